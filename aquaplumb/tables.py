@@ -1,0 +1,130 @@
+"""The data tables in ``data/``: each row a small typed record with its basis, source and note.
+
+    tables.row("media", "expanded clay").specific_surface
+    tables.names("species")
+    tables.frame("fittings")        # the whole table as a pandas DataFrame, to look at
+"""
+
+from __future__ import annotations
+
+import csv
+import difflib
+import functools
+import re
+from pathlib import Path
+
+from aquaplumb.units import DesignError, Kind, Record, quantity, si_value
+
+BASES = ("measured", "published", "maker's claim", "common practice", "invented for the demo")
+
+
+def folder(name: str) -> Path:
+    """Where ``data`` or ``notebooks`` is: inside the installed package, or beside it in a checkout."""
+    here = Path(__file__).resolve().parent
+    for place in (here / name, here.parent / name):
+        if place.is_dir():
+            return place
+    raise DesignError(f"the folder '{name}' did not come with this installation; install aquaplumb again.")
+
+
+class Row(Record):
+    """What every row has: a name, and where its numbers come from."""
+
+    name: str
+    basis: str
+    source: str
+    note: str = ""
+
+
+_TYPES: dict[str, type[Row]] = {}
+
+
+def table_type(name: str):
+    """Say which record the rows of ``data/<name>.csv`` become (a class decorator)."""
+
+    def register(cls):
+        _TYPES[name] = cls
+        return cls
+
+    return register
+
+
+@functools.cache
+def table(name: str) -> dict[str, Row]:
+    """All rows of a table, by name, in the file's order."""
+    if name not in _TYPES:
+        raise DesignError(f"there is no table '{name}'; there are {', '.join(sorted(_TYPES))}.")
+    rows = [_record(_TYPES[name], raw, f"{name}.csv line {line}") for line, raw in _rows(folder("data") / f"{name}.csv")]
+    return {row.si.name: row for row in rows}
+
+
+def names(name: str) -> list[str]:
+    """The names in a table, in order."""
+    return list(table(name))
+
+
+def row(name: str, wanted: str, what: str = "") -> Row:
+    """One row by its name; an unknown name is refused with the nearest ones."""
+    rows = table(name)
+    if wanted in rows:
+        return rows[wanted]
+    folded = {key.casefold(): key for key in rows}
+    if str(wanted).casefold() in folded:
+        return rows[folded[str(wanted).casefold()]]
+    raise DesignError(unknown(what or f"{name} table", wanted, rows))
+
+
+def unknown(what: str, wanted, known) -> str:
+    """The sentence for a name that a list does not have: the near ones, or all when they are few."""
+    known = [str(k) for k in known]
+    near = difflib.get_close_matches(str(wanted), known, 3, 0.5)
+    if near:
+        return f"the {what} has no '{wanted}'; did you mean {' or '.join(near)}?"
+    some = ", ".join(known[:12]) + (" …" if len(known) > 12 else "")
+    return f"the {what} has no '{wanted}'; it has {some}."
+
+
+def frame(name: str):
+    """A table as a pandas DataFrame with its headers as printed, to look at or to sort."""
+    import pandas as pd
+
+    return pd.read_csv(folder("data") / f"{name}.csv", comment=None, keep_default_na=True)
+
+
+# --- reading ------------------------------------------------------------------------------------
+
+_HEADER = re.compile(r"(?P<field>[^\[\]]+?)\s*(?:\[(?P<unit>[^\]]*)\])?$")
+
+
+def _rows(path: Path):
+    """(line number, {field: (text, unit or None)}) for each row of a tidy CSV."""
+    with path.open(encoding="utf-8-sig", newline="") as file:
+        reader = csv.reader(file)
+        header = [_HEADER.match(cell.strip()) for cell in next(reader)]
+        fields = [(found["field"].strip().replace(" ", "_").replace("-", "_"), found["unit"]) for found in header]
+        for cells in reader:
+            if any(cell.strip() for cell in cells):
+                if len(cells) != len(fields):
+                    raise DesignError(f"{path.name} line {reader.line_num}: {len(cells)} cells where the header has {len(fields)}.")
+                yield reader.line_num, {field: (cell.strip(), unit) for (field, unit), cell in zip(fields, cells)}
+
+
+def _record(cls: type[Row], raw: dict, where: str) -> Row:
+    """The typed record of one row; a blank cell is unknown (None), never 0."""
+    values = {}
+    for field, (text, unit) in raw.items():
+        if field not in cls._kinds:
+            raise DesignError(f"{where}: the column '{field}' is not one that a {cls.__name__} has.")
+        values[field] = _cell(text, unit, cls._kinds[field], f"{where}: {field}")
+    return cls.from_si(**{**{f: None for f in cls._kinds if f not in cls._defaults}, **values})
+
+
+def _cell(text: str, unit: str | None, kind: Kind | None, where: str):
+    if kind is None:
+        return text
+    if text == "":
+        return None
+    try:
+        return si_value(quantity(f"{text} {unit or ''}".strip(), kind), kind, where)
+    except DesignError as wrong:
+        raise DesignError(f"{where}: {wrong}") from None
