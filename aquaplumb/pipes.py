@@ -216,15 +216,15 @@ def friction_head(
 
     Notes
     -----
-    h = f (L/D) v |v| / 2g, f from `friction_factor`. Slime inside a pipe that has run for a year can double it;
-    no number for that is in print.
+    h = f (L/D) v |v| / 2g, f from `friction_factor`. Slime in a pipe that has run for a year adds to it; we know
+    of no measured figure, so leave the pump a margin.
 
     Source: Darcy–Weisbach; roughness of drawn tubing, lmnoeng.com (0.0015 mm).
 
     Examples
     --------
     >>> print(round(friction_head("2000 L/h", "26.14 mm", "10 m"), 2))
-    0.52 m
+    0.51 m
     """
     _positive(bore, BORE, "the bore")
     _not_negative(length, LENGTH, "the length")
