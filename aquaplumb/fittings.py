@@ -17,9 +17,8 @@ from collections.abc import Iterable, Mapping
 import numpy as np
 
 from aquaplumb import tables
-from aquaplumb.pipes import GRAVITY
+from aquaplumb.pipes import GRAVITY, speed
 from aquaplumb.units import (
-    BORE,
     NUMBER,
     Bore,
     DesignError,
@@ -31,6 +30,12 @@ from aquaplumb.units import (
     check_range,
     takes_quantities,
 )
+from aquaplumb.valves import check_valve_head, valve_k, valve_opening
+
+__all__ = [
+    "BANDS", "Fitting", "Losses", "TeeLoss", "check_valve_head", "clogged_k", "contraction", "expansion", "fitting",
+    "fitting_head", "k", "losses", "screen_head", "tee_converging", "valve_k", "valve_opening",
+]  # fmt: skip
 
 BANDS = ("low", "typical", "high")
 
@@ -203,45 +208,8 @@ def fitting_head(flow: Flow, bore: Bore, k: Number) -> Head:
     >>> print(round(fitting_head("2000 L/h", "26.14 mm", 2.87), 2))
     0.16 m
     """
-    v = _speed(flow, bore)
+    v = speed.si(flow, bore)
     return k * v * np.abs(v) / (2.0 * GRAVITY)
-
-
-@takes_quantities
-def check_valve_head(flow: Flow, bore: Bore, k: Number, opening_head: Head) -> Head:
-    """The head that a check valve costs, also at a flow too small to hold it open.
-
-    While the flow is too small the valve stands part open and K rises just so that the head stays at the
-    opening head. A flow the wrong way shuts it: no finite head drives it, and the result is −∞.
-
-    Parameters
-    ----------
-    flow : Flow, scalar or array [m³/s]
-        In the valve's direction.
-    bore : Bore, scalar or array [m]
-    k : Number, scalar or array
-        Of the valve fully open.
-    opening_head : Head, scalar or array [m]
-        Also the head that the pump must reach before anything flows.
-
-    Returns
-    -------
-    Head, scalar or array [m]
-
-    Notes
-    -----
-    h = max(opening head, K v²/2g).
-
-    Source: the smallest speed for a fully open valve, as Crane TP-410 and makers' catalogues give it, turned into a
-    head. Opening heads of spring valves: from memory, no measured value seen; ask the maker.
-
-    Examples
-    --------
-    >>> print(round(check_valve_head("500 L/h", "26.14 mm", 2, "0.17 m"), 2))
-    0.17 m
-    """
-    v = _speed(flow, bore)
-    return np.where(v < 0, -np.inf, np.maximum(opening_head, k * v * v / (2.0 * GRAVITY)))[()]
 
 
 @takes_quantities
@@ -303,94 +271,6 @@ def clogged_k(k: Number, blocked: Number) -> Number:
     if np.any(np.less(blocked, 0)) or np.any(np.greater_equal(blocked, 1)):
         raise DesignError("the blocked share is from 0 (clean) to under 1; fully blocked, nothing flows.")
     return k / np.square(1.0 - np.asarray(blocked))
-
-
-def _speed(flow, bore):
-    if np.any(np.less_equal(bore, 0)):
-        raise DesignError(f"the bore is {BORE.text(np.min(bore))}; it needs to be more than 0, such as {BORE.example}.")
-    return flow * (4.0 / np.pi) / bore**2
-
-
-# --- valves part open ---------------------------------------------------------------------------
-
-# Opening (1 = fully open) and K, Munson, Young, Okiishi and Huebsch 6e, Table 8.2: gate ¾, ½ and ¼ open; ball ⅔ and ⅓.
-_CURVES = {
-    "ball valve": ((1 / 3, 2 / 3, 1.0), (210.0, 5.5, 0.05)),
-    "gate valve": ((0.25, 0.5, 0.75, 1.0), (17.0, 2.1, 0.26, 0.15)),
-}
-_NEARLY_SHUT = 1e-12
-
-
-@functools.cache
-def _curve(kind: str):
-    name = next((n for n in _CURVES if _words(kind) in (_words(n), _words(n) - {"valve"})), None)
-    if name is None:
-        raise DesignError(f"there is no opening curve for '{kind}'; there is one for {' and '.join(_CURVES)}.")
-    x, y = (np.log(values) for values in _CURVES[name])
-    return x, y, (y[1] - y[0]) / (x[1] - x[0])
-
-
-@takes_quantities
-def valve_k(kind: str, opening: Number) -> Number:
-    """The K of a valve part open.
-
-    Parameters
-    ----------
-    kind : str
-        "ball valve" or "gate valve".
-    opening : Number, scalar or array
-        The share of the handle's quarter turn, or of the stem's travel: 1 fully open, 0 shut.
-
-    Returns
-    -------
-    Number, scalar or array
-        Infinite when shut.
-
-    Notes
-    -----
-    Straight lines in ln K over ln opening between the printed points; under the last one (ball ⅓, gate ¼ open)
-    the last line carried on, where nothing is in print. Real valves differ: trust the bucket, not the angle.
-
-    Source: Munson, Young, Okiishi and Huebsch 6e, Table 8.2.
-
-    Examples
-    --------
-    >>> print(round(valve_k("ball valve", 2 / 3), 1))
-    5.5
-    """
-    check_range(opening, 0.0, 1.0, NUMBER, "the valve's opening", "a share")
-    x, y, tail = _curve(kind)
-    log = np.log(np.maximum(opening, _NEARLY_SHUT))
-    value = np.exp(np.interp(log, x, y) + tail * np.minimum(log - x[0], 0.0))
-    return np.where(np.less_equal(opening, 0), np.inf, value)[()]
-
-
-@takes_quantities
-def valve_opening(kind: str, k: Number) -> Number:
-    """How far a valve must be open for a K: the inverse of `valve_k`.
-
-    Parameters
-    ----------
-    kind : str
-        "ball valve" or "gate valve".
-    k : Number, scalar or array
-        At or under the K of the fully open valve the answer is 1: it opens no further.
-
-    Returns
-    -------
-    Number, scalar or array
-        1 fully open, 0 shut.
-
-    Source: Munson, Young, Okiishi and Huebsch 6e, Table 8.2; see `valve_k`.
-
-    Examples
-    --------
-    >>> print(round(valve_opening("gate valve", 2.1), 2))
-    0.5
-    """
-    x, y, tail = _curve(kind)
-    log = np.log(np.maximum(k, np.exp(y[-1])))
-    return np.exp(np.interp(-log, -y, x) + np.maximum(log - y[0], 0.0) / tail)
 
 
 # --- changes of size and tees -------------------------------------------------------------------
