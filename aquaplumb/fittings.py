@@ -85,7 +85,8 @@ def fitting(name: str) -> Fitting:
 
     Examples
     --------
-    >>> fitting("90° elbow").k_typical
+    >>> from aquaplumb import fittings
+    >>> fittings.fitting("90° elbow").k_typical
     0.7
     """
     rows = tables.table("fittings")
@@ -95,7 +96,9 @@ def fitting(name: str) -> Fitting:
 
 
 def _words(name: str) -> frozenset[str]:
-    return frozenset(word.removesuffix("s") for word in re.findall(r"[a-z]+|\d+", str(name).casefold()) if word != "deg")
+    return frozenset(
+        word.removesuffix("s") for word in re.findall(r"[a-z]+|\d+", str(name).casefold()) if word != "deg"
+    )
 
 
 @functools.cache
@@ -126,7 +129,8 @@ def losses(fittings: Mapping[str, float] | Iterable[str], *, band: str = "typica
 
     Examples
     --------
-    >>> losses({"elbow 90": 4, "swing check valve": 1}).check_k
+    >>> from aquaplumb import fittings
+    >>> fittings.losses({"elbow 90": 4, "swing check valve": 1}).check_k
     2.0
     """
     if band not in BANDS:
@@ -170,7 +174,8 @@ def k(fittings: Mapping[str, float] | Iterable[str], *, band: str = "typical") -
 
     Examples
     --------
-    >>> print(round(k({"elbow 90": 4, "ball valve": 1}), 2))
+    >>> from aquaplumb import fittings
+    >>> print(round(fittings.k({"elbow 90": 4, "ball valve": 1}), 2))
     2.87
     """
     total = losses(fittings, band=band).si
@@ -205,7 +210,8 @@ def fitting_head(flow: Flow, bore: Bore, k: Number) -> Head:
 
     Examples
     --------
-    >>> print(round(fitting_head("2000 L/h", "26.14 mm", 2.87), 2))
+    >>> from aquaplumb import fittings
+    >>> print(round(fittings.fitting_head("2000 L/h", "26.14 mm", 2.87), 2))
     0.16 m
     """
     v = speed.si(flow, bore)
@@ -235,7 +241,8 @@ def screen_head(slot_speed: Speed, *, discharge: Number = 0.6) -> Head:
 
     Examples
     --------
-    >>> print(round(screen_head("0.3 m/s").to("mm"), 1))
+    >>> from aquaplumb import fittings
+    >>> print(round(fittings.screen_head("0.3 m/s").to("mm"), 1))
     12.7 mm
     """
     check_range(discharge, 0.3, 1.0, NUMBER, "the discharge coefficient", "the screen formula")
@@ -265,7 +272,8 @@ def clogged_k(k: Number, blocked: Number) -> Number:
 
     Examples
     --------
-    >>> print(round(clogged_k(0.7, "50 %"), 1))
+    >>> from aquaplumb import fittings
+    >>> print(round(fittings.clogged_k(0.7, "50 %"), 1))
     2.8
     """
     if np.any(np.less(blocked, 0)) or np.any(np.greater_equal(blocked, 1)):
@@ -297,7 +305,8 @@ def contraction(large: Bore, small: Bore) -> Number:
 
     Examples
     --------
-    >>> print(round(contraction("2.067 in", "1.049 in"), 2))
+    >>> from aquaplumb import fittings
+    >>> print(round(fittings.contraction("2.067 in", "1.049 in"), 2))
     0.37
     """
     return 0.5 * (1.0 - _ratio(small, large))
@@ -324,7 +333,8 @@ def expansion(small: Bore, large: Bore) -> Number:
 
     Examples
     --------
-    >>> print(round(expansion("1.049 in", "2.067 in"), 2))
+    >>> from aquaplumb import fittings
+    >>> print(round(fittings.expansion("1.049 in", "2.067 in"), 2))
     0.55
     """
     return np.square(1.0 - _ratio(small, large))
@@ -373,15 +383,17 @@ def tee_converging(branch_flow: Flow, run_flow: Flow, *, branch_bore: Bore, run_
 
     Examples
     --------
-    >>> loss = tee_converging("100 gpm", "300 gpm", branch_bore="4.026 in", run_bore="4.026 in")
+    >>> from aquaplumb import fittings
+    >>> loss = fittings.tee_converging("100 gpm", "300 gpm", branch_bore="4.026 in", run_bore="4.026 in")
     >>> print(round(loss.k_branch, 3), round(loss.k_run, 3))
     -0.042 0.325
     """
     joined = np.add(branch_flow, run_flow)
     if np.any(np.less(branch_flow, 0)) or np.any(np.less(run_flow, 0)) or np.any(joined <= 0):
-        raise DesignError("tee_converging: both streams flow into the tee, so neither flow is negative and not both are 0.")
+        raise DesignError(
+            "tee_converging: both streams flow into the tee, so neither flow is negative and not both are 0."
+        )
     q, area = branch_flow / joined, np.square(np.divide(branch_bore, run_bore))
     c = np.where(area <= 0.35, 1.0, np.where(q <= 0.4, 0.9 * (1.0 - q), 0.55))
     k_branch = c * (1.0 + (q / area) ** 2 - 2.0 * (1.0 - q) ** 2)
     return TeeLoss.from_si(k_branch=k_branch[()], k_run=1.55 * q - q * q)
-

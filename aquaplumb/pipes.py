@@ -119,11 +119,14 @@ def friction_factor(reynolds: Number, relative_roughness: Number = 0.0) -> Numbe
 
     Examples
     --------
-    >>> print(round(friction_factor(100_000, 0.001), 4))
+    >>> from aquaplumb import pipes
+    >>> print(round(pipes.friction_factor(100_000, 0.001), 4))
     0.0222
     """
     if np.any(np.less(reynolds, 0)):
-        raise DesignError("friction_factor: the Reynolds number is negative; it is speed × bore / viscosity, 0 or more.")
+        raise DesignError(
+            "friction_factor: the Reynolds number is negative; it is speed × bore / viscosity, 0 or more."
+        )
     check_range(relative_roughness, 0.0, 0.05, NUMBER, "friction_factor: relative_roughness", "Colebrook's formula")
     return factor_and_slope(reynolds, relative_roughness)[0]
 
@@ -153,7 +156,8 @@ def speed(flow: Flow, bore: Bore) -> Speed:
 
     Examples
     --------
-    >>> print(round(speed("2000 L/h", "26.14 mm"), 2))
+    >>> from aquaplumb import pipes
+    >>> print(round(pipes.speed("2000 L/h", "26.14 mm"), 2))
     1.04 m/s
     """
     _positive(bore, BORE, "the bore")
@@ -184,7 +188,8 @@ def reynolds(flow: Flow, bore: Bore, *, temperature: Temperature = 293.15) -> Nu
 
     Examples
     --------
-    >>> print(round(reynolds("1000 L/h", "26.14 mm"), -2))
+    >>> from aquaplumb import pipes
+    >>> print(round(pipes.reynolds("1000 L/h", "26.14 mm"), -2))
     13500.0
     """
     _positive(bore, BORE, "the bore")
@@ -222,7 +227,8 @@ def friction_head(
 
     Examples
     --------
-    >>> print(round(friction_head("2000 L/h", "26.14 mm", "10 m"), 2))
+    >>> from aquaplumb import pipes
+    >>> print(round(pipes.friction_head("2000 L/h", "26.14 mm", "10 m"), 2))
     0.51 m
     """
     _positive(bore, BORE, "the bore")
@@ -261,7 +267,8 @@ def hazen_williams_head(flow: Flow, bore: Bore, length: Length, *, c: Number = 1
 
     Examples
     --------
-    >>> print(round(hazen_williams_head("10 gpm", "1.049 in", "100 ft").to("ft"), 2))
+    >>> from aquaplumb import pipes
+    >>> print(round(pipes.hazen_williams_head("10 gpm", "1.049 in", "100 ft").to("ft"), 2))
     5.54 ft
     """
     _positive(bore, BORE, "the bore")

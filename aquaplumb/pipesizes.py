@@ -53,7 +53,8 @@ def standards() -> list[str]:
 
     Examples
     --------
-    >>> standards()[0]
+    >>> from aquaplumb import pipes
+    >>> pipes.standards()[0]
     'Sch 40'
     """
     return list(_by_standard())
@@ -71,7 +72,8 @@ def sizes(standard: str) -> list[str]:
 
     Examples
     --------
-    >>> sizes("PN10")[:3]
+    >>> from aquaplumb import pipes
+    >>> pipes.sizes("PN10")[:3]
     ['25 mm', '32 mm', '40 mm']
     """
     return list(_by_standard()[_standard(standard)])
@@ -105,7 +107,8 @@ def pipe_size(size: str, standard: str) -> PipeSize:
 
     Examples
     --------
-    >>> print(round(pipe_size("1 in", "Sch 40").outside_diameter.to("mm"), 1))
+    >>> from aquaplumb import pipes
+    >>> print(round(pipes.pipe_size("1 in", "Sch 40").outside_diameter.to("mm"), 1))
     33.4 mm
     """
     return _pipe_size(f"{size:.9g~P}" if isinstance(size, Quantity) else str(size), _standard(standard))
@@ -156,7 +159,8 @@ def bore(size: str, standard: str, *, wall: str = "average") -> Bore:
 
     Examples
     --------
-    >>> print(round(bore("1 in", "Sch 40").to("mm"), 1))
+    >>> from aquaplumb import pipes
+    >>> print(round(pipes.bore("1 in", "Sch 40").to("mm"), 1))
     26.1 mm
     """
     if wall not in ("average", "minimum"):
@@ -194,7 +198,8 @@ def pressure_rating(size: str, standard: str, *, temperature: Temperature = 293.
 
     Examples
     --------
-    >>> print(round(pressure_rating("1/2 in", "Sch 40", temperature="100 degF").to("psi")))
+    >>> from aquaplumb import pipes
+    >>> print(round(pipes.pressure_rating("1/2 in", "Sch 40", temperature="100 degF").to("psi")))
     372 psi
     """
     check_range(temperature, 273.15, 333.15, TEMPERATURE, "the pipe's temperature", "the rating of PVC pipe")

@@ -43,7 +43,8 @@ def check_valve_head(flow: Flow, bore: Bore, k: Number, opening_head: Head) -> H
 
     Examples
     --------
-    >>> print(round(check_valve_head("500 L/h", "26.14 mm", 2, "0.17 m"), 2))
+    >>> from aquaplumb import fittings
+    >>> print(round(fittings.check_valve_head("500 L/h", "26.14 mm", 2, "0.17 m"), 2))
     0.17 m
     """
     v = speed.si(flow, bore)
@@ -93,7 +94,8 @@ def valve_k(kind: str, opening: Number) -> Number:
 
     Examples
     --------
-    >>> print(round(valve_k("ball valve", 2 / 3), 1))
+    >>> from aquaplumb import fittings
+    >>> print(round(fittings.valve_k("ball valve", 2 / 3), 1))
     5.5
     """
     check_range(opening, 0.0, 1.0, NUMBER, "the valve's opening", "a share")
@@ -123,7 +125,8 @@ def valve_opening(kind: str, k: Number) -> Number:
 
     Examples
     --------
-    >>> print(round(valve_opening("gate valve", 2.1), 2))
+    >>> from aquaplumb import fittings
+    >>> print(round(fittings.valve_opening("gate valve", 2.1), 2))
     0.5
     """
     x, y, tail = _curve(kind)
