@@ -1,50 +1,49 @@
-"""Water itself: its density, viscosity and vapour pressure, the oxygen it can hold, ammonia and carbon dioxide in it.
+"""Water itself: its density, viscosity and vapour pressure, and the oxygen it can hold.
 
-Every fit names the range in which it holds and refuses values outside it. Ammonia is always *as nitrogen* (N) and
-alkalinity always *as calcium carbonate* (CaCO3); `as_nitrogen` and `as_calcium_carbonate` turn a test kit's reading
-into that basis, once, at the edge.
+Every fit names the range in which it holds and refuses values outside it. What else is dissolved (ammonia, carbon
+dioxide, alkalinity) is in `chemistry` and is reached from here as well: ``water.unionised_fraction``.
 """
 
 from __future__ import annotations
 
 import numpy as np
 
-from aquaplumb.tables import unknown
+from aquaplumb.chemistry import (
+    ZERO_CELSIUS,
+    as_calcium_carbonate,
+    as_nitrogen,
+    base_needed,
+    carbon_dioxide,
+    unionised_ammonia,
+    unionised_fraction,
+    within,
+)
 from aquaplumb.units import (
-    CONCENTRATION,
     LENGTH,
     NUMBER,
     TEMPERATURE,
     BulkDensity,
     Concentration,
-    DesignError,
     DynamicViscosity,
     Length,
-    Mass,
     Number,
     Pressure,
     Temperature,
     Viscosity,
-    Volume,
-    check_range,
     takes_quantities,
 )
 
-ZERO_CELSIUS = 273.15  # K
+__all__ = [
+    "as_calcium_carbonate", "as_nitrogen", "atmospheric_pressure", "base_needed", "carbon_dioxide", "density",
+    "dynamic_viscosity", "kinematic_viscosity", "oxygen_saturation", "unionised_ammonia", "unionised_fraction",
+    "vapour_pressure",
+]  # fmt: skip
+
 ATMOSPHERE = 101325.0  # Pa
-_ROUND = 1e-9  # a converted end of a range (104 °F) must not fall outside it by rounding
-
-
-def _within(value, low: float, high: float, kind, where: str, why: str) -> None:
-    """`check_range`, quick for a single number: these kernels run at each move of a slider."""
-    if isinstance(value, float) and low <= value <= high:
-        return
-    if np.any(np.less(value, low - _ROUND)) or np.any(np.greater(value, high + _ROUND)):
-        check_range(value, low, high, kind, where, why)
 
 
 def _liquid(temperature, where: str, why: str) -> None:
-    _within(temperature, ZERO_CELSIUS, 313.15, TEMPERATURE, f"{where}: temperature", why)
+    within(temperature, ZERO_CELSIUS, 313.15, TEMPERATURE, f"{where}: temperature", why)
 
 
 @takes_quantities
@@ -210,7 +209,7 @@ def atmospheric_pressure(altitude: Length = 0.0) -> Pressure:
     >>> print(round(water.atmospheric_pressure(1000 * u.m).to("kPa"), 1))
     89.9 kPa
     """
-    _within(altitude, -500.0, 5000.0, LENGTH, "atmospheric_pressure: altitude", "the table of air pressure by height")
+    within(altitude, -500.0, 5000.0, LENGTH, "atmospheric_pressure: altitude", "the table of air pressure by height")
     return ATMOSPHERE * (1 - 2.25577e-5 * altitude) ** 5.25588
 
 
@@ -253,8 +252,8 @@ def oxygen_saturation(temperature: Temperature, *, salinity: Number = 0.0, altit
     6.85 mg/L
     """
     _liquid(temperature, "oxygen_saturation", "the oxygen table")
-    _within(salinity, 0.0, 40.0, NUMBER, "oxygen_saturation: salinity (g/kg)", "the oxygen table")
-    _within(altitude, -500.0, 5000.0, LENGTH, "oxygen_saturation: altitude", "the table of air pressure by height")
+    within(salinity, 0.0, 40.0, NUMBER, "oxygen_saturation: salinity (g/kg)", "the oxygen table")
+    within(altitude, -500.0, 5000.0, LENGTH, "oxygen_saturation: altitude", "the table of air pressure by height")
     x = 1.0 / temperature
     logarithm = -139.34411 + x * (1.575701e5 + x * (-6.642308e7 + x * (1.243800e10 - x * 8.621949e11)))
     logarithm = logarithm - salinity * (0.017674 + x * (-10.754 + x * 2140.7))
@@ -264,217 +263,3 @@ def oxygen_saturation(temperature: Temperature, *, salinity: Number = 0.0, altit
     theta = 9.75e-4 + t * (-1.426e-5 + t * 6.436e-8)
     thinner = (pressure - vapour) * (1 - theta * pressure) / ((1 - vapour) * (1 - theta))
     return 1e-3 * np.exp(logarithm) * thinner
-
-
-@takes_quantities
-def unionised_fraction(ph: Number, temperature: Temperature) -> Number:
-    """The share of total ammonia that is un-ionised (NH3), the form that burns gills.
-
-    Parameters
-    ----------
-    ph : Number, scalar or array
-        0 to 14.
-    temperature : Temperature, scalar or array [K]
-        0 to 50 °C.
-
-    Returns
-    -------
-    Number, scalar or array
-        Between 0 and 1; the same on either basis, as N or as NH3.
-
-    Notes
-    -----
-    f = 1/(1 + 10^(pKa − pH)), pKa = 0.09018 + 2729.92/T, fresh water. A misprint of the
-    second constant, 2727.92, is about; it puts f 1.5 % high. Dissolved salts lower f a little: by about 2 % at an
-    ionic strength of 0.6 mmol/L, 5 % at 3 mmol/L (PHREEQC).
-
-    Source
-    ------
-    Emerson, Russo, Lund and Thurston (1975), J. Fish. Res. Board Can. 32(12), 2379-2383.
-
-    Examples
-    --------
-    >>> from aquaplumb import u, water
-    >>> print(round(water.unionised_fraction(8.0, 24 * u.degC), 4))
-    0.0502
-    """
-    _within(temperature, ZERO_CELSIUS, 323.15, TEMPERATURE, "unionised_fraction: temperature", "the ammonia formula")
-    _within(ph, 0.0, 14.0, NUMBER, "unionised_fraction: ph", "the pH scale")
-    return 1 / (1 + 10.0 ** (0.09018 + 2729.92 / temperature - ph))
-
-
-@takes_quantities
-def unionised_ammonia(tan: Concentration, ph: Number, temperature: Temperature) -> Concentration:
-    """The un-ionised ammonia in water, as N. Gills are harmed above about 0.05 mg/L.
-
-    Parameters
-    ----------
-    tan : Concentration, scalar or array [kg/m³]
-        Total ammonia, as N (a kit that reads as NH3 or NH4: see `as_nitrogen`).
-    ph : Number, scalar or array
-        0 to 14.
-    temperature : Temperature, scalar or array [K]
-        0 to 50 °C.
-
-    Returns
-    -------
-    Concentration, scalar or array [kg/m³]
-        As N.
-
-    Source
-    ------
-    Emerson et al. (1975), as `unionised_fraction`; the 0.05 mg/L from UF/IFAS FA-16.
-
-    Examples
-    --------
-    >>> from aquaplumb import u, water
-    >>> print(round(water.unionised_ammonia(1.0 * u.mg / u.L, 8.0, 24 * u.degC).to("mg/L"), 4))
-    0.0502 mg/L
-    """
-    return tan * unionised_fraction.si(ph, temperature)
-
-
-@takes_quantities
-def carbon_dioxide(ph: Number, alkalinity: Concentration, temperature: Temperature) -> Concentration:
-    """The dissolved carbon dioxide that a pH and an alkalinity imply. Fish are slowed above about 15 to 20 mg/L.
-
-    Parameters
-    ----------
-    ph : Number, scalar or array
-        5 to 9.
-    alkalinity : Concentration, scalar or array [kg/m³]
-        As CaCO3.
-    temperature : Temperature, scalar or array [K]
-        0 to 40 °C.
-
-    Returns
-    -------
-    Concentration, scalar or array [kg/m³]
-        As CO2.
-
-    Notes
-    -----
-    [CO2] = A / (K1/h + 2 K1 K2/h²), with A the alkalinity in mol/L (CaCO3 mg/L over 50,044) and h = 10^-pH;
-    all alkalinity taken as carbonate and activity taken as concentration, so it runs up to 6 % high at
-    100 mg/L of alkalinity. The limit of 15 to 20 mg/L is common practice.
-
-    Source
-    ------
-    Plummer and Busenberg (1982), Geochim. Cosmochim. Acta 46, 1011-1040, for K1 and K2.
-
-    Examples
-    --------
-    >>> from aquaplumb import u, water
-    >>> print(round(water.carbon_dioxide(7.0, 100 * u.mg / u.L, 25 * u.degC).to("mg/L"), 0))
-    20 mg/L
-    """
-    _liquid(temperature, "carbon_dioxide", "this carbon dioxide sum")
-    _within(ph, 5.0, 9.0, NUMBER, "carbon_dioxide: ph", "this carbon dioxide sum")
-    _within(alkalinity, 0.0, 1.0, CONCENTRATION, "carbon_dioxide: alkalinity", "this carbon dioxide sum")
-    t, log_t = temperature, np.log10(temperature)
-    k1 = -356.3094 - 0.06091964 * t + 21834.37 / t + 126.8339 * log_t - 1684915.0 / t**2
-    k2 = -107.8871 - 0.03252849 * t + 5151.79 / t + 38.92561 * log_t - 563713.9 / t**2
-    bicarbonate = 10.0 ** (k1 + ph)
-    return alkalinity / 50.0435 * 44.0095 / (bicarbonate * (1 + 2 * 10.0 ** (k2 + ph)))
-
-
-_NITROGEN = {"N": 1.0, "NH3": 14.0067 / 17.0305, "NH4": 14.0067 / 18.0385, "NO2": 14.0067 / 46.0055, "NO3": 14.0067 / 62.0049}
-_CARBONATE = {"CaCO3": 1.0, "HCO3": 50.0435 / 61.0168}
-# Grams of each base that add the alkalinity of one gram of CaCO3: its molar mass over its charges, over 50.0435.
-_BASES = {"CaCO3": 1.0, "NaHCO3": 84.0066 / 50.0435, "KHCO3": 100.1151 / 50.0435, "KOH": 56.1056 / 50.0435,
-          "Ca(OH)2": 74.0927 / 2 / 50.0435, "Na2CO3": 105.9884 / 2 / 50.0435, "K2CO3": 138.2055 / 2 / 50.0435}  # fmt: skip
-
-
-@takes_quantities
-def as_nitrogen(reading: Concentration, form: str) -> Concentration:
-    """A test kit's ammonia, nitrite or nitrate reading, turned to the nitrogen basis used everywhere here.
-
-    Parameters
-    ----------
-    reading : Concentration, scalar or array [kg/m³]
-    form : str
-        What the kit reads as: "NH3", "NH4", "NO2", "NO3" or "N".
-
-    Returns
-    -------
-    Concentration, scalar or array [kg/m³]
-        As N.
-
-    Source
-    ------
-    Ratios of molar masses, IUPAC standard atomic weights.
-
-    Examples
-    --------
-    >>> from aquaplumb import u, water
-    >>> print(round(water.as_nitrogen(50 * u.mg / u.L, "NO3").to("mg/L"), 1))
-    11.3 mg/L
-    """
-    if form not in _NITROGEN:
-        raise DesignError(unknown("list of nitrogen forms", form, _NITROGEN))
-    return reading * _NITROGEN[form]
-
-
-@takes_quantities
-def as_calcium_carbonate(reading: Concentration, form: str) -> Concentration:
-    """An alkalinity reading turned to the calcium carbonate basis used everywhere here.
-
-    Parameters
-    ----------
-    reading : Concentration, scalar or array [kg/m³]
-    form : str
-        What the kit reads as: "HCO3" or "CaCO3". One degree of a dKH kit is 17.8 mg/L as CaCO3, one meq/L is 50.
-
-    Returns
-    -------
-    Concentration, scalar or array [kg/m³]
-        As CaCO3.
-
-    Source
-    ------
-    Ratio of equivalent masses, IUPAC standard atomic weights.
-
-    Examples
-    --------
-    >>> from aquaplumb import u, water
-    >>> print(round(water.as_calcium_carbonate(122 * u.mg / u.L, "HCO3").to("mg/L"), 0))
-    100 mg/L
-    """
-    if form not in _CARBONATE:
-        raise DesignError(unknown("list of alkalinity forms", form, _CARBONATE))
-    return reading * _CARBONATE[form]
-
-
-@takes_quantities
-def base_needed(rise: Concentration, volume: Volume, base: str) -> Mass:
-    """The mass of a base that raises the alkalinity of a volume of water.
-
-    Give it in small lots over days: a pH that moves by 0.3 in a day already stresses fish. KOH and Ca(OH)2 burn skin
-    and eyes and push the pH up hard: gloves, goggles, and always the base into the water.
-
-    Parameters
-    ----------
-    rise : Concentration, scalar or array [kg/m³]
-        As CaCO3.
-    volume : Volume, scalar or array [m³]
-    base : str
-        "NaHCO3", "KHCO3", "KOH", "Ca(OH)2", "CaCO3", "Na2CO3" or "K2CO3".
-
-    Returns
-    -------
-    Mass, scalar or array [kg]
-        Pure and dry, and all of it dissolved; CaCO3 dissolves only in soft, acid water.
-
-    Source
-    ------
-    Stoichiometry: molar mass over charges, against 50.04 g of CaCO3 an equivalent. The pH caution: FAO 589.
-
-    Examples
-    --------
-    >>> from aquaplumb import u, water
-    >>> print(round(water.base_needed(10 * u.mg / u.L, 1000 * u.L, "NaHCO3").to("g"), 1))
-    16.8 g
-    """
-    if base not in _BASES:
-        raise DesignError(unknown("list of bases", base, _BASES))
-    return rise * volume * _BASES[base]
