@@ -56,7 +56,9 @@ class Pump(Record):
     basis : str
         Where its points come from, such as "maker's claim".
 
-    Source: the form of a maker's curve sheet; common practice, no source.
+    Source
+    ------
+    The form of a maker's curve sheet; common practice, no source.
 
     Examples
     --------
@@ -112,7 +114,9 @@ def curve(pump: Pump) -> Curve:
     Cubics between the points that keep their shape: no swing above or below them, so the head falls
     all the way, as the points do.
 
-    Source: Fritsch & Butland (1984), SIAM J. Sci. Stat. Comput. 5(2) 300-304, as in `scipy.interpolate`.
+    Source
+    ------
+    Fritsch & Butland (1984), SIAM J. Sci. Stat. Comput. 5(2) 300-304, as in `scipy.interpolate`.
 
     Examples
     --------
@@ -151,7 +155,9 @@ def head(pump: Pump, flow: Flow) -> Head:
     Head [m]
         Below zero where the flow is more than the pump can pass: then it is in the way.
 
-    Source: interpolation as in `curve`.
+    Source
+    ------
+    Interpolation as in `curve`.
 
     Examples
     --------
@@ -177,7 +183,9 @@ def power(pump: Pump, flow: Flow) -> Power:
     Power [W]
         At the plug or the battery terminals. Beyond the last point it stays at the last.
 
-    Source: interpolation as in `curve`.
+    Source
+    ------
+    Interpolation as in `curve`.
 
     Examples
     --------
@@ -216,7 +224,9 @@ def at_speed(pump: Pump, ratio: Number) -> Pump:
     The affinity laws: flow goes as speed, head as speed squared, power as speed cubed. Far from the old
     speed, losses and the motor's own efficiency make the power law the first to fail.
 
-    Source: affinity laws as in Crane TP-410, example 7.33.
+    Source
+    ------
+    Affinity laws as in Crane TP-410, example 7.33.
 
     Examples
     --------
@@ -251,7 +261,9 @@ def at_voltage(pump: Pump, voltage: Voltage) -> Pump:
     brushless ones. A pump with its own speed control holds its speed instead, until it cuts out.
     Two voltages are in use as "12 V": 12 V flat and 13.6 V on charge; the second moves a tenth more.
 
-    Source: common practice, no source; compare tests that find about 20 % less flow at battery voltage
+    Source
+    ------
+    Common practice, no source; compare tests that find about 20 % less flow at battery voltage
     than at 13.6 V (BoatUS Foundation, Findings 14).
 
     Examples

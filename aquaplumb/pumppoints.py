@@ -87,6 +87,70 @@ class Curve:
         return ((a * t + b) * t + c) * t + d, (3 * a * t + 2 * b) * t + c
 
 
+def crossing(pump_curve, flow, heads):
+    """The first flow at which the pump's head falls to the line's, for each curve along the last axis."""
+    gaps = pump_curve(flow)[0] - heads
+    short = gaps <= 0
+    place, found = short.argmax(-1), short.any(-1)
+    weak = short[..., 0]
+    right = np.where(found & ~weak, place, flow.size - 1)
+    start, piece = _piece(flow, heads, right)
+    low, high = start, flow[right]
+    if not np.all(found):  # the line's curve ends first: both run straight on
+        end, last = heads[..., -1], max(pump_curve.last, flow[-1])
+        top, slope = pump_curve(float(last))
+        reach = last + np.maximum(top - end, 0) / -slope
+        slope_end = np.maximum((3 * piece[0] * (high - start) + 2 * piece[1]) * (high - start) + piece[2], 0)
+        straight = [np.zeros_like(end), np.zeros_like(end), slope_end, end]
+        piece = [np.where(found, inner, on) for inner, on in zip(piece, straight)]
+        start = np.where(found, start, flow[-1])
+        low, high = start, np.where(found, high, reach)
+    x = (low + high) / 2
+    a, b, c, d = piece
+    for _ in range(60):
+        head, slope = pump_curve(x)
+        t = x - start
+        gap = head - (((a * t + b) * t + c) * t + d)
+        low, high = np.where(gap > 0, x, low), np.where(gap > 0, high, x)
+        fall = np.minimum(slope - ((3 * a * t + 2 * b) * t + c), -1e-300)
+        new = x - gap / fall
+        new = np.where((new >= low) & (new <= high), new, (low + high) / 2)
+        done = np.all(np.abs(new - x) <= 1e-12 * flow[-1])
+        x = new
+        if done:
+            break
+    return np.where(weak, 0.0, x)
+
+
+def _piece(flow, heads, right):
+    """The shape-keeping cubic of each line's curve on the stretch that ends at index `right`: start, coefficients."""
+
+    def chord(i):  # slope from point i to i + 1, and the stretch's width
+        i = np.clip(i, 0, flow.size - 2)
+        width = flow[i + 1] - flow[i]
+        ends = np.take_along_axis(heads, np.stack([i, i + 1], -1), -1)
+        return (ends[..., 1] - ends[..., 0]) / width, width
+
+    (before, w0), (here, w1), (after, w2) = (chord(right - k) for k in (2, 1, 0))
+
+    def inner(d1, d2, h1, h2):  # weighted harmonic mean; level where the curve turns
+        same = d1 * d2 > 0
+        d1, d2 = np.where(same, d1, 1.0), np.where(same, d2, 1.0)
+        p, q = 2 * h2 + h1, h2 + 2 * h1
+        return np.where(same, (p + q) / (p / d1 + q / d2), 0.0)
+
+    def outer(d0, d1, h0, h1):  # three-point slope at an end, kept from swinging over
+        slope = ((2 * h0 + h1) * d0 - h0 * d1) / (h0 + h1)
+        slope = np.where((d0 * d1 < 0) & (np.abs(slope) > 3 * np.abs(d0)), 3 * d0, slope)
+        return np.where(slope * d0 <= 0, 0.0, slope)
+
+    first = np.where(right > 1, inner(before, here, w0, w1), outer(here, after, w1, w2))
+    second = np.where(right < flow.size - 1, inner(here, after, w1, w2), outer(here, before, w1, w0))
+    base = np.take_along_axis(heads, (right - 1)[..., None], -1)[..., 0]
+    cubic = (first + second - 2 * here) / w1**2
+    return flow[right - 1], [cubic, (here - first) / w1 - cubic * w1, first, base]
+
+
 # --- the file -----------------------------------------------------------------------------------
 
 _COLUMNS = {"flow": FLOW, "head": HEAD, "power": POWER}
@@ -96,8 +160,11 @@ _LARGEST = 1_000_000  # bytes; a curve takes a few hundred
 
 def points(path: Path) -> dict:
     """Bare SI arrays of flow, head and power (None where blank) from a CSV of points."""
-    lines = list(csv.reader(_text(path).splitlines()))
     where = f"pump file {path.name}"
+    try:
+        lines = list(csv.reader(_text(path).splitlines()))
+    except csv.Error:
+        raise DesignError(f"{where} is not a table of points; write the header {_EXAMPLE}, then one point a line.") from None
     header = [tables._HEADER.match(cell.strip()) for cell in lines[0]] if lines else []
     columns = [(found["field"].strip().lower(), found["unit"] or "") for found in header if found]
     if len(columns) == 1 and ";" in ",".join(lines[0]):

@@ -12,12 +12,44 @@ from __future__ import annotations
 import functools
 from pathlib import Path
 
-from aquaplumb import tables
-from aquaplumb.pumpcurve import Pump, at_speed, at_voltage, curve, head, power
-from aquaplumb.pumppoints import points
-from aquaplumb.units import Head, Time, Voltage, takes_quantities
+import numpy as np
 
-__all__ = ["Pump", "at_speed", "at_voltage", "curve", "from_csv", "head", "names", "power", "pump"]
+from aquaplumb import tables, water
+from aquaplumb.pumpcurve import Pump, at_speed, at_voltage, curve, head, power
+from aquaplumb.pumpduty import (
+    Candidate,
+    OperatingPoint,
+    SystemCurve,
+    annual_cost,
+    annual_energy,
+    operating_point,
+    ranking,
+)
+from aquaplumb.pumppoints import points
+from aquaplumb.units import (
+    FLOW,
+    TIME,
+    VOLUME,
+    DesignError,
+    Flow,
+    Head,
+    Length,
+    Pressure,
+    Temperature,
+    Time,
+    Turnover,
+    Voltage,
+    Volume,
+    takes_quantities,
+)
+
+# The parts of this module that stand in files of their own, so that each file stays short.
+__all__ = [
+    "Candidate", "OperatingPoint", "Pump", "SystemCurve", "annual_cost", "annual_energy", "at_speed", "at_voltage",
+    "curve", "float_volume", "from_csv", "head", "names", "operating_point", "power", "pump", "ranking",
+    "shortest_cycle", "starts_per_hour", "suction_head_available",
+]  # fmt: skip
+
 
 # --- the demo pumps, and a maker's points ------------------------------------------------------------
 
@@ -43,7 +75,9 @@ def names() -> list[str]:
     -------
     list of str
 
-    Source: ``data/pumps.csv``.
+    Source
+    ------
+    ``data/pumps.csv``.
 
     Examples
     --------
@@ -65,7 +99,9 @@ def pump(name: str) -> Pump:
     -------
     Pump
 
-    Source: ``data/pumps.csv`` and ``data/pumps/``.
+    Source
+    ------
+    ``data/pumps.csv`` and ``data/pumps/``.
 
     Examples
     --------
@@ -116,7 +152,9 @@ def from_csv(
     DesignError
         Saying which line is wrong, and the cure.
 
-    Source: the maker's own curve; take the curve, not the single figure on the box.
+    Source
+    ------
+    The maker's own curve; take the curve, not the single figure on the box.
 
     Examples
     --------
@@ -128,3 +166,157 @@ def from_csv(
     made = points(Path(path))
     given = {"supply": supply, "placement": placement, "voltage": voltage, "basis": "maker's claim"}
     return Pump.from_si(name=name or Path(path).stem, **made, **given)
+
+
+# --- starts and suction -------------------------------------------------------------------------------
+
+
+def _above_zero(value, kind, where: str) -> None:
+    if not np.all(np.greater(value, 0)):
+        raise DesignError(f"{where} is {kind.text(np.min(value))}; give {kind.noun} above zero, such as {kind.example}.")
+
+
+@takes_quantities
+def starts_per_hour(volume: Volume, inflow: Flow, pump_flow: Flow) -> Turnover:
+    """How often a pump on a float switch starts.
+
+    Parameters
+    ----------
+    volume : Volume, scalar or array [m³]
+        Between the float's on level and its off level.
+    inflow : Flow, scalar or array [m³/s]
+        Coming in, steadily.
+    pump_flow : Flow, scalar or array [m³/s]
+        Going out while the pump runs.
+
+    Returns
+    -------
+    Turnover [1/s]
+        None at all with no inflow (it rests) or with more inflow than the pump moves (it never rests).
+
+    Notes
+    -----
+    One cycle is the filling and the emptying: V / Qin + V / (Qp − Qin). Starts are most at Qin = Qp / 2.
+
+    Source
+    ------
+    US Army EI 11C201 (1997) and MIL-HDBK-1005/9A, storage of pumping stations.
+
+    Examples
+    --------
+    >>> print(round(starts_per_hour("20 L", "600 L/h", "1200 L/h").to("1/h"), 1))
+    15 1/h
+    """
+    _above_zero(volume, VOLUME, "starts_per_hour: volume")
+    _above_zero(pump_flow, FLOW, "starts_per_hour: pump_flow")
+    if np.any(np.less(inflow, 0)):
+        raise DesignError(f"starts_per_hour: inflow is {FLOW.text(np.min(inflow))}, below zero; give a flow of zero or more.")
+    return np.maximum(inflow * (pump_flow - inflow), 0) / (volume * pump_flow)
+
+
+@takes_quantities
+def shortest_cycle(volume: Volume, pump_flow: Flow) -> Time:
+    """The shortest time from start to start that a float switch can give, at the worst inflow.
+
+    Parameters
+    ----------
+    volume : Volume, scalar or array [m³]
+        Between the float's on level and its off level.
+    pump_flow : Flow, scalar or array [m³/s]
+        Going out while the pump runs.
+
+    Returns
+    -------
+    Time [s]
+        4 V / Qp. Common minimums: 6 minutes by MIL-HDBK-1005/9A (small motors), 10 to 15 by EI 11C201.
+
+    Source
+    ------
+    US Army EI 11C201 (1997) and MIL-HDBK-1005/9A.
+
+    Examples
+    --------
+    >>> print(round(shortest_cycle("20 L", "1200 L/h").to("min"), 1))
+    4 min
+    """
+    _above_zero(volume, VOLUME, "shortest_cycle: volume")
+    _above_zero(pump_flow, FLOW, "shortest_cycle: pump_flow")
+    return 4 * volume / pump_flow
+
+
+@takes_quantities
+def float_volume(cycle: Time, pump_flow: Flow) -> Volume:
+    """The volume between a float's on and off levels that spares the pump: the inverse of `shortest_cycle`.
+
+    Parameters
+    ----------
+    cycle : Time, scalar or array [s]
+        The least time from start to start that the pump allows.
+    pump_flow : Flow, scalar or array [m³/s]
+        Going out while the pump runs.
+
+    Returns
+    -------
+    Volume [m³]
+        t Q / 4.
+
+    Source
+    ------
+    US Army EI 11C201 (1997) and MIL-HDBK-1005/9A.
+
+    Examples
+    --------
+    >>> print(round(float_volume("6 min", "100 gpm").to("gal")))
+    150 gal
+    """
+    _above_zero(cycle, TIME, "float_volume: cycle")
+    _above_zero(pump_flow, FLOW, "float_volume: pump_flow")
+    return cycle * pump_flow / 4
+
+
+@takes_quantities
+def suction_head_available(
+    lift: Head,
+    loss: Head,
+    *,
+    altitude: Length = 0.0,
+    temperature: Temperature = 293.15,
+    pressure: Pressure = 0.0,
+) -> Head:
+    """Net positive suction head at an external pump's inlet: what air pressure has left to push water in with.
+
+    Parameters
+    ----------
+    lift : Head, scalar or array [m]
+        From the water up to the pump's middle; negative when the water stands higher, which is better.
+    loss : Head, scalar or array [m]
+        Friction, fittings and strainer of the suction pipe.
+    altitude : Length, scalar or array [m]
+        Of the site.
+    temperature : Temperature, scalar or array [K]
+        Of the water.
+    pressure : Pressure, scalar or array [Pa]
+        On the water above that of the air: zero for an open tank.
+
+    Returns
+    -------
+    Head [m]
+        Keep it above what the pump needs, with half a metre to spare (common practice, no source); else the
+        water boils in the pump and eats it.
+
+    Notes
+    -----
+    (air pressure + pressure − vapour pressure) / (ρ g) − lift − loss, with ρ g at the water's temperature.
+
+    Source
+    ------
+    Crane TP-410, example 7.32.
+
+    Examples
+    --------
+    >>> print(round(suction_head_available("3 m", "0.5 m").to("m"), 2))
+    6.61 m
+    """
+    weight = water.density.si(temperature) * 9.80665
+    push = water.atmospheric_pressure.si(altitude) + pressure - water.vapour_pressure.si(temperature)
+    return push / weight - lift - loss
