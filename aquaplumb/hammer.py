@@ -59,7 +59,8 @@ def pvc_stiffness(temperature: Temperature = 293.15) -> Pressure:
     >>> print(round(pvc_stiffness("20 degC").to("GPa"), 2))
     2.76 GPa
     """
-    check_range(temperature, 273.15, 333.15, TEMPERATURE, "pvc_stiffness: temperature", "the table of PVC's stiffness")
+    # rounded, so that a converted end of the range (140 °F) is not outside it by a hair
+    check_range(np.round(temperature, 9), 273.15, 333.15, TEMPERATURE, "pvc_stiffness: temperature", "the table of PVC's stiffness")
     fahrenheit = (np.asarray(temperature) - 273.15) * 1.8 + 32
     return np.interp(fahrenheit, [73.0, 100.0, 140.0], [400e3 * PSI, 352e3 * PSI, 280e3 * PSI])
 

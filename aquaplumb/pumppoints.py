@@ -167,7 +167,7 @@ def points(path: Path) -> dict:
         raise DesignError(f"{where} is not a table of points; write the header {_EXAMPLE}, then one point a line.") from None
     header = [tables._HEADER.match(cell.strip()) for cell in lines[0]] if lines else []
     columns = [(found["field"].strip().lower(), found["unit"] or "") for found in header if found]
-    if len(columns) == 1 and ";" in ",".join(lines[0]):
+    if lines and len(lines[0]) == 1 and ";" in lines[0][0]:
         raise DesignError(f"{where}: its columns are parted by semicolons; save it with commas, and decimals with a point.")
     for wanted in ("flow", "head"):
         if wanted not in [name for name, _ in columns]:
@@ -204,11 +204,12 @@ def points(path: Path) -> dict:
 
 def _text(path: Path) -> str:
     """The file's text, refused in plain words before anything big or odd is read."""
+    shown = str(path) if len(str(path)) < 80 else f"…{str(path)[-60:]}"
     try:
         if path.is_dir():
             raise DesignError(f"'{path.name}' is a folder; give the CSV file of points inside it.")
         if not path.exists():
-            raise DesignError(f"there is no pump file '{path}'; check its name and folder.")
+            raise DesignError(f"there is no pump file '{shown}'; check its name and folder.")
         if not path.is_file():
             raise DesignError(f"'{path.name}' is not a plain file; give a CSV file of points.")
         size = path.stat().st_size
@@ -221,7 +222,7 @@ def _text(path: Path) -> str:
     except (OSError, ValueError) as wrong:
         if isinstance(wrong, DesignError):
             raise
-        raise DesignError(f"pump file '{path}' cannot be read ({getattr(wrong, 'strerror', None) or wrong}).") from None
+        raise DesignError(f"pump file '{shown}' cannot be read ({getattr(wrong, 'strerror', None) or wrong}).") from None
     if "\0" in text:
         raise DesignError(f"pump file {path.name} is not plain text; from a spreadsheet, save it as CSV (UTF-8).")
     return text
