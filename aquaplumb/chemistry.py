@@ -24,6 +24,10 @@ from aquaplumb.units import (
     takes_quantities,
 )
 
+__all__ = [
+    "as_calcium_carbonate", "as_nitrogen", "base_needed", "carbon_dioxide", "unionised_ammonia", "unionised_fraction",
+]  # fmt: skip
+
 ZERO_CELSIUS = 273.15  # K
 _ROUND = 1e-9  # a converted end of a range (104 °F) must not fall outside it by rounding
 
