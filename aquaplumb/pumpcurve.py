@@ -45,8 +45,10 @@ class Pump(Record):
         "mains" or "DC".
     placement : str
         "submersible" (stands in the water) or "external" (dry, beside it).
-    voltage, lowest_voltage : Voltage, optional [V]
-        Where the points hold, and the least on which it still runs.
+    voltage : Voltage, optional [V]
+        At which the points hold.
+    lowest_voltage : Voltage, optional [V]
+        The least on which it still runs.
     outlet : str
         The size of its outlet, as printed on it.
     shortest_cycle : Time, optional [s]
@@ -131,7 +133,22 @@ def curve(pump: Pump) -> Curve:
 
 
 def power_curve(pump: Pump) -> Curve:
-    """Input power by flow; beyond the points it stays at the last one."""
+    """A pump's input power by flow, for solvers: as `curve`, but level beyond its points.
+
+    Parameters
+    ----------
+    pump : Pump
+        With power points.
+
+    Returns
+    -------
+    Curve
+        Called with a flow [m³/s], it gives (power [W], slope).
+
+    Source
+    ------
+    As `curve`.
+    """
     if pump.si.power is None:
         raise DesignError(f"pump '{pump.si.name}' has no power points; add a power column to read its power and cost.")
     kept = vars(pump).get("_power_curve")

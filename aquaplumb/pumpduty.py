@@ -35,9 +35,12 @@ class SystemCurve(Record):
     ----------
     flow : Flow, array [m³/s]
         Rising from zero, three points or more; 30 or more draw a good curve.
-    low, typical, high : Head, array [m]
-        The head with low, typical and high fitting losses. The last axis runs along the flows; axes before
-        it are different designs.
+    low : Head, array [m]
+        With low fitting losses. The last axis runs along the flows; axes before it are different designs.
+    typical : Head, array [m]
+        With typical ones.
+    high : Head, array [m]
+        With high ones.
 
     Source
     ------
@@ -81,9 +84,14 @@ class OperatingPoint(Record):
     ----------
     name : str
         The pump's.
-    flow, flow_low, flow_high : Flow, scalar or array [m³/s]
-        With typical fitting losses; and the band, from high losses (least flow) to low ones (most).
+    flow : Flow, scalar or array [m³/s]
+        With typical fitting losses.
     head : Head, scalar or array [m]
+        At that flow.
+    flow_low : Flow, scalar or array [m³/s]
+        With high fitting losses.
+    flow_high : Flow, scalar or array [m³/s]
+        With low fitting losses.
     power : Power, scalar or array, optional [W]
     efficiency : Number, scalar or array, optional
         Wire to water: the power that the water takes up over the power drawn.
@@ -176,18 +184,10 @@ def operating_point(pump: Pump, system: SystemCurve) -> OperatingPoint:
         with np.errstate(divide="ignore"):
             per_volume = np.divide(drawn, flow)
     return OperatingPoint.from_si(
-        name=pump.si.name,
-        flow=flow,
-        head=head,
-        flow_low=low,
-        flow_high=high,
-        power=drawn,
-        efficiency=efficiency,
-        energy_per_volume=per_volume,
-        share_of_range=flow / heads_by_flow.last,
-        outside=beyond | undrawn,
+        name=pump.si.name, flow=flow, head=head, flow_low=low, flow_high=high, power=drawn, efficiency=efficiency,
+        energy_per_volume=per_volume, share_of_range=flow / heads_by_flow.last, outside=beyond | undrawn,
         reason=_REASONS[code],
-    )
+    )  # fmt: skip
 
 
 # --- what it costs, and which to choose ---------------------------------------------------------------
@@ -262,8 +262,10 @@ class Candidate(Record):
     pump : Pump
     suitable : bool
         It moves the water needed, within its curve.
-    flow, flow_low : Flow [m³/s]
-        With typical fitting losses, and with high ones.
+    flow : Flow [m³/s]
+        With typical fitting losses.
+    flow_low : Flow [m³/s]
+        With high ones.
     margin : Number
         Flow over the flow needed, less one: 0.2 is a fifth to spare, -0.1 a tenth short.
     clogged_flow : Flow [m³/s]
@@ -384,17 +386,9 @@ def _candidate(pump: Pump, point, needed: float, duty, price):
     per_volume = float(point.energy_per_volume[0]) if known else None
     drawn = float(point.power[0]) if known else None
     candidate = Candidate.from_si(
-        name=pump.si.name,
-        pump=pump,
-        suitable=group < 3,
-        flow=flow,
-        flow_low=low,
-        margin=flow / needed - 1,
-        clogged_flow=float(point.flow[1]),
-        power=drawn,
-        energy_per_volume=per_volume,
+        name=pump.si.name, pump=pump, suitable=group < 3, flow=flow, flow_low=low, margin=flow / needed - 1,
+        clogged_flow=float(point.flow[1]), power=drawn, energy_per_volume=per_volume,
         energy=annual_energy.si(drawn, duty=duty) if known else None,
-        cost=annual_cost.si(drawn, price, duty=duty) if known and price is not None else None,
-        reason=reason,
-    )
+        cost=annual_cost.si(drawn, price, duty=duty) if known and price is not None else None, reason=reason,
+    )  # fmt: skip
     return (group, per_volume if known else np.inf, -flow), candidate

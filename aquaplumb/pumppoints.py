@@ -18,7 +18,23 @@ WATER_WEIGHT = 998.2 * 9.80665  # N/m³, water at 20 °C; 0.5 % less at 35 °C
 
 
 def fault(flow, head, power):
-    """What is wrong with a pump's points, as (index of the point or None, words), or None."""
+    """What is wrong with a pump's points, if anything.
+
+    Parameters
+    ----------
+    flow : array [m³/s]
+    head : array [m]
+    power : array, optional [W]
+
+    Returns
+    -------
+    tuple or None
+        The index of the faulty point (None when it is all of them), and words that say the fault and its cure.
+
+    Source
+    ------
+    Conservation of energy for the power; the rest is what `Curve` and a steady operating point need.
+    """
     if flow.ndim != 1 or head.shape != flow.shape or (power is not None and power.shape != flow.shape):
         counts = f"{flow.size} flows, {head.size} heads" + ("" if power is None else f", {power.size} powers")
         return None, f"the points do not pair up ({counts}); give one head, and one power if any, for each flow."
@@ -54,9 +70,14 @@ def fault(flow, head, power):
 
 
 class Curve:
-    """Piecewise cubics through points, quick on a float and on an array: value and slope.
+    """Piecewise cubics through points that keep their shape, quick on a float and on an array.
 
-    Straight on beyond both ends. Knot i opens piece i + 1; piece 0 lies before the first knot.
+    Called with x it gives (value, slope). It runs straight on beyond both ends, or level if `held`.
+    Knot i opens piece i + 1; piece 0 lies before the first knot.
+
+    Source
+    ------
+    Fritsch & Butland (1984), SIAM J. Sci. Stat. Comput. 5(2) 300-304, as in `scipy.interpolate`.
     """
 
     def __init__(self, x, y, *, held: bool = False):
@@ -87,24 +108,40 @@ class Curve:
         return ((a * t + b) * t + c) * t + d, (3 * a * t + 2 * b) * t + c
 
 
-def crossing(pump_curve, flow, heads):
-    """The first flow at which the pump's head falls to the line's, for each curve along the last axis."""
-    gaps = pump_curve(flow)[0] - heads
-    short = gaps <= 0
-    place, found = short.argmax(-1), short.any(-1)
-    weak = short[..., 0]
-    right = np.where(found & ~weak, place, flow.size - 1)
-    start, piece = _piece(flow, heads, right)
+def crossing(pump_curve: Curve, flow, heads):
+    """The flows at which a pump's head first falls to a line's head.
+
+    Parameters
+    ----------
+    pump_curve : Curve
+    flow : array [m³/s]
+        Rising from zero.
+    heads : array [m]
+        The line's; the last axis runs along the flows, the others are different designs.
+
+    Returns
+    -------
+    array [m³/s]
+        One for each design; zero where the pump is too weak to lift the water at all.
+
+    Source
+    ------
+    Newton's method, kept inside the stretch where the two curves cross by halving it.
+    """
+    curves = heads.reshape(-1, flow.size)
+    short = pump_curve(flow)[0] <= curves
+    weak, found = short[:, 0], short.any(1)
+    right = np.where(found & ~weak, short.argmax(1), flow.size - 1)
+    start, piece = _piece(flow, curves, right)
     low, high = start, flow[right]
-    if not np.all(found):  # the line's curve ends first: both run straight on
-        end, last = heads[..., -1], max(pump_curve.last, flow[-1])
-        top, slope = pump_curve(float(last))
-        reach = last + np.maximum(top - end, 0) / -slope
-        slope_end = np.maximum((3 * piece[0] * (high - start) + 2 * piece[1]) * (high - start) + piece[2], 0)
-        straight = [np.zeros_like(end), np.zeros_like(end), slope_end, end]
-        piece = [np.where(found, inner, on) for inner, on in zip(piece, straight)]
-        start = np.where(found, start, flow[-1])
-        low, high = start, np.where(found, high, reach)
+    if not found.all():  # the line's curve ends first: both run straight on
+        end, last = curves[:, -1], max(pump_curve.last, float(flow[-1]))
+        top, slope = pump_curve(last)
+        run = high - start
+        rise = np.maximum((3 * piece[0] * run + 2 * piece[1]) * run + piece[2], 0)
+        piece = [np.where(found, *both) for both in zip(piece, (0.0, 0.0, rise, end))]
+        low = start = np.where(found, start, flow[-1])
+        high = np.where(found, high, last + np.maximum(top - end, 0) / -slope)
     x = (low + high) / 2
     a, b, c, d = piece
     for _ in range(60):
@@ -112,43 +149,42 @@ def crossing(pump_curve, flow, heads):
         t = x - start
         gap = head - (((a * t + b) * t + c) * t + d)
         low, high = np.where(gap > 0, x, low), np.where(gap > 0, high, x)
-        fall = np.minimum(slope - ((3 * a * t + 2 * b) * t + c), -1e-300)
-        new = x - gap / fall
+        new = x - gap / np.minimum(slope - ((3 * a * t + 2 * b) * t + c), -1e-300)
         new = np.where((new >= low) & (new <= high), new, (low + high) / 2)
-        done = np.all(np.abs(new - x) <= 1e-12 * flow[-1])
+        done = np.abs(new - x).max() <= 1e-12 * flow[-1]
         x = new
         if done:
             break
-    return np.where(weak, 0.0, x)
+    return np.where(weak, 0.0, x).reshape(heads.shape[:-1])
 
 
-def _piece(flow, heads, right):
-    """The shape-keeping cubic of each line's curve on the stretch that ends at index `right`: start, coefficients."""
-
-    def chord(i):  # slope from point i to i + 1, and the stretch's width
-        i = np.clip(i, 0, flow.size - 2)
-        width = flow[i + 1] - flow[i]
-        ends = np.take_along_axis(heads, np.stack([i, i + 1], -1), -1)
-        return (ends[..., 1] - ends[..., 0]) / width, width
-
-    (before, w0), (here, w1), (after, w2) = (chord(right - k) for k in (2, 1, 0))
-
-    def inner(d1, d2, h1, h2):  # weighted harmonic mean; level where the curve turns
-        same = d1 * d2 > 0
-        d1, d2 = np.where(same, d1, 1.0), np.where(same, d2, 1.0)
-        p, q = 2 * h2 + h1, h2 + 2 * h1
-        return np.where(same, (p + q) / (p / d1 + q / d2), 0.0)
-
-    def outer(d0, d1, h0, h1):  # three-point slope at an end, kept from swinging over
-        slope = ((2 * h0 + h1) * d0 - h0 * d1) / (h0 + h1)
-        slope = np.where((d0 * d1 < 0) & (np.abs(slope) > 3 * np.abs(d0)), 3 * d0, slope)
-        return np.where(slope * d0 <= 0, 0.0, slope)
-
-    first = np.where(right > 1, inner(before, here, w0, w1), outer(here, after, w1, w2))
-    second = np.where(right < flow.size - 1, inner(here, after, w1, w2), outer(here, before, w1, w0))
-    base = np.take_along_axis(heads, (right - 1)[..., None], -1)[..., 0]
+def _piece(flow, curves, right):
+    """The shape-keeping cubic of each row on the stretch that ends at index `right`: its start, its coefficients."""
+    places = right[:, None] + np.arange(-2, 2)
+    inside = np.clip(places, 0, flow.size - 1)
+    x, h = flow[inside], curves[np.arange(right.size)[:, None], inside]
+    widths = np.diff(x)
+    chords = np.diff(h) / np.where(widths > 0, widths, 1.0)
+    w0, w1, w2 = widths.T
+    before, here, after = chords.T
+    first = np.where(w0 > 0, _slope_inside(before, here, w0, w1), _slope_at_end(here, after, w1, w2))
+    second = np.where(w2 > 0, _slope_inside(here, after, w1, w2), _slope_at_end(here, before, w1, w0))
     cubic = (first + second - 2 * here) / w1**2
-    return flow[right - 1], [cubic, (here - first) / w1 - cubic * w1, first, base]
+    return x[:, 1], [cubic, (here - first) / w1 - cubic * w1, first, h[:, 1]]
+
+
+def _slope_inside(d1, d2, w1, w2):
+    """The slope at a point between two chords: their weighted harmonic mean, level where the curve turns."""
+    same = d1 * d2 > 0
+    p, q = 2 * w2 + w1, w2 + 2 * w1
+    return np.where(same, (p + q) / (p / np.where(same, d1, 1.0) + q / np.where(same, d2, 1.0)), 0.0)
+
+
+def _slope_at_end(d0, d1, w0, w1):
+    """The slope at an end of the curve, from its first two chords, kept from swinging over."""
+    slope = ((2 * w0 + w1) * d0 - w0 * d1) / (w0 + w1)
+    slope = np.where((d0 * d1 < 0) & (np.abs(slope) > 3 * np.abs(d0)), 3 * d0, slope)
+    return np.where(slope * d0 <= 0, 0.0, slope)
 
 
 # --- the file -----------------------------------------------------------------------------------
@@ -159,7 +195,21 @@ _LARGEST = 1_000_000  # bytes; a curve takes a few hundred
 
 
 def points(path: Path) -> dict:
-    """Bare SI arrays of flow, head and power (None where blank) from a CSV of points."""
+    """The points in a file, checked.
+
+    Parameters
+    ----------
+    path : Path
+
+    Returns
+    -------
+    dict
+        Bare SI arrays "flow", "head" and "power" (None where the file has none).
+
+    Source
+    ------
+    The form that `pumps.from_csv` describes.
+    """
     where = f"pump file {path.name}"
     try:
         lines = list(csv.reader(_text(path).splitlines()))

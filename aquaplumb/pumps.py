@@ -56,7 +56,12 @@ __all__ = [
 
 @tables.table_type("pumps")
 class PumpRow(tables.Row):
-    """A row of ``data/pumps.csv``; its points are in ``data/pumps/<points>.csv``."""
+    """A row of ``data/pumps.csv``; its points are in ``data/pumps/<points>.csv``.
+
+    Source
+    ------
+    Invented for the demo, all of them.
+    """
 
     supply: str
     placement: str
