@@ -1,0 +1,60 @@
+"""The command line: ``python -m aquaplumb review BUILD.toml`` and ``python -m aquaplumb open [FOLDER]``."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from pathlib import Path
+
+from aquaplumb import __version__
+from aquaplumb.units import DesignError
+
+SOUND, TO_MEND, UNREADABLE = 0, 1, 2
+
+
+def main(arguments: list[str] | None = None) -> int:
+    """Run one command; returns the exit code."""
+    parser = argparse.ArgumentParser(
+        prog="python -m aquaplumb", description="Plan the water of a small recirculating fish-and-plant system."
+    )
+    parser.add_argument("--version", action="version", version=__version__)
+    commands = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
+    seen = commands.add_parser("review", help="print every steady number of a build, and what is wrong with it")
+    seen.add_argument("build", metavar="BUILD.toml", help="a build file, or the name of a demo build")
+    seen.add_argument("--json", action="store_true", help="print for machines")
+    walk = commands.add_parser("open", help="copy the notebooks to a folder of yours and open JupyterLab there")
+    walk.add_argument("folder", nargs="?", default="my-aquaplumb", help="where to (default: %(default)s)")
+    walk.add_argument("--only-copy", action="store_true", help="copy the notebooks and stop there")
+    asked = parser.parse_args(arguments)
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):  # a Windows console may not know every letter: never fail on one
+            stream.reconfigure(errors="replace")
+    try:
+        if asked.command == "review":
+            return _review(asked.build, asked.json)
+        return _open(Path(asked.folder), asked.only_copy)
+    except DesignError as wrong:
+        print(wrong, file=sys.stderr)
+        return UNREADABLE
+    except BrokenPipeError:
+        return SOUND
+
+
+def _review(build: str, as_json: bool) -> int:
+    from aquaplumb.review import review
+
+    seen = review(build)
+    print(seen.as_json() if as_json else seen)
+    return SOUND if seen.sound else TO_MEND
+
+
+def _open(folder: Path, only_copy: bool) -> int:
+    from aquaplumb.walk import copy_walk, open_lab
+
+    for line in copy_walk(folder):
+        print(line)
+    return SOUND if only_copy else open_lab(folder)
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,206 @@
+"""The text of a build file: reading it safely, finding a line in it, and saving without losing anything.
+
+A build file is TOML that a person edits by hand. Its comments and its order survive a save (tomlkit). A save
+re-reads the file, changes only its own keys, refuses where the same key was changed on disk meanwhile, and
+replaces the file in one step, so that a power cut leaves either the old file or the new one.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import hashlib
+import os
+import re
+import tempfile
+from pathlib import Path
+
+import tomlkit
+from filelock import FileLock, Timeout
+from tomlkit.exceptions import TOMLKitError
+
+from aquaplumb.units import DesignError
+
+_LARGEST = 1_000_000  # bytes; a build of a hundred beds has 60,000
+_KEY = re.compile(r"""\s*(?:"((?:[^"\\]|\\.)*)"|'([^']*)'|([A-Za-z0-9_-]+))\s*(\.)?""")
+
+
+def text_of(path: Path) -> str:
+    """The text of a build file, or a plain sentence about why it cannot be read."""
+    try:
+        size = path.stat().st_size
+        if path.is_dir():
+            raise DesignError(f"{path} is a folder; give the build file in it, such as {path / 'my-build.toml'}.")
+        if size > _LARGEST:
+            raise DesignError(f"{path.name} has {size / 1e6:,.1f} MB; a build file is a page or two. Is it the right file?")
+        return path.read_bytes().decode("utf-8-sig").replace("\r\n", "\n")
+    except FileNotFoundError:
+        raise DesignError(f"there is no file {path}; look at its name and folder.") from None
+    except UnicodeDecodeError as wrong:
+        raise DesignError(f"{path.name} is not plain text (byte {wrong.start}); save it as UTF-8 text.") from None
+    except OSError as wrong:
+        raise DesignError(f"{path} cannot be read: {wrong.strerror}.") from None
+
+
+def document(text: str, name: str) -> tomlkit.TOMLDocument:
+    """The parsed TOML, comments kept."""
+    if len(text) > _LARGEST:
+        raise DesignError(f"{name} has {len(text) / 1e6:,.1f} MB; a build file is a page or two. Is it the right file?")
+    try:
+        return tomlkit.parse(text)
+    except TOMLKitError as wrong:
+        line = getattr(wrong, "line", None)
+        where = f"{name}, line {line}" if line else name
+        found = re.sub(r" at line \d+ col \d+", "", str(wrong)).rstrip(".")
+        said = text.split("\n")[line - 1].strip()[:60] if line and line <= text.count("\n") + 1 else ""
+        hint = f" The line reads: {said}" if said else ""
+        raise DesignError(
+            f"{where}: this is not TOML ({found}).{hint} Text needs quotes, as in size = \"1 in\"; a [section] needs both brackets."
+        ) from None
+    except RecursionError:
+        raise DesignError(f"{name} nests too deep to be a build file.") from None
+
+
+def line_of(text: str, keys: tuple) -> int | None:
+    """The line number (from 1) of a key such as ``("lines", "riser", "pipe", 2, "size")``, or of its section."""
+    best, best_length = None, 0
+    section: tuple = ()
+    counts: dict[tuple, int] = {}
+    for number, line in enumerate(text.split("\n"), 1):
+        bare = line.strip()
+        if bare.startswith("["):
+            many = bare.startswith("[[")
+            names = _keys(bare.lstrip("["))
+            section = _with_counts(names, counts)
+            if many:
+                counts[tuple(names)] = counts.get(tuple(names), -1) + 1
+                section = (*section, counts[tuple(names)])
+            found = section
+        elif "=" in bare and not bare.startswith("#"):
+            found = (*section, *_keys(bare))
+        else:
+            continue
+        same = len(found) if found == keys[: len(found)] else 0
+        if same > best_length:
+            best, best_length = number, same
+    return best
+
+
+def _keys(text: str) -> list[str]:
+    keys, place = [], 0
+    while found := _KEY.match(text, place):
+        keys.append(next(group for group in found.groups()[:3] if group is not None))
+        place = found.end()
+        if not found[4]:
+            break
+    return keys
+
+
+def _with_counts(names: list[str], counts: dict[tuple, int]) -> tuple:
+    """A section's path, with the running number of each list of tables that it lies in."""
+    path: tuple = ()
+    for place, name in enumerate(names):
+        path = (*path, name)
+        key = tuple(names[: place + 1])
+        if key in counts and place < len(names) - 1:
+            path = (*path, counts[key])
+    return path
+
+
+# --- getting and setting by path ----------------------------------------------------------------
+
+
+def value_at(doc, keys: tuple, absent=None):
+    """The value at a path, or `absent`. A name steps into a list of tables to the one with that ``name``."""
+    here = doc
+    for key in keys:
+        here = _step(here, key)
+        if here is None:
+            return absent
+    return here.unwrap() if hasattr(here, "unwrap") else here
+
+
+def set_at(doc, keys: tuple, value) -> None:
+    """Set the value at a path, making sections on the way; ``None`` takes the key away."""
+    here = doc
+    for key in keys[:-1]:
+        there = _step(here, key)
+        if there is None:
+            if isinstance(here, list):
+                raise DesignError(f"there is no '{key}' to change in {' › '.join(map(str, keys[:-1]))}.")
+            there = here[key] = tomlkit.table()
+        here = there
+    if value is None:
+        here.pop(keys[-1], None)
+    elif keys[-1] in here and getattr(here[keys[-1]], "trivia", None) is not None and not isinstance(value, (dict, list)):
+        item = tomlkit.item(value)
+        item.trivia.comment_ws, item.trivia.comment = here[keys[-1]].trivia.comment_ws, here[keys[-1]].trivia.comment
+        here[keys[-1]] = item
+    else:
+        here[keys[-1]] = value
+
+
+def _step(here, key):
+    if isinstance(here, list):
+        if isinstance(key, int):
+            return here[key] if 0 <= key < len(here) else None
+        return next((item for item in here if item.get("name") == key), None)
+    return here.get(key) if hasattr(here, "get") else None
+
+
+# --- saving ---------------------------------------------------------------------------------------
+
+
+def merged(path: Path, loaded_text: str, changes: dict[tuple, object]) -> str:
+    """The text to save: the file as it is on disk now, with only our keys changed.
+
+    Raises `DesignError` where another notebook changed one of the same keys since `loaded_text` was read.
+    """
+    before = document(loaded_text, path.name)
+    now = document(text_of(path), path.name) if path.exists() else document(loaded_text, path.name)
+    for keys, value in changes.items():
+        old, disk = value_at(before, keys), value_at(now, keys)
+        if disk not in (old, value):
+            name = " › ".join(map(str, keys))
+            raise DesignError(
+                f"'{name}' was changed in {path.name} meanwhile: it was {old!r}, now it is {disk!r}, you want {value!r}. "
+                "Nothing was saved. Load the file again, then choose."
+            )
+        set_at(now, keys, value)
+    return tomlkit.dumps(now)
+
+
+@contextlib.contextmanager
+def alone(path: Path):
+    """Hold a build file for one reader-and-writer at a time; the lock stands in the machine's temporary folder."""
+    mark = hashlib.sha256(str(path.resolve()).encode()).hexdigest()[:16]
+    try:
+        with FileLock(Path(tempfile.gettempdir()) / f"aquaplumb-{mark}.lock", timeout=10):
+            yield
+    except Timeout:
+        raise DesignError(f"another notebook has been saving {path.name} for ten seconds. Nothing was saved; try again.") from None
+
+
+def write(path: Path, text: str) -> None:
+    """Replace a file in one step: the old text or the new, never half of it."""
+    path = path.resolve()
+    try:
+        handle, temporary = tempfile.mkstemp(prefix=f".{path.name}.", dir=path.parent)
+    except OSError as wrong:
+        raise DesignError(f"{path.parent} cannot be written to: {wrong.strerror}. Nothing was saved.") from None
+    try:
+        if path.exists():
+            if not os.access(path, os.W_OK):
+                raise DesignError(f"{path.name} is write-protected. Nothing was saved.")
+            os.chmod(temporary, path.stat().st_mode & 0o777)
+        else:
+            os.chmod(temporary, 0o644)
+        with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as file:
+            file.write(text)
+            file.flush()
+            os.fsync(file.fileno())
+        os.replace(temporary, path)
+    except OSError as wrong:
+        raise DesignError(f"{path.name} cannot be saved: {wrong.strerror}. The old file is as it was.") from None
+    finally:
+        if os.path.exists(temporary):
+            os.unlink(temporary)

@@ -1,0 +1,188 @@
+"""The elevation drawing of a build: every vessel and line seen from the side, heights to scale.
+
+Heights are true to the ruler at the left. Widths are not to scale: they leave room for the names.
+"""
+
+from __future__ import annotations
+
+import textwrap
+from types import SimpleNamespace
+
+from matplotlib.patches import Polygon, Rectangle
+
+from aquaplumb.build import Build
+from aquaplumb.figures.style import COLOURS, FONT, Picture, calm
+from aquaplumb.units import HEAD, VOLUME
+from aquaplumb.vessels import water_volume
+
+_ORDER = ("fish tank", "settling tank", "buffer tank", "bed", "sump")
+_GAP = 0.4  # between vessels, in the drawing's own measure
+
+
+class Elevation(Picture):
+    """A build from the side. Its record is the `Build` itself.
+
+    Parameters
+    ----------
+    record : Build
+    system : str
+        "metric" or "US"; the build's own by default.
+    """
+
+    width, height = 700, 360
+
+    def __init__(self, record: Build, *, system: str | None = None):
+        super().__init__(record, system=system or record.units)
+
+    def key(self, record):
+        """The frame is the whole drawing: it changes with the build's text."""
+        return record.text
+
+    def frame(self, record) -> None:
+        """Draw everything; nothing moves."""
+        left, bottom, roof = 62 / self.width, 14 / self.height, 40 / self.height
+        axes = self.figure.add_axes((left, bottom, 1 - left - 12 / self.width, 1 - bottom - roof))
+        calm(axes)
+        axes.grid(False, axis="x")
+        axes.spines["bottom"].set_visible(False)
+        axes.set_xticks([])
+        axes.set_ylabel(f"height [{HEAD.unit(self.system)}]")
+        self.axes = axes
+        self.places = self._places(record)
+        low, high = self._span(record)
+        axes.set_xlim(-0.3, max(p.right for p in self.places.values()) + 0.3)
+        axes.set_ylim(self._y(low), self._y(high))
+        axes.axhline(self._y(0.0), color=COLOURS["faint"], linewidth=1, zorder=0)
+        for line in record.falling.values():
+            self._falling(line.si)
+        for place, line in enumerate(record.pumped.values()):
+            self._pumped(line, high, place)
+        for vessel in record.vessels.values():
+            self._vessel(vessel)
+
+    def move(self, record) -> None:
+        """Nothing moves."""
+
+    def title(self, record) -> str:
+        """What kind of system it is, in a sentence."""
+        tops = [p.si.outlet or record.vessels[p.si.to].rim for line in record.pumped.values() for p in line.si.pipe if p.si.to]
+        lift = max(tops) - min(record.vessels[line.si.source].level for line in record.pumped.values())
+        lifters = "one pump lifts" if len(record.pumped) == 1 else f"{len(record.pumped)} pumps lift"
+        return f"{record.title or 'Your build'}: {lifters} the water {self.text(HEAD, lift)}, and it falls back by itself"
+
+    def alt(self, record) -> str:
+        """The drawing in words: each vessel with its heights, each line with its ends."""
+        parts = [self.title(record) + ". Seen from the side; heights are to scale, widths are not."]
+        for v in record.vessels.values():
+            litres = self.text(VOLUME, water_volume.si(v, v.si.working_depth))
+            parts.append(
+                f"{v.si.name}: bottom at {self.text(HEAD, v.si.floor)}, water at {self.text(HEAD, v.level)}, rim at {self.text(HEAD, v.rim)}, {litres} of water."
+            )
+        for line in record.pumped.values():
+            ends = ", ".join(p.si.to for p in line.si.pipe if p.si.to)
+            parts.append(f"{line.si.name}: pumped from {line.si.source} to {ends}.")
+        for line in record.falling.values():
+            f = line.si
+            parts.append(f"{f.name}: falls from {f.source} at {self.text(HEAD, f.lip)} to {f.to} at {self.text(HEAD, f.outlet)}.")
+        return " ".join(parts)
+
+    # --- where things stand
+
+    def _places(self, build: Build) -> dict:
+        places, x = {}, 0.0
+        for vessel in sorted(build.vessels.values(), key=lambda v: _ORDER.index(v.si.kind)):
+            v = vessel.si
+            wide = 1.0 + 0.35 * (v.diameter or v.length)  # a narrow vessel keeps room for its name
+            places[v.name] = SimpleNamespace(left=x, right=x + wide, middle=x + wide / 2)
+            x += wide + _GAP
+        return places
+
+    @staticmethod
+    def _span(build: Build) -> tuple[float, float]:
+        outlets = [p.si.outlet for line in build.pumped.values() for p in line.si.pipe if p.si.outlet is not None]
+        high = max([v.rim for v in build.vessels.values()] + outlets)
+        low = min([v.si.floor for v in build.vessels.values()] + [0.0])
+        room = high - low
+        return low - 0.2 * room, high + (0.10 + 0.07 * len(build.pumped)) * room
+
+    def _y(self, height: float) -> float:
+        return HEAD.shown(height, self.system)
+
+    # --- what is drawn
+
+    def _vessel(self, vessel) -> None:
+        v, place = vessel.si, self.places[vessel.si.name]
+        self._shape(v, place, v.working_depth, facecolor=COLOURS["air"], alpha=0.45, linewidth=0, zorder=4)
+        if v.media_depth:
+            wall = Rectangle((place.left, self._y(v.floor)), place.right - place.left, self._y(v.floor + v.media_depth) - self._y(v.floor))
+            wall.set(facecolor="none", edgecolor=COLOURS["faint"], hatch="...", linewidth=0, zorder=5)
+            self.axes.add_patch(wall)
+        xs, ys = zip(*self._corners(v, place, v.height))
+        self.axes.plot(xs, ys, color=COLOURS["ink"], linewidth=1.8, zorder=6, solid_capstyle="round")
+        litres = self.text(VOLUME, water_volume.si(vessel, v.working_depth))
+        self.axes.annotate(
+            "\n".join([*textwrap.wrap(v.name, 11)[:3], litres]), (place.middle, self._y(v.floor)), xytext=(0, -3), textcoords="offset points", ha="center", va="top",
+            fontsize=FONT - 0.8, color=COLOURS["ink"], linespacing=1.15, zorder=8, parse_math=False,
+            bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.6},
+        )  # fmt: skip
+
+    def _corners(self, v, place, depth: float) -> list[tuple[float, float]]:
+        """The outline of the vessel up to a depth, from its upper left corner, going down."""
+        top, bottom = self._y(v.floor + depth), self._y(v.floor)
+        if v.shape != "cone-bottomed":
+            return [(place.left, top), (place.left, bottom), (place.right, bottom), (place.right, top)]
+        if depth >= v.cone_height:
+            knee = self._y(v.floor + v.cone_height)
+            return [(place.left, top), (place.left, knee), (place.middle, bottom), (place.right, knee), (place.right, top)]
+        half = (place.right - place.left) / 2 * depth / v.cone_height
+        return [(place.middle - half, top), (place.middle, bottom), (place.middle + half, top)]
+
+    def _shape(self, v, place, depth: float, **look) -> None:
+        if depth > 0:
+            self.axes.add_patch(Polygon(self._corners(v, place, depth), closed=True, **look))
+
+    def _path(self, points, **look) -> None:
+        xs, ys = zip(*points)
+        self.axes.plot(xs, [self._y(y) for y in ys], solid_joinstyle="round", solid_capstyle="round", **look)
+
+    def _pumped(self, line, high: float, place: int) -> None:
+        p = line.si
+        source = self.places[p.source]
+        low, _ = self._span(self.record)
+        lane = high - (0.05 + 0.07 * place) * (high - low)
+        start = source.right - (0.14 + 0.16 * place) * (source.right - source.left)
+        vessel = self.record.vessels[p.source].si
+        bottom = vessel.floor + 0.25 * vessel.working_depth
+        look = {"color": COLOURS["water"], "linewidth": 2.2, "zorder": 3}
+        self._path([(start, bottom), (start, lane)], **look)
+        ends = [pipe.si for pipe in p.pipe if pipe.si.to]
+        seen: dict[str, int] = {}
+        for end in ends:
+            seen[end.to] = seen.get(end.to, 0) + 1
+            to = self.places[end.to]
+            x = to.left + (0.22 + 0.13 * place + 0.1 * (seen[end.to] - 1)) * (to.right - to.left)
+            target = self.record.vessels[end.to]
+            outlet = target.rim if end.outlet is None else end.outlet
+            self._path([(start, lane), (x, lane), (x, max(outlet, target.si.floor))], **look)
+            self.axes.plot([x], [self._y(outlet)], marker="v", color=COLOURS["water"], markersize=6, zorder=7)
+        self.axes.plot([start], [self._y(bottom)], marker="o", color="white", markeredgecolor=COLOURS["water"], markersize=12, markeredgewidth=1.6, zorder=9)
+        self.axes.annotate("P", (start, self._y(bottom)), ha="center", va="center", fontsize=FONT - 2.5, color=COLOURS["water"], weight="bold", zorder=10)
+
+    def _falling(self, f) -> None:
+        source, to = self.places[f.source], self.places[f.to]
+        target = self.record.vessels[f.to]
+        others = [line.si for line in self.record.falling.values() if line.si.source == f.source]
+        place = [o.name for o in others].index(f.name)
+        rightwards = to.middle > source.middle
+        inset = (0.10 + 0.09 * place) * (source.right - source.left)
+        start = source.right - inset if rightwards else source.left + inset
+        landing = sorted((line.si for line in self.record.falling.values() if line.si.to == f.to), key=lambda o: o.name)
+        step = [o.name for o in landing].index(f.name) / max(1, len(landing))
+        end = to.left + (0.06 + 0.72 * step) * (to.right - to.left)
+        lane = min(max(f.outlet, target.rim) + 0.05 + 0.05 * place, f.lip)
+        look = {"color": COLOURS["air"], "linewidth": 1.8, "zorder": 2}
+        if f.emergency:
+            look.update(color=COLOURS["faint"], linewidth=1.3, linestyle=(0, (4, 2)))
+        self._path([(start, f.lip), (start, lane), (end, lane), (end, f.outlet)], **look)
+        self.axes.plot([start], [self._y(f.lip)], marker="_", color=look["color"], markersize=9, markeredgewidth=2, zorder=7)
+

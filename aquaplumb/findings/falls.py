@@ -1,0 +1,188 @@
+"""Findings about falling water: drains, overflows, siphons and screens."""
+
+from __future__ import annotations
+
+from aquaplumb import drains, fullbore
+from aquaplumb.findings import finding, fix, note, stop
+from aquaplumb.units import BORE, FLOW, HEAD, SPEED
+
+_MARGIN = 1.3  # a drain that is a third dirtier than on its first day still has to carry: common practice, no source
+
+
+@finding("drain short", notebook="06")
+def drain_short(system, say):
+    """A drain or overflow that carries less than comes in."""
+    for fall in system.falling.values():
+        if fall.load <= 0 or fall.line.si.siphon:
+            continue
+        if fall.capacity < fall.load:
+            yield stop(
+                fall.name,
+                f"{fall.name} carries {say(FLOW, fall.capacity)} before {fall.source.si.name} reaches its rim; {say(FLOW, fall.load)} comes in. It spills.",
+                f"Use a bore of {say(BORE, _bigger(fall))} or more, or set its lip lower.",
+            )
+        elif fall.capacity < _MARGIN * fall.load:
+            yield fix(
+                fall.name,
+                f"{fall.name} carries {say(FLOW, fall.capacity)}, hardly more than the {say(FLOW, fall.load)} that comes in; a little slime and it spills.",
+                f"Use a bore of {say(BORE, _bigger(fall))} or more.",
+            )
+
+
+def _bigger(fall) -> float:
+    """A bore that would carry the load with margin, by the five-halves power of a weir and pipe."""
+    ratio = _MARGIN * fall.load / fall.capacity if fall.capacity > 0 else 8.0
+    return fall.line.si.bore * min(4.0, max(1.1, ratio**0.4))
+
+
+@finding("drain has no fall", notebook="06")
+def drain_no_fall(system, say):
+    """A sloping line that is flat, or climbs."""
+    for fall in system.falling.values():
+        if fall.drop <= 0:
+            yield stop(
+                fall.name,
+                f"{fall.name} goes in at {say(HEAD, fall.line.si.lip)} and comes out at {say(HEAD, fall.line.si.outlet)}: it does not fall.",
+                "Set its outlet below its lip.",
+            )
+        elif fall.slope < 0.0099 and fall.line.si.length > 0.3:
+            yield fix(
+                fall.name,
+                f"{fall.name} falls {fall.slope:.1%}; solids settle in a drain that falls less than 1 % (about 2 % is usual for small pipe).",
+                "Give it more fall.",
+            )
+        elif fall.line.si.outlet < fall.to.level and fall.line.si.lip <= fall.to.level:
+            yield stop(
+                fall.name,
+                f"{fall.name} comes out under water that stands at {say(HEAD, fall.to.level)}, as high as its lip: no water falls.",
+                "Raise the upper vessel or lower the other one's level.",
+            )
+
+
+@finding("gravity line too full", notebook="06")
+def gravity_line_full(system, say):
+    """A sloping line that would run full, gulp and block."""
+    for fall in system.falling.values():
+        f = fall.line.si
+        if f.kind != "gravity line" or fall.load <= 0 or not 0 < fall.slope < 1:
+            continue
+        half = drains.gravity_flow.si(f.bore, fall.slope, fill=0.5)
+        if fall.load > half:
+            full = drains.gravity_flow.si(f.bore, fall.slope, fill=0.8)
+            say_it = fix if fall.load > full else note
+            yield say_it(
+                fall.name,
+                f"{fall.name} carries {say(FLOW, half)} half full; {say(FLOW, fall.load)} comes. A gravity line more than half full gulps air and blocks.",
+                "Choose a bigger size or more fall.",
+            )
+
+
+@finding("overflow can siphon", notebook="06")
+def overflow_can_siphon(system, say):
+    """An overflow so fast that it runs full, and then sucks its vessel down."""
+    quiet, gulping = fullbore.GULPING, fullbore.MAY_FILL
+    for fall in system.falling.values():
+        f = fall.line.si
+        if f.siphon or f.vented or fall.load <= 0 or f.kind == "gravity line":
+            continue
+        limit = fullbore.flow_at_froude.si(quiet, f.bore)
+        bore = f.bore * (fall.load / limit) ** 0.4
+        if f.emergency and fall.froude > quiet:
+            yield fix(
+                fall.name,
+                f"{fall.name} takes {say(FLOW, fall.load)} when the usual way is blocked; it stays quiet to {say(FLOW, limit)}. Past that it can fill, siphon and empty {fall.source.si.name}.",
+                f"Use a bore of {say(BORE, bore)} or more, or give it an open top (vented = true).",
+            )
+        elif fall.froude > gulping:
+            yield fix(
+                fall.name,
+                f"{fall.name} carries {say(FLOW, fall.load)}; above {say(FLOW, fullbore.flow_at_froude.si(gulping, f.bore))} it runs full and can siphon {fall.source.si.name} down.",
+                f"Use a bore of {say(BORE, bore)} or more, or give it an open top (vented = true).",
+            )
+        elif fall.froude > quiet:
+            yield note(
+                fall.name,
+                f"{fall.name} carries {say(FLOW, fall.load)}; above {say(FLOW, limit)} it gulps air: loud, and the level jumps.",
+                f"A bore of {say(BORE, bore)} is quiet; an open top (vented = true) keeps it from siphoning.",
+            )
+
+
+@finding("siphon never starts", notebook="06")
+def siphon_never_starts(system, say):
+    """Too little water to fill the siphon: it dribbles over for ever."""
+    for fall in system.falling.values():
+        if not fall.siphon:
+            continue
+        s = fall.siphon.si
+        if s.starts == "no":
+            yield fix(
+                fall.name,
+                f"{fall.name} gets {say(FLOW, fall.load)}; it may start from {say(FLOW, s.starting.si.may)} and is sure to from {say(FLOW, s.starting.si.sure)}. Below that it dribbles and never empties the bed.",
+                "Send it more water, or use a smaller standpipe.",
+            )
+        elif s.starts == "may":
+            yield note(
+                fall.name,
+                f"{fall.name} gets {say(FLOW, fall.load)}; it may start from {say(FLOW, s.starting.si.may)}, and is sure to from {say(FLOW, s.starting.si.sure)}. No measured starting flow is in print.",
+                "Try it twenty times with a bucket before you trust it.",
+            )
+
+
+@finding("siphon never stops", notebook="06")
+def siphon_never_stops(system, say):
+    """As much water comes in as the siphon carries at its vent: it runs for ever."""
+    for fall in system.falling.values():
+        if not fall.siphon:
+            continue
+        s = fall.siphon.si
+        if s.stops == "no":
+            yield fix(
+                fall.name,
+                f"{fall.name} gets {say(FLOW, fall.load)}, and carries {say(FLOW, s.flow_at_vent)} when the water is down at its vent: air never gets in, it never stops.",
+                "Send it less water, use a bigger standpipe, or give it more fall.",
+            )
+        elif s.stops == "doubtful":
+            yield note(
+                fall.name,
+                f"{fall.name} gets {say(FLOW, fall.load)} and carries {say(FLOW, s.flow_at_vent)} at its vent: it may not stop when it is dirty.",
+                f"Aim for {say(FLOW, s.flow_at_vent / _MARGIN)} or less.",
+            )
+
+
+@finding("screen too fast", notebook="06")
+def screen_too_fast(system, say):
+    """Water through a screen fast enough to pin small fish."""
+    body = system.build.fish.si.body_mass
+    limit = drains.screen_speed_limit.si(body)
+    for fall in system.falling.values():
+        if fall.screen_speed is not None and fall.source.si.kind == "fish tank" and fall.screen_speed > limit:
+            area = fall.load / limit
+            yield fix(
+                fall.name,
+                f"Water goes through the screen of {fall.name} at {say(SPEED, fall.screen_speed)}; fish of this size are pinned above {say(SPEED, limit)}.",
+                f"Give the screen {area * 1e4:.0f} cm² of holes or more.",
+            )
+
+
+@finding("no overflow path", notebook="06")
+def no_overflow_path(system, say):
+    """Water comes in and has no way out, or one way only, and nothing if that blocks."""
+    for state in system.vessels.values():
+        if state.peak <= 0:
+            continue
+        ways = [f for f in system.falling.values() if f.line.si.source == state.name]
+        drawn = [p for p in system.pumped.values() if p.line.si.source == state.name]
+        if not ways and not drawn:
+            yield stop(
+                state.name,
+                f"{say(FLOW, state.peak)} comes into {state.name} and no line leads out of it. It spills.",
+                "Give it a drain and an emergency overflow.",
+            )
+        elif len(ways) < 2 and state.vessel.si.kind != "sump" and not (ways and drawn):
+            what = ways[0].name if ways else drawn[0].name
+            say_it = note if state.vessel.si.kind == "bed" else fix
+            yield say_it(
+                state.name,
+                f"{what} is the only way out of {state.name}; if it blocks, {say(FLOW, state.peak)} goes over the rim.",
+                "Give it a second overflow, a little higher, that is always free.",
+            )

@@ -1,0 +1,101 @@
+"""Findings about how much water moves."""
+
+from __future__ import annotations
+
+import math
+
+from aquaplumb.findings import finding, fix, note, stop
+from aquaplumb.units import CONCENTRATION, FLOW, TEMPERATURE
+
+
+def _tank_inflow(system) -> float:
+    return sum(v.mean for v in system.vessels.values() if v.vessel.si.kind == "fish tank")
+
+
+def _bed_inflow(system) -> float:
+    return sum(v.mean for v in system.vessels.values() if v.vessel.si.kind == "bed")
+
+
+@finding("flow short of oxygen need", notebook="03")
+def short_of_oxygen(system, say):
+    """The water that reaches the fish brings less oxygen than they use."""
+    need, flow = system.need, _tank_inflow(system)
+    if not math.isfinite(need.oxygen):
+        yield stop(
+            "fish tank",
+            f"Water comes in with {say(CONCENTRATION, need.inlet_oxygen)} of oxygen at {say(TEMPERATURE, system.warm)}, no more than the "
+            f"{say(CONCENTRATION, system.build.water.si.outlet_oxygen)} you want to leave: no flow can feed the fish.",
+            "Lower outlet_oxygen as far as the species allows, or bring the oxygen by air stones (aerated_share).",
+        )
+    elif flow < 0.98 * need.oxygen:
+        say_it = stop if flow < 0.7 * need.oxygen else fix
+        yield say_it(
+            "fish tank",
+            f"The fish tank gets {say(FLOW, flow)}; the fish's oxygen on the heaviest day asks for {say(FLOW, need.oxygen)} at {say(TEMPERATURE, system.warm)}.",
+            "Send more water through the tank, keep fewer fish, or add air stones and say so as aerated_share.",
+        )
+
+
+@finding("flow short of ammonia need", notebook="03")
+def short_of_ammonia(system, say):
+    """The water that reaches the beds carries too little ammonia to the bacteria."""
+    need, flow = system.need.ammonia, _bed_inflow(system)
+    if flow < 0.98 * need:
+        say_it = stop if flow < 0.5 * need else fix
+        yield say_it(
+            "beds",
+            f"The beds get {say(FLOW, flow)}; to hold {say(CONCENTRATION, system.build.water.si.ammonia_limit)} of ammonia (as N) they need {say(FLOW, need)}.",
+            "Send more water over the beds, or feed less.",
+        )
+
+
+@finding("flow short of turnover", notebook="03")
+def short_of_turnover(system, say):
+    """The tank is not swept often enough, or its carbon dioxide stays."""
+    flow, need = _tank_inflow(system), system.need
+    for name, wanted in (("turnovers you ask for", need.turnover), ("carbon dioxide", need.carbon_dioxide)):
+        if flow < 0.95 * wanted:
+            yield fix(
+                "fish tank",
+                f"The fish tank gets {say(FLOW, flow)}; the {name} needs {say(FLOW, wanted)}.".replace("for needs", "for need"),
+                "Send more water through the tank: a bigger pump or pipe, or a bigger share.",
+            )
+
+
+@finding("timer too short", notebook="03")
+def timer_too_short(system, say):
+    """A pump on a timer that must move the hour's water in its minutes, and does not."""
+    for line in system.pumped.values():
+        if line.line.si.control.si.kind == "timer" and line.flow < 0.98 * line.wanted and line.flow > 0:
+            yield fix(
+                line.name,
+                f"{line.name} runs {line.duty:.0%} of the time; to move the hour's water it must bring {say(FLOW, line.wanted)} while it runs, and it brings {say(FLOW, line.flow)}.",
+                "Run it for more minutes of each hour, or choose a stronger pump.",
+            )
+
+
+@finding("outlet oxygen low", notebook="03")
+def outlet_oxygen_low(system, say):
+    """The oxygen you mean to leave in the tank is below what the species needs."""
+    least, wanted = system.species.si.oxygen_minimum, system.build.water.si.outlet_oxygen
+    if least is not None and wanted < least:
+        yield fix(
+            "fish tank",
+            f"You plan to leave {say(CONCENTRATION, wanted)} of oxygen in the tank; {system.species.si.name} needs {say(CONCENTRATION, least)}.",
+            f"Set outlet_oxygen to {say(CONCENTRATION, least)} or more.",
+        )
+
+
+@finding("float pump always on", notebook="03")
+def float_always_on(system, say):
+    """A pump on a float switch that is weaker than the water that comes to it."""
+    for line in system.pumped.values():
+        inflow = system.vessels[line.line.si.source].mean
+        if line.line.si.control.si.kind == "float" and 0 < line.flow <= inflow * 1.001 and inflow > 0:
+            others = [p for p in system.pumped.values() if p is not line and p.line.si.source == line.line.si.source]
+            if not others:
+                yield note(
+                    line.name,
+                    f"{line.name} brings {say(FLOW, line.flow)} and as much comes in ({say(FLOW, inflow)}): its float switch never turns it off.",
+                    "That works if the vessel has an overflow; else choose a stronger pump.",
+                )

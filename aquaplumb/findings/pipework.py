@@ -1,0 +1,161 @@
+"""Findings about pumped pipe: speeds, shares, valves, suction and hammer."""
+
+from __future__ import annotations
+
+from aquaplumb import fittings, hammer, pipes, pipesizes, pumps, valves
+from aquaplumb.findings import finding, fix, note, stop
+from aquaplumb.units import BORE, FLOW, HEAD, PRESSURE, SPEED
+
+_SLOW, _FAST, _TOO_FAST = 0.3, 1.5, 2.4  # m/s: settles below; ASPE 0.6 for solids; PVC at most 1.5 (UF/IFAS AE066)
+_SHARE_OFF = 0.10  # common practice, no source
+_NEARLY_SHUT = 0.25  # of a valve's turn; below, a hair's turn doubles the flow: common practice, no source
+
+
+def _stretches(system):
+    """(line, stretch of the build, flow) for each stretch that carries water."""
+    for line in system.pumped.values():
+        for pipe in (*line.line.si.suction, *line.line.si.pipe):
+            flow = line.stretch_flow[pipe.si.name]
+            if flow > 0:
+                yield line, pipe.si, flow
+
+
+@finding("pipe too slow", notebook="04")
+def pipe_too_slow(system, say):
+    """Water so slow that solids settle and slime grows."""
+    slow = [
+        (pipe.name, speed)
+        for _, pipe, flow in _stretches(system)
+        if (speed := pipes.speed.si(flow, pipe.bore)) < _SLOW and pipe.length > 0.5
+    ]
+    if slow:
+        name, speed = min(slow, key=lambda item: item[1])
+        others = f" (and {len(slow) - 1} more stretches)" if len(slow) > 1 else ""
+        yield note(
+            name,
+            f"Water moves at {say(SPEED, speed)} in {name}{others}; solids settle below about {say(SPEED, 0.6)}.",
+            "Choose a smaller size there, or fit a cap to flush it.",
+        )
+
+
+@finding("pipe too fast", notebook="04")
+def pipe_too_fast(system, say):
+    """Water so fast that it is loud, wears and hammers."""
+    for _, pipe, flow in _stretches(system):
+        speed = pipes.speed.si(flow, pipe.bore)
+        if speed > _FAST:
+            bore = pipe.bore * (speed / 1.2) ** 0.5
+            say_it = fix if speed > _TOO_FAST else note
+            yield say_it(
+                pipe.name,
+                f"Water moves at {say(SPEED, speed)} in {pipe.name}; past {say(SPEED, _FAST)} it is noisy, costs head and hammers.",
+                f"Choose a bore of {say(BORE, bore)} or more there.",
+            )
+
+
+@finding("bed shares uneven", notebook="07")
+def shares_uneven(system, say):
+    """A branch that gets more or less than its share."""
+    for line in system.pumped.values():
+        if line.flow <= 0:
+            continue
+        off = [o for o in line.outlets if o.wanted_share > 0 and abs(o.share / o.wanted_share - 1) > _SHARE_OFF]
+        if off:
+            worst = max(off, key=lambda o: abs(o.share / o.wanted_share - 1))
+            say_it = fix if worst.share < 0.5 * worst.wanted_share else note
+            dry = " It runs dry." if worst.flow <= 0 else ""
+            if worst.flow <= 0:
+                say_it = stop
+            yield say_it(
+                worst.to,
+                f"{worst.name} gets {say(FLOW, worst.flow)}, {worst.share / worst.wanted_share - 1:+.0%} off its share of {line.name}.{dry}",
+                "Set the valves as notebook 07 shows, or change the size of that branch.",
+            )
+
+
+@finding("valve nearly shut", notebook="07")
+def valve_nearly_shut(system, say):
+    """A valve so far shut that it cannot be set, and clogs."""
+    for _, pipe, _ in _stretches(system):
+        if pipe.valve and 0 < pipe.opening < _NEARLY_SHUT:
+            yield fix(
+                pipe.name,
+                f"The valve of {pipe.name} is {pipe.opening:.0%} open; so near shut a hair's turn doubles the flow and solids block it.",
+                "Open it, and use a smaller pipe there or a bigger one on the other branches.",
+            )
+
+
+@finding("lift left out", notebook="05")
+def lift_left_out(system, say):
+    """The head that the pump was chosen for is less than the bare lift."""
+    for line in system.pumped.values():
+        chosen = line.line.si.chosen_head
+        if chosen is not None and chosen < line.lift:
+            yield fix(
+                line.name,
+                f"You chose the pump of {line.name} for {say(HEAD, chosen)} of head; the lift alone, from the water in {line.source.si.name} to the highest outlet, is {say(HEAD, line.lift)}.",
+                f"Reckon with {say(HEAD, line.head)}: lift, pipe and fittings together.",
+            )
+
+
+@finding("check valve costly", notebook="05")
+def check_valve_costly(system, say):
+    """A check valve whose opening head eats much of what the pump gives."""
+    for line, pipe, flow in _stretches(system):
+        for name, count in pipe.fittings.items():
+            row = fittings.fitting(name).si
+            if not row.opening_head_typical or not count:
+                continue
+            loss = valves.check_valve_head.si(flow, pipe.bore, row.k_typical, row.opening_head_typical)
+            if line.head > 0 and loss > 0.2 * line.head:
+                yield note(
+                    pipe.name,
+                    f"The {name} in {pipe.name} costs {say(HEAD, loss)}, {loss / line.head:.0%} of the pump's head, since the flow hardly holds it open.",
+                    "A swing check, or a break hole above the water line, costs less.",
+                )
+
+
+@finding("suction throttled", notebook="05")
+def suction_throttled(system, say):
+    """So much loss on the pump's suction side that it draws air or tears the water."""
+    for line in system.pumped.values():
+        if not line.line.si.suction:
+            continue
+        loss = line.suction_loss
+        need = line.pump.si.suction_head_needed
+        have = pumps.suction_head_available.si(
+            altitude=system.build.site.si.altitude, temperature=system.warm, lift=0.0, loss=loss
+        )
+        throttled = [p.si.name for p in line.line.si.suction if p.si.valve and p.si.opening < 0.95]
+        if need is not None and have < need + 0.5:
+            yield stop(
+                line.name,
+                f"The pump of {line.name} has {say(HEAD, have)} of suction head left; it needs {say(HEAD, need)} and a margin.",
+                "Use a bigger and shorter suction pipe, lower the pump, or take out fittings before it.",
+            )
+        if throttled or loss > 0.5:
+            where = throttled[0] if throttled else line.line.si.suction[0].si.name
+            yield fix(
+                where,
+                f"{where} costs {say(HEAD, loss)} before the pump; a pump starved on its suction side is noisy and wears.",
+                "Keep valves on the suction side wide open; throttle after the pump.",
+            )
+
+
+@finding("hammer pressure over rating", notebook="08")
+def hammer_over_rating(system, say):
+    """Stopped at once, the water would strike harder than the pipe is rated."""
+    for _, pipe, flow in _stretches(system):
+        if not pipe.size:
+            continue
+        speed = pipes.speed.si(flow, pipe.bore)
+        row = pipesizes.pipe_size(pipe.size, pipe.standard).si
+        rating = pipesizes.pressure_rating.si(pipe.size, pipe.standard, temperature=system.warm)
+        wave = hammer.wave_speed.si(pipe.bore, row.wall_min, temperature=system.warm)
+        blow = hammer.hammer_pressure.si(speed, wave)
+        if blow > rating:
+            yield fix(
+                pipe.name,
+                f"If a valve or a check valve stops {pipe.name} at once, the blow is {say(PRESSURE, blow)}; the pipe is rated {say(PRESSURE, rating)} at that temperature.",
+                "Slow the water down with a bigger pipe, and close valves slowly.",
+            )

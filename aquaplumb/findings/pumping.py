@@ -1,0 +1,109 @@
+"""Findings about the pump on its curve."""
+
+from __future__ import annotations
+
+import math
+
+from aquaplumb import pumps
+from aquaplumb.findings import finding, fix, note, stop
+from aquaplumb.units import FLOW, HEAD, LENGTH, TIME
+from aquaplumb.vessels import water_volume
+
+
+@finding("pump short at real head", notebook="08")
+def pump_short(system, say):
+    """A pump that does not bring the flow at the head it really meets."""
+    for line in system.pumped.values():
+        shut_off, largest = float(line.pump.si.head[0]), float(line.pump.si.flow[-1])
+        name = line.pump.si.name
+        if line.flow <= 0:
+            yield stop(
+                line.name,
+                f"{name} lifts water {say(HEAD, shut_off)} at most; {line.name} has to lift it {say(HEAD, line.lift)}. Nothing comes.",
+                "Choose a pump with more head: its highest point well above the lift.",
+            )
+        elif math.isfinite(line.wanted) and line.flow < 0.95 * line.wanted:
+            box = f" The {say(FLOW, largest)} of its top rating holds at no lift." if largest >= line.wanted else ""
+            say_it = stop if line.flow < 0.5 * line.wanted else fix
+            yield say_it(
+                line.name,
+                f"{name} brings {say(FLOW, line.flow)} at {say(HEAD, line.head)} through {line.name}; {say(FLOW, line.wanted)} is needed for {line.wanted_why}.{box}",
+                "Choose a pump whose curve crosses that flow at that head, or a bigger pipe.",
+            )
+        elif math.isfinite(line.wanted) and line.low < 0.95 * line.wanted:
+            yield note(
+                line.name,
+                f"If its fittings cost as much as the high tables say, {name} brings {say(FLOW, line.low)} through {line.name}; {say(FLOW, line.wanted)} is needed.",
+                "Measure it with a bucket and a watch, or choose the next bigger pump.",
+            )
+
+
+@finding("pump outside its curve", notebook="08")
+def pump_outside(system, say):
+    """A pump run beyond its last point, or near its shut-off head."""
+    for line in system.pumped.values():
+        largest, shut_off = float(line.pump.si.flow[-1]), float(line.pump.si.head[0])
+        if line.flow > largest:
+            yield fix(
+                line.name,
+                f"{line.name} runs its pump at {say(FLOW, line.flow)}, past the last point of its curve, {say(FLOW, largest)}: nobody has said what it does there.",
+                "Choose a pump of more flow and less head, or throttle after the pump.",
+            )
+        elif 0 < line.flow < 0.1 * largest or (line.flow > 0 and line.lift > 0.85 * shut_off):
+            yield fix(
+                line.name,
+                f"{line.name} lifts {say(HEAD, line.lift)} of the {say(HEAD, shut_off)} that its pump can: near shut-off a little wear or dirt stops the flow.",
+                "Choose a pump with more head, or lower the outlets.",
+            )
+
+
+@finding("pump far too strong", notebook="08")
+def pump_too_strong(system, say):
+    """A pump that brings much more than is needed."""
+    for line in system.pumped.values():
+        if math.isfinite(line.wanted) and line.wanted > 0 and line.flow > 2.5 * line.wanted:
+            yield note(
+                line.name,
+                f"{line.name} brings {say(FLOW, line.flow)}; {say(FLOW, line.wanted)} is needed for {line.wanted_why}. The rest costs power all year.",
+                "Look at a smaller pump in notebook 08.",
+            )
+
+
+@finding("float chatters", notebook="09")
+def float_chatters(system, say):
+    """A float switch that starts its pump too often."""
+    for line in system.pumped.values():
+        c = line.line.si.control.si
+        if c.kind != "float" or line.flow <= 0:
+            continue
+        vessel, inflow = line.source, system.vessels[line.line.si.source].mean
+        volume = water_volume.si(vessel, c.on_depth) - water_volume.si(vessel, c.off_depth)
+        if not 0 < inflow < line.flow:
+            continue
+        starts = pumps.starts_per_hour.si(volume, inflow=inflow, pump_flow=line.flow)
+        shortest = line.pump.si.shortest_cycle or 600.0
+        allowed = 3600.0 / shortest
+        if starts * 3600 > allowed:
+            needed = pumps.float_volume.si(shortest, line.flow)
+            gap = (c.on_depth - c.off_depth) * needed / volume if volume > 0 else c.on_depth
+            yield fix(
+                line.name,
+                f"The float switch of {line.name} starts its pump {starts * 3600:.0f} times an hour; the pump stands {allowed:.0f} (one each {say(TIME, shortest)}).",
+                f"Set its on and off depths {say(LENGTH, gap)} apart, or use a wider vessel.",
+            )
+
+
+@finding("pump draws air", notebook="09")
+def pump_draws_air(system, say):
+    """A pump whose inlet is not deep enough under water."""
+    for line in system.pumped.values():
+        least, c = line.line.si.inlet_depth, line.line.si.control.si
+        if least is None:
+            continue
+        depth = c.off_depth if c.kind == "float" else line.source.si.working_depth
+        if depth < least:
+            yield stop(
+                line.name,
+                f"The water in {line.source.si.name} stands {say(LENGTH, depth)} deep when the pump of {line.name} still runs; its inlet needs {say(LENGTH, least)}.",
+                "Raise the level or the float's off depth; a pump that draws air stops moving water and burns out.",
+            )

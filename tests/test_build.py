@@ -1,0 +1,278 @@
+"""The build file: bad input is told in one clear sentence with its line; a save loses nothing."""
+
+import os
+import stat
+import threading
+
+import pytest
+
+from aquaplumb import buildfile
+from aquaplumb.build import Build, demos, load, my_build
+from aquaplumb.units import DesignError
+
+COURTYARD = load("courtyard").text
+
+
+def changed(old: str, new: str, count: int = 1) -> str:
+    assert old in COURTYARD, f"the test means to change {old!r}"
+    return COURTYARD.replace(old, new, count)
+
+
+def line_number(text: str, snippet: str) -> int:
+    return text[: text.index(snippet)].count("\n") + 1
+
+
+@pytest.mark.parametrize("name", [*demos(), *demos(faulty=True)])
+def test_every_demo_build_reads_and_says_it_is_invented(name):
+    build = load(name)
+    assert build.vessels
+    assert build.pumped
+    assert "nvented for the demo" in build.about
+
+
+def test_a_build_holds_quantities():
+    build = load("courtyard")
+    assert build.vessels["fish tank"].diameter.to("m").magnitude == pytest.approx(1.4)
+    assert build.lines["riser"].si.pipe[0].bore.to("mm").magnitude == pytest.approx(34.0)  # 40 mm PN16: 40 − 2 × 3.0
+    assert build.vessels["bed 1"].si.void == pytest.approx(0.45)
+    assert [v.si.name for v in build.of_kind("bed")] == ["bed 1", "bed 2"]
+
+
+BAD = [
+    ("a missing unit", 'diameter = "1.4 m"', 'diameter = "1.4"', ["diameter", "no unit"]),
+    ("a bare number", 'diameter = "1.4 m"', "diameter = 1.4", ["diameter", "no unit", "quotes"]),
+    ("a wrong dimension", 'diameter = "1.4 m"', 'diameter = "1.4 L"', ["diameter", "a volume", "a length"]),
+    ("a decimal comma", 'diameter = "1.4 m"', 'diameter = "1,4 m"', ["diameter", "comma", "1.4 m"]),
+    ("arithmetic", 'diameter = "1.4 m"', 'diameter = "9**9**9 L"', ["diameter", "not a unit"]),
+    ("a negative length", 'length = "2.2 m"', 'length = "-2.2 m"', ["length", "less than nothing"]),
+    ("a size that no table has", 'size = "40 mm"', 'size = "41 mm"', ["size", "41 mm"]),
+    ("a standard that no table has", 'standard = "PN10"', 'standard = "PN11"', ["PN11"]),
+    ("an unknown species", "Nile tilapia", "Nile tilapa", ["species", "Nile tilapia"]),
+    ("an unknown crop", '"lettuce"', '"letuce"', ["crop", "lettuce"]),
+    ("an unknown medium", '"expanded clay 8-16 mm"', '"expandd clay"', ["medium", "expanded clay"]),
+    ("an unknown fitting", '"union" = 1', '"unoin" = 1', ["unoin", "union"]),
+    ("an unknown pump", "demo mains 80 W submersible", "demo mains 81 W submersible", ["pump", "80 W"]),
+    ("an unknown key", "empty_mass = 40", "emty_mass = 40", ["emty_mass", "empty_mass"]),
+    ("an unknown section", "[plants]", "[plant]", ["plant", "plants"]),
+    ("an unknown kind", 'kind = "overflow"', 'kind = "overflo"', ["overflow"]),
+    ("an unknown shape", 'shape = "round"', 'shape = "oval"', ["oval", "round"]),
+    ("a missing key", 'diameter = "1.4 m"\n', "", ["diameter"]),
+    ("a missing section", '[site]\naltitude = "120 m"', '[water2]\naltitude = "120 m"', ["water2"]),
+    ("a line to nowhere", 'to = "sump"', 'to = "smup"', ["smup", "sump"]),
+    ("a line from nowhere", 'from = "sump"', 'from = "pond"', ["pond", "sump"]),
+    ("a loop in the pipe", 'name = "riser"\n', 'name = "riser"\nafter = "header"\n', ["loop"]),
+    ("a stretch after nothing", 'after = "header"', 'after = "heeder"', ["heeder", "header"]),
+    ("two firsts", 'name = "header"\nafter = "riser"', 'name = "header"', ["both start at the pump"]),
+    ("a stretch twice", 'name = "to bed 2"', 'name = "to bed 1"', ["twice"]),
+    ("a dead end", 'to = "bed 2"\n', "", ["leads nowhere"]),
+    ("half a fitting", '"union" = 1', '"union" = 1.5', ["whole number"]),
+    ("a working depth over the rim", 'working_depth = "0.70 m"', 'working_depth = "0.90 m"', ["working depth", "height"]),
+    ("a count of text", "empty_mass = 40", 'empty_mass = "heavy"', ["empty_mass"]),
+    ("true in quotes", "emergency = true", 'emergency = "yes"', ["emergency", "true or false"]),
+    ("text without quotes", 'species = "Nile tilapia"', "species = Nile tilapia", ["line", "TOML"]),
+    ("an open bracket", "[fish]", "[fish", ["line", "TOML"]),
+    ("a key twice", 'species = "Nile tilapia"', 'species = "Nile tilapia"\nspecies = "koi carp"', ["TOML"]),
+    ("cold above warm", 'coldest_water = "22 degC"', 'coldest_water = "32 degC"', ["warmer"]),
+    ("units in miles", 'units = "metric"', 'units = "imperial"', ["imperial", "US"]),
+    ("a control half said", 'inlet_depth = "0.10 m"', 'control = { kind = "float", on_depth = "30 cm" }', ["off_depth"]),
+    ("a float upside down", 'inlet_depth = "0.10 m"', 'control = { kind = "float", on_depth = "10 cm", off_depth = "20 cm" }', ["higher"]),
+    ("a nan", 'diameter = "1.4 m"', "diameter = nan", ["diameter"]),
+    ("a share of text", "share = 0.45", "share = true", ["share"]),
+    ("a zero bore", 'size = "40 mm"\n', 'bore = "0 mm"\n', ["bore"]),
+]
+
+
+@pytest.mark.parametrize(("old", "new", "says"), [pytest.param(*case[1:], id=case[0]) for case in BAD])
+def test_bad_input_is_told_in_one_sentence(old, new, says):
+    with pytest.raises(DesignError) as told:
+        build = Build(changed(old, new))
+        from aquaplumb.review import review
+
+        review(build)
+    message = str(told.value)
+    for word in says:
+        assert word in message, message
+    assert "\n" not in message
+    assert len(message) < 500
+
+
+def test_the_line_that_is_named_is_the_line():
+    text = changed('lip = "0.91 m"', 'lip = "0.91 L"')
+    with pytest.raises(DesignError, match=rf"line {line_number(text, '0.91 L')}:"):
+        Build(text)
+    text = changed('name = "to bed 2"\nafter = "header"\nsize = "25 mm"', 'name = "to bed 2"\nafter = "header"\nsize = "25.5 mm"')
+    with pytest.raises(DesignError, match=rf"line {line_number(text, '25.5 mm')}:"):
+        Build(text)
+
+
+@pytest.mark.parametrize("text", ["", "=", "[[[", "a" * 2_000_000, "\x00", "[" * 5000, "[vessels]", "vessels = 3", "lines = []"])
+def test_what_is_not_a_build_is_refused(text):
+    with pytest.raises(DesignError) as told:
+        Build(text)
+    assert "\n" not in str(told.value)
+
+
+def test_files_that_cannot_be_read(tmp_path):
+    with pytest.raises(DesignError, match="there is no file"):
+        load(tmp_path / "none.toml")
+    with pytest.raises(DesignError, match="is a folder"):
+        load(tmp_path)
+    big = tmp_path / "big.toml"
+    with big.open("wb") as file:
+        file.truncate(50_000_000)
+    with pytest.raises(DesignError, match="50.0 MB"):
+        load(big)
+    binary = tmp_path / "picture.toml"
+    binary.write_bytes(b"\x89PNG\xff\xfe\x00")
+    with pytest.raises(DesignError, match="not plain text"):
+        load(binary)
+    with pytest.raises(DesignError, match="courtyard"):
+        load("courtyrad")
+
+
+# --- saving
+
+
+def test_a_save_keeps_comments_and_order_and_changes_only_its_keys(tmp_path):
+    path = tmp_path / "my-build.toml"
+    path.write_text(COURTYARD, encoding="utf-8")
+    load(path).keep({("lines", "riser", "pump"): "demo mains 120 W submersible", ("fish", "density"): "12 kg/m3"})
+    before, after = COURTYARD.split("\n"), path.read_text(encoding="utf-8").split("\n")
+    different = [(a, b) for a, b in zip(before, after, strict=True) if a != b]
+    assert different == [
+        ('density = "15 kg/m3"', 'density = "12 kg/m3"'),
+        ('pump = "demo mains 80 W submersible"', 'pump = "demo mains 120 W submersible"'),
+    ]
+
+
+def test_a_comment_behind_a_changed_value_stays(tmp_path):
+    path = tmp_path / "my-build.toml"
+    path.write_text(COURTYARD, encoding="utf-8")
+    load(path).keep({("water", "turnovers"): "1.5 /h"})
+    assert 'turnovers = "1.5 /h"             # tank volumes each hour' in path.read_text(encoding="utf-8")
+
+
+def test_two_notebooks_do_not_lose_each_others_change(tmp_path):
+    path = tmp_path / "my-build.toml"
+    path.write_text(COURTYARD, encoding="utf-8")
+    one, two = load(path), load(path)
+    one.keep({("fish", "density"): "12 kg/m3"})
+    both = two.keep({("lines", "riser", "pump"): "demo mains 120 W submersible"})
+    assert both.value("fish", "density") == "12 kg/m3"
+    assert both.value("lines", "riser", "pump") == "demo mains 120 W submersible"
+
+
+def test_the_same_key_changed_meanwhile_is_refused_and_nothing_is_lost(tmp_path):
+    path = tmp_path / "my-build.toml"
+    path.write_text(COURTYARD, encoding="utf-8")
+    one, two = load(path), load(path)
+    one.keep({("fish", "density"): "12 kg/m3"})
+    on_disk = path.read_bytes()
+    with pytest.raises(DesignError, match="changed in my-build.toml meanwhile"):
+        two.keep({("fish", "density"): "9 kg/m3"})
+    assert path.read_bytes() == on_disk
+    assert two.keep({("fish", "density"): "12 kg/m3"}).value("fish", "density") == "12 kg/m3"  # the same wish is no clash
+
+
+def test_a_change_that_makes_no_sound_build_is_not_saved(tmp_path):
+    path = tmp_path / "my-build.toml"
+    path.write_text(COURTYARD, encoding="utf-8")
+    with pytest.raises(DesignError, match="a volume"):
+        load(path).keep({("fish", "density"): "12 L"})
+    assert path.read_text(encoding="utf-8") == COURTYARD
+    assert os.listdir(tmp_path) == ["my-build.toml"]
+
+
+def test_a_file_broken_by_hand_meanwhile_is_left_alone(tmp_path):
+    path = tmp_path / "my-build.toml"
+    path.write_text(COURTYARD, encoding="utf-8")
+    build = load(path)
+    path.write_text("half a file [", encoding="utf-8")
+    with pytest.raises(DesignError, match="TOML"):
+        build.keep({("fish", "density"): "12 kg/m3"})
+    assert path.read_text(encoding="utf-8") == "half a file ["
+
+
+def test_a_stretch_is_found_by_its_name_not_its_place(tmp_path):
+    path = tmp_path / "my-build.toml"
+    path.write_text(COURTYARD, encoding="utf-8")
+    kept = load(path).keep({("lines", "riser", "pipe", "to bed 2", "opening"): 0.75})
+    assert kept.value("lines", "riser", "pipe", "to bed 2", "opening") == 0.75
+    assert kept.value("lines", "riser", "pipe", "to bed 1", "opening") == kept.lines["riser"].si.pipe[3].si.opening
+    with pytest.raises(DesignError, match="to bed 9"):
+        kept.keep({("lines", "riser", "pipe", "to bed 9", "opening"): 0.5})
+
+
+@pytest.mark.skipif(os.name == "nt" or os.geteuid() == 0, reason="a superuser may write anywhere; Windows has other rights")
+def test_a_folder_that_cannot_be_written(tmp_path):
+    path = tmp_path / "my-build.toml"
+    path.write_text(COURTYARD, encoding="utf-8")
+    tmp_path.chmod(stat.S_IRUSR | stat.S_IXUSR)
+    try:
+        with pytest.raises(DesignError, match="cannot be written"):
+            load(path).keep({("fish", "density"): "12 kg/m3"})
+    finally:
+        tmp_path.chmod(stat.S_IRWXU)
+    assert path.read_text(encoding="utf-8") == COURTYARD
+
+
+def test_a_folder_that_is_not_there():
+    with pytest.raises(DesignError, match="cannot be written"):
+        Build(COURTYARD, buildfile.Path("/no/such/folder/my-build.toml")).keep({("fish", "density"): "12 kg/m3"})
+
+
+def test_a_failed_replace_leaves_the_old_file(tmp_path, monkeypatch):
+    path = tmp_path / "my-build.toml"
+    path.write_text(COURTYARD, encoding="utf-8")
+    build = load(path)
+
+    def full(*_):
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(os, "replace", full)
+    with pytest.raises(DesignError, match="No space left"):
+        build.keep({("fish", "density"): "12 kg/m3"})
+    assert path.read_text(encoding="utf-8") == COURTYARD
+    assert os.listdir(tmp_path) == ["my-build.toml"]
+
+
+def test_many_saves_at_once_leave_a_whole_file(tmp_path):
+    path = tmp_path / "my-build.toml"
+    path.write_text(COURTYARD, encoding="utf-8")
+    seen = []
+
+    def work(key, values):
+        for value in values:
+            try:
+                load(path).keep({key: value})
+            except DesignError as wrong:  # a clash is told, never a half-written file
+                seen.append(str(wrong))
+
+    jobs = [
+        threading.Thread(target=work, args=(("fish", "density"), [f"{n} kg/m3" for n in range(5, 15)])),
+        threading.Thread(target=work, args=(("water", "turnovers"), [f"{n / 10} /h" for n in range(5, 15)])),
+    ]
+    for job in jobs:
+        job.start()
+    for job in jobs:
+        job.join()
+    build = load(path)
+    assert not seen
+    assert build.value("fish", "density") == "14 kg/m3"
+    assert build.value("water", "turnovers") == "1.4 /h"
+
+
+def test_my_build_is_a_demo_until_it_is_kept(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    build = my_build()
+    assert build.title == load("courtyard").title
+    assert not (tmp_path / "my-build.toml").exists()
+    build.keep({("title",): "Mine"})
+    assert my_build().title == "Mine"
+    assert "# A build file" in (tmp_path / "my-build.toml").read_text(encoding="utf-8")
+
+
+def test_windows_line_ends_and_a_byte_order_mark_are_read(tmp_path):
+    path = tmp_path / "my-build.toml"
+    path.write_bytes(b"\xef\xbb\xbf" + COURTYARD.replace("\n", "\r\n").encode())
+    assert load(path).title == load("courtyard").title

@@ -1,0 +1,190 @@
+"""Units: the parser against known conversions, the door, and records."""
+
+import pickle
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from aquaplumb.units import (
+    BORE,
+    FLOW,
+    KINDS,
+    NUMBER,
+    TEMPERATURE,
+    Bore,
+    DesignError,
+    Flow,
+    Head,
+    Length,
+    Number,
+    Record,
+    Temperature,
+    quantity,
+    rounded,
+    takes_quantities,
+    u,
+)
+
+
+@pytest.mark.parametrize(
+    ("text", "si", "unit"),
+    [
+        pytest.param("1000 L", 1.0, "m³", id="SI brochure: 1 L = 1 dm³"),
+        pytest.param("1 1/2 in", 0.0381, "m", id="NIST SP 811: 1 in = 25.4 mm"),
+        pytest.param("1½ in", 0.0381, "m", id="NIST SP 811, vulgar fraction"),
+        pytest.param('3/4"', 0.01905, "m", id="NIST SP 811, inch mark"),
+        pytest.param("1 gal", 3.785411784e-3, "m³", id="NIST SP 811: US gallon"),
+        pytest.param("1 impgal", 4.54609e-3, "m³", id="NIST SP 811: imperial gallon"),
+        pytest.param("1 gpm", 6.30902e-5, "m³/s", id="NIST SP 811: US gal/min"),
+        pytest.param("20 kg/m3", 20.0, "kg/m³", id="definition"),
+        pytest.param("1 lb/gal", 119.8264, "kg/m³", id="NIST SP 811: lb/gal"),
+        pytest.param("24 degC", 297.15, "K", id="definition of °C"),
+        pytest.param("75 °F", 297.0388889, "K", id="NIST SP 811: °F"),
+        pytest.param("1 psi", 6894.757, "Pa", id="NIST SP 811: psi"),
+        pytest.param("40 psf", 1915.2104, "Pa", id="NIST SP 811: lbf/ft²"),
+        pytest.param("1.5 %/d", 0.015 / 86400, "1/s", id="definition"),
+        pytest.param("50 g/m2/d", 0.05 / 86400, "kg/m²/s", id="definition"),
+        pytest.param("-0.7 m", -0.7, "m", id="below the zero mark"),
+        pytest.param("\u22120.7 m", -0.7, "m", id="a typeset minus"),
+        pytest.param(".5 m", 0.5, "m", id="no leading nought"),
+        pytest.param("5e3 l/h", 5 / 3600, "m³/s", id="small l, exponent"),
+    ],
+)
+def test_text_is_read(text, si, unit):
+    assert quantity(text).to(unit).magnitude == pytest.approx(si, rel=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("text", "says"),
+    [
+        ("1,5 L", "1.5 L"),
+        ("1,000 L", "leave it out"),
+        ("9**9**9 L", "not a unit"),
+        ("__import__('os') L", "number"),
+        ("1 L; import os", "not a unit"),
+        ("L", "number"),
+        ("3", "no unit"),
+        ("", "number"),
+        ("3 frogs", "frogs"),
+        ("3 ppm", "mg/L"),
+        ("3 m**99", "not a unit"),
+        ("3 L/", "no unit after"),
+        ("1/0 in", "zero"),
+        ("nan m", "number"),
+        ("inf m", "number"),
+        ("1e99 m m", "m"),
+        ("1" * 50 + " m", "unit"),
+        ("1 m" + " " * 100 + "x", "characters"),
+        (5, "no unit"),
+        (None, "no unit"),
+        (True, "no unit"),
+    ],
+)
+def test_what_cannot_be_read_is_refused_in_words(text, says):
+    with pytest.raises(DesignError) as told:
+        quantity(text, BORE)
+    assert says in str(told.value)
+    assert "\n" not in str(told.value)
+    assert len(str(told.value)) < 250
+
+
+@settings(max_examples=200, deadline=None, derandomize=True)
+@given(st.text(max_size=80))
+def test_no_text_at_all_breaks_the_parser(text):
+    try:
+        found = quantity(text)
+    except DesignError:
+        return
+    assert np.isfinite(found.to_base_units().magnitude)
+
+
+@settings(max_examples=60, deadline=None, derandomize=True)
+@given(st.floats(1e-6, 1e6), st.sampled_from([k for k in KINDS]), st.sampled_from(["metric", "US"]))
+def test_what_is_shown_comes_back(value, kind, system):
+    assert kind.from_shown(kind.shown(value, system), system) == pytest.approx(value, rel=1e-9)
+
+
+@settings(max_examples=60, deadline=None, derandomize=True)
+@given(st.floats(1e-3, 1e5), st.sampled_from([k for k in KINDS if k is not TEMPERATURE]), st.sampled_from(["metric", "US"]))
+def test_what_a_person_reads_can_be_typed_again(value, kind, system):
+    """Within the three figures that are shown (scale the value to the kind's own unit first)."""
+    si = kind.from_shown(value, system)
+    again = quantity(kind.text(si, system).replace(",", ""), kind)
+    assert (again.m_as(kind.quantity(1.0).units) if kind is not NUMBER else again.m_as("")) == pytest.approx(si, rel=6e-3)
+
+
+@pytest.mark.parametrize(
+    ("number", "text"), [(1511.3, "1,510"), (2.374, "2.37"), (0.0, "0"), (-0.25, "-0.25"), (3.0, "3"), (12345, "12,300"), (0.00001234, "1.23e-05")]
+)
+def test_rounding_is_to_three_figures(number, text):
+    assert rounded(number) == text
+
+
+@takes_quantities
+def speed_head(flow: Flow, bore: Bore, *, k: Number = 1.0, temperature: Temperature | None = None, length: Length = 2.0) -> Head:
+    return k * flow / bore + (0.0 if temperature is None else temperature) + length
+
+
+def test_the_door_converts_and_wraps():
+    head = speed_head(900 * u.L / u.h, "25 mm")
+    assert head.to("m").magnitude == pytest.approx(900 / 3.6e6 / 0.025 + 2)
+    assert speed_head.si(900 / 3.6e6, 0.025) == pytest.approx(head.to("m").magnitude)
+    assert speed_head(900 * u.L / u.h, 25 * u.mm, k="50 %").magnitude == pytest.approx(2.005)
+    assert speed_head(np.array([900, 1800]) * u.L / u.h, 25 * u.mm).magnitude == pytest.approx([2.01, 2.02])
+
+
+@pytest.mark.parametrize(
+    ("given_flow", "says"),
+    [
+        (900 * u.L, "speed_head: flow is 900 L, a volume; it needs a flow such as 900 L/h."),
+        (900, "speed_head: flow is 900, with no unit; it needs a flow such as 900 L/h."),
+        (float("nan") * u.L / u.h, "speed_head: flow is not a finite number; it needs a flow such as 900 L/h."),
+        ("900 frogs", "frogs"),
+    ],
+)
+def test_the_door_refuses_in_the_builders_words(given_flow, says):
+    with pytest.raises(DesignError, match=None) as told:
+        speed_head(given_flow, 25 * u.mm)
+    assert says in str(told.value)
+
+
+def test_a_wrong_call_says_how_it_is_used():
+    with pytest.raises(TypeError, match=r"speed_head\(flow, bore, k, temperature, length\)"):
+        speed_head(1 * u.L / u.h)
+
+
+class Spot(Record):
+    flow: Flow
+    head: Head = 1.0
+    name: str = ""
+
+
+def test_a_record_holds_quantities_outside_and_numbers_inside():
+    spot = Spot(flow="900 L/h", name="here")
+    assert spot.flow.to("L/h").magnitude == pytest.approx(900)
+    assert (spot.si.head, spot.si.name) == (1.0, "here")
+    assert spot.replace(head="2 ft").si.head == pytest.approx(0.6096)
+    assert pickle.loads(pickle.dumps(spot)) == spot
+    assert hash(spot) == hash(Spot(flow="900 L/h", name="here"))
+    assert "900 L/h" in repr(spot)
+
+
+def test_a_record_refuses_what_it_does_not_have():
+    with pytest.raises(DesignError, match="has no 'bore'"):
+        Spot(flow="900 L/h", bore="1 in")
+    with pytest.raises(DesignError, match="needs flow"):
+        Spot(head="1 m")
+    with pytest.raises(DesignError, match="a volume"):
+        Spot(flow="900 L")
+    with pytest.raises(AttributeError, match="does not change"):
+        Spot(flow="900 L/h").flow = 3
+    with pytest.raises(AttributeError, match="has no 'colour'"):
+        _ = Spot(flow="900 L/h").colour
+
+
+def test_kinds_read_well():
+    assert FLOW.text(0.00042) == "1,510 L/h"
+    assert FLOW.text(0.00042, "US") == "399 gal/h"
+    assert TEMPERATURE.text(297.15, "US") == "75.2 °F"
