@@ -5,6 +5,8 @@ All of it is reached through `drains`: ``drains.gravity_flow("52 mm", 0.02)``.
 
 from __future__ import annotations
 
+import functools
+
 import numpy as np
 
 from aquaplumb.fullbore import sound_bore
@@ -15,6 +17,7 @@ SCOUR_SPEED = 0.61  # m/s: 2 ft/s, the least that keeps solids moving (ASPE Data
 
 _FULLEST = 5.278107137  # the wetted angle at which Manning's flow is greatest: 94 % full
 _TINY = 1e-12
+_SPACING = 0.01  # of the table by which `gravity_fill` starts, in ln of the angle
 
 
 def _shape(fill):
@@ -124,7 +127,7 @@ def gravity_fill(flow: Flow, bore: Bore, slope: Number, *, manning_n: Number = M
         Depth over bore, up to 0.94; 1 where the flow is more than the drain can carry with a free surface: it
         then runs full and backs up.
 
-    Source: Manning, as `gravity_flow`; solved by halving.
+    Source: Manning, as `gravity_flow`; solved from a table by four Newton steps.
 
     Examples
     --------
@@ -134,10 +137,26 @@ def gravity_fill(flow: Flow, bore: Bore, slope: Number, *, manning_n: Number = M
     """
     capacity = _full_flow(bore, slope, manning_n)
     wanted = np.maximum(flow, 0.0) / np.maximum(capacity, _TINY * _TINY)
-    low, high = np.zeros_like(wanted), np.full_like(wanted, _FULLEST)
-    for _ in range(60):
-        middle = 0.5 * (low + high)
-        short = (middle - np.sin(middle)) ** (5 / 3) < wanted * middle ** (2 / 3)
-        low, high = np.where(short, middle, low), np.where(short, high, middle)
-    most = (_FULLEST - np.sin(_FULLEST)) ** (5 / 3) * _FULLEST ** (-2 / 3)
-    return np.where(wanted > most * (1.0 + 1e-12), 1.0, 0.5 * (1.0 - np.cos(0.5 * high)))[()]
+    log_shape, below, log_angle = _table()
+    most = log_shape[-1]
+    target = np.minimum(np.log(np.maximum(wanted, _TINY * _TINY)), most)
+    # By the root of the distance from the top the angle is nearly straight, there where Newton's steps fail.
+    guess = np.interp(-np.sqrt(most - target), below, log_angle) + np.minimum(target - log_shape[0], 0.0) * (3 / 13)
+    for _ in range(4):
+        angle = np.exp(guess)
+        area = angle - np.sin(angle)
+        slip = (5 / 3) * np.log(area) - (2 / 3) * guess - target
+        steep = (5 / 3) * angle * (1.0 - np.cos(angle)) / area - 2 / 3
+        # At its greatest the flow does not change with the angle; a step there stays within the table's spacing.
+        guess = guess - np.clip(slip / np.maximum(steep, 1e-9), -_SPACING, _SPACING)
+    fill = 0.5 * (1.0 - np.cos(0.5 * np.minimum(np.exp(guess), _FULLEST)))
+    return np.where(wanted > np.exp(most) * (1.0 + 1e-12), 1.0, np.where(np.less_equal(flow, 0), 0.0, fill))[()]
+
+
+@functools.cache
+def _table():
+    """ln of Manning's shape factor against ln of the wetted angle, from nearly dry to the fullest flow."""
+    log_angle = np.arange(np.log(_FULLEST), np.log(0.05), -_SPACING)[::-1]
+    angle = np.exp(log_angle)
+    log_shape = (5 / 3) * np.log(angle - np.sin(angle)) - (2 / 3) * log_angle
+    return log_shape, -np.sqrt(log_shape[-1] - log_shape), log_angle

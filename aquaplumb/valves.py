@@ -13,6 +13,9 @@ from aquaplumb.pipes import GRAVITY, speed
 from aquaplumb.units import NUMBER, Bore, DesignError, Flow, Head, Number, check_range, takes_quantities
 
 
+__all__ = ["check_valve_head", "valve_k", "valve_opening"]
+
+
 @takes_quantities
 def check_valve_head(flow: Flow, bore: Bore, k: Number, opening_head: Head) -> Head:
     """The head that a check valve costs, also at a flow too small to hold it open.
