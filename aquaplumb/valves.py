@@ -12,7 +12,6 @@ import numpy as np
 from aquaplumb.pipes import GRAVITY, speed
 from aquaplumb.units import NUMBER, Bore, DesignError, Flow, Head, Number, check_range, takes_quantities
 
-
 __all__ = ["check_valve_head", "valve_k", "valve_opening"]
 
 
