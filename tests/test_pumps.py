@@ -230,6 +230,19 @@ def test_operating_point_lies_on_both_curves(name, lift_share, friction_share, e
     assert point.share_of_range == pytest.approx(point.flow / last)
 
 
+@pytest.mark.parametrize("share", [0.02, 0.1, 0.25, 0.5, 0.7, 0.85, 0.97])
+def test_a_line_of_few_uneven_points_is_read_as_scipy_reads_it(share):
+    flow = np.array([0, 0.05, 0.2, 0.32, 0.75, 1.0]) * 5000 * LH
+    heads = np.array([0.3, 0.5, 0.6, 1.9, 2.0, 4.0])  # with a step, as a check valve makes
+    scipy_line = PchipInterpolator(flow, heads)
+    target = share * flow[-1]  # a pump that crosses there, in each stretch in turn
+    middle = float(scipy_line(target))
+    pump = pumps.Pump.from_si(name="steep", flow=np.array([0, target, 1.1 * flow[-1]]), head=np.array([middle + 3, middle, 0.0]))
+    point = pumps.operating_point(pump, pumps.SystemCurve.from_si(flow=flow, low=heads, typical=heads, high=heads))
+    assert point.si.flow == pytest.approx(target, rel=1e-9)
+    assert point.si.head == pytest.approx(middle, rel=1e-9)
+
+
 @settings(max_examples=40, deadline=None, derandomize=True)
 @given(st.sampled_from(pumps.names()), st.floats(0.4, 1.6), st.floats(0.1, 3))
 def test_speed_moves_the_operating_point_along_the_square_law(name, ratio, k):
@@ -333,6 +346,24 @@ def test_ranking_puts_pumps_that_do_the_job_first():
     assert [c.name for c in pumps.ranking([c.pump for c in order][::-1], line, "1500 L/h")] == [c.name for c in order]
 
 
+def test_ranking_groups_before_energy():
+    # each pump passes `end` at no head; the cheaper its water, the worse its group
+    def steep(name, end, watts, heads=(3, 2, 0)):
+        return pump_of([0, end / 2, end], heads, [watts, watts, watts]).replace(name=name)
+
+    line = line_of(lambda q: 0.2 + 1.2 * (q / (1500 * LH)) ** 2, 12000 * LH, spread=0.4)
+    candidates = [steep("short", 1600, 8), steep("far beyond", 1700, 12, (3, 2, 1.9)), steep("tight", 2200, 130),
+                  steep("far too strong", 9000, 250, (12, 8, 0)), steep("sure", 3000, 200)]  # fmt: skip
+    order = pumps.ranking(candidates, line, "1500 L/h")
+    assert [c.name for c in order] == ["sure", "tight", "far too strong", "far beyond", "short"]
+    energies = [c.si.energy_per_volume for c in order]
+    assert energies == sorted(energies, reverse=True)
+    assert [c.suitable for c in order] == [True, True, True, False, False]
+    words = ["", "short with high ones", "more than twice", "last point", "of the flow needed"]
+    assert all(word in c.reason for word, c in zip(words, order)) and order[0].reason == ""
+    assert order[0].si.flow_low >= 1500 * LH > order[1].si.flow_low
+
+
 def test_ranking_without_power_price_or_strainer():
     line = line_of(lambda q: 1.0 + 0.8 * (q / (1500 * LH)) ** 1.8, 12000 * LH)
     silent = pump_of([0, 1500, 3000], [3, 2.4, 0.5])
@@ -416,6 +447,10 @@ def test_points_cannot_change_under_the_curve():
     assert pump.flow[1].m_as("L/h") == pytest.approx(500)
     with pytest.raises(ValueError):
         pump.si.flow[1] = 1e-9
+    mine = np.array([0, 1e-4, 2e-4])
+    kept = pumps.Pump.from_si(name="mine", flow=mine, head=np.array([2.0, 1.0, 0.0]))
+    mine[1] = 0.5e-4  # the caller's own array stays theirs
+    assert kept.si.flow[1] == 1e-4
 
 
 def test_other_words_are_refused():
