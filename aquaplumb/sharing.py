@@ -11,7 +11,9 @@ from aquaplumb import fittings, pumps, tables
 from aquaplumb.pipework import Line, end_heads, net, way
 from aquaplumb.units import FLOW, HEAD, DesignError, Flow, Head, Number, Record, rounded, takes_quantities
 
-NEARLY_SHUT = 0.25  # of the handle's travel; common practice, no source
+# K from which a valve counts as nearly shut: a ball valve a third open (35° of 90°), a gate valve an eighth.
+# From there a degree of the handle moves the branch's flow by 7 % and grit lodges. Common practice, no source.
+NEARLY_SHUT = 100.0
 
 
 class ValveSettings(Record):
@@ -30,12 +32,12 @@ class ValveSettings(Record):
         What each way has to lose more than it does with its valve wide open; 0 on the way that needs most.
     valves : tuple of str
         The stretch whose valve does it; blank where there is none.
-    opening : Number, array
-        1 fully open, 0 shut; not a number where there is no valve.
+    valve_k, opening : Number, array
+        Of these valves, so set: 1 fully open, 0 shut; not a number where there is no valve.
     neediest : str
         The end that needs most: its valve stays wide open.
     nearly_shut : tuple of str
-        Ends whose valve would stand less than a quarter open.
+        Ends whose valve would have to cost 100 speed heads or more: pipe elsewhere is too small.
     no_valve : tuple of str
         Ends with head to lose and no valve to lose it in: they get more than their share.
 
@@ -48,6 +50,7 @@ class ValveSettings(Record):
     end_flow: Flow
     spare_head: Head
     valves: tuple
+    valve_k: Number
     opening: Number
     neediest: str
     nearly_shut: tuple
@@ -125,7 +128,7 @@ def valve_settings(
     says how far open that is. With a pump, the total is where its head meets the neediest way.
     Set valves by bucket and stopwatch; the angle is only where to begin.
 
-    Source: balance of energy, see `flows`; valve curves, see `fittings.valve_k`. A quarter open as "nearly
+    Source: balance of energy, see `flows`; valve curves, see `fittings.valve_k`. 100 speed heads as "nearly
     shut": common practice, no source.
 
     Examples
@@ -164,17 +167,17 @@ def valve_settings(
             raise DesignError(f"valve_settings: the flow is {FLOW.text(total)}; there is nothing to share out. Give one such as 900 L/h.")
     need = needs(total)
     spare = need.max() - need
-    opening, q = np.full(len(need), np.nan), unit * total
+    opening, k, q = np.full(len(need), np.nan), np.full(len(need), np.nan), unit * total
     for i, end in enumerate(made.ends):
         if where[end]:
             link = made.names.index(where[end])
             kind = made.parts[link].valve
-            k = fittings.valve_k.si(kind, 1.0) + spare[i] / (made.links.speed_head[link] * q[link] ** 2)
-            opening[i] = fittings.valve_opening.si(kind, k)
+            k[i] = fittings.valve_k.si(kind, 1.0) + spare[i] / (made.links.speed_head[link] * q[link] ** 2)
+            opening[i] = fittings.valve_opening.si(kind, k[i])
     return ValveSettings.from_si(
         flow=total, head=float(need.max()), ends=made.ends, end_flow=part * total, spare_head=spare,
-        valves=tuple(where[end] for end in made.ends), opening=opening, neediest=made.ends[int(np.argmax(need))],
-        nearly_shut=tuple(end for end, x in zip(made.ends, opening) if x < NEARLY_SHUT),
+        valves=tuple(where[end] for end in made.ends), valve_k=k, opening=opening, neediest=made.ends[int(np.argmax(need))],
+        nearly_shut=tuple(end for end, x in zip(made.ends, k) if x >= NEARLY_SHUT),
         no_valve=tuple(end for end, h in zip(made.ends, spare) if not where[end] and h > 1e-3),
     )  # fmt: skip
 
