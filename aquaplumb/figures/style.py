@@ -1,0 +1,331 @@
+"""How every picture looks, and the base class they are made from.
+
+A `Picture` keeps one matplotlib figure. What does not move (axes, grid, faint curves) is drawn once; a move
+draws only what moves onto that kept background and encodes it fast, so that a slider feels direct. A new picture
+is a class with four short methods::
+
+    class Parabola(Picture):
+        def frame(self, record):                     # once
+            plane = self.plane(("flow", FLOW, "0 L/h", "4000 L/h"), ("head", HEAD, "0 m", "4 m"))
+            self.curve, self.point = plane.curve("water"), plane.dot("good")
+
+        def move(self, record):                      # at each move; bare SI numbers
+            self.curve.put(record.si.flow, record.si.head)
+            self.point.put(record.si.best_flow, record.si.best_head)
+
+        def title(self, record):                     # the finding, one sentence; **bold** where it matters
+            return f"The best flow is **{self.text(FLOW, record.si.best_flow)}**."
+
+        def alt(self, record):                       # what the picture says, for who cannot see it
+            return f"A curve of head against flow that peaks at {self.text(FLOW, record.si.best_flow)}."
+
+matplotlib's pyplot is never used: its global state and settings stay as the reader left them.
+"""
+
+from __future__ import annotations
+
+import io
+import textwrap
+import warnings
+
+import numpy as np
+from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.figure import Figure
+from matplotlib.lines import Line2D
+from matplotlib.patches import Polygon
+from matplotlib.text import Text
+from matplotlib.ticker import ScalarFormatter
+from PIL import Image
+
+from aquaplumb.units import Kind, quantity, si_value
+
+# Colours by role, from the set of Okabe and Ito (2008), which people with any kind of colour vision can tell apart.
+# Never colour alone: a role also has its own width, dashes, marker or word.
+COLOURS = {
+    "water": "#0072B2",  # blue: what the pipe, the bed or the fish asks for
+    "pump": "#26323C",  # near black: what the chosen machine gives
+    "good": "#009E73",  # green: the answer, when it will work
+    "wrong": "#D55E00",  # red-orange: will not work, and nothing else
+    "needed": "#26323C",  # dashed: the aim
+    "air": "#56B4E9",
+    "plants": "#CC79A7",
+    "warm": "#E69F00",
+    "faint": "#8FA5B3",  # what could also be chosen
+    "grid": "#E6E9EC",
+    "ink": "#26323C",
+}
+WIDTHS = {"faint": 1.4, "pump": 2.2, "water": 2.4, "needed": 1.3}
+FONT = 9.0  # points
+
+
+def calm(axes) -> None:
+    """Style axes quietly: a light grid behind, no box, short ticks. It changes these axes only."""
+    axes.set_axisbelow(True)
+    axes.grid(True, color=COLOURS["grid"], linewidth=0.9)
+    axes.spines[["top", "right"]].set_visible(False)
+    axes.spines[["left", "bottom"]].set_color(COLOURS["faint"])
+    axes.tick_params(colors=COLOURS["ink"], labelsize=FONT, length=3, color=COLOURS["faint"])
+    for ruler in (axes.xaxis, axes.yaxis):
+        ruler.label.set(color=COLOURS["ink"], size=FONT + 0.5)
+    axes.set_facecolor("white")
+
+
+class Picture:
+    """A figure of one record that can be drawn again and again, quickly.
+
+    Parameters
+    ----------
+    record : Record, optional
+        What to show when the picture itself is displayed in a notebook.
+    system : str
+        "metric" or "US".
+    """
+
+    width, height = 640, 400  # as shown, in pixels
+    scale = 1.0  # pixels drawn for each pixel shown
+    titled = True  # a what-if panel says the title above the picture and leaves it out here
+
+    def __init__(self, record=None, *, system: str = "metric"):
+        self.record, self.system = record, system
+        self.figure = Figure()
+        self._canvas = FigureCanvasAgg(self.figure)
+        self._moving: list = []
+        self._drawn = self._background = None
+
+    # --- what a new picture fills in ---
+
+    def frame(self, record) -> None:
+        """Draw once what does not move, and make what does (`Plane` and `moving`)."""
+        raise NotImplementedError
+
+    def move(self, record) -> None:
+        """Put what moves where the record says."""
+        raise NotImplementedError
+
+    def title(self, record) -> str:
+        """The finding, one sentence."""
+        return ""
+
+    def alt(self, record) -> str:
+        """What the picture says, in words and numbers."""
+        return self.title(record)
+
+    def key(self, record):
+        """What the frame depends on besides the unit system; the frame is drawn anew when it changes."""
+        return None
+
+    # --- what it may use ---
+
+    def plane(self, x: tuple, y: tuple, *, box: tuple = (0.0, 0.0, 1.0, 1.0)) -> Plane:
+        """Calm axes; `x` and `y` are (label, kind, low, high), `box` a part of the figure (left, bottom, width, height)."""
+        left, bottom, width, height = box
+        roof = self.height - (38 if self.titled else 0)  # the title stands above all planes
+        corner = (left * self.width + 58, bottom * roof + 46)
+        inner = (width * self.width - 58 - 16, height * roof - 46 - 12)  # labels left and below, room for the last tick
+        place = np.array([*corner, *inner]) / (self.width, self.height, self.width, self.height)
+        return Plane(self, self.figure.add_axes(tuple(place)), x, y)
+
+    def moving(self, artist):
+        """Mark a matplotlib artist as one that moves; `frame` made it, `move` changes it."""
+        artist.set_animated(True)
+        self._moving.append(artist)
+        return artist
+
+    def text(self, kind: Kind, si: float) -> str:
+        """A bare SI value as the reader sees it, in the picture's unit system."""
+        return kind.text(si, self.system)
+
+    # --- drawing ---
+
+    def png(self, record=None, system: str | None = None, *, compression: int = 1) -> bytes:
+        """The picture as PNG; only what moves is drawn, unless the frame must change."""
+        record = self.record if record is None else record
+        self.system = system or self.system
+        with warnings.catch_warnings():
+            warnings.filterwarnings("ignore", message="Glyph .* missing")  # a person's own names may hold any sign
+            pixels = self._pixels(record)
+        high, wide = pixels.shape[:2]
+        image = Image.frombuffer("RGBA", (wide, high), pixels, "raw", "RGBA", 0, 1).convert("RGB")
+        file = io.BytesIO()
+        image.save(file, "PNG", compress_level=compression)
+        return file.getvalue()
+
+    def _pixels(self, record) -> np.ndarray:
+        wanted = (self.system, self.titled, self.scale, self.key(record))
+        if self._drawn != wanted:
+            self._drawn = None  # nothing half drawn is kept, should the frame raise
+            self._new_frame(record)
+        self._canvas.restore_region(self._background)
+        self.move(record)
+        if self.titled:
+            self._title.set_text("\n".join(textwrap.wrap(plain(self.title(record)), 92)[:2]))
+        for artist in sorted(self._moving, key=lambda artist: artist.zorder):
+            self.figure.draw_artist(artist)
+        self._drawn = wanted
+        return np.asarray(self._canvas.buffer_rgba())
+
+    def _new_frame(self, record) -> None:
+        self._moving.clear()
+        self.figure.clear()
+        self.figure.set_dpi(100 * self.scale)
+        self.figure.set_size_inches(self.width / 100, self.height / 100)
+        self.figure.set_facecolor("white")
+        place = {"x": 12 / self.width, "y": 1 - 8 / self.height, "va": "top", "ha": "left"}
+        self._title = self.moving(self.figure.text(s="", size=FONT + 1.5, color=COLOURS["ink"], parse_math=False, **place))
+        self.frame(record)
+        self._canvas.draw()
+        self._background = self._canvas.copy_from_bbox(self.figure.bbox)
+
+    def _repr_mimebundle_(self, include=None, exclude=None):
+        words = plain(self.alt(self.record))
+        scale, self.scale = self.scale, 2.0 * type(self).scale
+        try:
+            image = self.png(compression=9)
+        finally:
+            self.scale = scale
+        return {"image/png": image, "text/plain": words}, {
+            "image/png": {"alt": words, "width": self.width, "height": self.height}
+        }
+
+    def __repr__(self):
+        return plain(self.alt(self.record)) if self.record is not None else f"{type(self).__name__}()"
+
+
+def plain(text: str) -> str:
+    """A sentence without its ``**bold**`` marks."""
+    return text.replace("**", "")
+
+
+class Plane:
+    """Axes whose two directions are quantities. All that is put on them is given in bare SI numbers.
+
+    ``curve``, ``band``, ``dot``, ``mark`` and ``word`` each make one thing in the colour of a role and hand it back;
+    its ``put`` places it. With ``still=True`` it belongs to the frame: place it at once.
+    """
+
+    def __init__(self, picture: Picture, axes, x: tuple, y: tuple):
+        self.picture, self.axes = picture, axes
+        calm(axes)
+        self.x_kind, self.y_kind = x[1], y[1]
+        for ruler, (label, kind, low, high) in (("x", x), ("y", y)):
+            unit = kind.unit(picture.system)
+            axes.set(**{
+                f"{ruler}label": f"{label} [{unit}]" if unit else label,
+                f"{ruler}lim": (self._shown(kind, _si(low, kind)), self._shown(kind, _si(high, kind))),
+            })  # fmt: skip
+        for ruler in (axes.xaxis, axes.yaxis):
+            plain_numbers = ScalarFormatter(useOffset=False)
+            plain_numbers.set_scientific(False)
+            ruler.set_major_formatter(plain_numbers)
+
+    def _shown(self, kind: Kind, si):
+        return kind.shown(np.asarray(si, float), self.picture.system)
+
+    def x(self, si):
+        """Where a bare SI value is along x, in the reader's unit."""
+        return self._shown(self.x_kind, si)
+
+    def y(self, si):
+        """Where a bare SI value is along y, in the reader's unit."""
+        return self._shown(self.y_kind, si)
+
+    def add(self, artist, still: bool = False):
+        """Put an artist on the axes; it moves unless it is `still`."""
+        self.axes.add_artist(artist)
+        return artist if still else self.picture.moving(artist)
+
+    def curve(self, role: str, *, dashed: bool = False, still: bool = False) -> Curve:
+        """A line: ``put(x, y)``."""
+        line = Line2D([], [], color=COLOURS[role], linewidth=WIDTHS.get(role, 2.0), solid_capstyle="round", zorder=3)
+        if dashed:
+            line.set_linestyle((0, (5, 3)))
+        return Curve(self, self.add(line, still))
+
+    def band(self, role: str, *, still: bool = False) -> Band:
+        """What is between a low and a high estimate: ``put(x, low, high)``."""
+        area = Polygon(np.zeros((3, 2)), closed=True, facecolor=COLOURS[role], alpha=0.15, linewidth=0, zorder=2)
+        return Band(self, self.add(area, still))
+
+    def dot(self, role: str, *, still: bool = False) -> Curve:
+        """A point that is the answer: ``put(x, y)``; ``put(x, y, works=False)`` turns it to a red-orange cross."""
+        point = Line2D([], [], linestyle="none", marker="o", markersize=9, color=COLOURS[role], zorder=5)
+        return Dot(self, self.add(point, still), COLOURS[role])
+
+    def mark(self, role: str, *, still: bool = False) -> Mark:
+        """A dashed upright line with a word at its top: ``put(x, "needed")``."""
+        line = Line2D([], [], color=COLOURS[role], linewidth=1.3, linestyle=(0, (5, 3)), zorder=4)
+        return Mark(self, self.add(line, still), self.word(role, still=still))
+
+    def word(self, role: str = "ink", *, still: bool = False, align: str = "left") -> Word:
+        """A few words on the plane: ``put(x, y, "demo 45 W")``."""
+        text = Text(0, 0, "", color=COLOURS[role], fontsize=FONT, ha=align, va="bottom", zorder=6, parse_math=False, clip_on=True)
+        return Word(self, self.add(text, still))
+
+
+class Put:
+    """A thing on a plane that can be put somewhere or hidden."""
+
+    def __init__(self, plane: Plane, artist):
+        self.plane, self.artist = plane, artist
+
+    def hide(self) -> None:
+        """Take it out of sight until it is put again."""
+        self.artist.set_visible(False)
+
+
+class Curve(Put):
+    def put(self, x, y) -> None:
+        """Run the line through these bare SI points."""
+        self.artist.set_data(np.atleast_1d(self.plane.x(x)), np.atleast_1d(self.plane.y(y)))
+        self.artist.set_visible(True)
+
+
+class Dot(Put):
+    def __init__(self, plane: Plane, artist, colour: str):
+        super().__init__(plane, artist)
+        self.colour = colour
+
+    def put(self, x, y, works: bool = True) -> None:
+        """Place the point; one that does not work is a cross, so that colour is not all that tells."""
+        self.artist.set_data(np.atleast_1d(self.plane.x(x)), np.atleast_1d(self.plane.y(y)))
+        self.artist.set(color=self.colour if works else COLOURS["wrong"], marker="o" if works else "X", visible=True)
+
+
+class Band(Put):
+    def put(self, x, low, high) -> None:
+        """Fill from `low` to `high` along `x`, all bare SI."""
+        x, low, high = self.plane.x(x), self.plane.y(low), self.plane.y(high)
+        self.artist.set_xy(np.column_stack([np.concatenate([x, x[::-1]]), np.concatenate([low, high[::-1]])]))
+        self.artist.set_visible(True)
+
+
+class Word(Put):
+    def put(self, x, y, text: str) -> None:
+        """Say `text` there (bare SI place)."""
+        self.artist.set(x=float(self.plane.x(x)), y=float(self.plane.y(y)), text=text, visible=True)
+
+
+class Mark(Put):
+    def __init__(self, plane: Plane, artist, word: Word):
+        super().__init__(plane, artist)
+        self.word = word
+
+    def put(self, x, text: str = "") -> None:
+        """Stand the line at `x`, its word on the side that has room."""
+        place = float(self.plane.x(x))
+        (left, right), (low, high) = self.plane.axes.get_xlim(), self.plane.axes.get_ylim()
+        self.artist.set(data=([place, place], [low, high]), visible=True)
+        gap = 0.008 * (right - left)
+        turn = place > right - 0.2 * (right - left)
+        self.word.artist.set(
+            x=place - gap if turn else place + gap, y=high - 0.06 * (high - low), text=text, ha="right" if turn else "left", visible=True
+        )
+
+    def hide(self) -> None:
+        """Take the line and its word out of sight."""
+        super().hide()
+        self.word.hide()
+
+
+def _si(value, kind: Kind) -> float:
+    return si_value(quantity(value, kind), kind, "axis") if isinstance(value, str) else float(value)

@@ -1,0 +1,24 @@
+"""The what-ifs: sliders that ask "what if?" of a build, one line of code each in a notebook.
+
+All are made from `Panel` in `aquaplumb.whatif.base`. Modules load when first used: they need ipywidgets and
+matplotlib, which the rest of the library does not.
+"""
+
+import importlib
+import importlib.util
+
+_NAMES = ("Choice", "Count", "Panel", "Slider", "Switch")
+
+
+def __getattr__(name: str):
+    if name in _NAMES:
+        return getattr(importlib.import_module("aquaplumb.whatif.base"), name)
+    if not name.startswith("_") and importlib.util.find_spec(f"{__name__}.{name}"):
+        return importlib.import_module(f"{__name__}.{name}")
+    raise AttributeError(f"aquaplumb.whatif has no '{name}'; it has {', '.join(__dir__())}.")
+
+
+def __dir__():
+    from pkgutil import iter_modules
+
+    return sorted([*_NAMES, *(module.name for module in iter_modules(__path__))])

@@ -1,0 +1,296 @@
+"""The base of every what-if: controls on the left; one result sentence, one picture and the findings on the right.
+
+A new what-if is a list of controls, one compute function (bare SI numbers in, a record out), one `Picture` and one
+sentence::
+
+    panel = Panel(
+        [Slider("flow", "flow needed", FLOW, "100 L/h", "6000 L/h", "50 L/h", value="1500 L/h"),
+         Choice("pump", "pump", tables.names("pumps"))],
+        compute=lambda flow, pump: ...,                  # or a function with `.si`
+        picture=PumpPicture(),
+        sentence=lambda record, system: f"**{FLOW.text(record.si.flow, system)}** reaches the beds.",
+        findings=lambda record: [("fix", "The pump is short of 200 L/h; take the next size.")],
+        keep=lambda values: my_build.keep(...),          # returns what it did, in a sentence
+    )
+
+`panel.set(flow="900 L/h")` and `print(panel.said)` do in code what a hand does on the screen.
+"""
+
+from __future__ import annotations
+
+import base64
+import html
+import os
+import re
+
+import ipywidgets as widgets
+
+from aquaplumb.figures.style import Picture, plain
+from aquaplumb.tables import unknown
+from aquaplumb.units import SYSTEMS, DesignError
+from aquaplumb.whatif.controls import Choice, Count, Slider, Switch
+
+__all__ = ["Choice", "Count", "Panel", "Slider", "Switch", "rich"]
+
+SIGNS = {"stop": "✖ Stop", "fix": "▲ Fix", "note": "● Note"}
+
+STYLE = """<style>
+.ap-panel { --ap-ink: var(--jp-ui-font-color1, #26323c); gap: 4px 18px; }
+.ap-panel .widget-label, .ap-panel .widget-html-content { color: var(--ap-ink); line-height: 1.4; }
+.ap-panel .widget-html, .ap-panel .widget-html-content { height: auto; overflow: visible; margin: 0; }
+.ap-panel .ap-result { font-size: 15px; min-height: 42px; margin: 2px 0 0 12px; }
+.ap-panel .ap-bad { border-left: 4px solid #d55e00; padding-left: 8px; }
+.ap-panel .ap-frame { position: relative; }
+.ap-panel img { display: block; max-width: 100%; height: auto; background: white; }
+.ap-panel .ap-old img { opacity: .25; filter: grayscale(1); }
+.ap-panel .ap-old::after { content: "out of date"; position: absolute; left: 45%; top: 45%; font-size: 15px;
+  color: #26323c; background: white; padding: 2px 10px; border: 1px solid #8fa5b3; }
+.ap-panel ul.ap-list { margin: 4px 0 4px 12px; padding: 0; list-style: none; }
+.ap-panel .ap-list li { margin: 2px 0; }
+.ap-panel .ap-stop { border-left: 4px solid #d55e00; padding-left: 8px; }
+.ap-panel .ap-fix { border-left: 4px solid #e69f00; padding-left: 8px; }
+.ap-panel .ap-note, .ap-panel .ap-none { border-left: 4px solid #8fa5b3; padding-left: 8px; }
+.ap-panel .ap-twin { margin-left: 12px; }
+.ap-panel .ap-words { display: none; margin-left: 24px; max-width: 600px; }
+.ap-panel .ap-twin:has(details[open]) + .ap-words { display: block; }
+.ap-panel .ap-words ul { margin: 2px 0; padding-left: 18px; }
+.ap-panel .noUi-handle:focus-visible, .ap-panel summary:focus-visible { outline: 2px solid #0072b2; outline-offset: 2px; }
+</style>"""
+
+
+def rich(text: str) -> str:
+    """A person's sentence as safe HTML: everything escaped, then ``**bold**`` made bold."""
+    return re.sub(r"\*\*(.+?)\*\*", r"<b>\1</b>", html.escape(str(text)))
+
+
+class Panel:
+    """Controls, one sentence of result, one picture, findings, and the keep button.
+
+    Parameters
+    ----------
+    controls : list
+        `Slider`, `Count`, `Choice` and `Switch`.
+    compute : callable
+        Takes the controls' values by name as bare SI numbers, returns a record. Of a function with a door, its
+        ``.si`` is used.
+    picture : Picture
+        Drawn from the record.
+    sentence : callable, optional
+        ``sentence(record, system)`` returns the result in a sentence, ``**bold**`` allowed; without it the
+        picture's title serves.
+    findings : callable, optional
+        ``findings(record)`` returns what is wrong: pairs of a severity ("stop", "fix", "note") and a sentence, or
+        records with `severity` and `text`.
+    keep : callable, optional
+        ``keep(values)`` writes the choice (quantities by name) to the learner's build and says so in a sentence.
+    keep_label : str
+        What the keep button says.
+    system : str
+        "metric" or "US".
+    start : dict, optional
+        Values to start from, by name, such as a build's; a slider's range widens to hold them.
+    """
+
+    def __init__(self, controls, compute, picture: Picture, sentence=None, *, findings=None, keep=None,
+                 keep_label: str = "Keep this in my build", system: str = "metric", start: dict | None = None):  # fmt: skip
+        self._rows = {spec.name: spec.row() for spec in controls}
+        self._compute = getattr(compute, "si", compute)
+        self._sentence, self._findings, self._keep = sentence, findings, keep
+        self.picture = picture
+        picture.titled = False  # the result line says it
+        self.record = self.fault = None
+        self.stale, self.said, self.kept, self.found = True, "", "", []
+        self._png = b""
+        self._system = _checked_system(system)
+        self._lay_out(keep_label)
+        for row in self._rows.values():
+            row.heard = self._heard
+        self.set(**(start or {}))
+
+    # --- for code ---
+
+    @property
+    def values(self) -> dict:
+        """The controls' values by name: quantities, in the unit shown."""
+        return {name: row.quantity(self._system) for name, row in self._rows.items()}
+
+    def set(self, **changes) -> None:
+        """Set some controls and draw once; ``panel.set(flow="900 L/h", pump="demo 45 W")``."""
+        if strange := [name for name in changes if name not in self._rows]:
+            raise DesignError(unknown("panel", strange[0], self._rows))
+        checked = {name: self._rows[name].checked(value) for name, value in changes.items()}  # all or nothing
+        for name, value in checked.items():
+            self._rows[name].take(value)
+        self._show_rows()
+        self._heard("")
+
+    @property
+    def system(self) -> str:
+        """The unit system, "metric" or "US"; set it to change what is shown. The values stay what they are."""
+        return self._system
+
+    @system.setter
+    def system(self, system: str) -> None:
+        self._system = _checked_system(system)
+        self._units.value = system
+        self._show_rows()
+        self._heard("")
+
+    def control(self, name: str):
+        """The row of one control, with its widgets: ``panel.control("flow").slider.value = 900``."""
+        if name not in self._rows:
+            raise DesignError(unknown("panel", name, self._rows))
+        return self._rows[name]
+
+    # --- one guarded recompute ---
+
+    def _heard(self, note: str) -> None:
+        """A control has moved: compute, and show either the new answer or why there is none."""
+        self._note.value = f'<div role="status" aria-live="polite">{rich(note)}</div>' if note else ""
+        self.picture.system = self._system
+        self.record, self.fault = None, None
+        try:
+            record = self._compute(**{name: row.value for name, row in self._rows.items()})
+            png = self.picture.png(record, self._system)
+            words = plain(self.picture.alt(record))
+            said = self._sentence(record, self._system) if self._sentence else self.picture.title(record)
+            found = [_finding(one) for one in self._findings(record)] if self._findings else []
+        except DesignError as wrong:
+            self._show_stale(str(wrong))
+        except Exception as fault:
+            self.fault = fault
+            self._show_stale(f"this is a fault in aquaplumb: {type(fault).__name__}: {fault}")
+            if os.environ.get("AQUAPLUMB_STRICT"):
+                raise
+        else:
+            self.record, self.stale, self._png, self.found = record, False, png, found
+            self._show_answer(said, words)
+
+    def _show_answer(self, said: str, words: str) -> None:
+        self.said = plain(said)
+        self._show_picture(words)
+        self._result.value = f'<div class="ap-result" role="status" aria-live="polite">{rich(said)}</div>'
+        self._found.value = self._found_html()
+        settings = "".join(f"<li>{rich(row.text(self._system))}</li>" for row in self._rows.values())
+        self._words.value = f"<p>{rich(words)}</p><ul>{settings}</ul>"
+
+    def _show_stale(self, message: str) -> None:
+        """Say what is wrong where the result stood; nothing old may stand as if it were new."""
+        self.stale, self.said, self.found = True, message, []
+        self._result.value = (
+            f'<div class="ap-result" role="status" aria-live="polite"><div class="ap-bad">✖ {rich(message)}</div></div>'
+        )
+        self._show_picture(f"Out of date, since there is no result: {message}")
+        self._found.value = ""
+        self._words.value = f"<p>{rich(message)}</p>"
+
+    def _show_picture(self, words: str) -> None:
+        wide, high = self.picture.width, self.picture.height
+        source = base64.b64encode(self._png).decode()
+        image = f'<img alt="{html.escape(words)}" width="{wide}" height="{high}" decoding="sync"'
+        image += f' src="data:image/png;base64,{source}">' if source else ">"
+        self._picture.value = f'<div class="ap-frame{" ap-old" if self.stale else ""}">{image}</div>'
+
+    def _found_html(self) -> str:
+        if self._findings is None:
+            return ""
+        if not self.found:
+            return '<ul class="ap-list"><li class="ap-none">No fault among those that this panel looks for.</li></ul>'
+        lines = "".join(f'<li class="ap-{severity}"><b>{SIGNS[severity]}:</b> {rich(text)}</li>' for severity, text in self.found)
+        return f'<ul class="ap-list">{lines}</ul>'
+
+    def _press_keep(self, _button=None) -> None:
+        if self.stale:
+            outcome = "✖ Not kept, since there is no result to keep."
+        else:
+            try:
+                outcome = f"✔ {self._keep(self.values) or 'Kept.'}"
+            except DesignError as wrong:
+                outcome = f"✖ Not kept: {wrong}"
+            except OSError as wrong:
+                outcome = f"✖ Not kept: {wrong.strerror or wrong} ({wrong.filename or 'the build file'})."
+            except Exception as fault:
+                self.fault = fault
+                outcome = f"✖ Not kept; this is a fault in aquaplumb: {type(fault).__name__}: {fault}"
+                if os.environ.get("AQUAPLUMB_STRICT"):
+                    raise
+        self.kept = plain(outcome)
+        self._note.value = f'<div role="status" aria-live="polite">{rich(outcome)}</div>'
+
+    # --- laying out ---
+
+    def _lay_out(self, keep_label: str) -> None:
+        labels = [row.label(s) for row in self._rows.values() for s in SYSTEMS if not isinstance(row.spec, Switch)]
+        label = min(max(70, int(6.8 * max(map(len, labels), default=0)) + 8), 215)  # pixels, for the longest label
+        left = f"{label + 76 + 112}px"
+
+        def fit(widget, width: str = left, indent: int = 4, describes: bool = True) -> None:
+            widget.layout = widgets.Layout(width=width, margin=f"2px 0 2px {indent}px")
+            if describes:
+                widget.style.description_width = f"{label}px"
+
+        for row in self._rows.values():
+            if isinstance(row.spec, Slider):
+                fit(row.box, f"{label + 76}px")
+                row.slider_layout.width, row.slider_layout.margin = "104px", "2px 0 2px 4px"
+            elif isinstance(row.spec, Switch):
+                fit(row.box, f"{76 + 112}px", label + 8, describes=False)
+            else:
+                fit(row.menu)
+        lines = [row.line for row in self._rows.values()]
+        self._units = widgets.Dropdown(options=list(SYSTEMS), value=self._system, description="units")
+        fit(self._units)
+        self._units.observe(self._switched, "value")
+        self._note = widgets.HTML()
+        fit(self._note, describes=False)
+        foot = [self._units]
+        if self._keep:
+            self.keep_button = widgets.Button(description=keep_label, icon="check")
+            fit(self.keep_button, describes=False)
+            self.keep_button.on_click(self._press_keep)
+            foot.append(self.keep_button)
+        self._result, self._picture, self._found, self._words = (widgets.HTML() for _ in range(4))
+        twin = widgets.HTML("<details><summary>The same in words and numbers</summary></details>")
+        twin.add_class("ap-twin")
+        self._words.add_class("ap-words")
+        right = [widgets.HTML(STYLE), self._result, self._picture, self._found, twin, self._words]
+        self.widget = widgets.HBox(
+            [
+                widgets.VBox([*lines, *foot, self._note], layout=widgets.Layout(flex="0 0 auto")),
+                # Beside the controls as long as there is room, a little smaller on a small screen; else below them.
+                widgets.VBox(right, layout=widgets.Layout(flex="1 1 500px", max_width=f"{self.picture.width + 12}px")),
+            ],
+            layout=widgets.Layout(flex_flow="row wrap", align_items="flex-start", overflow="visible"),
+        )
+        self.widget.add_class("ap-panel")
+
+    def _switched(self, change) -> None:
+        if change["new"] != self._system:
+            self.system = change["new"]
+
+    def _show_rows(self) -> None:
+        for row in self._rows.values():
+            row.show(self._system)
+
+    # --- display ---
+
+    def __repr__(self):
+        settings = ", ".join(row.text(self._system) for row in self._rows.values())
+        return f"What if? {settings}.\n{self.said}"
+
+    def _repr_mimebundle_(self, include=None, exclude=None):
+        bundle = self.widget._repr_mimebundle_()
+        return {**bundle, "text/plain": f"{self!r}\n(Run this cell to move the sliders.)"}
+
+
+def _finding(one) -> tuple[str, str]:
+    severity, text = one if isinstance(one, tuple) else (one.severity, getattr(one, "text", None) or str(one))
+    if severity not in SIGNS:
+        raise ValueError(f"a finding's severity is {severity!r}; it can be {', '.join(SIGNS)}")
+    return severity, str(text)
+
+
+def _checked_system(system: str) -> str:
+    if system not in SYSTEMS:
+        raise DesignError(unknown("list of unit systems", system, SYSTEMS))
+    return system

@@ -1,0 +1,324 @@
+"""What a person can change in a what-if: sliders with a typed entry, choices and switches.
+
+`Slider`, `Count`, `Choice` and `Switch` only describe a control and can be shared by panels. `row` makes the widgets
+of one. The row, not the widget, holds the true value: sliders clamp silently and their steps drift.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Any
+
+import ipywidgets as widgets
+
+from aquaplumb.tables import unknown
+from aquaplumb.units import NUMBER, DesignError, Kind, quantity, rounded, si_value
+
+
+@dataclass(frozen=True)
+class Slider:
+    """A quantity on a slider, with a box to type it into.
+
+    Parameters
+    ----------
+    name : str
+        The argument of the what-if's compute function.
+    label : str
+        What a builder calls it; its unit is added.
+    kind : Kind
+        Such as `aquaplumb.units.FLOW`.
+    low, high, step : str or float
+        The ends and the step with their unit, such as "100 L/h"; plain for a pure number.
+    value : str, optional
+        Where it starts; without it in the middle.
+    us : tuple of str, optional
+        Low, high and step in US units, where the converted ones are not good enough.
+    tip : str
+        A few words of explanation, shown when the pointer rests on it.
+    whole : bool
+        Only whole numbers.
+    """
+
+    name: str
+    label: str
+    kind: Kind
+    low: Any
+    high: Any
+    step: Any
+    value: Any = None
+    us: tuple | None = None
+    tip: str = ""
+    whole: bool = False
+
+    def ends(self) -> tuple[float, float]:
+        """The lowest and the highest value, bare SI."""
+        return self.si(self.low), self.si(self.high)
+
+    def si(self, value) -> float:
+        """The bare SI value of a quantity, a text or (for a pure number) a number."""
+        return float(si_value(value, self.kind, self.label))
+
+    def marks(self, system: str, low: float, high: float) -> tuple[float, float, float]:
+        """Low, high and step of the slider in the builder's unit; never outside `low` to `high` (bare SI)."""
+        shown = self.kind.shown
+        if system == "US" and self.us:
+            ends, step = [shown(self.si(t), "US") for t in self.us[:2]], shown(self.si(self.us[2]), "US")
+            return min(ends[0], shown(low, "US")), max(ends[1], shown(high, "US")), step
+        step = shown(self.si(self.step), "metric")  # so that a step of 0.5 degC is half a degree, not 273.65 K
+        if self.kind.unit(system) == self.kind.unit("metric"):
+            return _tidy(shown(low)), _tidy(shown(high)), _tidy(step)
+        step = _nice(step * (shown(1.0, system) - shown(0.0, system)) / (shown(1.0) - shown(0.0)))
+        ends = shown(low, system), shown(high, system)
+        return _tidy(math.ceil(ends[0] / step - 1e-9) * step), _tidy(math.floor(ends[1] / step + 1e-9) * step), step
+
+    def row(self):
+        """The widgets of this control."""
+        return SliderRow(self)
+
+
+def Count(name: str, label: str, low: int, high: int, value: int | None = None, *, tip: str = "") -> Slider:
+    """A slider for how many: whole numbers, no unit."""
+    return Slider(name, label, NUMBER, low, high, 1, value, tip=tip, whole=True)
+
+
+@dataclass(frozen=True)
+class Choice:
+    """One of several named things; `options` is a list of names, or a dict of label to value."""
+
+    name: str
+    label: str
+    options: Any
+    value: Any = None
+    tip: str = ""
+
+    def row(self):
+        """The widgets of this control."""
+        return ChoiceRow(self)
+
+
+@dataclass(frozen=True)
+class Switch:
+    """Yes or no."""
+
+    name: str
+    label: str
+    value: bool = False
+    tip: str = ""
+
+    def row(self):
+        """The widgets of this control."""
+        return SwitchRow(self)
+
+
+# --- rows: the widgets of one control in one panel ---------------------------------------------
+
+
+class Row:
+    """One control's widgets (`line`) and its true value. `heard` is called with a note when a person has changed it."""
+
+    def __init__(self, spec):
+        self.spec = spec
+        self.heard = lambda note: None
+        self.quiet = False  # while the panel itself moves the widgets
+
+    def label(self, system: str) -> str:
+        """The label as shown."""
+        return self.spec.label
+
+    def quantity(self, system: str):
+        """The value as a person would give it in code."""
+        return self.value
+
+    def text(self, system: str) -> str:
+        """Label and value in words."""
+        return f"{self.spec.label}: {self.value}"
+
+    def show(self, system: str) -> None:
+        """Make the widgets show the true value, without their being heard."""
+        self.quiet = True
+        try:
+            self._show(system)
+        finally:
+            self.quiet = False
+
+    def _watch(self, widget, heard) -> None:
+        def callback(change):
+            if not self.quiet:
+                heard(change["new"])
+
+        widget.observe(callback, "value")
+
+
+class SliderRow(Row):
+    def __init__(self, spec: Slider):
+        super().__init__(spec)
+        self.low, self.high = spec.ends()
+        if not self.low < self.high:
+            raise DesignError(f"{spec.label}: its low end, {spec.low}, must be under its high end, {spec.high}.")
+        self.system = "metric"
+        middle = spec.kind.from_shown(self._snapped(spec.kind.shown(0.5 * (self.low + self.high))))
+        self.take(middle if spec.value is None else self.checked(spec.value))
+        self.box = widgets.FloatText(tooltip=spec.tip or None)
+        self.slider_layout = widgets.Layout()
+        self.line = widgets.HBox()
+        self._marks, self.slider = None, None
+        self._watch(self.box, self._typed)
+
+    def checked(self, value) -> float:
+        """A value from code or a build as bare SI. It is never clamped: the slider's range widens to hold it."""
+        si = self.spec.si(value)
+        if self.spec.whole and si != round(si):
+            raise DesignError(f"{self.spec.label} is {rounded(si)}; it must be a whole number.")
+        return si
+
+    def take(self, si: float) -> None:
+        """Set the true value."""
+        self.value, self.low, self.high = self._whole(si), min(self.low, si), max(self.high, si)
+
+    def _whole(self, si: float):
+        return round(si) if self.spec.whole else si
+
+    def label(self, system: str) -> str:
+        unit = self.spec.kind.unit(system)
+        return f"{self.spec.label} [{unit}]" if unit else self.spec.label
+
+    def quantity(self, system: str):
+        if self.spec.kind is NUMBER:
+            return self.value
+        unit = self.spec.kind.unit(system)
+        return quantity(f"{self._number(12)!r} {unit}", self.spec.kind) if unit else self.spec.kind.quantity(self.value)
+
+    def text(self, system: str) -> str:
+        return f"{self.spec.label}: {self.spec.kind.text(self.value, system)}"
+
+    def _number(self, digits: int) -> float:
+        return float(f"{self.spec.kind.shown(self.value, self.system):.{digits}g}")
+
+    def _short(self) -> float:
+        """What the box shows: as many digits as fit into it."""
+        number = self._number(5)
+        return number if len(f"{number:g}") <= 6 else self._number(4)
+
+    def _show(self, system: str) -> None:
+        self.system = system
+        low, high, step = self.spec.marks(system, self.low, self.high)
+        self.box.description = self.label(system)
+        self.box.step = step
+        self.box.value = self._short()
+        position = self._snapped(self._number(12))
+        if self._marks == (low, high, step):
+            self.slider.value = position
+            return
+        # A slider whose range changes snaps to its old steps on the way and reports that as a move: take a new one.
+        old, self._marks = self.slider, (low, high, step)
+        self.slider = widgets.FloatSlider(value=position, min=low, max=max(high, low + step), step=step, readout=False,
+                                          tooltip=self.spec.tip or None, layout=self.slider_layout)  # fmt: skip
+        self._watch(self.slider, self._slid)
+        self.line.children = [self.box, self.slider]
+        if old:
+            old.unobserve_all()
+            old.close()
+
+    def _snapped(self, number: float) -> float:
+        low, high, step = self.spec.marks(self.system, self.low, self.high)
+        return _tidy(min(max(low + round((number - low) / step) * step, low), high))
+
+    def _slid(self, number: float) -> None:
+        # A slider that was told a value between its steps snaps to a step and says so; that is no move of a hand.
+        if self._snapped(number) == self._snapped(self._number(12)):
+            return
+        self.take(self.spec.kind.from_shown(self._snapped(number), self.system))
+        self.quiet = True
+        self.box.value = self._short()  # the slider itself is left alone: it may be on its way already
+        self.quiet = False
+        self.heard("")
+
+    def _typed(self, number: float) -> None:
+        note, kind = "", self.spec.kind
+        si = kind.from_shown(number, self.system)
+        slack = 1e-9 * (self.high - self.low)
+        if not self.low - slack <= si <= self.high + slack:
+            si = self.high if si > self.high else self.low if si < self.low else self.value  # the last for "not a number"
+            span = f"from {kind.text(self.low, self.system)} to {kind.text(self.high, self.system)}"
+            note = f"{self.spec.label} goes {span} here; {kind.text(si, self.system)} is used."
+        self.value = self._whole(si)
+        self.show(self.system)
+        self.heard(note)
+
+
+class ChoiceRow(Row):
+    def __init__(self, spec: Choice):
+        super().__init__(spec)
+        options = spec.options.items() if isinstance(spec.options, dict) else [(str(o), o) for o in spec.options]
+        self.options = dict(options)
+        if not self.options:
+            raise DesignError(f"{spec.label}: there is nothing to choose from.")
+        self.value = next(iter(self.options.values())) if spec.value is None else self.checked(spec.value)
+        self.menu = widgets.Dropdown(options=list(self.options.items()), value=self.value, description=spec.label)
+        self.menu.tooltip = spec.tip or None
+        self.line = self.menu
+        self._watch(self.menu, self._chosen)
+
+    def checked(self, value):
+        """The option that a value or its label names."""
+        for label, option in self.options.items():
+            if option is value or (isinstance(value, str) and value in (label, option)):
+                return option
+        if not isinstance(value, str) and any(option == value for option in self.options.values()):
+            return value
+        raise DesignError(unknown(f"choice of {self.spec.label}", value, self.options))
+
+    def take(self, value) -> None:
+        """Set the true value."""
+        self.value = value
+
+    def text(self, system: str) -> str:
+        return f"{self.spec.label}: {self.menu.label}"
+
+    def _show(self, system: str) -> None:
+        self.menu.value = self.value
+
+    def _chosen(self, value) -> None:
+        self.value = value
+        self.heard("")
+
+
+class SwitchRow(Row):
+    def __init__(self, spec: Switch):
+        super().__init__(spec)
+        self.value = bool(spec.value)
+        self.box = widgets.Checkbox(value=self.value, description=spec.label, indent=False, tooltip=spec.tip or None)
+        self.line = self.box
+        self._watch(self.box, self._turned)
+
+    def checked(self, value) -> bool:
+        """Yes or no."""
+        if not isinstance(value, bool):
+            raise DesignError(f"{self.spec.label} is {value!r}; it can be True or False.")
+        return value
+
+    def take(self, value: bool) -> None:
+        """Set the true value."""
+        self.value = value
+
+    def text(self, system: str) -> str:
+        return f"{self.spec.label}: {'yes' if self.value else 'no'}"
+
+    def _show(self, system: str) -> None:
+        self.box.value = self.value
+
+    def _turned(self, value: bool) -> None:
+        self.value = value
+        self.heard("")
+
+
+def _tidy(number: float) -> float:
+    """Without the drift of steps: 2.9999999999999996 -> 3."""
+    return float(f"{number:.12g}")
+
+
+def _nice(step: float) -> float:
+    """The nearest of 1, 2 and 5 times a power of ten."""
+    power = 10.0 ** math.floor(math.log10(step))
+    return _tidy(min((1, 2, 5, 10), key=lambda lead: abs(math.log(lead * power / step))) * power)

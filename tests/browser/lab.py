@@ -1,0 +1,231 @@
+"""Drive a real JupyterLab in a real browser: a server of its own, and one notebook page with plain helpers.
+
+Everything lives in a folder of the test's own (settings, kernels' files, the browser's profile, copies of the
+notebooks) and listens on 127.0.0.1 only.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import secrets
+import shutil
+import signal
+import socket
+import subprocess
+import sys
+import time
+import urllib.request
+from pathlib import Path
+
+CHECKOUT = Path(__file__).resolve().parents[2]
+SEEN = Path(__file__).parent / "seen"
+FLAGS = ["--headless=new", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-sync",
+         "--disable-background-networking", "--disable-component-update"]  # fmt: skip
+
+
+def chromium() -> str | None:
+    """Where a Chromium is on this machine, if there is one."""
+    found = (shutil.which(name) for name in ("chromium", "chromium-browser", "google-chrome"))
+    return next((path for path in found if path), None)
+
+
+def missing() -> str | None:
+    """Why the browser tests cannot run here, in a sentence, or None."""
+    if not chromium():
+        return "no Chromium on this machine (Debian: apt install chromium)"
+    for module in ("playwright", "jupyterlab"):
+        try:
+            __import__(module)
+        except ImportError:
+            return f"{module} is not installed (pip install 'aquaplumb[test]')"
+    return None
+
+
+class Lab:
+    """A JupyterLab server on a free port with its own folders; `close` ends it and its kernels."""
+
+    def __init__(self, folder: Path, environment: dict | None = None):
+        self.folder, self.root = Path(folder), Path(folder) / "notebooks"
+        self.root.mkdir(parents=True, exist_ok=True)
+        settings = self.folder / "settings" / "@jupyterlab" / "apputils-extension"
+        settings.mkdir(parents=True)
+        news_off = {"fetchNews": "false", "checkForUpdates": False, "doNotDisturbMode": True}
+        (settings / "notification.jupyterlab-settings").write_text(json.dumps(news_off))
+        with socket.socket() as free:
+            free.bind(("127.0.0.1", 0))
+            self.port = free.getsockname()[1]
+        self.token = secrets.token_hex(16)
+        env = {key: value for key, value in os.environ.items() if not key.startswith(("JUPYTER", "JPY_"))}
+        for name in ("CONFIG", "DATA", "RUNTIME"):
+            env[f"JUPYTER_{name}_DIR"] = str(self.folder / name.lower())
+        env |= {
+            "IPYTHONDIR": str(self.folder / "ipython"),
+            "JUPYTERLAB_SETTINGS_DIR": str(self.folder / "settings"),
+            "JUPYTERLAB_WORKSPACES_DIR": str(self.folder / "workspaces"),
+            "PYTHONPATH": os.pathsep.join(filter(None, [str(CHECKOUT), os.environ.get("PYTHONPATH")])),
+            **(environment or {}),
+        }
+        command = [sys.executable, "-m", "jupyterlab", "--no-browser", "--ip=127.0.0.1", f"--port={self.port}",
+                   f"--IdentityProvider.token={self.token}", f"--ServerApp.root_dir={self.root}", "--allow-root",
+                   "--ServerApp.port_retries=0", "--LabApp.news_url=None"]  # fmt: skip
+        with (self.folder / "server.log").open("w") as log:
+            self._server = subprocess.Popen(command, env=env, stdout=log, stderr=log, cwd=self.root, start_new_session=True)
+        self._wait()
+
+    def _wait(self, seconds: float = 90) -> None:
+        end = time.monotonic() + seconds
+        while time.monotonic() < end:
+            if self._server.poll() is not None:
+                break
+            try:
+                request = urllib.request.Request(self.url("/api/status"))
+                with urllib.request.urlopen(request, timeout=2):
+                    return
+            except OSError:
+                time.sleep(0.2)
+        log = (self.folder / "server.log").read_text()[-2000:]
+        self.close()
+        raise RuntimeError(f"JupyterLab did not start:\n{log}")
+
+    def url(self, path: str) -> str:
+        """The address of a path on this server."""
+        return f"http://127.0.0.1:{self.port}{path}?token={self.token}"
+
+    def close(self) -> None:
+        """End the server with its kernels: its own process group, nothing else."""
+        for sign in (signal.SIGTERM, signal.SIGKILL):
+            try:
+                os.killpg(self._server.pid, sign)
+            except ProcessLookupError:
+                break
+            try:
+                self._server.wait(10)
+                if sign == signal.SIGTERM:
+                    time.sleep(0.3)
+            except subprocess.TimeoutExpired:
+                continue
+        self._server.poll()
+
+    def add(self, *paths: Path) -> None:
+        """Copy notebooks (or files they need) to the server's folder."""
+        for path in paths:
+            if Path(path).is_dir():
+                shutil.copytree(path, self.root / Path(path).name, dirs_exist_ok=True)
+            else:
+                shutil.copy(path, self.root)
+
+
+class Notebook:
+    """One notebook open in the browser."""
+
+    def __init__(self, browser, lab: Lab, name: str, *, width: int = 1366, height: int = 2400):
+        self.lab, self.name = lab, name
+        self.page = browser.new_page(viewport={"width": width, "height": height})
+        self.page.set_default_timeout(60_000)
+        self.faults: list[str] = []
+        self.page.on("pageerror", lambda error: self.faults.append(str(error)))
+        self.page.goto(lab.url(f"/lab/workspaces/test-{secrets.token_hex(4)}/tree/{name}"))
+        self.page.wait_for_selector(".jp-NotebookPanel .jp-Cell")
+        self._accept_kernel()
+        # The indicator rests before there is a kernel too; the status bar names the kernel once it answers.
+        self.page.wait_for_function("() => /\\| Idle/.test(document.querySelector('#jp-bottom-panel')?.innerText ?? '')")
+
+    def _accept_kernel(self) -> None:
+        """Say yes to the "Select Kernel" question, which may or may not come."""
+        self.page.wait_for_selector(
+            ".jp-Dialog .jp-mod-accept, .jp-Notebook-ExecutionIndicator[data-status=idle]", state="attached"
+        )
+        while self.page.locator(".jp-Dialog .jp-mod-accept").count():
+            self.page.locator(".jp-Dialog .jp-mod-accept").first.click()
+            self.page.wait_for_timeout(300)
+
+    def hide_files(self) -> None:
+        """Fold the file list away, as a learner on a small screen does."""
+        if self.page.locator("#jp-left-stack:visible").count():
+            self.page.keyboard.press("Control+b")
+            self.page.wait_for_timeout(300)
+
+    def run_all(self, timeout: float = 180_000) -> None:
+        """Run all cells and wait until the kernel rests and no cell is still to run."""
+        self.page.get_by_role("menuitem", name="Run", exact=True).first.click()
+        self.page.get_by_role("menuitem", name="Run All Cells", exact=True).click()
+        self.page.wait_for_timeout(300)
+        self._accept_kernel()
+        self.page.wait_for_function(
+            """() => document.querySelector('.jp-Notebook-ExecutionIndicator[data-status=idle]')
+                  && ![...document.querySelectorAll('.jp-InputPrompt')].some(p => p.textContent.includes('[*]'))
+                  && [...document.querySelectorAll('.jp-CodeCell .jp-InputPrompt')].some(p => /\\[\\d+\\]/.test(p.textContent))""",
+            timeout=timeout,
+        )
+
+    def errors(self) -> list[str]:
+        """The text of every traceback, error stream and page fault; none is right."""
+        shown = self.page.locator('.jp-RenderedText[data-mime-type="application/vnd.jupyter.stderr"], .jp-OutputArea-error,'
+                                  ' [data-mime-type="application/vnd.jupyter.error"]')  # fmt: skip
+        return [text.strip() for text in shown.all_inner_texts()] + self.faults
+
+    def sliders(self):
+        """Every slider handle."""
+        return self.page.locator(".ap-panel .noUi-handle")
+
+    def picture(self, panel: int = 0):
+        """The panel's picture."""
+        return self.page.locator(".ap-panel").nth(panel).locator(".ap-frame img")
+
+    def result(self, panel: int = 0) -> str:
+        """The panel's result line as read on the screen."""
+        return self.page.locator(".ap-panel").nth(panel).locator(".ap-result").inner_text()
+
+    def changed(self, action, panel: int = 0, timeout: float = 15_000) -> None:
+        """Do something and wait until the panel's picture is another one."""
+        before = self.picture(panel).get_attribute("src")
+        action()
+        self.page.wait_for_function(
+            "([panel, before]) => { const i = document.querySelectorAll('.ap-panel')[panel].querySelector('.ap-frame img');"
+            " return i && i.src !== before && i.complete && i.naturalWidth > 0; }",
+            arg=[panel, before],
+            timeout=timeout,
+        )
+
+    def press(self, handle, key: str = "ArrowRight") -> None:
+        """Move a slider from the keyboard."""
+        handle.focus()
+        self.page.keyboard.press(key)
+
+    def box(self, label: str):
+        """The entry box that carries this label, found as a screen reader finds it."""
+        return self.page.get_by_label(label, exact=True)
+
+    def type(self, label: str, text: str) -> None:
+        """Type a value into a labelled box."""
+        self.box(label).fill(text)
+        self.box(label).press("Enter")
+
+    def see(self, name: str, selector: str | None = None) -> Path:
+        """Keep a screenshot in tests/browser/seen (not in git)."""
+        SEEN.mkdir(exist_ok=True)
+        target = self.page.locator(selector).first if selector else self.page
+        target.screenshot(path=str(SEEN / f"{name}.png"))
+        return SEEN / f"{name}.png"
+
+    def close(self) -> None:
+        """Close the page."""
+        self.page.close()
+
+
+def written_notebook(path: Path, *cells: str) -> Path:
+    """A notebook file made of these code cells."""
+    import nbformat
+
+    kernel = {"kernelspec": {"name": "python3", "display_name": "Python 3", "language": "python"}}
+    notebook = nbformat.v4.new_notebook(cells=[nbformat.v4.new_code_cell(cell) for cell in cells], metadata=kernel)
+    for place, cell in enumerate(notebook.cells):
+        cell["id"] = f"cell-{place}"
+    nbformat.write(notebook, path)
+    return path
+
+
+def launched(playwright):
+    """A Chromium with an empty profile of its own (playwright makes and removes the folder); close what comes back."""
+    return playwright.chromium.launch(executable_path=chromium(), args=FLAGS, ignore_default_args=["--headless"])

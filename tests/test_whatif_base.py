@@ -1,0 +1,338 @@
+"""The what-if base in code: values, units, ranges, failures, one redraw a move. The browser tests see it on a screen."""
+
+import importlib.util
+import re
+import subprocess
+import sys
+import warnings
+from pathlib import Path
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+import aquaplumb
+from aquaplumb.figures.style import COLOURS, Picture
+from aquaplumb.units import BORE, FLOW, LENGTH, TEMPERATURE, DesignError, u
+from aquaplumb.whatif.base import Panel, Slider, rich
+
+_spec = importlib.util.spec_from_file_location("toy_what_if", Path(__file__).parent / "browser" / "toy.py")
+toy = importlib.util.module_from_spec(_spec)
+sys.modules["toy_what_if"] = toy
+_spec.loader.exec_module(toy)
+
+
+@pytest.fixture(autouse=True)
+def not_strict(monkeypatch):
+    monkeypatch.delenv("AQUAPLUMB_STRICT", raising=False)
+
+
+@pytest.fixture
+def panel():
+    return toy.panel(keep=lambda values: f"Kept {values['flow']:g~P}.")
+
+
+def test_slider_in_code_changes_what_is_said(panel):
+    before = panel.said
+    panel.control("flow").slider.value = 3000
+    assert panel.said != before and panel.values["flow"].m_as("L/h") == pytest.approx(3000)
+    assert panel.control("flow").box.value == 3000
+
+
+def test_answer_is_the_closed_form(panel):
+    """Free fall: a level jet at speed v from height h lands at v·sqrt(2h/g) (Torricelli's parabola)."""
+    panel.set(flow="1800 L/h", bore="20 mm", height="0.5 m")
+    speed = (1.8 / 3600) / (np.pi * 0.01**2)
+    assert panel.record.si.landing == pytest.approx(speed * (2 * 0.5 / 9.80665) ** 0.5, rel=1e-12)
+
+
+def test_preset_draws_once(panel, monkeypatch):
+    draws = []
+    plain_png = panel.picture.png
+    monkeypatch.setattr(panel.picture, "png", lambda *a, **k: draws.append(1) or plain_png(*a, **k))
+    panel.set(flow="900 L/h", bore="25 mm", height="1 m", pipes=3, wall="near", wind=True)
+    assert len(draws) == 1
+    panel.control("flow").slider.value = 1000
+    panel.control("flow").box.value = 1234
+    panel.system = "US"
+    assert len(draws) == 4
+
+
+def test_only_what_moves_is_drawn_again(panel, monkeypatch):
+    frames = []
+    monkeypatch.setattr(panel.picture, "frame", lambda record: frames.append(1) or toy.JetPicture.frame(panel.picture, record))
+    panel.set(flow="900 L/h")
+    panel.set(flow="950 L/h")
+    assert frames == []
+    panel.system = "US"
+    panel.set(flow="950 L/h")
+    assert len(frames) == 1
+
+
+def test_moved_picture_is_the_same_as_one_drawn_afresh(panel):
+    for flow in ("900 L/h", "3000 L/h", "1500 L/h"):
+        panel.set(flow=flow)
+    fresh = toy.JetPicture()
+    fresh.titled = False
+    assert fresh.png(panel.record) == panel.picture.png(panel.record)
+
+
+@settings(max_examples=60, deadline=None, derandomize=True)
+@given(st.floats(0.0, 6000.0, allow_subnormal=False), st.integers(1, 4))
+def test_units_there_and_back_keep_the_value(litres, times):
+    row = Slider("flow", "flow", FLOW, "0 L/h", "6000 L/h", "50 L/h").row()
+    row.take(row.checked(litres * u.L / u.h))
+    kept = row.value
+    for system in ("US", "metric") * times:
+        row.show(system)
+        row.slider.value = row.slider.value + 1e-13 * litres  # the echo of a slider that was told its place
+    assert row.value == kept
+
+
+def test_switching_the_panel_there_and_back_keeps_every_value(panel):
+    panel.set(flow="1234.5 L/h", bore="1 in", height="3 ft")
+    before = {name: panel.control(name).value for name in panel.values}
+    panel.system = "US"
+    panel.system = "metric"
+    assert {name: panel.control(name).value for name in panel.values} == before
+
+
+def test_us_units_are_said(panel):
+    panel.set(flow="378.5411784 L/h")  # 100 US gallons of 231 in³
+    panel.system = "US"
+    assert panel.control("flow").box.value == pytest.approx(100)
+    assert "ft" in panel.said and panel.control("flow").box.description == "flow [gal/h]"
+    assert panel.values["flow"].m_as("gal/h") == pytest.approx(100)
+
+
+def test_a_build_outside_the_range_widens_it():
+    panel = toy.panel(start={"flow": "7000 L/h"})
+    assert panel.values["flow"].m_as("L/h") == pytest.approx(7000)
+    assert panel.control("flow").slider.max == 7000 and panel.control("flow").slider.value == 7000
+
+
+def test_a_typed_value_outside_is_limited_and_said(panel):
+    panel.control("flow").box.value = 99999
+    assert panel.values["flow"].m_as("L/h") == pytest.approx(6000)
+    assert "6,000 L/h is used" in panel._note.value
+    panel.control("flow").box.value = float("nan")
+    assert panel.values["flow"].m_as("L/h") == pytest.approx(6000)
+    panel.control("flow").slider.value = 500
+    assert panel._note.value == ""
+
+
+def test_drift_of_steps_is_not_shown(panel):
+    panel.control("height").slider.value = 0.1 + 0.05 * 3 + 1e-16
+    assert panel.control("height").box.value == 0.25
+    panel.control("pipes").slider.value = 2.9999999999999996
+    assert panel.control("pipes").value == 3 and isinstance(panel.control("pipes").value, int)
+
+
+def test_a_slider_that_snaps_to_its_step_does_not_change_the_value(panel):
+    """JupyterLab's slider answers a value between its steps with the nearest step; nobody's hand did that."""
+    panel.set(flow="2345 L/h")
+    panel.control("flow").slider.value = 2350.0000000000005
+    assert panel.values["flow"].m_as("L/h") == pytest.approx(2345)
+    panel.control("flow").slider.value = 2400
+    assert panel.values["flow"].m_as("L/h") == pytest.approx(2400)
+
+
+@pytest.mark.parametrize(
+    ("kind", "low", "high", "step"),
+    [
+        pytest.param(TEMPERATURE, "0 degC", "40 degC", "0.5 degC", id="an offset unit"),
+        pytest.param(FLOW, "100 L/h", "6000 L/h", "50 L/h", id="low end not zero"),
+        pytest.param(BORE, "10 mm", "60 mm", "1 mm", id="inches from millimetres"),
+        pytest.param(LENGTH, "0.1 m", "30 m", "0.1 m", id="feet from metres"),
+    ],
+)
+@pytest.mark.parametrize("system", ["metric", "US"])
+def test_slider_ends_stay_inside_and_on_whole_steps(kind, low, high, step, system):
+    slider = Slider("x", "x", kind, low, high, step)
+    ends = slider.ends()
+    first, last, jump = slider.marks(system, *ends)
+    assert kind.shown(ends[0], system) - 1e-9 <= first < last <= kind.shown(ends[1], system) + 1e-9
+    assert last - first > 0.9 * (kind.shown(ends[1], system) - kind.shown(ends[0], system))
+    assert (last - first) / jump == pytest.approx(round((last - first) / jump), abs=1e-6)
+    assert 5 <= (last - first) / jump <= 1000
+
+
+def test_half_a_degree_is_half_a_degree():
+    """A step of 0.5 °C is 0.9 °F, and 40 °C is 104 °F (the definition: F = 1.8 C + 32)."""
+    slider = Slider("t", "water", TEMPERATURE, "0 degC", "40 degC", "0.5 degC")
+    assert slider.marks("metric", *slider.ends()) == (0, 40, 0.5)
+    assert slider.marks("US", *slider.ends()) == (32, 104, 1)
+
+
+def test_impossible_design_is_said_and_nothing_old_stands(panel):
+    panel.set(flow="6000 L/h", bore="10 mm")
+    assert panel.stale and panel.record is None and panel.found == [] and panel.fault is None
+    assert "too narrow" in panel.said
+    assert "ap-old" in panel._picture.value and 'alt="Out of date' in panel._picture.value
+    assert "lands" not in panel._result.value + panel._found.value + panel._words.value
+    panel._press_keep()
+    assert panel.kept.startswith("✖ Not kept")
+    panel.set(bore="40 mm")
+    assert not panel.stale and "ap-old" not in panel._picture.value
+
+
+def test_a_fault_of_ours_is_seen(panel, monkeypatch):
+    panel.set(wall="fault")
+    assert panel.said == "this is a fault in aquaplumb: ZeroDivisionError: made to fail"
+    assert isinstance(panel.fault, ZeroDivisionError) and panel.stale
+    monkeypatch.setenv("AQUAPLUMB_STRICT", "1")
+    with pytest.raises(ZeroDivisionError):
+        panel.control("flow").slider.value = 2000
+    panel.set(wall="near")
+    assert panel.fault is None
+
+
+def test_a_fault_in_the_findings_does_not_show_half_an_answer(panel):
+    panel._findings = lambda record: [("grave", "no such severity")]
+    panel.set(flow="900 L/h")
+    assert panel.stale and "ap-old" in panel._picture.value
+
+
+def test_findings_say_their_severity_in_a_word(panel):
+    panel.set(flow="4000 L/h", bore="15 mm", wall="near")
+    assert panel.found[0][0] == "stop" and "✖ Stop" in panel._found.value
+    panel.set(flow="100 L/h")
+    assert panel.found == [] and "No fault among those that this panel looks for" in panel._found.value
+
+
+@pytest.mark.parametrize(
+    ("wrong", "told"),
+    [
+        pytest.param(DesignError("the pump is not in your build."), "Not kept: the pump is not in your build.", id="design"),
+        pytest.param(PermissionError(13, "Permission denied", "my-build.toml"), "Not kept: Permission denied (my-build.toml).", id="file"),
+        pytest.param(KeyError("pump"), "this is a fault in aquaplumb: KeyError", id="fault"),
+    ],
+)
+def test_keep_tells_its_outcome(wrong, told):
+    def keep(values):
+        raise wrong
+
+    panel = toy.panel(keep=keep)
+    panel.keep_button.click()
+    assert told in panel.kept
+
+
+def test_keep_gets_quantities(panel):
+    panel.set(flow="1234 L/h")
+    panel.keep_button.click()
+    assert panel.kept == "✔ Kept 1234 L/h."
+
+
+@pytest.mark.parametrize(
+    ("change", "told"),
+    [
+        pytest.param({"flow": "900 L"}, "a flow", id="wrong dimension"),
+        pytest.param({"flow": 900}, "no unit", id="no unit"),
+        pytest.param({"flow": "9**9**9 L/h"}, "not a unit", id="arithmetic"),
+        pytest.param({"pipes": 2.5}, "whole number", id="half a pipe"),
+        pytest.param({"wall": "nearr"}, "did you mean near", id="no such option"),
+        pytest.param({"wind": "yes"}, "True or False", id="not a switch"),
+        pytest.param({"flux": "900 L/h"}, "flow", id="no such control"),
+    ],
+)
+def test_bad_values_change_nothing(panel, change, told):
+    before = panel.values
+    with pytest.raises(DesignError, match=re.escape(told)):
+        panel.set(**{"height": "1 m", **change})
+    assert panel.values == before
+
+
+@given(st.text(max_size=200))
+@settings(max_examples=60, deadline=None, derandomize=True)
+def test_no_text_becomes_markup(text):
+    assert not re.search(r"<(?!/?b>)", rich(text))
+
+
+def test_names_from_a_build_are_escaped_and_drawn_as_they_are():
+    class Named(toy.JetPicture):
+        def title(self, record):
+            return "<script>alert(1)</script> $\\frac$ 🐟"
+
+        def alt(self, record):
+            return '"><img src=x onerror=alert(1)>'
+
+    picture = Named()
+    panel = Panel([Slider("flow", "<b>flow</b>", FLOW, "0 L/h", "100 L/h", "1 L/h")],
+                  lambda flow: toy.jet(flow, 0.02, 0.5, 1, False, "far"), picture)  # fmt: skip
+    assert "<script" not in panel._result.value and "<img src=x" not in panel._picture.value + panel._words.value
+    picture.titled = True
+    with warnings.catch_warnings():
+        warnings.simplefilter("error")
+        picture.png(panel.record)
+
+
+def test_text_twins_are_stable(panel):
+    texts = {repr(toy.panel()), toy.panel()._repr_mimebundle_()["text/plain"].split("\n(")[0], repr(panel)}
+    assert len(texts) == 1 and "0x" not in texts.pop()
+    data, about = toy.JetPicture(panel.record)._repr_mimebundle_()
+    assert data["text/plain"] == about["image/png"]["alt"] == panel.picture.alt(panel.record)
+    assert data["image/png"] == toy.JetPicture(panel.record)._repr_mimebundle_()[0]["image/png"]
+
+
+def test_a_frame_that_fails_is_not_kept_half_drawn(panel):
+    class Broken(Picture):
+        sound = False
+
+        def frame(self, record):
+            self.plane(("x", FLOW, "0 L/h", "1 L/h"), ("y", LENGTH, 0.0, 1.0))
+            if not self.sound:
+                raise DesignError("no frame")
+
+        def move(self, record):
+            pass
+
+    picture = Broken()
+    with pytest.raises(DesignError):
+        picture.png(1)
+    picture.sound = True
+    assert picture.png(1).startswith(b"\x89PNG") and len(picture.figure.axes) == 1
+
+
+def test_planes_side_by_side_do_not_overlap():
+    class Two(Picture):
+        def frame(self, record):
+            ends = ("flow", FLOW, "0 L/h", "100 L/h"), ("height", LENGTH, "0 m", "1 m")
+            self.planes = [self.plane(*ends, box=(left, 0, 0.5, 1)) for left in (0, 0.5)]
+            self.planes += [self.plane(*ends, box=(0.5, low, 0.5, 0.5)) for low in (0, 0.5)]
+
+        def move(self, record):
+            pass
+
+    picture = Two()
+    picture.png(1)
+    tight = [plane.axes.get_tightbbox(picture.figure.canvas.get_renderer()) for plane in picture.planes]
+    left, _, low, high = tight
+    assert left.x1 < low.x0 and low.y1 < high.y0
+    for box in tight:
+        assert box.x0 >= 0 and box.y0 >= 0 and box.x1 <= picture.width and box.y1 <= picture.height - 30
+
+
+def test_colours_differ_in_grey():
+    """The roles that meet in one picture differ in lightness too (Rec. 709 luma), for print and for colour-blind readers."""
+
+    def luma(role):
+        red, green, blue = (int(COLOURS[role][i : i + 2], 16) for i in (1, 3, 5))
+        return 0.2126 * red + 0.7152 * green + 0.0722 * blue
+
+    for one, other in [("water", "pump"), ("pump", "faint"), ("water", "faint"), ("good", "pump"), ("faint", "grid")]:
+        assert abs(luma(one) - luma(other)) > 30, (one, other)
+
+
+def test_the_library_loads_without_widgets_or_figures():
+    code = "import sys, aquaplumb; print([m for m in ('ipywidgets', 'matplotlib', 'pandas') if m in sys.modules])"
+    checkout = Path(aquaplumb.__file__).parents[1]
+    shown = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, cwd=checkout, check=True)
+    assert shown.stdout.strip() == "[]"
+
+
+def test_pyplot_is_not_used():
+    code = "import sys, aquaplumb.whatif.base; print('matplotlib.pyplot' in sys.modules)"
+    checkout = Path(aquaplumb.__file__).parents[1]
+    shown = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, cwd=checkout, check=True)
+    assert shown.stdout.strip() == "False"
