@@ -2,7 +2,7 @@
 
     import aquaplumb as ap
     ap.fish.daily_feed(20 * ap.u.kg, 1.5 * ap.u.percent / ap.u.day)
-    print(ap.review(ap.load("my-build.toml")))
+    print(ap.review.review(ap.load("my-build.toml")))
 
 Modules load when first used, so that ``import aquaplumb`` stays quick.
 """
@@ -13,9 +13,9 @@ from aquaplumb.units import DesignError, Quantity, quantity, u
 
 __version__ = "0.1.0"
 
-_TRADE = ("water", "fish", "beds", "circulation", "pipes", "fittings", "drains", "lines", "pumps")
-_MODULES = (*_TRADE, "units", "tables", "build", "findings", "figures", "whatif", "quiz")
-_NAMES = {"load": "aquaplumb.build", "my_build": "aquaplumb.build", "Build": "aquaplumb.build", "review": "aquaplumb.review"}
+_TRADE = ("water", "fish", "beds", "circulation", "pipes", "fittings", "drains", "lines", "pumps", "hammer")
+_MODULES = (*_TRADE, "units", "tables", "vessels", "build", "review", "findings", "figures", "whatif", "quiz")
+_NAMES = {"load": "aquaplumb.build", "my_build": "aquaplumb.build", "Build": "aquaplumb.build"}
 __all__ = ["DesignError", "Quantity", "quantity", "u", *_MODULES, *_NAMES]
 
 

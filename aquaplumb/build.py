@@ -9,6 +9,7 @@ The file's own form is told in ``data/builds/README.md``; `aquaplumb.buildfile` 
 
 from __future__ import annotations
 
+import copy
 from pathlib import Path
 from typing import ClassVar
 
@@ -239,6 +240,12 @@ class Build:
     def value(self, *keys):
         """The text in the file at a path such as ``("lines", "riser", "pump")``, or None."""
         return buildfile.value_at(buildfile.document(self.text, self.name), keys)
+
+    def with_line(self, line) -> Build:
+        """This build with one line's record replaced, in memory only: for a what-if. Its text stays what it was."""
+        other = copy.copy(self)
+        other.lines = {**self.lines, line.si.name: line}
+        return other
 
     def changed(self, changes: dict[tuple, object]) -> Build:
         """This build with some keys changed, in memory only; refused where the result is not a sound file."""

@@ -89,6 +89,18 @@ class Review:
         notes = f"{count['note']} note{'s' * (count['note'] != 1)}" if count["note"] else ""
         return ", ".join([*words, *([notes] if notes else [])]) or "nothing found"
 
+    @property
+    def so_far(self) -> str:
+        """The system in one line, as each notebook begins with it."""
+        f, b, units = self.system.fish, self.system.beds, self.build.units
+        lines = "; ".join(
+            f"{p.name} brings {FLOW.text(p.flow, units)} at {HEAD.text(p.head, units)}" for p in self.system.pumped.values()
+        )
+        return (
+            f"{self.build.title or 'Your system'}: {VOLUME.text(f.tank_volume, units)} of water, {MASS.text(f.biomass, units)} of fish, "
+            f"{MASS_RATE.text(f.feed, units)} of feed, {AREA.text(b.area, units)} of beds; {lines}. {self.verdict.capitalize()}."
+        )
+
     def as_dict(self) -> dict:
         """All of it as plain data: results in SI units and in the build's, findings as they are said."""
         return {

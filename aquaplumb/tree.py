@@ -19,9 +19,10 @@ import numpy as np
 
 from aquaplumb.pipes import GRAVITY, factor_and_slope
 
-_ROUNDS = 100  # far more than any tree tried has needed
-_CALM = 10  # rounds of full steps; after these, a flow that swings to and fro takes half steps
+_ROUNDS = 500  # far more than any tree tried has needed
+_CALM = 10  # rounds of full steps; after these, flows that swing take half steps and dry ends wake one by one
 _SHUT = 1e12  # resistance of a dry end: 1 m of head leaks 1e-12 m/s
+_STIRS = 1e-8  # m: head to spare from which a dry end wakes
 _SETTLED = 1e-7  # m/s over the ends: the last change of a flow; Newton's next would be its square
 _TRICKLE = 1.0  # Reynolds number under which a loss is taken as a straight line
 _BLOCK = 2048  # designs solved at a time, so that the arrays stay in the processor's cache
@@ -191,18 +192,34 @@ def _solved(shape, links, outlet, pump, source, flow, batch):
             s[ends] = np.where(dry, shut, s[ends])
         new, head = _step(shape, h - s * q, s, q[0], outlet, pump, source, flow)
         flowing = new[ends]
+        woken = False
         if some_dry or flowing.min() < 0:
             flowing = np.maximum(flowing, 0.0)
-            if some_dry:  # an end that wakes starts from a modest speed
-                flowing = np.where(dry & (flowing > 0), area * 0.5 ** (turn + 1), flowing)
+            if some_dry:
+                wakes = dry & (flowing > _STIRS / shut)
+                flowing = np.where(dry, 0.0, flowing)
+                woken = bool(wakes.any())
+                if woken:
+                    if turn >= _CALM:
+                        wakes = _foremost(wakes, new[ends] * shut, np.abs(flowing - at_end) <= still)
+                    flowing = np.where(wakes, area * max(0.5 ** (turn + 1), 0.05), flowing)  # a modest speed to start from
             new = shape.summed(flowing)
         step = new - q
-        if (np.abs(step) <= still).all() and (np.abs(step[ends]) <= 1e-4 * flowing + 1e-9 * area).all():
+        if not woken and (np.abs(step) <= still).all() and (np.abs(step[ends]) <= 1e-4 * flowing + 1e-9 * area).all():
             return flowing, head
         if turn >= _CALM:
             step = np.where(step * past < 0, 0.5 * step, step)
         q, past = q + step, step
     raise RuntimeError(f"the flows of a tree of {shape.size} stretches did not settle in {_ROUNDS} rounds")
+
+
+def _foremost(wakes, excess, at_rest):
+    """Of the ends that would wake, the one with most head to spare, and that only once the others are at rest.
+
+    When ends wake and fall dry by turns, this takes them in one by one, each time from a settled state.
+    """
+    excess = np.where(wakes, excess, 0.0)
+    return wakes & (excess == excess.max(axis=0)) & at_rest.all(axis=0)
 
 
 def _step(shape, rest, s, q0, outlet, pump, source, flow):

@@ -150,6 +150,7 @@ Planting = Annotated[Quantity, PLANTING]
 EnergyPerVolume = Annotated[Quantity, ENERGY_PER_VOLUME]
 
 NUMBER = Kind("a plain number", "", "", "", "0.4")
+SHARE = Kind("a plain number", "", "%", "%", "40 %")  # a pure number that people read in hundredths
 Number = Annotated[float, NUMBER]  # a pure number; "32 %" serves as well as 0.32
 
 KINDS = tuple(k for k in list(globals().values()) if isinstance(k, Kind))
@@ -185,7 +186,7 @@ _TOO_LONG = 60
 _NUMBER = re.compile(
     r"(?P<sign>[+-]?)\s*(?:(?P<whole>\d{1,9})\s+(?P<top>\d{1,9})/(?P<bottom>\d{1,9})"
     r"|(?P<top2>\d{1,9})/(?P<bottom2>\d{1,9})"
-    r"|(?P<decimal>(?:\d{1,15}(?:\.\d{0,15})?|\.\d{1,15})(?:[eE][+-]?\d{1,2}(?![\w]))?))"
+    r"|(?P<decimal>(?:\d{1,15}(?:\.\d{0,20})?|\.\d{1,20})(?:[eE][+-]?\d{1,2}(?![\w]))?))"
 )
 _FACTOR = re.compile(r"(?P<name>[A-Za-zµμ°%\"″′']+|1(?=/|$))(?:(?:\*\*|\^)?(?P<power>-?[1-4]))?$")
 
@@ -266,7 +267,7 @@ def quantity(text: str, kind: Kind | None = None):
         raise DesignError(f"'{text}' does not start with a number; write a number and a unit, such as {example}.")
     value = _value(found, text)
     unit = tidy[found.end() :].strip()
-    if not unit and kind is not NUMBER:
+    if not unit and not (kind and not kind.si):
         raise DesignError(f"'{text}' has no unit; write it with one, such as {example}.")
     try:
         result = Quantity(value, _pint_unit(unit))
@@ -308,7 +309,7 @@ def si_value(value, kind: Kind, where: str):
     if value is None:
         return None
     if not isinstance(value, Quantity):
-        if kind is NUMBER and not isinstance(value, (str, bytes)):
+        if not kind.si and not isinstance(value, (str, bytes)):
             number = value if isinstance(value, np.ndarray) else np.asarray(value, float)[()]
         elif isinstance(value, str):
             return si_value(quantity(value), kind, where)
@@ -325,11 +326,16 @@ def si_value(value, kind: Kind, where: str):
 
 def check_range(value, low: float, high: float, kind: Kind, where: str, why: str) -> None:
     """Refuse a bare SI value outside ``low`` to ``high``, naming the range and its reason."""
-    if np.any(np.less(value, low)) or np.any(np.greater(value, high)):
-        worst = np.min(value) if np.min(value) < low else np.max(value)
-        unit = kind.unit()
-        span = f"{rounded(kind.shown(low), 4)} to {rounded(kind.shown(high), 4)} {unit}".rstrip()
-        raise DesignError(f"{where} is {kind.text(worst)}; {why} holds from {span}.")
+    slack = 1e-9 * (high - low)  # 104 °F is 40 °C, and not a rounding error more
+    if isinstance(value, float):  # what a slider moves: stay lean
+        if low - slack <= value <= high + slack:
+            return
+    elif np.all(np.greater_equal(value, low - slack)) and np.all(np.less_equal(value, high + slack)):
+        return
+    worst = float(np.min(value) if np.min(value) < low else np.max(value))
+    unit = kind.unit()
+    span = f"{rounded(kind.shown(low), 4)} to {rounded(kind.shown(high), 4)} {unit}".rstrip()
+    raise DesignError(f"{where} is {kind.text(worst)}; {why} holds from {span}.")
 
 
 def _kind_of(hint) -> Kind | None:

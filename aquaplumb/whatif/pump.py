@@ -1,0 +1,296 @@
+"""What if another pump? Notebook 08.
+
+    build = my_build()
+    pump.picture(build)      # as the build stands, to read on the page
+    pump.panel(build)        # with sliders
+
+The whole system is solved anew at each move, so that a pump too strong for the drains shows there as well.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from aquaplumb import lines, pumps
+from aquaplumb.build import Build
+from aquaplumb.figures.pump import PumpPicture
+from aquaplumb.findings import found
+from aquaplumb.review import review
+from aquaplumb.steady import Steady
+from aquaplumb.tables import unknown
+from aquaplumb.units import (
+    FLOW,
+    HEAD,
+    NUMBER,
+    POWER,
+    SHARE,
+    DesignError,
+    Flow,
+    Head,
+    Number,
+    Power,
+    Record,
+    rounded,
+)
+from aquaplumb.whatif.base import Choice, Panel, Slider
+
+_POINTS = 28  # of the line's curve: enough for a smooth one
+_FAINT = 3  # other pumps shown behind the chosen one
+
+
+class PumpChoice(Record):
+    """A pump on a line of a build, and what comes of it. Arrays belong to the picture."""
+
+    line: str
+    name: str
+    flow: Flow
+    head: Head
+    flow_low: Flow
+    flow_high: Flow
+    wanted: Flow
+    why: str
+    lift: Head
+    power: Power | None
+    cost: Number | None
+    works: bool
+    reason: str
+    flows: Flow
+    asked: Head
+    asked_low: Head
+    asked_high: Head
+    pump_flows: Flow
+    pump_heads: Head
+    pump_full: object
+    others: tuple
+    first_wanted: Flow
+    first_lift: Head
+    findings: tuple = ()
+
+    def sentence(self, system: str = "metric", short: bool = False) -> str:
+        """The outcome in a sentence or two; `short` leaves out what it costs."""
+        r = self.si
+        if r.flow <= 0:
+            return (
+                f"**No water.** {r.name} lifts {HEAD.text(r.pump_heads[0], system)} at most; "
+                f"the lift is {HEAD.text(r.lift, system)}."
+            )
+        told = f"**{FLOW.text(r.flow, system)}** at **{HEAD.text(r.head, system)}**."
+        if not math.isfinite(r.wanted) or r.wanted <= 0:
+            return told
+        over = r.flow / r.wanted - 1
+        enough = "Enough" if r.works else "Short"
+        told += f" {enough}: {over:+.0%} on the {FLOW.text(r.wanted, system)} wanted for {r.why}."
+        if r.power is not None and not short:
+            told += f" It draws {POWER.text(r.power)}, which costs {rounded(r.cost)} a year."
+        return told.replace("-", "\u2212")
+
+
+def _line_of(build: Build, line: str | None) -> str:
+    if line is None:
+        return next(iter(build.pumped))
+    if line not in build.pumped:
+        raise DesignError(unknown("build's pumped lines", line, build.pumped))
+    return line
+
+
+class _Chooser:
+    """Works out a `PumpChoice` for a build's line; what does not change between moves is kept."""
+
+    def __init__(self, build: Build, line: str | None):
+        self.build, self.name = build, _line_of(build, line)
+        self.line = build.pumped[self.name]
+        self.start = Steady(build)
+        self.state = self.start.pumped[self.name]
+        self.own = self.state.pump.si.name
+        self.pumps = {name: pumps.pump(name) for name in pumps.names()}
+        if self.line.si.pump_file:
+            self.pumps = {self.own: self.start.pump_of(self.line.replace(voltage=None)), **self.pumps}
+        most = max(float(pump.si.flow[-1]) for pump in self.pumps.values())
+        self.grid = most * np.linspace(0.0, 1.0, _POINTS) ** 1.3
+        self.others = self._others()
+
+    def _others(self) -> tuple:
+        """A few demo pumps of different strength around what is wanted, to show behind the chosen one."""
+        curve = lines.system_curve.si(self.state.tree, self.grid)
+        aim = self.state.wanted if math.isfinite(self.state.wanted) else self.state.flow
+        flows = {name: float(pumps.operating_point.si(pump, curve).si.flow) for name, pump in self.pumps.items()}
+        near = sorted((n for n, f in flows.items() if f > 0 and n != self.own), key=lambda n: abs(math.log(flows[n] / max(aim, 1e-9))))
+        picked: list[str] = []
+        for name in near:  # of two that bring much the same, one is enough
+            if all(abs(flows[name] / flows[other] - 1) > 0.12 for other in [*picked, *([self.own] if flows.get(self.own, 0) > 0 else [])]):
+                picked.append(name)
+        return tuple(self.pumps[name] for name in picked[:_FAINT])
+
+    def __call__(self, pump: str, wanted: float, lift: float, voltage: float, blocked: float, price: float) -> PumpChoice:
+        """All bare SI; `voltage` is a share of the rated one, for a DC pump."""
+        chosen = self.pumps[pump]
+        dc = chosen.si.supply == "DC" and chosen.si.voltage is not None
+        volts = voltage * chosen.si.voltage if dc and abs(voltage - 1) > 1e-9 else None
+        shift = lift - self.state.lift
+        line = self._changed(pump, volts, wanted, shift, blocked)
+        build = self.build.with_line(line)
+        system = Steady(build)
+        state = system.pumped[self.name]
+        curve = lines.system_curve.si(state.tree, self.grid).si
+        running = state.pump
+        flows = np.linspace(0.0, float(running.si.flow[-1]), 40)
+        last = float(running.si.flow[-1])
+        needed = state.wanted
+        works = bool(state.flow > 0 and state.flow >= 0.95 * needed and state.flow <= last)
+        hours = 8766 * state.duty
+        return PumpChoice.from_si(
+            line=self.name, name=running.si.name, flow=state.flow, head=state.head, flow_low=state.low,
+            flow_high=state.high, wanted=needed, why=state.wanted_why, lift=state.lift, power=state.power,
+            cost=None if state.power is None else state.power / 1000 * hours * price, works=works, reason="",
+            flows=self.grid, asked=curve.typical, asked_low=curve.low, asked_high=curve.high,
+            pump_flows=flows, pump_heads=pumps.curve(running)(flows)[0], pump_full=chosen, others=self.others,
+            first_wanted=min(self.state.wanted, 2 * last), first_lift=self.state.lift,
+            findings=tuple(found(system)),
+        )  # fmt: skip
+
+    def _changed(self, pump: str, volts: float | None, wanted: float, shift: float, blocked: float):
+        """The line's record with the sliders' choices in it."""
+        old = self.line.si
+        new = {"voltage": volts, "strainer_blocked": blocked}
+        if not (old.pump_file and pump == self.own):
+            new.update(pump=pump, pump_file="")
+        if abs(wanted / self.state.wanted - 1) > 1e-6 if math.isfinite(self.state.wanted) and self.state.wanted > 0 else True:
+            new["wanted"] = wanted
+        if abs(shift) > 1e-9:
+            new["pipe"] = tuple(self._lifted(pipe, shift) for pipe in old.pipe)
+        return type(self.line).from_si(**{**vars(old), **new})
+
+    def _lifted(self, pipe, shift: float):
+        if not pipe.si.to:
+            return pipe
+        vessel = self.build.vessels[pipe.si.to]
+        outlet = vessel.rim if pipe.si.outlet is None else max(pipe.si.outlet, vessel.level)
+        return type(pipe).from_si(**{**vars(pipe.si), "outlet": outlet + shift})
+
+
+def choice(build: Build, line: str | None = None) -> PumpChoice:
+    """The pump of a line as the build has it.
+
+    Parameters
+    ----------
+    build : Build
+    line : str, optional
+        Its name; the first pumped line without it.
+
+    Returns
+    -------
+    PumpChoice
+    """
+    chooser = _Chooser(build, line)
+    state = chooser.state
+    volts = state.line.si.voltage
+    rated = chooser.pumps[_pump_name(chooser)].si.voltage
+    return chooser(
+        _pump_name(chooser), state.wanted, state.lift, volts / rated if volts and rated else 1.0,
+        state.line.si.strainer_blocked, build.site.si.power_price,
+    )  # fmt: skip
+
+
+def _pump_name(chooser: _Chooser) -> str:
+    """The name in the menu of the pump that the build has."""
+    return chooser.own if chooser.line.si.pump_file else chooser.line.si.pump
+
+
+def picture(build: Build, line: str | None = None) -> PumpPicture:
+    """The picture of the pump as the build has it; display it in a notebook."""
+    return PumpPicture(choice(build, line), system=build.units)
+
+
+def ranking(build: Build, line: str | None = None):
+    """All demo pumps (and your own) on a line, the best first, as a table to read.
+
+    Returns
+    -------
+    pandas.DataFrame
+    """
+    import pandas as pd
+
+    chooser = _Chooser(build, line)
+    state, system = chooser.state, build.units
+    wanted = state.wanted if math.isfinite(state.wanted) else state.flow
+    curve = lines.system_curve.si(state.tree, chooser.grid)
+    ranked = pumps.ranking.si(list(chooser.pumps.values()), curve, wanted, duty=state.duty, price=build.site.si.power_price)
+    rows = [
+        {
+            "pump": c.name,
+            f"flow [{FLOW.unit(system)}]": FLOW.text(c.flow, system).split()[0],
+            "margin": f"{c.margin:+.0%}",
+            f"half clogged [{FLOW.unit(system)}]": FLOW.text(c.clogged_flow, system).split()[0],
+            "power [W]": "" if c.power is None else rounded(c.power),
+            "a year": "" if c.cost is None else rounded(c.cost),
+            "what to watch": c.reason,
+        }
+        for c in (candidate.si for candidate in ranked)
+    ]
+    return pd.DataFrame(rows).set_index("pump")
+
+
+def panel(build: Build, line: str | None = None) -> Panel:
+    """The what-if: try pumps on a line of your build, and keep one.
+
+    Parameters
+    ----------
+    build : Build
+    line : str, optional
+        Its name; the first pumped line without it.
+
+    Returns
+    -------
+    Panel
+    """
+    chooser = _Chooser(build, line)
+    state, dc = chooser.state, chooser.line.si.voltage
+    rated = chooser.pumps[_pump_name(chooser)].si.voltage
+    wanted = state.wanted if math.isfinite(state.wanted) else state.flow
+    holder = {"build": build}
+
+    def keep(values: dict) -> str:
+        key = ("lines", chooser.name)
+        changes: dict[tuple, object] = {}
+        if values["pump"] != _pump_name(chooser) or values["pump"] in pumps.names():
+            changes[(*key, "pump")] = values["pump"]
+            if chooser.line.si.pump_file:
+                changes[(*key, "pump_file")] = None
+        if values["wanted"] is not None and abs(panel_.control("wanted").value / wanted - 1) > 1e-3:
+            changes[(*key, "wanted")] = f"{values['wanted']:.4g~P}"
+        holder["build"] = holder["build"].keep(changes)
+        file = holder["build"].path.name
+        return f"Kept in {file}: {chooser.name} has {values['pump']}. Its review: {review(holder['build']).verdict}."
+
+    panel_ = Panel(
+        [
+            Choice("pump", "pump", {_label(name): name for name in chooser.pumps}, tip="demo pumps are invented"),
+            Slider("wanted", "flow wanted", FLOW, "100 L/h", "10000 L/h", "50 L/h", tip="while the pump runs"),
+            Slider("lift", "lift", HEAD, "0 m", "5 m", "0.05 m", tip="water in the sump to the highest outlet"),
+            Slider("voltage", "voltage (DC only)", SHARE, "75 %", "110 %", "1 %", tip="of its rated voltage; a mains pump keeps its speed"),
+            Slider("blocked", "strainer clogged", SHARE, "0 %", "90 %", "5 %", tip="the part of its openings that is shut"),
+            Slider("price", "price of a kWh", NUMBER, 0.0, 1.0, 0.01, tip="in your own money"),
+        ],
+        compute=chooser,
+        picture=PumpPicture(system=build.units),
+        sentence=lambda record, system: record.sentence(system),
+        findings=lambda record: [(f.severity, f"{f.sentence} {f.cure}") for f in record.si.findings],
+        keep=keep,
+        keep_label="Keep this pump in my build",
+        system=build.units,
+        start={
+            "pump": _pump_name(chooser),
+            "wanted": FLOW.quantity(wanted),
+            "lift": HEAD.quantity(state.lift),
+            "voltage": dc / rated if dc and rated else 1.0,
+            "blocked": state.line.si.strainer_blocked,
+            "price": build.site.si.power_price,
+        },
+    )
+    return panel_
+
+
+def _label(name: str) -> str:
+    return name.removeprefix("demo ").replace(" submersible", "")
