@@ -19,6 +19,7 @@ from aquaplumb.build import Build, FallingLine, PumpedLine
 from aquaplumb.units import DesignError
 from aquaplumb.vessels import plan_area, water_volume
 
+_PASSES = 200  # of the water down the vessels: a handful settle a build, more where float switches feed each other
 EXIT, ENTRANCE = 1.0, 0.5  # speed head lost at a free end; a square-edged way in (Crane TP-410)
 
 
@@ -242,28 +243,49 @@ class Steady:
     # --- water shared out over the vessels
 
     def _share_out_water(self) -> None:
-        """Mean and peak flows of every falling line and vessel, by passing the water down until it settles."""
-        ways = {name: [f for f in self.falling.values() if f.line.si.source == name] for name in self.vessels}
-        for _ in range(len(self.vessels) + 2):
-            for name, state in self.vessels.items():
-                state.mean = sum(o.flow * p.duty for p in self.pumped.values() for o in p.outlets if o.to == name)
-                state.peak = sum(o.flow for p in self.pumped.values() for o in p.outlets if o.to == name)
-                state.mean += sum(f.mean for f in self.falling.values() if f.line.si.to == name)
-                state.peak += sum(f.peak_out for f in self.falling.values() if f.line.si.to == name)
-            for name, state in self.vessels.items():
-                drawing = [p for p in self.pumped.values() if p.line.si.source == name]
-                for p in drawing:
-                    if p.line.si.control.si.kind == "float" and p.flow > 0:
-                        p.duty = min(1.0, state.mean / p.flow)
-                        p.mean = p.flow * p.duty
-                usual = [f for f in ways[name] if not f.line.si.emergency]
-                room = sum(f.capacity for f in usual)
-                drawn = sum(p.mean for p in drawing)
-                for f in usual:
-                    part = f.capacity / room if room > 0 else 1 / len(usual)
-                    f.mean = max(0.0, state.mean - drawn) * part
-                    f.peak = state.peak * part if not drawing else f.mean
-                    f.peak_out = f.siphon_flow or f.peak  # a siphon lets go at its own full flow
+        """Mean and peak flows of every falling line and vessel, by passing the water down until it settles.
+
+        First with every pump on a float switch running all the time, then with their duties: a pump whose own water
+        comes back to it then keeps running, as it does in truth.
+        """
+        for floats in (False, True):
+            for _ in range(_PASSES):
+                before = [state.mean for state in self.vessels.values()]
+                self._pass_water_down(floats)
+                if all(math.isclose(state.mean, was, rel_tol=1e-13) for state, was in zip(self.vessels.values(), before)):
+                    break
+
+    def _pass_water_down(self, floats: bool) -> None:
+        """One pass over all vessels: what comes in, what the pumps draw, and what is left to fall."""
+        for name, state in self.vessels.items():
+            state.mean = sum(o.flow * p.duty for p in self.pumped.values() for o in p.outlets if o.to == name)
+            state.peak = sum(o.flow for p in self.pumped.values() for o in p.outlets if o.to == name)
+            state.mean += sum(f.mean for f in self.falling.values() if f.line.si.to == name)
+            state.peak += sum(f.peak_out for f in self.falling.values() if f.line.si.to == name)
+        for name, state in self.vessels.items():
+            drawing = [p for p in self.pumped.values() if p.line.si.source == name]
+            for p in drawing:
+                if floats and p.line.si.control.si.kind == "float" and p.flow > 0:
+                    p.duty = min(1.0, state.mean / p.flow)
+                    p.mean = p.flow * p.duty
+            usual = [f for f in self.falling.values() if f.line.si.source == name and not f.line.si.emergency]
+            room = sum(f.capacity for f in usual)
+            drawn = sum(p.mean for p in drawing)
+            for f in usual:
+                part = f.capacity / room if room > 0 else 1 / len(usual)
+                f.mean = max(0.0, state.mean - drawn) * part
+                f.peak = state.peak * part if not drawing else f.mean
+                f.peak_out = f.siphon_flow or f.peak  # a siphon lets go at its own full flow
+
+    def feeds_itself(self, line: SimpleNamespace) -> bool:
+        """Whether the water that a pump moves falls back to the vessel that it draws from."""
+        seen, ahead = set(), [o.to for o in line.outlets if o.flow > 0]
+        while ahead:
+            name = ahead.pop()
+            if name not in seen:
+                seen.add(name)
+                ahead += [f.line.si.to for f in self.falling.values() if f.line.si.source == name and not f.line.si.emergency]
+        return line.line.si.source in seen
 
     def _carry(self, fall: SimpleNamespace) -> None:
         """What a falling line does at the flow that it has to carry."""
@@ -307,7 +329,7 @@ class Steady:
                 best, why = need * part / share, reason
         control = line.line.si.control.si.kind
         comes = self.vessels[line.line.si.source].mean
-        if control == "float" and comes > best:
+        if control == "float" and comes > best and not self.feeds_itself(line):
             best, why = comes, f"what comes into {line.source.si.name}"
         duty = line.duty if control == "timer" else 1.0
         return (best / duty if duty > 0 else math.inf), why

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from aquaplumb import drains, fullbore
 from aquaplumb.findings import finding, fix, note, stop
-from aquaplumb.units import BORE, FLOW, HEAD, SPEED
+from aquaplumb.units import BORE, FLOW, HEAD, LENGTH, SPEED, Kind
 
 _MARGIN = 1.3  # a drain that is a third dirtier than on its first day still has to carry: common practice, no source
+_LEAST_FALL, _USUAL_FALL = 0.0099, 0.02  # 1 % (a hair under, for rounding) and 1/4 in a foot: plumbing codes, from memory
+_HOLES = Kind("an area", "m²", "cm²", "in²", "60 cm2")
 
 
 @finding("drain short", notebook="06")
@@ -15,7 +17,14 @@ def drain_short(system, say):
     for fall in system.falling.values():
         if fall.load <= 0 or fall.line.si.siphon:
             continue
-        if fall.capacity < fall.load:
+        if fall.room <= 0:
+            rim = fall.source.rim - fall.source.si.freeboard
+            yield stop(
+                fall.name,
+                f"{fall.name} takes water in at {say(HEAD, fall.line.si.lip)}; {fall.source.si.name} is full at {say(HEAD, rim)}. It spills first.",
+                "Set its lip lower.",
+            )
+        elif fall.capacity < fall.load:
             yield stop(
                 fall.name,
                 f"{fall.name} carries {say(FLOW, fall.capacity)} before {fall.source.si.name} reaches its rim; {say(FLOW, fall.load)} comes in. It spills.",
@@ -45,11 +54,11 @@ def drain_no_fall(system, say):
                 f"{fall.name} goes in at {say(HEAD, fall.line.si.lip)} and comes out at {say(HEAD, fall.line.si.outlet)}: it does not fall.",
                 "Set its outlet below its lip.",
             )
-        elif fall.slope < 0.0099 and fall.line.si.length > 0.3:
+        elif fall.slope < _LEAST_FALL and fall.line.si.length > 0.3:
             yield fix(
                 fall.name,
                 f"{fall.name} falls {fall.slope:.1%}; solids settle in a drain that falls less than 1 % (about 2 % is usual for small pipe).",
-                "Give it more fall.",
+                f"Let it fall {say(LENGTH, _USUAL_FALL * fall.line.si.length)} from end to end: a higher lip, or a lower outlet.",
             )
         elif fall.line.si.outlet < fall.to.level and fall.line.si.lip <= fall.to.level:
             yield stop(
@@ -118,7 +127,7 @@ def siphon_never_starts(system, say):
             yield fix(
                 fall.name,
                 f"{fall.name} gets {say(FLOW, fall.load)}; it may start from {say(FLOW, s.starting.si.may)} and is sure to from {say(FLOW, s.starting.si.sure)}. Below that it dribbles and never empties the bed.",
-                "Send it more water, or use a smaller standpipe.",
+                f"Send it more water, or use a standpipe with a bore of {say(BORE, _bore_that_starts(fall))} or less.",
             )
         elif s.starts == "may":
             yield note(
@@ -126,6 +135,11 @@ def siphon_never_starts(system, say):
                 f"{fall.name} gets {say(FLOW, fall.load)}; it may start from {say(FLOW, s.starting.si.may)}, and is sure to from {say(FLOW, s.starting.si.sure)}. No measured starting flow is in print.",
                 "Try it twenty times with a bucket before you trust it.",
             )
+
+
+def _bore_that_starts(fall) -> float:
+    """The bore in which the flow is sure to start a siphon (the starting flow goes by the power 2.5 of the bore)."""
+    return fall.line.si.bore * (fall.load / fall.siphon.si.starting.si.sure) ** 0.4
 
 
 @finding("siphon never stops", notebook="06")
@@ -160,7 +174,7 @@ def screen_too_fast(system, say):
             yield fix(
                 fall.name,
                 f"Water goes through the screen of {fall.name} at {say(SPEED, fall.screen_speed)}; fish of this size are pinned above {say(SPEED, limit)}.",
-                f"Give the screen {area * 1e4:.0f} cm² of holes or more.",
+                f"Give the screen {say(_HOLES, 2 * area)} of holes: half of them may be blocked.",
             )
 
 

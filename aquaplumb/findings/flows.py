@@ -7,6 +7,10 @@ import math
 from aquaplumb.findings import finding, fix, note, stop
 from aquaplumb.units import CONCENTRATION, FLOW, TEMPERATURE
 
+# Common practice, no source: _NEARLY and _ABOUT are rounding and what a bucket and a watch can tell.
+_NEARLY, _ABOUT = 0.98, 0.95
+_STOP_OXYGEN, _STOP_AMMONIA = 0.7, 0.5  # fish die of the first within the hour, of the second within days
+
 
 def _tank_inflow(system) -> float:
     return sum(v.mean for v in system.vessels.values() if v.vessel.si.kind == "fish tank")
@@ -27,8 +31,8 @@ def short_of_oxygen(system, say):
             f"{say(CONCENTRATION, system.build.water.si.outlet_oxygen)} you want to leave: no flow can feed the fish.",
             "Lower outlet_oxygen as far as the species allows, or bring the oxygen by air stones (aerated_share).",
         )
-    elif flow < 0.98 * need.oxygen:
-        say_it = stop if flow < 0.7 * need.oxygen else fix
+    elif flow < _NEARLY * need.oxygen:
+        say_it = stop if flow < _STOP_OXYGEN * need.oxygen else fix
         yield say_it(
             "fish tank",
             f"The fish tank gets {say(FLOW, flow)}; the fish's oxygen on the heaviest day asks for {say(FLOW, need.oxygen)} at {say(TEMPERATURE, system.warm)}.",
@@ -40,8 +44,8 @@ def short_of_oxygen(system, say):
 def short_of_ammonia(system, say):
     """The water that reaches the beds carries too little ammonia to the bacteria."""
     need, flow = system.need.ammonia, _bed_inflow(system)
-    if flow < 0.98 * need:
-        say_it = stop if flow < 0.5 * need else fix
+    if flow < _NEARLY * need:
+        say_it = stop if flow < _STOP_AMMONIA * need else fix
         yield say_it(
             "beds",
             f"The beds get {say(FLOW, flow)}; to hold {say(CONCENTRATION, system.build.water.si.ammonia_limit)} of ammonia (as N) they need {say(FLOW, need)}.",
@@ -54,7 +58,7 @@ def short_of_turnover(system, say):
     """The tank is not swept often enough, or its carbon dioxide stays."""
     flow, need = _tank_inflow(system), system.need
     for name, wanted in (("turnovers you ask for", need.turnover), ("carbon dioxide", need.carbon_dioxide)):
-        if flow < 0.95 * wanted:
+        if flow < _ABOUT * wanted:
             yield fix(
                 "fish tank",
                 f"The fish tank gets {say(FLOW, flow)}; the {name} needs {say(FLOW, wanted)}.".replace("for needs", "for need"),
@@ -66,11 +70,13 @@ def short_of_turnover(system, say):
 def timer_too_short(system, say):
     """A pump on a timer that must move the hour's water in its minutes, and does not."""
     for line in system.pumped.values():
-        if line.line.si.control.si.kind == "timer" and line.flow < 0.98 * line.wanted and line.flow > 0:
+        all_day = line.wanted * line.duty  # what it would have to bring if it ran all the time; short of that, it is the pump
+        if line.line.si.control.si.kind == "timer" and _ABOUT * all_day <= line.flow < _NEARLY * line.wanted:
+            minutes = min(60.0, 60.0 * all_day / line.flow)
             yield fix(
                 line.name,
                 f"{line.name} runs {line.duty:.0%} of the time; to move the hour's water it must bring {say(FLOW, line.wanted)} while it runs, and it brings {say(FLOW, line.flow)}.",
-                "Run it for more minutes of each hour, or choose a stronger pump.",
+                f"Run it for {minutes:.0f} minutes of each hour or more, or choose a stronger pump.",
             )
 
 
@@ -93,7 +99,13 @@ def float_always_on(system, say):
         inflow = system.vessels[line.line.si.source].mean
         if line.line.si.control.si.kind == "float" and 0 < line.flow <= inflow * 1.001 and inflow > 0:
             others = [p for p in system.pumped.values() if p is not line and p.line.si.source == line.line.si.source]
-            if not others:
+            if system.feeds_itself(line):
+                yield note(
+                    line.name,
+                    f"What {line.name} pumps, {say(FLOW, line.flow)}, falls back to {line.source.si.name}: its float switch never turns it off, and only guards it from running dry.",
+                    "Good as a guard. To give the pump a rest in each hour, use a timer.",
+                )
+            elif not others:
                 yield note(
                     line.name,
                     f"{line.name} brings {say(FLOW, line.flow)} and as much comes in ({say(FLOW, inflow)}): its float switch never turns it off.",

@@ -8,6 +8,9 @@ from aquaplumb.units import BORE, FLOW, HEAD, PRESSURE, SPEED
 
 _SLOW, _FAST, _TOO_FAST = 0.3, 1.5, 2.4  # m/s: settles below; ASPE 0.6 for solids; PVC at most 1.5 (UF/IFAS AE066)
 _SHARE_OFF = 0.10  # common practice, no source
+_STARVED = 0.5  # of its share; below, the plants there go short: common practice, no source
+_COSTLY = 0.2  # of the pump's head, in a check valve alone: common practice, no source
+_WIDE_OPEN, _SUCTION_LOSS, _SUCTION_MARGIN = 0.95, 0.5, 0.5  # part open, m, m: common practice, no source
 _NEARLY_SHUT = 0.25  # of a valve's turn; below, a hair's turn doubles the flow: common practice, no source
 
 
@@ -30,7 +33,8 @@ def pipe_too_slow(system, say):
     ]
     if slow:
         name, speed = min(slow, key=lambda item: item[1])
-        others = f" (and {len(slow) - 1} more stretches)" if len(slow) > 1 else ""
+        more = len(slow) - 1
+        others = f" (and in {more} more stretch{'es' * (more > 1)})" if more else ""
         yield note(
             name,
             f"Water moves at {say(SPEED, speed)} in {name}{others}; solids settle below about {say(SPEED, 0.6)}.",
@@ -60,17 +64,26 @@ def shares_uneven(system, say):
         if line.flow <= 0:
             continue
         off = [o for o in line.outlets if o.wanted_share > 0 and abs(o.share / o.wanted_share - 1) > _SHARE_OFF]
-        if off:
-            worst = max(off, key=lambda o: abs(o.share / o.wanted_share - 1))
-            say_it = fix if worst.share < 0.5 * worst.wanted_share else note
-            dry = " It runs dry." if worst.flow <= 0 else ""
-            if worst.flow <= 0:
-                say_it = stop
-            yield say_it(
-                worst.to,
-                f"{worst.name} gets {say(FLOW, worst.flow)}, {worst.share / worst.wanted_share - 1:+.0%} off its share of {line.name}.{dry}",
-                "Set the valves as notebook 07 shows, or change the size of that branch.",
+        if not off:
+            continue
+        least = min(off, key=lambda o: o.share / o.wanted_share)
+        if least.flow <= 0:
+            height = next(s.si.outlet for s in line.tree.si.stretches if s.si.name == least.name)
+            yield stop(
+                least.to,
+                f"{least.name} runs dry: its outlet at {say(HEAD, height)} is higher than {line.name} lifts water while the other branches take it.",
+                "Lower that outlet, throttle the other branches, or choose a pump with more head.",
             )
+            continue
+        starved = least.share < _STARVED * least.wanted_share
+        worst = least if starved else max(off, key=lambda o: abs(o.share / o.wanted_share - 1))
+        odds = worst.share / worst.wanted_share - 1
+        say_it = fix if starved else note
+        yield say_it(
+            worst.to,
+            f"{worst.name} gets {say(FLOW, worst.flow)}, {abs(odds):.0%} {'more' if odds > 0 else 'less'} than its share of {line.name}.",
+            "Set the valves as notebook 07 shows, or change the size of that branch.",
+        )
 
 
 @finding("valve nearly shut", notebook="07")
@@ -107,7 +120,7 @@ def check_valve_costly(system, say):
             if not row.opening_head_typical or not count:
                 continue
             loss = valves.check_valve_head.si(flow, pipe.bore, row.k_typical, row.opening_head_typical)
-            if line.head > 0 and loss > 0.2 * line.head:
+            if line.head > 0 and loss > _COSTLY * line.head:
                 yield note(
                     pipe.name,
                     f"The {name} in {pipe.name} costs {say(HEAD, loss)}, {loss / line.head:.0%} of the pump's head, since the flow hardly holds it open.",
@@ -126,19 +139,24 @@ def suction_throttled(system, say):
         have = pumps.suction_head_available.si(
             altitude=system.build.site.si.altitude, temperature=system.warm, lift=0.0, loss=loss
         )
-        throttled = [p.si.name for p in line.line.si.suction if p.si.valve and p.si.opening < 0.95]
-        if need is not None and have < need + 0.5:
+        throttled = [p.si for p in line.line.si.suction if p.si.valve and p.si.opening < _WIDE_OPEN]
+        if need is not None and have < need + _SUCTION_MARGIN:
             yield stop(
                 line.name,
-                f"The pump of {line.name} has {say(HEAD, have)} of suction head left; it needs {say(HEAD, need)} and a margin.",
+                f"The pump of {line.name} has {say(HEAD, have)} of suction head left; it needs {say(HEAD, need)} and a margin of {say(HEAD, _SUCTION_MARGIN)}.",
                 "Use a bigger and shorter suction pipe, lower the pump, or take out fittings before it.",
             )
-        if throttled or loss > 0.5:
-            where = throttled[0] if throttled else line.line.si.suction[0].si.name
+        if throttled:
             yield fix(
-                where,
-                f"{where} costs {say(HEAD, loss)} before the pump; a pump starved on its suction side is noisy and wears.",
-                "Keep valves on the suction side wide open; throttle after the pump.",
+                throttled[0].name,
+                f"The valve of {throttled[0].name} stands {throttled[0].opening:.0%} open before the pump, and the suction side costs {say(HEAD, loss)}; a pump starved there is noisy and wears.",
+                "Keep valves before the pump wide open; throttle after it.",
+            )
+        elif loss > _SUCTION_LOSS:
+            yield fix(
+                line.line.si.suction[0].si.name,
+                f"The suction side of {line.name} costs {say(HEAD, loss)}, more than {say(HEAD, _SUCTION_LOSS)}; a pump starved there is noisy and wears.",
+                "Use a bigger and shorter pipe before the pump, with fewer bends.",
             )
 
 

@@ -6,8 +6,14 @@ import math
 
 from aquaplumb import pumps
 from aquaplumb.findings import finding, fix, note, stop
-from aquaplumb.units import FLOW, HEAD, LENGTH, TIME
+from aquaplumb.units import FLOW, HEAD, LENGTH, TIME, VOLUME
 from aquaplumb.vessels import water_volume
+
+# All common practice, no source: a flow this far short is within what a bucket and a watch can tell; half is a failure.
+_ENOUGH, _HALF = 0.95, 0.5
+_LEAST_FLOW, _MOST_LIFT = 0.1, 0.85  # of the pump's largest flow, of its shut-off head: beyond, it is near shut-off
+_FAR_TOO_STRONG = 2.5  # times the flow that is needed
+_SHORTEST_CYCLE = 600.0  # s between starts where the maker says nothing: six an hour
 
 
 @finding("pump short at real head", notebook="08")
@@ -15,22 +21,25 @@ def pump_short(system, say):
     """A pump that does not bring the flow at the head it really meets."""
     for line in system.pumped.values():
         shut_off, largest = float(line.pump.si.head[0]), float(line.pump.si.flow[-1])
-        name = line.pump.si.name
+        name, control = line.pump.si.name, line.line.si.control.si.kind
+        if control == "timer" and line.flow >= _ENOUGH * line.wanted * line.duty > 0:
+            continue  # it would do if it ran all the time: "timer too short" says so
         if line.flow <= 0:
+            lowest = min(s.si.outlet for s in line.tree.si.stretches if s.si.to) - line.source.level
             yield stop(
                 line.name,
-                f"{name} lifts water {say(HEAD, shut_off)} at most; {line.name} has to lift it {say(HEAD, line.lift)}. Nothing comes.",
+                f"{name} lifts water {say(HEAD, shut_off)} at most; {line.name} has to lift it {say(HEAD, lowest)}. Nothing comes.",
                 "Choose a pump with more head: its highest point well above the lift.",
             )
-        elif math.isfinite(line.wanted) and line.flow < 0.95 * line.wanted:
+        elif math.isfinite(line.wanted) and line.flow < _ENOUGH * line.wanted:
             box = f" The {say(FLOW, largest)} of its top rating holds at no lift." if largest >= line.wanted else ""
-            say_it = stop if line.flow < 0.5 * line.wanted else fix
+            say_it = stop if line.flow < _HALF * line.wanted else fix
             yield say_it(
                 line.name,
                 f"{name} brings {say(FLOW, line.flow)} at {say(HEAD, line.head)} through {line.name}; {say(FLOW, line.wanted)} is needed for {line.wanted_why}.{box}",
                 "Choose a pump whose curve crosses that flow at that head, or a bigger pipe.",
             )
-        elif math.isfinite(line.wanted) and line.low < 0.95 * line.wanted:
+        elif math.isfinite(line.wanted) and line.low < _ENOUGH * line.wanted:
             yield note(
                 line.name,
                 f"If its fittings cost as much as the high tables say, {name} brings {say(FLOW, line.low)} through {line.name}; {say(FLOW, line.wanted)} is needed.",
@@ -49,7 +58,7 @@ def pump_outside(system, say):
                 f"{line.name} runs its pump at {say(FLOW, line.flow)}, past the last point of its curve, {say(FLOW, largest)}: nobody has said what it does there.",
                 "Choose a pump of more flow and less head, or throttle after the pump.",
             )
-        elif 0 < line.flow < 0.1 * largest or (line.flow > 0 and line.lift > 0.85 * shut_off):
+        elif 0 < line.flow < _LEAST_FLOW * largest or (line.flow > 0 and line.lift > _MOST_LIFT * shut_off):
             yield fix(
                 line.name,
                 f"{line.name} lifts {say(HEAD, line.lift)} of the {say(HEAD, shut_off)} that its pump can: near shut-off a little wear or dirt stops the flow.",
@@ -61,7 +70,7 @@ def pump_outside(system, say):
 def pump_too_strong(system, say):
     """A pump that brings much more than is needed."""
     for line in system.pumped.values():
-        if math.isfinite(line.wanted) and line.wanted > 0 and line.flow > 2.5 * line.wanted:
+        if math.isfinite(line.wanted) and line.wanted > 0 and line.flow > _FAR_TOO_STRONG * line.wanted:
             yield note(
                 line.name,
                 f"{line.name} brings {say(FLOW, line.flow)}; {say(FLOW, line.wanted)} is needed for {line.wanted_why}. The rest costs power all year.",
@@ -81,15 +90,17 @@ def float_chatters(system, say):
         if not 0 < inflow < line.flow:
             continue
         starts = pumps.starts_per_hour.si(volume, inflow=inflow, pump_flow=line.flow)
-        shortest = line.pump.si.shortest_cycle or 600.0
+        shortest = line.pump.si.shortest_cycle or _SHORTEST_CYCLE
         allowed = 3600.0 / shortest
         if starts * 3600 > allowed:
             needed = pumps.float_volume.si(shortest, line.flow)
-            gap = (c.on_depth - c.off_depth) * needed / volume if volume > 0 else c.on_depth
+            gap = (c.on_depth - c.off_depth) * needed / volume if volume > 0 else math.inf
+            fits = c.off_depth + gap < vessel.si.height - vessel.si.freeboard
             yield fix(
                 line.name,
-                f"The float switch of {line.name} starts its pump {starts * 3600:.0f} times an hour; the pump stands {allowed:.0f} (one each {say(TIME, shortest)}).",
-                f"Set its on and off depths {say(LENGTH, gap)} apart, or use a wider vessel.",
+                f"The float switch of {line.name} starts its pump {starts * 3600:.0f} times an hour; the pump bears {allowed:.0f} (one each {say(TIME, shortest)}).",
+                f"It needs {say(VOLUME, needed)} between its on and off depths: "
+                + (f"set them {say(LENGTH, gap)} apart." if fits else f"{vessel.si.name} is too small for that."),
             )
 
 

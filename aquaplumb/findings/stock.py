@@ -10,6 +10,7 @@ from aquaplumb.units import (
     CONCENTRATION,
     FLOOR_LOAD,
     LENGTH,
+    MASS_RATE,
     RATE,
     STOCKING,
     SURFACE,
@@ -72,7 +73,8 @@ def feed_too_heavy(system, say):
     """A feeding rate that only fingerlings eat."""
     rate = system.build.fish.si.feeding_rate
     body = system.build.fish.si.body_mass
-    if rate * 86400 > 0.03 and body > 0.1:
+    most, fingerling = 0.03 / 86400, 0.1  # 1/s and kg: data/feeding.csv has 1 to 3 % a day from 100 g on
+    if rate > most and body > fingerling:
         yield fix(
             "fish tank",
             f"The feeding rate is {say(RATE, rate)}; fish of this size eat about 1 to 2 % of their mass a day.",
@@ -87,13 +89,13 @@ def biofilter_short(system, say):
     if have["typical"] <= 0:
         yield stop("beds", "No bed holds media, so no bacteria turn the fish's ammonia.", "Give the beds a medium, or add a filter.")
     elif have["typical"] < need["typical"]:
-        ratio = have["typical"] / need["typical"]
+        ratio = have["typical"] / need["typical"]  # half of the need is a failure: common practice, no source
         surface = have["typical"] / system.beds.media if system.beds.media else 0
         more = need["typical"] / surface - system.beds.media if surface else 0
         say_it = stop if ratio < 0.5 else fix
         yield say_it(
             "beds",
-            f"The media give {say(AREA, have['typical'])} for bacteria; the ammonia of {system.fish.feed * 86400e3:.0f} g of feed a day "
+            f"The media give {say(AREA, have['typical'])} for bacteria; the ammonia of {say(MASS_RATE, system.fish.feed)} of feed "
             f"needs {say(AREA, need['typical'])} at {say(TEMPERATURE, system.cold)}.",
             f"Add {say(VOLUME, more)} of the same media, choose one with more surface than {say(SURFACE, surface)}, or feed less.",
         )
@@ -110,6 +112,7 @@ def growing_area_off(system, say):
     """Plants that cannot use the feed's nutrients, or starve."""
     have, need = system.beds.area, system.beds.area_needed
     crop = system.crop.si
+    # The crop's own band (FAO 589), then a factor of two for good measure: common practice, no source.
     low = system.fish.feed / (crop.feed_per_area_high or crop.feed_per_area_typical)
     high = system.fish.feed / (crop.feed_per_area_low or crop.feed_per_area_typical)
     if have < 0.5 * low:
