@@ -1,0 +1,87 @@
+"""Questions on a screen: the prompt, a box or a list, a button and the reply. `aquaplumb.quiz` has the logic."""
+
+from __future__ import annotations
+
+import ipywidgets as widgets
+
+from aquaplumb.asked import Asked
+from aquaplumb.quiz import Order, Pick, Quiz
+from aquaplumb.whatif.base import STYLE, rich
+
+_WIDE = widgets.Layout(max_width="720px")
+
+
+def view(questions: list[Asked], quiz: Quiz | None):
+    """The widget of some questions; with a quiz also the learner's name and the results line."""
+    asked = [_Shown(question, place) for place, question in enumerate(questions, 1)]
+    parts = [widgets.HTML(STYLE), *(shown.widget for shown in asked)]
+    if quiz is not None:
+        name = widgets.Text(value=quiz.learner, description="your name", placeholder="for numbers of your own", continuous_update=False)
+        name.layout.width = "340px"
+        line = widgets.HTML(layout=_WIDE)
+
+        def tell() -> None:
+            line.value = f'<div role="status" aria-live="polite">{rich(quiz.results_line())}</div>'
+
+        def named(change) -> None:
+            quiz.learner = change["new"]
+            for shown in asked:
+                shown.refresh()
+            tell()
+
+        name.observe(named, "value")
+        for shown in asked:
+            shown.told = tell
+        tell()
+        parts = [widgets.HTML(f"<b>{rich(quiz.title)}</b>"), name, *parts, line]
+    box = widgets.VBox(parts)
+    box.add_class("ap-panel")
+    return box
+
+
+class _Shown:
+    """One question's widgets."""
+
+    def __init__(self, question: Asked, place: int):
+        self.question, self.place = question, place
+        self.told = lambda: None
+        self._busy = False
+        self.prompt, self.reply = widgets.HTML(layout=_WIDE), widgets.HTML(layout=_WIDE)
+        if isinstance(question, Pick):
+            self.entry = widgets.RadioButtons(layout=widgets.Layout(width="max-content", max_width="720px"))
+        else:
+            ask = "such as 3 1 2" if isinstance(question, Order) else "a number and its unit"
+            self.entry = widgets.Text(placeholder=ask, continuous_update=False, layout=widgets.Layout(width="340px"))
+            self.entry.observe(self._entered, "value")  # the Enter key
+        self.entry.description = f"answer {place}"
+        self.button = widgets.Button(description="Check", tooltip=f"check answer {place}", layout=widgets.Layout(width="90px"))
+        self.button.on_click(self._check)
+        self.widget = widgets.VBox([self.prompt, widgets.HBox([self.entry, self.button]), self.reply])
+        self.refresh()
+
+    def refresh(self) -> None:
+        """Show the question as it stands for this learner, unanswered."""
+        prompt = rich(self.question.prompt)
+        if isinstance(self.question, Order):
+            steps = "".join(f"<li>{rich(step)}</li>" for step in self.question.options)
+            prompt += f'<ol style="margin: 2px 0">{steps}</ol>'
+        self.prompt.value = f'<div style="margin-top: 10px"><b>{self.place}.</b> {prompt}</div>'
+        self._busy = True
+        if isinstance(self.question, Pick):
+            self.entry.options = self.question.options
+            self.entry.value = None
+        else:
+            self.entry.value = ""
+        self._busy = False
+        self._say(self.question.blank)
+
+    def _entered(self, _change) -> None:
+        if not self._busy:
+            self._check()
+
+    def _check(self, _button=None) -> None:
+        self._say(self.question.reply(self.entry.value))
+        self.told()
+
+    def _say(self, text: str) -> None:
+        self.reply.value = f'<div role="status" aria-live="polite">{rich(text)}</div>'
