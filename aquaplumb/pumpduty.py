@@ -373,11 +373,11 @@ def _candidate(pump: Pump, point, needed: float, duty, price):
     """(sort key, Candidate) from an operating point on the clean and the half clogged line."""
     flow, low = float(point.flow[0]), float(point.flow_low[0])
     if flow < needed:
-        group, reason = 4, point.reason[0] if flow <= 0 else f"it moves {flow / needed:.0%} of the flow needed"
+        group, reason = 4, point.reason[0] if flow <= 0 else f"only {flow / needed:.0%} of the flow needed"
     elif point.outside[0]:
-        group, reason = 3, f"{point.reason[0]}; throttle it, or take a smaller one"
+        group, reason = 3, point.reason[0]
     elif flow > 2 * needed:
-        group, reason = 2, "it moves more than twice the flow needed; a smaller one costs less to run"
+        group, reason = 2, "more than twice the flow needed"
     elif low < needed:
         group, reason = 1, "enough with typical fitting losses, short with high ones"
     else:

@@ -16,6 +16,7 @@ from aquaplumb import findings as _findings
 from aquaplumb.build import Build
 from aquaplumb.findings import Finding
 from aquaplumb.steady import Steady
+from aquaplumb.tables import unknown
 from aquaplumb.units import (
     AREA,
     CONCENTRATION,
@@ -26,8 +27,10 @@ from aquaplumb.units import (
     MASS_RATE,
     NUMBER,
     POWER,
+    SHARE,
     SPEED,
     VOLUME,
+    DesignError,
     Kind,
 )
 
@@ -70,11 +73,15 @@ class Review:
 
     def __getitem__(self, name: str) -> Result:
         if name not in self.results:
-            from aquaplumb.tables import unknown
-            from aquaplumb.units import DesignError
-
             raise DesignError(unknown("review", name, self.results))
         return self.results[name]
+
+    def finding(self, name: str) -> Finding:
+        """The first finding of a name."""
+        for one in self.findings:
+            if one.name == name:
+                return one
+        raise DesignError(f"this review has no finding '{name}'; it has {', '.join(dict.fromkeys(f.name for f in self.findings)) or 'none'}.")
 
     @property
     def sound(self) -> bool:
@@ -134,16 +141,25 @@ class Review:
 
     __repr__ = __str__
 
+    @property
+    def advice(self) -> str:
+        """The verdict and the findings, without the numbers."""
+        return "\n".join([*self._headline()[:1], *self._said()])
+
+    def part(self, start: str) -> str:
+        """The numbers of the sections whose heading starts so, such as "Pumped line"."""
+        return "\n".join(self._numbers(start)).strip("\n")
+
     def _headline(self) -> list[str]:
         b = self.build
         return [f"{b.title or b.name}: {self.verdict}", *([b.about] if b.about else [])]
 
-    def _numbers(self) -> list[str]:
+    def _numbers(self, start: str = "") -> list[str]:
         """The results: one a line where they stand alone, one a column where several things have the same."""
         lines = []
         alone = [r for r in self.results.values() if r.column == ""]
         wide = max(len(r.label) for r in alone)
-        for section in dict.fromkeys(r.section for r in self.results.values()):
+        for section in dict.fromkeys(r.section for r in self.results.values() if r.section.startswith(start)):
             rows = [r for r in self.results.values() if r.section == section]
             lines += ["", section]
             lines += [f"  {r.label:<{wide}}  {r.text(self.build.units)}" for r in rows if not r.column]
@@ -278,9 +294,9 @@ def _pumped(p, s: Steady):
     ]
     if p.power is not None:
         rows.append(("power", "power drawn", POWER, p.power, "the pump's points", "maker's points"))
-        rows.append(("cost", "cost of a year", NUMBER, p.cost, "power × duty × 8766 h × price", "arithmetic"))
+        rows.append(("cost", "cost of a year", NUMBER, p.cost, "power × duty × 8760 h × price", "arithmetic"))
     if p.duty < 1:
-        rows.append(("duty", "part of the time that it runs", NUMBER, p.duty, "minutes on / cycle, or inflow / flow", "definition"))
+        rows.append(("duty", "part of the time that it runs", SHARE, p.duty, "minutes on / cycle, or inflow / flow", "definition"))
     section = f"Pumped line: {p.name} ({p.pump.si.name})"
     yield from _rows(section, f"line {p.name}", rows)
     into = {o.name: o for o in p.outlets}
@@ -291,8 +307,8 @@ def _pumped(p, s: Steady):
             ("speed", SPEED, p.stretch_speed[name], "flow / area", "continuity"),
         ]
         if name in into:
-            cells.append(("share", NUMBER, into[name].share, "flow / flow of the line", "definition"))
-            cells.append(("wanted share", NUMBER, into[name].wanted_share, "the build file, else an even split", "definition"))
+            cells.append(("share", SHARE, into[name].share, "flow / flow of the line", "definition"))
+            cells.append(("wanted share", SHARE, into[name].wanted_share, "the build file, else an even split", "definition"))
         yield from _cells(section, f"line {p.name} › {name}", name, cells)
 
 

@@ -173,6 +173,7 @@ class Steady:
             low=min(band.values()),
             high=max(band.values()),
             outlets=outlets,
+            start=float(lines.required_head.si(tree, 0.0)),
             lift=max(part.si.outlet for part in tree.si.stretches if part.si.to) - source.level,
             duty=duty,
             mean=total * duty,

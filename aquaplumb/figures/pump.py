@@ -40,9 +40,8 @@ class PumpPicture(Picture):
             plane.curve("faint", still=True).put(pump.si.flow, pump.si.head)
             high = float(pump.si.head[0])
             near = any(abs(high - other) < 0.09 * head for other in heads_taken)
-            place = 0.30 if near else 0.012
+            along = min(0.3 * flow, 0.5 * float(pump.si.flow[-1])) if near else 0.012 * flow
             heads_taken.append(high)
-            along = place * flow
             plane.word("ink", still=True).put(along, np.interp(along, pump.si.flow, pump.si.head) + 0.006 * head, _short(pump.si.name))
         self.band, self.asked, self.curve = plane.band("water"), plane.curve("water"), plane.curve("pump")
         self.name = plane.word("ink")

@@ -120,7 +120,7 @@ def overflow_can_siphon(system, say):
 def siphon_never_starts(system, say):
     """Too little water to fill the siphon: it dribbles over for ever."""
     for fall in system.falling.values():
-        if not fall.siphon:
+        if not fall.siphon or fall.load <= 0:
             continue
         s = fall.siphon.si
         if s.starts == "no":

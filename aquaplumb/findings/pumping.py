@@ -25,10 +25,9 @@ def pump_short(system, say):
         if control == "timer" and line.flow >= _ENOUGH * line.wanted * line.duty > 0:
             continue  # it would do if it ran all the time: "timer too short" says so
         if line.flow <= 0:
-            lowest = min(s.si.outlet for s in line.tree.si.stretches if s.si.to) - line.source.level
             yield stop(
                 line.name,
-                f"{name} lifts water {say(HEAD, shut_off)} at most; {line.name} has to lift it {say(HEAD, lowest)}. Nothing comes.",
+                f"{name} lifts water {say(HEAD, shut_off)} at most; {line.name} needs {say(HEAD, line.start)} before any water moves. Nothing comes.",
                 "Choose a pump with more head: its highest point well above the lift.",
             )
         elif math.isfinite(line.wanted) and line.flow < _ENOUGH * line.wanted:

@@ -37,6 +37,7 @@ from aquaplumb.units import (
 from aquaplumb.whatif.base import Choice, Panel, Slider
 
 _POINTS = 28  # of the line's curve: enough for a smooth one
+_SHOWN = 4  # findings
 _FAINT = 3  # other pumps shown behind the chosen one
 
 
@@ -74,7 +75,7 @@ class PumpChoice(Record):
         if r.flow <= 0:
             return (
                 f"**No water.** {r.name} lifts {HEAD.text(r.pump_heads[0], system)} at most; "
-                f"the lift is {HEAD.text(r.lift, system)}."
+                f"{r.line} needs {HEAD.text(r.asked[0], system)} before any water moves."
             )
         told = f"**{FLOW.text(r.flow, system)}** at **{HEAD.text(r.head, system)}**."
         if not math.isfinite(r.wanted) or r.wanted <= 0:
@@ -156,10 +157,14 @@ class _Chooser:
         new = {"voltage": volts, "strainer_blocked": blocked}
         if not (old.pump_file and pump == self.own):
             new.update(pump=pump, pump_file="")
-        if abs(wanted / self.state.wanted - 1) > 1e-6 if math.isfinite(self.state.wanted) and self.state.wanted > 0 else True:
+        if not abs(wanted / max(self.state.wanted, 1e-9) - 1) < 6e-3:  # as the panel starts it, rounded to three figures
             new["wanted"] = wanted
         if abs(shift) > 1e-9:
             new["pipe"] = tuple(self._lifted(pipe, shift) for pipe in old.pipe)
+        if blocked > 0 and not any("strainer" in pipe.si.fittings for pipe in (*old.suction, *old.pipe)):
+            first, *rest = new.get("pipe", old.pipe)  # a build that lists no strainer has one all the same
+            fitted = type(first).from_si(**{**vars(first.si), "fittings": {**first.si.fittings, "strainer": 1}})
+            new["pipe"] = (fitted, *rest)
         return type(self.line).from_si(**{**vars(old), **new})
 
     def _lifted(self, pipe, shift: float):
@@ -248,7 +253,7 @@ def panel(build: Build, line: str | None = None) -> Panel:
     chooser = _Chooser(build, line)
     state, dc = chooser.state, chooser.line.si.voltage
     rated = chooser.pumps[_pump_name(chooser)].si.voltage
-    wanted = state.wanted if math.isfinite(state.wanted) else state.flow
+    wanted = _round(state.wanted if math.isfinite(state.wanted) else state.flow, build.units)
     holder = {"build": build}
 
     def keep(values: dict) -> str:
@@ -276,7 +281,7 @@ def panel(build: Build, line: str | None = None) -> Panel:
         compute=chooser,
         picture=PumpPicture(system=build.units),
         sentence=lambda record, system: record.sentence(system),
-        findings=lambda record: [(f.severity, f"{f.sentence} {f.cure}") for f in record.si.findings],
+        findings=_worst,
         keep=keep,
         keep_label="Keep this pump in my build",
         system=build.units,
@@ -290,6 +295,19 @@ def panel(build: Build, line: str | None = None) -> Panel:
         },
     )
     return panel_
+
+
+def _worst(record: PumpChoice) -> list[tuple[str, str]]:
+    """The findings to show beside the sliders: the worst few, and how many more there are."""
+    found_all = record.si.findings
+    shown = [(f.severity, f"{f.sentence} {f.cure}") for f in found_all[:_SHOWN]]
+    more = len(found_all) - len(shown)
+    return shown + ([("note", f"And {more} more; keep the pump and run the review to read them all.")] if more else [])
+
+
+def _round(flow: float, system: str) -> float:
+    """A flow to three figures as it is shown, so that the box does not read 2748.84."""
+    return FLOW.from_shown(float(f"{FLOW.shown(flow, system):.3g}"), system)
 
 
 def _label(name: str) -> str:

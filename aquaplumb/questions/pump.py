@@ -1,0 +1,99 @@
+"""Questions of notebook 08: which pump?"""
+
+from __future__ import annotations
+
+from aquaplumb.quiz import Pick, Question, Quiz
+from aquaplumb.units import u
+
+
+def guess(learner: str = "") -> Pick:
+    """To answer before looking."""
+    return Pick(
+        "A pump's box says 3,600 L/h in large print. Your pipe ends about a metre and a half above the water that "
+        "the pump stands in. How much comes out at the top?",
+        {
+            "all of it": "Hold on to that guess until the picture below: look where the dark curve meets the blue one.",
+            "about seven tenths": "",
+            "hardly anything": "It is not that bad. Look where the dark curve meets the blue one in the picture below.",
+        },
+        answer="about seven tenths",
+        why="The number on the box is measured with no lift and no pipe at all.",
+        learner=learner,
+    )
+
+
+def quiz(learner: str = "") -> Quiz:
+    """Four questions; numbers differ by the learner's name."""
+    return Quiz(
+        "08 Which pump?",
+        [
+            Question(
+                "The water in a sump stands {below} below the floor. The pipe ends {above} above the floor. What is the lift?",
+                answer=lambda below, above: below + above,
+                draw={"below": ("20 cm", "60 cm", "5 cm"), "above": ("90 cm", "150 cm", "10 cm")},
+                slips=[(lambda below, above: above, "{above} counts from the floor; the water starts lower, in the sump."),
+                       (lambda below, above: above - below, "The sump's water is below the floor: that makes the way up longer.")],
+                hint="How far is it from the water's surface up to the pipe's end?",
+                worked="from the water up to the floor is {below}, from the floor to the end {above}; together {answer}.",
+                why="Forgetting the part below the floor is the commonest slip of all.",
+                learner=learner,
+            ),
+            Question(
+                "A pump draws {power} day and night. How much energy does it take in a year of 365 days?",
+                answer=lambda power: (power * 8760 * u.hour).to("kWh"),
+                draw={"power": ("20 W", "120 W", "5 W")},
+                slips=[(lambda power: (power * 365 * u.hour).to("kWh"), "That is one hour a day. It runs all 24."),
+                       (lambda power: (power * 24 * u.hour).to("kWh"), "That is one day.")],
+                hint="Power times time. A year has 24 × 365 hours.",
+                worked="{power} × 8,760 h = {answer}.",
+                why="Times the price of a kWh, this is often more than the pump cost to buy.",
+                learner=learner,
+            ),
+            Question(
+                "A 12 V pump lifts water {head} at most. Its battery sags to 10.8 V, nine tenths, and the pump slows as "
+                "much. How high does it lift now, at most?",
+                answer=lambda head: head * 0.81,
+                draw={"head": ("2 m", "5 m", "0.5 m")},
+                slips=[(lambda head: head * 0.9, "Flow goes with the speed; head goes with the speed twice over, 0.9 × 0.9.")],
+                hint="Head goes with the square of the speed.",
+                worked="0.9 × 0.9 = 0.81; {head} × 0.81 = {answer}.",
+                why="A pump that just reaches on a full battery moves nothing on a tired one.",
+                learner=learner,
+            ),
+            Pick(
+                "Four pumps reach the flow you want. Which one would you buy?",
+                {
+                    "one that gives 3 % more than you want, at the end of its curve":
+                        "A little slime and it is short; and past the end of its curve nobody has said what it does.",
+                    "one that gives 20 % more, in the middle of its curve": "",
+                    "one that gives three times as much, throttled by a valve":
+                        "You would pay for the other two thirds every hour of the year, and strain the valve.",
+                    "one that just reaches your lift, with a third to spare in flow on the box":
+                        "Near its highest lift a small loss of speed or a dirty strainer stops the flow.",
+                },
+                answer="one that gives 20 % more, in the middle of its curve",
+                hint="Think of it after a year: dirty strainer, worn impeller.",
+                worked="a margin of 10 to 30 % covers dirt and wear, and the middle of the curve is where pumps are happy.",
+                why="Ten to thirty per cent covers dirt and wear and does not cost you for years (common practice, no source).",
+                learner=learner,
+            ),
+        ],
+        learner=learner,
+    )  # fmt: skip
+
+
+def fault(learner: str = "") -> Pick:
+    """What is wrong with the build "pump-chosen-at-zero-head"?"""
+    return Pick(
+        "Read its numbers. What did the builder get wrong?",
+        {
+            "the pipe is far too thin": "The water moves at an ordinary speed in it; look at the lift instead.",
+            "the pump was chosen by the flow on its box": "",
+            "the fish need more water than any pump gives": "The flow that is wanted is an ordinary one for that tank.",
+        },
+        answer="the pump was chosen by the flow on its box",
+        hint="Compare the flow wanted, the flow delivered, and the pump's name.",
+        worked="the box's figure holds at no lift; at this lift the pump gives far less.",
+        why="At no lift it would bring enough. At its real lift it brings a part.",
+        learner=learner,
+    )
