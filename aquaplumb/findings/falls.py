@@ -8,6 +8,7 @@ from aquaplumb.units import BORE, FLOW, HEAD, LENGTH, SPEED, Kind
 
 _MARGIN = 1.3  # a drain that is a third dirtier than on its first day still has to carry: common practice, no source
 _LEAST_FALL, _USUAL_FALL = 0.0099, 0.02  # 1 % (a hair under, for rounding) and 1/4 in a foot: plumbing codes, from memory
+_SHORT = 0.3  # m of pipe in which nothing settles: common practice, no source
 _HOLES = Kind("an area", "m²", "cm²", "in²", "60 cm2")
 
 
@@ -24,6 +25,8 @@ def drain_short(system, say):
                 f"{fall.name} takes water in at {say(HEAD, fall.line.si.lip)}; {fall.source.si.name} is full at {say(HEAD, rim)}. It spills first.",
                 "Set its lip lower.",
             )
+        elif _drowned(fall):
+            continue  # no bore helps: "drain has no fall" says so
         elif fall.capacity < fall.load:
             yield stop(
                 fall.name,
@@ -36,6 +39,11 @@ def drain_short(system, say):
                 f"{fall.name} carries {say(FLOW, fall.capacity)}, hardly more than the {say(FLOW, fall.load)} that comes in; a little slime and it spills.",
                 f"Use a bore of {say(BORE, _bigger(fall))} or more.",
             )
+
+
+def _drowned(fall) -> bool:
+    """Whether the water at its lower end stands as high as its lip, so that nothing falls."""
+    return fall.bottom >= fall.line.si.lip
 
 
 def _bigger(fall) -> float:
@@ -54,17 +62,17 @@ def drain_no_fall(system, say):
                 f"{fall.name} goes in at {say(HEAD, fall.line.si.lip)} and comes out at {say(HEAD, fall.line.si.outlet)}: it does not fall.",
                 "Set its outlet below its lip.",
             )
-        elif fall.slope < _LEAST_FALL and fall.line.si.length > 0.3:
-            yield fix(
-                fall.name,
-                f"{fall.name} falls {fall.slope:.1%}; solids settle in a drain that falls less than 1 % (about 2 % is usual for small pipe).",
-                f"Let it fall {say(LENGTH, _USUAL_FALL * fall.line.si.length)} from end to end: a higher lip, or a lower outlet.",
-            )
-        elif fall.line.si.outlet < fall.to.level and fall.line.si.lip <= fall.to.level:
+        elif _drowned(fall):
             yield stop(
                 fall.name,
                 f"{fall.name} comes out under water that stands at {say(HEAD, fall.to.level)}, as high as its lip: no water falls.",
                 "Raise the upper vessel or lower the other one's level.",
+            )
+        elif fall.slope < _LEAST_FALL and fall.line.si.length > _SHORT:
+            yield fix(
+                fall.name,
+                f"{fall.name} falls {fall.slope:.1%}; solids settle in a drain that falls less than 1 % (about 2 % is usual for small pipe).",
+                f"Let it fall {say(LENGTH, _USUAL_FALL * fall.line.si.length)} from end to end: a higher lip, or a lower outlet.",
             )
 
 
@@ -146,7 +154,7 @@ def _bore_that_starts(fall) -> float:
 def siphon_never_stops(system, say):
     """As much water comes in as the siphon carries at its vent: it runs for ever."""
     for fall in system.falling.values():
-        if not fall.siphon:
+        if not fall.siphon or _drowned(fall):
             continue
         s = fall.siphon.si
         if s.stops == "no":

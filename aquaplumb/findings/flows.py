@@ -9,6 +9,7 @@ from aquaplumb.units import CONCENTRATION, FLOW, TEMPERATURE
 
 # Common practice, no source: _NEARLY and _ABOUT are rounding and what a bucket and a watch can tell.
 _NEARLY, _ABOUT = 0.98, 0.95
+_SAME = 1.001  # of a flow: equal, but for rounding
 _STOP_OXYGEN, _STOP_AMMONIA = 0.7, 0.5  # fish die of the first within the hour, of the second within days
 
 
@@ -97,7 +98,7 @@ def float_always_on(system, say):
     """A pump on a float switch that is weaker than the water that comes to it."""
     for line in system.pumped.values():
         inflow = system.vessels[line.line.si.source].mean
-        if line.line.si.control.si.kind == "float" and 0 < line.flow <= inflow * 1.001 and inflow > 0:
+        if line.line.si.control.si.kind == "float" and 0 < line.flow <= inflow * _SAME and inflow > 0:
             others = [p for p in system.pumped.values() if p is not line and p.line.si.source == line.line.si.source]
             if system.feeds_itself(line):
                 yield note(

@@ -7,6 +7,7 @@ from aquaplumb.findings import finding, fix, note, stop
 from aquaplumb.units import BORE, FLOW, HEAD, PRESSURE, SPEED
 
 _SLOW, _FAST, _TOO_FAST = 0.3, 1.5, 2.4  # m/s: settles below; ASPE 0.6 for solids; PVC at most 1.5 (UF/IFAS AE066)
+_SHORT = 0.5  # m of pipe in which little settles: common practice, no source
 _SHARE_OFF = 0.10  # common practice, no source
 _STARVED = 0.5  # of its share; below, the plants there go short: common practice, no source
 _COSTLY = 0.2  # of the pump's head, in a check valve alone: common practice, no source
@@ -29,7 +30,7 @@ def pipe_too_slow(system, say):
     slow = [
         (pipe.name, speed)
         for _, pipe, flow in _stretches(system)
-        if (speed := pipes.speed.si(flow, pipe.bore)) < _SLOW and pipe.length > 0.5
+        if (speed := pipes.speed.si(flow, pipe.bore)) < _SLOW and pipe.length > _SHORT
     ]
     if slow:
         name, speed = min(slow, key=lambda item: item[1])

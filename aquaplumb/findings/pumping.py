@@ -54,7 +54,7 @@ def pump_outside(system, say):
         if line.flow > largest:
             yield fix(
                 line.name,
-                f"{line.name} runs its pump at {say(FLOW, line.flow)}, past the last point of its curve, {say(FLOW, largest)}: nobody has said what it does there.",
+                f"{line.name} runs its pump at {say(FLOW, line.flow)}, past the last point of its curve, {say(FLOW, largest)}: its maker gives no figure there.",
                 "Choose a pump of more flow and less head, or throttle after the pump.",
             )
         elif 0 < line.flow < _LEAST_FLOW * largest or (line.flow > 0 and line.lift > _MOST_LIFT * shut_off):

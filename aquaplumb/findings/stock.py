@@ -19,6 +19,10 @@ from aquaplumb.units import (
 )
 
 _UNAIRED_LIMIT = 20.0  # kg/m³ for a home system on flow and simple air stones; FAO 589 (2014) ch. 4 and 8, from memory
+_FINGERLING, _MOST_EATEN = 0.1, 0.03 / 86400  # kg, 1/s: from 100 g on print has 1 to 3 % a day (data/feeding.csv)
+_LEAST_MEDIA, _USUAL_MEDIA = 0.20, 0.30  # m; FAO 589 (2014) §4.3, from memory
+_GILL_DAMAGE = 0.05e-3  # kg/m³ of un-ionised ammonia as N; UF/IFAS FA-16
+_HALF, _DOUBLE = 0.5, 2.0  # of a need: this far off it fails or is wasted; common practice, no source
 _AIRED_LIMIT = 60.0  # kg/m³, food fish with real aeration; Malone, SRAC 4503 (2013)
 
 
@@ -73,8 +77,7 @@ def feed_too_heavy(system, say):
     """A feeding rate that only fingerlings eat."""
     rate = system.build.fish.si.feeding_rate
     body = system.build.fish.si.body_mass
-    most, fingerling = 0.03 / 86400, 0.1  # 1/s and kg: data/feeding.csv has 1 to 3 % a day from 100 g on
-    if rate > most and body > fingerling:
+    if rate > _MOST_EATEN and body > _FINGERLING:
         yield fix(
             "fish tank",
             f"The feeding rate is {say(RATE, rate)}; fish of this size eat about 1 to 2 % of their mass a day.",
@@ -89,10 +92,10 @@ def biofilter_short(system, say):
     if have["typical"] <= 0:
         yield stop("beds", "No bed holds media, so no bacteria turn the fish's ammonia.", "Give the beds a medium, or add a filter.")
     elif have["typical"] < need["typical"]:
-        ratio = have["typical"] / need["typical"]  # half of the need is a failure: common practice, no source
+        ratio = have["typical"] / need["typical"]
         surface = have["typical"] / system.beds.media if system.beds.media else 0
         more = need["typical"] / surface - system.beds.media if surface else 0
-        say_it = stop if ratio < 0.5 else fix
+        say_it = stop if ratio < _HALF else fix
         yield say_it(
             "beds",
             f"The media give {say(AREA, have['typical'])} for bacteria; the ammonia of {say(MASS_RATE, system.fish.feed)} of feed "
@@ -112,16 +115,16 @@ def growing_area_off(system, say):
     """Plants that cannot use the feed's nutrients, or starve."""
     have, need = system.beds.area, system.beds.area_needed
     crop = system.crop.si
-    # The crop's own band (FAO 589), then a factor of two for good measure: common practice, no source.
+    # The crop's own band is FAO 589's.
     low = system.fish.feed / (crop.feed_per_area_high or crop.feed_per_area_typical)
     high = system.fish.feed / (crop.feed_per_area_low or crop.feed_per_area_typical)
-    if have < 0.5 * low:
+    if have < _HALF * low:
         yield fix(
             "beds",
             f"The beds are {say(AREA, have)}; the feed supports {say(AREA, need)} of {crop.name}, so nitrate will pile up.",
             "Add beds, keep fewer fish, or plan to change more water.",
         )
-    elif have > 2 * high:
+    elif have > _DOUBLE * high:
         yield note(
             "beds",
             f"The beds are {say(AREA, have)}; the feed supports only {say(AREA, need)} of {crop.name} at {say(AREA_RATE, system.beds.feed_per_area)}.",
@@ -152,14 +155,13 @@ def bed_load(system, say):
 @finding("bed too shallow", notebook="02")
 def bed_too_shallow(system, say):
     """Media less deep than roots and solids need."""
-    least, usual = 0.20, 0.30  # m; FAO 589 (2014) §4.3, from memory
     for bed in system.build.of_kind("bed"):
         depth = bed.si.media_depth
-        if depth is not None and depth < least:
+        if depth is not None and depth < _LEAST_MEDIA:
             yield fix(
                 bed.si.name,
-                f"{bed.si.name} holds {say(LENGTH, depth)} of media; roots and solids need {say(LENGTH, least)} at the least.",
-                f"Fill it to {say(LENGTH, usual)}.",
+                f"{bed.si.name} holds {say(LENGTH, depth)} of media; roots and solids need {say(LENGTH, _LEAST_MEDIA)} at the least.",
+                f"Fill it to {say(LENGTH, _USUAL_MEDIA)}.",
             )
 
 
@@ -167,14 +169,13 @@ def bed_too_shallow(system, say):
 def unionised_high(system, say):
     """The ammonia limit, at this pH and warmest water, is poison."""
     w = system.build.water.si
-    harmful = 0.05e-3  # kg/m³ as N: gill damage above; UF/IFAS FA-16
     share = water.unionised_fraction.si(w.ph, system.warm)
-    if w.ammonia_limit * share > harmful:
-        safe = harmful / share
+    if w.ammonia_limit * share > _GILL_DAMAGE:
+        safe = _GILL_DAMAGE / share
         yield fix(
             "fish tank",
             f"At pH {w.ph:g} and {say(TEMPERATURE, system.warm)} your limit of {say(CONCENTRATION, w.ammonia_limit)} total ammonia (as N) holds "
-            f"{say(CONCENTRATION, w.ammonia_limit * share)} of the poisonous kind; gills are hurt above {say(CONCENTRATION, harmful)}.",
+            f"{say(CONCENTRATION, w.ammonia_limit * share)} of the poisonous kind; gills are hurt above {say(CONCENTRATION, _GILL_DAMAGE)}.",
             f"Set ammonia_limit to {say(CONCENTRATION, safe)} or less, or hold a lower pH.",
         )
 
