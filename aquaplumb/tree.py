@@ -23,7 +23,8 @@ _CALM = 12  # rounds of full steps, enough for all but one in a hundred odd desi
 _ROUNDS = 300  # of careful steps: far more than any tree tried has needed
 _SHUT = 1e12  # resistance of a dry end: 1 m of head leaks 1e-12 m/s
 _STIRS = 1e-8  # m: head to spare from which a dry end wakes
-_SETTLED = 1e-7  # m/s over the ends: the last change of a flow; Newton's next would be its square
+_SETTLED = 1e-4  # the last change of an end's flow, as a part of it; Newton's next would be its square
+_LEAST = 1e-9  # m/s: a change of flow too small to matter
 _TRICKLE = 1.0  # Reynolds number under which a loss is taken as a straight line
 _BLOCK = 2048  # designs solved at a time, so that the arrays stay in the processor's cache
 
@@ -40,21 +41,20 @@ class Topology:
         for link, parent in enumerate(parents):
             if parent >= 0:
                 children[parent].append(link)
-        runs, above, level = [], [], [(parents.index(-1), -1)]
+        runs, level, first = [], [[parents.index(-1)]], 0
         self.levels = []  # below the first: its runs, where each junction's begin, the runs above, the junction of each
         while level:
-            first, below = len(runs), []
-            for link, over in level:
-                run = [link]
+            for run in level:
                 while len(children[run[-1]]) == 1:
                     run.append(children[run[-1]][0])
-                below += [(child, len(runs)) for child in children[run[-1]]]
-                runs.append(run)
-                above.append(over)
-            if first:
-                feeders, starts, junction = np.unique(above[first:], return_index=True, return_inverse=True)
-                self.levels.append((slice(first, len(runs)), starts, feeders, junction))
-            level = below
+            feeders = [first + i for i, run in enumerate(level) if children[run[-1]]]
+            first += len(level)
+            runs += level
+            level = [[child] for run in level for child in children[run[-1]]]
+            if level:
+                counts = np.array([len(children[runs[i][-1]]) for i in feeders])
+                junction = np.repeat(np.arange(len(feeders)), counts)
+                self.levels.append((slice(first, first + len(level)), np.cumsum(counts) - counts, np.array(feeders), junction))
         self.order = np.array([link for run in runs for link in run])
         self.place = np.argsort(self.order)
         self.starts = np.cumsum([0] + [len(run) for run in runs[:-1]])
@@ -177,7 +177,7 @@ def _solved(shape, links, outlet, pump, source, flow, batch):
     """Newton's rounds on links that are sorted already; the few designs that do not settle go on to `_careful`."""
     ends, expand = shape.ends, _expander(shape)
     area = links.area[np.searchsorted(shape.run_of, ends, side="right") - 1]
-    still, shut = _SETTLED * area.sum(axis=0), _SHUT / area
+    least, shut = _LEAST * area, _SHUT / area
     guess = area if flow is None else area / area.sum(axis=0) * flow  # 1 m/s at every end, or the flow shared by area
     q = shape.summed(np.broadcast_to(guess, (len(ends), *batch)))
     for turn in range(_CALM):
@@ -194,14 +194,14 @@ def _solved(shape, links, outlet, pump, source, flow, batch):
             if some_dry:  # an end that wakes starts from a modest speed
                 flowing = np.where(dry, np.where(flowing > _STIRS / shut, area * 0.5 ** (turn + 1), 0.0), flowing)
             new = shape.summed(flowing)
-        step = np.abs(new - q)
-        if (step <= still).all() and (step[ends] <= 1e-4 * flowing + 1e-9 * area).all():
+        settled = np.abs(flowing - at_end) <= _SETTLED * flowing + least
+        if settled.all():
             return flowing, head
         q = new
     given = links, flowing, outlet, source, flow
     if len(batch) != 1:
         return _careful(shape, pump, *given)
-    rest = ~((step <= still).all(axis=0) & (step[ends] <= 1e-4 * flowing + 1e-9 * area).all(axis=0))
+    rest = ~settled.all(axis=0)
 
     def cut(value):
         if isinstance(value, Links):
@@ -233,7 +233,7 @@ def _careful(shape, pump, links, x, outlet, source, flow):
     """
     ends, expand = shape.ends, _expander(shape)
     area = links.area[np.searchsorted(shape.run_of, ends, side="right") - 1]
-    still, shut = _SETTLED * area.sum(axis=0), _SHUT / area
+    least, shut = _LEAST * area, _SHUT / area
     if flow is not None:
         x = x * (flow / np.maximum(x.sum(axis=0), 1e-300))
     awake = np.zeros(x.shape, bool)
@@ -245,7 +245,7 @@ def _careful(shape, pump, links, x, outlet, source, flow):
         new, head = _step(shape, h - s * q, s, q[0], outlet, pump, source, flow)
         wakes = dry & (new[ends] > _STIRS / shut)
         d = np.where(dry | (x <= 0) & (new[ends] < 0), 0.0, new[ends] - x)
-        at_rest = (np.abs(d) <= np.minimum(still, 1e-4 * x + 1e-9 * area)).all(axis=0)
+        at_rest = (np.abs(d) <= _SETTLED * x + least).all(axis=0)
         if at_rest.all() and not wakes.any():
             return x + d, head
         with np.errstate(divide="ignore", invalid="ignore"):
@@ -278,25 +278,26 @@ def _step(shape, rest, s, q0, outlet, pump, source, flow):
     """One Newton step: the flow of every run, and the head at the top, where each loss is ``rest + s q``."""
     c, kept = rest, []
     c[shape.ends] += outlet
+    give = 1.0 / s  # a branch seen from its upper end: q = give H − held
+    held = c * give
     for runs, starts, feeders, junction in reversed(shape.levels):  # from the far ends to the pump
-        give = 1.0 / s[runs]
-        joint = 1.0 / np.add.reduceat(give, starts, axis=0)
-        level = np.add.reduceat(c[runs] * give, starts, axis=0) * joint
-        s[feeders] += joint
-        c[feeders] += level
-        kept.append((runs, feeders, junction, give, joint, level))
+        joint = 1.0 / np.add.reduceat(give[runs], starts, axis=0)
+        level = np.add.reduceat(held[runs], starts, axis=0) * joint
+        give[feeders] = above = 1.0 / (s[feeders] + joint)
+        held[feeders] = (c[feeders] + level) * above
+        kept.append((runs, feeders, junction, joint, level))
     q = np.empty_like(s)
     if flow is not None:
         q[0] = flow
-        head = c[0] + s[0] * flow
+        head = (flow + held[0]) / give[0]
     elif pump is None:
-        q[0] = (source - c[0]) / s[0]
+        q[0] = source * give[0] - held[0]
         head = source
     else:
         lift, tilt = pump(np.maximum(q0, 0.0))
         top = source + lift - tilt * q0
-        q[0] = (top - c[0]) / (s[0] - tilt)
+        q[0] = (top * give[0] - held[0]) / (1.0 - tilt * give[0])
         head = top + tilt * q[0]
-    for runs, feeders, junction, give, joint, level in reversed(kept):  # and back
-        q[runs] = ((level + joint * q[feeders])[junction] - c[runs]) * give
+    for runs, feeders, junction, joint, level in reversed(kept):  # and back
+        q[runs] = (level + joint * q[feeders])[junction] * give[runs] - held[runs]
     return q, head

@@ -86,7 +86,7 @@ class RandomTree:
 
 
 def random_tree(rng: np.random.Generator, links: int, *, spread: float = 0.6) -> RandomTree:
-    """A tree of so many links such as people build: bores 16 to 52 mm, narrower the less they feed."""
+    """A tree of so many links such as people build: bores from 16 mm up, narrower the less they feed."""
     parents, open_ends = [-1], [0]
     while len(parents) < links:
         # grow mostly at the ends, now and then in the middle
@@ -100,7 +100,7 @@ def random_tree(rng: np.random.Generator, links: int, *, spread: float = 0.6) ->
         while i >= 0:
             fed[i] += 1
             i = parents[i]
-    bore = np.clip(0.018 * fed**0.4 * rng.uniform(0.9, 1.2, links), 0.016, 0.052)
+    bore = np.clip(0.018 * fed**0.4 * rng.uniform(0.9, 1.2, links), 0.016, 0.11)
     length, k = rng.uniform(0.3, 4.0, links), rng.uniform(0.2, 6.0, links)
     for i in open_ends:
         k[i] += rng.choice([0.0, 5.0, 20.0])  # a valve part shut
