@@ -171,18 +171,18 @@ class Notebook:
 
     def picture(self, panel: int = 0):
         """The panel's picture."""
-        return self.page.locator(".ap-panel").nth(panel).locator(".ap-frame img")
+        return self.page.locator(".ap-panel:has(.ap-frame)").nth(panel).locator(".ap-frame img")
 
     def result(self, panel: int = 0) -> str:
         """The panel's result line as read on the screen."""
-        return self.page.locator(".ap-panel").nth(panel).locator(".ap-result").inner_text()
+        return self.page.locator(".ap-panel:has(.ap-frame)").nth(panel).locator(".ap-result").inner_text()
 
     def changed(self, action, panel: int = 0, timeout: float = 15_000) -> None:
         """Do something and wait until the panel's picture is another one."""
         before = self.picture(panel).get_attribute("src")
         action()
         self.page.wait_for_function(
-            "([panel, before]) => { const i = document.querySelectorAll('.ap-panel')[panel].querySelector('.ap-frame img');"
+            "([panel, before]) => { const i = document.querySelectorAll('.ap-panel:has(.ap-frame)')[panel].querySelector('.ap-frame img');"
             " return i && i.src !== before && i.complete && i.naturalWidth > 0; }",
             arg=[panel, before],
             timeout=timeout,
