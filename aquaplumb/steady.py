@@ -250,10 +250,11 @@ class Steady:
         comes back to it then keeps running, as it does in truth.
         """
         for floats in (False, True):
+            after = ()
             for _ in range(_PASSES):
-                before = [state.mean for state in self.vessels.values()]
                 self._pass_water_down(floats)
-                if all(math.isclose(state.mean, was, rel_tol=1e-13) for state, was in zip(self.vessels.values(), before)):
+                before, after = after, [v.mean for v in self.vessels.values()] + [p.duty for p in self.pumped.values()]
+                if before and all(math.isclose(a, b, rel_tol=1e-13) for a, b in zip(before, after)):
                     break
 
     def _pass_water_down(self, floats: bool) -> None:
@@ -269,14 +270,15 @@ class Steady:
                 if floats and p.line.si.control.si.kind == "float" and p.flow > 0:
                     p.duty = min(1.0, state.mean / p.flow)
                     p.mean = p.flow * p.duty
-            usual = [f for f in self.falling.values() if f.line.si.source == name and not f.line.si.emergency]
+            ways = [f for f in self.falling.values() if f.line.si.source == name]
+            usual = [f for f in ways if not f.line.si.emergency] or ways  # the only way out is used, whatever its name
             room = sum(f.capacity for f in usual)
             drawn = sum(p.mean for p in drawing)
             for f in usual:
                 part = f.capacity / room if room > 0 else 1 / len(usual)
                 f.mean = max(0.0, state.mean - drawn) * part
                 f.peak = state.peak * part if not drawing else f.mean
-                f.peak_out = f.siphon_flow or f.peak  # a siphon lets go at its own full flow
+                f.peak_out = max(f.siphon_flow or 0.0, f.peak)  # a siphon lets go at its own full flow
 
     def feeds_itself(self, line: SimpleNamespace) -> bool:
         """Whether the water that a pump moves falls back to the vessel that it draws from."""

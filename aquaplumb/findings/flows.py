@@ -107,8 +107,11 @@ def float_always_on(system, say):
                     "Good as a guard. To give the pump a rest in each hour, use a timer.",
                 )
             elif not others:
-                yield note(
+                ways = [f.name for f in system.falling.values() if f.line.si.source == line.source.si.name]
+                rest = f"the rest leaves by {' and '.join(ways)}" if ways else "the rest has no way out"
+                say_it = note if ways else stop
+                yield say_it(
                     line.name,
-                    f"{line.name} brings {say(FLOW, line.flow)} and as much comes in ({say(FLOW, inflow)}): its float switch never turns it off.",
-                    "That works if the vessel has an overflow; else choose a stronger pump.",
+                    f"{line.name} brings {say(FLOW, line.flow)} and {say(FLOW, inflow)} comes to {line.source.si.name}: its float switch never turns it off, and {rest}.",
+                    "Choose a stronger pump, unless that overflow may run day and night." if ways else "Choose a stronger pump, or give the vessel an overflow.",
                 )
