@@ -234,19 +234,13 @@ def system_curve(line: Line, flow: Flow) -> pumps.SystemCurve:
     >>> print(system_curve(line, [0, 900, 1800] * u.L / u.h).high.round(2))
     [0.9 1 1.27] m
     """
-    _not_negative(flow)
-    heads = {}
-    for band in fittings.BANDS:
-        made = net(line, band)
-        axes = made.links.k.ndim - 1
-        if axes:  # designs first, flows last
-            made = SimpleNamespace(**vars(made))
-            made.links, made.outlet = made.links.picked(lambda v: v[..., None]), made.outlet[..., None]
-            made.shut, made.source = made.shut[..., None], np.asarray(made.source)[..., None] if np.ndim(made.source) else made.source
-        else:
-            made = net(line, band, 1)
-        heads[band] = _solved(made, flow=flow)[1] - made.source
-    return pumps.SystemCurve.from_si(flow=flow, **heads)
+    bands = [net(line, band) for band in fittings.BANDS]
+    made = SimpleNamespace(**vars(bands[0]))  # bands first, then designs, flows last: all solved at once
+    made.links = tree.Links.beside([band.links for band in bands])
+    made.outlet, made.shut = made.outlet[:, None, ..., None], made.shut[:, None, ..., None]
+    made.source = np.asarray(made.source)[..., None]
+    heads = _solved(made, flow=flow)[1] - made.source
+    return pumps.SystemCurve.from_si(flow=flow, **dict(zip(fittings.BANDS, heads)))
 
 
 @takes_quantities

@@ -110,6 +110,14 @@ class Links:
         vars(new).update({name: pick(value) if isinstance(value, np.ndarray) else value for name, value in vars(self).items()})
         return new
 
+    @classmethod
+    def beside(cls, sets: list[Links]) -> Links:
+        """Several sets of links as designs side by side, with room for one more axis at the end."""
+        new = object.__new__(cls)
+        for name, value in vars(sets[0]).items():
+            vars(new)[name] = None if value is None else np.stack([getattr(one, name) for one in sets], axis=1)[..., None]
+        return new
+
     def loss(self, q: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         """Head loss of every link at its flow, and its slope: (h, dh/dq)."""
         size = np.abs(q)
