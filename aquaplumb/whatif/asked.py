@@ -6,8 +6,12 @@ import ipywidgets as widgets
 
 from aquaplumb.asked import Asked
 from aquaplumb.quiz import Order, Pick, Quiz
-from aquaplumb.whatif.base import STYLE, rich
+from aquaplumb.whatif.base import rich
 
+STYLE = """<style>
+.ap-quiz .widget-html, .ap-quiz .widget-html-content { height: auto; overflow: visible; line-height: 1.4; margin: 0;
+  color: var(--jp-ui-font-color1, #26323c); }
+</style>"""
 _WIDE = widgets.Layout(max_width="720px")
 
 
@@ -35,7 +39,7 @@ def view(questions: list[Asked], quiz: Quiz | None):
         tell()
         parts = [widgets.HTML(f"<b>{rich(quiz.title)}</b>"), name, *parts, line]
     box = widgets.VBox(parts)
-    box.add_class("ap-panel")
+    box.add_class("ap-quiz")
     return box
 
 

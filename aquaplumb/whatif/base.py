@@ -224,14 +224,14 @@ class Panel:
         label = min(max(70, int(6.8 * max(map(len, labels), default=0)) + 8), 215)  # pixels, for the longest label
         left = f"{label + 76 + 112}px"
 
-        def fit(widget, width: str = left, indent: int = 4, describes: bool = True) -> None:
-            widget.layout = widgets.Layout(width=width, margin=f"2px 0 2px {indent}px")
+        def fit(widget, width: str = left, indent: int = 4, edge: int = 4, describes: bool = True) -> None:
+            widget.layout = widgets.Layout(width=width, margin=f"{edge}px 0 {edge}px {indent}px")
             if describes:
                 widget.style.description_width = f"{label}px"
 
         for row in self._rows.values():
             if isinstance(row.spec, Slider):
-                fit(row.box, f"{label + 76}px")
+                fit(row.box, f"{label + 76}px", edge=2)
                 row.slider_layout.width, row.slider_layout.margin = "104px", "2px 0 2px 4px"
             elif isinstance(row.spec, Switch):
                 fit(row.box, f"{76 + 112}px", label + 8, describes=False)

@@ -22,14 +22,14 @@ def page(lab, browser, written_notebook):
     )
     notebook = sys.modules["browser_lab"].Notebook(browser, lab, "asked.ipynb", height=1200)
     notebook.run_all()
-    notebook.page.wait_for_selector("text=your name")
+    notebook.page.wait_for_selector(".ap-quiz >> text=your name")
     yield notebook
     notebook.close()
 
 
 def tank_said(page):
     """The litres in the first question, as this learner reads them."""
-    return page.page.locator(".ap-panel >> text=A tank of").inner_text().split("tank of ")[1].split(" L")[0]
+    return page.page.locator(".ap-quiz >> text=A tank of").inner_text().split("tank of ")[1].split(" L")[0]
 
 
 def test_blank_questions_are_quiet(page):
@@ -40,21 +40,21 @@ def test_blank_questions_are_quiet(page):
 
 def test_a_typed_answer_is_judged(page):
     page.type("your name", "Ada <b>")
-    page.page.wait_for_selector("text=Ada <b> · How much water · 0 of 3 right")
+    page.page.wait_for_selector(".ap-quiz >> text=Ada <b> · How much water · 0 of 3 right")
     page.type("answer 1", "9 frogs")
-    page.page.wait_for_selector("text=I do not know the unit 'frogs'")
+    page.page.wait_for_selector(".ap-quiz >> text=I do not know the unit 'frogs'")
     tank = tank_said(page)
     page.type("answer 1", f"{tank} L/min")
-    page.page.wait_for_selector("text=but not with the unit")
+    page.page.wait_for_selector(".ap-quiz >> text=but not with the unit")
 
 
 def test_right_answers_count(page):
     tank = tank_said(page)
     page.type("answer 1", f"{tank} L/h")
-    page.page.wait_for_selector("text=It is the least that keeps the water mixed.")
+    page.page.wait_for_selector(".ap-quiz >> text=It is the least that keeps the water mixed.")
     page.page.get_by_label("its flow at no lift").check()
     page.page.get_by_role("button", name="Check").nth(1).click()
-    page.page.wait_for_selector("text=2 of 3 right")
+    page.page.wait_for_selector(".ap-quiz >> text=2 of 3 right")
     page.type("answer 3", "1 2 3 4")
     page.see("asked-answered")
     assert page.errors() == []

@@ -70,7 +70,7 @@ def test_typed_value(page):
 
 def test_value_outside_the_range_is_said(page):
     page.changed(lambda: page.type("flow [L/h]", "90000"))
-    page.page.wait_for_selector("text=6,000 L/h is used")
+    page.page.wait_for_selector(".ap-panel >> text=6,000 L/h is used")
     page.page.wait_for_function("() => [...document.querySelectorAll('.ap-panel input')][0].value === '6000'")
 
 
@@ -101,7 +101,7 @@ def test_failure_is_said_and_the_old_picture_marked(page):
     page.see("panel-impossible")
     page.page.get_by_label("wall of the tank").select_option("fault")
     page.type("flow [L/h]", "1500")
-    page.page.wait_for_selector("text=this is a fault in aquaplumb: ZeroDivisionError")
+    page.page.wait_for_selector(".ap-panel >> text=this is a fault in aquaplumb: ZeroDivisionError")
     page.page.get_by_label("wall of the tank").select_option("far")
     page.page.wait_for_selector(".ap-old", state="detached")
     assert page.errors() == []
@@ -110,7 +110,7 @@ def test_failure_is_said_and_the_old_picture_marked(page):
 def test_keep_writes_the_file(page, lab):
     page.changed(lambda: page.type("flow [L/h]", "1750"))
     page.page.get_by_role("button", name="Keep this in my build").click()
-    page.page.wait_for_selector("text=The flow in your build is now")
+    page.page.wait_for_selector(".ap-panel >> text=The flow in your build is now")
     assert (lab.root / "kept.txt").read_text() == "1750 L/h"
     page.page.locator(".ap-panel summary").click()
     page.page.wait_for_selector(".ap-words p:visible")
