@@ -7,7 +7,7 @@ further axes are designs, solved side by side.
 How it is solved: every link's head loss is replaced by its tangent, h ≈ h₀ + s (q − q₀). Seen from its upper
 end a whole branch then behaves as one straight line, q = (H − C)/S. Branches are added up from the far ends
 to the pump (side by side 1/S adds, in a row S adds), the pump's own tangent closes the sum, and the flows
-follow on the way back. Repeating this is Newton's method; four to eight rounds are usual.
+follow on the way back. Repeating this is Newton's method; four to seven rounds are usual.
 """
 
 from __future__ import annotations
@@ -242,6 +242,7 @@ def _careful(shape, pump, links, x, outlet, source, flow):
     ends, expand = shape.ends, _expander(shape)
     area = links.area[np.searchsorted(shape.run_of, ends, side="right") - 1]
     least, shut = _LEAST * area, _SHUT / area
+    first = 10 * 0.3 / (GRAVITY * area)  # slope for an end that wakes: as of ten speed heads at 0.3 m/s
     if flow is not None:
         x = x * (flow / np.maximum(x.sum(axis=0), 1e-300))
     awake = np.zeros(x.shape, bool)
@@ -249,37 +250,45 @@ def _careful(shape, pump, links, x, outlet, source, flow):
         q = shape.summed(x)
         h, s = expand(links, q)
         dry = (x <= 0) & ~awake
-        s[ends] = np.where(dry, shut, np.where(x <= 0, 0.3 / area, s[ends]))
+        s[ends] = np.where(dry, shut, np.where(x <= 0, first, s[ends]))
         new, head = _step(shape, h - s * q, s, q[0], outlet, pump, source, flow)
-        wakes = dry & (new[ends] > _STIRS / shut)
+        spare = new[ends] * shut
+        wakes = dry & (spare > _STIRS)
         d = np.where(dry | (x <= 0) & (new[ends] < 0), 0.0, new[ends] - x)
         at_rest = (np.abs(d) <= _SETTLED * x + least).all(axis=0)
         if at_rest.all() and not wakes.any():
-            return x + d, head
+            return np.maximum(x + d, 0.0), head
         with np.errstate(divide="ignore", invalid="ignore"):
             room = np.where(d < 0, -x / d, np.inf).min(axis=0)
-        far, line = np.minimum(room, 1.0), shape.summed(d)
-
-        def tilt(part):
-            """The slope of the energy along the step, at this part of it."""
-            at = q + part * line  # noqa: B023
-            slope = (expand(links, at)[0] * line).sum(axis=0) + (outlet * d).sum(axis=0)  # noqa: B023
-            supply = head if flow is not None else source + (pump(np.maximum(at[0], 0.0))[0] if pump else 0.0)  # noqa: B023
-            return slope - supply * line[0]  # noqa: B023
-
-        part, level = far, 1e-6 * np.abs(d).sum(axis=0)  # a micrometre of head uphill is no hill
-        uphill = tilt(far) > level
-        if uphill.any():
-            low, high = np.zeros_like(far), far
-            for _ in range(30):  # halve to the bottom of the line
-                middle = (low + high) / 2
-                up = tilt(middle) > level
-                low, high = np.where(up, low, middle), np.where(up, middle, high)
-            part = np.where(uphill, low, far)
+        supply = pump if pump and flow is None else None
+        tilt = functools.partial(_tilt, shape, links, q, d, outlet, source if supply or flow is None else head, supply)
+        part = _bottom(tilt, np.minimum(room, 1.0), 1e-6 * np.abs(d).sum(axis=0))  # a micrometre uphill is no hill
         x = np.where((d < 0) & (part * -d >= x * (1 - 1e-12)), 0.0, np.maximum(x + part * d, 0.0))
-        spare = np.where(wakes, new[ends] * shut, 0.0)
+        spare = np.where(wakes, spare, 0.0)
         awake = wakes & at_rest & (spare == spare.max(axis=0))  # one at a time, from a settled state
     raise RuntimeError(f"the flows of a tree of {shape.size} stretches did not settle in {_ROUNDS} rounds")
+
+
+def _tilt(shape, links, q, d, outlet, top, pump, part):
+    """The slope of the energy along a step, with this part of it taken."""
+    line = shape.summed(d)
+    at = q + part * line
+    if pump:
+        top = top + pump(np.maximum(at[0], 0.0))[0]
+    return (_expander(shape)(links, at)[0] * line).sum(axis=0) + (outlet * d).sum(axis=0) - top * line[0]
+
+
+def _bottom(tilt, far, level):
+    """How much of a step to take: all of it, or up to where it would go uphill."""
+    uphill = tilt(far) > level
+    if not uphill.any():
+        return far
+    low, high = np.zeros_like(far), far
+    for _ in range(30):
+        middle = (low + high) / 2
+        up = tilt(middle) > level
+        low, high = np.where(up, low, middle), np.where(up, middle, high)
+    return np.where(uphill, low, far)
 
 
 def _step(shape, rest, s, q0, outlet, pump, source, flow):
