@@ -70,6 +70,13 @@ class Stock(Record):
     feeding_rate: Rate
     protein: Number
 
+    parts: ClassVar[tuple] = ("protein",)
+
+    def check(self) -> None:
+        """Refuse fish of no mass."""
+        if not self.si.body_mass > 0:
+            raise DesignError('body_mass is 0; the fish need a mass, such as body_mass = "350 g".')
+
 
 class Plants(Record):
     """What grows in the beds."""
@@ -100,6 +107,8 @@ class Wanted(Record):
     ph: Number = 7.0
     nitrification_rate: AreaRate | None = None
 
+    parts: ClassVar[tuple] = ("aerated_share", "removal")
+
 
 class Pipe(Record):
     """A stretch of pipe. It follows the stretch named in `after`; it may end in a vessel (`to`)."""
@@ -121,6 +130,7 @@ class Pipe(Record):
     share: Number | None = None
 
     choices: ClassVar[dict] = {"wall": ("average", "minimum")}
+    parts: ClassVar[tuple] = ("opening", "share")
 
 
 class Control(Record):
@@ -162,6 +172,8 @@ class PumpedLine(Record):
     inlet_depth: Length | None = None
     strainer_blocked: Number = 0.0
 
+    parts: ClassVar[tuple] = ("strainer_blocked",)
+
 
 class Siphon(Record):
     """A siphon on a falling line: it trips over the line's lip and stops when air comes in at the vent."""
@@ -198,6 +210,7 @@ class FallingLine(Record):
         "kind": ("overflow", "bed drain", "gravity line"),
         "wall": ("average", "minimum"),
     }
+    parts: ClassVar[tuple] = ("screen_blocked",)
 
 
 # Fields whose kind is looked after here because a record field of that name means something else to Python.
@@ -402,6 +415,8 @@ class _Reader:
                 number = si_value(quantity(value, kind) if isinstance(value, str) else value, kind, "it")
                 if isinstance(value, bool) or number < 0:
                     raise DesignError(f"is {value!r}; it needs a plain number of 0 or more, such as 0.4.")
+                if field in getattr(cls, "parts", ()) and number > 1:
+                    raise DesignError(f"is {value!r}; it is a part of a whole, from 0 to 1, or from \"0 %\" to \"100 %\".")
                 return float(number)
             if kind is not None:
                 number = si_value(quantity(value, kind), kind, "it")

@@ -78,6 +78,10 @@ BAD = [
     ("a float upside down", 'inlet_depth = "0.10 m"', 'control = { kind = "float", on_depth = "10 cm", off_depth = "20 cm" }', ["higher"]),
     ("a nan", 'diameter = "1.4 m"', "diameter = nan", ["diameter"]),
     ("a share of text", "share = 0.53", "share = true", ["share"]),
+    ("fish of no mass", 'body_mass = "400 g"', 'body_mass = "0 g"', ["body_mass", "350 g"]),
+    ("a share out of a hundred", "share = 0.53", "share = 53", ["share", "from 0 to 1"]),
+    ("a part over the whole", 'removal = "40 %"', 'removal = "140 %"', ["removal", "100 %"]),
+    ("a valve beyond open", "opening = 0.75", "opening = 75", ["opening", "from 0 to 1"]),
     ("a zero bore", 'size = "40 mm"\n', 'bore = "0 mm"\n', ["bore"]),
 ]
 

@@ -37,6 +37,7 @@ DENSITY, FEEDING, BODY = ("fish", "density"), ("fish", "feeding_rate"), ("fish",
 COLD, RATE, RATING = ("site", "coldest_water"), ("water", "nitrification_rate"), ("site", "floor_rating")
 OUTLET, REMOVAL, TURNOVERS = ("water", "outlet_oxygen"), ("water", "removal"), ("water", "turnovers")
 CONTROL, PUMP, WANTED = fall("riser", "control"), fall("riser", "pump"), fall("riser", "wanted")
+ALL_SHUT = ("courtyard", {pipe(p, "opening"): 0 for p in ("to the tank", "to bed 1", "to bed 2")})
 STEEP = {fall("tank to settler", "outlet"): "41 in"}
 TANK, RESERVE, SIPHON = "tank overflow", "tank emergency overflow", "bed 1 siphon"
 NO_MEDIA = {("vessels", b, k): None for b in ("bed 1", "bed 2") for k in ("medium", "media_depth")}
@@ -128,6 +129,7 @@ BOTH_SIDES = [
     ("pump short at real head", "fix", "courtyard", {PUMP: "demo mains 80 W submersible"}, {}),
     ("pump short at real head", "stop", "courtyard", {PUMP: "demo mains 20 W submersible"}, {PUMP: "demo mains 80 W submersible"}),
     ("pump short at real head", "stop", "courtyard", {PUMP: "demo mains 8 W submersible"}, {}),  # it lifts 1.3 m
+    ("pump short at real head", "stop", *ALL_SHUT, {}),
     ("pump short at real head", "note", "courtyard", {WANTED: "3750 L/h"}, {WANTED: "3400 L/h"}),  # 95 %: 3,560 and 3,230
     ("pump outside its curve", "fix", "courtyard", HIGH_UP, LESS_HIGH_UP),  # 85 % of 4.5 m is 3.83 m: 3.85, 3.75
     ("pump outside its curve", "fix", "courtyard", {("vessels", "sump", "floor"): "2 m"}, {("vessels", "sump", "floor"): "0 m"}),
@@ -285,6 +287,13 @@ def test_units_are_the_builds_own(base, changes):
     assert not SI.findall(us.replace(about, ""))
     assert not US.findall(metric.replace(about, ""))
     assert US.search(us) and SI.search(metric)
+
+
+def test_shut_valves_are_not_blamed_on_the_pump():
+    [told] = [f for f in seen(*ALL_SHUT).findings if f.name == "pump short at real head"]
+    assert "valves are shut" in told.sentence
+    [told] = [f for f in seen("courtyard", {PUMP: "demo mains 8 W submersible"}).findings if f.name == "pump short at real head"]
+    assert "lifts water 1.3 m at most" in told.sentence  # the first point of its curve
 
 
 def test_worst_comes_first():

@@ -24,7 +24,13 @@ def pump_short(system, say):
         name, control = line.pump.si.name, line.line.si.control.si.kind
         if control == "timer" and line.flow >= _ENOUGH * line.wanted * line.duty > 0:
             continue  # it would do if it ran all the time: "timer too short" says so
-        if line.flow <= 0:
+        if line.flow <= 0 and _all_shut(line):
+            yield stop(
+                line.name,
+                f"{line.name} moves no water, though {name} could lift it {say(HEAD, shut_off)}: its valves are shut.",
+                "Open the valve of each branch.",
+            )
+        elif line.flow <= 0:
             yield stop(
                 line.name,
                 f"{name} lifts water {say(HEAD, shut_off)} at most; {line.name} needs {say(HEAD, line.start)} before any water moves. Nothing comes.",
@@ -44,6 +50,16 @@ def pump_short(system, say):
                 f"If its fittings cost as much as the high tables say, {name} brings {say(FLOW, line.low)} through {line.name}; {say(FLOW, line.wanted)} is needed.",
                 "Measure it with a bucket and a watch, or choose the next bigger pump.",
             )
+
+
+def _all_shut(line) -> bool:
+    """Whether a shut valve stands on the way to every outlet."""
+    pipes = {p.si.name: p.si for p in line.line.si.pipe}
+
+    def shut(pipe) -> bool:
+        return pipe is not None and (bool(pipe.valve) and pipe.opening <= 0 or shut(pipes.get(pipe.after)))
+
+    return all(shut(outlet.pipe.si) for outlet in line.outlets) or any(shut(p.si) for p in line.line.si.suction)
 
 
 @finding("pump outside its curve", notebook="08")
