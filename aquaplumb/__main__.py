@@ -18,7 +18,7 @@ def main(arguments: list[str] | None = None) -> int:
         prog="python -m aquaplumb", description="Plan the water of a small recirculating fish-and-plant system."
     )
     parser.add_argument("--version", action="version", version=__version__)
-    commands = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
+    commands = parser.add_subparsers(dest="command", metavar="COMMAND")
     seen = commands.add_parser("review", help="print every steady number of a build, and what is wrong with it")
     seen.add_argument("build", metavar="BUILD.toml", help="a build file, or the name of a demo build")
     seen.add_argument("--json", action="store_true", help="print for machines")
@@ -29,6 +29,9 @@ def main(arguments: list[str] | None = None) -> int:
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):  # a Windows console may not know every letter: never fail on one
             stream.reconfigure(errors="replace")
+    if asked.command is None:
+        parser.print_help()
+        return SOUND
     try:
         if asked.command == "review":
             return _review(asked.build, asked.json)

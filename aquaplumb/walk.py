@@ -42,6 +42,8 @@ def copy_walk(folder: Path) -> list[str]:
     >>> print(copy_walk(Path(tempfile.mkdtemp()) / "walk")[0].split(" to ")[0])   # doctest: +ELLIPSIS
     Copied ...
     """
+    if folder.is_file():
+        raise DesignError(f"{folder} is a file, not a folder. Name another folder: python -m aquaplumb open FOLDER.")
     try:
         folder.mkdir(parents=True, exist_ok=True)
         record = _read_record(folder / _RECORD)
@@ -62,7 +64,8 @@ def copy_walk(folder: Path) -> list[str]:
         (folder / _RECORD).write_text(json.dumps(record, indent=1), encoding="utf-8")
     except OSError as wrong:
         raise DesignError(f"{folder} cannot be used: {wrong.strerror}. Name another folder: python -m aquaplumb open FOLDER.") from None
-    said = [f"Copied {len(copied)} files to {folder.resolve()}." if copied else f"{folder.resolve()} is up to date."]
+    many = f"{len(copied)} file{'s' * (len(copied) != 1)}"
+    said = [f"Copied {many} to {folder.resolve()}." if copied else f"{folder.resolve()} is up to date."]
     if kept:
         said.append(f"Left alone, since you changed them: {', '.join(kept)}.")
     return said

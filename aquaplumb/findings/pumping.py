@@ -57,7 +57,7 @@ def _all_shut(line) -> bool:
     pipes = {p.si.name: p.si for p in line.line.si.pipe}
 
     def shut(pipe) -> bool:
-        return pipe is not None and (bool(pipe.valve) and pipe.opening <= 0 or shut(pipes.get(pipe.after)))
+        return pipe is not None and ((bool(pipe.valve) and pipe.opening <= 0) or shut(pipes.get(pipe.after)))
 
     return all(shut(outlet.pipe.si) for outlet in line.outlets) or any(shut(p.si) for p in line.line.si.suction)
 
