@@ -27,6 +27,8 @@ class Asked:
 
     def __init__(self, prompt: str, *, hint: str = "", worked: str = "", why: str = "", learner: str = ""):
         self._prompt, self._hint, self._worked, self._why = prompt, hint, worked, why
+        self.tried = False
+        self.when_tried: list = []  # what to call at the first answer, right or wrong
         self.learner = learner
 
     @property
@@ -61,6 +63,10 @@ class Asked:
             same wrong answer given again (when a notebook is run again) is not another miss.
         """
         verdict = self.verdict(given)
+        if verdict.state in ("right", "wrong") and not self.tried:
+            self.tried = True
+            for call in self.when_tried:
+                call()
         if verdict.state == "right":
             self.solved = True
             return f"✔ Right: {verdict.text}" + (f" {self._filled(self._why)}" if self._why else "")
@@ -70,6 +76,12 @@ class Asked:
                 self.misses.append(key)
             return f"✖ Not yet. {verdict.text}" + self._help()
         return self.blank if verdict.state == "blank" else f"○ {verdict.text}"
+
+    def then(self, picture):
+        """A picture that shows itself once this question has been answered, right or wrong: guess first, then look."""
+        from aquaplumb.whatif.asked import Waiting
+
+        return Waiting(self, picture)
 
     def verdict(self, given) -> Verdict:
         """The judgement alone; it counts nothing."""

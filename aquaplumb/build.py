@@ -254,10 +254,17 @@ class Build:
         """The text in the file at a path such as ``("lines", "riser", "pump")``, or None."""
         return buildfile.value_at(buildfile.document(self.text, self.name), keys)
 
-    def with_line(self, line) -> Build:
-        """This build with one line's record replaced, in memory only: for a what-if. Its text stays what it was."""
+    def replaced(self, *, site=None, fish=None, plants=None, water=None, vessels=(), lines=()) -> Build:
+        """This build with some records replaced, in memory only: for a what-if. Its text stays what it was.
+
+        `vessels` and `lines` are records with the names of those that they replace.
+        """
         other = copy.copy(self)
-        other.lines = {**self.lines, line.si.name: line}
+        for name, record in (("site", site), ("fish", fish), ("plants", plants), ("water", water)):
+            if record is not None:
+                setattr(other, name, record)
+        other.vessels = {**self.vessels, **{v.si.name: v for v in vessels}}
+        other.lines = {**self.lines, **{line.si.name: line for line in lines}}
         return other
 
     def changed(self, changes: dict[tuple, object]) -> Build:

@@ -21,7 +21,7 @@ import re
 
 from aquaplumb.asked import Asked, Verdict, as_text, bundle, cut, number_from, shuffled, tidy_name
 from aquaplumb.tables import unknown
-from aquaplumb.units import NUMBER, DesignError, Quantity, _noun, quantity, rounded, u
+from aquaplumb.units import NUMBER, DesignError, Quantity, noun, quantity, rounded, u
 
 # The slips that people make with units, as a ratio of what was said to what is right. Common practice, no source:
 # each is the quotient of two units that stand side by side in this trade, or of a formula taken the wrong way.
@@ -118,10 +118,10 @@ class Question(Asked):
                 return Verdict("unclear", f"The number is right. Now give it its unit: {said} of what?")
             return Verdict("unclear", f"{said} has no unit; write one after the number, such as {unit}.")
         if not typed.check(self.answer.dimensionality):
-            noun, wanted = _noun(typed), _noun(self.answer)
+            what, wanted = noun(typed), noun(self.answer)
             if self._close(number, right):
-                return Verdict("wrong", f"The number is right, but {said} is {noun}; the answer is {wanted}. Look at the unit.")
-            return Verdict("wrong", f"{said} is {noun}; the answer is {wanted}.")
+                return Verdict("wrong", f"The number is right, but {said} is {what}; the answer is {wanted}. Look at the unit.")
+            return Verdict("wrong", f"{said} is {what}; the answer is {wanted}.")
         value = float(typed.m_as(self.answer.units))
         if self._close(value, right):
             return Verdict("right", f"{self._answer_text()}.")

@@ -35,6 +35,10 @@ SYSTEMS = ("metric", "US")
 class DesignError(ValueError):
     """Something a person gave cannot be: the message says what it is, what is possible and what to do."""
 
+    def _render_traceback_(self) -> list[str]:
+        """What a notebook shows of it: the sentence, and no traceback."""
+        return [f"✖ {self}"]
+
 
 # --- kinds of quantity ------------------------------------------------------------------------
 
@@ -289,7 +293,7 @@ def _value(found: re.Match, text: str) -> float:
 # --- the door -----------------------------------------------------------------------------------
 
 
-def _noun(value) -> str:
+def noun(value) -> str:
     """What a quantity is, in words: "a volume"."""
     for kind in KINDS:
         if value.check(_pint_unit(kind.si).dimensionality):
@@ -300,7 +304,7 @@ def _noun(value) -> str:
 def _fits(value, kind: Kind, where: str, given: str | None = None):
     if not value.check(_pint_unit(kind.si).dimensionality):
         said = given or f"{value:.6g~P}"
-        raise DesignError(f"{where or 'this'} is {said}, {_noun(value)}; it needs {kind.noun} such as {kind.example}.")
+        raise DesignError(f"{where or 'this'} is {said}, {noun(value)}; it needs {kind.noun} such as {kind.example}.")
     return value
 
 

@@ -268,7 +268,7 @@ def test_names_from_a_build_are_escaped_and_drawn_as_they_are():
 
 
 def test_text_twins_are_stable(panel):
-    texts = {repr(toy.panel()), toy.panel()._repr_mimebundle_()["text/plain"].split("\n(")[0], repr(panel)}
+    texts = {repr(toy.panel()), toy.panel()._repr_mimebundle_()[0]["text/plain"].split("\n(")[0], repr(panel)}
     assert len(texts) == 1 and "0x" not in texts.pop()
     data, about = toy.JetPicture(panel.record)._repr_mimebundle_()
     assert data["text/plain"] == about["image/png"]["alt"] == panel.picture.alt(panel.record)

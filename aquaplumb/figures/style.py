@@ -24,6 +24,7 @@ matplotlib's pyplot is never used: its global state and settings stay as the rea
 
 from __future__ import annotations
 
+import html
 import io
 import textwrap
 import warnings
@@ -186,6 +187,15 @@ class Picture:
         return {"image/png": image, "text/plain": words}, {
             "image/png": {"alt": words, "width": self.width, "height": self.height}
         }
+
+    def _ipython_display_(self):
+        """The picture, and below it the same in words: a static picture's alt text is not read by JupyterLab."""
+        from IPython.display import publish_display_data
+
+        data, metadata = self._repr_mimebundle_()
+        publish_display_data(data, metadata)
+        words = html.escape(data["text/plain"])
+        publish_display_data({"text/html": f"<details><summary>The same in words</summary><p>{words}</p></details>", "text/plain": ""})
 
     def __repr__(self):
         return plain(self.alt(self.record)) if self.record is not None else f"{type(self).__name__}()"

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import base64
+import html
+
 import ipywidgets as widgets
 
 from aquaplumb.asked import Asked
@@ -41,6 +44,38 @@ def view(questions: list[Asked], quiz: Quiz | None):
     box = widgets.VBox(parts)
     box.add_class("ap-quiz")
     return box
+
+
+class Waiting:
+    """A picture that waits for an answer. A page without a kernel shows it at once."""
+
+    def __init__(self, question: Asked, picture):
+        self.picture = picture
+        self._place = widgets.HTML("<p>Give your guess above; then the picture comes.</p>")
+        self._button = widgets.Button(description="Show it without a guess", layout=widgets.Layout(width="220px"))
+        self._button.on_click(lambda _button: self.show())
+        self.widget = widgets.VBox([widgets.HTML(STYLE), self._place, self._button])
+        self.widget.add_class("ap-quiz")
+        question.when_tried.append(self.show)
+        if question.tried:
+            self.show()
+
+    def show(self) -> None:
+        """Bring the picture."""
+        bundle, _ = self.picture._repr_mimebundle_()
+        source, words = base64.b64encode(bundle["image/png"]).decode(), html.escape(bundle["text/plain"])
+        self._place.value = (
+            f'<img alt="{words}" width="{self.picture.width}" src="data:image/png;base64,{source}">'
+            f"<details><summary>The same in words</summary><p>{words}</p></details>"
+        )
+        self._button.layout.display = "none"
+
+    def _repr_mimebundle_(self, include=None, exclude=None):
+        data, metadata = self.picture._repr_mimebundle_()
+        return {**self.widget._repr_mimebundle_(), **data}, metadata
+
+    def __repr__(self):
+        return repr(self.picture)
 
 
 class _Shown:

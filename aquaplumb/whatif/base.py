@@ -280,7 +280,9 @@ class Panel:
 
     def _repr_mimebundle_(self, include=None, exclude=None):
         bundle = self.widget._repr_mimebundle_()
-        return {**bundle, "text/plain": f"{self!r}\n(Run this cell to move the sliders.)"}
+        saved = {"image/png": self._png} if self._png else {}  # what a page without a kernel shows
+        words = f"{self!r}\n(Run this cell to move the sliders.)"
+        return {**bundle, **saved, "text/plain": words}, {"image/png": {"alt": words}} if saved else {}
 
 
 def _finding(one) -> tuple[str, str]:

@@ -131,7 +131,7 @@ class _Chooser:
         volts = voltage * chosen.si.voltage if dc and abs(voltage - 1) > 1e-9 else None
         shift = lift - self.state.lift
         line = self._changed(pump, volts, wanted, shift, blocked)
-        build = self.build.with_line(line)
+        build = self.build.replaced(lines=[line])
         system = Steady(build)
         state = system.pumped[self.name]
         curve = lines.system_curve.si(state.tree, self.grid).si
