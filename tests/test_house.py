@@ -1,0 +1,241 @@
+"""The shape of the house: what stands at the top, which way imports run, what loads when, and the form of docstrings."""
+
+import ast
+import importlib
+import importlib.util
+import inspect
+import re
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+import aquaplumb
+from aquaplumb.units import KINDS, Record
+
+PACKAGE = Path(aquaplumb.__file__).parent
+HOUSE = PACKAGE.parent
+ALLOWED = {"README.md", "DEVELOPERS.md", "pyproject.toml", "notebooks", "aquaplumb", "data", "tests"}
+ALLOWED_DOTTED = {".ci", ".binder", ".github", ".gitignore", ".gitattributes"}
+
+# Every module that is not named here is of the trade: a new one of another room has to be entered.
+LEVELS = [
+    {"units"},
+    {"tables"},
+    {"the trade"},
+    {"build", "buildfile", "walk"},
+    {"steady", "findings"},
+    {"review", "parts"},
+    {"figures"},
+    {"whatif", "quiz", "asked", "questions"},
+    {"__main__"},
+]
+LEVEL = {name: level for level, names in enumerate(LEVELS) for name in names}
+MODULES = sorted(PACKAGE.rglob("*.py"))
+TRADE = sorted(p.stem for p in PACKAGE.glob("*.py") if p.stem not in LEVEL and p.stem != "__init__")
+
+
+def room(dotted):
+    """The room of a module such as "findings.falls"."""
+    first = dotted.split(".")[0]
+    return first if first in LEVEL else "the trade"
+
+
+def dotted(path):
+    parts = path.relative_to(PACKAGE).with_suffix("").parts
+    return ".".join(parts[:-1] if parts[-1] == "__init__" and len(parts) > 1 else parts)
+
+
+def imports(path):
+    """(what is imported, whether at the top of the file), our own as "findings.falls", others as "numpy"."""
+    tree = ast.parse(path.read_text(encoding="utf-8"))
+    for node in ast.walk(tree):
+        top = node in tree.body
+        if isinstance(node, ast.Import):
+            for alias in node.names:
+                yield alias.name.removeprefix("aquaplumb.") if alias.name.startswith("aquaplumb.") else alias.name, top
+        elif isinstance(node, ast.ImportFrom):
+            assert node.level == 0, f"{path.name}: say where it is from, not 'from .'"
+            if node.module == "aquaplumb":
+                yield from ((alias.name, top) for alias in node.names if (PACKAGE / alias.name).is_dir() or (PACKAGE / f"{alias.name}.py").exists())
+            else:
+                yield node.module.removeprefix("aquaplumb."), top
+
+
+def is_ours(name):
+    return (PACKAGE / name.split(".")[0]).is_dir() or (PACKAGE / f"{name.split('.')[0]}.py").exists()
+
+
+def git(*arguments):
+    try:
+        return subprocess.run(["git", *arguments], cwd=HOUSE, capture_output=True, encoding="utf-8", check=True).stdout.splitlines()
+    except (OSError, subprocess.CalledProcessError):
+        pytest.skip("not a git checkout")
+
+
+def test_the_top_level_holds_only_what_it_may():
+    names = {line.split("/")[0] for line in git("ls-files", "--cached", "--others", "--exclude-standard")}
+    assert names <= ALLOWED | ALLOWED_DOTTED
+    assert names >= ALLOWED
+
+
+def test_no_path_of_anyones_machine_is_written_down():
+    machine = re.compile("/" + r"(?:work|root|home|Users)/[a-z.]")
+    for line in git("ls-files"):
+        path = HOUSE / line
+        if path.suffix in {".py", ".md", ".toml", ".csv", ".ipynb"} and path.exists():
+            found = machine.search(path.read_text(encoding="utf-8"))
+            assert not found, f"{line}: {found[0]}"
+
+
+# --- imports ----------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("path", MODULES, ids=dotted)
+def test_imports_run_one_way(path):
+    own = dotted(path)
+    if own == "__init__":
+        assert all(name == "units" or not is_ours(name) for name, _ in imports(path))
+        return
+    for name, _ in imports(path):
+        if is_ours(name):
+            assert LEVEL[room(name)] <= LEVEL[room(own)], f"{own} imports {name}, from a room above it"
+
+
+def test_no_modules_import_each_other():
+    ahead = {dotted(p): {n for n, top in imports(p) if top and is_ours(n)} for p in MODULES}
+    done: set[str] = set()
+
+    def visit(name, way):
+        assert name not in way, f"a circle of imports: {' → '.join([*way, name])}"
+        if name not in done:
+            for other in ahead.get(name, ()):
+                if other != name:
+                    visit(other, [*way, name])
+            done.add(name)
+
+    for name in ahead:
+        visit(name, [])
+
+
+@pytest.mark.parametrize("path", MODULES, ids=dotted)
+def test_heavy_libraries_stay_in_their_rooms(path):
+    own = room(dotted(path)) if dotted(path) != "__init__" else "units"
+    for name, top in imports(path):
+        library = name.split(".")[0]
+        if library in ("ipywidgets", "traitlets"):
+            assert own == "whatif", f"{path.name}: widgets belong to whatif"
+        if library == "IPython":  # a picture shows itself in a notebook; nothing else needs it
+            assert own == "whatif" or (own == "figures" and not top), f"{path.name}: what a notebook shows belongs to whatif"
+        if library == "matplotlib":
+            assert own in ("figures", "whatif"), f"{path.name}: plots belong to figures"
+        if library in ("pandas", "scipy", "fluids"):
+            assert not top or name == "scipy.special", f"{path.name}: import {name} in the function that needs it"
+
+
+@pytest.mark.parametrize("code", ["import aquaplumb", "import aquaplumb; str(aquaplumb.review.review('courtyard'))"], ids=["import", "review"])
+def test_nothing_heavy_is_loaded_before_it_is_needed(code):
+    heavy = ("matplotlib", "pandas", "ipywidgets", "IPython", "jupyterlab")
+    code += f"; import sys; print([m for m in {heavy} if m in sys.modules])"
+    done = subprocess.run([sys.executable, "-c", code], cwd=HOUSE, capture_output=True, encoding="utf-8", check=True)
+    assert done.stdout.strip() == "[]"
+
+
+def test_every_name_of_the_front_door_opens():
+    for name in aquaplumb.__all__:
+        assert getattr(aquaplumb, name) is not None
+    with pytest.raises(AttributeError, match="no 'pond'"):
+        aquaplumb.pond  # noqa: B018
+
+
+# --- docstrings -------------------------------------------------------------------------------------------
+
+UNITS = {kind.si for kind in KINDS}
+
+
+def public():
+    """(module.name, thing) for each public function and record that a trade module itself defines."""
+    for stem in TRADE:
+        module = importlib.import_module(f"aquaplumb.{stem}")
+        for name, thing in vars(module).items():
+            if not name.startswith("_") and getattr(thing, "__module__", "") == module.__name__ and callable(thing):
+                yield f"{stem}.{name}", thing
+
+
+PUBLIC = dict(public())
+DOORS = {name: thing for name, thing in PUBLIC.items() if hasattr(thing, "si") and hasattr(thing, "kinds")}
+RECORDS = {name: thing for name, thing in PUBLIC.items() if isinstance(thing, type) and issubclass(thing, Record)}
+HEADING = re.compile(r"(?m)^(Parameters|Returns|Raises|Notes|Examples|Sources?)(?:\n-{3,}$|:)")
+
+
+def sections(thing):
+    """The parts of a docstring by their headings; what stands before the first is ""."""
+    parts = HEADING.split(inspect.getdoc(thing) or "")
+    return {"": parts[0], **{name.rstrip("s") if name.startswith("Source") else name: text for name, text in zip(parts[1::2], parts[2::2])}}
+
+
+def entries(text):
+    """(name, what it says) of each parameter."""
+    return re.findall(r"(?m)^(\w+) : (.+)$", text)
+
+
+def unit_of(text):
+    found = re.search(r"\[([^\]]*)\]\s*$", text)
+    return found[1] if found else ""
+
+
+def test_there_is_something_to_read():
+    assert len(DOORS) > 60 and len(RECORDS) > 10 and len(TRADE) > 15
+
+
+@pytest.mark.parametrize("name", DOORS)
+def test_a_functions_docstring(name):
+    function, said = DOORS[name], sections(DOORS[name])
+    assert said[""].strip().split("\n")[0].endswith("."), "the first line is a sentence"
+    given = entries(said.get("Parameters", ""))
+    assert [n for n, _ in given] == list(inspect.signature(function).parameters)
+    for parameter, text in given:
+        kind = function.kinds.get(parameter)
+        assert unit_of(text) == (kind.si if kind else ""), f"{parameter} : {text}"
+    returned = said["Returns"].strip().split("\n")[0]
+    if function.returns is not None:
+        assert unit_of(returned) == function.returns.si, returned
+    assert said.get("Source", "").strip(), "says where it is from"
+    assert ">>> " in said.get("Examples", ""), "shows what a builder would type"
+
+
+@pytest.mark.parametrize("name", RECORDS)
+def test_a_records_docstring(name):
+    record, said = RECORDS[name], sections(RECORDS[name])
+    assert said[""].strip(), "says what it is"
+    assert inspect.getdoc(record) != inspect.getdoc(Record), "has words of its own"
+    if "Parameters" in said:
+        given = entries(said["Parameters"])
+        assert {n for n, _ in given} <= set(record._kinds)
+        for field, text in given:
+            kind = record._kinds[field]
+            assert unit_of(text) == (kind.si if kind else ""), f"{field} : {text}"
+
+
+@pytest.mark.parametrize("name", sorted(PUBLIC.keys() - DOORS.keys() - RECORDS.keys()))
+def test_everything_else_says_what_it_is(name):
+    assert inspect.getdoc(PUBLIC[name])
+
+
+def test_units_in_docstrings_are_ones_that_we_know():
+    for name, thing in PUBLIC.items():
+        for section in ("Parameters", "Returns"):
+            for line in sections(thing).get(section, "").split("\n"):
+                if not line.startswith(" ") and (unit := unit_of(line)):
+                    assert unit in UNITS, f"{name}: {line}"
+
+
+# --- lint ---------------------------------------------------------------------------------------------------
+
+
+def test_ruff_is_content():
+    if importlib.util.find_spec("ruff") is None:
+        pytest.skip("ruff is not installed")
+    done = subprocess.run([sys.executable, "-m", "ruff", "check", "--no-cache", "."], cwd=HOUSE, capture_output=True, encoding="utf-8", check=False)
+    assert done.returncode == 0, done.stdout
