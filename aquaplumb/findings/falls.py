@@ -189,6 +189,7 @@ def screen_too_fast(system, say):
 @finding("no overflow path", notebook="06")
 def no_overflow_path(system, say):
     """Water comes in and has no way out, or one way only, and nothing if that blocks."""
+    beds = []
     for state in system.vessels.values():
         if state.peak <= 0:
             continue
@@ -202,9 +203,19 @@ def no_overflow_path(system, say):
             )
         elif len(ways) < 2 and state.vessel.si.kind != "sump" and not (ways and drawn):
             what = ways[0].name if ways else drawn[0].name
-            say_it = note if state.vessel.si.kind == "bed" else fix
-            yield say_it(
+            if state.vessel.si.kind == "bed":
+                beds.append((state, what))
+                continue
+            yield fix(
                 state.name,
                 f"{what} is the only way out of {state.name}; if it blocks, {say(FLOW, state.peak)} goes over the rim.",
                 "Give it a second overflow, a little higher, that is always free.",
             )
+    if beds:
+        state, what = max(beds, key=lambda bed: bed[0].peak)
+        others = f"; {len(beds) - 1} more bed{'s have' if len(beds) > 2 else ' has'} one way out, too" if len(beds) > 1 else ""
+        yield note(
+            state.name,
+            f"{what} is the only way out of {state.name}; if it blocks, {say(FLOW, state.peak)} goes over the rim{others}.",
+            "Give each a second overflow, a little higher, that is always free." if others else "Give it a second overflow, a little higher, that is always free.",
+        )
