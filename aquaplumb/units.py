@@ -23,7 +23,19 @@ from typing import Annotated, Any
 import numpy as np
 import pint
 
-u = pint.UnitRegistry(autoconvert_offset_to_baseunit=True)
+
+def _registry() -> pint.UnitRegistry:
+    """The registry; its 1,000 definitions are kept parsed in the user's cache folder, which saves half of the start."""
+    for kept in ({"cache_folder": ":auto:"}, {}):
+        try:
+            return pint.UnitRegistry(autoconvert_offset_to_baseunit=True, **kept)
+        except Exception:  # no folder to write to, or a file half written by another kernel: parse them afresh
+            if not kept:
+                raise
+    raise AssertionError
+
+
+u = _registry()
 u.define("liter = decimeter ** 3 = L = l = litre")  # pint prints a bare "l", which reads as a 1
 u.formatter.default_format = ".4g~P"
 pint.set_application_registry(u)
