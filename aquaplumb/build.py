@@ -157,13 +157,17 @@ class Control(Record):
 
 
 class PumpedLine(Record):
-    """A pump and its tree of pipe. `wanted` is the flow you need of it; `chosen_head` the head you reckoned with."""
+    """A pump and its tree of pipe. `wanted` is the flow you need of it; `chosen_head` the head you reckoned with.
+
+    `speed` is a speed control's setting as a share of full speed; `voltage` that which reaches a DC pump.
+    """
 
     name: str
     source: str
     pump: str = ""
     pump_file: str = ""
     voltage: Voltage | None = None
+    speed: Number = 1.0
     control: Control
     suction: tuple = ()
     pipe: tuple = ()

@@ -24,10 +24,13 @@ EXIT, ENTRANCE = 1.0, 0.5  # speed head lost at a free end; a square-edged way i
 
 
 class Steady:
-    """A build, solved: `fish`, `beds`, `need`, `pumped`, `falling` and `vessels`, each with bare SI numbers."""
+    """A build, solved: `fish`, `beds`, `need`, `pumped`, `falling` and `vessels`, each with bare SI numbers.
 
-    def __init__(self, build: Build):
-        self.build = build
+    `inflow` asks "what if so much came into this vessel at most?", by its name [m³/s], whatever the pumps bring.
+    """
+
+    def __init__(self, build: Build, *, inflow: dict[str, float] | None = None):
+        self.build, self._asked = build, inflow or {}
         self.species = tables.row("species", build.fish.species)
         self.crop = tables.row("crops", build.plants.crop)
         self.cold, self.warm = build.site.si.coldest_water, build.site.si.warmest_water
@@ -219,7 +222,9 @@ class Steady:
             pump = pumps.from_csv(folder / p.pump_file)
         else:
             pump = pumps.pump(p.pump)
-        return pumps.at_voltage.si(pump, p.voltage) if p.voltage is not None else pump
+        if p.voltage is not None:
+            pump = pumps.at_voltage.si(pump, p.voltage)
+        return pump if p.speed == 1 else pumps.at_speed.si(pump, p.speed)
 
     # --- falling lines
 
@@ -264,6 +269,9 @@ class Steady:
             state.peak = sum(o.flow for p in self.pumped.values() for o in p.outlets if o.to == name)
             state.mean += sum(f.mean for f in self.falling.values() if f.line.si.to == name)
             state.peak += sum(f.peak_out for f in self.falling.values() if f.line.si.to == name)
+            if name in self._asked:
+                state.mean = self._asked[name] * (state.mean / state.peak if state.peak > 0 else 1.0)
+                state.peak = self._asked[name]
         for name, state in self.vessels.items():
             drawing = [p for p in self.pumped.values() if p.line.si.source == name]
             for p in drawing:

@@ -9,7 +9,7 @@ from aquaplumb.units import BORE, FLOW, HEAD, LENGTH, SPEED, Kind
 _MARGIN = 1.3  # a drain that is a third dirtier than on its first day still has to carry: common practice, no source
 _LEAST_FALL, _USUAL_FALL = 0.0099, 0.02  # 1 % (a hair under, for rounding) and 1/4 in a foot: plumbing codes, from memory
 _SHORT = 0.3  # m of pipe in which nothing settles: common practice, no source
-_HOLES = Kind("an area", "m²", "cm²", "in²", "60 cm2")
+HOLES = Kind("an area", "m²", "cm²", "in²", "60 cm2")
 
 
 @finding("drain short", notebook="06")
@@ -182,7 +182,7 @@ def screen_too_fast(system, say):
             yield fix(
                 fall.name,
                 f"Water goes through the screen of {fall.name} at {say(SPEED, fall.screen_speed)}; fish of this size are pinned above {say(SPEED, limit)}.",
-                f"Give the screen {say(_HOLES, 2 * area)} of holes: half of them may be blocked.",
+                f"Give the screen {say(HOLES, 2 * area)} of holes: half of them may be blocked.",
             )
 
 

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from aquaplumb import water
+from aquaplumb import fish, water
 from aquaplumb.findings import finding, fix, note, stop
 from aquaplumb.units import (
     AREA,
     AREA_RATE,
+    BODY_MASS,
     CONCENTRATION,
     FLOOR_LOAD,
     LENGTH,
@@ -18,28 +19,30 @@ from aquaplumb.units import (
     VOLUME,
 )
 
-_UNAIRED_LIMIT = 20.0  # kg/m³ for a home system on flow and simple air stones; FAO 589 (2014) ch. 4 and 8, from memory
+UNAIRED_LIMIT = 20.0  # kg/m³ for a home system on flow and simple air stones; FAO 589 (2014) ch. 4 and 8, from memory
+AIRED_LIMIT = 60.0  # kg/m³, food fish with real aeration; Malone, SRAC 4503 (2013)
 _FINGERLING, _MOST_EATEN = 0.1, 0.03 / 86400  # kg, 1/s: from 100 g on print has 1 to 3 % a day (data/feeding.csv)
+_WEIGHED = (0.001, 3.0)  # kg: the fish that data/feeding.csv knows
+_EATEN_AT_LEAST = 0.75  # of the low end of print's band: under it a rate is a mean, not a peak; common practice, no source
 _LEAST_MEDIA, _USUAL_MEDIA = 0.20, 0.30  # m; FAO 589 (2014) §4.3, from memory
 _GILL_DAMAGE = 0.05e-3  # kg/m³ of un-ionised ammonia as N; UF/IFAS FA-16
 _HALF, _DOUBLE = 0.5, 2.0  # of a need: this far off it fails or is wasted; common practice, no source
-_AIRED_LIMIT = 60.0  # kg/m³, food fish with real aeration; Malone, SRAC 4503 (2013)
 
 
 @finding("density over limit", notebook="01")
 def density_over_limit(system, say):
     """More fish than the tank's kind of aeration can carry."""
     density = system.build.fish.si.density
-    if density > _AIRED_LIMIT:
+    if density > AIRED_LIMIT:
         yield stop(
             "fish tank",
-            f"The stocking density is {say(STOCKING, density)}; past {say(STOCKING, _AIRED_LIMIT)} a tank without pure oxygen loses its fish at the first fault.",
-            f"Plan for {say(STOCKING, _UNAIRED_LIMIT)} or less.",
+            f"The stocking density is {say(STOCKING, density)}; past {say(STOCKING, AIRED_LIMIT)} a tank without pure oxygen loses its fish at the first fault.",
+            f"Plan for {say(STOCKING, UNAIRED_LIMIT)} or less.",
         )
-    elif density > _UNAIRED_LIMIT:
+    elif density > UNAIRED_LIMIT:
         yield fix(
             "fish tank",
-            f"The stocking density is {say(STOCKING, density)}; a home system with simple aeration holds about {say(STOCKING, _UNAIRED_LIMIT)}.",
+            f"The stocking density is {say(STOCKING, density)}; a home system with simple aeration holds about {say(STOCKING, UNAIRED_LIMIT)}.",
             "Keep fewer fish or a bigger tank, or add aeration with a backup before the fish.",
         )
 
@@ -82,6 +85,22 @@ def feed_too_heavy(system, say):
             "fish tank",
             f"The feeding rate is {say(RATE, rate)}; fish of this size eat about 1 to 2 % of their mass a day.",
             "Lower it, or check the fish's mass. Uneaten feed is ammonia.",
+        )
+
+
+@finding("feed below the peak", notebook="01")
+def feed_below_peak(system, say):
+    """A feeding rate that is a mean over seasons, where the heaviest day is what counts."""
+    f = system.build.fish.si
+    if not _WEIGHED[0] <= f.body_mass <= _WEIGHED[1]:
+        return
+    rate = fish.feeding_rate.si(f.body_mass, species=f.species, temperature=system.warm).si
+    if f.feeding_rate < _EATEN_AT_LEAST * rate.low:
+        yield note(
+            "fish tank",
+            f"The feeding rate is {say(RATE, f.feeding_rate)}; on their best day fish of {say(BODY_MASS, f.body_mass)} eat "
+            f"{say(RATE, rate.low)} to {say(RATE, rate.high)}.",
+            "If yours is a mean over the year, put the heaviest day's in its place: beds, air and pump must bear that one.",
         )
 
 

@@ -89,11 +89,16 @@ class Panel:
         "metric" or "US".
     start : dict, optional
         Values to start from, by name, such as a build's; a slider's range widens to hold them.
+    follow : dict, optional
+        For a control by name, ``function(value)`` that returns what others take when it changes: choosing another
+        line of a build moves the sliders to that line's own values.
     """
 
     def __init__(self, controls, compute, picture: Picture, sentence=None, *, findings=None, keep=None,
-                 keep_label: str = "Keep this in my build", system: str = "metric", start: dict | None = None):  # fmt: skip
+                 keep_label: str = "Keep this in my build", system: str = "metric", start: dict | None = None,
+                 follow: dict | None = None):  # fmt: skip
         self._rows = {spec.name: spec.row() for spec in controls}
+        self._follow: dict = {}
         self._compute = getattr(compute, "si", compute)
         self._sentence, self._findings, self._keep = sentence, findings, keep
         self.picture = picture
@@ -106,6 +111,9 @@ class Panel:
         for row in self._rows.values():
             row.heard = self._heard
         self.set(**(start or {}))
+        self._follow = follow or {}
+        for name, others in self._follow.items():
+            self._rows[name].heard = lambda note, row=self._rows[name], others=others: self.set(**others(row.value))
 
     # --- for code ---
 
@@ -119,6 +127,9 @@ class Panel:
         if strange := [name for name in changes if name not in self._rows]:
             raise DesignError(unknown("panel", strange[0], self._rows))
         checked = {name: self._rows[name].checked(value) for name, value in changes.items()}  # all or nothing
+        for name in [name for name in self._follow if name in checked and checked[name] != self._rows[name].value]:
+            others = {other: self._rows[other].checked(value) for other, value in self._follow[name](checked[name]).items()}
+            checked = {**others, **checked}
         for name, value in checked.items():
             self._rows[name].take(value)
         self._show_rows()

@@ -124,13 +124,11 @@ class _Chooser:
                 picked.append(name)
         return tuple(self.pumps[name] for name in picked[:_FAINT])
 
-    def __call__(self, pump: str, wanted: float, lift: float, voltage: float, blocked: float, price: float) -> PumpChoice:
-        """All bare SI; `voltage` is a share of the rated one, for a DC pump."""
+    def __call__(self, pump: str, wanted: float, lift: float, speed: float, blocked: float, price: float) -> PumpChoice:
+        """All bare SI; `speed` is a share of the full one."""
         chosen = self.pumps[pump]
-        dc = chosen.si.supply == "DC" and chosen.si.voltage is not None
-        volts = voltage * chosen.si.voltage if dc and abs(voltage - 1) > 1e-9 else None
         shift = lift - self.state.lift
-        line = self._changed(pump, volts, wanted, shift, blocked)
+        line = self._changed(pump, speed, wanted, shift, blocked)
         build = self.build.replaced(lines=[line])
         system = Steady(build)
         state = system.pumped[self.name]
@@ -151,12 +149,12 @@ class _Chooser:
             findings=tuple(found(system)),
         )  # fmt: skip
 
-    def _changed(self, pump: str, volts: float | None, wanted: float, shift: float, blocked: float):
+    def _changed(self, pump: str, speed: float, wanted: float, shift: float, blocked: float):
         """The line's record with the sliders' choices in it."""
         old = self.line.si
-        new = {"voltage": volts, "strainer_blocked": blocked}
-        if not (old.pump_file and pump == self.own):
-            new.update(pump=pump, pump_file="")
+        new = {"speed": speed, "strainer_blocked": blocked}
+        if pump != _pump_name(self):
+            new.update(pump=pump, pump_file="", voltage=None)
         if not abs(wanted / max(self.state.wanted, 1e-9) - 1) < 6e-3:  # as the panel starts it, rounded to three figures
             new["wanted"] = wanted
         if abs(shift) > 1e-9:
@@ -189,13 +187,8 @@ def choice(build: Build, line: str | None = None) -> PumpChoice:
     PumpChoice
     """
     chooser = _Chooser(build, line)
-    state = chooser.state
-    volts = state.line.si.voltage
-    rated = chooser.pumps[_pump_name(chooser)].si.voltage
-    return chooser(
-        _pump_name(chooser), state.wanted, state.lift, volts / rated if volts and rated else 1.0,
-        state.line.si.strainer_blocked, build.site.si.power_price,
-    )  # fmt: skip
+    state, own = chooser.state, chooser.line.si
+    return chooser(_pump_name(chooser), state.wanted, state.lift, own.speed, own.strainer_blocked, build.site.si.power_price)
 
 
 def _pump_name(chooser: _Chooser) -> str:
@@ -251,8 +244,7 @@ def panel(build: Build, line: str | None = None) -> Panel:
     Panel
     """
     chooser = _Chooser(build, line)
-    state, dc = chooser.state, chooser.line.si.voltage
-    rated = chooser.pumps[_pump_name(chooser)].si.voltage
+    state, own = chooser.state, chooser.line.si
     wanted = _round(state.wanted if math.isfinite(state.wanted) else state.flow, build.units)
     holder = {"build": build}
 
@@ -263,7 +255,9 @@ def panel(build: Build, line: str | None = None) -> Panel:
             changes[(*key, "pump")] = values["pump"]
             if chooser.line.si.pump_file:
                 changes[(*key, "pump_file")] = None
-        if values["wanted"] is not None and abs(panel_.control("wanted").value / wanted - 1) > 1e-3:
+        if abs(values["speed"].m_as("") - own.speed) > 1e-6:
+            changes[(*key, "speed")] = round(values["speed"].m_as(""), 3)
+        if abs(panel_.control("wanted").value / wanted - 1) > 1e-3:
             changes[(*key, "wanted")] = f"{values['wanted']:.4g~P}"
         holder["build"] = holder["build"].keep(changes)
         file = holder["build"].path.name
@@ -274,7 +268,7 @@ def panel(build: Build, line: str | None = None) -> Panel:
             Choice("pump", "pump", {_label(name): name for name in chooser.pumps}, tip="demo pumps are invented"),
             Slider("wanted", "flow wanted", FLOW, "100 L/h", "10000 L/h", "50 L/h", tip="while the pump runs"),
             Slider("lift", "lift", HEAD, "0 m", "5 m", "0.05 m", tip="water in the sump to the highest outlet"),
-            Slider("voltage", "voltage (DC only)", SHARE, "75 %", "110 %", "1 %", tip="of its rated voltage; a mains pump keeps its speed"),
+            Slider("speed", "pump speed", SHARE, "60 %", "110 %", "1 %", tip="a DC pump's follows its voltage; others need a speed control"),
             Slider("blocked", "strainer clogged", SHARE, "0 %", "90 %", "5 %", tip="the part of its openings that is shut"),
             Slider("price", "price of a kWh", NUMBER, 0.0, 1.0, 0.01, tip="in your own money"),
         ],
@@ -289,8 +283,8 @@ def panel(build: Build, line: str | None = None) -> Panel:
             "pump": _pump_name(chooser),
             "wanted": FLOW.quantity(wanted),
             "lift": HEAD.quantity(state.lift),
-            "voltage": dc / rated if dc and rated else 1.0,
-            "blocked": state.line.si.strainer_blocked,
+            "speed": own.speed,
+            "blocked": own.strainer_blocked,
             "price": build.site.si.power_price,
         },
     )
