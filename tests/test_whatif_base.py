@@ -59,6 +59,24 @@ def test_preset_draws_once(panel, monkeypatch):
     assert len(draws) == 4
 
 
+def test_what_follows_a_choice_moves_with_it_in_one_draw(monkeypatch):
+    """Choosing another thing of a build brings that thing's own values, by hand or in code; said values win."""
+    own = {"near": {"flow": "900 L/h", "bore": "20 mm"}, "far": {"flow": "1500 L/h", "bore": "30 mm"}}
+    panel = toy.panel(follow={"wall": lambda wall: own[wall]})
+    draws = []
+    plain_png = panel.picture.png
+    monkeypatch.setattr(panel.picture, "png", lambda *a, **k: draws.append(1) or plain_png(*a, **k))
+    panel.control("wall").menu.value = "near"
+    assert (panel.values["flow"].m_as("L/h"), panel.values["bore"].m_as("mm")) == (pytest.approx(900), pytest.approx(20))
+    assert len(draws) == 1
+    panel.set(flow="1000 L/h")
+    panel.set(wall="near")  # no change: nothing follows
+    assert panel.values["flow"].m_as("L/h") == pytest.approx(1000)
+    panel.set(wall="far", bore="25 mm")
+    assert (panel.values["flow"].m_as("L/h"), panel.values["bore"].m_as("mm")) == (pytest.approx(1500), pytest.approx(25))
+    assert len(draws) == 4
+
+
 def test_only_what_moves_is_drawn_again(panel, monkeypatch):
     frames = []
     monkeypatch.setattr(panel.picture, "frame", lambda record: frames.append(1) or toy.JetPicture.frame(panel.picture, record))
