@@ -184,11 +184,13 @@ class Steady:
 
     @staticmethod
     def _shares(ends) -> dict[str, float]:
-        """The wanted share of each outlet; what is not said is split evenly over the rest."""
+        """The wanted share of each outlet; what is not said is split evenly over the rest, and the whole is one."""
         said = {e.si.name: e.si.share for e in ends if e.si.share is not None}
         silent = [e.si.name for e in ends if e.si.share is None]
         left = max(0.0, 1.0 - sum(said.values()))
-        return {**said, **{name: left / len(silent) for name in silent}}
+        shares = {**said, **{name: left / len(silent) for name in silent}}
+        whole = sum(shares.values())
+        return {name: share / whole for name, share in shares.items()} if whole > 0 else dict.fromkeys(shares, 1 / len(shares))
 
     def tree(self, line: PumpedLine) -> lines.Line:
         """The pumped line as the tree of pipe that the solver knows."""

@@ -87,8 +87,10 @@ class Kind:
 
     def text(self, si: float, system: str = "metric") -> str:
         """A bare SI value as a person reads it: ``FLOW.text(0.00042)`` is "1,510 L/h"."""
-        unit = self.unit(system)
-        number = rounded(self.shown(si, system))
+        unit, value = self.unit(system), self.shown(si, system)
+        if unit == "ft" and 0 < abs(value) < 1:  # nobody says 0.667 ft
+            unit, value = "in", 12 * value
+        number = rounded(value)
         return f"{number} {unit}" if unit else number
 
     def quantity(self, si):

@@ -14,6 +14,7 @@ The name is for good: tests, notebooks and faulty builds call a finding by it.
 
 from __future__ import annotations
 
+import functools
 import importlib
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -89,7 +90,9 @@ def found(system) -> list[Finding]:
     return sorted(seen, key=lambda f: (SEVERITIES.index(f.severity), f.notebook))
 
 
+@functools.cache
 def _load() -> None:
-    if not _CHECKS:
-        for topic in _TOPICS:
-            importlib.import_module(f"aquaplumb.findings.{topic}")
+    """Import every topic once, whichever of them was imported before for its limits; in the order of the walk."""
+    for topic in _TOPICS:
+        importlib.import_module(f"aquaplumb.findings.{topic}")
+    _CHECKS.sort(key=lambda entry: _TOPICS.index(entry[2].__module__.rpartition(".")[2]))

@@ -87,6 +87,20 @@ def shares_uneven(system, say):
         )
 
 
+@finding("shares off the whole", notebook="07")
+def shares_off(system, say):
+    """Wanted shares that do not add up to the whole flow."""
+    for line in system.pumped.values():
+        said = [o.pipe.si.share for o in line.outlets if o.pipe.si.share is not None]
+        whole = sum(said)
+        if said and (whole > 1.005 or (len(said) == len(line.outlets) and whole < 0.995)):
+            yield note(
+                line.name,
+                f"The shares of {line.name} add up to {whole:.0%}; they are read in proportion.",
+                "Make them add up to 100 %, or leave one out: it gets the rest.",
+            )
+
+
 @finding("valve nearly shut", notebook="07")
 def valve_nearly_shut(system, say):
     """A valve so far shut that it cannot be set, and clogs."""

@@ -25,7 +25,7 @@ _FINGERLING, _MOST_EATEN = 0.1, 0.03 / 86400  # kg, 1/s: from 100 g on print has
 _WEIGHED = (0.001, 3.0)  # kg: the fish that data/feeding.csv knows
 _EATEN_AT_LEAST = 0.75  # of the low end of print's band: under it a rate is a mean, not a peak; common practice, no source
 _LEAST_MEDIA, _USUAL_MEDIA = 0.20, 0.30  # m; FAO 589 (2014) §4.3, from memory
-_GILL_DAMAGE = 0.05e-3  # kg/m³ of un-ionised ammonia as N; UF/IFAS FA-16
+GILL_DAMAGE = 0.05e-3  # kg/m³ of un-ionised ammonia as N; UF/IFAS FA-16
 _HALF, _DOUBLE = 0.5, 2.0  # of a need: this far off it fails or is wasted; common practice, no source
 
 
@@ -59,7 +59,7 @@ def temperature_out_of_range(system, say):
         if bad:
             yield stop(
                 "fish tank",
-                f"The water {what} {say(TEMPERATURE, value)}; {name} lives from {span}.",
+                f"The water {what} {say(TEMPERATURE, value)}; {name} can be kept from {span}.",
                 "Choose a species for your water, or heat, shade or insulate it.",
             )
     outside = [
@@ -189,12 +189,12 @@ def unionised_high(system, say):
     """The ammonia limit, at this pH and warmest water, is poison."""
     w = system.build.water.si
     share = water.unionised_fraction.si(w.ph, system.warm)
-    if w.ammonia_limit * share > _GILL_DAMAGE:
-        safe = _GILL_DAMAGE / share
+    if w.ammonia_limit * share > GILL_DAMAGE:
+        safe = GILL_DAMAGE / share
         yield fix(
             "fish tank",
             f"At pH {w.ph:g} and {say(TEMPERATURE, system.warm)} your limit of {say(CONCENTRATION, w.ammonia_limit)} total ammonia (as N) holds "
-            f"{say(CONCENTRATION, w.ammonia_limit * share)} of the poisonous kind; gills are hurt above {say(CONCENTRATION, _GILL_DAMAGE)}.",
+            f"{say(CONCENTRATION, w.ammonia_limit * share)} of the poisonous kind; gills are hurt above {say(CONCENTRATION, GILL_DAMAGE)}.",
             f"Set ammonia_limit to {say(CONCENTRATION, safe)} or less, or hold a lower pH.",
         )
 
