@@ -9,6 +9,7 @@ from aquaplumb.units import BORE, FLOW, HEAD, PRESSURE, SPEED
 _SLOW, _FAST, _TOO_FAST = 0.3, 1.5, 2.4  # m/s: settles below; ASPE 0.6 for solids; PVC at most 1.5 (UF/IFAS AE066)
 _SHORT = 0.5  # m of pipe in which little settles: common practice, no source
 _SHARE_OFF = 0.10  # common practice, no source
+_SLACK = 0.005  # of the whole: what rounding to a half per cent leaves; common practice, no source
 _STARVED = 0.5  # of its share; below, the plants there go short: common practice, no source
 _COSTLY = 0.2  # of the pump's head, in a check valve alone: common practice, no source
 _WIDE_OPEN, _SUCTION_LOSS, _SUCTION_MARGIN = 0.95, 0.5, 0.5  # part open, m, m: common practice, no source
@@ -93,7 +94,7 @@ def shares_off(system, say):
     for line in system.pumped.values():
         said = [o.pipe.si.share for o in line.outlets if o.pipe.si.share is not None]
         whole = sum(said)
-        if said and (whole > 1.005 or (len(said) == len(line.outlets) and whole < 0.995)):
+        if said and (whole > 1 + _SLACK or (len(said) == len(line.outlets) and whole < 1 - _SLACK)):
             yield note(
                 line.name,
                 f"The shares of {line.name} add up to {whole:.0%}; they are read in proportion.",
