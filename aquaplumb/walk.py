@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import importlib.util
 import json
+import os
 import shutil
 import subprocess
 import sys
@@ -96,6 +97,8 @@ def open_lab(folder: Path) -> int:
     print("Opening JupyterLab; close it with Ctrl+C here.")
     first = next(iter(sorted(p.name for p in folder.glob("*.ipynb"))), "")
     command = [sys.executable, "-m", "jupyterlab", f"--ServerApp.root_dir={folder.resolve()}"]
+    if hasattr(os, "geteuid") and os.geteuid() == 0:
+        command.append("--allow-root")  # in a container there is no other user
     if first:
         command.append(f"--LabApp.default_url=/lab/tree/{first}")
     try:
