@@ -26,7 +26,7 @@ LEVELS = [
     {"the trade"},
     {"build", "buildfile", "walk"},
     {"steady", "findings"},
-    {"review", "parts"},
+    {"review", "parts", "layouts", "layoutfile", "layoutlines"},
     {"figures"},
     {"whatif", "quiz", "asked", "questions"},
     {"__main__"},

@@ -1,0 +1,137 @@
+"""First builds: every layout, number of beds, unit system and kind of site gives a sound review."""
+
+import math
+
+import pytest
+
+from aquaplumb import tables
+from aquaplumb.build import Build
+from aquaplumb.layouts import LAYOUTS, MOST_BEDS, first_build, fitting_species
+from aquaplumb.review import review
+from aquaplumb.units import SYSTEMS, DesignError, u
+
+SITES = {
+    "warm, at the sea": ("0 m", "22 degC", "28 degC"),
+    "warm, high": ("1500 m", "24 degC", "30 degC"),
+    "cool, high": ("1500 m", "11 degC", "16 degC"),
+    "cold winters": ("300 m", "5 degC", "25 degC"),
+}
+
+
+def made(layout, beds, units, site="warm, at the sea"):
+    altitude, cold, warm = SITES[site]
+    return first_build(layout, beds=beds, units=units, altitude=altitude, coldest_water=cold, warmest_water=warm)
+
+
+@pytest.mark.parametrize("site", SITES)
+@pytest.mark.parametrize("units", SYSTEMS)
+@pytest.mark.parametrize("layout", LAYOUTS)
+def test_every_number_of_beds_is_sound(layout, units, site):
+    for beds in range(1, MOST_BEDS + 1):
+        seen = review(Build(made(layout, beds, units, site)))
+        assert seen.sound, f"{beds} beds: {seen.advice}"
+        assert len(seen.build.of_kind("bed")) == beds
+        assert len(seen.build.pumped) == LAYOUTS.index(layout) + 1
+        # No note either that says a pump, a pipe, a valve or a drain is doubtful: only the site's and the floor's.
+        known = {"temperature out of range", "bed load over floor rating", "growing area off the feed"}
+        assert {f.name for f in seen.findings} <= known, f"{beds} beds: {seen.advice}"
+
+
+@pytest.mark.parametrize("units", SYSTEMS)
+@pytest.mark.parametrize("layout", LAYOUTS)
+def test_sizes_grow_with_the_beds(layout, units):
+    """Twice the beds: about twice the water, the fish and the feed; each within what rounding to whole steps allows."""
+    one, two = (review(Build(made(layout, beds, units))) for beds in (2, 4))
+    for name in ("fish.tank volume", "fish.biomass", "fish.feed", "beds.area"):
+        assert two[name].value / one[name].value == pytest.approx(2, rel=0.12), name
+    assert one["fish.tank volume"].value < two["fish.tank volume"].value
+
+
+@pytest.mark.parametrize("layout", LAYOUTS)
+def test_both_unit_systems_make_much_the_same_system(layout):
+    metric, us = (review(Build(made(layout, 3, units))) for units in SYSTEMS)
+    assert us["fish.tank volume"].value == pytest.approx(metric["fish.tank volume"].value, rel=0.2)
+    assert us["fish.feed"].value == pytest.approx(metric["fish.feed"].value, rel=0.25)
+    assert {line.si.standard for line in us.build.falling.values()} == {"Sch 40"}
+    assert {line.si.standard for line in metric.build.falling.values()} <= {"PN10", "PN16"}
+
+
+@pytest.mark.parametrize("layout", LAYOUTS)
+def test_all_water_comes_back_to_where_a_pump_draws_it(layout):
+    """From each vessel, by the usual ways down, to a vessel with a pump; nothing is only pumped away or only filled."""
+    build = Build(made(layout, 4, "metric"))
+    drawn = {line.si.source for line in build.pumped.values()}
+    for name in build.vessels:
+        here = name
+        for _ in range(len(build.vessels)):
+            if here in drawn:
+                break
+            here = next(line.si.to for line in build.falling.values() if line.si.source == here and not line.si.emergency)
+        assert here in drawn, name
+    for name, vessel in build.vessels.items():
+        ways = [line.si for line in build.falling.values() if line.si.source == name]
+        assert vessel.si.kind == "sump" or any(way.emergency for way in ways), name
+
+
+def test_the_file_explains_itself_and_holds_literal_values():
+    text = made("one loop", 2, "metric")
+    assert text.count("#") > 40
+    assert "invented for the demo" in text
+    for line in text.splitlines():
+        assert len(line) < 130
+        assert line == line.rstrip()
+    assert [line.split(" = ")[0] for line in text.splitlines()[4:7]] == ["title", "about", "units"]
+    assert made("one loop", 2, "metric") == text
+
+
+def test_the_title_is_the_learners_and_cannot_break_the_file():
+    for title in ("Ama's yard", 'say "hi"', "a\\b", "new\nline", "=[x]#", "鱼", "x" * 500):
+        assert Build(first_build("one loop", title=title)).title
+    assert Build(first_build("one loop", title="Ama's yard")).title == "Ama's yard"
+
+
+# --- the fish ---------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(("cold", "warm", "fish"), [
+    pytest.param("27 degC", "30 degC", "Nile tilapia", id="FAO 589 ch. 7: best 27 to 30 °C"),
+    pytest.param("14 degC", "16 degC", "rainbow trout", id="FAO 589 ch. 7 (from memory): best 14 to 16 °C"),
+])  # fmt: skip
+def test_the_fish_that_suits_the_water(cold, warm, fish):
+    assert fitting_species(cold, warm) == fish
+
+
+def test_the_fish_lives_in_the_water_wherever_one_does():
+    for cold in range(5, 32, 3):
+        for warm in range(cold, 34, 3):
+            for altitude in (0, 2000):
+                s = tables.row("species", fitting_species(cold * u.degC, warm * u.degC, altitude=altitude * u.m)).si
+                assert s.survive_low - 273.15 <= cold
+                assert warm <= s.survive_high - 273.15
+
+
+# --- the door ---------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(("wrong", "words"), [
+    ({"layout": "three loops"}, "one loop"),
+    ({"beds": 0}, "1 to 6"),
+    ({"beds": 7}, "1 to 6"),
+    ({"beds": 2.5}, "1 to 6"),
+    ({"beds": True}, "1 to 6"),
+    ({"beds": "two"}, "1 to 6"),
+    ({"units": "imperial"}, "metric"),
+    ({"coldest_water": "30 degC", "warmest_water": "20 degC"}, "swap"),
+    ({"coldest_water": "1 degC"}, "holds from 5"),
+    ({"warmest_water": "50 degC"}, "35"),
+    ({"coldest_water": "5 degC", "warmest_water": "34.9 degC"}, "no fish"),
+    ({"altitude": "20 kg"}, "length"),
+    ({"coldest_water": 22}, "unit"),
+    ({"altitude": math.inf * u.m}, "finite"),
+    ({"altitude": "9000 m"}, ""),
+    ({"altitude": "-20 km"}, ""),
+])  # fmt: skip
+def test_what_cannot_be_is_refused_in_a_sentence(wrong, words):
+    with pytest.raises(DesignError) as refused:
+        first_build(**{"layout": "one loop", **wrong})
+    assert words in str(refused.value)
