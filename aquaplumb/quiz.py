@@ -185,8 +185,8 @@ class Pick(Asked):
         return f"“{self.answer}”"
 
     def _judged(self, given) -> Verdict:
-        text = " ".join(cut(given).split()).rstrip(").").casefold()
-        named = {option.casefold().rstrip("."): option for option in self.options}
+        text = " ".join(as_text(given)[:400].split()).rstrip(").").casefold()
+        named = {" ".join(option.split()).rstrip(").").casefold(): option for option in self.options}
         lettered = {"abcdefghij"[place]: option for place, option in enumerate(self.options[:10])}
         numbered = {str(place + 1): option for place, option in enumerate(self.options)}
         chosen = named.get(text) or lettered.get(text) or numbered.get(text)

@@ -151,6 +151,14 @@ def test_numbers_do_not_depend_on_the_process():
     assert len(shown) == 1
 
 
+def test_a_long_answer_is_known_by_its_whole_text():
+    """A list on the screen hands over the whole answer, however long."""
+    long = "air stones in the tank, on an air pump with a battery (kept charged)"
+    question = Pick("Which?", {long: "", f"{long[:50]} or none at all": "No."}, long)
+    assert question.reply(long).startswith("✔")
+    assert question.reply(f"{long[:50]} or none at all").startswith("✖ Not yet. No.")
+
+
 def test_pick():
     question = Pick("Which pipe?", {"25 mm": "", "20 mm": "Too fast: 2 m/s."}, "25 mm", why="It is quiet.")
     assert question.reply("25 MM.") == "✔ Right: 25 mm. It is quiet."
