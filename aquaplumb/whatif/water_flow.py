@@ -1,0 +1,259 @@
+"""How much water has to move? Notebook 03.
+
+    build = my_build()
+    water_flow.picture(build)      # as the build stands, to read on the page
+    water_flow.panel(build)        # with sliders
+
+Each move changes what the water has to be like and solves the whole build anew, so that no finding contradicts the
+review.
+"""
+
+from __future__ import annotations
+
+import math
+from types import SimpleNamespace
+
+from aquaplumb import water
+from aquaplumb.build import Build, Control
+from aquaplumb.figures.water_flow import FlowPicture
+from aquaplumb.findings import found
+from aquaplumb.findings.stock import GILL_DAMAGE
+from aquaplumb.review import review
+from aquaplumb.steady import Steady
+from aquaplumb.tables import unknown
+from aquaplumb.units import (
+    CONCENTRATION,
+    FLOW,
+    LENGTH,
+    NUMBER,
+    SHARE,
+    TEMPERATURE,
+    TIME,
+    TURNOVER,
+    Concentration,
+    DesignError,
+    Flow,
+    Number,
+    Record,
+)
+from aquaplumb.whatif.base import Panel, Slider
+
+_HOUR = 3600.0  # s
+_SHOWN = 4  # findings
+_KEPT = ("turnovers", "outlet_oxygen", "ammonia_limit", "removal", "aerated_share", "ph")  # of [water]
+
+
+class WaterFlow(Record):
+    """The flow that each need asks for, what comes, and what each pump must bring. Ammonia is total ammonia as N.
+
+    `lines` are plain groups of `name`, `wanted`, `why`, `flow` and `duty`, bare SI; a need that no flow meets is
+    infinite.
+    """
+
+    turnover: Flow
+    oxygen: Flow
+    carbon_dioxide: Flow
+    ammonia: Flow
+    tank_flow: Flow
+    bed_flow: Flow
+    governs: str
+    inlet_oxygen: Concentration
+    outlet_oxygen: Concentration
+    limit: Concentration
+    unionised: Concentration
+    harm: Concentration
+    ph: Number
+    line: str
+    lines: tuple
+    first: Flow
+    findings: tuple = ()
+
+    def sentence(self, system: str = "metric", short: bool = False) -> str:
+        """The outcome in a sentence or two; `short` leaves out the pump."""
+        r = self.si
+        most = max(r.turnover, r.oxygen, r.carbon_dioxide)
+        if not math.isfinite(most):
+            return (
+                f"**No flow can do it.** The water comes in with {CONCENTRATION.text(r.inlet_oxygen, system)} of oxygen; you want "
+                f"{CONCENTRATION.text(r.outlet_oxygen, system)} left."
+            )
+        enough = "" if r.tank_flow >= most else "only "
+        told = f"**{r.governs.capitalize()} governs**: the tank needs **{FLOW.text(most, system)}**, and {enough}{FLOW.text(r.tank_flow, system)} come."
+        if r.ammonia > r.bed_flow:
+            told += f" The beds need {FLOW.text(r.ammonia, system)}, and only {FLOW.text(r.bed_flow, system)} come."
+        line = next(line for line in r.lines if line.name == r.line)
+        if short or not math.isfinite(line.wanted):
+            return told
+        runs = "day and night" if line.duty > 0.999 else f"{line.duty:.0%} of the time"
+        return f"{told} Running {runs}, {r.line} must bring **{FLOW.text(line.wanted, system)}**; it brings {FLOW.text(line.flow, system)}."
+
+
+def _line_of(build: Build, line: str | None) -> str:
+    if line is None:  # a float switch keeps its own time: rather one that a timer could turn
+        return next((n for n, p in build.pumped.items() if p.si.control.si.kind != "float"), next(iter(build.pumped)))
+    if line not in build.pumped:
+        raise DesignError(unknown("build's pumped lines", line, build.pumped))
+    return line
+
+
+class _Needs:
+    """Works out a `WaterFlow` for a build with other water; what the build says stays unless a slider says otherwise."""
+
+    def __init__(self, build: Build, line: str | None):
+        self.build, self.name = build, _line_of(build, line)
+        start = Steady(build)
+        self.minutes = _HOUR * start.pumped[self.name].duty
+        flows = [start.need.turnover, start.need.oxygen, start.need.ammonia, *(v for p in start.pumped.values() for v in (p.wanted, p.flow))]
+        self.first = max(flow for flow in flows if math.isfinite(flow))
+
+    def __call__(self, turnovers, outlet_oxygen, ammonia_limit, removal, aerated_share, ph, minutes, warmest, altitude) -> WaterFlow:
+        """All bare SI; `minutes` [s] is how long the pump runs in each hour."""
+        asked = {
+            "turnovers": turnovers, "outlet_oxygen": outlet_oxygen, "ammonia_limit": ammonia_limit, "removal": removal,
+            "aerated_share": aerated_share, "ph": ph,
+        }  # fmt: skip
+        old = self.build
+        system = Steady(
+            old.replaced(
+                water=type(old.water).from_si(**{**vars(old.water.si), **asked}),
+                site=type(old.site).from_si(**{**vars(old.site.si), "warmest_water": warmest, "altitude": altitude}),
+                lines=[self._timed(minutes)],
+            )
+        )
+        need = system.need
+        return WaterFlow.from_si(
+            turnover=need.turnover, oxygen=need.oxygen, carbon_dioxide=need.carbon_dioxide, ammonia=need.ammonia,
+            tank_flow=_into(system, "fish tank"), bed_flow=_into(system, "bed"), governs=need.tank_governs,
+            inlet_oxygen=need.inlet_oxygen, outlet_oxygen=outlet_oxygen, limit=ammonia_limit,
+            unionised=water.unionised_ammonia.si(ammonia_limit, ph, warmest), harm=GILL_DAMAGE, ph=ph, line=self.name,
+            lines=tuple(
+                SimpleNamespace(name=p.name, wanted=p.wanted, why=p.wanted_why, flow=p.flow, duty=p.duty)
+                for p in system.pumped.values()
+            ),
+            first=self.first, findings=tuple(found(system)),
+        )  # fmt: skip
+
+    def _timed(self, minutes: float):
+        """The line with a timer that gives it so many minutes of each hour; unmoved, as the build has it."""
+        line = self.build.pumped[self.name]
+        if abs(minutes - self.minutes) < 1.0:
+            return line
+        return line.replace(control=Control.from_si(**_control(minutes)))
+
+    def start(self) -> dict:
+        """What the sliders start from."""
+        w, site = self.build.water.si, self.build.site.si
+        return {
+            "turnovers": TURNOVER.quantity(w.turnovers), "outlet_oxygen": CONCENTRATION.quantity(w.outlet_oxygen),
+            "ammonia_limit": CONCENTRATION.quantity(w.ammonia_limit), "removal": w.removal, "aerated_share": w.aerated_share,
+            "ph": w.ph, "minutes": TIME.quantity(self.minutes), "warmest": TEMPERATURE.quantity(site.warmest_water),
+            "altitude": LENGTH.quantity(site.altitude),
+        }  # fmt: skip
+
+
+def _control(minutes: float) -> dict:
+    """A pump's control, bare SI, for so many seconds of each hour."""
+    return {"kind": "timer", "on": minutes, "off": _HOUR - minutes} if minutes < _HOUR - 1.0 else {"kind": "always"}
+
+
+def _into(system: Steady, kind: str) -> float:
+    return sum(v.mean for v in system.vessels.values() if v.vessel.si.kind == kind)
+
+
+def needs(build: Build, line: str | None = None) -> WaterFlow:
+    """The flows that a build's fish and beds ask for, as the build stands.
+
+    Parameters
+    ----------
+    build : Build
+    line : str, optional
+        The pumped line whose running time is asked about; without it the first that a timer could turn.
+
+    Returns
+    -------
+    WaterFlow
+    """
+    work = _Needs(build, line)
+    return work(**{name: _si(value) for name, value in work.start().items()})
+
+
+def picture(build: Build, line: str | None = None) -> FlowPicture:
+    """What each need asks for, as the build has it; display it in a notebook."""
+    return FlowPicture(needs(build, line), system=build.units)
+
+
+def panel(build: Build, line: str | None = None) -> Panel:
+    """The what-if: what the water has to be like, and how long the pump runs.
+
+    Parameters
+    ----------
+    build : Build
+    line : str, optional
+        The pumped line that the minutes belong to; without it the first that a timer could turn.
+
+    Returns
+    -------
+    Panel
+    """
+    work = _Needs(build, line)
+    holder, start = {"build": build}, work.start()
+    coldest = TEMPERATURE.shown(build.site.si.coldest_water)
+
+    def keep(values: dict) -> str:
+        changes: dict[tuple, object] = {}
+        for name in _KEPT:
+            if not _same(values[name], start[name]):
+                changes["water", name] = values[name] if name == "ph" else _text(values[name])
+        minutes = values["minutes"].m_as("min")
+        if abs(minutes * 60 - work.minutes) >= 1.0:
+            key = ("lines", work.name, "control")
+            changes[key] = {"kind": "timer", "on": f"{minutes:.4g} min", "off": f"{60 - minutes:.4g} min"} if minutes < 59.98 else {"kind": "always"}
+        holder["build"] = holder["build"].keep(changes)
+        seen = review(holder["build"])
+        brings = FLOW.text(seen.system.pumped[work.name].wanted, build.units)
+        said = "Kept in" if changes else "Nothing was changed; saved as it was in"
+        return f"{said} {holder['build'].path.name}: {work.name} must bring {brings} while it runs. Its review: {seen.verdict}."
+
+    return Panel(
+        [
+            Slider("turnovers", "tank turned over", TURNOVER, "0.2 1/h", "4 1/h", "0.1 1/h", tip="tank volumes each hour"),
+            Slider("outlet_oxygen", "oxygen left in the tank", CONCENTRATION, "3 mg/L", "8 mg/L", "0.1 mg/L", tip="what the fish live in"),
+            Slider("aerated_share", "oxygen by air stones", SHARE, "0 %", "100 %", "5 %", tip="the part that the flow need not bring"),
+            Slider("ammonia_limit", "ammonia limit (as N)", CONCENTRATION, "0.1 mg/L", "3 mg/L", "0.05 mg/L", tip="total ammonia in the tank"),
+            Slider("ph", "pH", NUMBER, 6.0, 9.0, 0.1, tip="the higher, the more of the ammonia is poison"),
+            Slider("removal", "taken out in one pass", SHARE, "10 %", "90 %", "5 %", tip="of the ammonia, by the beds"),
+            Slider("minutes", "pump on in each hour", TIME, "5 min", "60 min", "1 min", tip=f"for {work.name}"),
+            Slider("warmest", "warmest water", TEMPERATURE, f"{coldest:.4g} degC", f"{max(36.0, coldest + 4):.4g} degC", "0.5 degC",
+                   tip="only to try; page 00 keeps it"),
+            Slider("altitude", "height above the sea", LENGTH, "0 m", "3000 m", "20 m", us=("0 ft", "9800 ft", "50 ft"), tip="only to try; page 00 keeps it"),
+        ],
+        compute=work,
+        picture=FlowPicture(system=build.units),
+        sentence=lambda record, system: record.sentence(system),
+        findings=_worst,
+        keep=keep,
+        keep_label="Keep this water in my build",
+        system=build.units,
+        start=start,
+    )  # fmt: skip
+
+
+def _si(value) -> float:
+    return float(value.to_base_units().magnitude) if hasattr(value, "magnitude") else float(value)
+
+
+def _same(one, other) -> bool:
+    return math.isclose(_si(one), _si(other), rel_tol=1e-6, abs_tol=1e-12)
+
+
+def _text(value) -> str:
+    return f"{value:.4g~P}"
+
+
+def _worst(record: WaterFlow) -> list[tuple[str, str]]:
+    """The findings to show beside the sliders: the worst few, this page's own first, and how many more there are."""
+    severities = ["stop", "fix", "note"]
+    ordered = sorted(record.si.findings, key=lambda f: (severities.index(f.severity), f.notebook != "03"))
+    shown = [(f.severity, f"{f.sentence} {f.cure}") for f in ordered[:_SHOWN]]
+    more = len(ordered) - len(shown)
+    return shown + ([("note", f"And {more} more; the review lists them all.")] if more else [])

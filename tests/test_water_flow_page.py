@@ -1,0 +1,180 @@
+"""Notebook 03: what its prose, guess and questions claim, and a panel that never speaks against the review."""
+
+import math
+
+import pytest
+
+from aquaplumb import circulation, water
+from aquaplumb.build import load, my_build
+from aquaplumb.questions import water_flow as questions
+from aquaplumb.review import review
+from aquaplumb.units import FLOW, u
+from aquaplumb.whatif import water_flow
+
+L_H = 1 / 3.6e6
+
+
+@pytest.fixture(autouse=True)
+def strict(monkeypatch):
+    """A fault in a callback is an error here, not a red line in the panel."""
+    monkeypatch.setenv("AQUAPLUMB_STRICT", "1")
+
+
+@pytest.mark.parametrize("name", ["courtyard", "greenhouse"])
+def test_the_panel_starts_as_the_review_has_it(name):
+    build = load(name)
+    seen, record = review(build), water_flow.panel(build).record.si
+    for need in ("turnover", "oxygen", "carbon dioxide", "ammonia"):
+        assert getattr(record, need.replace(" ", "_")) == pytest.approx(seen[f"need.{need}"].value, rel=1e-9)
+    assert record.tank_flow == pytest.approx(seen["vessel fish tank.over an hour"].value)
+    assert record.bed_flow == pytest.approx(sum(seen[f"vessel {bed.name}.over an hour"].value for bed in build.of_kind("bed")))
+    for line in record.lines:
+        assert line.wanted == pytest.approx(seen[f"line {line.name}.wanted"].value, rel=1e-9)
+        assert line.flow == pytest.approx(seen[f"line {line.name}.flow"].value, rel=1e-9)
+    assert sorted(record.findings, key=str) == sorted(seen.findings, key=str)
+
+
+def test_print_agrees_with_the_page():
+    """Boyd's table and UF/IFAS FA-16's example, as the page quotes them; Boyd rounds an older fit, so 0.025 mg/L apart."""
+    for celsius, printed in ((15, 10.07), (25, 8.24), (30, 7.54)):
+        assert water.oxygen_saturation(celsius * u.degC).to("mg/L").magnitude == pytest.approx(printed, abs=0.025)
+    assert water.unionised_ammonia("1 mg/L", 8.0, "24 degC").to("mg/L").magnitude == pytest.approx(0.0502, abs=5e-5)
+
+
+def test_the_sum_by_hand():
+    """50 g a day over 24 hours, 2.5 mg a litre: pencil."""
+    assert round(50 / 24, 2) == 2.08
+    flow = circulation.oxygen_flow("50 g/d", inlet="7.5 mg/L", outlet="5 mg/L").to("L/h").magnitude
+    assert flow == pytest.approx(50_000 / 24 / 2.5)
+    assert round(flow) == 833
+    assert round(1.4 * flow) == 1167
+
+
+def test_the_guess_is_right_for_the_demo():
+    seen = review("courtyard")
+    flow = {need: seen[f"need.{need}"].value / L_H for need in ("turnover", "oxygen", "carbon dioxide")}
+    assert flow["turnover"] == pytest.approx(1100, rel=0.03)
+    assert flow["oxygen"] > flow["turnover"] > flow["carbon dioxide"]
+    assert seen["fish.tank volume"].value == pytest.approx(1.0, rel=0.1)
+    assert seen["fish.biomass"].value == pytest.approx(16, rel=0.02)
+    guess = questions.guess()
+    assert guess.reply(guess.answer).startswith("✔")
+
+
+def test_what_the_page_says_you_should_have_seen():
+    panel = water_flow.panel(load("courtyard"))
+    first = panel.record.si
+    panel.set(warmest="32 degC")
+    assert panel.record.si.oxygen > 1.2 * first.oxygen
+    panel.set(warmest="28 degC", aerated_share=0.5)
+    assert panel.record.si.governs == "turnover"
+    panel.set(aerated_share=0.0, minutes="15 min")
+    timed = panel.record.si
+    assert timed.oxygen == pytest.approx(first.oxygen)
+    assert timed.lines[0].wanted == pytest.approx(4 * first.lines[0].wanted, rel=1e-6)
+    assert {"flow short of oxygen need", "flow short of turnover"} <= {f.name for f in timed.findings}
+    panel.set(minutes="60 min", ph=8.4)
+    high = panel.record.si
+    assert high.unionised / first.unionised == pytest.approx(25, rel=0.1)
+    assert "un-ionised ammonia high" in {f.name for f in high.findings}
+    panel.set(ammonia_limit="0.3 mg/L")
+    low = panel.record.si
+    assert "un-ionised ammonia high" not in {f.name for f in low.findings}
+    assert low.ammonia == pytest.approx(high.ammonia / 0.3)
+
+
+def test_when_no_flow_is_enough_the_panel_says_so():
+    panel = water_flow.panel(load("courtyard"))
+    panel.set(outlet_oxygen="8 mg/L")
+    assert panel.said.startswith("No flow can do it.")
+    assert panel.found[0][0] == "stop"
+    assert math.isinf(panel.record.si.oxygen)
+    assert "no end" in panel.picture.alt(panel.record)
+
+
+def test_a_species_short_of_oxygen_is_found():
+    panel = water_flow.panel(load("courtyard"))
+    panel.set(outlet_oxygen="3 mg/L")
+    assert "outlet oxygen low" in {f.name for f in panel.record.si.findings}
+
+
+@pytest.mark.parametrize(("name", "line"), [("courtyard", "riser"), ("greenhouse", "bed loop")])
+def test_a_timer_is_only_set_when_the_slider_moved(name, line):
+    build = load(name)
+    panel = water_flow.panel(build, line)
+    seen = review(build)
+    assert panel.record.si.tank_flow == pytest.approx(seen["vessel fish tank.over an hour"].value)
+    panel.set(minutes="20 min")
+    assert next(one for one in panel.record.si.lines if one.name == line).duty == pytest.approx(1 / 3)
+
+
+def changed_lines(tmp_path):
+    before, after = load("courtyard").text.split("\n"), (tmp_path / "my-build.toml").read_text(encoding="utf-8").split("\n")
+    return [line for line in after if line not in before]
+
+
+def test_keep_writes_only_what_was_moved(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    panel = water_flow.panel(my_build())
+    panel.set(outlet_oxygen="6 mg/L", warmest="31 degC", aerated_share=0.25, ph=7.2)
+    panel._press_keep()
+    assert panel.kept.startswith("✔ Kept in my-build.toml: riser must bring ")
+    kept = my_build()
+    assert kept.water.outlet_oxygen.to("mg/L").magnitude == pytest.approx(6)
+    assert (kept.water.si.aerated_share, kept.water.si.ph) == pytest.approx((0.25, 7.2))
+    assert kept.site.si.warmest_water == load("courtyard").site.si.warmest_water
+    assert len(changed_lines(tmp_path)) == 3
+    panel.set(minutes="30 min")
+    panel._press_keep()
+    again = water_flow.panel(my_build())
+    assert again.values["minutes"].to("min").magnitude == pytest.approx(30)
+    assert again.values["outlet_oxygen"].to("mg/L").magnitude == pytest.approx(6)
+    again.set(minutes="60 min")
+    again._press_keep()
+    assert my_build().lines["riser"].si.control.si.kind == "always"
+
+
+def test_keeping_without_a_change_makes_the_file_and_alters_nothing(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    panel = water_flow.panel(my_build())
+    panel._press_keep()
+    assert (tmp_path / "my-build.toml").read_text(encoding="utf-8") == load("courtyard").text
+
+
+def test_the_faulty_build_is_what_the_page_makes_of_it():
+    seen = review(questions.FAULTY)
+    timer = seen.finding("timer too short")
+    assert "33 minutes" in timer.cure
+    assert FLOW.text(seen["line riser.flow"].value) == "1,640 L/h"
+    assert seen["line riser.flow"].value > seen["need.turnover"].value / 0.5  # all day it would be enough
+    fault = questions.fault()
+    assert fault.reply(fault.answer).startswith("✔")
+
+
+@pytest.mark.parametrize("learner", ["", "Ama", "Ben"])
+def test_the_answers_by_hand(learner):
+    quiz = questions.quiz(learner)
+    number = {k: v for k, v in quiz[1].numbers.items()}
+    assert quiz[1].answer.to("L/h").magnitude == pytest.approx(number["oxygen"].to("mg/h").magnitude / 2.5)
+    number = quiz[2].numbers
+    assert quiz[2].answer.to("L/h").magnitude == pytest.approx(
+        circulation.timer_flow(number["flow"], on=number["on"], off=60 * u.min - number["on"]).to("L/h").magnitude
+    )
+    assert quiz[3].answer.to("L/h").magnitude == pytest.approx(quiz[3].numbers["ammonia"].to("mg").magnitude / 0.4)
+    five, six = (circulation.oxygen_flow.si(1.0, inlet=7.5, outlet=left) for left in (5.0, 6.0))
+    assert six / five == pytest.approx(1 + 2 / 3)  # "6 mg/L instead of 5 … the flow must grow by two thirds"
+
+
+@pytest.mark.parametrize("typed", ["", "900", "900 g", "-5 L/h", "nan L/h", "9**9**9", "<script>", "1e300 L/h", "3 1 2", "b)"])
+def test_whatever_is_typed_gets_a_sentence(typed):
+    quiz = questions.quiz()
+    for question in quiz.questions:
+        assert question.reply(typed)[0] in "✔✖○"
+
+
+def test_slips_are_told_apart_from_the_answer():
+    for learner in ("", "Ama", "Ben", "Chika"):
+        for question in questions.quiz(learner).questions[:3]:
+            assert question.reply(question.answer).startswith("✔")
+            for slip, _ in question._slips:
+                assert question.verdict(slip(**question.numbers)).state == "wrong"
