@@ -1,0 +1,111 @@
+"""Questions of notebook 05: where does the head go?"""
+
+from __future__ import annotations
+
+from aquaplumb.quiz import Order, Pick, Question, Quiz
+from aquaplumb.units import u
+
+_G = 9.81 * u.m / u.s**2
+
+
+def guess(learner: str = "") -> Pick:
+    """To answer before looking."""
+    return Pick(
+        "The demo's pump stands in a sump, 1.3 m below the ends of its pipe. Between them are some metres of pipe, a strainer, "
+        "elbows, tees and a check valve. Of all the head that the line asks for, how much is the bare lift?",
+        {
+            "about a quarter": "Water in a short, wide pipe rubs less than one thinks. Look at the longest bar below.",
+            "about half": "More than that. Look at the longest bar below.",
+            "about three quarters": "",
+        },
+        answer="about three quarters",
+        why="In small systems lift is most of it. Who leaves it out buys the wrong pump.",
+        learner=learner,
+    )
+
+
+def quiz(learner: str = "") -> Quiz:
+    """Five questions; numbers differ by the learner's name."""
+    return Quiz(
+        "05 Where does the head go?",
+        [
+            Question(
+                "Water moves at {speed} through {count} elbows, each with K = 0.7. What head do they cost together?",
+                answer=lambda speed, count: (count * 0.7 * speed**2 / (2 * _G)).to("cm"),
+                draw={"speed": ("0.8 m/s", "1.6 m/s", "0.1 m/s"), "count": (3, 8, 1)},
+                tolerance=0.04,
+                slips=[(lambda speed, count: (0.7 * speed**2 / (2 * _G)).to("cm"), "That is one elbow."),
+                       (lambda speed, count: (count * 0.7 * speed**2 / _G).to("cm"), "Twice g stands below the line: v² / 2g.")],
+                hint="Each costs K times the speed head, v² / 2g, with g = 9.81 m/s².",
+                worked="{count} × 0.7 × {speed}² / (2 × 9.81 m/s²) = {answer}.",
+                why="A few centimetres: elbows are seldom the trouble. Fast water is.",
+                learner=learner,
+            ),
+            Question(
+                "A line has {lift} of lift and loses {loss} in pipe and fittings. You want twice the flow through the same pipe. "
+                "About what head does it ask for?",
+                answer=lambda lift, loss: lift + 4 * loss,
+                draw={"lift": ("1 m", "2 m", "0.2 m"), "loss": ("0.2 m", "0.5 m", "0.05 m")},
+                tolerance=0.05,
+                slips=[(lambda lift, loss: 4 * (lift + loss), "The lift stays what it is; only the losses grow."),
+                       (lambda lift, loss: lift + 2 * loss, "Losses grow almost with the square of the flow: twice the flow, four times the loss."),
+                       (lambda lift, loss: 2 * (lift + loss), "The lift stays, and losses grow with the square of the flow."),
+                       (lambda lift, loss: 4 * loss, "And the lift?")],
+                hint="Which of the two grows with the flow, and how?",
+                worked="the lift stays {lift}; the losses become 4 × {loss}; together {answer}.",
+                why="So a wider pipe beats a stronger pump when losses are large.",
+                learner=learner,
+            ),
+            Question(
+                "A clean strainer costs {clean}. Leaves shut half of its openings; the flow is still the same. What does it cost now?",
+                answer=lambda clean: 4 * clean,
+                draw={"clean": ("2 cm", "8 cm", "1 cm")},
+                slips=[(lambda clean: 2 * clean, "Half the openings: twice the speed in them. And head goes with the square of speed.")],
+                hint="How fast does the water move in what is left open?",
+                worked="twice the speed, so 2 × 2 times the head: {answer}.",
+                why="At three quarters shut it is sixteen times. Clean it each week.",
+                learner=learner,
+            ),
+            Order(
+                "The same slow water, about 0.8 m/s. Put these in order, the one that costs most head first.",
+                ["1 m of lift", "a spring check valve", "a swing check valve", "one elbow", "an open ball valve"],
+                hint="A check valve's flap or spring has to be pushed open, however slow the water is.",
+                worked="1 m, then about 0.5 m, 0.17 m, 2 cm and 2 mm, by the middle values of our tables.",
+                why="One spring check valve may cost as much as twenty elbows.",
+                learner=learner,
+            ),
+            Pick(
+                "Your line is a little short of water. It has 1.5 m of lift, 0.4 m of pipe and fittings, and a spring check valve "
+                "on top of that. What do you look at first?",
+                {
+                    "swap each of the two elbows for a wide sweep": "Two elbows cost some 4 cm together, a sweep half of that. There is more to win.",
+                    "whether you need that check valve, or one that opens more easily": "",
+                    "the next bigger pump": "It would do, and cost you every hour of the year. Look for the head you give away first.",
+                    "turn down the valve before the pump": "Never throttle before a pump. It makes the flow less, and tears the water.",
+                },
+                answer="whether you need that check valve, or one that opens more easily",
+                hint="Which part costs most, besides the lift?",
+                worked="the spring needs about 0.5 m to open, more than all the pipe; a swing check needs about 0.17 m.",
+                why="A small hole in the riser above the sump's rim, which lets air in, also stops the tank from draining back. Notebook 09 has more.",
+                learner=learner,
+            ),
+        ],
+        learner=learner,
+    )  # fmt: skip
+
+
+def fault(learner: str = "") -> Pick:
+    """What is wrong with the build "suction-throttled"?"""
+    return Pick(
+        "A dry pump beside its sump; the noise is dreadful. Look at the bars. What did the builder get wrong?",
+        {
+            "the lift is too high for any pump": "Three and a half feet is an ordinary lift, and water comes. Which loss is the largest?",
+            "the pump is starved: too much is lost before it": "",
+            "there are too many elbows": "They cost half an inch. Which loss is the largest?",
+        },
+        answer="the pump is starved: too much is lost before it",
+        hint="Apart from the lift, which bar is longest? Where does it stand?",
+        worked="more head is lost in the short pipe before the pump than in all of the pipe after it.",
+        why="A valve stands one third open there. Throttle after a pump, never before it.",
+        learner=learner,
+    )

@@ -1,0 +1,293 @@
+"""What if the line had more lift, more elbows, another check valve? Notebook 05.
+
+    build = my_build()
+    line_head.picture(build)      # where the head goes, as the build stands
+    line_head.panel(build)        # with sliders
+
+The whole system is solved anew at each move. Lift, length and strainer are there to try; what is kept are the
+fittings of the first stretch, and the head to ask of a pump.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from aquaplumb import fittings, lines, pumps
+from aquaplumb.build import Build
+from aquaplumb.figures.line_head import HeadBars, LineHeadPicture
+from aquaplumb.findings import found
+from aquaplumb.review import review
+from aquaplumb.steady import Steady
+from aquaplumb.tables import unknown
+from aquaplumb.units import FLOW, HEAD, LENGTH, SHARE, DesignError, Flow, Head, Record
+from aquaplumb.whatif.base import Choice, Count, Panel, Slider
+
+_POINTS = 22  # of the line's curve: enough for a smooth one
+_SHOWN = 4  # findings
+_STEP = 0.05  # m, of the lift's slider
+_ROWS = ("lift", "before the pump", "pipe friction", "elbows, bends", "tees", "check valve", "strainer", "valves and joints", "way out")
+_OF_GROUP = {"bend": "elbows, bends", "tee": "tees", "check valve": "check valve", "screen": "strainer", "valve": "valves and joints"}
+_OWN = {"lift": "lift", "pipe friction": "pipe friction", "valve": "valves and joints", "exit": "way out", "nozzle": "way out"}
+
+
+class LineHead(Record):
+    """Where the head of a line goes at a flow, and where its pump settles. Arrays belong to the picture."""
+
+    line: str
+    flow: Flow
+    names: tuple
+    parts: Head
+    total: Head
+    total_low: Head
+    total_high: Head
+    lift: Head
+    pump: str
+    pump_flow: Flow
+    pump_head: Head
+    works: bool
+    flows: Flow
+    asked: Head
+    asked_low: Head
+    asked_high: Head
+    pump_flows: Flow
+    pump_heads: Head
+    first_flow: Flow
+    first_lift: Head
+    first_total: Head
+    findings: tuple = ()
+
+    def costliest(self) -> tuple[str, float]:
+        """The part that costs most besides the lift, and its head [m]."""
+        return max(zip(self.si.names[1:], self.si.parts[1:]), key=lambda row: row[1])
+
+    def sentence(self, system: str = "metric", short: bool = False) -> str:
+        """The outcome in a sentence or two; `short` leaves out the pump."""
+        r = self.si
+        name, head = self.costliest()
+        over = r.total - r.parts[0]
+        told = f"At **{FLOW.text(r.flow, system)}** {r.line} asks for **{HEAD.text(r.total, system)}** of head: {HEAD.text(r.parts[0], system)} lift"
+        told += f" and {HEAD.text(over, system)} losses, the most in: {name} ({HEAD.text(head, system)})." if over > 5e-4 else ", and hardly any losses."
+        if short:
+            return told
+        if r.pump_flow <= 1e-9:
+            return f"{told} **No water**: its pump lifts {HEAD.text(r.pump_heads[0], system)} at most, before any flow."
+        return f"{told} Its pump settles at {FLOW.text(r.pump_flow, system)} and {HEAD.text(r.pump_head, system)}."
+
+
+class _Asker:
+    """Works out a `LineHead` for a build's line; what does not change between moves is kept."""
+
+    def __init__(self, build: Build, line: str | None):
+        self.build = build
+        self.name = next(iter(build.pumped)) if line is None else line
+        if self.name not in build.pumped:
+            raise DesignError(unknown("build's pumped lines", line, build.pumped))
+        self.line = build.pumped[self.name]
+        self.state = Steady(build).pumped[self.name]
+        self.pump = self.state.pump
+        self.first = next(pipe for pipe in self.line.si.pipe if not pipe.si.after)
+        aim = next((f for f in (self.state.wanted, self.state.flow) if math.isfinite(f) and f > 0), 0.3 * float(self.pump.si.flow[-1]))
+        self.flow = FLOW.from_shown(float(f"{FLOW.shown(aim, build.units):.3g}"), build.units)  # so that the box does not read 2748.84
+        self.grid = 1.3 * max(float(self.pump.si.flow[-1]), self.flow) * np.linspace(0.0, 1.0, _POINTS) ** 1.2
+        self.shapes = np.linspace(0.0, float(self.pump.si.flow[-1]), 40)
+        self.heads = pumps.curve(self.pump)(self.shapes)[0]
+        self.total = float(lines.required_head.si(self.state.tree, self.flow))
+        counts = self.first.si.fittings
+        self.elbow = next((name for name in counts if fittings.fitting(name).name == "elbow 90"), "elbow 90")
+        self.elbows = round(counts.get(self.elbow, 0))
+        self.checks = [name for name, count in counts.items() if count and fittings.fitting(name).is_check_valve]
+        self.check = " and ".join(fittings.fitting(name).name for name in self.checks)
+        least = max(build.vessels[pipe.si.to].level for pipe in self.line.si.pipe if pipe.si.to) - self.state.source.level
+        self.least_lift = max(0.0, math.ceil(least / _STEP - 1e-9) * _STEP)
+        self.rows = tuple(name for name in _ROWS if name != "before the pump" or self.line.si.suction)
+
+    def __call__(self, flow: float, lift: float, elbows: int, length: float, check: str, blocked: float) -> LineHead:
+        """All bare SI."""
+        system = Steady(self.build.replaced(lines=[self.changed(flow, lift, elbows, length, check, blocked)]))
+        state = system.pumped[self.name]
+        curve = lines.system_curve.si(state.tree, self.grid).si
+        parts = self._grouped(lines.head_parts.si(state.tree, flow).si)
+        total = float(parts.sum())
+        return LineHead.from_si(
+            line=self.name, flow=flow, names=self.rows, parts=parts, total=total,
+            total_low=float(lines.required_head.si(state.tree, flow, band="low")),
+            total_high=float(lines.required_head.si(state.tree, flow, band="high")),
+            lift=state.lift, pump=self.pump.si.name.removeprefix("demo ").replace(" submersible", ""), pump_flow=state.flow, pump_head=state.head,
+            works=bool(state.flow > 0 and state.flow >= 0.95 * flow), flows=self.grid, asked=curve.typical,
+            asked_low=curve.low, asked_high=curve.high, pump_flows=self.shapes, pump_heads=self.heads,
+            first_flow=self.flow, first_lift=self.state.lift, first_total=self.total, findings=tuple(found(system)),
+        )  # fmt: skip
+
+    def _grouped(self, parts) -> np.ndarray:
+        """The head of each row: what a stretch before the pump costs, then the rest by kind."""
+        before = {pipe.si.name for pipe in self.line.si.suction}
+        sums = dict.fromkeys(self.rows, 0.0)
+        for where, what, head in zip(parts.where, parts.what, parts.head):
+            sums["before the pump" if where in before else _row(what)] += float(head)
+        return np.array(list(sums.values()))
+
+    def changed(self, flow: float, lift: float, elbows: int, length: float, check: str, blocked: float):
+        """The line's record with the sliders' choices in it."""
+        old, shift = self.line.si, lift - self.state.lift
+        new: dict = {"strainer_blocked": blocked}
+        if abs(flow / self.flow - 1) > 1e-3:
+            new["wanted"] = flow
+        first = {**vars(self.first.si), "length": length, "fittings": self.fitted(elbows, check)}
+        if blocked > 0 and not any("strainer" in pipe.si.fittings for pipe in (*old.suction, *old.pipe)):
+            first["fittings"]["strainer"] = 1  # a build that lists no strainer has one all the same
+        pipes = [type(pipe).from_si(**first) if pipe is self.first else pipe for pipe in old.pipe]
+        new["pipe"] = tuple(self._lifted(pipe, shift) for pipe in pipes) if abs(shift) > 1e-9 else tuple(pipes)
+        return type(self.line).from_si(**{**vars(old), **new})
+
+    def fitted(self, elbows: int, check: str) -> dict:
+        """The first stretch's fittings with so many elbows and that check valve."""
+        counts = dict(self.first.si.fittings)
+        if elbows != self.elbows:
+            counts[self.elbow] = elbows
+        if check != self.check:
+            counts = {name: count for name, count in counts.items() if name not in self.checks} | ({check: 1} if check else {})
+        return {name: count for name, count in counts.items() if count}
+
+    def _lifted(self, pipe, shift: float):
+        if not pipe.si.to:
+            return pipe
+        vessel = self.build.vessels[pipe.si.to]
+        outlet = vessel.rim if pipe.si.outlet is None else max(pipe.si.outlet, vessel.level)
+        return type(pipe).from_si(**{**vars(pipe.si), "outlet": outlet + shift})
+
+    def start(self) -> dict:
+        """The values that the build has."""
+        return {
+            "flow": self.flow, "lift": self.state.lift, "elbows": self.elbows, "length": self.first.si.length,
+            "check": self.check, "blocked": self.line.si.strainer_blocked,
+        }  # fmt: skip
+
+
+    def quantities(self) -> dict:
+        """`start` as a panel takes it."""
+        kinds = {"flow": FLOW, "lift": HEAD, "length": LENGTH}
+        return {name: kinds[name].quantity(value) if name in kinds else value for name, value in self.start().items()}
+
+    def kept(self, build: Build, flow: float, elbows: int, check: str) -> tuple[str, dict, str]:
+        """What keeping does to a build file: the head to ask of a pump, the keys to change, and the fittings in words.
+
+        Lift, length and strainer were only tried: the head is that of the build's own.
+        """
+        line = self.changed(**{**self.start(), "flow": flow, "elbows": elbows, "check": check})
+        tree = Steady(self.build.replaced(lines=[line])).pumped[self.name].tree
+        head = HEAD.shown(float(lines.required_head.si(tree, flow)), build.units)
+        told = f"{head:.2f} {HEAD.unit(build.units)}"
+        stretch = self.first.si.name
+        old = next(pipe.si.fittings for pipe in build.pumped[self.name].si.pipe if pipe.si.name == stretch)
+        new, place = self.fitted(elbows, check), ("lines", self.name, "pipe", stretch, "fittings")
+        if new and not old:
+            changes: dict[tuple, object] = {place: _inline(new)}
+        else:
+            changes = {(*place, name): new.get(name) for name in [*old, *new] if old.get(name, 0) != new.get(name, 0)}
+        return told, {**changes, ("lines", self.name, "chosen_head"): told}, ", ".join(f"{n:g} {name}" for name, n in new.items()) or "no fittings"
+
+
+def _row(what: str) -> str:
+    """The row of the picture that a part of the head belongs to."""
+    if what in _OWN:
+        return _OWN[what]
+    if what == "other":
+        return "valves and joints"
+    return _OF_GROUP.get(fittings.fitting(what.split(" and ")[0]).group, "valves and joints")
+
+
+def outcome(build: Build, line: str | None = None) -> LineHead:
+    """Where the head goes as the build stands, at the flow that the line has to bring.
+
+    Parameters
+    ----------
+    build : Build
+    line : str, optional
+        Its name; the first pumped line without it.
+
+    Returns
+    -------
+    LineHead
+    """
+    asker = _Asker(build, line)
+    return asker(**asker.start())
+
+
+def picture(build: Build, line: str | None = None) -> HeadBars:
+    """The bars, part by part, as the build stands; display it in a notebook."""
+    return HeadBars(outcome(build, line), system=build.units)
+
+
+def panel(build: Build, line: str | None = None) -> Panel:
+    """The what-if: change what a line's head is made of, and keep its fittings.
+
+    Parameters
+    ----------
+    build : Build
+    line : str, optional
+        Its name; the first pumped line without it.
+
+    Returns
+    -------
+    Panel
+    """
+    names = [line] if line else list(build.pumped)
+    askers = {name: _Asker(build, name) for name in names}
+    holder = {"build": build}
+
+    def keep(values: dict) -> str:
+        row = {name: panel_.control(name).value for name in values}
+        asker = askers[row.get("line", names[0])]
+        told, changes, counted = asker.kept(holder["build"], row["flow"], row["elbows"], row["check"])
+        holder["build"] = holder["build"].keep(changes)
+        return (
+            f"Kept in {holder['build'].path.name}: {asker.first.si.name} has {counted}; {told} is the head to ask of a pump at {FLOW.text(row['flow'], build.units)}. "
+            f"Lift, length and strainer stay as in your file. Its review: {review(holder['build']).verdict}."
+        )
+
+    def compute(**values) -> LineHead:
+        return askers[values.pop("line", names[0])](**values)
+
+    kinds = dict.fromkeys(["swing check valve", "spring check valve", *(asker.check for asker in askers.values() if asker.check)])
+    least = min(asker.least_lift for asker in askers.values())
+    panel_ = Panel(
+        [
+            *([Choice("line", "line", names)] if len(names) > 1 else []),
+            Slider("flow", "flow you ask for", FLOW, "100 L/h", "10000 L/h", "50 L/h", tip="while the pump runs"),
+            Slider("lift", "lift", HEAD, HEAD.quantity(least), HEAD.quantity(max(5.0, least + 3.0)), f"{_STEP} m",
+                   tip="water in the sump to the highest outlet; all outlets move together"),
+            Count("elbows", "elbows, first stretch", 0, 12, tip="90° bends between the pump and the first tee"),
+            Slider("length", "length, first stretch", LENGTH, "0 m", "20 m", "0.1 m"),
+            Choice("check", "check valve", {"none": "", **{kind: kind for kind in kinds}}, tip="in the first stretch"),
+            Slider("blocked", "strainer clogged", SHARE, "0 %", "90 %", "5 %", tip="the part of its openings that is shut"),
+        ],
+        compute=compute,
+        picture=LineHeadPicture(system=build.units),
+        sentence=lambda record, system: record.sentence(system),
+        findings=_worst,
+        keep=keep,
+        keep_label="Keep these fittings in my build",
+        system=build.units,
+        start=askers[names[0]].quantities(),
+        follow={"line": lambda name: askers[name].quantities()} if len(names) > 1 else None,
+    )  # fmt: skip
+    return panel_
+
+
+def _inline(counts: dict):
+    """A table on one line, as build files have fittings."""
+    import tomlkit
+
+    table = tomlkit.inline_table()
+    table.update(counts)
+    return table
+
+
+def _worst(record: LineHead) -> list[tuple[str, str]]:
+    """The findings to show beside the sliders: the worst few, this page's first among equals, and how many more."""
+    every = sorted(record.si.findings, key=lambda f: (("stop", "fix", "note").index(f.severity), f.notebook != "05"))
+    shown = [(f.severity, f"{f.sentence} {f.cure}") for f in every[:_SHOWN]]
+    more = len(every) - len(shown)
+    return shown + ([("note", f"And {more} more; run the review to read them all.")] if more else [])
