@@ -1,0 +1,105 @@
+"""Questions of notebook 01: how many fish?"""
+
+from __future__ import annotations
+
+from aquaplumb.quiz import Order, Pick, Question, Quiz
+
+EXERCISE = "too-many-fish"  # the build of `fault`; not named on the page
+
+
+def guess(learner: str = "") -> Pick:
+    """To answer before looking."""
+    return Pick(
+        "Fish eat 200 g of feed in a day; the sack says 32 % protein. How much leaves them that day as ammonia, the "
+        "poison that the beds must turn? (Count only the nitrogen in it.)",
+        {
+            "about 100 g, half of it": "Far less. In the picture below look for the thinnest stream.",
+            "about 30 g": "Less still. In the picture below look for the thinnest stream.",
+            "about 6 g": "",
+        },
+        answer="about 6 g",
+        why="Three parts in a hundred of the feed, and the beds are built for those three.",
+        learner=learner,
+    )
+
+
+def quiz(learner: str = "") -> Quiz:
+    """Five questions; numbers differ by the learner's name."""
+    return Quiz(
+        "01 How many fish?",
+        [
+            Question(
+                "A tank holds {volume} of water. Before harvest there will be {mass} of fish in it. What is the stocking density?",
+                answer=lambda volume, mass: (mass / volume).to("kg/m³"),
+                draw={"volume": ("600 L", "1400 L", "100 L"), "mass": ("9 kg", "21 kg", "1 kg")},
+                hint="Mass of fish over volume of water; 1,000 L are 1 m³.",
+                worked="{mass} over {volume} is {answer}.",
+                why="Up to about 20 kg/m³ air stones and a good flow serve (FAO 589, from memory).",
+                learner=learner,
+            ),
+            Question(
+                "{count} fish of {body} each eat {rate} of their mass a day. How much feed is that?",
+                answer=lambda count, body, rate: (count * body * rate).to("g/d"),
+                draw={"count": (30, 60, 5), "body": ("300 g", "500 g", "50 g"), "rate": ["1 %/d", "1.5 %/d", "2 %/d"]},
+                hint="First the mass of all fish together; a per cent is a hundredth.",
+                worked="{count} × {body} × {rate} is {answer}.",
+                why="Weigh it out on a kitchen scale: a handful is a guess.",
+                learner=learner,
+            ),
+            Question(
+                "You give {feed} of feed with {protein} protein. How much ammonia (as nitrogen) must the beds turn each day?",
+                answer=lambda feed, protein: (feed * protein * 0.092).to("g/d"),
+                draw={"feed": ("150 g/d", "350 g/d", "50 g/d"), "protein": ["28 %", "32 %", "40 %"]},
+                slips=[(lambda feed, protein: (feed * protein * 0.16).to("g/d"), "That is all the nitrogen of the feed; a part stays in the fish and in the solids."),
+                       (lambda feed, protein: (feed * 0.092).to("g/d"), "The protein is missing: only protein holds nitrogen.")],
+                hint="Feed × protein × 0.092.",
+                worked="{feed} × {protein} × 0.092 = {answer}.",
+                why="Feed richer in protein makes more of it, gram for gram.",
+                learner=learner,
+            ),
+            Pick(
+                "Over a whole year Rosa will feed 110 g a day on average. In the three weeks before each harvest it is "
+                "240 g a day. For which feed does she build the beds and buy the pump?",
+                {
+                    "110 g/d, since the bad weeks are few":
+                        "Ammonia does not wait for the average: three weeks of 240 g poison the water.",
+                    "240 g/d": "",
+                    "175 g/d, halfway": "Halfway still falls short in just the weeks when the tank is fullest.",
+                    "480 g/d, to be quite sure":
+                        "Twice the peak costs beds, pump and power for nothing. The margins come later, where they are needed.",
+                },
+                answer="240 g/d",
+                hint="On which day will the fish be worst off?",
+                worked="everything has to bear the heaviest day, which is 240 g.",
+                why="The heaviest day counts; margins are added part by part in the pages to come.",
+                learner=learner,
+            ),
+            Order(
+                "At night the pump has stopped, and the fish gasp at the surface. In which order do you act?",
+                ["give air, from a battery pump or a bucket poured again and again", "find out why it stopped, and mend it",
+                 "test ammonia and nitrite", "feed again, a little"],
+                hint="What kills within the hour comes first; feed uses oxygen.",
+                worked="oxygen first, then the cause, then the test; feed only when the water is good.",
+                why="Fish without oxygen have minutes. They can go days without feed.",
+                learner=learner,
+            ),
+        ],
+        learner=learner,
+    )  # fmt: skip
+
+
+def fault(learner: str = "") -> Pick:
+    """What is wrong with the build `EXERCISE`?"""
+    return Pick(
+        "Read its numbers; divide one by another. What did the builder get wrong?",
+        {
+            "too much feed for that mass of fish": "176 g for 22 kg is 0.8 % a day: rather little for fish of that size.",
+            "too many fish for that much water": "",
+            "feed too rich in protein": "6.47 g of ammonia from 176 g of feed means 40 % protein: usual for catfish.",
+        },
+        answer="too many fish for that much water",
+        hint="Kilograms of fish over cubic metres of water.",
+        worked="22 kg in 0.628 m³ is 35 kg/m³; with simple aeration about 20 is the most.",
+        why="22 kg in 0.628 m³ is 35 kg/m³. A blower alone is no help when the power fails.",
+        learner=learner,
+    )

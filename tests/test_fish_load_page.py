@@ -1,0 +1,230 @@
+"""Notebook 01: its what-if agrees with the review, and every number it says is worked out here again."""
+
+import math
+import re
+
+import pytest
+from matplotlib.patches import PathPatch
+
+from aquaplumb import fish
+from aquaplumb.build import load, my_build
+from aquaplumb.questions import fish_load as questions
+from aquaplumb.review import review
+from aquaplumb.units import MASS_RATE, u
+from aquaplumb.whatif import fish_load
+
+DEMOS = ("courtyard", "greenhouse")
+HOSTILE = ["", None, "  ", "9**9**9 kg", "a\x00b", "<script>", "1,5 kg", "inf g/d", "-3 kg/m3", "5 L/h", 7, [1], "ü" * 500]
+
+
+@pytest.fixture(autouse=True)
+def strict(monkeypatch):
+    """A fault in a callback is an error here, not a red line in the panel."""
+    monkeypatch.setenv("AQUAPLUMB_STRICT", "1")
+
+
+@pytest.mark.parametrize("name", DEMOS)
+def test_the_panel_starts_as_the_review_has_it(name):
+    build = load(name)
+    seen, panel = review(build), fish_load.panel(build)
+    record = panel.record.si
+    for field in ("biomass", "feed", "ammonia", "oxygen", "solids"):
+        assert getattr(record, field) == pytest.approx(seen[f"fish.{field}"].value, rel=1e-9)
+    assert record.carbon_dioxide == pytest.approx(seen["fish.carbon dioxide"].value, rel=1e-9)
+    assert round(record.count) == seen["fish.count"].value
+    assert [f.name for f in record.findings] == [f.name for f in seen.findings]
+    assert MASS_RATE.text(record.feed, build.units) in panel.said
+    assert record.works
+
+
+@pytest.mark.parametrize("name", DEMOS)
+def test_the_streams_add_up(name):
+    """In: feed and oxygen. Out: carbon dioxide, solids, ammonia (as N), and a rest that has room for growth and water.
+
+    A fish lays on about 0.19 of its feed as dry mass (1.5 of feed for 1 of growth, 28 % of it dry: common practice, no
+    source), and burning with a gram of oxygen leaves 18/32 g of water (stoichiometry of carbohydrate).
+    """
+    record = fish_load.load_of(load(name)).si
+    out = record.carbon_dioxide + record.solids + record.ammonia + record.rest
+    assert out == pytest.approx(record.feed + record.oxygen, rel=1e-12)
+    assert record.rest > 0.19 * record.feed + 18 / 32 * record.oxygen
+    picture = fish_load.picture(load(name))
+    picture.png()
+    streams = [patch.get_path().vertices for patch in picture.axes.patches if type(patch) is PathPatch]
+    wide = [points[7][1] - points[0][1] for points in streams]
+    amounts = [record.oxygen, record.feed, record.carbon_dioxide, record.rest, record.solids, record.ammonia, record.ammonia]
+    assert wide == pytest.approx([wide[0] / record.oxygen * amount for amount in amounts])  # all to one scale
+    shown = MASS_RATE.text(record.ammonia, load(name).units)
+    assert shown in picture.title(picture.record)
+
+
+def test_the_minutes_are_those_of_the_published_chain():
+    """(C0 − Ccrit) V / (use · biomass): 20 kg in 1,000 L at 300 mg/kg/h, from 7 to 3 mg/L, is 40 min (shared reference §8, CALC).
+
+    300 mg/kg/h is what fish breathe after a meal at a feeding rate of 0.3 g/kg/h · 24 h / (0.25 · 1.4) = 2.057 %/d.
+    """
+    panel = fish_load.panel(load("courtyard"))
+    panel.set(density="20 kg/m3", feeding_rate=f"{0.03 * 24 / (0.25 * 1.4)} %/d")
+    full = review(load("courtyard"))["need.saturation"].value * 1000  # mg/L, at 28 °C
+    assert panel.record.minutes.to("min").magnitude * (7 - 3) / (full - 3) == pytest.approx(40, rel=1e-6)
+
+
+def test_one_number_by_hand_and_against_print():
+    """1 m³ · 15 kg/m³ · 1.2 % and 32 % protein; then Losordo and DeLong 2015: 50 m³ · 80 kg/m³ · 1.5 %, 40 % (SEEN; 0.092 T&E)."""
+    assert pytest.approx(180) == 15_000 * 0.012
+    assert round(180 * 0.32 * 0.092, 1) == 5.3
+    assert fish.ammonia_production(fish.daily_feed("15 kg", "1.2 %/d"), 0.32).to("g/d").magnitude == pytest.approx(5.3, abs=0.05)
+    feed = fish.daily_feed(fish.standing_biomass("50 m3", "80 kg/m3"), "1.5 %/d")
+    assert feed.to("kg/d").magnitude == pytest.approx(60)
+    assert fish.ammonia_production(feed, 0.40).to("kg/d").magnitude == pytest.approx(2.208)
+    assert (20 * u.kg / u.m**3).to("lb/gal").magnitude == pytest.approx(0.17, abs=0.005)
+
+
+def test_the_guess_and_three_in_a_hundred():
+    """200 g at 32 %: 5.89 g by Timmons and Ebeling, 6.25 by FAO 589 App. 4, 6.0 by the rule of 3 % (reference §3)."""
+    for made in (200 * 0.32 * 0.092, 200 * 0.32 * 0.16 * 0.61, 6.0):
+        assert made == pytest.approx(6, abs=0.3)
+        assert made / 200 == pytest.approx(0.03, abs=0.002)
+    assert questions.guess().reply("about 6 g").startswith("✔")
+    for wrong in ("about 100 g, half of it", "about 30 g"):
+        assert "picture" in questions.guess().reply(wrong)
+
+
+def test_what_the_page_says_you_should_have_seen():
+    panel = fish_load.panel(load("courtyard"))
+    four = ("biomass", "feed", "oxygen", "ammonia")
+
+    def values(**changes):
+        panel.set(**changes)
+        record = panel.record.si
+        return {name: getattr(record, name) for name in (*four, "minutes", "eaten_low", "eaten_high")}
+
+    first = values()
+    double = values(density="30 kg/m3")
+    assert all(double[name] == pytest.approx(2 * first[name]) for name in four)  # density moves all four together
+    assert double["minutes"] == pytest.approx(first["minutes"] / 2)  # twice the fish, half the time
+    assert not panel.record.si.works
+    assert panel.said.startswith("Crowded")
+    panel.set(density="61 kg/m3")
+    assert panel.said.startswith("Too many fish.")
+    assert panel.found[0][0] == "stop"
+    rich = values(density="15 kg/m3", protein=0.45)
+    assert [name for name in four if rich[name] != pytest.approx(first[name])] == ["ammonia"]  # protein moves only ammonia
+    small = values(protein=0.32, body_mass="50 g")
+    assert small["eaten_low"] > 1.5 * first["eaten_low"]  # the wedge rises
+    panel.set(body_mass="400 g", species="rainbow trout")
+    assert panel.said.startswith("Too warm.")
+    assert "36 °C" not in panel.said
+    panel.set(warm="22 degC", species="Nile tilapia")
+    assert panel.record.si.eaten_high < first["eaten_high"]  # cold fish eat less
+
+
+def test_a_rate_for_the_mean_is_noted():
+    panel = fish_load.panel(load("courtyard"))
+    panel.set(feeding_rate="0.5 %/d")
+    assert any("mean over the year" in text for _, text in panel.found)
+
+
+def test_the_ruler_stands_still_until_the_point_would_leave_it():
+    panel = fish_load.panel(load("courtyard"))
+    keys = set()
+    for density in range(2, 39):
+        panel.set(density=f"{density} kg/m3")
+        keys.add(panel.picture.key(panel.record))
+    assert len(keys) == 1
+    for density in (40, 60, 80):
+        panel.set(density=f"{density} kg/m3", feeding_rate="5 %/d", protein=0.55, size="3 m")
+        x_end, *ends = panel.picture.key(panel.record)
+        record = panel.record.si
+        assert record.density < x_end
+        assert all(value < end for value, end in zip((record.biomass, record.feed, record.oxygen, record.ammonia), ends))
+
+
+@pytest.mark.parametrize("name", DEMOS)
+def test_units_change_what_is_shown_and_nothing_else(name):
+    panel = fish_load.panel(load(name))
+    before = panel.record
+    panel.system = "US" if panel.system == "metric" else "metric"
+    for field in ("feed", "ammonia", "minutes", "volume"):
+        assert getattr(panel.record.si, field) == pytest.approx(getattr(before.si, field), rel=1e-9)
+
+
+def test_keep_writes_what_was_changed_and_nothing_else(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    panel = fish_load.panel(my_build())
+    panel.set(species="common carp", density="12 kg/m3", size="1.5 m", warm="29 degC")
+    panel._press_keep()
+    assert panel.kept.startswith("✔ Kept in my-build.toml: species, density, warmest water, diameter.")
+    before, after = load("courtyard").text.split("\n"), (tmp_path / "my-build.toml").read_text(encoding="utf-8").split("\n")
+    assert [b.split("#")[0].rstrip() for a, b in zip(before, after, strict=True) if a != b] == [
+        'warmest_water = "29 °C"', 'species = "common carp"', 'density = "12 kg/m³"', 'diameter = "1.5 m"',
+    ]  # fmt: skip
+    again = fish_load.panel(my_build())
+    assert again.values["species"] == "common carp"
+    assert again.record.si.density == pytest.approx(12)
+    assert again.said == panel.said
+    panel._press_keep()
+    assert "nothing new" in panel.kept
+    panel.set(protein=0.36)
+    panel._press_keep()
+    assert "✔ Kept in my-build.toml: protein." in panel.kept
+    assert my_build().fish.protein == pytest.approx(0.36)
+
+
+def test_a_square_tank_has_a_length(tmp_path):
+    path = tmp_path / "my-build.toml"
+    path.write_text(load("courtyard").text.replace('shape = "round"\ndiameter = "1.4 m"', 'shape = "rectangular"\nlength = "1.5 m"\nwidth = "1 m"'), encoding="utf-8")
+    panel = fish_load.panel(load(path))
+    panel.set(size="2 m")
+    assert panel.record.volume.to("L").magnitude == pytest.approx(2 * 1 * 0.7 * 1000)
+    panel._press_keep()
+    assert load(path).vessels["fish tank"].length.to("m").magnitude == pytest.approx(2)
+
+
+@pytest.mark.parametrize("name", ["", "Ama", "Ben"])
+@pytest.mark.parametrize("place", [1, 2, 3, 4, 5])
+def test_each_question_takes_its_own_answer_and_bears_any_other(place, name):
+    question = questions.quiz(name)[place]
+    for given in HOSTILE:
+        assert not question.reply(given).startswith("✔")
+    right = [question.options.index(step) + 1 for step in question._steps] if place == 5 else question.answer
+    assert question.reply(right).startswith("✔")
+
+
+@pytest.mark.parametrize("place", [1, 2, 3])
+def test_neighbours_get_numbers_of_their_own(place):
+    assert len({questions.quiz(name)[place].prompt for name in ("Ama", "Ben", "Chika", "Dewi", "Elif")}) > 1
+
+
+def test_the_answers_by_hand():
+    def numbers(question, **units):
+        return [question.numbers[name].to(unit).magnitude if unit else question.numbers[name] for name, unit in units.items()]
+
+    quiz = questions.quiz("Dewi")
+    volume, mass = numbers(quiz[1], volume="m³", mass="kg")
+    assert quiz[1].answer.to("kg/m³").magnitude == pytest.approx(mass / volume)
+    count, body, rate = numbers(quiz[2], count=None, body="g", rate="1/d")
+    assert quiz[2].answer.to("g/d").magnitude == pytest.approx(count * body * rate)
+    feed, protein = numbers(quiz[3], feed="g/d", protein="dimensionless")
+    assert quiz[3].answer.to("g/d").magnitude == pytest.approx(feed * protein * 0.092)
+    assert "stays in the fish" in quiz[3].reply(f"{feed * protein * 0.16} g/d")
+
+
+def test_the_faulty_build_has_the_numbers_that_the_question_quotes():
+    seen = review(load(questions.EXERCISE))
+    part = seen.part("Fish")
+    assert all(number in part for number in ("628 L", "22 kg", "176 g/d", "6.47 g/d"))
+    assert pytest.approx(35, abs=0.1) == 22 / 0.628
+    assert pytest.approx(0.008) == 176 / 22_000
+    assert pytest.approx(0.40, abs=0.005) == 6.47 / 176 / 0.092
+    assert seen.findings[0].name == "density over limit"
+    assert questions.fault().reply("too many fish for that much water").startswith("✔")
+    assert not re.search("too many", part)  # the numbers do not give it away
+
+
+def test_the_panel_bears_a_stock_that_the_feeding_table_does_not_know(tmp_path):
+    path = tmp_path / "my-build.toml"
+    path.write_text(load("courtyard").text.replace('body_mass = "400 g"', 'body_mass = "5 kg"'), encoding="utf-8")
+    panel = fish_load.panel(load(path))
+    assert not panel.stale
+    assert math.isfinite(panel.record.si.eaten_low)
