@@ -1,0 +1,189 @@
+"""The picture of a falling line: how a standpipe runs at each flow, or between which flows a siphon starts and stops."""
+
+from __future__ import annotations
+
+import numpy as np
+from matplotlib.text import Text
+
+from aquaplumb.figures.style import COLOURS, FONT, Picture
+from aquaplumb.units import BORE, FLOW, NUMBER
+
+DEEPEST = 0.2  # m over the lip, where the ruler ends
+_ROWS = {"starts": 2.5, "stops": 1.5, "both": 0.5}  # the middle of each row of a siphon's strips
+_PAPER = {"facecolor": "white", "alpha": 0.8, "linewidth": 0, "pad": 1.2}  # behind words, so that no line crosses them
+
+
+class DrainPicture(Picture):
+    """A standpipe: the flow that it takes at each depth over its lip, with the zones in which it is quiet, gulps or fills.
+
+    A siphon: the flows at which it starts, those at which it stops, and those that do both.
+    Its record is a `aquaplumb.whatif.drain_siphon.Fall`.
+    """
+
+    width, height = 640, 390
+
+    def key(self, record):
+        """The line and its bore: rulers and zones hang on them, and on no slider."""
+        r = record.si
+        return r.line, r.bore, r.siphon, r.half_full is not None
+
+    def frame(self, record) -> None:
+        """Axes, and the zones that a bore has."""
+        (self._siphon_frame if record.si.siphon else self._pipe_frame)(record.si)
+
+    def move(self, record) -> None:
+        """What the sliders move."""
+        (self._siphon_move if record.si.siphon else self._pipe_move)(record.si)
+
+    # --- a standpipe
+
+    def _pipe_frame(self, r) -> None:
+        self.end = max(1.5 * r.first_load, 1.3 * r.quiet, min(1.12 * r.may_fill, 4.0 * r.first_load))
+        plane = self.plane(("depth of water over the lip", BORE, 0.0, DEEPEST), ("flow", FLOW, 0.0, self.end), box=(0.015, 0, 0.865, 1))
+        low = 0.0
+        zones = zip(("quiet", "gulps", "may fill", "runs full"), (r.quiet, r.may_fill, r.full, self.end), (0.05, 0.16, 0.27, 0.38))
+        for name, high, shade in zones:
+            top = min(high, self.end)
+            if top > low:
+                plane.axes.axhspan(float(plane.y(low)), float(plane.y(top)), color=COLOURS["air"], alpha=shade, linewidth=0)
+                if top - low > 0.05 * self.end:
+                    plane.axes.annotate(name, (1.015, 0.5 * (low + top) / self.end), xycoords="axes fraction", va="center",
+                                        fontsize=FONT, color=COLOURS["ink"], annotation_clip=False)  # fmt: skip
+            low = max(low, top)
+        self.brim, self.curve, self.level = plane.mark("needed"), plane.curve("water"), plane.curve("needed", dashed=True)
+        self.name, self.comes = plane.word("water"), plane.word("ink", align="right")
+        self.half = plane.curve("faint", dashed=True) if r.half_full is not None else None
+        self.half_word = plane.word("ink") if self.half else None
+        self.point = plane.dot("good")
+        for word in (self.comes, self.brim.word):
+            word.artist.set_bbox(_PAPER)
+
+    def _pipe_move(self, r) -> None:
+        self.curve.put(r.depths, r.flows)
+        self._name_the_curve(r)
+        self.brim.put(r.room, f"brim: {self.text(FLOW, r.capacity)}" if r.room > 0 else "brim, under the lip")
+        off = r.load > 0.97 * self.end
+        at = min(r.load, 0.97 * self.end)
+        self.level.put([0.0, DEEPEST], [at, at])
+        over = 0.012 if at < 0.88 * self.end else -0.075
+        self.comes.put(0.985 * DEEPEST, at + over * self.end, f"{self.text(FLOW, r.load)} comes" + (" (above this ruler)" if off else ""))
+        if self.half:
+            self.half.put([0.0, DEEPEST], [r.half_full, r.half_full])
+            self.half_word.put(0.3 * DEEPEST, r.half_full + 0.012 * self.end, "half full: keep below")
+        self.point.put(min(r.depth, 0.985 * DEEPEST), at, works=bool(r.works))
+
+    def _name_the_curve(self, r) -> None:
+        """Say what the curve is, to its right, where neither the dashed line of the load nor the edge is near."""
+        for share in (0.72, 0.5, 0.3, 0.86):
+            high = share * self.end
+            if high < r.flows[-1] and abs(high - 0.045 * self.end - r.load) > 0.08 * self.end:
+                along = float(np.interp(high, r.flows, r.depths))
+                if along < 0.66 * DEEPEST and not -0.02 < r.room - along < 0.22 * DEEPEST:
+                    self.name.put(along + 0.014 * DEEPEST, high - 0.075 * self.end, "what it takes in")
+                    return
+        self.name.put(0.4 * DEEPEST, max(0.0, float(np.interp(0.4 * DEEPEST, r.depths, r.flows)) - 0.12 * self.end), "what it takes in")
+
+    # --- a siphon
+
+    def _siphon_frame(self, r) -> None:
+        self.end = max(1.5 * r.first_at_vent, 1.35 * r.sure, 1.25 * r.first_load)
+        self.strip = plane = self.plane(("flow into the bed", FLOW, 0.0, self.end), ("", NUMBER, 0.0, 3.45))
+        plane.axes.set_yticks(list(_ROWS.values()), list(_ROWS))
+        plane.axes.tick_params(axis="y", length=0)
+        plane.axes.grid(False, axis="y")
+        self.starts = [self._segment("starts", role) for role in ("wrong", "warm", "good")]
+        for flow in (r.may_fill, r.sure):
+            self._number(still=True).put(flow, _ROWS["starts"] + 0.42, self.text(FLOW, flow))
+        self.stops = [self._segment("stops", role) for role in ("good", "warm", "wrong")]
+        self.numbers = [self._number(align) for align in ("right", "left")]
+        self.safe = self._segment("both", "good")
+        self.window = self._number()
+        self.inflow = plane.mark("needed")
+        self.point, self.maybe = plane.dot("good"), plane.dot("warm")
+
+    def _siphon_move(self, r) -> None:
+        self.starts[0].put(0.0, r.may_fill, "dribbles\nfor ever", "never")
+        self.starts[1].put(r.may_fill, r.sure, "may start", "may")
+        self.starts[2].put(r.sure, self.end, "sure to start", "sure")
+        surely, limit = (min(flow, self.end) for flow in (r.sure_to_stop, r.at_vent))
+        self.stops[0].put(0.0, surely, "sure to stop", "sure")
+        self.stops[1].put(surely, limit, "may\nstop", "may")
+        self.stops[2].put(limit, self.end, "never stops", "never")
+        room = (r.sure_to_stop > 0.09 * self.end, r.at_vent < 0.75 * self.end)
+        for number, flow, where, fits in zip(self.numbers, (r.sure_to_stop, r.at_vent), ("", " at its vent"), room):
+            if fits and flow > 0:
+                number.put(flow, _ROWS["stops"] + 0.42, self.text(FLOW, flow) + where)
+            else:
+                number.hide()
+        window = surely > r.sure
+        self.safe.put(r.sure, surely if window else r.sure, "")
+        middle, words = (0.5 * (r.sure + surely), "safe: starts and stops") if window else (0.5 * self.end, "no flow surely does both")
+        self.window.put(middle, _ROWS["both"] + 0.42, words)
+        at = min(r.load, 0.99 * self.end)
+        self.inflow.put(at, f"{self.text(FLOW, r.load)} comes")
+        shown, hidden = (self.point, self.maybe) if not r.works or r.surely else (self.maybe, self.point)
+        shown.put(at, _ROWS["both"], works=bool(r.works))
+        hidden.hide()
+
+    def _segment(self, row: str, role: str) -> _Segment:
+        return _Segment(self, row, role)
+
+    def _number(self, align: str = "center", *, still: bool = False):
+        word = self.strip.word("ink", still=still, align=align)
+        word.artist.set_bbox(_PAPER)
+        return word
+
+    # --- words
+
+    def title(self, record) -> str:
+        """The finding, in a sentence."""
+        return record.sentence(self.system)
+
+    def alt(self, record) -> str:
+        """What the picture says, in words."""
+        r, said = record.si, [record.sentence(self.system)]
+        if r.siphon:
+            said += [
+                f"Three strips over the flow into the bed. A bore of {self.text(BORE, r.bore)} dribbles for ever below {self.text(FLOW, r.may_fill)}, "
+                f"may start from there, and is sure to start from {self.text(FLOW, r.sure)}.",
+                f"It is sure to stop up to {self.text(FLOW, r.sure_to_stop)} and never stops from {self.text(FLOW, r.at_vent)}, what it carries at its vent.",
+                f"Between {self.text(FLOW, r.sure)} and {self.text(FLOW, r.sure_to_stop)} it does both."
+                if r.sure_to_stop > r.sure
+                else "No flow does both surely.",
+            ]
+        else:
+            said += [
+                f"Flow against depth over the lip: first steep, as over a weir, then flatter, through a drowned mouth. "
+                f"A bore of {self.text(BORE, r.bore)} is quiet to {self.text(FLOW, r.quiet)}, gulps to {self.text(FLOW, r.may_fill)}, "
+                f"may fill from there and runs full from {self.text(FLOW, r.full)}.",
+                f"The brim, less the freeboard, is {self.text(BORE, r.room)} over the lip: there it takes {self.text(FLOW, r.capacity)}.",
+            ]
+            if r.half_full is not None:
+                said.append(f"On its slope it runs half full at {self.text(FLOW, r.half_full)}.")
+        return " ".join(said)
+
+
+class _Segment:
+    """A part of a siphon's strip with its words inside, where they fit."""
+
+    def __init__(self, picture: DrainPicture, row: str, role: str):
+        plane = picture.strip
+        self.plane, self.middle, self.end, self.width = plane, _ROWS[row], picture.end, picture.width - 74
+        self.area = plane.band(role)
+        self.area.artist.set_alpha(0.32)
+        if role == "wrong":
+            self.area.artist.set(hatch="///", edgecolor=COLOURS["wrong"])
+        text = Text(0, 0, "", color=COLOURS["ink"], fontsize=FONT, ha="center", va="center", zorder=6, parse_math=False, clip_on=True)
+        text.set_bbox(_PAPER)
+        self.word = plane.add(text)
+
+    def put(self, low: float, high: float, words: str, short: str = "") -> None:
+        """From one flow to another; `short` where the words do not fit."""
+        if high - low <= 0.004 * self.end:
+            self.area.hide()
+            self.word.set_visible(False)
+            return
+        self.area.put([low, high], [self.middle - 0.36] * 2, [self.middle + 0.36] * 2)
+        room = (high - low) / self.end * self.width
+        said = next((w for w in (words, short) if w and 6.6 * max(map(len, w.split("\n"))) + 6 < room), "")
+        self.word.set(x=float(self.plane.x(0.5 * (low + high))), y=self.middle, text=said, visible=bool(said))

@@ -1,0 +1,114 @@
+"""Questions of notebook 06: does the water get out?"""
+
+from __future__ import annotations
+
+from aquaplumb.quiz import Order, Pick, Question, Quiz
+from aquaplumb.units import u
+
+_FRY_SPEED = 0.1 * u.m / u.s
+
+
+def guess(learner: str = "") -> Pick:
+    """To answer before looking."""
+    return Pick(
+        "A bed gets 850 L/h. Its siphon, of 20 mm pipe, trips and empties the bed well. To be on the safe side you build it "
+        "anew from 40 mm pipe. What happens?",
+        {
+            "the bed empties much faster": "It would, if the pipe ever filled. Choose 40 mm in the what-if below.",
+            "nothing changes": "The width of its pipe decides when a siphon starts. Choose 40 mm in the what-if below.",
+            "it never starts again": "",
+        },
+        answer="it never starts again",
+        why="In the wide pipe 850 L/h only runs down the wall. Air stays in the pipe, and a siphon with air in it does not pull.",
+        learner=learner,
+    )
+
+
+def quiz(learner: str = "") -> Quiz:
+    """Five questions; numbers differ by the learner's name."""
+    return Quiz(
+        "06 Drains and siphons",
+        [
+            Question(
+                "With the water down at its vent, a siphon carries {carries}. It should carry 1.3 times what comes in. Up to what "
+                "inflow is it sure to stop?",
+                answer=lambda carries: carries / 1.3,
+                draw={"carries": ("780 L/h", "1950 L/h", "130 L/h")},
+                slips=[(lambda carries: carries * 1.3, "That way round the inflow is more than the siphon carries: it would never stop."),
+                       (lambda carries: carries * 0.7, "1.3 times the inflow is not the same as 30 % off: divide by 1.3.")],
+                hint="1.3 × inflow = what it carries.",
+                worked="{carries} / 1.3 = {answer}.",
+                why="The 1.3 is for slime, and for how far anybody's figures can be off.",
+                learner=learner,
+            ),
+            Question(
+                "A screen lets {flow} out of a tank of fry. Fry can swim away from 0.1 m/s, not from more. How large must its holes be "
+                "together, if half of them may be blocked?",
+                answer=lambda flow: (2 * flow / _FRY_SPEED).to("cm**2"),
+                draw={"flow": ("720 L/h", "2880 L/h", "360 L/h")},
+                slips=[(lambda flow: (flow / _FRY_SPEED).to("cm**2"), "That is enough on its first day. Half of it may be blocked.")],
+                hint="Area = flow / speed; bring the flow to m³ a second first. Then twice that.",
+                worked="{flow} / 3,600,000 is the flow in m³ a second; divided by 0.1 m/s, times 2, that is {answer}.",
+                why="A fish that is pressed on a screen cannot get away, and blocks it for the next.",
+                learner=learner,
+            ),
+            Question(
+                "A standpipe is sure to start a siphon from {flow}. You take one of twice the bore. The flow that it needs goes with the "
+                "bore to the power 2.5. What does it need now?",
+                answer=lambda flow: flow * 2**2.5,
+                draw={"flow": ("300 L/h", "800 L/h", "50 L/h")},
+                slips=[(lambda flow: flow * 2, "Twice the bore is more than twice the area."),
+                       (lambda flow: flow * 4, "The area is four times as large; the speed has to rise as well.")],
+                hint="2 to the power 2.5 is 2 × 2 × √2.",
+                worked="2 × 2 × 1.41 = 5.66; {flow} × 5.66 = {answer}.",
+                why="One size of pipe up or down decides whether a siphon works.",
+                learner=learner,
+            ),
+            Order(
+                "One round of a bed with a siphon, from the moment when it is nearly full:",
+                [
+                    "a thin sheet of water runs over the lip",
+                    "the falling water takes the air along; the pipe is full",
+                    "the siphon pulls far more out than comes in",
+                    "the level comes down to the vent",
+                    "air gets in, and the pull is gone",
+                ],
+                hint="Air has to leave the pipe before it can pull, and comes back at the end.",
+                worked="over the lip, air out, strong pull, level at the vent, air in.",
+                why="If the first step does not lead to the second, it dribbles; if the third does not lead to the fourth, it never stops.",
+                learner=learner,
+            ),
+            Pick(
+                "Which emergency overflow would you build for a fish tank?",
+                {
+                    "the same size and height as the usual one, beside it": "Then both are wet every day, and both grow shut.",
+                    "a wider one, a little higher, with nothing in it": "",
+                    "one with a valve, to be opened when it is needed": "It is needed at three in the morning, when nobody opens it.",
+                    "one with a fine screen, so that no fish can leave": "The leaf or fish that shut the first screen shuts this one as well.",
+                },
+                answer="a wider one, a little higher, with nothing in it",
+                hint="It has to work on the day when everything else is blocked, and to stay dry until then.",
+                worked="dry in use, wide enough to stay quiet with all the water, and with no part that can shut or clog.",
+                why="Keep fish from it by its height, or by wide bars; look at it once a month (common practice, no source).",
+                learner=learner,
+            ),
+        ],
+        learner=learner,
+    )  # fmt: skip
+
+
+def fault(learner: str = "") -> Pick:
+    """What is wrong with the build "overflow-that-sucks-the-tank-down"?"""
+    return Pick(
+        "Read its numbers. One morning the tank stands nearly empty, with koi on the floor of it. What did the builder get wrong?",
+        {
+            "the overflow carries too little": "It carries far more than it has to; the tank did not spill.",
+            "the overflow fills, and then pulls like a siphon": "",
+            "the emergency overflow is too narrow": "It is the widest of all, and its Froude number is low.",
+        },
+        answer="the overflow fills, and then pulls like a siphon",
+        hint="Look at the Froude numbers: under 0.3 is quiet, over 1 a pipe can run full.",
+        worked="at a Froude number of 1.2 the overflow can run full; a full pipe with no open top pulls the tank down to its mouth.",
+        why="A tee with an open top, or a wider pipe, lets air in, and the pull is gone.",
+        learner=learner,
+    )

@@ -1,0 +1,338 @@
+"""What if a drain, an overflow or a siphon were another? Notebook 06.
+
+    build = my_build()
+    drain_siphon.picture(build)      # as the build stands: its first siphon, else its first overflow
+    drain_siphon.panel(build)        # with sliders
+
+The whole system is solved anew at each move. An inflow that the pumps do not bring may be tried as well; it is not kept.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from aquaplumb import drains, fullbore, pipesizes, siphons
+from aquaplumb.build import Build
+from aquaplumb.figures.drain_siphon import DEEPEST, DrainPicture
+from aquaplumb.findings import found
+from aquaplumb.findings.falls import HOLES
+from aquaplumb.review import review
+from aquaplumb.steady import Steady
+from aquaplumb.tables import unknown
+from aquaplumb.units import BORE, FLOW, HEAD, SPEED, Bore, DesignError, Flow, Head, Record, Speed
+from aquaplumb.whatif.base import Choice, Panel, Slider, Switch
+
+_DEPTHS = DEEPEST * np.linspace(0.0, 1.0, 70) ** 1.5  # close together where the curve is steep
+_SHOWN = 4  # findings
+_SAME = 6e-3  # an inflow as the panel starts it, rounded to three figures, is the build's own
+_VENT = 0.2  # m under the lip: where the slider stands for a line without a siphon
+
+
+class Fall(Record):
+    """A falling line of a build, and what it does with the water that comes. Arrays belong to the picture."""
+
+    line: str
+    source: str
+    siphon: bool
+    works: bool
+    surely: bool
+    verdict: str
+    bore: Bore
+    load: Flow
+    lip: Head
+    outlet: Head
+    room: Head
+    depth: Head
+    capacity: Flow
+    quiet: Flow
+    may_fill: Flow
+    full: Flow
+    half_full: Flow | None
+    sure: Flow
+    at_vent: Flow | None
+    sure_to_stop: Flow | None
+    screen: Speed | None
+    depths: Head
+    flows: Flow
+    first_load: Flow
+    first_at_vent: Flow | None
+    findings: tuple = ()
+
+    def sentence(self, system: str = "metric") -> str:
+        """The outcome in two or three short sentences."""
+        r = self.si
+
+        def flow(value):
+            return FLOW.text(value, system)
+
+        if r.verdict == "No fall.":
+            return f"**No fall.** {r.line} ends at or above its lip, in height or under water: nothing runs."
+        if r.siphon:
+            told = f"**{r.verdict}** {flow(r.load)} comes in; {r.line} is sure to start from **{flow(r.sure)}**, and sure to stop up to **{flow(r.sure_to_stop)}**."
+        elif r.room <= 0:
+            told = f"**{r.verdict}** The lip of {r.line} is not below the brim; {flow(r.load)} comes."
+        else:
+            told = f"**{r.verdict}** {r.line} takes **{flow(r.capacity)}** up to the brim; {flow(r.load)} comes"
+            told += f" and stands {BORE.text(r.depth, system)} over its lip." if r.depth <= r.room else "."
+        if r.screen is not None:
+            told += f" It goes through the screen at {SPEED.text(r.screen, system)}."
+        return told
+
+
+# What a finding of a line is in two words (to stop for, or to fix); the first that is there is said.
+_VERDICTS = {
+    "drain has no fall": ("No fall.", "Too flat."),
+    "drain short": ("It spills.", "Hardly enough."),
+    "siphon never starts": ("", "It dribbles for ever."),
+    "siphon never stops": ("", "It never stops."),
+    "overflow can siphon": ("", "It can siphon."),
+    "screen too fast": ("", "It pins fish."),
+    "gravity line too full": ("", "Too full."),
+}
+
+
+class _Chooser:
+    """Works out a `Fall` for the falling lines of a build."""
+
+    def __init__(self, build: Build):
+        self.build, self.lines = build, build.falling
+        if not self.lines:
+            raise DesignError("this build has no overflow, drain or gravity line; give its fish tank an overflow first.")
+        self.start = Steady(build)
+        self.sizes = self._sizes()
+
+    def _sizes(self) -> dict[str, tuple[str, str]]:
+        """The sizes to choose from, by label: all of each standard that the falling lines use."""
+        lines = [line.si for line in self.lines.values()]
+        standards = dict.fromkeys(f.standard for f in lines if f.size) or {"PN10": None}
+        sizes = {f"{size}, {standard}": (size, standard) for standard in standards for size in pipesizes.sizes(standard)}
+        return {**{BORE.text(f.bore, self.build.units) + " bore": ("", "") for f in lines if not f.size}, **sizes}
+
+    def size_of(self, name: str) -> str:
+        """The label of a line's size."""
+        f = self.lines[name].si
+        own = pipesizes.pipe_size(f.size, f.standard).si if f.size else None
+        return f"{own.size}, {own.standard}" if own else BORE.text(f.bore, self.build.units) + " bore"
+
+    def first(self) -> str:
+        """The line to begin with: a siphon if there is one, else an overflow, else any."""
+        ranked = sorted(self.lines.values(), key=lambda line: (line.si.siphon is None, line.si.emergency, line.si.kind != "overflow"))
+        return ranked[0].si.name
+
+    def own(self, name: str) -> dict:
+        """Where the sliders stand for a line as the build has it, bare SI."""
+        f, state = self.lines[name].si, self.start.falling[name]
+        return {
+            "size": self.size_of(name),
+            "lip": state.source.rim - f.lip,
+            "inflow": _round(self.start.vessels[f.source].peak, self.build.units),
+            "outlet": f.outlet,
+            "vent": f.lip - f.siphon.si.vent if f.siphon else _VENT,
+            "screen": f.screen_open_area or 0.0,
+            "vented": f.vented,
+        }
+
+    def __call__(self, line: str, size: str, lip: float, inflow: float, outlet: float, screen: float, vented: bool, vent: float = _VENT) -> Fall:
+        """All bare SI; `lip` counts down from the rim, `vent` down from the lip, `outlet` up from the build's zero."""
+        new = self.changed(line, size=size, lip=lip, outlet=outlet, screen=screen, vented=vented, vent=vent)
+        source, asked = new.si.source, {}
+        if abs(inflow - self.own(line)["inflow"]) > _SAME * inflow:
+            asked = {source: inflow}
+        system = Steady(self.build.replaced(lines=[new]), inflow=asked)
+        return self._outcome(system, system.falling[line])
+
+    def changed(self, name: str, **to):
+        """The line's record with the sliders' choices in it. A steep pipe grows and shrinks with its fall."""
+        old, start = self.lines[name], self.own(name)
+        moved = {k: v for k, v in to.items() if k in start and not _same(v, start[k])}
+        f, new = old.si, {}
+        if "size" in moved:
+            new["size"], new["standard"] = self.sizes[moved["size"]]
+            new["bore"] = pipesizes.bore.si(new["size"], new["standard"], wall=f.wall) if new["size"] else f.bore
+        if "lip" in moved:
+            new["lip"] = self.start.falling[name].source.rim - moved["lip"]
+        if "outlet" in moved:
+            new["outlet"] = moved["outlet"]
+        if f.siphon and {"vent", "lip"} & set(moved):
+            new["siphon"] = type(f.siphon).from_si(vent=new.get("lip", f.lip) - to["vent"])
+        if f.kind != "gravity line" and {"lip", "outlet"} & set(moved):
+            along = max(0.0, f.length - abs(f.lip - f.outlet))
+            new["length"] = along + abs(new.get("lip", f.lip) - new.get("outlet", f.outlet))
+        if "screen" in moved:
+            new["screen_open_area"] = moved["screen"] or None
+        if "vented" in moved:
+            new["vented"] = moved["vented"]
+        return type(old).from_si(**{**vars(f), **new})
+
+    def _outcome(self, system: Steady, fall) -> Fall:
+        f, all_found = fall.line.si, found(system)
+        mine = [one for one in all_found if one.where == fall.name]
+        works = not any(one.severity in ("stop", "fix") for one in mine)
+        pipe = {"length": f.length, "k": fall.k, "temperature": system.cold}
+        clear = 1 - f.screen_blocked
+        down = f.lip - fall.bottom
+        flows = np.minimum(drains.standpipe_flow.si(_DEPTHS, f.bore), fullbore.full_bore_flow.si(_DEPTHS + down, f.bore, **pipe)) * clear
+        start = self.lines[fall.name].si
+        at_vent = first_at_vent = None
+        if f.siphon:
+            at_vent = fall.siphon.si.flow_at_vent
+            first_at_vent = siphons.siphon_flow.si(start.siphon.si.vent - self.start.falling[fall.name].bottom, f.bore, start.length, k=fall.k)
+        band = [fullbore.flow_at_froude.si(number, f.bore) for number in (fullbore.GULPING, fullbore.MAY_FILL, fullbore.FULL)]
+        sloping = f.kind == "gravity line" and 0 < fall.slope < 1
+        return Fall.from_si(
+            line=fall.name, source=f.source, siphon=f.siphon is not None, works=works,
+            surely=bool(f.siphon) and fall.siphon.si.starts == fall.siphon.si.stops == "sure", verdict=self._verdict(fall, mine), bore=f.bore,
+            load=fall.load, lip=f.lip, outlet=f.outlet, room=fall.room, depth=_depth(fall, down, pipe, clear), capacity=fall.capacity,
+            quiet=band[0], may_fill=band[1], full=band[2], half_full=drains.gravity_flow.si(f.bore, fall.slope) if sloping else None,
+            sure=band[2], at_vent=at_vent, sure_to_stop=None if at_vent is None else at_vent / siphons.MARGIN, screen=fall.screen_speed,
+            depths=_DEPTHS, flows=flows, first_load=self.start.falling[fall.name].load, first_at_vent=first_at_vent,
+            findings=tuple(sorted(all_found, key=lambda one: (("stop", "fix", "note").index(one.severity), one.where != fall.name))),
+        )  # fmt: skip
+
+    @staticmethod
+    def _verdict(fall, mine) -> str:
+        """The outcome in two or three words, from the line's own findings."""
+        wrong = {(one.severity, one.name) for one in mine}
+        for place, severity in enumerate(("stop", "fix")):
+            for name, words in _VERDICTS.items():
+                if (severity, name) in wrong:
+                    return words[place]
+        if fall.siphon:
+            c = fall.siphon.si
+            return "It starts and stops." if c.starts == c.stops == "sure" else "It may not start." if c.starts != "sure" else "It may not stop."
+        return {"quiet": "Quiet.", "gulping": "It gulps."}.get(fall.regime, "It fills, and its open top breaks the siphon.")
+
+
+def _depth(fall, down: float, pipe: dict, clear: float) -> float:
+    """The depth [m] over the lip at which the line takes its load."""
+    if down <= 0 or fall.load <= 0:
+        return math.inf if fall.load > 0 else 0.0
+    return float(drains.standpipe_depth.si(fall.load / max(clear, 1e-6), fall.line.si.bore, fall=down, **pipe))
+
+
+def _same(one, other) -> bool:
+    return one == other if isinstance(one, (str, bool)) else abs(one - other) < 1e-7
+
+
+def fall(build: Build, line: str | None = None) -> Fall:
+    """A falling line as the build has it.
+
+    Parameters
+    ----------
+    build : Build
+    line : str, optional
+        Its name; the first siphon, else the first overflow, without it.
+
+    Returns
+    -------
+    Fall
+    """
+    chooser = _Chooser(build)
+    return chooser(**_begin(chooser, line))
+
+
+def _begin(chooser: _Chooser, line: str | None) -> dict:
+    name = chooser.first() if line is None else line
+    if name not in chooser.lines:
+        raise DesignError(unknown("build's falling lines", name, chooser.lines))
+    return {"line": name, **chooser.own(name)}
+
+
+def picture(build: Build, line: str | None = None) -> DrainPicture:
+    """The picture of a falling line as the build has it; display it in a notebook."""
+    return DrainPicture(fall(build, line), system=build.units)
+
+
+def panel(build: Build, line: str | None = None) -> Panel:
+    """The what-if: try each drain, overflow and siphon of your build, and keep what works.
+
+    Parameters
+    ----------
+    build : Build
+    line : str, optional
+        The one to begin with; the first siphon, else the first overflow, without it.
+
+    Returns
+    -------
+    Panel
+    """
+    chooser = _Chooser(build)
+    holder = {"build": build}
+
+    def keep(values: dict) -> str:
+        bare = {name: panel_.control(name).value for name in values}
+        name = bare["line"]
+        old, new = chooser.lines[name].si, chooser.changed(name, **{k: v for k, v in bare.items() if k != "line"}).si
+        told = {
+            "size": new.size, "standard": new.standard, "lip": _height(new.lip, build.units), "outlet": _height(new.outlet, build.units),
+            "length": _height(new.length, build.units), "screen_open_area": new.screen_open_area and _holes(new.screen_open_area, build.units),
+            "vented": new.vented,
+        }  # fmt: skip
+        changes = {("lines", name, key): value for key, value in told.items() if not _same_field(vars(old)[key], vars(new)[key])}
+        if new.siphon and not _same(new.siphon.si.vent, old.siphon.si.vent):
+            changes[("lines", name, "siphon", "vent")] = _height(new.siphon.si.vent, build.units)
+        holder["build"] = holder["build"].keep(changes)
+        kept = ", ".join(f"{keys[-1].replace('_', ' ')} {value}" for keys, value in changes.items()) or "unchanged"
+        return f"Kept in {holder['build'].path.name}: {name}: {kept}. Its review: {review(holder['build']).verdict}."
+
+    controls = [
+        Choice("line", "which one", list(chooser.lines)),
+        Choice("size", "size", list(chooser.sizes)),
+        Slider("lip", "lip, below the rim", BORE, "20 mm", "200 mm", "5 mm", tip="how far under the vessel's rim the water goes in"),
+        Slider("inflow", "water that comes", FLOW, "50 L/h", "6000 L/h", "50 L/h", tip="into its vessel, at most; not kept: pumps bring it"),
+        Slider("outlet", "height of its outlet", HEAD, "-1 m", "1 m", "0.05 m", tip="the pipe grows and shrinks with its fall"),
+        Slider("vent", "siphon's vent, below lip", BORE, "20 mm", "300 mm", "10 mm", tip="where air comes in and stops a siphon"),
+        Slider("screen", "holes of its screen", HOLES, "0 cm2", "400 cm2", "10 cm2", tip="open area, all holes together; 0: no screen"),
+        Switch("vented", "open at its top", tip="a tee with an open end: it takes in air and cannot siphon"),
+    ]
+    if not any(falling.si.siphon for falling in chooser.lines.values()):
+        controls = [control for control in controls if control.name != "vent"]
+    panel_ = Panel(
+        controls,
+        compute=chooser,
+        picture=DrainPicture(system=build.units),
+        sentence=lambda record, system: record.sentence(system),
+        findings=_worst,
+        keep=keep,
+        keep_label="Keep this in my build",
+        system=build.units,
+        start={name: value for name, value in _settings(_begin(chooser, line)).items() if name in [c.name for c in controls]},
+        follow={"line": lambda name: {k: v for k, v in _settings(chooser.own(name)).items() if k in [c.name for c in controls]}},
+    )
+    return panel_
+
+
+_KINDS = {"lip": BORE, "inflow": FLOW, "outlet": HEAD, "vent": BORE, "screen": HOLES}
+
+
+def _settings(bare: dict) -> dict:
+    """Bare SI settings as quantities, as a panel takes them."""
+    return {name: _KINDS[name].quantity(value) if name in _KINDS else value for name, value in bare.items()}
+
+
+def _same_field(one, other) -> bool:
+    return one is other or (one is not None and other is not None and _same(one, other))
+
+
+def _height(si: float, system: str) -> str:
+    """A height or length as it is written to the file, to a millimetre."""
+    return f"{si:.3f} m" if system == "metric" else f"{si / 0.0254:.2f} in"
+
+
+def _holes(si: float, system: str) -> str:
+    return HOLES.text(si, system).replace("cm²", "cm2").replace("in²", "in2").replace(",", "")
+
+
+def _worst(record: Fall) -> list[tuple[str, str]]:
+    """The findings to show: of the worst ones those of this line first, and how many more there are."""
+    every = record.si.findings
+    shown = [(one.severity, f"{one.sentence} {one.cure}") for one in every[:_SHOWN]]
+    more = len(every) - len(shown)
+    return shown + ([("note", f"And {more} more; keep this and run the review to read them all.")] if more else [])
+
+
+def _round(flow: float, system: str) -> float:
+    """A flow to three figures as it is shown."""
+    return FLOW.from_shown(float(f"{FLOW.shown(flow, system):.3g}"), system)
