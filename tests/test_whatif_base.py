@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 import aquaplumb
 from aquaplumb.figures.style import COLOURS, Picture
 from aquaplumb.units import BORE, FLOW, LENGTH, TEMPERATURE, DesignError, u
-from aquaplumb.whatif.base import Panel, Slider, rich
+from aquaplumb.whatif.base import Choice, Panel, Slider, rich
 
 _spec = importlib.util.spec_from_file_location("toy_what_if", Path(__file__).parent / "browser" / "toy.py")
 toy = importlib.util.module_from_spec(_spec)
@@ -75,6 +75,30 @@ def test_what_follows_a_choice_moves_with_it_in_one_draw(monkeypatch):
     panel.set(wall="far", bore="25 mm")
     assert (panel.values["flow"].m_as("L/h"), panel.values["bore"].m_as("mm")) == (pytest.approx(1500), pytest.approx(25))
     assert len(draws) == 4
+
+
+def test_a_choice_that_depends_on_another_offers_its_own_and_remembers_the_wish():
+    sizes = {"inch": ["1 in", "2 in"], "metric": ["25 mm", "50 mm", "63 mm"]}
+    metres = {"1 in": 25, "2 in": 51, "25 mm": 25, "50 mm": 50, "63 mm": 63}
+    near = lambda wish, here: min(here, key=lambda size: abs(metres[size] - metres[wish]))  # noqa: E731
+    panel = Panel(
+        [Choice("standard", "standard", list(sizes)), Choice("size", "size", sizes, of="standard", near=near),
+         Slider("flow", "flow", FLOW, "100 L/h", "900 L/h", "100 L/h")],
+        compute=lambda standard, size, flow: toy.jet(flow, 0.02, 0.5, 1, False, "near"),
+        picture=toy.JetPicture(),
+        start={"standard": "metric", "size": "63 mm"},
+    )  # fmt: skip
+    menu = panel.control("size").menu
+    assert [label for label, _ in menu.options] == sizes["metric"]
+    panel.control("standard").menu.value = "inch"
+    assert (panel.values["size"], menu.value, [label for label, _ in menu.options]) == ("2 in", "2 in", sizes["inch"])
+    panel.set(standard="metric")
+    assert menu.value == "63 mm"  # and not 50 mm, which is nearer to 2 in
+    menu.value = "25 mm"
+    panel.control("standard").menu.value = "inch"
+    assert panel.values["size"] == "1 in"
+    with pytest.raises(DesignError, match="choice of size"):
+        panel.set(size="3 in")
 
 
 def test_only_what_moves_is_drawn_again(panel, monkeypatch):

@@ -132,6 +132,7 @@ class Panel:
             checked = {**others, **checked}
         for name, value in checked.items():
             self._rows[name].take(value)
+        self._offer()
         self._show_rows()
         self._heard("")
 
@@ -153,10 +154,19 @@ class Panel:
             raise DesignError(unknown("panel", name, self._rows))
         return self._rows[name]
 
+    def _offer(self) -> list:
+        """Bring the choices that depend on another one in line with it; returns their rows."""
+        dependent = [row for row in self._rows.values() if getattr(row.spec, "of", "")]
+        for row in dependent:
+            row.offer(self._rows[row.spec.of].value)
+        return dependent
+
     # --- one guarded recompute ---
 
     def _heard(self, note: str) -> None:
         """A control has moved: compute, and show either the new answer or why there is none."""
+        for row in self._offer():
+            row.show(self._system)
         self._note.value = f'<div role="status" aria-live="polite">{rich(note)}</div>' if note else ""
         self.picture.system = self._system
         self.record, self.fault = None, None

@@ -84,13 +84,19 @@ def Count(name: str, label: str, low: int, high: int, value: int | None = None, 
 
 @dataclass(frozen=True)
 class Choice:
-    """One of several named things; `options` is a list of names, or a dict of label to value."""
+    """One of several named things; `options` is a list of names, or a dict of label to value.
+
+    Where they depend on another choice, `of` names that one and `options` has a list of names for each of its values;
+    `near` (wish, list) then says what stands in for a name that is not in the list.
+    """
 
     name: str
     label: str
     options: Any
     value: Any = None
     tip: str = ""
+    of: str = ""
+    near: Any = None
 
     def row(self):
         """The widgets of this control."""
@@ -250,11 +256,12 @@ class SliderRow(Row):
 class ChoiceRow(Row):
     def __init__(self, spec: Choice):
         super().__init__(spec)
-        options = spec.options.items() if isinstance(spec.options, dict) else [(str(o), o) for o in spec.options]
-        self.options = dict(options)
+        first = next(iter(spec.options.values())) if spec.of else spec.options
+        self.options = _labelled(first)
+        self.all = {k: v for names in spec.options.values() for k, v in _labelled(names).items()} if spec.of else self.options
         if not self.options:
             raise DesignError(f"{spec.label}: there is nothing to choose from.")
-        self.value = next(iter(self.options.values())) if spec.value is None else self.checked(spec.value)
+        self.value = self.wish = next(iter(self.options.values())) if spec.value is None else self.checked(spec.value)
         self.menu = widgets.Dropdown(options=list(self.options.items()), value=self.value, description=spec.label)
         self.menu.tooltip = spec.tip or None
         self.line = self.menu
@@ -262,25 +269,33 @@ class ChoiceRow(Row):
 
     def checked(self, value):
         """The option that a value or its label names."""
-        for label, option in self.options.items():
+        for label, option in self.all.items():
             if option is value or (isinstance(value, str) and value in (label, option)):
                 return option
-        if not isinstance(value, str) and any(option == value for option in self.options.values()):
+        if not isinstance(value, str) and any(option == value for option in self.all.values()):
             return value
         raise DesignError(unknown(f"choice of {self.spec.label}", value, self.options))
 
     def take(self, value) -> None:
         """Set the true value."""
-        self.value = value
+        self.value = self.wish = value
+
+    def offer(self, of) -> None:
+        """The options that belong to the value of the other choice; the wish stands in again where it can."""
+        self.options = _labelled(self.spec.options[of])
+        here = list(self.options.values())
+        self.value = self.wish if self.wish in here else self.spec.near(self.wish, here) if self.spec.near else here[0]
 
     def text(self, system: str) -> str:
         return f"{self.spec.label}: {self.menu.label}"
 
     def _show(self, system: str) -> None:
+        if [label for label, _ in self.menu.options] != list(self.options):
+            self.menu.options = list(self.options.items())
         self.menu.value = self.value
 
     def _chosen(self, value) -> None:
-        self.value = value
+        self.take(value)
         self.heard("")
 
 
@@ -311,6 +326,10 @@ class SwitchRow(Row):
     def _turned(self, value: bool) -> None:
         self.value = value
         self.heard("")
+
+
+def _labelled(options) -> dict:
+    return dict(options) if isinstance(options, dict) else {str(option): option for option in options}
 
 
 def _tidy(number: float) -> float:
