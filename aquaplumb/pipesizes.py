@@ -79,6 +79,28 @@ def sizes(standard: str) -> list[str]:
     return list(_by_standard()[_standard(standard)])
 
 
+@takes_quantities
+def next_size(wanted: Bore, standard: str) -> str | None:
+    """The smallest size of a standard whose bore is at least so wide; None where the table has none so wide.
+
+    Parameters
+    ----------
+    wanted : Bore, scalar [m]
+    standard : str
+        Such as "Sch 40" or "PN16".
+
+    Source: ``data/pipes.csv``, each row with its own.
+
+    Examples
+    --------
+    >>> from aquaplumb import pipesizes
+    >>> pipesizes.next_size("30 mm", "Sch 40")
+    '1 1/4 in'
+    """
+    name = _standard(standard)
+    return next((size for size in sizes(name) if bore.si(size, name) >= wanted * 0.9999), None)
+
+
 @functools.cache
 def _standard(text: str) -> str:
     """The table's name of a standard, however it was written ("schedule 40", "SDR-21", "pn 16")."""

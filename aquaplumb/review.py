@@ -20,6 +20,7 @@ from aquaplumb.tables import unknown
 from aquaplumb.units import (
     AREA,
     CONCENTRATION,
+    ENERGY,
     FLOOR_LOAD,
     FLOW,
     HEAD,
@@ -32,6 +33,7 @@ from aquaplumb.units import (
     VOLUME,
     DesignError,
     Kind,
+    rounded,
 )
 
 
@@ -61,6 +63,13 @@ class Result:
         if not math.isfinite(self.value):
             return "not possible"
         return self.kind.text(self.value, system)
+
+
+NOT_SEEN = (
+    "stop: do not run it so; fix: it will disappoint; note: worth knowing.",
+    "Not looked at: what happens when the power fails (water that falls back into the sump, or out through a sunken pipe",
+    "end), levels that rise and fall, oxygen at night, starting up, wiring. Try each with real water before fish go in.",
+)
 
 
 class Review:
@@ -179,12 +188,10 @@ class Review:
         return [line.rstrip() for line in table]
 
     def _said(self) -> list[str]:
-        if not self.findings:
-            return ["", "Findings: none. What this review cannot see: time (power cuts, start-up), oxygen at night, wiring."]
         lines = ["", f"Findings: {self.verdict}"]
         for f in self.findings:
             lines += [f"  {f.severity:<4}  {f.name} · {f.where}", f"        {f.sentence}", f"        → {f.cure} (notebook {f.notebook})"]
-        return lines
+        return [*lines, "", *NOT_SEEN]
 
 
 def review(build: Build | str) -> Review:
@@ -290,11 +297,13 @@ def _pumped(p, s: Steady):
         ("flow low", "… if the fittings cost the most", FLOW, p.low, "with the high K of each fitting", "data/fittings.csv"),
         ("flow high", "… if they cost the least", FLOW, p.high, "with the low K of each fitting", "data/fittings.csv"),
         ("head", "head of the pump", HEAD, p.head, "lift + friction + fittings", "energy balance"),
-        ("lift", "lift alone", HEAD, p.lift, "highest outlet − source level", "geometry"),
+        ("lift", "lift alone, from the lowest water in use", HEAD, p.lift, "highest outlet − working level, or a float's off level", "geometry"),
+        ("box", "flow on its box (no lift)", FLOW, float(p.pump.si.flow[-1]), "the pump's last point", "maker's points"),
     ]
     if p.power is not None:
         rows.append(("power", "power drawn", POWER, p.power, "the pump's points", "maker's points"))
-        rows.append(("cost", "cost of a year", NUMBER, p.cost, "power × duty × 8760 h × price", "arithmetic"))
+        rows.append(("energy", "energy of a year", ENERGY, p.power * p.duty * 8760 * 3600, "power × duty × 8760 h", "arithmetic"))
+        rows.append(("cost", f"cost of a year, at {rounded(s.build.site.si.power_price)} a kWh", NUMBER, p.cost, "power × duty × 8760 h × price", "arithmetic"))
     if p.duty < 1:
         rows.append(("duty", "part of the time that it runs", SHARE, p.duty, "minutes on / cycle, or inflow / flow", "definition"))
     section = f"Pumped line: {p.name} ({p.pump.si.name})"
@@ -316,7 +325,7 @@ def _vessels(s: Steady):
     for v in s.vessels.values():
         yield from _cells("What comes into each vessel", f"vessel {v.name}", v.name, [
             ("over an hour", FLOW, v.mean, "all lines that end in it", "mass balance"),
-            ("at most", FLOW, v.peak, "all lines that end in it, pumps running, siphons at full flow", "mass balance"),
+            ("at most, siphons running", FLOW, v.peak, "all lines that end in it, pumps running, siphons at full flow", "mass balance"),
         ])  # fmt: skip
 
 
@@ -328,13 +337,14 @@ def _falling(f):
         cells += [
             ("may start from", FLOW, c.starting.si.may, "Froude number 1 in the standpipe", "print says 1 or 2; none measured"),
             ("sure to start from", FLOW, c.starting.si.sure, "Froude number 2", "Simpson (1968), from memory"),
+            ("carries when full", FLOW, c.flow_at_full, "full bore, level at the lip", loss),
             ("carries at its vent", FLOW, c.flow_at_vent, "full bore, level at the vent", loss),
         ]  # fmt: skip
     else:
         section = "Overflows, drains and gravity lines"
         cells += [
             ("carries to the freeboard", FLOW, f.capacity, "least of weir, orifice and full pipe", "SCS riser formulas; " + loss),
-            ("Froude number", NUMBER, f.froude, "speed / √(g bore)", "quiet to 0.3: Hills (1983)"),
+            ("Froude number (quiet to 0.3)", NUMBER, f.froude, "speed / √(g bore)", "quiet to 0.3: Hills (1983)"),
         ]  # fmt: skip
     if f.screen_speed is not None:
         cells.append(("through its screen", SPEED, f.screen_speed, "load / open area", "continuity"))

@@ -177,7 +177,7 @@ class Steady:
             high=max(band.values()),
             outlets=outlets,
             start=float(lines.required_head.si(tree, 0.0)),
-            lift=max(part.si.outlet for part in tree.si.stretches if part.si.to) - source.level,
+            lift=max(part.si.outlet for part in tree.si.stretches if part.si.to) - tree.si.source,
             duty=duty,
             mean=total * duty,
         )
@@ -197,12 +197,17 @@ class Steady:
         p, vessels = line.si, self.build.vessels
         return lines.Line.from_si(
             name=p.name,
-            source=vessels[p.source].level,
+            source=self.lowest_water(line),
             temperature=self.cold,
             suction=tuple(self._stretch(pipe, vessels) for pipe in p.suction),
             stretches=tuple(self._stretch(pipe, vessels) for pipe in p.pipe),
             strainer_blocked=p.strainer_blocked,
         )
+
+    def lowest_water(self, line: PumpedLine) -> float:
+        """The elevation [m] that a pump may have to lift from: a float's off level, else the working level."""
+        source, control = self.build.vessels[line.si.source], line.si.control.si
+        return source.si.floor + control.off_depth if control.kind == "float" else source.level
 
     @staticmethod
     def _stretch(pipe, vessels) -> lines.Stretch:
@@ -339,7 +344,8 @@ class Steady:
             brought = sum(o.flow for o in own) * line.duty
             part = brought / inflow if inflow > 0 and brought > 0 else 1.0
             if need * part / share > best:
-                best, why = need * part / share, reason
+                best = need * part / share
+                why = reason if share > 0.995 else f"{reason} at its {share:.0%} share"
         control = line.line.si.control.si.kind
         comes = self.vessels[line.line.si.source].mean
         if control == "float" and comes > best and not self.feeds_itself(line):

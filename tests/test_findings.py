@@ -130,7 +130,7 @@ BOTH_SIDES = [
     ("screen too fast", "fix", "courtyard", {fall(TANK, "screen_open_area"): "30 cm2", fall(TANK, "screen_blocked"): 0.5}, {fall(TANK, "screen_open_area"): "30 cm2"}),
     ("no overflow path", "stop", "courtyard", {("lines", TANK): None, ("lines", RESERVE): None}, {}),
     ("no overflow path", "fix", "courtyard", {("lines", RESERVE): None}, {}),
-    ("no overflow path", "note", "courtyard", {("lines", "bed 1 emergency overflow"): None}, {}),
+    ("no overflow path", "fix", "courtyard", {("lines", "bed 1 emergency overflow"): None}, {}),
     # the pump: 2,750 L/h are wanted; 3,630 come, 3,380 with the high fitting losses
     ("pump short at real head", "fix", "courtyard", {PUMP: "demo mains 80 W submersible"}, {}),
     ("pump short at real head", "stop", "courtyard", {PUMP: "demo mains 20 W submersible"}, {PUMP: "demo mains 80 W submersible"}),
@@ -295,7 +295,8 @@ def test_units_are_the_builds_own(base, changes):
     for units in ("US", "metric"):
         build = copy.copy(seen(base, changes).build)
         build.units = units
-        said[units] = str(review(build))
+        # a size of pipe has one name in every shop, whatever the build's units
+        said[units] = re.sub(r"[\d /]+ (?:mm|in) (?:Sch|SDR|PN) ?\d+", "a size", str(review(build)))
     us, metric = said["US"], said["metric"]
     assert not SI.findall(us.replace(about, ""))
     assert not US.findall(metric.replace(about, ""))

@@ -19,6 +19,9 @@ import importlib
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from aquaplumb.pipesizes import next_size
+from aquaplumb.units import BORE
+
 SEVERITIES = ("stop", "fix", "note")
 _TOPICS = ("stock", "flows", "pipework", "falls", "pumping")
 _CHECKS: list[tuple[str, str, Callable]] = []
@@ -67,6 +70,12 @@ def fix(where: str, sentence: str, cure: str) -> tuple:
 def note(where: str, sentence: str, cure: str) -> tuple:
     """Worth knowing."""
     return "note", where, sentence, cure
+
+
+def wide_enough(say, bore: float, pipe) -> str:
+    """How to ask for a bore: the next size that the shop has of the same pipe, and the bore itself."""
+    size = next_size.si(bore, pipe.standard) if pipe.standard else None
+    return f"{size} {pipe.standard} or wider (a bore of {say(BORE, bore)})" if size else f"a bore of {say(BORE, bore)} or more"
 
 
 def names() -> list[str]:

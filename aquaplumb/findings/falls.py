@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from aquaplumb import drains, fullbore
-from aquaplumb.findings import finding, fix, note, stop
+from aquaplumb.findings import finding, fix, note, stop, wide_enough
 from aquaplumb.units import BORE, FLOW, HEAD, LENGTH, SPEED, Kind
 
 _MARGIN = 1.3  # a drain that is a third dirtier than on its first day still has to carry: common practice, no source
 _LEAST_FALL, _USUAL_FALL = 0.0099, 0.02  # 1 % (a hair under, for rounding) and 1/4 in a foot: plumbing codes, from memory
+_CLOGS = 0.015  # m: roots and slime shut a thinner standpipe; common practice, no source
 _SHORT = 0.3  # m of pipe in which nothing settles: common practice, no source
 HOLES = Kind("an area", "m²", "cm²", "in²", "60 cm2")
 
@@ -30,14 +31,14 @@ def drain_short(system, say):
         elif fall.capacity < fall.load:
             yield stop(
                 fall.name,
-                f"{fall.name} carries {say(FLOW, fall.capacity)} before {fall.source.si.name} reaches its rim; {say(FLOW, fall.load)} comes in. It spills.",
-                f"Use a bore of {say(BORE, _bigger(fall))} or more, or set its lip lower.",
+                f"{fall.name} carries {say(FLOW, fall.capacity)} before {fall.source.si.name} is full to its freeboard; {say(FLOW, fall.load)} comes in. The rest goes over, by the emergency overflow if there is one.",
+                f"Use {wide_enough(say, _bigger(fall), fall.line.si)}, or set its lip lower.",
             )
         elif fall.capacity < _MARGIN * fall.load:
             yield fix(
                 fall.name,
                 f"{fall.name} carries {say(FLOW, fall.capacity)}, hardly more than the {say(FLOW, fall.load)} that comes in; a little slime and it spills.",
-                f"Use a bore of {say(BORE, _bigger(fall))} or more.",
+                f"Use {wide_enough(say, _bigger(fall), fall.line.si)}.",
             )
 
 
@@ -108,20 +109,31 @@ def overflow_can_siphon(system, say):
             yield fix(
                 fall.name,
                 f"{fall.name} takes {say(FLOW, fall.load)} when the usual way is blocked; it stays quiet to {say(FLOW, limit)}. Past that it can fill, siphon and empty {fall.source.si.name}.",
-                f"Use a bore of {say(BORE, bore)} or more, or give it an open top (vented = true).",
+                f"Use {wide_enough(say, bore, f)}, or give it an open top (vented = true).",
             )
         elif fall.froude > gulping:
             yield fix(
                 fall.name,
                 f"{fall.name} carries {say(FLOW, fall.load)}; above {say(FLOW, fullbore.flow_at_froude.si(gulping, f.bore))} it runs full and can siphon {fall.source.si.name} down.",
-                f"Use a bore of {say(BORE, bore)} or more, or give it an open top (vented = true).",
+                f"Use {wide_enough(say, bore, f)}, or give it an open top (vented = true).",
             )
         elif fall.froude > quiet:
             yield note(
                 fall.name,
                 f"{fall.name} carries {say(FLOW, fall.load)}; above {say(FLOW, limit)} it gulps air: loud, and the level jumps.",
-                f"A bore of {say(BORE, bore)} is quiet; an open top (vented = true) keeps it from siphoning.",
+                f"{_capital(wide_enough(say, bore, f))} is quiet; an open top (vented = true) keeps it from siphoning.",
             )
+
+
+def _cure_for_a_dribble(fall, say) -> str:
+    bore = _bore_that_starts(fall)
+    if bore < _CLOGS:
+        return "Send it more water, or fill the bed by a timer or a float; a standpipe thin enough to start on so little would clog."
+    return f"Send it more water, or use a standpipe with a bore of {say(BORE, bore)} or less."
+
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]
 
 
 @finding("siphon never starts", notebook="06")
@@ -135,7 +147,7 @@ def siphon_never_starts(system, say):
             yield fix(
                 fall.name,
                 f"{fall.name} gets {say(FLOW, fall.load)}; it may start from {say(FLOW, s.starting.si.may)} and is sure to from {say(FLOW, s.starting.si.sure)}. Below that it dribbles and never empties the bed.",
-                f"Send it more water, or use a standpipe with a bore of {say(BORE, _bore_that_starts(fall))} or less.",
+                _cure_for_a_dribble(fall, say),
             )
         elif s.starts == "may":
             yield note(
@@ -214,8 +226,8 @@ def no_overflow_path(system, say):
     if beds:
         state, what = max(beds, key=lambda bed: bed[0].peak)
         others = f"; {len(beds) - 1} more bed{'s have' if len(beds) > 2 else ' has'} one way out, too" if len(beds) > 1 else ""
-        yield note(
+        yield fix(
             state.name,
-            f"{what} is the only way out of {state.name}; if it blocks, {say(FLOW, state.peak)} goes over the rim{others}.",
+            f"{what} is the only way out of {state.name}; if it blocks, {say(FLOW, state.peak)} goes over the rim and the pump runs dry{others}.",
             "Give each a second overflow, a little higher, that is always free." if others else "Give it a second overflow, a little higher, that is always free.",
         )

@@ -104,7 +104,7 @@ def float_always_on(system, say):
                 yield note(
                     line.name,
                     f"What {line.name} pumps, {say(FLOW, line.flow)}, falls back to {line.source.si.name}: its float switch never turns it off, and only guards it from running dry.",
-                    "Good as a guard. To give the pump a rest in each hour, use a timer.",
+                    "Leave it running: the fish need it. The float guards the pump only if its off depth is above the pump's inlet.",
                 )
             elif not others:
                 ways = [f.name for f in system.falling.values() if f.line.si.source == line.source.si.name]

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from aquaplumb import fittings, hammer, pipes, pipesizes, pumps, valves
-from aquaplumb.findings import finding, fix, note, stop
-from aquaplumb.units import BORE, FLOW, HEAD, PRESSURE, SPEED
+from aquaplumb.findings import finding, fix, note, stop, wide_enough
+from aquaplumb.units import FLOW, HEAD, PRESSURE, SPEED
 
-_SLOW, _FAST, _TOO_FAST = 0.3, 1.5, 2.4  # m/s: settles below; ASPE 0.6 for solids; PVC at most 1.5 (UF/IFAS AE066)
+_SLOW, _FAST, _TOO_FAST = 0.3, 1.5, 2.4  # m/s: settles below, common practice, no source; PVC at most 1.5 (UF/IFAS AE066)
+_CLEAN = 0.6  # m/s keeps solids moving; ASPE Data Book v2
 _SHORT = 0.5  # m of pipe in which little settles: common practice, no source
 _SHARE_OFF = 0.10  # common practice, no source
 _SLACK = 0.005  # of the whole: what rounding to a half per cent leaves; common practice, no source
@@ -39,7 +40,7 @@ def pipe_too_slow(system, say):
         others = f" (and in {more} more stretch{'es' * (more > 1)})" if more else ""
         yield note(
             name,
-            f"Water moves at {say(SPEED, speed)} in {name}{others}; solids settle below about {say(SPEED, 0.6)}.",
+            f"Water moves at {say(SPEED, speed)} in {name}{others}; solids settle in pipe slower than {say(SPEED, _SLOW)}; {say(SPEED, _CLEAN)} or more keeps it clean.",
             "Choose a smaller size there, or fit a cap to flush it.",
         )
 
@@ -55,7 +56,7 @@ def pipe_too_fast(system, say):
             yield say_it(
                 pipe.name,
                 f"Water moves at {say(SPEED, speed)} in {pipe.name}; past {say(SPEED, _FAST)} it is noisy, costs head and hammers.",
-                f"Choose a bore of {say(BORE, bore)} or more there.",
+                f"Choose {wide_enough(say, bore, pipe)} there.",
             )
 
 

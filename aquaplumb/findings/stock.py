@@ -62,16 +62,25 @@ def temperature_out_of_range(system, say):
                 f"The water {what} {say(TEMPERATURE, value)}; {name} can be kept from {span}.",
                 "Choose a species for your water, or heat, shade or insulate it.",
             )
-    outside = [
-        say(TEMPERATURE, value)
-        for value, bad in ((system.cold, system.cold < s.best_low), (system.warm, system.warm > s.best_high))
-        if bad and s.survive_low <= value <= s.survive_high
-    ]
-    if outside:
+    best = f"it does best from {say(TEMPERATURE, s.best_low)} to {say(TEMPERATURE, s.best_high)}"
+    stops = s.feeding_stops
+    if s.survive_low <= system.cold and stops is not None and system.cold < stops:
+        yield fix(
+            "fish tank",
+            f"At {say(TEMPERATURE, system.cold)} {name} stops eating (below {say(TEMPERATURE, stops)}); {best}.",
+            "Do not feed it then. Heat the water, or choose a species for colder water.",
+        )
+    elif s.survive_low <= system.cold < s.best_low:
         yield note(
             "fish tank",
-            f"At {' and '.join(outside)} {name} eats and grows less; it does best from {say(TEMPERATURE, s.best_low)} to {say(TEMPERATURE, s.best_high)}.",
+            f"At {say(TEMPERATURE, system.cold)} {name} eats and grows less; {best}.",
             "Feed less on those days: what is not eaten turns to ammonia.",
+        )
+    if s.best_high < system.warm <= s.survive_high:
+        yield note(
+            "fish tank",
+            f"At {say(TEMPERATURE, system.warm)} {name} needs more oxygen, and warm water holds less; {best}.",
+            "Add air, shade the tank, and feed less on those days.",
         )
 
 

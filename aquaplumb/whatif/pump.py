@@ -138,11 +138,10 @@ class _Chooser:
         last = float(running.si.flow[-1])
         needed = state.wanted
         works = bool(state.flow > 0 and state.flow >= 0.95 * needed and state.flow <= last)
-        hours = 8766 * state.duty
         return PumpChoice.from_si(
             line=self.name, name=running.si.name, flow=state.flow, head=state.head, flow_low=state.low,
             flow_high=state.high, wanted=needed, why=state.wanted_why, lift=state.lift, power=state.power,
-            cost=None if state.power is None else state.power / 1000 * hours * price, works=works, reason="",
+            cost=None if state.power is None else pumps.annual_cost.si(state.power, price, duty=state.duty), works=works, reason="",
             flows=self.grid, asked=curve.typical, asked_low=curve.low, asked_high=curve.high,
             pump_flows=flows, pump_heads=pumps.curve(running)(flows)[0], pump_full=chosen, others=self.others,
             first_wanted=min(self.state.wanted, 2 * last), first_lift=self.state.lift,
