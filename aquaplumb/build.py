@@ -233,8 +233,7 @@ class Build:
     def __init__(self, text: str, path: Path | None = None):
         self.text, self.path = text, path
         self.name = path.name if path else "the build"
-        doc = buildfile.document(text, self.name)
-        reader = _Reader(doc.unwrap(), text, self.name)
+        reader = _Reader(buildfile.values(text, self.name), text, self.name)
         self.title, self.about, self.units = reader.head()
         self.site, self.fish, self.plants, self.water = (reader.section(n, cls) for n, cls in _SECTIONS.items())
         self.vessels = reader.vessels()

@@ -12,6 +12,7 @@ import hashlib
 import os
 import re
 import tempfile
+import tomllib
 from pathlib import Path
 
 import tomlkit
@@ -52,12 +53,26 @@ def document(text: str, name: str) -> tomlkit.TOMLDocument:
         where = f"{name}, line {line}" if line else name
         found = re.sub(r" at line \d+ col \d+", "", str(wrong)).rstrip(".")
         said = text.split("\n")[line - 1].strip()[:60] if line and line <= text.count("\n") + 1 else ""
-        hint = f" The line reads: {said}" if said else ""
+        if comma := re.search(r"=\s*(\d+),(\d+)", said):
+            raise DesignError(
+                f"{where}: {comma[1]},{comma[2]} has a comma; write {comma[1]}.{comma[2]} with a decimal point."
+            ) from None
+        hint = f" The line reads: {said.split('#')[0].strip()}." if said else ""
         raise DesignError(
             f"{where}: this is not TOML ({found}).{hint} Text needs quotes, as in size = \"1 in\"; a [section] needs both brackets."
         ) from None
     except RecursionError:
         raise DesignError(f"{name} nests too deep to be a build file.") from None
+
+
+def values(text: str, name: str) -> dict:
+    """What the TOML says, without its comments: many times quicker than `document`, which saving needs."""
+    try:
+        if len(text) <= _LARGEST:
+            return tomllib.loads(text)
+    except (tomllib.TOMLDecodeError, RecursionError):
+        pass  # `document` says what is wrong
+    return document(text, name).unwrap()
 
 
 def line_of(text: str, keys: tuple) -> int | None:
