@@ -34,12 +34,21 @@ class Elevation(Picture):
     def __init__(self, record: Build, *, system: str | None = None):
         super().__init__(record, system=system or record.units)
 
+    def drawn(self, record) -> Build:
+        """The build in the record; a picture whose record is more than a build fills this in."""
+        return record
+
     def key(self, record):
-        """The frame is the whole drawing: it changes with the build's text."""
-        return record.text
+        """The frame is the whole drawing: it changes with what is drawn, not with fish or flows."""
+        record = self.drawn(record)
+        vessels = [v.si for v in record.vessels.values()]
+        pumped = [(line.si.source, [(p.si.to, p.si.outlet) for p in line.si.pipe if p.si.to]) for line in record.pumped.values()]
+        falls = [(f.source, f.to, f.lip, f.outlet, f.emergency) for f in (line.si for line in record.falling.values())]
+        return repr((vessels, pumped, falls))
 
     def frame(self, record) -> None:
         """Draw everything; nothing moves."""
+        record = self.drawn(record)
         left, bottom, roof = 62 / self.width, 14 / self.height, 40 / self.height
         axes = self.figure.add_axes((left, bottom, 1 - left - 12 / self.width, 1 - bottom - roof))
         calm(axes)
@@ -47,7 +56,7 @@ class Elevation(Picture):
         axes.spines["bottom"].set_visible(False)
         axes.set_xticks([])
         axes.set_ylabel(f"height [{HEAD.unit(self.system)}]")
-        self.axes = axes
+        self.axes, self.build = axes, record
         self.places = self._places(record)
         low, high = self._span(record)
         axes.set_xlim(-0.3, max(p.right for p in self.places.values()) + 0.3)
@@ -65,6 +74,7 @@ class Elevation(Picture):
 
     def title(self, record) -> str:
         """What kind of system it is, in a sentence."""
+        record = self.drawn(record)
         tops = [p.si.outlet or record.vessels[p.si.to].rim for line in record.pumped.values() for p in line.si.pipe if p.si.to]
         lift = max(tops) - min(record.vessels[line.si.source].level for line in record.pumped.values())
         lifters = "one pump lifts" if len(record.pumped) == 1 else f"{len(record.pumped)} pumps lift"
@@ -73,6 +83,7 @@ class Elevation(Picture):
     def alt(self, record) -> str:
         """The drawing in words: each vessel with its heights, each line with its ends."""
         parts = [self.title(record) + ". Seen from the side; heights are to scale, widths are not."]
+        record = self.drawn(record)
         for v in record.vessels.values():
             litres = self.text(VOLUME, water_volume.si(v, v.si.working_depth))
             parts.append(
@@ -121,10 +132,16 @@ class Elevation(Picture):
         self.axes.plot(xs, ys, color=COLOURS["ink"], linewidth=1.8, zorder=6, solid_capstyle="round")
         litres = self.text(VOLUME, water_volume.si(vessel, v.working_depth))
         self.axes.annotate(
-            "\n".join([*textwrap.wrap(v.name, 11)[:3], litres]), (place.middle, self._y(v.floor)), xytext=(0, -3), textcoords="offset points", ha="center", va="top",
+            "\n".join([*textwrap.wrap(v.name, 9)[:3], litres]), (self._name_place(v, place), self._y(v.floor)), xytext=(0, -3), textcoords="offset points", ha="center", va="top",
             fontsize=FONT - 0.8, color=COLOURS["ink"], linespacing=1.15, zorder=8, parse_math=False,
             bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.6},
         )  # fmt: skip
+
+    def _name_place(self, v, place) -> float:
+        """Where a vessel's name stands under it: in the middle, or beside the pipes that go down at its right."""
+        falls = [line.si for line in self.build.falling.values() if line.si.source == v.name]
+        right = any(self.places[f.to].middle > place.middle for f in falls)
+        return place.left + (0.38 if right and v.shape != "cone-bottomed" else 0.5) * (place.right - place.left)
 
     def _corners(self, v, place, depth: float) -> list[tuple[float, float]]:
         """The outline of the vessel up to a depth, from its upper left corner, going down."""
@@ -148,10 +165,10 @@ class Elevation(Picture):
     def _pumped(self, line, high: float, place: int) -> None:
         p = line.si
         source = self.places[p.source]
-        low, _ = self._span(self.record)
+        low, _ = self._span(self.build)
         lane = high - (0.05 + 0.07 * place) * (high - low)
-        start = source.right - (0.14 + 0.16 * place) * (source.right - source.left)
-        vessel = self.record.vessels[p.source].si
+        start = source.right - (0.2 + 0.14 * place) * (source.right - source.left)
+        vessel = self.build.vessels[p.source].si
         bottom = vessel.floor + 0.25 * vessel.working_depth
         look = {"color": COLOURS["water"], "linewidth": 2.2, "zorder": 3}
         self._path([(start, bottom), (start, lane)], **look)
@@ -161,7 +178,7 @@ class Elevation(Picture):
             seen[end.to] = seen.get(end.to, 0) + 1
             to = self.places[end.to]
             x = to.left + (0.22 + 0.13 * place + 0.1 * (seen[end.to] - 1)) * (to.right - to.left)
-            target = self.record.vessels[end.to]
+            target = self.build.vessels[end.to]
             outlet = target.rim if end.outlet is None else end.outlet
             self._path([(start, lane), (x, lane), (x, max(outlet, target.si.floor))], **look)
             self.axes.plot([x], [self._y(outlet)], marker="v", color=COLOURS["water"], markersize=6, zorder=7)
@@ -170,13 +187,13 @@ class Elevation(Picture):
 
     def _falling(self, f) -> None:
         source, to = self.places[f.source], self.places[f.to]
-        target = self.record.vessels[f.to]
-        others = [line.si for line in self.record.falling.values() if line.si.source == f.source]
+        target = self.build.vessels[f.to]
+        others = [line.si for line in self.build.falling.values() if line.si.source == f.source]
         place = [o.name for o in others].index(f.name)
         rightwards = to.middle > source.middle
         inset = (0.10 + 0.09 * place) * (source.right - source.left)
         start = source.right - inset if rightwards else source.left + inset
-        landing = sorted((line.si for line in self.record.falling.values() if line.si.to == f.to), key=lambda o: o.name)
+        landing = sorted((line.si for line in self.build.falling.values() if line.si.to == f.to), key=lambda o: o.name)
         step = [o.name for o in landing].index(f.name) / max(1, len(landing))
         end = to.left + (0.06 + 0.72 * step) * (to.right - to.left)
         lane = min(max(f.outlet, target.rim) + 0.05 + 0.05 * place, f.lip)

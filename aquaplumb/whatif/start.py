@@ -1,0 +1,159 @@
+"""What if another layout? Notebook 00: choose a first system, and write the build file.
+
+    build = my_build()
+    start.picture(build)      # the build that you have, or a demo, from the side
+    start.panel(build)        # choose, look, keep
+"""
+
+from __future__ import annotations
+
+import functools
+from pathlib import Path
+
+from aquaplumb import water
+from aquaplumb.build import MINE, Build, load
+from aquaplumb.buildfile import alone, text_of, write
+from aquaplumb.figures.elevation import Elevation
+from aquaplumb.figures.start import StartPicture
+from aquaplumb.layouts import LAYOUTS, MOST_BEDS, first_build
+from aquaplumb.review import review
+from aquaplumb.units import AREA, CONCENTRATION, LENGTH, MASS, MASS_RATE, TEMPERATURE, VOLUME, Concentration, DesignError, Record
+from aquaplumb.whatif.base import Choice, Count, Panel, Slider
+
+_SHOWN = 3  # findings
+_COLDEST, _WARMEST = ("5 degC", "30 degC"), ("8 degC", "34 degC")
+
+
+class FirstBuild(Record):
+    """A first build: its `text`, the `build` that it makes, and what its review says."""
+
+    text: str
+    build: object
+    verdict: str
+    numbers: object
+    oxygen: Concentration
+    findings: tuple = ()
+
+    def sentence(self, system: str = "metric") -> str:
+        """What it is and what the review says, in a few sentences."""
+        r, (fish, beds) = self.si, self.si.numbers
+        site = r.build.site.si
+        loops = "One pump" if len(r.build.pumped) == 1 else "Two pumps"
+        many = "one bed" if len(beds.each) == 1 else f"{len(beds.each)} beds"
+        return (
+            f"**{loops}, {many}**: {VOLUME.text(fish.tank_volume, system)} of water, {MASS.text(fish.biomass, system)} of {r.build.fish.species}, "
+            f"{MASS_RATE.text(fish.feed, system)} of feed, {AREA.text(beds.area, system)} to plant. At {TEMPERATURE.text(site.coldest_water, system)} "
+            f"to {TEMPERATURE.text(site.warmest_water, system)} and {LENGTH.text(site.altitude, system)} up, water holds {CONCENTRATION.text(r.oxygen)} "
+            f"of oxygen at its warmest. First review: **{r.verdict}**."
+        )
+
+
+@functools.lru_cache(maxsize=256)
+def _made(layout: str, beds: int, units: str, altitude: float, coldest: float, warmest: float) -> FirstBuild:
+    """The first build for some choices, bare SI; a choice made before comes back at once."""
+    text = first_build.si(layout, beds=beds, units=units, altitude=altitude, coldest_water=coldest, warmest_water=warmest)
+    build = Build(text, Path(MINE))
+    seen = review(build)
+    site = build.site.si
+    return FirstBuild.from_si(
+        text=text, build=build, verdict=seen.verdict, numbers=(seen.system.fish, seen.system.beds),
+        oxygen=water.oxygen_saturation.si(site.warmest_water, altitude=site.altitude), findings=tuple(seen.findings),
+    )  # fmt: skip
+
+
+def choice(build: Build, units: str | None = None) -> FirstBuild:
+    """The first build that is most like a build: its number of pumps and beds, its site.
+
+    Parameters
+    ----------
+    build : Build
+    units : str, optional
+        "metric" or "US"; the build's own unless given.
+
+    Returns
+    -------
+    FirstBuild
+    """
+    site = build.site.si
+    beds = min(max(len(build.of_kind("bed")), 1), MOST_BEDS)
+    return _made(LAYOUTS[len(build.pumped) > 1], beds, units or build.units, site.altitude, site.coldest_water, site.warmest_water)
+
+
+def picture(build: Build) -> Elevation:
+    """The build from the side, as it stands; display it in a notebook."""
+    return Elevation(build)
+
+
+def untouched(path: Path) -> bool:
+    """Whether a build file is, sign for sign, one that `first_build` wrote: then nothing of a person's is in it.
+
+    Parameters
+    ----------
+    path : Path
+
+    Returns
+    -------
+    bool
+    """
+    try:
+        text = text_of(path)
+        build = Build(text, path)
+        return choice(build).si.text == text
+    except DesignError:
+        return False
+
+
+def panel(build: Build) -> Panel:
+    """The what-if: choose a layout, the beds and your site, and keep it as your first build file.
+
+    Parameters
+    ----------
+    build : Build
+        Where the choices start from.
+
+    Returns
+    -------
+    Panel
+    """
+    path = build.path or Path(MINE)
+    site, drawing = build.site.si, StartPicture(system=build.units)
+
+    def compute(layout: str, beds: int, altitude: float, coldest: float, warmest: float) -> FirstBuild:
+        coldest, warmest = sorted((coldest, warmest))  # never a dead end while one of the two is being set
+        return _made(layout, beds, drawing.system, altitude, coldest, warmest)
+
+    def keep(values: dict) -> str:
+        record = panel_.record
+        with alone(path):
+            if path.exists() and not untouched(path):
+                raise DesignError(
+                    f"{path.name} is there already and has choices of yours in it; nothing was changed. To start again, "
+                    f"rename it (such as my-first-try.toml) in the list of files at the left, then press Keep once more."
+                )
+            write(path, record.si.text)
+        return f"Kept: {path.name} now holds your system. Its review: {review(load(path)).verdict}."
+
+    panel_ = Panel(
+        [
+            Choice("layout", "layout", list(LAYOUTS), tip="how many pumps, and what they feed"),
+            Count("beds", "number of beds", 1, MOST_BEDS, tip="each of about 2 m² (22 ft²)"),
+            Slider("altitude", "height above sea", LENGTH, "0 m", "3000 m", "50 m", tip="high up, water holds less oxygen"),
+            Slider("coldest", "coldest water", TEMPERATURE, *_COLDEST, "1 degC", tip="of the year, not of the air"),
+            Slider("warmest", "warmest water", TEMPERATURE, *_WARMEST, "1 degC", tip="of the year"),
+        ],
+        compute=compute,
+        picture=drawing,
+        sentence=lambda record, system: record.sentence(system),
+        findings=lambda record: [(f.severity, f"{f.sentence} {f.cure}") for f in record.si.findings[:_SHOWN]],
+        keep=keep,
+        keep_label="Keep this as my first build",
+        system=build.units,
+        start={
+            "layout": LAYOUTS[len(build.pumped) > 1],
+            "beds": min(max(len(build.of_kind("bed")), 1), MOST_BEDS),
+            "altitude": LENGTH.quantity(max(site.altitude, 0.0)),
+            "coldest": TEMPERATURE.quantity(site.coldest_water),
+            "warmest": TEMPERATURE.quantity(site.warmest_water),
+        },
+    )
+    return panel_
