@@ -271,6 +271,8 @@ def panel(build: Build, line: str | None = None) -> Panel:
             "vented": new.vented,
         }  # fmt: skip
         changes = {("lines", name, key): value for key, value in told.items() if not _same_field(vars(old)[key], vars(new)[key])}
+        if new.size and not old.size:  # a bore of its own would go before the size
+            changes[("lines", name, "bore")] = None
         if new.siphon and not _same(new.siphon.si.vent, old.siphon.si.vent):
             changes[("lines", name, "siphon", "vent")] = _height(new.siphon.si.vent, build.units)
         holder["build"] = holder["build"].keep(changes)
