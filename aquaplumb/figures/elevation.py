@@ -16,6 +16,9 @@ from aquaplumb.units import HEAD, VOLUME
 from aquaplumb.vessels import water_volume
 
 _ORDER = ("fish tank", "settling tank", "buffer tank", "bed", "sump")
+_PUMPED = {"color": COLOURS["water"], "linewidth": 2.2}
+_FALLS = {"color": COLOURS["air"], "linewidth": 1.8}
+_EMERGENCY = {"color": COLOURS["faint"], "linewidth": 1.3, "linestyle": (0, (4, 2))}
 _GAP = 0.4  # between vessels, in the drawing's own measure
 
 
@@ -49,7 +52,7 @@ class Elevation(Picture):
     def frame(self, record) -> None:
         """Draw everything; nothing moves."""
         record = self.drawn(record)
-        left, bottom, roof = 62 / self.width, 14 / self.height, 40 / self.height
+        left, bottom, roof = 62 / self.width, 14 / self.height, (40 if self.titled else 8) / self.height
         axes = self.figure.add_axes((left, bottom, 1 - left - 12 / self.width, 1 - bottom - roof))
         calm(axes)
         axes.grid(False, axis="x")
@@ -68,6 +71,7 @@ class Elevation(Picture):
             self._pumped(line, high, place)
         for vessel in record.vessels.values():
             self._vessel(vessel)
+        self._legend()
 
     def move(self, record) -> None:
         """Nothing moves."""
@@ -96,6 +100,14 @@ class Elevation(Picture):
             f = line.si
             parts.append(f"{f.name}: falls from {f.source} at {self.text(HEAD, f.lip)} to {f.to} at {self.text(HEAD, f.outlet)}.")
         return " ".join(parts)
+
+    def _legend(self) -> None:
+        """What the kinds of line mean, in the free corner below the ground."""
+        kinds = [("pumped up", _PUMPED), ("falls by itself", _FALLS), ("dry, unless another way is blocked", _EMERGENCY)]
+        for place, (words, look) in enumerate(kinds):
+            y = 0.155 - 0.055 * place
+            self.axes.plot([0.01, 0.045], [y, y], transform=self.axes.transAxes, scalex=False, scaley=False, **look)
+            self.axes.text(0.053, y, words, transform=self.axes.transAxes, va="center", fontsize=FONT - 1, color=COLOURS["ink"])
 
     # --- where things stand
 
@@ -170,7 +182,7 @@ class Elevation(Picture):
         start = source.right - (0.2 + 0.14 * place) * (source.right - source.left)
         vessel = self.build.vessels[p.source].si
         bottom = vessel.floor + 0.25 * vessel.working_depth
-        look = {"color": COLOURS["water"], "linewidth": 2.2, "zorder": 3}
+        look = {**_PUMPED, "zorder": 3}
         self._path([(start, bottom), (start, lane)], **look)
         ends = [pipe.si for pipe in p.pipe if pipe.si.to]
         seen: dict[str, int] = {}
@@ -197,9 +209,7 @@ class Elevation(Picture):
         step = [o.name for o in landing].index(f.name) / max(1, len(landing))
         end = to.left + (0.06 + 0.72 * step) * (to.right - to.left)
         lane = min(max(f.outlet, target.rim) + 0.05 + 0.05 * place, f.lip)
-        look = {"color": COLOURS["air"], "linewidth": 1.8, "zorder": 2}
-        if f.emergency:
-            look.update(color=COLOURS["faint"], linewidth=1.3, linestyle=(0, (4, 2)))
+        look = {**(_EMERGENCY if f.emergency else _FALLS), "zorder": 2}
         self._path([(start, f.lip), (start, lane), (end, lane), (end, f.outlet)], **look)
         self.axes.plot([start], [self._y(f.lip)], marker="_", color=look["color"], markersize=9, markeredgewidth=2, zorder=7)
 

@@ -17,7 +17,18 @@ from aquaplumb.figures.elevation import Elevation
 from aquaplumb.figures.start import StartPicture
 from aquaplumb.layouts import LAYOUTS, MOST_BEDS, first_build
 from aquaplumb.review import review
-from aquaplumb.units import AREA, CONCENTRATION, LENGTH, MASS, MASS_RATE, TEMPERATURE, VOLUME, Concentration, DesignError, Record
+from aquaplumb.units import (
+    AREA,
+    CONCENTRATION,
+    LENGTH,
+    MASS,
+    MASS_RATE,
+    TEMPERATURE,
+    VOLUME,
+    Concentration,
+    DesignError,
+    Record,
+)
 from aquaplumb.whatif.base import Choice, Count, Panel, Slider
 
 _SHOWN = 3  # findings
