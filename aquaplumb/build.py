@@ -13,7 +13,7 @@ import copy
 from pathlib import Path
 from typing import ClassVar
 
-from aquaplumb import beds, buildfile, fittings, pipesizes, tables
+from aquaplumb import beds, buildfile, feeding, fittings, pipesizes, pumps, tables
 from aquaplumb.units import (
     NUMBER,
     Area,
@@ -382,7 +382,23 @@ class _Reader:
             if cls is Wanted:
                 return Wanted.from_si()
             self.refuse((name,), f"is missing; add a [{name}] section with {', '.join(self.needed(cls))}.")
-        return self.record((name,), self.doc[name], cls)
+        record = self.record((name,), self.doc[name], cls)
+        if cls is Stock:
+            self.known((name, "species"), lambda: self.species(record))
+        if cls is Plants:
+            self.known((name, "crop"), lambda: tables.row("crops", record.si.crop))
+        return record
+
+    @staticmethod
+    def species(stock: Stock) -> feeding.Species:
+        return tables.row("species", stock.si.species)
+
+    def known(self, keys: tuple, look_up) -> None:
+        """Refuse a name that a table does not have, with its line."""
+        try:
+            look_up()
+        except DesignError as wrong:
+            self.refuse(keys, str(wrong))
 
     @staticmethod
     def needed(cls) -> list[str]:
@@ -517,6 +533,8 @@ class _Reader:
         self.vessel_named((*keys, "from"), line.si.source, vessels)
         if not (line.si.pump or line.si.pump_file):
             self.refuse(keys, 'pump is missing: a name from data/pumps.csv, or pump_file = "my-pump.csv" with its maker\'s points.')
+        if not line.si.pump_file:
+            self.known((*keys, "pump"), lambda: pumps.pump(line.si.pump))
         self.tree((*keys, "pipe"), pipe)
         return line
 

@@ -77,7 +77,9 @@ def row(name: str, wanted: str, what: str = "") -> Row:
 def unknown(what: str, wanted, known) -> str:
     """The sentence for a name that a list does not have: the near ones, or all when they are few."""
     known = [str(k) for k in known]
-    near = difflib.get_close_matches(str(wanted), known, 3, 0.5)
+    words = set(str(wanted).casefold().split())
+    near = [k for k in known if words and words <= set(k.casefold().split())][:3]
+    near = near or difflib.get_close_matches(str(wanted), known, 3, 0.5)
     if near:
         return f"the {what} has no '{wanted}'; did you mean {' or '.join(near)}?"
     some = ", ".join(known[:12]) + (" …" if len(known) > 12 else "")

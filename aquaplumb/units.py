@@ -276,10 +276,8 @@ def quantity(text: str, kind: Kind | None = None):
         tidy = re.sub(rf"\s*{sign}", f" {plain}", tidy)
     tidy = tidy.strip()
     if re.match(r"[+-]?\d+,\d", tidy):
-        raise DesignError(
-            f"'{text}' has a comma in its number. With a decimal point it is {tidy.replace(',', '.', 1)}; "
-            f"if the comma marks thousands, leave it out: {tidy.replace(',', '')}."
-        )
+        thousands = f"; if the comma marks thousands, leave it out: {tidy.replace(',', '')}" if re.match(r"[+-]?[1-9]\d{0,2},\d{3}\b", tidy) else ""
+        raise DesignError(f"'{text}' has a comma in its number. With a decimal point it is {tidy.replace(',', '.', 1)}{thousands}.")
     found = _NUMBER.match(tidy)
     if not found:
         raise DesignError(f"'{text}' does not start with a number; write a number and a unit, such as {example}.")

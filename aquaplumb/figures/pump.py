@@ -35,14 +35,13 @@ class PumpPicture(Picture):
         """Axes and the faint curves."""
         flow, head = self._ends(record)
         plane = self.plane(("flow", FLOW, 0.0, flow), ("head", HEAD, 0.0, head))
-        heads_taken = []
-        for pump in record.si.others:
+        taken = [math.inf]
+        for pump in sorted(record.si.others, key=lambda pump: -float(pump.si.head[0])):
             plane.curve("faint", still=True).put(pump.si.flow, pump.si.head)
             high = float(pump.si.head[0])
-            near = any(abs(high - other) < 0.09 * head for other in heads_taken)
-            along = min(0.3 * flow, 0.5 * float(pump.si.flow[-1])) if near else 0.012 * flow
-            heads_taken.append(high)
-            plane.word("ink", still=True).put(along, np.interp(along, pump.si.flow, pump.si.head) + 0.006 * head, _short(pump.si.name))
+            below = taken[-1] - high < 0.09 * head  # too near to the one above: its name goes under its own curve
+            taken.append(high)
+            plane.word("ink", still=True).put(0.012 * flow, high + (-0.075 if below else 0.006) * head, _short(pump.si.name))
         self.band, self.asked, self.curve = plane.band("water"), plane.curve("water"), plane.curve("pump")
         self.name = plane.word("ink")
         self.mark, self.point = plane.mark("needed"), plane.dot("good")
@@ -57,7 +56,7 @@ class PumpPicture(Picture):
         along = 0.55 * float(r.pump_flows[-1])
         self.name.put(along + 0.01 * self.flow_end, np.interp(along, r.pump_flows, r.pump_heads) + 0.012 * self.head_end, _short(r.name))
         if math.isfinite(r.wanted):
-            self.mark.put(r.wanted, "wanted")
+            self.mark.put(r.wanted, f"wanted {self.text(FLOW, r.wanted)}")
         else:
             self.mark.hide()
         self.point.put(r.flow, r.head, works=bool(r.works))
@@ -73,17 +72,17 @@ class PumpPicture(Picture):
         meets = (
             f"The curve of {r.name} starts at {self.text(HEAD, r.pump_heads[0])} and falls to {self.text(FLOW, r.pump_flows[-1])}; "
             f"they meet at {self.text(FLOW, r.flow)} and {self.text(HEAD, r.head)} "
-            f"({self.text(FLOW, r.flow_low)} to {self.text(FLOW, r.flow_high)} by how much the fittings cost)."
+            f"(between {self.text(FLOW, r.flow_low)} and {self.text(FLOW, r.flow_high)}, depending on the fittings)."
             if r.flow > 0
             else f"The curve of {r.name} starts at {self.text(HEAD, r.pump_heads[0])}, below that: they never meet."
         )
         wanted = f"Wanted: {self.text(FLOW, r.wanted)}." if math.isfinite(r.wanted) else ""
-        others = ", ".join(_short(pump.si.name) for pump in r.others)
+        others = "; ".join(_short(pump.si.name) for pump in r.others)
         return " ".join(part for part in (record.sentence(self.system), lifts, meets, wanted, f"Faint: {others}." if others else "") if part)
 
 
 def _short(name: str) -> str:
-    return name.removeprefix("demo ").replace(" submersible", "").replace(" external", ", external")
+    return name.removeprefix("demo ").replace(" submersible", "").replace(" external", " (external)")
 
 
 def _round_up(number: float) -> float:

@@ -9,8 +9,8 @@ from aquaplumb.units import u
 def guess(learner: str = "") -> Pick:
     """To answer before looking."""
     return Pick(
-        "A pump's box says 3,600 L/h in large print. Your pipe ends about a metre and a half above the water that "
-        "the pump stands in. How much comes out at the top?",
+        "A pump's box says 3,600 L/h in large print, and a greatest head of 3.8 m in small print. Your pipe ends 1.3 m "
+        "above the water that the pump stands in. How much comes out at the top?",
         {
             "all of it": "Hold on to that guess until the picture below: look where the dark curve meets the blue one.",
             "about seven tenths": "",
@@ -50,7 +50,7 @@ def quiz(learner: str = "") -> Quiz:
                 learner=learner,
             ),
             Question(
-                "A 12 V pump lifts water {head} at most. Its battery sags to 10.8 V, nine tenths, and the pump slows as "
+                "A 12 V pump lifts water {head} at most. Its battery, nearly flat, sags to 10.8 V, nine tenths, and the pump slows as "
                 "much. How high does it lift now, at most?",
                 answer=lambda head: head * 0.81,
                 draw={"head": ("2 m", "5 m", "0.5 m")},
