@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import numpy as np
+from matplotlib.colors import to_rgb
 from matplotlib.text import Text
 
 from aquaplumb.figures.style import COLOURS, FONT, Picture
 from aquaplumb.units import BORE, FLOW, NUMBER
 
 DEEPEST = 0.2  # m over the lip, where the ruler ends
-_ROWS = {"starts": 2.5, "stops": 1.5, "both": 0.5}  # the middle of each row of a siphon's strips
+_ROWS = {"starts": 2.5, "stops": 1.5, "safe": 0.5}  # the middle of each row of a siphon's strips
+_PALE = 0.32
 _PAPER = {"facecolor": "white", "alpha": 0.8, "linewidth": 0, "pad": 1.2}  # behind words, so that no line crosses them
 
 
@@ -91,24 +93,29 @@ class DrainPicture(Picture):
         plane.axes.set_yticks(list(_ROWS.values()), list(_ROWS))
         plane.axes.tick_params(axis="y", length=0)
         plane.axes.grid(False, axis="y")
-        self.starts = [self._segment("starts", role) for role in ("wrong", "warm", "good")]
+        # Hatching and words are slow to draw: as much as can be belongs to the frame, and what moves lies over it.
+        begins = (("wrong", 0.0, r.may_fill, "dribbles\nfor ever"), ("warm", r.may_fill, r.sure, "may start"), ("good", r.sure, self.end, "sure to start"))
+        for role, low, high, words in begins:
+            self._bar("starts", role, still=True).put(*self._row("starts", low, high))
+            Within(self, "starts", still=True).put(low, high, words)
+        self._bar("stops", "wrong", still=True).put(*self._row("stops", 0.0, self.end))
+        self.words = [Within(self, "stops") for _ in range(3)]
         for flow in (r.may_fill, r.sure):
             self._number(still=True).put(flow, _ROWS["starts"] + 0.42, self.text(FLOW, flow))
-        self.stops = [self._segment("stops", role) for role in ("good", "warm", "wrong")]
+        self.stops = [self._bar("stops", role) for role in ("good", "warm")]
         self.numbers = [self._number(align) for align in ("right", "left")]
-        self.safe = self._segment("both", "good")
+        self.safe = self._bar("safe", "good")
         self.window = self._number()
         self.inflow = plane.mark("needed")
         self.point, self.maybe = plane.dot("good"), plane.dot("warm")
 
     def _siphon_move(self, r) -> None:
-        self.starts[0].put(0.0, r.may_fill, "dribbles\nfor ever", "never")
-        self.starts[1].put(r.may_fill, r.sure, "may start", "may")
-        self.starts[2].put(r.sure, self.end, "sure to start", "sure")
         surely, limit = (min(flow, self.end) for flow in (r.sure_to_stop, r.at_vent))
-        self.stops[0].put(0.0, surely, "sure to stop", "sure")
-        self.stops[1].put(surely, limit, "may\nstop", "may")
-        self.stops[2].put(limit, self.end, "never stops", "never")
+        self.stops[0].put(*self._row("stops", 0.0, surely))
+        self.stops[1].put(*self._row("stops", surely, limit))
+        ends = ((0.0, surely), (surely, limit), (limit, self.end))
+        for word, (low, high), text in zip(self.words, ends, ("sure to stop", "may\nstop", "never stops")):
+            word.put(low, high, text)
         room = (r.sure_to_stop > 0.09 * self.end, r.at_vent < 0.75 * self.end)
         for number, flow, where, fits in zip(self.numbers, (r.sure_to_stop, r.at_vent), ("", " at its vent"), room):
             if fits and flow > 0:
@@ -116,17 +123,30 @@ class DrainPicture(Picture):
             else:
                 number.hide()
         window = surely > r.sure
-        self.safe.put(r.sure, surely if window else r.sure, "")
-        middle, words = (0.5 * (r.sure + surely), "safe: starts and stops") if window else (0.5 * self.end, "no flow surely does both")
-        self.window.put(middle, _ROWS["both"] + 0.42, words)
+        self.safe.put(*self._row("safe", r.sure, surely if window else r.sure))
+        if window:
+            self.window.hide()
+        else:
+            self.window.put(0.5 * self.end, _ROWS["safe"] + 0.42, "no flow surely does both")
         at = min(r.load, 0.99 * self.end)
         self.inflow.put(at, f"{self.text(FLOW, r.load)} comes")
         shown, hidden = (self.point, self.maybe) if not r.works or r.surely else (self.maybe, self.point)
-        shown.put(at, _ROWS["both"], works=bool(r.works))
+        shown.put(at, _ROWS["safe"], works=bool(r.works))
         hidden.hide()
 
-    def _segment(self, row: str, role: str) -> _Segment:
-        return _Segment(self, row, role)
+    def _bar(self, row: str, role: str, *, still: bool = False):
+        """A part of a strip, in an even pale colour; what will not work is hatched as well."""
+        bar = self.strip.band(role, still=still)
+        pale = 1 - _PALE * (1 - np.array(to_rgb(COLOURS[role])))
+        bar.artist.set(alpha=1.0, facecolor=pale, zorder=1.5)
+        if role == "wrong":
+            bar.artist.set(hatch="///", edgecolor=1 - 1.6 * (1 - pale))
+        return bar
+
+    @staticmethod
+    def _row(row: str, low: float, high: float) -> tuple:
+        """Where a part of a strip lies: from one flow to another."""
+        return [low, high], [_ROWS[row] - 0.36] * 2, [_ROWS[row] + 0.36] * 2
 
     def _number(self, align: str = "center", *, still: bool = False):
         word = self.strip.word("ink", still=still, align=align)
@@ -163,27 +183,16 @@ class DrainPicture(Picture):
         return " ".join(said)
 
 
-class _Segment:
-    """A part of a siphon's strip with its words inside, where they fit."""
+class Within:
+    """Words in the middle of a part of a strip, where they fit."""
 
-    def __init__(self, picture: DrainPicture, row: str, role: str):
-        plane = picture.strip
-        self.plane, self.middle, self.end, self.width = plane, _ROWS[row], picture.end, picture.width - 74
-        self.area = plane.band(role)
-        self.area.artist.set_alpha(0.32)
-        if role == "wrong":
-            self.area.artist.set(hatch="///", edgecolor=COLOURS["wrong"])
-        text = Text(0, 0, "", color=COLOURS["ink"], fontsize=FONT, ha="center", va="center", zorder=6, parse_math=False, clip_on=True)
+    def __init__(self, picture: DrainPicture, row: str, *, still: bool = False):
+        self.plane, self.end, self.width = picture.strip, picture.end, picture.width - 74
+        text = Text(0, _ROWS[row], "", color=COLOURS["ink"], fontsize=FONT, ha="center", va="center", zorder=6, parse_math=False, clip_on=True)
         text.set_bbox(_PAPER)
-        self.word = plane.add(text)
+        self.artist = self.plane.add(text, still)
 
-    def put(self, low: float, high: float, words: str, short: str = "") -> None:
-        """From one flow to another; `short` where the words do not fit."""
-        if high - low <= 0.004 * self.end:
-            self.area.hide()
-            self.word.set_visible(False)
-            return
-        self.area.put([low, high], [self.middle - 0.36] * 2, [self.middle + 0.36] * 2)
-        room = (high - low) / self.end * self.width
-        said = next((w for w in (words, short) if w and 6.6 * max(map(len, w.split("\n"))) + 6 < room), "")
-        self.word.set(x=float(self.plane.x(0.5 * (low + high))), y=self.middle, text=said, visible=bool(said))
+    def put(self, low: float, high: float, words: str) -> None:
+        """Between two flows."""
+        fits = 6.6 * max(map(len, words.split("\n"))) + 6 < (high - low) / self.end * self.width
+        self.artist.set(x=float(self.plane.x(0.5 * (low + high))), text=words, visible=fits)
