@@ -77,7 +77,7 @@ def test_value_outside_the_range_is_said(page):
 def test_units_there_and_back(page):
     page.changed(lambda: page.type("flow [L/h]", "1234"))
     page.changed(lambda: page.page.get_by_label("units", exact=True).select_option("US"))
-    page.page.wait_for_function("() => document.querySelector('.ap-result').innerText.includes('ft')")
+    page.page.wait_for_function("() => document.querySelector('.ap-result').innerText.match(/\\d (ft|in) away/)")
     shown = float(page.box("flow [gal/h]").input_value())
     assert shown == pytest.approx(1234 / 3.785411784, rel=1e-4)  # the US gallon is 231 in³ = 3.785411784 L exactly
     page.see("panel-US")
