@@ -1,0 +1,204 @@
+"""The pictures of pipe size: a map of speed and friction, and the speeds of a whole line."""
+
+from __future__ import annotations
+
+import numpy as np
+from matplotlib.patches import Polygon, Rectangle
+from matplotlib.ticker import FixedLocator, NullFormatter, NullLocator
+
+from aquaplumb import pipes, water
+from aquaplumb.figures.style import COLOURS, FONT, Picture
+from aquaplumb.units import BORE, FLOW, NUMBER, SHARE, SPEED
+
+_FLOWS = (100 / 3.6e6, 16000 / 3.6e6)  # m³/s: the map's ruler
+_LOSSES = (0.0002, 0.5)  # m in a metre
+_LABEL = 0.4  # m/s: where on its curve a size is named
+_SETTLES = 0.3  # m/s: below it all dirt stays down: common practice, no source
+_NEAR = 0.02  # the limits of a good speed are no sharper than that
+_STEPS = [lead * 10.0**power for power in range(-3, 6) for lead in (1, 2, 5)]
+_BORES = np.geomspace(0.004, 0.2, 30)  # for the edges of the bands
+
+
+class PipeMap(Picture):
+    """Head lost in pipe against flow, a curve for each size of a standard (the chosen one dark), both rulers by tens.
+
+    The band is where the speed is good; the point is the stretch. Its record is a `aquaplumb.whatif.pipe_size.PipeSize`.
+    """
+
+    width, height = 640, 400
+
+    def key(self, record):
+        """The sizes and the bands belong to the standard and the water."""
+        return record.si.standard, record.si.sizes, round(record.si.temperature, 1)
+
+    def frame(self, record) -> None:
+        """Rulers, bands, and a faint curve with its name for each size."""
+        r = record.si
+        plane = self.plane(("flow", FLOW, *_FLOWS), ("head lost, of the pipe's length", SHARE, *_LOSSES))
+        axes = plane.axes
+        axes.set(xscale="log", yscale="log")
+        for ruler in (axes.xaxis, axes.yaxis):
+            low, high = ruler.get_view_interval()
+            ruler.set_major_locator(FixedLocator([step for step in _STEPS if low * 0.999 <= step <= high * 1.001]))
+            ruler.set_minor_locator(NullLocator())
+            ruler.set_minor_formatter(NullFormatter())
+            ruler.set_major_formatter(lambda number, _place: f"{number:,.10g}")
+        area = np.pi * _BORES**2 / 4
+        self._band(plane, [(v * area, self._loss(r, v * area, _BORES)) for v in (pipes.SPEED_LOW, pipes.SPEED_HIGH)], "good", 0.15)
+        viscosity = water.kinematic_viscosity.si(r.temperature)
+        turning = [re * np.pi * _BORES * viscosity / 4 for re in (pipes.LAMINAR, pipes.TURBULENT)]
+        self._band(plane, [(flow, self._loss(r, flow, _BORES)) for flow in turning], "faint", 0.3)
+        flows = np.geomspace(*_FLOWS, 60)
+        for size, bore in r.sizes:
+            plane.curve("faint", still=True).put(flows, self._loss(r, flows, bore))
+            self._name(plane.word("ink", still=True, align="center"), r, size, bore)
+        self._says(plane, r)
+        self.curve, self.point = plane.curve("pump"), plane.dot("good")
+        self.own, self.off = plane.word("ink", align="center"), plane.word("ink")
+        self.own.artist.set_weight("bold")
+
+    def _name(self, word, r, size: str, bore: float) -> None:
+        """A size's name upon its curve, along it."""
+        flow = _LABEL * np.pi * bore**2 / 4
+        word.put(flow, self._loss(r, flow, bore), size)
+        axes = word.plane.axes
+        ends = axes.transData.transform([[word.plane.x(q), word.plane.y(self._loss(r, q, bore))] for q in (flow, 1.2 * flow)])
+        word.artist.set(va="center", rotation=np.degrees(np.arctan2(*(ends[1] - ends[0])[::-1])), rotation_mode="anchor")
+        word.artist.set_bbox({"facecolor": "white", "edgecolor": "none", "pad": 1})
+        word.artist.set_visible(bool(flow < 0.75 * _FLOWS[1]))
+
+    def _says(self, plane, r) -> None:
+        """What the places of the map mean, in words on it."""
+        speeds = " to ".join(self.text(SPEED, v).split()[0] for v in (pipes.SPEED_LOW, pipes.SPEED_HIGH))
+        unit = SPEED.unit(self.system)
+        for x, y, text, align in (
+            (0.03, 0.93, "too fast: noise, hammer, lost head", "left"),
+            (0.97, 0.04, "too slow: dirt settles", "right"),
+        ):
+            plane.axes.text(x, y, text, transform=plane.axes.transAxes, ha=align, fontsize=FONT + 0.5, color=COLOURS["ink"], style="italic",
+                            bbox={"facecolor": "white", "edgecolor": "none", "alpha": 0.8, "pad": 1}, zorder=6)  # fmt: skip
+        bore = 0.07
+        middle = np.sqrt(pipes.SPEED_LOW * pipes.SPEED_HIGH) * np.pi * bore**2 / 4
+        word = plane.word("ink", still=True, align="right")
+        word.put(_FLOWS[1] * 0.97, self._loss(r, middle, bore), f"good: {speeds} {unit}")
+        word.artist.set(va="center", weight="bold")
+        word.artist.set_bbox({"facecolor": "#D9F0E9", "edgecolor": "none", "pad": 1})
+        word = plane.word("ink", still=True)
+        word.put(_FLOWS[0] * 1.05, _LOSSES[0] * 1.15, "laminar to turbulent")
+        word.artist.set_bbox({"facecolor": "white", "edgecolor": "none", "alpha": 0.8, "pad": 1})
+
+    @staticmethod
+    def _loss(r, flow, bore):
+        return pipes.friction_head.si(flow, bore, 1.0, temperature=r.temperature)
+
+    @staticmethod
+    def _band(plane, edges, role: str, alpha: float) -> None:
+        (x, y), (x2, y2) = edges
+        corners = np.column_stack([np.concatenate([plane.x(x), plane.x(x2)[::-1]]), np.concatenate([plane.y(y), plane.y(y2)[::-1]])])
+        plane.add(Polygon(corners, closed=True, facecolor=COLOURS[role], alpha=alpha, linewidth=0, zorder=1.5), still=True)
+
+    def move(self, record) -> None:
+        """The chosen size's curve and the point."""
+        r = record.si
+        flows = np.geomspace(*_FLOWS, 60)
+        self.curve.put(flows, self._loss(r, flows, r.bore))
+        self._name(self.own, r, r.size, r.bore)
+        loss = max(r.slope, 1e-12)
+        x, y = np.clip(r.flow, *_FLOWS), np.clip(loss, *_LOSSES)
+        self.point.put(x, y, works=bool(_SETTLES <= r.speed <= pipes.SPEED_HIGH * (1 + _NEAR)))
+        if (x, y) != (r.flow, loss):
+            self.off.put(x, y * 1.3 if y < 0.1 else y / 1.6, f"{r.size}: off the map")
+            self.off.artist.set_ha("right" if x > 0.01 * _FLOWS[1] ** 0.5 else "left")
+        else:
+            self.off.hide()
+
+    def title(self, record) -> str:
+        """The finding, in a sentence."""
+        return record.sentence(self.system, short=True)
+
+    def alt(self, record) -> str:
+        """What the picture says, in words."""
+        r = record.si
+        low, high = (self.text(SPEED, v) for v in (pipes.SPEED_LOW, pipes.SPEED_HIGH))
+        sizes = "; ".join(
+            f"{size} {self.text(SPEED, pipes.speed.si(r.flow, bore))}, {_hundred(self._loss(r, r.flow, bore))} of its length" for size, bore in r.sizes
+        )
+        regime = "laminar" if r.reynolds < pipes.LAMINAR else "turbulent" if r.reynolds > pipes.TURBULENT else "between laminar and turbulent"
+        return (
+            f"{record.sentence(self.system)} A map of head lost against flow, a rising curve for each size of {r.standard}. "
+            f"The bore of {r.size} is {self.text(BORE, r.bore)}; the flow is {regime} (Reynolds number {r.reynolds:,.0f}). Good speed is {low} to {high}. "
+            f"At {self.text(FLOW, r.flow)} the sizes have: {sizes}."
+        )
+
+
+class LinePicture(Picture):
+    """All stretches of the pumped lines of a build: the speed of the water in each, and the head lost in its pipe.
+
+    Its record is a `aquaplumb.whatif.pipe_size.LineSpeeds`.
+    """
+
+    width = 680
+
+    def __init__(self, record=None, *, system: str = "metric"):
+        super().__init__(record, system=system)
+        self.height = 130 + 26 * (len(record.si.stretches) if record is not None else 6)
+
+    def key(self, record):
+        """One frame a build."""
+        return record.si.stretches
+
+    def frame(self, record) -> None:
+        """All of it stands still."""
+        rows = record.si.stretches
+        fastest = max(1.2 * pipes.SPEED_HIGH, *(1.1 * s.speed for s in rows))
+        most = 1.6 * max(s.loss for s in rows) or 1e-3
+        left = (238 - 58) / self.width
+        speeds = self.plane(("speed", SPEED, 0.0, fastest), ("", NUMBER, 0.0, len(rows) + 0.2), box=(left, 0.0, 0.40, 1.0))
+        heads = self.plane(("head lost in the pipe", BORE, 0.0, most), ("", NUMBER, 0.0, len(rows) + 0.2), box=(left + 0.345, 0.0, 0.39, 1.0))
+        for plane in (speeds, heads):
+            plane.axes.yaxis.set_visible(False)
+        band = Rectangle((speeds.x(pipes.SPEED_LOW), 0), speeds.x(pipes.SPEED_HIGH - pipes.SPEED_LOW), len(rows) + 0.2,
+                         facecolor=COLOURS["good"], alpha=0.15, linewidth=0, zorder=1)  # fmt: skip
+        speeds.add(band, still=True)
+        across = speeds.axes.get_window_extent().width / self.scale
+        for place, s in enumerate(rows):
+            middle = len(rows) - 0.4 - place
+            for x, text, align in ((-206, s.name if len(s.name) < 19 else f"{s.name[:17]}…", "left"), (-10, f"{s.size}  {self.text(FLOW, s.flow)}", "right")):
+                shift = x if align == "right" else x - 24
+                speeds.axes.text(shift / across, middle, text, transform=speeds.axes.get_yaxis_transform(), ha=align, va="center",
+                                 fontsize=FONT, color=COLOURS["ink"], parse_math=False)  # fmt: skip
+            speeds.dot("good", still=True).put(s.speed, middle, works=bool(_SETTLES <= s.speed <= pipes.SPEED_HIGH * (1 + _NEAR)))
+            word = speeds.word("ink", still=True, align="right" if s.speed > 0.75 * fastest else "left")
+            word.put(s.speed + (-0.05 if s.speed > 0.75 * fastest else 0.05) * fastest, middle, self.text(SPEED, s.speed))
+            word.artist.set_va("center")
+            bar = Rectangle((0, middle - 0.27), heads.x(s.loss), 0.54, facecolor=COLOURS["water"], linewidth=0, zorder=2.5)
+            heads.add(bar, still=True)
+            word = heads.word("ink", still=True)
+            word.put(s.loss + 0.02 * most, middle, self.text(BORE, s.loss))
+            word.artist.set_va("center")
+
+    def move(self, record) -> None:
+        """Nothing moves."""
+
+    def title(self, record) -> str:
+        """The finding, in a sentence."""
+        rows = record.si.stretches
+        fast, good = max(rows, key=lambda s: s.speed), sum(good_speed(s.speed) for s in rows)
+        return f"**{good} of {len(rows)}** stretches run at a good speed; the fastest is {fast.name}, **{self.text(SPEED, fast.speed)}**."
+
+    def alt(self, record) -> str:
+        """What the picture says, in words."""
+        each = "; ".join(
+            f"{s.name}, {s.size}: {self.text(FLOW, s.flow)} at {self.text(SPEED, s.speed)}, {self.text(BORE, s.loss)} lost" for s in record.si.stretches
+        )
+        low, high = (self.text(SPEED, v) for v in (pipes.SPEED_LOW, pipes.SPEED_HIGH))
+        return f"{self.title(record)} A dot for the speed in each stretch (good from {low} to {high}) and a bar for the head lost in its pipe. {each}."
+
+
+def good_speed(speed: float) -> bool:
+    """Whether water of this speed [m/s] carries its dirt and makes no noise."""
+    return pipes.SPEED_LOW * (1 - _NEAR) <= speed <= pipes.SPEED_HIGH * (1 + _NEAR)
+
+
+def _hundred(slope: float) -> str:
+    return SHARE.text(float(slope))

@@ -1,0 +1,312 @@
+"""What if the pipe were wider? Notebook 04.
+
+    build = my_build()
+    pipe_size.picture(build)      # the speeds of all stretches, as the build stands
+    pipe_size.panel(build)        # with sliders, for one stretch
+
+The map answers for the flow on the slider; the whole build is solved anew with the chosen pipe in it, to say what the
+pump then brings.
+"""
+
+from __future__ import annotations
+
+from types import SimpleNamespace
+
+import numpy as np
+
+from aquaplumb import pipes, pipesizes
+from aquaplumb.build import Build
+from aquaplumb.figures.pipe_size import LinePicture, PipeMap, good_speed
+from aquaplumb.findings import found
+from aquaplumb.review import review
+from aquaplumb.steady import Steady
+from aquaplumb.tables import unknown
+from aquaplumb.units import (
+    BORE,
+    FLOW,
+    HEAD,
+    LENGTH,
+    SPEED,
+    TEMPERATURE,
+    Bore,
+    DesignError,
+    Flow,
+    Head,
+    Length,
+    Number,
+    Record,
+    Speed,
+    Temperature,
+)
+from aquaplumb.whatif.base import Choice, Panel, Slider
+
+_SHOWN = 4  # findings
+_OWN = "by its bore"  # the "standard" of a stretch whose bore the build file gives
+_SLOW, _FAST = 0.3, 2.4  # m/s: where the findings begin, and where too fast is to be mended
+
+
+class PipeSize(Record):
+    """A size of pipe in a stretch of a build, and what comes of it.
+
+    `slope` is the head lost in each metre; `sizes` are (size, bore [m]) pairs of the standard.
+    """
+
+    line: str
+    stretch: str
+    standard: str
+    size: str
+    bore: Bore
+    flow: Flow
+    length: Length
+    temperature: Temperature
+    speed: Speed
+    slope: Number
+    loss: Head
+    reynolds: Number
+    brings: Flow
+    brought: Flow
+    sizes: tuple
+    findings: tuple = ()
+
+    def sentence(self, system: str = "metric", short: bool = False) -> str:
+        """The outcome in a sentence or two; `short` leaves out the pump."""
+        r = self.si
+        what = r.size if r.standard == _OWN else f"{r.size} {r.standard}"
+        lost = BORE.text(r.loss, system) if r.loss < 0.5 else HEAD.text(r.loss, system)
+        told = (
+            f"With {FLOW.text(r.flow, system)} in it, {r.stretch} ({what}) runs at **{SPEED.text(r.speed, system)}**: {self._verdict()}. "
+            f"It loses **{lost}** of head in {LENGTH.text(r.length, system)}."
+        )
+        if short:
+            return told
+        change = r.brings - r.brought
+        if abs(change) < 0.005 * r.brought:
+            return f"{told} The pump brings {FLOW.text(r.brings, system)}, as it does now."
+        return f"{told} The pump then brings {FLOW.text(r.brings, system)}, {FLOW.text(abs(change), system)} {'more' if change > 0 else 'less'} than now."
+
+    def _verdict(self) -> str:
+        speed = self.si.speed
+        if good_speed(speed):
+            return "a good speed"
+        for limit, words in (
+            (1e-9, "no water moves"),
+            (_SLOW, "**too slow**: dirt settles"),
+            (pipes.SPEED_LOW, "slow, dirt may settle"),
+            (_FAST, "**fast**: noise and lost head"),
+        ):
+            if speed < limit:
+                return words
+        return "**far too fast**"
+
+
+class LineSpeeds(Record):
+    """All stretches of the pumped lines of a build: plain groups of `name`, `size`, `flow`, `speed` and `loss`, bare SI."""
+
+    stretches: tuple
+
+
+def _places(build: Build, line: str | None) -> dict:
+    """A label for each stretch: (line, "pipe" or "suction", stretch)."""
+    if line is not None and line not in build.pumped:
+        raise DesignError(unknown("build's pumped lines", line, build.pumped))
+    lines = build.pumped if line is None else {line: build.pumped[line]}
+    found_ = [(n, part, pipe.si.name) for n, own in lines.items() for part in ("suction", "pipe") for pipe in getattr(own.si, part)]
+    names = [place[2] for place in found_]
+    return {place[2] if names.count(place[2]) == 1 else f"{place[2]} ({place[0]})": place for place in found_}
+
+
+def _sizes(build: Build) -> dict:
+    """The sizes of each standard; a build whose file gives bores instead has those as well."""
+    own = {
+        f"bore {BORE.text(pipe.si.bore, build.units)}": None
+        for one in build.pumped.values() for pipe in (*one.si.suction, *one.si.pipe) if not pipe.si.size
+    }  # fmt: skip
+    return {name: pipesizes.sizes(name) for name in pipesizes.standards()} | ({_OWN: list(own)} if own else {})
+
+
+def _nearest(wish: str, here: list) -> str:
+    """The size in a list that is nearest outside to another standard's."""
+    return min(here, key=lambda size: abs(_outside(size) - _outside(wish)))
+
+
+def _outside(size: str) -> float:
+    for standard in pipesizes.standards():
+        if size in pipesizes.sizes(standard):
+            return pipesizes.pipe_size(size, standard).si.outside_diameter
+    return 0.03
+
+
+class _Sizer:
+    """Works out a `PipeSize` for a stretch of a build."""
+
+    def __init__(self, build: Build, line: str | None):
+        self.build, self.places, self.sizes = build, _places(build, line), _sizes(build)
+        self.start = Steady(build)
+
+    def pipe(self, place: tuple):
+        """The stretch of the build, bare SI."""
+        name, part, stretch = place
+        return next(pipe.si for pipe in getattr(self.build.pumped[name].si, part) if pipe.si.name == stretch)
+
+    def own(self, place: tuple) -> dict:
+        """What the sliders start from for a stretch: what the build has and the review says."""
+        pipe = self.pipe(place)
+        return {
+            "flow": FLOW.quantity(abs(float(self.start.pumped[place[0]].stretch_flow[place[2]]))),
+            "standard": pipesizes.pipe_size(pipe.size, pipe.standard).si.standard if pipe.size else _OWN,
+            "size": pipesizes.pipe_size(pipe.size, pipe.standard).si.size if pipe.size else f"bore {BORE.text(pipe.bore, self.build.units)}",
+            "length": LENGTH.quantity(pipe.length),
+        }
+
+    def bore(self, place: tuple, size: str, standard: str) -> float:
+        """The bore of a choice; of the stretch's own, exactly the build's."""
+        own = self.own(place)
+        if standard == _OWN or (size, standard) == (own["size"], own["standard"]):
+            return self.pipe(place).bore
+        return pipesizes.bore.si(size, standard, wall=self.pipe(place).wall)
+
+    def __call__(self, stretch, flow, size, standard, length, temperature) -> PipeSize:
+        """All bare SI; `stretch` is a (line, part, stretch) place."""
+        if stretch is None or size is None:
+            raise DesignError("choose a stretch and a size.")
+        bore = self.bore(stretch, size, standard)
+        system = Steady(self.changed(stretch, bore, size, standard, length, temperature))
+        slope = float(pipes.friction_head.si(flow, bore, 1.0, temperature=temperature))
+        sizes = [(name, pipesizes.bore.si(name, standard)) for name in self.sizes[standard]] if standard != _OWN else [(size, bore)]
+        return PipeSize.from_si(
+            line=stretch[0], stretch=stretch[2], standard=standard, size=size, bore=bore, flow=flow, length=length,
+            temperature=temperature, speed=float(pipes.speed.si(flow, bore)), slope=slope, loss=slope * length,
+            reynolds=float(pipes.reynolds.si(flow, bore, temperature=temperature)),
+            brings=float(system.pumped[stretch[0]].flow), brought=float(self.start.pumped[stretch[0]].flow),
+            sizes=tuple(sizes), findings=tuple(found(system)),
+        )  # fmt: skip
+
+    def changed(self, place: tuple, bore: float, size: str, standard: str, length: float, temperature: float) -> Build:
+        """The build with this pipe in it, and with water of this temperature in its pipes."""
+        name, part, stretch = place
+        line, site = self.build.pumped[name], self.build.site
+        named = {} if standard == _OWN else {"size": size, "standard": standard}
+        stretches = tuple(
+            type(pipe).from_si(**{**vars(pipe.si), **named, "bore": bore, "length": length}) if pipe.si.name == stretch else pipe
+            for pipe in getattr(line.si, part)
+        )
+        new = {"lines": [type(line).from_si(**{**vars(line.si), part: stretches})]}
+        if abs(temperature - site.si.coldest_water) > 1e-6:
+            warmest = max(site.si.warmest_water, temperature)
+            new["site"] = type(site).from_si(**{**vars(site.si), "coldest_water": temperature, "warmest_water": warmest})
+        return self.build.replaced(**new)
+
+
+def speeds(build: Build, line: str | None = None) -> LineSpeeds:
+    """The speed and the head lost in the pipe of every pumped stretch, as the build stands.
+
+    Parameters
+    ----------
+    build : Build
+    line : str, optional
+        One pumped line only.
+
+    Returns
+    -------
+    LineSpeeds
+    """
+    work = _Sizer(build, line)
+    rows = []
+    for label, place in work.places.items():
+        pipe, flow = work.pipe(place), abs(float(work.start.pumped[place[0]].stretch_flow[place[2]]))
+        loss = float(pipes.friction_head.si(flow, pipe.bore, pipe.length, temperature=build.site.si.coldest_water))
+        rows.append(SimpleNamespace(name=label, size=pipe.size or f"bore {BORE.text(pipe.bore, build.units)}", flow=flow,
+                                    speed=float(pipes.speed.si(flow, pipe.bore)), loss=loss))  # fmt: skip
+    return LineSpeeds.from_si(stretches=tuple(rows))
+
+
+def picture(build: Build, line: str | None = None) -> LinePicture:
+    """The speeds of all stretches, as the build has them; display it in a notebook."""
+    return LinePicture(speeds(build, line), system=build.units)
+
+
+def panel(build: Build, line: str | None = None) -> Panel:
+    """The what-if: another size of pipe for a stretch of your build.
+
+    Parameters
+    ----------
+    build : Build
+    line : str, optional
+        The stretches of one pumped line only.
+
+    Returns
+    -------
+    Panel
+    """
+    work, holder = _Sizer(build, line), {"build": build}
+    first = next((place for place in work.places.values() if place[1] == "pipe"), None)
+
+    def keep(values: dict) -> str:
+        place = values["stretch"]
+        own, key = work.own(place), ("lines", *place)
+        changes: dict[tuple, object] = {}
+        for name in ("size", "standard"):
+            if values[name] != own[name] and values["standard"] != _OWN:
+                changes[(*key, name)] = values[name]
+        if changes and own["standard"] == _OWN:
+            changes[(*key, "bore")] = None
+        holder["build"] = holder["build"].keep(changes)
+        seen = review(holder["build"])
+        said = f"{place[2]} is {values['size']}" + ("" if values["standard"] == _OWN else f" {values['standard']}")
+        return f"Kept in {holder['build'].path.name}: {said}. Its review: {seen.verdict}."
+
+    return Panel(
+        [
+            Choice("stretch", "stretch of pipe", work.places),
+            Slider("flow", "flow in it", FLOW, "100 L/h", "12000 L/h", "50 L/h", tip="it starts at what your build has there"),
+            Choice("size", "size on the label", work.sizes, of="standard", near=_nearest),
+            Choice("standard", "standard", list(work.sizes), tip="how thick the wall is"),
+            Slider("length", "length", LENGTH, "0.5 m", "30 m", "0.1 m", us=("1 ft", "100 ft", "0.5 ft"), tip="only to try; the build keeps its own"),
+            Slider("temperature", "water", TEMPERATURE, "2 degC", "38 degC", "1 degC", tip="only to try; it starts at your coldest"),
+        ],
+        compute=work,
+        picture=PipeMap(system=build.units),
+        sentence=lambda record, system: record.sentence(system),
+        findings=_worst,
+        keep=keep,
+        keep_label="Keep this size in my build",
+        system=build.units,
+        start={"stretch": first, "temperature": TEMPERATURE.quantity(build.site.si.coldest_water), **work.own(first)},
+        follow={"stretch": work.own},
+    )  # fmt: skip
+
+
+def _worst(record: PipeSize) -> list[tuple[str, str]]:
+    """What the review would find with this pipe in the build, this page's own first; fish and beds are other pages'."""
+    severities = ["stop", "fix", "note"]
+    ordered = sorted((f for f in record.si.findings if f.notebook not in ("01", "02")), key=lambda f: (severities.index(f.severity), f.notebook != "04"))
+    shown = [(f.severity, f"{f.sentence} {f.cure}") for f in ordered[:_SHOWN]]
+    more = len(ordered) - len(shown)
+    return shown + ([("note", f"And {more} more; the review lists them all.")] if more else [])
+
+
+def table(standard: str, flow, *, temperature="20 degC"):
+    """Speed and head lost in each size of a standard at one flow, as a table to read.
+
+    Parameters
+    ----------
+    standard : str
+        Such as "Sch 40" or "PN16".
+    flow : Flow or str
+    temperature : Temperature or str
+
+    Returns
+    -------
+    pandas.DataFrame
+    """
+    import pandas as pd
+
+    names = pipesizes.sizes(standard)
+    bores = pipesizes.bore.si
+    rows = []
+    for name in names:
+        bore = BORE.quantity(bores(name, standard))
+        lost = pipes.friction_head(flow, bore, "100 m", temperature=temperature).m_as("m")
+        speed = pipes.speed(flow, bore).m_as("m/s")
+        rows.append({"size": name, "bore [mm]": f"{bore.m_as('mm'):.1f}", "speed [m/s]": f"{speed:.2f}", "lost in 100 m [m]": f"{np.round(lost, 2):g}"})
+    return pd.DataFrame(rows).set_index("size")

@@ -1,0 +1,233 @@
+"""Notebook 04: what its prose, guess and questions claim, and a panel that never speaks against the review."""
+
+import math
+
+import fluids
+import pytest
+
+from aquaplumb import pipes
+from aquaplumb.build import load, my_build
+from aquaplumb.figures.pipe_size import good_speed
+from aquaplumb.questions import pipe_size as questions
+from aquaplumb.review import review
+from aquaplumb.units import FLOW, SYSTEMS
+from aquaplumb.whatif import pipe_size
+
+CASES = [(name, label) for name in ("courtyard", "greenhouse") for label in pipe_size._places(load(name), None)]
+
+
+@pytest.fixture(autouse=True)
+def strict(monkeypatch):
+    """A fault in a callback is an error here, not a red line in the panel."""
+    monkeypatch.setenv("AQUAPLUMB_STRICT", "1")
+
+
+@pytest.mark.parametrize(("name", "label"), CASES)
+def test_each_stretch_starts_as_the_review_has_it(name, label):
+    build = load(name)
+    seen, panel = review(build), pipe_size.panel(build)
+    panel.set(stretch=label)
+    r = panel.record.si
+    assert r.flow == pytest.approx(seen[f"line {r.line} › {r.stretch}.flow"].value, rel=1e-9)
+    assert r.speed == pytest.approx(seen[f"line {r.line} › {r.stretch}.speed"].value, rel=1e-9)
+    assert r.brings == pytest.approx(seen[f"line {r.line}.flow"].value, rel=1e-9)
+    assert [str(f) for f in r.findings] == [str(f) for f in seen.findings]
+    assert "as it does now" in panel.said
+
+
+def test_friction_agrees_with_another_library():
+    """`fluids`: Colebrook and Darcy–Weisbach at 20 °C, ν 1.0034 mm²/s (IAPWS-97); half a per cent for the viscosity."""
+    for flow, bore in ((1900, 0.0272), (1000, 0.0212), (3600, 0.034)):
+        q = flow / 3.6e6
+        speed = q / (math.pi * bore**2 / 4)
+        factor = fluids.friction_factor(Re=speed * bore / 1.0034e-6, eD=1.5e-6 / bore)
+        lost = factor * 10 / bore * speed**2 / (2 * 9.80665)
+        assert pipes.friction_head(f"{flow} L/h", f"{bore} m", "10 m").m_as("m") == pytest.approx(lost, rel=0.005)
+
+
+def test_print_agrees_with_the_page():
+    """Crane TP-410 example 7.1: Re 100,600 (older viscosity, hence 0.5 %) and f 0.0179 (read off a chart)."""
+    swirl = pipes.reynolds("200 L/min", "52.48 mm", temperature="30 degC")
+    assert swirl == pytest.approx(100_600, rel=0.005)
+    assert pipes.friction_factor(swirl) == pytest.approx(0.0179, rel=0.005)
+
+
+def test_hazen_williams_is_a_tenth_low_at_small_flows():
+    """fluids 1.3.1 (CALC): 1 in Sch 40, thinnest wall, 5 gal/min: 0.664 against 0.740 psi in 100 ft; at 5 °C 10.5 % over 20 °C."""
+    bore = pipes.bore("1 in", "Sch 40", wall="minimum")
+    psi = 0.4335 * 0.9982  # in a foot of water at 20 °C
+    right = pipes.friction_head("5 gpm", bore, "100 ft").m_as("ft") * psi
+    older = pipes.hazen_williams_head("5 gpm", bore, "100 ft").m_as("ft") * psi
+    assert right == pytest.approx(0.740, rel=0.005)
+    assert older == pytest.approx(0.664, rel=0.005)
+    assert older / right == pytest.approx(0.9, abs=0.01)
+
+
+def test_the_idea_in_numbers():
+    lost = pipes.friction_head.si
+    q = 1900 / 3.6e6
+    assert lost(q, 0.0136, 1.0) / lost(q, 0.0272, 1.0) == pytest.approx(27, rel=0.05)
+    assert 3.2 < lost(2 * q, 0.0272, 1.0) / lost(q, 0.0272, 1.0) < 3.6
+    assert pipes.bore("32 mm", "PN16").m_as("mm") == pytest.approx(27.2)  # DIN 8062: wall 2.4 mm
+    assert pipes.pipe_size("1 in", "Sch 40").outside_diameter.m_as("mm") == pytest.approx(33.4, abs=0.01)  # ASTM D1785: 1.315 in
+    made, thinnest = (pipes.bore("1 in", "Sch 40", wall=wall).m_as("mm") for wall in ("average", "minimum"))
+    assert made == pytest.approx(1.029 * 25.4, abs=0.01)  # ASTM D1785, average of makers' tables
+    assert thinnest == pytest.approx(1.049 * 25.4, abs=0.01)
+    assert lost(q, made / 1e3, 1.0) / lost(q, thinnest / 1e3, 1.0) == pytest.approx(1.1, abs=0.01)
+
+
+def test_the_sum_by_hand():
+    area = math.pi / 4 * 27.2**2
+    assert round(area) == 581
+    assert round(1900 / 3600, 3) == 0.528
+    assert round(528_000 / 581) == 909
+    assert pipes.speed("1900 L/h", "27.2 mm").m_as("m/s") == pytest.approx(0.91, abs=0.005)
+    assert pipes.speed("1900 L/h", "32 mm").m_as("m/s") == pytest.approx(0.66, abs=0.005)
+
+
+def test_what_the_page_says_you_should_have_seen():
+    panel = pipe_size.panel(load("courtyard"))
+    first = panel.record.si
+    panel.set(size="32 mm")
+    down = panel.record.si
+    assert 2.5 < down.loss / first.loss < 3.5
+    assert down.brings < first.brings
+    panel.set(size="50 mm")
+    assert panel.record.si.brings > first.brings
+    panel.set(size="40 mm", standard="PN10")
+    assert panel.record.si.bore > first.bore
+    panel.set(standard="PN16", temperature="30 degC")
+    warm = panel.record.si
+    panel.set(temperature="5 degC")
+    assert panel.record.si.loss / warm.loss == pytest.approx(1.165, abs=0.03)
+    for stretch in pipe_size.speeds(load("courtyard")).si.stretches:  # "good pipes are far from it"
+        assert pipes.reynolds.si(stretch.flow, 0.034, temperature=295.15) > 4000
+
+
+def test_the_band_is_the_one_in_print():
+    """2 ft/s (ASPE) and 5 ft/s (UF/IFAS AE066): 0.6 and 1.5 m/s."""
+    assert (pipes.SPEED_LOW, pipes.SPEED_HIGH) == (0.6, 1.5)
+    assert not good_speed(0.55)
+    assert good_speed(1.0)
+    assert not good_speed(1.6)
+    guess = questions.guess()
+    assert guess.reply(guess.answer).startswith("✔")
+
+
+def test_another_standard_and_back_keeps_the_size():
+    panel = pipe_size.panel(load("courtyard"))
+    for standard in ("SDR 26", "Sch 80", "PN10", "PN16"):
+        panel.set(standard=standard)
+        assert panel.values["size"] in pipes.sizes(standard)
+    assert panel.values["size"] == "40 mm"
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_far_ends_stay_on_the_map(system):
+    panel = pipe_size.panel(load("courtyard"))
+    panel.system = system
+    for flow, size in (("100 L/h", "110 mm"), ("12000 L/h", "20 mm")):
+        panel.set(flow=flow, size=size)
+        assert not panel.stale
+        assert panel.picture.alt(panel.record)
+        x, y = panel.picture.point.artist.get_data()
+        (left, right), (low, high) = panel.picture.point.plane.axes.get_xlim(), panel.picture.point.plane.axes.get_ylim()
+        assert left * 0.999 <= x[0] <= right * 1.001
+        assert low * 0.999 <= y[0] <= high * 1.001
+
+
+def changed_lines(tmp_path, demo="courtyard"):
+    before, after = load(demo).text.split("\n"), (tmp_path / "my-build.toml").read_text(encoding="utf-8").split("\n")
+    return [line for line in after if line not in before]
+
+
+def test_keep_writes_the_size_of_that_stretch_and_nothing_else(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    panel = pipe_size.panel(my_build())
+    panel.set(size="50 mm", flow="5000 L/h", length="9 m", temperature="5 degC")
+    panel._press_keep()
+    assert panel.kept.startswith("✔ Kept in my-build.toml: riser is 50 mm PN16.")
+    before, after = load("courtyard").text.split("\n"), (tmp_path / "my-build.toml").read_text(encoding="utf-8").split("\n")
+    assert [(a, b) for a, b in zip(before, after, strict=True) if a != b] == [('size = "40 mm"', 'size = "50 mm"')]
+    again = pipe_size.panel(my_build())
+    assert again.values["size"] == "50 mm"
+    assert again.values["length"].m_as("m") == pytest.approx(2.2)
+    again.set(stretch="header")
+    again.set(standard="Sch 40")
+    again._press_keep()
+    header = next(pipe.si for pipe in my_build().lines["riser"].si.pipe if pipe.si.name == "header")
+    assert (header.size, header.standard) == ("1 in", "Sch 40")
+
+
+def test_a_stretch_given_by_its_bore(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    text = load("courtyard").text.replace('name = "riser"\nsize = "40 mm"', 'name = "riser"\nbore = "1.3 in"')
+    (tmp_path / "my-build.toml").write_text(text, encoding="utf-8")
+    panel = pipe_size.panel(my_build())
+    assert panel.record.si.bore == pytest.approx(1.3 * 0.0254)
+    assert panel.record.si.flow == pytest.approx(review(my_build())["line riser.flow"].value)
+    panel._press_keep()
+    assert (tmp_path / "my-build.toml").read_text(encoding="utf-8") == text
+    panel.set(standard="PN16", size="40 mm")
+    panel._press_keep()
+    assert panel.kept.startswith("✔")
+    riser = my_build().lines["riser"].si.pipe[0].si
+    assert (riser.size, riser.standard, riser.bore) == ("40 mm", "PN16", pytest.approx(0.034))
+
+
+def test_the_faulty_build_is_what_the_page_makes_of_it():
+    seen = review(questions.FAULTY)
+    assert any(f.name == "pipe too fast" and f.where == "riser" and f.severity == "fix" for f in seen.findings)
+    riser, tank, bed = (seen[f"line riser › {name}.speed"].value for name in ("riser", "to the tank", "to the bed"))
+    assert not good_speed(riser)
+    assert good_speed(tank)
+    assert good_speed(bed)
+    assert 2 * tank < riser
+    assert (round(riser, 2), round(seen["line riser.head"].value, 2)) == (3.66, 4.06)
+    assert round(seen["line riser.lift"].value, 2) == 1.25
+    assert seen["line riser.flow"].value > 3 * seen["line riser.wanted"].value
+    fault = questions.fault()
+    assert fault.reply(fault.answer).startswith("✔")
+    wider = pipe_size.panel(load(questions.FAULTY))  # the cure that is promised: wider, and a far smaller pump
+    line = wider._compute.build.pumped["riser"].replace(pump="demo mains 45 W submersible")
+    smaller = pipe_size.panel(wider._compute.build.replaced(lines=[line]))
+    smaller.set(size="40 mm")
+    assert smaller.record.si.brings > 0.95 * seen["line riser.wanted"].value
+
+
+@pytest.mark.parametrize("learner", ["", "Ama", "Ben", "Chika", "Dewi"])
+def test_the_answers_by_hand(learner):
+    quiz = questions.quiz(learner)
+    outside, wall = (quiz[1].numbers[k].m_as("mm") for k in ("outside", "wall"))
+    assert quiz[1].answer.m_as("mm") == pytest.approx(outside - wall - wall)
+    flow, bore = quiz[2].numbers["flow"].m_as("L/h"), quiz[2].numbers["bore"].m_as("m")
+    assert quiz[2].answer.m_as("m/s") == pytest.approx(flow / 3.6e6 / (math.pi / 4 * bore * bore), rel=1e-6)
+    assert quiz[3].answer.m_as("cm") == pytest.approx(3.4 * quiz[3].numbers["loss"].m_as("cm"))
+    for question in quiz.questions[:3]:
+        for slip, _ in question._slips:
+            assert question.verdict(slip(**question.numbers)).state == "wrong"
+        assert question.reply(question.answer).startswith("✔")
+
+
+def test_the_facts_in_the_questions():
+    assert round(2**1.75, 1) == 3.4
+    lost = pipes.friction_head.si
+    assert lost(1800 / 3.6e6, 0.0272, 10) / lost(900 / 3.6e6, 0.0272, 10) == pytest.approx(3.4, abs=0.15)
+    for option in questions.quiz()[4].options:  # "25 mm: 1.3 m/s, loses 1.2 m"
+        size, rest = option.split(": ")
+        bore = pipes.bore(size, "PN16")
+        said_speed, said_loss = float(rest.split(" m/s")[0]), float(rest.split("loses ")[1].split(" m")[0])
+        assert round(pipes.speed("1700 L/h", bore).m_as("m/s"), 1) == said_speed
+        assert pipes.friction_head("1700 L/h", bore, "12 m").m_as("m") == pytest.approx(said_loss, rel=0.12)
+
+
+@pytest.mark.parametrize("typed", ["", "0.9", "27 kg", "-5 m/s", "nan m", "9**9**9", "<script>", "1e300 m/s", "3 1 2", "b)"])
+def test_whatever_is_typed_gets_a_sentence(typed):
+    for question in questions.quiz().questions:
+        assert question.reply(typed)[0] in "✔✖○"
+
+
+def test_flows_are_said_as_the_review_says_them():
+    build = load("greenhouse")
+    panel = pipe_size.panel(build)
+    assert FLOW.text(review(build)["line tank loop.flow"].value, "US") in panel.said
