@@ -1,0 +1,271 @@
+"""What if other beds, another medium, colder water? Notebook 02.
+
+    build = my_build()
+    beds_media.picture(build)      # a bed cut open, to scale
+    beds_media.panel(build)        # with sliders
+
+The sliders change all beds that hold a medium alike. Their number is the build file's: each has a pipe, a drain and an
+overflow of its own, which no slider can lay.
+"""
+
+from __future__ import annotations
+
+import math
+
+from aquaplumb import beds, tables
+from aquaplumb.build import Build
+from aquaplumb.figures.beds_media import BedSection, MediaPicture
+from aquaplumb.findings import found
+from aquaplumb.review import review
+from aquaplumb.steady import Steady
+from aquaplumb.units import (
+    AREA,
+    AREA_RATE,
+    BORE,
+    LENGTH,
+    MASS,
+    TEMPERATURE,
+    VOLUME,
+    Area,
+    AreaRate,
+    Bore,
+    DesignError,
+    FloorLoad,
+    Length,
+    Mass,
+    Number,
+    Record,
+    Temperature,
+    Volume,
+    rounded,
+)
+from aquaplumb.vessels import water_volume
+from aquaplumb.whatif.base import Choice, Panel, Slider
+
+RATES = ("low", "typical", "high")
+_SHOWN = 4  # findings
+_WATER = 1000.0  # kg/m³, as the review weighs it
+
+
+class BedsMedia(Record):
+    """The beds as a place to grow and as a filter, and what they weigh.
+
+    `minimum_…` is the calculated minimum of media at the high, typical and low nitrification rate, `minimum` at the
+    one counted on; `rule` is the rule with margin. `heavy` is the heaviest bed: its masses are brimful, with the media's
+    high bulk density; `lip` is the height of its drain's lip over its bottom.
+    """
+
+    crop: str
+    medium: str
+    rate: str
+    feed_per_area: AreaRate
+    crop_low: AreaRate
+    crop_high: AreaRate
+    cold: Temperature
+    area: Area
+    area_needed: Area
+    area_low: Area
+    area_high: Area
+    plants: Number
+    media: Volume
+    minimum: Volume
+    minimum_low: Volume
+    minimum_high: Volume
+    rule: Volume
+    heavy: str
+    across: Length
+    height: Length
+    media_depth: Bore
+    flood: Bore
+    lip: Bore | None
+    drain_bore: Bore | None
+    spacing: Number
+    mass_media: Mass
+    mass_water: Mass
+    mass_box: Mass
+    load: FloorLoad
+    rating: FloorLoad | None
+    works: bool
+    trouble: str
+    first: object = None
+    findings: tuple = ()
+
+    def sentence(self, system: str = "metric") -> str:
+        """The outcome in a few short sentences."""
+        r = self.si
+        lead = f"**{r.trouble}** " if r.trouble else ""
+        times = r.media / r.minimum
+        many = f"**{rounded(times, 2)} times** the calculated minimum" if times >= 1 else f"only **{times:.0%}** of the calculated minimum"
+        mass = r.mass_media + r.mass_water + r.mass_box
+        said = (
+            f"{lead}**{AREA.text(r.area, system)}** of beds; the feed supports {AREA.text(r.area_needed, system)} of {r.crop}. **{VOLUME.text(r.media, system)}** of media, "
+            f"{many}. Brimful, {r.heavy} weighs {MASS.text(mass, system)}."
+        )
+        if not r.crop_low * 0.999 <= r.feed_per_area <= r.crop_high * 1.001:
+            said += f" Print gives {r.crop} {rounded(AREA_RATE.shown(r.crop_low, system))} to {AREA_RATE.text(r.crop_high, system)}."
+        return said
+
+
+def _beds(build: Build) -> list:
+    """The beds that hold a medium."""
+    filled = [bed for bed in build.of_kind("bed") if bed.si.medium]
+    if not filled:
+        raise DesignError('no bed of this build holds a medium; give one such as medium = "expanded clay 8-16 mm" and media_depth = "30 cm".')
+    return filled
+
+
+def _outcome(system: Steady, rate: str, first: dict | None = None) -> BedsMedia:
+    """The beds of a solved system."""
+    b, crop, build = system.beds, system.crop.si, system.build
+    filled = _beds(build)
+    loads = system.floor_loads()
+    heavy = max(filled, key=lambda bed: loads[bed.si.name])
+    v = heavy.si
+    drain = next((f.si for f in build.falling.values() if f.si.source == v.name and not f.si.emergency), None)
+    specific = b.surface["typical"] / b.media
+    minimum = {band: beds.media_volume.si(area, specific) for band, area in b.surface_needed.items()}
+    seen = tuple(found(system))
+    low, high = (getattr(crop, f"feed_per_area_{band}") or crop.feed_per_area_typical for band in ("low", "high"))
+    water = _WATER * water_volume.si(heavy, v.height)
+    record = {
+        "crop": crop.name, "medium": v.medium, "rate": rate, "feed_per_area": b.feed_per_area, "crop_low": low, "crop_high": high,
+        "cold": system.cold, "area": b.area, "area_needed": b.area_needed, "area_low": system.fish.feed / high,
+        "area_high": system.fish.feed / low, "plants": float(int(b.plants)), "media": b.media, "minimum": minimum[rate],
+        "minimum_low": minimum["high"], "minimum_high": minimum["low"],
+        "rule": beds.media_volume_by_rule.si(system.fish.feed, specific_surface=specific), "heavy": v.name,
+        "across": v.diameter if v.shape != "rectangular" else min(v.length, v.width), "height": v.height,
+        "media_depth": v.media_depth, "flood": v.working_depth, "lip": drain.lip - v.floor if drain else None,
+        "drain_bore": drain.bore if drain else None, "spacing": build.plants.si.spacing or crop.spacing_typical,
+        "mass_media": system.full_mass(heavy) - v.empty_mass - water, "mass_water": water, "mass_box": v.empty_mass,
+        "load": loads[v.name], "rating": build.site.si.floor_rating,
+    }  # fmt: skip
+    trouble = _trouble(seen, {bed.si.name for bed in build.of_kind("bed")})
+    if not trouble and b.media < minimum[rate]:
+        trouble = f"Short at a {rate} rate."
+    size = {name: record[name] for name in ("area", "area_needed", "media", "rule", "minimum_high", "load")}
+    return BedsMedia.from_si(**record, works=not trouble, trouble=trouble, first=first or size, findings=seen)
+
+
+def _trouble(seen: tuple, names: set) -> str:
+    """What ails the beds, in a few words; the worst first."""
+    own = {f.name for f in seen if f.notebook == "02" and f.severity in ("stop", "fix") and (f.where == "beds" or f.where in names)}
+    for name, words in (
+        ("bed load over floor rating", "Too heavy for the floor."),
+        ("biofilter short", "Too little media."),
+        ("bed too shallow", "Too shallow."),
+        ("growing area off the feed", "Too little area for this feed."),
+    ):
+        if name in own:
+            return words
+    return ""
+
+
+def outcome_of(build: Build) -> BedsMedia:
+    """The beds of a build as it stands, at a typical nitrification rate.
+
+    Parameters
+    ----------
+    build : Build
+
+    Returns
+    -------
+    BedsMedia
+
+    Source
+    ------
+    `aquaplumb.beds`.
+    """
+    return _outcome(Steady(build), "typical")
+
+
+def picture(build: Build) -> BedSection:
+    """The heaviest bed of the build cut open, to scale; display it in a notebook."""
+    return BedSection(outcome_of(build), system=build.units)
+
+
+def panel(build: Build) -> Panel:
+    """The what-if: other beds, another medium, another crop, colder water.
+
+    Parameters
+    ----------
+    build : Build
+
+    Returns
+    -------
+    Panel
+    """
+    filled = _beds(build)
+    model, start_at = filled[0], Steady(build)
+    sizes = ("length", "width") if model.si.shape == "rectangular" else ("diameter",)
+    alike = [bed for bed in filled if bed.si.shape == model.si.shape]
+    lowest = min(bed.si.height for bed in alike)
+    first = _outcome(start_at, "typical")
+    start = {
+        "crop": build.plants.si.crop, "feed_per_area": AREA_RATE.quantity(start_at.beds.feed_per_area), "medium": model.si.medium,
+        "media_depth": model.media_depth, "rate": "typical", "cold": build.site.coldest_water, **{s: getattr(model, s) for s in sizes},
+    }  # fmt: skip
+    of_beds = (*sizes, "medium", "media_depth")
+    of_build = {"crop": ("plants", "crop"), "feed_per_area": ("plants", "feed_per_area"), "cold": ("site", "coldest_water")}
+    holder = {"build": build, "kept": None}
+
+    def compute(crop, feed_per_area, medium, rate, cold, **own):
+        opened = holder["opened"]
+        own["medium"] = medium
+        moved = {name: value for name, value in own.items() if value != opened[name]}  # beds that differ stay so until a slider moves
+        if "medium" in moved:
+            moved["void"] = tables.row("media", medium).si.void_typical
+        changed = build.replaced(
+            plants=type(build.plants).from_si(**{**vars(build.plants.si), "crop": crop, "feed_per_area": feed_per_area}),
+            site=type(build.site).from_si(**{**vars(build.site.si), "coldest_water": cold}),
+            vessels=[type(bed).from_si(**{**vars(bed.si), **moved}) for bed in alike],
+        )
+        return _outcome(Steady(changed), rate, first.si.first)
+
+    def keep(values: dict) -> str:
+        now = {name: panel_.control(name).value for name in start}
+        moved = [name for name in now if now[name] != holder["kept"][name]]
+        changes = {of_build[name]: _written(values[name]) for name in moved if name in of_build}
+        changes.update({("vessels", bed.si.name, name): _written(values[name]) for name in moved if name in of_beds for bed in alike})
+        holder["build"], holder["kept"] = holder["build"].keep(changes), now
+        told = ", ".join(dict.fromkeys(key[-1].replace("_", " ") for key in changes)) or "nothing new"
+        return f"Kept in {holder['build'].path.name}: {told}. Its review: {review(holder['build']).verdict}."
+
+    holder["opened"] = {name: getattr(model.si, name) for name in of_beds}
+    warmest = min(35.0, math.floor(2 * TEMPERATURE.shown(build.site.si.warmest_water)) / 2)
+    spans = {"length": ("0.5 m", "4 m"), "width": ("0.3 m", "1.5 m"), "diameter": ("0.4 m", "2.5 m")}
+    panel_ = Panel(
+        [
+            Choice("crop", "crop", list(tables.names("crops"))),
+            Slider("feed_per_area", "feed per area", AREA_RATE, "40 g/m2/d", "80 g/m2/d", "1 g/m2/d", tip="print has a band for each crop"),
+            *(Slider(size, f"bed {size}", LENGTH, *spans[size], "0.05 m", tip="of every bed") for size in sizes),
+            Choice("medium", "medium", list(tables.names("media"))),
+            Slider("media_depth", "media depth", BORE, "100 mm", f"{lowest!r} m", "10 mm", tip="up to the rim of the bed"),
+            Choice("rate", "bacteria's rate", RATES, tip="print has a band of a factor of five"),
+            Slider("cold", "coldest water", TEMPERATURE, "5 degC", f"{max(warmest, 6):g} degC", "0.5 degC", tip="bacteria slow down in the cold"),
+        ],
+        compute=compute,
+        picture=MediaPicture(system=build.units),
+        sentence=lambda record, system: record.sentence(system),
+        findings=_worst,
+        keep=keep,
+        keep_label="Keep these beds",
+        system=build.units,
+        start=start,
+    )
+    holder["kept"] = {name: panel_.control(name).value for name in start}
+    return panel_
+
+
+def _written(value) -> str:
+    """A choice as it stands in the file."""
+    return value if isinstance(value, str) else f"{value:.4g~P}"
+
+
+def _worst(record: BedsMedia) -> list[tuple[str, str]]:
+    """The findings to show beside the sliders: the worst few, and how many more there are."""
+    found_all = record.si.findings
+    shown = [(f.severity, f"{f.sentence} {f.cure}") for f in found_all[:_SHOWN]]
+    more = len(found_all) - len(shown)
+    return shown + ([("note", f"And {more} more; keep the beds and run the review to read them all.")] if more else [])
+
+
