@@ -107,7 +107,7 @@ class Elevation(Picture):
         for place, (words, look) in enumerate(kinds):
             y = 0.155 - 0.055 * place
             self.axes.plot([0.01, 0.045], [y, y], transform=self.axes.transAxes, scalex=False, scaley=False, **look)
-            self.axes.text(0.053, y, words, transform=self.axes.transAxes, va="center", fontsize=FONT - 1, color=COLOURS["ink"])
+            self.axes.text(0.053, y, words, transform=self.axes.transAxes, va="center", fontsize=FONT - 1, color=COLOURS["ink"], bbox={"facecolor": "white", "edgecolor": "none", "pad": 1})
 
     # --- where things stand
 

@@ -1,0 +1,90 @@
+"""Questions of notebook 00: what to build, and where."""
+
+from __future__ import annotations
+
+from aquaplumb.quiz import Order, Pick, Question, Quiz
+from aquaplumb.units import u
+
+
+def guess(learner: str = "") -> Pick:
+    """To answer before looking."""
+    return Pick(
+        "A fish tank, two beds of plants, one pump. In which vessel do you put the pump?",
+        {
+            "in the fish tank": "Then the tank would empty itself into the beds whenever a drain blocks. Look at the drawing below.",
+            "in the lowest vessel of all": "",
+            "in the highest bed": "Water comes up to a bed only because a pump below it lifts it. Look at the drawing below.",
+        },
+        answer="in the lowest vessel of all",
+        why="All water falls to the lowest vessel by itself; one pump there lifts it once, and that is enough.",
+        learner=learner,
+    )
+
+
+def quiz(learner: str = "") -> Quiz:
+    """Four questions; numbers differ by the learner's name."""
+    return Quiz(
+        "00 Start here",
+        [
+            Question(
+                "A tank holds {water} of water. What does that water weigh?",
+                answer=lambda water: (water * (1 * u.kg / u.L)).to("kg"),
+                draw={"water": ("400 L", "1600 L", "100 L")},
+                hint="A litre of water weighs a kilogram.",
+                worked="{water} × 1 kg/L = {answer}.",
+                why="A bathtub's worth is 150 kg, a big tank as heavy as a car. Ask what your floor bears before you fill it.",
+                learner=learner,
+            ),
+            Question(
+                "Water stands {depth} deep in a tank with a flat bottom. How hard does it press on that bottom, in kN/m²?",
+                answer=lambda depth: (depth * (1000 * u.kg / u.m**3) * (9.81 * u.m / u.s**2)).to("kN/m**2"),
+                draw={"depth": ("40 cm", "100 cm", "10 cm")},
+                tolerance=0.03,
+                slips=[(lambda depth: (depth * (1000 * u.kg / u.m**3) * (1 * u.m / u.s**2)).to("kN/m**2"), "That is the mass on a square metre, in tonnes; times 9.81 it is a force.")],
+                hint="1 m of water presses with 9.81 kN/m².",
+                worked="9.81 kN/m² for each metre; {depth} make {answer}.",
+                why="Only the depth counts, not the tank's width. Living-room floors are built for about 1.9 kN/m² (40 psf).",
+                learner=learner,
+            ),
+            Order(
+                "Two loops. Put the water's way in order, from the sump's pump on.",
+                ["fish tank", "settling tank", "dosing tank", "bed", "sump"],
+                hint="It falls from the tank to where dirt sinks; a second pump lifts it to the plants.",
+                worked="pumped to the tank, it falls to the settling tank and on to the dosing tank, is pumped to the beds, and falls home.",
+                why="Dirt is taken out before the second pump and the beds see it.",
+                learner=learner,
+            ),
+            Pick(
+                "Your yard is flat rock: no hole can be dug for a sump. What would you do?",
+                {
+                    "stand tank and beds higher, on blocks that bear them, so that a sump on the ground is the lowest": "",
+                    "put the pump into the fish tank and do without a sump": "When a drain blocks, that pump empties the fish tank.",
+                    "let the beds drain straight to the fish tank at the same height": "Water does not run on the level: a drain needs fall.",
+                    "leave the sump out and let the overflow run into the yard": "Then you pour away your fish's water, and the food in it.",
+                },
+                answer="stand tank and beds higher, on blocks that bear them, so that a sump on the ground is the lowest",
+                hint="Something has to be the lowest. Nobody says that it has to be under the ground.",
+                worked="heights count, not holes: raise the rest, and have somebody who knows look at what carries it.",
+                why="It costs the pump a little more lift, and strong legs under a heavy tank: have them checked.",
+                learner=learner,
+            ),
+        ],
+        learner=learner,
+    )  # fmt: skip
+
+
+def fault(learner: str = "") -> Pick:
+    """What is wrong with the build "one-way-out"?"""
+    return Pick(
+        "Look at its dashed lines, and at what has none. What did the builder forget?",
+        {
+            "the pump stands too low": "The lowest vessel is the right place for it.",
+            "the tank has one way out only": "",
+            "the bed is higher than the sump": "It has to be: its water falls there by itself.",
+        },
+        answer="the tank has one way out only",
+        hint="A leaf lies on the tank's overflow. Where does the water go now? Then ask the same of the bed.",
+        worked="the bed has a dashed second overflow, the tank has none; one leaf, and the tank runs over its rim.",
+        why="Screens and pipes do block. Every tank needs a second way out, a little higher, with nothing in it.",
+        learner=learner,
+    )

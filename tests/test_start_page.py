@@ -1,0 +1,284 @@
+"""Notebook 00: its panel, its keep button, its numbers, its questions and its glossary."""
+
+import re
+
+import nbformat
+import pytest
+
+from aquaplumb import beds, tables
+from aquaplumb.build import demos, load, my_build
+from aquaplumb.figures.elevation import Elevation
+from aquaplumb.layouts import first_build
+from aquaplumb.questions import start as questions
+from aquaplumb.review import review
+from aquaplumb.units import SYSTEMS, DesignError, quantity, u
+from aquaplumb.whatif import start
+
+PAGES = sorted(tables.folder("notebooks").glob("[0-9][0-9]-*.ipynb"))
+
+
+@pytest.fixture(autouse=True)
+def strict(monkeypatch, tmp_path):
+    monkeypatch.setenv("AQUAPLUMB_STRICT", "1")
+    monkeypatch.chdir(tmp_path)
+
+
+def prose(path):
+    return "\n".join(cell.source for cell in nbformat.read(path, as_version=4).cells if cell.cell_type == "markdown")
+
+
+# --- the panel --------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("demo", demos())
+def test_the_panel_starts_from_the_builds_own_choices(demo):
+    build, panel = load(demo), start.panel(load(demo))
+    made = panel.record.si.build
+    assert len(made.pumped) == len(build.pumped)
+    assert len(made.of_kind("bed")) == len(build.of_kind("bed"))
+    assert made.units == build.units
+    for name in ("altitude", "coldest_water", "warmest_water"):
+        assert getattr(made.site.si, name) == pytest.approx(getattr(build.site.si, name), abs=0.2), name
+
+
+@pytest.mark.parametrize("units", SYSTEMS)
+def test_no_first_build_is_unsound_and_the_panel_says_what_its_review_says(units):
+    panel = start.panel(load("courtyard"))
+    panel.system = units
+    for changes in ({"beds": 1}, {"layout": "two loops"}, {"coldest": "11 degC", "warmest": "16 degC"}, {"altitude": "3000 m"}, {"beds": 6}):
+        panel.set(**changes)
+        seen = review(panel.record.si.build)
+        assert seen.sound
+        assert panel.said.endswith(f"First review: {seen.verdict}.")
+        assert [text for _, text in panel.found] == [f"{f.sentence} {f.cure}" for f in seen.findings[:3]]
+
+
+def test_coldest_above_warmest_is_taken_the_other_way_round():
+    panel = start.panel(load("courtyard"))
+    panel.set(coldest="28 degC", warmest="22 degC")
+    site = panel.record.si.build.site
+    assert site.si.coldest_water < site.si.warmest_water
+    assert not panel.stale
+
+
+def test_water_that_no_fish_bears_gets_a_sentence():
+    panel = start.panel(load("courtyard"))
+    panel.set(coldest="5 degC", warmest="34 degC")
+    assert panel.stale
+    assert "no fish" in panel.said
+
+
+def test_what_the_page_says_you_should_have_seen():
+    panel = start.panel(load("courtyard"))
+    names = set(panel.record.si.build.vessels)
+    panel.set(layout="two loops")
+    assert set(panel.record.si.build.vessels) - names == {"settling tank", "dosing tank"}
+    assert len(panel.record.si.build.pumped) == 2
+    seen = []
+    for count in (1, 6):
+        panel.set(beds=count)
+        seen.append(review(panel.record.si.build))
+    assert seen[1]["fish.tank volume"].value > 4 * seen[0]["fish.tank volume"].value
+    assert seen[1]["fish.biomass"].value > 4 * seen[0]["fish.biomass"].value
+    panel.set(altitude="0 m")
+    sea, aired = panel.record.si.oxygen, panel.record.si.build.water.si.aerated_share
+    panel.set(altitude="2000 m")
+    assert panel.record.si.oxygen / sea == pytest.approx(0.78, abs=0.02)  # biology.md §6: 0.7846 atm at 2,000 m
+    assert panel.record.si.build.water.si.aerated_share > aired
+    panel.set(coldest="11 degC", warmest="16 degC")
+    assert panel.record.si.build.fish.species == "rainbow trout"
+
+
+# --- keeping ----------------------------------------------------------------------------------------------
+
+
+def test_keep_writes_the_first_build_and_the_next_page_reads_it(tmp_path):
+    panel = start.panel(my_build())
+    panel.set(layout="two loops", beds=3, coldest="18 degC")
+    panel.system = "US"
+    panel._press_keep()
+    assert panel.kept.startswith("✔ Kept: my-build.toml")
+    kept = my_build()
+    assert (tmp_path / "my-build.toml").read_text(encoding="utf-8") == panel.record.si.text
+    assert kept.units == "US"
+    assert len(kept.of_kind("bed")) == 3
+    assert review(kept).sound
+    again = start.panel(kept)
+    assert again.values["layout"] == "two loops"
+    assert again.values["beds"] == 3
+    assert again.values["coldest"].to("degC").magnitude == pytest.approx(18, abs=0.06)
+    assert again.system == "US"
+
+
+@pytest.mark.parametrize("units", SYSTEMS)
+def test_an_untouched_first_build_may_be_replaced(units):
+    panel = start.panel(my_build())
+    panel.system = units
+    for changes in ({}, {"beds": 4, "altitude": "450 m"}, {"layout": "two loops", "warmest": "27 degC"}):
+        panel.set(**changes)
+        panel._press_keep()
+        assert panel.kept.startswith("✔"), panel.kept
+    assert len(my_build().of_kind("bed")) == 4
+
+
+@pytest.mark.parametrize("touched", [
+    lambda text: text.replace("ph = 6.9", "ph = 7.1"),
+    lambda text: text + "\n# my own note\n",
+    lambda text: load("courtyard").text,
+    lambda text: "this is not TOML",
+    lambda text: "",
+], ids=["a value", "a note", "another build", "broken", "empty"])  # fmt: skip
+def test_choices_of_a_persons_are_never_written_over(tmp_path, touched):
+    path = tmp_path / "my-build.toml"
+    path.write_text(touched(first_build("one loop")), encoding="utf-8")
+    before = path.read_bytes()
+    panel = start.panel(load("greenhouse"))
+    panel._press_keep()
+    assert panel.kept.startswith("✖ Not kept: my-build.toml is there already")
+    assert "rename it" in panel.kept
+    assert path.read_bytes() == before
+
+
+def test_a_choice_kept_on_a_later_page_is_a_persons(tmp_path):
+    start.panel(my_build())._press_keep()
+    assert start.untouched(tmp_path / "my-build.toml")
+    my_build().keep({("fish", "density"): "10 kg/m3"})
+    assert not start.untouched(tmp_path / "my-build.toml")
+
+
+# --- the page's own numbers -------------------------------------------------------------------------------
+
+
+def test_the_sum_by_hand():
+    """1,080 L on a circle 1.4 m across; 1,080 kg × 9.81 / 1.54 m² is 6,880 N/m²: worked with pencil."""
+    seen = review("courtyard")
+    assert seen["fish.tank volume"].value == pytest.approx(1.080, abs=0.005)
+    assert seen.build.vessels["fish tank"].si.diameter == 1.4
+    pressure = beds.floor_load("1080 kg", "1.54 m2").to("N/m**2").magnitude
+    assert pressure == pytest.approx(1080 * 9.81 / (3.14 * 0.7**2), rel=2e-3)
+    assert pressure == pytest.approx(6880, abs=5)
+    text = prose(PAGES[0])
+    assert "1.54 m²" in text
+    assert "6.9 kN/m²" in text
+
+
+def test_against_print():
+    """hydraulics.md §9: 62.4 lb/ft³, 8.34 lb/gal (62.4/7.48052); 40 psf is 1.92 kPa, 7.7 in or 196 mm of water."""
+    assert (62.4 * u.lb / u.ft**3).to("lb/gal").magnitude == pytest.approx(62.4 / 7.48052, rel=1e-4)
+    assert quantity("40 psf").to("kPa").magnitude == pytest.approx(1.92, abs=0.005)
+    assert (quantity("40 psf") / (1000 * u.kg / u.m**3 * 9.81 * u.m / u.s**2)).to("inch").magnitude == pytest.approx(7.7, abs=0.05)
+    printed = "".join(out.get("text", "") for cell in nbformat.read(PAGES[0], as_version=4).cells if cell.cell_type == "code" for out in cell.outputs)
+    assert "8.34 lb/gal" in printed
+    assert "7.7 in" in printed
+
+
+def test_the_faulty_drawing_shows_what_the_question_asks():
+    build = load("one-way-out")
+    assert {f.name for f in review(build).findings if f.severity in ("stop", "fix")} == {"no overflow path"}
+    tank = build.of_kind("fish tank")[0].si.name
+    assert not [line for line in build.falling.values() if line.si.source == tank and line.si.emergency]
+    bed = build.of_kind("bed")[0].si.name
+    assert [line for line in build.falling.values() if line.si.source == bed and line.si.emergency]
+
+
+@pytest.mark.parametrize("count", [1, 6])
+@pytest.mark.parametrize("layout", ["one loop", "two loops"])
+def test_no_names_overlap_in_the_drawing(layout, count):
+    panel = start.panel(load("courtyard"))
+    panel.set(layout=layout, beds=count)
+    for units in SYSTEMS:
+        picture = Elevation(panel.record.si.build, system=units)
+        picture.png()
+        drawn = picture.figure.canvas.get_renderer()
+        boxes = [text.get_window_extent(drawn) for text in picture.axes.texts if len(text.get_text()) > 1]
+        for place, one in enumerate(boxes):
+            assert one.x0 > 0
+            assert one.x1 < picture.width
+            assert not any(one.overlaps(other) for other in boxes[:place])
+
+
+# --- questions --------------------------------------------------------------------------------------------
+
+
+def test_the_guess_the_fault_and_the_quiz_take_their_own_answers():
+    for question in (questions.guess(), questions.fault(), *questions.quiz().questions[:2], questions.quiz()[4]):
+        assert question.reply("").startswith("○")
+        assert question.reply(question.answer).startswith("✔")
+    order = questions.quiz()[3]
+    steps = ["fish tank", "settling tank", "dosing tank", "bed", "sump"]
+    assert order.reply([order.options.index(step) + 1 for step in steps]).startswith("✔")
+
+
+def test_the_waters_way_is_the_demos():
+    """From the sump's pump on, by pump and by fall, as the greenhouse demo is piped."""
+    build, here, way = load("greenhouse"), "sump", []
+    for _ in range(5):
+        pumped = [p.si.to for line in build.pumped.values() if line.si.source == here for p in line.si.pipe if p.si.to]
+        falls = [line.si.to for line in build.falling.values() if line.si.source == here and not line.si.emergency]
+        here = (pumped or falls)[0]
+        way.append(here)
+    assert way == ["fish tank", "settling tank", "dosing tank", "bed 1", "sump"]
+
+
+def test_the_answers_by_hand():
+    """A litre is a kilogram; a metre of water is 9.81 kN/m²."""
+    quiz = questions.quiz()
+    assert quiz[1].answer.to("kg").magnitude == pytest.approx(quiz[1].numbers["water"].to("L").magnitude)
+    assert quiz[2].answer.to("kN/m**2").magnitude == pytest.approx(9.81 * quiz[2].numbers["depth"].to("m").magnitude)
+    assert "60 times" not in quiz[1].reply("1 kg")
+    assert quiz[1].reply(f"{quiz[1].numbers['water'].magnitude} L").startswith("✖ Not yet. The number is right")
+
+
+@pytest.mark.parametrize("hostile", ["9**9**9 kg", "__import__('os')", "<b>", "1e400 kg", "kg", "-", "1,5 kg", "nan kg", "x" * 9999, "🐟"])
+def test_hostile_answers_get_a_sentence(hostile):
+    for question in questions.quiz().questions:
+        assert question.reply(hostile)[0] in "○✖"
+
+
+def test_names_draw_numbers_of_their_own():
+    for place in (1, 2):
+        assert len({questions.quiz(name)[place].prompt for name in ("Ama", "Ben", "Chika", "Dewi", "Elif")}) > 1
+
+
+# --- the glossary -----------------------------------------------------------------------------------------
+
+GLOSSARY = re.findall(r"(?m)^- \*\*(.+?)\*\*: (.+)$", prose(PAGES[0]).partition("## Glossary")[2])
+
+
+def test_the_glossary_is_in_order_and_each_entry_is_a_sentence():
+    terms = [term for term, _ in GLOSSARY]
+    assert len(terms) > 50
+    assert terms == sorted(terms, key=str.lower)
+    assert len(set(terms)) == len(terms)
+    for term, meaning in GLOSSARY:
+        assert meaning.endswith("."), term
+        assert len(meaning.split()) <= 30, term
+
+
+@pytest.mark.parametrize("term", [term for term, _ in GLOSSARY])
+def test_each_term_is_used_on_some_page(term):
+    text = "\n".join(prose(page).partition("## Glossary")[0] for page in PAGES).casefold()
+    assert re.search(rf"\b{re.escape(term.casefold())}(?:s|es)?\b", text)
+
+
+@pytest.mark.parametrize("page", PAGES, ids=[page.stem for page in PAGES])
+def test_what_a_page_explains_in_bold_is_in_the_glossary(page):
+    """A term in bold inside a sentence is one that the page explains: one or two plain words, no number, no full stop."""
+    known = {term.casefold() for term, _ in GLOSSARY}
+    idea = prose(page).partition("## Glossary")[0].partition("## The idea")[2].partition("by hand")[0]
+    for term in re.findall(r"\*\*([A-Za-z][A-Za-z -]+)\*\*", idea):
+        word = term.casefold()
+        assert word.startswith("too ") or {word, word.rstrip("s"), word.removeprefix("one "), word.removeprefix("two ").rstrip("s")} & known, f"{page.stem} explains '{term}'"
+
+
+def test_the_page_leads_to_all_others():
+    text = prose(PAGES[0])
+    for page in PAGES[1:9]:
+        assert page.name in text
+
+
+def test_a_folder_is_no_build_file(tmp_path):
+    (tmp_path / "my-build.toml").mkdir()
+    assert not start.untouched(tmp_path / "my-build.toml")
+    with pytest.raises(DesignError):
+        load(tmp_path / "my-build.toml")
