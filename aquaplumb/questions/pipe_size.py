@@ -105,7 +105,7 @@ def fault(learner: str = "") -> Pick:
         "Which pipe is wrong, and how?",
         {
             "the riser is too thin": "",
-            "the pipe to the tank is too thin": "It runs just inside the band. Which stretch has three times that speed?",
+            "the pipe to the tank is too thin": "It runs just inside the band. Which stretch has more than twice that speed?",
             "the pipe to the bed is too wide: dirt settles": "Its speed is inside the band.",
             "none: the pump brings more than enough": "More than three times what is wanted, and most of its head is lost on the way. Compare head and lift.",
         },

@@ -12,8 +12,6 @@ from __future__ import annotations
 
 from types import SimpleNamespace
 
-import numpy as np
-
 from aquaplumb import pipes, pipesizes
 from aquaplumb.build import Build
 from aquaplumb.figures.pipe_size import LinePicture, PipeMap, good_speed
@@ -283,30 +281,3 @@ def _worst(record: PipeSize) -> list[tuple[str, str]]:
     shown = [(f.severity, f"{f.sentence} {f.cure}") for f in ordered[:_SHOWN]]
     more = len(ordered) - len(shown)
     return shown + ([("note", f"And {more} more; the review lists them all.")] if more else [])
-
-
-def table(standard: str, flow, *, temperature="20 degC"):
-    """Speed and head lost in each size of a standard at one flow, as a table to read.
-
-    Parameters
-    ----------
-    standard : str
-        Such as "Sch 40" or "PN16".
-    flow : Flow or str
-    temperature : Temperature or str
-
-    Returns
-    -------
-    pandas.DataFrame
-    """
-    import pandas as pd
-
-    names = pipesizes.sizes(standard)
-    bores = pipesizes.bore.si
-    rows = []
-    for name in names:
-        bore = BORE.quantity(bores(name, standard))
-        lost = pipes.friction_head(flow, bore, "100 m", temperature=temperature).m_as("m")
-        speed = pipes.speed(flow, bore).m_as("m/s")
-        rows.append({"size": name, "bore [mm]": f"{bore.m_as('mm'):.1f}", "speed [m/s]": f"{speed:.2f}", "lost in 100 m [m]": f"{np.round(lost, 2):g}"})
-    return pd.DataFrame(rows).set_index("size")
