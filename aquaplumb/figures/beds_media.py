@@ -205,6 +205,7 @@ class MediaPicture(Picture):
             self.bars.append([_Bar(plane, rows - 0.5 - place, end) for place in range(rows)])
             self.last = plane
         self.limit = self.last.mark("needed")
+        self.bars[2][0].word.artist.set_bbox({"facecolor": "white", "edgecolor": "none", "pad": 0.5})  # it may stand on that mark
 
     def move(self, record) -> None:
         """Each bar to its length."""
@@ -252,7 +253,7 @@ class _Bar:
         self.bar = plane.add(Rectangle((0, y - 0.3), 0, 0.6, linewidth=0, zorder=3))
         self.band = plane.add(Line2D([], [], color=COLOURS["ink"], linewidth=1.4, marker="|", markersize=8, zorder=4))
         self.word = plane.word("ink")
-        self.word.artist.set(va="center", bbox={"facecolor": "white", "edgecolor": "none", "alpha": 0.8, "pad": 0.5})
+        self.word.artist.set_va("center")
 
     def put(self, value: float, text: str, role: str, band: tuple | None = None) -> None:
         """Run the bar to `value` and say `text` after it."""

@@ -156,7 +156,7 @@ class StockPicture(Picture):
             self.lines.append(plane.curve("water"))
             self.dots.append(plane.dot("good"))
             number = plane.word("ink")
-            number.artist.set(fontsize=FONT + 2.5, fontweight="bold", bbox={"facecolor": "white", "edgecolor": "none", "alpha": 0.75, "pad": 0.8})
+            number.artist.set(fontsize=FONT + 2.5, fontweight="bold")
             self.numbers.append(number)
 
     def _zones(self, plane, r, x_end: float) -> None:
