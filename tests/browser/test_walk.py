@@ -36,7 +36,7 @@ def test_a_page_from_top_to_bottom(opened, lab, name):
     page.page.locator(".ap-quiz input[type=radio]").first.check()
     page.page.get_by_role("button", name="Check").first.click()
     page.page.wait_for_function("() => [...document.querySelectorAll('.ap-quiz img')].some(i => i.naturalWidth > 300)")
-    assert not waiting.is_visible()
+    waiting.wait_for(state="hidden")  # in a message of its own, after the picture
     page.see(name.removesuffix(".ipynb"))
     page.picture().scroll_into_view_if_needed()
     page.see(f"{name[:2]}-panel", ".ap-panel:has(.ap-frame)")
