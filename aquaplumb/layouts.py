@@ -148,6 +148,7 @@ def fitting_species(coldest_water: Temperature, warmest_water: Temperature, *, a
         raise DesignError(
             f"no fish of the species table lives in water between {span} at {HEAD.text(altitude)}; heat it, shade it, or keep it nearer to one temperature."
         )
+    alive = [s for s in alive if (s.feeding_stops or 0.0) + _SAFE <= coldest_water] or alive  # best one that eats all year
     off = [max(0.0, s.best_low - coldest_water) + max(0.0, warmest_water - s.best_high) for s in alive]
     return next(s.name for s, away in zip(alive, off) if away <= min(off) + _NEARLY)
 

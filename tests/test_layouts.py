@@ -14,7 +14,7 @@ SITES = {
     "warm, at the sea": ("0 m", "22 degC", "28 degC"),
     "warm, high": ("1500 m", "24 degC", "30 degC"),
     "cool, high": ("1500 m", "11 degC", "16 degC"),
-    "cold winters": ("300 m", "5 degC", "25 degC"),
+    "cold winters": ("300 m", "9 degC", "25 degC"),
 }
 
 
@@ -108,6 +108,13 @@ def test_the_fish_lives_in_the_water_wherever_one_does():
                 s = tables.row("species", fitting_species(cold * u.degC, warm * u.degC, altitude=altitude * u.m)).si
                 assert s.survive_low - 273.15 <= cold
                 assert warm <= s.survive_high - 273.15
+
+
+def test_a_winter_in_which_no_fish_eats_is_said_and_nothing_else_is_wrong():
+    """5 to 25 °C: some fish live through it (FAO 589 ch. 7, from memory), none of the table feeds at its coldest."""
+    for layout in LAYOUTS:
+        seen = review(Build(first_build(layout, coldest_water="5 degC", warmest_water="25 degC")))
+        assert [f.name for f in seen.findings if f.severity != "note"] == ["temperature out of range"]
 
 
 # --- the door ---------------------------------------------------------------------------------------------

@@ -97,7 +97,7 @@ def test_keep_writes_the_first_build_and_the_next_page_reads_it(tmp_path):
     panel.set(layout="two loops", beds=3, coldest="18 degC")
     panel.system = "US"
     panel._press_keep()
-    assert panel.kept.startswith("✔ Kept: my-build.toml")
+    assert panel.kept.startswith("✔ Kept in my-build.toml: two pumps, 3 beds.")
     kept = my_build()
     assert (tmp_path / "my-build.toml").read_text(encoding="utf-8") == panel.record.si.text
     assert kept.units == "US"

@@ -82,7 +82,7 @@ class Elevation(Picture):
         tops = [p.si.outlet or record.vessels[p.si.to].rim for line in record.pumped.values() for p in line.si.pipe if p.si.to]
         lift = max(tops) - min(record.vessels[line.si.source].level for line in record.pumped.values())
         lifters = "one pump lifts" if len(record.pumped) == 1 else f"{len(record.pumped)} pumps lift"
-        return f"{record.title or 'Your build'}: {lifters} the water {self.text(HEAD, lift)}, and it falls back by itself"
+        return f"{record.title or 'Your build'}: {lifters} the water {self.text(HEAD, lift)}; it falls back by itself"
 
     def alt(self, record) -> str:
         """The drawing in words: each vessel with its heights, each line with its ends."""

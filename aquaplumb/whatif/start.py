@@ -142,7 +142,7 @@ def panel(build: Build) -> Panel:
                     f"rename it (such as my-first-try.toml) in the list of files at the left, then press Keep once more."
                 )
             write(path, record.si.text)
-        return f"Kept: {path.name} now holds your system. Its review: {review(load(path)).verdict}."
+        return f"Kept in {path.name}: {panel_.said.split(':')[0].lower()}. Its review: {review(load(path)).verdict}."
 
     panel_ = Panel(
         [
