@@ -157,7 +157,7 @@ class DrainPicture(Picture):
 
     def title(self, record) -> str:
         """The finding, in a sentence."""
-        return record.sentence(self.system)
+        return record.sentence(self.system, short=True)
 
     def alt(self, record) -> str:
         """What the picture says, in words."""

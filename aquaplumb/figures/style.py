@@ -159,7 +159,7 @@ class Picture:
         self._canvas.restore_region(self._background)
         self.move(record)
         if self.titled:
-            self._title.set_text("\n".join(textwrap.wrap(plain(self.title(record)), int(self.width / 7.7))[:2]))
+            self._title.set_text("\n".join(textwrap.wrap(plain(self.title(record)), int(self.width / 8))[:2]))
         for artist in sorted(self._moving, key=lambda artist: artist.zorder):
             self.figure.draw_artist(artist)
         self._drawn = wanted

@@ -60,23 +60,24 @@ class Fall(Record):
     first_at_vent: Flow | None
     findings: tuple = ()
 
-    def sentence(self, system: str = "metric") -> str:
-        """The outcome in two or three short sentences."""
+    def sentence(self, system: str = "metric", short: bool = False) -> str:
+        """The outcome in two or three short sentences; `short` leaves out the screen."""
         r = self.si
+        name = r.line[:1].upper() + r.line[1:]
 
         def flow(value):
             return FLOW.text(value, system)
 
         if r.verdict == "No fall.":
-            return f"**No fall.** {r.line} ends at or above its lip, in height or under water: nothing runs."
+            return f"**No fall.** {name} ends at or above its lip, in height or under water: nothing runs."
         if r.siphon:
             told = f"**{r.verdict}** {flow(r.load)} comes in; {r.line} is sure to start from **{flow(r.sure)}**, and sure to stop up to **{flow(r.sure_to_stop)}**."
         elif r.room <= 0:
             told = f"**{r.verdict}** The lip of {r.line} is not below the brim; {flow(r.load)} comes."
         else:
-            told = f"**{r.verdict}** {r.line} takes **{flow(r.capacity)}** up to the brim; {flow(r.load)} comes"
+            told = f"**{r.verdict}** {name} takes **{flow(r.capacity)}** up to the brim; {flow(r.load)} comes"
             told += f" and stands {BORE.text(r.depth, system)} over its lip." if r.depth <= r.room else "."
-        if r.screen is not None:
+        if r.screen is not None and not short:
             told += f" It goes through the screen at {SPEED.text(r.screen, system)}."
         return told
 
