@@ -89,6 +89,11 @@ def next_size(wanted: Bore, standard: str) -> str | None:
     standard : str
         Such as "Sch 40" or "PN16".
 
+    Returns
+    -------
+    str or None
+        Such as "1 1/4 in".
+
     Source: ``data/pipes.csv``, each row with its own.
 
     Examples

@@ -292,7 +292,7 @@ def _need(s: Steady):
 
 def _pumped(p, s: Steady):
     rows = [
-        ("wanted", f"flow wanted while it runs, for {p.wanted_why}", FLOW, p.wanted, "need / share / duty", "mass balance"),
+        ("wanted", f"flow wanted while it runs, {p.wanted_why}", FLOW, p.wanted, "need / share / duty", "mass balance"),
         ("flow", "flow delivered", FLOW, p.flow, "pump curve meets the tree's losses", "Darcy–Weisbach, Colebrook"),
         ("flow low", "… if the fittings cost the most", FLOW, p.low, "with the high K of each fitting", "data/fittings.csv"),
         ("flow high", "… if they cost the least", FLOW, p.high, "with the low K of each fitting", "data/fittings.csv"),

@@ -330,11 +330,11 @@ class Steady:
     # --- what each pumped line has to bring
 
     def _wanted(self, line: SimpleNamespace) -> tuple[float, str]:
-        """The flow that a line has to bring while its pump runs, and why."""
+        """The flow that a line has to bring while its pump runs, and what for, as the end of a sentence."""
         if line.line.si.wanted is not None:
             return line.line.si.wanted, "as you asked"
-        needs = {"fish tank": (self.need.tank, f"the tank's {self.need.tank_governs}"), "bed": (self.need.ammonia, "the ammonia")}
-        best, why = 0.0, "nothing in particular"
+        needs = {"fish tank": (self.need.tank, f"for the tank's {self.need.tank_governs}"), "bed": (self.need.ammonia, "for the ammonia")}
+        best, why = 0.0, "for nothing in particular"
         for kind, (need, reason) in needs.items():
             own = [o for o in line.outlets if self.build.vessels[o.to].si.kind == kind]
             share = sum(o.wanted_share for o in own)
@@ -349,6 +349,6 @@ class Steady:
         control = line.line.si.control.si.kind
         comes = self.vessels[line.line.si.source].mean
         if control == "float" and comes > best and not self.feeds_itself(line):
-            best, why = comes, f"what comes into {line.source.si.name}"
+            best, why = comes, f"for what comes into {line.source.si.name}"
         duty = line.duty if control == "timer" else 1.0
         return (best / duty if duty > 0 else math.inf), why

@@ -76,7 +76,7 @@ class FlowPicture(Picture):
         r = record.si
         asked = ", ".join(f"{name} {self.flow(getattr(r, name.replace(' ', '_')))}" for name in TANK)
         lines = " ".join(
-            f"While it runs ({line.duty:.0%} of the time), {line.name} must bring {self.flow(line.wanted)} for {line.why}; it brings {self.flow(line.flow)}."
+            f"While it runs ({line.duty:.0%} of the time), {line.name} must bring {self.flow(line.wanted)} {line.why}; it brings {self.flow(line.flow)}."
             for line in r.lines
         )
         return (

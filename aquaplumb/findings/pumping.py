@@ -41,7 +41,7 @@ def pump_short(system, say):
             say_it = stop if line.flow < _HALF * line.wanted else fix
             yield say_it(
                 line.name,
-                f"{name} brings {say(FLOW, line.flow)} at {say(HEAD, line.head)} through {line.name}; {say(FLOW, line.wanted)} is needed for {line.wanted_why}.{box}",
+                f"{name} brings {say(FLOW, line.flow)} at {say(HEAD, line.head)} through {line.name}; {say(FLOW, line.wanted)} is needed {line.wanted_why}.{box}",
                 "Choose a pump whose curve crosses that flow at that head, or a bigger pipe.",
             )
         elif math.isfinite(line.wanted) and line.low < _ENOUGH * line.wanted:
@@ -88,7 +88,7 @@ def pump_too_strong(system, say):
         if math.isfinite(line.wanted) and line.wanted > 0 and line.flow > _FAR_TOO_STRONG * line.wanted:
             yield note(
                 line.name,
-                f"{line.name} brings {say(FLOW, line.flow)}; {say(FLOW, line.wanted)} is needed for {line.wanted_why}. The rest costs power all year.",
+                f"{line.name} brings {say(FLOW, line.flow)}; {say(FLOW, line.wanted)} is needed {line.wanted_why}. The rest costs power all year.",
                 "Look at a smaller pump in notebook 08.",
             )
 

@@ -82,7 +82,7 @@ class PumpChoice(Record):
             return told
         over = r.flow / r.wanted - 1
         enough = "Enough" if r.works else "Short"
-        told += f" {enough}: {over:+.0%} on the {FLOW.text(r.wanted, system)} wanted for {r.why}."
+        told += f" {enough}: {over:+.0%} on the {FLOW.text(r.wanted, system)} wanted {r.why}."
         if r.power is not None and not short:
             told += f" It draws {POWER.text(r.power)}, which costs {rounded(r.cost)} a year."
         return told.replace("-", "\u2212")
@@ -260,7 +260,9 @@ def panel(build: Build, line: str | None = None) -> Panel:
             changes[(*key, "wanted")] = f"{values['wanted']:.4g~P}"
         holder["build"] = holder["build"].keep(changes)
         file = holder["build"].path.name
-        return f"Kept in {file}: {chooser.name} has {values['pump']}. Its review: {review(holder['build']).verdict}."
+        extra = [f"{key[-1]} {value}" for key, value in changes.items() if key[-1] in ("wanted", "speed")]
+        told = " and ".join([f"{chooser.name} has {values['pump']}", *extra])
+        return f"Kept in {file}: {told}. Its review: {review(holder['build']).verdict}."
 
     panel_ = Panel(
         [
