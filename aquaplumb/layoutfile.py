@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from aquaplumb.units import BODY_MASS, CONCENTRATION, RATE, STOCKING
+from aquaplumb.units import BODY_MASS, CONCENTRATION, MASS, RATE, STOCKING
 
 _INCH, _FOOT = 0.0254, 0.3048
 _WHY = {
@@ -98,6 +98,9 @@ def _vessels(p) -> list[str]:
     def size(value):
         return _length(p, value)
 
+    def mass(kilograms):
+        return f'"{MASS.shown(kilograms, p.units):.0f} {"lb" if p.units == "US" else "kg"}"'
+
     def rectangle(kind, length, width, height, floor, depth, *more):
         return [("kind", f'"{kind}"'), ("shape", '"rectangular"'), ("length", size(length)), ("width", size(width)),
                 ("height", size(height), "from its bottom to its rim"), ("floor", size(floor), "height of its bottom"),
@@ -106,17 +109,17 @@ def _vessels(p) -> list[str]:
     t, s, d = p.tank, p.settling, p.dosing
     lines = ["# --- vessels ---", "", *_section('[vessels."fish tank"]', [
         ("kind", '"fish tank"'), ("shape", '"round"'), ("diameter", size(t.diameter)), ("height", size(t.height), "from its bottom to its rim"),
-        ("floor", size(t.floor), "height of its bottom: it stands on blocks"), ("working_depth", size(t.depth), "of water"), ("empty_mass", "40", "kg"),
+        ("floor", size(t.floor), "height of its bottom: it stands on blocks"), ("working_depth", size(t.depth), "of water"), ("empty_mass", mass(40)),
     ])]  # fmt: skip
     if s:
         lines += _section('[vessels."settling tank"]', [
             ("kind", '"settling tank"'), ("shape", '"cone-bottomed"'), ("diameter", size(s.diameter)), ("height", size(s.height)),
-            ("cone_height", size(s.cone)), ("floor", size(0.0)), ("working_depth", size(s.depth)), ("empty_mass", "25", "kg"),
+            ("cone_height", size(s.cone)), ("floor", size(0.0)), ("working_depth", size(s.depth)), ("empty_mass", mass(25)),
         ])  # fmt: skip
-        lines += _section('[vessels."dosing tank"]', rectangle("buffer tank", d.length, d.width, d.height, 0.0, d.depth, ("empty_mass", "30", "kg")))
+        lines += _section('[vessels."dosing tank"]', rectangle("buffer tank", d.length, d.width, d.height, 0.0, d.depth, ("empty_mass", mass(30))))
     length, width, height = (p.m("bed", i) for i in range(3))
     for name in p.names:
-        more = [("medium", '"expanded clay 8-16 mm"'), ("media_depth", size(p.m("media"))), ("empty_mass", "60", "kg")]
+        more = [("medium", '"expanded clay 8-16 mm"'), ("media_depth", size(p.m("media"))), ("empty_mass", mass(60))]
         lines += _section(f'[vessels."{name}"]', rectangle("bed", length, width, height, p.m("bed floor"), p.m("bed depth"), *more))
     u = p.sump
     return lines + _section("[vessels.sump]", rectangle("sump", u.length, u.width, u.height, u.floor, u.depth))

@@ -11,7 +11,7 @@ from typing import ClassVar
 
 import numpy as np
 
-from aquaplumb.units import Area, Bore, DesignError, Head, Length, Number, Record, Volume, takes_quantities
+from aquaplumb.units import Area, Bore, DesignError, Head, Length, Mass, Number, Record, Volume, takes_quantities
 
 KINDS = ("fish tank", "settling tank", "buffer tank", "bed", "sump")
 SHAPES = ("round", "rectangular", "cone-bottomed")
@@ -37,7 +37,7 @@ class Vessel(Record):
     medium: str = ""
     media_depth: Length | None = None
     void: Number = 1.0
-    empty_mass: Number = 0.0
+    empty_mass: Mass = 0.0
     freeboard: Bore = 0.03
 
     choices: ClassVar[dict] = {"kind": KINDS, "shape": SHAPES}

@@ -89,3 +89,14 @@ def test_links_in_the_readmes_lead_somewhere():
         for target in re.findall(r"\]\(([^)#]+)\)", page.read_text(encoding="utf-8")):
             if not target.startswith("http"):
                 assert (page.parent / target).exists(), f"{page.name}: {target}"
+
+
+@pytest.mark.parametrize("page", ["README.md", "notebooks/README.md"])
+def test_the_tables_name_each_page_and_its_minutes(page):
+    text = (Path(__file__).resolve().parents[1] / page).read_text(encoding="utf-8")
+    for path in BOOKS:
+        first = nbformat.read(path, as_version=4).cells[0].source
+        title, minutes = first.splitlines()[0].removeprefix("# ")[3:], re.search(r"Time:\*\* (\d+)", first)[1]
+        [row] = [line for line in text.splitlines() if path.name in line and line.startswith("|")]
+        assert f"[{title}]" in row
+        assert row.endswith(f"| {minutes} |")
