@@ -73,11 +73,12 @@ def timer_too_short(system, say):
     for line in system.pumped.values():
         all_day = line.wanted * line.duty  # what it would have to bring if it ran all the time; short of that, it is the pump
         if line.line.si.control.si.kind == "timer" and _ABOUT * all_day <= line.flow < _NEARLY * line.wanted:
-            minutes = min(60.0, 60.0 * all_day / line.flow)
+            slack = max((o.wanted_share / o.share for o in line.outlets if o.share > 0), default=1.0)  # the one that gets least
+            minutes = min(60, math.ceil(60.0 * all_day * slack / line.flow))
             yield fix(
                 line.name,
                 f"{line.name} runs {line.duty:.0%} of the time; to move the hour's water it must bring {say(FLOW, line.wanted)} while it runs, and it brings {say(FLOW, line.flow)}.",
-                f"Run it for {minutes:.0f} minutes of each hour or more, or choose a stronger pump.",
+                f"Run it for {minutes} minutes of each hour or more, or choose a stronger pump.",
             )
 
 
