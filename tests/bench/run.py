@@ -84,11 +84,48 @@ def panels() -> None:
         tell(f"a move of “{row.spec.label}” in {name}", median(move), 30)
 
 
+_MOVES = """
+import importlib, sys
+from aquaplumb.build import load
+from aquaplumb.whatif import {name}
+panel = {name}.panel(load("courtyard"))
+row = next(r for r in panel._rows.values() if hasattr(r, "slider"))
+def held():
+    return int(next(line for line in open("/proc/self/status") if line.startswith("VmRSS")).split()[1]) / 1024
+for move in range(500):
+    row.take(row.low + (row.high - row.low) * (0.3 + 0.01 * (move % 40)))
+    panel._heard("")
+    if move == 99:
+        early = held()
+print(early, held())
+"""
+
+
+def remembering() -> None:
+    """What a Python with a what-if open holds after 500 moves, and how much of it came after the first 100."""
+    if not Path("/proc/self/status").exists():
+        print("  (only measured on Linux)")
+        return
+    for name in ("pump", "fish_load"):
+        told = subprocess.run([sys.executable, "-c", _MOVES.format(name=name)], check=True, capture_output=True, text=True)
+        early, late = map(float, told.stdout.split())
+        tell(f"memory with {name} open, after 500 moves", late, 250, "MB")
+        print(f"  {'… grown since the first 100':<58} {late - early:8.1f} MB")
+
+
+def notebooks() -> None:
+    """The whole walk run and compared by nbval, in one process."""
+    start = time.perf_counter()
+    books = sorted((HERE.parents[1] / "notebooks").glob("*.ipynb"))
+    subprocess.run([sys.executable, "-m", "pytest", "-q", *map(str, books)], check=False, stdout=subprocess.DEVNULL)
+    tell(f"nbval on {len(books)} notebooks (wall clock)", time.perf_counter() - start, 180, "s")
+
+
 if __name__ == "__main__":
     asked = argparse.ArgumentParser()
     asked.add_argument("--browser", action="store_true")
     browser = asked.parse_args().browser
-    for part in (importing, reviewing, panels):
+    for part in (importing, reviewing, panels, remembering, notebooks):
         print(part.__doc__)
         part()
     for script in ("bench_tree.py", *(["bench_panel.py"] if browser else [])):
