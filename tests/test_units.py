@@ -188,3 +188,12 @@ def test_kinds_read_well():
     assert FLOW.text(0.00042) == "1,510 L/h"
     assert FLOW.text(0.00042, "US") == "399 gal/h"
     assert TEMPERATURE.text(297.15, "US") == "75.2 °F"
+
+
+def test_a_notebook_shows_a_mistake_as_one_sentence():
+    nbformat, nbclient = pytest.importorskip("nbformat"), pytest.importorskip("nbclient")
+    cell = nbformat.v4.new_code_cell("from aquaplumb import fish, u\nfish.daily_feed(900 * u.L, '1 %/d')")
+    book = nbformat.v4.new_notebook(cells=[cell])
+    nbclient.NotebookClient(book, allow_errors=True, kernel_name="python3").execute()
+    [output] = book.cells[0].outputs
+    assert output.traceback == ["✖ daily_feed: biomass is 900 L, a volume; it needs a mass such as 20 kg."]
