@@ -379,7 +379,7 @@ def tee_converging(branch_flow: Flow, run_flow: Flow, *, branch_bore: Bore, run_
     With q = branch flow / joined flow and β = branch bore / run bore: K_run = 1.55 q − q²,
     K_branch = C (1 + (q/β²)² − 2 (1 − q)²), C = 1 for β² ≤ 0.35, else 0.9 (1 − q) for q ≤ 0.4, else 0.55.
 
-    Source: Crane TP-410, converging tee at 90° (example 7-35).
+    Source: Crane TP-410, converging tee at 90° (example 7-35), by the fluids library.
 
     Examples
     --------
@@ -393,7 +393,8 @@ def tee_converging(branch_flow: Flow, run_flow: Flow, *, branch_bore: Bore, run_
         raise DesignError(
             "tee_converging: both streams flow into the tee, so neither flow is negative and not both are 0."
         )
-    q, area = branch_flow / joined, np.square(np.divide(branch_bore, run_bore))
-    c = np.where(area <= 0.35, 1.0, np.where(q <= 0.4, 0.9 * (1.0 - q), 0.55))
-    k_branch = c * (1.0 + (q / area) ** 2 - 2.0 * (1.0 - q) ** 2)
-    return TeeLoss.from_si(k_branch=k_branch[()], k_run=1.55 * q - q * q)
+    from fluids import vectorized  # loads slowly, and few need it
+
+    given = (run_bore, branch_bore, run_flow, branch_flow)
+    branch, run = vectorized.K_branch_converging_Crane(*given), vectorized.K_run_converging_Crane(*given)
+    return TeeLoss.from_si(k_branch=np.asarray(branch)[()], k_run=np.asarray(run)[()])
