@@ -343,7 +343,7 @@ def _falling(f):
     else:
         section = "Overflows, drains and gravity lines"
         cells += [
-            ("carries to the freeboard", FLOW, f.capacity, "least of weir, orifice and full pipe", "SCS riser formulas; " + loss),
+            ("carries up to the brim", FLOW, f.capacity, "least of weir, orifice and full pipe", "SCS riser formulas; " + loss),
             ("Froude number (quiet to 0.3)", NUMBER, f.froude, "speed / √(g bore)", "quiet to 0.3: Hills (1983)"),
         ]  # fmt: skip
     if f.screen_speed is not None:

@@ -41,7 +41,7 @@ def test_the_panel_starts_as_the_review_has_it(name, line):
         assert record.at_vent == pytest.approx(seen[f"fall {line}.carries at its vent"].value, rel=1e-12)
         assert record.sure == pytest.approx(seen[f"fall {line}.sure to start from"].value, rel=1e-12)
     else:
-        assert record.capacity == pytest.approx(seen[f"fall {line}.carries to the freeboard"].value, rel=1e-12)
+        assert record.capacity == pytest.approx(seen[f"fall {line}.carries up to the brim"].value, rel=1e-12)
     assert sorted(map(str, record.findings)) == sorted(map(str, seen.findings))
     assert FLOW.text(record.load, build.units) in panel.said
 
@@ -159,7 +159,7 @@ def test_the_vertical_leader_table(size, printed):
 
 
 def test_the_guess_is_right_for_the_bed_that_it_speaks_of():
-    """850 L/h trips 20 mm pipe surely, and is far from tripping 40 mm."""
+    """850 L/h surely starts a siphon in 20 mm pipe, and is far from starting one in 40 mm."""
     assert drains.siphon_starting_band(pipes.bore("20 mm", "PN16")).sure < 850 * u.L / u.h
     for standard in ("PN10", "PN16"):
         assert drains.siphon_starting_band(pipes.bore("40 mm", standard)).may > 850 * u.L / u.h

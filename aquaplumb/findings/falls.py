@@ -31,7 +31,7 @@ def drain_short(system, say):
         elif fall.capacity < fall.load:
             yield stop(
                 fall.name,
-                f"{fall.name} carries {say(FLOW, fall.capacity)} before {fall.source.si.name} is full to its freeboard; {say(FLOW, fall.load)} comes in. The rest goes over, by the emergency overflow if there is one.",
+                f"{fall.name} carries {say(FLOW, fall.capacity)} before {fall.source.si.name} is full to the brim; {say(FLOW, fall.load)} comes in. The rest goes over, by the emergency overflow if there is one.",
                 f"Use {wide_enough(say, _bigger(fall), fall.line.si)}, or set its lip lower.",
             )
         elif fall.capacity < _MARGIN * fall.load:
@@ -108,13 +108,13 @@ def overflow_can_siphon(system, say):
         if f.emergency and fall.froude > quiet:
             yield fix(
                 fall.name,
-                f"{fall.name} takes {say(FLOW, fall.load)} when the usual way is blocked; it stays quiet to {say(FLOW, limit)}. Past that it can fill, siphon and empty {fall.source.si.name}.",
+                f"{fall.name} takes {say(FLOW, fall.load)} when the usual way is blocked; it stays quiet to {say(FLOW, limit)}. Past that it can fill and pull {fall.source.si.name} down to where it takes its water in.",
                 f"Use {wide_enough(say, bore, f)}, or give it an open top (vented = true).",
             )
         elif fall.froude > gulping:
             yield fix(
                 fall.name,
-                f"{fall.name} carries {say(FLOW, fall.load)}; above {say(FLOW, fullbore.flow_at_froude.si(gulping, f.bore))} it runs full and can siphon {fall.source.si.name} down.",
+                f"{fall.name} carries {say(FLOW, fall.load)}; above {say(FLOW, fullbore.flow_at_froude.si(gulping, f.bore))} it can run full and pull {fall.source.si.name} down to where it takes its water in.",
                 f"Use {wide_enough(say, bore, f)}, or give it an open top (vented = true).",
             )
         elif fall.froude > quiet:

@@ -60,6 +60,12 @@ def pipe_too_fast(system, say):
             )
 
 
+def spoken(end: str, vessel: str, vessels) -> str:
+    """An end of a line at the start of a sentence: by its vessel, and by its own name too where the vessel has more of them."""
+    name = vessel[:1].upper() + vessel[1:]
+    return name if list(vessels).count(vessel) == 1 else f"{name}, by '{end}',"
+
+
 @finding("bed shares uneven", notebook="07")
 def shares_uneven(system, say):
     """A branch that gets more or less than its share."""
@@ -69,12 +75,13 @@ def shares_uneven(system, say):
         off = [o for o in line.outlets if o.wanted_share > 0 and abs(o.share / o.wanted_share - 1) > _SHARE_OFF]
         if not off:
             continue
+        ends = [o.to for o in line.outlets]
         least = min(off, key=lambda o: o.share / o.wanted_share)
         if least.flow <= 0:
             height = next(s.si.outlet for s in line.tree.si.stretches if s.si.name == least.name)
             yield stop(
                 least.to,
-                f"{least.name} runs dry: its outlet at {say(HEAD, height)} is higher than {line.name} lifts water while the other branches take it.",
+                f"{spoken(least.name, least.to, ends)} runs dry: its pipe's end at {say(HEAD, height)} is higher than '{line.name}' lifts water while the other branches take it.",
                 "Lower that outlet, throttle the other branches, or choose a pump with more head.",
             )
             continue
@@ -84,7 +91,7 @@ def shares_uneven(system, say):
         say_it = fix if starved else note
         yield say_it(
             worst.to,
-            f"{worst.name} gets {say(FLOW, worst.flow)}, {abs(odds):.0%} {'more' if odds > 0 else 'less'} than its share of {line.name}.",
+            f"{spoken(worst.name, worst.to, ends)} gets {say(FLOW, worst.flow)}, {abs(odds):.0%} {'more' if odds > 0 else 'less'} than its share of '{line.name}'.",
             "Set the valves as notebook 07 shows, or change the size of that branch.",
         )
 
@@ -141,7 +148,7 @@ def check_valve_costly(system, say):
                 yield note(
                     pipe.name,
                     f"The {name} in {pipe.name} costs {say(HEAD, loss)}, {loss / line.head:.0%} of the pump's head, since the flow hardly holds it open.",
-                    "A swing check, or a break hole above the water line, costs less.",
+                    "A swing check costs less; so does no check valve, with the pipe's end (or a small hole in it) above the tank's highest water.",
                 )
 
 

@@ -11,8 +11,8 @@ _FRY_SPEED = 0.1 * u.m / u.s
 def guess(learner: str = "") -> Pick:
     """To answer before looking."""
     return Pick(
-        "A bed gets 850 L/h. Its siphon, of 20 mm pipe, trips and empties the bed well. To be on the safe side you build it "
-        "anew from 40 mm pipe. What happens?",
+        "A bed gets 850 L/h. Its siphon, of 20 mm pipe, starts each time and empties the bed. To be on the safe side you build "
+        "it anew from 40 mm pipe. What happens?",
         {
             "the bed empties much faster": "It would, if the pipe ever filled. Choose 40 mm in the what-if below.",
             "nothing changes": "The width of its pipe decides when a siphon starts. Choose 40 mm in the what-if below.",
@@ -42,14 +42,14 @@ def quiz(learner: str = "") -> Quiz:
                 learner=learner,
             ),
             Question(
-                "A screen lets {flow} out of a tank of fry. Fry can swim away from 0.1 m/s, not from more. How large must its holes be "
-                "together, if half of them may be blocked?",
+                "A screen lets {flow} out of a tank of fry. Take 0.1 m/s as the most that these fry can swim away from. How large "
+                "must its holes be together, if half of them may be blocked?",
                 answer=lambda flow: (2 * flow / _FRY_SPEED).to("cm**2"),
                 draw={"flow": ("720 L/h", "2880 L/h", "360 L/h")},
                 slips=[(lambda flow: (flow / _FRY_SPEED).to("cm**2"), "That is enough on its first day. Half of it may be blocked.")],
                 hint="Area = flow / speed; bring the flow to m³ a second first. Then twice that.",
                 worked="{flow} / 3,600,000 is the flow in m³ a second; divided by 0.1 m/s, times 2, that is {answer}.",
-                why="A fish that is pressed on a screen cannot get away, and blocks it for the next.",
+                why="A fish that is pressed on a screen cannot get away, and blocks it for the next. Newly hatched fry are weaker still: put a sponge over the screen.",
                 learner=learner,
             ),
             Question(
@@ -100,7 +100,8 @@ def quiz(learner: str = "") -> Quiz:
 def fault(learner: str = "") -> Pick:
     """What is wrong with the build "overflow-that-sucks-the-tank-down"?"""
     return Pick(
-        "Read its numbers. One morning the tank stands nearly empty, with koi on the floor of it. What did the builder get wrong?",
+        "Read its numbers. The overflow draws its water from near the floor, through a pipe that rises to the lip. One morning the tank "
+        "stands nearly empty, with koi on the floor of it. What did the builder get wrong?",
         {
             "the overflow carries too little": "It carries far more than it has to; the tank did not spill.",
             "the overflow fills, and then pulls like a siphon": "",
@@ -108,7 +109,7 @@ def fault(learner: str = "") -> Pick:
         },
         answer="the overflow fills, and then pulls like a siphon",
         hint="Look at the Froude numbers: under 0.3 is quiet, over 1 a pipe can run full.",
-        worked="at a Froude number of 1.2 the overflow can run full; a full pipe with no open top pulls the tank down to its mouth.",
+        worked="at a Froude number of 1.2 the overflow can run full; a full pipe with no open top pulls the tank down to where it takes water in.",
         why="A tee with an open top, or a wider pipe, lets air in, and the pull is gone.",
         learner=learner,
     )

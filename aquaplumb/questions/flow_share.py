@@ -12,11 +12,11 @@ _PERCENT = 100 * u.percent
 def guess(learner: str = "") -> Pick:
     """To answer before looking."""
     return Pick(
-        "In the demo, the ball valve of bed 1 stands wide open. You turn its handle a quarter of the way towards shut. "
-        "How much of its flow does bed 1 lose?",
+        "In the demo, the ball valve of bed 2 stands wide open. You turn its handle a quarter of the way towards shut. "
+        "How much of its flow does bed 2 lose?",
         {
-            "about half": "Far less. Try it with the slider of bed 1 below.",
-            "about a quarter": "One would think so. Try it with the slider of bed 1 below.",
+            "about half": "Far less. Try it with the slider of bed 2 below.",
+            "about a quarter": "One would think so. Try it with the slider of bed 2 below.",
             "less than a tenth": "",
         },
         answer="less than a tenth",

@@ -81,12 +81,12 @@ def quiz(learner: str = "") -> Quiz:
                     "swap each of the two elbows for a wide sweep": "Two elbows cost some 4 cm together, a sweep half of that. There is more to win.",
                     "whether you need that check valve, or one that opens more easily": "",
                     "the next bigger pump": "It would do, and cost you every hour of the year. Look for the head you give away first.",
-                    "turn down the valve before the pump": "Never throttle before a pump. It makes the flow less, and tears the water.",
+                    "turn down the valve before the pump": "Never throttle before a pump. There is less flow, and bubbles form and collapse in the pump: that is the gravel noise.",
                 },
                 answer="whether you need that check valve, or one that opens more easily",
                 hint="Which part costs most, besides the lift?",
                 worked="the spring needs about 0.5 m to open, more than all the pipe; a swing check needs about 0.17 m.",
-                why="A small hole in the riser above the sump's rim, which lets air in, also stops the tank from draining back. Notebook 09 has more.",
+                why="A 6 mm hole in the pipe just above the tank's highest water, where it drips back into the tank, lets air in and also stops the tank from draining back. Notebook 08 has it.",
                 learner=learner,
             ),
         ],
@@ -97,11 +97,11 @@ def quiz(learner: str = "") -> Quiz:
 def fault(learner: str = "") -> Pick:
     """What is wrong with the build "suction-throttled"?"""
     return Pick(
-        "A dry pump beside its sump; the noise is dreadful. Look at the bars. What did the builder get wrong?",
+        "An external pump (it stands outside the water) beside its sump; the noise is dreadful. Look at the bars. What did the builder get wrong?",
         {
             "the lift is too high for any pump": "Three and a half feet is an ordinary lift, and water comes. Which loss is the largest?",
             "the pump is starved: too much is lost before it": "",
-            "there are too many elbows": "They cost half an inch. Which loss is the largest?",
+            "there are too many elbows": "They cost 0.04 ft. Which loss is the largest?",
         },
         answer="the pump is starved: too much is lost before it",
         hint="Apart from the lift, which bar is longest? Where does it stand?",

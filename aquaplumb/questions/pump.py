@@ -68,8 +68,8 @@ def quiz(learner: str = "") -> Quiz:
                     "one that gives 20 % more, in the middle of its curve": "",
                     "one that gives three times as much, throttled by a valve":
                         "You would pay for the other two thirds every hour of the year, and strain the valve.",
-                    "one that just reaches your lift, with a third to spare in flow on the box":
-                        "Near its highest lift a small loss of speed or a dirty strainer stops the flow.",
+                    "one that gives it near its greatest head, with a third to spare in flow on the box":
+                        "So near its greatest head, a small loss of speed or a dirty strainer stops the flow.",
                 },
                 answer="one that gives 20 % more, in the middle of its curve",
                 hint="Think of it after a year: dirty strainer, worn impeller.",
