@@ -181,7 +181,7 @@ def test_the_faulty_build_shows_what_the_question_says():
     r = record.si
     assert 2 * r.parts[1] > r.parts[1:].sum()
     assert HEAD.shown(r.lift, "US") == pytest.approx(3.5)
-    assert HEAD.shown(r.parts[r.names.index("elbows, bends")], "US") * 12 == pytest.approx(0.5, abs=0.15)  # inches
+    assert HEAD.shown(r.parts[r.names.index("elbows, bends")], "US") == pytest.approx(0.04, abs=0.005)  # "They cost 0.04 ft"
     assert questions.fault().reply("the pump is starved: too much is lost before it").startswith("✔")
     assert {f.name for f in review(load("suction-throttled")).findings} >= {"suction throttled"}
 

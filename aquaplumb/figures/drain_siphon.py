@@ -120,6 +120,7 @@ class DrainPicture(Picture):
         for number, flow, where, fits in zip(self.numbers, (r.sure_to_stop, r.at_vent), ("", " at its vent"), room):
             if fits and flow > 0:
                 number.put(flow, _ROWS["stops"] + 0.42, self.text(FLOW, flow) + where)
+                number.artist.set_ha(self._side(flow, r, right=bool(where)))
             else:
                 number.hide()
         window = surely > r.sure
@@ -133,6 +134,14 @@ class DrainPicture(Picture):
         shown, hidden = (self.point, self.maybe) if not r.works or r.surely else (self.maybe, self.point)
         shown.put(at, _ROWS["safe"], works=bool(r.works))
         hidden.hide()
+
+    def _side(self, flow: float, r, *, right: bool) -> str:
+        """On which side of its flow a number stands: the first of the two that the dashed line leaves free, and the other number."""
+        wide = 0.12 * self.end
+        crossed = {"left": 0 <= r.load - flow < wide, "right": 0 <= flow - r.load < wide}
+        if right or (crossed["right"] and not crossed["left"] and r.at_vent - flow > 1.1 * wide):
+            return "left"
+        return "right"
 
     def _bar(self, row: str, role: str, *, still: bool = False):
         """A part of a strip, in an even pale colour; what will not work is hatched as well."""
@@ -176,7 +185,7 @@ class DrainPicture(Picture):
                 f"Flow against depth over the lip: first steep, as over a weir, then flatter, through a drowned mouth. "
                 f"A bore of {self.text(BORE, r.bore)} is quiet to {self.text(FLOW, r.quiet)}, gulps to {self.text(FLOW, r.may_fill)}, "
                 f"may fill from there and runs full from {self.text(FLOW, r.full)}.",
-                f"The brim, less the freeboard, is {self.text(BORE, r.room)} over the lip: there it takes {self.text(FLOW, r.capacity)}.",
+                f"The brim is {self.text(BORE, r.room)} over the lip: there it takes {self.text(FLOW, r.capacity)}.",
             ]
             if r.half_full is not None:
                 said.append(f"On its slope it runs half full at {self.text(FLOW, r.half_full)}.")

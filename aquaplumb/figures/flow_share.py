@@ -47,7 +47,7 @@ class SharesDrawing(Elevation):
             at = [i for i, to in enumerate(r.to) if to == vessel]
             flow, share, wanted = (sum(float(values[i]) for i in at) for values in (r.flow, r.share, r.wanted))
             words, fine = verdict(flow, share, wanted)
-            told[vessel] = (self.text(FLOW, flow), f"{share:.0%}", words, fine)
+            told[vessel] = (self.text(FLOW, flow), f"{100 * share:.1f}".removesuffix(".0") + "%", words, fine)
         return told
 
     def frame(self, record) -> None:

@@ -155,11 +155,11 @@ class LineHeadPicture(HeadBars):
         """What the picture says, in words."""
         r = record.si
         meets = (
-            f"The curve of {r.pump} crosses it at {self.text(FLOW, r.pump_flow)} and {self.text(HEAD, r.pump_head)}."
+            f"The curve of {r.pump} crosses it at {self.text(FLOW, r.pump_flow)} and {self._number(r.pump_head)}."
             if r.pump_flow > 0
-            else f"The curve of {r.pump} starts at {self.text(HEAD, r.pump_heads[0])}, below that: they never meet."
+            else f"The curve of {r.pump} starts at {self._number(r.pump_heads[0])}, below that: they never meet."
         )
-        return f"{super().alt(record)} Below, head against flow: the line's curve starts at {self.text(HEAD, r.asked[0])} and rises. {meets}"
+        return f"{super().alt(record)} Below, head against flow: the line's curve starts at {self._number(r.asked[0])} and rises. {meets}"
 
 
 def _round_up(number: float) -> float:

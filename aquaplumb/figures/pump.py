@@ -9,6 +9,8 @@ import numpy as np
 from aquaplumb.figures.style import Picture
 from aquaplumb.units import FLOW, HEAD
 
+_PAPER = {"facecolor": "white", "alpha": 0.8, "linewidth": 0, "pad": 1.0}  # behind words, so that no curve crosses them
+
 
 class PumpPicture(Picture):
     """The chosen pump's curve (dark), a few others (faint), what the line asks for (blue, with its band), and the point.
@@ -41,9 +43,13 @@ class PumpPicture(Picture):
             high = float(pump.si.head[0])
             below = taken[-1] - high < 0.09 * head  # too near to the one above: its name goes under its own curve
             taken.append(high)
-            plane.word("ink", still=True).put(0.012 * flow, high + (-0.075 if below else 0.006) * head, _short(pump.si.name))
+            name = plane.word("ink")  # it stands still, but is drawn last: over the curves, on a piece of paper
+            name.artist.set_bbox(_PAPER)
+            name.put(0.012 * flow, high + (-0.075 if below else 0.012) * head, _short(pump.si.name))
         self.band, self.asked, self.curve = plane.band("water"), plane.curve("water"), plane.curve("pump")
-        self.name = plane.word("ink")
+        self.asked_name, self.name = plane.word("water", align="right"), plane.word("ink")
+        for word in (self.asked_name, self.name):
+            word.artist.set_bbox(_PAPER)
         self.mark, self.point = plane.mark("needed"), plane.dot("good")
         self.flow_end, self.head_end = flow, head
 
@@ -52,6 +58,11 @@ class PumpPicture(Picture):
         r = record.si
         self.band.put(r.flows, r.asked_low, r.asked_high)
         self.asked.put(r.flows, r.asked)
+        seen = np.flatnonzero((r.asked <= 0.84 * self.head_end) & (r.flows <= 0.98 * self.flow_end))
+        if len(seen):
+            self.asked_name.put(r.flows[seen[-1]], r.asked[seen[-1]] + 0.035 * self.head_end, "your line")
+        else:
+            self.asked_name.hide()
         self.curve.put(r.pump_flows, r.pump_heads)
         along = 0.55 * float(r.pump_flows[-1])
         self.name.put(along + 0.01 * self.flow_end, np.interp(along, r.pump_flows, r.pump_heads) + 0.012 * self.head_end, _short(r.name))

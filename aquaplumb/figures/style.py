@@ -25,6 +25,7 @@ matplotlib's pyplot is never used: its global state and settings stay as the rea
 from __future__ import annotations
 
 import html
+import re
 import struct
 import textwrap
 import warnings
@@ -155,7 +156,7 @@ class Picture:
         self._canvas.restore_region(self._background)
         self.move(record)
         if self.titled:
-            self._title.set_text("\n".join(textwrap.wrap(plain(self.title(record)), int(self.width / 8))[:2]))
+            self._title.set_text("\n".join(textwrap.wrap(_held(plain(self.title(record))), int(self.width / 8.4))[:2]))
         for artist in sorted(self._moving, key=lambda artist: artist.zorder):
             self.figure.draw_artist(artist)
         self._drawn = wanted
@@ -205,6 +206,11 @@ def _as_png(pixels: np.ndarray, compression: int) -> bytes:
     chunks = ((b"IHDR", struct.pack(">IIBBBBB", wide, high, 8, 2, 0, 0, 0)), (b"IDAT", zlib.compress(rows, compression)), (b"IEND", b""))
     made = (struct.pack(">I", len(data)) + kind + data + struct.pack(">I", zlib.crc32(kind + data)) for kind, data in chunks)
     return b"\x89PNG\r\n\x1a\n" + b"".join(made)
+
+
+def _held(text: str) -> str:
+    """A sentence in which no number parts from its unit at a line's end."""
+    return re.sub(r"(?<=\d) (?=[A-Za-z%°])", "\u00a0", text)
 
 
 def plain(text: str) -> str:

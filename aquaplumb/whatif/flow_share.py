@@ -18,6 +18,7 @@ from aquaplumb import fittings, lines, pipesizes
 from aquaplumb.build import Build
 from aquaplumb.figures.flow_share import SHARE_OFF, SharesDrawing, SharesPicture
 from aquaplumb.findings import found
+from aquaplumb.findings.pipework import spoken
 from aquaplumb.review import review
 from aquaplumb.steady import Steady
 from aquaplumb.tables import unknown
@@ -51,7 +52,7 @@ class FlowShare(Record):
             return f"**No water** comes out of {r.line}."
         odds = np.array([share / wanted - 1 if wanted > 0 else 0.0 for share, wanted in zip(r.share, r.wanted)])
         worst, off = int(np.argmax(np.abs(odds))), int(np.sum(np.abs(odds) > SHARE_OFF))
-        name = r.ends[worst]
+        name = spoken(r.ends[worst], r.to[worst], r.to)
         if not off:
             return f"{told} " + ("It has one end." if len(odds) == 1 else f"**Every end is within {max(0.01, abs(odds[worst])):.0%}** of its share.")
         if r.flow[worst] <= 0:

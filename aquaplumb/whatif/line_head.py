@@ -28,6 +28,7 @@ _POINTS = 22  # of the line's curve: enough for a smooth one
 _SHOWN = 4  # findings
 _STEP = 0.05  # m, of the lift's slider
 _ROWS = ("lift", "before the pump", "pipe friction", "elbows, bends", "tees", "check valve", "strainer", "valves and joints", "way out")
+_TO_TRY = ("lift", "pipe friction", "elbows, bends", "check valve", "strainer")  # sliders bring them to a line that has none
 _OF_GROUP = {"bend": "elbows, bends", "tee": "tees", "check valve": "check valve", "screen": "strainer", "valve": "valves and joints"}
 _OWN = {"lift": "lift", "pipe friction": "pipe friction", "valve": "valves and joints", "exit": "way out", "nozzle": "way out"}
 
@@ -65,15 +66,19 @@ class LineHead(Record):
     def sentence(self, system: str = "metric", short: bool = False) -> str:
         """The outcome in a sentence or two; `short` leaves out the pump."""
         r = self.si
-        name, head = self.costliest()
+
+        def head(si):  # all in one unit and to the hundredth, as the bars have them
+            return f"{HEAD.shown(si, system):.2f} {HEAD.unit(system)}"
+
+        name, most = self.costliest()
         over = r.total - r.parts[0]
-        told = f"At **{FLOW.text(r.flow, system)}** {r.line} asks for **{HEAD.text(r.total, system)}** of head: {HEAD.text(r.parts[0], system)} lift"
-        told += f" and {HEAD.text(over, system)} losses, the most in: {name} ({HEAD.text(head, system)})." if over > 5e-4 else ", and hardly any losses."
+        told = f"At **{FLOW.text(r.flow, system)}** {r.line} asks for **{head(r.total)}** of head: {head(r.parts[0])} lift"
+        told += f" and {head(over)} losses, the most in: {name} ({head(most)})." if over > 5e-4 else ", and hardly any losses."
         if short:
             return told
         if r.pump_flow <= 1e-9:
-            return f"{told} **No water**: its pump lifts {HEAD.text(r.pump_heads[0], system)} at most, before any flow."
-        return f"{told} Its pump settles at {FLOW.text(r.pump_flow, system)} and {HEAD.text(r.pump_head, system)}."
+            return f"{told} **No water**: its pump lifts {head(r.pump_heads[0])} at most, before any flow."
+        return f"{told} Its pump settles at {FLOW.text(r.pump_flow, system)} and {head(r.pump_head)}."
 
 
 class _Asker:
@@ -101,7 +106,8 @@ class _Asker:
         self.check = " and ".join(fittings.fitting(name).name for name in self.checks)
         least = max(build.vessels[pipe.si.to].level for pipe in self.line.si.pipe if pipe.si.to) - self.state.source.level
         self.least_lift = max(0.0, math.ceil(least / _STEP - 1e-9) * _STEP)
-        self.rows = tuple(name for name in _ROWS if name != "before the pump" or self.line.si.suction)
+        at_first = self._all_parts(lines.head_parts.si(self.state.tree, self.flow).si)
+        self.rows = tuple(name for name in _ROWS if at_first[name] > 0 or name in _TO_TRY)
 
     def __call__(self, flow: float, lift: float, elbows: int, length: float, check: str, blocked: float) -> LineHead:
         """All bare SI."""
@@ -121,12 +127,17 @@ class _Asker:
         )  # fmt: skip
 
     def _grouped(self, parts) -> np.ndarray:
-        """The head of each row: what a stretch before the pump costs, then the rest by kind."""
+        """The head of each row that is shown."""
+        sums = self._all_parts(parts)
+        return np.array([sums[name] for name in self.rows])
+
+    def _all_parts(self, parts) -> dict[str, float]:
+        """The head of each row there can be: what a stretch before the pump costs, then the rest by kind."""
         before = {pipe.si.name for pipe in self.line.si.suction}
-        sums = dict.fromkeys(self.rows, 0.0)
+        sums = dict.fromkeys(_ROWS, 0.0)
         for where, what, head in zip(parts.where, parts.what, parts.head):
             sums["before the pump" if where in before else _row(what)] += float(head)
-        return np.array(list(sums.values()))
+        return sums
 
     def changed(self, flow: float, lift: float, elbows: int, length: float, check: str, blocked: float):
         """The line's record with the sliders' choices in it."""
@@ -216,8 +227,11 @@ def outcome(build: Build, line: str | None = None) -> LineHead:
 
 
 def picture(build: Build, line: str | None = None) -> HeadBars:
-    """The bars, part by part, as the build stands; display it in a notebook."""
-    return HeadBars(outcome(build, line), system=build.units)
+    """The bars, part by part, as the build stands, without parts that the line does not have; display it in a notebook."""
+    record = outcome(build, line).si
+    has = [i for i, head in enumerate(record.parts) if head > 0 or i == 0]
+    shown = LineHead.from_si(**{**vars(record), "names": tuple(record.names[i] for i in has), "parts": record.parts[has]})
+    return HeadBars(shown, system=build.units)
 
 
 def panel(build: Build, line: str | None = None) -> Panel:

@@ -221,7 +221,7 @@ def ranking(build: Build, line: str | None = None):
             "margin": f"{c.margin:+.0%}",
             f"half clogged [{FLOW.unit(system)}]": FLOW.text(c.clogged_flow, system).split()[0],
             "power [W]": "" if c.power is None else rounded(c.power),
-            "a year": "" if c.cost is None else rounded(c.cost),
+            "cost a year": "" if c.cost is None else rounded(c.cost),
             "what to watch": c.reason,
         }
         for c in (candidate.si for candidate in ranked)
