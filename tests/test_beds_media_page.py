@@ -159,7 +159,7 @@ def test_the_section_is_to_scale_and_says_what_it_weighs(name):
     assert across == pytest.approx(record.across)
     assert picture._y(record.height) - picture._y(0) == pytest.approx(record.height * picture.scale_of)
     words = [text.get_text() for text in picture.axes.texts]
-    assert any("brimful" in text for text in words)
+    assert any("full to the rim" in text for text in words)
     assert any("flood level" in text for text in words)
     places = sorted((t.get_position()[1] for t in picture.axes.texts if t.get_position()[0] > picture.left + picture.wide), reverse=True)
     assert len(places) == 4

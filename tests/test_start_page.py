@@ -1,6 +1,7 @@
 """Notebook 00: its panel, its keep button, its numbers, its questions and its glossary."""
 
 import re
+from itertools import pairwise
 
 import nbformat
 import pytest
@@ -12,6 +13,7 @@ from aquaplumb.layouts import first_build
 from aquaplumb.questions import start as questions
 from aquaplumb.review import review
 from aquaplumb.units import SYSTEMS, DesignError, quantity, u
+from aquaplumb.vessels import water_volume
 from aquaplumb.whatif import start
 
 PAGES = sorted(tables.folder("notebooks").glob("[0-9][0-9]-*.ipynb"))
@@ -160,6 +162,40 @@ def test_the_sum_by_hand():
     text = prose(PAGES[0])
     assert "1.54 m²" in text
     assert "6.9 kN/m²" in text
+    brimming = (3.14159 / 4 * 1.4**2 * 0.85 * 1000 + 40) * 9.81 / (3.14159 / 4 * 1.4**2)  # pencil: all of its 0.85 m, and the tank
+    assert brimming == pytest.approx(8600, abs=50)
+    assert seen["beds.load fish tank"].value == pytest.approx(brimming, rel=2e-3)
+    assert "it is 8.6" in text
+
+
+def test_the_sump_has_room_for_the_beds_water():
+    """Pencil: 1.5 m · 1.2 m · (0.75 − 0.45) m is 540 L; two beds hold at most 2.2 m² · 0.25 m · 45 % of void each, 495 L."""
+    sump, beds_ = load("courtyard").vessels["sump"].si, load("courtyard").of_kind("bed")
+    room = sump.length * sump.width * (sump.height - sump.working_depth)
+    assert room == pytest.approx(0.540)
+    assert room > sum(water_volume.si(bed, bed.si.working_depth) for bed in beds_)
+
+
+def test_each_falling_pipe_has_a_lane_of_its_own_where_there_is_room():
+    picture = Elevation(load("courtyard"))
+    picture.png()
+    falls = picture.build.falling
+    assert set(picture.lanes) == set(falls)
+    heights = sorted(picture.lanes.values())
+    assert all((high - low) * picture.metre > 4.5 for low, high in pairwise(heights))
+    assert all(falls[name].si.outlet < lane < falls[name].si.lip for name, lane in picture.lanes.items())
+
+
+def test_no_name_stands_on_a_pipe_that_runs_level():
+    for name in ("one-way-out", *demos()):
+        picture = Elevation(load(name))
+        picture.png()
+        drawn = picture.figure.canvas.get_renderer()
+        names = [text.get_window_extent(drawn) for text in picture.axes.texts if "\n" in text.get_text()]
+        assert len(names) == len(picture.build.vessels)
+        for left, right, height in picture.runs:
+            (x, y), (end, _) = picture.axes.transData.transform([(left, picture._y(height)), (right, picture._y(height))])
+            assert not any(box.x0 < end and box.x1 > x and box.y0 < y < box.y1 for box in names), name
 
 
 def test_against_print():

@@ -144,11 +144,24 @@ def test_keeping_without_a_change_makes_the_file_and_alters_nothing(tmp_path, mo
 def test_the_faulty_build_is_what_the_page_makes_of_it():
     seen = review(questions.FAULTY)
     timer = seen.finding("timer too short")
-    assert "33 minutes" in timer.cure
     assert FLOW.text(seen["line riser.flow"].value) == "1,640 L/h"
     assert seen["line riser.flow"].value > seen["need.turnover"].value / 0.5  # all day it would be enough
+    most = seen["vessel fish tank.over an hour"].value / 0.25  # it runs a quarter of the time
+    assert most * 40 / 60 > seen["need.turnover"].value > most * 35 / 60  # "Forty minutes of each hour would do"
+    assert f"{math.ceil(60 * seen['need.turnover'].value / most)} minutes" in timer.cure
     fault = questions.fault()
     assert fault.reply(fault.answer).startswith("✔")
+    assert "Forty minutes" in fault.reply(fault.answer)
+
+
+def test_the_ruler_has_commas_and_the_poison_is_told():
+    """Of 1 mg/L at pH 6.9 and 28 °C some 0.55 % is un-ionised (Emerson 1975: pKa 9.156 at 28 °C)."""
+    picture = water_flow.picture(load("courtyard"))
+    picture.png()
+    axes = picture.figure.axes[0]
+    assert "1,000" in [label.get_text() for label in axes.get_xticklabels()]
+    assert pytest.approx(0.0055, abs=5e-5) == 1 / (1 + 10 ** (9.156 - 6.9))
+    assert "0.0055 mg/L is poison" in picture.poison.word.artist.get_text()
 
 
 @pytest.mark.parametrize("learner", ["", "Ama", "Ben"])

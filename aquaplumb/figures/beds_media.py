@@ -130,8 +130,8 @@ class BedSection(Picture):
     def _weight(self, r) -> None:
         carries = f"the floor carries {self.text(FLOOR_LOAD, r.rating)}" if r.rating is not None else "what the floor carries is not known"
         self._words(
-            self.left, 22, f"brimful {self.text(MASS, r.mass_media + r.mass_water + r.mass_box)}: media {self.text(MASS, r.mass_media)}, "
-            f"water {self.text(MASS, r.mass_water)}, box {self.text(MASS, r.mass_box)}\n{self.text(FLOOR_LOAD, r.load)} on the floor; {carries}",
+            self.left, 22, f"full to the rim {self.text(MASS, r.mass_media + r.mass_water + r.mass_box)}: media {self.text(MASS, r.mass_media)}, "
+            f"water {self.text(MASS, r.mass_water)}, box {self.text(MASS, r.mass_box)}\n{self.text(FLOOR_LOAD, r.load)} spread over its floor; {carries}",
         )  # fmt: skip
 
     def _line(self, x, y, *, thin: float = 1.2, role: str = "ink", dashes: tuple | None = None) -> None:
@@ -150,10 +150,10 @@ class BedSection(Picture):
         """The finding, in a sentence."""
         r = record.si
         mass = self.text(MASS, r.mass_media + r.mass_water + r.mass_box)
-        start = f"{r.heavy[:1].upper()}{r.heavy[1:]}, full to the brim, weighs {mass}"
+        start = f"{r.heavy[:1].upper()}{r.heavy[1:]} would weigh {mass} full to the rim"
         if r.rating is not None and r.load > r.rating:
             return f"{start}, which is too much for this floor."
-        return f"{start}; its bacteria live in {self.text(BORE, r.media_depth)} of media."
+        return f"{start}; it floods {self.text(BORE, min(r.flood, r.media_depth))} of its {self.text(BORE, r.media_depth)} of media."
 
     def alt(self, record) -> str:
         """The section in words."""
@@ -165,8 +165,8 @@ class BedSection(Picture):
         return (
             f"{self.title(record)} A cut through it, to scale: {self.text(BORE, r.media_depth)} of {r.medium} in a box {self.text(BORE, r.height)} deep. "
             f"Water floods it to {self.text(BORE, r.flood)}.{lip} {top}; below are the roots, and in the lowest {self.text(BORE, _SOLIDS)} the solids with worms and bacteria. "
-            f"Brimful: media {self.text(MASS, r.mass_media)}, water {self.text(MASS, r.mass_water)}, box {self.text(MASS, r.mass_box)}; "
-            f"{self.text(FLOOR_LOAD, r.load)} on the floor{carries}."
+            f"Full to the rim: media {self.text(MASS, r.mass_media)}, water {self.text(MASS, r.mass_water)}, box {self.text(MASS, r.mass_box)}; "
+            f"{self.text(FLOOR_LOAD, r.load)} spread over its floor{carries}."
         )
 
 

@@ -12,7 +12,7 @@ def guess(learner: str = "") -> Pick:
     """To answer before looking."""
     return Pick(
         "A bed 2 m long, 1.1 m wide and 36 cm deep holds 30 cm of expanded clay, the lightest of the usual media. Its drain "
-        "is blocked, and water stands to the brim. What does it weigh?",
+        "is blocked, and water stands to the rim. What does it weigh?",
         {
             "about 200 kg": "Hold on to that guess until the picture below: look at what stands under the bed.",
             "about 400 kg": "Hold on to that guess until the picture below: look at what stands under the bed.",
@@ -59,7 +59,7 @@ def quiz(learner: str = "") -> Quiz:
             ),
             Pick(
                 "For Ben's feed the calculated minimum is 40 L of media, the rule with margin 200 L. His lettuce needs 4 m², "
-                "which 30 cm deep is 1,200 L. His springs are cold. What does he build?",
+                "which 30 cm deep is 1,200 L. In spring his water is cold. What does he build?",
                 {
                     "40 L: it is calculated":
                         "At a typical rate, with each corner alive and clean, in warm water. Dirt and one cold week, and it fails.",

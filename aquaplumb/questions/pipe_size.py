@@ -10,7 +10,7 @@ FAULTY = "riser-too-thin"  # the build of "What is wrong here?"
 def guess(learner: str = "") -> Pick:
     """To answer before looking."""
     return Pick(
-        "How fast should the water run in the pipes of a small fish system?",
+        "How fast should the water run in the pumped pipes of a small fish system?",
         {
             "as slow as can be: then it loses the least head": "It does, and dirt settles in it. Look at the green band in the picture below.",
             "about one metre (3 ft) a second, a slow walk": "",

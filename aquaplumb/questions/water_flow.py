@@ -112,7 +112,7 @@ def fault(learner: str = "") -> Pick:
         answer="the pump runs too few minutes of each hour",
         hint="Divide the turnover flow by the tank's share, and compare it with the flow delivered. Then look at the part of the time that it runs.",
         worked="all day long the pump would bring far more than enough; in a quarter of the time it cannot.",
-        why="Thirty-three minutes of each hour would do, with the same pump.",
+        why="Forty minutes of each hour would do, with the same pump.",
         learner=learner,
     )
 

@@ -51,7 +51,7 @@ class BedsMedia(Record):
     """The beds as a place to grow and as a filter, and what they weigh.
 
     `minimum_…` is the calculated minimum of media at the high, typical and low nitrification rate, `minimum` at the
-    one counted on; `rule` is the rule with margin. `heavy` is the heaviest bed: its masses are brimful, with the media's
+    one counted on; `rule` is the rule with margin. `heavy` is the heaviest bed: its masses are full to the rim, with the media's
     high bulk density; `lip` is the height of its drain's lip over its bottom.
     """
 
@@ -99,7 +99,7 @@ class BedsMedia(Record):
         mass = r.mass_media + r.mass_water + r.mass_box
         said = (
             f"{lead}**{AREA.text(r.area, system)}** of beds; the feed supports {AREA.text(r.area_needed, system)} of {r.crop}. **{VOLUME.text(r.media, system)}** of media, "
-            f"{many}. Brimful, {r.heavy} weighs {MASS.text(mass, system)}."
+            f"{many}. Full to the rim, {r.heavy} weighs {MASS.text(mass, system)}."
         )
         if not r.crop_low * 0.999 <= r.feed_per_area <= r.crop_high * 1.001:
             said += f" Print gives {r.crop} {rounded(AREA_RATE.shown(r.crop_low, system))} to {AREA_RATE.text(r.crop_high, system)}."
