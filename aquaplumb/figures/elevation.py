@@ -5,6 +5,7 @@ Heights are true to the ruler at the left. Widths are not to scale: they leave r
 
 from __future__ import annotations
 
+import math
 import textwrap
 from types import SimpleNamespace
 
@@ -20,6 +21,8 @@ _PUMPED = {"color": COLOURS["water"], "linewidth": 2.2}
 _FALLS = {"color": COLOURS["air"], "linewidth": 1.8}
 _EMERGENCY = {"color": COLOURS["faint"], "linewidth": 1.3, "linestyle": (0, (4, 2))}
 _GAP = 0.4  # between vessels, in the drawing's own measure
+_LANES = (9.0, 7.5, 6.0, 5.0)  # pixels from one falling pipe to the next, where there is room
+_LINE = 15.0  # pixels for a line of a name
 
 
 class Elevation(Picture):
@@ -60,8 +63,10 @@ class Elevation(Picture):
         axes.set_xticks([])
         axes.set_ylabel(f"height [{HEAD.unit(self.system)}]")
         self.axes, self.build = axes, record
-        self.places = self._places(record)
+        self.places, self.runs = self._places(record), []
         low, high = self._span(record)
+        self.metre = self.height * (1 - bottom - roof) / (high - low)  # pixels
+        self.lanes = {name: lane for vessel in record.vessels for name, lane in self._lanes(vessel).items()}
         axes.set_xlim(-0.3, max(p.right for p in self.places.values()) + 0.3)
         axes.set_ylim(self._y(low), self._y(high))
         axes.axhline(self._y(0.0), color=COLOURS["faint"], linewidth=1, zorder=0)
@@ -142,12 +147,19 @@ class Elevation(Picture):
             self.axes.add_patch(wall)
         xs, ys = zip(*self._corners(v, place, v.height))
         self.axes.plot(xs, ys, color=COLOURS["ink"], linewidth=1.8, zorder=6, solid_capstyle="round")
-        litres = self.text(VOLUME, water_volume.si(vessel, v.working_depth))
+        words = self._words(v)
+        x = self._name_place(v, place)
+        under = v.floor - _LINE * len(words) / self.metre
+        inside = any(left < x < right and under < height < v.floor for left, right, height in self.runs)  # a pipe runs there
         self.axes.annotate(
-            "\n".join([*textwrap.wrap(v.name, 9)[:3], litres]), (self._name_place(v, place), self._y(v.floor)), xytext=(0, -3), textcoords="offset points", ha="center", va="top",
+            "\n".join(words), (x, self._y(v.floor)), xytext=(0, 4 if inside else -3), textcoords="offset points", ha="center", va="bottom" if inside else "top",
             fontsize=FONT - 0.8, color=COLOURS["ink"], linespacing=1.15, zorder=8, parse_math=False,
             bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.6},
         )  # fmt: skip
+
+    def _words(self, v) -> list[str]:
+        """A vessel's name in short lines, and its water."""
+        return [*textwrap.wrap(v.name, 9)[:3], self.text(VOLUME, water_volume.si(self.build.vessels[v.name], v.working_depth))]
 
     def _name_place(self, v, place) -> float:
         """Where a vessel's name stands under it: in the middle, or beside the pipes that go down at its right."""
@@ -197,18 +209,44 @@ class Elevation(Picture):
         self.axes.plot([start], [self._y(bottom)], marker="o", color="white", markeredgecolor=COLOURS["water"], markersize=12, markeredgewidth=1.6, zorder=9)
         self.axes.annotate("P", (start, self._y(bottom)), ha="center", va="center", fontsize=FONT - 2.5, color=COLOURS["water"], weight="bold", zorder=10)
 
-    def _falling(self, f) -> None:
+    def _start(self, f) -> tuple[float, int]:
+        """Where across a falling pipe leaves its vessel, and which of that vessel's pipes it is."""
         source, to = self.places[f.source], self.places[f.to]
-        target = self.build.vessels[f.to]
-        others = [line.si for line in self.build.falling.values() if line.si.source == f.source]
-        place = [o.name for o in others].index(f.name)
-        rightwards = to.middle > source.middle
+        place = [line.si.name for line in self.build.falling.values() if line.si.source == f.source].index(f.name)
         inset = (0.10 + 0.09 * place) * (source.right - source.left)
-        start = source.right - inset if rightwards else source.left + inset
-        landing = sorted((line.si for line in self.build.falling.values() if line.si.to == f.to), key=lambda o: o.name)
-        step = [o.name for o in landing].index(f.name) / max(1, len(landing))
+        return (source.right - inset if to.middle > source.middle else source.left + inset), place
+
+    def _lanes(self, target: str) -> dict[str, float]:
+        """A height of its own for each pipe that falls into a vessel, where there is room for that; else nothing.
+
+        The pipe that comes from farthest runs lowest and ends first, so that none crosses another.
+        """
+        falls = sorted((line.si for line in self.build.falling.values() if line.si.to == target), key=lambda f: self._start(f)[0])
+        to = self.places[target]
+        if not falls or any(self.places[f.source].middle > to.middle for f in falls):
+            return {}
+        first = self.places[falls[0].source]
+        over = [v.si for name, v in self.build.vessels.items() if first.left < self.places[name].left < to.left]
+        named = min([v.floor - _LINE * len(self._words(v)) / self.metre for v in over], default=math.inf)
+        bare = min([v.floor for v in over], default=math.inf)  # names then stand inside the vessels
+        for roof, step in ((roof, pixels / self.metre) for roof in (named, bare) for pixels in _LANES):
+            height, lanes = self.build.vessels[target].rim, {}
+            for f in falls:
+                height = lanes[f.name] = max(height + step, f.outlet + 0.4 * step)
+            if height + 0.7 * step < roof and (roof == named or len(falls) < 5):
+                return lanes
+        return {}
+
+    def _falling(self, f) -> None:
+        to, target = self.places[f.to], self.build.vessels[f.to]
+        start, place = self._start(f)
+        landing = [name for name in self.lanes if self.build.falling[name].si.to == f.to] or sorted(
+            line.si.name for line in self.build.falling.values() if line.si.to == f.to
+        )
+        step = landing.index(f.name) / max(1, len(landing))
         end = to.left + (0.06 + 0.72 * step) * (to.right - to.left)
-        lane = min(max(f.outlet, target.rim) + 0.05 + 0.05 * place, f.lip)
+        lane = min(self.lanes.get(f.name, max(f.outlet, target.rim) + 0.05 + 0.05 * place), f.lip)
+        self.runs.append((min(start, end), max(start, end), lane))
         look = {**(_EMERGENCY if f.emergency else _FALLS), "zorder": 2}
         self._path([(start, f.lip), (start, lane), (end, lane), (end, f.outlet)], **look)
         self.axes.plot([start], [self._y(f.lip)], marker="_", color=look["color"], markersize=9, markeredgewidth=2, zorder=7)

@@ -34,7 +34,7 @@ class PipeMap(Picture):
     def frame(self, record) -> None:
         """Rulers, bands, and a faint curve with its name for each size."""
         r = record.si
-        plane = self.plane(("flow", FLOW, *_FLOWS), ("head lost, of the pipe's length", SHARE, *_LOSSES))
+        plane = self.plane(("flow", FLOW, *_FLOWS), ("head lost, part of the pipe's length", SHARE, *_LOSSES))
         axes = plane.axes
         axes.set(xscale="log", yscale="log")
         for ruler in (axes.xaxis, axes.yaxis):
@@ -77,10 +77,10 @@ class PipeMap(Picture):
         ):
             plane.axes.text(x, y, text, transform=plane.axes.transAxes, ha=align, fontsize=FONT + 0.5, color=COLOURS["ink"], style="italic",
                             bbox={"facecolor": "white", "edgecolor": "none", "alpha": 0.8, "pad": 1}, zorder=6)  # fmt: skip
-        bore = 0.07
-        middle = np.sqrt(pipes.SPEED_LOW * pipes.SPEED_HIGH) * np.pi * bore**2 / 4
-        word = plane.word("ink", still=True, align="right")
-        word.put(_FLOWS[1] * 0.97, self._loss(r, middle, bore), f"good: {speeds} {unit}")
+        middle = 2 * _FLOWS[0]  # where no size's curve runs through the band
+        bore = np.sqrt(4 * middle / np.pi / np.sqrt(pipes.SPEED_LOW * pipes.SPEED_HIGH))
+        word = plane.word("ink", still=True)
+        word.put(_FLOWS[0] * 1.2, self._loss(r, middle, bore), f"good: {speeds} {unit}")
         word.artist.set(va="center", weight="bold")
         word.artist.set_bbox({"facecolor": "#D9F0E9", "edgecolor": "none", "pad": 1})
         word = plane.word("ink", still=True)
@@ -163,7 +163,7 @@ class LinePicture(Picture):
         across = speeds.axes.get_window_extent().width / self.scale
         for place, s in enumerate(rows):
             middle = len(rows) - 0.4 - place
-            for x, text, align in ((-206, s.name if len(s.name) < 19 else f"{s.name[:17]}…", "left"), (-10, f"{s.size}  {self.text(FLOW, s.flow)}", "right")):
+            for x, text, align in ((-206, s.name if len(s.name) < 19 else f"{s.name[:17]}…", "left"), (-76, s.size, "right"), (-10, self.text(FLOW, s.flow), "right")):
                 shift = x if align == "right" else x - 24
                 speeds.axes.text(shift / across, middle, text, transform=speeds.axes.get_yaxis_transform(), ha=align, va="center",
                                  fontsize=FONT, color=COLOURS["ink"], parse_math=False)  # fmt: skip

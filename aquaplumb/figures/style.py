@@ -236,7 +236,7 @@ class Plane:
                 f"{ruler}lim": (self._shown(kind, _si(low, kind)), self._shown(kind, _si(high, kind))),
             })  # fmt: skip
         for ruler in (axes.xaxis, axes.yaxis):
-            plain_numbers = ScalarFormatter(useOffset=False)
+            plain_numbers = _Numbers(useOffset=False)
             plain_numbers.set_scientific(False)
             ruler.set_major_formatter(plain_numbers)
 
@@ -282,6 +282,13 @@ class Plane:
         """A few words on the plane: ``put(x, y, "demo 45 W")``."""
         text = Text(0, 0, "", color=COLOURS[role], fontsize=FONT, ha=align, va="bottom", zorder=6, parse_math=False, clip_on=True)
         return Word(self, self.add(text, still))
+
+
+class _Numbers(ScalarFormatter):
+    """Numbers of a ruler, with a comma at the thousands."""
+
+    def __call__(self, x, pos=None):
+        return re.sub(r"^(\D*)(\d{4,})", lambda number: f"{number[1]}{int(number[2]):,}", super().__call__(x, pos))
 
 
 class Put:

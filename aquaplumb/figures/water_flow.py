@@ -32,17 +32,17 @@ class FlowPicture(Picture):
         lines = record.si.lines
         self.end = round_up(1.7 * record.si.first)
         left = (_LEFT - 58) / self.width
-        rows = 7.4 + len(lines)
-        plane = self.plane(("flow", FLOW, 0.0, self.end), ("", NUMBER, 0.0, rows), box=(left, 0.0, 1.0 - left, 1.0))
+        rows = 7.7 + len(lines)
+        plane = self.plane(("flow", FLOW, 0.0, self.end), ("", NUMBER, 0.0, rows), box=(left, 0.0, 1.0 - left - 10 / self.width, 1.0))
         plane.axes.yaxis.set_visible(False)
         self.across = plane.axes.get_window_extent().width / self.scale  # pixels
-        self.tank_come = _Head(self, plane, rows - 0.35, "Through the fish tank. Dark line, what comes:")
+        self.tank_come = _Head(self, plane, rows - 0.35, "Through the fish tank (dark line: what comes):")
         self.tank = {name: _Row(self, plane, rows - 1.15 - place, name) for place, name in enumerate(TANK)}
-        self.bed_come = _Head(self, plane, rows - 4.1, "Through the beds. Dark line, what comes:")
+        self.bed_come = _Head(self, plane, rows - 4.1, "Through the beds (dark line: what comes):")
         self.bed = _Row(self, plane, rows - 4.9, "ammonia")
-        self.poison = _Head(self, plane, rows - 5.5, "poison in the allowed ammonia:", heavy=False)
-        _Head(self, plane, rows - 6.5, "What the pump must bring while it runs. Dark line, what it brings.")
-        self.pumps = [_Row(self, plane, rows - 7.3 - place, _short(line.name)) for place, line in enumerate(lines)]
+        self.poison = _Head(self, plane, rows - 5.65, "", heavy=False)
+        _Head(self, plane, rows - 6.7, "What the pump must bring while it runs (dark line: what it brings)")
+        self.pumps = [_Row(self, plane, rows - 7.55 - place, _short(line.name)) for place, line in enumerate(lines)]
 
     def move(self, record) -> None:
         """The bars, the lines of what comes, and the words that say it."""
@@ -64,8 +64,8 @@ class FlowPicture(Picture):
         return f"✖ short of {self.text(FLOW, need - comes)}" if need < math.inf else "✖ no flow is enough"
 
     def _poison(self, r) -> str:
-        over = r.unionised > r.harm
-        return f"{'✖ ' if over else ''}{self.text(CONCENTRATION, r.unionised)}, {'over' if over else 'under'} {self.text(CONCENTRATION, r.harm)}"
+        poison = self.text(CONCENTRATION, float(f"{r.unionised:.2g}"))
+        return f"{'✖ ' if r.unionised > r.harm else ''}of the ammonia allowed, {poison} is poison; gills are hurt above {self.text(CONCENTRATION, r.harm)}"
 
     def title(self, record) -> str:
         """The finding, in a sentence."""
@@ -92,17 +92,19 @@ class FlowPicture(Picture):
 
 
 class _Head:
-    """A heading that stands still, and the number after it that moves."""
+    """A heading that stands still, if any, and the words after it that move."""
 
     def __init__(self, picture: FlowPicture, plane, middle: float, text: str, *, heavy: bool = True):
         still = plane.axes.text(
             (18 - _LEFT) / picture.across if heavy else 0.0, middle, text, transform=plane.axes.get_yaxis_transform(), va="center",
-            fontsize=FONT + (0.5 if heavy else -0.5), weight="bold" if heavy else "normal", color=COLOURS["ink"],
+            fontsize=FONT + (0.5 if heavy else -0.5), weight="bold" if heavy else "normal", color=COLOURS["ink"], zorder=4,
+            bbox={"facecolor": "white", "edgecolor": "none", "pad": 1.5},
         )  # fmt: skip
-        right = still.get_window_extent().x1 - plane.axes.get_window_extent().x0
-        self.middle, self.place = middle, (right / picture.scale + 5) / picture.across * picture.end
+        right = (still.get_window_extent().x1 - plane.axes.get_window_extent().x0) / picture.scale + 5 if text else 18 - _LEFT
+        self.middle, self.place = middle, right / picture.across * picture.end
         self.word = plane.word("ink")
         self.word.artist.set(va="center", fontsize=still.get_fontsize(), weight=still.get_weight(), clip_on=False)
+        self.word.artist.set_bbox({"facecolor": "white", "edgecolor": "none", "pad": 1.5})
 
     def put(self, text: str, *, wrong: bool = False) -> None:
         """Say the number."""

@@ -216,7 +216,7 @@ def panel(build: Build, line: str | None = None) -> Panel:
 
     return Panel(
         [
-            Slider("turnovers", "tank turned over", TURNOVER, "0.2 1/h", "4 1/h", "0.1 1/h", tip="tank volumes each hour"),
+            Slider("turnovers", "tank volumes an hour", TURNOVER, "0.2 1/h", "4 1/h", "0.1 1/h", tip="how often the tank is turned over"),
             Slider("outlet_oxygen", "oxygen left in the tank", CONCENTRATION, "3 mg/L", "8 mg/L", "0.1 mg/L", tip="what the fish live in"),
             Slider("aerated_share", "oxygen by air stones", SHARE, "0 %", "100 %", "5 %", tip="the part that the flow need not bring"),
             Slider("ammonia_limit", "ammonia limit (as N)", CONCENTRATION, "0.1 mg/L", "3 mg/L", "0.05 mg/L", tip="total ammonia in the tank"),
