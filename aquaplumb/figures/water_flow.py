@@ -6,7 +6,7 @@ import math
 
 from matplotlib.patches import Rectangle
 
-from aquaplumb.figures.style import COLOURS, FONT, Picture
+from aquaplumb.figures.style import COLOURS, FONT, Picture, round_up
 from aquaplumb.units import CONCENTRATION, FLOW, NUMBER
 
 TANK = ("turnover", "oxygen", "carbon dioxide")  # the needs that are met through the fish tank
@@ -30,7 +30,7 @@ class FlowPicture(Picture):
     def frame(self, record) -> None:
         """The ruler, and the words that name each bar."""
         lines = record.si.lines
-        self.end = round_up(1.7 * record.si.first)
+        self.end = flow_end(1.7 * record.si.first)
         left = (_LEFT - 58) / self.width
         rows = 7.7 + len(lines)
         plane = self.plane(("flow", FLOW, 0.0, self.end), ("", NUMBER, 0.0, rows), box=(left, 0.0, 1.0 - left - 10 / self.width, 1.0))
@@ -55,8 +55,7 @@ class FlowPicture(Picture):
         self.bed.put(r.ammonia, r.bed_flow, self._short_of(r.ammonia, r.bed_flow))
         self.poison.put(self._poison(r), wrong=r.unionised > r.harm)
         for line, row in zip(r.lines, self.pumps):
-            brings = f"brings {'' if line.flow >= line.wanted else 'only '}{self.text(FLOW, line.flow)}"
-            row.put(line.wanted, line.flow, brings + ("" if line.duty > 0.999 else f", {line.duty:.0%} of the time"))
+            row.put(line.wanted, line.flow, f"brings {'' if line.flow >= line.wanted else 'only '}{self.text(FLOW, line.flow)}")
 
     def _short_of(self, need: float, comes: float) -> str:
         if need <= comes * (1 + 1e-9):
@@ -156,8 +155,6 @@ def _short(name: str) -> str:
     return name if len(name) < 14 else f"{name[:12]}…"
 
 
-def round_up(flow: float) -> float:
-    """A flow's next round number in L/h (1, 1.5, 2, 2.5, 3, 4, 5, 6, 8 times a power of ten): where a ruler ends."""
-    litres = max(flow * 3.6e6, 10.0)
-    power = 10.0 ** math.floor(math.log10(litres))
-    return next(lead * power for lead in (1, 1.5, 2, 2.5, 3, 4, 5, 6, 8, 10) if lead * power >= litres * 0.9999) / 3.6e6
+def flow_end(flow: float) -> float:
+    """Where a ruler of flows ends: the next round number in L/h."""
+    return round_up(max(flow * 3.6e6, 10.0)) / 3.6e6
