@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-import math
-
 import numpy as np
 from matplotlib.patches import Rectangle
 
-from aquaplumb.figures.style import COLOURS, FONT, Picture
+from aquaplumb.figures.style import COLOURS, FONT, Picture, round_up
 from aquaplumb.units import FLOW, HEAD, NUMBER
 
 
@@ -28,7 +26,7 @@ class HeadBars(Picture):
 
     def _bars_end(self, record) -> float:
         """Where the ruler of the bars ends [m]."""
-        return _round_up(self.room * record.si.first_total)
+        return round_up(self.room * record.si.first_total)
 
     def frame(self, record) -> None:
         """The rows' names, the ruler, and the bars to be moved."""
@@ -111,12 +109,12 @@ class LineHeadPicture(HeadBars):
     @staticmethod
     def _head_end(record) -> float:
         r = record.si
-        return _round_up(max(1.1 * float(r.pump_heads[0]), 1.3 * r.first_lift, 1.15 * r.first_total))
+        return round_up(max(1.1 * float(r.pump_heads[0]), 1.3 * r.first_lift, 1.15 * r.first_total))
 
     @staticmethod
     def _flow_end(record) -> float:
         r = record.si
-        return _round_up(3.6e6 * max(1.05 * float(r.pump_flows[-1]), 1.2 * r.first_flow)) / 3.6e6
+        return round_up(3.6e6 * max(1.05 * float(r.pump_flows[-1]), 1.2 * r.first_flow)) / 3.6e6
 
     def frame(self, record) -> None:
         """The rows of the bars, and the axes and the pump of the curves."""
@@ -160,9 +158,3 @@ class LineHeadPicture(HeadBars):
             else f"The curve of {r.pump} starts at {self._number(r.pump_heads[0])}, below that: they never meet."
         )
         return f"{super().alt(record)} Below, head against flow: the line's curve starts at {self._number(r.asked[0])} and rises. {meets}"
-
-
-def _round_up(number: float) -> float:
-    """The next of 1, 1.5, 2, 2.5, 3, 4, 5, 6, 8 times a power of ten."""
-    power = 10.0 ** math.floor(math.log10(number))
-    return next(lead * power for lead in (1, 1.5, 2, 2.5, 3, 4, 5, 6, 8, 10) if lead * power >= number * 0.9999)

@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 
-from aquaplumb.figures.style import Picture
+from aquaplumb.figures.style import Picture, round_up
 from aquaplumb.units import FLOW, HEAD
 
 _PAPER = {"facecolor": "white", "alpha": 0.8, "linewidth": 0, "pad": 1.0}  # behind words, so that no curve crosses them
@@ -31,7 +31,7 @@ class PumpPicture(Picture):
         shown = [r.pump_full, *r.others]
         flow = max(1.05 * max(float(pump.si.flow[-1]) for pump in shown), 1.2 * r.first_wanted)
         head = max(1.1 * max(float(pump.si.head[0]) for pump in shown), 1.5 * r.first_lift)
-        return _round_up(flow * 3.6e6) / 3.6e6, _round_up(head)
+        return round_up(flow * 3.6e6) / 3.6e6, round_up(head)
 
     def frame(self, record) -> None:
         """Axes and the faint curves."""
@@ -94,9 +94,3 @@ class PumpPicture(Picture):
 
 def _short(name: str) -> str:
     return name.removeprefix("demo ").replace(" submersible", "").replace(" external", " (external)")
-
-
-def _round_up(number: float) -> float:
-    """The next of 1, 1.5, 2, 3, 4, 5, 6, 8 times a power of ten."""
-    power = 10.0 ** math.floor(math.log10(number))
-    return next(lead * power for lead in (1, 1.5, 2, 2.5, 3, 4, 5, 6, 8, 10) if lead * power >= number * 0.9999)

@@ -25,6 +25,7 @@ matplotlib's pyplot is never used: its global state and settings stay as the rea
 from __future__ import annotations
 
 import html
+import math
 import re
 import struct
 import textwrap
@@ -123,7 +124,7 @@ class Picture:
         left, bottom, width, height = box
         roof = self.height - (38 if self.titled else 0)  # the title stands above all planes
         corner = (left * self.width + 58, bottom * roof + 46)
-        inner = (width * self.width - 58 - 16, height * roof - 46 - 12)  # labels left and below, room for the last tick
+        inner = (width * self.width - 58 - 22, height * roof - 46 - 12)  # labels left and below, room for the last tick
         place = np.array([*corner, *inner]) / (self.width, self.height, self.width, self.height)
         return Plane(self, self.figure.add_axes(tuple(place)), x, y)
 
@@ -211,6 +212,12 @@ def _as_png(pixels: np.ndarray, compression: int) -> bytes:
 def _held(text: str) -> str:
     """A sentence in which no number parts from its unit at a line's end."""
     return re.sub(r"(?<=\d) (?=[A-Za-z%°])", "\u00a0", text)
+
+
+def round_up(number: float) -> float:
+    """The next of 1, 1.5, 2, 2.5, 3, 4, 5, 6, 8 times a power of ten: where a ruler ends."""
+    power = 10.0 ** math.floor(math.log10(number))
+    return next(lead * power for lead in (1, 1.5, 2, 2.5, 3, 4, 5, 6, 8, 10) if lead * power >= number * 0.9999)
 
 
 def plain(text: str) -> str:

@@ -30,7 +30,7 @@ from aquaplumb.tables import unknown
 from aquaplumb.units import SYSTEMS, DesignError
 from aquaplumb.whatif.controls import Choice, Count, Slider, Switch
 
-__all__ = ["Choice", "Count", "Panel", "Slider", "Switch", "rich"]
+__all__ = ["Choice", "Count", "Panel", "Slider", "Switch", "rich", "three_figures", "worst", "written"]
 
 SIGNS = {"stop": "✖ Stop", "fix": "▲ Fix", "note": "● Note"}
 
@@ -304,6 +304,33 @@ class Panel:
         saved = {"image/png": self._png} if self._png else {}  # what a page without a kernel shows
         words = f"{self!r}\n(Run this cell to move the sliders.)"
         return {**bundle, **saved, "text/plain": words}, {"image/png": {"alt": words}} if saved else {}
+
+
+def worst(page: str, *, leave_out: tuple = (), count: int = 4):
+    """What a panel shows of its record's findings: the worst few, those of its own page first among equals, and how many more.
+
+    `leave_out` names pages whose findings have nothing to do with this panel.
+    """
+
+    def shown(record) -> list[tuple[str, str]]:
+        order = list(SIGNS)
+        every = [f for f in record.si.findings if f.notebook not in leave_out]
+        every.sort(key=lambda f: (order.index(f.severity), f.notebook != page))
+        told = [(f.severity, f"{f.sentence} {f.cure}") for f in every[:count]]
+        more = len(every) - len(told)
+        return told + ([("note", f"And {more} more; keep this and run the review to read them all.")] if more else [])
+
+    return shown
+
+
+def written(value) -> str:
+    """A choice as it stands in a build file."""
+    return value if isinstance(value, str) else f"{value:.4g~P}"
+
+
+def three_figures(kind, si: float, system: str) -> float:
+    """A bare SI value rounded to three figures of the shown unit, so that a box does not read 2748.84."""
+    return kind.from_shown(float(f"{kind.shown(si, system):.3g}"), system)
 
 
 def _finding(one) -> tuple[str, str]:

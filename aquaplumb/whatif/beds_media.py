@@ -40,10 +40,9 @@ from aquaplumb.units import (
     rounded,
 )
 from aquaplumb.vessels import water_volume
-from aquaplumb.whatif.base import Choice, Panel, Slider
+from aquaplumb.whatif.base import Choice, Panel, Slider, worst, written
 
 RATES = ("low", "typical", "high")
-_SHOWN = 4  # findings
 _WATER = 1000.0  # kg/m³, as the review weighs it
 
 
@@ -224,8 +223,8 @@ def panel(build: Build) -> Panel:
     def keep(values: dict) -> str:
         now = {name: panel_.control(name).value for name in start}
         moved = [name for name in now if now[name] != holder["kept"][name]]
-        changes = {of_build[name]: _written(values[name]) for name in moved if name in of_build}
-        changes.update({("vessels", bed.si.name, name): _written(values[name]) for name in moved if name in of_beds for bed in alike})
+        changes = {of_build[name]: written(values[name]) for name in moved if name in of_build}
+        changes.update({("vessels", bed.si.name, name): written(values[name]) for name in moved if name in of_beds for bed in alike})
         holder["build"], holder["kept"] = holder["build"].keep(changes), now
         told = ", ".join(dict.fromkeys(key[-1].replace("_", " ") for key in changes)) or "nothing new"
         return f"Kept in {holder['build'].path.name}: {told}. Its review: {review(holder['build']).verdict}."
@@ -246,7 +245,7 @@ def panel(build: Build) -> Panel:
         compute=compute,
         picture=MediaPicture(system=build.units),
         sentence=lambda record, system: record.sentence(system),
-        findings=_worst,
+        findings=worst("02"),
         keep=keep,
         keep_label="Keep these beds",
         system=build.units,
@@ -254,18 +253,3 @@ def panel(build: Build) -> Panel:
     )
     holder["kept"] = {name: panel_.control(name).value for name in start}
     return panel_
-
-
-def _written(value) -> str:
-    """A choice as it stands in the file."""
-    return value if isinstance(value, str) else f"{value:.4g~P}"
-
-
-def _worst(record: BedsMedia) -> list[tuple[str, str]]:
-    """The findings to show beside the sliders: the worst few, and how many more there are."""
-    found_all = record.si.findings
-    shown = [(f.severity, f"{f.sentence} {f.cure}") for f in found_all[:_SHOWN]]
-    more = len(found_all) - len(shown)
-    return shown + ([("note", f"And {more} more; keep the beds and run the review to read them all.")] if more else [])
-
-

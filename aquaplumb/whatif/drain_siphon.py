@@ -22,10 +22,9 @@ from aquaplumb.review import review
 from aquaplumb.steady import Steady
 from aquaplumb.tables import unknown
 from aquaplumb.units import BORE, FLOW, HEAD, SPEED, Bore, DesignError, Flow, Head, Record, Speed
-from aquaplumb.whatif.base import Choice, Panel, Slider, Switch
+from aquaplumb.whatif.base import Choice, Panel, Slider, Switch, three_figures, worst
 
 _DEPTHS = DEEPEST * np.linspace(0.0, 1.0, 70) ** 1.5  # close together where the curve is steep
-_SHOWN = 4  # findings
 _SAME = 6e-3  # an inflow as the panel starts it, rounded to three figures, is the build's own
 _VENT = 0.2  # m under the lip: where the slider stands for a line without a siphon
 
@@ -128,7 +127,7 @@ class _Chooser:
         return {
             "size": self.size_of(name),
             "lip": state.source.rim - f.lip,
-            "inflow": _round(self.start.vessels[f.source].peak, self.build.units),
+            "inflow": three_figures(FLOW, self.start.vessels[f.source].peak, self.build.units),
             "outlet": f.outlet,
             "vent": f.lip - f.siphon.si.vent if f.siphon else _VENT,
             "screen": f.screen_open_area or 0.0,
@@ -297,7 +296,7 @@ def panel(build: Build, line: str | None = None) -> Panel:
         compute=chooser,
         picture=DrainPicture(system=build.units),
         sentence=lambda record, system: record.sentence(system),
-        findings=_worst,
+        findings=worst("06"),
         keep=keep,
         keep_label="Keep this in my build",
         system=build.units,
@@ -326,16 +325,3 @@ def _height(si: float, system: str) -> str:
 
 def _holes(si: float, system: str) -> str:
     return HOLES.text(si, system).replace("cm²", "cm2").replace("in²", "in2").replace(",", "")
-
-
-def _worst(record: Fall) -> list[tuple[str, str]]:
-    """The findings to show: of the worst ones those of this line first, and how many more there are."""
-    every = record.si.findings
-    shown = [(one.severity, f"{one.sentence} {one.cure}") for one in every[:_SHOWN]]
-    more = len(every) - len(shown)
-    return shown + ([("note", f"And {more} more; keep this and run the review to read them all.")] if more else [])
-
-
-def _round(flow: float, system: str) -> float:
-    """A flow to three figures as it is shown."""
-    return FLOW.from_shown(float(f"{FLOW.shown(flow, system):.3g}"), system)

@@ -38,9 +38,8 @@ from aquaplumb.units import (
     Time,
     Volume,
 )
-from aquaplumb.whatif.base import Choice, Panel, Slider
+from aquaplumb.whatif.base import Choice, Panel, Slider, worst, written
 
-_SHOWN = 4  # findings
 _DANGER = 3e-3  # kg/m³ of oxygen, where the species table has none; the commonest value in it
 _WEIGHED = (0.001, 3.0)  # kg: the fish that data/feeding.csv knows
 
@@ -178,7 +177,7 @@ def panel(build: Build) -> Panel:
 
     def keep(values: dict) -> str:
         now = {name: panel_.control(name).value for name in keys}
-        changes = {keys[name]: _written(values[name]) for name in keys if now[name] != holder["kept"][name]}
+        changes = {keys[name]: written(values[name]) for name in keys if now[name] != holder["kept"][name]}
         holder["build"], holder["kept"] = holder["build"].keep(changes), now
         file = holder["build"].path.name
         told = ", ".join(key[-1].replace("_", " ") for key in changes) or "nothing new"
@@ -198,7 +197,7 @@ def panel(build: Build) -> Panel:
         compute=compute,
         picture=StockPicture(system=build.units),
         sentence=lambda record, system: record.sentence(system),
-        findings=_worst,
+        findings=worst("01"),
         keep=keep,
         keep_label="Keep this fish load",
         system=build.units,
@@ -206,16 +205,3 @@ def panel(build: Build) -> Panel:
     )
     holder["kept"] = {name: panel_.control(name).value for name in keys}
     return panel_
-
-
-def _written(value) -> str:
-    """A choice as it stands in the file."""
-    return value if isinstance(value, str) else f"{value:.4g~P}"
-
-
-def _worst(record: FishLoad) -> list[tuple[str, str]]:
-    """The findings to show beside the sliders: the worst few, and how many more there are."""
-    found_all = record.si.findings
-    shown = [(f.severity, f"{f.sentence} {f.cure}") for f in found_all[:_SHOWN]]
-    more = len(found_all) - len(shown)
-    return shown + ([("note", f"And {more} more; keep it and run the review to read them all.")] if more else [])

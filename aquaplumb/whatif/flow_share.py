@@ -23,9 +23,8 @@ from aquaplumb.review import review
 from aquaplumb.steady import Steady
 from aquaplumb.tables import unknown
 from aquaplumb.units import FLOW, SHARE, DesignError, Flow, Number, Record
-from aquaplumb.whatif.base import Choice, Panel, Slider
+from aquaplumb.whatif.base import Choice, Panel, Slider, worst
 
-_SHOWN = 4  # findings
 BUILT, BALANCED = "built", "balanced"
 
 
@@ -218,7 +217,7 @@ def panel(build: Build, line: str | None = None) -> Panel:
         compute=sharer,
         picture=SharesPicture(len(sharer.ends), system=build.units),
         sentence=lambda record, system: record.sentence(system),
-        findings=_worst,
+        findings=worst("07"),
         keep=keep,
         keep_label="Keep these valves in my build",
         system=build.units,
@@ -230,11 +229,3 @@ def panel(build: Build, line: str | None = None) -> Panel:
         },
     )  # fmt: skip
     return panel_
-
-
-def _worst(record: FlowShare) -> list[tuple[str, str]]:
-    """The findings to show beside the sliders: the worst few, this page's first among equals, and how many more."""
-    every = sorted(record.si.findings, key=lambda f: (("stop", "fix", "note").index(f.severity), f.notebook != "07"))
-    shown = [(f.severity, f"{f.sentence} {f.cure}") for f in every[:_SHOWN]]
-    more = len(every) - len(shown)
-    return shown + ([("note", f"And {more} more; run the review to read them all.")] if more else [])

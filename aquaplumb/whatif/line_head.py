@@ -22,10 +22,9 @@ from aquaplumb.review import review
 from aquaplumb.steady import Steady
 from aquaplumb.tables import unknown
 from aquaplumb.units import FLOW, HEAD, LENGTH, SHARE, DesignError, Flow, Head, Record
-from aquaplumb.whatif.base import Choice, Count, Panel, Slider
+from aquaplumb.whatif.base import Choice, Count, Panel, Slider, worst
 
 _POINTS = 22  # of the line's curve: enough for a smooth one
-_SHOWN = 4  # findings
 _STEP = 0.05  # m, of the lift's slider
 _ROWS = ("lift", "before the pump", "pipe friction", "elbows, bends", "tees", "check valve", "strainer", "valves and joints", "way out")
 _TO_TRY = ("lift", "pipe friction", "elbows, bends", "check valve", "strainer")  # sliders bring them to a line that has none
@@ -280,7 +279,7 @@ def panel(build: Build, line: str | None = None) -> Panel:
         compute=compute,
         picture=LineHeadPicture(system=build.units),
         sentence=lambda record, system: record.sentence(system),
-        findings=_worst,
+        findings=worst("05"),
         keep=keep,
         keep_label="Keep these fittings in my build",
         system=build.units,
@@ -297,11 +296,3 @@ def _inline(counts: dict):
     table = tomlkit.inline_table()
     table.update(counts)
     return table
-
-
-def _worst(record: LineHead) -> list[tuple[str, str]]:
-    """The findings to show beside the sliders: the worst few, this page's first among equals, and how many more."""
-    every = sorted(record.si.findings, key=lambda f: (("stop", "fix", "note").index(f.severity), f.notebook != "05"))
-    shown = [(f.severity, f"{f.sentence} {f.cure}") for f in every[:_SHOWN]]
-    more = len(every) - len(shown)
-    return shown + ([("note", f"And {more} more; run the review to read them all.")] if more else [])

@@ -36,9 +36,8 @@ from aquaplumb.units import (
     Speed,
     Temperature,
 )
-from aquaplumb.whatif.base import Choice, Panel, Slider
+from aquaplumb.whatif.base import Choice, Panel, Slider, worst
 
-_SHOWN = 4  # findings
 _OWN = "by its bore"  # the "standard" of a stretch whose bore the build file gives
 _SLOW, _FAST = 0.3, 2.4  # m/s: where the findings begin, and where too fast is to be mended
 
@@ -265,19 +264,10 @@ def panel(build: Build, line: str | None = None) -> Panel:
         compute=work,
         picture=PipeMap(system=build.units),
         sentence=lambda record, system: record.sentence(system),
-        findings=_worst,
+        findings=worst("04", leave_out=("01", "02")),
         keep=keep,
         keep_label="Keep this size in my build",
         system=build.units,
         start={"stretch": first, "temperature": TEMPERATURE.quantity(build.site.si.coldest_water), **work.own(first)},
         follow={"stretch": work.own},
     )  # fmt: skip
-
-
-def _worst(record: PipeSize) -> list[tuple[str, str]]:
-    """What the review would find with this pipe in the build, this page's own first; fish and beds are other pages'."""
-    severities = ["stop", "fix", "note"]
-    ordered = sorted((f for f in record.si.findings if f.notebook not in ("01", "02")), key=lambda f: (severities.index(f.severity), f.notebook != "04"))
-    shown = [(f.severity, f"{f.sentence} {f.cure}") for f in ordered[:_SHOWN]]
-    more = len(ordered) - len(shown)
-    return shown + ([("note", f"And {more} more; the review lists them all.")] if more else [])

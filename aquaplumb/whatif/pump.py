@@ -34,10 +34,9 @@ from aquaplumb.units import (
     Record,
     rounded,
 )
-from aquaplumb.whatif.base import Choice, Panel, Slider
+from aquaplumb.whatif.base import Choice, Panel, Slider, three_figures, worst
 
 _POINTS = 28  # of the line's curve: enough for a smooth one
-_SHOWN = 4  # findings
 _FAINT = 3  # other pumps shown behind the chosen one
 
 
@@ -244,7 +243,7 @@ def panel(build: Build, line: str | None = None) -> Panel:
     """
     chooser = _Chooser(build, line)
     state, own = chooser.state, chooser.line.si
-    wanted = _round(state.wanted if math.isfinite(state.wanted) else state.flow, build.units)
+    wanted = three_figures(FLOW, state.wanted if math.isfinite(state.wanted) else state.flow, build.units)
     holder = {"build": build}
 
     def keep(values: dict) -> str:
@@ -276,7 +275,7 @@ def panel(build: Build, line: str | None = None) -> Panel:
         compute=chooser,
         picture=PumpPicture(system=build.units),
         sentence=lambda record, system: record.sentence(system),
-        findings=_worst,
+        findings=worst("08"),
         keep=keep,
         keep_label="Keep this pump in my build",
         system=build.units,
@@ -290,19 +289,6 @@ def panel(build: Build, line: str | None = None) -> Panel:
         },
     )
     return panel_
-
-
-def _worst(record: PumpChoice) -> list[tuple[str, str]]:
-    """The findings to show beside the sliders: the worst few, and how many more there are."""
-    found_all = record.si.findings
-    shown = [(f.severity, f"{f.sentence} {f.cure}") for f in found_all[:_SHOWN]]
-    more = len(found_all) - len(shown)
-    return shown + ([("note", f"And {more} more; keep the pump and run the review to read them all.")] if more else [])
-
-
-def _round(flow: float, system: str) -> float:
-    """A flow to three figures as it is shown, so that the box does not read 2748.84."""
-    return FLOW.from_shown(float(f"{FLOW.shown(flow, system):.3g}"), system)
 
 
 def _label(name: str) -> str:

@@ -36,10 +36,9 @@ from aquaplumb.units import (
     Number,
     Record,
 )
-from aquaplumb.whatif.base import Panel, Slider
+from aquaplumb.whatif.base import Panel, Slider, worst
 
 _HOUR = 3600.0  # s
-_SHOWN = 4  # findings
 _KEPT = ("turnovers", "outlet_oxygen", "ammonia_limit", "removal", "aerated_share", "ph")  # of [water]
 
 
@@ -230,7 +229,7 @@ def panel(build: Build, line: str | None = None) -> Panel:
         compute=work,
         picture=FlowPicture(system=build.units),
         sentence=lambda record, system: record.sentence(system),
-        findings=_worst,
+        findings=worst("03"),
         keep=keep,
         keep_label="Keep this water in my build",
         system=build.units,
@@ -248,12 +247,3 @@ def _same(one, other) -> bool:
 
 def _text(value) -> str:
     return f"{value:.4g~P}"
-
-
-def _worst(record: WaterFlow) -> list[tuple[str, str]]:
-    """The findings to show beside the sliders: the worst few, this page's own first, and how many more there are."""
-    severities = ["stop", "fix", "note"]
-    ordered = sorted(record.si.findings, key=lambda f: (severities.index(f.severity), f.notebook != "03"))
-    shown = [(f.severity, f"{f.sentence} {f.cure}") for f in ordered[:_SHOWN]]
-    more = len(ordered) - len(shown)
-    return shown + ([("note", f"And {more} more; the review lists them all.")] if more else [])
