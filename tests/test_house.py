@@ -24,7 +24,7 @@ LEVELS = [
     {"units"},
     {"tables"},
     {"the trade"},
-    {"build", "buildfile", "walk"},
+    {"build", "buildfile", "buildreader", "buildrecords", "walk"},
     {"steady", "findings"},
     {"review", "parts", "layouts", "layoutfile", "layoutlines"},
     {"figures"},
