@@ -7,7 +7,6 @@ reached from here as well: ``beds.media_volume``.
 from __future__ import annotations
 
 from aquaplumb import tables
-from aquaplumb.chemistry import within
 from aquaplumb.nitrification import (
     Medium,
     NitrificationRate,
@@ -30,6 +29,7 @@ from aquaplumb.units import (
     Number,
     Planting,
     Volume,
+    check_range,
     takes_quantities,
 )
 
@@ -170,7 +170,7 @@ def held_water(volume: Volume, void: Number) -> Volume:
     >>> print(round(beds.held_water(300 * u.L, 0.45).to("L"), 0))
     135 L
     """
-    within(void, 0.0, 1.0, NUMBER, "held_water: void", "a share")
+    check_range(void, 0.0, 1.0, NUMBER, "held_water: void", "a share")
     return volume * void
 
 
@@ -214,8 +214,8 @@ def bed_weight(
     >>> print(round(beds.bed_weight(360 * u.L, 1600 * u.kg / u.m**3, 0.45, flooded=25 / 30), 0))
     711 kg
     """
-    within(void, 0.0, 1.0, NUMBER, "bed_weight: void", "a share")
-    within(flooded, 0.0, 1.0, NUMBER, "bed_weight: flooded", "a share")
+    check_range(void, 0.0, 1.0, NUMBER, "bed_weight: void", "a share")
+    check_range(flooded, 0.0, 1.0, NUMBER, "bed_weight: flooded", "a share")
     return volume * (bulk_density + 1000.0 * void * flooded) + container
 
 

@@ -29,18 +29,6 @@ __all__ = [
 ]  # fmt: skip
 
 ZERO_CELSIUS = 273.15  # K
-_ROUND = 1e-9  # a converted end of a range (104 °F) must not fall outside it by rounding
-
-
-def within(value, low: float, high: float, kind, where: str, why: str) -> None:
-    """`units.check_range`, quick for a single number: these kernels run at each move of a slider.
-
-    Source: the caller's; this only compares.
-    """
-    if isinstance(value, float) and low <= value <= high:
-        return
-    if np.any(np.less(value, low - _ROUND)) or np.any(np.greater(value, high + _ROUND)):
-        check_range(value, low, high, kind, where, why)
 
 
 @takes_quantities
@@ -75,8 +63,8 @@ def unionised_fraction(ph: Number, temperature: Temperature) -> Number:
     >>> print(round(water.unionised_fraction(8.0, 24 * u.degC), 4))
     0.0502
     """
-    within(temperature, ZERO_CELSIUS, 323.15, TEMPERATURE, "unionised_fraction: temperature", "the ammonia formula")
-    within(ph, 0.0, 14.0, NUMBER, "unionised_fraction: ph", "the pH scale")
+    check_range(temperature, ZERO_CELSIUS, 323.15, TEMPERATURE, "unionised_fraction: temperature", "the ammonia formula")
+    check_range(ph, 0.0, 14.0, NUMBER, "unionised_fraction: ph", "the pH scale")
     return 1 / (1 + 10.0 ** (0.09018 + 2729.92 / temperature - ph))
 
 
@@ -145,9 +133,9 @@ def carbon_dioxide(ph: Number, alkalinity: Concentration, temperature: Temperatu
     >>> print(round(water.carbon_dioxide(7.0, 100 * u.mg / u.L, 25 * u.degC).to("mg/L"), 0))
     20 mg/L
     """
-    within(temperature, ZERO_CELSIUS, 313.15, TEMPERATURE, "carbon_dioxide: temperature", "this carbon dioxide sum")
-    within(ph, 5.0, 9.0, NUMBER, "carbon_dioxide: ph", "this carbon dioxide sum")
-    within(alkalinity, 0.0, 1.0, CONCENTRATION, "carbon_dioxide: alkalinity", "this carbon dioxide sum")
+    check_range(temperature, ZERO_CELSIUS, 313.15, TEMPERATURE, "carbon_dioxide: temperature", "this carbon dioxide sum")
+    check_range(ph, 5.0, 9.0, NUMBER, "carbon_dioxide: ph", "this carbon dioxide sum")
+    check_range(alkalinity, 0.0, 1.0, CONCENTRATION, "carbon_dioxide: alkalinity", "this carbon dioxide sum")
     t, log_t = temperature, np.log10(temperature)
     k1 = -356.3094 - 0.06091964 * t + 21834.37 / t + 126.8339 * log_t - 1684915.0 / t**2
     k2 = -107.8871 - 0.03252849 * t + 5151.79 / t + 38.92561 * log_t - 563713.9 / t**2

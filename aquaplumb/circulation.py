@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import numpy as np
 
-from aquaplumb.chemistry import within
 from aquaplumb.units import (
     NUMBER,
     Concentration,
@@ -20,6 +19,7 @@ from aquaplumb.units import (
     Time,
     Turnover,
     Volume,
+    check_range,
     takes_quantities,
 )
 
@@ -153,7 +153,7 @@ def ammonia_flow(production: MassRate, *, limit: Concentration, removal: Number)
     >>> print(round(circulation.ammonia_flow(6 * u.g / u.day, limit=1 * u.mg / u.L, removal=0.5).to("L/h"), 0))
     500 L/h
     """
-    within(removal, 0.0, 1.0, NUMBER, "ammonia_flow: removal in one pass", "a share")
+    check_range(removal, 0.0, 1.0, NUMBER, "ammonia_flow: removal in one pass", "a share")
     capacity = np.multiply(removal, limit)
     if np.any(capacity <= 0):
         raise DesignError(

@@ -10,7 +10,6 @@ from __future__ import annotations
 import numpy as np
 
 from aquaplumb import tables
-from aquaplumb.chemistry import within
 from aquaplumb.units import (
     NUMBER,
     TEMPERATURE,
@@ -25,6 +24,7 @@ from aquaplumb.units import (
     Surface,
     Temperature,
     Volume,
+    check_range,
     takes_quantities,
 )
 
@@ -110,7 +110,7 @@ def nitrification_rate(temperature: Temperature = 293.15) -> NitrificationRate:
     >>> print(beds.nitrification_rate(20 * u.degC))
     NitrificationRate(low=0.2 g/m²/d, typical=0.47 g/m²/d, high=1 g/m²/d)
     """
-    within(temperature, 278.15, 308.15, TEMPERATURE, "nitrification_rate: temperature", "the nitrification rate")
+    check_range(temperature, 278.15, 308.15, TEMPERATURE, "nitrification_rate: temperature", "the nitrification rate")
     factor = np.exp(_ACTIVATION * (1 / 293.15 - 1 / temperature))
     low, typical, high = (rate * factor for rate in _BAND)
     return NitrificationRate.from_si(low=low, typical=typical, high=high)
@@ -240,5 +240,5 @@ def sphere_surface(diameter: Length, void: Number) -> Surface:
     300 1/m
     """
     above_zero(diameter, "sphere_surface: diameter", "12 mm")
-    within(void, 0.0, 1.0, NUMBER, "sphere_surface: void", "a share")
+    check_range(void, 0.0, 1.0, NUMBER, "sphere_surface: void", "a share")
     return 6 * (1 - void) / diameter

@@ -16,7 +16,6 @@ from aquaplumb.chemistry import (
     carbon_dioxide,
     unionised_ammonia,
     unionised_fraction,
-    within,
 )
 from aquaplumb.units import (
     LENGTH,
@@ -30,6 +29,7 @@ from aquaplumb.units import (
     Pressure,
     Temperature,
     Viscosity,
+    check_range,
     takes_quantities,
 )
 
@@ -43,7 +43,7 @@ ATMOSPHERE = 101325.0  # Pa
 
 
 def _liquid(temperature, where: str, why: str) -> None:
-    within(temperature, ZERO_CELSIUS, 313.15, TEMPERATURE, f"{where}: temperature", why)
+    check_range(temperature, ZERO_CELSIUS, 313.15, TEMPERATURE, f"{where}: temperature", why)
 
 
 @takes_quantities
@@ -209,7 +209,7 @@ def atmospheric_pressure(altitude: Length = 0.0) -> Pressure:
     >>> print(round(water.atmospheric_pressure(1000 * u.m).to("kPa"), 1))
     89.9 kPa
     """
-    within(altitude, -500.0, 5000.0, LENGTH, "atmospheric_pressure: altitude", "the table of air pressure by height")
+    check_range(altitude, -500.0, 5000.0, LENGTH, "atmospheric_pressure: altitude", "the table of air pressure by height")
     return ATMOSPHERE * (1 - 2.25577e-5 * altitude) ** 5.25588
 
 
@@ -252,8 +252,8 @@ def oxygen_saturation(temperature: Temperature, *, salinity: Number = 0.0, altit
     6.85 mg/L
     """
     _liquid(temperature, "oxygen_saturation", "the oxygen table")
-    within(salinity, 0.0, 40.0, NUMBER, "oxygen_saturation: salinity (g/kg)", "the oxygen table")
-    within(altitude, -500.0, 5000.0, LENGTH, "oxygen_saturation: altitude", "the table of air pressure by height")
+    check_range(salinity, 0.0, 40.0, NUMBER, "oxygen_saturation: salinity (g/kg)", "the oxygen table")
+    check_range(altitude, -500.0, 5000.0, LENGTH, "oxygen_saturation: altitude", "the table of air pressure by height")
     x = 1.0 / temperature
     logarithm = -139.34411 + x * (1.575701e5 + x * (-6.642308e7 + x * (1.243800e10 - x * 8.621949e11)))
     logarithm = logarithm - salinity * (0.017674 + x * (-10.754 + x * 2140.7))
