@@ -137,6 +137,17 @@ VISCOSITY = Kind("a kinematic viscosity", "m²/s", "mm²/s", "ft²/s", "1 mm2/s"
 DYNAMIC_VISCOSITY = Kind("a dynamic viscosity", "Pa s", "mPa s", "mPa s", "1 mPa s")
 PLANTING = Kind("plants on an area", "1/m²", "1/m²", "1/ft²", "20 /m2")
 ENERGY_PER_VOLUME = Kind("an energy in a volume", "J/m³", "Wh/m³", "Wh/m³", "10 Wh/m3")
+CURRENT = Kind("a current", "A", "A", "A", "4 A")
+CHARGE = Kind("a charge", "A s", "Ah", "Ah", "100 Ah")
+RESISTANCE = Kind("a resistance", "ohm", "ohm", "ohm", "0.1 ohm")
+WIRE_AREA = Kind("an area", "m²", "mm²", "mm²", "2.5 mm2")
+INSOLATION = Kind("sunshine on an area each day", "W/m²", "kWh/m²/d", "kWh/m²/d", "4 kWh/m2/d")
+HEAT_TRANSFER = Kind("a heat transfer", "W/m²/K", "W/m²/K", "W/m²/K", "5 W/m2/K")
+DIFFERENCE = Kind("a temperature difference", "K", "K", "K", "5 K")
+ANGLE = Kind("an angle", "rad", "deg", "deg", "45 deg")
+AERATION = Kind("oxygen for energy", "kg/J", "kg/kWh", "kg/kWh", "1.5 kg/kWh")
+RESPIRATION = Kind("oxygen for a mass of fish", "1/s", "mg/kg/h", "mg/kg/h", "200 mg/kg/h")
+DEPTH_RATE = Kind("a depth in a time", "m/s", "mm/d", "in/d", "5 mm/d")
 
 Flow = Annotated[Quantity, FLOW]
 Length = Annotated[Quantity, LENGTH]
@@ -166,6 +177,17 @@ Viscosity = Annotated[Quantity, VISCOSITY]
 DynamicViscosity = Annotated[Quantity, DYNAMIC_VISCOSITY]
 Planting = Annotated[Quantity, PLANTING]
 EnergyPerVolume = Annotated[Quantity, ENERGY_PER_VOLUME]
+Current = Annotated[Quantity, CURRENT]
+Charge = Annotated[Quantity, CHARGE]
+Resistance = Annotated[Quantity, RESISTANCE]
+WireArea = Annotated[Quantity, WIRE_AREA]
+Insolation = Annotated[Quantity, INSOLATION]
+HeatTransfer = Annotated[Quantity, HEAT_TRANSFER]
+Difference = Annotated[Quantity, DIFFERENCE]
+Angle = Annotated[Quantity, ANGLE]
+Aeration = Annotated[Quantity, AERATION]
+Respiration = Annotated[Quantity, RESPIRATION]
+DepthRate = Annotated[Quantity, DEPTH_RATE]
 
 NUMBER = Kind("a plain number", "", "", "", "0.4")
 SHARE = Kind("a plain number", "", "%", "%", "40 %")  # a pure number that people read in hundredths
@@ -193,7 +215,7 @@ _NAMES = {
     "Pa": "Pa", "mPa": "mPa", "kPa": "kPa", "bar": "bar", "mbar": "mbar", "psi": "psi", "psf": "pound_force/foot**2", "N": "N",
     "kN": "kN",
     "W": "W", "kW": "kW", "hp": "hp", "J": "J", "kJ": "kJ", "MJ": "MJ", "Wh": "W*hour", "kWh": "kW*hour",
-    "V": "V", "A": "A", "mA": "mA", "Ah": "A*hour", "ohm": "ohm",
+    "V": "V", "A": "A", "mA": "mA", "Ah": "A*hour", "ohm": "ohm", "Ω": "ohm", "deg": "degree", "°": "degree", "rad": "radian",
     "%": "percent", "1": "",
 }  # fmt: skip
 _HINTS = {"ppm": "mg/L", "cc": "mL", "gals": "gal", "lt": "L", "ltr": "L", "kgs": "kg", "mtr": "m", "meter": "m",
