@@ -140,6 +140,8 @@ ENERGY_PER_VOLUME = Kind("an energy in a volume", "J/m³", "Wh/m³", "Wh/m³", "
 CURRENT = Kind("a current", "A", "A", "A", "4 A")
 CHARGE = Kind("a charge", "A s", "Ah", "Ah", "100 Ah")
 RESISTANCE = Kind("a resistance", "ohm", "ohm", "ohm", "0.1 ohm")
+WIRE_RESISTANCE = Kind("a resistance along a length", "ohm/m", "ohm/km", "ohm/km", "8 ohm/km")
+LINE_HEAT = Kind("a heat along a length", "W/m", "W/m", "W/ft", "2 W/m")
 WIRE_AREA = Kind("an area", "m²", "mm²", "mm²", "2.5 mm2")
 INSOLATION = Kind("sunshine on an area each day", "W/m²", "kWh/m²/d", "kWh/m²/d", "4 kWh/m2/d")
 HEAT_TRANSFER = Kind("a heat transfer", "W/m²/K", "W/m²/K", "W/m²/K", "5 W/m2/K")
@@ -180,6 +182,8 @@ EnergyPerVolume = Annotated[Quantity, ENERGY_PER_VOLUME]
 Current = Annotated[Quantity, CURRENT]
 Charge = Annotated[Quantity, CHARGE]
 Resistance = Annotated[Quantity, RESISTANCE]
+WireResistance = Annotated[Quantity, WIRE_RESISTANCE]
+LineHeat = Annotated[Quantity, LINE_HEAT]
 WireArea = Annotated[Quantity, WIRE_AREA]
 Insolation = Annotated[Quantity, INSOLATION]
 HeatTransfer = Annotated[Quantity, HEAT_TRANSFER]
@@ -200,7 +204,7 @@ KINDS = tuple(k for k in list(globals().values()) if isinstance(k, Kind))
 
 # What a builder writes -> the name pint knows. Only these: nothing a person types is evaluated.
 _NAMES = {
-    "m": "m", "cm": "cm", "mm": "mm", "in": "inch", "inch": "inch", "inches": "inch", '"': "inch",
+    "m": "m", "km": "km", "cm": "cm", "mm": "mm", "in": "inch", "inch": "inch", "inches": "inch", '"': "inch",
     "ft": "foot", "foot": "foot", "feet": "foot", "yd": "yard",
     "L": "liter", "l": "liter", "litre": "liter", "litres": "liter", "liter": "liter", "liters": "liter",
     "mL": "milliliter", "ml": "milliliter", "gal": "gallon", "gallon": "gallon", "gallons": "gallon",
