@@ -150,6 +150,8 @@ ANGLE = Kind("an angle", "rad", "deg", "deg", "45 deg")
 AERATION = Kind("oxygen for energy", "kg/J", "kg/kWh", "kg/kWh", "1.5 kg/kWh")
 RESPIRATION = Kind("oxygen for a mass of fish", "1/s", "mg/kg/h", "mg/kg/h", "200 mg/kg/h")
 DEPTH_RATE = Kind("a depth in a time", "m/s", "mm/d", "in/d", "5 mm/d")
+AIR_FLOW = Kind("an air flow", "m³/s", "L/min", "ft³/min", "20 L/min")
+DEPTH_SHARE = Kind("a share for each metre of depth", "1/m", "%/m", "%/ft", "3 %/m")
 
 Flow = Annotated[Quantity, FLOW]
 Length = Annotated[Quantity, LENGTH]
@@ -192,6 +194,8 @@ Angle = Annotated[Quantity, ANGLE]
 Aeration = Annotated[Quantity, AERATION]
 Respiration = Annotated[Quantity, RESPIRATION]
 DepthRate = Annotated[Quantity, DEPTH_RATE]
+AirFlow = Annotated[Quantity, AIR_FLOW]
+DepthShare = Annotated[Quantity, DEPTH_SHARE]
 
 NUMBER = Kind("a plain number", "", "", "", "0.4")
 SHARE = Kind("a plain number", "", "%", "%", "40 %")  # a pure number that people read in hundredths
