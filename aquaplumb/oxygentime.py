@@ -35,7 +35,7 @@ def critical_oxygen(species: str = "Nile tilapia") -> Concentration:
     Returns
     -------
     Concentration, scalar [kg/m³]
-        Danger begins here; death follows at about half of it. The bacteria in the beds want 2 mg/L as well.
+        Danger begins here, and it is no target: `oxygen_minimum` is for every day. The beds' bacteria want 2 mg/L too.
 
     Source
     ------

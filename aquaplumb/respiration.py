@@ -130,7 +130,8 @@ def respiration_by_feed(feeding_rate: Rate, *, per_feed: Number = 0.25) -> Respi
     Returns
     -------
     Respiration, scalar or array [1/s]
-        The day's mean. After a meal it is more: `after_meal`. Fish that fast breathe still: about 100 mg/kg/h.
+        The day's mean. After a meal it is more: `after_meal`. Fish that fast breathe still, 50 to 200 mg/kg/h: below
+        about 1 %/d of feed this says too little.
 
     Notes
     -----
@@ -139,7 +140,8 @@ def respiration_by_feed(feeding_rate: Rate, *, per_feed: Number = 0.25) -> Respi
     Source
     ------
     Timmons and Ebeling, Recirculating Aquaculture (0.2 to 0.5, from memory). Measured on cutthroat trout at 1.3 %/d:
-    0.274 and 149 mg/kg/h (Prog. Fish-Culturist, raceway density trial, abstract).
+    0.274 and 149 mg/kg/h (a density trial in raceways, abstract). Fasting: southern catfish 50 (Comp. Biochem. Physiol.
+    A 146, 2007), young tilapia 166 to 189 mg/kg/h (Mar. Freshw. Behav. Physiol. 2013), at rest, abstracts.
 
     Examples
     --------

@@ -80,7 +80,7 @@ def test_fish_without_a_fit_are_sent_to_the_feed():
 
 
 def test_feed_rule_on_the_cutthroat_trout_trial_abstract():
-    # Progressive Fish-Culturist: 1.3 % of body mass a day, 274 g/kg of feed, 149 mg/kg/h (SD 17), all three measured
+    # A density trial in raceways, abstract: 1.3 % of body mass a day, 274 g/kg of feed, 149 mg/kg/h (SD 17), all three measured
     found = air.respiration_by_feed(1.3 * u.percent / u.day, per_feed=0.274).m_as("mg/kg/h")
     assert found == pytest.approx(149, abs=1)
     assert air.respiration_by_feed(1.3 * u.percent / u.day).m_as("mg/kg/h") == pytest.approx(149, abs=17)
