@@ -1,0 +1,243 @@
+"""Low-voltage wire itself: the table of sizes, the resistance of a run, and the heat that it gives off.
+
+Part of `aquaplumb.power`, which is the face of all this. What a run takes from a pump, and its fuse, are in `wiring`.
+
+CAUTION: a thin wire behind a large battery is a heater. Put a fuse at the battery's plus pole, before anything else,
+not above what the wire bears. Bundled, coiled or buried wire and hot places bear less than the table says. Mains
+wiring, and any wiring that your local code covers, is for a licensed electrician.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from aquaplumb import tables
+from aquaplumb.units import (
+    CURRENT,
+    LENGTH,
+    NUMBER,
+    TEMPERATURE,
+    VOLTAGE,
+    Current,
+    DesignError,
+    Length,
+    LineHeat,
+    Power,
+    Resistance,
+    Temperature,
+    WireArea,
+    WireResistance,
+    check_range,
+    takes_quantities,
+)  # fmt: skip
+
+COPPER = 0.00393  # 1/K: copper's resistance grows by this part of its value at 20 °C
+ROOM = 293.15  # K
+WARM = 348.15  # K: 75 °C, at which US tables are printed; on the safe side for a drop
+
+
+@tables.table_type("wires")
+class Wire(tables.Row):
+    """A copper wire of ``data/wires.csv``: one conductor of it.
+
+    Parameters
+    ----------
+    standard : str
+    make : str
+        "solid", "stranded" or "flexible".
+    area : WireArea [m²]
+        Of the copper.
+    resistance : WireResistance [ohm/m]
+        Of one conductor, not there and back.
+    resistance_at : Temperature [K]
+        The temperature of the copper at which it has that resistance.
+    rating : Current, optional [A]
+        The largest fuse that it may have, in air at 30 °C, by itself.
+
+    Source
+    ------
+    NEC chapter 9 table 8 and IEC 60228, row by row.
+    """
+
+    standard: str
+    make: str
+    area: WireArea
+    resistance: WireResistance
+    resistance_at: Temperature
+    rating: Current | None = None
+
+
+def wire(name: str) -> Wire:
+    """A wire by its name, such as "AWG 14 stranded" or "2.5 mm2 flexible".
+
+    Parameters
+    ----------
+    name : str
+        One of `wire_names`.
+
+    Returns
+    -------
+    Wire
+
+    Source
+    ------
+    ``data/wires.csv``.
+
+    Examples
+    --------
+    >>> print(wire("2.5 mm2 flexible").resistance.to("ohm/km"))
+    7.98 Ω/km
+    """
+    return name if isinstance(name, Wire) else tables.row("wires", name, "list of wires")
+
+
+def wire_names(make: str = "") -> list[str]:
+    """The names of the wires, thinnest first.
+
+    Parameters
+    ----------
+    make : str
+        "AWG" or "mm2" for the sizes of one system, "solid", "stranded" or "flexible" for one make, or words for
+        both, such as "AWG stranded"; all of them when left out.
+
+    Returns
+    -------
+    list of str
+
+    Source
+    ------
+    ``data/wires.csv``.
+
+    Examples
+    --------
+    >>> wire_names("mm2 flexible")[:3]
+    ['0.5 mm2 flexible', '0.75 mm2 flexible', '1 mm2 flexible']
+    """
+    words = str(make).casefold().split()
+    known = {word for name in tables.names("wires") for word in name.casefold().split()[:3]}
+    if odd := [word for word in words if word not in known]:
+        raise DesignError(f"there is no wire called '{odd[0]}'; say AWG or mm2, and solid, stranded or flexible.")
+    found = [name for name in tables.names("wires") if set(words) <= set(name.casefold().split())]
+    if not found:
+        raise DesignError(f"there is no wire called '{make}'; AWG comes solid or stranded, mm2 stranded or flexible.")
+    return sorted(found, key=lambda name: wire(name).si.area)
+
+
+def conductor_resistance(bare, temperature):
+    """Of one metre of one conductor at a temperature: bare SI in and out.
+
+    Source
+    ------
+    As `wire_resistance`.
+    """
+    check_range(temperature, 233.15, 378.15, TEMPERATURE, "the wire's temperature", "copper's even rise with temperature in a cable")
+    at = 1 + COPPER * (bare.resistance_at - ROOM)
+    return bare.resistance / at * (1 + COPPER * (np.asarray(temperature) - ROOM))[()]
+
+
+@takes_quantities
+def wire_resistance(wire: str | Wire, length: Length, *, temperature: Temperature = WARM) -> Resistance:
+    """The resistance of a run of two-wire cable: out to the pump and back.
+
+    Parameters
+    ----------
+    wire : str or Wire
+        A name of `wire_names`, or a row of the table.
+    length : Length, scalar or array [m]
+        Of the run one way, as you would measure it. The current passes it twice, and so it is counted.
+    temperature : Temperature, scalar or array [K]
+        Of the copper, −40 to 105 °C; 75 °C when left out, which is on the safe side. A wire in the shade with little
+        current is nearer 30 °C and has a seventh less.
+
+    Returns
+    -------
+    Resistance [ohm]
+
+    Notes
+    -----
+    2 L r, with r = r₂₀ (1 + 0.00393 (t − 20 °C)). Lugs, a fuse holder and a switch come on top: a few hundredths of an
+    ohm when clean (common practice, no source), far more when corroded.
+
+    Source
+    ------
+    NEC chapter 9 table 8 and IEC 60228; copper's coefficient at 20 °C as in IEC 60228's own correction.
+
+    Examples
+    --------
+    >>> print(round(wire_resistance("AWG 14 stranded", "5 m"), 3))
+    0.103 Ω
+    """
+    if np.any(np.less(length, 0)):
+        raise DesignError(f"wire_resistance: length is {LENGTH.text(np.min(length))}, below zero; give the run one way, such as 5 m.")
+    return 2 * length * conductor_resistance(_wire(wire).si, temperature)
+
+
+_wire = wire  # for functions that have an argument of that name
+
+
+def usable(current=0.0, voltage=1.0, share=0.5) -> None:
+    """Refuse a current, a supply or a share that cannot be: bare SI."""
+    if np.any(np.less(current, 0)):
+        raise DesignError(f"the current is {CURRENT.text(np.min(current))}, below zero; give what the pump draws, such as 4 A.")
+    if not np.all(np.greater(voltage, 0)):
+        raise DesignError(f"the voltage is {VOLTAGE.text(np.min(voltage))}; give the supply's, such as 12 V.")
+    check_range(share, 1e-4, 1.0, NUMBER, "the share of the supply to lose", "a part of the whole")
+
+
+@takes_quantities
+def wire_heat(wire: str | Wire, length: Length, current: Current, *, temperature: Temperature = WARM) -> Power:
+    """The heat that a whole run of two-wire cable gives off.
+
+    Parameters
+    ----------
+    wire : str or Wire
+    length : Length, scalar or array [m]
+        One way.
+    current : Current, scalar or array [A]
+    temperature : Temperature, scalar or array [K]
+        Of the copper; see `wire_resistance`.
+
+    Returns
+    -------
+    Power [W]
+        Paid for by the battery and of no use to the fish.
+
+    Source
+    ------
+    Joule's law, I² R.
+
+    Examples
+    --------
+    >>> print(round(wire_heat("AWG 14 stranded", "5 m", "5 A"), 2))
+    2.58 W
+    """
+    usable(current)
+    return wire_resistance.si(wire, length, temperature=temperature) * np.square(current)
+
+
+@takes_quantities
+def heat_along(wire: str | Wire, current: Current, *, temperature: Temperature = WARM) -> LineHeat:
+    """The heat that a metre of two-wire cable gives off: what a coil of it or a bundle has to get rid of.
+
+    Parameters
+    ----------
+    wire : str or Wire
+    current : Current, scalar or array [A]
+    temperature : Temperature, scalar or array [K]
+        Of the copper; see `wire_resistance`.
+
+    Returns
+    -------
+    LineHeat [W/m]
+        Of both conductors together. Uncoil a cable before you load it.
+
+    Source
+    ------
+    Joule's law, I² R.
+
+    Examples
+    --------
+    >>> print(round(heat_along("AWG 14 stranded", "5 A"), 2))
+    0.52 W/m
+    """
+    return wire_heat.si(wire, 1.0, current, temperature=temperature)
