@@ -95,7 +95,11 @@ class Wanted(Record):
 
 
 class Pipe(Record):
-    """A stretch of pipe. It follows the stretch named in `after`; it may end in a vessel (`to`)."""
+    """A stretch of pipe. It follows the stretch named in `after`; it may end in a vessel (`to`).
+
+    `outlet` is the elevation of its open end. Where that is under water, `break_hole` is the elevation of a hole in
+    the pipe that lets air in, so that the vessel cannot drain back through it further than there.
+    """
 
     name: str
     after: str = ""
@@ -109,6 +113,7 @@ class Pipe(Record):
     opening: Number = 1.0
     to: str = ""
     outlet: Head | None = None
+    break_hole: Head | None = None
     nozzle_bore: Bore | None = None
     nozzles: Number = 1.0
     share: Number | None = None
@@ -118,13 +123,20 @@ class Pipe(Record):
 
 
 class Control(Record):
-    """When a pump runs: always, on a timer, or on a float switch in the vessel that it draws from."""
+    """When a pump runs: always, on a timer, or on a float switch in the vessel that it draws from.
+
+    `least_run` is the shortest time that a relay lets it run. Whatever the control, a low-level switch at
+    `cut_out_depth` stops the pump, and lets it start again at `cut_in_depth` (0.05 m higher unless given).
+    """
 
     kind: str = "always"
     on: Time | None = None
     off: Time | None = None
     on_depth: Length | None = None
     off_depth: Length | None = None
+    least_run: Time = 0.0
+    cut_out_depth: Length | None = None
+    cut_in_depth: Length | None = None
 
     choices: ClassVar[dict] = {"kind": ("always", "timer", "float")}
 
@@ -138,6 +150,8 @@ class Control(Record):
                 raise DesignError('a float switch needs on_depth and off_depth, such as on_depth = "35 cm", off_depth = "20 cm".')
             if c.on_depth <= c.off_depth:
                 raise DesignError("a float switch that empties a vessel turns on at a higher depth than it turns off.")
+        if c.cut_in_depth is not None and (c.cut_out_depth is None or c.cut_in_depth <= c.cut_out_depth):
+            raise DesignError('a low-level switch lets the pump start again above cut_out_depth, such as cut_out_depth = "10 cm", cut_in_depth = "15 cm".')
 
 
 class PumpedLine(Record):
@@ -173,7 +187,9 @@ class FallingLine(Record):
     """Water that falls: an overflow, a bed drain or a sloping gravity line, from its lip to its outlet.
 
     `lip` is the elevation at which water goes in, `outlet` that of the lower end. `emergency` marks an overflow that
-    is dry unless another way is blocked; `vented` one that takes in air at its top and so cannot siphon.
+    is dry unless another way is blocked; `vented` one that takes in air at its top and so cannot siphon. `intake` is
+    the elevation at which a pipe that rises to the lip takes its water in, where that is lower than the lip: once it
+    runs full it can pull the vessel down to there.
     """
 
     name: str
@@ -190,6 +206,7 @@ class FallingLine(Record):
     fittings: dict = {}
     emergency: bool = False
     vented: bool = False
+    intake: Head | None = None
     siphon: Siphon | None = None
     screen_open_area: Area | None = None
     screen_blocked: Number = 0.0
@@ -199,3 +216,8 @@ class FallingLine(Record):
         "wall": ("average", "minimum"),
     }
     parts: ClassVar[tuple] = ("screen_blocked",)
+
+    def check(self) -> None:
+        """Refuse an intake above the lip."""
+        if self.si.intake is not None and self.si.intake > self.si.lip:
+            raise DesignError(f"the intake is at {self.si.intake:g} m, above the lip at {self.si.lip:g} m; leave it out if the water goes in over the lip.")

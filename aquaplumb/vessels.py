@@ -59,6 +59,8 @@ class Vessel(Record):
             )
         if v.media_depth is not None and not 0 < v.media_depth <= v.height:
             raise DesignError(f"{v.name}: media depth is {v.media_depth:g} m; it lies between 0 and the height, {v.height:g} m.")
+        if v.media_depth is not None and v.shape == "cone-bottomed":
+            raise DesignError(f"{v.name} is cone-bottomed and holds media; give it a flat bottom, or leave the media out.")
         if v.cone_height is not None and v.cone_height >= v.height:
             raise DesignError(f"{v.name}: the cone is {v.cone_height:g} m high; the whole vessel only {v.height:g} m.")
 
@@ -132,3 +134,36 @@ def water_volume(vessel: Vessel, depth: Length) -> Volume:
     if v.media_depth is not None:
         volume = volume - (1 - v.void) * area * np.minimum(depth, v.media_depth)
     return float(volume) if np.ndim(volume) == 0 else volume
+
+
+@takes_quantities
+def water_depth(vessel: Vessel, volume: Volume) -> Length:
+    """How deep a volume of water stands in a vessel: the inverse of `water_volume`.
+
+    Parameters
+    ----------
+    vessel : Vessel
+    volume : Volume, scalar or array [m³]
+        Less than nothing counts as empty, more than it holds as full to the rim.
+
+    Returns
+    -------
+    Length, scalar or array [m]
+
+    Source: plane geometry, as `water_volume`.
+
+    Examples
+    --------
+    >>> sump = Vessel(name="sump", kind="sump", shape="rectangular", length="1.5 m", width="1.2 m", height="0.7 m",
+    ...               floor="-0.7 m", working_depth="0.4 m")
+    >>> print(round(water_depth(sump, "900 L"), 2))
+    0.5 m
+    """
+    v, area = vessel.si, plan_area.si(vessel)
+    volume = np.clip(volume, 0.0, water_volume.si(vessel, v.height))
+    low = {"cone-bottomed": v.cone_height}.get(v.shape, v.media_depth or 0.0)  # up to there it holds less than its area
+    held = water_volume.si(vessel, low)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        inside = low * (volume / held) ** (1 / 3 if v.shape == "cone-bottomed" else 1)
+    depth = np.where(volume < held, inside, low + (volume - held) / area)
+    return float(depth) if np.ndim(depth) == 0 else depth

@@ -25,7 +25,7 @@ LEVELS = [
     {"tables"},
     {"the trade"},
     {"build", "buildfile", "buildreader", "buildrecords", "walk"},
-    {"steady", "levels", "flowtables", "drills", "findings"},
+    {"steady", "levels", "flowtables", "stepping", "drills", "findings"},
     {"review", "parts", "layouts", "layoutfile", "layoutlines", "readings"},
     {"figures"},
     {"whatif", "quiz", "asked", "questions"},
