@@ -1,0 +1,259 @@
+"""Bases, tap water and upkeep: against stoichiometry, PHREEQC and print."""
+
+import re
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from aquaplumb import DesignError, startup, tables, u, water
+
+C0 = 273.15
+FAST = settings(max_examples=60, deadline=None, derandomize=True)
+# IUPAC standard atomic weights, abridged
+WEIGHTS = {"H": 1.008, "C": 12.011, "O": 15.999, "Na": 22.990, "K": 39.098, "Ca": 40.078}
+BASES = ["sodium bicarbonate", "potassium bicarbonate", "calcium carbonate", "sodium carbonate", "potassium carbonate",
+         "potassium hydroxide", "calcium hydroxide"]  # fmt: skip
+
+
+def molar_mass(formula):
+    formula = formula.replace("(OH)2", "O2H2")
+    return sum(WEIGHTS[element] * int(count or 1) for element, count in re.findall(r"([A-Z][a-z]?)(\d*)", formula))
+
+
+# --- the table of bases ---------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("base", BASES)
+def test_alkalinity_of_a_gram_by_atomic_weights(base):
+    row = tables.row("bases", base).si
+    charges = {"NaHCO3": 1, "KHCO3": 1, "CaCO3": 2, "Na2CO3": 2, "K2CO3": 2, "KOH": 1, "Ca(OH)2": 2}[row.formula]
+    assert row.alkalinity == pytest.approx(charges * 50.0435 / molar_mass(row.formula), rel=2e-4)
+    assert row.carbon == row.formula.count("C") / charges - (row.formula.count("Ca") / charges)  # carbon atoms for a charge
+    # and the same in the other direction, from the function that was there before
+    assert 1 / water.base_needed.si(1.0, 1.0, row.formula) == pytest.approx(row.alkalinity, rel=2e-4)
+
+
+def test_the_table_warns_of_what_burns():
+    for base in ("potassium hydroxide", "calcium hydroxide"):
+        assert "CORROSIVE" in tables.row("bases", base).hazards and "goggles" in tables.row("bases", base).hazards
+    # common practice: the harder a base hits the pH, the smaller its lot
+    lots = [tables.row("bases", base).si.daily_lot for base in BASES]
+    assert min(lots[:3]) > max(lots[3:])
+
+
+# --- alkalinity through the days --------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("base, low, high", [("sodium bicarbonate", 355, 361), ("potassium hydroxide", 237, 241), ("Ca(OH)2", 157, 159)])
+def test_base_for_a_kilogram_of_feed_recomputed_by_others(base, low, high):
+    # 30 g of TAN: 211 to 214 g CaCO3, which is 355 to 360 g NaHCO3, 237 g KOH or 157 g Ca(OH)2 (from 7.05 to 7.14 g/g)
+    assert low <= startup.base_a_day(30 * u.g / u.day, base).m_as("g/d") <= high
+
+
+def test_the_half_rule_of_loyless_and_malone_counts_on_make_up_water():
+    # from memory: 0.15 to 0.25 kg NaHCO3 for a kg of feed; the whole need is 0.36
+    whole = startup.base_a_day(30 * u.g / u.day, "sodium bicarbonate")
+    half = startup.base_a_day(30 * u.g / u.day, "sodium bicarbonate", given_back=107 * u.g / u.day)
+    assert 250 < whole.m_as("g/d") < 370 and 150 < half.m_as("g/d") < 250
+
+
+def test_alkalinity_lasts_as_long_as_a_hand_sum_says():
+    # 60 mg/L down to 20 in 1,000 L is 40 g; 1 g of TAN a day eats 7.14 g (Ebeling et al. 2006): 5.6 days
+    assert startup.alkalinity_time("60 mg/L", 1000 * u.L, 1 * u.g / u.day).m_as("d") == pytest.approx(40 / 7.14, rel=2e-3)
+    assert startup.alkalinity_time("15 mg/L", 1000 * u.L, 1 * u.g / u.day).m_as("d") == 0
+    assert np.isinf(startup.alkalinity_time("60 mg/L", 1000 * u.L, 1 * u.g / u.day, given_back=8 * u.g / u.day).m)
+    assert np.isinf(startup.alkalinity_time("60 mg/L", 1000 * u.L, 0 * u.g / u.day).m)
+
+
+# --- the pH after a base, by PHREEQC ------------------------------------------------------------------------------
+
+WATERS = [(6.8, 50, 25), (7.2, 50, 25), (6.5, 40, 15), (7.5, 100, 28), (8.2, 120, 20)]
+
+
+def phreeqc_water(ph, alkalinity, celsius):
+    phreeqpython = pytest.importorskip("phreeqpython")
+    chemistry = phreeqpython.PhreeqPython(database="phreeqc.dat")
+    recipe = {"units": "mg/L", "temp": celsius, "pH": ph, "Alkalinity": f"{alkalinity} as CaCO3", "Na": str(alkalinity * 0.46)}
+    return chemistry.add_solution(recipe)
+
+
+@pytest.mark.parametrize("ph, alkalinity, celsius", WATERS)
+@pytest.mark.parametrize("base, charges", [("KOH", 1), ("Ca(OH)2", 2), ("NaHCO3", 1), ("KHCO3", 1), ("Na2CO3", 2), ("K2CO3", 2)])
+@pytest.mark.parametrize("rise", [2, 10, 20])
+def test_ph_at_once_matches_phreeqc(ph, alkalinity, celsius, base, charges, rise):
+    solution = phreeqc_water(ph, alkalinity, celsius)
+    solution.add(base, rise / 50.0435 / charges, "mmol")
+    found = startup.ph_after_base.si(rise * 1e-3, base, alkalinity=alkalinity * 1e-3, ph=ph, temperature=celsius + C0).si.at_once
+    # activity left out, and calcium pairs: 0.03 in water that fish live in, a tenth where a hydroxide went far over pH 8.5
+    assert found == pytest.approx(solution.pH, abs=0.03 if solution.pH < 8.5 else 0.13)
+
+
+@pytest.mark.parametrize("ph, alkalinity, celsius", WATERS)
+def test_settled_ph_matches_phreeqc_at_the_same_carbon_dioxide(ph, alkalinity, celsius):
+    solution = phreeqc_water(ph, alkalinity, celsius)
+    pressure = solution.si("CO2(g)")
+    solution.add("NaHCO3", 20 / 50.0435, "mmol")
+    solution.equalize(["CO2(g)"], [pressure])
+    found = startup.ph_after_base.si(0.020, "KOH", alkalinity=alkalinity * 1e-3, ph=ph, temperature=celsius + C0).si.settled
+    assert found == pytest.approx(solution.pH, abs=0.02)
+
+
+def test_a_small_dose_settles_at_the_logarithm_of_the_alkalinity():
+    # same carbon dioxide, nearly all alkalinity bicarbonate: the pH rises by log10 of the ratio (mass action)
+    found = startup.ph_after_base("50 mg/L", "KHCO3", alkalinity="50 mg/L", ph=6.6)
+    assert found.settled == pytest.approx(6.6 + np.log10(2), abs=0.003)
+
+
+def test_bicarbonate_hardly_moves_the_ph_at_once_and_hydroxide_does():
+    # Tucker, Misuses of sodium bicarbonate in pond aquaculture: it neither raises nor lowers a pH by much; above 8.3 it lowers it
+    for ph in (7.0, 7.4, 7.8):
+        mild = startup.ph_after_base("10 mg/L", "sodium bicarbonate", alkalinity="50 mg/L", ph=ph).at_once
+        hard = startup.ph_after_base("10 mg/L", "potassium hydroxide", alkalinity="50 mg/L", ph=ph).at_once
+        assert abs(mild - ph) < 0.1 and hard > ph + 0.3
+    assert startup.ph_after_base("20 mg/L", "sodium bicarbonate", alkalinity="50 mg/L", ph=8.8).at_once < 8.8
+
+
+@FAST
+@given(st.sampled_from(BASES), st.floats(6, 8.5), st.floats(0.01, 0.2), st.floats(5, 35), st.floats(0.05, 0.5))
+def test_a_daily_lot_keeps_the_ph_within_its_limit(base, ph, alkalinity, celsius, limit):
+    where = {"alkalinity": alkalinity, "ph": ph, "temperature": celsius + C0}
+    lot = startup.daily_lot.si(1.0, base, ph_rise=limit, **where)
+    row = tables.row("bases", base).si
+    rise = lot * row.alkalinity
+    after = startup.ph_after_base.si(rise, base, **where).si
+    assert max(after.at_once, after.settled) <= ph + limit + 1e-3
+    if rise < row.daily_lot * 0.99:  # not capped by the table: then it uses all the room there is
+        assert max(after.at_once, after.settled) == pytest.approx(ph + limit, abs=1e-3)
+
+
+def test_a_lot_of_potassium_hydroxide_by_phreeqc():
+    lot = startup.daily_lot(1000 * u.L, "potassium hydroxide", alkalinity="50 mg/L", ph=7.2).m_as("g")
+    solution = phreeqc_water(7.2, 50, 25)
+    solution.add("KOH", lot / 56.1056, "mmol")
+    assert solution.pH == pytest.approx(7.5, abs=0.03)  # FAO 589's limit of 0.3 a day
+
+
+def test_a_plan_adds_up():
+    plan = startup.dose_plan("50 mg/L", 1500 * u.L, "potassium hydroxide", alkalinity="40 mg/L", ph=6.8)
+    assert plan.lots == int(plan.lots) > 1
+    assert (plan.lot * plan.lots).m_as("g") == pytest.approx(plan.total.m_as("g"))
+    assert plan.total.m_as("g") == pytest.approx(11.2 * 5 * 1.5, rel=3e-3)  # 11.2 g KOH for 10 mg/L in a m³, stoichiometry
+    assert startup.dose_plan("0 mg/L", 1500 * u.L, "KOH", alkalinity="40 mg/L", ph=6.8).lots == 0
+    gentle = startup.dose_plan("50 mg/L", 1500 * u.L, "potassium bicarbonate", alkalinity="40 mg/L", ph=6.8)
+    assert gentle.lots < plan.lots
+
+
+def test_lots_broadcast():
+    ph = np.linspace(6.2, 8.4, 5)[:, None]
+    lots = startup.daily_lot.si(1.0, "KOH", alkalinity=np.array([0.03, 0.1]), ph=ph)
+    assert lots.shape == (5, 2) and np.all(lots > 0)
+    assert startup.ph_after_base.si(0.01, "KOH", alkalinity=np.array([0.03, 0.1]), ph=ph).si.at_once.shape == (5, 2)
+
+
+# --- tap water -----------------------------------------------------------------------------------------------
+
+DECHLORINATORS = [
+    ("ascorbic acid", 2.48, 0.002), ("sodium ascorbate", 2.79, 0.002), ("sodium thiosulfate", 7.0, 0.002),
+    pytest.param("ascorbic acid", 2.5, 0.01, id="USFS Tech Tip 0523-1301, ascorbic acid 2.5"),
+    pytest.param("sodium ascorbate", 2.8, 0.01, id="USFS Tech Tip 0523-1301, sodium ascorbate 2.8"),
+    pytest.param("sodium thiosulfate", 7.0, 0.01, id="Hach TE213, 7.0 mg of the crystals"),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("agent, grams, tolerance", DECHLORINATORS)
+def test_dechlorinator_for_a_gram_of_chlorine(agent, grams, tolerance):
+    found = startup.dechlorinator_needed("1 mg/L", 1000 * u.L, agent)
+    assert found.m_as("g") == pytest.approx(grams, rel=tolerance)
+
+
+def test_a_hundred_gallons_of_usfs():
+    # the tech tip's gram for 100 gal at 1 mg/L (from memory) is 0.94 g rounded up
+    found = startup.dechlorinator_needed("1 mg/L", 100 * u.gallon, "ascorbic acid").m_as("g")
+    assert found == pytest.approx(0.94, abs=0.005) and found < 1.0
+
+
+def test_chloramine_leaves_a_nitrogen_for_each_chlorine():
+    # waterworks: 5 parts of chlorine on one of nitrogen is a mole for a mole, 5.06 to 1 (common practice and molar masses)
+    assert startup.chloramine_ammonia("5.06 mg/L").m_as("mg/L") == pytest.approx(1.0, rel=1e-3)
+    mixed = startup.chloramine_ammonia("5.06 mg/L", tap_water=200 * u.L, volume=1000 * u.L)
+    assert mixed.m_as("mg/L") == pytest.approx(0.2, rel=1e-3)
+
+
+def test_chlorine_mixes():
+    assert startup.chlorine_after("2 mg/L", 100 * u.L, 900 * u.L).m_as("mg/L") == pytest.approx(0.2)
+    assert startup.chlorine_after("2 mg/L", 0 * u.L, 900 * u.L).m == 0
+    # US EPA: 0.011 mg/L chronic. At 1 mg/L in the tap even a hundredth and a bit more is over it.
+    assert startup.chlorine_after("1 mg/L", 12 * u.L, 988 * u.L).m_as("mg/L") > 0.011
+
+
+def test_make_up_of_the_uvi_system():
+    # Rakocy et al.: 110.9 m³ at 1.5 % a day is 1.66 m³
+    share = startup.make_up(110.9 * u.m**3, flushed=1.66 * u.m**3 / u.day).share
+    assert share.m_as("%/d") == pytest.approx(1.5, rel=5e-3)
+
+
+def test_make_up_adds_up_and_lies_in_the_usual_share():
+    day = startup.make_up(1500 * u.L, open_water="1.5 m2", planted="4 m2", flushed=10 * u.L / u.day)
+    assert day.total.m_as("L/d") == pytest.approx(1.5 * 5 + 4 * 2 + 10)  # a millimetre on a square metre is a litre
+    assert 1 < day.share.m_as("%/d") < 3  # UVI 1.5 %/d; Quevedo and Álvarez 2005, 2.97 %/d
+    assert startup.make_up(1500 * u.L).total.m == 0
+
+
+# --- upkeep -----------------------------------------------------------------------------------------------------
+
+
+def test_upkeep_comes_sooner_with_more_feed_and_stays_in_its_span():
+    usual, double, flood, none = (startup.upkeep_plan(f"{feed} g/d", "200 L") for feed in (200, 400, 20000, 1))
+    for a, b, c, d in zip(usual, double, flood, none):
+        row = tables.row("upkeep", a.name).si
+        assert row.least <= c.si.every <= b.si.every <= a.si.every <= d.si.every <= row.most
+        assert a.si.every == pytest.approx(row.usual)  # a gram on a litre: FAO 589's rule
+    media = next(task for task in double if "media" in task.name)
+    assert media.every.m_as("d") == pytest.approx(90)
+
+
+def test_upkeep_says_how_the_biofilm_survives():
+    # common practice, no source
+    media = next(task for task in startup.upkeep_plan("200 g/d", "200 L") if "media" in task.name)
+    assert "chlorinated" in media.never and "third" in media.name and "system water" in media.how
+    assert all(row.basis == "common practice" for row in tables.table("upkeep").values())
+    assert startup.cleaning_share() == pytest.approx(2 / 3)
+    assert startup.cleaning_share(living_surface=0.1, cleaned=1) == pytest.approx(0.9)
+
+
+def test_trap_time_is_capacity_over_what_is_caught():
+    # 200 g of feed leaves 54 g of dry solids (27 %, Timmons and Ebeling, from memory), 60 % of it caught: 32.4 g a day
+    assert startup.trap_time(200 * u.g / u.day, 324 * u.g).m_as("d") == pytest.approx(10)
+
+
+# --- the door ---------------------------------------------------------------------------------------------------
+
+KOH = {"alkalinity": "50 mg/L", "ph": 7.0}
+REFUSED = [
+    (lambda: startup.ph_after_base("10 mg/L", "caustic soda", **KOH), "sodium"),
+    (lambda: startup.ph_after_base("10 mg/L", "KOH", alkalinity="50 mg/L", ph=10), "5 to 9"),
+    (lambda: startup.ph_after_base("10 mg/L", "KOH", alkalinity="2000 mg/L", ph=7), "1,000 mg/L"),
+    (lambda: startup.ph_after_base("10 mg/L", "KOH", alkalinity="50 mg/L", ph=7, temperature="50 degC"), "0 to 40 °C"),
+    (lambda: startup.ph_after_base("-10 mg/L", "KOH", **KOH), "0 to 1,000"),
+    (lambda: startup.daily_lot("1000 L", "KOH", ph_rise=3, **KOH), "pH rise"),
+    (lambda: startup.dose_plan("-5 mg/L", "1000 L", "KOH", **KOH), "rise"),
+    (lambda: startup.base_a_day("6 g/d", "lye"), "table of bases"),
+    (lambda: startup.alkalinity_time("60 mg/L", "0 L", "6 g/d"), "more than 0"),
+    (lambda: startup.dechlorinator_needed("1 mg/L", "100 L", "charcoal"), "ascorbic acid"),
+    (lambda: startup.dechlorinator_needed("100 mg/L", "100 L"), "0 to 10 mg/L"),
+    (lambda: startup.chloramine_ammonia("1 mg/L", tap_water="200 L", volume="100 L"), "more than the volume"),
+    (lambda: startup.chlorine_after("1 mg/L", "0 L", "0 L"), "more than 0"),
+    (lambda: startup.make_up("0 L"), "more than 0"),
+    (lambda: startup.make_up("100 L", evaporation="90 mm/d"), "20 mm/d"),
+    (lambda: startup.trap_time("0 g/d", "100 g"), "more than 0"),
+    (lambda: startup.upkeep_plan("200 g/d", "0 L"), "more than 0"),
+    (lambda: startup.upkeep_plan(200, "200 L"), "no unit"),
+]
+
+
+@pytest.mark.parametrize("ask, says", REFUSED, ids=[str(n) for n in range(len(REFUSED))])
+def test_what_cannot_be_is_refused(ask, says):
+    with pytest.raises(DesignError, match=says):
+        ask()
