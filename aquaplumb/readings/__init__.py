@@ -1,0 +1,24 @@
+"""A grower's own log beside the build: reading it, what is out of band, where it is going, what to do next.
+
+    log = read("my-log.csv")
+    print(log)                                # how many days, and what was kept out and why
+    log.frame                                 # a pandas DataFrame
+    log.values("un-ionised ammonia")          # a quantity beside log.dates
+    for action in actions(log, build):        # the most urgent first
+        print(action)
+    print(biofilter(log, build))              # what the beds do, beside what the build assumes
+
+`cells` knows what may stand in a header and a cell, `logfile` the file; `bands` what is good and which way it goes,
+`biofilter` the balance of nitrogen, `advice` what to do.
+"""
+
+from aquaplumb.readings.advice import URGENCIES, Action, actions
+from aquaplumb.readings.bands import Band, Spell, Trend, bands, spells, trend
+from aquaplumb.readings.biofilter import Biofilter, biofilter, system_water
+from aquaplumb.readings.log import Log, Problem
+from aquaplumb.readings.logfile import demos, read
+
+__all__ = [
+    "URGENCIES", "Action", "Band", "Biofilter", "Log", "Problem", "Spell", "Trend", "actions", "bands", "biofilter",
+    "demos", "read", "spells", "system_water", "trend",
+]  # fmt: skip
