@@ -14,6 +14,7 @@ from aquaplumb.units import (
     TEMPERATURE,
     TIME,
     Concentration,
+    DesignError,
     Number,
     Rate,
     Record,
@@ -144,7 +145,13 @@ def two_steps(where, plan, *, temperature, days, seed, pace, water_change, chang
     check_range(pace, 0.05, 3.0, NUMBER, f"{where}: pace", "this picture")
     warm, groups = growth_warmth.si(temperature).si, (first.si, second.si)
     arrays = (plan.load, plan.wanted, temperature, seed, pace, water_change, change_above, near_nil, *plan.others)
-    shape = np.broadcast_shapes(*map(np.shape, arrays))
+    try:
+        shape = np.broadcast_shapes(*map(np.shape, arrays))
+    except ValueError:
+        raise DesignError(
+            f"{where}: the lists given do not go together; pace is a list of {pace.size} and runs along the last axis, so give"
+            " other lists as a column, or a single pace such as 0.5."
+        ) from None
     upright = (2, *[1] * len(shape))
     half = np.reshape([g.half_saturation for g in groups], upright)
     gain = np.reshape([g.growth_yield for g in groups], upright)

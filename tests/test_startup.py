@@ -327,6 +327,7 @@ REFUSED = [
     (lambda: startup.dosed_start("2 mg/L", pace=0), "pace"),
     (lambda: startup.dosed_start("2 mg/L", water_change=2), "water change"),
     (lambda: startup.dosed_start(2), "no unit"),
+    (lambda: startup.dosed_start("2 mg/L", temperature=[15, 25] * u.degC), "as a column"),
     (lambda: startup.stocked_start("6 g/d", "0 L"), "more than 0"),
     (lambda: startup.stocked_start("6 g/d", "1000 L", first_share=1.2), "first share"),
     (lambda: startup.stocked_start("6 g/d", "1000 L", ramp="-3 d"), "ramp"),
