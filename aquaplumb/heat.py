@@ -17,7 +17,7 @@ import numpy as np
 from aquaplumb.surfaceheat import (
     SurfaceLoss,
     evaporation,
-    make_up,
+    evaporation_depth,
     not_below_zero,
     surface_loss,
     vapour_in_air,
@@ -42,8 +42,8 @@ from aquaplumb.units import (
 )
 
 __all__ = [
-    "MATERIALS", "SurfaceLoss", "annual_cost", "cooled_temperature", "cooling_time", "evaporation", "heater_size",
-    "make_up", "surface_loss", "vapour_in_air", "wall_loss", "wall_transfer", "warm_up_time",
+    "MATERIALS", "SurfaceLoss", "annual_cost", "cooled_temperature", "cooling_time", "evaporation", "evaporation_depth",
+    "heater_size", "surface_loss", "vapour_in_air", "wall_loss", "wall_transfer", "warm_up_time",
 ]  # fmt: skip
 
 MATERIALS = {"extruded polystyrene": 0.034, "expanded polystyrene": 0.038, "mineral wool": 0.040, "wood": 0.13}  # W/m/K

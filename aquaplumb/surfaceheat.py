@@ -14,8 +14,8 @@ from aquaplumb.units import (
     SPEED,
     TEMPERATURE,
     Area,
+    DepthRate,
     DesignError,
-    Flow,
     HeatTransfer,
     MassRate,
     Number,
@@ -28,7 +28,7 @@ from aquaplumb.units import (
     takes_quantities,
 )
 
-__all__ = ["SurfaceLoss", "evaporation", "make_up", "surface_loss", "vapour_in_air"]
+__all__ = ["SurfaceLoss", "evaporation", "evaporation_depth", "surface_loss", "vapour_in_air"]
 
 _STILL, _WINDY = 0.089, 0.0782  # W/m²/Pa, and for each m/s: the pool formula, see `evaporation`
 _BOWEN = 0.46 * 101325 / 760  # Pa/K: Bowen's 0.46 mmHg/K
@@ -162,14 +162,16 @@ def _evaporative(area, temperature, air, humidity, wind, stirring, covered, wher
 
 
 @takes_quantities
-def make_up(
-    area: Area, temperature: Temperature, *, air: Temperature, humidity: Number, wind: Speed = 0.0, stirring: Number = 1.0, covered: Number = 0.0
-) -> Flow:
-    """The fresh water that replaces what evaporates; none where dew falls. Plants drink on top of it.
+def evaporation_depth(
+    temperature: Temperature, *, air: Temperature, humidity: Number, wind: Speed = 0.0, stirring: Number = 1.0, covered: Number = 0.0
+) -> DepthRate:
+    """How much lower the water stands each day for what evaporates; none where dew falls.
+
+    A millimetre a day is a litre a day from each square metre: `startup.make_up` takes it as its `evaporation` and adds
+    what plants drink.
 
     Parameters
     ----------
-    area : Area, scalar or array [m²]
     temperature : Temperature, scalar or array [K]
         Of the water, 0 to 40 °C.
     air : Temperature, scalar or array [K]
@@ -182,11 +184,11 @@ def make_up(
 
     Returns
     -------
-    Flow, scalar or array [m³/s]
+    DepthRate, scalar or array [m/s]
 
     Notes
     -----
-    W/ρ, not below zero. Plants in beds drink 1 to 4 L/m² a day more (from memory).
+    W/(ρ A), not below zero.
 
     Source
     ------
@@ -195,11 +197,12 @@ def make_up(
     Examples
     --------
     >>> from aquaplumb import heat, u
-    >>> bare = heat.make_up(1.5 * u.m**2, 26 * u.degC, air=20 * u.degC, humidity=0.5)
-    >>> print(round(bare.to("L/d"), 1))
-    10.4 L/d
+    >>> print(round(heat.evaporation_depth(26 * u.degC, air=20 * u.degC, humidity=0.5).to("mm/d"), 1))
+    6.9 mm/d
+    >>> print(round(heat.evaporation_depth(26 * u.degC, air=20 * u.degC, humidity=0.5, covered=0.9).to("mm/d"), 1))
+    0.7 mm/d
     """
-    gone = _evaporative(area, temperature, air, humidity, wind, stirring, covered, "make_up") / _latent(temperature)
+    gone = _evaporative(1.0, temperature, air, humidity, wind, stirring, covered, "evaporation_depth") / _latent(temperature)
     return np.maximum(gone, 0.0) / water.density.si(temperature)
 
 

@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
 
-from aquaplumb import DesignError, heat, u, water
+from aquaplumb import DesignError, heat, startup, u, water
 
 C0 = 273.15
 HOUR, DAY = 3600.0, 86400.0
@@ -124,22 +124,24 @@ def test_nothing_moves_in_full_air_of_the_same_warmth(t, covered):
     assert (lost.evaporation, lost.convection, lost.radiation, lost.lid) == pytest.approx((0, 0, 0, 0), abs=1e-9)
 
 
-def test_dew_warms_cold_water_and_asks_for_no_make_up():
+def test_dew_warms_cold_water_and_lowers_no_water():
     trout = {"air": 30 + C0, "humidity": 0.8}  # dew point about 26 °C: over water of 12 °C dew falls
     lost = heat.surface_loss.si(1.0, 12 + C0, **trout).si
     assert lost.evaporation < 0 and lost.convection < 0 and lost.radiation < 0
     assert heat.evaporation.si(1.0, 12 + C0, **trout) < 0
-    assert heat.make_up.si(1.0, 12 + C0, **trout) == 0
+    assert heat.evaporation_depth.si(12 + C0, **trout) == 0
     dry = heat.surface_loss.si(1.0, 20 + C0, air=30 + C0, humidity=0.2).si  # colder than the air, and yet it evaporates
     assert dry.evaporation > 0 > dry.convection
 
 
-def test_make_up_is_the_evaporation_as_litres():
+def test_depth_is_the_evaporation_as_litres():
     here = {"air": 15 + C0, "humidity": 0.5, "wind": 0.5}
-    litres = heat.make_up.si(2.0, 25 + C0, **here) * DAY * 1000
-    assert litres == pytest.approx(heat.evaporation.si(2.0, 25 + C0, **here) * DAY / 0.99705, rel=1e-4)  # 0.99705 kg/L at 25 °C, CRC
-    assert heat.make_up.si(2.0, 25 + C0, covered=1.0, **here) == 0
-    assert heat.make_up.si(0.0, 25 + C0, **here) == 0
+    litres = heat.evaporation_depth.si(25 + C0, **here) * DAY * 1000
+    assert litres == pytest.approx(heat.evaporation.si(1.0, 25 + C0, **here) * DAY / 0.99705, rel=1e-4)  # 0.99705 kg/L at 25 °C, CRC
+    assert heat.evaporation_depth.si(25 + C0, covered=1.0, **here) == 0
+    assert heat.evaporation.si(0.0, 25 + C0, **here) == 0
+    day = startup.make_up(1000 * u.L, open_water=2 * u.m**2, planted=0 * u.m**2, evaporation=heat.evaporation_depth.si(25 + C0, **here) * u.m / u.s)
+    assert day.evaporation.m_as("L/d") == pytest.approx(2 * litres)
 
 
 def test_more_wind_more_stirring_and_drier_air_take_more():
@@ -278,7 +280,7 @@ GOOD = {"area": 1 * u.m**2, "temperature": 25 * u.degC, "air": 15 * u.degC, "hum
         ({"area": 1 * u.m}, "area"),
     ],
 )
-@pytest.mark.parametrize("function", [heat.evaporation, heat.make_up, heat.surface_loss])
+@pytest.mark.parametrize("function", [heat.evaporation, heat.surface_loss])
 def test_what_cannot_be_is_refused(function, changes, words):
     given_ = {**GOOD, **changes}
     with pytest.raises(DesignError, match=words):

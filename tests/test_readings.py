@@ -606,6 +606,16 @@ def test_alkalinity_that_runs_out_by_hand(log_of, seen):
     assert low.urgency == "now" and "3 days until none is left" in low.sentence
 
 
+@pytest.mark.parametrize("alkalinity", [0, 2, 12, 25, 55])
+def test_no_lot_of_base_moves_the_ph_by_more_than_fish_bear(log_of, seen, alkalinity):
+    """FAO 589: 0.3 in a day. Settled, carbon dioxide stays and bicarbonate grows: pH + log10(1 + rise/alkalinity), where there is any."""
+    found = asked(log_of, seen, {"alkalinity": alkalinity, "pH": 6.4})["alkalinity"]
+    rise = float(found.do.split("that is ")[1].split(" mg/L")[0])
+    assert 5 <= rise <= 20
+    if rise > 5:
+        assert math.log10(1 + rise / alkalinity) <= 0.302  # the words round to three figures
+
+
 def test_nitrite_asks_for_ten_of_chloride(log_of, seen):
     """SRAC 462: ten to one, nitrite as NO2. 2 mg/L as N is 6.57 as NO2 and asks for 65.7 mg/L of chloride."""
     assert "Chloride of 65.7 mg/L" in asked(log_of, seen, {"nitrite": 2.0})["nitrite"].do

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from aquaplumb import chemistry, water
+from aquaplumb import chemistry, startup, water
 from aquaplumb.build import Build
 from aquaplumb.readings.bands import Band, Trend, bands, trend
 from aquaplumb.readings.biofilter import Biofilter, biofilter, system_water
@@ -23,7 +23,7 @@ _SOON = 14  # days ahead that a trend is worth acting on
 _LEAKY = 0.05  # of the water a day: make-up is 1 to 3 % (UVI 1.5 %, Rakocy; a teaching system 3 %, Quevedo and Álvarez 2005)
 _WEAK = 0.7  # of the assumed removal: below it the build's reckoning no longer holds; ours
 _ALKALINITY = 100e-3  # kg/m³ as CaCO3 to bring it back to (DeLong and Losordo: 100 to 150 mg/L at the start)
-_STEP = 20e-3  # kg/m³ of alkalinity a day: small lots, for pH moves by 0.3 a day already stress fish (FAO 589)
+_STEP, _LEAST_STEP = 20e-3, 5e-3  # kg/m³ of alkalinity a day, most and least: small lots, for a pH that moves by 0.3 a day stresses fish (FAO 589)
 
 
 @dataclass(frozen=True)
@@ -125,7 +125,7 @@ class _Advice:
         if value < band.low:
             urgent = "now" if band.dangerous(value) else "today"
             yield Action(urgent, "oxygen", f"Oxygen is {self.say(CONCENTRATION, value)}; {self.build.fish.si.species} needs {self.say(CONCENTRATION, band.low)}.",
-                f"Below {self.say(CONCENTRATION, band.danger_low)} fish begin to die, and it is lowest before dawn.{full}",
+                (f"Below {self.say(CONCENTRATION, band.danger_low)} fish begin to die. " if math.isfinite(band.danger_low) else "") + f"It is lowest before dawn.{full}",
                 "More air at once (a second stone, a stronger fall of water), no feed until it is back; test again at dawn.")  # fmt: skip
         elif (left := self._going("oxygen", band.low)) < _SOON:
             yield Action("this week", "oxygen", f"Oxygen is {self.say(CONCENTRATION, value)} and falls by {self._change('oxygen')}: {rounded(left, 2)} days to the least that is good.",
@@ -169,7 +169,7 @@ class _Advice:
         band, value = self._band("nitrite")
         if value is None:
             return
-        salt = 10 * value / chemistry.as_nitrogen.si(1.0, "NO2")  # ten of chloride for one of nitrite as NO2 (SRAC 462)
+        salt = startup.chloride_needed.si(value)  # ten of chloride for one of nitrite as NO2 (SRAC 462)
         if value > band.high:
             yield Action("now" if band.dangerous(value) else "today", "nitrite",
                 f"Nitrite is {self.say(CONCENTRATION, value)} (as N); {self.build.fish.si.species} bears {self.say(CONCENTRATION, band.high)}.",
@@ -193,7 +193,7 @@ class _Advice:
             used = f": {rounded(empty, 2)} days until none is left"
         if value >= band.low and not (falling and empty < _SOON):
             return
-        step = max(0.0, min(_STEP, _ALKALINITY - value))
+        step = max(0.0, min(self._safe_rise(value), _ALKALINITY - value))
         need = self.say(BODY_MASS, chemistry.base_needed.si(step, self.water, "KHCO3"))
         reason = "Without alkalinity the pH drops and the bacteria stop."
         if self.filter is not None and self.filter.turned > 0:
@@ -203,6 +203,14 @@ class _Advice:
             f"Alkalinity is {self.say(CONCENTRATION, value)} (as CaCO3){pace}{used}.", reason,
             f"Dissolve {need} of potassium bicarbonate in a bucket and add it slowly, once a day, until it stands near {self.say(CONCENTRATION, _ALKALINITY)}: "
             f"that is {self.say(CONCENTRATION, step)} in {self.say(VOLUME, self.water)}. Not all at once: pH that jumps hurts fish, and turns ammonia poisonous.")  # fmt: skip
+
+    def _safe_rise(self, alkalinity: float) -> float:
+        """The rise of alkalinity for one day that moves the pH by 0.3 at most, kg/m³; a little even where there is none."""
+        ph = self.now.get("pH")
+        if ph is None or not 5 <= ph <= 9:
+            return _STEP
+        lot = startup.daily_lot.si(1.0, "potassium bicarbonate", alkalinity=alkalinity, ph=ph)
+        return min(_STEP, max(_LEAST_STEP, lot / chemistry.base_needed.si(1.0, 1.0, "KHCO3")))
 
     def _ph(self):
         band, value = self._band("pH")
