@@ -186,7 +186,7 @@ def panel_size(
     load: Power,
     sun: Sunshine,
     *,
-    band: str = "low",
+    sky_band: str = "low",
     losses: Number = LOSSES,
     off_grid: Number = OFF_GRID,
     kind: str | BatteryKind = "lead-acid flooded",
@@ -200,7 +200,7 @@ def panel_size(
         The mean through day and night, by month if it changes.
     sun : Sunshine
         As from `sunshine`.
-    band : str
+    sky_band : str
         Which sunshine to trust: "low" unless you know your climate.
     losses : Number, scalar
         As from `panel_losses`.
@@ -229,9 +229,9 @@ def panel_size(
     >>> panel_size("20 W", sunshine("40 deg")).month
     'December'
     """
-    if band not in ("low", "typical", "high"):
-        raise DesignError(f"the band is '{band}'; write low, typical or high.")
-    light = getattr(sun.si, band)
+    if sky_band not in ("low", "typical", "high"):
+        raise DesignError(f"the band is '{sky_band}'; write low, typical or high.")
+    light = getattr(sun.si, sky_band)
     if np.ndim(load) and np.shape(load) != (12,):
         raise DesignError(f"panel_size: load has {np.size(load)} values; give one for each month, January first, or a single one.")
     if np.any(light < NO_SUN):

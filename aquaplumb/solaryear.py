@@ -116,7 +116,7 @@ def solar_year(
     capacity: Charge,
     *,
     sun: Sunshine,
-    voltage: Voltage = 12.0,
+    voltage: Voltage | None = None,
     always: Power = 0.0,
     flow: Flow | None = None,
     duty: Number = 1.0,
@@ -145,8 +145,8 @@ def solar_year(
         On the battery's label.
     sun : Sunshine
         As from `sunshine`.
-    voltage : Voltage, scalar [V]
-        Of the battery.
+    voltage : Voltage, scalar, optional [V]
+        Of the battery; that of one sold as 12 V when left out.
     always : Power, scalar [W]
         What runs all the time beside the pump, such as the air pump.
     flow : Flow, scalar, optional [m³/s]
@@ -215,6 +215,7 @@ def solar_year(
             f"solar_year: {battery.name} must not be charged below {TEMPERATURE.text(battery.coldest_charge)}, and it is at "
             f"{TEMPERATURE.text(temperature)}; keep it where it is warmer, or take another kind."
         )
+    voltage = battery.nominal_voltage if voltage is None else voltage
     full = float(usable_energy.si(capacity, voltage, kind=kind, depth=depth, ageing=ageing, temperature=temperature))
     stored = battery_share(kind, "round_trip", "typical") if round_trip is None else float(round_trip)
     check_range(stored, 0.1, 1, NUMBER, "the battery's round trip", "a part of the whole")

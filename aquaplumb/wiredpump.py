@@ -104,6 +104,7 @@ _REASONS = np.array([
     "more voltage than its maker's points allow for; it moves more water and wears out sooner",
     "it stops: less voltage arrives while it runs than it needs; take a thicker or shorter wire",
     "under 60 % of its own voltage nobody can say whether it still turns; taken as standing",
+    "it runs on under 60 % of its own voltage, where its speed is a guess",
 ], dtype=object)  # fmt: skip
 
 
@@ -210,14 +211,16 @@ def wired_pump(
     head = np.where(stands, 0.0, n**2 * heads(x)[0])[0, 0]
     current, arrives, n, x, stands, weak = (part[0, 0] for part in (current, arrives, n, x, stands, weak))
     drop = current * way
+    strange = ~stands & ((n > HIGHEST * (1 + 1e-9)) | (n < LOWEST * (1 - 1e-9)))
     code = np.select(
-        [stands & (points.lowest_voltage is not None), stands, weak, n > HIGHEST * (1 + 1e-9), x > heads.last, n * x > line.last], [5, 6, 1, 4, 2, 3]
+        [stands & (points.lowest_voltage is not None), stands, weak, strange & (n > 1), strange, x > heads.last, n * x > line.last],
+        [5, 6, 1, 4, 7, 2, 3],
     )
     return WiredPump.from_si(
         name=points.name, supply=supply[()], resistance=way[()], voltage=(supply - drop)[()],
         running_voltage=arrives[()], drop=drop[()], drop_share=(drop / supply)[()], current=current[()], flow=flow[0, 0][()], flow_low=flow[1, 0][()], flow_high=flow[2, 0][()], head=head[()],
         lost=np.maximum(flow[0, 1] - flow[0, 0], 0.0)[()], power=(current * (supply - drop))[()], supply_power=(current * supply)[()],
-        outside=np.isin(code, (2, 3, 4, 6))[()], reason=_REASONS[code],
+        outside=(strange | np.isin(code, (2, 3, 6)))[()], reason=_REASONS[code],
     )  # fmt: skip
 
 

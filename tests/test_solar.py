@@ -99,6 +99,16 @@ def test_the_months_are_those_of_the_calendar():
 # --- the sunshine that comes through ------------------------------------------------------------------------
 
 
+def test_nothing_is_looked_up(monkeypatch):
+    def refuse(*_, **__):
+        raise AssertionError("the turbidity is pinned: no table to look up, no network")
+
+    monkeypatch.setattr(pvlib.clearsky, "lookup_linke_turbidity", refuse)
+    monkeypatch.setattr("socket.socket.connect", refuse)
+    solar.clear_hours.cache_clear()
+    assert solar.sunshine("33 deg").si.clear[5] > 5 * KWH
+
+
 def test_shares_and_own_values():
     band = solar.sunshine("40 deg").si
     assert band.low == pytest.approx(0.4 * band.clear) and band.high == pytest.approx(0.8 * band.clear)
@@ -150,14 +160,14 @@ def test_a_20_watt_pump_on_four_sun_hours_by_hand():
 @pytest.mark.parametrize("latitude", [-40, 10, 40, 60])
 def test_the_worst_month_is_the_one_that_asks_for_most(latitude):
     sun = solar.sunshine(latitude * u.deg)
-    size = panels.panel_size("20 W", sun, band="typical").si
+    size = panels.panel_size("20 W", sun, sky_band="typical").si
     assert size.power == max(size.by_month) and size.insolation == min(sun.si.typical)
     assert size.month == {-40: "June", 40: "December", 60: "December"}.get(latitude, size.month)
     one = panels.panel_power.si(20.0, size.insolation)
     assert size.power == pytest.approx(one)
     assert panels.panel_size("20 W", sun).si.power > size.power  # the low band is trusted unless told otherwise
     winter = np.where(np.arange(12) == int(np.argmin(sun.si.typical)), 1.0, 20.0)
-    assert panels.panel_size(winter * u.W, sun, band="typical").month != size.month
+    assert panels.panel_size(winter * u.W, sun, sky_band="typical").month != size.month
 
 
 @pytest.mark.parametrize(
@@ -175,7 +185,7 @@ def test_the_worst_month_is_the_one_that_asks_for_most(latitude):
         (lambda: panels.panel_power("-20 W", "4 kWh/m2/d"), "load is -20 W, below zero"),
         (lambda: panels.panel_power("20 W", "4 kWh/m2/d", round_trip=0), "round trip is 0"),
         (lambda: panels.panel_size([20, 30] * u.W, solar.sunshine("40 deg")), "load has 2 values"),
-        (lambda: panels.panel_size("20 W", solar.sunshine("40 deg"), band="best"), "write low, typical or high"),
+        (lambda: panels.panel_size("20 W", solar.sunshine("40 deg"), sky_band="best"), "write low, typical or high"),
         (lambda: panels.panel_losses(soiling=5), "a loss is 5"),
     ],
 )

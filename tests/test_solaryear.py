@@ -184,6 +184,8 @@ def test_lithium_is_not_charged_in_frost():
     with pytest.raises(DesignError, match="LiFePO4 must not be charged below 0 °C, and it is at -5 °C"):
         solar_year("20 W", "100 W", "100 Ah", sun=HERE, kind="LiFePO4", temperature="-5 degC")
     assert solar_year("20 W", "100 W", "100 Ah", sun=HERE, temperature="-5 degC").usable.magnitude > 0
+    # 100 Ah × 12.8 V × 0.8 deep, new: 1024 Wh, by hand
+    assert solar_year("20 W", "100 W", "100 Ah", sun=HERE, kind="LiFePO4", ageing=1).usable.m_as("Wh") == pytest.approx(1024)
 
 
 @pytest.mark.parametrize(

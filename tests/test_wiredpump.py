@@ -162,6 +162,10 @@ def test_guesses_are_marked():
     charging = wired_pump(pump, usual_line(pump), "14.4 V")
     assert "more voltage" in charging.reason and charging.outside
     assert wired_pump(pump, usual_line(pump), "13.2 V").reason == ""
+    frugal = wired_pump(pump.replace(lowest_voltage="5 V"), line_of(0.2, 0.6, last=1500 * LH), "7 V")
+    assert "under 60 %" in frugal.reason and frugal.outside and frugal.flow.magnitude > 0
+    weak = wired_pump(pump.replace(lowest_voltage="5 V"), line_of(1.5, 0.6, last=1500 * LH), "7 V")
+    assert "too weak" in weak.reason and weak.outside
 
 
 @pytest.mark.parametrize(
