@@ -526,6 +526,24 @@ def test_biofilter_and_nitrate(log_of, seen):
     assert "Nitrate rises" in str(found)
 
 
+def test_biofilter_looks_back_no_further_than_it_is_told(log_of, seen):
+    old = steady(0.9, 60).splitlines()
+    text = "\n".join([*old, *(line.replace("2026-04", "2026-06") for line in steady(0.5, 160).splitlines()[1:])]) + "\n"
+    log = log_of(text)
+    assert biofilter(log, seen) == biofilter(log_of(steady(0.5, 160).replace("2026-04", "2026-06")), seen)
+    assert biofilter(log, seen, days=99).feed * DAY == pytest.approx(0.110)  # as many days at 60 g as at 160 g
+
+
+def test_a_long_log_is_read_in_one_go(log_of):
+    """A logger's 20,000 lines: the trend of all of them is thinned, and a line of slope 1 stays one."""
+    start = np.datetime64("2026-04-01T00:00")
+    log = log_of("date,temperature [degC]\n" + "".join(f"{str(start + i).replace('T', ' ')},{10 + i / 1440:.5f}\n" for i in range(20_000)))
+    assert len(log) == 20_000 and not log.problems
+    assert trend(log, "temperature", last=20_000).a_day == pytest.approx(1, rel=1e-3)
+    same = log_of("date,pH\n" + "".join(f"2026-04-01,{7 + i / 10_000:.4f}\n" for i in range(5_000)))
+    assert len(same) == 5_000 and all(p.kept for p in same.problems)
+
+
 def test_biofilter_says_at_least_where_the_kit_shows_nothing(log_of, seen):
     found = biofilter(log_of(steady(0, 160)), seen)
     assert found.at_least and math.isfinite(found.share) and "at least" in str(found)

@@ -263,18 +263,18 @@ class _Reader:
                     self._say(row["row"], "date", _shown(row["date"]), f"stands after {_shown(late['date'])} (row {late['row']}); the rows are sorted by date. Is it right?", kept=True)
                 else:
                     late = row
-        seen: dict[datetime, list[dict]] = {}
+        first: dict = {}  # the first row of each date, and of each row's very words
         kept = []
         for row in sorted(rows, key=lambda r: r["date"]):
-            twins = seen.setdefault(row["date"], [])
-            same = next((t for t in twins if {**t, "row": 0} == {**row, "row": 0}), None)
-            if same:
-                self._say(row["row"], "date", _shown(row["date"]), f"is row {same['row']} again, word for word; it counts once.")
+            words = tuple((name, row[name]) for name in sorted(row) if name != "row")
+            if words in first:
+                self._say(row["row"], "date", _shown(row["date"]), f"is row {first[words]} again, word for word; it counts once.")
                 continue
-            if twins:
+            if row["date"] in first:
                 self._say(row["row"], "date", _shown(row["date"]),
-                    f"is there already, in row {twins[0]['row']}; both are kept. Mend a slip; for two readings in a day write the time, as in {_shown(row['date'])[:10]} 18:00.", kept=True)  # fmt: skip
-            twins.append(row)
+                    f"is there already, in row {first[row['date']]}; both are kept. Mend a slip; for two readings in a day write the time, as in {_shown(row['date'])[:10]} 18:00.", kept=True)  # fmt: skip
+            first.setdefault(row["date"], row["row"])
+            first[words] = row["row"]
             kept.append(row)
         return kept
 
