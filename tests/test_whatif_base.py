@@ -101,6 +101,76 @@ def test_a_choice_that_depends_on_another_offers_its_own_and_remembers_the_wish(
         panel.set(size="3 in")
 
 
+def dependent(**options):
+    """A panel whose second slider has to do with two walls of three, and can be played."""
+    highs = {"near": "1 m", "far": "2 m"}
+    return Panel(
+        [Choice("wall", "wall", ["near", "far", "none"]),
+         Slider("height", "height", LENGTH, "0 m", "2 m", "0.1 m", value="0.5 m", of="wall", highs=highs, play=50, on_release=True)],
+        compute=lambda wall, height: toy.jet(1e-4, 0.02, height + 0.1, 1, False, "far"),
+        picture=toy.JetPicture(),
+        **options,
+    )  # fmt: skip
+
+
+def test_a_slider_that_depends_on_a_choice_is_shown_only_for_its_values_and_ends_where_they_say():
+    panel = dependent()
+    row = panel.control("height")
+    assert (row.offered, row.slider.max) == (True, 1)
+    panel.set(wall="far", height="1.8 m")
+    assert row.slider.max == 2
+    panel.control("wall").menu.value = "near"
+    assert (row.slider.max, row.slider.value, panel.values["height"].m_as("m")) == (1, 1, pytest.approx(1))
+    panel.control("wall").menu.value = "none"
+    assert not row.offered and row.slider not in row._pair.children and row.line.layout.display == "none"
+    assert "height" not in repr(panel) and "height" not in panel._words.value
+    panel.set(wall="near")
+    assert row.slider in row._pair.children and row.line.layout.display is None
+
+
+def test_a_menu_with_nothing_to_offer_is_not_shown():
+    things = {"a": [], "b": ["b 1", "b 2"]}
+    panel = Panel([Choice("kind", "kind", list(things)), Choice("thing", "thing", things, of="kind"), Slider("flow", "flow", FLOW, "0 L/h", "9 L/h", "1 L/h")],
+                  compute=lambda kind, thing, flow: toy.jet(flow, 0.02, 0.5, 1, False, "far"), picture=toy.JetPicture())  # fmt: skip
+    assert panel.control("thing").menu.layout.display == "none" and "thing" not in repr(panel)
+    panel.set(kind="b", thing="b 2")
+    assert panel.control("thing").menu.layout.display is None and panel.values["thing"] == "b 2"
+    panel.set(kind="a")
+    panel.set(kind="b")
+    assert panel.values["thing"] == "b 2"
+
+
+def test_play_moves_slider_box_and_value_one_step_at_a_time(monkeypatch):
+    panel = dependent()
+    row, draws = panel.control("height"), []
+    assert (row.play.value, row.play.max, row.play.interval) == (5, 10, 50)
+    plain_png = panel.picture.png
+    monkeypatch.setattr(panel.picture, "png", lambda *a, **k: draws.append(1) or plain_png(*a, **k))
+    row.play.value = 6
+    assert (row.value, row.slider.value, row.box.value, len(draws)) == (pytest.approx(0.6), 0.6, 0.6, 1)
+    row.slider.value = 0.9  # by hand: play goes on from there, and that is one draw
+    assert (row.play.value, len(draws)) == (9, 2)
+    panel.set(wall="far")
+    assert (row.play.max, row.play.value) == (20, 9)
+    panel.system = "US"
+    row.play.value = row.play.max
+    assert row.value == pytest.approx(row.slider.max * 0.3048)
+
+
+def test_what_takes_long_is_heard_when_let_go_and_says_that_it_computes():
+    seen = []
+    panel = dependent(slow=lambda wall, height: height > 0.7)
+    assert not panel.control("height").slider.continuous_update
+    panel._compute = lambda **values: seen.append("ap-busy" in panel._picture._dom_classes) or toy.jet(1e-4, 0.02, 0.5, 1, False, "far")
+    panel.set(height="0.8 m")
+    panel.set(height="0.6 m")
+    assert seen == [True, False]
+    assert "ap-busy" not in panel._picture._dom_classes
+    panel._slow, panel._compute = (lambda **values: True), (lambda **values: (_ for _ in ()).throw(DesignError("no.")))
+    panel.set(height="0.8 m")
+    assert panel.stale and "ap-busy" not in panel._picture._dom_classes
+
+
 def test_only_what_moves_is_drawn_again(panel, monkeypatch):
     frames = []
     monkeypatch.setattr(panel.picture, "frame", lambda record: frames.append(1) or toy.JetPicture.frame(panel.picture, record))

@@ -52,11 +52,16 @@ class Elevation(Picture):
         falls = [(f.source, f.to, f.lip, f.outlet, f.emergency) for f in (line.si for line in record.falling.values())]
         return repr((vessels, pumped, falls))
 
+    def place(self) -> tuple[float, float, float, float]:
+        """Where in the figure the drawing stands: left, bottom, width, height, as parts of the figure."""
+        left, bottom, roof = 62 / self.width, 14 / self.height, (40 if self.titled else 8) / self.height
+        return left, bottom, 1 - left - 12 / self.width, 1 - bottom - roof
+
     def frame(self, record) -> None:
         """Draw everything; nothing moves."""
         record = self.drawn(record)
-        left, bottom, roof = 62 / self.width, 14 / self.height, (40 if self.titled else 8) / self.height
-        axes = self.figure.add_axes((left, bottom, 1 - left - 12 / self.width, 1 - bottom - roof))
+        place = self.place()
+        axes = self.figure.add_axes(place)
         calm(axes)
         axes.grid(False, axis="x")
         axes.spines["bottom"].set_visible(False)
@@ -64,8 +69,9 @@ class Elevation(Picture):
         axes.set_ylabel(f"height [{HEAD.unit(self.system)}]")
         self.axes, self.build = axes, record
         self.places, self.runs = self._places(record), []
+        self.water_of, self.names, self.ways, self.pumps, self.mouths = {}, {}, {}, {}, []  # what a picture of a moment moves, by name
         low, high = self._span(record)
-        self.metre = self.height * (1 - bottom - roof) / (high - low)  # pixels
+        self.metre = self.height * place[3] / (high - low)  # pixels
         self.lanes = {name: lane for vessel in record.vessels for name, lane in self._lanes(vessel).items()}
         axes.set_xlim(-0.3, max(p.right for p in self.places.values()) + 0.3)
         axes.set_ylim(self._y(low), self._y(high))
@@ -140,7 +146,8 @@ class Elevation(Picture):
 
     def _vessel(self, vessel) -> None:
         v, place = vessel.si, self.places[vessel.si.name]
-        self._shape(v, place, v.working_depth, facecolor=COLOURS["air"], alpha=0.45, linewidth=0, zorder=4)
+        water = Polygon(self._corners(v, place, v.working_depth), closed=True, facecolor=COLOURS["air"], alpha=0.45, linewidth=0, zorder=4)
+        self.water_of[v.name] = self.axes.add_patch(water)
         if v.media_depth:
             wall = Rectangle((place.left, self._y(v.floor)), place.right - place.left, self._y(v.floor + v.media_depth) - self._y(v.floor))
             wall.set(facecolor="none", edgecolor=COLOURS["faint"], hatch="...", linewidth=0, zorder=5)
@@ -151,7 +158,7 @@ class Elevation(Picture):
         x = self._name_place(v, place)
         under = v.floor - _LINE * len(words) / self.metre
         inside = any(left < x < right and under < height < v.floor for left, right, height in self.runs)  # a pipe runs there
-        self.axes.annotate(
+        self.names[v.name] = self.axes.annotate(
             "\n".join(words), (x, self._y(v.floor)), xytext=(0, 4 if inside else -3), textcoords="offset points", ha="center", va="bottom" if inside else "top",
             fontsize=FONT - 0.8, color=COLOURS["ink"], linespacing=1.15, zorder=8, parse_math=False,
             bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.6},
@@ -178,13 +185,10 @@ class Elevation(Picture):
         half = (place.right - place.left) / 2 * depth / v.cone_height
         return [(place.middle - half, top), (place.middle, bottom), (place.middle + half, top)]
 
-    def _shape(self, v, place, depth: float, **look) -> None:
-        if depth > 0:
-            self.axes.add_patch(Polygon(self._corners(v, place, depth), closed=True, **look))
-
-    def _path(self, points, **look) -> None:
+    def _path(self, name: str, points, **look) -> None:
+        """A pipe, kept under the name of its line (of a pumped one's end: "line › end", as `levels` names them)."""
         xs, ys = zip(*points)
-        self.axes.plot(xs, [self._y(y) for y in ys], solid_joinstyle="round", solid_capstyle="round", **look)
+        self.ways.setdefault(name, []).extend(self.axes.plot(xs, [self._y(y) for y in ys], solid_joinstyle="round", solid_capstyle="round", **look))
 
     def _pumped(self, line, high: float, place: int) -> None:
         p = line.si
@@ -195,7 +199,7 @@ class Elevation(Picture):
         vessel = self.build.vessels[p.source].si
         bottom = vessel.floor + 0.25 * vessel.working_depth
         look = {**_PUMPED, "zorder": 3}
-        self._path([(start, bottom), (start, lane)], **look)
+        self._path(p.name, [(start, bottom), (start, lane)], **look)
         ends = [pipe.si for pipe in p.pipe if pipe.si.to]
         seen: dict[str, int] = {}
         for end in ends:
@@ -204,10 +208,11 @@ class Elevation(Picture):
             x = to.left + (0.22 + 0.13 * place + 0.1 * (seen[end.to] - 1)) * (to.right - to.left)
             target = self.build.vessels[end.to]
             outlet = target.rim if end.outlet is None else end.outlet
-            self._path([(start, lane), (x, lane), (x, max(outlet, target.si.floor))], **look)
-            self.axes.plot([x], [self._y(outlet)], marker="v", color=COLOURS["water"], markersize=6, zorder=7)
-        self.axes.plot([start], [self._y(bottom)], marker="o", color="white", markeredgecolor=COLOURS["water"], markersize=12, markeredgewidth=1.6, zorder=9)
-        self.axes.annotate("P", (start, self._y(bottom)), ha="center", va="center", fontsize=FONT - 2.5, color=COLOURS["water"], weight="bold", zorder=10)
+            self._path(f"{p.name} › {end.name}", [(start, lane), (x, lane), (x, max(outlet, target.si.floor))], **look)
+            self.mouths += self.axes.plot([x], [self._y(outlet)], marker="v", color=COLOURS["water"], markersize=6, zorder=7)
+        [disc] = self.axes.plot([start], [self._y(bottom)], marker="o", color="white", markeredgecolor=COLOURS["water"], markersize=12, markeredgewidth=1.6, zorder=9)
+        letter = self.axes.annotate("P", (start, self._y(bottom)), ha="center", va="center", fontsize=FONT - 2.5, color=COLOURS["water"], weight="bold", zorder=10)
+        self.pumps[p.name] = disc, letter
 
     def _start(self, f) -> tuple[float, int]:
         """Where across a falling pipe leaves its vessel, and which of that vessel's pipes it is."""
@@ -248,6 +253,6 @@ class Elevation(Picture):
         lane = min(self.lanes.get(f.name, max(f.outlet, target.rim) + 0.05 + 0.05 * place), f.lip)
         self.runs.append((min(start, end), max(start, end), lane))
         look = {**(_EMERGENCY if f.emergency else _FALLS), "zorder": 2}
-        self._path([(start, f.lip), (start, lane), (end, lane), (end, f.outlet)], **look)
-        self.axes.plot([start], [self._y(f.lip)], marker="_", color=look["color"], markersize=9, markeredgewidth=2, zorder=7)
+        self._path(f.name, [(start, f.lip), (start, lane), (end, lane), (end, f.outlet)], **look)
+        self.mouths += self.axes.plot([start], [self._y(f.lip)], marker="_", color=look["color"], markersize=9, markeredgewidth=2, zorder=7)
 

@@ -45,6 +45,8 @@ STYLE = """<style>
 .ap-panel .ap-old img { opacity: .25; filter: grayscale(1); }
 .ap-panel .ap-old::after { content: "out of date"; position: absolute; left: 45%; top: 45%; font-size: 15px;
   color: #26323c; background: white; padding: 2px 10px; border: 1px solid #8fa5b3; }
+.ap-panel .ap-busy .ap-frame::after { content: "computing …"; position: absolute; left: 45%; top: 30%; font-size: 15px;
+  color: #26323c; background: white; padding: 2px 10px; border: 1px solid #8fa5b3; }
 .ap-panel ul.ap-list { margin: 4px 0 4px 12px; padding: 0; list-style: none; }
 .ap-panel .ap-list li { margin: 2px 0; }
 .ap-panel .ap-stop { border-left: 4px solid #d55e00; padding-left: 8px; }
@@ -92,13 +94,15 @@ class Panel:
     follow : dict, optional
         For a control by name, ``function(value)`` that returns what others take when it changes: choosing another
         line of a build moves the sliders to that line's own values.
+    slow : callable, optional
+        ``slow(**values)`` says whether these values take a while to compute; the panel then says that it is computing.
     """
 
     def __init__(self, controls, compute, picture: Picture, sentence=None, *, findings=None, keep=None,
                  keep_label: str = "Keep this in my build", system: str = "metric", start: dict | None = None,
-                 follow: dict | None = None):  # fmt: skip
+                 follow: dict | None = None, slow=None):  # fmt: skip
         self._rows = {spec.name: spec.row() for spec in controls}
-        self._follow: dict = {}
+        self._follow, self._slow = {}, slow
         self._compute = getattr(compute, "si", compute)
         self._sentence, self._findings, self._keep = sentence, findings, keep
         self.picture = picture
@@ -170,8 +174,12 @@ class Panel:
         self._note.value = f'<div role="status" aria-live="polite">{rich(note)}</div>' if note else ""
         self.picture.system = self._system
         self.record, self.fault = None, None
+        values = {name: row.value for name, row in self._rows.items()}
+        self._picture.remove_class("ap-busy")
         try:
-            record = self._compute(**{name: row.value for name, row in self._rows.items()})
+            if self._slow and self._slow(**values):
+                self._picture.add_class("ap-busy")
+            record = self._compute(**values)
             png = self.picture.png(record, self._system)
             words = plain(self.picture.alt(record))
             said = self._sentence(record, self._system) if self._sentence else self.picture.title(record)
@@ -186,13 +194,15 @@ class Panel:
         else:
             self.record, self.stale, self._png, self.found = record, False, png, found
             self._show_answer(said, words)
+        finally:
+            self._picture.remove_class("ap-busy")
 
     def _show_answer(self, said: str, words: str) -> None:
         self.said = plain(said)
         self._show_picture(words)
         self._result.value = f'<div class="ap-result" role="status" aria-live="polite">{rich(said)}</div>'
         self._found.value = self._found_html()
-        settings = "".join(f"<li>{rich(row.text(self._system))}</li>" for row in self._rows.values())
+        settings = "".join(f"<li>{rich(text)}</li>" for text in self._row_texts())
         self._words.value = f"<p>{rich(words)}</p><ul>{settings}</ul>"
 
     def _show_stale(self, message: str) -> None:
@@ -253,6 +263,8 @@ class Panel:
         for row in self._rows.values():
             if isinstance(row.spec, Slider):
                 fit(row.box, f"{label + 76}px", edge=2)
+                if row.play:
+                    fit(row.play, f"{76 + 112}px", label + 8, edge=2, describes=False)
                 row.slider_layout.width, row.slider_layout.margin = "104px", "2px 0 2px 4px"
             elif isinstance(row.spec, Switch):
                 fit(row.box, f"{76 + 112}px", label + 8, describes=False)
@@ -289,6 +301,9 @@ class Panel:
         if change["new"] != self._system:
             self.system = change["new"]
 
+    def _row_texts(self) -> list[str]:
+        return [row.text(self._system) for row in self._rows.values() if row.offered]
+
     def _show_rows(self) -> None:
         for row in self._rows.values():
             row.show(self._system)
@@ -296,7 +311,7 @@ class Panel:
     # --- display ---
 
     def __repr__(self):
-        settings = ", ".join(row.text(self._system) for row in self._rows.values())
+        settings = ", ".join(self._row_texts())
         return f"What if? {settings}.\n{self.said}"
 
     def _repr_mimebundle_(self, include=None, exclude=None):

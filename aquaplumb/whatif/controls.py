@@ -38,6 +38,13 @@ class Slider:
         A few words of explanation, shown when the pointer rests on it.
     whole : bool
         Only whole numbers.
+    of, highs : str, dict, optional
+        Where the slider has to do with some values of a choice only, `of` names the choice and `highs` has the high end
+        for each of those values; for the others the slider is not shown.
+    on_release : bool
+        Heard when it is let go, not on the way: for what takes a moment to compute.
+    play : int
+        Milliseconds from step to step of a play button under the slider; none without it.
     """
 
     name: str
@@ -50,6 +57,10 @@ class Slider:
     us: tuple | None = None
     tip: str = ""
     whole: bool = False
+    of: str = ""
+    highs: Any = None
+    on_release: bool = False
+    play: int = 0
 
     def ends(self) -> tuple[float, float]:
         """The lowest and the highest value, bare SI."""
@@ -87,7 +98,7 @@ class Choice:
     """One of several named things; `options` is a list of names, or a dict of label to value.
 
     Where they depend on another choice, `of` names that one and `options` has a list of names for each of its values;
-    `near` (wish, list) then says what stands in for a name that is not in the list.
+    `near` (wish, list) then says what stands in for a name that is not in the list. With an empty list it is not shown.
     """
 
     name: str
@@ -127,6 +138,7 @@ class Row:
         self.spec = spec
         self.heard = lambda note: None
         self.quiet = False  # while the panel itself moves the widgets
+        self.offered = True  # whether it has to do with what is chosen elsewhere, and is shown
 
     def label(self, system: str) -> str:
         """The label as shown."""
@@ -167,8 +179,12 @@ class SliderRow(Row):
         self.take(middle if spec.value is None else self.checked(spec.value))
         self.box = widgets.FloatText(tooltip=spec.tip or None)
         self.slider_layout = widgets.Layout()
-        self.line = widgets.HBox()
-        self._marks, self.slider = None, None
+        self._pair = self.line = widgets.HBox()
+        self._marks, self.slider, self.play = None, None, None
+        if spec.play:
+            self.play = widgets.Play(interval=spec.play, description=f"play {spec.label}", tooltip=f"play {spec.label}", show_repeat=False)
+            self._watch(self.play, self._played)
+            self.line = widgets.VBox()
         self._watch(self.box, self._typed)
 
     def checked(self, value) -> float:
@@ -181,6 +197,13 @@ class SliderRow(Row):
     def take(self, si: float) -> None:
         """Set the true value."""
         self.value, self.low, self.high = self._whole(si), min(self.low, si), max(self.high, si)
+
+    def offer(self, of) -> None:
+        """Take the high end that belongs to the value of the other choice; without one the slider is not shown."""
+        self.offered = of in self.spec.highs
+        if self.offered:
+            self.high = self.spec.si(self.spec.highs[of])
+            self.value = self._whole(min(self.value, self.high))
 
     def _whole(self, si: float):
         return round(si) if self.spec.whole else si
@@ -215,16 +238,33 @@ class SliderRow(Row):
         position = self._snapped(self._number(12))
         if self._marks == (low, high, step):
             self.slider.value = position
+            self._arrange()
             return
         # A slider whose range changes snaps to its old steps on the way and reports that as a move: take a new one.
         old, self._marks = self.slider, (low, high, step)
-        self.slider = widgets.FloatSlider(value=position, min=low, max=max(high, low + step), step=step, readout=False,
-                                          tooltip=self.spec.tip or None, layout=self.slider_layout)  # fmt: skip
+        self.slider = widgets.FloatSlider(value=position, min=low, max=max(high, low + step), step=step, readout=False, tooltip=self.spec.tip or None,
+                                          continuous_update=not self.spec.on_release, layout=self.slider_layout)  # fmt: skip
         self._watch(self.slider, self._slid)
-        self.line.children = [self.box, self.slider]
+        self._arrange()
         if old:
             old.unobserve_all()
             old.close()
+
+    def _arrange(self) -> None:
+        """Put the widgets side by side, or none where the slider has nothing to do with what is chosen."""
+        self._pair.children = [self.box, self.slider] if self.offered else []
+        if self.play:
+            self.line.children = [self._pair, self.play] if self.offered else []
+            low, _high, step = self._marks
+            self.play.max = round((self.slider.max - low) / step)
+            self._follow()
+        self.line.layout.display = None if self.offered else "none"
+
+    def _follow(self) -> None:
+        """Let play go on from where the slider is."""
+        if self.play:
+            low, _high, step = self._marks
+            self.play.value = round((self._snapped(self._number(12)) - low) / step)
 
     def _snapped(self, number: float) -> float:
         low, high, step = self.spec.marks(self.system, self.low, self.high)
@@ -237,6 +277,15 @@ class SliderRow(Row):
         self.take(self.spec.kind.from_shown(self._snapped(number), self.system))
         self.quiet = True
         self.box.value = self._short()  # the slider itself is left alone: it may be on its way already
+        self._follow()
+        self.quiet = False
+        self.heard("")
+
+    def _played(self, place: int) -> None:
+        low, high, step = self._marks
+        self.take(self.spec.kind.from_shown(_tidy(min(low + place * step, high)), self.system))
+        self.quiet = True
+        self.box.value, self.slider.value = self._short(), self._snapped(self._number(12))  # play itself is on its way already
         self.quiet = False
         self.heard("")
 
@@ -256,7 +305,7 @@ class SliderRow(Row):
 class ChoiceRow(Row):
     def __init__(self, spec: Choice):
         super().__init__(spec)
-        first = next(iter(spec.options.values())) if spec.of else spec.options
+        first = next((names for names in spec.options.values() if names), {}) if spec.of else spec.options
         self.options = _labelled(first)
         self.all = {k: v for names in spec.options.values() for k, v in _labelled(names).items()} if spec.of else self.options
         if not self.options:
@@ -282,14 +331,19 @@ class ChoiceRow(Row):
 
     def offer(self, of) -> None:
         """The options that belong to the value of the other choice; the wish stands in again where it can."""
-        self.options = _labelled(self.spec.options[of])
+        self.offered, self.options = bool(self.spec.options[of]), _labelled(self.spec.options[of])
         here = list(self.options.values())
+        if not self.offered:
+            return
         self.value = self.wish if self.wish in here else self.spec.near(self.wish, here) if self.spec.near else here[0]
 
     def text(self, system: str) -> str:
         return f"{self.spec.label}: {self.menu.label}"
 
     def _show(self, system: str) -> None:
+        self.menu.layout.display = None if self.offered else "none"
+        if not self.offered:
+            return
         if [label for label, _ in self.menu.options] != list(self.options):
             self.menu.options = list(self.options.items())
         self.menu.value = self.value
