@@ -48,6 +48,11 @@ class AirPump(tables.Row):
             raise DesignError(f"{s.name}: an air pump's flow falls as the pressure rises; give open, middle and shut in that order.")
 
 
+def air_pump(name: str | AirPump) -> AirPump:
+    """The row of an air pump, by its name. Source: ``data/airpumps.csv``."""
+    return name if isinstance(name, AirPump) else tables.row("airpumps", name, "list of air pumps")
+
+
 @takes_quantities
 def air_pressure(
     depth: Length, *, stone_loss: Pressure = 5e3, tube_loss: Pressure = 0.0, temperature: Temperature = 293.15
@@ -162,7 +167,7 @@ def air_pump_flow(pump: str | AirPump, pressure: Pressure, *, altitude: Length =
     >>> print(round(air.air_pump_flow("demo mains 35 W air pump", 15 * u.kPa).to("L/min"), 1))
     45 L/min
     """
-    s = (pump if isinstance(pump, AirPump) else tables.row("airpumps", pump)).si
+    s = air_pump(pump).si
     ratio = water.atmospheric_pressure.si(altitude) / water.ATMOSPHERE
     found = np.interp(np.asarray(pressure) / ratio, (0.0, s.middle_pressure, s.shut_pressure), (s.open_flow, s.middle_flow, 0.0))
     return found[()]
@@ -215,7 +220,7 @@ def air_delivered(
     >>> print(round(air.air_delivered("demo mains 35 W air pump", 0.8 * u.m, bore=12 * u.mm, length=6 * u.m).to("L/min"), 0))
     48 L/min
     """
-    pump = pump if isinstance(pump, AirPump) else tables.row("airpumps", pump)
+    pump = air_pump(pump)
     still = air_pressure.si(depth, stone_loss=stone_loss, temperature=temperature)
     ratio = water.atmospheric_pressure.si(altitude) / water.ATMOSPHERE
     low = np.zeros(np.broadcast(still, bore, length, ratio).shape)

@@ -71,6 +71,11 @@ def _over(top, bottom):
     return ratio[()]
 
 
+def air_stone(name: str | AirStone) -> AirStone:
+    """The row of an air stone, by its name. Source: ``data/airstones.csv``."""
+    return name if isinstance(name, AirStone) else tables.row("airstones", name, "list of air stones")
+
+
 @takes_quantities
 def transfer_share(depth: Length, *, per_depth: DepthShare = 0.02) -> Number:
     """The share of the oxygen in the air that goes into the water on its way up.

@@ -25,16 +25,19 @@ from aquaplumb.buildrecords import (
     Stock,
     Wanted,
 )
+from aquaplumb.buildsections import OPTIONAL, Air, Heat, Supply, Upkeep
 from aquaplumb.units import DesignError
 from aquaplumb.vessels import Vessel
 
-__all__ = ["MINE", "Build", "Control", "FallingLine", "Pipe", "Plants", "PumpedLine", "Siphon", "Site", "Stock", "Wanted", "demos", "load", "my_build"]
+__all__ = ["MINE", "Air", "Build", "Control", "FallingLine", "Heat", "Pipe", "Plants", "PumpedLine", "Siphon", "Site", "Stock", "Supply", "Upkeep", "Wanted", "demos", "load", "my_build"]
 
 MINE = "my-build.toml"
 
 
 class Build:
     """A person's system: `site`, `fish`, `plants`, `water`, `vessels` and `lines` (by name, in the file's order).
+
+    `air`, `power`, `heat` and `upkeep` are sections that a file may leave out; then they are None.
 
     Frozen: `keep` and `changed` give a new Build. `text` is the file's text, `path` where it lives (or will, on the
     first save).
@@ -46,6 +49,7 @@ class Build:
         reader = Reader(buildfile.values(text, self.name), text, self.name)
         self.title, self.about, self.units = reader.head()
         self.site, self.fish, self.plants, self.water = (reader.section(n, cls) for n, cls in SECTIONS.items())
+        self.air, self.power, self.heat, self.upkeep = (reader.optional(n, cls) for n, cls in OPTIONAL.items())
         self.vessels = reader.vessels()
         self.lines = reader.lines(self.vessels)
 
@@ -67,15 +71,18 @@ class Build:
         """The text in the file at a path such as ``("lines", "riser", "pump")``, or None."""
         return buildfile.value_at(buildfile.document(self.text, self.name), keys)
 
-    def replaced(self, *, site=None, fish=None, plants=None, water=None, vessels=(), lines=()) -> Build:
+    def replaced(self, *, vessels=(), lines=(), **sections) -> Build:
         """This build with some records replaced, in memory only: for a what-if. Its text stays what it was.
 
-        `vessels` and `lines` are records with the names of those that they replace.
+        `vessels` and `lines` are records with the names of those that they replace; the rest are sections by name,
+        such as ``fish=``.
         """
+        if strange := [name for name in sections if name not in (*SECTIONS, *OPTIONAL)]:
+            raise DesignError(tables.unknown("list of sections", strange[0], (*SECTIONS, *OPTIONAL)))
         other = copy.copy(self)
-        for name, record in (("site", site), ("fish", fish), ("plants", plants), ("water", water)):
-            if record is not None:
-                setattr(other, name, record)
+        for kept in ("_network", "_drills"):  # what was worked out of the old one
+            vars(other).pop(kept, None)
+        vars(other).update({name: record for name, record in sections.items() if record is not None})
         other.vessels = {**self.vessels, **{v.si.name: v for v in vessels}}
         other.lines = {**self.lines, **{line.si.name: line for line in lines}}
         return other

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import functools
+
 from aquaplumb import beds, buildfile, feeding, fittings, pipesizes, pumps, tables
 from aquaplumb.buildrecords import (
     Control,
@@ -14,6 +16,7 @@ from aquaplumb.buildrecords import (
     Stock,
     Wanted,
 )
+from aquaplumb.buildsections import OPTIONAL
 from aquaplumb.units import (
     NUMBER,
     DesignError,
@@ -25,7 +28,7 @@ from aquaplumb.vessels import Vessel
 # Fields whose kind is looked after here because a record field of that name means something else to Python.
 _RENAMED = {"from": "source"}
 SECTIONS = {"site": Site, "fish": Stock, "plants": Plants, "water": Wanted}
-_TOP = ("title", "about", "units", "pipe", *SECTIONS, "vessels", "lines")
+_TOP = ("title", "about", "units", "pipe", *SECTIONS, *OPTIONAL, "vessels", "lines")
 
 
 class Reader:
@@ -60,6 +63,16 @@ class Reader:
             self.known((name, "species"), lambda: self.species(record))
         if cls is Plants:
             self.known((name, "crop"), lambda: tables.row("crops", record.si.crop))
+        return record
+
+    def optional(self, name: str, cls):
+        """The record of a section that may be left out, or None; names in it are looked up in their tables."""
+        if name not in self.doc:
+            return None
+        record = self.record((name,), self.doc[name], cls)
+        for field, look_up in cls.look_up.items():
+            if value := getattr(record.si, field):
+                self.known((name, field), functools.partial(look_up, value))
         return record
 
     @staticmethod
@@ -119,7 +132,7 @@ class Reader:
                 return float(number)
             if kind is not None:
                 number = si_value(quantity(value, kind), kind, "it")
-                if number < 0 and kind.noun != "a head":
+                if number < 0 and kind.noun not in ("a head", "an angle"):
                     raise DesignError(f"is {value}; {kind.noun} of less than nothing cannot be.")
                 return number
         except DesignError as wrong:

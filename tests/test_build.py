@@ -1,6 +1,7 @@
 """The build file: bad input is told in one clear sentence with its line; a save loses nothing."""
 
 import os
+import re
 import stat
 import threading
 
@@ -280,3 +281,40 @@ def test_windows_line_ends_and_a_byte_order_mark_are_read(tmp_path):
     path = tmp_path / "my-build.toml"
     path.write_bytes(b"\xef\xbb\xbf" + COURTYARD.replace("\n", "\r\n").encode())
     assert load(path).title == load("courtyard").title
+
+
+# --- sections that may be left out -----------------------------------------------------------------
+
+AIR = {("air", "pump"): "demo mains 35 W air pump", ("air", "stones"): 4}
+
+
+def test_air_power_heat_and_upkeep_may_be_left_out():
+    build = load("one-way-out")
+    assert build.air is build.power is build.heat is build.upkeep is None
+
+
+def test_a_section_is_read_with_its_units_and_its_tables():
+    build = load("courtyard").changed({**AIR, ("power", "voltage"): "12 V", ("power", "wire"): "2.5 mm2 flexible", ("power", "wire_length"): "20 ft",
+                                       ("power", "latitude"): "-35 deg", ("heat", "coldest_air"): "41 degF", ("upkeep", "alkalinity"): "80 mg/L"})  # fmt: skip
+    assert build.air.si.stones == 4
+    assert build.power.wire_length.m_as("m") == pytest.approx(6.096)
+    assert build.power.latitude.m_as("deg") == pytest.approx(-35)
+    assert build.heat.coldest_air.m_as("degC") == pytest.approx(5)
+    assert build.upkeep.alkalinity.m_as("mg/L") == pytest.approx(80)
+
+
+@pytest.mark.parametrize(
+    ("changes", "said"),
+    [
+        ({("air", "pump"): "demo mains 36 W air pump", ("air", "stones"): 4}, "did you mean demo mains 35 W air pump"),
+        ({("air", "pump"): "demo mains 35 W air pump"}, "an air pump and its stones go together"),
+        ({("power", "voltage"): "12 V", ("power", "capacity"): "0 Ah"}, "it needs more than 0"),
+        ({("power", "voltage"): "12 V", ("power", "panel"): "100 W"}, "how far north or south"),
+        ({("power", "voltage"): "12 V", ("power", "wire"): "3 mm2 flexible"}, "did you mean"),
+        ({("heat", "covered"): "50 %"}, "coldest_air is missing"),
+        ({("upkeep", "start"): "at once"}, 'it has with fish, with ammonia'),
+    ],
+)  # fmt: skip
+def test_a_section_that_cannot_be_is_refused(changes, said):
+    with pytest.raises(DesignError, match=re.escape(said)):
+        load("courtyard").changed(changes)
