@@ -32,7 +32,7 @@ from aquaplumb.oxygenbudget import (
 )
 from aquaplumb.oxygenrun import OxygenRun, oxygen_run
 from aquaplumb.oxygentime import critical_oxygen, time_to_critical, time_to_oxygen
-from aquaplumb.respiration import after_meal, oxygen_use, respiration, respiration_by_feed
+from aquaplumb.respiration import after_meal, oxygen_use, respiration, respiration_at, respiration_by_feed
 from aquaplumb.transfer import (
     aeration_efficiency,
     deficit_ratio,
@@ -48,7 +48,7 @@ __all__ = [
     "AirPump", "AirStone", "BackupAir", "OxygenBudget", "OxygenRun", "OxygenTerms", "aeration_efficiency", "after_meal",
     "air_delivered", "air_flow_needed", "air_pressure", "air_pump_flow", "air_tube_loss", "backup_air", "critical_oxygen",
     "deficit_ratio", "field_factor", "field_transfer", "oxygen_after", "oxygen_after_fall", "oxygen_in_air", "oxygen_run",
-    "oxygen_terms", "oxygen_use", "respiration", "respiration_by_feed", "standard_transfer_needed", "steady_oxygen",
+    "oxygen_terms", "oxygen_use", "respiration", "respiration_at", "respiration_by_feed", "standard_transfer_needed", "steady_oxygen",
     "stone_count", "stone_transfer", "surface_transfer", "time_to_critical", "time_to_oxygen", "transfer_coefficient",
     "transfer_share", "without",
 ]  # fmt: skip

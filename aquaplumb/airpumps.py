@@ -13,6 +13,7 @@ from aquaplumb.units import (
     Bore,
     DesignError,
     Length,
+    Number,
     Power,
     Pressure,
     Temperature,
@@ -21,7 +22,7 @@ from aquaplumb.units import (
 )
 
 _AIR_GAS, _AIR_VISCOSITY, _AIR_TEMPERATURE = 287.05, 1.81e-5, 293.15  # J/kg/K, Pa s at 20 °C, K
-_HALVINGS = 60  # of the air flow: to 1e-18 of the open flow
+_HALVINGS = 40  # of the air flow: to 1e-12 of the open flow
 
 
 @tables.table_type("airpumps")
@@ -183,8 +184,10 @@ def air_delivered(
     length: Length = 0.0,
     temperature: Temperature = 293.15,
     altitude: Length = 0.0,
+    stones: Number = 1.0,
+    each: AirFlow | None = None,
 ) -> AirFlow:
-    """The free air that an air pump delivers through a tube and a stone at a depth: where its curve meets the need.
+    """The free air that an air pump delivers through tubes and stones at a depth: where its curve meets the need.
 
     Parameters
     ----------
@@ -194,12 +197,17 @@ def air_delivered(
     stone_loss : Pressure, scalar or array [Pa]
         As in `air_pressure`.
     bore : Bore, scalar or array [m]
-        Of the one tube that takes all the air; 6 mm when left out.
+        Of the one tube that takes a stone's air; 6 mm when left out.
     length : Length, scalar or array [m]
-        Of the tube; none when left out.
+        Of each tube; none when left out.
     temperature : Temperature, scalar or array [K]
         Of the water.
     altitude : Length, scalar or array [m]
+    stones : Number, scalar or array
+        That share the air evenly, each on a tube of its own; 1, all the air through one tube, when left out.
+    each : AirFlow, scalar or array [m³/s]
+        Through one stone, at which it loses `stone_loss`; the loss then goes with the flow, as through any fine pores.
+        Left out: the loss is the same at any flow.
 
     Returns
     -------
@@ -208,11 +216,11 @@ def air_delivered(
 
     Notes
     -----
-    pump curve (p) = Q with p = ρ g h + stone + tube (Q), by halving.
+    pump curve (p) = Q with p = ρ g h + stone + tube (Q/stones), by halving.
 
     Source
     ------
-    `air_pump_flow`, `air_pressure` and `air_tube_loss`.
+    `air_pump_flow`, `air_pressure` and `air_tube_loss`. A stone's loss in proportion to its flow: Darcy's law.
 
     Examples
     --------
@@ -221,13 +229,17 @@ def air_delivered(
     48 L/min
     """
     pump = air_pump(pump)
-    still = air_pressure.si(depth, stone_loss=stone_loss, temperature=temperature)
+    if np.any(np.less_equal(stones, 0)) or (each is not None and np.any(np.less_equal(each, 0))):
+        raise DesignError("air_delivered: stones, and the air through each of them, have to be more than 0; give such as 4 and 8 L/min.")
+    still = air_pressure.si(depth, stone_loss=stone_loss if each is None else 0.0, temperature=temperature)
+    pores = 0.0 if each is None else stone_loss / each
     ratio = water.atmospheric_pressure.si(altitude) / water.ATMOSPHERE
-    low = np.zeros(np.broadcast(still, bore, length, ratio).shape)
+    low = np.zeros(np.broadcast(still, bore, length, ratio, stones, pores).shape)
     high = low + pump.si.open_flow
     for _ in range(_HALVINGS):
         middle = 0.5 * (low + high)
-        pressure = (still + air_tube_loss.si(middle, bore, length, altitude=altitude)) / ratio
+        own = middle / stones
+        pressure = (still + pores * own + air_tube_loss.si(own, bore, length, altitude=altitude)) / ratio
         enough = air_pump_flow.si(pump, pressure) > middle
         low, high = np.where(enough, middle, low), np.where(enough, high, middle)
     return low[()]

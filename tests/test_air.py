@@ -71,6 +71,16 @@ def test_fits_rise_with_warmth_and_fall_with_size(species, low, high):
     assert np.all((found > 50) & (found < 1200))  # 100 to 1,000 mg/kg/h: fish-farming texts, common practice
 
 
+def test_ten_degrees_more_as_the_catfish_fit_of_boyd_and_others_1978_has_it():
+    # log10 of the fit rises by 0.0327 a degree: 2.12 times for ten; the rule of the trade says twice (common practice)
+    fit = [air.respiration.si(0.1, t + C0, species="channel catfish") for t in (21, 31)]
+    rule = air.respiration_at.si(fit[0], 31 + C0, known_at=21 + C0)
+    assert rule / fit[0] == pytest.approx(2.0) and rule == pytest.approx(fit[1], rel=0.08)
+    assert air.respiration_at.si(3.0, 290.0, known_at=290.0) == 3.0
+    back = air.respiration_at.si(air.respiration_at.si(3.0, 280.0, known_at=290.0), 290.0, known_at=280.0)
+    assert back == pytest.approx(3.0)
+
+
 def test_fish_without_a_fit_are_sent_to_the_feed():
     with pytest.raises(DesignError, match="no published fit for jade perch.*respiration_by_feed"):
         air.respiration("200 g", "28 degC", species="jade perch")
@@ -292,6 +302,20 @@ def test_an_air_pumps_flow_meets_its_own_pressure():
     assert air.air_pump_flow.si("demo mains 35 W air pump", pressure)[:3] == pytest.approx(flow[:3], rel=1e-9)
     assert flow[3] == 0 and np.all(np.diff(flow) < 0)
     assert isinstance(air.air_delivered.si("demo mains 35 W air pump", 0.8), float)
+
+
+def test_stones_side_by_side_take_less_than_one_by_darcys_law():
+    # k stones, each with its tube: the pressure at which the pump gives Q is that of one stone at Q/k
+    pump, k = "demo mains 35 W air pump", np.array([1.0, 2.0, 4.0, 8.0])
+    flow = air.air_delivered.si(pump, 0.6, stone_loss=3e3, each=8 * LMIN, stones=k, bore=6e-3, length=2.0)
+    pressure = air.air_pressure.si(0.6, stone_loss=3e3 * flow / k / (8 * LMIN), tube_loss=air.air_tube_loss.si(flow / k, 6e-3, 2.0))
+    assert air.air_pump_flow.si(pump, pressure) == pytest.approx(flow, rel=1e-9)
+    assert np.all(np.diff(flow) > 0)
+    one = air.air_delivered.si(pump, 0.6, stone_loss=3e3, bore=6e-3, length=2.0)
+    assert air.air_delivered.si(pump, 0.6, stone_loss=3e3, bore=6e-3, length=2.0, stones=1.0) == one
+    for wrong in ({"stones": 0.0}, {"each": 0.0}):
+        with pytest.raises(DesignError, match="more than 0"):
+            air.air_delivered.si(pump, 0.6, **wrong)
 
 
 def test_thin_air_makes_a_weaker_pump():
