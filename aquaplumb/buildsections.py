@@ -106,8 +106,8 @@ class Heat(Record):
 class Upkeep(Record):
     """How the water is looked after: alkalinity, chloride, tap water, base, the start and the log.
 
-    `start` is "with fish" or "with ammonia"; `seed` the share of a finished biofilm brought along. `log` is a file of
-    your own readings.
+    `start` is "with fish" or "with ammonia"; `seed` the share of a finished biofilm brought along; with fish,
+    `first_share` of them come on the first day and all by the end of `ramp`. `log` is a file of your own readings.
     """
 
     alkalinity: Concentration | None = None
@@ -119,10 +119,12 @@ class Upkeep(Record):
     start: str = "with ammonia"
     dose: Concentration = 2e-3
     seed: Number = 0.0
+    first_share: Number = 0.2
+    ramp: Time = 42 * 86400.0
     log: str = ""
 
     choices: ClassVar[dict] = {"start": ("with fish", "with ammonia")}
-    parts: ClassVar[tuple] = ("seed",)
+    parts: ClassVar[tuple] = ("seed", "first_share")
     look_up: ClassVar[dict] = {"base": base_row}
 
 

@@ -21,7 +21,9 @@ from aquaplumb.units import (
     AREA,
     CONCENTRATION,
     ENERGY,
+    BODY_MASS,
     FLOOR_LOAD,
+    DAYS,
     FLOW,
     HEAD,
     MASS,
@@ -37,6 +39,7 @@ from aquaplumb.units import (
 )
 
 
+from aquaplumb.upkeepplan import DAY, upkeep_of
 @dataclass(frozen=True)
 class Result:
     """One number of a build: its name, what it is, its bare SI `value`, the formula and the source.
@@ -241,6 +244,9 @@ def _rows(section: str, prefix: str, rows):
     for name, label, kind, value, formula, source in rows:
         yield Result(f"{prefix}.{name}", label, kind, float(value), formula, source, section)
 
+    yield from _rows("Power", "power", power_rows(s))
+    yield from _rows("Warmth, on the coldest night", "heat", heat_rows(s))
+    yield from _upkeep(s)
 
 def _cells(section: str, name: str, thing: str, rows):
     for column, kind, value, formula, source in rows:
@@ -349,3 +355,26 @@ def _falling(f):
     if f.screen_speed is not None:
         cells.append(("through its screen", SPEED, f.screen_speed, "load / open area", "continuity"))
     yield from _cells(section, f"fall {f.name}", f.name + (" (emergency)" if f.line.si.emergency and "emergency" not in f.name else ""), cells)
+
+
+def _upkeep(s: Steady):
+    """How the water is looked after; only where the build tells of it."""
+    if s.build.upkeep is None:
+        return []
+    p, mixing = upkeep_of(s), "mass balance"
+    rows = [
+        ("water", "water in the whole system", VOLUME, p.water, "area × working depth, less the media", "geometry"),
+        ("alkalinity fall", "alkalinity eaten in a day (as CaCO3)", CONCENTRATION, p.alkalinity_fall * DAY, "7.15 × ammonia N / water", "stoichiometry"),
+        ("alkalinity lasts", "alkalinity lasts, with nothing added", DAYS, p.alkalinity_time, "(alkalinity − 20 mg/L) / fall", "definition"),
+        ("base", f"{p.base} a day", MASS_RATE, p.base_daily, "puts back what is eaten", "stoichiometry"),
+        ("largest lot", "largest lot of it for one day's pH", BODY_MASS, p.largest_lot, "pH rises by 0.3 at most", "FAO 589; closed carbonate water"),
+        ("make-up", "make-up water a day", VOLUME, p.make_up * DAY, "evaporation + plants", "FAO 589; 5 mm/d and 2 mm/d assumed"),
+        ("chlorine", "chlorine from a day's tap water, untreated", CONCENTRATION, p.chlorine, "tap water's × its part", mixing),
+    ]
+    if p.nitrite > 0:
+        rows.append(("chloride wanted", "chloride that the nitrite asks for", CONCENTRATION, p.chloride_wanted, "ten for one of nitrite as NO2", "SRAC 462"))
+    if p.section.start == "with ammonia":
+        rows.append(("dose", "ammonium chloride for a dose of the start", BODY_MASS, p.dose_mass, "dose × water × 53.49 / 14.01", "molar masses"))
+    else:
+        rows.append(("first ammonia", "ammonia a day of the first fish (as N)", CONCENTRATION, p.ammonia_rise * DAY, "first share × ammonia / water", mixing))
+    return _rows("Upkeep", "upkeep", rows)

@@ -151,6 +151,7 @@ AERATION = Kind("oxygen for energy", "kg/J", "kg/kWh", "kg/kWh", "1.5 kg/kWh")
 RESPIRATION = Kind("oxygen for a mass of fish", "1/s", "mg/kg/h", "mg/kg/h", "200 mg/kg/h")
 DEPTH_RATE = Kind("a depth in a time", "m/s", "mm/d", "in/d", "5 mm/d")
 AIR_FLOW = Kind("an air flow", "m³/s", "L/min", "ft³/min", "20 L/min")
+DAYS = Kind("a time", "s", "days", "days", "14 days")
 DEPTH_SHARE = Kind("a share for each metre of depth", "1/m", "%/m", "%/ft", "3 %/m")
 
 Flow = Annotated[Quantity, FLOW]

@@ -39,6 +39,7 @@ DENSITY, FEEDING, BODY = ("fish", "density"), ("fish", "feeding_rate"), ("fish",
 COLD, RATE, RATING = ("site", "coldest_water"), ("water", "nitrification_rate"), ("site", "floor_rating")
 OUTLET, REMOVAL, TURNOVERS = ("water", "outlet_oxygen"), ("water", "removal"), ("water", "turnovers")
 CONTROL, PUMP, WANTED = fall("riser", "control"), fall("riser", "pump"), fall("riser", "wanted")
+ALKALINITY, NITRITE, CHLORIDE, CHANGE, FIRST = (("upkeep", key) for key in ("alkalinity", "nitrite", "chloride", "water_change", "first_share"))
 ALL_SHUT = ("courtyard", {pipe(p, "opening"): 0 for p in ("to the tank", "to bed 1", "to bed 2")})
 STEEP = {fall("tank to settler", "outlet"): "41 in"}
 TANK, RESERVE, SIPHON = "tank overflow", "tank emergency overflow", "bed 1 siphon"
@@ -143,12 +144,34 @@ BOTH_SIDES = [
     ("float chatters", "fix", "greenhouse", {fall("bed loop", "control"): {"kind": "float", "on_depth": "22 in", "off_depth": "21 in"}}, {}),
     ("pump draws air", "stop", "courtyard", {fall("riser", "inlet_depth"): "46 cm"}, {fall("riser", "inlet_depth"): "44 cm"}),
     ("pump draws air", "stop", "greenhouse", {fall("bed loop", "inlet_depth"): "10 in"}, {fall("bed loop", "inlet_depth"): "8 in"}),
+    # upkeep: 5.71 g/d of ammonia N × 7.15 (stoichiometry; the library's figure is 7.146) is 40.8 g/d of alkalinity in 2,383 L, 17.1 mg/L
+    # a day; over the 20 mg/L of the floor three days are 71.4 mg/L, one day 37.1
+    ("alkalinity running out", "fix", "courtyard", {ALKALINITY: "70 mg/L"}, {ALKALINITY: "73 mg/L"}),
+    ("alkalinity running out", "stop", "courtyard", {ALKALINITY: "36 mg/L"}, {ALKALINITY: "38 mg/L"}),
+    ("alkalinity running out", "stop", "courtyard", {ALKALINITY: "15 mg/L"}, {("upkeep",): None}),  # without the section nothing is said
+    # ten of chloride for one of nitrite as NO2 is 32.8 for one as N (46.0/14.0): the 120 mg/L there hold 3.65; at the least ten for one as N
+    ("nitrite with too little chloride", "fix", "courtyard", {NITRITE: "3.7 mg/L"}, {NITRITE: "3.6 mg/L"}),
+    ("nitrite with too little chloride", "fix", "courtyard", {NITRITE: "0.3 mg/L", CHLORIDE: None}, {NITRITE: "0.3 mg/L"}),
+    ("nitrite with too little chloride", "stop", "courtyard", {NITRITE: "2 mg/L", CHLORIDE: "19 mg/L"}, {NITRITE: "2 mg/L", CHLORIDE: "21 mg/L"}),
+    # 0.4 mg/L of chlorine in 60, 70, 110 and 120 of 2,383 L: 0.0101, 0.0118, 0.0185, 0.0201 mg/L; EPA has 0.011 and 0.019
+    ("chlorine in tap water", "fix", "courtyard", {CHANGE: "70 L"}, {CHANGE: "60 L"}),
+    ("chlorine in tap water", "stop", "courtyard", {CHANGE: "120 L"}, {CHANGE: "110 L"}),
+    # the day's make-up alone: 3.34 m² of open water × 5 mm + 4.4 m² of beds × 2 mm is 25.5 L, which at 1.02 mg/L brings 0.0109
+    ("chlorine in tap water", "fix", "courtyard", {("upkeep", "tap_chlorine"): "1.04 mg/L"}, {("upkeep", "tap_chlorine"): "1.02 mg/L"}),
+    # a fifth of the stock (Kentucky State University 2021); seeded media carry as much as they come with
+    ("start with too many fish", "fix", "greenhouse", {FIRST: "22 %"}, {FIRST: "20 %"}),
+    ("start with too many fish", "stop", "greenhouse", {FIRST: "51 %"}, {FIRST: "49 %"}),
+    ("start with too many fish", "fix", "greenhouse", {FIRST: "40 %"}, {FIRST: "40 %", ("upkeep", "seed"): "40 %"}),
+    ("start with too many fish", "fix", "greenhouse", {("upkeep", "ramp"): "27 days"}, {("upkeep", "ramp"): "29 days"}),
+    ("start with too many fish", "fix", "greenhouse", {FIRST: "40 %"}, {FIRST: "40 %", ("upkeep", "start"): "with ammonia"}),
 ]  # fmt: skip
 
 # A faulty build -> what it must show, what may come with it by nature, and the changes that mend it.
 FAULTY = {
+    "all-fish-on-day-one": ("start with too many fish", None, {("upkeep", "first_share"): "20 %"}),
     "ammonia-limit-that-poisons": ("un-ionised ammonia high", None, {("water", "ammonia_limit"): "0.4 mg/L"}),
     "bed-too-shallow": ("bed too shallow", None, {("vessels", "tray", "height"): "0.36 m", ("vessels", "tray", "media_depth"): "0.3 m", ("vessels", "tray", "floor"): "0.57 m"}),
+    "bicarbonate-used-up": ("alkalinity running out", None, {("upkeep", "alkalinity"): "100 mg/L"}),
     "drain-no-wider-than-the-riser": ("drain short", None, {fall("tank drain", "size"): "3 in"}),
     "far-bed-starved": ("bed shares uneven", None, {
         pipe("header 1", "size", "main"): "40 mm", pipe("header 2", "size", "main"): "40 mm", pipe("header 3", "size", "main"): "32 mm",
@@ -159,6 +182,7 @@ FAULTY = {
     }),
     "gravel-bed-on-a-deck": ("bed load over floor rating", None, {("vessels", "berry bed", "medium"): "expanded clay 8-16 mm"}),
     "lift-left-out": ("lift left out", None, {fall("roof loop", "chosen_head"): "3.3 m"}),
+    "nitrite-in-soft-water": ("nitrite with too little chloride", None, {("upkeep", "chloride"): "60 mg/L"}),
     "one-way-out": ("no overflow path", None, {("lines", "second tank overflow"): {
         "kind": "overflow", "from": "glass tank", "to": "sump", "lip": "1.10 m", "outlet": "0.45 m", "size": "63 mm", "length": "1.2 m", "emergency": True,
     }}),
@@ -175,6 +199,7 @@ FAULTY = {
     }),
     "siphon-that-never-stops": ("siphon never stops", None, {fall("bed siphon", "size"): "25 mm", fall("bed siphon", "outlet"): "0 m"}),
     "suction-throttled": ("suction throttled", None, {("lines", "main", "suction", "suction pipe", "opening"): 1.0}),
+    "tap-water-straight-from-the-hose": ("chlorine in tap water", None, {("upkeep", "tap_chlorine"): "0 mg/L"}),
     "timer-too-short": ("timer too short", "flow short of turnover", {fall("riser", "control"): {"kind": "timer", "on": "40 min", "off": "20 min"}}),
     "too-little-media": ("biofilter short", None, {("vessels", "filter tub", "medium"): "bioballs"}),
     "too-many-fish": ("density over limit", None, {("fish", "density"): "15 kg/m3"}),

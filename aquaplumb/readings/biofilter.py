@@ -13,7 +13,7 @@ from aquaplumb.readings.bands import line_through
 from aquaplumb.readings.log import Log
 from aquaplumb.review import Review, review
 from aquaplumb.units import CONCENTRATION, MASS_RATE, DesignError
-from aquaplumb.vessels import water_volume
+from aquaplumb.upkeepplan import system_water
 
 LEAST = 0.05e-3  # kg/m³ as N: a home kit tells no less from nothing (common practice)
 FEWEST = 4  # readings of feed and of ammonia
@@ -75,11 +75,6 @@ class Biofilter:
         return " ".join(said)
 
     __str__ = text
-
-
-def system_water(build: Build) -> float:
-    """The water of the whole system at its working depths, media allowed for, bare m³."""
-    return float(sum(water_volume.si(v, v.si.working_depth) for v in build.vessels.values()))
 
 
 def biofilter(log: Log, build: Build | Review, *, days: float = 21.0) -> Biofilter | None:
