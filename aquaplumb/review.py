@@ -244,8 +244,6 @@ def _rows(section: str, prefix: str, rows):
     for name, label, kind, value, formula, source in rows:
         yield Result(f"{prefix}.{name}", label, kind, float(value), formula, source, section)
 
-    yield from _rows("Power", "power", power_rows(s))
-    yield from _rows("Warmth, on the coldest night", "heat", heat_rows(s))
     yield from _upkeep(s)
 
 def _cells(section: str, name: str, thing: str, rows):
