@@ -1,0 +1,458 @@
+"""What if the power fails, a drain blocks, a siphon sticks? Notebook 09.
+
+    build = my_build()
+    levels_time.picture(build)      # the power off for 8 h, two hours in
+    levels_time.panel(build)        # choose what fails, play the hours, size the sump, set the floats
+
+A failure is simulated once; moving the moment only looks at another time of the same run.
+"""
+
+from __future__ import annotations
+
+from collections import OrderedDict
+from types import SimpleNamespace
+
+import numpy as np
+
+from aquaplumb import levels
+from aquaplumb.build import Build
+from aquaplumb.figures.levels_time import HOURS, LevelsPicture, clock, over_rim
+from aquaplumb.levels import Event
+from aquaplumb.review import review
+from aquaplumb.units import BORE, LENGTH, SHARE, TIME, VOLUME, DesignError, Kind, Record, Time
+from aquaplumb.vessels import plan_area, water_depth, water_volume
+from aquaplumb.whatif.base import Choice, Panel, Slider
+
+RAIN = Kind("a depth of rain in a time", "m/s", "mm/h", "in/h", "30 mm/h")
+DAYS = Kind("a time", "s", "d", "d", "7 d")
+HOUR = 3600.0
+AT = HOUR  # when it fails
+LONG, SHORT = 12 * HOUR, 6 * HOUR  # how long it is watched: a power cut, all else
+# All common practice, no source.
+RAINS = 2 * HOUR  # how long the rain lasts
+EVAPORATION = 0.005 / 86400  # m/s from all vessels: 5 mm a day, from memory
+_SPILL = 1e-3  # m³ worth a word
+_DRY = 60.0  # s of drawing air that a small pump bears
+_SAFE = 0.5  # of a fish tank's usual water
+_STILL = 1e-6  # m³/s: less is no flow
+_GAP = 1200.0  # s without new water that are worth a word
+_APART = 420.0  # s: a power cut is tried at six moments of the beds' round, and the worst is shown
+_KEPT = 60  # runs kept
+
+POWER, CHECK, RAINING, NO_TOP_UP = "the power fails", "a check valve sticks open", "heavy rain into the beds", "no top-up"
+OUTLET, STRAINER = "an outlet is blocked", "a strainer clogs"
+_CUT = (POWER, CHECK)
+
+
+class Levels(Record):
+    """A build through the hours of one failure, and how it stands at one moment of them.
+
+    `run` has the whole story, `watched` the vessels that are told of, `depths`, `state`, `running` and `spilling` the moment; `told` the outcome in words.
+    """
+
+    build: object
+    run: object
+    settings: tuple
+    moment: Time
+    words: str
+    watched: tuple
+    stories: dict
+    bands: tuple
+    switches: tuple
+    outcome: object
+    depths: dict
+    state: object
+    running: frozenset
+    spilling: tuple
+    now: str
+    least_spill: object
+    least_dry: object
+
+    def sentence(self, system: str = "metric", short: bool = False) -> str:
+        """The outcome in two or three short sentences; `short` leaves out the fish."""
+        return _sentence(self.si, system, short)
+
+
+# --- the outcome, in words -------------------------------------------------------------------------------
+
+
+def _outcome(build: Build, run, bands: tuple) -> SimpleNamespace:
+    """What spills, runs dry or falls short in a run: bare numbers for `_sentence` and `_findings`."""
+    stories = {name: run.vessel(name).si for name in run.vessels}
+    spills = sorted((s for s in stories.values() if s.spilled > _SPILL), key=lambda s: s.first_spill)
+    dry = {name: run.longest_dry(name) for name in run.pumps}
+    tanks = []
+    for tank in build.of_kind("fish tank"):
+        name, working = tank.si.name, water_volume.si(tank, tank.si.working_depth)
+        gap, part = _new_water(build, run, name, bands)
+        left = water_volume.si(tank, stories[name].lowest) / max(working, 1e-9)
+        tanks.append(SimpleNamespace(name=name, lowest=stories[name].lowest, left=left, gap=gap, part=part))
+    return SimpleNamespace(stories=stories, spills=spills, dry={n: d for n, d in dry.items() if d[0] > _DRY}, tanks=tanks)
+
+
+def _new_water(build: Build, run, tank: str, bands: tuple) -> tuple[float, float]:
+    """(the longest time [s] in which no water comes into a tank, what comes after the failure as a part of the usual)."""
+    ends = {f"{line.si.name} › {p.si.name}" for line in build.pumped.values() for p in line.si.pipe if p.si.to == tank}
+    ends |= {name for name, line in build.falling.items() if line.si.to == tank}
+    flow = run.flow[:, [i for i, name in enumerate(run.flows) if name in ends]].sum(axis=1)
+    usual = run.network.system.vessels[tank].mean
+    if usual < _STILL:
+        return 0.0, 1.0
+    fails, over = bands[0][:2] if bands else (0.0, run.time[-1])
+    before, after = run.time < fails, (run.time >= fails) & (run.time <= over)
+    pause, gap = (_longest(run.time[when], flow[when] < 0.05 * usual) for when in (before, run.time >= fails))
+    return (gap if gap > max(_GAP, 1.2 * pause) else 0.0), _mean(run.time[after], flow[after]) / usual
+
+
+def _longest(time, when) -> float:
+    """The longest stretch [s] for which something is so."""
+    longest, began = 0.0, None
+    for moment, so in zip(time, when):
+        began = moment if so and began is None else began if so else None
+        longest = max(longest, moment - began if began is not None else 0.0)
+    return float(longest)
+
+
+def _mean(time, values) -> float:
+    return float(np.trapezoid(values, time) / max(time[-1] - time[0], 1e-9)) if len(time) > 1 else float(values.mean() if len(values) else 0.0)
+
+
+def _sentence(r, system: str, short: bool) -> str:
+    """The outcome: first the verdict, then how high the sump and how low the fish tank."""
+    o = r.outcome
+    low = [t for t in o.tanks if t.left < _SAFE]
+    if o.spills:
+        over = "; ".join(f"**{VOLUME.text(s.spilled, system)}** over the rim of {s.name}, from {clock(s.first_spill)} on" for s in o.spills)
+        told = f"**It spills:** {over}."
+    elif low:
+        told = f"**The fish run out of water:** {low[0].name} falls to **{LENGTH.text(low[0].lowest, system)}**."
+    elif o.dry:
+        told = "**A pump runs dry:** " + "; ".join(f"{name} draws air for **{clock(dry)}**, from {clock(when)} on" for name, (dry, when) in o.dry.items()) + "."
+    else:
+        told = "**Nothing spills, no pump runs dry.**"
+    *others, sump = [(o.stories[name], LENGTH.text(r.build.vessels[name].si.height, system)) for name in r.watched]
+    rises = [f"{story.name} rises to **{LENGTH.text(story.highest, system)}** of its {height}; " for story, height in others]
+    story, height = sump
+    told += f" {_first(r.words)}: {''.join(rises)}{story.name} stands between {LENGTH.text(story.lowest, system)} and **{LENGTH.text(story.highest, system)}** of its {height}."
+    if not short:
+        for tank in o.tanks:
+            if tank.gap:
+                told += f" **No new water** reaches {tank.name} for {clock(tank.gap)}."
+            elif tank.part < 0.8:
+                told += f" {_first(tank.name)} gets {SHARE.text(tank.part)} of its usual water."
+    return told
+
+
+def _first(words: str) -> str:
+    return words[:1].upper() + words[1:]
+
+
+def _findings(r, system: str) -> list[tuple[str, str]]:
+    """What is wrong with this one failure, each with its cure."""
+    o, found = r.outcome, []
+    for s in o.spills:
+        higher = s.spilled / plan_area.si(r.build.vessels[s.name])
+        found.append(("stop", f"{VOLUME.text(s.spilled, system)} go over the rim of {s.name}. Give it room for that (walls {BORE.text(higher, system)} higher, or less water in daily use), or an overflow to where water does no harm."))
+    for tank in o.tanks:
+        if tank.left < _SAFE:
+            found.append(("stop", f"{tank.name} is left with {SHARE.text(tank.left)} of its usual water. Let nothing take water from below half of its depth."))
+    for name, (dry, _) in o.dry.items():
+        found.append(("fix", f"The pump of {name} draws air for {clock(dry)}, and wears out or burns. A low-level switch stops it in time; more water in its vessel keeps it running."))
+    for tank in o.tanks:
+        if tank.gap:
+            found.append(("note", f"For {clock(tank.gap)} the fish live on the oxygen that is in {tank.name}. Air on a battery of its own carries them over; fit it before the fish (notebook 10)."))
+    return found
+
+
+# --- from the controls to a run ----------------------------------------------------------------------------
+
+
+class _Chooser:
+    """Works out `Levels` for a build; the runs made last are kept, so that moving the moment is quick."""
+
+    def __init__(self, build: Build):
+        if not build.pumped:
+            raise DesignError("this build has no pumped line; give it a pump first (notebook 08).")
+        self.build = build
+        sumps = build.of_kind("sump")
+        self.sump = sumps[0].si.name if sumps else next(iter(build.pumped.values())).si.source
+        self.across = "diameter" if build.vessels[self.sump].si.diameter else "length"
+        lines = list(build.pumped.values())
+        self.switched = next((line for line in lines if line.si.source == self.sump), lines[0]).si.name
+        self.floated = next((line.si.name for line in lines if line.si.control.si.kind == "float"), None)
+        self.runs: OrderedDict = OrderedDict()
+        self.kinds = self._things()
+
+    def _things(self) -> dict[str, list[str]]:
+        """What can fail, and which one of each; only what the build has."""
+        b, net = self.build, levels.network(self.build)
+        siphons = [net.falls[f] for i, f in enumerate(net.siphons) if net.meant[i]]
+        every = {
+            "nothing fails": None,
+            POWER: None,
+            CHECK: [name for p, name in enumerate(net.lines) if net.checked[p]],
+            "a pump stops": list(b.pumped),
+            "a siphon fails to start": siphons,
+            "a siphon does not stop": [net.falls[f] for f in net.siphons],
+            OUTLET: list(b.falling),
+            STRAINER: list(b.pumped),
+            "a valve is shut": [p.si.name for line in b.pumped.values() for p in (*line.si.suction, *line.si.pipe) if p.si.valve],
+            RAINING: None,
+            NO_TOP_UP: None,
+        }
+        return {kind: names or [] for kind, names in every.items() if names is None or names}
+
+    def own(self) -> dict:
+        """Where the sliders that are kept stand for the build, bare SI."""
+        own = {"across": getattr(self.build.vessels[self.sump].si, self.across), "cut": self.build.pumped[self.switched].si.control.si.cut_out_depth or 0.0}
+        if self.floated:
+            control = self.build.pumped[self.floated].si.control.si
+            own |= {"on": control.on_depth, "off": control.off_depth}
+        return own
+
+    def key(self, values: dict) -> tuple:
+        """What a run depends on: all but the moment, and of the rest only what has to do with the failure."""
+        failure, own = values["failure"], self.own()
+        asked = [values["where"]] if self.kinds[failure] else []
+        asked += [values[name] for name, kinds in _HOW_MUCH.items() if failure in kinds]
+        return failure, *asked, *(values[name] for name in own)
+
+    def slow(self, **values) -> bool:
+        """Whether these values need a run that is not there yet."""
+        return self.key(values) not in self.runs
+
+    def __call__(self, **values) -> Levels:
+        """All bare SI."""
+        key = self.key(values)
+        if key not in self.runs:
+            self.runs[key] = self._run(values)
+            if len(self.runs) > _KEPT:
+                self.runs.popitem(last=False)
+        self.runs.move_to_end(key)
+        build, run, bands, words, switches, outcome = self.runs[key]
+        moment = min(values["moment"], float(run.time[-1]))
+        k = max(0, int(np.searchsorted(run.time, moment + 1e-9, side="right")) - 1)
+        state = run.state_at(moment)
+        return Levels.from_si(
+            build=build, run=run, settings=key, moment=moment, words=words, watched=self._watched(values), stories=outcome.stories, bands=bands,
+            switches=switches, outcome=outcome, depths=run.depth_at(moment), state=state, running=_running(build, state),
+            spilling=tuple(name for name, rate in zip(run.vessels, over_rim(run)[k]) if rate > 0),
+            now=next((said for begin, end, said in bands if begin <= moment < end), ""), least_spill=_SPILL, least_dry=_DRY,
+        )  # fmt: skip
+
+    def _watched(self, values: dict) -> tuple:
+        """The vessels to tell of: the one behind what fails, if it is one pipe out of a vessel, and the sump."""
+        fall = self.build.falling.get(values["where"]) if self.kinds[values["failure"]] else None
+        return (*([fall.si.source] if fall and fall.si.source != self.sump else []), self.sump)
+
+    def changed(self, values: dict) -> Build:
+        """The build with the sliders' sump, floats and switch in it."""
+        own, lines = self.own(), {name: line.si for name, line in self.build.pumped.items()}
+        moved = {name for name in own if abs(values[name] - own[name]) > 1e-9}
+        if not moved:
+            return self.build
+        controls: dict[str, dict] = {}
+        if "cut" in moved:
+            controls.setdefault(self.switched, {}).update(cut_out_depth=values["cut"] or None, cut_in_depth=None)
+        if {"on", "off"} & moved:
+            controls.setdefault(self.floated, {}).update(on_depth=values["on"], off_depth=values["off"])
+        new = [_with(self.build.pumped[name], control=_with(lines[name].control, **to)) for name, to in controls.items()]
+        sump = _with(self.build.vessels[self.sump], **{self.across: values["across"]})
+        return self.build.replaced(vessels=[sump], lines=new)
+
+    def _run(self, values: dict):
+        """(build, run, bands, what fails in words, switches, outcome) of the controls' values."""
+        build, failure = self.changed(values), values["failure"]
+        net, where = levels.network(build), values["where"]
+        words, band, events = self._happens(values, failure, where)
+        start = _after_days(build, values["days"], self.sump) if failure == NO_TOP_UP else None
+        if failure in _CUT:
+            moments = [AT + k * _APART for k in range(6 if len(net.siphons) or self.floated else 1)]
+            tried = levels.runs(build, TIME.quantity(LONG), [events(at) for at in moments], quick=True)
+            at, run = max(zip(moments, tried), key=lambda pair: (pair[1].spilled[-1].sum(), pair[1].vessel(self.sump).si.highest, -pair[0]))
+            bands = ((at, at + values["power_off"], band),)
+        else:
+            run = levels.simulate(build, TIME.quantity(SHORT), events=events(AT), start=start, quick=True)
+            until = AT + RAINS if failure == RAINING else SHORT
+            bands = ((AT, until, band),) if band else ()
+        return build, run, bands, words, self._switches(build), _outcome(build, run, bands)
+
+    def _happens(self, values: dict, failure: str, where: str):
+        """(in words, in two words for the picture, a function of the time of failure that gives the events)."""
+
+        def event(kind, where="", **more):
+            return lambda at: [Event.from_si(kind=kind, where=where, at=at, until=more.get("until"), part=more.get("part", 1.0))]
+
+        off = values["power_off"]
+        cut = lambda at: Event.from_si(kind="power fails", at=at, until=at + off)  # noqa: E731
+        blocked = SHARE.text(values["blocked"])
+        by = "" if values["blocked"] > 0.995 else f" by {blocked}"
+        beds = [v.si.name for v in self.build.of_kind("bed")] or list(self.build.vessels)
+        loss = Event.from_si(kind="evaporation", rate=EVAPORATION)
+        rain = RAIN.text(values["rain"], self.build.units)
+        return {
+            "nothing fails": ("nothing fails", "", lambda at: []),
+            POWER: (f"the power fails for {clock(off)}", "power off", lambda at: [cut(at)]),
+            CHECK: (f"the power fails for {clock(off)} while the check valve of {where} sticks open", "power off, check valve stuck",
+                    lambda at: [Event("check valve sticks open", where), cut(at)]),
+            "a pump stops": (f"the pump of {where} stops", "pump stopped", event("pump fails", where)),
+            "a siphon fails to start": (f"{where} fails to start", "no start", event("siphon fails to start", where)),
+            "a siphon does not stop": (f"{where} does not stop", "does not stop", event("siphon sticks running", where)),
+            OUTLET: (f"{where} is blocked{by}", f"{where} blocked{by}", event("drain blocks", where, part=values["blocked"])),
+            STRAINER: (f"the strainer of {where} clogs{by}", f"strainer clogged{by}", event("strainer blocks", where, part=values["blocked"])),
+            "a valve is shut": (f'the valve in "{where}" is shut', "valve shut", event("valve shuts", where)),
+            RAINING: (f"{rain} of rain fall into the beds for {clock(RAINS)}", "rain",
+                      lambda at: [Event.from_si(kind="rain", where=bed, at=at, until=at + RAINS, rate=values["rain"]) for bed in beds]),
+            NO_TOP_UP: (f"after {DAYS.text(values['days'])} without top-up", "", lambda at: [loss]),
+        }[failure]  # fmt: skip
+
+    def _switches(self, build: Build) -> tuple:
+        """(vessel, depth, word) of each float and low-level switch."""
+        marks = []
+        for line in build.pumped.values():
+            c = line.si.control.si
+            marks += [(line.si.source, c.on_depth, "on"), (line.si.source, c.off_depth, "off")] if c.kind == "float" else []
+            marks += [(line.si.source, c.cut_out_depth, "low")] if c.cut_out_depth else []
+        return tuple(marks)
+
+
+def _with(record, **to):
+    """A record with some of its bare SI fields changed."""
+    return type(record).from_si(**{**vars(record.si), **to})
+
+
+def _running(build: Build, state) -> frozenset:
+    """The names of the lines in which water moves; of a pumped one also its ends, as "line › end"."""
+    running = {name for name, flow in state.flow.items() if abs(flow) > _STILL}
+    for line in build.pumped.values():
+        name = line.si.name
+        back = {to.removeprefix(f"{name}, back from ") for to in running if to.startswith(f"{name}, back from ")}
+        running |= {f"{name} › {p.si.name}" for p in line.si.pipe if p.si.to in back}
+        if any(other.startswith(f"{name} › ") for other in running):
+            running.add(name)
+    return frozenset(name for name in running if ", back from " not in name)
+
+
+def _after_days(build: Build, days: float, sump: str) -> dict:
+    """Depths after some days in which nothing made up for what evaporated: the sump stands lower, all else is kept full from it."""
+    loss = EVAPORATION * days * sum(plan_area.si(v) for v in build.vessels.values())
+    depths = {}
+    sources = [line.si.source for line in build.pumped.values()]
+    for name in dict.fromkeys([sump, *sources, *build.vessels]):
+        vessel = build.vessels[name]
+        volume = water_volume.si(vessel, vessel.si.working_depth)
+        taken = min(loss, volume)
+        loss -= taken
+        depths[name] = LENGTH.quantity(water_depth.si(vessel, volume - taken))
+        if loss <= 0:
+            break
+    return depths
+
+
+_HOW_MUCH = {"power_off": _CUT, "blocked": (OUTLET, STRAINER), "rain": (RAINING,), "days": (NO_TOP_UP,)}
+_USUAL = {"power_off": 8 * HOUR, "blocked": 1.0, "rain": 0.030 / HOUR, "days": 7 * 86400.0}
+
+
+def story(build: Build, failure: str = POWER, where: str = "", moment: float = 2 * HOUR, **how_much) -> Levels:
+    """A build as it is, through one failure.
+
+    Parameters
+    ----------
+    build : Build
+    failure : str
+        As the menu says, such as "the power fails" or "an outlet is blocked".
+    where : str
+        Which one.
+    moment : float
+        The moment to look at [s].
+    how_much : float
+        `power_off` [s], `blocked`, `rain` [m/s] or `days` [s], in place of the usual.
+
+    Returns
+    -------
+    Levels
+    """
+    chooser = _Chooser(build)
+    return chooser(failure=failure, where=where, moment=moment, **{**_USUAL, **how_much}, **chooser.own())
+
+
+def picture(build: Build) -> LevelsPicture:
+    """The picture of a power cut of 8 h, two hours into the run; display it in a notebook."""
+    return LevelsPicture(story(build), system=build.units)
+
+
+def panel(build: Build) -> Panel:
+    """The what-if: let things fail, play the hours, and find the sump, floats and low-level switch that stand it.
+
+    Parameters
+    ----------
+    build : Build
+
+    Returns
+    -------
+    Panel
+    """
+    chooser = _Chooser(build)
+    things, own = chooser.kinds, chooser.own()
+    holder, drawing = {"build": build}, LevelsPicture(system=build.units)
+
+    def keep(values: dict) -> str:
+        new = chooser.changed({name: panel_.control(name).value for name in own})
+        changes: dict[tuple, object] = {}
+        if abs(panel_.control("across").value - own["across"]) > 1e-9:
+            changes[("vessels", chooser.sump, chooser.across)] = _written(panel_.control("across").value, build.units)
+        for name in dict.fromkeys([chooser.switched, *([chooser.floated] if chooser.floated else [])]):
+            old, now = build.pumped[name].si.control.si, new.pumped[name].si.control.si
+            for field in ("on_depth", "off_depth", "cut_out_depth", "cut_in_depth"):
+                if getattr(old, field) != getattr(now, field):
+                    depth = getattr(now, field)
+                    changes[("lines", name, "control", field)] = None if depth is None else _written(depth, build.units)
+        holder["build"] = holder["build"].keep(changes)
+        told = ", ".join(f"{keys[1]}: {keys[-1].replace('_', ' ')} {value or 'taken out'}" for keys, value in changes.items()) or "nothing changed"
+        return f"Kept in {holder['build'].path.name}: {told}. Its review: {review(holder['build']).verdict}."
+
+    hours = {kind: "720 min" if kind in _CUT else "360 min" for kind in things}
+    high = {
+        "power_off": dict.fromkeys(_CUT, "10 h"), "blocked": {OUTLET: "100 %", STRAINER: "95 %"}, "rain": {RAINING: "80 mm/h"}, "days": {NO_TOP_UP: "21 d"},
+    }  # fmt: skip
+    later = {"on_release": True}
+    controls = [
+        Choice("failure", "what fails", list(things)),
+        Choice("where", "which one", things, of="failure"),
+        Slider("power_off", "power is off for", HOURS, "1 h", "10 h", "0.5 h", of="failure", highs=high["power_off"], tip="then it comes back", **later),
+        Slider("blocked", "how much of it", SHARE, "0 %", "100 %", "5 %", of="failure", highs=high["blocked"], tip="the part that is shut", **later),
+        Slider("rain", "rain, for 2 h", RAIN, "5 mm/h", "80 mm/h", "5 mm/h", of="failure", highs=high["rain"], us=("0.2 in/h", "3 in/h", "0.1 in/h"), **later),
+        Slider("days", "without top-up for", DAYS, "1 d", "21 d", "1 d", of="failure", highs=high["days"], tip="5 mm evaporate each day", **later),
+        Slider("across", f"{chooser.across} of {chooser.sump}", LENGTH, "0.3 m", "3 m", "0.05 m", tip="its other sizes stay; so does the depth of its water", **later),
+        Slider("cut", f"low switch of {chooser.switched}", BORE, "0 mm", "500 mm", "10 mm", tip="stops the pump when its vessel is no deeper; 0: none", **later),
+        Slider("moment", "look at", TIME, "0 min", "720 min", "2 min", of="failure", highs=hours, play=150, tip="the dashed line"),
+    ]  # fmt: skip
+    if chooser.floated:
+        top = build.vessels[build.pumped[chooser.floated].si.source].si.height
+        tip = "of the water at the pump"
+        controls[7:7] = [
+            Slider("on", "float: on at", BORE, "50 mm", BORE.quantity(top), "10 mm", tip=f"depth {tip} at which it starts", **later),
+            Slider("off", "float: off at", BORE, "20 mm", BORE.quantity(top), "10 mm", tip=f"depth {tip} at which it stops", **later),
+        ]
+    names = [control.name for control in controls]
+    kinds = {"across": LENGTH, "cut": BORE, "on": BORE, "off": BORE, "power_off": HOURS, "rain": RAIN, "days": DAYS}
+    start = {name: kinds[name].quantity(value) if name in kinds else value for name, value in {**_USUAL, **own}.items() if name in names}
+    panel_ = Panel(
+        controls,
+        compute=chooser,
+        picture=drawing,
+        sentence=lambda record, system: record.sentence(system),
+        findings=lambda record: _findings(record.si, drawing.system),
+        keep=keep,
+        keep_label="Keep this in my build",
+        system=build.units,
+        start={"failure": POWER, "moment": TIME.quantity(2 * HOUR), **start},
+        follow={"failure": lambda kind: {"blocked": 0.5 if kind == STRAINER else 1.0}},
+        slow=chooser.slow,
+    )
+    return panel_
+
+
+def _written(si: float, system: str) -> str:
+    """A length as it is written to the file, to a millimetre."""
+    return f"{si:.3f} m" if system == "metric" else f"{si / 0.0254:.2f} in"
