@@ -18,6 +18,7 @@ from aquaplumb.vessels import plan_area, water_volume
 
 _POINTS = 400  # of a table against head, close together near 0 where the flow is steepest
 SOURCE, _END = 25, 9  # of tables against the level of a pump's vessel, and of a vessel over a pipe's end
+_TIP = 1e-6  # of a cone's water: below it the tip counts as a tube, or its level would jump at every drop
 FILM = 0.005  # m of water over which a flow out fades as its vessel (or a pump's inlet) falls dry
 
 
@@ -78,6 +79,7 @@ class Network:
         self._give = 1.0 / self.area
         self._share = 1.0 / np.where(self.held > 0, self.held, 1.0)
         self._low_give = self.power * self.bend * self._share
+        self._tip_give = self.bend * self._share * _TIP ** (self.power - 1)
         self._plain = not self.held.any()
         self.full = np.array([water_volume.si(v, v.si.height) for v in vessels])
         self.start = np.array([water_volume.si(v, v.si.working_depth) for v in vessels])
@@ -89,9 +91,11 @@ class Network:
         if self._plain:
             return depth, np.broadcast_to(self._give, depth.shape)
         low = volume < self.held
-        part = np.maximum(volume * self._share, 1e-9)
-        bent = part**self.power
-        return np.where(low, self.bend * bent, depth), np.where(low, self._low_give * bent / part, self._give)
+        part = volume * self._share
+        thick = np.maximum(part, _TIP)
+        bent, tip = thick**self.power, part < _TIP
+        bent_give = np.where(tip, self._tip_give, self._low_give * bent / thick)
+        return np.where(low, np.where(tip, volume * self._tip_give, self.bend * bent), depth), np.where(low, bent_give, self._give)
 
     # --- what falls
 
@@ -195,7 +199,7 @@ class Network:
 
     def _ways(self) -> None:
         """Every vessel that water may leave backwards through a pumped line, down to where air gets in."""
-        ways, tables, most = [], [], []
+        ways, tables, most, self.way_paths = [], [], [], []
         for p, line in enumerate(self.build.pumped.values()):
             record = line.si
             source = self.line_from[p]
@@ -211,6 +215,7 @@ class Network:
                     continue
                 high = max(self.rim[vessel], self.rim[source]) - min(self.floor[source], self.floor[vessel], *mouths)
                 ways.append((p, vessel, air, min(mouths), forth, all(_checks_to(record, end) for end in record.pipe if end.si.to == name)))
+                self.way_paths.append([{p.si.name for p in _way(record, end)} for end in record.pipe if end.si.to == name])
                 tables.append(self._still_line(record, name))
                 most.append(high)
         self.way_line, self.way_to = (np.array([w[i] for w in ways], int) for i in (0, 1))
@@ -255,9 +260,14 @@ def _no_checks(counts: dict) -> dict:
 
 def _checks_to(record, end) -> bool:
     """Whether a check valve stands anywhere between the pump's vessel and one end."""
+    return any(count > 0 and fittings.fitting(name).is_check_valve for p in _way(record, end) for name, count in p.si.fittings.items())
+
+
+def _way(record, end) -> list:
+    """The stretches between the pump's vessel and one end."""
     pipes = {p.si.name: p for p in record.pipe}
     way, here = list(record.suction), end
     while here is not None:
         way.append(here)
         here = pipes.get(here.si.after)
-    return any(count > 0 and fittings.fitting(name).is_check_valve for p in way for name, count in p.si.fittings.items())
+    return way

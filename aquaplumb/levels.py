@@ -326,7 +326,7 @@ def runs(build: Build, duration, stories: list, *, step=None, start: dict | None
 def network(build: Build) -> Network:
     """The arrays of a build; kept with it."""
     kept = vars(build)
-    if "_network" not in kept:
+    if "_network" not in kept or kept["_network"].build is not build:  # `replaced` copies what is kept, too
         kept["_network"] = Network(Steady(build))
     return kept["_network"]
 
@@ -350,14 +350,16 @@ def _start(net: Network, depths: dict) -> np.ndarray:
 
 def _changes(net: Network, events: tuple, duration: float) -> list:
     """(time, what it does to a `Story`), in order of time: the events, and the timers of pumps."""
-    changes = []
+    changes, happens = [], []
     for event in events:
         if not isinstance(event, Event):
             raise DesignError(f'{event!r} is not an event; write Event("power fails", at="1 h").')
-        begin, end = _what(net, event)
-        changes.append((event.si.at, begin))
-        if event.si.until is not None:
-            changes.append((event.si.until, end))
+        happens.append((_what(net, event), event.si.at, np.inf if event.si.until is None else event.si.until))
+    for moment in sorted({time for _, *times in happens for time in times if time < np.inf}):
+        now = [what for what, begins, ends in happens if begins <= moment < ends]
+        change = functools.partial(_happens, now=now)
+        change.tap = any(event.si.kind == "top-up" for event in events)
+        changes.append((moment, change))
     for p, line in enumerate(net.build.pumped.values()):
         c = line.si.control.si
         if c.kind == "timer" and c.off > 0:
@@ -371,6 +373,13 @@ def _put(story, *, field: str, place, value) -> None:
     getattr(story, field)[place] = value
 
 
+def _happens(story, *, now: list) -> None:
+    """All that happens from this moment on, afresh: so an event that ends does not end another that goes on."""
+    story.reset()
+    for what in now:
+        what(story)
+
+
 def _named(names: list, name: str, what: str) -> int:
     if name not in names:
         raise DesignError(unknown(f"build's list of {what}", name, names) if names else f"this build has no {what}.")
@@ -378,19 +387,18 @@ def _named(names: list, name: str, what: str) -> int:
 
 
 def _what(net: Network, event: Event):
-    """(what the event's begin does to a story, what its end does)."""
+    """What the event does to a story while it lasts."""
     e, kind = event.si, event.si.kind
 
-    def both(field, place, value, usual):
-        return functools.partial(_put, field=field, place=place, value=value), functools.partial(_put, field=field, place=place, value=usual)
+    def put(field, place, value):
+        return functools.partial(_put, field=field, place=place, value=value)
 
     if kind == "power fails":
-        return (lambda story: setattr(story, "power", False)), (lambda story: setattr(story, "power", True))
+        return lambda story: setattr(story, "power", False)
     if kind in ("pump fails", "check valve sticks open"):
-        return both("failed" if kind == "pump fails" else "stuck", _named(net.lines, e.where, "pumped lines"), True, False)
+        return put("failed" if kind == "pump fails" else "stuck", _named(net.lines, e.where, "pumped lines"), True)
     if kind == "strainer blocks":
-        p = _named(net.lines, e.where, "pumped lines")
-        return both("blocked", p, min(e.part, 0.999), None)
+        return put("blocked", _named(net.lines, e.where, "pumped lines"), min(e.part, 0.999))
     if kind == "valve shuts":
         pipes = {pipe.si.name: p for p, line in enumerate(net.build.pumped.values()) for pipe in (*line.si.pipe, *line.si.suction)}
         _named(list(pipes), e.where, "stretches of pipe")
@@ -399,16 +407,13 @@ def _what(net: Network, event: Event):
         def shut(story):
             story.shut[p] = (*story.shut[p], e.where)
 
-        def opened(story):
-            story.shut[p] = tuple(name for name in story.shut[p] if name != e.where)
-
-        return shut, opened
+        return shut
     if kind in ("siphon fails to start", "siphon sticks running"):
         i = _named([net.falls[f] for f in net.siphons], e.where, "siphons")
-        return both("cannot_start" if kind == "siphon fails to start" else "cannot_stop", i, True, False)
+        return put("cannot_start" if kind == "siphon fails to start" else "cannot_stop", i, True)
     if kind == "drain blocks":
         f = _named(net.falls, e.where, "falling lines")
-        return both("clear", f, net.clear[f] * (1.0 - e.part), net.clear[f])
+        return put("clear", f, net.clear[f] * (1.0 - e.part))
     if kind == "top-up":
         v = _named(net.names, e.where, "vessels")
         vessel = net.build.vessels[e.where]
@@ -419,11 +424,7 @@ def _what(net: Network, event: Event):
         def open_(story):
             story.tap[v], story.tap_level[v] = e.flow, level
 
-        def close(story):
-            story.tap[v], story.tap_level[v] = 0.0, -1e9
-
-        open_.tap = True
-        return open_, close
+        return open_
     where = [_named(net.names, e.where, "vessels")] if e.where else list(range(len(net.names)))
     field = "rain" if kind == "rain" else "evaporation"
-    return both(field, where, e.rate * net.area[where], 0.0)
+    return put(field, where, e.rate * net.area[where])

@@ -33,10 +33,15 @@ class Story:
     """What is true of one row from one time on: inputs that events and timers change."""
 
     def __init__(self, network: Network):
+        self.network, self.timer = network, np.ones(len(network.lines), bool)
+        self.reset()
+
+    def reset(self) -> None:
+        """As it is when nothing happens; timers stay as they are."""
+        network = self.network
         lines, falls, vessels = len(network.lines), len(network.falls), len(network.names)
         self.power = True
         self.failed, self.stuck = np.zeros(lines, bool), np.zeros(lines, bool)
-        self.timer = np.ones(lines, bool)
         self.shut: list[tuple] = [()] * lines
         self.blocked: list[float | None] = [None] * lines
         self.clear = network.clear.copy() if falls else np.zeros(0)
@@ -64,12 +69,13 @@ class Stepper:
         lines, siphons = len(n.lines), len(n.siphons)
         self.float_on, self.cut = np.zeros((rows, lines), bool), np.zeros((rows, lines), bool)
         self.on_since = np.full((rows, lines), -_NEVER)
-        self.on = np.zeros((rows, lines), bool)
+        self.on, self.pumping = np.zeros((rows, lines), bool), np.zeros((rows, lines), bool)
         self.line_water = np.zeros((rows, lines))  # in the pipe of each pumped line
         self.state = np.zeros((rows, siphons), int)
         self.siphon_water = np.zeros((rows, siphons))
         self.primed = np.zeros((rows, len(n.way_line)), bool)
         self.tap_on = np.zeros_like(self.volume, bool)
+        self.waiting = False
         self.start_flow = n.starts[starts]
         self.taps = any(getattr(change, "tap", False) for story in changes for _, change in story)
         self._controls()
@@ -196,7 +202,10 @@ class Stepper:
         # Flows out of each end by level over the floor of the pump's vessel, as straight pieces: start + slope × level.
         g.base_slope = np.diff(base, axis=2) / n.grid[n.end_line][:, None]
         g.base_start = base[:, :, :-1] - g.base_slope * (n.grid[n.end_line][:, None] * np.arange(SOURCE - 1))
-        g.back = ~n.way_checked | g.stuck[:, n.way_line]
+        # A way is shut where each of its ends has a valve shut between it and the pump's vessel.
+        g.open = ~np.array([[all(path & set(one.shut[p]) for path in paths) for p, paths in zip(n.way_line, n.way_paths)] for one in s], bool)
+        g.open = g.open.reshape(len(s), len(n.way_line))
+        g.back = (~n.way_checked | g.stuck[:, n.way_line]) & g.open
         g.ways = bool(g.back.any() or n.way_forth.any())
         g.drains = ~n.checked | g.stuck
         g.clogged = bool((g.clear != 1).any())
@@ -299,12 +308,12 @@ class Stepper:
     def _backwards(self, level, flow, rise, drop, wet) -> None:
         n, g, part = self.net, self.gathered, self.ways
         low, high = level[:, n.line_from[n.way_line]], level[:, n.way_to]
-        still = ~self.on[:, n.way_line] & self.primed
+        still = ~self.on[:, n.way_line]
         if not still.any():
             return
-        back = still & g.back & (high > low) & (high > n.way_air)
+        back = still & self.primed & g.back & (high > low) & (high > n.way_air)
         end = np.maximum(high, n.way_mouth)
-        forth = still & (low > end)
+        forth = still & g.open & (low > end)  # downhill, water finds its way with or without a pump
         head = np.where(back, high - low, np.where(forth, low - end, 0.0))
         q, slope = n.back(head)
         if wet is not None:
@@ -369,7 +378,7 @@ class Stepper:
             self.added = self.added + self.inflow * h
             self.air = self.air + self.outflow * h
         due = move & (self.time >= self.next_time - 1e-9)
-        if self.filling or self.unsettled or due.any() or (crossed & move).any():
+        if self.filling or self.unsettled or self.waiting or due.any() or (crossed & move).any():
             self._switch(move, due, after)
             return self._levels(self.volume)
         return after, gives
@@ -388,7 +397,9 @@ class Stepper:
                         limit = np.minimum(limit, np.where(flow > 0, left / flow, np.inf).min(axis=1))
         if self.least_run.any():
             left = self.on_since + self.least_run - self.time[:, None]
-            limit = np.minimum(limit, np.where(self.float_on & self.on & (left > 0), left, np.inf).min(axis=1))
+            waits = self.float_on & self.on & (left > 0)
+            self.waiting = bool(waits.any())  # a float that is already low lets go when the least run is over
+            limit = np.minimum(limit, np.where(waits, left, np.inf).min(axis=1))
         if g.weather:
             wet = np.clip((level - n.floor) / FILM, 0.0, 1.0)
             gone = np.minimum(g.evaporation * wet, np.maximum(self.volume, 0.0) / (2 * _MOST))
