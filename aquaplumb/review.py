@@ -19,11 +19,11 @@ from aquaplumb.steady import Steady
 from aquaplumb.tables import unknown
 from aquaplumb.units import (
     AREA,
-    CONCENTRATION,
-    ENERGY,
     BODY_MASS,
-    FLOOR_LOAD,
+    CONCENTRATION,
     DAYS,
+    ENERGY,
+    FLOOR_LOAD,
     FLOW,
     HEAD,
     MASS,
@@ -37,9 +37,9 @@ from aquaplumb.units import (
     Kind,
     rounded,
 )
-
-
 from aquaplumb.upkeepplan import DAY, upkeep_of
+
+
 @dataclass(frozen=True)
 class Result:
     """One number of a build: its name, what it is, its bare SI `value`, the formula and the source.
@@ -238,13 +238,13 @@ def _results(s: Steady):
     yield from _vessels(s)
     for fall in sorted(s.falling.values(), key=lambda f: f.siphon is not None):
         yield from _falling(fall)
+    yield from _upkeep(s)
 
 
 def _rows(section: str, prefix: str, rows):
     for name, label, kind, value, formula, source in rows:
         yield Result(f"{prefix}.{name}", label, kind, float(value), formula, source, section)
 
-    yield from _upkeep(s)
 
 def _cells(section: str, name: str, thing: str, rows):
     for column, kind, value, formula, source in rows:
