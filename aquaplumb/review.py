@@ -15,6 +15,7 @@ from dataclasses import dataclass
 from aquaplumb import findings as _findings
 from aquaplumb.build import Build
 from aquaplumb.findings import Finding
+from aquaplumb.powerplan import heat_rows, power_rows
 from aquaplumb.steady import Steady
 from aquaplumb.tables import unknown
 from aquaplumb.units import (
@@ -238,6 +239,8 @@ def _results(s: Steady):
     yield from _vessels(s)
     for fall in sorted(s.falling.values(), key=lambda f: f.siphon is not None):
         yield from _falling(fall)
+    yield from _rows("Power", "power", power_rows(s))
+    yield from _rows("Warmth, on the coldest night", "heat", heat_rows(s))
     yield from _upkeep(s)
 
 

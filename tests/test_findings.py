@@ -52,6 +52,8 @@ LENGTHS_SHORT, LENGTHS_LESS_SHORT, LENGTHS_LONG, LENGTHS_LESS_LONG = both(
 )
 HIGH_UP, LESS_HIGH_UP = ({pipe(p, "outlet"): h for p in ("to the tank", "to bed 1", "to bed 2")} for h in ("3.6 m", "3.5 m"))
 
+SUNNY = {("power", "panel"): "1200 W", ("power", "tilt"): "65 deg", ("power", "capacity"): "240 Ah"}
+
 BOTH_SIDES = [
     # fish and feed
     ("density over limit", "fix", "courtyard", {DENSITY: "20.5 kg/m3"}, {DENSITY: "19.5 kg/m3"}),  # FAO 589: 20
@@ -164,12 +166,40 @@ BOTH_SIDES = [
     ("start with too many fish", "fix", "greenhouse", {FIRST: "40 %"}, {FIRST: "40 %", ("upkeep", "seed"): "40 %"}),
     ("start with too many fish", "fix", "greenhouse", {("upkeep", "ramp"): "27 days"}, {("upkeep", "ramp"): "29 days"}),
     ("start with too many fish", "fix", "greenhouse", {FIRST: "40 %"}, {FIRST: "40 %", ("upkeep", "start"): "with ammonia"}),
+    # power. 12 V, 2.7 A: 0.36 V is 3 %; copper of 0.75 mm² at 75 °C has 2 × 26 × 1.216 = 63 mohm a metre, so 2.1 m
+    ("wire drop", "fix", "bell-wire-to-the-pump", {("power", "wire_length"): "2.5 m"}, {("power", "wire_length"): "0.5 m"}),
+    ("wire drop", "stop", "bell-wire-to-the-pump", {("power", "wire_length"): "8.5 m"}, {("power", "wire_length"): "7 m"}),  # 1.2 V at 2.4 A: 7.9 m
+    ("wire drop", "stop", "bell-wire-to-the-pump", {("power", "wire_length"): "60 m"}, {("power", "wire_length"): "0.5 m"}),  # it stands
+    ("wire drop", "note", "bell-wire-to-the-pump", {("power", "wire_length"): "1.8 m"}, {("power", "wire_length"): "1.8 m", fall("riser", "voltage"): "11.7 V"}),
+    ("wire without a fuse it can carry", "stop", "lamp-cord-on-the-battery", {}, {("power", "wire"): "0.75 mm2 flexible"}),  # 2.9 A × 1.25: 4 A; BS 7671: 3 and 6
+    ("supply does not fit the pump", "stop", "twelve-volt-pump-on-two-batteries", {}, {("power", "voltage"): "12 V"}),
+    ("supply does not fit the pump", "stop", "panel-for-a-day-in-june", {("power", "voltage"): "12 V"}, {("power", "voltage"): "19 V"}),  # it runs from 18
+    ("supply does not fit the pump", "note", "twelve-volt-pump-on-two-batteries", {PUMP: "demo mains 20 W submersible"}, {PUMP: "demo mains 20 W submersible", ("power", "always"): "5 W"}),
+    # 70 Ah × 12 V × 0.8 × 0.8 × 0.97 (20 °C) over 35.2 W is 14.8 h; half of 29.6 h
+    ("battery short", "fix", "starting-battery-for-the-night", {("power", "battery"): "LiFePO4", ("power", "autonomy"): "16 h"}, {("power", "battery"): "LiFePO4", ("power", "autonomy"): "14 h"}),
+    ("battery short", "stop", "starting-battery-for-the-night", {("power", "battery"): "LiFePO4", ("power", "autonomy"): "31 h"}, {("power", "battery"): "LiFePO4", ("power", "autonomy"): "28 h"}),
+    # 0.56 kWh/m²/d × 0.75 of 150 W is 63 Wh in a dark day, and 24 W day and night ask for 570; of 1,200 W, twice as steep, 700
+    ("panel short in the dark weeks", "stop", "panel-for-a-day-in-june", {}, SUNNY),
+    ("panel short in the dark weeks", "fix", "panel-for-a-day-in-june", {**SUNNY, ("power", "panel"): "800 W", ("power", "capacity"): "45 Ah"}, SUNNY),
+    ("lithium battery in the frost", "note", "bell-wire-to-the-pump", {("heat", "coldest_air"): "-1 degC"}, {("heat", "coldest_air"): "1 degC"}),
+    # evaporation 118 W, to the air 99, lids 87, tops of beds 112, walls 9.84 m² × 0.99 W/m²/K × 14 K 136: 552 W
+    ("heater short", "fix", "heater-of-an-aquarium", {("heat", "heater"): "540 W"}, {("heat", "heater"): "560 W"}),
+    # 240 kg × 4186 × 31 K / 605 W × ln(31/22) is 4.9 h; 10 mm of foam leave 293 W: 10 h; 20 mm 237 W: 12.5 h
+    ("water cools too fast in a power cut", "stop", "bare-barrel-in-the-wind", {}, {("heat", "insulation"): "10 mm"}),
+    ("water cools too fast in a power cut", "fix", "bare-barrel-in-the-wind", {("heat", "insulation"): "10 mm"}, {("heat", "insulation"): "20 mm"}),
 ]  # fmt: skip
 
 # A faulty build -> what it must show, what may come with it by nature, and the changes that mend it.
 FAULTY = {
     "all-fish-on-day-one": ("start with too many fish", None, {("upkeep", "first_share"): "20 %"}),
     "ammonia-limit-that-poisons": ("un-ionised ammonia high", None, {("water", "ammonia_limit"): "0.4 mg/L"}),
+    "bare-barrel-in-the-wind": ("water cools too fast in a power cut", None, {("heat", "insulation"): "50 mm", ("heat", "covered"): "90 %"}),
+    "bell-wire-to-the-pump": ("wire drop", None, {("power", "wire"): "6 mm2 flexible"}),
+    "heater-of-an-aquarium": ("heater short", None, {("heat", "heater"): "700 W"}),
+    "lamp-cord-on-the-battery": ("wire without a fuse it can carry", None, {("power", "wire"): "1.5 mm2 flexible"}),
+    "panel-for-a-day-in-june": ("panel short in the dark weeks", None, SUNNY),
+    "starting-battery-for-the-night": ("battery short", None, {("power", "battery"): "LiFePO4", ("power", "capacity"): "80 Ah"}),
+    "twelve-volt-pump-on-two-batteries": ("supply does not fit the pump", None, {("power", "voltage"): "12 V"}),
     "bed-too-shallow": ("bed too shallow", None, {("vessels", "tray", "height"): "0.36 m", ("vessels", "tray", "media_depth"): "0.3 m", ("vessels", "tray", "floor"): "0.57 m"}),
     "bicarbonate-used-up": ("alkalinity running out", None, {("upkeep", "alkalinity"): "100 mg/L"}),
     "drain-no-wider-than-the-riser": ("drain short", None, {fall("tank drain", "size"): "3 in"}),
@@ -297,7 +327,7 @@ US = re.compile(r"\d (?:ft|in|ft/s|gal|gal/h|lb|oz|oz/d|psi|ft²|in²|psf|ft²/f
 def things(build):
     """Every name that a finding may point at."""
     stretches = {p.si.name for line in build.pumped.values() for p in (*line.si.suction, *line.si.pipe)}
-    return {*build.vessels, *build.lines, *stretches, "beds", "fish tank"}
+    return {*build.vessels, *build.lines, *stretches, "beds", "fish tank", "battery", "heater"}
 
 
 @pytest.mark.parametrize(("base", "changes"), ALL.values(), ids=ALL)
