@@ -24,8 +24,24 @@ def guess(learner: str = "") -> Pick:
     )
 
 
+def round_guess(learner: str = "") -> Pick:
+    """To answer before the second what-if is moved."""
+    return Pick(
+        "A bed goes round once in about 40 minutes; its siphon's vent is 200 mm below the lip. You close that hole and bore one 100 mm "
+        "below the lip. The same water comes. What changes?",
+        {
+            "nothing: the same water comes": "As much water as before, but less of it in each round. Set the vent to 100 mm below.",
+            "it goes round about twice as often": "",
+            "it goes round half as often": "There is less to fill, and less to empty, before air comes in. Set the vent to 100 mm below.",
+        },
+        answer="it goes round about twice as often",
+        why="Half the height holds half the water: half the time to fill, and half to empty.",
+        learner=learner,
+    )
+
+
 def quiz(learner: str = "") -> Quiz:
-    """Five questions; numbers differ by the learner's name."""
+    """Seven questions; numbers differ by the learner's name."""
     return Quiz(
         "06 Drains and siphons",
         [
@@ -64,6 +80,18 @@ def quiz(learner: str = "") -> Quiz:
                 why="One size of pipe up or down decides whether a siphon works.",
                 learner=learner,
             ),
+            Question(
+                "A bed of {area} is full of clay with 45 % of voids. Its vent lies 0.2 m below the lip, and {flow} comes in. How long does it take "
+                "from vent to lip?",
+                answer=lambda area, flow: (area * 0.2 * u.m * 0.45 / flow).to("min"),
+                draw={"area": ("1.5 m2", "3 m2", "0.25 m2"), "flow": ("600 L/h", "1000 L/h", "50 L/h")},
+                slips=[(lambda area, flow: (area * 0.2 * u.m / flow).to("min"), "That is an empty box: more than half of it is clay."),
+                       (lambda area, flow: (area * 0.2 * u.m * 0.55 / flow).to("min"), "That fills the clay's own room; water has the other 45 %.")],
+                hint="Volume of water = area × 0.2 m × 0.45; 1 m³ is 1,000 L. Time = volume / flow.",
+                worked="{area} × 0.2 m × 0.45, divided by {flow}, is {answer}.",
+                why="It takes some minutes more in a real bed: the water has to rise over the lip before the siphon starts.",
+                learner=learner,
+            ),
             Order(
                 "One round of a bed with a siphon, from the moment when it is nearly full:",
                 [
@@ -76,6 +104,19 @@ def quiz(learner: str = "") -> Quiz:
                 hint="Air has to leave the pipe before it can pull, and comes back at the end.",
                 worked="over the lip, air out, strong pull, level at the vent, air in.",
                 why="If the first step does not lead to the second, it dribbles; if the third does not lead to the fourth, it never stops.",
+                learner=learner,
+            ),
+            Pick(
+                "Two beds with siphons empty into one sump, and its pump never rests. When do you go and see whether the pump still has enough water?",
+                {
+                    "when both beds have just emptied": "Then the sump has all of their water, and is at its highest: see that it does not spill.",
+                    "when both beds are nearly full": "",
+                    "any time: what goes out comes back": "It comes back late. Until then it stands in the beds.",
+                },
+                answer="when both beds are nearly full",
+                hint="Where is the water that is not in the sump?",
+                worked="all that stands in the beds is missing from the sump; both full at once is the worst moment.",
+                why="Nothing keeps two siphons in step, nor out of it: some day both are full at once.",
                 learner=learner,
             ),
             Pick(

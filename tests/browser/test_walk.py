@@ -45,7 +45,8 @@ def test_a_page_from_top_to_bottom(opened, lab, name):
     assert handles.count() >= 2
     for place in range(handles.count()):
         handle = handles.nth(place)
-        state = "() => { const p = document.querySelector('.ap-panel:has(.ap-frame)'); return p.querySelector('.ap-frame img').src + p.querySelector('.ap-result').innerText; }"
+        state = ("() => [...document.querySelectorAll('.ap-panel:has(.ap-frame)')].map(p =>"
+                 " p.querySelector('.ap-frame img').src + p.querySelector('.ap-result').innerText).join()")  # fmt: skip
         before = page.page.evaluate(state)
         at_end = handle.get_attribute("aria-valuenow") == handle.get_attribute("aria-valuemax")
         page.press(handle, "ArrowLeft" if at_end else "ArrowRight")

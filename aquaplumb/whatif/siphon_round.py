@@ -1,0 +1,392 @@
+"""What does a siphon make of a bed's level, round by round? The second what-if of notebook 06.
+
+    build = my_build()
+    siphon_round.picture(build)      # as the build stands: its first siphon
+    siphon_round.panel(build)        # with sliders
+
+The bed is run alone through two hours by `aquaplumb.levels`: a constant inflow, its own falling lines, and whatever
+these end in held at its working level. A build that has no siphon gets one to try on each of its bed drains.
+"""
+
+from __future__ import annotations
+
+import copy
+
+import numpy as np
+
+from aquaplumb import levels, pipesizes, siphons
+from aquaplumb.build import MINE, Build, FallingLine, Siphon, load
+from aquaplumb.figures.siphon_round import HOURS, RoundPicture
+from aquaplumb.steady import Steady
+from aquaplumb.tables import unknown
+from aquaplumb.units import (
+    BORE,
+    FLOW,
+    HEAD,
+    TIME,
+    VOLUME,
+    Bore,
+    DesignError,
+    Flow,
+    Head,
+    Length,
+    Number,
+    Record,
+    Time,
+    Volume,
+)
+from aquaplumb.vessels import Vessel, water_volume
+from aquaplumb.whatif import drain_siphon
+from aquaplumb.whatif.base import Choice, Panel, Slider
+
+_LONG = 12.0  # h: as far as a round is followed that takes more than the picture's two hours
+_VENT_OVER_FLOOR = {"metric": 0.05, "US": 2 * 0.0254}  # m: so much water stays in a bed whose siphon is only tried: common practice, no source
+_DRY_TOP = 0.02  # m that should stay dry under the media's top: FAO Fisheries Technical Paper 589 (2 to 5 cm), from memory
+_MOST = 20 / 3600  # m³/s: where the picture's ruler of flows ends at most
+_WIDE = 1000.0  # m: the sides of what stands for a sump whose level holds
+
+
+class Round(Record):
+    """A bed with a siphon through time. Depths count from the bed's floor. Arrays belong to the picture."""
+
+    line: str
+    source: str
+    tried: bool  # the build has no siphon here
+    outcome: str  # one of `OUTCOMES`
+    doubtful: bool  # it goes round, but may not stop when it is dirty
+    inflow: Flow
+    bore: Bore
+    lip: Head
+    vent: Head
+    rim: Length
+    media: Length
+    runs_share: Number  # of the hour that the build's pumps bring this water
+    volume: Volume  # between vent and lip
+    fill: Time | None
+    empty: Time | None
+    per_hour: Number | None
+    over_half: Number | None  # share of time with the level over half way from vent to lip
+    lowest: Length
+    highest: Length
+    last: Length
+    biggest: Flow
+    flow_at_vent: Flow
+    ruler: Flow  # where the picture's ruler of flows ends
+    helps: Flow  # most that the other falling lines of the bed take
+    spills: Flow  # over the rim at the end
+    times: Time
+    depths: Length
+    flows: Flow
+    early_times: Time | None
+    early_depths: Length | None
+
+    @property
+    def works(self) -> bool:
+        """Whether the bed goes up and down."""
+        return self.outcome in ("goes round", "may go round")
+
+    @property
+    def surely(self) -> bool:
+        """Whether it does so with something to spare."""
+        return self.outcome == "goes round" and not self.doubtful
+
+    def sentence(self, system: str = "metric") -> str:
+        """The outcome in two or three short sentences."""
+        r = self.si
+        comes, line = FLOW.text(r.inflow, system), r.line[:1].upper() + r.line[1:]
+        told = f"A siphon is tried on {r.line}. " if r.tried else ""
+        if r.outcome == "no fall":
+            return f"{told}**No fall.** {line} ends at or above its lip, in height or under water: nothing runs."
+        if r.outcome == "spills":
+            return f"{told}**It spills.** {comes} comes in; {FLOW.text(r.spills, system)} of it goes over the rim."
+        if r.outcome == "never starts":
+            return f"{told}**It never starts:** {comes} dribbles over the lip, and the bed stays full."
+        if r.outcome == "never stops":
+            also = f" {FLOW.text(r.helps, system)} goes out by another way." if r.helps > 0.01 * r.inflow else ""
+            return f"{told}**It never stops:** {comes} runs through for ever, and the bed stays {BORE.text(r.last, system)} deep.{also}"
+        if r.fill is None or r.empty is None:
+            return f"{told}**One round takes more than {_LONG:g} hours.** {comes} comes in."
+        if r.outcome == "may go round":
+            told += f"**It may not start:** {comes} is in the doubtful band. If it does, it "
+        else:
+            told += "**It "
+        told += f"fills in {_minutes(r.fill)} and empties in {_minutes(r.empty)}: {r.per_hour:.1f} rounds an hour."
+        told += "" if r.outcome == "may go round" else "**"
+        return told + (" It may not stop when it is dirty." if r.doubtful else f" {comes} comes in." if self.surely else "")
+
+    def notes(self, system: str = "metric") -> list[tuple[str, str]]:
+        """What the round means for roots and sump, or what to change."""
+        r, told = self.si, []
+        cures = {
+            "no fall": ("stop", "Set its outlet lower."),
+            "spills": ("stop", "More water comes than all ways out of this bed carry. Send it less, or give it a wider emergency overflow."),
+            "never starts": ("fix", "Roots stay under water all day, with little air. Send it more water, or use a narrower standpipe."),
+            "never stops": ("fix", "Send it less water, use a wider standpipe, or give it more fall."),
+            "may go round": ("note", "Try it twenty times with a bucket before you trust it. No measured starting flow is in print."),
+        }
+        if r.outcome in cures:
+            told.append(cures[r.outcome])
+        if self.works and r.fill is not None and r.empty is not None:
+            swing = BORE.text(r.highest - r.lowest, system)
+            told.append(("note", f"The level swings by {swing}; it stands over half way from vent to lip {r.over_half:.0%} of the time."))
+            out = VOLUME.text(r.inflow * (r.fill + r.empty), system)
+            told.append(("note", f"It lets go up to {FLOW.text(r.biggest, system)}, {r.biggest / r.inflow:.1f} times what comes in; {out} a round."))
+        if r.helps > 0.01 * r.inflow and r.outcome not in ("spills", "never stops"):
+            told.append(("note", f"At its highest, {FLOW.text(r.helps, system)} goes out by another way."))
+        if r.media > 0 and r.highest > r.media - _DRY_TOP and r.outcome not in ("no fall", "spills"):
+            gap = f"comes to within {BORE.text(r.media - r.highest, system)} of the media's top" if r.highest < r.media else "covers the media"
+            told.append(("note", f"At its highest, water {gap}. Keep {'20 mm' if system == 'metric' else '3/4 in'} or more dry there: algae grow where it is wet."))
+        if r.tried:
+            told.append(("note", "In your build this drain keeps the water at one height. Keep the siphon only if you build it."))
+        if r.runs_share < 0.98:
+            told.append(("note", f"Your pumps bring this water {r.runs_share:.0%} of the time; here it comes all the time."))
+        return told
+
+
+OUTCOMES = ("goes round", "may go round", "never starts", "never stops", "spills", "no fall")
+
+
+def _minutes(time: float) -> str:
+    """A time as one says it: to a tenth under five minutes, whole minutes above."""
+    return f"{time / 60:.1f} min" if time < 300 else f"{time / 60:.0f} min"
+
+
+class _Rounds:
+    """Works out a `Round` for the siphons of a build."""
+
+    def __init__(self, build: Build):
+        self.build = build
+        lines = [line for line in build.falling.values() if line.si.siphon]
+        self.tried = not lines
+        if self.tried:
+            steady = Steady(build)
+            lines = [_with_siphon(line, steady) for line in build.falling.values() if _could(line, build)]
+            if not lines:
+                raise DesignError("this build has no bed with a drain, so there is nothing to put a siphon on; give a bed a drain first.")
+            build = build.replaced(lines=lines)
+        self.lines = [line.si.name for line in lines]
+        self.chooser = drain_siphon._Chooser(build)
+
+    def own(self, name: str) -> dict:
+        """Where the sliders stand for a siphon as the build has it, bare SI."""
+        own = self.chooser.own(name)
+        return {key: own[key] for key in ("size", "inflow", "vent", "outlet")}
+
+    def __call__(self, line: str, size: str, inflow: float, vent: float, outlet: float) -> Round:
+        """All bare SI; `vent` counts down from the lip, `outlet` up from the build's zero."""
+        new = self.chooser.changed(line, size=size, vent=vent, outlet=outlet)
+        f, bed = new.si, self.build.vessels[new.si.source].si
+        if f.siphon.si.vent <= bed.floor:
+            room = BORE.text(f.lip - bed.floor, self.build.units)
+            raise DesignError(f"the vent of {line} would lie under the floor of {f.source}; its lip is {room} over that floor, so keep the vent less than that below the lip.")
+        alone = _alone(self.chooser.build, new)
+        state = self.chooser.start.vessels[f.source]
+        own, fall = self.chooser.lines[line].si, self.chooser.start.falling[line]
+        usual = siphons.siphon_flow.si(max(0.05, own.lip - fall.bottom), f.bore, own.length, k=fall.k)
+        return _outcome(alone, new, inflow, tried=self.tried, share=state.mean / state.peak if state.peak > 0 else 1.0, ruler=min(1.8 * usual, _MOST))
+
+
+def _outcome(alone: Build, line: FallingLine, inflow: float, *, tried: bool, share: float, ruler: float) -> Round:
+    """Run the bed alone, and read off what its siphon does."""
+    f, system = line.si, levels.network(alone).system
+    bed, fall = alone.vessels[f.source].si, system.falling[f.name]
+    pipe = {"length": f.length, "k": fall.k, "temperature": system.cold}
+    at_vent = siphons.siphon_flow.si(max(0.0, f.siphon.si.vent - fall.bottom), f.bore, **pipe)
+    band, stops = siphons.siphon_starting_band.si(f.bore).si, siphons.siphon_stops.si(inflow, at_vent)
+    volume = water_volume.si(alone.vessels[f.source], f.lip - bed.floor) - water_volume.si(alone.vessels[f.source], f.siphon.si.vent - bed.floor)
+    # About as long as a round lasts, on the long side; as long as the picture where there will be none.
+    guess = 1.3 * volume / inflow + 1.1 * volume / (at_vent - inflow) + 240 if inflow < at_vent else 3600 * HOURS
+    falls = fall.bottom < f.lip
+    sure = _Followed(alone, line, inflow, "sure", guess if falls and inflow >= band.sure else None, stops=inflow < at_vent)
+    early = _Followed(alone, line, inflow, "may", guess, stops=inflow < at_vent) if falls and band.may <= inflow < band.sure else None
+    told = early or sure
+    if not falls:
+        outcome = "no fall"
+    elif sure.spills > 1e-3 * inflow:
+        outcome = "spills"
+    elif told.fill is None:
+        outcome = "never starts"
+    elif stops == "no":
+        outcome = "never stops"
+    else:
+        outcome = "goes round" if early is None else "may go round"
+    goes = outcome in ("goes round", "may go round")
+    whole = goes and told.empty is not None
+    vent, lip = f.siphon.si.vent - bed.floor, f.lip - bed.floor
+    return Round.from_si(
+        line=f.name, source=f.source, tried=tried, outcome=outcome, doubtful=goes and stops != "sure", inflow=inflow, bore=f.bore,
+        lip=lip, vent=vent, rim=bed.height, media=bed.media_depth or 0.0, runs_share=share, volume=volume,
+        fill=told.fill if goes else None, empty=told.empty if goes else None, per_hour=3600 / (told.fill + told.empty) if whole else None,
+        over_half=told.share_over(0.5 * (vent + lip)) if whole else None,
+        lowest=float(told.depth.min()), highest=float(told.depth.max()), last=float(sure.depth[-1]), biggest=float(told.flow.max()),
+        flow_at_vent=at_vent, ruler=ruler, helps=told.helps, spills=sure.spills,
+        times=sure.time, depths=sure.depth, flows=sure.flow, early_times=early and early.time, early_depths=early and early.depth,
+    )  # fmt: skip
+
+
+class _Followed:
+    """A bed alone from its vent's level on: `time`, `depth` and `flow` through its siphon, at least for two hours.
+
+    With a constant inflow each round is the first one over again: once that is over it is repeated, not run again.
+    `guess` [s] is how long it takes about, None if it never starts.
+    """
+
+    def __init__(self, alone: Build, line: FallingLine, inflow: float, band: str, guess: float | None, *, stops: bool):
+        bed, name = line.si.source, line.si.name
+        depth = HEAD.quantity(line.si.siphon.si.vent - alone.vessels[bed].si.floor)
+        water = levels.Event("top-up", bed, flow=FLOW.quantity(inflow))
+        for seconds in dict.fromkeys((min(guess or 3600 * HOURS, 3600 * _LONG), 3600 * HOURS, 3600 * _LONG)):
+            run = levels.simulate(alone, TIME.quantity(seconds), events=[water], start={bed: depth}, starts=band, quick=True)
+            self.fill, self.empty, last = _first(run, name)
+            if last is not None or (seconds >= 3600 * HOURS and (guess is None or (self.fill is not None and not stops))):
+                break
+        i, s = run.vessels.index(bed), run.flows.index(name)
+        others = [n for n, other in enumerate(run.flows) if other in alone.falling and other != name]
+        self.spills = float(np.diff(run.spilled[-2:, i])[0] / (run.time[-1] - run.time[-2]))
+        self.helps = float(run.flow[:last, others].sum(axis=1).max()) if others else 0.0
+        self.time, self.depth, self.flow = run.time, run.depth[:, i], run.flow[:, s]
+        if last is not None:
+            whole, times = self.fill + self.empty, max(1, int(np.ceil(3600 * HOURS / (self.fill + self.empty))))
+            self.flow[last] = self.flow[last - 1]  # until air gets in; from the next moment on the bed fills again
+            self.time = (np.arange(times)[:, None] * whole + run.time[: last + 1]).ravel()
+            self.depth, self.flow = (np.tile(values[: last + 1], times) for values in (self.depth, self.flow))
+
+    def share_over(self, middle: float) -> float:
+        """The share of a round with the depth over a middle, straight between moments."""
+        fine = np.linspace(0.0, self.fill + self.empty, 2000)
+        return float((np.interp(fine, self.time, self.depth) > middle).mean())
+
+
+def _first(run, name: str) -> tuple[float | None, float | None, int | None]:
+    """(time to fill from the vent until the siphon runs, time until it stops, the row where it stops), None where it does not."""
+    runs = run.running[:, run.siphons.index(name)]
+    begins = np.flatnonzero(runs)
+    if not len(begins):
+        return None, None, None
+    fill, ends = float(run.time[begins[0]]), np.flatnonzero(~runs[begins[0] :])
+    if not len(ends):
+        return fill, None, None
+    last = int(begins[0] + ends[0])
+    return fill, float(run.time[last]) - fill, last
+
+
+def _alone(build: Build, line: FallingLine) -> Build:
+    """A build of one bed and its falling lines; what they end in is so wide that its level holds."""
+    name, other = line.si.source, copy.copy(build)
+    falls = {n: line if n == line.si.name else fall for n, fall in build.falling.items() if fall.si.source == name}
+    other.lines = falls
+    other.vessels = {name: build.vessels[name]}
+    for fall in falls.values():
+        to = build.vessels[fall.si.to].si
+        wide = {"kind": "sump", "shape": "rectangular", "length": _WIDE, "width": _WIDE, "diameter": None, "cone_height": None, "medium": "", "media_depth": None, "void": 1.0}
+        other.vessels[to.name] = Vessel.from_si(**{**vars(to), **wide})
+    return other
+
+
+# --- a siphon to try, where the build has none ----------------------------------------------------
+
+
+def _could(line: FallingLine, build: Build) -> bool:
+    """Whether a falling line is a bed's usual way out, so that a siphon could take its place."""
+    return not line.si.emergency and build.vessels[line.si.source].si.kind == "bed" and line.si.kind != "gravity line"
+
+
+def _with_siphon(line: FallingLine, system: Steady) -> FallingLine:
+    """A bed drain with a siphon: the widest pipe of its standard that surely starts and stops on the bed's inflow."""
+    f, fall = line.si, system.falling[line.si.name]
+    floor, flow = fall.source.si.floor, system.vessels[f.source].peak
+    vent = floor + min(_VENT_OVER_FLOOR[system.build.units], 0.5 * (f.lip - floor))
+    standard = f.standard or "PN10"
+    falls = {"fall_at_full": max(0.0, f.lip - fall.bottom), "fall_at_vent": max(0.0, vent - fall.bottom), "length": f.length, "k": fall.k}
+
+    def rank(size: str) -> tuple:
+        bore = pipesizes.bore.si(size, standard, wall=f.wall)
+        found = siphons.siphon_conditions.si(flow, bore, **falls).si
+        return found.starts == "sure", ("no", "doubtful", "sure").index(found.stops), bore if found.starts == "sure" else -bore
+
+    best = max(pipesizes.sizes(standard), key=rank)
+    new = {"size": best, "standard": standard, "bore": pipesizes.bore.si(best, standard, wall=f.wall), "vented": False, "siphon": Siphon.from_si(vent=vent)}
+    return type(line).from_si(**{**vars(f), **new})
+
+
+# --- what a page calls ------------------------------------------------------------------------------
+
+
+def bed_round(build: Build, line: str | None = None) -> Round:
+    """What a siphon makes of its bed's level, as the build has it.
+
+    Parameters
+    ----------
+    build : Build
+    line : str, optional
+        Its name; the first siphon without it.
+
+    Returns
+    -------
+    Round
+    """
+    rounds = _Rounds(build)
+    return rounds(**_begin(rounds, line))
+
+
+def _begin(rounds: _Rounds, line: str | None) -> dict:
+    name = rounds.lines[0] if line is None else line
+    if name not in rounds.lines:
+        raise DesignError(unknown("build's siphons", name, rounds.lines))
+    return {"line": name, **rounds.own(name)}
+
+
+def picture(build: Build, line: str | None = None) -> RoundPicture:
+    """The picture of a bed's level through two hours as the build has it; display it in a notebook."""
+    return RoundPicture(bed_round(build, line), system=build.units)
+
+
+def panel(build: Build, line: str | None = None) -> Panel:
+    """The what-if: see a bed's level go up and down, and keep the siphon's size, vent and outlet.
+
+    Parameters
+    ----------
+    build : Build
+    line : str, optional
+        The siphon to begin with; the first without it.
+
+    Returns
+    -------
+    Panel
+    """
+    rounds = _Rounds(build)
+    deepest = min(f.lip - rounds.build.vessels[f.source].si.floor for f in (rounds.chooser.lines[name].si for name in rounds.lines))
+    deepest = max(0.03, 0.01 * int(100 * deepest - 1))
+
+    holder, shown = {"build": build}, RoundPicture(system=build.units)
+
+    def keep(values: dict) -> str:
+        name, told = values["line"], ""
+        if not holder["build"].falling[name].si.siphon:  # one that was only tried
+            height = drain_siphon._height(rounds.chooser.lines[name].si.siphon.si.vent, build.units)
+            holder["build"] = holder["build"].keep({("lines", name, "siphon"): {"vent": height}, ("lines", name, "vented"): False})
+            told = f"{name} is a siphon now. "
+        keeper = drain_siphon.panel(holder["build"], name)  # its keep writes what differs, and this page has one way of saving
+        keeper.set(**{key: values[key] for key in ("size", "vent", "outlet")})
+        told += keeper._keep(keeper.values)
+        holder["build"] = load(holder["build"].path or MINE)
+        return told
+
+    return Panel(
+        [
+            Choice("line", "which one", rounds.lines),
+            Choice("size", "size of standpipe", list(rounds.chooser.sizes)),
+            Slider("inflow", "water that comes", FLOW, "50 L/h", "6000 L/h", "50 L/h", tip="into the bed, all the time; not kept: pumps bring it"),
+            Slider("vent", "vent, below lip", BORE, "20 mm", BORE.quantity(deepest), "10 mm", tip="where air comes in and stops the siphon"),
+            Slider("outlet", "height of its outlet", HEAD, "-1 m", "1 m", "0.05 m", tip="the pipe grows and shrinks with its fall"),
+        ],
+        compute=rounds,
+        picture=shown,
+        sentence=lambda record, system: record.sentence(system),
+        findings=lambda record: record.notes(shown.system),
+        keep=keep,
+        keep_label="Keep this siphon in my build",
+        system=build.units,
+        start=drain_siphon._settings(_begin(rounds, line)),
+        follow={"line": lambda name: drain_siphon._settings(rounds.own(name))},
+    )
