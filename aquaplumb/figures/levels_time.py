@@ -159,7 +159,7 @@ class LevelsPicture(Elevation):
                     lines.append(([v.name], i))
             else:
                 lines.append(([v.name], i))
-        return [(_together(names), i) for names, i in lines[:MOST]]
+        return [(together(names), i) for names, i in lines[:MOST]]
 
     def _names_at_right(self, plane, names: list) -> None:
         """Each line's name at its end, apart from each other."""
@@ -272,7 +272,7 @@ def clock(seconds: float) -> str:
     return " ".join([*([f"{hours} h"] if hours else []), *([f"{rest} min"] if rest or not hours else [])])
 
 
-def _together(names: list[str]) -> str:
+def together(names: list[str]) -> str:
     """Several beds in one label: "bed 1 to 4", "herbs, mint"."""
     if len(names) == 1:
         return names[0]

@@ -45,6 +45,7 @@ STYLE = """<style>
 .ap-panel .ap-old img { opacity: .25; filter: grayscale(1); }
 .ap-panel .ap-old::after { content: "out of date"; position: absolute; left: 45%; top: 45%; font-size: 15px;
   color: #26323c; background: white; padding: 2px 10px; border: 1px solid #8fa5b3; }
+.ap-panel .ap-busy img, .ap-panel .ap-busy .ap-result, .ap-panel .ap-busy .ap-list { opacity: .35; }
 .ap-panel .ap-busy .ap-frame::after { content: "computing …"; position: absolute; left: 45%; top: 30%; font-size: 15px;
   color: #26323c; background: white; padding: 2px 10px; border: 1px solid #8fa5b3; }
 .ap-panel ul.ap-list { margin: 4px 0 4px 12px; padding: 0; list-style: none; }
@@ -175,10 +176,9 @@ class Panel:
         self.picture.system = self._system
         self.record, self.fault = None, None
         values = {name: row.value for name, row in self._rows.items()}
-        self._picture.remove_class("ap-busy")
         try:
             if self._slow and self._slow(**values):
-                self._picture.add_class("ap-busy")
+                self._busy(True)
             record = self._compute(**values)
             png = self.picture.png(record, self._system)
             words = plain(self.picture.alt(record))
@@ -195,7 +195,12 @@ class Panel:
             self.record, self.stale, self._png, self.found = record, False, png, found
             self._show_answer(said, words)
         finally:
-            self._picture.remove_class("ap-busy")
+            self._busy(False)
+
+    def _busy(self, busy: bool) -> None:
+        """Grey out what was said for the values before, while those of now are computed."""
+        for shown in (self._result, self._picture, self._found):
+            (shown.add_class if busy else shown.remove_class)("ap-busy")
 
     def _show_answer(self, said: str, words: str) -> None:
         self.said = plain(said)

@@ -16,7 +16,7 @@ import numpy as np
 
 from aquaplumb import levels
 from aquaplumb.build import Build
-from aquaplumb.figures.levels_time import HOURS, LevelsPicture, clock, over_rim
+from aquaplumb.figures.levels_time import HOURS, LevelsPicture, clock, over_rim, together
 from aquaplumb.levels import Event
 from aquaplumb.review import review
 from aquaplumb.units import BORE, LENGTH, SHARE, TIME, VOLUME, DesignError, Kind, Record, Time
@@ -36,6 +36,7 @@ _DRY = 60.0  # s of drawing air that a small pump bears
 _SAFE = 0.5  # of a fish tank's usual water
 _STILL = 1e-6  # m³/s: less is no flow
 _GAP = 1200.0  # s without new water that are worth a word
+_WAIT = 2 * HOUR  # without new water in a bed
 _APART = 420.0  # s: a power cut is tried at six moments of the beds' round, and the worst is shown
 _KEPT = 60  # runs kept
 
@@ -87,7 +88,9 @@ def _outcome(build: Build, run, bands: tuple) -> SimpleNamespace:
         gap, part = _new_water(build, run, name, bands)
         left = water_volume.si(tank, stories[name].lowest) / max(working, 1e-9)
         tanks.append(SimpleNamespace(name=name, lowest=stories[name].lowest, left=left, gap=gap, part=part))
-    return SimpleNamespace(stories=stories, spills=spills, dry={n: d for n, d in dry.items() if d[0] > _DRY}, tanks=tanks)
+    waits = {bed.si.name: _new_water(build, run, bed.si.name, bands)[0] for bed in build.of_kind("bed")}
+    waits = {name: gap for name, gap in waits.items() if gap > _WAIT}
+    return SimpleNamespace(stories=stories, spills=spills, dry={n: d for n, d in dry.items() if d[0] > _DRY}, tanks=tanks, waits=waits)
 
 
 def _new_water(build: Build, run, tank: str, bands: tuple) -> tuple[float, float]:
@@ -140,6 +143,8 @@ def _sentence(r, system: str, short: bool) -> str:
                 told += f" **No new water** reaches {tank.name} for {clock(tank.gap)}."
             elif tank.part < 0.8:
                 told += f" {_first(tank.name)} gets {SHARE.text(tank.part)} of its usual water."
+        if o.waits and not any(tank.gap for tank in o.tanks):
+            told += f" No new water reaches {together(list(o.waits))} for {clock(max(o.waits.values()))}."
     return told
 
 
@@ -269,13 +274,17 @@ class _Chooser:
         if failure in _CUT:
             moments = [AT + k * _APART for k in range(6 if len(net.siphons) or self.floated else 1)]
             tried = levels.runs(build, TIME.quantity(LONG), [events(at) for at in moments], quick=True)
-            at, run = max(zip(moments, tried), key=lambda pair: (pair[1].spilled[-1].sum(), pair[1].vessel(self.sump).si.highest, -pair[0]))
+            at, run = max(zip(moments, tried), key=lambda pair: (*self._harm(pair[1]), -pair[0]))
             bands = ((at, at + values["power_off"], band),)
         else:
             run = levels.simulate(build, TIME.quantity(SHORT), events=events(AT), start=start, quick=True)
             until = AT + RAINS if failure == RAINING else SHORT
             bands = ((AT, until, band),) if band else ()
         return build, run, bands, words, self._switches(build), _outcome(build, run, bands)
+
+    def _harm(self, run) -> tuple[float, float]:
+        """How bad a power cut is, to a litre and to half a centimetre in the sump: of equals the first is shown."""
+        return round(float(run.spilled[-1].sum()), 3), round(200 * run.vessel(self.sump).si.highest)
 
     def _happens(self, values: dict, failure: str, where: str):
         """(in words, in two words for the picture, a function of the time of failure that gives the events)."""
