@@ -1,0 +1,80 @@
+"""The lengths in which pipe is sold."""
+
+from __future__ import annotations
+
+from aquaplumb import tables
+from aquaplumb.units import DesignError, Length, takes_quantities
+
+
+@tables.table_type("stock")
+class PipeStock(tables.Row):
+    """One length in which pipe of a standard is sold.
+
+    Source
+    ------
+    ``data/stock.csv``, each row with its own.
+    """
+
+    standard: str
+    length: Length
+
+
+@takes_quantities
+def stock_length(standard: str) -> Length:
+    """The length in which a shop sells pipe of a standard; measure your own shop's.
+
+    Parameters
+    ----------
+    standard : str
+        Such as "Sch 40" or "PN16".
+
+    Returns
+    -------
+    Length, scalar [m]
+        The first in the table. `stock_lengths` has the others.
+
+    Source
+    ------
+    ``data/stock.csv``, each row with its own.
+
+    Examples
+    --------
+    >>> print(stock_length("Sch 40").to("ft"))
+    10 ft
+    """
+    return _lengths(standard)[0]
+
+
+@takes_quantities
+def stock_lengths(standard: str) -> Length:
+    """All lengths in which pipe of a standard is sold, the usual one first.
+
+    Parameters
+    ----------
+    standard : str
+        Such as "Sch 40" or "PN16".
+
+    Returns
+    -------
+    Length, array [m]
+
+    Source
+    ------
+    ``data/stock.csv``, each row with its own.
+
+    Examples
+    --------
+    >>> print(stock_lengths("PN16"))
+    [5 6 3] m
+    """
+    import numpy as np
+
+    return np.array(_lengths(standard))
+
+
+def _lengths(standard: str) -> list[float]:
+    found = [row.si.length for row in tables.table("stock").values() if row.si.standard == standard]
+    if not found:
+        known = dict.fromkeys(row.si.standard for row in tables.table("stock").values())
+        raise DesignError(tables.unknown("table of stock lengths", standard, known))
+    return found
