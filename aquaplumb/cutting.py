@@ -1,0 +1,163 @@
+"""Cutting pieces from bars of one length with the fewest bars: the cutting-stock problem, solved and proven where it can be.
+
+First a quick packing, longest piece first. Where that meets the lower bound nothing better exists. Else all sensible
+ways to fill a bar are listed and the best mix of them is found by whole-number programming, with a limit of time; what
+could not be proven the best says so.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from aquaplumb.units import LENGTH, TIME, DesignError, Length, Number, Record, Time, check_range, takes_quantities
+
+KERF = 0.003  # m, what a hacksaw or a mitre saw takes away
+MOST_PIECES = 2000  # of one size; no home system has more
+_FINE = 1e-9  # m; what a sum of lengths may miss by rounding
+_PATTERNS = 20_000  # ways to fill a bar that are looked at before the quick packing has to do
+
+
+class CuttingPlan(Record):
+    """How pieces are cut from bars: `bars` holds, bar by bar, the numbers of the pieces in the list that was given.
+
+    `bound` is a number of bars below which nobody can get; `proven` says that no plan has fewer bars.
+
+    Source
+    ------
+    `cutting_plan`.
+    """
+
+    bars: tuple
+    offcut: Length  # of each bar
+    bound: Number
+    proven: bool
+
+
+@takes_quantities
+def cutting_plan(lengths: Length, stock: Length, *, kerf: Length = KERF, time_limit: Time = 10.0) -> CuttingPlan:
+    """The fewest bars that give all pieces.
+
+    Parameters
+    ----------
+    lengths : Length, array [m]
+        Of the pieces, none longer than a bar.
+    stock : Length, scalar [m]
+        Of a bar.
+    kerf : Length, scalar [m]
+        What each cut takes away: 3 mm for a saw, 0 for shears.
+    time_limit : Time, scalar [s]
+        For the proof; when it runs out the best plan so far is given and `proven` is False.
+
+    Returns
+    -------
+    CuttingPlan
+
+    Raises
+    ------
+    DesignError
+        Where a piece is longer than a bar, or no length at all.
+
+    Notes
+    -----
+    A bar gives pieces l with Σ(l + kerf) ≤ stock + kerf: the last cut is not needed when it comes out even. No plan
+    has fewer bars than Σ(l + kerf) / (stock + kerf), rounded up.
+
+    Source
+    ------
+    Gilmore and Gomory, "A linear programming approach to the cutting-stock problem" (Operations Research 9, 1961):
+    patterns and their counts; the packing is first-fit decreasing. Both from memory.
+
+    Examples
+    --------
+    >>> from aquaplumb import u
+    >>> plan = cutting_plan([2.4, 2.4, 2.0] * u.m, "5 m")
+    >>> len(plan.bars), plan.proven
+    (2, True)
+    """
+    pieces = np.atleast_1d(np.asarray(lengths, float))
+    check_range(stock, 1e-3, 1e4, LENGTH, "cutting_plan: the bar", "a bar's length")
+    check_range(kerf, 0.0, 0.1, LENGTH, "cutting_plan: kerf", "a saw's cut")
+    check_range(time_limit, 0.0, 3600.0, TIME, "cutting_plan: time limit", "a wait")
+    if pieces.size > MOST_PIECES:
+        raise DesignError(f"there are {pieces.size:,} pieces to cut; up to {MOST_PIECES:,} of one size can be planned. Take longer bars, or plan in parts.")
+    if np.any(pieces <= 0):
+        raise DesignError(f"a piece to cut is {LENGTH.text(pieces.min())} long; it needs more than 0.")
+    if np.any(pieces > stock + _FINE):
+        raise DesignError(f"a piece of {LENGTH.text(pieces.max())} is longer than a bar of {LENGTH.text(stock)}; join it from two, or take longer bars.")
+    room, sizes = stock + kerf, pieces + kerf
+    bound = max(1, math.ceil(sizes.sum() / room - 1e-9)) if pieces.size else 0
+    bars, proven = _first_fit(sizes, room), False
+    if len(bars) > bound and time_limit > 0:
+        better, proven = _by_patterns(sizes, room, bound, time_limit)
+        bars = better if better is not None and len(better) <= len(bars) else bars
+    bars.sort(key=lambda bar: (-float(sizes[bar].sum()), bar))
+    return CuttingPlan.from_si(
+        bars=tuple(tuple(sorted(bar, key=lambda i: (-sizes[i], i))) for bar in bars),
+        offcut=np.array([max(0.0, stock - float(sizes[bar].sum())) for bar in bars]),
+        bound=float(bound),
+        proven=proven or len(bars) <= bound,
+    )
+
+
+def _first_fit(sizes, room: float) -> list[list[int]]:
+    """Longest piece first, each into the first bar that has room."""
+    bars: list[list[int]] = []
+    left: list[float] = []
+    for piece in np.argsort(-sizes, kind="stable"):
+        for place, free in enumerate(left):
+            if sizes[piece] <= free + _FINE:
+                bars[place].append(int(piece))
+                left[place] -= sizes[piece]
+                break
+        else:
+            bars.append([int(piece)])
+            left.append(room - sizes[piece])
+    return bars
+
+
+def _patterns(values, demand, room: float) -> list[tuple[int, ...]] | None:
+    """All ways to fill a bar to which no further piece can be added; None where there are too many."""
+    found: list[tuple[int, ...]] = []
+    stack: list[tuple[tuple[int, ...], float]] = [((), room)]
+    looked = 0
+    while stack:
+        taken, free = stack.pop()
+        place = len(taken)
+        if place == len(values):
+            looked += 1
+            if looked > 5 * _PATTERNS or len(found) > _PATTERNS:
+                return None
+            spare = [v for v, n, d in zip(values, taken, demand) if n < d]
+            if not spare or min(spare) > free + _FINE:
+                found.append(taken)
+            continue
+        most = min(demand[place], int((free + _FINE) / values[place]))
+        least = most if place == len(values) - 1 else 0
+        stack.extend(((*taken, n), free - n * values[place]) for n in range(least, most + 1))
+    return found
+
+
+def _by_patterns(sizes, room: float, bound: int, time_limit: float) -> tuple[list[list[int]] | None, bool]:
+    """(bars, whether proven the fewest) by whole-number programming over patterns, or (None, False)."""
+    from scipy.optimize import Bounds, LinearConstraint, milp
+
+    alike = np.round(sizes, 6)
+    values = sorted({float(v) for v in alike}, reverse=True)
+    waiting = {v: [int(i) for i in np.flatnonzero(alike == v)] for v in values}
+    patterns = _patterns(values, [len(waiting[v]) for v in values], room) if len(values) <= 60 else None
+    if patterns is None:
+        return None, False
+    count = len(patterns)
+    rows = [LinearConstraint(np.array(patterns, float).T, lb=[len(waiting[v]) for v in values]), LinearConstraint(np.ones((1, count)), lb=bound)]
+    best = milp(np.ones(count), constraints=rows, integrality=np.ones(count), bounds=Bounds(0, np.inf), options={"time_limit": time_limit})
+    if best.x is None:
+        return None, False
+    bars = []
+    for pattern, times in zip(patterns, np.round(best.x).astype(int)):
+        for _ in range(times):
+            bar = [waiting[v].pop() for v, n in zip(values, pattern) for _ in range(min(n, len(waiting[v])))]
+            if bar:
+                bars.append(bar)
+    return bars, bool(best.status == 0)
