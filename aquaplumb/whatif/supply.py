@@ -1,0 +1,351 @@
+"""What if another wire, or a battery in place of the mains? The first what-if of notebook 11.
+
+    build = my_build()
+    supply.picture(build)      # as the build stands, to read on the page
+    supply.panel(build)        # with sliders
+
+The pipework stays as it is: the same line, another pump, another operating point. A build on mains gets the DC pump to
+try that comes nearest to what its line wants.
+"""
+
+from __future__ import annotations
+
+import math
+from types import SimpleNamespace
+
+import numpy as np
+
+from aquaplumb import power, pumps
+from aquaplumb.build import Build, Supply
+from aquaplumb.figures.supply import SupplyPicture
+from aquaplumb.findings import found
+from aquaplumb.powerplan import full_pump, is_dc, line_curve
+from aquaplumb.review import review
+from aquaplumb.steady import Steady
+from aquaplumb.tables import unknown
+from aquaplumb.units import (
+    CURRENT,
+    FLOW,
+    LENGTH,
+    POWER,
+    SHARE,
+    VOLTAGE,
+    Current,
+    DesignError,
+    Flow,
+    Length,
+    Number,
+    Power,
+    Record,
+    Voltage,
+    rounded,
+)
+from aquaplumb.whatif.base import Choice, Panel, Slider, worst, written
+
+USUAL_WIRE = {"metric": "2.5 mm2 flexible", "US": "AWG 12 stranded"}
+USUAL_LENGTH = {"metric": 6.0, "US": 6.096}  # m
+LONGEST = {"metric": 30.0, "US": 30.48}  # m, where the ruler ends
+_SHOWN = {"metric": ("0.75 mm2 flexible", "1.5 mm2 flexible", "4 mm2 flexible"), "US": ("AWG 18 stranded", "AWG 14 stranded", "AWG 10 stranded")}
+_POINTS = 61  # along the wire
+_ENOUGH = 0.95  # of the flow wanted, as in notebook 08
+
+
+class Wiring(Record):
+    """A line's pump on its supply, and what comes of it. Arrays belong to the picture: flow and drop along the wire."""
+
+    line: str
+    pump: str
+    mains: bool
+    tried: bool  # the build's own pump runs on mains, and this one takes its place
+    own: str
+    own_flow: Flow
+    own_power: Power | None
+    energy: Power | None  # of a mains pump, the mean over the year
+    cost: Number | None
+    price: Number
+    wanted: Flow
+    supply: Voltage | None
+    wire: str
+    length: Length
+    voltage: Voltage | None
+    running_voltage: Voltage | None
+    lowest: Voltage | None
+    drop_share: Number | None
+    current: Current | None
+    flow: Flow
+    lost: Flow
+    power: Power | None
+    fuse: Current | None
+    rating: Current | None
+    stands: bool
+    works: bool
+    reason: str
+    lengths: Length
+    flows: Flow
+    drops: Number
+    others: tuple  # (wire, flows) of a few more
+    flow_end: Flow
+    findings: tuple = ()
+
+    def sentence(self, system: str = "metric", short: bool = False) -> str:
+        """The outcome in a sentence or two; `short` leaves out the old pump and the fuse."""
+        r = self.si
+        if r.mains:
+            told = f"**On mains** {r.pump} brings **{FLOW.text(r.flow, system)}**."
+            if r.energy is not None and not short:
+                told += (
+                    f" It takes {POWER.text(r.power)}: {rounded(r.energy * 8.76)} kWh a year, {rounded(r.cost)} in money at {rounded(r.price)} for a kWh. "
+                    "Its speed does not follow the wire."
+                )
+            return told
+        old = f" On mains, {r.own} brings {FLOW.text(r.own_flow, system)}." if r.tried and not short else ""
+        if r.stands:
+            least = f"; it needs {VOLTAGE.text(r.lowest)}" if r.lowest is not None else ""
+            return f"**The pump stands.** {VOLTAGE.text(r.running_voltage)} of {VOLTAGE.text(r.supply)} would arrive{least}.{old}"
+        if r.flow <= 0:
+            return f"**No water.** {VOLTAGE.text(r.voltage)} arrive, and the pump does not lift the water that high.{old}"
+        told = (
+            f"**{VOLTAGE.text(r.voltage)}** of {VOLTAGE.text(r.supply)} arrive ({SHARE.text(r.drop_share)} lost). It brings **{FLOW.text(r.flow, system)}**; "
+            f"the wire takes {FLOW.text(r.lost, system)} of it."
+        )
+        if short:
+            return told
+        if r.fuse is not None:
+            told += f" It draws {POWER.text(r.power)}, {CURRENT.text(r.current)}: a fuse of {CURRENT.text(r.fuse)}, at the battery."
+        return told + old
+
+
+class _Wirer:
+    """Works out a `Wiring` for a build's lines; what does not change between moves is kept."""
+
+    def __init__(self, build: Build):
+        self.build, self.start = build, Steady(build)
+        self.lines = list(build.pumped)
+        if not self.lines:
+            raise DesignError("this build has no pump to feed; give it a pumped line first (notebook 05).")
+        self.full = {name: full_pump(self.start, line) for name, line in build.pumped.items()}
+        self.demo = {name: pump for name in pumps.names() if is_dc(pump := pumps.pump(name))}
+        self.dc = {**{pump.si.name: pump for pump in self.full.values() if is_dc(pump)}, **self.demo}
+        self.mains = {pump.si.name for pump in self.full.values() if not is_dc(pump)}
+        self.pumps = {**{pump.si.name: pump for pump in self.full.values()}, **self.demo}
+        family = "AWG stranded" if build.units == "US" else "mm2 flexible"
+        own = [build.power.si.wire] if build.power and build.power.si.wire else []
+        self.wires = list(dict.fromkeys([*power.wire_names(family), *own]))
+        self.shown = [name for name in (*_SHOWN[build.units],)]
+        self._curves, self._along = {}, {}
+        self.reach = max(LONGEST[build.units], 1.2 * (build.power.si.wire_length if build.power else 0.0))
+
+    def first_line(self) -> str:
+        """The first line with a DC pump, else the first."""
+        return next((name for name in self.lines if is_dc(self.full[name])), self.lines[0])
+
+    def own(self, line: str) -> dict:
+        """Where the sliders stand for a line, bare SI."""
+        pump, given = self.full[line], self.build.power
+        if not is_dc(pump):
+            pump = self.nearest(line)
+        known = pump.si.voltage or 12.0
+        return {
+            "pump": pump.si.name,
+            "voltage": given.si.voltage if given and is_dc(self.full[line]) else known,
+            "wire": (given.si.wire if given else "") or USUAL_WIRE[self.build.units],
+            "length": given.si.wire_length if given and given.si.wire_length > 0 else USUAL_LENGTH[self.build.units],
+        }
+
+    def nearest(self, line: str):
+        """The weakest demo DC pump that brings what a line wants on its usual wire; the strongest where none does."""
+        state, flows = self.start.pumped[line], {}
+        aim = state.wanted if math.isfinite(state.wanted) and state.wanted > 0 else state.flow
+        for name, pump in self.demo.items():
+            flows[name] = power.wired_pump.si(pump, self.curve(line, pump), pump.si.voltage, wire=USUAL_WIRE[self.build.units], length=USUAL_LENGTH[self.build.units]).si.flow
+        enough = [name for name in flows if flows[name] >= aim]
+        return self.demo[min(enough, key=flows.get) if enough else max(flows, key=flows.get)]
+
+    def curve(self, line: str, pump):
+        """What the line asks for, up to what the pump could bring."""
+        key = line, pump.si.name
+        if key not in self._curves:
+            self._curves[key] = line_curve(self.start.pumped[line].tree, pump)
+        return self._curves[key]
+
+    def along(self, line: str, pump, voltage: float) -> dict:
+        """Flow and share lost along each wire, by its name: all wires and lengths in one go."""
+        key = line, pump.si.name, voltage
+        if key not in self._along:
+            lengths = self.lengths()
+            ohms = np.stack([power.wire_resistance.si(name, lengths) for name in self.wires])
+            run = power.wired_pump.si(pump, self.curve(line, pump), voltage, resistance=ohms).si
+            self._along = {key: {name: (run.flow[place], run.drop_share[place]) for place, name in enumerate(self.wires)}}
+        return self._along[key]
+
+    def lengths(self) -> np.ndarray:
+        """Of the wire, to the end of the ruler [m]."""
+        return np.linspace(0.0, self.reach, _POINTS)
+
+    def __call__(self, pump: str, voltage: float, wire: str, length: float, line: str | None = None) -> Wiring:
+        """All bare SI; `length` is one way."""
+        line = line or self.first_line()
+        state, own = self.start.pumped[line], self.full[line]
+        price = self.build.site.si.power_price
+        told = {
+            "line": line, "pump": pump, "own": own.si.name, "own_flow": state.flow, "own_power": state.power, "price": price,
+            "energy": None if state.power is None else state.power * state.duty, "cost": state.cost, "wanted": state.wanted, "wire": wire, "length": length,
+        }  # fmt: skip
+        lengths = self.lengths()
+        if pump not in self.dc:
+            if pump != own.si.name:
+                raise DesignError(f"{pump} is the mains pump of another line; choose {own.si.name} or a DC pump.")
+            return Wiring.from_si(
+                **told, mains=True, tried=False, supply=None, voltage=None, running_voltage=None, lowest=None, drop_share=None, current=None, flow=state.flow, lost=0.0,
+                power=state.power, fuse=None, rating=None, stands=False, works=_works(state.flow, state.wanted), reason="", lengths=lengths,
+                flows=np.full(_POINTS, state.flow), drops=np.zeros(_POINTS), others=(), flow_end=1.25 * state.flow, findings=tuple(found(self.start)),
+            )  # fmt: skip
+        chosen = self.pumps[pump]
+        run = power.wired_pump.si(chosen, self.curve(line, chosen), voltage, wire=wire, length=length).si
+        run = SimpleNamespace(**{key: value.item() if isinstance(value, np.ndarray) and value.ndim == 0 else value for key, value in vars(run).items()})
+        along = self.along(line, chosen, voltage)
+        stands = bool(run.current <= 0)
+        try:
+            size = float(power.fuse.si(run.current))
+        except DesignError:
+            size = None
+        system = Steady(self.changed(line, pump, voltage, wire, length, run))
+        findings = [f for f in found(system) if not (stands and f.notebook != "11")]  # the rest would speak of a pump that runs
+        best = max(float(flows.max()) for flows, _ in along.values())
+        return Wiring.from_si(
+            **told, mains=False, tried=not is_dc(own), supply=voltage, voltage=run.voltage, running_voltage=run.running_voltage, lowest=chosen.si.lowest_voltage,
+            drop_share=run.drop_share, current=run.current, flow=run.flow, lost=run.lost, power=run.supply_power, fuse=size, rating=power.wire(wire).si.rating, stands=stands,
+            works=_works(run.flow, state.wanted), reason=str(run.reason), lengths=lengths, flows=along[wire][0], drops=along[wire][1],
+            others=tuple((name, along[name][0]) for name in self.shown if name != wire and name in along), flow_end=1.25 * max(best, state.flow), findings=tuple(findings),
+        )  # fmt: skip
+
+    def supply(self, voltage: float, wire: str, length: float) -> Supply:
+        """The build's supply with these in it."""
+        old = vars(self.build.power.si) if self.build.power else {}
+        return Supply.from_si(**{**old, "voltage": voltage, "wire": wire, "wire_length": length})
+
+    def changed(self, line: str, pump: str, voltage: float, wire: str, length: float, run) -> Build:
+        """The build with a pump on this supply; the pump gets what arrives, where it runs on it."""
+        old, new = self.build.pumped[line], {}
+        if pump != self.full[line].si.name:
+            new.update(pump=pump, pump_file="")
+        new["voltage"] = arriving(self.pumps[pump], run)
+        changed = type(old).from_si(**{**vars(old.si), **new})
+        return self.build.replaced(lines=[changed], power=self.supply(voltage, wire, length))
+
+
+def _works(flow: float, wanted: float) -> bool:
+    return bool(flow > 0 and not (math.isfinite(wanted) and flow < _ENOUGH * wanted))
+
+
+def arriving(pump, run) -> float | None:
+    """The voltage with which a review can reckon: what arrives, None where the pump does not run on it (bare SI)."""
+    own = pump.si.voltage
+    return run.voltage if run.current > 0 and 0.6 * own <= run.voltage <= 1.1 * own else None
+
+
+def wiring(build: Build, line: str | None = None) -> Wiring:
+    """A line's pump on its supply as the build has it; one on mains gets a DC pump to try.
+
+    Parameters
+    ----------
+    build : Build
+    line : str, optional
+        Its name; the first with a DC pump without it, else the first.
+
+    Returns
+    -------
+    Wiring
+    """
+    wirer = _Wirer(build)
+    return wirer(**wirer.own(_line(wirer, line)), line=_line(wirer, line))
+
+
+def _line(wirer: _Wirer, line: str | None) -> str:
+    if line is not None and line not in wirer.lines:
+        raise DesignError(unknown("build's pumped lines", line, wirer.lines))
+    return line or wirer.first_line()
+
+
+def picture(build: Build, line: str | None = None) -> SupplyPicture:
+    """The picture of a pump on its wire as the build has it; display it in a notebook."""
+    return SupplyPicture(wiring(build, line), system=build.units)
+
+
+def _settings(own: dict) -> dict:
+    return {"pump": own["pump"], "voltage": VOLTAGE.quantity(own["voltage"]), "wire": own["wire"], "length": LENGTH.quantity(own["length"])}
+
+
+def panel(build: Build, line: str | None = None) -> Panel:
+    """The what-if: try a DC pump and its wire on a line of your build, and keep them.
+
+    Parameters
+    ----------
+    build : Build
+    line : str, optional
+        The line to begin with; the first with a DC pump without it, else the first.
+
+    Returns
+    -------
+    Panel
+    """
+    wirer, holder = _Wirer(build), {"build": build}
+    begin = _line(wirer, line)
+    dc = {name: True for name in wirer.pumps if name in wirer.dc}
+    highest = max(30.0, *(1.3 * (wirer.pumps[name].si.voltage or 0.0) for name in dc))
+
+    def keep(values: dict) -> str:
+        name = values.get("line", begin)
+        record = panel_.record.si
+        own, changes = wirer.full[name].si.name, {}
+        key = ("lines", name)
+        if record.stands:
+            raise DesignError("on this wire the pump stands; take a thicker or a shorter one first.")
+        if record.pump != own:
+            changes[(*key, "pump")] = record.pump
+            if build.pumped[name].si.pump_file:
+                changes[(*key, "pump_file")] = None
+        if record.mains:
+            holder["build"] = holder["build"].keep({**changes, (*key, "pump"): record.pump, (*key, "voltage"): None} if not build.pumped[name].si.pump_file else changes)
+            return f"Kept in {holder['build'].path.name}: {name} stays on mains. Its review: {review(holder['build']).verdict}."
+        arrives = arriving(wirer.pumps[record.pump], record)
+        changes.update({
+            (*key, "voltage"): None if arrives is None else f"{arrives:.4g} V",
+            ("power", "voltage"): f"{record.supply:.4g} V",
+            ("power", "wire"): record.wire,
+            ("power", "wire_length"): written(values["length"]),
+        })  # fmt: skip
+        holder["build"] = holder["build"].keep(changes)
+        told = f"{name} has {record.pump} on {written(values['length'])} of {record.wire}"
+        return f"Kept in {holder['build'].path.name}: {told}; {VOLTAGE.text(record.voltage)} arrive. Its review: {review(holder['build']).verdict}."
+
+    several = [Choice("line", "line", wirer.lines)] if len(wirer.lines) > 1 else []
+    panel_ = Panel(
+        [
+            *several,
+            Choice("pump", "pump", {_label(name, wirer): name for name in wirer.pumps}, tip="demo pumps are invented"),
+            Slider("voltage", "at the battery", VOLTAGE, "9 V", VOLTAGE.quantity(highest), "0.1 V", tip="12 V at rest; 11 when nearly flat, 13.6 on charge; of a 24 V battery twice that",
+                   of="pump", highs=dict.fromkeys(dc, VOLTAGE.quantity(highest))),
+            Choice("wire", "wire", {name: wirer.wires if name in dc else [] for name in wirer.pumps}, tip="its size; the copper, not the coat", of="pump"),
+            Slider("length", "wire, one way", LENGTH, "0.5 m", LENGTH.quantity(wirer.reach), "0.5 m", us=("1 ft", LENGTH.quantity(wirer.reach).to("ft"), "1 ft"),
+                   tip="from battery to pump", of="pump", highs=dict.fromkeys(dc, LENGTH.quantity(wirer.reach))),
+        ],
+        compute=wirer,
+        picture=SupplyPicture(system=build.units),
+        sentence=lambda record, system: record.sentence(system),
+        findings=worst("11", leave_out=("01", "02"), count=3),
+        keep=keep,
+        keep_label="Keep this pump and wire",
+        system=build.units,
+        start={**({"line": begin} if several else {}), **_settings(wirer.own(begin))},
+        follow={
+            **({"line": lambda name: _settings(wirer.own(name))} if several else {}),
+            "pump": lambda name: {"voltage": VOLTAGE.quantity(wirer.pumps[name].si.voltage)} if name in dc and wirer.pumps[name].si.voltage else {},
+        },
+    )  # fmt: skip
+    return panel_
+
+
+def _label(name: str, wirer: _Wirer) -> str:
+    short = name.removeprefix("demo ").replace(" submersible", "")
+    return f"{short}, as it is" if name in wirer.mains else short

@@ -1,0 +1,262 @@
+"""How large a battery and panel for how many hours and how dark a winter? The second what-if of notebook 11.
+
+    build = my_build()
+    supply_year.picture(build)      # as the build stands
+    supply_year.panel(build)        # with sliders
+
+A year of invented weather, hour by hour (`power.solar_year`). A build without [power] is tried with the DC pump of the
+first what-if, and a battery and panel by the plain rules: one day of battery, and the panel of December or June.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from aquaplumb import power, tables
+from aquaplumb.build import Build, Supply
+from aquaplumb.figures.supply_year import YearPicture
+from aquaplumb.findings.power import day_of_year
+from aquaplumb.powerplan import battery_place, power_plan, sunshine
+from aquaplumb.review import review
+from aquaplumb.units import (
+    ANGLE,
+    CHARGE,
+    FLOW,
+    NUMBER,
+    POWER,
+    SHARE,
+    Charge,
+    DesignError,
+    Flow,
+    Insolation,
+    Number,
+    Power,
+    Record,
+    Time,
+)
+from aquaplumb.whatif.base import Choice, Panel, Slider, written
+from aquaplumb.whatif.supply import _Wirer
+
+BEFORE, SHOWN = 7, 28  # days of the lower plane before the dark fortnight begins, and in all
+_DAY_HOURS = np.arange(24)
+_BY_DAY = (_DAY_HOURS >= 6) & (_DAY_HOURS < 18)  # solar time
+_HALF, _STANDS_LONG = 0.5, 0.05  # as in `aquaplumb.findings.power`
+
+
+class SunYear(Record):
+    """Battery and panel through a year, and what comes of it. Arrays belong to the picture."""
+
+    line: str
+    pump: str
+    tried: bool  # the build has no [power], or its pump runs on mains
+    load: Power  # of the pump while it runs
+    mean: Power
+    battery: str
+    capacity: Charge
+    panel: Power
+    latitude: Number
+    hours: Time  # that a full battery lasts
+    wanted: Time
+    capacity_wanted: Charge
+    panel_wanted: Power | None  # that the worst month just asks for; None where it has no sun
+    worst_month: str
+    hours_empty: Number
+    longest_empty: Number
+    lowest: Number
+    lowest_day: int
+    dark_start: int
+    dark_insolation: Insolation
+    mean_flow: Flow
+    flow_wanted: Flow
+    rests: bool
+    lows: Number  # array of 365: the least charge of each day
+    flat: Number  # array of 365: the hours of each day in which pumps stand
+    dark_charge: Number  # array: hour by hour around the dark fortnight
+    dark_flat: Number
+
+    def sentence(self, system: str = "metric", short: bool = False) -> str:
+        """The outcome in two sentences."""
+        r = self.si
+        if r.hours_empty < 1:
+            told = f"**Never flat.** The least charge of the year is **{SHARE.text(r.lowest)}**, on {day_of_year(r.lowest_day)}."
+        else:
+            told = f"**Flat for {r.hours_empty:,.0f} hours** of the year, up to {r.longest_empty:,.0f} on end."
+        lasts = f"A full battery lasts **{_hours(r.hours)}** without sun; you want {_hours(r.wanted)}." if math.isfinite(r.hours) else "Nothing draws from the battery."
+        return f"{told} {lasts}"
+
+    def notes(self, system: str = "metric") -> list[tuple[str, str]]:
+        """What is short, and what would do."""
+        r, told = self.si, []
+        if r.tried:
+            told.append(("note", f"Tried with {r.pump}, {POWER.text(r.load)} out of the battery while it runs: the build itself is on mains."))
+        if r.hours < r.wanted:
+            word = "stop" if r.hours < _HALF * r.wanted else "fix"
+            told.append((word, f"The battery shall last {_hours(r.wanted)}: that takes {CHARGE.text(r.capacity_wanted)}."))
+        if r.hours_empty >= 1:
+            word = "stop" if r.hours_empty > _STANDS_LONG * 8760 else "fix"
+            told.append((word, "Each flat hour the pump stands. A larger panel, less pumping at night, or a charger on mains for the dark weeks; air on a supply of its own."))
+        if r.battery == "car starting battery":
+            told.append(("fix", "A car battery is made to crank an engine for seconds; emptied like this it lasts some weeks (50 to 70 times)."))
+        if r.mean <= 0:
+            return told
+        if r.panel_wanted is None:
+            told.append(("note", f"In {r.worst_month} there is no sun to speak of: no panel is large enough, and no battery lasts that long."))
+        else:
+            told.append(("note", f"In {r.worst_month}, the worst month, {POWER.text(r.panel_wanted)} of panel just pay for the day. Runs of dull days ask for more."))
+        if r.rests and math.isfinite(r.flow_wanted):
+            told.append(("note", f"Over the day it moves {FLOW.text(r.mean_flow, system)}, of {FLOW.text(r.flow_wanted, system)} wanted. See that air and filter bear it (notebook 03)."))
+        return told
+
+
+def _hours(seconds: float) -> str:
+    hours = seconds / 3600
+    return f"{hours:.3g} hours" if hours < 100 else f"{hours:,.0f} hours"
+
+
+class _Years:
+    """Works out a `SunYear` for a build; what does not change between moves is kept."""
+
+    def __init__(self, build: Build):
+        self.build, self.wirer = build, _Wirer(build)
+        system, self.line = self.wirer.start, self.wirer.first_line()
+        own = self.wirer.own(self.line)
+        self.state, self.pump, self.voltage = system.pumped[self.line], own["pump"], own["voltage"]
+        pump = self.wirer.pumps[self.pump]
+        run = power.wired_pump.si(pump, self.wirer.curve(self.line, pump), own["voltage"], wire=own["wire"], length=own["length"]).si
+        self.load, self.flow = float(run.supply_power), float(run.flow)
+        plan = power_plan(system)
+        self.tried = plan is None or self.line not in plan.lines
+        self.beside = sum(one.mean_power for name, one in plan.lines.items() if name != self.line) if plan else 0.0  # other DC pumps
+
+    def own(self) -> dict:
+        """Where the sliders stand, bare SI; what the build leaves out is sized by the plain rules."""
+        given = self.build.power.si if self.build.power else None
+        minutes = 60.0 * self.state.duty
+        own = {
+            "battery": (given and given.battery) or "lead-acid AGM",
+            "hours": given.autonomy / 3600 if given else 24.0,
+            "day": minutes, "night": minutes, "always": given.always if given else 0.0,
+            "latitude": given.latitude if given and given.latitude is not None else math.radians(45),
+            "sky": given.sky_share if given and given.sky_share is not None else 0.6,
+        }  # fmt: skip
+        own["tilt"] = given.tilt if given and given.tilt is not None else abs(own["latitude"])
+        mean = self.load * self.state.duty + own["always"] + self.beside
+        capacity, panel = (given.capacity, given.panel) if given else (None, None)
+        if capacity is None:
+            asked = power.battery_capacity.si(mean, own["hours"] * 3600, self.voltage, kind=own["battery"], temperature=battery_place(self.build, own["battery"])) / 3600
+            capacity = 3600.0 * max(10.0, 10 * math.ceil(asked / 10))
+        if panel is None:
+            asked = self.worst(mean, own["battery"], self.sun(own["latitude"], own["tilt"], own["sky"]))[0]
+            panel = 50.0 * math.ceil(min(asked or 1000.0, 5000.0) / 50)
+        return {**own, "capacity": capacity, "panel": panel}
+
+    def sun(self, latitude: float, tilt: float, sky: float):
+        return sunshine(Supply.from_si(voltage=self.voltage, latitude=latitude, tilt=tilt, sky_share=sky))
+
+    @staticmethod
+    def worst(mean: float, battery: str, sun) -> tuple[float | None, str]:
+        """The panel that the worst month asks for, and which that is; None where it has no sun."""
+        if sun.si.dark_months:
+            return None, sun.si.dark_months[0]
+        size = power.panel_size.si(mean, sun, sky_band="typical", kind=battery).si
+        return size.power, size.month
+
+    def __call__(self, battery: str, capacity: float, hours: float, panel: float, latitude: float, tilt: float, sky: float, day: float, night: float, always: float) -> SunYear:
+        """Bare SI; `hours` in hours, `day` and `night` in minutes of each hour."""
+        sun, place = self.sun(latitude, tilt, sky), battery_place(self.build, battery)
+        duty = np.where(_BY_DAY, day, night) / 60
+        beside = always + self.beside
+        mean = self.load * float(duty.mean()) + beside
+        at = {"kind": battery, "temperature": place}
+        year = power.solar_year.si(self.load, panel, capacity, sun=sun, voltage=self.voltage, always=beside, flow=self.flow, duty=duty, **at).si
+        size, month = self.worst(mean, battery, sun)
+        charge, flat = year.charge.reshape(365, 24), np.where(year.wanted > 0, 1 - np.divide(year.delivered, year.wanted, out=np.ones(8760), where=year.wanted > 0), 0.0)
+        lows = charge.min(axis=1)
+        first = (year.dark_start - 1 - BEFORE) * 24
+        around = np.arange(first, first + SHOWN * 24) % 8760
+        return SunYear.from_si(
+            line=self.line, pump=self.pump, tried=self.tried, load=self.load, mean=mean, battery=battery, capacity=capacity, panel=panel, latitude=latitude,
+            hours=float(power.battery_time.si(capacity, mean, self.voltage, **at)), wanted=hours * 3600,
+            capacity_wanted=float(power.battery_capacity.si(mean, hours * 3600, self.voltage, **at)), panel_wanted=size, worst_month=month,
+            hours_empty=year.hours_empty, longest_empty=year.longest_empty, lowest=year.lowest, lowest_day=int(np.argmin(lows)) + 1,
+            dark_start=year.dark_start, dark_insolation=year.dark_insolation, mean_flow=year.mean_flow, flow_wanted=self.state.wanted * self.state.duty,
+            rests=bool(duty.mean() < self.state.duty - 1e-6), lows=lows, flat=flat.reshape(365, 24).sum(axis=1), dark_charge=year.charge[around], dark_flat=flat[around],
+        )  # fmt: skip
+
+
+def sun_year(build: Build) -> SunYear:
+    """Battery and panel through a year as the build has them.
+
+    Parameters
+    ----------
+    build : Build
+
+    Returns
+    -------
+    SunYear
+    """
+    years = _Years(build)
+    return years(**years.own())
+
+
+def picture(build: Build) -> YearPicture:
+    """The picture of a battery through the year as the build has it; display it in a notebook."""
+    return YearPicture(sun_year(build), system=build.units)
+
+
+def panel(build: Build) -> Panel:
+    """The what-if: choose battery and panel for your pump, and keep them.
+
+    Parameters
+    ----------
+    build : Build
+
+    Returns
+    -------
+    Panel
+    """
+    years, holder = _Years(build), {"build": build}
+    shown, own = YearPicture(system=build.units), years.own()
+
+    def keep(values: dict) -> str:
+        if years.tried:
+            raise DesignError("this build's pump is on mains; keep a DC pump in the panel above, then run this cell anew.")
+        key = "power"
+        holder["build"] = holder["build"].keep({
+            (key, "battery"): values["battery"], (key, "capacity"): written(values["capacity"]), (key, "autonomy"): f"{values['hours']:g} h",
+            (key, "always"): written(values["always"]), (key, "panel"): written(values["panel"]), (key, "latitude"): written(values["latitude"]),
+            (key, "tilt"): written(values["tilt"]), (key, "sky_share"): f"{panel_.control('sky').value * 100:.3g} %",
+        })  # fmt: skip
+        told = f"{values['battery']} of {written(values['capacity'])} and a panel of {written(values['panel'])}"
+        timer = "" if all(abs(values[name] - own[name]) < 0.01 for name in ("day", "night")) else " The minutes of pumping are not kept: set your timer (notebook 03)."
+        return f"Kept in {holder['build'].path.name}: {told}.{timer} Its review: {review(holder['build']).verdict}."
+
+    panel_ = Panel(
+        [
+            Choice("battery", "battery", tables.names("batteries"), tip="a car battery is made to crank an engine, not for this"),
+            Slider("capacity", "capacity", CHARGE, "10 Ah", "1000 Ah", "10 Ah", tip=f"on the label, at {years.voltage:g} V"),
+            Slider("hours", "hours to last", NUMBER, 2, 96, 1, tip="without any sun or charger"),
+            Slider("panel", "panel", POWER, "0 W", "3000 W", "50 W", tip="on its label, often Wp"),
+            Slider("latitude", "latitude", ANGLE, "-75 deg", "75 deg", "1 deg", tip="south of the equator below zero"),
+            Slider("tilt", "tilt of the panel", ANGLE, "0 deg", "90 deg", "5 deg", tip="0 lies flat, 90 stands upright; it faces the equator"),
+            Slider("sky", "of a clear sky's sun", SHARE, "30 %", "100 %", "5 %", tip="that clouds let through: 40 dull, 60 middling, 80 bright"),
+            Slider("day", "minutes an hour, day", NUMBER, 0, 60, 5, tip="of pumping, 6 in the morning to 6 in the evening"),
+            Slider("night", "minutes an hour, night", NUMBER, 0, 60, 5, tip="of pumping"),
+            Slider("always", "runs always", POWER, "0 W", "60 W", "1 W", tip="beside the pump, such as an air pump"),
+        ],
+        compute=years,
+        picture=shown,
+        sentence=lambda record, system: record.sentence(system),
+        findings=lambda record: record.notes(shown.system),
+        keep=keep,
+        keep_label="Keep battery and panel",
+        system=build.units,
+        start={
+            "battery": own["battery"], "capacity": CHARGE.quantity(own["capacity"]), "hours": own["hours"], "panel": POWER.quantity(own["panel"]),
+            "latitude": ANGLE.quantity(own["latitude"]), "tilt": ANGLE.quantity(own["tilt"]), "sky": own["sky"], "day": own["day"], "night": own["night"],
+            "always": POWER.quantity(own["always"]),
+        },
+    )  # fmt: skip
+    return panel_

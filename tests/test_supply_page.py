@@ -1,0 +1,408 @@
+"""Notebook 11: wire, sun and warmth; its panels, their keep buttons, its numbers and its questions."""
+
+import math
+from itertools import pairwise
+
+import nbformat
+import numpy as np
+import pytest
+
+from aquaplumb import lines, power, powerplan, pumps, tables
+from aquaplumb.build import Heat, Supply, demos, load, my_build
+from aquaplumb.findings import found
+from aquaplumb.questions import supply as questions
+from aquaplumb.review import review
+from aquaplumb.steady import Steady
+from aquaplumb.units import DesignError
+from aquaplumb.whatif import supply, supply_year, warmth
+
+PAGE = tables.folder("notebooks") / "11-power.ipynb"
+LH = 1 / 3.6e6
+DC = "demo 24 V 100 W external"
+BY_SUN = {
+    ("lines", "riser", "pump"): DC, ("power", "voltage"): "24 V", ("power", "wire"): "2.5 mm2 flexible", ("power", "wire_length"): "6 m",
+    ("power", "battery"): "lead-acid AGM", ("power", "capacity"): "280 Ah", ("power", "panel"): "1450 W", ("power", "latitude"): "45 deg", ("power", "sky_share"): "60 %",
+}  # fmt: skip
+
+
+@pytest.fixture(autouse=True)
+def strict(monkeypatch, tmp_path):
+    monkeypatch.setenv("AQUAPLUMB_STRICT", "1")
+    monkeypatch.chdir(tmp_path)
+
+
+def prose():
+    return "\n".join(cell.source for cell in nbformat.read(PAGE, as_version=4).cells if cell.cell_type == "markdown")
+
+
+# --- the plan: against pencil and the library's own parts -------------------------------------------------
+
+
+def test_the_heat_of_a_small_build_by_pencil():
+    """heater-of-an-aquarium, 22 °C against 8: each way worked by hand from ASHRAE's, Bowen's and ISO 6946's formulas.
+
+    Open water 0.663 m² of 2.21: (0.089 (2644 − 0.6 × 1073)) 178 W/m², 0.089 × 61.3 × 14 = 76, 0.95 σ (295.15⁴ − 281.15⁴) = 72. Lids
+    1.547 m² × 4 × 14; tops of beds 2 m² × 4 × 14; walls 9.84 m² × 1/(0.13 + 0.03/0.034) × 14.
+    """
+    plan = powerplan.heat_plan(Steady(load("heater-of-an-aquarium")))
+    by_hand = {"evaporation": 0.663 * 178, "to the air": 0.663 * (76 + 72), "through lids": 87, "tops of beds": 112, "walls and floors": 136}
+    for way, watts in by_hand.items():
+        assert plan.ways[way] == pytest.approx(watts, rel=0.01), way
+    assert plan.loss == pytest.approx(552, rel=0.005)
+    assert plan.heater == pytest.approx(1.2 * 552, rel=0.005)
+    assert plan.cost == pytest.approx(552 * 24 / 1000 * Steady(load("heater-of-an-aquarium")).build.site.si.power_price, rel=0.01)
+
+
+@pytest.mark.parametrize("source", ["closed form: a square box, π d h and 2 (l + w) h"])
+def test_wetted_walls(source):
+    vessels = load("courtyard").vessels
+    assert powerplan.wetted_wall(vessels["fish tank"]) == pytest.approx(math.pi * 1.4 * 0.70 + math.pi / 4 * 1.4**2)
+    assert powerplan.wetted_wall(vessels["sump"]) == pytest.approx(2 * 2.7 * 0.45 + 1.8)
+
+
+def test_a_tank_without_power_cools_as_newton_says():
+    """dT/dt = −loss/(m c) at the start, and e^−1 of the difference is left after (m c ΔT)/loss."""
+    plan = powerplan.heat_plan(Steady(load("courtyard")))
+    gap = plan.keep - plan.air
+    tau = plan.volume * 1000 * 4186 * gap / plan.alone
+    assert float(powerplan.cooled(plan, tau)) - plan.air == pytest.approx(gap / math.e, rel=1e-9)
+    assert plan.time == pytest.approx(tau * math.log(gap / (plan.lowest - plan.air)), rel=1e-9)
+
+
+def test_no_heat_to_lose_is_no_error():
+    plan = powerplan.heat_plan(Steady(load("courtyard").changed({("heat", "coldest_air"): "30 degC"})))
+    assert plan.loss < 0
+    assert plan.time == math.inf
+    assert plan.heater == plan.cost == 0
+    panel = warmth.panel(load("courtyard"))
+    panel.set(coldest_air="30 degC")
+    assert panel.said.startswith("No heat is lost")
+
+
+def test_hours_of_a_battery_by_pencil():
+    """280 Ah × 24 V × 0.5 × 0.8 × 0.8 (at 0 °C; 4 °C is between that and 1 at 25) over the pump's power."""
+    build = load("courtyard").changed(BY_SUN)
+    plan = powerplan.power_plan(Steady(build))
+    cold = 0.8 + 0.2 * 4 / 25
+    assert plan.mean == pytest.approx(91.3, rel=2e-3)
+    assert plan.hours == pytest.approx(280 * 24 * 0.4 * cold / plan.mean * 3600, rel=1e-3)
+    assert plan.capacity_wanted == pytest.approx(280 * 3600 * 86400 / plan.hours, rel=1e-9)
+
+
+def test_two_pumps_share_the_battery_by_their_duties():
+    changes = {("lines", name, "pump"): DC for name in ("tank loop", "bed loop")}
+    system = Steady(load("greenhouse").changed({**changes, ("power", "voltage"): "24 V", ("power", "always"): "10 W"}))
+    plan = powerplan.power_plan(system)
+    each = [one.run.supply_power * system.pumped[name].duty for name, one in plan.lines.items()]
+    assert len(each) == 2
+    assert plan.mean == pytest.approx(10 + sum(each))
+    assert system.pumped["bed loop"].duty < 1
+
+
+def test_a_copy_with_another_section_is_worked_out_anew():
+    system = Steady(load("courtyard").changed(BY_SUN))
+    first, heat = powerplan.power_plan(system).hours, powerplan.heat_plan(system).loss
+    half = Supply.from_si(**{**vars(system.build.power.si), "capacity": 140 * 3600.0})
+    other = powerplan.with_section(system, power=half)
+    assert powerplan.power_plan(other).hours == pytest.approx(first / 2)
+    assert powerplan.heat_plan(powerplan.with_section(system, heat=Heat.from_si(coldest_air=260.0))).loss > 2 * heat
+    assert powerplan.power_plan(system).hours == first
+    assert powerplan.power_year(other).hours_empty > powerplan.power_year(system).hours_empty
+
+
+def test_lithium_is_kept_from_freezing_and_lead_is_not():
+    build = load("courtyard").changed({("heat", "coldest_air"): "-12 degC"})
+    assert powerplan.battery_place(build, "LiFePO4") == pytest.approx(273.15)
+    assert powerplan.battery_place(build, "lead-acid gel") == pytest.approx(261.15)
+    assert powerplan.battery_place(build.changed({("heat", "coldest_air"): "-40 degC"}), "lead-acid gel") == pytest.approx(253.15)
+    assert powerplan.battery_place(load("riser-too-thin"), "LiFePO4") == pytest.approx(293.15)
+
+
+def test_a_build_without_sections_has_no_plan_and_no_rows():
+    system = Steady(load("riser-too-thin"))
+    assert powerplan.power_plan(system) is powerplan.heat_plan(system) is powerplan.power_year(system) is None
+    assert powerplan.power_rows(system) == powerplan.heat_rows(system) == []
+    assert not [f for f in found(system) if f.notebook == "11"]
+
+
+# --- the panels and the review agree ----------------------------------------------------------------------
+
+
+def test_the_panels_say_what_the_review_says():
+    build = load("courtyard").changed(BY_SUN)
+    seen = review(build)
+    wire, year, warm = supply.wiring(build).si, supply_year.sun_year(build).si, warmth.warmth(build).si
+    assert wire.voltage == pytest.approx(seen["power.riser voltage"].value, rel=1e-6)
+    assert wire.flow == pytest.approx(seen["power.riser flow"].value, rel=1e-6)
+    assert wire.fuse == seen["power.riser fuse"].value == 5
+    assert year.hours == pytest.approx(3600 * seen["power.hours"].value, rel=1e-6)
+    assert year.hours_empty == pytest.approx(seen["power.empty"].value, rel=1e-6)
+    assert year.dark_insolation == pytest.approx(seen["power.dark sun"].value)
+    assert warm.loss == pytest.approx(seen["heat.loss"].value)
+    assert warm.time == pytest.approx(3600 * seen["heat.cooling"].value)
+
+
+def test_another_pump_on_the_same_pipe():
+    """From mains to DC: the line asks for the same head as before, and the wired pump stands on both curves."""
+    system = Steady(load("courtyard"))
+    tree, pump = system.pumped["riser"].tree, pumps.pump(DC)
+    r = supply.wiring(load("courtyard")).si
+    asked = float(lines.required_head.si(tree, r.flow))
+    slower = pumps.at_voltage.si(pump, r.voltage)
+    assert float(pumps.head.si(slower, r.flow)) == pytest.approx(asked, rel=3e-3)  # curves run through points
+    assert r.own_flow == pytest.approx(system.pumped["riser"].flow)
+    assert r.voltage == pytest.approx(24 - r.current * 2 * 6 * 7.98e-3 * (1 + 0.00393 * 55), rel=1e-6)  # IEC 60228, copper at 75 °C
+
+
+@pytest.mark.parametrize("demo", demos())
+def test_a_build_on_mains_tries_a_pump_that_brings_enough(demo):
+    r = supply.wiring(load(demo)).si
+    assert r.tried and r.works
+    assert r.flow >= 0.95 * r.wanted
+    assert "On mains" in supply.panel(load(demo)).said
+    assert supply_year.sun_year(load(demo)).si.tried
+
+
+def test_all_wires_at_once_are_each_wire_alone():
+    wirer = supply._Wirer(load("courtyard"))
+    pump = pumps.pump("demo 12 V 40 W submersible")
+    along = wirer.along("riser", pump, 12.0)
+    for name in ("0.5 mm2 flexible", "2.5 mm2 flexible"):
+        alone = power.wired_pump.si(pump, wirer.curve("riser", pump), 12.0, wire=name, length=wirer.lengths()[20]).si
+        assert along[name][0][20] == pytest.approx(float(alone.flow), rel=1e-9)
+
+
+def test_what_stands_burns_or_does_not_fit_gets_a_sentence():
+    panel = supply.panel(load("courtyard"))
+    panel.set(pump="demo 12 V 40 W submersible", voltage="24 V")
+    assert panel.stale
+    assert "burn it out" in panel.said
+    panel.set(voltage="12 V", wire="0.5 mm2 flexible", length="30 m")
+    assert panel.said.startswith("The pump stands.")
+    assert [severity for severity, _ in panel.found] == ["stop"]
+    panel._press_keep()
+    assert panel.kept.startswith("✖ Not kept")
+    two = supply.panel(load("greenhouse"), "bed loop")
+    assert two.values["line"] == "bed loop"
+    with pytest.raises(DesignError, match="pumped lines"):
+        supply.picture(load("greenhouse"), "roof loop")
+
+
+def test_the_polar_night_is_a_sentence():
+    panel = supply_year.panel(load("courtyard"))
+    panel.set(latitude="72 deg")
+    assert any("no sun to speak of" in text for _, text in panel.found)
+    told = review(load("courtyard").changed({**BY_SUN, ("power", "latitude"): "72 deg"}))
+    assert "no sun comes at all" in told.finding("panel short in the dark weeks").sentence
+    panel.set(latitude="45 deg", day=0, night=0)
+    assert "Nothing draws" in panel.said
+    panel.set(panel="0 W", night=60)
+    assert panel.record.si.hours_empty > 4000
+
+
+def test_pictures_hold_at_both_ends():
+    for module in (supply_year, warmth):
+        for demo in demos():
+            panel = module.panel(load(demo))
+            for row in panel._rows.values():
+                start = row.value
+                for end in [*getattr(row, "options", {}).values()] or [row.low, row.high]:
+                    row.take(end)
+                    panel._heard("")
+                    assert panel.fault is None
+                    assert panel.stale or len(panel.picture.alt(panel.record)) > 80
+                row.take(start)
+
+
+# --- keeping ----------------------------------------------------------------------------------------------
+
+
+def test_from_mains_to_the_sun_kept_step_by_step(tmp_path):
+    panel = supply.panel(my_build())
+    panel.set(pump=DC, wire="4 mm2 flexible", length="8 m")
+    panel._press_keep()
+    assert panel.kept.startswith(f"✔ Kept in my-build.toml: riser has {DC} on 8 m of 4 mm2 flexible"), panel.kept
+    build = my_build()
+    assert build.power.wire == "4 mm2 flexible"
+    assert build.power.wire_length.m_as("m") == 8
+    arrives = build.lines["riser"].si.voltage
+    assert 23 < arrives < 24
+    flow = Steady(build).pumped["riser"].flow
+    assert flow == pytest.approx(panel.record.si.flow, rel=5e-3)  # the review reckons with what arrives, to three figures
+    again = supply.panel(build)
+    assert again.record.si.voltage == pytest.approx(panel.record.si.voltage, rel=1e-6)
+    assert not again.record.si.tried
+    year = supply_year.panel(build)
+    year.set(capacity="600 Ah", hours=36, panel="2000 W", latitude="-38 deg", tilt="50 deg", sky=0.7, night=30)
+    year._press_keep()
+    assert year.kept.startswith("✔"), year.kept
+    assert "set your timer" in year.kept
+    kept = my_build().power
+    assert kept.capacity.m_as("Ah") == 600
+    assert kept.autonomy.m_as("h") == 36
+    assert kept.latitude.m_as("deg") == pytest.approx(-38)
+    assert kept.sky_share == pytest.approx(0.7)
+    assert kept.wire == "4 mm2 flexible"
+    warm = warmth.panel(my_build())
+    warm.set(covered=0.95, insulation="50 mm", heater="1100 W")
+    warm._press_keep()
+    assert warm.kept.startswith("✔"), warm.kept
+    assert my_build().heat.covered == pytest.approx(0.95)
+    assert my_build().heat.insulation.m_as("mm") == pytest.approx(50)
+    assert my_build().heat.heater.m_as("W") == 1100
+
+
+def test_staying_on_mains_may_be_kept_and_a_year_without_dc_not():
+    panel = supply.panel(my_build())
+    panel.set(pump="demo mains 120 W submersible")
+    panel._press_keep()
+    assert panel.kept.startswith("✔ Kept in my-build.toml: riser stays on mains"), panel.kept
+    assert my_build().power is None
+    year = supply_year.panel(my_build())
+    year._press_keep()
+    assert year.kept.startswith("✖ Not kept")
+    assert "panel above" in year.kept
+
+
+# --- the page's own numbers -------------------------------------------------------------------------------
+
+
+def test_the_numbers_by_hand():
+    """Pencil: 12 m × 0.0097 ohm/m × 3.8 A; 91 W × 24 h / 24 V / (0.5 × 0.8)."""
+    text = prose()
+    warm = 7.98e-3 * (1 + 0.00393 * 55)
+    assert warm == pytest.approx(0.0097, abs=5e-6)
+    drop = 12 * 0.0097 * 3.8
+    assert drop == pytest.approx(0.44, abs=0.005)
+    assert drop / 24 == pytest.approx(0.018, abs=5e-4)
+    energy = 91 * 24
+    assert energy == 2184
+    assert energy / 24 / 0.4 == pytest.approx(228, abs=0.5)
+    for number in ("0.0097 ohm", "0.116 ohm", "**0.44 V**", "1.8 %", "2,184 Wh", "**228 Ah**"):
+        assert number in text
+    assert power.voltage_drop("2.5 mm2 flexible", "6 m", "3.8 A").m_as("V") == pytest.approx(0.44, abs=0.005)
+    assert power.battery_capacity("91 W", "24 h", "24 V", kind="lead-acid AGM").m_as("Ah") == pytest.approx(227.5, abs=0.1)
+    kinds = {name: power.battery_kind(name).si for name in ("lead-acid AGM", "LiFePO4")}
+    assert kinds["lead-acid AGM"].usable_depth_typical == 0.5 and kinds["LiFePO4"].usable_depth_typical == 0.8  # "half … four fifths"
+    assert {kind.ageing_typical for kind in kinds.values()} == {0.8}  # "age takes a fifth more"
+
+
+@pytest.mark.parametrize("source", ["IEC 60228 class 5, 2.5 mm²; NREL PVWatts version 5, eight losses"])
+def test_against_print(source):
+    assert power.wire_resistance("2.5 mm2 flexible", "500 m", temperature="20 degC").m_as("ohm") == pytest.approx(7.98)
+    assert float(power.panel_losses()) == pytest.approx(0.1408, abs=5e-5)
+    assert "**7.98 ohm**" in prose() and "**14.08 %**" in prose()
+
+
+def test_what_the_page_says_of_wires():
+    panel = supply.panel(load("courtyard"))
+    mains = panel.record.si.own_flow
+    assert 0.97 < panel.record.si.flow / mains < 1  # "nearly the flow of the mains pump"
+    good = panel.record.si
+    panel.set(length="20 m")
+    assert 0.055 < panel.record.si.drop_share < 0.06  # "nearly 6 %"
+    assert panel.record.si.lost / LH == pytest.approx(300, abs=10)
+    assert any("6 mm2 flexible or thicker" in text for _, text in panel.found)  # "take 6 mm²"
+    panel.set(length="6 m", voltage="22 V")
+    assert good.flow - panel.record.si.flow > 3 * good.lost  # "costs more than a good wire does"
+    panel.set(pump="demo 12 V 40 W submersible", wire="0.5 mm2 flexible", length="30 m")
+    assert panel.record.si.stands
+    panel.set(pump="demo mains 120 W submersible")
+    assert "294 in money" in panel.said  # told once: 112 W × 8.76 × 0.30
+
+
+def test_twice_the_voltage_loses_a_quarter():
+    one = power.drop_share.si("2.5 mm2 flexible", 6.0, 5.0, 12.0)
+    assert power.drop_share.si("2.5 mm2 flexible", 6.0, 2.5, 24.0) == pytest.approx(one / 4)
+
+
+def test_what_the_page_says_of_the_sun():
+    panel = supply_year.panel(load("courtyard"))
+
+    def flat(**changes):
+        panel.set(**changes)
+        return panel.record.si.hours_empty
+
+    start = panel.values
+    assert start["panel"].m_as("W") == 1450 and start["capacity"].m_as("Ah") == 280
+    assert flat() == pytest.approx(130, abs=1)
+    assert panel.record.si.panel_wanted == pytest.approx(1440, abs=5)
+    assert flat(panel="3000 W") < 0.05 * 130  # "nearly cures it"
+    assert flat(panel="1450 W", capacity="600 Ah") < 0.2 * 130
+    assert flat(capacity="280 Ah", night=15) == 0  # "a rest at night does so wholly"
+    assert flat(night=60, latitude="60 deg") > 1000
+    flat(latitude="70 deg")
+    assert panel.record.si.longest_empty > 3 * 7 * 24  # "no sun for weeks"
+    assert panel.record.si.panel_wanted is None
+    assert "130 hours" in prose()
+
+
+def test_what_the_page_says_of_warmth():
+    panel = warmth.panel(load("courtyard"))
+    covered = panel.record.si
+    assert covered.cost == pytest.approx(7.59, abs=0.005)
+    pump = Steady(load("courtyard")).pumped["riser"]
+    assert pump.power * 24 / 1000 * 0.30 == pytest.approx(0.81, abs=0.005)
+    panel.set(covered=0.0)
+    bare = panel.record.si
+    assert 1.7 < bare.loss / covered.loss < 2  # "nearly twice the heat"
+    assert bare.evaporation / covered.evaporation == pytest.approx(5)
+    assert bare.time < 0.5 * covered.time
+    assert covered.bare == pytest.approx(bare.loss)
+    assert covered.bare_evaporation == pytest.approx(bare.evaporation)
+    assert np.all(np.diff(bare.warm) < 0)
+
+
+# --- questions --------------------------------------------------------------------------------------------
+
+
+def test_the_guesses_are_right():
+    run = powerplan.power_plan(Steady(load("bell-wire-to-the-pump"))).lines["riser"].run
+    assert (run.flow + run.lost) / LH == pytest.approx(1590, abs=5)
+    assert run.flow / (run.flow + run.lost) == pytest.approx(0.7, abs=0.03)
+    assert 1.5 < run.drop < 2  # "nearly two of the twelve volts"
+    assert questions.guess().reply("about seven tenths").startswith("✔")
+    year = supply_year.sun_year(load("courtyard")).si
+    assert year.load == pytest.approx(91, abs=0.5)
+    assert year.panel_wanted == pytest.approx(1400, rel=0.05)
+    december = power.sunshine("45 deg", sky_share=0.6).typical[11].m_as("kWh/m**2/day")
+    assert december == pytest.approx(2.5, abs=0.2)  # "two and a half hours' worth of full sun"
+    assert questions.sun_guess().reply("about 1,400 W").startswith("✔")
+
+
+def test_the_fault_is_what_the_build_has():
+    assert questions.fault().reply("the wire is too thin for its length").startswith("✔")
+    seen = review(load("bell-wire-to-the-pump"))
+    assert seen.finding("wire drop").severity == "stop"
+    assert seen["power.riser drop"].value == pytest.approx(0.15, abs=0.005)  # "keep 15 % of the voltage"
+    assert seen["power.riser flow"].value / seen["line riser.flow"].value == pytest.approx(0.71, abs=0.01)  # "nearly a third weaker"
+    assert seen["power.hours"].value > 24  # "it lasts for more than a day"
+    better = powerplan.power_plan(Steady(load("bell-wire-to-the-pump").changed({("power", "wire"): "6 mm2 flexible"}))).lines["riser"].run
+    assert better.drop_share < 0.03
+
+
+@pytest.mark.parametrize("learner", ["", "Ama K"])
+def test_the_quiz_by_pencil(learner):
+    quiz = questions.quiz(learner)
+    length, amps = (float(word) for word, unit in _numbers(quiz[1].prompt) if unit in ("m", "A"))
+    assert quiz[1].reply(f"{2 * length * 0.01 * amps} V").startswith("✔")
+    assert "twice the length" in quiz[1].reply(f"{length * 0.01 * amps} V")
+    watts, hours = (float(word) for word, unit in _numbers(quiz[2].prompt) if unit in ("W", "h"))
+    assert quiz[2].reply(f"{watts * hours / 12 / 0.5} Ah").startswith("✔")
+    [watts] = [float(word) for word, unit in _numbers(quiz[3].prompt) if unit == "W"]
+    assert quiz[3].reply(f"{watts * 24 / 2.5 / 0.6} W").startswith("✔")
+    assert quiz[3].reply(f"{watts * 16} W").startswith("✔")  # "sixteen times"
+    for number in (4, 5, 6, 7):
+        assert quiz[number].reply(quiz[number].answer).startswith("✔")
+
+
+def _numbers(text):
+    words = text.replace("?", "").replace(".\n", " ").split()
+    return [(word, unit.strip(".,")) for word, unit in pairwise(words) if word.replace(".", "", 1).isdigit()]
+
+
+def test_the_cautions_are_there():
+    caution = prose().partition("**Caution.**")[2].partition("## Keep it")[0]
+    for word in ("RCD, GFCI", "licensed electrician", "local code", "hydrogen", "short circuit", "below 0 °C", "Outdoors", "lift with two"):
+        assert word in caution
+    assert "at the battery's plus pole" in prose()
