@@ -10,6 +10,7 @@ that its [water] says. All numbers are bare SI.
 
 from __future__ import annotations
 
+import functools
 import math
 from types import SimpleNamespace
 
@@ -19,6 +20,7 @@ from aquaplumb import air, water
 from aquaplumb.airpumps import air_pump
 from aquaplumb.airstones import air_stone
 from aquaplumb.buildsections import Air
+from aquaplumb.units import AIR_FLOW, CONCENTRATION, MASS_RATE, NUMBER, TIME
 from aquaplumb.vessels import plan_area
 
 TYPICAL = 1  # the place of the typical value in low, typical, high
@@ -72,10 +74,11 @@ def _plan(system, known_at: float) -> SimpleNamespace:
     p.fed = air.without.si(p.budget, pump_runs=True, air_runs=True, meal_peak=p.meal_peak)
     p.steady = air.steady_oxygen.si(p.fed)
     p.start = air.oxygen_after.si(p.fed, air.steady_oxygen.si(p.budget), FAILS - FED)
-    p.failures = {POWER: _failure(p, pump_runs=False, air_runs=p.keeps_on, spare=p.spare_runs)}
-    if p.told and p.usual.flow > 0:
-        p.failures[PUMP] = _failure(p, pump_runs=False, air_runs=True, spare=False)  # a spare that waits for the mains does not see it
-        p.failures[AIR] = _failure(p, pump_runs=True, air_runs=False, spare=False)
+    p.failures = {  # a spare that waits for the mains to fail sees neither of the others
+        POWER: _failure(p, pump_runs=False, air_runs=p.keeps_on, spare=p.spare_runs),
+        PUMP: _failure(p, pump_runs=False, air_runs=True, spare=False),
+        AIR: _failure(p, pump_runs=True, air_runs=False, spare=False),
+    }
     return p
 
 
@@ -92,10 +95,7 @@ def _blown(p, name: str, stones: float) -> SimpleNamespace:
     if not name:
         return SimpleNamespace(name="", supply="", stones=0, flow=0.0, each=0.0, pressure=0.0, open_flow=0.0, shut=0.0, standard=np.zeros(3))
     pump, stone, s = air_pump(name), p.stone.si, p.section
-    flow = float(air.air_delivered.si(
-        pump, p.depth, stone_loss=stone.loss_typical, each=stone.air_flow_typical, stones=stones, bore=s.tube_bore, length=s.tube_length,
-        temperature=p.temperature, altitude=p.altitude,
-    ))  # fmt: skip
+    flow = _delivered(pump.si.name, p.depth, stone.loss_typical, stone.air_flow_typical, stones, s.tube_bore, s.tube_length, p.temperature, p.altitude)
     useful = min(flow, stones * (stone.air_flow_high or math.inf))  # more only makes big bubbles: it brings nothing here
     shares = np.array([getattr(stone, f"transfer_{band}") for band in BANDS])
     return SimpleNamespace(
@@ -104,6 +104,13 @@ def _blown(p, name: str, stones: float) -> SimpleNamespace:
         pressure=float(air.air_pressure.si(p.depth, stone_loss=0.0, temperature=p.temperature)),  # of the water alone
         standard=air.stone_transfer.si(useful, p.depth, per_depth=shares, altitude=p.altitude),
     )  # fmt: skip
+
+
+@functools.lru_cache(maxsize=256)
+def _delivered(pump, depth, loss, each, stones, bore, length, temperature, altitude) -> float:
+    """The air of a pump; kept, since a slider mostly moves something else."""
+    more = {"stone_loss": loss, "each": each, "stones": stones, "bore": bore, "length": length}
+    return float(air.air_delivered.si(pump, depth, **more, temperature=temperature, altitude=altitude))
 
 
 def _said(p, use: float, wanted) -> np.ndarray:
@@ -132,6 +139,32 @@ def spare_needed(p) -> SimpleNamespace:
     stone = p.stone.si
     shares = np.array([getattr(stone, f"transfer_{band}") for band in BANDS])
     return air.backup_air.si(p.budget, p.critical, depth=max(p.depth, 1e-3), per_depth=shares, each=stone.air_flow_typical, meal_peak=p.meal_peak).si
+
+
+def air_rows(system) -> list[tuple]:
+    """What a review says of the air: (name, label, kind, bare value, formula, source) of each number."""
+    p = plan(system)
+    failure, need, balance = p.failures[POWER], spare_needed(p), "mass balance of the tank's oxygen"
+    rows = [("use", "oxygen that the fish use after a meal", MASS_RATE, p.fed.si.use, "oxygen of the day × peak after a meal", "Timmons & Ebeling; common practice")]
+    for name, blown in (("flow", p.usual), ("spare flow", p.spare)):
+        if blown.name:
+            rows.append((name, f"air from {blown.name}", AIR_FLOW, blown.flow, "its curve meets depth, stones and tubes", "data/airpumps.csv, data/airstones.csv"))
+    rows += [
+        ("level", "oxygen with everything running", CONCENTRATION, p.steady[TYPICAL], "inflow + stones + surface = use", f"{balance}; ASCE/EWRI 2-06"),
+        ("critical", "danger begins below", CONCENTRATION, p.critical, "by species", "data/species.csv"),
+    ]
+    for name, label, time in (("left", "from power failure to danger", failure.bare[TYPICAL]), ("left spare", "… with the spare", failure.lasts[TYPICAL])):
+        if math.isfinite(time) and (name == "left" or p.spare.name):
+            rows.append((name, label, TIME, time, "−ln(1 − k D/f)/k", balance))
+    if failure.spare:
+        rows.append(("spare level", "oxygen that the spare holds", CONCENTRATION, failure.settles[TYPICAL], "stones + surface = use", balance))
+    if p.told:
+        rows.append(("response", "until somebody comes", TIME, p.section.response_time, "the build file", "the build file"))
+    if 0 < need.air_flow[0] < math.inf:
+        air_flow, stones = "use / (field factor × least share × depth)", "air / usual air of a stone"
+        rows.append(("spare needed", "air of a spare that holds it alone, poor stones", AIR_FLOW, need.air_flow[0], air_flow, "ASCE/EWRI 2-06; data/airstones.csv"))
+        rows.append(("spare stones", "stones for that air", NUMBER, need.stones[0], stones, "data/airstones.csv"))
+    return rows
 
 
 def lasting(time: float) -> str:

@@ -13,6 +13,7 @@ import math
 from dataclasses import dataclass
 
 from aquaplumb import findings as _findings
+from aquaplumb.airplan import air_rows
 from aquaplumb.build import Build
 from aquaplumb.findings import Finding
 from aquaplumb.powerplan import heat_rows, power_rows
@@ -234,6 +235,7 @@ def _results(s: Steady):
     yield from _fish(s)
     yield from _beds(s)
     yield from _need(s)
+    yield from _rows("Air and oxygen, warmest water, after a meal", "air", air_rows(s))
     for line in s.pumped.values():
         yield from _pumped(line, s)
     yield from _vessels(s)

@@ -38,6 +38,8 @@ def both(changes_of, *values):
 DENSITY, FEEDING, BODY = ("fish", "density"), ("fish", "feeding_rate"), ("fish", "body_mass")
 COLD, RATE, RATING = ("site", "coldest_water"), ("water", "nitrification_rate"), ("site", "floor_rating")
 OUTLET, REMOVAL, TURNOVERS = ("water", "outlet_oxygen"), ("water", "removal"), ("water", "turnovers")
+COMES, HANGS = ("air", "response_time"), ("air", "depth")
+NO_SPARE = {("air", "backup_pump"): None, ("air", "backup_stones"): None}
 CONTROL, PUMP, WANTED = fall("riser", "control"), fall("riser", "pump"), fall("riser", "wanted")
 ALKALINITY, NITRITE, CHLORIDE, CHANGE, FIRST = (("upkeep", key) for key in ("alkalinity", "nitrite", "chloride", "water_change", "first_share"))
 ALL_SHUT = ("courtyard", {pipe(p, "opening"): 0 for p in ("to the tank", "to bed 1", "to bed 2")})
@@ -187,10 +189,37 @@ BOTH_SIDES = [
     # 240 kg × 4186 × 31 K / 605 W × ln(31/22) is 4.9 h; 10 mm of foam leave 293 W: 10 h; 20 mm 237 W: 12.5 h
     ("water cools too fast in a power cut", "stop", "bare-barrel-in-the-wind", {}, {("heat", "insulation"): "10 mm"}),
     ("water cools too fast in a power cut", "fix", "bare-barrel-in-the-wind", {("heat", "insulation"): "10 mm"}, {("heat", "insulation"): "20 mm"}),
+    # air. Courtyard after a meal at 28 °C: 68 g/d is 2.83 g/h; it stands at 6.15 mg/L; (6.15 − 3) mg/L of 1,078 L is 3.4 g, 72 min
+    # of it, and a little more with what the surface brings
+    ("oxygen time short", "stop", "courtyard", {**NO_SPARE, COMES: "80 min"}, {**NO_SPARE, COMES: "70 min"}),
+    # the least that stones bring: 31 L/min × 16.5 g/h × 1 %/m × 0.6 m is 3.0 g/h, of it 0.30 on the way down from 6.15 to 3 mg/L:
+    # 0.9 g/h; 3.4 g at 2.83 − 0.9 − 0.1 g/h last 110 min
+    ("oxygen time short", "fix", "courtyard", {COMES: "120 min"}, {COMES: "100 min"}),
+    ("oxygen time short", "note", "riser-too-thin", {}, {COMES: "10 min"}),  # nothing is said of air
+    # 700 L/h come in with 0.9 × 7.43 mg/L, 6.7; the fish take 2.26 g/h: 6.7 − 2.26/0.7 is 3.5 mg/L, and 0.3 from stones and surface
+    ("oxygen low at night", "fix", "air-stones-that-do-little", {}, {DENSITY: "17 kg/m3"}),  # 6.7 − 2.02/0.7 is 3.8
+    ("oxygen low at night", "stop", "air-stones-that-do-little", {DENSITY: "26 kg/m3"}, {DENSITY: "22 kg/m3"}),  # 6.7 − 3.09/0.7 is 2.3, 6.7 − 2.62/0.7 is 3.0: danger is at 3 mg/L
+    ("spare air on the mains", "fix", "courtyard", {("air", "backup_pump"): "demo mains 12 W air pump"}, {}),
+    # its curve has 3 L/min at 9 kPa, none at 20; 1.6 m of water is 15.7 kPa, 1.4 m 13.7, and the stone 0.5 to 0.7; 30 % of 4.5 is 1.35 L/min
+    ("air pump too weak for the depth", "fix", "small-air-pump-deep-barrel", {}, {HANGS: "1.4 m"}),
+    ("air pump too weak for the depth", "stop", "small-air-pump-deep-barrel", {HANGS: "2.1 m"}, {HANGS: "1.9 m"}),  # 20.6 and 18.6 kPa
+    ("air off the stones' range", "note", "courtyard", {("air", "stones"): 3}, {}),  # 50 L/min through 3 are 17, through 4 13; 15 is the most
+    ("air off the stones' range", "note", "small-air-pump-deep-barrel", {}, {HANGS: "1.2 m"}),  # 1.05 and 2 L/min through 3; 0.5 is the least
+    ("stones deeper than the water", "fix", "courtyard", {HANGS: "0.72 m"}, {HANGS: "0.68 m"}),  # 0.70 m of water
 ]  # fmt: skip
 
 # A faulty build -> what it must show, what may come with it by nature, and the changes that mend it.
 FAULTY = {
+    "air-stones-that-do-little": ("oxygen low at night", None, {
+        ("air", "pump"): "demo mains 35 W air pump", ("air", "stone"): "large air stone 100 mm", ("air", "stones"): 5,
+        ("air", "depth"): "0.5 m", ("air", "backup_stones"): 4,
+    }),
+    "night-without-help": ("oxygen time short", None, {("air", "backup_pump"): "demo battery 18 W air pump", ("air", "backup_stones"): 3}),
+    "small-air-pump-deep-barrel": ("air pump too weak for the depth", None, {HANGS: "0.5 m"}),
+    # what hangs on the mains leaves the fish without air when they fail
+    "spare-on-the-same-socket": (
+        "spare air on the mains", "oxygen time short", {("air", "backup_pump"): "demo battery 18 W air pump", ("air", "backup_stones"): 5},
+    ),
     "all-fish-on-day-one": ("start with too many fish", None, {("upkeep", "first_share"): "20 %"}),
     "ammonia-limit-that-poisons": ("un-ionised ammonia high", None, {("water", "ammonia_limit"): "0.4 mg/L"}),
     "bare-barrel-in-the-wind": ("water cools too fast in a power cut", None, {("heat", "insulation"): "50 mm", ("heat", "covered"): "90 %"}),

@@ -23,7 +23,7 @@ from aquaplumb.pipesizes import next_size
 from aquaplumb.units import BORE
 
 SEVERITIES = ("stop", "fix", "note")
-_TOPICS = ("stock", "flows", "pipework", "falls", "pumping", "power", "upkeep")
+_TOPICS = ("stock", "flows", "pipework", "falls", "pumping", "air", "power", "upkeep")
 _CHECKS: list[tuple[str, str, Callable]] = []
 
 

@@ -1,0 +1,317 @@
+"""What if pump or air fail at three in the morning? Notebook 10.
+
+    build = my_build()
+    night_air.picture(build)      # as the build stands, to read on the page
+    night_air.panel(build)        # with sliders
+    night_air.sources(build)      # what brings oxygen, as a table
+
+It is the worst night that the build knows: its warmest water, its heaviest day, and the fish have eaten.
+"""
+
+from __future__ import annotations
+
+import copy
+import math
+
+import numpy as np
+
+from aquaplumb import air, tables, water
+from aquaplumb.airplan import AIR, FAILS, FED, MEAL, POWER, PUMP, TYPICAL, lasting, plan
+from aquaplumb.build import Air, Build
+from aquaplumb.figures.night_air import BEGIN, END, NightPicture
+from aquaplumb.findings import found
+from aquaplumb.review import review
+from aquaplumb.steady import Steady
+from aquaplumb.units import (
+    AIR_FLOW,
+    CONCENTRATION,
+    LENGTH,
+    MASS_RATE,
+    NUMBER,
+    STOCKING,
+    TEMPERATURE,
+    TIME,
+    AirFlow,
+    Concentration,
+    Number,
+    Record,
+    Time,
+)
+from aquaplumb.whatif.base import Choice, Panel, Slider, worst, written
+
+_POINTS = 100  # of the night: enough for a smooth curve
+_FAILS = {"the power": POWER, "the water pump alone": PUMP, "the air pump alone": AIR}
+_NONE = "none"
+_STONES, _SPARE_STONES = 4, 2  # where the sliders stand for a build without air
+_KEPT = 8  # solved systems to keep
+
+
+class Night(Record):
+    """A tank's oxygen through a night in which something fails. Arrays belong to the picture.
+
+    `left` is how long it takes from the failure to the critical level with nothing taking over, `lasts` with the spare
+    (`least`: by stones that bring the least that print has); infinite where it holds.
+    """
+
+    fails: str
+    has_spare: bool
+    spare: bool
+    spare_mains: bool
+    in_time: bool
+    left: Time
+    lasts: Time
+    least: Time
+    response: Time
+    until: Time
+    start: Concentration
+    settles: Concentration
+    critical: Concentration
+    minimum: Concentration
+    saturation: Concentration
+    most: Concentration
+    air_flow: AirFlow
+    spare_flow: AirFlow
+    stones: Number
+    spare_stones: Number
+    times: Time
+    low: Concentration
+    typical: Concentration
+    high: Concentration
+    bare: Concentration
+    findings: tuple = ()
+
+    def sentence(self, system: str = "metric", short: bool = False) -> str:
+        """The outcome in two or three short sentences; `short` leaves out the air flows."""
+        r = self.si
+        if r.start <= r.critical:
+            return f"**In danger with everything running:** the oxygen settles at {CONCENTRATION.text(r.start, system)} after a meal."
+        told = f"When {r.fails}, " + ("the oxygen holds." if not math.isfinite(r.left) else f"danger comes in **{lasting(r.left)}**.")
+        if r.spare:
+            told += " With the spare " + ("it does not come" if not math.isfinite(r.lasts) else f"it comes in **{lasting(r.lasts)}**")
+            if not short and r.least < 0.9 * min(r.lasts, 86400.0):
+                told += f", or in {lasting(r.least)} if stones bring the least that print has"
+            told += "."
+        elif r.has_spare and not short:
+            told += " The spare hangs on the same mains." if r.spare_mains and r.fails == POWER else " The spare waits for the mains to fail: it does not start."
+        when = "too late" if not r.in_time else "in time" if r.least >= r.response else "in time, or too late with poor stones"
+        told += f" Somebody comes after {lasting(r.response)}: **{when}**."
+        if short:
+            return told
+        gives = []
+        if r.stones:
+            gives.append(f"The air pump gives {AIR_FLOW.text(r.air_flow, system)}")
+        if r.has_spare:
+            gives.append(f"{'the' if gives else 'The'} spare {AIR_FLOW.text(r.spare_flow, system)}")
+        return f"{told} {', '.join(gives)}." if gives else told
+
+
+class _Nights:
+    """Works out a `Night` for a build with other air, fish, or place."""
+
+    def __init__(self, build: Build):
+        self.build, self.section = build, (build.air or Air()).si
+        self.solved: dict[tuple, Steady] = {}
+        site = build.site.si
+        self.most = float(water.oxygen_saturation.si(site.coldest_water))
+        self.depth = max(tank.si.working_depth for tank in build.of_kind("fish tank"))
+        every = {row.si.name: row.si.supply for row in tables.table("airpumps").values()}
+        own = (self.section.pump, self.section.backup_pump)
+        self.pumps = [_NONE, *(n for n, supply in every.items() if supply == "mains" or n == own[0])]
+        self.spares = [_NONE, *(n for n, supply in every.items() if supply != "mains" or n == own[1])]
+
+    def start(self) -> dict:
+        """What the sliders start from."""
+        s, site = self.section, self.build.site.si
+        return {
+            "fails": POWER, "temperature": TEMPERATURE.quantity(site.warmest_water), "altitude": LENGTH.quantity(site.altitude),
+            "density": STOCKING.quantity(self.build.fish.si.density), "pump": s.pump or _NONE, "stones": round(s.stones) or _STONES,
+            "depth": LENGTH.quantity(s.depth), "spare": s.backup_pump or _NONE, "spare_stones": round(s.backup_stones) or _SPARE_STONES,
+            "delay": TIME.quantity(s.backup_delay), "response": TIME.quantity(s.response_time),
+        }  # fmt: skip
+
+    def aired(self, pump, stones, depth, spare, spare_stones, delay, response) -> Air | None:
+        """The section [air] with the sliders' choices in it; the build's own where nothing of it has moved."""
+        new = {
+            "pump": "" if pump == _NONE else pump, "stones": 0.0 if pump == _NONE else float(stones), "depth": depth,
+            "backup_pump": "" if spare == _NONE else spare, "backup_stones": 0.0 if spare == _NONE else float(spare_stones),
+            "backup_delay": delay, "response_time": response,
+        }  # fmt: skip
+        if all(_same(value, getattr(self.section, name)) for name, value in new.items()):
+            return self.build.air
+        return Air.from_si(**{**vars(self.section), **new})
+
+    def system(self, temperature: float, altitude: float, density: float) -> Steady:
+        """The build solved for other fish in another place; a handful are kept."""
+        key = (temperature, altitude, density)
+        if key not in self.solved:
+            site, fish = self.build.site, self.build.fish
+            asked = {"warmest_water": temperature, "coldest_water": min(site.si.coldest_water, temperature), "altitude": altitude}
+            changed = self.build.replaced(
+                site=type(site).from_si(**{**vars(site.si), **asked}), fish=type(fish).from_si(**{**vars(fish.si), "density": density})
+            )
+            while len(self.solved) >= _KEPT:
+                self.solved.pop(next(iter(self.solved)))
+            self.solved[key] = Steady(changed)
+        return self.solved[key]
+
+    def __call__(self, fails, temperature, altitude, density, pump, spare, delay, response, depth, stones=_STONES, spare_stones=_SPARE_STONES) -> Night:
+        """All bare SI."""
+        system = copy.copy(self.system(temperature, altitude, density))
+        system.build = system.build.replaced(air=self.aired(pump, stones, depth, spare, spare_stones, delay, response))
+        return _night(system, fails, self.build.site.si.warmest_water, self.most)
+
+
+def _night(system: Steady, fails: str, known_at: float, most: float) -> Night:
+    p = plan(system, known_at=known_at)
+    failure, s = p.failures[fails], p.section
+    until = FAILS + s.response_time
+    end = max(END, until)
+    off = (FAILS, until)
+    night = {
+        "begin": BEGIN, "end": end, "meals": (FED,), "meal_peak": p.meal_peak, "meal_length": MEAL, "points": _POINTS,
+        "pump_off": None if failure.pump_runs else off, "air_off": None if failure.air_runs else off,
+    }  # fmt: skip
+    bare = run = air.oxygen_run.si(p.budget, p.critical, **night).si
+    if failure.spare:
+        run = air.oxygen_run.si(p.budget, p.critical, **night, backup_transfer=p.spare.standard, backup_delay=s.backup_delay).si
+    level = run.oxygen
+    lasts = float(failure.lasts[TYPICAL])
+    return Night.from_si(
+        fails=fails, has_spare=bool(p.spare.name), spare=failure.spare, spare_mains=p.spare.supply == "mains", in_time=lasts >= s.response_time,
+        left=float(failure.bare[TYPICAL]), lasts=lasts, least=float(failure.lasts[0]), response=s.response_time, until=until,
+        start=float(p.start[TYPICAL]), settles=float(np.broadcast_to(failure.settles, 3)[TYPICAL]), critical=p.critical, minimum=p.minimum,
+        saturation=p.saturation, most=most, air_flow=p.usual.flow, spare_flow=p.spare.flow, stones=p.usual.stones, spare_stones=p.spare.stones,
+        times=run.time, low=level[:, 0], typical=level[:, TYPICAL], high=level[:, 2],
+        bare=np.interp(run.time, bare.time, bare.oxygen[:, TYPICAL]), findings=tuple(found(system)),
+    )  # fmt: skip
+
+
+def night(build: Build, fails: str = POWER) -> Night:
+    """The worst night of a build as it stands.
+
+    Parameters
+    ----------
+    build : Build
+    fails : str
+        "the power fails", "the pump stops" or "the air stops".
+
+    Returns
+    -------
+    Night
+
+    Source
+    ------
+    `aquaplumb.airplan`.
+    """
+    nights = _Nights(build)
+    return _night(Steady(build), fails, build.site.si.warmest_water, nights.most)
+
+
+def picture(build: Build) -> NightPicture:
+    """The night as the build has it; display it in a notebook."""
+    return NightPicture(night(build), system=build.units)
+
+
+def sources(build: Build):
+    """What brings the fish's oxygen after a meal: with everything running, and at the critical level with the mains off.
+
+    Returns
+    -------
+    pandas.DataFrame
+    """
+    import pandas as pd
+
+    p, system = plan(Steady(build)), build.units
+    failure = p.failures[POWER]
+    dead = failure.dead
+    saved = air.OxygenBudget.from_si(**{**vars(dead.si), "standard_transfer": dead.si.standard_transfer + p.spare.standard * failure.spare})
+    columns = {"everything runs": (p.fed, p.steady[TYPICAL]), "power fails": (dead, p.critical)}
+    if failure.spare:
+        columns["power fails, spare runs"] = (saved, p.critical)
+    table = {}
+    for name, (budget, level) in columns.items():
+        terms = air.oxygen_terms.si(budget, level).si
+        ways = {"water flow": terms.inflow, "air stones": terms.air, "open surface": terms.surface, "fish take": -terms.use, "left over": terms.net}
+        numbers = {way: float(np.broadcast_to(value, 3)[TYPICAL]) for way, value in ways.items()}
+        told = {f"{way} [{MASS_RATE.unit(system)}]": _signed(MASS_RATE.shown(value, system)) for way, value in numbers.items()}
+        table[name] = {f"at an oxygen of [{CONCENTRATION.unit(system)}]": f"{CONCENTRATION.shown(level, system):.3g}", **told}
+    return pd.DataFrame(table)
+
+
+def _signed(number: float) -> str:
+    return f"{number:+.3g}".replace("-", "\u2212") if abs(number) > 1e-6 else "0"
+
+
+def _same(one, other) -> bool:
+    return one == other if isinstance(one, str) else math.isclose(one, other, rel_tol=1e-6, abs_tol=1e-9)
+
+
+def panel(build: Build) -> Panel:
+    """The what-if: air, stones, spare, fish and place through a night with a failure.
+
+    Parameters
+    ----------
+    build : Build
+
+    Returns
+    -------
+    Panel
+    """
+    nights = _Nights(build)
+    holder = {"build": build, "kept": None}
+    coldest = TEMPERATURE.shown(build.site.si.coldest_water)
+
+    def keep(values: dict) -> str:
+        now = {name: panel_.control(name).value for name in values}
+        before, new = holder["kept"], {}
+        if not _same(now["density"], before["density"]):
+            new["fish", "density"] = written(values["density"])
+        for name, key in (("pump", "pump"), ("spare", "backup_pump")):
+            stones, stones_key = ("stones", "stones") if name == "pump" else ("spare_stones", "backup_stones")
+            if now[name] == _NONE:
+                if before[name] != _NONE:
+                    new["air", key] = new["air", stones_key] = None
+                continue
+            if now[name] != before[name]:
+                new["air", key] = now[name]
+            if before[name] == _NONE or now[stones] != before[stones]:
+                new["air", stones_key] = now[stones]
+        for name, key in (("depth", "depth"), ("delay", "backup_delay"), ("response", "response_time")):
+            if not _same(now[name], before[name]):
+                new["air", key] = written(values[name])
+        holder["build"], holder["kept"] = holder["build"].keep(new), now
+        told = ", ".join(f"{key[-1].replace('_', ' ')} {_NONE if value is None else value}" for key, value in new.items()) or "nothing new"
+        return f"Kept in {holder['build'].path.name}: {told}. Its review: {review(holder['build']).verdict}."
+
+    start = nights.start()
+    with_pump = {name: max(12, start["stones"]) for name in nights.pumps if name != _NONE}
+    with_spare = {name: max(8, start["spare_stones"]) for name in nights.spares if name != _NONE}
+    panel_ = Panel(
+        [
+            Choice("fails", "what fails at 3:00", _FAILS),
+            Slider("temperature", "warmest water", TEMPERATURE, f"{coldest:.4g} degC", f"{max(36.0, coldest + 4):.4g} degC", "0.5 degC", tip="only to try; page 00 keeps it"),
+            Slider("altitude", "height above the sea", LENGTH, "0 m", "3000 m", "20 m", us=("0 ft", "9800 ft", "50 ft"), tip="only to try; page 00 keeps it"),
+            Slider("density", "stocking density", STOCKING, "2 kg/m3", "60 kg/m3", "0.5 kg/m3", us=("0.02 lb/gal", "0.5 lb/gal", "0.005 lb/gal"), tip="on the heaviest day"),
+            Choice("pump", "air pump", {_label(name): name for name in nights.pumps}, tip="demo pumps are invented"),
+            Slider("stones", "its stones", NUMBER, 1, 12, 1, tip="each on a tube of its own", whole=True, of="pump", highs=with_pump),
+            Slider("depth", "stones under water", LENGTH, "0.1 m", f"{max(0.2, nights.depth):.4g} m", "0.05 m", tip="the spare's too"),
+            Choice("spare", "spare air pump", {_label(name): name for name in nights.spares}, tip="starts when the mains fail"),
+            Slider("spare_stones", "the spare's stones", NUMBER, 1, 8, 1, whole=True, of="spare", highs=with_spare),
+            Slider("delay", "spare starts after", TIME, "0 min", "60 min", "1 min", tip="0 or 1 by itself, longer by hand"),
+            Slider("response", "help comes after", TIME, "5 min", "300 min", "5 min", tip="day or night, alarm or none"),
+        ],
+        compute=nights,
+        picture=NightPicture(system=build.units),
+        sentence=lambda record, system: record.sentence(system),
+        findings=worst("10"),
+        keep=keep,
+        keep_label="Keep this air in my build",
+        system=build.units,
+        start=start,
+    )
+    holder["kept"] = {name: panel_.control(name).value for name in panel_.values}
+    return panel_
+
+
+def _label(name: str) -> str:
+    return name.removeprefix("demo ").removesuffix(" air pump")
