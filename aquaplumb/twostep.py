@@ -29,7 +29,7 @@ DAY = 86400.0  # s
 PACE = (0.35, 0.5, 1.0)  # slow, typical, fast: see cycling.dosed_start
 _ACTIVATION = (68e3 / 8.314462618, 44e3 / 8.314462618)  # K: activation energies over the gas constant
 _DECAY_WARMTH = 1.08  # for a degree, from memory
-_PIECES = 6  # rows kept of a day, and one more, so that a dose shows as a step
+PIECES = 6  # rows kept of a day, and one more, so that a dose shows as a step
 
 
 class Nitrifiers(Record):
@@ -186,12 +186,12 @@ def two_steps(where, plan, *, temperature, days, seed, pace, water_change, chang
         state[:3] *= 1 - share
         state[[0, 5]] += plan.dose(day, state[0], state[1])
         kept.append(state.copy())
-        out += [taken] * (_PIECES + 1)
-        for piece in range(_PIECES):
-            steps = max(1, int(np.ceil(np.max(turn * state[3:5] / half) * DAY / _PIECES)))
-            h = DAY / _PIECES / steps
+        out += [taken] * (PIECES + 1)
+        for piece in range(PIECES):
+            steps = max(1, int(np.ceil(np.max(turn * state[3:5] / half) * DAY / PIECES)))
+            h = DAY / PIECES / steps
             for step in range(steps):
-                time = (day + piece / _PIECES) * DAY + step * h
+                time = (day + piece / PIECES) * DAY + step * h
                 change_of(time, state, a)
                 change_of(time + h / 2, state + h / 2 * a, b)
                 change_of(time + h / 2, state + h / 2 * b, c)
@@ -203,10 +203,10 @@ def two_steps(where, plan, *, temperature, days, seed, pace, water_change, chang
 
 def _record(rows, taken, count, wanted, near_nil) -> StartUp:
     tan, nitrite, nitrate, first, second, added, turned, turned_on = rows
-    day = _PIECES + 1
+    day = PIECES + 1
     time = (np.arange(count)[:, None] + np.linspace(0, 1, day)).ravel() * DAY
     before = np.concatenate([np.zeros((*turned.shape[:-1], day)), turned[..., :-day]], axis=-1)
-    ends = slice(_PIECES, None, day)
+    ends = slice(PIECES, None, day)
     a_day, first_day, second_day = (np.diff(sums[..., ends], axis=-1, prepend=0.0) for sums in (added, turned, turned_on))
     nil, wanted = np.asarray(near_nil)[..., None], np.asarray(wanted)[..., None]
     held = (tan[..., ends] <= nil) & (nitrite[..., ends] <= nil) & (a_day >= wanted) & (a_day > 0)

@@ -9,7 +9,7 @@
     print(biofilter(log, build))              # what the beds do, beside what the build assumes
 
 `cells` knows what may stand in a header and a cell, `logfile` the file; `bands` what is good and which way it goes,
-`biofilter` the balance of nitrogen, `advice` what to do.
+`biofilter` the balance of nitrogen, `advice` what to do; `own` finds the log that a build names.
 """
 
 from aquaplumb.readings.advice import URGENCIES, Action, actions
@@ -17,8 +17,9 @@ from aquaplumb.readings.bands import Band, Spell, Trend, bands, spells, trend
 from aquaplumb.readings.biofilter import Biofilter, biofilter, system_water
 from aquaplumb.readings.log import Log, Problem
 from aquaplumb.readings.logfile import demos, read
+from aquaplumb.readings.own import blank_log, next_steps, own_log, summary
 
 __all__ = [
-    "URGENCIES", "Action", "Band", "Biofilter", "Log", "Problem", "Spell", "Trend", "actions", "bands", "biofilter",
-    "demos", "read", "spells", "system_water", "trend",
+    "URGENCIES", "Action", "Band", "Biofilter", "Log", "Problem", "Spell", "Trend", "actions", "bands", "biofilter", "blank_log",
+    "demos", "next_steps", "own_log", "read", "spells", "summary", "system_water", "trend",
 ]  # fmt: skip

@@ -1,0 +1,257 @@
+"""What if you start with fish, or with ammonia, warmer, seeded? Notebook 12.
+
+    build = my_build()
+    start_up.picture(build)      # as the build says it will start, in its coldest water
+    start_up.panel(build)        # with sliders
+
+A run of `aquaplumb.cycling` through twelve weeks at each move: a shape with a band, never a promised date.
+"""
+
+from __future__ import annotations
+
+import functools
+import math
+
+from aquaplumb import startup
+from aquaplumb.build import Build
+from aquaplumb.figures.start_up import WEEKS, StartPicture
+from aquaplumb.findings import found
+from aquaplumb.readings import bands
+from aquaplumb.review import review
+from aquaplumb.steady import Steady
+from aquaplumb.twostep import PIECES
+from aquaplumb.units import (
+    BODY_MASS,
+    CONCENTRATION,
+    DAYS,
+    SHARE,
+    TEMPERATURE,
+    BodyMass,
+    Concentration,
+    DesignError,
+    Number,
+    Record,
+    Temperature,
+    Time,
+)
+from aquaplumb.upkeepplan import DAY, span, upkeep_of, with_upkeep
+from aquaplumb.whatif.base import Choice, Panel, Slider, worst
+
+WITH_FISH, WITH_AMMONIA = "with fish", "with ammonia"
+_RUN = WEEKS * 7 * DAY
+_MORNINGS = slice(PIECES, None, PIECES + 1)  # the rows at each day's end: what a kit reads before the next dose or change
+SLOW, TYPICAL, FAST = range(3)
+
+
+class Start(Record):
+    """A start-up through twelve weeks. Arrays have slow, typical and fast bacteria, then mornings; they belong to the picture."""
+
+    start: str
+    species: str
+    temperature: Temperature
+    dose: Concentration
+    dose_mass: BodyMass
+    dose_share: Number  # of the heaviest day's ammonia
+    first_share: Number
+    tan_limit: Concentration
+    nitrite_limit: Concentration
+    tan_danger: Concentration
+    nitrite_danger: Concentration
+    time: Time
+    tan: Concentration
+    nitrite: Concentration
+    nitrate: Concentration
+    tan_peak: Concentration
+    nitrite_peak: Concentration
+    ready: Time
+    findings: tuple = ()
+
+    @property
+    def with_fish(self) -> bool:
+        """Whether fish live through it."""
+        return self.si.start == WITH_FISH
+
+    @property
+    def works(self) -> bool:
+        """Whether no fish is harmed as things usually go: none is there, or both peaks stay within what the species bears."""
+        r = self.si
+        return not self.with_fish or (r.tan_peak[TYPICAL] <= r.tan_limit and r.nitrite_peak[TYPICAL] <= r.nitrite_limit)
+
+    @property
+    def deadly(self) -> bool:
+        """Whether a peak goes past what fish survive."""
+        r = self.si
+        return self.with_fish and (r.tan_peak[TYPICAL] > r.tan_danger or r.nitrite_peak[TYPICAL] > r.nitrite_danger)
+
+    @property
+    def surely(self) -> bool:
+        """Whether none is harmed with slow bacteria either."""
+        r = self.si
+        return not self.with_fish or (r.tan_peak[SLOW] <= r.tan_limit and r.nitrite_peak[SLOW] <= r.nitrite_limit)
+
+    def sentence(self, system: str = "metric", short: bool = False) -> str:
+        """The outcome in two or three short sentences; `short` leaves out what the species bears and what is weighed out."""
+        r, weeks = self.si, _band(self.si.ready)
+        if not self.with_fish:
+            mass = "" if short else f", {BODY_MASS.text(r.dose_mass, system)} of ammonium chloride,"
+            told = f"**{weeks} until the first fish**: until a dose of {CONCENTRATION.text(r.dose, system)} (as N){mass} is gone within a day."
+            part = "all" if r.dose_share >= 1 else f"{r.dose_share:.0%}"
+            return told if short else f"{told} The beds then carry {part} of your fish. Your test kit says when."
+        tan, nitrite = (CONCENTRATION.text(peak[TYPICAL], system) for peak in (r.tan_peak, r.nitrite_peak))
+        begins = "Fish may die" if self.deadly else "Fish are harmed" if not self.works else "Fish bear it" if self.surely else "Fish may be harmed"
+        told = f"**{begins}:** ammonia comes to {tan}, nitrite to {nitrite} (as N)"
+        if not short:
+            told += f"; {r.species} bears {CONCENTRATION.text(r.tan_limit, system)} and {CONCENTRATION.text(r.nitrite_limit, system)}"
+        return f"{told}. **{weeks} until the water is safe for all of them.**"
+
+
+def _band(ready) -> str:
+    """The band of weeks: "2 to 6 weeks, rather 4"."""
+    fast, usual, slow = (_weeks(ready[pace]) for pace in (FAST, TYPICAL, SLOW))
+    if fast == "more than 12":
+        return "More than 12 weeks"
+    if fast == slow:
+        return f"About {fast} week{'s' * (fast != '1')}"
+    middle = f", rather {usual}" if usual not in (fast, slow) else ""
+    return f"{fast} to {slow} weeks{middle}" if slow != "more than 12" else f"{fast} to more than 12 weeks{middle}"
+
+
+def _weeks(time: float) -> str:
+    """Days as weeks, rounded to the week; nobody knows it better."""
+    if not math.isfinite(time):
+        return f"more than {WEEKS}"
+    return f"{max(1, round(time / DAY / 7))}"
+
+
+class _Starts:
+    """Works out a `Start` for a build."""
+
+    def __init__(self, build: Build):
+        self.build, self.system = build, Steady(build)
+        self.plan, self.bands = upkeep_of(self.system), bands(build)
+        self._run = functools.lru_cache(maxsize=32)(self._run_of)
+
+    def own(self) -> dict:
+        """Where the sliders stand as the build has it, bare SI."""
+        s = self.plan.section
+        return {"start": s.start, "temperature": min(max(self.system.cold, 278.15), 308.15), "dose": s.dose, "first_share": s.first_share,
+                "ramp": s.ramp, "seed": s.seed, "water_change": 0.25}  # fmt: skip
+
+    def __call__(self, start: str, temperature: float, seed: float, dose: float = 2e-3, first_share: float = 0.2, ramp: float = 42 * DAY, water_change: float = 0.0) -> Start:
+        """All bare SI; `water_change` is the part changed on a morning with more than 1 mg/L of ammonia or nitrite."""
+        fish = start == WITH_FISH
+        run = self._run(start, temperature, seed, *((0.0, first_share, ramp, water_change) if fish else (dose, 0.0, 0.0, 0.0))).si
+        system = with_upkeep(self.system, start=start, seed=seed, dose=dose, first_share=first_share, ramp=ramp)
+        species, plan = self.system.species.si, upkeep_of(system)
+        return Start.from_si(
+            start=start, species=species.name, temperature=temperature, dose=dose, dose_mass=plan.dose_mass, dose_share=plan.dose_share,
+            first_share=first_share, tan_limit=self.bands["ammonia"].high, nitrite_limit=self.bands["nitrite"].high,
+            tan_danger=self.bands["ammonia"].danger_high, nitrite_danger=self.bands["nitrite"].danger_high, time=run.time[_MORNINGS],
+            tan=run.tan[:, _MORNINGS], nitrite=run.nitrite[:, _MORNINGS], nitrate=run.nitrate[:, _MORNINGS], tan_peak=run.tan_peak, nitrite_peak=run.nitrite_peak, ready=run.ready,
+            findings=tuple(one for one in found(system) if one.notebook == "12"),
+        )  # fmt: skip
+
+    def _run_of(self, start, temperature, seed, dose, first_share, ramp, water_change):
+        if start == WITH_AMMONIA:
+            return startup.dosed_start.si(dose, temperature=temperature, seed=seed, days=_RUN)
+        return startup.stocked_start.si(
+            self.plan.ammonia, self.plan.water, first_share=first_share, ramp=ramp, temperature=temperature, seed=seed, days=_RUN, water_change=water_change,
+        )  # fmt: skip
+
+
+def start(build: Build) -> Start:
+    """The start-up as the build has it, in its coldest water; with fish, a quarter of the water is changed when it is needed.
+
+    Parameters
+    ----------
+    build : Build
+
+    Returns
+    -------
+    Start
+    """
+    starts = _Starts(build)
+    return starts(**starts.own())
+
+
+def picture(build: Build) -> StartPicture:
+    """The picture of the start-up as the build has it; display it in a notebook."""
+    return StartPicture(start(build), system=build.units)
+
+
+def tasks(build: Build) -> str:
+    """What to do and how often at the build's heaviest feed, a line each; common practice, no source.
+
+    Parameters
+    ----------
+    build : Build
+
+    Returns
+    -------
+    str
+    """
+    system = Steady(build)
+    if system.beds.media <= 0:
+        raise DesignError("no bed of this build holds media; give one a medium first.")
+    plan = [task.si for task in startup.upkeep_plan.si(system.fish.feed, system.beds.media)]
+    return "\n".join(f"{span(task.every):>9}  {task.name}; never {task.never}" for task in plan)
+
+
+def panel(build: Build) -> Panel:
+    """The what-if: with fish or with ammonia, warmer, seeded, slower; and keep how you will start.
+
+    Parameters
+    ----------
+    build : Build
+
+    Returns
+    -------
+    Panel
+    """
+    starts = _Starts(build)
+    own, holder = starts.own(), {"build": build}
+
+    def keep(values: dict) -> str:
+        now = {name: panel_.control(name).value for name in values}
+        told = {"start": now["start"], "seed": round(now["seed"], 3)}
+        if now["start"] == WITH_FISH:
+            told |= {"first_share": round(now["first_share"], 3), "ramp": DAYS.text(now["ramp"])}
+        else:
+            told |= {"dose": CONCENTRATION.text(now["dose"])}
+        changes = {("upkeep", name): value for name, value in told.items() if build.upkeep is None or not _same(now[name], own[name])}
+        holder["build"] = holder["build"].keep(changes)
+        kept = ", ".join(f"{keys[-1].replace('_', ' ')} {value}" for keys, value in changes.items()) or "unchanged"
+        return f"Kept in {holder['build'].path.name}: {kept}. Its review: {review(holder['build']).verdict}."
+
+    def only(start: str, high: str) -> dict:
+        """What hangs on the way of starting, up to a high end; all are heard when they are let go."""
+        return {"of": "start", "highs": {start: high}, "on_release": True}
+
+    panel_ = Panel(
+        [
+            Choice("start", "how you start", [WITH_AMMONIA, WITH_FISH]),
+            Slider("temperature", "water", TEMPERATURE, "5 degC", "35 degC", "0.5 degC", tip="not kept: your season decides", on_release=True),
+            Slider("dose", "ammonia of a dose, as N", CONCENTRATION, "1 mg/L", "5 mg/L", "0.5 mg/L", **only(WITH_AMMONIA, "5 mg/L")),
+            Slider("first_share", "fish on the first day", SHARE, "5 %", "100 %", "5 %", tip="of all that you will keep", **only(WITH_FISH, "100 %")),
+            Slider("ramp", "until all fish are in", DAYS, "0 days", "84 days", "7 days", **only(WITH_FISH, "84 days")),
+            Slider("water_change", "changed when needed", SHARE, "0 %", "50 %", "5 %", tip="of the water, each morning with over 1 mg/L; not kept", **only(WITH_FISH, "50 %")),
+            Slider("seed", "old media brought along", SHARE, "0 %", "100 %", "5 %", tip="the share of a finished, living biofilm", on_release=True),
+        ],
+        compute=starts,
+        picture=StartPicture(system=build.units),
+        sentence=lambda record, system: record.sentence(system),
+        findings=worst("12"),
+        keep=keep,
+        keep_label="Keep this start in my build",
+        system=build.units,
+        start={name: value if name == "start" else _KINDS[name].quantity(value) if _KINDS[name].si else value for name, value in own.items()},
+        slow=lambda **values: True,
+    )
+    return panel_
+
+
+_KINDS = {"temperature": TEMPERATURE, "dose": CONCENTRATION, "first_share": SHARE, "ramp": DAYS, "water_change": SHARE, "seed": SHARE}
+
+
+def _same(one, other) -> bool:
+    return one == other if isinstance(one, str) else abs(one - other) < 1e-9

@@ -1,0 +1,237 @@
+"""What if the water read so today? The second what-if of notebook 12: ammonia by pH and warmth, base, nitrite and chloride.
+
+    build = my_build()
+    water_care.picture(build)      # at the build's ammonia limit and pH, in its warmest water
+    water_care.panel(build)        # with sliders
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from aquaplumb import startup, tables
+from aquaplumb.bases import base_row
+from aquaplumb.build import Build
+from aquaplumb.chemistry import unionised_fraction
+from aquaplumb.figures.water_care import CarePicture
+from aquaplumb.findings.upkeep import base_words
+from aquaplumb.readings import bands
+from aquaplumb.readings.bands import GILLS
+from aquaplumb.review import review
+from aquaplumb.steady import Steady
+from aquaplumb.units import (
+    BODY_MASS,
+    CONCENTRATION,
+    NUMBER,
+    TEMPERATURE,
+    BodyMass,
+    Concentration,
+    MassRate,
+    Number,
+    Record,
+    Temperature,
+    Time,
+    Volume,
+)
+from aquaplumb.upkeepplan import DAY, FLOOR, SALT, base_plan, chloride_plan, span, upkeep_of
+from aquaplumb.whatif.base import Choice, Panel, Slider
+
+_STEP = 0.3  # of pH in a day, the most that fish bear well: FAO Technical Paper 589
+_HIGH = 7.5  # pH: above it limestone hardly dissolves (data/bases.csv), and more pH makes more ammonia poisonous; common practice
+_MILD = ("NaHCO3", "KHCO3", "CaCO3")
+_WARMTHS = np.linspace(283.15, 308.15, 26)
+
+
+class Day(Record):
+    """The water on one day, and what it asks for. Ammonia and nitrite are as N, alkalinity as CaCO3. Arrays belong to the picture."""
+
+    species: str
+    water: Volume
+    tan: Concentration
+    ph: Number
+    temperature: Temperature
+    unionised: Concentration
+    unionised_later: Concentration  # with the pH higher by what a lot of base may do
+    tan_limit: Concentration
+    tan_allowed: Concentration
+    alkalinity: Concentration
+    fall: Concentration  # of alkalinity, a day
+    alkalinity_time: Time
+    base: str
+    hazards: str
+    base_daily: MassRate
+    lots: Number
+    lot: BodyMass
+    nitrite: Concentration
+    nitrite_limit: Concentration
+    chloride: Concentration
+    chloride_wanted: Concentration
+    chloride_least: Concentration
+    ratio: Number
+    salt: BodyMass
+    warmths: Temperature
+    edge: Number  # the pH, for each of the warmths, at which gills are harmed
+
+    @property
+    def gills_safe(self) -> bool:
+        """Whether the un-ionised part stays within what gills bear, and the whole within what the species does."""
+        r = self.si
+        return r.unionised <= GILLS and r.tan <= r.tan_limit
+
+    @property
+    def shielded(self) -> bool:
+        """Whether the chloride keeps the nitrite out."""
+        r = self.si
+        return r.chloride >= r.chloride_wanted or r.nitrite <= 0
+
+    def sentence(self, system: str = "metric") -> str:
+        """The outcome: ammonia, alkalinity and nitrite, a short sentence each."""
+        r = self.si
+        poison = f"{CONCENTRATION.text(r.unionised, system)} of un-ionised ammonia (as N)"
+        if r.unionised > GILLS:
+            told = f"**Gills are harmed:** {poison}, over {CONCENTRATION.text(GILLS, system)}."
+        elif r.tan > r.tan_limit:
+            told = f"**Too much ammonia:** {r.species} bears {CONCENTRATION.text(r.tan_limit, system)} in all, at any pH."
+        else:
+            told = f"**Gills are safe:** {poison}."
+        lasts = f"Alkalinity lasts **{span(r.alkalinity_time)}**." if r.alkalinity > FLOOR else "Alkalinity is **used up**."
+        if r.nitrite <= 0:
+            return f"{told} {lasts}"
+        shield = "Nitrite has the chloride that it asks for." if self.shielded else f"Nitrite asks for **{CONCENTRATION.text(r.chloride_wanted, system)} of chloride**."
+        return f"{told} {lasts} {shield}"
+
+    def notes(self, system: str = "metric") -> list[tuple[str, str]]:
+        """What to do today, worst first."""
+        r, told = self.si, []
+
+        def say(kind, value):
+            return kind.text(value, system)
+
+        if not self.gills_safe:
+            allowed = f"At this pH and warmth {say(CONCENTRATION, min(r.tan_allowed, r.tan_limit))} of ammonia is the most."
+            told.append(("stop" if r.unionised > 10 * GILLS else "fix", f"{allowed} Feed nothing, change a quarter of the water for water without chlorine, add no base, test tomorrow."))
+        elif r.unionised_later > GILLS:
+            told.append(("fix", f"Wait with the base: a pH {_STEP} higher makes {say(CONCENTRATION, r.unionised_later)} of the ammonia poisonous."))
+        if not self.shielded:
+            severity = "stop" if r.nitrite > r.nitrite_limit and r.chloride < r.chloride_least else "fix"
+            told.append((severity, f"Nitrite: feed nothing, change a quarter of the water, and give {say(BODY_MASS, r.salt)} of calcium chloride ({SALT}), dissolved, over some hours."))
+        elif r.nitrite > r.nitrite_limit:
+            told.append(("fix", f"Nitrite is over the {say(CONCENTRATION, r.nitrite_limit)} that {r.species} bears; chloride helps, yet feed nothing until it falls."))
+        if r.alkalinity <= FLOOR + r.fall:
+            told.append(("fix", f"Tomorrow the alkalinity is below {say(CONCENTRATION, FLOOR)}: the pH falls, and the bacteria stop."))
+        told.append(("note", self._base(say)))
+        if base_row(r.base).formula not in _MILD:
+            told.append(("note", f"{r.base[:1].upper()}{r.base[1:]}: {r.hazards}."))
+        return told
+
+    def _base(self, say) -> str:
+        """Which base, how much and when."""
+        r = self.si
+        if r.ph > _HIGH and base_row(r.base).carbon < 1:
+            return f"Above pH {_HIGH} take a bicarbonate, which hardly moves the pH, and not {r.base}."
+        if not r.lots:
+            return f"No lot of {r.base} is safe here; wait, or take a bicarbonate."
+        words = base_words(r, say)
+        calm = self.gills_safe and r.unionised_later <= GILLS
+        return words if calm else f"Once the ammonia has fallen: {words[:1].lower()}{words[1:]}"
+
+
+class _Days:
+    """Works out a `Day` for a build."""
+
+    def __init__(self, build: Build):
+        self.build, self.system = build, Steady(build)
+        self.plan, self.bands = upkeep_of(self.system), bands(build)
+        self.ratio = startup.chloride_ratio.si(species=build.fish.si.species).si.typical
+        share = unionised_fraction.si(7.0, _WARMTHS)
+        self.middle = 7.0 + np.log10(1 / share - 1)  # the pH at which half of it is un-ionised
+
+    def own(self) -> dict:
+        """Where the sliders stand as the build has it, bare SI."""
+        w, p = self.build.water.si, self.plan
+        return {"tan": w.ammonia_limit, "ph": min(max(w.ph, 6.0), 9.0), "temperature": min(max(self.system.warm, 283.15), 308.15), "alkalinity": p.alkalinity,
+                "base": p.base, "nitrite": p.nitrite, "chloride": p.chloride or 0.0}  # fmt: skip
+
+    def __call__(self, tan: float, ph: float, temperature: float, alkalinity: float, base: str, nitrite: float, chloride: float) -> Day:
+        """All bare SI; ammonia and nitrite as N, alkalinity as CaCO3."""
+        p, species = self.plan, self.build.fish.si.species
+        plan = base_plan(p.ammonia, p.water, base, alkalinity=alkalinity, ph=ph, temperature=temperature)
+        shield = chloride_plan(nitrite, chloride, p.water, species=species)
+        part = GILLS / tan if tan > GILLS else None
+        return Day.from_si(
+            species=species, water=p.water, tan=tan, ph=ph, temperature=temperature, unionised=tan * unionised_fraction.si(ph, temperature),
+            unionised_later=tan * unionised_fraction.si(ph + _STEP, temperature), tan_limit=self.bands["ammonia"].high,
+            tan_allowed=startup.tan_allowed.si(ph, temperature, limit=GILLS), alkalinity=alkalinity, fall=p.alkalinity_fall * DAY,
+            alkalinity_time=float(startup.alkalinity_time.si(alkalinity, p.water, p.ammonia, floor=FLOOR)), base=base, hazards=base_row(base).hazards,
+            base_daily=plan.base_daily, lots=plan.lots, lot=plan.lot, nitrite=nitrite, nitrite_limit=self.bands["nitrite"].high, chloride=chloride,
+            chloride_wanted=shield.chloride_wanted, chloride_least=shield.chloride_least, ratio=self.ratio, salt=shield.salt,
+            warmths=_WARMTHS, edge=np.full_like(_WARMTHS, 14.0) if part is None else self.middle + np.log10(part / (1 - part)),
+        )  # fmt: skip
+
+
+def day(build: Build) -> Day:
+    """A day at the build's ammonia limit and pH, in its warmest water.
+
+    Parameters
+    ----------
+    build : Build
+
+    Returns
+    -------
+    Day
+    """
+    days = _Days(build)
+    return days(**days.own())
+
+
+def picture(build: Build) -> CarePicture:
+    """The picture of such a day; display it in a notebook."""
+    return CarePicture(day(build), system=build.units)
+
+
+def panel(build: Build) -> Panel:
+    """The what-if: put in what your kit reads; see what it asks for, and keep alkalinity, base, nitrite and chloride.
+
+    Parameters
+    ----------
+    build : Build
+
+    Returns
+    -------
+    Panel
+    """
+    days = _Days(build)
+    own, holder, shown = days.own(), {"build": build}, CarePicture(system=build.units)
+
+    def keep(values: dict) -> str:
+        now = {name: panel_.control(name).value for name in _KEPT}
+        changes = {("upkeep", name): value if name == "base" else CONCENTRATION.text(value) for name, value in now.items()
+                   if build.upkeep is None or (value != own[name] if name == "base" else abs(value - own[name]) > 1e-9)}  # fmt: skip
+        holder["build"] = holder["build"].keep(changes)
+        kept = ", ".join(f"{keys[-1]} {value}" for keys, value in changes.items()) or "unchanged"
+        return f"Kept in {holder['build'].path.name}: {kept}. Its review: {review(holder['build']).verdict}."
+
+    panel_ = Panel(
+        [
+            Slider("tan", "ammonia, as N", CONCENTRATION, "0 mg/L", "5 mg/L", "0.1 mg/L", tip="all of it, as your kit reads it; not kept"),
+            Slider("ph", "pH", NUMBER, 6.0, 9.0, 0.1, tip="not kept"),
+            Slider("temperature", "water", TEMPERATURE, "10 degC", "35 degC", "0.5 degC", tip="not kept"),
+            Slider("nitrite", "nitrite, as N", CONCENTRATION, "0 mg/L", "5 mg/L", "0.1 mg/L"),
+            Slider("chloride", "chloride", CONCENTRATION, "0 mg/L", "300 mg/L", "5 mg/L", tip="the utility's report has your tap water's"),
+            Slider("alkalinity", "alkalinity, as CaCO3", CONCENTRATION, "0 mg/L", "300 mg/L", "5 mg/L"),
+            Choice("base", "base", tables.names("bases")),
+        ],
+        compute=days,
+        picture=shown,
+        sentence=lambda record, system: record.sentence(system),
+        findings=lambda record: record.notes(shown.system),
+        keep=keep,
+        keep_label="Keep this in my build",
+        system=build.units,
+        start={name: value if name == "base" else _KINDS[name].quantity(value) if _KINDS[name].si else value for name, value in own.items()},
+    )
+    return panel_
+
+
+_KINDS = {"tan": CONCENTRATION, "ph": NUMBER, "temperature": TEMPERATURE, "alkalinity": CONCENTRATION, "nitrite": CONCENTRATION, "chloride": CONCENTRATION}
+_KEPT = ("alkalinity", "base", "nitrite", "chloride")
