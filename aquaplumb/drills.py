@@ -1,6 +1,6 @@
 """The standard failures of a build, run side by side: what a review asks of `levels`.
 
-Nothing failed; the power off for 8 h and back (at several moments of the beds' round, since what falls into the sump
+Nothing failed; the first start with dry beds; the power off for 8 h and back (at several moments of the beds' round, since what falls into the sump
 depends on it); each pump stopped; each check valve stuck open in a power cut; each siphon failed both ways; each
 outlet in use blocked. `Drills` runs them once and keeps the runs by name.
 """
@@ -37,19 +37,21 @@ class Drills:
     def __init__(self, build: Build):
         self.build = build
         stories = list(_stories(build))
+        beds = {bed.si.name: "0 m" for bed in build.of_kind("bed")}
         times = [levels.TIME.quantity(at + (OFF + AFTER if kind in ("power", "check valve") else WATCHED)) for kind, _, _, at, _ in stories]
-        found = levels.runs(build, times, [events for *_, events in stories], quick=True)
+        found = levels.runs(build, times, [events for *_, events in stories], quick=True,
+                            start=[beds if kind == "first start" else None for kind, *_ in stories])  # fmt: skip
         self.every = [Drill(kind, where, words, at, run) for (kind, where, words, at, _), run in zip(stories, found)]
 
     def of(self, kind: str) -> list[Drill]:
-        """The drills of a kind: "nothing", "power", "pump", "check valve", "siphon starts", "siphon stops", "outlet"."""
+        """The drills of a kind: "nothing", "first start", "power", "pump", "check valve", "siphon starts", "siphon stops", "outlet"."""
         return [drill for drill in self.every if drill.kind == kind]
 
 
 def drills(build: Build) -> Drills:
     """The standard failures of a build, run once and kept with it."""
     kept = vars(build)
-    if "_drills" not in kept:
+    if "_drills" not in kept or kept["_drills"].build.lines is not build.lines:  # `replaced` copies what is kept, too
         kept["_drills"] = Drills(build)
     return kept["_drills"]
 
@@ -58,6 +60,7 @@ def _stories(build: Build):
     """(kind, where, in words, when [s], events) of each standard failure."""
     net = levels.network(build)
     yield "nothing", "", "nothing fails", 0.0, ()
+    yield "first start", "", "the pumps start with the beds still dry", 0.0, ()
     for k in range(_MOMENTS if len(net.siphons) or _switched(build) else 1):
         at = FAILS + k * _APART
         yield "power", "", "the power fails", at, (_event("power fails", "", at, at + OFF),)

@@ -82,7 +82,16 @@ class Network:
         self._tip_give = self.bend * self._share * _TIP ** (self.power - 1)
         self._plain = not self.held.any()
         self.full = np.array([water_volume.si(v, v.si.height) for v in vessels])
-        self.start = np.array([water_volume.si(v, v.si.working_depth) for v in vessels])
+        self.start = np.array([water_volume.si(v, self._running_depth(v)) for v in vessels])
+
+    def _running_depth(self, vessel) -> float:
+        """How deep a vessel stands while the system runs: its working depth, or what it takes to push its water over the lip."""
+        falls = [f for f in self.system.falling.values() if f.source is vessel and not f.line.si.emergency and not f.siphon]
+        if not falls or any(line.si.source == vessel.si.name for line in self.build.pumped.values()):
+            return vessel.si.working_depth
+        lowest = min(falls, key=lambda f: f.line.si.lip)
+        over = lowest.line.si.lip - vessel.si.floor + (lowest.depth if lowest.load > 0 else 0.0)
+        return min(max(vessel.si.working_depth, over), vessel.si.height)
 
     def depths(self, volume: np.ndarray):
         """(depth, 1 / area of the water) for volumes [..., vessels]; as `vessels.water_depth`, all vessels at once."""
@@ -115,10 +124,9 @@ class Network:
         self.vent = np.array([stops[i] for i in self.siphons])
         self.siphon_held = np.array([np.pi / 4 * bore[i] ** 2 * records[i].length for i in self.siphons])
         self.meant = np.array([records[i].siphon is not None for i in self.siphons], bool)
-        self.starts = {
-            "sure": np.array([siphons.siphon_starting_band.si(bore[i]).si.sure for i in self.siphons]),
-            "may": np.array([siphons.siphon_starting_band.si(bore[i]).si.may for i in self.siphons]),
-        }
+        bands = [siphons.siphon_starting_band.si(bore[i]).si for i in self.siphons]
+        may = np.array([band.may for band in bands])  # from here on one that nobody meant to have is reckoned with
+        self.starts = {"may": may, "sure": np.where(self.meant, [band.sure for band in bands], may) if bands else may}
         if not falls:
             self.fallen = None
             return
@@ -142,11 +150,12 @@ class Network:
         states = list(self.system.pumped.values())
         records = [s.line.si for s in states]
         self.line_from = np.array([self.place(r.source) for r in records], int)
-        floor = self.floor[self.line_from] if records else np.zeros(0)
+        self.line_floor = self.floor[self.line_from] if records else np.zeros(0)
         self.inlet_depth = np.array([r.inlet_depth or 0.0 for r in records])
-        self.inlet = floor + self.inlet_depth
+        self.inlet = self.line_floor + self.inlet_depth
         self.line_held = np.array([sum(np.pi / 4 * p.si.bore**2 * p.si.length for p in (*r.suction, *r.pipe)) for r in records])
         self.grid = np.array([(self.rim[i] - self.floor[i]) / (SOURCE - 1) for i in self.line_from])
+        self.per_grid = 1.0 / self.grid
         self.ends = [end.si.name for r in records for end in r.pipe if end.si.to]
         self.end_line = np.array([p for p, r in enumerate(records) for end in r.pipe if end.si.to], int)
         self.end_to = np.array([self.place(end.si.to) for r in records for end in r.pipe if end.si.to], int)

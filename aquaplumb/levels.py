@@ -28,8 +28,9 @@ import numpy as np
 
 from aquaplumb.build import Build
 from aquaplumb.flowtables import Network
+from aquaplumb.lineflows import RUNS
 from aquaplumb.steady import Steady
-from aquaplumb.stepping import RUNS, Stepper
+from aquaplumb.stepping import Stepper
 from aquaplumb.tables import unknown
 from aquaplumb.units import LENGTH, TIME, VOLUME, DepthRate, DesignError, Flow, Length, Number, Record, Time, si_value
 
@@ -99,6 +100,8 @@ class Event(Record):
             raise DesignError(unknown("list of events", e.kind, KINDS))
         if KINDS[e.kind] and not e.where and "nothing" not in KINDS[e.kind]:
             raise DesignError(f'"{e.kind}" needs the name of a {KINDS[e.kind]}: Event("{e.kind}", "…").')
+        if e.kind == "power fails" and e.where:
+            raise DesignError(f'"power fails" stops every pump; for {e.where} alone it is Event("pump fails", "{e.where}").')
         if e.at < 0 or (e.until is not None and e.until <= e.at):
             raise DesignError(f"{e.kind}: it begins at {TIME.text(e.at)} and ends at {TIME.text(e.until or 0.0)}; the end comes after the beginning, and both after 0.")
         if not 0 <= e.part <= 1:
@@ -259,7 +262,10 @@ class Run:
 
 
 def simulate(build: Build, duration, *, events=(), step=None, start: dict | None = None, starts: str = "sure", quick: bool = False) -> Run:
-    """A build's water through time, from its working levels.
+    """A build's water through time, from its levels while it runs.
+
+    A vessel with an overflow starts where it pushes its water over the lip; all others, the sump too, at their working
+    depths, which are what its owner sees while the pump runs.
 
     Parameters
     ----------
@@ -271,11 +277,11 @@ def simulate(build: Build, duration, *, events=(), step=None, start: dict | None
     step : Time, optional [s]
         The longest step. Steps follow the accuracy by themselves: halving them moves no level by more than 1 mm.
     start : dict, optional
-        Depths to start from by vessel, such as ``{"sump": "30 cm"}``, in place of the working depths.
+        Depths to start from by vessel, such as ``{"sump": "30 cm"}``, in place of these.
     starts : str
         Siphons start at the flow at which they are "sure" to, or at that from which they "may".
     quick : bool
-        Steps three times as coarse, for a slider: within 1 mm over half a day.
+        Ten times as coarse, for a slider: a few millimetres in half a day.
 
     Returns
     -------
@@ -302,10 +308,10 @@ def simulate(build: Build, duration, *, events=(), step=None, start: dict | None
     return runs(build, duration, [tuple(events)], step=step, start=start, starts=starts, quick=quick)[0]
 
 
-def runs(build: Build, duration, stories: list, *, step=None, start: dict | None = None, starts: str = "sure", quick: bool = False) -> list[Run]:
+def runs(build: Build, duration, stories: list, *, step=None, start: dict | list | None = None, starts: str = "sure", quick: bool = False) -> list[Run]:
     """Several stories (lists of events) of one build side by side; as `simulate`, and much faster than one by one.
 
-    `duration` may be a list, one for each story.
+    `duration` and `start` may be lists, one for each story.
     """
     times = duration if isinstance(duration, (list, tuple)) else [duration] * len(stories)
     seconds = [si_value(time, TIME, "the duration") for time in times]
@@ -318,8 +324,9 @@ def runs(build: Build, duration, stories: list, *, step=None, start: dict | None
     if starts not in ("sure", "may"):
         raise DesignError(unknown("list of starts", starts, ("sure", "may")))
     net = network(build)
+    starting = start if isinstance(start, (list, tuple)) else [start] * len(stories)
     changes = [_changes(net, tuple(events), time) for events, time in zip(stories, seconds)]
-    stepper = Stepper(net, changes, seconds, starts=starts, start=_start(net, start or {}), longest=longest, quick=quick)
+    stepper = Stepper(net, changes, seconds, starts=starts, start=[_start(net, one or {}) for one in starting], longest=longest, quick=quick)
     return [Run(net, tuple(events), found) for events, found in zip(stories, stepper.run())]
 
 
@@ -400,9 +407,12 @@ def _what(net: Network, event: Event):
     if kind == "strainer blocks":
         return put("blocked", _named(net.lines, e.where, "pumped lines"), min(e.part, 0.999))
     if kind == "valve shuts":
-        pipes = {pipe.si.name: p for p, line in enumerate(net.build.pumped.values()) for pipe in (*line.si.pipe, *line.si.suction)}
-        _named(list(pipes), e.where, "stretches of pipe")
-        p = pipes[e.where]
+        pipes = [(p, pipe.si.name) for p, line in enumerate(net.build.pumped.values()) for pipe in (*line.si.pipe, *line.si.suction)]
+        _named([name for _, name in pipes], e.where, "stretches of pipe")
+        found = [p for p, name in pipes if name == e.where]
+        if len(found) > 1:
+            raise DesignError(f"{' and '.join(net.lines[p] for p in found)} each have a stretch '{e.where}'; give one of them another name, so that it is clear which valve shuts.")
+        p = found[0]
 
         def shut(story):
             story.shut[p] = (*story.shut[p], e.where)

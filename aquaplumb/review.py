@@ -8,6 +8,7 @@
 
 from __future__ import annotations
 
+import functools
 import json
 import math
 from dataclasses import dataclass
@@ -83,7 +84,11 @@ class Review:
     def __init__(self, system: Steady):
         self.system, self.build = system, system.build
         self.results = {r.name: r for r in _results(system)}
-        self.findings: list[Finding] = _findings.found(system)
+
+    @functools.cached_property
+    def findings(self) -> list[Finding]:
+        """What is wrong, worst first; the first look runs the standard failures (`aquaplumb.drills`)."""
+        return _findings.found(self.system, through_time=True)
 
     def __getitem__(self, name: str) -> Result:
         if name not in self.results:

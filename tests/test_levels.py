@@ -317,3 +317,15 @@ def test_a_drain_blocked_by_half_carries_half():
 def test_what_cannot_be_is_refused_in_a_growers_words(make, words):
     with pytest.raises(DesignError, match=words.replace("(", r"\(")):
         make()
+
+
+def test_a_valve_that_two_lines_have_is_asked_for():
+    branch = {"tank": {"name": "branch", "outlet": "2 m"}}
+    build = made(vessel("tank", area=2.0), vessel("pit", "sump", area=2.0, floor=-1.0), pumped("one", "pit", branch), pumped("two", "pit", branch))
+    with pytest.raises(DesignError, match="one and two each have a stretch 'branch'"):
+        simulate(build, "1 h", events=[Event("valve shuts", "branch")])
+
+
+def test_the_power_of_one_pump_is_no_power_cut():
+    with pytest.raises(DesignError, match="stops every pump"):
+        Event("power fails", "riser")

@@ -197,7 +197,7 @@ def two_tanks(build, inflow, hours):
 
 
 def test_two_tanks_with_a_bed_siphon_as_a_solver_of_differential_equations():
-    """Pump, bed, siphon, sump: four hours. Starts and breaks within 3 s, levels within 2 mm away from them."""
+    """Pump, bed, siphon, sump: four hours. Starts and breaks within 3 s, levels within 2.5 mm away from them."""
     pump = pumped("lift", "sump", {"bed": 0.6}, pump="demo mains 80 W submersible", fittings={"swing check valve": 1}, bore=0.0266)
     build = siphoning(pump)
     line = build.pumped["lift"]
@@ -214,7 +214,7 @@ def test_two_tanks_with_a_bed_siphon_as_a_solver_of_differential_equations():
     times = np.linspace(10, 4 * 3600 - 10, 300)
     times = times[np.abs(times[:, None] - np.concatenate([starts, breaks])).min(axis=1) > 10]
     ours = np.array([np.interp(times, run.time, run.level[:, i]) for i in range(2)]).T
-    np.testing.assert_allclose(ours, exact(times), atol=2e-3)
+    np.testing.assert_allclose(ours, exact(times), atol=2.5e-3)  # 3 s in which the bed falls 0.8 mm a second
 
 
 # --- EPANET ---------------------------------------------------------------------------------------

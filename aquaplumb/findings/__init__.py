@@ -1,6 +1,6 @@
 """Findings: what a builder would get wrong, said in one sentence with the numbers in it and the cure.
 
-Each finding is one small function beside its topic (`stock`, `flows`, `pipework`, `falls`, `pumping`). It reads the
+Each finding is one small function beside its topic (`stock`, `flows`, `pipework`, `falls`, `pumping`, `through_time`). It reads the
 solved system (`aquaplumb.steady.Steady`, bare SI numbers) and yields what it sees::
 
     @finding("drain short", notebook="06")
@@ -23,8 +23,8 @@ from aquaplumb.pipesizes import next_size
 from aquaplumb.units import BORE
 
 SEVERITIES = ("stop", "fix", "note")
-_TOPICS = ("stock", "flows", "pipework", "falls", "pumping", "air", "power", "upkeep")
-_CHECKS: list[tuple[str, str, Callable]] = []
+_TOPICS = ("stock", "flows", "pipework", "falls", "pumping", "through_time", "air", "power", "upkeep")
+_CHECKS: list[tuple[str, str, Callable, bool]] = []
 
 
 @dataclass(frozen=True)
@@ -47,11 +47,11 @@ class Finding:
         return f"{self.severity}: {self.sentence} {self.cure} (notebook {self.notebook})"
 
 
-def finding(name: str, *, notebook: str):
-    """Register a check under its plain name."""
+def finding(name: str, *, notebook: str, through_time: bool = False):
+    """Register a check under its plain name; one `through_time` needs hours of simulated time, and is left out of a slider's move."""
 
     def register(check):
-        _CHECKS.append((name, notebook, check))
+        _CHECKS.append((name, notebook, check, through_time))
         return check
 
     return register
@@ -79,24 +79,30 @@ def wide_enough(say, bore: float, pipe) -> str:
 
 
 def names() -> list[str]:
-    """The plain names of all findings."""
+    """The plain names of all findings. A name may be found twice: in the steady system, and through time."""
     _load()
-    return [name for name, _, _ in _CHECKS]
+    return list(dict.fromkeys(name for name, *_ in _CHECKS))
 
 
-def found(system) -> list[Finding]:
-    """All findings of a solved system, worst first, else in the order of the walk."""
+def found(system, *, through_time: bool = False) -> list[Finding]:
+    """All findings of a solved system, worst first, else in the order of the walk.
+
+    Those that need simulated time only where asked for; what the steady system has shown is not said again.
+    """
     _load()
 
     def say(kind, value) -> str:
         return kind.text(value, system.build.units)
 
-    seen = [
-        Finding(name, severity, where, sentence, cure, notebook)
-        for name, notebook, check in _CHECKS
-        for severity, where, sentence, cure in check(system, say)
-    ]
-    return sorted(seen, key=lambda f: (SEVERITIES.index(f.severity), f.notebook))
+    seen: dict[tuple, list[Finding]] = {}
+    for name, notebook, check, needs_time in _CHECKS:
+        if needs_time and not through_time:
+            continue
+        new = [Finding(name, severity, where, sentence, cure, notebook) for severity, where, sentence, cure in check(system, say)]
+        for one in new:
+            if not needs_time or (name, one.where) not in seen:
+                seen.setdefault((name, one.where), []).append(one)
+    return sorted((one for ones in seen.values() for one in ones), key=lambda f: (SEVERITIES.index(f.severity), f.notebook))
 
 
 @functools.cache
