@@ -29,9 +29,10 @@ from aquaplumb.units import (
 class Air(Record):
     """Air into the fish tanks: pump and stones, the spare that starts when the mains fail, and how soon someone comes.
 
-    `depth` is how far under water the stones hang; `keeps_on` says that the usual air pump does not stand still when
-    the mains fail. `response_time` is how long until someone stands at the tank, day or night; `backup_delay` how long
-    until the spare runs, by itself or by a hand.
+    `depth` is how far under water the stones hang, each on a tube of its own (`tube_bore`, `tube_length`); `keeps_on`
+    says that the usual air pump does not stand still when the mains fail. `response_time` is how long until someone
+    stands at the tank, day or night; `backup_delay` how long until the spare runs, by itself or by a hand. The spare
+    waits for the mains to fail: it does not see a dead pump, and one that hangs on the mains does not run.
     """
 
     pump: str = ""

@@ -8,7 +8,7 @@ import numpy as np
 from matplotlib.patches import Rectangle
 
 from aquaplumb.airplan import AIR, FAILS, FED, POWER, PUMP, clock, lasting
-from aquaplumb.figures.style import COLOURS, FONT, Picture, round_up
+from aquaplumb.figures.style import COLOURS, FONT, Picture
 from aquaplumb.units import CONCENTRATION, NUMBER
 
 BEGIN, END = 20 * 3600.0, 32 * 3600.0  # s on the clock: from evening to morning
@@ -33,7 +33,7 @@ class NightPicture(Picture):
     def _ends(record) -> tuple[float, float]:
         """The last hour on the clock, and the most oxygen [kg/m³]."""
         r = record.si
-        return math.ceil(max(END, r.until) / _HOUR), round_up(1.08e3 * r.most) / 1e3
+        return math.ceil(max(END, r.until) / _HOUR), 2e-3 * math.ceil(1.06 * r.most / 2e-3)
 
     def frame(self, record) -> None:
         """Axes, the danger zone and the fish's everyday least."""
@@ -48,10 +48,11 @@ class NightPicture(Picture):
         wide = self.end - BEGIN / _HOUR
         zone = Rectangle((BEGIN / _HOUR, 0), wide, plane.y(r.critical), facecolor=COLOURS["wrong"], alpha=0.13, linewidth=0, zorder=0.5)
         plane.add(zone, still=True)
-        plane.word("wrong", still=True).put(BEGIN / _HOUR + 0.012 * wide, r.critical - 16 * self.pixel, f"danger below {self.text(CONCENTRATION, r.critical)}")
+        plane.word("wrong", still=True, align="right").put(self.end - 0.012 * wide, r.critical - 16 * self.pixel, f"danger below {self.text(CONCENTRATION, r.critical)}")
         self.least = plane.curve("faint", dashed=True, still=True)
         self.least.put(np.array([BEGIN / _HOUR, self.end]), np.array([r.minimum, r.minimum]))
         word = plane.word("ink", still=True)
+        word.artist.set_bbox(_PAPER)
         word.put(BEGIN / _HOUR + 0.012 * wide, r.minimum + 2 * self.pixel, f"every day at least {self.text(CONCENTRATION, r.minimum)}")
         self.full, self.full_name = plane.curve("faint"), plane.word("ink")
         self.bare, self.band, self.level = plane.curve("faint"), plane.band("water"), plane.curve("water")

@@ -101,7 +101,7 @@ class Night(Record):
         if r.stones:
             gives.append(f"The air pump gives {AIR_FLOW.text(r.air_flow, system)}")
         if r.has_spare:
-            gives.append(f"{'the' if gives else 'The'} spare {AIR_FLOW.text(r.spare_flow, system)}")
+            gives.append(f"{'the spare' if gives else 'The spare gives'} {AIR_FLOW.text(r.spare_flow, system)}")
         return f"{told} {', '.join(gives)}." if gives else told
 
 
