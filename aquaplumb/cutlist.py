@@ -235,7 +235,7 @@ def pipe_of(stretch: Record, units: str) -> tuple[str, str, str, float]:
 
 
 @takes_quantities
-def cut_list(build: Build | str, *, kerf: Length = cutting.KERF, stock: dict | None = None, time_limit: Time = 10.0) -> CutList:
+def cut_list(build: Build | str, *, kerf: Length = cutting.KERF, stock: dict | None = None, time_limit: Time = 5.0) -> CutList:
     """Every stretch of a build, cut from as few lengths of pipe as can be.
 
     Parameters

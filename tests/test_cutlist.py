@@ -113,6 +113,28 @@ def test_any_plan_is_sound_and_never_under_the_bound(lengths, kerf):
         assert count > plan.si.bound
 
 
+def test_ways_to_fill_a_bar_grown_as_needed_come_close_and_say_so(monkeypatch):
+    monkeypatch.setattr(cutting, "_LOOKS", 1)  # as where they are too many to list
+    mill = cutting.cutting_plan.si(pieces(MILL, 1e-3), 5.6, kerf=0.0)
+    count = checked(pieces(MILL, 1e-3), 5.6, mill, 0.0)
+    assert mill.bound == 73 and count <= 74 and mill.proven == (count == 73)
+    rolls = cutting.cutting_plan.si(pieces(CHVATAL, 0.01), 1.0, kerf=0.0)
+    assert checked(pieces(CHVATAL, 0.01), 1.0, rolls, 0.0) == 453
+    assert rolls.proven and rolls.bound == 453  # 452.25 of the linear problem, rounded up
+
+
+@FAST
+@given(st.lists(st.integers(150, 3000), min_size=1, max_size=8), st.sampled_from([0.0, 0.003]))
+def test_a_bound_from_grown_ways_is_never_above_the_truth(millimetres, kerf):
+    lengths = np.array(millimetres) / 1000
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(cutting, "_LOOKS", 1)
+        plan = cutting.cutting_plan.si(lengths, 3.0, kerf=kerf)
+    truth = fewest([x + kerf for x in lengths], 3.0 + kerf)
+    assert plan.si.bound <= truth <= checked(lengths, 3.0, plan, kerf)
+    assert not plan.proven or len(plan.si.bars) == truth
+
+
 def test_the_saws_width_counts():
     halves = [2.5, 2.5]
     assert len(cutting.cutting_plan.si(halves, 5.0, kerf=0.0).bars) == 1
@@ -120,11 +142,13 @@ def test_the_saws_width_counts():
     assert len(cutting.cutting_plan.si([5.0], 5.0, kerf=0.003).bars) == 1  # no cut at all
 
 
-def test_too_many_ways_to_fill_a_bar_are_given_up_honestly():
-    lengths = np.linspace(0.30, 0.60, 59)  # some million ways to fill 6 m
-    plan = cutting.cutting_plan.si(lengths, 6.0)
-    count = checked(lengths, 6.0, plan, cutting.KERF)
-    assert plan.proven == (count == plan.si.bound)
+def test_what_could_not_be_proven_says_so():
+    # Three pieces of 0.4, three of 0.35, three of 0.25: 3 bars of 1.0 in truth; longest first needs 4.
+    lengths = np.repeat([0.40, 0.35, 0.25], 3)
+    quick = cutting.cutting_plan.si(lengths, 1.0, kerf=0.0, time_limit=0.0)
+    assert checked(lengths, 1.0, quick, 0.0) == 4 and quick.bound == 3 and not quick.proven
+    plan = cutting.cutting_plan.si(lengths, 1.0, kerf=0.0)
+    assert checked(lengths, 1.0, plan, 0.0) == 3 and plan.proven
 
 
 @pytest.mark.parametrize(
