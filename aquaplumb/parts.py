@@ -122,7 +122,7 @@ class PartsList:
 
 
 @takes_quantities
-def parts_list(build: Build | str, *, warmest_pipe: Temperature = HOTTEST_PIPE, cuts: CutList | None = None) -> PartsList:
+def parts_list(build: Build | str, *, warmest_pipe: Temperature = HOTTEST_PIPE, cuts: CutList | None = None, system: Steady | None = None) -> PartsList:
     """Everything that a build asks for.
 
     Parameters
@@ -133,6 +133,8 @@ def parts_list(build: Build | str, *, warmest_pipe: Temperature = HOTTEST_PIPE, 
         The hottest that the pipe gets, for the brackets: 38 °C unless given, and never less than the warmest water.
     cuts : CutList, optional
         From `cut_list`, where you chose other stock lengths or another saw.
+    system : Steady, optional
+        This build, solved already, such as ``review(build).system``.
 
     Returns
     -------
@@ -159,14 +161,17 @@ def parts_list(build: Build | str, *, warmest_pipe: Temperature = HOTTEST_PIPE, 
     """
     build = build if isinstance(build, Build) else load(build)
     check_range(warmest_pipe, 273.15, 333.15, TEMPERATURE, "parts_list: the warmest pipe", "the table of supports")
-    system = Steady(build)
+    system = system or Steady(build)
     tally = Tally()
     chosen = {name: line.pump for name, line in system.pumped.items()}
     cuts = cuts or cut_list(build)
     partsrest.equipment(system, chosen, tally)
     _pipe(cuts, tally)
-    partslines.piping(build, chosen, tally, warmest=max(warmest_pipe, build.site.si.warmest_water))
+    warmest = max(warmest_pipe, build.site.si.warmest_water)
+    partslines.piping(build, chosen, tally, warmest=warmest)
     _joining(build, tally)
+    hottest = f"{round(TEMPERATURE.shown(warmest, build.units))} {TEMPERATURE.unit(build.units)}"
+    tally.note(f"Brackets are for level pipe as warm as {hottest}, no further apart than most plumbing codes allow; ask your own code.")
     return PartsList(build, tally.parts(), tally.notes, cuts)
 
 

@@ -31,6 +31,7 @@ def piping(build: Build, pumps_: dict, tally: Tally, *, warmest: float) -> None:
         _branches(pipes, tally)
         _in_a_row(suction, tally)
         _at_the_pump(pumps_[name], quoted(name), suction, pipes, tally)
+    _ends(build, shown, tally)
     for line in build.falling.values():
         piece = _piece(line, shown[id(line)], build)
         _listed(piece, tally)
@@ -200,6 +201,14 @@ def _falls(piece, build: Build, tally: Tally) -> None:
         tally.add(ENDS, "siphon bell with a cap", f"over {piece.size}", 1, f"over {piece.where}", implied=True, why="about twice as wide as the pipe in it (common practice)")
     if source.si.medium:
         tally.add(ENDS, "media guard", f"round {piece.size}", 1, f"round the upper end of {piece.where}", implied=True, why="a wide pipe with slots, to keep media out")
+
+
+def _ends(build: Build, shown: dict, tally: Tally) -> None:
+    """A note on the pipes that end below the rim of what they feed; into a sump, water falls from above."""
+    ends = [pipe for line in build.pumped.values() for pipe in line.si.pipe if pipe.si.to] + list(build.falling.values())
+    low = [shown[id(e)] for e in ends if e.si.outlet is not None and e.si.outlet < build.vessels[e.si.to].rim and build.vessels[e.si.to].si.kind != "sump"]
+    if low:
+        tally.note(f"{', '.join(low)} end{'s' * (len(low) == 1)} below the rim of what {'it feeds' if len(low) == 1 else 'they feed'}: over the rim that wants elbows, through the wall a tank fitting; neither is counted.")
 
 
 def _small_area(area: float, units: str) -> str:

@@ -6,7 +6,7 @@ import math
 
 from aquaplumb import airpumps, battery, dosing, makeup, tables, wires, wiring
 from aquaplumb.bases import base_row
-from aquaplumb.cutlist import shown_name
+from aquaplumb.cutlist import shown_name, tape
 from aquaplumb.partstally import Tally, quoted, upward
 from aquaplumb.steady import Steady
 from aquaplumb.units import AREA, BORE, CHARGE, CURRENT, LENGTH, MASS, POWER, TIME, VOLTAGE, DesignError, rounded
@@ -21,6 +21,7 @@ _OFFCUTS = 1.1  # foam and wire; common practice, no source
 
 def equipment(system: Steady, pumps_: dict, tally: Tally) -> None:
     """Count all that is not pipework."""
+    _vessels(system, tally)
     _pumps(system, pumps_, tally)
     _air(system, tally)
     _mains(system, pumps_, tally)
@@ -28,6 +29,16 @@ def equipment(system: Steady, pumps_: dict, tally: Tally) -> None:
     _heat(system, tally)
     _media(system, tally)
     _water(system, tally)
+
+
+def _vessels(system: Steady, tally: Tally) -> None:
+    units = system.build.units
+    for name, vessel in system.build.vessels.items():
+        v = vessel.si
+        wide = f"{tape(v.length, units)} × {tape(v.width, units)}" if v.shape == "rectangular" else f"{tape(v.diameter, units)} wide"
+        size = f"{v.shape}, {wide}, {tape(v.height, units)} high inside"
+        tally.add("Vessels", v.kind, size, 1, quoted(name), why="food-safe; what carries it, and the floor under it, are not counted")
+    tally.note("What water touches is plastic or stainless steel: copper, brass and zinc poison fish and plants (common practice).")
 
 
 def _pumps(system: Steady, pumps_: dict, tally: Tally) -> None:
@@ -39,9 +50,9 @@ def _pumps(system: Steady, pumps_: dict, tally: Tally) -> None:
         if control.kind == "timer":
             tally.add(group, "timer", f"{TIME.text(control.on)} on, {TIME.text(control.off)} off", 1, where)
         if control.kind == "float":
-            tally.add(group, "float switch", f"{LENGTH.text(control.on_depth - control.off_depth, system.build.units)} of travel", 1, where)
+            tally.add(group, "float switch", f"{BORE.text(control.on_depth - control.off_depth, system.build.units)} of travel", 1, where)
         if control.cut_out_depth is not None:
-            tally.add(group, "low-level switch", f"opens at {LENGTH.text(control.cut_out_depth, system.build.units)}", 1, where)
+            tally.add(group, "low-level switch", f"opens at {BORE.text(control.cut_out_depth, system.build.units)}", 1, where)
     tally.note("Fish die when a pump stops: a spare pump on the shelf is common practice; it is not counted.")
 
 

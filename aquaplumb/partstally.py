@@ -9,8 +9,8 @@ from aquaplumb.cutlist import shown_name
 from aquaplumb.units import rounded
 
 GROUPS = (
-    "Pumps and controls", "Pipe", "Fittings", "Valves", "Screens, nozzles and siphons", "Joining and hanging", "Air",
-    "Electricity", "Heat", "Beds", "Water",
+    "Vessels", "Pumps and controls", "Pipe", "Fittings", "Valves", "Screens, nozzles and siphons", "Joining and hanging",
+    "Air", "Electricity", "Heat", "Beds", "Water",
 )  # fmt: skip
 SPARE = 0.1  # of fittings and brackets, rounded up: common practice, no source
 

@@ -180,6 +180,8 @@ def test_both_unit_systems():
     # greenhouse.toml: two risers and two headers part in two; vents of two 3 in and eight 2 in lines
     assert tees == {"1 1/4 in": 2, "1 in": 2, "3 in": 2, "2 in": 8}
     assert {p.size: p.amount for p in us if p.what == "pump"} == {"demo mains 80 W submersible": 2}
+    # the float turns on at 22 in and off at 9 in
+    assert next(p.size for p in us if p.what == "float switch") == "13 in of travel"
     assert {p.what for p in us if p.group == "Pumps and controls"} == {"pump", "float switch"}
 
 
@@ -298,9 +300,33 @@ def test_hotter_pipe_has_more_brackets():
         parts.parts_list("courtyard", warmest_pipe="80 degC")
 
 
+def test_the_vessels_by_hand():
+    found = [p for p in parts.parts_list("courtyard") if p.group == "Vessels"]
+    assert {(p.what, p.size): p.amount for p in found} == {
+        ("fish tank", "round, 1,400 mm wide, 850 mm high inside"): 1,
+        ("bed", "rectangular, 2,000 mm × 1,100 mm, 360 mm high inside"): 2,
+        ("sump", "rectangular, 1,500 mm × 1,200 mm, 750 mm high inside"): 1,
+    }
+
+
+def test_pipes_that_end_below_a_rim_are_named():
+    # greenhouse.toml: the jets end at 44 in, the tank's rim is at 48; the settling tank takes water at 34 of 40 in, the
+    # dosing tank at 26 of 30. The inlet at 50 in and all that fall into the sump are not named.
+    note = next(n for n in parts.parts_list("greenhouse").notes if "below the rim" in n)
+    assert all(name in note for name in ("stirring jets", "tank overflow", "settling outlet")) and "inlet" not in note and "bed 1 drain" not in note
+    assert not any("below the rim" in n for n in parts.parts_list("courtyard").notes)
+
+
+def test_a_solved_build_gives_the_same_list():
+    from aquaplumb.review import review
+
+    seen = review("courtyard")
+    assert parts.parts_list(seen.build, system=seen.system).records() == parts.parts_list("courtyard").records()
+
+
 def test_the_usual_cautions_are_there():
     said = " ".join(parts.parts_list("courtyard").notes)
-    for word in ("Mains power beside water kills", "electrician", "local code", "no flame", "No water for 24 h"):
+    for word in ("Mains power beside water kills", "electrician", "local code", "no flame", "No water for 24 h", "copper, brass and zinc poison", "as warm as 38 °C"):
         assert word in said
 
 
