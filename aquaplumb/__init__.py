@@ -1,4 +1,4 @@
-"""Plan the water of a small recirculating fish-and-plant system, from stocking density to pump choice.
+"""Plan the water of a small recirculating fish-and-plant system, from stocking density to pump choice and the first weeks.
 
     import aquaplumb as ap
     ap.fish.daily_feed(20 * ap.u.kg, 1.5 * ap.u.percent / ap.u.day)
@@ -13,8 +13,8 @@ from aquaplumb.units import DesignError, Quantity, quantity, u
 
 __version__ = "0.1.0"
 
-_TRADE = ("water", "fish", "beds", "circulation", "pipes", "fittings", "drains", "lines", "pumps", "hammer")
-_MODULES = (*_TRADE, "units", "tables", "vessels", "build", "review", "findings", "figures", "whatif", "quiz")
+_TRADE = ("water", "fish", "beds", "circulation", "pipes", "fittings", "drains", "lines", "pumps", "hammer", "air", "power", "startup", "heat")
+_MODULES = (*_TRADE, "units", "tables", "vessels", "build", "levels", "review", "findings", "readings", "figures", "whatif", "quiz")
 _NAMES = {"load": "aquaplumb.build", "my_build": "aquaplumb.build", "Build": "aquaplumb.build"}
 __all__ = ["DesignError", "Quantity", "quantity", "u", *_MODULES, *_NAMES]
 

@@ -16,6 +16,7 @@ from dataclasses import dataclass
 from aquaplumb import findings as _findings
 from aquaplumb.airplan import air_rows
 from aquaplumb.build import Build
+from aquaplumb.buildsections import OPTIONAL
 from aquaplumb.findings import Finding
 from aquaplumb.powerplan import heat_rows, power_rows
 from aquaplumb.steady import Steady
@@ -71,11 +72,16 @@ class Result:
         return self.kind.text(self.value, system)
 
 
-NOT_SEEN = (
-    "stop: do not run it so; fix: it will disappoint; note: worth knowing.",
-    "Not looked at: what happens when the power fails (water that falls back into the sump, or out through a sunken pipe",
-    "end), levels that rise and fall, oxygen at night, starting up, wiring. Try each with real water before fish go in.",
-)
+def not_seen(build: Build) -> list[str]:
+    """What the three words of a finding mean, and what no review looks at. Source: none."""
+    left_out = [name for name in OPTIONAL if getattr(build, name) is None]
+    told = f" Your file says nothing of {', '.join(left_out)}: little of that was looked at." if left_out else ""
+    return [
+        "stop: do not run it so; fix: it will disappoint; note: worth knowing.",
+        "Power cuts and failures were run through by computer, not with your pipes. Not looked at: leaks, what holds pipe and",
+        f"tanks up, dirt that gathers for months, disease.{told}",
+        "Try each failure with real water before fish go in.",
+    ]
 
 
 class Review:
@@ -201,7 +207,7 @@ class Review:
         lines = ["", f"Findings: {self.verdict}"]
         for f in self.findings:
             lines += [f"  {f.severity:<4}  {f.name} · {f.where}", f"        {f.sentence}", f"        → {f.cure} (notebook {f.notebook})"]
-        return [*lines, "", *NOT_SEEN]
+        return [*lines, "", *not_seen(self.build)]
 
 
 def review(build: Build | str) -> Review:

@@ -317,4 +317,4 @@ def test_a_section_is_read_with_its_units_and_its_tables():
 )  # fmt: skip
 def test_a_section_that_cannot_be_is_refused(changes, said):
     with pytest.raises(DesignError, match=re.escape(said)):
-        load("courtyard").changed(changes)
+        load("one-way-out").changed(changes)
