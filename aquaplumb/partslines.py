@@ -101,7 +101,7 @@ def _step(large, small, count: int, where: str, tally: Tally, *, implied: bool, 
         large, small = small, large
     alike = bool(large.standard and small.standard) and large.size.endswith("mm") == small.size.endswith("mm")
     what = "reducer" if alike else "adapter between pipes"
-    _add(tally, large, FITTINGS, what, count, where, size=f"{large.size} to {small.size}", implied=implied, other=small, why=why)
+    _add(tally, large, FITTINGS, what, count, where, size=f"{large.size} to {small.size}", implied=implied, other=small, why=why if alike else "")
     if not alike:
         tally.note(f"{large.size} meets {small.size} ({where}): inch and metric pipe and hose do not cement to each other; ask the shop for a threaded or barbed adapter.")
 

@@ -280,6 +280,26 @@ def test_one_stretch_after_another_of_other_size_is_a_reducer():
     assert found["tee", "32 mm"] == (1 + 1, 0)  # header parts; and its own tee, no longer at a parting
 
 
+def test_inch_and_metric_do_not_cement_to_each_other():
+    text = load("courtyard").text.replace('name = "header"\nafter = "riser"\nsize = "32 mm"', 'name = "header"\nafter = "riser"\nsize = "1 in"\nstandard = "SDR 21"')
+    found = parts.parts_list(Build(text))
+    fittings = amounts(found, "Fittings")
+    assert fittings["reducer", "40 mm to 32 mm"] == (1, 1)  # to the tank
+    assert fittings["adapter between pipes", "40 mm to 1 in"] == (1, 1) and fittings["adapter between pipes", "1 in to 25 mm"] == (2, 2)
+    assert not any("tee with an end" in p.reason for p in found if p.what == "adapter between pipes")
+    assert sum("do not cement" in note for note in found.notes) == 3
+
+
+def test_a_pump_of_your_own_has_a_thread_to_be_read(tmp_path):
+    (tmp_path / "=pump.csv").write_text("flow [L/h],head [m]\n0,6\n3000,5\n6000,3\n9000,0\n", encoding="utf-8")
+    text = load("courtyard").text.replace('pump = "demo mains 120 W submersible"', 'pump_file = "=pump.csv"')
+    found = parts.parts_list(Build(text, tmp_path / "mine.toml"))
+    adapter = next(p for p in found if p.what == "adapter")
+    assert adapter.size == "pump thread to 40 mm" and "read the thread" in adapter.reason
+    assert next(p for p in found if p.what == "pump").size == "=pump"  # plain here; a sheet has to guard it
+    assert "'=pump" in found.price_form()
+
+
 def test_a_line_over_the_rim_has_no_tank_fitting():
     over = load("courtyard").changed({("lines", "tank emergency overflow", "lip"): "1.02 m"})
     assert ("bulkhead fitting", "90 mm") not in amounts(parts.parts_list(over), "Fittings")
