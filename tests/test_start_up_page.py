@@ -182,6 +182,18 @@ def test_the_verdicts_of_a_start(courtyard):
     assert courtyard.found == []
 
 
+@pytest.mark.parametrize("name", demos())
+def test_no_demo_starts_in_a_way_that_its_fish_do_not_bear(name):
+    assert start_up.start(load(name)).works
+
+
+def test_a_start_that_harms_says_what_to_do_instead(courtyard):
+    courtyard.set(start="with fish")
+    assert any("Start with ammonia and without fish" in text for _, text in courtyard.found)
+    courtyard.set(seed=0.9)
+    assert courtyard.record.surely and courtyard.found == []
+
+
 def test_no_date_is_promised(courtyard):
     """A band of weeks, never a day; and the kit decides."""
     assert "weeks" in courtyard.said and "day:" not in courtyard.said
@@ -379,7 +391,7 @@ def test_the_care_plan():
     text = start_up.tasks(load("courtyard"))
     assert len(text.splitlines()) == 8
     assert "feed and watch the fish" in text.splitlines()[0] and text.splitlines()[0].strip().startswith("1 day")
-    assert "never wash more than a third" in text
+    assert "never wash more than a third" in text and "never let it dry" in text and "never use soap" in text  # no "never" reaches over a semicolon
 
 
 # --- questions --------------------------------------------------------------------------------------------

@@ -89,6 +89,13 @@ class Start(Record):
         r = self.si
         return not self.with_fish or (r.tan_peak[SLOW] <= r.tan_limit and r.nitrite_peak[SLOW] <= r.nitrite_limit)
 
+    def notes(self) -> list[tuple[str, str]]:
+        """What to do about a start that fish will not bear, or may not."""
+        if self.surely:
+            return []
+        begins = "Start with ammonia and without fish" if not self.works else "With slow bacteria they would not: test each day, with water ready to change"
+        return [("note", f"{begins}; or bring old, living media from a healthy system, begin with fewer fish, and change more water.")]
+
     def sentence(self, system: str = "metric", short: bool = False) -> str:
         """The outcome in two or three short sentences; `short` leaves out what the species bears and what is weighed out."""
         r, weeks = self.si, _band(self.si.ready)
@@ -194,7 +201,7 @@ def tasks(build: Build) -> str:
     if system.beds.media <= 0:
         raise DesignError("no bed of this build holds media; give one a medium first.")
     plan = [task.si for task in startup.upkeep_plan.si(system.fish.feed, system.beds.media)]
-    return "\n".join(f"{span(task.every):>9}  {task.name}; never {task.never}" for task in plan)
+    return "\n".join(f"{span(task.every):>9}  {task.name}; never {task.never.replace('; ', ', never ')}" for task in plan)
 
 
 def panel(build: Build) -> Panel:
@@ -240,7 +247,7 @@ def panel(build: Build) -> Panel:
         compute=starts,
         picture=StartPicture(system=build.units),
         sentence=lambda record, system: record.sentence(system),
-        findings=worst("12"),
+        findings=lambda record: worst("12")(record) + record.notes(),
         keep=keep,
         keep_label="Keep this start in my build",
         system=build.units,
