@@ -25,9 +25,10 @@ LEVELS = [
     {"tables"},
     {"the trade"},
     {"build", "buildfile", "buildreader", "buildrecords", "buildsections", "walk"},
-    {"steady", "levels", "flowtables", "lineflows", "stories", "switches", "stepping", "drills", "airplan", "powerplan", "upkeepplan", "findings"},
+    {"steady", "levels", "flowtables", "events", "lineflows", "stories", "switches", "stepping", "drills", "airplan", "powerplan", "upkeepplan", "findings"},
     {"review", "sweep", "sweepranges", "designs", "powercut", "parts", "partslines", "partsrest", "partstally", "partprices", "cutlist", "layouts", "layoutfile", "layoutlines", "readings"},
     {"figures"},
+    {"sheet", "sheetrecords", "sheetsettings", "sheetdrills", "sheethtml", "sheetbook", "sheetpdf", "sheetfile"},
     {"whatif", "quiz", "asked", "questions"},
     {"__main__"},
 ]
