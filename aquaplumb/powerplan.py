@@ -53,12 +53,14 @@ def wired(system, name: str, supply: Supply) -> SimpleNamespace:
                           run=None, trouble="", fuse=None, rating=None, mean_power=0.0)  # fmt: skip
     wire = power.wire(supply.si.wire).si if supply.si.wire else None
     own.rating = wire.rating if wire else None
-    try:
-        run = power.wired_pump.si(pump, line_curve(state.tree, pump), supply.si.voltage, wire=supply.si.wire or None, length=supply.si.wire_length).si
-    except DesignError as wrong:
-        own.trouble = str(wrong).removeprefix("wired_pump: ")
-        return own
-    own.run = SimpleNamespace(**{key: value.item() if isinstance(value, np.ndarray) else value for key, value in vars(run).items()})
+    own.run = vars(system).get("_runs", {}).get(name)
+    if own.run is None:
+        try:
+            run = power.wired_pump.si(pump, line_curve(state.tree, pump), supply.si.voltage, wire=supply.si.wire or None, length=supply.si.wire_length).si
+        except DesignError as wrong:
+            own.trouble = str(wrong).removeprefix("wired_pump: ")
+            return own
+        own.run = SimpleNamespace(**{key: value.item() if isinstance(value, np.ndarray) else value for key, value in vars(run).items()})
     own.stands = own.run.current <= 0
     own.mean_power = own.run.supply_power * own.duty
     try:
@@ -66,6 +68,11 @@ def wired(system, name: str, supply: Supply) -> SimpleNamespace:
     except DesignError:
         own.fuse = math.inf
     return own
+
+
+def known_run(system, name: str, run: SimpleNamespace) -> None:
+    """Spare a system that is made for one moment the work: how a line's pump runs on the build's own supply is known already."""
+    vars(system).setdefault("_runs", {})[name] = run
 
 
 def is_dc(pump) -> bool:
@@ -97,6 +104,7 @@ def _kept(system, key: str, make):
 def with_section(system, **sections):
     """The same solved system with another [power] or [heat], such as ``power=``: neither changes its water. For a what-if."""
     other = copy.copy(system)
+    vars(other).pop("_runs", None)
     other.build = system.build.replaced(**sections)
     return other
 
@@ -155,7 +163,7 @@ def power_rows(system) -> list[tuple]:
             (f"{name} fuse", "… its fuse, at the battery", CURRENT, one.fuse, "next size over 1.25 × current", "NEC 210.20, from memory"),
         ]
     rows.append(("mean", "out of the battery, day and night", POWER, plan.mean, "power × duty, and what always runs", "arithmetic"))
-    if plan.hours is not None:
+    if plan.hours is not None and math.isfinite(plan.hours):
         rows.append(("hours", "a full battery lasts, in hours", NUMBER, plan.hours / 3600, "capacity × voltage × usable part / power", "data/batteries.csv"))
     year = power_year(system)
     if year is not None:

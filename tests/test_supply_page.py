@@ -157,7 +157,8 @@ def test_another_pump_on_the_same_pipe():
 @pytest.mark.parametrize("demo", demos())
 def test_a_build_on_mains_tries_a_pump_that_brings_enough(demo):
     r = supply.wiring(load(demo)).si
-    assert r.tried and r.works
+    assert r.tried
+    assert r.works
     assert r.flow >= 0.95 * r.wanted
     assert "On mains" in supply.panel(load(demo)).said
     assert supply_year.sun_year(load(demo)).si.tried
@@ -182,6 +183,13 @@ def test_what_stands_burns_or_does_not_fit_gets_a_sentence():
     assert [severity for severity, _ in panel.found] == ["stop"]
     panel._press_keep()
     assert panel.kept.startswith("✖ Not kept")
+    weak = load("courtyard").changed({("lines", "riser", "pump"): "demo 12 V 5 W submersible", ("power", "voltage"): "12 V"})
+    assert supply.panel(weak).said.startswith("No water.")  # it lifts less than the line asks for
+    low = load("courtyard").changed({("lines", "riser", "pump"): DC, ("power", "voltage"): "12 V"})
+    assert supply.panel(low).said.startswith("The pump stands.")
+    with pytest.raises(DesignError, match="stands on this supply"):
+        supply_year.panel(low)
+    assert "48 V" in supply.panel(low.changed({("power", "voltage"): "48 V"})).said  # as the file has it, not as far as the slider goes
     two = supply.panel(load("greenhouse"), "bed loop")
     assert two.values["line"] == "bed loop"
     with pytest.raises(DesignError, match="pumped lines"):
@@ -406,3 +414,12 @@ def test_the_cautions_are_there():
     for word in ("RCD, GFCI", "licensed electrician", "local code", "hydrogen", "short circuit", "below 0 °C", "Outdoors", "lift with two"):
         assert word in caution
     assert "at the battery's plus pole" in prose()
+
+
+def test_what_a_panel_knows_already_is_what_the_plan_works_out():
+    build = load("courtyard").changed(BY_SUN)
+    panel = supply.panel(build)
+    panel.set(length="20 m")
+    told = [text for severity, text in panel.found if severity == "fix" and "2.5 mm2" in text]
+    worked_out = [f"{f.sentence} {f.cure}" for f in found(Steady(build.changed({("power", "wire_length"): "20 m"}))) if f.name == "wire drop"]
+    assert told == worked_out != []

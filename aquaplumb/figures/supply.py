@@ -30,7 +30,8 @@ class SupplyPicture(Picture):
     @staticmethod
     def _end(r) -> float:
         wanted = r.wanted if math.isfinite(r.wanted) else 0.0
-        return round_up(max(r.flow_end, min(1.15 * wanted, 2 * r.flow_end)) * 3.6e6) / 3.6e6
+        most = max(r.flow_end, min(1.15 * wanted, 2 * r.flow_end)) or 1.15 * wanted or 1000 / 3.6e6  # no pump may bring any
+        return round_up(most * 3.6e6) / 3.6e6
 
     def frame(self, record) -> None:
         """Axes; below them the aim of 3 % and the limit of 10 %."""
@@ -62,7 +63,8 @@ class SupplyPicture(Picture):
         """The wires' curves, the point, and what is wanted."""
         r = record.si
         wanted = r.wanted if math.isfinite(r.wanted) else 0.0
-        self._level(self.wanted, self.wanted_word, wanted, f"wanted {self.text(FLOW, wanted)}")
+        # each word on the side of its line where neither the other line nor the curves are
+        self._level(self.wanted, self.wanted_word, wanted, f"wanted {self.text(FLOW, wanted)}", under=wanted < max(float(r.flows[0]), r.own_flow))
         if r.tried or r.mains:
             self._level(self.mains, self.mains_word, r.own_flow, f"on mains {self.text(FLOW, r.own_flow)}", under=r.own_flow < wanted or r.mains)
         else:

@@ -19,7 +19,7 @@ from aquaplumb import power, pumps
 from aquaplumb.build import Build, Supply
 from aquaplumb.figures.supply import SupplyPicture
 from aquaplumb.findings import found
-from aquaplumb.powerplan import full_pump, is_dc, line_curve
+from aquaplumb.powerplan import full_pump, is_dc, known_run, line_curve
 from aquaplumb.review import review
 from aquaplumb.steady import Steady
 from aquaplumb.tables import unknown
@@ -210,6 +210,7 @@ class _Wirer:
         except DesignError:
             size = None
         system = Steady(self.changed(line, pump, voltage, wire, length, run))
+        known_run(system, line, run)
         findings = [f for f in found(system) if not (stands and f.notebook != "11")]  # the rest would speak of a pump that runs
         best = max(float(flows.max()) for flows, _ in along.values())
         return Wiring.from_si(
@@ -292,7 +293,8 @@ def panel(build: Build, line: str | None = None) -> Panel:
     wirer, holder = _Wirer(build), {"build": build}
     begin = _line(wirer, line)
     dc = {name: True for name in wirer.pumps if name in wirer.dc}
-    highest = max(30.0, *(1.3 * (wirer.pumps[name].si.voltage or 0.0) for name in dc))
+    given = build.power.si.voltage if build.power else 0.0
+    highest = max(30.0, given, *(1.3 * (wirer.pumps[name].si.voltage or 0.0) for name in dc))
 
     def keep(values: dict) -> str:
         name = values.get("line", begin)

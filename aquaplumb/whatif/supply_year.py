@@ -123,11 +123,16 @@ class _Years:
         system, self.line = self.wirer.start, self.wirer.first_line()
         own = self.wirer.own(self.line)
         self.state, self.pump, self.voltage = system.pumped[self.line], own["pump"], own["voltage"]
-        pump = self.wirer.pumps[self.pump]
-        run = power.wired_pump.si(pump, self.wirer.curve(self.line, pump), own["voltage"], wire=own["wire"], length=own["length"]).si
-        self.load, self.flow = float(run.supply_power), float(run.flow)
         plan = power_plan(system)
         self.tried = plan is None or self.line not in plan.lines
+        if self.tried or plan.lines[self.line].run is None:
+            pump = self.wirer.pumps[self.pump]
+            run = power.wired_pump.si(pump, self.wirer.curve(self.line, pump), own["voltage"], wire=own["wire"], length=own["length"]).si
+        else:
+            run = plan.lines[self.line].run
+        self.load, self.flow = float(run.supply_power), float(run.flow)
+        if self.load <= 0:
+            raise DesignError(f"{self.pump} stands on this supply, so there is nothing to size a battery for; mend voltage or wire in the panel above, then run this cell anew.")
         self.beside = sum(one.mean_power for name, one in plan.lines.items() if name != self.line) if plan else 0.0  # other DC pumps
 
     def own(self) -> dict:
