@@ -86,10 +86,8 @@ def solved(plan: Plan, values: dict[str, np.ndarray], size: int) -> SimpleNamesp
     for name, rest in at_rest(plan.build, d, loads).items():
         told.results[f"vessel {name}.after a power cut"] = rest.depth
         _chance(told, f"{name} holds a power cut", rest.volume <= rest.room, rest.room / np.maximum(rest.volume, 1e-12))
-    if plan.surface["typical"] > 0:
-        told.results |= {"beds.surface": living.surface, "beds.surface needed": living.needed}
-        ratio = living.surface / np.maximum(living.needed, 1e-12)
-        _chance(told, "the media suffice", living.surface >= living.needed, ratio)
+    told.results |= {"beds.surface": living.surface, "beds.surface needed": living.needed}
+    _chance(told, "the media suffice", living.surface >= living.needed, living.surface / np.maximum(living.needed, 1e-12))
     told.results = {name: d.full(value) for name, value in told.results.items()}
     return told
 
@@ -310,7 +308,7 @@ def _tell_pumped(plan: Plan, d: Drawn, living, pumped: dict, falling: dict, vess
                 alone = ends.count(to) == 1 and sum(to == other for line in pumped for _, other in plan.ends(line)) == 1
                 said = f"{to} gets its share" + ("" if alone else f" by {plan.said[name, end]}")
                 _chance(told, said, np.abs(p.shares[end] / aim - 1) <= SHARE_OFF, p.shares[end] / aim)
-    if np.ndim(cost):
+    if np.ndim(cost) and len(pumped) > 1:
         told.results["all pumps.cost"] = cost
 
 

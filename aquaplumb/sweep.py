@@ -94,7 +94,7 @@ class Swings:
 
     def sentence(self, system: str | None = None) -> str:
         """The finding, in a sentence."""
-        units, label = system or self.units, self.label[:1].upper() + self.label[1:]
+        units, label = system or self.units, (self.label[:1].upper() + self.label[1:]).replace(": ", ", ")
         if not self.rows:
             return f"{label} is {self.kind.text(self.middle, units)}; no unknown moves it."
         span = f"nine of ten designs have {self.kind.text(self.low, units)} to {self.kind.text(self.high, units)}"
@@ -129,7 +129,7 @@ class Sure:
         return {name: self.chance(name) for name in self.holds}
 
     def percentiles(self, name: str, at: tuple = AT) -> dict:
-        """A result below which so many per cent of the designs lie, as quantities by per cent."""
+        """A result below which so many per cent of the designs lie: quantities (plain numbers where there is no unit) by per cent."""
         values, kind = self._values(name), self.kind(name)
         if not all(0 <= one <= 100 for one in at):
             raise DesignError("percentiles go from 0 (the least of all designs) to 100 (the most), such as at=(5, 50, 95).")
@@ -223,8 +223,8 @@ class Sure:
         return said(self.chance(name), self.n)
 
     def __str__(self) -> str:
-        many = f"{self.n:,} designs" if self.whole else f"{self.n:,} of {self.asked:,} designs (stopped early)"
-        lines = [f"{self.build.title or self.build.name}: how sure? {many}, {len(self.unknowns)} unknowns drawn at once", "", "In how many of them"]
+        many = f"{self.n:,} design{'s' * (self.n != 1)}" if self.whole else f"{self.n:,} of {self.asked:,} designs (stopped early)"
+        lines = [f"{self.build.title or self.build.name}: how sure? {many}, {len(self.unknowns)} unknown{'s' * (len(self.unknowns) != 1)} drawn at once", "", "In how many of them"]
         wide = max((len(name) for name in self.holds), default=0)
         for name in sorted(self.holds, key=lambda name: (name == EVERYTHING, self.chance(name))):
             sure = name == EVERYTHING or not 0 < self.chance(name) < 1
@@ -232,11 +232,14 @@ class Sure:
             lines.append(f"  {name:<{wide}}  {self.said(name):>11}{f'   hangs most on: {on}' if on else ''}".rstrip())
         lines += ["", "In nine of ten designs"]
         shown = [name for name in self.results if name.rpartition(".")[2] in ("flow", "head", "wanted", "cost", "after a power cut") and "›" not in name]
-        wide = max((len(self.label(name)) for name in shown), default=0)
+        rows = []
         for name in shown:
-            on = self._most(name)
             low, middle, high = (self._text(name, value) for value in np.percentile(self.results[name], (5, 50, 95), method="inverted_cdf"))
-            lines.append(f"  {self.label(name):<{wide}}  {low:>9} to {high:<9}  half under {middle}{f'; hangs most on: {on}' if on else ''}")
+            on = self._most(name)
+            more = f"half under {middle}{f'; hangs most on: {on}' if on else ''}"
+            rows.append((self.label(name), f"{low} to {high}", more) if low != high else (self.label(name), low, ""))
+        wide, broad = (max((len(row[i]) for row in rows), default=0) for i in (0, 1))
+        lines += [f"  {label:<{wide}}  {span:<{broad}}  {more}".rstrip() for label, span, more in rows]
         return "\n".join([*lines, "", "A chance is as good as its ranges. Measure the first on each list, and give a narrower range for it."])
 
     __repr__ = __str__
