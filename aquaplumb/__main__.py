@@ -1,8 +1,9 @@
-"""The command line: ``python -m aquaplumb review BUILD.toml`` and ``python -m aquaplumb open [FOLDER]``."""
+"""The command line: ``python -m aquaplumb review BUILD.toml``, ``… compare OLD.toml NEW.toml`` and ``… open [FOLDER]``."""
 
 from __future__ import annotations
 
 import argparse
+import json
 import sys
 from pathlib import Path
 
@@ -22,6 +23,10 @@ def main(arguments: list[str] | None = None) -> int:
     seen = commands.add_parser("review", help="print every steady number of a build, and what is wrong with it")
     seen.add_argument("build", metavar="BUILD.toml", help="a build file, or the name of a demo build")
     seen.add_argument("--json", action="store_true", help="print for machines")
+    two = commands.add_parser("compare", help="print what differs between two builds, and what that does")
+    two.add_argument("old", metavar="OLD.toml", help="the build before: a build file, or the name of a demo build")
+    two.add_argument("new", metavar="NEW.toml", help="the build after; numbers are told in its units")
+    two.add_argument("--json", action="store_true", help="print for machines")
     walk = commands.add_parser("open", help="copy the notebooks to a folder of yours and open JupyterLab there")
     walk.add_argument("folder", nargs="?", default="my-aquaplumb", help="where to (default: %(default)s)")
     walk.add_argument("--only-copy", action="store_true", help="copy the notebooks and stop there")
@@ -35,6 +40,8 @@ def main(arguments: list[str] | None = None) -> int:
     try:
         if asked.command == "review":
             return _review(asked.build, asked.json)
+        if asked.command == "compare":
+            return _compare(asked.old, asked.new, asked.json)
         return _open(Path(asked.folder), asked.only_copy)
     except DesignError as wrong:
         print(wrong, file=sys.stderr)
@@ -49,6 +56,14 @@ def _review(build: str, as_json: bool) -> int:
     seen = review(build)
     print(seen.as_json() if as_json else seen)
     return SOUND if seen.sound else TO_MEND
+
+
+def _compare(old: str, new: str, as_json: bool) -> int:
+    from aquaplumb.compare import comparison
+
+    seen = comparison(old, new)
+    print(json.dumps(seen.as_dict(), indent=2, ensure_ascii=False) if as_json else seen.text())
+    return SOUND if seen.new.sound else TO_MEND
 
 
 def _open(folder: Path, only_copy: bool) -> int:
