@@ -133,6 +133,42 @@ def test_pumped_fittings_between_two_bands_are_between_by_the_same_part(exact):
     assert sweep("courtyard", {"K of bends": (0.5, 0.5, 0.5)}, 1, seed=0).results["line riser.flow"][0] == pytest.approx(by_hand, rel=1e-9)
 
 
+def test_a_half_clogged_strainer_costs_four_times_its_own_k(exact):
+    """By hand: the table's strainer is 0.7, at most 2.8; half blocked each is four times as much, so 8.4 more on the riser."""
+    build = load("courtyard")
+    line = build.pumped["riser"]
+    dirty = build.replaced(lines=[line.from_si(**{**vars(line.si), "strainer_blocked": 0.5})])
+    system = Steady(dirty)
+    tree_ = system.pumped["riser"].tree
+    parts = tuple(p.from_si(**{**vars(p.si), "extra_k": 8.4 * (p.si.name == "riser")}) for p in tree_.si.stretches)
+    by_hand = lines.flows.si(tree_.from_si(**{**vars(tree_.si), "stretches": parts}), system.pumped["riser"].pump).si.flow
+    assert sweep(dirty, {"K of strainers": (1, 1, 1)}, 1, seed=0).results["line riser.flow"][0] == pytest.approx(by_hand, rel=1e-9)
+
+
+def test_a_share_holds_within_a_tenth():
+    """Counted by hand; the tenth is that of the finding "bed shares uneven" (common practice, no source)."""
+    sure = sweep("drain-no-wider-than-the-riser", None, 1000, seed=1)
+    wanted = Steady(sure.build).pumped["main"].outlets
+    for outlet in wanted:
+        got = sure.results[f"line main › {outlet.name}.share"] / outlet.wanted_share
+        assert sure.chance(f"{outlet.to} gets its share") == np.mean((got >= 0.9) & (got <= 1.1))
+    assert 0 < sure.chance("right bed gets its share") < 1
+
+
+def test_a_hole_in_a_sunken_pipe_keeps_the_tank_from_draining_back():
+    """Cross-check against `levels`, with a hole 2 cm under the usual level and without: the fault's own cure."""
+    build = load("pipe-end-under-water")
+    for line in build.pumped.values():
+        pipes = [p if p.si.outlet is None or not p.si.to or p.si.outlet >= build.vessels[p.si.to].level
+                 else p.from_si(**{**vars(p.si), "break_hole": build.vessels[p.si.to].level - 0.02}) for p in line.si.pipe]  # fmt: skip
+        cured = build.replaced(lines=[line.from_si(**{**vars(line.si), "pipe": tuple(pipes)})])
+    end = next(v.si.name for v in build.of_kind("sump"))
+    ours = [sweep(one, {}, 1, seed=0).results[f"vessel {end}.after a power cut"][0] for one in (build, cured)]
+    deepest = max(drill.run.vessel(end).si.highest for drill in drills(cured).of("power"))
+    assert ours[1] < ours[0] - 0.1
+    assert deepest - 1e-3 < ours[1] < deepest + 0.01
+
+
 def test_the_media_take_the_tables_band():
     system = Steady(load("courtyard"))
     for place, band in ((-1, "low"), (0, "typical"), (1, "high")):
