@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from aquaplumb import levels
 from aquaplumb.build import Build
 from aquaplumb.levels import Event, Run
+from aquaplumb.units import Record
 
 HOUR = 3600.0
 FAILS, OFF, AFTER = 1 * HOUR, 8 * HOUR, 1 * HOUR  # when it happens; how long power is off; how long it is watched after it is back
@@ -49,11 +50,29 @@ class Drills:
 
 
 def drills(build: Build) -> Drills:
-    """The standard failures of a build, run once and kept with it."""
+    """The standard failures of a build, run once; builds whose water is the same (other fish, other prices) share them."""
     kept = vars(build)
     if "_drills" not in kept or kept["_drills"].build.lines is not build.lines:  # `replaced` copies what is kept, too
-        kept["_drills"] = Drills(build)
+        key = None if any(line.si.pump_file for line in build.pumped.values()) else _told((build.vessels, build.lines, build.site.si.coldest_water))
+        kept["_drills"] = _SHARED.get(key) or Drills(build)
+        if key is not None:
+            _SHARED[key] = kept["_drills"]
+            while len(_SHARED) > _MOST_SHARED:
+                _SHARED.pop(next(iter(_SHARED)))
     return kept["_drills"]
+
+
+_SHARED: dict[tuple, Drills] = {}
+_MOST_SHARED = 12
+
+
+def _told(value):
+    """A build's part as something that can be compared: records by their bare values."""
+    if isinstance(value, Record):
+        return tuple((name, _told(one)) for name, one in vars(value.si).items())
+    if isinstance(value, dict):
+        return tuple((name, _told(one)) for name, one in value.items())
+    return tuple(map(_told, value)) if isinstance(value, (tuple, list)) else value
 
 
 def _stories(build: Build):

@@ -13,6 +13,7 @@ from levels_builds import fall, made, pumped, vessel
 
 from aquaplumb import levels
 from aquaplumb.build import demos, load
+from aquaplumb.drills import drills
 from aquaplumb.levels import Event, simulate
 from aquaplumb.units import DesignError
 
@@ -329,3 +330,11 @@ def test_a_valve_that_two_lines_have_is_asked_for():
 def test_the_power_of_one_pump_is_no_power_cut():
     with pytest.raises(DesignError, match="stops every pump"):
         Event("power fails", "riser")
+
+
+def test_builds_with_the_same_water_share_their_failures():
+    """Other fish do not move water; another sump does."""
+    one = load("one-way-out")
+    assert drills(one.changed({("fish", "density"): "7 kg/m3"})) is drills(one)
+    assert drills(one.changed({("vessels", "sump", "height"): "0.6 m"})) is not drills(one)
+    assert drills(one.replaced(vessels=[one.vessels["sump"].replace(height="0.6 m")])) is not drills(one)
