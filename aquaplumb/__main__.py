@@ -1,4 +1,4 @@
-"""The command line: ``python -m aquaplumb review BUILD.toml``, ``… compare OLD.toml NEW.toml`` and ``… open [FOLDER]``."""
+"""The command line: ``python -m aquaplumb review BUILD.toml``, ``… compare OLD.toml NEW.toml``, ``… sheet BUILD.toml -o sheet.html`` and ``… open [FOLDER]``."""
 
 from __future__ import annotations
 
@@ -27,6 +27,11 @@ def main(arguments: list[str] | None = None) -> int:
     two.add_argument("old", metavar="OLD.toml", help="the build before: a build file, or the name of a demo build")
     two.add_argument("new", metavar="NEW.toml", help="the build after; numbers are told in its units")
     two.add_argument("--json", action="store_true", help="print for machines")
+    page = commands.add_parser("sheet", help="write a build's sheet for the workshop: findings, drawing, parts, cuts, settings, drills")
+    page.add_argument("build", metavar="BUILD.toml", help="a build file, or the name of a demo build")
+    page.add_argument("-o", "--out", metavar="FILE", default="sheet.html", help="where to: .html, .pdf, .xlsx, or a folder of CSV tables (a name that ends in / or .csv); default %(default)s")
+    page.add_argument("--paper", choices=("A4", "letter"), default="", help="for a PDF; else letter for US units and A4 for metric")
+    page.add_argument("--force", action="store_true", help="replace a file that is no sheet, or that somebody has written in")
     walk = commands.add_parser("open", help="copy the notebooks to a folder of yours and open JupyterLab there")
     walk.add_argument("folder", nargs="?", default="my-aquaplumb", help="where to (default: %(default)s)")
     walk.add_argument("--only-copy", action="store_true", help="copy the notebooks and stop there")
@@ -42,6 +47,8 @@ def main(arguments: list[str] | None = None) -> int:
             return _review(asked.build, asked.json)
         if asked.command == "compare":
             return _compare(asked.old, asked.new, asked.json)
+        if asked.command == "sheet":
+            return _sheet(asked.build, asked.out, asked.paper, asked.force)
         return _open(Path(asked.folder), asked.only_copy)
     except DesignError as wrong:
         print(wrong, file=sys.stderr)
@@ -64,6 +71,18 @@ def _compare(old: str, new: str, as_json: bool) -> int:
     seen = comparison(old, new)
     print(json.dumps(seen.as_dict(), indent=2, ensure_ascii=False) if as_json else seen.text())
     return SOUND if seen.new.sound else TO_MEND
+
+
+def _sheet(build: str, out: str, paper: str, force: bool) -> int:
+    from aquaplumb.sheetfile import form_of, written
+
+    form_of(out)  # refused before the work begins
+    from aquaplumb.sheet import sheet
+
+    made = sheet(build)
+    print(written(made, out, paper=paper, force=force))
+    print(f"{made.title}: {made.verdict}.")
+    return SOUND if made.sound else TO_MEND
 
 
 def _open(folder: Path, only_copy: bool) -> int:

@@ -1,0 +1,109 @@
+"""The build sheet in a real browser: it opens without a network, is sound for who cannot see it, and prints on A4 and letter."""
+
+import io
+import re
+
+import pytest
+
+from aquaplumb import sheethtml, sheetpdf
+from aquaplumb.build import load
+from aquaplumb.sheet import sheet
+
+pypdf = pytest.importorskip("pypdf")
+POINTS = {"A4": (595, 842), "letter": (612, 792)}  # ISO 216, ANSI/ASME Y14.1: 210 × 297 mm, 8.5 × 11 in
+DEMOS = {"courtyard": "A4", "greenhouse": "letter"}
+
+
+@pytest.fixture(scope="module")
+def made():
+    return {name: sheet(load(name), designs=60) for name in DEMOS}
+
+
+@pytest.fixture(scope="module")
+def printed(browser, made):
+    """``printed(name, paper)``: the bytes of a PDF, printed once."""
+    kept = {}
+
+    def of(name, paper):
+        if (name, paper) not in kept:
+            kept[name, paper] = sheetpdf.pdf(made[name], paper=paper)
+        return kept[name, paper]
+
+    return of
+
+
+@pytest.fixture(params=DEMOS)
+def page(request, browser, made, tmp_path):
+    """A sheet's page, opened from a file, with what it asked for and what it said."""
+    file = tmp_path / "sheet.html"
+    file.write_text(sheethtml.html(made[request.param]), encoding="utf-8")
+    tab = browser.new_page(viewport={"width": 1100, "height": 900})
+    tab.asked, tab.said, tab.sheet, tab.name = [], [], made[request.param], request.param
+    tab.on("request", lambda asked: tab.asked.append(asked.url))
+    tab.on("console", lambda line: tab.said.append(line.text))
+    tab.goto(file.as_uri())
+    yield tab
+    tab.close()
+
+
+def test_it_opens_without_asking_for_anything(page):
+    assert page.asked == [page.url] and page.said == []
+    assert page.title().startswith(page.sheet.title)
+    assert page.locator("h2").count() == len(page.sheet.chapters)
+
+
+def test_a_checker_of_accessibility_finds_nothing(page):
+    """axe-core, an outside judge of WCAG 2.1; the page's own ban on scripts is lifted for it alone."""
+    axe = pytest.importorskip("axe_playwright_python.sync_playwright")
+    text = page.content().replace("default-src 'none'; ", "")
+    page.set_content(text)
+    found = axe.Axe().run(page).response["violations"]
+    assert not found, [(v["id"], v["nodes"][0]["html"][:120]) for v in found]
+
+
+def test_the_skip_link_is_the_first_stop_and_is_seen(page):
+    page.keyboard.press("Tab")
+    assert page.evaluate("document.activeElement.className") == "skip"
+    assert page.evaluate("document.activeElement.getBoundingClientRect().left") >= 0
+
+
+@pytest.mark.parametrize("width", [720, 740, 1100], ids=["A4 less its margins", "letter less its margins", "a screen"])
+def test_no_table_and_no_drawing_is_wider_than_the_paper(page, width):
+    """186 mm of A4 and 192 mm of letter are 703 and 725 CSS pixels (96 an inch); the rest is the body's own edge."""
+    if width < 1000:
+        page.emulate_media(media="print")
+    page.set_viewport_size({"width": width, "height": 1000})
+    wide = page.evaluate(
+        "w => [...document.querySelectorAll('table, svg, p, li, td, th')].filter(e => e.getBoundingClientRect().right > w + 1 || e.scrollWidth > e.clientWidth + 2 && e.tagName != 'svg' && getComputedStyle(e).display != 'inline').map(e => e.outerHTML.slice(0, 80))",
+        width,
+    )
+    assert wide == []
+
+
+@pytest.mark.parametrize("name", DEMOS)
+@pytest.mark.parametrize("paper", POINTS)
+def test_it_prints_whole_on_paper(printed, made, name, paper):
+    document = pypdf.PdfReader(io.BytesIO(printed(name, paper)))
+    sizes = [sorted((float(p.mediabox.width), float(p.mediabox.height))) for p in document.pages]
+    assert all(size == pytest.approx(POINTS[paper], abs=1.5) for size in sizes)
+    texts = [re.sub(r"\s+", " ", p.extract_text()) for p in document.pages]
+    assert 10 <= len(texts) <= 30, "a sheet, not a book"
+    assert "1. Decisions and open findings" in texts[0] and "What is decided" in texts[0]
+    assert "2. Drawing" not in texts[0], "page one is for decisions and findings alone"
+    for number, text in enumerate(texts, start=1):
+        assert f"{number} of {len(texts)}" in text
+    wide = [p for p in document.pages if p.mediabox.width > p.mediabox.height]
+    assert all(len(p.get_contents().get_data()) > 5_000 for p in document.pages), "no page is all but empty"
+    assert min(len(p.get_contents().get_data()) for p in wide) > 20_000, "a wide page has its drawing (words in it are outlines)"
+    assert 1 <= len(wide) <= 1 + len({row[0] for row in made[name].grid("bucket").rows}), "drawings lie on wide pages, and nothing else does"
+    whole = " ".join(texts)
+    for chapter in made[name].chapters:
+        assert chapter.title in whole
+    for branch in (row[1] for row in made[name].grid("bucket").rows):
+        assert branch in whole
+    parts = [text for text in texts if "why, and where" in text]
+    assert len(parts) >= 2, "the head of a long table is on each of its pages"
+
+
+def test_the_same_sheet_gives_the_same_pdf_and_us_units_give_letter_paper(printed, made):
+    assert sheetpdf.pdf(made["greenhouse"]) == printed("greenhouse", "letter")
