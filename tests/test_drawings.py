@@ -61,7 +61,7 @@ def named(name):
 def working_levels(build):
     """Levels without a run, for builds of which only the layout counts here."""
     return {
-        name: SimpleNamespace(low=v.level - 0.1, high=v.level, rest=v.level - 0.05, cut=v.rim, spilled=0.02, running_spill=0.02)
+        name: SimpleNamespace(low=v.level - 0.1, high=v.level, rest=v.level - 0.05, cut=v.rim, spilled=0.02, running_spill=0.02, pump="draws air" if v.si.kind == "sump" else "")
         for name, v in build.vessels.items()
     }
 
@@ -196,6 +196,25 @@ def test_what_spills_is_said_in_words():
     made = AsBuilt(built("siphon-into-a-small-bucket"))
     assert "spills" in made.alt()
     assert any("spills" in text.get_text() for text in words_of(made))
+
+
+def test_a_pump_that_does_not_do_its_work_is_said_in_words():
+    for name, vessel, words in (("pump-that-draws-air", "sump", "never starts|draws air"), ("overflow-that-sucks-the-tank-down", "sump", "draws air")):
+        made = AsBuilt(built(name))
+        assert re.search(words, made.levels[vessel].pump)
+        assert f"its pump {made.levels[vessel].pump}" in made.alt()
+    assert not any(level.pump for level in water_levels(built("courtyard")).values())
+
+
+def test_switches_close_together_are_told_apart(quick):
+    build = built("courtyard")
+    control = build.lines["riser"].si.control.from_si(kind="float", on_depth=0.16, off_depth=0.13, cut_out_depth=0.12, cut_in_depth=0.14)
+    made = AsBuilt(build.replaced(lines=[build.lines["riser"].from_si(**{**vars(build.lines["riser"].si), "control": control})]))
+    assert_apart(made)
+    said = [text.get_text() for text in words_of(made)]
+    for words in ("draws air 100 mm", "cut-out 120 mm", "float off 130 mm", "cut-in 140 mm", "float on 160 mm"):
+        assert words in said
+        assert words.replace(" 1", " at 1") + " deep" in made.alt()
 
 
 def test_the_three_levels_differ_in_more_than_colour():

@@ -14,14 +14,15 @@ from aquaplumb.units import BORE, FLOW, VOLUME
 ORDER = ("fish tank", "settling tank", "buffer tank", "bed", "sump")
 _SAID = {"run": "running", "rest": "at rest, pumps off", "cut": "highest in a power cut"}
 SWINGS = 0.01  # m: a running level that moves less than this is one level
-_SPILL = 1e-3  # m³: what is worth saying
+_SPILL, _DRY = 1e-3, 1.0  # m³, s: what is worth saying
 
 
 def water_levels(build: Build) -> dict[str, SimpleNamespace]:
     """The levels of each vessel that a drawing shows, as bare elevations [m].
 
     `low` and `high` while everything runs, `rest` after hours with the pumps off, `cut` the highest in a power cut of
-    8 h, for several moments at which it begins, and never under `high`; `spilled` [m³] what then goes over its rim, `running_spill` what does when nothing fails.
+    8 h, for several moments at which it begins, and never under `high`; `spilled` [m³] what then goes over its rim,
+    `running_spill` what does when nothing fails, and `pump` what then becomes of the pump in it, where that is bad.
     """
     found, every = drills(build), {}
     [nothing] = found.of("nothing")
@@ -38,8 +39,21 @@ def water_levels(build: Build) -> dict[str, SimpleNamespace]:
             cut=floor + max(float(run.depth[late, i].max()), *(float(one.run.depth[when, i].max()) for one, when in zip(power, off))),
             spilled=max(float(one.run.spilled[when, i][-1] - one.run.spilled[when, i][0]) for one, when in zip(power, off)),
             running_spill=float(run.spilled[-1, i]),
+            pump=_pump_story(run, name),
         )
     return every
+
+
+def _pump_story(run, vessel: str) -> str:
+    """What becomes of the pump in a vessel while nothing fails, in words; nothing when it runs as it should."""
+    words = []
+    for p, name in enumerate(run.pumps):
+        if run.build.pumped[name].si.source == vessel:
+            if not run.on[:, p].any():
+                words.append("never starts")
+            elif run.longest_dry(name)[0] > _DRY:
+                words.append("draws air")
+    return ", ".join(dict.fromkeys(words))
 
 
 def switches(build: Build, vessel: str) -> list[tuple[str, float, str]]:
@@ -54,7 +68,7 @@ def switches(build: Build, vessel: str) -> list[tuple[str, float, str]]:
                 found += [("float on", c.on_depth, name), ("float off", c.off_depth, name)]
             if c.cut_out_depth is not None:
                 found.append(("cut-out", c.cut_out_depth, name))
-                found.append(("cut-in", c.cut_in_depth if c.cut_in_depth is not None else c.cut_out_depth + 0.05, name))
+                found.append(("cut-in", c.cut_in_depth if c.cut_in_depth is not None else c.cut_out_depth + 0.05, name))  # as `aquaplumb.switches` has it
     return found
 
 
@@ -122,6 +136,8 @@ class AsBuiltWords(Drawing):
         for words, spills in (("spills in a power cut", [a.spilled for a in at]), ("spills while running", [a.running_spill for a in at])):
             if max(spills) > _SPILL:
                 rows.append(("", words, [VOLUME.text(s, self.system) if s > _SPILL else "" for s in spills], "wrong"))
+        if any(a.pump for a in at):
+            rows.append(("", "pump, nothing failed", [a.pump for a in at], "wrong"))
         return rows
 
     def _pumped_rows(self) -> list[list[str]]:
@@ -129,7 +145,7 @@ class AsBuiltWords(Drawing):
         for name, line in self.build.pumped.items():
             solved = self.steady.pumped[name]
             rows.append([self.letters[name], tidy(name), self._size(line.si.pipe[0]), self._flow(solved.flow), f"head {self.at(solved.head)}"])
-            rows.append(["", f"in {tidy(line.si.source)}", "", "", ""])
+            rows.append(["", f"draws from {tidy(line.si.source)}", "", "", ""])
             rows.append(["", tidy(line.si.pump or solved.pump.si.name), "", "", ""])
             for o in solved.outlets:
                 rows.append(["", f"to {tidy(o.to)}", self._size(o.pipe), self._flow(o.flow), f"at {self.at(self._mouth(o.pipe.si))}"])
@@ -165,6 +181,7 @@ class AsBuiltWords(Drawing):
             words += f"{_SAID['rest']} {self.at(at.rest)} ({self.at(at.rest - v.si.floor)} deep), {_SAID['cut']} {self.at(at.cut)} ({self.at(at.cut - v.si.floor)} deep)"
             words += f", spills {VOLUME.text(at.spilled, self.system)} in a power cut" if at.spilled > _SPILL else ""
             words += f", spills {VOLUME.text(at.running_spill, self.system)} while running" if at.running_spill > _SPILL else ""
+            words += f", its pump {at.pump} though nothing fails" if at.pump else ""
             said.append(words + ".")
             for word, depth, line in switches(b, name):
                 said.append(f"{tidy(name)}, pump of {tidy(line)}: {word} at {self._depth(depth)} deep.")
