@@ -17,7 +17,7 @@ from aquaplumb.drills import OFF, drills
 from aquaplumb.filechanges import changes, told
 from aquaplumb.findings import Finding
 from aquaplumb.review import Review, review
-from aquaplumb.units import LENGTH, SHARE, VOLUME, Kind
+from aquaplumb.units import BORE, LENGTH, SHARE, VOLUME, Kind
 
 SAME = 1e-6  # of a number: under this it is rounding
 _SPILL = 1e-3  # m³: what is worth saying
@@ -58,7 +58,7 @@ class Number:
         if not self.moved or self.old is None or self.new is None or not (math.isfinite(self.old) and math.isfinite(self.new)):
             return ""
         if self.kind is SHARE or self.kind is LENGTH or self.old <= 0:
-            step = self.kind.text(self.new - self.old, units)
+            step = (BORE if self.kind is LENGTH else self.kind).text(self.new - self.old, units)
             return f"+{step}" if self.new > self.old else step.replace("-", "−")
         return f"{100 * (self.new / self.old - 1):+.2g} %".replace("-", "−") if abs(self.new / self.old - 1) < 10 else f"× {self.new / self.old:.2g}"
 

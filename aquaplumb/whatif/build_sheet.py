@@ -1,0 +1,277 @@
+"""What if you are off? Notebook 13.
+
+    build = my_build()
+    build_sheet.picture(build)      # as the build stands, with every number 20 % off at the most
+    build_sheet.panel(build)        # with sliders for how far off
+
+Two thousand designs for each move, each with its own pump, heights, fittings, feed and bacteria (`aquaplumb.sweep`).
+Every promise of the build is told as what there is over what is needed: from 1 on it holds. Besides, what the page hands
+over: `shopping`, `settings`, `drawing`, `how_sure` and `commands`.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+import textwrap
+
+import numpy as np
+
+from aquaplumb import lines
+from aquaplumb.build import Build
+from aquaplumb.cutlist import shown_name
+from aquaplumb.designs import ENOUGH, SHARE_OFF, Plan
+from aquaplumb.figures.build_sheet import SurePicture
+from aquaplumb.parts import parts_list
+from aquaplumb.review import review
+from aquaplumb.steady import Steady
+from aquaplumb.sweep import EVERYTHING, Part, Sure, block, said, sweep
+from aquaplumb.sweepranges import FEEDING, KINDS_OF_FITTING, NITRIFICATION, unknowns
+from aquaplumb.units import BORE, SHARE, VOLUME, DesignError, Length, Number, Record, rounded
+from aquaplumb.whatif.base import Panel, Slider
+
+DESIGNS, SEED, SHEET = 2000, 1, "sheet.html"
+OFF = {"pump": 0.20, "lift": 0.05, "fittings": 1.0, "feeding": 0.20, "bacteria": 0.20}  # where the sliders start
+_FURTHEST = {"pump": 0.8, "lift": 2.0, "fittings": 1.0, "feeding": 1.0, "bacteria": 0.95}  # beyond, nothing is left of it
+_LABELS = {"pump": "pump off by", "lift": "heights off by", "fittings": "fittings, of range in print", "feeding": "feed off by", "bacteria": "bacteria off by"}
+_SHARES, _REST = 6, 3  # more ends, or vessels, than this share one row
+_LOW, _HIGH = 5, 95  # per cent: nine of ten designs lie between
+_MEASURED = ("pump ", "lift ", "outlet ", "valve ", "water level ", "siphon ", "overflow ", FEEDING)  # with a bucket, a tape, a watch or a scale
+_SURE = 0.90  # chance under which a note says what to measure
+_BUCKETS = {"metric": 0.010, "US": 2 * 0.003785411784}  # m³: 10 L, 2 US gallons
+_WIDE = 108  # letters of a line
+_AMOUNT = re.compile(r"(?<=\d) (?=[a-zA-Z%°²+])|(?<=\+) (?=\d)")  # a blank at which no line may end
+
+
+class Sureness(Record):
+    """What a build promises, in how many designs each promise holds, and what there is over what is needed.
+
+    `names` has the promises; `chance`, `low`, `middle` and `high` are arrays, one value for each: the part of the designs,
+    and the ratio under which 5, 50 and 95 of a hundred lie. `weakest` is the promise that fails most often, or comes closest
+    to failing, `hangs_on` the unknown that it hangs on most.
+    """
+
+    names: tuple
+    chance: Number
+    low: Number
+    middle: Number
+    high: Number
+    everything: Number
+    weakest: str
+    hangs_on: str
+    designs: int
+    lift: Length
+
+    def sentence(self, system: str = "metric") -> str:
+        """The outcome in two or three sentences."""
+        r = self.si
+        place = r.names.index(r.weakest)
+        measure = f" It hangs most on {r.hangs_on}{': measure that first' if r.hangs_on.startswith(_MEASURED) else ''}." if r.hangs_on else ""
+        if r.everything >= 1:
+            least = r.low[place]
+            ratio = f"{rounded(least)} times what is needed" if math.isfinite(least) else "far more than is needed"
+            return f"**All of it holds** in all {r.designs:,} designs. Closest: {r.weakest}; in 19 of 20 there is {ratio} or more.{measure}"
+        many = said(r.everything, r.designs)
+        first = f"**In {many}** of {r.designs:,} designs all of it holds." if r.everything > 0 else f"**In none** of {r.designs:,} designs all of it holds."
+        return f"{first} Weakest: {r.weakest} ({said(r.chance[place], r.designs)}).{measure}"
+
+    def notes(self) -> list[tuple[str, str]]:
+        """The promises that fail too often to buy on."""
+        r = self.si
+        order = sorted(range(len(r.names)), key=lambda i: r.chance[i])
+        return [
+            ("note", f"{r.names[i]}: {said(r.chance[i], r.designs)}. " + ("Mend the build before you buy." if r.chance[i] < 0.5 else "Measure, or leave it more to spare."))
+            for i in order if r.chance[i] < _SURE
+        ][:4]  # fmt: skip
+
+
+def promises(margins: dict[str, np.ndarray]) -> dict[str, np.ndarray]:
+    """What a build promises, as what there is over what is needed, one value a design; it holds from 1 on.
+
+    Shares hold within a tenth, flows from 95 % of what is wanted on, as in the findings. Of many alike the least counts.
+
+    Source: `aquaplumb.designs`.
+    """
+    found: dict[str, list] = {}
+    shares = sum(" gets its share" in name for name in margins)
+    rests = sum(name.endswith(" holds a power cut") for name in margins)
+    with np.errstate(divide="ignore"):
+        for name, margin in margins.items():
+            if name.endswith(" starts and stops"):
+                continue
+            ratio, told = margin, name
+            if " gets its share" in name:
+                ratio = np.minimum(margin / (1 - SHARE_OFF), (1 + SHARE_OFF) / margin)
+                told = "every end gets its share" if shares > _SHARES else name
+            elif name.endswith(" brings what is wanted"):
+                ratio = margin / ENOUGH
+            elif name.endswith(" carries what comes"):
+                told = "drains and overflows carry what comes"
+            elif name.endswith((" starts", " stops")):
+                told = f"siphons {name.rpartition(' ')[2][:-1]}"
+            elif name.endswith(" holds a power cut") and rests > _REST:
+                told = "every vessel holds a power cut"
+            found.setdefault(told, []).append(ratio)
+    return {name: np.min(ratios, axis=0) for name, ratios in found.items()}
+
+
+class _Sweeper:
+    """Works out a `Sureness` for a build; what does not change between moves is kept."""
+
+    def __init__(self, build: Build):
+        self.build, self.plan = build, Plan(build)
+        self.known = unknowns(build)
+        self.seed = np.random.SeedSequence(SEED).spawn(1)[0]  # as `sweep` does: the same designs
+
+    def bands(self, pump: float, lift: float, fittings: float, feeding: float, bacteria: float) -> dict:
+        """(low, typical, high) of every unknown: those of the sliders as wide as they say, the others as usual; bare SI."""
+        found = {}
+        for name, one in self.known.items():
+            band = one.low, one.typical, one.high
+            if name in KINDS_OF_FITTING.values():
+                band = -fittings, 0.0, fittings
+            elif name.startswith(("pump flow of ", "pump head of ")):
+                band = 1 - pump, 1.0, 1 + pump
+            elif name.startswith("lift of "):
+                band = -lift, 0.0, lift
+            elif name in (FEEDING, NITRIFICATION):
+                off = feeding if name == FEEDING else bacteria
+                band = (1 - off) * one.typical, one.typical, (1 + off) * one.typical
+            found[name] = band
+        return found
+
+    def sure(self, bands: dict) -> Sure:
+        """The sweep, its chances those of the promises."""
+        part = block(self.plan, bands, self.seed, DESIGNS)
+        ratios = promises(part.margins)
+        holds = {name: ratio >= 1 for name, ratio in ratios.items()}
+        return Sure(self.plan, bands, [Part(part.values, part.results, holds, ratios, part.size)], DESIGNS, SEED)
+
+    def __call__(self, pump: float, lift: float, fittings: float, feeding: float, bacteria: float) -> Sureness:
+        """All bare SI."""
+        given = {"pump": pump, "lift": lift, "fittings": fittings, "feeding": feeding, "bacteria": bacteria}
+        for name, off in given.items():
+            if not 0 <= off <= _FURTHEST[name]:
+                kind = BORE if name == "lift" else SHARE
+                raise DesignError(f"{_LABELS[name]} {kind.text(off, self.build.units)}: give from 0 to {kind.text(_FURTHEST[name], self.build.units)}; further off it is another system.")
+        sure = self.sure(self.bands(pump, lift, fittings, feeding, bacteria))
+        names = [name for name in sure.holds if name != EVERYTHING]
+        chance = np.array([sure.chance(name) for name in names])
+        low, middle, high = (np.array([np.percentile(sure.margins[name], at, method="inverted_cdf") for name in names]) for at in (_LOW, 50, _HIGH))
+        weakest = min(zip(chance, low, names))[2]
+        hangs, strength = next(iter(sure.matters(weakest).items()), ("", 0.0))
+        return Sureness.from_si(
+            names=tuple(names), chance=chance, low=low, middle=middle, high=high, everything=sure.chance(EVERYTHING), weakest=weakest,
+            hangs_on=hangs if abs(strength) > 3 / math.sqrt(DESIGNS) else "", designs=sure.n, lift=lift,
+        )  # fmt: skip
+
+
+def sureness(build: Build) -> Sureness:
+    """How sure a build's promises are where its numbers are 20 % off at the most."""
+    return _Sweeper(build)(**OFF)
+
+
+def picture(build: Build) -> SurePicture:
+    """The picture of how sure a build's promises are; display it in a notebook."""
+    return SurePicture(sureness(build), system=build.units)
+
+
+def panel(build: Build) -> Panel:
+    """The what-if: be further off, or closer, and see which promise breaks."""
+    holder = {"build": build}
+
+    def keep(_values: dict) -> str:
+        holder["build"] = holder["build"].keep({})
+        kept = holder["build"]
+        told = f"Kept in {kept.path.name}, as it stands: how far off you may be is no part of a build. Its review: {review(kept).verdict}."
+        return f"{told} {_sheet(kept)}"
+
+    return Panel(
+        [
+            Slider("pump", _LABELS["pump"], SHARE, "0 %", "40 %", "1 %", tip="either way, in flow and in head; a new one may be 10 % off", on_release=True),
+            Slider("lift", _LABELS["lift"], BORE, "0 mm", "300 mm", "10 mm", tip="outlets against the sump's water, up or down", on_release=True),
+            Slider("fittings", _LABELS["fittings"], SHARE, "0 %", "100 %", "5 %", tip="0 %: every bend as typical; 100 %: from the least to the most that print has", on_release=True),
+            Slider("feeding", _LABELS["feeding"], SHARE, "0 %", "60 %", "2 %", tip="more or less than you planned", on_release=True),
+            Slider("bacteria", _LABELS["bacteria"], SHARE, "0 %", "80 %", "2 %", tip="slower or faster than in print", on_release=True),
+        ],
+        compute=_Sweeper(build),
+        picture=SurePicture(system=build.units),
+        sentence=lambda record, system: record.sentence(system),
+        findings=lambda record: record.notes(),
+        keep=keep,
+        keep_label="Keep it, and write the sheet",
+        system=build.units,
+        start={**OFF, "lift": BORE.quantity(OFF["lift"])},
+        slow=lambda **values: True,
+    )
+
+
+# --- what the page hands over ------------------------------------------------------------------------------
+
+
+def how_sure(build: Build, n: int = 4000) -> Sure:
+    """The sweep of a build with every unknown in its usual range; always the same designs."""
+    return sweep(build, None, n, seed=SEED)
+
+
+def first_flow(build: Build) -> str:
+    """The name of the flow of a build's first pumped line, as `how_sure` has it."""
+    return f"line {next(iter(build.pumped))}.flow"
+
+
+def shopping(build: Build) -> str:
+    """What to buy, group by group, without the reasons; amounts are need + spare."""
+    parts, said_ = parts_list(build), []
+    for group, found in parts.groups.items():
+        items = "; ".join(f"{', '.join(word for word in (p.what, p.size) if word and word != group.lower())}: {p.text.removesuffix(' pieces').removesuffix(' piece')}" for p in found)
+        items = _AMOUNT.sub("\u00a0", items)
+        said_.append(textwrap.fill(f"{group}: {items}.", _WIDE, subsequent_indent="  ", break_on_hyphens=False))
+    return "\n".join(said_)
+
+
+def settings(build: Build) -> str:
+    """How far each valve of the pumped lines stands open so that every end gets its share, and how fast it then fills a bucket."""
+    system, told = Steady(build), []
+    bucket = _BUCKETS[build.units]
+    for name, state in system.pumped.items():
+        try:
+            found = lines.valve_settings.si(state.tree, state.pump).si
+        except DesignError as wrong:
+            told.append(str(wrong))
+            continue
+        rows = [
+            (shown_name(end), f"valve {round(100 * float(opening))} % open" if valve else "no valve", f"{bucket / flow:.0f} s")
+            for end, valve, opening, flow in zip(found.ends, found.valves, found.opening, found.end_flow)
+        ]
+        wide = [max(len(row[i]) for row in rows) for i in range(2)]
+        told.append(f"{shown_name(name)}, and how long a bucket of {VOLUME.text(bucket, build.units)} then takes:")
+        told += [f"  {end:<{wide[0]}}  {valve:<{wide[1]}}  {time:>6}" for end, valve, time in rows]
+        told += [f"  {shown_name(end)} would be nearly shut: take narrower pipe there." for end in found.nearly_shut]
+    return "\n".join(told)
+
+
+def drawing(build: Build):
+    """The drawing of a build as built, with its levels; display it in a notebook."""
+    from aquaplumb.figures.as_built import AsBuilt
+
+    return AsBuilt(build)
+
+
+def commands(build: Build) -> str:
+    """What to type in a terminal, in the folder of the build, for the whole sheet and for a comparison."""
+    file = build.path.name if build.path else "my-build.toml"
+    return "\n".join([
+        f"python -m aquaplumb sheet {file} -o {SHEET}",
+        f"python -m aquaplumb compare before.toml {file}",
+    ])  # fmt: skip
+
+
+def _sheet(build: Build) -> str:
+    """Write the sheet of a build beside its file; returns what was done, in a sentence."""
+    from aquaplumb.sheet import sheet
+    from aquaplumb.sheetfile import written
+
+    try:
+        return written(sheet(build), str(build.path.parent / SHEET))
+    except DesignError as wrong:  # somebody has written in the one that is there
+        return f"No new sheet: {wrong}"

@@ -1,0 +1,367 @@
+"""Notebook 13: its panel against the sweep, what it hands over, and every number and claim of its prose."""
+
+import re
+from pathlib import Path
+
+import nbformat
+import numpy as np
+import pytest
+
+from aquaplumb import cement, supports, tables
+from aquaplumb.build import Build, demos, load, my_build
+from aquaplumb.compare import comparison
+from aquaplumb.cutlist import cut_list
+from aquaplumb.figures.build_sheet import SurePicture
+from aquaplumb.figures.tornado import TornadoPicture
+from aquaplumb.parts import parts_list
+from aquaplumb.questions import build_sheet as questions
+from aquaplumb.review import review
+from aquaplumb.steady import Steady
+from aquaplumb.sweep import EVERYTHING, sweep
+from aquaplumb.units import SYSTEMS
+from aquaplumb.whatif import build_sheet
+
+PAGE = tables.folder("notebooks") / "13-build-sheet.ipynb"
+
+
+@pytest.fixture(autouse=True)
+def strict(monkeypatch, tmp_path):
+    """A fault in a callback is an error here, not a line in the panel; nothing is kept in the checkout."""
+    monkeypatch.setenv("AQUAPLUMB_STRICT", "1")
+    monkeypatch.chdir(tmp_path)
+
+
+@pytest.fixture(scope="module")
+def yard():
+    return load("courtyard")
+
+
+@pytest.fixture
+def courtyard(yard):
+    return build_sheet.panel(yard)
+
+
+def prose():
+    return "\n".join(cell.source for cell in nbformat.read(PAGE, as_version=4).cells if cell.cell_type == "markdown")
+
+
+def row(panel, name):
+    """(chance, low, high) of a promise."""
+    r = panel.record.si
+    place = r.names.index(name)
+    return r.chance[place], r.low[place], r.high[place]
+
+
+# --- the sums ---------------------------------------------------------------------------------------------
+
+
+def test_the_number_by_hand():
+    """8 × 5 ft is 40 ft, four lengths of 10 ft; 5 ft + 5 ft + 1/8 in is more than 10 ft, so one piece from each: eight, half of it left."""
+    drains = cut_list("greenhouse")["2 in Sch 40"]
+    assert [round(cut.length.m_as("ft"), 9) for cut in drains.cuts] == [5.0] * 8
+    assert drains.stock.m_as("ft") == pytest.approx(10)
+    assert 12 * 5 + 12 * 5 + 1 / 8 > 12 * 10
+    assert len(drains.bars) == 8 and drains.waste == pytest.approx(0.5)
+    assert drains.trimmed == 4
+    assert "**Eight** lengths, half of it left over; or four" in prose()
+
+
+def test_against_print():
+    """125 joints of 1 in from a US quart, 15 min (another manual: 2): a pipe maker's technical manual, manualshelf.com; 24 h: a maker's sheet, see data/cement.csv;
+    5 ft for 1 in Sch 40 at 80 °F: engineersedge.com page 15715, as Harvel; 3 ft to 1 in: Charlotte Pipe's manual on plumbing codes."""
+    assert cement.cement_need("1 in", 125).cement.m_as("quart") == pytest.approx(1, rel=1e-3)
+    one = cement.cement_row("1 in")
+    assert (one.set_low.m_as("min"), one.set_high.m_as("min")) == (2, 15)
+    assert cement.cure_time("1 in", "20 degC").m_as("h") == pytest.approx(24)
+    assert supports.support_spacing("1.315 in", "80 degF", standard="Sch 40", code=False).m_as("ft") == pytest.approx(5, abs=0.01)
+    assert supports.support_spacing("1.315 in", "80 degF", standard="Sch 40").m_as("ft") == pytest.approx(3)
+
+
+# --- the promises -----------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("name", [*demos(), "siphon-that-never-stops", "too-little-media", "valve-nearly-shut", "timer-too-short", "sump-with-nothing-to-spare"])
+def test_a_promise_holds_in_just_those_designs_in_which_the_sweep_says_so(name):
+    sure = sweep(load(name), None, 500, seed=3)
+    ratios = build_sheet.promises(sure.margins)
+    everything = np.logical_and.reduce([ratio >= 1 for ratio in ratios.values()])
+    assert np.array_equal(everything, sure.holds[EVERYTHING])
+    for promise, ratio in ratios.items():
+        if promise in sure.holds:
+            assert np.array_equal(ratio >= 1, sure.holds[promise]), promise
+        assert not np.isnan(ratio).any()
+
+
+def test_a_share_is_good_within_a_tenth():
+    """By hand: 0.9 and 1.1 of the share just hold, 1 is 1.1 times what is needed, 0.8 and 1.2 do not hold."""
+    [ratio] = build_sheet.promises({"bed gets its share": np.array([0.9, 1.1, 1.0, 0.8, 1.2, 0.0])}).values()
+    assert ratio == pytest.approx([1, 1, 1.1, 0.8 / 0.9, 1.1 / 1.2, 0])
+
+
+def test_alike_promises_share_a_row_by_the_least_of_them():
+    many = {f"bed {i} gets its share": np.array([1.0, 0.9 + 0.01 * i]) for i in range(7)}
+    [(name, ratio)] = build_sheet.promises(many).items()
+    assert name == "every end gets its share"
+    assert ratio == pytest.approx([1.1, 1.0])
+    both = build_sheet.promises({"a siphon starts": np.array([2.0]), "b siphon starts": np.array([1.5]), "a siphon starts and stops": np.array([0.1])})
+    assert both == {"siphons start": np.array([1.5])}
+
+
+def test_with_the_usual_bands_it_is_the_sweep_itself(yard):
+    """The same seed, the same designs: chances of the panel's engine against those of `sweep`."""
+    engine = build_sheet._Sweeper(yard)
+    usual = {name: (one.low, one.typical, one.high) for name, one in engine.known.items()}
+    sure, direct = engine.sure(usual), sweep(yard, None, build_sheet.DESIGNS, seed=build_sheet.SEED)
+    assert np.allclose(sure.results["line riser.flow"], direct.results["line riser.flow"], rtol=1e-9)  # quantities there and back
+    assert sure.chance(EVERYTHING) == direct.chance(EVERYTHING)
+
+
+def test_the_sliders_are_the_bands(yard):
+    bands = build_sheet._Sweeper(yard).bands(pump=0.3, lift=0.1, fittings=0.5, feeding=0.4, bacteria=0.6)
+    assert bands["pump flow of riser"] == (0.7, 1.0, 1.3) and bands["pump head of riser"] == (0.7, 1.0, 1.3)
+    assert bands["lift of riser"] == (-0.1, 0.0, 0.1)
+    assert bands["K of bends"] == (-0.5, 0.0, 0.5)
+    low, typical, high = bands["feeding rate"]
+    assert (low / typical, high / typical) == pytest.approx((0.6, 1.4)) and typical == yard.fish.si.feeding_rate
+    low, typical, high = bands["nitrification rate"]
+    assert (low / typical, high / typical) == pytest.approx((0.4, 1.6))
+
+
+def test_what_you_should_have_seen(courtyard, yard):
+    start = {name: row(courtyard, name) for name in courtyard.record.si.names}
+    assert all(chance == 1 for chance, *_ in start.values())
+    courtyard.set(pump=0.4)
+    wide = {name: row(courtyard, name) for name in start}
+    for name in ("riser brings what is wanted", "siphons start", "siphons stop"):  # "its own bar and both of the siphons'"
+        assert wide[name][1] < start[name][1] - 0.05, name
+    assert "siphons start" in courtyard.said
+    courtyard.set(pump=0.0)
+    narrow = {name: row(courtyard, name) for name in start}
+    for name in ("riser brings what is wanted", "siphons start", "siphons stop"):
+        assert narrow[name][1] > start[name][1], name
+    courtyard.set(pump=0.2, lift="300 mm")
+    assert row(courtyard, "riser brings what is wanted")[1] > start["riser brings what is wanted"][1] - 0.05  # "heights move little"
+    courtyard.set(lift="50 mm", feeding=0.6)
+    assert row(courtyard, "riser brings what is wanted")[1] < start["riser brings what is wanted"][1] - 0.1
+    assert row(courtyard, "siphons stop") == start["siphons stop"]  # feed moves what is wanted, not what flows
+    courtyard.set(feeding=0.2, bacteria=0.8)
+    assert row(courtyard, "the media suffice")[1] > 10  # "many times what is needed"
+    assert {n: row(courtyard, n) for n in start if n != "the media suffice"} == {n: v for n, v in start.items() if n != "the media suffice"}
+    courtyard.set(bacteria=0.2, fittings=0.0)
+    assert row(courtyard, "bed 2 gets its share")[1] > start["bed 2 gets its share"][1]  # "bed 2 comes less close"
+
+
+def test_300_mm_are_less_than_a_tenth_of_the_flow(yard):
+    """The outlets of the demo 300 mm higher, all else as it is, by the review."""
+    ends = ("to the tank", "to bed 1", "to bed 2")
+    higher = yard.changed({("lines", "riser", "pipe", end, "outlet"): "1.35 m" for end in ends})
+    flows = [Steady(build).pumped["riser"].flow for build in (yard, higher)]
+    assert 0.9 < flows[1] / flows[0] < 1
+
+
+def test_no_one_is_off_there_is_one_design(yard):
+    """All bands shut: every design is the review's."""
+    engine = build_sheet._Sweeper(yard)
+    shut = {name: (one.nominal,) * 3 for name, one in engine.known.items() if one.nominal is not None}
+    sure = engine.sure(shut)
+    flow = sure.results["line riser.flow"]
+    assert np.ptp(flow) < 1e-12
+    assert flow[0] == pytest.approx(review(yard)["line riser.flow"].value, rel=1e-6)
+
+
+@pytest.mark.parametrize("key", build_sheet.OFF)
+def test_further_off_than_can_be_gets_a_sentence_and_a_step_shows(courtyard, key):
+    before, start = courtyard._png, courtyard.values[key]
+    courtyard.set(**{key: "60 mm" if key == "lift" else build_sheet.OFF[key] - 0.05})
+    assert courtyard._png != before
+    courtyard.set(**{key: "30 m" if key == "lift" else 21.0})
+    assert courtyard.stale and courtyard.fault is None
+    assert "another system" in courtyard.said
+    courtyard.set(**{key: start})
+    assert courtyard._png == before
+
+
+def test_notes_tell_what_to_mend(yard):
+    panel = build_sheet.panel(load("siphon-that-never-stops"))
+    assert ("note", "siphons stop: none. Mend the build before you buy.") in panel.found
+    assert "In none" in panel.said
+    assert build_sheet.panel(yard).found == []
+
+
+# --- the picture ------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+@pytest.mark.parametrize("name", [*demos(), "siphon-that-never-stops", "pipe-end-under-water"])
+def test_no_words_overlap_and_none_is_cut_off(name, system):
+    panel = build_sheet.panel(load(name))
+    panel.system = system
+    for off in ({}, {"pump": 0.4, "lift": "300 mm", "feeding": 0.6, "bacteria": 0.8}, {"pump": 0.0, "fittings": 0.0}):
+        panel.set(**off)
+        picture = panel.picture
+        drawn = picture.figure.canvas.get_renderer()
+        words = [*picture.words, *(word.artist for word in (*picture.chances, *picture.ends) if word.artist.get_visible() and word.artist.get_text())]
+        boxes = [word.get_window_extent(drawn) for word in words]
+        for place, one in enumerate(boxes):
+            assert one.x0 >= 0 and one.x1 <= picture.width + 1, words[place].get_text()
+            assert not any(one.overlaps(other) for other in boxes[:place]), words[place].get_text()
+
+
+def test_what_does_not_hold_is_red_orange_and_left_of_the_line():
+    picture = SurePicture(build_sheet.sureness(load("siphon-that-never-stops")))
+    picture.png()
+    r = picture.record.si
+    for place, name in enumerate(r.names):
+        short = picture.short[place]
+        assert short.get_visible() == (r.low[place] < 1), name
+        if short.get_visible():
+            assert short.get_x() + short.get_width() <= 1 + 1e-9
+    place = r.names.index("siphons stop")
+    assert not picture.bars[place].get_visible()
+    assert "siphons stop: holds in none" in picture.alt(picture.record)
+
+
+def test_a_name_may_be_anything():
+    text = load("courtyard").text.replace('"bed 1"', '"$\\\\frac{1}{0}$ <b>bed</b>"')
+    panel = build_sheet.panel(Build(text))
+    assert panel.fault is None and not panel.stale
+    assert "<b>bed</b>" not in panel._result.value.replace("&lt;b&gt;", "")
+    assert build_sheet.settings(Build(text))
+
+
+# --- what is handed over ----------------------------------------------------------------------------------
+
+
+def test_the_shopping_names_every_part(yard):
+    text = re.sub(r"\s+", " ", build_sheet.shopping(yard))
+    for part in parts_list(yard):
+        assert part.size in text and part.text.removesuffix(" pieces").removesuffix(" piece") in text, part
+        assert part.what in text or part.what == part.group.lower(), part
+    assert max(map(len, build_sheet.shopping(yard).splitlines())) <= 108
+
+
+@pytest.mark.parametrize("name", demos())
+def test_valves_set_as_told_bring_each_end_its_share(name):
+    """An identity: the openings put into the file, and the review solved anew; and the bucket's time is its volume over the flow."""
+    build = load(name)
+    text = build_sheet.settings(build)
+    changes, times = {}, {}
+    for line in build.pumped:
+        part = text.partition(f"{line}, and how long")[2].partition(", and how long")[0]
+        for end, opening, seconds in re.findall(r"(?m)^  (.+?)  +valve (\d+) % open +(\d+) s$", part):
+            changes[("lines", line, "pipe", end, "opening")] = int(opening) / 100
+            times[line, end] = int(seconds)
+    assert times
+    system = Steady(build.changed(changes))
+    bucket = 10e-3 if build.units == "metric" else 2 * 3.785411784e-3
+    for (line, end), seconds in times.items():
+        outlet = next(o for o in system.pumped[line].outlets if o.name == end)
+        assert outlet.share == pytest.approx(outlet.wanted_share, rel=0.03)
+        assert bucket / (outlet.share * system.pumped[line].flow) == pytest.approx(seconds, rel=0.05)
+
+
+def test_what_it_hangs_on_most_is_the_pump(yard):
+    sure = build_sheet.how_sure(yard)
+    assert sure.n == 4000
+    swings = sure.swings(build_sheet.first_flow(yard))
+    assert swings.rows[0].name == "pump flow of riser"
+    assert TornadoPicture(swings).png().startswith(b"\x89PNG")
+
+
+def test_the_commands_are_ones_that_there_are(yard):
+    """The first words after the program are commands of `aquaplumb.__main__`."""
+    from aquaplumb import __main__ as command
+
+    lines = build_sheet.commands(my_build()).splitlines()
+    assert all(line.startswith("python -m aquaplumb ") and "my-build.toml" in line for line in lines)
+    known = Path(command.__file__).read_text(encoding="utf-8")
+    assert all(f'add_parser("{line.split()[3]}"' in known for line in lines)
+
+
+def test_keep_writes_the_build_as_it_stands(tmp_path, yard):
+    panel = build_sheet.panel(my_build())
+    panel.set(pump=0.35)
+    panel._press_keep()
+    assert panel.kept.startswith("✔ Kept in my-build.toml, as it stands")
+    assert (tmp_path / "my-build.toml").read_text(encoding="utf-8") == yard.text
+    assert comparison("courtyard", my_build()).nothing  # what the last cell then prints
+    assert "Written: sheet.html" in panel.kept
+    page = (tmp_path / "sheet.html").read_text(encoding="utf-8")
+    assert "Courtyard, one pump" in page and "<script" not in page
+    (tmp_path / "sheet.html").write_text("my own notes", encoding="utf-8")
+    panel._press_keep()
+    assert panel.kept.startswith("✔ Kept in my-build.toml") and "No new sheet:" in panel.kept
+    assert (tmp_path / "sheet.html").read_text(encoding="utf-8") == "my own notes"
+
+
+def test_the_drawing_is_of_the_build(yard):
+    data, about = build_sheet.drawing(yard)._repr_mimebundle_()
+    assert data["image/png"].startswith(b"\x89PNG")
+    assert all(name in data["text/plain"] for name in (*yard.vessels, *yard.lines))
+    assert about["image/png"]["alt"] == data["text/plain"]
+
+
+# --- questions --------------------------------------------------------------------------------------------
+
+
+def test_the_guess_is_right_for_the_demo(yard):
+    record = build_sheet.sureness(yard).si
+    assert record.everything == 1
+    line = Steady(yard).pumped["riser"]
+    assert line.flow / line.wanted - 1 == pytest.approx(1 / 3, abs=0.03)  # "a third more flow than it needs"
+    assert questions.guess().reply("in all of them").startswith("✔")
+    assert not [f for f in review(yard).findings if f.severity != "note"]  # "the demo's review finds nothing to mend"
+
+
+@pytest.mark.parametrize("learner", ["", "Ama", "Bo", "Chika"])
+def test_the_answers_by_hand(learner):
+    quiz = questions.quiz(learner)
+    count, piece = quiz[1].numbers["count"], quiz[1].numbers["piece"].m_as("mm")
+    each = {2500: 1, 1250: 3}[round(piece)]  # 2 × 2500 + 3 is over 5000; 4 × 1250 + 9 too, 3 × 1250 + 6 is not
+    assert quiz[1].answer.magnitude == -(-count // each)
+    assert quiz[2].answer.m_as("s") == pytest.approx(10 / quiz[2].numbers["flow"].m_as("L/h") * 3600)
+    assert quiz[3].answer.m_as("percent") == pytest.approx(100 - quiz[3].numbers["held"] / 2000 * 100)
+    assert quiz[4].answer.m_as("mL") == pytest.approx(quiz[4].numbers["joints"] * 946 / 125, rel=1e-3)
+    for place in (1, 2, 3, 4, 6, 7):
+        assert quiz[place].reply(quiz[place].answer).startswith("✔"), place
+    assert quiz[5].reply([quiz[5].options.index(step) + 1 for step in quiz[5]._steps]).startswith("✔")
+    assert quiz.results_line().count("right at once") == 7
+
+
+def test_the_saw_question_is_the_cut_lists():
+    """The same sum by the solver: pieces of equal length from 5 m with a saw of 3 mm."""
+    from aquaplumb.cutting import cutting_plan
+
+    for count in (4, 6, 8):
+        for piece in (2.5, 1.25):
+            bars = cutting_plan.si(np.full(count, piece), 5.0, kerf=0.003).si.bars
+            assert len(bars) == questions._lengths(count, piece * questions.u.m)
+
+
+def test_slips_are_told_apart():
+    quiz = questions.quiz()
+    flow = quiz[2].numbers["flow"]
+    assert "Minutes and seconds" in quiz[2].reply(f"{(600 / flow.m_as('L/h')):.4f} s")
+    held = quiz[3].numbers["held"]
+    assert "chance that all of it holds" in quiz[3].reply(f"{held / 20} %")
+
+
+def test_the_stronger_pump_breaks_what_the_answer_says(yard):
+    seen = comparison(yard, questions.stronger())
+    assert [f.name for f in seen.came].count("siphon never stops") == 2
+    sump = seen.numbers["vessel sump.power cut"]
+    assert 0 < sump.new - sump.old < 0.01  # "it rises by some millimetres"
+    assert sump.new < yard.vessels["sump"].si.height - 0.05 and yard.vessels["sump"].si.height == 0.75
+    cost = seen.numbers["line riser.cost"]
+    assert cost.new / cost.old == pytest.approx(1.5, abs=0.1)  # "half as much again each year"
+    assert questions.fault().reply("the siphons, which never stop any more").startswith("✔")
+
+
+@pytest.mark.parametrize("given", ["", "  ", "9**9**9 L", "<b>x</b>", "-5", "1e99 L/h", "nan", "5 6 7", "\x00", "a" * 5000, "12 parsec"])
+def test_no_answer_breaks_a_question(given):
+    for question in [*questions.quiz().questions, questions.guess(), questions.fault()]:
+        assert question.reply(given)[0] in "○✖"
+
+
+def test_93_per_cent_is_one_in_fourteen():
+    assert round(1 / 0.07) == 14
