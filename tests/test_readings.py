@@ -614,9 +614,9 @@ def test_trends_that_run_into_a_limit_are_said_before(log_of, seen, name, base, 
 
 
 def test_alkalinity_that_runs_out_by_hand(log_of, seen):
-    """From 120, 8 readings at −6 a day: 78 left, 13 days. 20 mg/L in V takes 20.0 g of KHCO3 a m³ for each 10 mg/L (stoichiometry, A23)."""
+    """From 120, 8 readings at −6 a day: 78 left, (78 − 20)/6 = 9.7 days to 20 mg/L (the floor of `startup.alkalinity_time`). 20 mg/L in V takes 20.0 g of KHCO3 a m³ for each 10 mg/L (stoichiometry, A23)."""
     found = asked(log_of, seen, {"alkalinity": 120}, move={"alkalinity": -6})["alkalinity"]
-    assert "78 mg/L (as CaCO3) and falls by 6 mg/L a day: 13 days until none is left" in found.sentence
+    assert "78 mg/L (as CaCO3) and falls by 6 mg/L a day: 10 days until 20 mg/L" in found.sentence
     volume = readings.system_water(seen.build)
     grams = float(found.do.split(" of potassium")[0].split()[1])
     assert found.do.split(" of potassium")[0].split()[2] == "g" and grams == pytest.approx(2 * 20.0 * volume, rel=0.005)

@@ -275,6 +275,20 @@ def test_no_base_while_ammonia_is_high(care):
     assert any("take a bicarbonate" in text for _, text in care.found)
 
 
+def test_water_without_alkalinity_gets_a_lot_and_water_with_plenty_gets_none(care):
+    """5 mg/L in the water takes 2 x 50.04/100.1 g of KHCO3 a gram of CaCO3 (stoichiometry); plenty is over 150 mg/L (SRAC 4502)."""
+    care.set(alkalinity="0 mg/L")
+    (told,) = [text for _, text in care.found if text.startswith("With so little alkalinity")]
+    grams = float(told.split("Dissolve ")[1].split(" g of potassium bicarbonate")[0])
+    assert grams == pytest.approx(5e-3 * care.record.si.water * 2 * 1000, rel=0.01)
+    care.set(base="potassium hydroxide")
+    assert any("take a bicarbonate, in small lots" in text for _, text in care.found)
+    care.set(base="potassium bicarbonate", alkalinity="250 mg/L")
+    assert any("no base now" in text for _, text in care.found)
+    care.set(alkalinity="120 mg/L")
+    assert not any("no base now" in text for _, text in care.found)
+
+
 @pytest.mark.parametrize("name", demos())
 @pytest.mark.parametrize("system", SYSTEMS)
 def test_every_end_of_every_control_of_the_day(name, system):

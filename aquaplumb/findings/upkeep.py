@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import math
 
+from aquaplumb.bases import base_row
+from aquaplumb.chemistry import base_needed
 from aquaplumb.findings import finding, fix, stop
 from aquaplumb.units import BODY_MASS, CONCENTRATION, SHARE, VOLUME
 from aquaplumb.upkeepplan import DAY, FLOOR, SALT, span, upkeep_of
@@ -11,6 +13,9 @@ from aquaplumb.upkeepplan import DAY, FLOOR, SALT, span, upkeep_of
 RESERVE, LAST = 3 * DAY, DAY  # of alkalinity: over a weekend that nobody tests; until tomorrow. Common practice, no source
 CHRONIC, ACUTE = 11e-6, 19e-6  # kg/m³ of chlorine: harms fish in days; in an hour. US EPA 1984, freshwater criteria
 FIRST_FISH = 0.2  # of the stock: Kentucky State University, Aquaponics Production Manual 2021 §6.6
+LEAST_RISE = 5e-3  # kg/m³ of alkalinity: a lot for water that has none; common practice, no source
+MILD = ("NaHCO3", "KHCO3", "CaCO3")
+_SOME = 0.05  # of a finished biofilm: worth a word
 _HALF = 0.5  # of the stock on new media: common practice, no source
 SHORTEST_RAMP = 28 * DAY  # until all fish are in: print has 6 to 8 weeks (KSU 2021); common practice, no source
 
@@ -43,7 +48,10 @@ def base_words(p, say) -> str:
         return f"Give {daily} of {p.base} a day, in one lot."
     if p.lots:
         return f"Give {daily} of {p.base} a day, in {p.lots} lots of {say(BODY_MASS, p.lot)}, hours apart."
-    return f"Give {daily} of {p.base} a day; no lot of it is safe here, so take potassium bicarbonate."
+    if (formula := base_row(p.base).formula) in MILD:
+        lot = say(BODY_MASS, base_needed.si(LEAST_RISE, p.water, formula))
+        return f"With so little alkalinity the pH jumps. Dissolve {lot} of {p.base}, add it slowly, and test the pH an hour later, before the next such lot; feed nothing until there is some."
+    return f"No lot of {p.base} is safe here: take a bicarbonate, in small lots."
 
 
 @finding("nitrite with too little chloride", notebook="12")
@@ -86,14 +94,20 @@ def too_many_fish_at_first(system, say):
     if p is None or p.section.start != "with fish":
         return
     first, ramp, seed = p.section.first_share, p.section.ramp, p.section.seed
-    cure = f"Begin with {say(SHARE, FIRST_FISH)} of them or less and bring the rest over six weeks or more, as the test kit allows; or start with ammonia, without fish."
+    cure = (
+        "Start with ammonia, without fish. Or bring living media from a healthy system along, "
+        f"begin with {say(SHARE, FIRST_FISH)} of the fish or less, bring the rest over six weeks or more as the test kit allows, and have water ready to change."
+    )
     limit = system.species.si.tan_limit or math.inf
     passes = limit / (p.ammonia_rise * DAY) if p.ammonia_rise > 0 else math.inf
     harm = f"it passes what {system.species.si.name} bears, {say(CONCENTRATION, limit)}, in {span(passes * DAY)}" if math.isfinite(passes) else "no bed turns it yet"
+    bacteria = "hardly any bacteria"
+    if seed >= _SOME:
+        bacteria, harm = f"{say(SHARE, seed)} of the bacteria of a finished biofilm", "they have no time to follow"
     if first > max(FIRST_FISH, seed):
         yield (stop if first > max(_HALF, seed) else fix)(
             "fish tank",
-            f"{say(SHARE, first)} of the fish on the first day make ammonia rise by {say(CONCENTRATION, p.ammonia_rise * DAY)} a day (as N) on media with hardly any bacteria: {harm}.",
+            f"{say(SHARE, first)} of the fish on the first day make ammonia rise by {say(CONCENTRATION, p.ammonia_rise * DAY)} a day (as N) on media with {bacteria}: {harm}.",
             cure,
         )
     elif ramp < SHORTEST_RAMP and seed < _HALF:

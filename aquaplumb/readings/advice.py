@@ -16,6 +16,7 @@ from aquaplumb.readings.cells import COLUMNS
 from aquaplumb.readings.log import Log
 from aquaplumb.review import Review
 from aquaplumb.units import BODY_MASS, CONCENTRATION, TEMPERATURE, VOLUME, DesignError, rounded
+from aquaplumb.upkeepplan import DAY, FLOOR, span
 
 URGENCIES = ("now", "today", "this week", "watch")
 OLD = 10  # days after which a reading says nothing of today's water: common practice, no source
@@ -185,12 +186,12 @@ class _Advice:
         if value is None:
             return
         line = self.trends["alkalinity"]
-        empty = self._going("alkalinity", 0.0)
+        empty = self._going("alkalinity", FLOOR if value > FLOOR else 0.0)
         falling = line is not None and line.clear and line.slope < 0
         pace = f" and falls by {self._change('alkalinity')}" if falling else ""
         used = ""
         if falling and math.isfinite(empty):
-            used = f": {rounded(empty, 2)} days until none is left"
+            used = f": {span(empty * DAY)} until " + (f"{self.say(CONCENTRATION, FLOOR)}, where the pH begins to swing" if value > FLOOR else "none is left")
         if value >= band.low and not (falling and empty < _SOON):
             return
         step = max(0.0, min(self._safe_rise(value), _ALKALINITY - value))
@@ -244,7 +245,7 @@ class _Advice:
                 "It is not poisonous like nitrite, and yet wears fish down.", "More plants or less feed; change some of the water.")  # fmt: skip
         elif (line := self.trends["nitrate"]) is not None and line.clear and line.slope > 0 and value > 150e-3 * 14.0067 / 62.0049:
             yield Action("watch", "nitrate", f"Nitrate is {self.say(CONCENTRATION, value)} (as N) and rises by {self._change('nitrate')}.",
-                "The feed brings more nitrogen than the plants take; plants do well on 5 to 150 mg/L as NO3 (FAO 589 table 3.2).", "More plants, or less feed.")  # fmt: skip
+                "The feed brings more nitrogen than the plants take; plants do well on 1 to 34 mg/L as N (5 to 150 as NO3: FAO 589 table 3.2).", "More plants, or less feed.")  # fmt: skip
 
     def _beds(self):
         f = self.filter

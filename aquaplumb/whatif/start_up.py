@@ -94,7 +94,8 @@ class Start(Record):
         if self.surely:
             return []
         begins = "Start with ammonia and without fish" if not self.works else "With slow bacteria they would not: test each day, with water ready to change"
-        return [("note", f"{begins}; or bring old, living media from a healthy system, begin with fewer fish, and change more water.")]
+        severity = "stop" if self.deadly else "note" if self.works else "fix"
+        return [(severity, f"{begins}; or bring old, living media from a healthy system, begin with fewer fish, and change more water.")]
 
     def sentence(self, system: str = "metric", short: bool = False) -> str:
         """The outcome in two or three short sentences; `short` leaves out what the species bears and what is weighed out."""

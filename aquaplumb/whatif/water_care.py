@@ -14,7 +14,7 @@ from aquaplumb.bases import base_row
 from aquaplumb.build import Build
 from aquaplumb.chemistry import unionised_fraction
 from aquaplumb.figures.water_care import CarePicture
-from aquaplumb.findings.upkeep import base_words
+from aquaplumb.findings.upkeep import MILD, base_words
 from aquaplumb.readings import bands
 from aquaplumb.readings.bands import GILLS
 from aquaplumb.review import review
@@ -33,12 +33,12 @@ from aquaplumb.units import (
     Time,
     Volume,
 )
-from aquaplumb.upkeepplan import DAY, FLOOR, SALT, base_plan, chloride_plan, span, upkeep_of
+from aquaplumb.upkeepplan import DAY, FLOOR, SALT, USUAL_ALKALINITY, base_plan, chloride_plan, span, upkeep_of
 from aquaplumb.whatif.base import Choice, Panel, Slider
 
 _STEP = 0.3  # of pH in a day, the most that fish bear well: FAO Technical Paper 589
 _HIGH = 7.5  # pH: above it limestone hardly dissolves (data/bases.csv), and more pH makes more ammonia poisonous; common practice
-_MILD = ("NaHCO3", "KHCO3", "CaCO3")
+_PLENTY = 0.15  # kg/m³ as CaCO3, the upper end of what is held: DeLong and Losordo, SRAC 4502, 100 to 150 mg/L
 _WARMTHS = np.linspace(283.15, 308.15, 26)
 
 
@@ -118,9 +118,9 @@ class Day(Record):
         elif r.nitrite > r.nitrite_limit:
             told.append(("fix", f"Nitrite is over the {say(CONCENTRATION, r.nitrite_limit)} that {r.species} bears; chloride helps, yet feed nothing until it falls."))
         if r.alkalinity <= FLOOR + r.fall:
-            told.append(("fix", f"Tomorrow the alkalinity is below {say(CONCENTRATION, FLOOR)}: the pH falls, and the bacteria stop."))
+            told.append(("fix", f"{'Tomorrow' if r.alkalinity > FLOOR else 'Already'} the alkalinity is below {say(CONCENTRATION, FLOOR)}: the pH falls, and the bacteria stop."))
         told.append(("note", self._base(say)))
-        if base_row(r.base).formula not in _MILD:
+        if base_row(r.base).formula not in MILD:
             told.append(("note", f"{r.base[:1].upper()}{r.base[1:]}: {r.hazards}."))
         return told
 
@@ -129,9 +129,9 @@ class Day(Record):
         r = self.si
         if r.ph > _HIGH and base_row(r.base).carbon < 1:
             return f"Above pH {_HIGH} take a bicarbonate, which hardly moves the pH, and not {r.base}."
-        if not r.lots:
-            return f"No lot of {r.base} is safe here; wait, or take a bicarbonate."
         words = base_words(r, say)
+        if r.alkalinity > _PLENTY:
+            words = f"Alkalinity is plenty: no base now. From {say(CONCENTRATION, USUAL_ALKALINITY)} on: {words[:1].lower()}{words[1:]}"
         calm = self.gills_safe and r.unionised_later <= GILLS
         return words if calm else f"Once the ammonia has fallen: {words[:1].lower()}{words[1:]}"
 
