@@ -211,6 +211,8 @@ BOTH_SIDES = [
     ("wire without a fuse it can carry", "stop", "lamp-cord-on-the-battery", {}, {("power", "wire"): "0.75 mm2 flexible"}),  # 2.9 A × 1.25: 4 A; BS 7671: 3 and 6
     ("supply does not fit the pump", "stop", "twelve-volt-pump-on-two-batteries", {}, {("power", "voltage"): "12 V"}),
     ("supply does not fit the pump", "stop", "panel-for-a-day-in-june", {("power", "voltage"): "12 V"}, {("power", "voltage"): "19 V"}),  # it runs from 18
+    # a 12 V battery on charge has 14.4 V (common practice, no source)
+    ("supply does not fit the pump", "fix", "twelve-volt-pump-on-two-batteries", {("power", "voltage"): "15 V"}, {("power", "voltage"): "14.4 V"}),
     ("supply does not fit the pump", "note", "twelve-volt-pump-on-two-batteries", {PUMP: "demo mains 20 W submersible"}, {PUMP: "demo mains 20 W submersible", ("power", "always"): "5 W"}),
     # 70 Ah × 12 V × 0.8 × 0.8 × 0.97 (20 °C) over 35.2 W is 14.8 h; half of 29.6 h
     ("battery short", "fix", "starting-battery-for-the-night", {("power", "battery"): "LiFePO4", ("power", "autonomy"): "16 h"}, {("power", "battery"): "LiFePO4", ("power", "autonomy"): "14 h"}),

@@ -106,7 +106,7 @@ class SunYear(Record):
         else:
             told.append(("note", f"In {r.worst_month}, the worst month, {POWER.text(r.panel_wanted)} of panel just pay for the day. Runs of dull days ask for more."))
         if r.rests and math.isfinite(r.flow_wanted):
-            told.append(("note", f"Over the day it moves {FLOW.text(r.mean_flow, system)}, of {FLOW.text(r.flow_wanted, system)} wanted. See that air and filter bear it (notebook 03)."))
+            told.append(("note", f"Over the day it moves {FLOW.text(r.mean_flow, system)}, of {FLOW.text(r.flow_wanted, system)} wanted. See that air stones carry the fish through the rests, at night above all (notebook 10), and that the filter bears it (notebook 03)."))
         return told
 
 

@@ -87,6 +87,8 @@ class Warmth(Record):
             told.append(("fix", "Cover and insulate before you buy a larger heater: that costs once, heat costs every night."))
         if not math.isfinite(r.time):
             told.append(("note", f"In a power cut the tank does not get colder than {r.species} can live in. Air is what they need first."))
+        elif r.time <= 0:
+            told.append(("stop", f"{r.species[:1].upper()}{r.species[1:]} cannot live in water below {TEMPERATURE.text(r.lowest, system)}: keep it warmer, or keep other fish."))
         else:
             word = "stop" if r.time < _SHORT_NIGHT else "fix" if r.time < _NIGHT else "note"
             told.append((word, f"In a power cut the tank is at {TEMPERATURE.text(r.lowest, system)}, the least that {r.species} lives in, after {r.time / 3600:.0f} hours. Air is what they need first."))
