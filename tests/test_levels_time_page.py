@@ -135,6 +135,14 @@ def test_a_switch_that_saves_the_pump_does_not_promise_that_the_fish_are_well(co
     assert [severity for severity, _ in courtyard.found] == ["note"]
 
 
+def test_a_low_switch_above_the_usual_level_is_a_fault_of_its_own(courtyard):
+    """The water never comes back to it: the pump stays off, though nothing has failed."""
+    courtyard.set(failure="nothing fails", cut="500 mm")
+    assert any(severity == "fix" and "Nothing has failed" in text for severity, text in courtyard.found)
+    courtyard.set(cut="0 mm")
+    assert not courtyard.found
+
+
 def test_a_faulty_sump_is_found_as_the_review_finds_it():
     build = load("sump-with-nothing-to-spare")
     panel = levels_time.panel(build)

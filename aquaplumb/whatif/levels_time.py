@@ -165,7 +165,9 @@ def _findings(r, system: str) -> list[tuple[str, str]]:
         found.append(("fix", f"The pump of {name} draws air for {clock(dry)}, and wears out or burns. A low-level switch stops it in time; more water in its vessel keeps it running."))
     for tank in o.tanks:
         if tank.gap:
-            found.append(("note", f"For {clock(tank.gap)} the fish live on the oxygen that is in {tank.name}. Air on a battery of its own carries them over; fit it before the fish (notebook 10)."))
+            if r.words == "nothing fails":
+                found.append(("fix", f"Nothing has failed, and yet no new water reaches {tank.name} for {clock(tank.gap)}. A low switch or a float that stands too high keeps its pump off: set it lower."))
+            found.append(("note", f"For {clock(tank.gap)} {tank.name} gets no fresh oxygen from the water flow, and what it holds may last an hour or less: notebook 10 tells your minutes. Fit air on a battery of its own before the fish."))
     return found
 
 

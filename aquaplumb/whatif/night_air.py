@@ -182,7 +182,7 @@ def _night(system: Steady, fails: str, known_at: float, most: float) -> Night:
         start=float(p.start[TYPICAL]), settles=float(np.broadcast_to(failure.settles, 3)[TYPICAL]), critical=p.critical, minimum=p.minimum,
         saturation=p.saturation, most=most, air_flow=p.usual.flow, spare_flow=p.spare.flow, stones=p.usual.stones, spare_stones=p.spare.stones,
         times=run.time, low=level[:, 0], typical=level[:, TYPICAL], high=level[:, 2],
-        bare=np.interp(run.time, bare.time, bare.oxygen[:, TYPICAL]), findings=tuple(found(system)),
+        bare=np.interp(run.time, bare.time, bare.oxygen[:, TYPICAL]), findings=tuple(f for f in found(system) if f.severity != "note" or f.notebook == "10"),
     )  # fmt: skip
 
 
