@@ -111,7 +111,7 @@ def sheet(build: Build | str, *, designs: int = DESIGNS, seed: int = SEED, cuts:
         _cuts(cuts),
         valves(system),
         heights(system),
-        setup(system, cuts),
+        setup(system, cuts, sound=seen.sound),
         _upkeep(system),
         Chapter("cautions", "Cautions", (Points(CAUTIONS),)),
         _sure(build, designs, seed),

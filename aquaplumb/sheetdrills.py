@@ -20,9 +20,10 @@ _WARMTHS = (288.7, 277.6, 255.4)  # K, where the table of curing times changes: 
 _WHOLE = 1e-6  # m³
 
 
-def setup(system, cuts) -> Chapter:
-    """How to set the system up, and every drill with what to expect."""
-    blocks = [
+def setup(system, cuts, *, sound: bool = True) -> Chapter:
+    """How to set the system up, and every drill with what to expect; a build that is not sound is told to wait."""
+    blocks = [] if sound else [Caution("Not yet: this build has findings to stop for or to fix. Mend them first. What stands below is what would happen as it is.")]
+    blocks += [
         Words("In this order, with tap water that is thrown away, before any fish or plants. Write beside each number what you found."),
         Caution("Unplug every pump and heater before you put a hand into the water. Stand by through every drill: never leave a system alone that has not passed them all."),
         *_flush(system),
@@ -244,7 +245,8 @@ def _air(system) -> list:
         _spare(p),
         "Once the fish are in: again by day, with few fish and before they are fed. Read the oxygen each 10 minutes and fish by their breath. "
         f"Plug in again at {stop_at} or at the first gasp, whatever the table says.",
-        "Let the spare run until its battery is flat, once: write down the hours. Try the alarm, also by night and from where you sleep. Repeat each month.",
+        ("Let the spare run until its battery is flat, once: write down the hours. " if p.spare.name and p.spare_runs else "")
+        + "Try the alarm, also by night and from where you sleep. Repeat each month.",
     ]
     told = [] if p.told else ["Your file says nothing of air: no air pump, no spare. The times are those of still water with your heaviest stock."]
     told.append(f"Danger is {CONCENTRATION.text(p.critical, units)} of oxygen for {system.species.si.name}, warmest water, after a meal, on the heaviest day. Where no time stands it holds by itself.")

@@ -169,6 +169,11 @@ def test_a_low_level_switch_is_told_or_missed(made):
     assert rows["low-level switch: may start again"] == pytest.approx(170)  # 0.05 m higher: data/builds/README.md
 
 
+def test_a_build_that_is_not_sound_is_told_to_wait(made):
+    assert "Not yet" in said(made("flat-drain")) and "Not ready to build" in said(made("flat-drain"))
+    assert "Not yet" not in said(made("courtyard")) and "Not ready" not in said(made("courtyard"))
+
+
 def test_after_a_power_cut_each_vessel_stands_at_its_lowest_way_out(made):
     """Geometry: a tank drains to its lip, a bed that just let go to its siphon's vent; the quick run is good to some mm."""
     rows = {r[0]: r for r in made("courtyard").grid("power cut").rows}
