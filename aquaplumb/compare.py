@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import copy
 import math
+import textwrap
 from dataclasses import dataclass
 
 from aquaplumb.build import Build, load
@@ -20,6 +21,7 @@ from aquaplumb.review import Review, review
 from aquaplumb.units import BORE, LENGTH, SHARE, VOLUME, Kind
 
 SAME = 1e-6  # of a number: under this it is rounding
+_WIDE = 112  # letters of a line
 _SPILL = 1e-3  # m³: what is worth saying
 _MOST = 25  # changes of a file that are printed
 _LINES = {"flow": "flow", "wanted": "flow wanted", "margin": "flow over the flow wanted", "head": "head of the pump", "cost": "cost of a year"}
@@ -158,8 +160,8 @@ class Comparison:
         lines = ["", f"Findings: {self.old.verdict} → {self.new.verdict}"]
         for word, ones in (("gone", self.went), ("new", self.came)):
             for f in ones:
-                lines += [f"  {word:<6} {f.severity:<4}  {told(f.name)} · {told(f.where)}", f"               {told(f.sentence, 1000)}"]
-                lines += [f"               → {told(f.cure, 1000)} (notebook {f.notebook})"] if word == "new" else []
+                lines += [f"  {word:<6} {f.severity:<4}  {told(f.name)} · {told(f.where)}", _wrapped(f.sentence)]
+                lines += [_wrapped(f"→ {f.cure} (notebook {f.notebook})")] if word == "new" else []
         for k in self.stayed:
             was = f" (was: {k.before})" if k.before != k.finding.severity else ""
             lines.append(f"  stays  {k.finding.severity:<4}  {told(k.finding.name)} · {told(k.finding.where)}{was}")
@@ -197,6 +199,11 @@ def comparison(old: Build | str, new: Build | str) -> Comparison:
 
 def _title(build: Build) -> str:
     return told(build.title or build.name)
+
+
+def _wrapped(sentence: str) -> str:
+    """A sentence of a finding on lines that are not too long, below its name."""
+    return textwrap.fill(told(sentence, 1000), _WIDE, initial_indent=" " * 15, subsequent_indent=" " * 15, break_on_hyphens=False)
 
 
 def _plain(value: float | None) -> float | None:

@@ -214,8 +214,10 @@ def test_findings_that_come_go_and_stay(stronger, yard):
     turned = comparison(yard.changed({PUMP: STRONG}), yard)
     assert sorted(f.sentence for f in turned.went) == sorted(f.sentence for f in stronger.came)
     assert [k.finding.name for k in turned.stayed] == [k.finding.name for k in stronger.stayed]
+    text = " ".join(str(stronger).split())
     for f in stronger.came:
-        assert f.sentence in str(stronger) and f.cure in str(stronger)
+        assert f.sentence in text and f.cure in text
+    assert max(map(len, str(stronger).splitlines())) <= 112
 
 
 def test_a_finding_that_gets_worse_says_what_it_was(yard):

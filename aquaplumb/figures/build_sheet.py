@@ -43,9 +43,10 @@ class SurePicture(Picture):
         self.words += [self._word(_FROM - 0.03, place, "\n".join(textwrap.wrap(name, _LETTERS)[:2]), "right") for place, name in enumerate(names)]
         self.bars, self.short, self.middles, self.ends, self.chances = [], [], [], [], []
         for place in range(len(names)):
+            # no snapping to whole pixels: a small move of a slider shows as a small move
             for kept, colour in ((self.bars, "water"), (self.short, "wrong")):
-                kept.append(plane.add(Rectangle((0, place - _THICK / 2), 0, _THICK, color=COLOURS[colour], alpha=0.8, linewidth=0, zorder=3)))
-            self.middles.append(plane.add(Rectangle((0, place - _THICK / 2), 0.008, _THICK, color="white", linewidth=0, zorder=4)))
+                kept.append(plane.add(Rectangle((0, place - _THICK / 2), 0, _THICK, color=COLOURS[colour], alpha=0.8, linewidth=0, zorder=3, snap=False)))
+            self.middles.append(plane.add(Rectangle((0, place - _THICK / 2), 0.008, _THICK, color="white", linewidth=0, zorder=4, snap=False)))
             self.ends.append(plane.word("ink", align="right"))
             self.chances.append(plane.word("ink"))
             for word in (self.ends[-1], self.chances[-1]):
