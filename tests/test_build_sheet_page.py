@@ -185,7 +185,19 @@ def test_notes_tell_what_to_mend(yard):
     panel = build_sheet.panel(load("siphon-that-never-stops"))
     assert ("note", "siphons stop: none. Mend the build before you buy.") in panel.found
     assert "In none" in panel.said
+    assert panel.said.startswith("Mend first what the review has 1 to fix;")
     assert build_sheet.panel(yard).found == []
+
+
+@pytest.mark.parametrize("name", ["bell-wire-to-the-pump", "second-pump-in-the-fish-tank"])
+def test_a_build_with_something_to_stop_for_is_never_told_to_be_ready(name):
+    """Every promise here holds, and yet the review has something to stop for: wires, a pump in the fish tank."""
+    seen = review(load(name))
+    count = sum(f.severity == "stop" for f in seen.findings)
+    record = build_sheet.sureness(load(name))
+    assert count and record.everything == 1
+    assert record.sentence().startswith(f"**Mend first** what the review has {count} to stop for")
+    assert f"{count} to stop for" in SurePicture(record).alt(record)
 
 
 # --- the picture ------------------------------------------------------------------------------------------

@@ -48,7 +48,8 @@ class Sureness(Record):
 
     `names` has the promises; `chance`, `low`, `middle` and `high` are arrays, one value for each: the part of the designs,
     and the ratio under which 5, 50 and 95 of a hundred lie. `weakest` is the promise that fails most often, or comes closest
-    to failing, `hangs_on` the unknown that it hangs on most.
+    to failing, `hangs_on` the unknown that it hangs on most. `unmended` says what the review has to stop for or to fix: much
+    of that, such as wires, air or heat, no promise here knows of.
     """
 
     names: tuple
@@ -61,9 +62,14 @@ class Sureness(Record):
     hangs_on: str
     designs: int
     lift: Length
+    unmended: str = ""
 
     def sentence(self, system: str = "metric") -> str:
         """The outcome in two or three sentences."""
+        first = f"**Mend first** what the review has {self.si.unmended}; not all of it is seen here. " if self.si.unmended else ""
+        return first + self._outcome()
+
+    def _outcome(self) -> str:
         r = self.si
         place = r.names.index(r.weakest)
         measure = f" It hangs most on {r.hangs_on}{': measure that first' if r.hangs_on.startswith(_MEASURED) else ''}." if r.hangs_on else ""
@@ -121,6 +127,7 @@ class _Sweeper:
     def __init__(self, build: Build):
         self.build, self.plan = build, Plan(build)
         self.known = unknowns(build)
+        self.unmended = ", ".join(part for part in review(build).verdict.split(", ") if part.endswith(("to stop for", "to fix")))
         self.seed = np.random.SeedSequence(SEED).spawn(1)[0]  # as `sweep` does: the same designs
 
     def bands(self, pump: float, lift: float, fittings: float, feeding: float, bacteria: float) -> dict:
@@ -162,7 +169,7 @@ class _Sweeper:
         hangs, strength = next(iter(sure.matters(weakest).items()), ("", 0.0))
         return Sureness.from_si(
             names=tuple(names), chance=chance, low=low, middle=middle, high=high, everything=sure.chance(EVERYTHING), weakest=weakest,
-            hangs_on=hangs if abs(strength) > 3 / math.sqrt(DESIGNS) else "", designs=sure.n, lift=lift,
+            hangs_on=hangs if abs(strength) > 3 / math.sqrt(DESIGNS) else "", designs=sure.n, lift=lift, unmended=self.unmended,
         )  # fmt: skip
 
 
