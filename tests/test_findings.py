@@ -184,6 +184,8 @@ BOTH_SIDES = [
     ("start with too many fish", "fix", "greenhouse", {FIRST: "22 %", SEED: None}, {FIRST: "20 %", SEED: None}),
     ("start with too many fish", "stop", "greenhouse", {FIRST: "51 %", SEED: None}, {FIRST: "49 %", SEED: None}),
     ("start with too many fish", "fix", "greenhouse", {FIRST: "40 %", SEED: None}, {FIRST: "40 %", SEED: "40 %"}),
+    # in the model of page 12 even 20 % over six weeks on new media pass 1 mg/L of nitrite
+    ("start with too many fish", "note", "greenhouse", {FIRST: "15 %", SEED: None}, {FIRST: "15 %", SEED: "40 %"}),
     ("start with too many fish", "fix", "greenhouse", {("upkeep", "ramp"): "27 days"}, {("upkeep", "ramp"): "29 days"}),
     ("start with too many fish", "fix", "greenhouse", {FIRST: "40 %", SEED: None}, {FIRST: "40 %", SEED: None, ("upkeep", "start"): "with ammonia"}),
     # air. Courtyard after a meal at 28 °C: 68 g/d is 2.83 g/h; it stands at 6.15 mg/L; (6.15 − 3) mg/L of 1,078 L is 3.4 g, 72 min

@@ -11,6 +11,7 @@ from aquaplumb.units import CHARGE, CURRENT, FLOW, INSOLATION, LENGTH, POWER, SH
 _MOST_DROP = 0.03  # of the supply: NEC informational notes to 210.19 and 215.2, from memory
 _FAR_TOO_MUCH = 0.10  # of the supply: as much as a lead battery loses from full to flat; common practice, no source
 _ON_CHARGE = 1.2  # of the label: 14.4 V of a 12 V lead battery on charge; common practice, no source
+_ROUNDING = 1 + 1e-9  # 28.8 V is 1.2 times 24 V, and not a rounding error more
 _HALF = 0.5  # of the hours wanted: this far off it fails; common practice, no source
 _STANDS_LONG = 0.05  # of a year's hours that pumps may stand at the worst before it is no supply at all; common practice, no source
 _NIGHT, _SHORT_NIGHT = 12 * 3600.0, 6 * 3600.0  # s until somebody sees to it: a night, half a night; common practice, no source
@@ -44,7 +45,7 @@ def supply_off(system, say):
                 f"The supply has {say(VOLTAGE, supply)}, and {one.pump} is made for {say(VOLTAGE, one.voltage)}. {end}.",
                 "Match the battery and the pump: both 12 V, or both 24 V.",
             )
-        elif one.voltage and supply > _ON_CHARGE * one.voltage * (1 + 1e-9):
+        elif one.voltage and supply > _ON_CHARGE * one.voltage * _ROUNDING:
             yield fix(
                 one.name,
                 f"The supply has {say(VOLTAGE, supply)}; a battery for {one.pump} comes to {say(VOLTAGE, _ON_CHARGE * one.voltage)} on charge. Over that a pump runs hot and wears out, or burns.",

@@ -6,7 +6,7 @@ import math
 
 from aquaplumb.bases import base_row
 from aquaplumb.chemistry import base_needed
-from aquaplumb.findings import finding, fix, stop
+from aquaplumb.findings import finding, fix, note, stop
 from aquaplumb.units import BODY_MASS, CONCENTRATION, SHARE, VOLUME
 from aquaplumb.upkeepplan import DAY, FLOOR, SALT, span, upkeep_of
 
@@ -112,3 +112,9 @@ def too_many_fish_at_first(system, say):
         )
     elif ramp < SHORTEST_RAMP and seed < _HALF:
         yield fix("fish tank", f"All the fish are in after {span(ramp)}; new bacteria take {span(SHORTEST_RAMP)} and more to follow.", cure)
+    elif seed < _SOME and first > 0:
+        yield note(
+            "fish tank",
+            f"{say(SHARE, first)} of the fish start on media with hardly any bacteria: within the usual rule, but nitrite rises for weeks, and can pass what {system.species.si.name} bears (notebook 12 shows how far).",
+            "Start with ammonia and no fish, or bring living media from a healthy system; else test each morning and have water ready to change.",
+        )
