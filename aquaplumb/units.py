@@ -2,234 +2,28 @@
 
 Everything a person gives or reads carries a unit. `u` is the one registry
 (``900 * u.L / u.h``); `quantity` reads a person's text (``"1 1/2 in"``) and evaluates nothing.
-A `Kind` (FLOW, LENGTH, BORE, ...) knows its SI unit, the builder's metric and US units and how to
-round. `takes_quantities` puts a door on a function: its annotations say which arguments are
-quantities; inside are plain SI floats or arrays; `function.si` is the function without the door.
-`Record` does the same for a group of values: `record.flow` is a quantity, `record.si.flow` a number.
+`takes_quantities` puts a door on a function: its annotations say which arguments are quantities; inside are plain SI
+floats or arrays; `function.si` is the function without the door. `Record` does the same for a group of values:
+`record.flow` is a quantity, `record.si.flow` a number. The kinds of quantity are listed in `kinds`.
 """
 
 from __future__ import annotations
 
-import difflib
 import functools
 import inspect
 import re
 import typing
-from dataclasses import dataclass
 from fractions import Fraction as _Ratio
 from types import SimpleNamespace
-from typing import Annotated, Any
+from typing import Any
 
 import numpy as np
-import pint
 
-
-def _registry() -> pint.UnitRegistry:
-    """The registry; its 1,000 definitions are kept parsed in the user's cache folder, which saves half of the start."""
-    for kept in ({"cache_folder": ":auto:"}, {}):
-        try:
-            return pint.UnitRegistry(autoconvert_offset_to_baseunit=True, **kept)
-        except Exception:  # no folder to write to, or a file half written by another kernel: parse them afresh
-            if not kept:
-                raise
-    raise AssertionError
-
-
-u = _registry()
-u.define("liter = decimeter ** 3 = L = l = litre")  # pint prints a bare "l", which reads as a 1
-u.formatter.default_format = ".4g~P"
-pint.set_application_registry(u)
-Quantity = u.Quantity
-
-SYSTEMS = ("metric", "US")
-
-
-class DesignError(ValueError):
-    """Something a person gave cannot be: the message says what it is, what is possible and what to do."""
-
-    def _render_traceback_(self) -> list[str]:
-        """What a notebook shows of it: the sentence, and no traceback."""
-        return [f"✖ {self}"]
-
-
-# --- kinds of quantity ------------------------------------------------------------------------
-
-
-@dataclass(frozen=True)
-class Kind:
-    """What sort of quantity a value is: its name in a sentence, its units, and an example to type."""
-
-    noun: str
-    si: str
-    metric: str
-    us: str
-    example: str
-
-    def unit(self, system: str = "metric") -> str:
-        """The builder's unit in a system, "metric" or "US"."""
-        return self.us if system == "US" else self.metric
-
-    @functools.cache  # noqa: B019  (a dozen module-level kinds, kept for good)
-    def _scale(self, system: str) -> tuple[float, float]:
-        zero = Quantity(0.0, _pint_unit(self.si)).to(_pint_unit(self.unit(system))).magnitude
-        one = Quantity(1.0, _pint_unit(self.si)).to(_pint_unit(self.unit(system))).magnitude
-        return float(one - zero), float(zero)
-
-    def shown(self, si, system: str = "metric"):
-        """The number to show for a bare SI value (scalar or array), in the builder's unit."""
-        slope, zero = self._scale(system)
-        return si * slope + zero
-
-    def from_shown(self, number, system: str = "metric"):
-        """The bare SI value of a number in the builder's unit: the inverse of `shown`."""
-        slope, zero = self._scale(system)
-        return (number - zero) / slope
-
-    def text(self, si: float, system: str = "metric") -> str:
-        """A bare SI value as a person reads it: ``FLOW.text(0.00042)`` is "1,510 L/h"."""
-        unit, value = self.unit(system), self.shown(si, system)
-        if unit == "ft" and 0 < abs(value) < 1:  # nobody says 0.667 ft
-            unit, value = "in", 12 * value
-        number = rounded(value)
-        return f"{number} {unit}" if unit else number
-
-    def quantity(self, si):
-        """The bare SI value as a quantity in SI units."""
-        return Quantity(si, _pint_unit(self.si))
-
-
-def rounded(number: float, digits: int = 3) -> str:
-    """A number to `digits` significant figures with no needless zeros: 1511.3 -> "1,510"."""
-    number = float(number)
-    if not np.isfinite(number):
-        return str(number)
-    number = float(f"{number:.{digits}g}") + 0.0
-    if abs(number) >= 1000:
-        return f"{number:,.0f}"
-    return f"{number:.10f}".rstrip("0").rstrip(".") if abs(number) >= 1e-4 or number == 0 else f"{number:.{digits}g}"
-
-
-FLOW = Kind("a flow", "m³/s", "L/h", "gal/h", "900 L/h")
-LENGTH = Kind("a length", "m", "m", "ft", "2.5 m")
-BORE = Kind("a length", "m", "mm", "in", "25 mm")
-HEAD = Kind("a head", "m", "m", "ft", "1.2 m")
-AREA = Kind("an area", "m²", "m²", "ft²", "2 m²")
-VOLUME = Kind("a volume", "m³", "L", "gal", "1000 L")
-MASS = Kind("a mass", "kg", "kg", "lb", "20 kg")
-BODY_MASS = Kind("a mass", "kg", "g", "oz", "350 g")
-MASS_RATE = Kind("a mass a day", "kg/s", "g/d", "oz/d", "200 g/d")
-SPEED = Kind("a speed", "m/s", "m/s", "ft/s", "1 m/s")
-TEMPERATURE = Kind("a temperature", "K", "°C", "°F", "24 degC")
-STOCKING = Kind("a mass in a volume", "kg/m³", "kg/m³", "lb/gal", "20 kg/m3")
-BULK_DENSITY = Kind("a mass in a volume", "kg/m³", "kg/m³", "lb/ft³", "1600 kg/m3")
-CONCENTRATION = Kind("a concentration", "kg/m³", "mg/L", "mg/L", "5 mg/L")
-SURFACE = Kind("a surface in a volume", "1/m", "m²/m³", "ft²/ft³", "300 m2/m3")
-AREA_RATE = Kind("a mass on an area each day", "kg/m²/s", "g/m²/d", "oz/ft²/d", "50 g/m2/d")
-RATE = Kind("a rate", "1/s", "%/d", "%/d", "1.5 %/d")
-TURNOVER = Kind("a rate", "1/s", "1/h", "1/h", "1 /h")
-TIME = Kind("a time", "s", "min", "min", "15 min")
-POWER = Kind("a power", "W", "W", "W", "45 W")
-ENERGY = Kind("an energy", "J", "kWh", "kWh", "1 kWh")
-FLOOR_LOAD = Kind("a weight on an area", "Pa", "kN/m²", "psf", "2 kN/m2")
-PRESSURE = Kind("a pressure", "Pa", "kPa", "psi", "10 kPa")
-VOLTAGE = Kind("a voltage", "V", "V", "V", "12 V")
-VISCOSITY = Kind("a kinematic viscosity", "m²/s", "mm²/s", "ft²/s", "1 mm2/s")
-DYNAMIC_VISCOSITY = Kind("a dynamic viscosity", "Pa s", "mPa s", "mPa s", "1 mPa s")
-PLANTING = Kind("plants on an area", "1/m²", "1/m²", "1/ft²", "20 /m2")
-ENERGY_PER_VOLUME = Kind("an energy in a volume", "J/m³", "Wh/m³", "Wh/m³", "10 Wh/m3")
-CURRENT = Kind("a current", "A", "A", "A", "4 A")
-CHARGE = Kind("a charge", "A s", "Ah", "Ah", "100 Ah")
-RESISTANCE = Kind("a resistance", "ohm", "ohm", "ohm", "0.1 ohm")
-WIRE_RESISTANCE = Kind("a resistance along a length", "ohm/m", "ohm/km", "ohm/km", "8 ohm/km")
-LINE_HEAT = Kind("a heat along a length", "W/m", "W/m", "W/ft", "2 W/m")
-WIRE_AREA = Kind("an area", "m²", "mm²", "mm²", "2.5 mm2")
-INSOLATION = Kind("sunshine on an area each day", "W/m²", "kWh/m²/d", "kWh/m²/d", "4 kWh/m2/d")
-HEAT_TRANSFER = Kind("a heat transfer", "W/m²/K", "W/m²/K", "W/m²/K", "5 W/m2/K")
-DIFFERENCE = Kind("a temperature difference", "K", "K", "K", "5 K")
-ANGLE = Kind("an angle", "rad", "deg", "deg", "45 deg")
-AERATION = Kind("oxygen for energy", "kg/J", "kg/kWh", "kg/kWh", "1.5 kg/kWh")
-RESPIRATION = Kind("oxygen for a mass of fish", "1/s", "mg/kg/h", "mg/kg/h", "200 mg/kg/h")
-DEPTH_RATE = Kind("a depth in a time", "m/s", "mm/d", "in/d", "5 mm/d")
-AIR_FLOW = Kind("an air flow", "m³/s", "L/min", "ft³/min", "20 L/min")
-DAYS = Kind("a time", "s", "days", "days", "14 days")
-DEPTH_SHARE = Kind("a share for each metre of depth", "1/m", "%/m", "%/ft", "3 %/m")
-
-Flow = Annotated[Quantity, FLOW]
-Length = Annotated[Quantity, LENGTH]
-Bore = Annotated[Quantity, BORE]
-Head = Annotated[Quantity, HEAD]
-Area = Annotated[Quantity, AREA]
-Volume = Annotated[Quantity, VOLUME]
-Mass = Annotated[Quantity, MASS]
-BodyMass = Annotated[Quantity, BODY_MASS]
-MassRate = Annotated[Quantity, MASS_RATE]
-Speed = Annotated[Quantity, SPEED]
-Temperature = Annotated[Quantity, TEMPERATURE]
-Stocking = Annotated[Quantity, STOCKING]
-BulkDensity = Annotated[Quantity, BULK_DENSITY]
-Concentration = Annotated[Quantity, CONCENTRATION]
-Surface = Annotated[Quantity, SURFACE]
-AreaRate = Annotated[Quantity, AREA_RATE]
-Rate = Annotated[Quantity, RATE]
-Turnover = Annotated[Quantity, TURNOVER]
-Time = Annotated[Quantity, TIME]
-Power = Annotated[Quantity, POWER]
-Energy = Annotated[Quantity, ENERGY]
-FloorLoad = Annotated[Quantity, FLOOR_LOAD]
-Pressure = Annotated[Quantity, PRESSURE]
-Voltage = Annotated[Quantity, VOLTAGE]
-Viscosity = Annotated[Quantity, VISCOSITY]
-DynamicViscosity = Annotated[Quantity, DYNAMIC_VISCOSITY]
-Planting = Annotated[Quantity, PLANTING]
-EnergyPerVolume = Annotated[Quantity, ENERGY_PER_VOLUME]
-Current = Annotated[Quantity, CURRENT]
-Charge = Annotated[Quantity, CHARGE]
-Resistance = Annotated[Quantity, RESISTANCE]
-WireResistance = Annotated[Quantity, WIRE_RESISTANCE]
-LineHeat = Annotated[Quantity, LINE_HEAT]
-WireArea = Annotated[Quantity, WIRE_AREA]
-Insolation = Annotated[Quantity, INSOLATION]
-HeatTransfer = Annotated[Quantity, HEAT_TRANSFER]
-Difference = Annotated[Quantity, DIFFERENCE]
-Angle = Annotated[Quantity, ANGLE]
-Aeration = Annotated[Quantity, AERATION]
-Respiration = Annotated[Quantity, RESPIRATION]
-DepthRate = Annotated[Quantity, DEPTH_RATE]
-AirFlow = Annotated[Quantity, AIR_FLOW]
-DepthShare = Annotated[Quantity, DEPTH_SHARE]
-
-NUMBER = Kind("a plain number", "", "", "", "0.4")
-SHARE = Kind("a plain number", "", "%", "%", "40 %")  # a pure number that people read in hundredths
-Number = Annotated[float, NUMBER]  # a pure number; "32 %" serves as well as 0.32
-
-KINDS = tuple(k for k in list(globals().values()) if isinstance(k, Kind))
-
+from aquaplumb.kinds import *  # noqa: F403
+from aquaplumb.kinds import KINDS, NUMBER, DesignError, Kind, Quantity, pint_unit, rounded
 
 # --- reading people's text --------------------------------------------------------------------
 
-# What a builder writes -> the name pint knows. Only these: nothing a person types is evaluated.
-_NAMES = {
-    "m": "m", "km": "km", "cm": "cm", "mm": "mm", "in": "inch", "inch": "inch", "inches": "inch", '"': "inch",
-    "ft": "foot", "foot": "foot", "feet": "foot", "yd": "yard",
-    "L": "liter", "l": "liter", "litre": "liter", "litres": "liter", "liter": "liter", "liters": "liter",
-    "mL": "milliliter", "ml": "milliliter", "gal": "gallon", "gallon": "gallon", "gallons": "gallon",
-    "impgal": "imperial_gallon",
-    "kg": "kg", "g": "g", "mg": "mg", "µg": "ug", "ug": "ug", "t": "tonne", "tonne": "tonne", "tonnes": "tonne",
-    "lb": "lb", "lbs": "lb", "oz": "oz",
-    "s": "s", "sec": "s", "min": "min", "mins": "min", "minute": "min", "minutes": "min",
-    "h": "hour", "hr": "hour", "hour": "hour", "hours": "hour", "d": "day", "day": "day", "days": "day",
-    "week": "week", "weeks": "week", "year": "year", "years": "year",
-    "gph": "gallon/hour", "gpm": "gallon/minute", "gpd": "gallon/day", "lph": "liter/hour", "lpm": "liter/minute",
-    "degC": "degC", "°C": "degC", "C": "degC", "degF": "degF", "°F": "degF", "F": "degF", "K": "kelvin",
-    "Pa": "Pa", "mPa": "mPa", "kPa": "kPa", "bar": "bar", "mbar": "mbar", "psi": "psi", "psf": "pound_force/foot**2", "N": "N",
-    "kN": "kN",
-    "W": "W", "kW": "kW", "hp": "hp", "J": "J", "kJ": "kJ", "MJ": "MJ", "Wh": "W*hour", "kWh": "kW*hour",
-    "V": "V", "A": "A", "mA": "mA", "Ah": "A*hour", "ohm": "ohm", "Ω": "ohm", "deg": "degree", "°": "degree", "rad": "radian",
-    "%": "percent", "1": "",
-}  # fmt: skip
-_HINTS = {"ppm": "mg/L", "cc": "mL", "gals": "gal", "lt": "L", "ltr": "L", "kgs": "kg", "mtr": "m", "meter": "m",
-          "metre": "m", "meters": "m", "metres": "m", "″": "in", "′": "ft", "'": "ft"}  # fmt: skip
-_POWERS = str.maketrans("⁰¹²³⁴⁵⁶⁷⁸⁹⁻", "0123456789-")
 _VULGAR = {"¼": "1/4", "½": "1/2", "¾": "3/4", "⅓": "1/3", "⅔": "2/3", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8"}
 _TOO_LONG = 60
 _NUMBER = re.compile(
@@ -237,37 +31,6 @@ _NUMBER = re.compile(
     r"|(?P<top2>\d{1,9})/(?P<bottom2>\d{1,9})"
     r"|(?P<decimal>(?:\d{1,15}(?:\.\d{0,20})?|\.\d{1,20})(?:[eE][+-]?\d{1,2}(?![\w]))?))"
 )
-_FACTOR = re.compile(r"(?P<name>[A-Za-zµμ°%\"″′']+|1(?=/|$))(?:(?:\*\*|\^)?(?P<power>-?[1-4]))?$")
-
-
-@functools.cache
-def _pint_unit(text: str):
-    """The pint unit for a builder's unit such as "m²/m³" or "kg/m2/d"; factors joined by space, ·, * or /."""
-    tidy = text.strip().replace("μ", "µ")
-    tidy = re.sub(r"([⁰¹²³⁴⁵⁶⁷⁸⁹⁻]+)", lambda m: "^" + m[1].translate(_POWERS), tidy)
-    tidy = re.sub(r"\s*/\s*", "/", tidy).replace("·", " ").replace("*", " ") if "**" not in tidy else tidy
-    result = u.Unit("")
-    for place, group in enumerate(tidy.split("/") if tidy else []):
-        if place and not group.strip():
-            raise DesignError(f"'{text}' ends in a '/' with no unit after it.")
-        for factor in group.split():
-            found = _FACTOR.match(factor)
-            if not found:
-                raise DesignError(f"'{text}' is not a unit I can read; write one such as L/h, kg/m3 or degC.")
-            unit = u.Unit(_pint_name(found["name"])) ** int(found["power"] or 1)
-            result = result / unit if place else result * unit
-    return result
-
-
-def _pint_name(name: str) -> str:
-    if name in _NAMES:
-        return _NAMES[name]
-    low = {key.lower(): value for key, value in _NAMES.items()}
-    if name.lower() in low and name.lower() not in ("c", "f", "k", "mpa"):
-        return low[name.lower()]
-    near = _HINTS.get(name.lower()) or next(iter(difflib.get_close_matches(name, _NAMES, 1, 0.6)), None)
-    hint = f"; did you mean {near}?" if near else "; units are such as L, gal, kg, lb, m, in, L/h, mg/L, degC, W, %."
-    raise DesignError(f"I do not know the unit '{name}'{hint}")
 
 
 def quantity(text: str, kind: Kind | None = None):
@@ -317,7 +80,7 @@ def quantity(text: str, kind: Kind | None = None):
     if not unit and not (kind and not kind.si):
         raise DesignError(f"'{text}' has no unit; write it with one, such as {example}.")
     try:
-        result = Quantity(value, _pint_unit(unit))
+        result = Quantity(value, pint_unit(unit))
     except DesignError as wrong:
         raise DesignError(f"'{text}': {wrong}") from None
     return _fits(result, kind, "", given=text) if kind else result
@@ -339,13 +102,13 @@ def _value(found: re.Match, text: str) -> float:
 def noun(value) -> str:
     """What a quantity is, in words: "a volume"."""
     for kind in KINDS:
-        if value.check(_pint_unit(kind.si).dimensionality):
+        if value.check(pint_unit(kind.si).dimensionality):
             return kind.noun
     return "something else"
 
 
 def _fits(value, kind: Kind, where: str, given: str | None = None):
-    if not value.check(_pint_unit(kind.si).dimensionality):
+    if not value.check(pint_unit(kind.si).dimensionality):
         said = given or f"{value:.6g~P}"
         raise DesignError(f"{where or 'this'} is {said}, {noun(value)}; it needs {kind.noun} such as {kind.example}.")
     return value
@@ -363,7 +126,7 @@ def si_value(value, kind: Kind, where: str):
         else:
             raise DesignError(f"{where} is {value!r}, with no unit; it needs {kind.noun} such as {kind.example}.")
     else:
-        number = _fits(value, kind, where).m_as(_pint_unit(kind.si))
+        number = _fits(value, kind, where).m_as(pint_unit(kind.si))
         if not isinstance(number, np.ndarray):
             number = float(number)
     if not np.all(np.isfinite(number)):
