@@ -13,6 +13,8 @@ from types import SimpleNamespace
 import numpy as np
 
 from aquaplumb import beds, circulation, drains, fish, fittings, fullbore, lines, pipes, pumps, siphons, tree, water
+from aquaplumb.findings.pipework import SHARE_OFF
+from aquaplumb.findings.pumping import ENOUGH
 from aquaplumb.fittings import fitting
 from aquaplumb.pipework import net
 from aquaplumb.powercut import at_rest
@@ -31,7 +33,6 @@ from aquaplumb.sweepranges import (
     unknowns,
 )
 
-ENOUGH, SHARE_OFF = 0.95, 0.10  # as in the findings "pump short at real head" and "bed shares uneven"
 _PASSES = 200  # of the water down the vessels, as in `steady`
 
 

@@ -9,7 +9,7 @@ from aquaplumb.units import FLOW, HEAD, PRESSURE, SPEED
 _SLOW, _FAST, _TOO_FAST = 0.3, 1.5, 2.4  # m/s: settles below, common practice, no source; PVC at most 1.5 (UF/IFAS AE066)
 _CLEAN = 0.6  # m/s keeps solids moving; ASPE Data Book v2
 _SHORT = 0.5  # m of pipe in which little settles: common practice, no source
-_SHARE_OFF = 0.10  # common practice, no source
+SHARE_OFF = 0.10  # common practice, no source
 _SLACK = 0.005  # of the whole: what rounding to a half per cent leaves; common practice, no source
 _STARVED = 0.5  # of its share; below, the plants there go short: common practice, no source
 _COSTLY = 0.2  # of the pump's head, in a check valve alone: common practice, no source
@@ -72,7 +72,7 @@ def shares_uneven(system, say):
     for line in system.pumped.values():
         if line.flow <= 0:
             continue
-        off = [o for o in line.outlets if o.wanted_share > 0 and abs(o.share / o.wanted_share - 1) > _SHARE_OFF]
+        off = [o for o in line.outlets if o.wanted_share > 0 and abs(o.share / o.wanted_share - 1) > SHARE_OFF]
         if not off:
             continue
         ends = [o.to for o in line.outlets]

@@ -12,8 +12,8 @@ _MOST_DROP = 0.03  # of the supply: NEC informational notes to 210.19 and 215.2,
 _FAR_TOO_MUCH = 0.10  # of the supply: as much as a lead battery loses from full to flat; common practice, no source
 _ON_CHARGE = 1.2  # of the label: 14.4 V of a 12 V lead battery on charge; common practice, no source
 _ROUNDING = 1 + 1e-9  # 28.8 V is 1.2 times 24 V, and not a rounding error more
-_HALF = 0.5  # of the hours wanted: this far off it fails; common practice, no source
-_STANDS_LONG = 0.05  # of a year's hours that pumps may stand at the worst before it is no supply at all; common practice, no source
+HALF = 0.5  # of the hours wanted: this far off it fails; common practice, no source
+STANDS_LONG = 0.05  # of a year's hours that pumps may stand at the worst before it is no supply at all; common practice, no source
 _NIGHT, _SHORT_NIGHT = 12 * 3600.0, 6 * 3600.0  # s until somebody sees to it: a night, half a night; common practice, no source
 _AS_IT_IS = 0.02  # of a voltage: a file's own and the wire's agree so far; common practice, no source
 
@@ -128,7 +128,7 @@ def battery_short(system, say):
     if plan is None or plan.hours is None or plan.mean <= 0:
         return
     if plan.hours < plan.wanted:
-        say_it = stop if plan.hours < _HALF * plan.wanted else fix
+        say_it = stop if plan.hours < HALF * plan.wanted else fix
         yield say_it(
             "battery",
             f"A full battery of {say(CHARGE, plan.supply.si.capacity)} ({plan.battery}) lasts {_hours(plan.hours)} at {say(POWER, plan.mean)}; it shall last {_hours(plan.wanted)}.",
@@ -142,7 +142,7 @@ def panel_short(system, say):
     year = power_year(system)
     if year is None or year.hours_empty < 1:
         return
-    say_it = stop if year.hours_empty > _STANDS_LONG * 8760 else fix
+    say_it = stop if year.hours_empty > STANDS_LONG * 8760 else fix
     yield say_it(
         "battery",
         f"In a year of invented weather the battery is flat for {_hours(year.hours_empty * 3600)}, up to {_hours(year.longest_empty * 3600)} on end. "

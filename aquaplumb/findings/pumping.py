@@ -10,7 +10,7 @@ from aquaplumb.units import FLOW, HEAD, LENGTH, TIME, VOLUME
 from aquaplumb.vessels import water_volume
 
 # All common practice, no source: a flow this far short is within what a bucket and a watch can tell; half is a failure.
-_ENOUGH, _HALF = 0.95, 0.5
+ENOUGH, _HALF = 0.95, 0.5
 _LEAST_FLOW, _MOST_LIFT = 0.1, 0.85  # of the pump's largest flow, of its shut-off head: beyond, it is near shut-off
 _FAR_TOO_STRONG = 2.5  # times the flow that is needed
 _SHORTEST_CYCLE = 600.0  # s between starts where the maker says nothing: six an hour
@@ -22,7 +22,7 @@ def pump_short(system, say):
     for line in system.pumped.values():
         shut_off, largest = float(line.pump.si.head[0]), float(line.pump.si.flow[-1])
         name, control = line.pump.si.name, line.line.si.control.si.kind
-        if control == "timer" and line.flow >= _ENOUGH * line.wanted * line.duty > 0:
+        if control == "timer" and line.flow >= ENOUGH * line.wanted * line.duty > 0:
             continue  # it would do if it ran all the time: "timer too short" says so
         if line.flow <= 0 and _all_shut(line):
             yield stop(
@@ -36,7 +36,7 @@ def pump_short(system, say):
                 f"{name} lifts water {say(HEAD, shut_off)} at most; {line.name} needs {say(HEAD, line.start)} before any water moves. Nothing comes.",
                 "Choose a pump with more head: its highest point well above the lift.",
             )
-        elif math.isfinite(line.wanted) and line.flow < _ENOUGH * line.wanted:
+        elif math.isfinite(line.wanted) and line.flow < ENOUGH * line.wanted:
             box = f" The {say(FLOW, largest)} of its top rating holds at no lift." if largest >= line.wanted else ""
             say_it = stop if line.flow < _HALF * line.wanted else fix
             yield say_it(
@@ -44,7 +44,7 @@ def pump_short(system, say):
                 f"{name} brings {say(FLOW, line.flow)} at {say(HEAD, line.head)} through {line.name}; {say(FLOW, line.wanted)} is needed {line.wanted_why}.{box}",
                 "Choose a pump whose curve crosses that flow at that head, or a bigger pipe.",
             )
-        elif math.isfinite(line.wanted) and line.low < _ENOUGH * line.wanted:
+        elif math.isfinite(line.wanted) and line.low < ENOUGH * line.wanted:
             yield note(
                 line.name,
                 f"If its fittings cost as much as the high tables say, {name} brings {say(FLOW, line.low)} through {line.name}; {say(FLOW, line.wanted)} is needed.",

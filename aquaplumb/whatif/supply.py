@@ -19,6 +19,7 @@ from aquaplumb import power, pumps
 from aquaplumb.build import Build, Supply
 from aquaplumb.figures.supply import SupplyPicture
 from aquaplumb.findings import found
+from aquaplumb.findings.pumping import ENOUGH
 from aquaplumb.powerplan import full_pump, is_dc, known_run, line_curve
 from aquaplumb.review import review
 from aquaplumb.steady import Steady
@@ -47,7 +48,6 @@ USUAL_LENGTH = {"metric": 6.0, "US": 6.096}  # m
 LONGEST = {"metric": 30.0, "US": 30.48}  # m, where the ruler ends
 _SHOWN = {"metric": ("0.75 mm2 flexible", "1.5 mm2 flexible", "4 mm2 flexible"), "US": ("AWG 18 stranded", "AWG 14 stranded", "AWG 10 stranded")}
 _POINTS = 61  # along the wire
-_ENOUGH = 0.95  # of the flow wanted, as in notebook 08
 
 
 class Wiring(Record):
@@ -236,7 +236,7 @@ class _Wirer:
 
 
 def _works(flow: float, wanted: float) -> bool:
-    return bool(flow > 0 and not (math.isfinite(wanted) and flow < _ENOUGH * wanted))
+    return bool(flow > 0 and not (math.isfinite(wanted) and flow < ENOUGH * wanted))
 
 
 def arriving(pump, run) -> float | None:

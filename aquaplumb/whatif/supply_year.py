@@ -17,7 +17,7 @@ import numpy as np
 from aquaplumb import power, tables
 from aquaplumb.build import Build, Supply
 from aquaplumb.figures.supply_year import YearPicture
-from aquaplumb.findings.power import day_of_year
+from aquaplumb.findings.power import HALF, STANDS_LONG, day_of_year
 from aquaplumb.powerplan import battery_place, power_plan, sunshine
 from aquaplumb.review import review
 from aquaplumb.units import (
@@ -42,7 +42,6 @@ from aquaplumb.whatif.supply import _Wirer
 BEFORE, SHOWN = 7, 28  # days of the lower plane before the dark fortnight begins, and in all
 _DAY_HOURS = np.arange(24)
 _BY_DAY = (_DAY_HOURS >= 6) & (_DAY_HOURS < 18)  # solar time
-_HALF, _STANDS_LONG = 0.5, 0.05  # as in `aquaplumb.findings.power`
 
 
 class SunYear(Record):
@@ -92,10 +91,10 @@ class SunYear(Record):
         if r.tried:
             told.append(("note", f"Tried with {r.pump}, {POWER.text(r.load)} out of the battery while it runs: the build itself is on mains."))
         if r.hours < r.wanted:
-            word = "stop" if r.hours < _HALF * r.wanted else "fix"
+            word = "stop" if r.hours < HALF * r.wanted else "fix"
             told.append((word, f"The battery shall last {_hours(r.wanted)}: that takes {CHARGE.text(r.capacity_wanted)}."))
         if r.hours_empty >= 1:
-            word = "stop" if r.hours_empty > _STANDS_LONG * 8760 else "fix"
+            word = "stop" if r.hours_empty > STANDS_LONG * 8760 else "fix"
             told.append((word, "Each flat hour the pump stands. A larger panel, less pumping at night, or a charger on mains for the dark weeks; air on a supply of its own."))
         if r.battery == "car starting battery":
             told.append(("fix", "A car battery is made to crank an engine for seconds; emptied like this it lasts some weeks (50 to 70 times)."))
