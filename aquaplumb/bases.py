@@ -8,10 +8,11 @@ from __future__ import annotations
 import numpy as np
 
 from aquaplumb import tables
-from aquaplumb.chemistry import carbon_dioxide
+from aquaplumb.chemistry import ZERO_CELSIUS, carbonate_constants
 from aquaplumb.units import (
     CONCENTRATION,
     NUMBER,
+    TEMPERATURE,
     Concentration,
     Number,
     Record,
@@ -21,7 +22,6 @@ from aquaplumb.units import (
 )
 
 CHARGE = 0.0500435  # kg CaCO3 for a mole of charge
-_CARBON_DIOXIDE = 0.0440095  # kg/mol
 
 
 @tables.table_type("bases")
@@ -65,14 +65,14 @@ def base_row(name: str):
 
 
 class Carbonate:
-    """Closed carbonate water, in mol/m³: what it holds at a pH. K1 and K2 are read back from `carbon_dioxide`."""
+    """Closed carbonate water, in mol/m³: what it holds at a pH, with the constants of `carbonate_constants`."""
 
     def __init__(self, ph, alkalinity, temperature, where):
         check_range(ph, 5.0, 9.0, NUMBER, f"{where}: ph", "this carbonate sum")
         check_range(alkalinity, 0.0, 1.0, CONCENTRATION, f"{where}: alkalinity", "this carbonate sum")
-        low, high = (_CARBON_DIOXIDE / carbon_dioxide.si(p, CHARGE, temperature) for p in (5.0, 9.0))
-        self.k1k2 = (high - 1e4 * low) / (2e18 - 2e14)  # each of the two is K1/h + 2 K1 K2/h²
-        self.k1 = (low - 2e10 * self.k1k2) / 1e5
+        check_range(temperature, ZERO_CELSIUS, 313.15, TEMPERATURE, f"{where}: temperature", "this carbonate sum")
+        log_k1, log_k2 = carbonate_constants(temperature)
+        self.k1, self.k1k2 = 10.0**log_k1, 10.0 ** (log_k1 + log_k2)
         t = temperature
         self.kw = 10.0 ** (293.29227 + 0.1360833 * t - 10576.913 / t - 123.73158 * np.log10(t) - 6.996455e-5 * t * t)
         self.alkalinity = alkalinity / CHARGE

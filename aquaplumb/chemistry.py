@@ -25,7 +25,8 @@ from aquaplumb.units import (
 )
 
 __all__ = [
-    "as_calcium_carbonate", "as_nitrogen", "base_needed", "carbon_dioxide", "unionised_ammonia", "unionised_fraction",
+    "as_calcium_carbonate", "as_nitrogen", "base_needed", "carbon_dioxide", "carbonate_constants", "unionised_ammonia",
+    "unionised_fraction",
 ]  # fmt: skip
 
 ZERO_CELSIUS = 273.15  # K
@@ -99,6 +100,17 @@ def unionised_ammonia(tan: Concentration, ph: Number, temperature: Temperature) 
     return tan * unionised_fraction.si(ph, temperature)
 
 
+def carbonate_constants(temperature):
+    """(log10 K1, log10 K2) of carbonic acid in fresh water, mol/L, at a bare temperature [K] from 0 to 40 °C.
+
+    Source: Plummer and Busenberg (1982), Geochim. Cosmochim. Acta 46, 1011-1040.
+    """
+    t, log_t = temperature, np.log10(temperature)
+    k1 = -356.3094 - 0.06091964 * t + 21834.37 / t + 126.8339 * log_t - 1684915.0 / t**2
+    k2 = -107.8871 - 0.03252849 * t + 5151.79 / t + 38.92561 * log_t - 563713.9 / t**2
+    return k1, k2
+
+
 @takes_quantities
 def carbon_dioxide(ph: Number, alkalinity: Concentration, temperature: Temperature) -> Concentration:
     """The dissolved carbon dioxide that a pH and an alkalinity imply. Fish are slowed above about 15 to 20 mg/L.
@@ -136,11 +148,8 @@ def carbon_dioxide(ph: Number, alkalinity: Concentration, temperature: Temperatu
     check_range(temperature, ZERO_CELSIUS, 313.15, TEMPERATURE, "carbon_dioxide: temperature", "this carbon dioxide sum")
     check_range(ph, 5.0, 9.0, NUMBER, "carbon_dioxide: ph", "this carbon dioxide sum")
     check_range(alkalinity, 0.0, 1.0, CONCENTRATION, "carbon_dioxide: alkalinity", "this carbon dioxide sum")
-    t, log_t = temperature, np.log10(temperature)
-    k1 = -356.3094 - 0.06091964 * t + 21834.37 / t + 126.8339 * log_t - 1684915.0 / t**2
-    k2 = -107.8871 - 0.03252849 * t + 5151.79 / t + 38.92561 * log_t - 563713.9 / t**2
-    bicarbonate = 10.0 ** (k1 + ph)
-    return alkalinity / 50.0435 * 44.0095 / (bicarbonate * (1 + 2 * 10.0 ** (k2 + ph)))
+    log_k1, log_k2 = carbonate_constants(temperature)
+    return alkalinity / 50.0435 * 44.0095 / (10.0 ** (log_k1 + ph) * (1 + 2 * 10.0 ** (log_k2 + ph)))
 
 
 _NITROGEN = {"N": 1.0, "NH3": 14.0067 / 17.0305, "NH4": 14.0067 / 18.0385, "NO2": 14.0067 / 46.0055, "NO3": 14.0067 / 62.0049}

@@ -8,6 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from aquaplumb import DesignError, startup, tables, u, water
+from aquaplumb.chemistry import carbonate_constants
 
 C0 = 273.15
 FAST = settings(max_examples=60, deadline=None, derandomize=True)
@@ -70,6 +71,13 @@ def test_alkalinity_lasts_as_long_as_a_hand_sum_says():
 # --- the pH after a base, by PHREEQC ------------------------------------------------------------------------------
 
 WATERS = [(6.8, 50, 25), (7.2, 50, 25), (6.5, 40, 15), (7.5, 100, 28), (8.2, 120, 20)]
+
+
+def test_carbonate_constants_at_25_degrees_plummer_and_busenberg_1982():
+    """pK1 6.352 and pK2 10.329 at 25 °C, as printed (and as PHREEQC's phreeqc.dat has them: 16.681 − 10.329)."""
+    log_k1, log_k2 = carbonate_constants(298.15)
+    assert log_k1 == pytest.approx(-6.352, abs=0.001)
+    assert log_k2 == pytest.approx(-10.329, abs=0.001)
 
 
 def phreeqc_water(ph, alkalinity, celsius):
