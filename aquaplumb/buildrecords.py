@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from typing import ClassVar
 
+from aquaplumb.fittings import fitting
 from aquaplumb.units import (
     Area,
     AreaRate,
@@ -175,6 +176,24 @@ class PumpedLine(Record):
     strainer_blocked: Number = 0.0
 
     parts: ClassVar[tuple] = ("strainer_blocked",)
+
+
+def way_to(line, end: Pipe) -> list[Pipe]:
+    """The stretches that water passes between a pumped line's source and one of its pipes: its suction, then from that pipe back to the pump.
+
+    `line` is a bare `PumpedLine`; the pipe itself is among them.
+    """
+    pipes = {p.si.name: p for p in line.pipe}
+    way, here = list(line.suction), end
+    while here is not None:
+        way.append(here)
+        here = pipes.get(here.si.after)
+    return way
+
+
+def check_valve_to(line, end: Pipe) -> bool:
+    """Whether a check valve stands anywhere between a pumped line's source and one of its pipes; as `way_to`."""
+    return any(count > 0 and fitting(name).is_check_valve for p in way_to(line, end) for name, count in p.si.fittings.items())
 
 
 class Siphon(Record):

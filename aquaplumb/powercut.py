@@ -13,7 +13,8 @@ from types import SimpleNamespace
 
 import numpy as np
 
-from aquaplumb import drains, fittings, fullbore
+from aquaplumb import drains, fullbore
+from aquaplumb.buildrecords import check_valve_to
 from aquaplumb.sweepranges import OVERFLOWS, VOIDS
 from aquaplumb.vessels import plan_area, water_depth, water_volume
 
@@ -63,7 +64,7 @@ def _held(build, vessels, running, drawn, full: bool) -> dict[str, np.ndarray]:
                 ends = [end.si.to for end in p.pipe if end.si.to]
                 for to in ends:
                     held[to] = held[to] + gone / len(ends)
-        if not all(_check_valve_on_the_way(p, end) for end in p.pipe if end.si.to):
+        if not all(check_valve_to(p, end) for end in p.pipe if end.si.to):
             held[p.source] = held[p.source] + sum(np.pi / 4 * s.si.bore**2 * s.si.length for s in (*p.suction, *p.pipe))
     return held
 
@@ -119,20 +120,10 @@ def _ways(build, vessels, drawn, loads) -> list[tuple]:
     for line in build.pumped.values():
         for end in line.si.pipe:
             e = end.si
-            if not e.to or _check_valve_on_the_way(line.si, end):
+            if not e.to or check_valve_to(line.si, end):
                 continue
             mouth = vessels[e.to].rim if e.outlet is None else e.outlet
             air = mouth if e.break_hole is None else max(mouth, e.break_hole)
             if air < vessels[e.to].rim:
                 ways.append((e.to, water_volume.si(vessels[e.to], air - vessels[e.to].si.floor), line.si.source))
     return ways
-
-
-def _check_valve_on_the_way(line, end) -> bool:
-    """Whether a check valve stands anywhere between the pump's vessel and one end."""
-    pipes = {p.si.name: p for p in line.pipe}
-    way, here = list(line.suction), end
-    while here is not None:
-        way.append(here)
-        here = pipes.get(here.si.after)
-    return any(count > 0 and fittings.fitting(name).is_check_valve for p in way for name, count in p.si.fittings.items())

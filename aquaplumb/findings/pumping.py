@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 from aquaplumb import pumps
+from aquaplumb.buildrecords import way_to
 from aquaplumb.findings import finding, fix, note, stop
 from aquaplumb.units import FLOW, HEAD, LENGTH, TIME, VOLUME
 from aquaplumb.vessels import water_volume
@@ -54,12 +55,7 @@ def pump_short(system, say):
 
 def _all_shut(line) -> bool:
     """Whether a shut valve stands on the way to every outlet."""
-    pipes = {p.si.name: p.si for p in line.line.si.pipe}
-
-    def shut(pipe) -> bool:
-        return pipe is not None and ((bool(pipe.valve) and pipe.opening <= 0) or shut(pipes.get(pipe.after)))
-
-    return all(shut(outlet.pipe.si) for outlet in line.outlets) or any(shut(p.si) for p in line.line.si.suction)
+    return all(any(p.si.valve and p.si.opening <= 0 for p in way_to(line.line.si, outlet.pipe)) for outlet in line.outlets)
 
 
 @finding("pump outside its curve", notebook="08")
