@@ -9,7 +9,7 @@ import numpy as np
 
 from aquaplumb import tables
 from aquaplumb.airpumps import air_pressure
-from aquaplumb.oxygenbudget import OxygenBudget, standard_transfer_needed, without
+from aquaplumb.oxygenbudget import OxygenBudget, over, oxygen_terms, standard_transfer_needed, without
 from aquaplumb.transfer import field_factor, oxygen_in_air
 from aquaplumb.units import (
     LENGTH,
@@ -61,14 +61,6 @@ class BackupAir(Record):
     air_flow: AirFlow
     stones: Number
     pressure: Pressure
-
-
-def _over(top, bottom):
-    """top/bottom; nothing over nothing is nothing, and something over nothing cannot be had: infinite."""
-    top, bottom = np.broadcast_arrays(np.asarray(top, float), np.asarray(bottom, float))
-    ratio = np.where(top > 0, np.inf, 0.0)
-    np.divide(top, bottom, out=ratio, where=bottom > 0)
-    return ratio[()]
 
 
 def air_stone(name: str | AirStone) -> AirStone:
@@ -202,7 +194,7 @@ def air_flow_needed(
     44 L/min
     """
     factor = field_factor.si(oxygen, temperature=temperature, altitude=altitude, salinity=salinity, alpha=alpha, beta=beta)
-    return _over(demand, factor * stone_transfer.si(1.0, depth, per_depth=per_depth, altitude=altitude))
+    return over(demand, factor * stone_transfer.si(1.0, depth, per_depth=per_depth, altitude=altitude))
 
 
 @takes_quantities
@@ -286,12 +278,10 @@ def backup_air(
     s = budget.si
     dead = without.si(budget, meal_peak=meal_peak)
     standard = standard_transfer_needed.si(dead, critical)
-    air_flow = _over(standard, stone_transfer.si(1.0, depth, per_depth=per_depth, altitude=s.altitude))
-    factor = field_factor.si(
-        critical, temperature=s.temperature, altitude=s.altitude, salinity=s.salinity, alpha=s.alpha, beta=s.beta
-    )
+    air_flow = over(standard, stone_transfer.si(1.0, depth, per_depth=per_depth, altitude=s.altitude))
+    lack = np.maximum(-oxygen_terms.si(dead, critical).si.net, 0.0)
     return BackupAir.from_si(
-        transfer=np.where(np.isfinite(standard), np.where(np.isfinite(standard), standard, 0.0) * factor, np.inf)[()],
+        transfer=np.where(np.isfinite(standard), lack, np.inf)[()],
         air_flow=air_flow,
         stones=stone_count.si(air_flow, each),
         pressure=air_pressure.si(depth, stone_loss=stone_loss, tube_loss=tube_loss, temperature=s.temperature),

@@ -9,9 +9,8 @@ from __future__ import annotations
 import numpy as np
 
 from aquaplumb import water
-from aquaplumb.chemistry import ZERO_CELSIUS
 from aquaplumb.respiration import after_meal
-from aquaplumb.transfer import SATURATION_20, STILL_FILM, THETA, field_factor, surface_transfer
+from aquaplumb.transfer import STILL_FILM, field_factor, surface_transfer, transfer_coefficient
 from aquaplumb.units import (
     NUMBER,
     Area,
@@ -106,10 +105,18 @@ def gain_and_rate(budget: OxygenBudget):
     s = budget.si
     saturation = water.oxygen_saturation.si(s.temperature, salinity=s.salinity, altitude=s.altitude)
     check_range(s.beta, 0.5, 1.1, NUMBER, "OxygenBudget: beta", "the ratio of saturation in tank water to that in clean water")
-    stones = s.alpha * s.standard_transfer / SATURATION_20 * THETA ** (s.temperature - ZERO_CELSIUS - 20.0)
+    stones = transfer_coefficient.si(s.standard_transfer, s.volume, temperature=s.temperature, alpha=s.alpha)
     open_water = s.film * s.surface
-    gain = s.inflow * s.inflow_oxygen + stones * s.beta * saturation + open_water * saturation - s.use
-    return gain / s.volume, (s.inflow + stones + open_water) / s.volume
+    gain = (s.inflow * s.inflow_oxygen + open_water * saturation - s.use) / s.volume
+    return gain + stones * s.beta * saturation, stones + (s.inflow + open_water) / s.volume
+
+
+def over(top, bottom):
+    """top/bottom, bare; nothing over nothing is nothing, and something over nothing cannot be had: infinite. Source: none."""
+    top, bottom = np.broadcast_arrays(np.asarray(top, float), np.asarray(bottom, float))
+    ratio = np.where(top > 0, np.inf, 0.0)
+    np.divide(top, bottom, out=ratio, where=bottom > 0)
+    return ratio[()]
 
 
 def mean_decay(x):
@@ -305,7 +312,4 @@ def standard_transfer_needed(budget: OxygenBudget, oxygen: Concentration) -> Mas
     factor = field_factor.si(
         oxygen, temperature=s.temperature, altitude=s.altitude, salinity=s.salinity, alpha=s.alpha, beta=s.beta
     )
-    lack, factor = np.broadcast_arrays(np.asarray(-still, float), np.asarray(factor, float))
-    needed = np.where(lack > 0, np.inf, 0.0)
-    np.divide(lack, factor, out=needed, where=(lack > 0) & (factor > 0))
-    return needed[()]
+    return over(np.maximum(-still, 0.0), factor)
