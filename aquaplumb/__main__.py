@@ -74,9 +74,9 @@ def _compare(old: str, new: str, as_json: bool) -> int:
 
 
 def _sheet(build: str, out: str, paper: str, force: bool) -> int:
-    from aquaplumb.sheetfile import form_of, written
+    from aquaplumb.sheetfile import target, written
 
-    form_of(out)  # refused before the work begins
+    target(out, force=force)  # refused before the work begins
     from aquaplumb.sheet import sheet
 
     made = sheet(build)

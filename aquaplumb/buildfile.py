@@ -195,22 +195,19 @@ def alone(path: Path):
         raise DesignError(f"another notebook has been saving {path.name} for ten seconds. Nothing was saved; try again.") from None
 
 
-def write(path: Path, text: str) -> None:
-    """Replace a file in one step: the old text or the new, never half of it."""
+def write(path: Path, data: str | bytes) -> None:
+    """Replace a file in one step: the old one or the new, never half of it."""
     path = path.resolve()
     try:
-        handle, temporary = tempfile.mkstemp(prefix=f".{path.name}.", dir=path.parent)
+        handle, temporary = tempfile.mkstemp(prefix=f".{path.name[:40]}.", dir=path.parent)
     except OSError as wrong:
         raise DesignError(f"{path.parent} cannot be written to: {wrong.strerror}. Nothing was saved.") from None
     try:
-        if path.exists():
-            if not os.access(path, os.W_OK):
-                raise DesignError(f"{path.name} is write-protected. Nothing was saved.")
-            os.chmod(temporary, path.stat().st_mode & 0o777)
-        else:
-            os.chmod(temporary, 0o644)
-        with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as file:
-            file.write(text)
+        if path.exists() and not os.access(path, os.W_OK):
+            raise DesignError(f"{path.name} is write-protected. Nothing was saved.")
+        os.chmod(temporary, path.stat().st_mode & 0o777 if path.exists() else 0o644)
+        with os.fdopen(handle, "wb") as file:
+            file.write(data.encode("utf-8") if isinstance(data, str) else data)
             file.flush()
             os.fsync(file.fileno())
         os.replace(temporary, path)

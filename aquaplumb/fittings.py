@@ -30,11 +30,11 @@ from aquaplumb.units import (
     check_range,
     takes_quantities,
 )
-from aquaplumb.valves import check_valve_head, valve_k, valve_opening
+from aquaplumb.valves import check_valve_head, valve_handle, valve_k, valve_opening
 
 __all__ = [
     "BANDS", "Fitting", "Losses", "TeeLoss", "check_valve_head", "clogged_k", "contraction", "expansion", "fitting",
-    "fitting_head", "k", "losses", "screen_head", "tee_converging", "valve_k", "valve_opening",
+    "fitting_head", "k", "losses", "screen_head", "tee_converging", "valve_handle", "valve_k", "valve_opening",
 ]  # fmt: skip
 
 BANDS = ("low", "typical", "high")

@@ -8,12 +8,11 @@ from __future__ import annotations
 
 import hashlib
 import io
-import os
 import re
-import tempfile
 import zipfile
 from pathlib import Path
 
+from aquaplumb import buildfile
 from aquaplumb.units import DesignError
 
 MARK = "aquaplumb sheet"
@@ -64,12 +63,18 @@ def save(path: Path, data: bytes, *, force: bool = False) -> None:
     DesignError
         Where something else is there, or the file cannot be written.
     """
-    path = Path(path)
+    _check(Path(path), force)
+    buildfile.write(Path(path), data)
+
+
+def _check(path: Path, force: bool) -> None:
+    """Refuse a file that is no sheet of ours, or that has no folder."""
     if path.is_dir():
         raise DesignError(f"{path.name} is a folder; give the name of a file, or a folder's name with a / at its end for tables.")
-    if path.exists() and not force and path.read_bytes() != data and not is_ours(path):
+    if path.exists() and not force and not is_ours(path):
         raise DesignError(f"{path.name} is there already and is no sheet as it was saved here (somebody may have written in it); give another name, or add --force to replace it.")
-    _replace(path.resolve(), data)
+    if not path.resolve().parent.is_dir():
+        raise DesignError(f"there is no folder {path.resolve().parent.name} for {path.name}; make it first.")
 
 
 def save_folder(folder: Path, files: dict[str, bytes], *, force: bool = False) -> None:
@@ -81,8 +86,7 @@ def save_folder(folder: Path, files: dict[str, bytes], *, force: bool = False) -
         Where a file that is there is not as it was saved here, or the folder cannot be written.
     """
     folder = Path(folder)
-    if folder.exists() and not folder.is_dir():
-        raise DesignError(f"{folder.name} is a file; tables go into a folder. Give another name.")
+    _check_folder(folder)
     before = _listed(folder)
     for name in {*files, *before}:
         path = folder / name
@@ -93,43 +97,51 @@ def save_folder(folder: Path, files: dict[str, bytes], *, force: bool = False) -
     except OSError as wrong:
         raise DesignError(f"the folder {folder.name} cannot be made: {wrong.strerror}.") from None
     for name, data in files.items():
-        _replace(folder.resolve() / name, data)
+        buildfile.write(folder / name, data)
     for name in before.keys() - files.keys():
         (folder / name).unlink(missing_ok=True)
     lines = [f"{MARK}: these tables were made from a build file; what you write in them is never overwritten unless you say so.", *(f"{fingerprint(data)} {name}" for name, data in files.items())]
-    _replace(folder.resolve() / LIST, ("\n".join(lines) + "\n").encode())
+    buildfile.write(folder / LIST, ("\n".join(lines) + "\n").encode())
 
 
-def form_of(out: str) -> str:
-    """What a name asks for: "html", "pdf", "xlsx", or "csv" for a folder of tables.
+def _check_folder(folder: Path) -> None:
+    if folder.exists() and not folder.is_dir():
+        raise DesignError(f"{folder.name} is a file; tables go into a folder. Give another name.")
+
+
+def target(out: str, *, force: bool = False) -> tuple[str, Path]:
+    """What a name asks for, and where it goes: "html", "pdf", "xlsx", or "csv" with the folder of the tables.
 
     Raises
     ------
     DesignError
-        Where it asks for none of them, or there is no browser to make a PDF with.
+        Where the name asks for none of them, a sheet must not go there (as `save`), or there is no browser to make a PDF with.
     """
-    end = Path(out).suffix.lower()
-    if out.endswith(("/", "\\")) or end == ".csv" or Path(out).is_dir():
-        return "csv"
+    path = Path(out)
+    end = path.suffix.lower()
+    if out.endswith(("/", "\\")) or end == ".csv" or path.is_dir():
+        folder = path.with_suffix("") if end == ".csv" and not path.is_dir() else path
+        _check_folder(folder)
+        return "csv", folder
+    if end not in (".html", ".htm", ".pdf", ".xlsx"):
+        raise DesignError(f"'{path.name}' does not say what to make; end it in .html, .pdf or .xlsx, or in / for a folder of CSV tables.")
+    _check(path, force)
     if end == ".pdf":
         from aquaplumb.sheetpdf import browser
 
         browser()
-    if end in (".html", ".htm", ".pdf", ".xlsx"):
-        return "html" if end == ".htm" else end[1:]
-    raise DesignError(f"'{Path(out).name}' does not say what to make; end it in .html, .pdf or .xlsx, or in / for a folder of CSV tables.")
+    return "html" if end == ".htm" else end[1:], path
 
 
 def written(sheet, out: str, *, paper: str = "", force: bool = False) -> str:
     """Write a sheet in the form that the name asks for; returns what was done, in a sentence."""
     from aquaplumb import sheetbook, sheethtml, sheetpdf
 
-    form, path = form_of(out), Path(out)
+    form, path = target(out, force=force)
     if form == "csv":
-        folder = path.with_suffix("") if path.suffix.lower() == ".csv" and not path.is_dir() else path
         files = sheetbook.tables(sheet)
-        save_folder(folder, files, force=force)
-        return f"Written: {len(files)} tables in the folder {folder.name}."
+        save_folder(path, files, force=force)
+        return f"Written: {len(files)} tables in the folder {path.name}."
     if form == "xlsx":
         data, then = sheetbook.workbook(sheet), "open it in any spreadsheet"
     elif form == "pdf":
@@ -148,26 +160,3 @@ def _listed(folder: Path) -> dict[str, str]:
         return {}
     found = (re.fullmatch(r"([0-9a-f]{32}) ([a-z0-9-]{1,60}\.csv)", line) for line in lines)
     return {one[2]: one[1] for one in found if one}
-
-
-def _replace(path: Path, data: bytes) -> None:
-    if not path.parent.is_dir():
-        raise DesignError(f"there is no folder {path.parent.name} for {path.name}; make it first.")
-    try:
-        handle, temporary = tempfile.mkstemp(prefix=f".{path.name[:40]}.", dir=path.parent)
-    except OSError as wrong:
-        raise DesignError(f"{path.parent.name} cannot be written to: {wrong.strerror}. Nothing was saved.") from None
-    try:
-        if path.exists() and not os.access(path, os.W_OK):
-            raise DesignError(f"{path.name} is write-protected. Nothing was saved.")
-        os.chmod(temporary, path.stat().st_mode & 0o777 if path.exists() else 0o644)
-        with os.fdopen(handle, "wb") as file:
-            file.write(data)
-            file.flush()
-            os.fsync(file.fileno())
-        os.replace(temporary, path)
-    except OSError as wrong:
-        raise DesignError(f"{path.name} cannot be saved: {wrong.strerror}. The old file is as it was.") from None
-    finally:
-        if os.path.exists(temporary):
-            os.unlink(temporary)

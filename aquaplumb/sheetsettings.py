@@ -10,7 +10,6 @@ from aquaplumb.units import BORE, FLOW, TIME, VOLUME, DesignError
 
 BUCKETS = {"metric": 0.010, "US": 2 * 0.003785411784}  # m³: 10 L, 2 US gallons
 _QUICK = 5.0  # s: nobody times a bucket better than to half a second; common practice, no source
-_TURN = 90.0  # degrees of a ball valve's handle
 
 
 def settings(system) -> dict:
@@ -68,9 +67,7 @@ def _handle(kind: str, opening: float) -> str:
         return "wide open"
     if opening <= 0.0:
         return "shut"
-    if kind == "ball valve":
-        return f"{_TURN * opening:.0f}° of 90° from shut"
-    return f"{100 * opening:.0f} % of its turns, counted from shut"
+    return f"{fittings.valve_handle(kind, opening)} from shut"
 
 
 # --- the bucket ------------------------------------------------------------------------------------------
@@ -81,8 +78,8 @@ def bucket(system) -> tuple:
     units = system.build.units
     volume = BUCKETS[units]
     size, rows, quick = VOLUME.text(volume, units), [], []
-    for name, state in system.pumped.items():
-        found = settings(system)[name]
+    for name, found in settings(system).items():
+        state = system.pumped[name]
         wanted = {} if isinstance(found, str) else dict(zip(found.ends, found.end_flow))
         bands = [lines.flows.si(state.tree, state.pump, band=band).si for band in ("low", "typical", "high")]
         flows = np.array([[one.end_flow[one.ends.index(o.name)] for one in bands] for o in state.outlets], float)

@@ -12,7 +12,7 @@ import numpy as np
 from aquaplumb.pipes import GRAVITY, speed
 from aquaplumb.units import NUMBER, Bore, DesignError, Flow, Head, Number, check_range, takes_quantities
 
-__all__ = ["check_valve_head", "valve_k", "valve_opening"]
+__all__ = ["check_valve_head", "valve_handle", "valve_k", "valve_opening"]
 
 
 @takes_quantities
@@ -61,10 +61,14 @@ _CURVES = {
 _NEARLY_SHUT = 1e-12
 
 
+def _known(kind: str) -> str | None:
+    plain = str(kind).casefold().strip().removesuffix("s")
+    return next((n for n in _CURVES if plain in (n, n.removesuffix(" valve"))), None)
+
+
 @functools.cache
 def _curve(kind: str):
-    plain = str(kind).casefold().strip().removesuffix("s")
-    name = next((n for n in _CURVES if plain in (n, n.removesuffix(" valve"))), None)
+    name = _known(kind)
     if name is None:
         raise DesignError(f"there is no opening curve for '{kind}'; there is one for {' and '.join(_CURVES)}.")
     x, y = (np.log(values) for values in _CURVES[name])
@@ -134,3 +138,28 @@ def valve_opening(kind: str, k: Number) -> Number:
     x, y, tail = _curve(kind)
     log = np.log(np.maximum(k, np.exp(y[-1])))
     return np.exp(np.interp(-log, -y, x) + np.maximum(log - y[0], 0.0) / tail)
+
+
+def valve_handle(kind: str, opening: float) -> str:
+    """How far a hand turns a valve from shut, in words.
+
+    Parameters
+    ----------
+    kind : str
+        Such as "ball valve", whose handle makes a quarter turn; all others make several.
+    opening : float
+        1 fully open, 0 shut.
+
+    Returns
+    -------
+    str
+
+    Source: common practice.
+
+    Examples
+    --------
+    >>> from aquaplumb import fittings
+    >>> fittings.valve_handle("ball valve", 2 / 3)
+    '60° of 90°'
+    """
+    return f"{90 * opening:.0f}° of 90°" if _known(kind) == "ball valve" else f"{100 * opening:.0f} % of its turns"

@@ -264,6 +264,7 @@ def test_valves_as_a_hand_sets_them():  # a ball valve's handle makes a quarter 
     assert opened("ball valve", 2 / 3) == "ball valve, open 60° of 90°"
     assert opened("ball valve", 1.0) == "ball valve, fully open"
     assert opened("ball valve", 0.0) == "ball valve, shut"
+    assert opened("Ball valves", 2 / 3) == "Ball valves, open 60° of 90°", "as `fittings` reads it"
     assert opened("gate valve", 0.35) == "gate valve, open 35 % of its turns"
     assert opened("ball valve", 0.999).endswith("90° of 90°")
 

@@ -11,6 +11,7 @@ from aquaplumb import levels
 from aquaplumb.build import Build
 from aquaplumb.cutlist import pipe_of
 from aquaplumb.figures.drawing import ROW, SIZE, WIDE, Drawing, tidy
+from aquaplumb.fittings import valve_handle
 from aquaplumb.tables import unknown
 from aquaplumb.units import BORE, FLOW, LENGTH, SPEED, TIME, VOLTAGE, DesignError
 
@@ -18,16 +19,13 @@ _MARGIN, _HEAD = 4.0, 34.0  # points
 _SOURCE, _PUMP, _END = 78.0, 104.0, 104.0  # widths of the columns of the water, the pump and the open ends
 _STRETCH = 96.0  # the least width of a stretch's column
 _MOST_WIDE = 190.0  # the most
-_QUARTER = ("ball valve",)  # turned by a quarter turn; all others by several turns
 
 
 def opened(valve: str, opening: float) -> str:
     """A valve and how far it is open, as a hand sets it: degrees of a quarter turn, or a part of its turns."""
     if opening >= 1 or opening <= 0:
         return f"{valve}, {'fully open' if opening >= 1 else 'shut'}"
-    if valve in _QUARTER:
-        return f"{valve}, open {90 * opening:.0f}° of 90°"
-    return f"{valve}, open {100 * opening:.0f} % of its turns"
+    return f"{valve}, open {valve_handle(valve, opening)}"
 
 
 def fitted_with(fittings: dict) -> str:

@@ -17,7 +17,7 @@ import textwrap
 
 import numpy as np
 
-from aquaplumb import lines
+from aquaplumb import sheetsettings
 from aquaplumb.build import Build
 from aquaplumb.cutlist import shown_name
 from aquaplumb.designs import ENOUGH, SHARE_OFF, Plan
@@ -38,7 +38,6 @@ _SHARES, _REST = 6, 3  # more ends, or vessels, than this share one row
 _LOW, _HIGH = 5, 95  # per cent: nine of ten designs lie between
 _MEASURED = ("pump ", "lift ", "outlet ", "valve ", "water level ", "siphon ", "overflow ", FEEDING)  # with a bucket, a tape, a watch or a scale
 _SURE = 0.90  # chance under which a note says what to measure
-_BUCKETS = {"metric": 0.010, "US": 2 * 0.003785411784}  # m³: 10 L, 2 US gallons
 _WIDE = 108  # letters of a line
 _AMOUNT = re.compile(r"(?<=\d) (?=[a-zA-Z%°²+])|(?<=\+) (?=\d)")  # a blank at which no line may end
 
@@ -238,13 +237,10 @@ def shopping(build: Build) -> str:
 
 def settings(build: Build) -> str:
     """How far each valve of the pumped lines stands open so that every end gets its share, and how fast it then fills a bucket."""
-    system, told = Steady(build), []
-    bucket = _BUCKETS[build.units]
-    for name, state in system.pumped.items():
-        try:
-            found = lines.valve_settings.si(state.tree, state.pump).si
-        except DesignError as wrong:
-            told.append(str(wrong))
+    bucket, told = sheetsettings.BUCKETS[build.units], []
+    for name, found in sheetsettings.settings(Steady(build)).items():
+        if isinstance(found, str):
+            told.append(found)
             continue
         rows = [
             (shown_name(end), f"valve {round(100 * float(opening))} % open" if valve else "no valve", f"{bucket / flow:.0f} s")
