@@ -80,9 +80,9 @@ def cutting_plan(lengths: Length, stock: Length, *, kerf: Length = KERF, time_li
     (2, True)
     """
     pieces = np.atleast_1d(np.asarray(lengths, float))
-    check_range(stock, 1e-3, 1e4, LENGTH, "cutting_plan: the bar", "a bar's length")
-    check_range(kerf, 0.0, 0.1, LENGTH, "cutting_plan: kerf", "a saw's cut")
-    check_range(time_limit, 0.0, 3600.0, TIME, "cutting_plan: time limit", "a wait")
+    check_range(stock, 1e-3, 1e4, LENGTH, "the bar", "a bar's length")
+    check_range(kerf, 0.0, 0.1, LENGTH, "the saw's cut (kerf)", "a saw's cut")
+    check_range(time_limit, 0.0, 3600.0, TIME, "the time limit", "a wait")
     if pieces.size > MOST_PIECES:
         raise DesignError(f"there are {pieces.size:,} pieces to cut; up to {MOST_PIECES:,} of one size can be planned. Take longer bars, or plan in parts.")
     if np.any(pieces <= 0):

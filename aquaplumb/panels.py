@@ -150,7 +150,7 @@ def panel_power(
     if np.any(np.less(insolation, 0)):
         raise DesignError(f"panel_power: insolation is {INSOLATION.text(np.min(insolation))}, below zero; give one such as {INSOLATION.example}.")
     if np.any(np.less(insolation, NO_SUN)):
-        raise DesignError("panel_power: no sun falls on the panel, so no panel is large enough; plan on mains or a generator for that time.")
+        raise DesignError("no sun falls on the panel, so no panel is large enough; plan on mains or a generator for that time.")
     round_trip = battery_share(kind, "round_trip", band) if round_trip is None else round_trip
     check_range(round_trip, 0.1, 1, NUMBER, "the battery's round trip", "a part of the whole")
     return load * STANDARD_SUN / (insolation * panel_yield(losses, off_grid) * round_trip)
@@ -237,7 +237,7 @@ def panel_size(
     if np.any(light < NO_SUN):
         dark = [month for month, value in zip(MONTHS, light) if value < NO_SUN]
         raise DesignError(
-            f"panel_size: no sun falls on the panel in {', '.join(dark)} at this latitude, so no panel is large enough; "
+            f"no sun falls on the panel in {', '.join(dark)} at this latitude, so no panel is large enough; "
             "plan on mains or a generator for that time."
         )
     power = panel_power.si(np.broadcast_to(load, 12), light, losses=losses, off_grid=off_grid, kind=kind, round_trip=round_trip)

@@ -160,7 +160,7 @@ def parts_list(build: Build | str, *, warmest_pipe: Temperature = HOTTEST_PIPE, 
     [2.0]
     """
     build = build if isinstance(build, Build) else load(build)
-    check_range(warmest_pipe, 273.15, 333.15, TEMPERATURE, "parts_list: the warmest pipe", "the table of supports")
+    check_range(warmest_pipe, 273.15, 333.15, TEMPERATURE, "the warmest pipe", "the table of supports")
     system = system or Steady(build)
     tally = Tally()
     chosen = {name: line.pump for name, line in system.pumped.items()}

@@ -58,7 +58,7 @@ def wired(system, name: str, supply: Supply) -> SimpleNamespace:
         try:
             run = power.wired_pump.si(pump, line_curve(state.tree, pump), supply.si.voltage, wire=supply.si.wire or None, length=supply.si.wire_length).si
         except DesignError as wrong:
-            own.trouble = str(wrong).removeprefix("wired_pump: ")
+            own.trouble = str(wrong)
             return own
         own.run = SimpleNamespace(**{key: value.item() if isinstance(value, np.ndarray) else value for key, value in vars(run).items()})
     own.stands = own.run.current <= 0

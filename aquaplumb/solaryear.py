@@ -212,7 +212,7 @@ def solar_year(
     battery, bare = battery_kind(kind).si, sun.si
     if temperature < battery.coldest_charge:
         raise DesignError(
-            f"solar_year: {battery.name} must not be charged below {TEMPERATURE.text(battery.coldest_charge)}, and it is at "
+            f"a {battery.name} battery must not be charged below {TEMPERATURE.text(battery.coldest_charge)}, and it is at "
             f"{TEMPERATURE.text(temperature)}; keep it where it is warmer, or take another kind."
         )
     voltage = battery.nominal_voltage if voltage is None else voltage

@@ -178,21 +178,21 @@ def wired_pump(
     points = pump.si
     if points.supply != "DC":
         raise DesignError(
-            f"wired_pump: '{points.name}' is a mains pump, whose speed does not follow a wire's drop; choose a DC pump, "
+            f"'{points.name}' is a mains pump, whose speed does not follow a wire's drop; choose a DC pump, "
             "and leave mains wiring to an electrician."
         )
     if points.voltage is None:
-        raise DesignError(f"wired_pump: '{points.name}' does not say its voltage; give the one at which its points hold, such as 12 V.")
+        raise DesignError(f"'{points.name}' does not say its voltage; give the one at which its points hold, such as 12 V.")
     powers, heads = power_curve(pump), pumps.curve(pump)
     if np.any(np.less_equal(supply, 0)):
-        raise DesignError(f"wired_pump: supply is {VOLTAGE.text(np.min(supply))}; give the battery's voltage, such as 12 V.")
+        raise DesignError(f"the supply is {VOLTAGE.text(np.min(supply))}; give the battery's voltage, such as 12 V.")
     if np.any(np.greater(supply, BURNT * points.voltage)):
         raise DesignError(
-            f"wired_pump: {VOLTAGE.text(np.max(supply))} is far above the {VOLTAGE.text(points.voltage)} of '{points.name}' and would burn it "
+            f"{VOLTAGE.text(np.max(supply))} is far above the {VOLTAGE.text(points.voltage)} of '{points.name}' and would burn it "
             "out; match the pump and the battery."
         )
     if np.any(np.less(resistance, 0)):
-        raise DesignError(f"wired_pump: resistance is {RESISTANCE.text(np.min(resistance))}, below zero; give 0 or more, such as 0.05 ohm.")
+        raise DesignError(f"the resistance is {RESISTANCE.text(np.min(resistance))}, below zero; give 0 or more, such as 0.05 ohm.")
     if isinstance(system, lines.Line):
         system = lines.system_curve.si(system, np.linspace(0.0, 1.3 * heads.last, 60))
     way = resistance + (0.0 if wire is None else wire_resistance.si(wire, length, temperature=temperature))

@@ -224,15 +224,15 @@ def fuse(current: Current, *, wire: str | Wire | None = None) -> Current:
     usable(current)
     sizes, needed = np.array(FUSES, float), 1.25 * np.asarray(current, float)
     if np.any(needed > sizes[-1]):
-        raise DesignError(f"fuse: {CURRENT.text(np.max(current))} needs a fuse above {FUSES[-1]} A; that is work for an electrician.")
+        raise DesignError(f"{CURRENT.text(np.max(current))} needs a fuse above {FUSES[-1]} A; that is work for an electrician.")
     chosen = sizes[np.searchsorted(sizes, needed * (1 - 1e-12))]
     if wire is not None:
         bare = _wire(wire).si
         if bare.rating is None:
-            raise DesignError(f"fuse: nobody has written down what {bare.name} may carry; ask its maker, or choose another wire.")
+            raise DesignError(f"nobody has written down what {bare.name} may carry; ask its maker, or choose another wire.")
         if np.any(chosen > bare.rating):
             raise DesignError(
-                f"fuse: {CURRENT.text(np.max(current))} needs a {CURRENT.text(np.max(chosen))} fuse, and {bare.name} may have at most "
+                f"{CURRENT.text(np.max(current))} needs a {CURRENT.text(np.max(chosen))} fuse, and {bare.name} may have at most "
                 f"{CURRENT.text(bare.rating)}; take a thicker wire, never a fuse above the wire's rating."
             )
     return chosen[()]

@@ -127,7 +127,7 @@ def test_the_polar_night_is_told_and_not_a_crash():
         assert "December" in north.dark_months and north.si.typical[11] < solar.NO_SUN
         assert "June" in south.dark_months and "December" not in south.dark_months
         assert np.all(np.isfinite(north.si.clear)) and north.si.clear[5] > 5 * KWH
-        with pytest.raises(DesignError, match="no sun falls on the panel in .*December.* no panel is large enough"):
+        with pytest.raises(DesignError, match="^no sun falls on the panel in .*December.* no panel is large enough"):
             panels.panel_size("20 W", north)
     assert solar.sunshine("65 deg").dark_months == ()
     assert solar.sunshine("78 deg").si.clear[11] == 0  # astronomical: the sun stays 10° under the horizon at noon
@@ -181,7 +181,7 @@ def test_the_worst_month_is_the_one_that_asks_for_most(latitude):
         (lambda: solar.sunshine("40 deg", sky_share=60), "sky_share is 60; a share of the clear sky"),
         (lambda: solar.sunshine("40 deg", insolation=[4000] * 12 * u("kWh/m**2/day")), "sunshine on the earth"),
         (lambda: solar.sunshine(40), "with no unit; it needs an angle such as 45 deg"),
-        (lambda: panels.panel_power("20 W", "0 kWh/m2/d"), "no sun falls on the panel"),
+        (lambda: panels.panel_power("20 W", "0 kWh/m2/d"), "^no sun falls on the panel"),
         (lambda: panels.panel_power("-20 W", "4 kWh/m2/d"), "load is -20 W, below zero"),
         (lambda: panels.panel_power("20 W", "4 kWh/m2/d", round_trip=0), "round trip is 0"),
         (lambda: panels.panel_size([20, 30] * u.W, solar.sunshine("40 deg")), "load has 2 values"),

@@ -181,7 +181,7 @@ def test_the_polar_night_empties_the_battery_and_does_not_crash():
 
 
 def test_lithium_is_not_charged_in_frost():
-    with pytest.raises(DesignError, match="LiFePO4 must not be charged below 0 °C, and it is at -5 °C"):
+    with pytest.raises(DesignError, match="^a LiFePO4 battery must not be charged below 0 °C, and it is at -5 °C"):
         solar_year("20 W", "100 W", "100 Ah", sun=HERE, kind="LiFePO4", temperature="-5 degC")
     assert solar_year("20 W", "100 W", "100 Ah", sun=HERE, temperature="-5 degC").usable.magnitude > 0
     # 100 Ah × 12.8 V × 0.8 deep, new: 1024 Wh, by hand

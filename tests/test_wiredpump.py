@@ -171,12 +171,12 @@ def test_guesses_are_marked():
 @pytest.mark.parametrize(
     ("call", "words"),
     [
-        (lambda pump, line: wired_pump(pumps.pump("demo mains 45 W submersible"), line, "12 V"), "is a mains pump, whose speed does not follow"),
+        (lambda pump, line: wired_pump(pumps.pump("demo mains 45 W submersible"), line, "12 V"), "^'demo mains 45 W submersible' is a mains pump, whose speed does not follow"),
         (lambda pump, line: wired_pump(pump.replace(voltage=None), line, "12 V"), "does not say its voltage"),
         (lambda pump, line: wired_pump(pump.replace(power=None), line, "12 V"), "has no power points"),
-        (lambda pump, line: wired_pump(pump, line, "24 V"), "24 V is far above the 12 V .* burn it"),
-        (lambda pump, line: wired_pump(pump, line, "0 V"), "supply is 0 V"),
-        (lambda pump, line: wired_pump(pump, line, "12 V", resistance="-1 ohm"), "resistance is -1 ohm, below zero"),
+        (lambda pump, line: wired_pump(pump, line, "24 V"), "^24 V is far above the 12 V .* burn it"),
+        (lambda pump, line: wired_pump(pump, line, "0 V"), "^the supply is 0 V"),
+        (lambda pump, line: wired_pump(pump, line, "12 V", resistance="-1 ohm"), "^the resistance is -1 ohm, below zero"),
         (lambda pump, line: wired_pump(pump, line, "12 V", wire="bell wire", length="1 m"), "list of wires has no 'bell wire'"),
         (lambda pump, line: wired_pump(pump, line, "12 V", wire="1 mm2 flexible", length="-1 m"), "length is -1 m"),
     ],

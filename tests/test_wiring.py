@@ -201,9 +201,9 @@ def test_arrays_broadcast_and_zero_is_fine():
         (lambda: wiring.drop_share("AWG 14 solid", "1 m", "1 A", "0 V"), "voltage is 0 V"),
         (lambda: wiring.longest_run("AWG 14 solid", "1 A", "12 V", share=3), "share of the supply to lose is 3"),
         (lambda: wiring.voltage_drop("AWG 14 solid", "1 m", "5 W"), "a power; it needs a current such as 4 A"),
-        (lambda: wiring.fuse("90 A"), "work for an electrician"),
+        (lambda: wiring.fuse("90 A"), "^90 A needs a fuse above 100 A; that is work for an electrician"),
         (lambda: wiring.smallest_wire("100 m", "20 A", "12 V"), "even the thickest wire in the list, 16 mm2 flexible"),
-        (lambda: wiring.fuse("2 A", wire=wires.wire("1 mm2 flexible").replace(rating=None)), "nobody has written down"),
+        (lambda: wiring.fuse("2 A", wire=wires.wire("1 mm2 flexible").replace(rating=None)), "^nobody has written down"),
     ],
 )
 def test_what_cannot_be_is_refused_in_plain_words(call, words):
