@@ -217,6 +217,19 @@ def test_switches_close_together_are_told_apart(quick):
         assert words.replace(" 1", " at 1") + " deep" in made.alt()
 
 
+@pytest.mark.parametrize("name", demos())
+def test_the_words_of_levels_that_are_alike_are_words(name):
+    """Where the three levels lie within a centimetre their words stand on one row: two word spaces apart, or they read as one."""
+    made = AsBuilt(built(name))
+    texts = [text for text in words_of(made) if text.get_text() in ("run", "rest", "cut")]
+    assert len(texts) == 3 * (len(made.vessels) - len(made.silent))
+    pen = FigureCanvasAgg(made.figure()).get_renderer()
+    boxes = sorted((text.get_window_extent(pen).extents * 72 / made.figure().dpi).tolist() for text in texts)
+    space = made.measured("n n", texts[0].get_size()) - made.measured("nn", texts[0].get_size())
+    one_row = [(a, b) for a, b in itertools.pairwise(boxes) if min(a[3], b[3]) > max(a[1], b[1])]
+    assert one_row and all(b[0] - a[2] >= 2 * space for a, b in one_row)
+
+
 def test_the_three_levels_differ_in_more_than_colour():
     assert len({repr(as_built._LOOKS[level][0]) for level in ("run", "rest", "cut")}) == 3
     said = {text.get_text() for text in words_of(AsBuilt(built("courtyard")))}

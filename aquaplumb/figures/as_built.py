@@ -25,7 +25,7 @@ _NOTES = (
 )  # fmt: skip
 _MARGIN, _RULER, _LABELS = 4.0, 36.0, 76.0  # points: paper's edge; beside the ruler; for the table's own words
 _NARROW = 12.0  # of one without words
-_WORDS = 40.0  # points of a vessel's width kept for the words at its levels
+_WORDS, _APART = 40.0, 4.9  # points of a vessel's width kept for the words at its levels; from one word to the next
 _SLOT, _TAG, _GAP = 4.2, 11.5, 7.0  # points from one pipe to the next, from one ring to the next, between vessels
 _DRAWN = 250.0  # points for the drawing itself
 _SKY = "#F4F6F8"
@@ -219,7 +219,8 @@ class AsBuilt(AsBuiltWords):
         if v.media_depth:
             self.area(self._outline(vessel, v.floor + v.media_depth), "none", order=3.4, hatch="...", edge="#C9D3DA")
         self.line(self._outline(vessel, vessel.rim), width=1.5, order=8)
-        for k, (word, level) in enumerate((("run", at.high), ("rest", at.rest), ("cut", at.cut))):
+        x = place.words
+        for word, level in (("run", at.high), ("rest", at.rest), ("cut", at.cut)):
             style, width = _LOOKS[word]
             y = self._y(level)
             ends = self._sides(vessel, level)
@@ -228,7 +229,9 @@ class AsBuilt(AsBuiltWords):
                 low = self._sides(vessel, at.low)
                 self.line([(low[0], self._y(at.low)), (low[1], self._y(at.low))], width=_LOOKS["low"][1], order=7)
             if v.name not in self.silent:
-                self.word(place.words + (k + 0.5) * _WORDS / 3, y, word, room=_WORDS / 3, align="center", size=_TINY, paper=True)
+                room = self.measured(word, _TINY)
+                self.word(x, y, word, room=room, size=_TINY, paper=True)
+                x += room + _APART
         self._switches(v.name)
 
     def _switches(self, name: str) -> None:
