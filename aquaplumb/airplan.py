@@ -20,10 +20,11 @@ from aquaplumb import air, water
 from aquaplumb.airpumps import air_pump
 from aquaplumb.airstones import air_stone
 from aquaplumb.buildsections import Air
+from aquaplumb.oxygenbudget import changed
 from aquaplumb.units import AIR_FLOW, CONCENTRATION, MASS_RATE, NUMBER, TIME
 from aquaplumb.vessels import plan_area
 
-TYPICAL = 1  # the place of the typical value in low, typical, high
+LEAST, TYPICAL = 0, 1  # the places of the low and the typical value in low, typical, high
 BANDS = ("low", "typical", "high")
 FASTING = 100e-6 / 3600  # 1/s, 100 mg/kg/h: what fish breathe however little they eat; 50 to 189 in print, see respiration_by_feed
 FED, FAILS = 21 * 3600.0, 27 * 3600.0  # s on the clock: the last meal, and three at night, while it still counts
@@ -97,13 +98,17 @@ def _blown(p, name: str, stones: float) -> SimpleNamespace:
     pump, stone, s = air_pump(name), p.stone.si, p.section
     flow = _delivered(pump.si.name, p.depth, stone.loss_typical, stone.air_flow_typical, stones, s.tube_bore, s.tube_length, p.temperature, p.altitude)
     useful = min(flow, stones * (stone.air_flow_high or math.inf))  # more only makes big bubbles: it brings nothing here
-    shares = np.array([getattr(stone, f"transfer_{band}") for band in BANDS])
     return SimpleNamespace(
         name=pump.si.name, supply=pump.si.supply, stones=stones, flow=flow, each=flow / stones, open_flow=pump.si.open_flow,
         shut=pump.si.shut_pressure * float(water.atmospheric_pressure.si(p.altitude)) / water.ATMOSPHERE,
         pressure=float(air.air_pressure.si(p.depth, stone_loss=0.0, temperature=p.temperature)),  # of the water alone
-        standard=air.stone_transfer.si(useful, p.depth, per_depth=shares, altitude=p.altitude),
+        standard=air.stone_transfer.si(useful, p.depth, per_depth=_shares(stone), altitude=p.altitude),
     )  # fmt: skip
+
+
+def _shares(stone) -> np.ndarray:
+    """What a stone brings in for each metre of depth [1/m]: low, typical, high."""
+    return np.array([getattr(stone, f"transfer_{band}") for band in BANDS])
 
 
 @functools.lru_cache(maxsize=256)
@@ -127,18 +132,22 @@ def _failure(p, *, pump_runs: bool, air_runs: bool, spare: bool) -> SimpleNamesp
     found = SimpleNamespace(pump_runs=pump_runs, air_runs=air_runs, spare=spare, bare=bare, lasts=bare, settles=air.steady_oxygen.si(dead), dead=dead)
     if spare:
         delay = p.section.backup_delay
-        saved = air.OxygenBudget.from_si(**{**vars(dead.si), "standard_transfer": dead.si.standard_transfer + p.spare.standard})
+        saved = changed(dead, standard_transfer=dead.si.standard_transfer + p.spare.standard)
         later = delay + air.time_to_oxygen.si(saved, air.oxygen_after.si(dead, p.start, delay), p.critical)
         found.lasts = np.where(bare <= delay, bare, later)
         found.settles = air.steady_oxygen.si(saved)
     return found
 
 
-def spare_needed(p) -> SimpleNamespace:
-    """The spare that holds the critical level by itself for as long as it takes: air [m³/s] and stones, at low, typical and high."""
-    stone = p.stone.si
-    shares = np.array([getattr(stone, f"transfer_{band}") for band in BANDS])
-    return air.backup_air.si(p.budget, p.critical, depth=max(p.depth, 1e-3), per_depth=shares, each=stone.air_flow_typical, meal_peak=p.meal_peak).si
+def spare_needed(p, depth: float | None = None) -> SimpleNamespace:
+    """The spare that holds the critical level by itself for as long as it takes: air [m³/s] and stones, at low, typical and high.
+
+    Its stones hang where the build has them, or at another depth [m].
+    """
+    stone, depth = p.stone.si, p.depth if depth is None else depth
+    return air.backup_air.si(
+        p.budget, p.critical, depth=max(depth, 1e-3), per_depth=_shares(stone), each=stone.air_flow_typical, meal_peak=p.meal_peak
+    ).si
 
 
 def air_rows(system) -> list[tuple]:
@@ -160,10 +169,10 @@ def air_rows(system) -> list[tuple]:
         rows.append(("spare level", "oxygen that the spare holds", CONCENTRATION, failure.settles[TYPICAL], "stones + surface = use", balance))
     if p.told:
         rows.append(("response", "until somebody comes", TIME, p.section.response_time, "the build file", "the build file"))
-    if 0 < need.air_flow[0] < math.inf:
+    if 0 < need.air_flow[LEAST] < math.inf:
         air_flow, stones = "use / (field factor × least share × depth)", "air / usual air of a stone"
-        rows.append(("spare needed", "air of a spare that holds it alone, poor stones", AIR_FLOW, need.air_flow[0], air_flow, "ASCE/EWRI 2-06; data/airstones.csv"))
-        rows.append(("spare stones", "stones for that air", NUMBER, need.stones[0], stones, "data/airstones.csv"))
+        rows.append(("spare needed", "air of a spare that holds it alone, poor stones", AIR_FLOW, need.air_flow[LEAST], air_flow, "ASCE/EWRI 2-06; data/airstones.csv"))
+        rows.append(("spare stones", "stones for that air", NUMBER, need.stones[LEAST], stones, "data/airstones.csv"))
     return rows
 
 

@@ -1,6 +1,7 @@
 """Notebook 10: what its prose, guess and questions claim, and a panel that never speaks against the review."""
 
 import math
+import re
 
 import nbformat
 import numpy as np
@@ -122,6 +123,41 @@ def test_the_share_said_in_water_is_what_its_stones_bring():
 def test_times_are_said_as_people_say_them():
     assert [airplan.lasting(t) for t in (0, 75 * 60, 119 * 60, 7200, 9000, 90000, math.inf)] == ["0 min", "75 min", "119 min", "2 h", "2.5 h", "more than a day", "more than a day"]
     assert [airplan.clock(h * 3600) for h in (20, 24, 27, 27.5, 32)] == ["20:00", "0:00", "3:00", "3:30", "8:00"]
+
+
+def test_a_spare_never_reads_as_harm():
+    """With and without are told for the same stones: by the usual ones, and by those that bring least."""
+    for density in ("15 kg/m3", "30 kg/m3", "45 kg/m3"):
+        for stones in (1, 8):
+            panel = night_air.panel(load("courtyard"))
+            panel.set(density=density, spare_stones=stones, delay="20 min")
+            r = panel.record.si
+            assert r.lasts >= r.left and r.least >= r.bare_least
+    [told] = [f for f in review(load("courtyard").changed({("air", "response_time"): "120 min"})).findings if f.name == "oxygen time short"]
+    without, with_it = (float(minutes) for minutes in re.findall(r"in (\d+) min", told.sentence))
+    worst = plan_of("courtyard").failures[airplan.POWER]
+    assert (without, with_it) == (round(worst.bare[0] / MINUTE), round(worst.lasts[0] / MINUTE))
+    assert without < with_it
+
+
+def test_nobody_is_told_to_hang_in_dozens_of_stones():
+    """Depth first: half the depth, twice the stones (the share of the air's oxygen taken up goes with the depth). Then fewer fish."""
+
+    def cure(changes):
+        [told] = [f for f in review(load("courtyard").changed(changes)).findings if f.name == "oxygen time short"]
+        return told.cure
+
+    depth, density = ("air", "depth"), ("fish", "density")
+    assert airplan.spare_needed(plan_of("courtyard", {depth: "0.1 m"})).stones[0] > 40
+    shallow = cure({depth: "0.1 m"})
+    assert shallow.startswith("First hang the stones deeper") and "at 0.7 m" in shallow
+    need = airplan.spare_needed(plan_of("courtyard", {depth: "0.7 m"}))
+    assert f"{need.stones[0]:.0f} such stones" in shallow
+    crowded = cure({density: "40 kg/m3"})
+    assert crowded.startswith("These are too many fish for this tank") and "even at 0.7 m" in crowded
+    assert cure({density: "40 kg/m3", depth: "0.7 m"}).startswith("These are too many fish for this tank")
+    usual = cure({("air", "response_time"): "120 min"})
+    assert usual.startswith("Hang in a larger spare") and "deeper" not in usual
 
 
 # --- the panel --------------------------------------------------------------------------------------------

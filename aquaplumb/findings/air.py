@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import math
 
-from aquaplumb.airplan import AIR, POWER, TYPICAL, lasting, plan, spare_needed
+from aquaplumb.airplan import AIR, LEAST, POWER, TYPICAL, lasting, plan, spare_needed
 from aquaplumb.findings import finding, fix, note, stop
 from aquaplumb.units import AIR_FLOW, CONCENTRATION, LENGTH, PRESSURE, TEMPERATURE
 
+_MANY = 12.0  # stones in a tank, or in each m³ of a larger one: more than anybody hangs in; common practice, no source
 _LITTLE = 0.3  # of the air that an air pump gives with no depth: the rest is heat and wear; common practice, no source
 
 
@@ -43,14 +44,15 @@ def oxygen_time_short(system, say):
     comes = p.section.response_time
     # the worst: what fails too soon at a usual stone first, then by the stones that bring the least
     failures = {what: failure for what, failure in p.failures.items() if what != AIR or p.usual.flow > 0}
-    what, failure = min(failures.items(), key=lambda item: (item[1].lasts[TYPICAL] >= comes, item[1].lasts[0]))
-    usual, least = failure.lasts[TYPICAL], failure.lasts[0]
+    what, failure = min(failures.items(), key=lambda item: (item[1].lasts[TYPICAL] >= comes, item[1].lasts[LEAST]))
+    usual, least = failure.lasts[TYPICAL], failure.lasts[LEAST]
     if least >= comes or p.start[TYPICAL] <= p.critical:  # the last: it is in danger without any failure
         return
     say_it = stop if usual < comes else fix
-    told = f"in {lasting(usual)}" if usual < comes else f"in {lasting(least)}, should the stones bring the least that print has"
-    if failure.spare:
-        told = f"in {lasting(failure.bare[TYPICAL])} without the spare, and with it {told}"
+    stones, told = (TYPICAL, "") if usual < comes else (LEAST, ", should the stones bring the least that print has")
+    told = f"in {lasting(failure.lasts[stones])}{told}"
+    if failure.spare:  # by the same stones: a spare never does harm
+        told = f"in {lasting(failure.bare[stones])} without the spare, and with it {told}"
     yield say_it(
         "fish tank",
         f"When {what} after a meal at {say(TEMPERATURE, p.temperature)}, the oxygen is down to {say(CONCENTRATION, p.critical)} {told}; "
@@ -64,14 +66,20 @@ def _cure(p, what: str, failure, say) -> str:
     sooner = "or let an alarm bring somebody in half the time that is left"
     if what == AIR:
         return f"Keep a spare air pump at hand, send more water through the tank, {sooner}."
-    need = spare_needed(p)
-    air_flow, stones = need.air_flow[0], need.stones[0]
+    need, deeper, most = spare_needed(p), "", _MANY * max(1.0, p.budget.si.volume)
+    if need.stones[LEAST] > most and p.depth < p.water_depth:
+        need, deeper = spare_needed(p, p.water_depth), f", hung near the bottom at {say(LENGTH, p.water_depth)},"
+    air_flow, stones = need.air_flow[LEAST], need.stones[LEAST]
     if not math.isfinite(air_flow):
         return "No air can hold that level here: keep fewer fish, or a fish for this water."
+    if stones > most:
+        deeper = f"even at {say(LENGTH, p.water_depth)}" if deeper else "at that depth"
+        return f"These are too many fish for this tank: to hold them without water flow takes {say(AIR_FLOW, air_flow)} of air through {stones:.0f} stones {deeper}. Keep fewer; {sooner}."
+    first = "First hang the stones deeper. " if deeper else ""
     if what == POWER:
         spare = f"{'a larger' if p.spare.name else 'a'} spare on a battery"
-        return f"Hang in {spare}: {say(AIR_FLOW, air_flow)} of air through {stones:.0f} such stones hold it for good, at the least that stones bring; {sooner}."
-    return f"Hang in more stones: {say(AIR_FLOW, air_flow)} of air through {stones:.0f} hold it with no water flow; {sooner}. A spare that waits for the mains to fail does not start."
+        return f"{first}Hang in {spare}: {say(AIR_FLOW, air_flow)} of air through {stones:.0f} such stones{deeper} hold it for good, at the least that stones bring; {sooner}."
+    return f"{first}Hang in more stones: {say(AIR_FLOW, air_flow)} of air through {stones:.0f}{deeper} hold it with no water flow; {sooner}. A spare that waits for the mains to fail does not start."
 
 
 @finding("spare air on the mains", notebook="10")

@@ -16,10 +16,11 @@ import math
 import numpy as np
 
 from aquaplumb import air, tables, water
-from aquaplumb.airplan import AIR, FAILS, FED, MEAL, POWER, PUMP, TYPICAL, lasting, plan
+from aquaplumb.airplan import AIR, FAILS, FED, LEAST, MEAL, POWER, PUMP, TYPICAL, lasting, plan
 from aquaplumb.build import Air, Build
 from aquaplumb.figures.night_air import BEGIN, END, NightPicture
 from aquaplumb.findings import found
+from aquaplumb.oxygenbudget import changed
 from aquaplumb.review import review
 from aquaplumb.steady import Steady
 from aquaplumb.units import (
@@ -50,7 +51,8 @@ class Night(Record):
     """A tank's oxygen through a night in which something fails. Arrays belong to the picture.
 
     `left` is how long it takes from the failure to the critical level with nothing taking over, `lasts` with the spare
-    (`least`: by stones that bring the least that print has); infinite where it holds.
+    (`least`: by stones that bring the least that print has, and `bare_least` by the same without it); infinite where it
+    holds.
     """
 
     fails: str
@@ -61,6 +63,7 @@ class Night(Record):
     left: Time
     lasts: Time
     least: Time
+    bare_least: Time
     response: Time
     until: Time
     start: Concentration
@@ -89,7 +92,7 @@ class Night(Record):
         if r.spare:
             told += " With the spare " + ("it does not come" if not math.isfinite(r.lasts) else f"it comes in **{lasting(r.lasts)}**")
             if not short and r.least < 0.9 * min(r.lasts, 86400.0):
-                told += f", or in {lasting(r.least)} if stones bring the least that print has"
+                told += f"; with stones that bring the least that print has, in {lasting(r.least)} (without it in {lasting(r.bare_least)})"
             told += "."
         elif r.has_spare and not short:
             told += " The spare hangs on the same mains." if r.spare_mains and r.fails == POWER else " The spare waits for the mains to fail: it does not start."
@@ -178,7 +181,7 @@ def _night(system: Steady, fails: str, known_at: float, most: float) -> Night:
     lasts = float(failure.lasts[TYPICAL])
     return Night.from_si(
         fails=fails, has_spare=bool(p.spare.name), spare=failure.spare, spare_mains=p.spare.supply == "mains", in_time=lasts >= s.response_time,
-        left=float(failure.bare[TYPICAL]), lasts=lasts, least=float(failure.lasts[0]), response=s.response_time, until=until,
+        left=float(failure.bare[TYPICAL]), lasts=lasts, least=float(failure.lasts[LEAST]), bare_least=float(failure.bare[LEAST]), response=s.response_time, until=until,
         start=float(p.start[TYPICAL]), settles=float(np.broadcast_to(failure.settles, 3)[TYPICAL]), critical=p.critical, minimum=p.minimum,
         saturation=p.saturation, most=most, air_flow=p.usual.flow, spare_flow=p.spare.flow, stones=p.usual.stones, spare_stones=p.spare.stones,
         times=run.time, low=level[:, 0], typical=level[:, TYPICAL], high=level[:, 2],
@@ -224,7 +227,7 @@ def sources(build: Build):
     p, system = plan(Steady(build)), build.units
     failure = p.failures[POWER]
     dead = failure.dead
-    saved = air.OxygenBudget.from_si(**{**vars(dead.si), "standard_transfer": dead.si.standard_transfer + p.spare.standard * failure.spare})
+    saved = changed(dead, standard_transfer=dead.si.standard_transfer + p.spare.standard * failure.spare)
     columns = {"everything runs": (p.fed, p.steady[TYPICAL]), "power fails": (dead, p.critical)}
     if failure.spare:
         columns["power fails, spare runs"] = (saved, p.critical)
