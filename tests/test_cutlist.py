@@ -2,19 +2,15 @@
 
 import itertools
 import math
-import sys
-from pathlib import Path
 
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-sys.path.insert(0, str(Path(__file__).parent))
-from parts_builds import SHELF
-
 from aquaplumb import DesignError, cutlist, cutting, pipestock, tables, u
 from aquaplumb.build import Build, demos, load
+from parts_builds import SHELF
 
 FAST = settings(max_examples=60, deadline=None, derandomize=True)
 

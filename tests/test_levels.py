@@ -1,21 +1,17 @@
 """Water through time: identities, switches, failures and doors. Closed forms and other solvers: `test_levels_outside`."""
 
-import sys
-from pathlib import Path
 
 import numpy as np
 import pytest
 from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 
-sys.path.insert(0, str(Path(__file__).parent))
-from levels_builds import fall, made, pumped, vessel
-
 from aquaplumb import levels
 from aquaplumb.build import demos, load
 from aquaplumb.drills import drills
 from aquaplumb.levels import Event, simulate
 from aquaplumb.units import DesignError
+from levels_builds import fall, made, pumped, vessel
 
 CHECK = {"swing check valve": 1}
 CUT = Event("power fails", at="30 min")

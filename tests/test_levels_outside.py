@@ -3,7 +3,6 @@
 Closed forms are integrals of dV/(flow in − flow out), by hand or by `scipy.integrate.quad`.
 """
 
-import sys
 import tempfile
 from pathlib import Path
 
@@ -11,13 +10,11 @@ import numpy as np
 import pytest
 from scipy.integrate import quad, solve_ivp
 
-sys.path.insert(0, str(Path(__file__).parent))
 import epanet_trees
-from levels_builds import fall, made, pumped, vessel
-
 from aquaplumb import drains, fittings, fullbore, lines, pumps, siphons, tree, water
 from aquaplumb.levels import Event, network, simulate
 from aquaplumb.steady import Steady
+from levels_builds import fall, made, pumped, vessel
 
 G = 9.80665
 T = 293.15  # K, the test builds' coldest water

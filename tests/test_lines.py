@@ -1,7 +1,5 @@
 """Pumped lines: print, closed forms, balances on random trees, SciPy, and what a builder can get wrong."""
 
-import sys
-from pathlib import Path
 
 import numpy as np
 import pytest
@@ -9,9 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.optimize import fsolve
 
-sys.path.insert(0, str(Path(__file__).parent))
 import epanet_trees
-
 from aquaplumb import fittings, lines, pipes, pumps, u, water
 from aquaplumb.lines import Line, Stretch
 from aquaplumb.units import DesignError

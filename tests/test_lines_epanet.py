@@ -1,14 +1,10 @@
 """Random pumped trees against EPANET 2.2, run through wntr; `epanet_trees` says what differs between the two."""
 
-import sys
-from pathlib import Path
 
 import numpy as np
 import pytest
 
-sys.path.insert(0, str(Path(__file__).parent))
 import epanet_trees
-
 from aquaplumb import lines, tree
 
 pytestmark = pytest.mark.filterwarnings("ignore:Changing the headloss formula")

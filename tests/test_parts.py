@@ -3,18 +3,14 @@
 import csv
 import io
 import math
-import sys
-from pathlib import Path
 
 import pytest
-
-sys.path.insert(0, str(Path(__file__).parent))
-from parts_builds import SHELF
 
 from aquaplumb import DesignError, partprices, parts
 from aquaplumb.build import Build, demos, load
 from aquaplumb.cutlist import cut_list
 from aquaplumb.partstally import Part, upward
+from parts_builds import SHELF
 
 
 def amounts(found, *groups):

@@ -10,7 +10,7 @@ import pytest
 
 import aquaplumb
 from aquaplumb import tables
-from aquaplumb.units import DesignError, _pint_unit
+from aquaplumb.units import DesignError, pint_unit
 
 DATA = tables.folder("data")
 ALL = sorted(p for p in DATA.rglob("*.csv") if p.parent.name != "logs")  # a log is a person's own file: see test_readings.py
@@ -49,7 +49,7 @@ def test_header_says_word_and_unit(path):
         found = re.fullmatch(r"([a-z][a-z0-9 -]*)(?: \[([^\]]+)\])?", cell)
         assert found, f"'{cell}' is not of the form: word [unit]"
         if found[2]:
-            _pint_unit(found[2])  # a unit that people's text may use
+            pint_unit(found[2])  # a unit that people's text may use
     for row in rows:
         assert len(row) == len(header), row
         assert all(cell == cell.strip() for cell in row), row

@@ -1,0 +1,24 @@
+"""What the tests of pages share: a notebook's prose, and what a kept build file has that its demo has not."""
+
+import nbformat
+
+from aquaplumb import tables
+from aquaplumb.build import load
+
+
+def prose(page: str) -> str:
+    """All that a notebook says in its text cells, by the beginning of its file's name, such as "06"."""
+    [path] = tables.folder("notebooks").glob(f"{page}*.ipynb")
+    return "\n".join(cell.source for cell in nbformat.read(path, as_version=4).cells if cell.cell_type == "markdown")
+
+
+def changed_lines(path, demo: str = "courtyard") -> list[tuple[str, str]]:
+    """The lines of a kept file that differ from the demo's, each as (before, after); none was added or taken away."""
+    before, after = load(demo).text.split("\n"), path.read_text(encoding="utf-8").split("\n")
+    return [(one, other) for one, other in zip(before, after, strict=True) if one != other]
+
+
+def new_lines(path, demo: str = "courtyard") -> list[str]:
+    """The lines of a kept file that the demo has not."""
+    before, after = load(demo).text.split("\n"), path.read_text(encoding="utf-8").split("\n")
+    return [line for line in after if line not in before]
