@@ -14,15 +14,15 @@ from pathlib import Path
 import numpy as np
 
 sys.path[:0] = [str(Path(__file__).parents[1]), str(Path(__file__).parents[2])]
-import test_levels_outside as outside  # noqa: E402
-from levels_builds import fall, made, pumped, vessel  # noqa: E402
 from scipy.integrate import solve_ivp  # noqa: E402
 
+import test_levels_outside as outside  # noqa: E402
 from aquaplumb import drains, fullbore, lines, pumps  # noqa: E402
 from aquaplumb.build import demos, load  # noqa: E402
 from aquaplumb.drills import Drills  # noqa: E402
 from aquaplumb.levels import Event, network, simulate  # noqa: E402
 from aquaplumb.steady import Steady  # noqa: E402
+from levels_builds import fall, made, pumped, vessel  # noqa: E402
 
 AIM_RATIO, AIM_DRILLS, AIM_MOVE = 10, 1.0, 0.15
 

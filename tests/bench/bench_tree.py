@@ -18,7 +18,6 @@ import numpy as np
 
 sys.path[:0] = [str(Path(__file__).parents[1]), str(Path(__file__).parents[2])]
 import epanet_trees  # noqa: E402
-
 from aquaplumb import lines, tree  # noqa: E402
 from aquaplumb.pipework import net  # noqa: E402
 

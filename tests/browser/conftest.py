@@ -37,18 +37,30 @@ def browser():
         window.close()
 
 
+@pytest.fixture(scope="session")
+def desk(lab, browser):
+    """A page with JupyterLab open, where notebooks are opened one after another as a learner does."""
+    page = browser.new_page()
+    page.goto(lab.url("/lab"))
+    page.wait_for_selector("#jp-main-dock-panel")
+    yield page
+    page.close()
+
+
 @pytest.fixture
-def open_notebook(lab, browser):
-    """``open_notebook(name)``: a `Notebook` page, closed after the test."""
+def open_notebook(lab, browser, desk):
+    """``open_notebook(name)``: a `Notebook` on the desk; it is closed before the next one, and after the test."""
     pages = []
 
     def opened(name: str, **options):
-        pages.append(lab_tools.Notebook(browser, lab, name, **options))
+        if pages:
+            pages[-1].close()
+        pages.append(lab_tools.Notebook(browser, lab, name, page=desk, **options))
         return pages[-1]
 
     yield opened
-    for page in pages:
-        page.close()
+    if pages:
+        pages[-1].close()
 
 
 @pytest.fixture(scope="session")

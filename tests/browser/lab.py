@@ -68,7 +68,7 @@ class Lab:
         }
         command = [sys.executable, "-m", "jupyterlab", "--no-browser", "--ip=127.0.0.1", f"--port={self.port}",
                    f"--IdentityProvider.token={self.token}", f"--ServerApp.root_dir={self.root}", "--allow-root",
-                   "--ServerApp.port_retries=0", "--LabApp.news_url=None"]  # fmt: skip
+                   "--ServerApp.port_retries=0", "--LabApp.news_url=None", "--expose-app-in-browser"]  # fmt: skip
         with (self.folder / "server.log").open("w") as log:
             self._server = subprocess.Popen(command, env=env, stdout=log, stderr=log, cwd=self.root, start_new_session=True)
         self._wait()
@@ -117,15 +117,20 @@ class Lab:
 
 
 class Notebook:
-    """One notebook open in the browser."""
+    """One notebook open in the browser: in a page of its own, or in one where JupyterLab is open already (`page`)."""
 
-    def __init__(self, browser, lab: Lab, name: str, *, width: int = 1366, height: int = 2400):
-        self.lab, self.name = lab, name
-        self.page = browser.new_page(viewport={"width": width, "height": height})
+    def __init__(self, browser, lab: Lab, name: str, *, width: int = 1366, height: int = 2400, page=None):
+        self.lab, self.name, self._own = lab, name, page is None
+        self.page = page or browser.new_page()
+        self.page.set_viewport_size({"width": width, "height": height})
         self.page.set_default_timeout(60_000)
         self.faults: list[str] = []
-        self.page.on("pageerror", lambda error: self.faults.append(str(error)))
-        self.page.goto(lab.url(f"/lab/workspaces/test-{secrets.token_hex(4)}/tree/{name}"))
+        self._hear = lambda error: self.faults.append(str(error))
+        self.page.on("pageerror", self._hear)
+        if page is None:
+            self.page.goto(lab.url(f"/lab/workspaces/test-{secrets.token_hex(4)}/tree/{name}"))
+        else:
+            self.page.evaluate("path => window.jupyterapp.commands.execute('docmanager:open', {path}).then(() => null)", name)
         self.page.wait_for_selector(".jp-NotebookPanel .jp-Cell")
         self._accept_kernel()
         # The indicator rests before there is a kernel too; the status bar names the kernel once it answers.
@@ -210,8 +215,20 @@ class Notebook:
         return SEEN / f"{name}.png"
 
     def close(self) -> None:
-        """Close the page."""
-        self.page.close()
+        """Close the notebook without saving it, and end its kernel; the page as well if it is the notebook's own."""
+        if self.page.is_closed():
+            return
+        self.page.remove_listener("pageerror", self._hear)
+        self.page.evaluate(
+            """async () => {
+                for (const tab of [...jupyterapp.shell.widgets('main')]) {
+                    if (tab.context) { tab.context.model.dirty = false; tab.close(); }
+                }
+                await jupyterapp.serviceManager.sessions.shutdownAll();
+            }"""
+        )
+        if self._own:
+            self.page.close()
 
 
 def written_notebook(path: Path, *cells: str) -> Path:
