@@ -15,6 +15,7 @@ from dataclasses import dataclass
 
 from aquaplumb.build import Build, load
 from aquaplumb.drills import OFF, drills
+from aquaplumb.failures import POWER
 from aquaplumb.filechanges import changes, told
 from aquaplumb.findings import Finding
 from aquaplumb.review import Review, review
@@ -251,7 +252,7 @@ def power_cut(build: Build) -> dict[str, tuple[float, float]]:
     Source: `aquaplumb.drills`.
     """
     found = {}
-    for one in drills(build).of("power"):
+    for one in drills(build).of(POWER):
         run = one.run
         off = (run.time >= one.at) & (run.time <= one.at + OFF)
         for i, name in enumerate(run.vessels):

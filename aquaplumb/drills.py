@@ -9,16 +9,16 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from aquaplumb import levels
+from aquaplumb import failures, levels
 from aquaplumb.build import Build
-from aquaplumb.levels import Event, Run
-from aquaplumb.units import Record
+from aquaplumb.failures import CHECK, NO_START, NO_STOP, NOTHING, OUTLET, POWER, PUMP, Failure
+from aquaplumb.levels import Run
+from aquaplumb.units import LENGTH, TIME, Record
 
 HOUR = 3600.0
 FAILS, OFF, AFTER = 1 * HOUR, 8 * HOUR, 1 * HOUR  # when it happens; how long power is off; how long it is watched after it is back
 WATCHED = 4 * HOUR  # how long every other failure is watched
-_MOMENTS = 6  # of the beds' round at which the power is cut: minutes apart as below
-_APART = 420.0  # s
+FIRST_START = "the first start, with the beds still dry"
 
 
 @dataclass(frozen=True)
@@ -33,19 +33,19 @@ class Drill:
 
 
 class Drills:
-    """The standard failures of a build. `every` has them all, `of(kind)` those of a kind."""
+    """The standard failures of a build. `every` has them all, `of(kind)` those of a kind of `failures`, or `FIRST_START`."""
 
     def __init__(self, build: Build):
         self.build = build
-        stories = list(_stories(build))
-        beds = {bed.si.name: "0 m" for bed in build.of_kind("bed")}
-        times = [levels.TIME.quantity(at + (OFF + AFTER if kind in ("power", "check valve") else WATCHED)) for kind, _, _, at, _ in stories]
-        found = levels.runs(build, times, [events for *_, events in stories], quick=True,
-                            start=[beds if kind == "first start" else None for kind, *_ in stories])  # fmt: skip
-        self.every = [Drill(kind, where, words, at, run) for (kind, where, words, at, _), run in zip(stories, found)]
+        stories = list(_standard(build))
+        found = levels.runs(
+            build, [TIME.quantity(at + (WATCHED if one.lasts is None else one.lasts + AFTER)) for one, at in stories],
+            [one.events(at) for one, at in stories], start=[one.start for one, _ in stories], quick=True,
+        )  # fmt: skip
+        self.every = [Drill(one.kind, one.where, one.words, at, run) for (one, at), run in zip(stories, found)]
 
     def of(self, kind: str) -> list[Drill]:
-        """The drills of a kind: "nothing", "first start", "power", "pump", "check valve", "siphon starts", "siphon stops", "outlet"."""
+        """The drills of a kind."""
         return [drill for drill in self.every if drill.kind == kind]
 
 
@@ -75,32 +75,16 @@ def _told(value):
     return tuple(map(_told, value)) if isinstance(value, (tuple, list)) else value
 
 
-def _stories(build: Build):
-    """(kind, where, in words, when [s], events) of each standard failure."""
-    net = levels.network(build)
-    yield "nothing", "", "nothing fails", 0.0, ()
-    yield "first start", "", "the pumps start with the beds still dry", 0.0, ()
-    for k in range(_MOMENTS if len(net.siphons) or _switched(build) else 1):
-        at = FAILS + k * _APART
-        yield "power", "", "the power fails", at, (_event("power fails", "", at, at + OFF),)
-    for p, name in enumerate(net.lines):
-        yield "pump", name, f"the pump of {name} fails", FAILS, (_event("pump fails", name, FAILS),)
-        if net.checked[p]:
-            words = f"the power fails while the check valve of {name} sticks open"
-            yield "check valve", name, words, FAILS, (_event("check valve sticks open", name, 0.0), _event("power fails", "", FAILS, FAILS + OFF))
-    for i, f in enumerate(net.siphons):
-        name = net.falls[f]
-        if net.meant[i]:
-            yield "siphon starts", name, f"{name} fails to start", FAILS, (_event("siphon fails to start", name, FAILS),)
-            yield "siphon stops", name, f"{name} does not stop", FAILS, (_event("siphon sticks running", name, FAILS),)
-    for name, line in build.falling.items():
-        if not line.si.emergency:
-            yield "outlet", name, f"{name} is blocked", FAILS, (_event("drain blocks", name, FAILS),)
-
-
-def _switched(build: Build) -> bool:
-    return any(line.si.control.si.kind != "always" for line in build.pumped.values())
-
-
-def _event(kind: str, where: str, at: float, until: float | None = None) -> Event:
-    return Event.from_si(kind=kind, where=where, at=at, until=until)
+def _standard(build: Build):
+    """(failure, when it happens [s]) of each standard failure."""
+    can_fail = failures.things(build)
+    yield failures.failure(build, NOTHING), 0.0
+    dry_beds = {bed.si.name: LENGTH.quantity(0.0) for bed in build.of_kind("bed")}
+    yield Failure(FIRST_START, "", "the pumps start with the beds still dry", "", lambda at: [], start=dry_beds), 0.0
+    for at in failures.moments(build, FAILS):
+        yield failures.failure(build, POWER, power_off=OFF), at
+    meant = can_fail.get(NO_START, [])
+    usual = [name for name, line in build.falling.items() if not line.si.emergency]
+    for kind, names in ((PUMP, can_fail[PUMP]), (CHECK, can_fail.get(CHECK, [])), (NO_START, meant), (NO_STOP, meant), (OUTLET, usual)):
+        for name in names:
+            yield failures.failure(build, kind, name, power_off=OFF), FAILS

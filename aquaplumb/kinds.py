@@ -101,6 +101,12 @@ def rounded(number: float, digits: int = 3) -> str:
     return f"{number:.10f}".rstrip("0").rstrip(".") if abs(number) >= 1e-4 or number == 0 else f"{number:.{digits}g}"
 
 
+def lasting(seconds: float) -> str:
+    """A time of minutes and hours as it is said: "40 min", "1 h 10 min", "8 h"."""
+    hours, minutes = divmod(round(float(seconds) / 60.0), 60)
+    return " ".join([*([f"{hours} h"] if hours else []), *([f"{minutes} min"] if minutes or not hours else [])])
+
+
 FLOW = Kind("a flow", "m³/s", "L/h", "gal/h", "900 L/h")
 LENGTH = Kind("a length", "m", "m", "ft", "2.5 m")
 BORE = Kind("a length", "m", "mm", "in", "25 mm")
@@ -144,6 +150,8 @@ RESPIRATION = Kind("oxygen for a mass of fish", "1/s", "mg/kg/h", "mg/kg/h", "20
 DEPTH_RATE = Kind("a depth in a time", "m/s", "mm/d", "in/d", "5 mm/d")
 AIR_FLOW = Kind("an air flow", "m³/s", "L/min", "ft³/min", "20 L/min")
 DAYS = Kind("a time", "s", "days", "days", "14 days")
+HOURS = Kind("a time", "s", "h", "h", "8 h")
+RAIN = Kind("a depth of rain in a time", "m/s", "mm/h", "in/h", "30 mm/h")
 DEPTH_SHARE = Kind("a share for each metre of depth", "1/m", "%/m", "%/ft", "3 %/m")
 
 Flow = Annotated[Quantity, FLOW]
@@ -255,5 +263,5 @@ def _pint_name(name: str) -> str:
     raise DesignError(f"I do not know the unit '{name}'{hint}")
 
 
-__all__ = ["KINDS", "SYSTEMS", "DesignError", "Kind", "Quantity", "pint_unit", "rounded", "u"]
+__all__ = ["KINDS", "SYSTEMS", "DesignError", "Kind", "Quantity", "lasting", "pint_unit", "rounded", "u"]
 __all__ += [name for name, value in list(globals().items()) if isinstance(value, Kind) or Kind in map(type, getattr(value, "__metadata__", ()))]

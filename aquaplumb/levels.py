@@ -64,6 +64,19 @@ class VesselStory(Record):
     first_spill: Time | None = None
 
 
+def longest_stretch(time, when) -> tuple[float, float]:
+    """(the longest stretch of time [s] for which something is so, when it begins [s]). Source: none, it only counts."""
+    best, began = (0.0, 0.0), None
+    for moment, so in zip(time, when):
+        if so and began is None:
+            began = moment
+        if began is not None:
+            best = max(best, (float(moment - began), float(began)))
+        if not so:
+            began = None
+    return best
+
+
 class Run:
     """A build's water through time. All arrays are bare SI, a row a step; `frame` shows them in a builder's units.
 
@@ -127,16 +140,8 @@ class Run:
 
     def longest_dry(self, name: str, *, after: float = 0.0) -> tuple[float, float]:
         """(longest stretch of time [s] for which a pump draws air, when it begins [s]), after a moment [s]."""
-        dry = self.dry[:, self._column(self.pumps, name, "pumps")] & (self.time >= after)
-        best, began = (0.0, 0.0), None
-        for time, is_dry in zip(self.time, dry):
-            if is_dry and began is None:
-                began = time
-            if began is not None:
-                best = max(best, (time - began, began))
-            if not is_dry:
-                began = None
-        return best
+        after_it = self.time >= after
+        return longest_stretch(self.time, self.dry[:, self._column(self.pumps, name, "pumps")] & after_it)
 
     @property
     def litres_spilled(self):

@@ -9,7 +9,9 @@ import numpy as np
 
 from aquaplumb import cement
 from aquaplumb.airplan import AIR, POWER, PUMP, TYPICAL, plan
-from aquaplumb.drills import HOUR, OFF, drills
+from aquaplumb.drills import FIRST_START, HOUR, OFF, drills
+from aquaplumb.failures import NOTHING, OUTLET
+from aquaplumb.failures import POWER as POWER_CUT
 from aquaplumb.sheetrecords import Caution, Chapter, Grid, Heading, Points, Steps, Words, amount, count, pen, words
 from aquaplumb.sheetsettings import bucket
 from aquaplumb.units import BORE, CONCENTRATION, FLOW, TEMPERATURE, TIME, DesignError
@@ -84,9 +86,9 @@ def _leak_test(system, cuts):
 
 def _start(system):
     lines = ["Fill to the working levels, prime what has to be primed, then switch on one pump after the other."]
-    first = drills(system.build).of("first start")[0].run
+    first = drills(system.build).of(FIRST_START)[0].run
     dry = {name: first.longest_dry(name)[0] for name in first.pumps}
-    usual = drills(system.build).of("nothing")[0].run
+    usual = drills(system.build).of(NOTHING)[0].run
     if any(time > 60 and time > 1.5 * usual.longest_dry(name)[0] for name, time in dry.items()):
         lines.append("Fill the beds with a hose until they run over before you switch on: started dry, they take more water than the pump's vessel has, and the pump draws air.")
     lines.append("Wait until the levels have come to rest. Then the bucket, branch by branch, while another person watches the vessel that the pump draws from.")
@@ -98,7 +100,7 @@ def _start(system):
 
 def _power_cut(system):
     build, units = system.build, system.build.units
-    found = drills(build).of("power")
+    found = drills(build).of(POWER_CUT)
     decimals = 1 if units == "US" else 0
 
     def shown(depth):
@@ -160,7 +162,7 @@ def _blocked(system):
     build, units = system.build, system.build.units
     decimals = 1 if units == "US" else 0
     rows = []
-    for drill in drills(build).of("outlet"):
+    for drill in drills(build).of(OUTLET):
         name = build.falling[drill.where].si.source
         run = drill.run
         i = run.vessels.index(name)
@@ -192,7 +194,7 @@ def _blocked(system):
 
 def _siphons(system) -> list:
     build, units = system.build, system.build.units
-    run = drills(build).of("nothing")[0].run
+    run = drills(build).of(NOTHING)[0].run
     decimals = 1 if units == "US" else 0
     rows = []
     for name in run.siphons:

@@ -12,15 +12,13 @@ from aquaplumb.questions import beds_media as questions
 from aquaplumb.review import review
 from aquaplumb.units import AREA, DesignError, u
 from aquaplumb.whatif import beds_media
+from pages import changed_lines
 
 DEMOS = ("courtyard", "greenhouse")
 HOSTILE = ["", None, "  ", "9**9**9 L", "a\x00b", "<script>", "1,5 m2", "inf L", "-3 m2", "5 L/h", 7, [1], "ü" * 500]
 
 
-@pytest.fixture(autouse=True)
-def strict(monkeypatch):
-    """A fault in a callback is an error here, not a red line in the panel."""
-    monkeypatch.setenv("AQUAPLUMB_STRICT", "1")
+pytestmark = pytest.mark.usefixtures("strict")
 
 
 @pytest.mark.parametrize("name", DEMOS)
@@ -205,14 +203,12 @@ def test_units_change_what_is_shown_and_nothing_else(name):
         assert getattr(panel.record.si, field) == pytest.approx(getattr(before.si, field), rel=1e-9)
 
 
-def test_keep_writes_what_was_changed_and_nothing_else(tmp_path, monkeypatch):
-    monkeypatch.chdir(tmp_path)
+def test_keep_writes_what_was_changed_and_nothing_else(tmp_path):
     panel = beds_media.panel(my_build())
     panel.set(length="1.8 m", medium="pumice 8-20 mm", crop="basil", rate="low")
     panel._press_keep()
     assert panel.kept.startswith("✔ Kept in my-build.toml: crop, medium, length.")
-    before, after = load("courtyard").text.split("\n"), (tmp_path / "my-build.toml").read_text(encoding="utf-8").split("\n")
-    assert [b for a, b in zip(before, after, strict=True) if a != b] == [
+    assert [after for _, after in changed_lines(tmp_path / "my-build.toml")] == [
         'crop = "basil"', *['length = "1.8 m"', 'medium = "pumice 8-20 mm"'] * 2,
     ]  # fmt: skip
     again = beds_media.panel(my_build())

@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 
 import aquaplumb
+from aquaplumb.__main__ import main
 from aquaplumb.build import load
 from aquaplumb.tables import folder
 from aquaplumb.walk import copy_walk
@@ -105,12 +106,15 @@ def _empty(path):
         pytest.param(_empty, "missing", id="empty"),
     ],
 )
-def test_what_cannot_be_read(tmp_path, make, says):
+def test_what_cannot_be_read(tmp_path, make, says, monkeypatch, capsys):
     path = tmp_path / "mine.toml"
     if make:
         make(path)
-    for extra in ([], ["--json"]):
-        assert says in refused(run("review", path.name, *extra, cwd=tmp_path))
+    assert says in refused(run("review", path.name, cwd=tmp_path))
+    monkeypatch.chdir(tmp_path)
+    assert main(["review", path.name, "--json"]) == 2  # in this process: that is quicker
+    told = capsys.readouterr()
+    assert told.out == "" and says in told.err and len(told.err.strip().splitlines()) == 1
 
 
 def test_an_unknown_demo(tmp_path):

@@ -14,6 +14,7 @@ import aquaplumb
 from aquaplumb.build import Build, demos, load
 from aquaplumb.compare import comparison, power_cut
 from aquaplumb.drills import drills
+from aquaplumb.failures import POWER
 from aquaplumb.filechanges import changes, told
 from aquaplumb.review import review
 from aquaplumb.units import DesignError
@@ -150,7 +151,7 @@ def test_the_change_is_new_over_old(stronger):
 
 def test_a_power_cut_is_the_deepest_of_all_its_moments(yard):
     # The pump stands still, and pipes, tank and beds drain into the sump; by hand it can hold no more than that above its 0.45 m.
-    every = drills(yard).of("power")
+    every = drills(yard).of(POWER)
     depth, spilled = power_cut(yard)["sump"]
     assert max(one.run.depth_at(one.at + half_hours * 1800)["sump"] for one in every for half_hours in range(17)) <= depth + 1e-9
     assert depth <= max(one.run.vessel("sump").si.highest for one in every)

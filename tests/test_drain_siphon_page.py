@@ -12,15 +12,13 @@ from aquaplumb.review import review
 from aquaplumb.steady import Steady
 from aquaplumb.units import FLOW, SYSTEMS, DesignError, u
 from aquaplumb.whatif import drain_siphon, siphon_round
+from pages import changed_lines
 
 DEMOS = ("courtyard", "greenhouse")
 LINES = [(name, line) for name in DEMOS for line in load(name).falling]
 
 
-@pytest.fixture(autouse=True)
-def strict(monkeypatch):
-    """A fault in a callback is an error here, not a line in the panel."""
-    monkeypatch.setenv("AQUAPLUMB_STRICT", "1")
+pytestmark = pytest.mark.usefixtures("strict")
 
 
 @pytest.fixture
@@ -261,13 +259,7 @@ def test_no_answer_breaks_a_question(given):
 # --- keeping ----------------------------------------------------------------------------------------------
 
 
-def changed_lines(path):
-    before, after = load("courtyard").text.split("\n"), path.read_text(encoding="utf-8").split("\n")
-    return [(a, b) for a, b in zip(before, after, strict=True) if a != b]
-
-
-def test_keep_writes_size_lip_outlet_and_vent_and_nothing_else(tmp_path, monkeypatch):
-    monkeypatch.chdir(tmp_path)
+def test_keep_writes_size_lip_outlet_and_vent_and_nothing_else(tmp_path):
     panel = drain_siphon.panel(my_build())
     panel.set(size="25 mm, PN16", lip="120 mm", outlet="0.1 m", vent="180 mm", inflow="1000 L/h")
     panel._press_keep()
@@ -287,8 +279,7 @@ def test_keep_writes_size_lip_outlet_and_vent_and_nothing_else(tmp_path, monkeyp
     assert panel.said == again.said
 
 
-def test_keep_of_another_line_with_its_top_and_screen(tmp_path, monkeypatch):
-    monkeypatch.chdir(tmp_path)
+def test_keep_of_another_line_with_its_top_and_screen(tmp_path):
     panel = drain_siphon.panel(my_build())
     panel.set(line="tank overflow", size="75 mm, PN16", vented=False, screen="210 cm2")
     shown = [text for severity, text in panel.found if severity != "note"]
@@ -301,16 +292,14 @@ def test_keep_of_another_line_with_its_top_and_screen(tmp_path, monkeypatch):
     assert shown == kept
 
 
-def test_keep_unchanged_changes_nothing(tmp_path, monkeypatch):
-    monkeypatch.chdir(tmp_path)
+def test_keep_unchanged_changes_nothing(tmp_path):
     panel = drain_siphon.panel(my_build())
     panel._press_keep()
     assert panel.kept.startswith("✔")
     assert changed_lines(tmp_path / "my-build.toml") == []
 
 
-def test_keep_in_us_units(tmp_path, monkeypatch):
-    monkeypatch.chdir(tmp_path)
+def test_keep_in_us_units(tmp_path):
     path = tmp_path / "my-build.toml"
     path.write_text(load("greenhouse").text, encoding="utf-8")
     panel = drain_siphon.panel(load(path), "tank emergency overflow")

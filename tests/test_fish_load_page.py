@@ -13,15 +13,13 @@ from aquaplumb.questions import fish_load as questions
 from aquaplumb.review import review
 from aquaplumb.units import MASS_RATE, u
 from aquaplumb.whatif import fish_load
+from pages import changed_lines
 
 DEMOS = ("courtyard", "greenhouse")
 HOSTILE = ["", None, "  ", "9**9**9 kg", "a\x00b", "<script>", "1,5 kg", "inf g/d", "-3 kg/m3", "5 L/h", 7, [1], "ü" * 500]
 
 
-@pytest.fixture(autouse=True)
-def strict(monkeypatch):
-    """A fault in a callback is an error here, not a red line in the panel."""
-    monkeypatch.setenv("AQUAPLUMB_STRICT", "1")
+pytestmark = pytest.mark.usefixtures("strict")
 
 
 @pytest.mark.parametrize("name", DEMOS)
@@ -152,14 +150,12 @@ def test_units_change_what_is_shown_and_nothing_else(name):
         assert getattr(panel.record.si, field) == pytest.approx(getattr(before.si, field), rel=1e-9)
 
 
-def test_keep_writes_what_was_changed_and_nothing_else(tmp_path, monkeypatch):
-    monkeypatch.chdir(tmp_path)
+def test_keep_writes_what_was_changed_and_nothing_else(tmp_path):
     panel = fish_load.panel(my_build())
     panel.set(species="common carp", density="12 kg/m3", size="1.5 m", warm="29 degC")
     panel._press_keep()
     assert panel.kept.startswith("✔ Kept in my-build.toml: species, density, warmest water, diameter.")
-    before, after = load("courtyard").text.split("\n"), (tmp_path / "my-build.toml").read_text(encoding="utf-8").split("\n")
-    assert [b.split("#")[0].rstrip() for a, b in zip(before, after, strict=True) if a != b] == [
+    assert [after.split("#")[0].rstrip() for _, after in changed_lines(tmp_path / "my-build.toml")] == [
         'warmest_water = "29 °C"', 'species = "common carp"', 'density = "12 kg/m³"', 'diameter = "1.5 m"',
     ]  # fmt: skip
     again = fish_load.panel(my_build())

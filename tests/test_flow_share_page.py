@@ -12,14 +12,12 @@ from aquaplumb.review import review
 from aquaplumb.steady import Steady
 from aquaplumb.units import FLOW, u
 from aquaplumb.whatif import flow_share
+from pages import changed_lines
 
 CASES = [("courtyard", "riser"), ("greenhouse", "tank loop"), ("greenhouse", "bed loop"), ("far-bed-starved", "main"), ("valve-nearly-shut", "main")]
 
 
-@pytest.fixture(autouse=True)
-def strict(monkeypatch):
-    """A fault in a callback is an error here, not a red line in the panel."""
-    monkeypatch.setenv("AQUAPLUMB_STRICT", "1")
+pytestmark = pytest.mark.usefixtures("strict")
 
 
 @pytest.mark.parametrize(("name", "line"), CASES)
@@ -130,14 +128,12 @@ def test_the_header_in_print():
     assert lines.flows(header, flow="66.97 L/min").end_flow.m_as("L/min") == pytest.approx([24.14, 21.77, 21.06], rel=3e-3)
 
 
-def test_keep_writes_the_openings_and_nothing_else(tmp_path, monkeypatch):
-    monkeypatch.chdir(tmp_path)
+def test_keep_writes_the_openings_and_nothing_else(tmp_path):
     panel = flow_share.panel(my_build())
     panel.set(valve_1="66 %", valve_2="80 %")
     panel._press_keep()
     assert panel.kept.startswith("✔ Kept in my-build.toml: valves open to the tank 66%, to bed 1 80%, to bed 2 100%.")
-    before, after = load("courtyard").text.split("\n"), (tmp_path / "my-build.toml").read_text(encoding="utf-8").split("\n")
-    assert [(a, b) for a, b in zip(before, after, strict=True) if a != b] == [("opening = 0.75", "opening = 0.66"), ("opening = 0.75", "opening = 0.8")]
+    assert changed_lines(tmp_path / "my-build.toml") == [("opening = 0.75", "opening = 0.66"), ("opening = 0.75", "opening = 0.8")]
     again = flow_share.panel(my_build())
     assert again.values["valve_1"].m_as("") == pytest.approx(0.66)
     again.set(branch="to bed 2", size="32 mm", valve_1="75 %")
@@ -151,8 +147,7 @@ def test_keep_writes_the_openings_and_nothing_else(tmp_path, monkeypatch):
     assert my_build().pumped["riser"].si.pipe[1].si.opening == 0.66
 
 
-def test_keep_where_a_valve_had_no_opening_and_a_pipe_only_a_bore(tmp_path, monkeypatch):
-    monkeypatch.chdir(tmp_path)
+def test_keep_where_a_valve_had_no_opening_and_a_pipe_only_a_bore(tmp_path):
     text = load("courtyard").text.replace("opening = 1.0\n", "").replace('after = "header"\nsize = "25 mm"\nlength = "2.2 m"', 'after = "header"\nbore = "20 mm"\nlength = "2.2 m"')
     (tmp_path / "my-build.toml").write_text(text, encoding="utf-8")
     panel = flow_share.panel(my_build())

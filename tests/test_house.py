@@ -25,7 +25,7 @@ LEVELS = [
     {"tables"},
     {"the trade"},
     {"build", "buildfile", "buildreader", "buildrecords", "buildsections", "filechanges", "walk"},
-    {"steady", "levels", "flowtables", "events", "lineflows", "stories", "switches", "stepping", "drills", "airplan", "powerplan", "upkeepplan", "findings"},
+    {"steady", "levels", "flowtables", "events", "lineflows", "stories", "switches", "stepping", "failures", "outcome", "drills", "airplan", "powerplan", "upkeepplan", "findings"},
     {"review", "compare", "sweep", "sweepranges", "designs", "powercut", "parts", "partslines", "partsrest", "partstally", "partprices", "cutlist", "layouts", "layoutfile", "layoutlines", "readings"},
     {"figures"},
     {"sheet", "sheetrecords", "sheetsettings", "sheetdrills", "sheethtml", "sheetbook", "sheetpdf", "sheetfile"},

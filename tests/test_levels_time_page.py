@@ -2,29 +2,24 @@
 
 import re
 
-import nbformat
 import numpy as np
 import pytest
 
-from aquaplumb import levels, tables
+from aquaplumb import levels
 from aquaplumb.build import demos, load, my_build
-from aquaplumb.figures.levels_time import clock, over_rim
+from aquaplumb.failures import CHECK, HOUR, NO_TOP_UP, OUTLET, POWER, RAINING, STRAINER, after_days, things
+from aquaplumb.figures.levels_time import over_rim
 from aquaplumb.levels import Event, simulate
 from aquaplumb.questions import levels_time as questions
 from aquaplumb.review import review
-from aquaplumb.units import VOLUME, DesignError, u
+from aquaplumb.units import VOLUME, DesignError, lasting, u
 from aquaplumb.vessels import plan_area, water_volume
 from aquaplumb.whatif import levels_time
-from aquaplumb.whatif.levels_time import CHECK, HOUR, NO_TOP_UP, OUTLET, POWER, RAINING, STRAINER, story
+from aquaplumb.whatif.levels_time import story
+from pages import changed_lines, prose
 
-PAGE = tables.folder("notebooks") / "09-levels-and-power-cuts.ipynb"
-
-
-@pytest.fixture(autouse=True)
-def strict(monkeypatch, tmp_path):
-    """A fault in a callback is an error here, not a line in the panel; nothing is kept in the checkout."""
-    monkeypatch.setenv("AQUAPLUMB_STRICT", "1")
-    monkeypatch.chdir(tmp_path)
+PROSE = prose("09")
+pytestmark = pytest.mark.usefixtures("strict")
 
 
 @pytest.fixture
@@ -32,13 +27,9 @@ def courtyard():
     return levels_time.panel(load("courtyard"))
 
 
-def prose():
-    return "\n".join(cell.source for cell in nbformat.read(PAGE, as_version=4).cells if cell.cell_type == "markdown")
-
-
 def stories_of(demo):
     """Every failure of every thing of a demo, as the menus offer them."""
-    kinds = levels_time._Chooser(load(demo)).kinds
+    kinds = things(load(demo))
     return [(demo, kind, name) for kind, names in kinds.items() for name in (names or [""])]
 
 
@@ -50,14 +41,14 @@ EVERY = [row for demo in demos() for row in stories_of(demo)]
 
 def test_all_that_the_tool_promises_can_be_chosen():
     """Power fails and returns, a pump, a check valve, a siphon both ways, a drain or screen by a part, a valve, rain, no top-up."""
-    kinds = levels_time._Chooser(load("courtyard")).kinds
+    kinds = things(load("courtyard"))
     assert list(kinds) == [
         "nothing fails", POWER, CHECK, "a pump stops", "a siphon fails to start", "a siphon does not stop", OUTLET, STRAINER,
         "a valve is shut", RAINING, NO_TOP_UP,
     ]  # fmt: skip
     assert set(kinds[OUTLET]) == set(load("courtyard").falling)
     assert kinds["a valve is shut"] == ["to the tank", "to bed 1", "to bed 2"]
-    assert "a siphon fails to start" not in levels_time._Chooser(load("greenhouse")).kinds
+    assert "a siphon fails to start" not in things(load("greenhouse"))
 
 
 @pytest.mark.parametrize(("demo", "kind", "where"), EVERY, ids=[" · ".join(row) for row in EVERY])
@@ -91,7 +82,7 @@ def test_days_without_top_up_take_what_evaporates_out_of_the_sump():
     build = load("greenhouse")
     area, sump = sum(plan_area.si(v) for v in build.vessels.values()), build.vessels["sump"]
     fall = 0.005 * area / plan_area.si(sump)
-    depth = levels_time._after_days(build, 86400.0, "sump")
+    depth = after_days(build, 86400.0)
     assert depth["sump"].m_as("m") == pytest.approx(sump.si.working_depth - fall)
     real = simulate(build, "24 h", events=[Event("evaporation", rate="5 mm/d")], quick=True)
     late, early = real.time > 18 * HOUR, real.time < 6 * HOUR
@@ -102,7 +93,7 @@ def test_days_without_top_up_take_what_evaporates_out_of_the_sump():
 
 def test_more_days_than_the_sump_bears_take_from_the_next_vessel_and_never_below_empty():
     build = load("courtyard")
-    depths = levels_time._after_days(build, 60 * 86400.0, "sump")
+    depths = after_days(build, 60 * 86400.0)
     assert depths["sump"].m_as("m") == 0
     gone = 0.005 * 60 * sum(plan_area.si(v) for v in build.vessels.values())
     left = sum(water_volume.si(build.vessels[n], d.m_as("m")) for n, d in depths.items())
@@ -116,7 +107,7 @@ def test_rain_falls_into_the_beds_and_onto_the_ground():
 
 
 def test_a_gap_without_new_water_is_told():
-    told = {POWER: "7 h", "a pump stops": "5 h", "a valve is shut": "5 h"}
+    told = {POWER: "8 h", "a pump stops": "5 h", "a valve is shut": "5 h"}
     for kind, hours in told.items():
         where = {"a pump stops": "riser", "a valve is shut": "to the tank"}.get(kind, "")
         assert f"No new water** reaches fish tank for {hours}" in story(load("courtyard"), kind, where).sentence()
@@ -258,15 +249,10 @@ def test_beds_that_keep_together_are_one_line():
 
 @pytest.mark.parametrize(("seconds", "said"), [(0, "0 min"), (2400, "40 min"), (4200, "1 h 10 min"), (28800, "8 h"), (3599, "1 h")])
 def test_how_a_time_is_said(seconds, said):
-    assert clock(seconds) == said
+    assert lasting(seconds) == said
 
 
 # --- keeping ------------------------------------------------------------------------------------------------
-
-
-def changed_lines(path, demo="courtyard"):
-    before, after = load(demo).text.split("\n"), path.read_text(encoding="utf-8").split("\n")
-    return [(a, b) for a, b in zip(before, after, strict=True) if a != b]
 
 
 def test_keep_writes_the_sump_and_not_the_failure(tmp_path):
@@ -370,7 +356,7 @@ def test_what_you_should_have_seen(courtyard):
     courtyard.set(failure=NO_TOP_UP, days="21 d")
     assert courtyard.said.startswith("A pump runs dry")
     for words in ("within a quarter of an hour", "A sump of 1.2 m has a centimetre to spare", "rises 5.7 cm", "put 116 L on the ground", "21 dry days"):
-        assert words in prose()
+        assert words in PROSE
 
 
 def test_against_print():
@@ -381,8 +367,8 @@ def test_against_print():
     assert water == pytest.approx(2.383, abs=0.001)
     assert area == pytest.approx(7.74, abs=0.005)
     assert 0.005 * area / water == pytest.approx(0.015, rel=0.15)
-    assert "2,383 L" in prose()
-    assert "7.74 m²" in prose()
+    assert "2,383 L" in PROSE
+    assert "7.74 m²" in PROSE
 
 
 def test_the_cut_by_hand_comes_while_both_siphons_run():

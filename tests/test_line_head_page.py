@@ -11,14 +11,12 @@ from aquaplumb.review import review
 from aquaplumb.steady import Steady
 from aquaplumb.units import FLOW, HEAD, u
 from aquaplumb.whatif import line_head
+from pages import new_lines
 
 CASES = [("courtyard", "riser"), ("greenhouse", "tank loop"), ("greenhouse", "bed loop"), ("suction-throttled", "main")]
 
 
-@pytest.fixture(autouse=True)
-def strict(monkeypatch):
-    """A fault in a callback is an error here, not a red line in the panel."""
-    monkeypatch.setenv("AQUAPLUMB_STRICT", "1")
+pytestmark = pytest.mark.usefixtures("strict")
 
 
 @pytest.mark.parametrize(("name", "line"), CASES)
@@ -127,14 +125,12 @@ def test_one_elbow_in_print_lies_about_our_band():
     assert elbow.k_typical == pytest.approx(0.69, rel=0.02)
 
 
-def test_keep_writes_the_fittings_and_the_head_and_nothing_else(tmp_path, monkeypatch):
-    monkeypatch.chdir(tmp_path)
+def test_keep_writes_the_fittings_and_the_head_and_nothing_else(tmp_path):
     panel = line_head.panel(my_build())
     panel.set(check="spring check valve", elbows=3, lift="3 m", length="9 m", blocked=0.5)
     panel._press_keep()
     assert panel.kept.startswith("✔ Kept in my-build.toml: riser has 1 strainer, 3 elbow 90, 1 union, 1 spring check valve; ")
-    before, after = load("courtyard").text.split("\n"), (tmp_path / "my-build.toml").read_text(encoding="utf-8").split("\n")
-    new = [line for line in after if line not in before]
+    new = new_lines(tmp_path / "my-build.toml")
     assert len(new) == 2
     assert "chosen_head" in new[0]
     assert new[1].startswith('fittings = { "strainer" = 1, "elbow 90" = 3, "union" = 1,')
@@ -154,8 +150,7 @@ def test_keep_writes_the_fittings_and_the_head_and_nothing_else(tmp_path, monkey
     assert my_build().pumped["riser"].si.pipe[0].si.fittings == {"strainer": 1, "union": 1}
 
 
-def test_keep_where_no_fittings_were_listed(tmp_path, monkeypatch):
-    monkeypatch.chdir(tmp_path)
+def test_keep_where_no_fittings_were_listed(tmp_path):
     text = load("courtyard").text.replace('fittings = { "strainer" = 1, "elbow 90" = 2, "union" = 1, "swing check valve" = 1 }\n', "", 1)
     (tmp_path / "my-build.toml").write_text(text, encoding="utf-8")
     panel = line_head.panel(my_build())

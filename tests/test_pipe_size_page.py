@@ -13,14 +13,12 @@ from aquaplumb.questions import pipe_size as questions
 from aquaplumb.review import review
 from aquaplumb.units import FLOW, SYSTEMS
 from aquaplumb.whatif import pipe_size
+from pages import changed_lines
 
 CASES = [(name, label) for name in ("courtyard", "greenhouse") for label in pipe_size._places(load(name), None)]
 
 
-@pytest.fixture(autouse=True)
-def strict(monkeypatch):
-    """A fault in a callback is an error here, not a red line in the panel."""
-    monkeypatch.setenv("AQUAPLUMB_STRICT", "1")
+pytestmark = pytest.mark.usefixtures("strict")
 
 
 @pytest.mark.parametrize(("name", "label"), CASES)
@@ -137,19 +135,12 @@ def test_far_ends_stay_on_the_map(system):
         assert low * 0.999 <= y[0] <= high * 1.001
 
 
-def changed_lines(tmp_path, demo="courtyard"):
-    before, after = load(demo).text.split("\n"), (tmp_path / "my-build.toml").read_text(encoding="utf-8").split("\n")
-    return [line for line in after if line not in before]
-
-
-def test_keep_writes_the_size_of_that_stretch_and_nothing_else(tmp_path, monkeypatch):
-    monkeypatch.chdir(tmp_path)
+def test_keep_writes_the_size_of_that_stretch_and_nothing_else(tmp_path):
     panel = pipe_size.panel(my_build())
     panel.set(size="50 mm", flow="5000 L/h", length="9 m", temperature="5 degC")
     panel._press_keep()
     assert panel.kept.startswith("✔ Kept in my-build.toml: riser is 50 mm PN16.")
-    before, after = load("courtyard").text.split("\n"), (tmp_path / "my-build.toml").read_text(encoding="utf-8").split("\n")
-    assert [(a, b) for a, b in zip(before, after, strict=True) if a != b] == [('size = "40 mm"', 'size = "50 mm"')]
+    assert changed_lines(tmp_path / "my-build.toml") == [('size = "40 mm"', 'size = "50 mm"')]
     again = pipe_size.panel(my_build())
     assert again.values["size"] == "50 mm"
     assert again.values["length"].m_as("m") == pytest.approx(2.2)
@@ -160,8 +151,7 @@ def test_keep_writes_the_size_of_that_stretch_and_nothing_else(tmp_path, monkeyp
     assert (header.size, header.standard) == ("1 in", "Sch 40")
 
 
-def test_a_stretch_given_by_its_bore(tmp_path, monkeypatch):
-    monkeypatch.chdir(tmp_path)
+def test_a_stretch_given_by_its_bore(tmp_path):
     text = load("courtyard").text.replace('name = "riser"\nsize = "40 mm"', 'name = "riser"\nbore = "1.3 in"')
     (tmp_path / "my-build.toml").write_text(text, encoding="utf-8")
     panel = pipe_size.panel(my_build())

@@ -13,6 +13,7 @@ from aquaplumb import circulation, drains, findings, fullbore, lines, pumps, swe
 from aquaplumb.build import demos, load
 from aquaplumb.designs import Plan, in_band, solved
 from aquaplumb.drills import drills
+from aquaplumb.failures import POWER
 from aquaplumb.figures.tornado import TornadoPicture
 from aquaplumb.review import review
 from aquaplumb.steady import Steady
@@ -164,7 +165,7 @@ def test_a_hole_in_a_sunken_pipe_keeps_the_tank_from_draining_back():
         cured = build.replaced(lines=[line.from_si(**{**vars(line.si), "pipe": tuple(pipes)})])
     end = next(v.si.name for v in build.of_kind("sump"))
     ours = [sweep(one, {}, 1, seed=0).results[f"vessel {end}.after a power cut"][0] for one in (build, cured)]
-    deepest = max(drill.run.vessel(end).si.highest for drill in drills(cured).of("power"))
+    deepest = max(drill.run.vessel(end).si.highest for drill in drills(cured).of(POWER))
     assert ours[1] < ours[0] - 0.1
     assert deepest - 1e-3 < ours[1] < deepest + 0.01
 
@@ -419,7 +420,7 @@ def test_the_lowest_vessel_after_a_power_cut_is_as_deep_as_water_through_time_sa
         if c.kind == "float":
             stroke += water_volume.si(source, c.on_depth) - water_volume.si(source, c.off_depth)
     for end in ends:
-        stories = [drill.run.vessel(end).si for drill in drills(build).of("power")]
+        stories = [drill.run.vessel(end).si for drill in drills(build).of(POWER)]
         worst, spills = max(story.highest for story in stories), any(story.spilled > 1e-3 for story in stories)
         ours = sure.results[f"vessel {end}.after a power cut"][0]
         assert ours > worst - 1e-3

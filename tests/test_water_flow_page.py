@@ -11,14 +11,12 @@ from aquaplumb.questions import water_flow as questions
 from aquaplumb.review import review
 from aquaplumb.units import FLOW, u
 from aquaplumb.whatif import water_flow
+from pages import new_lines
 
 L_H = 1 / 3.6e6
 
 
-@pytest.fixture(autouse=True)
-def strict(monkeypatch):
-    """A fault in a callback is an error here, not a red line in the panel."""
-    monkeypatch.setenv("AQUAPLUMB_STRICT", "1")
+pytestmark = pytest.mark.usefixtures("strict")
 
 
 @pytest.mark.parametrize("name", ["courtyard", "greenhouse"])
@@ -109,13 +107,7 @@ def test_a_timer_is_only_set_when_the_slider_moved(name, line):
     assert next(one for one in panel.record.si.lines if one.name == line).duty == pytest.approx(1 / 3)
 
 
-def changed_lines(tmp_path):
-    before, after = load("courtyard").text.split("\n"), (tmp_path / "my-build.toml").read_text(encoding="utf-8").split("\n")
-    return [line for line in after if line not in before]
-
-
-def test_keep_writes_only_what_was_moved(tmp_path, monkeypatch):
-    monkeypatch.chdir(tmp_path)
+def test_keep_writes_only_what_was_moved(tmp_path):
     panel = water_flow.panel(my_build())
     panel.set(outlet_oxygen="6 mg/L", warmest="31 degC", aerated_share=0.25, ph=7.2)
     panel._press_keep()
@@ -124,7 +116,7 @@ def test_keep_writes_only_what_was_moved(tmp_path, monkeypatch):
     assert kept.water.outlet_oxygen.to("mg/L").magnitude == pytest.approx(6)
     assert (kept.water.si.aerated_share, kept.water.si.ph) == pytest.approx((0.25, 7.2))
     assert kept.site.si.warmest_water == load("courtyard").site.si.warmest_water
-    assert len(changed_lines(tmp_path)) == 3
+    assert len(new_lines(tmp_path / "my-build.toml")) == 3
     panel.set(minutes="30 min")
     panel._press_keep()
     again = water_flow.panel(my_build())
@@ -135,8 +127,7 @@ def test_keep_writes_only_what_was_moved(tmp_path, monkeypatch):
     assert my_build().lines["riser"].si.control.si.kind == "always"
 
 
-def test_keeping_without_a_change_makes_the_file_and_alters_nothing(tmp_path, monkeypatch):
-    monkeypatch.chdir(tmp_path)
+def test_keeping_without_a_change_makes_the_file_and_alters_nothing(tmp_path):
     panel = water_flow.panel(my_build())
     panel._press_keep()
     assert (tmp_path / "my-build.toml").read_text(encoding="utf-8") == load("courtyard").text

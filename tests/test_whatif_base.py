@@ -13,9 +13,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 import aquaplumb
+from aquaplumb.build import Build, load
 from aquaplumb.figures.style import COLOURS, Picture
+from aquaplumb.review import review
 from aquaplumb.units import BORE, FLOW, LENGTH, TEMPERATURE, DesignError, u
-from aquaplumb.whatif.base import Choice, Panel, Slider, rich
+from aquaplumb.whatif.base import Choice, Keeper, Panel, Slider, keys_of, listed, named, rich
 
 _spec = importlib.util.spec_from_file_location("toy_what_if", Path(__file__).parent / "browser" / "toy.py")
 toy = importlib.util.module_from_spec(_spec)
@@ -334,6 +336,82 @@ def test_keep_gets_quantities(panel):
     panel.set(flow="1234 L/h")
     panel.keep_button.click()
     assert panel.kept == "✔ Kept 1234 L/h."
+
+
+# --- what is kept -------------------------------------------------------------------------------------------
+
+DENSITY, STONES = ("fish", "density"), ("air", "stones")
+
+
+def keeper(tmp_path, demo="courtyard"):
+    """A keeper of a build file that is not there yet."""
+    return Keeper(Build(load(demo).text, tmp_path / "mine.toml"))
+
+
+def test_kept_says_the_file_what_is_new_and_the_verdict(tmp_path):
+    own = keeper(tmp_path)
+    told = own.keep({DENSITY: "12 kg/m3", STONES: 6}, listed)
+    assert told == f"Kept in mine.toml: density 12 kg/m3, stones 6. Its review: {review(load(tmp_path / 'mine.toml')).verdict}."
+    assert own.build.fish.si.density == pytest.approx(12)
+    assert "mine.toml: stones 7." in own.keep({DENSITY: "12 kg/m3", STONES: 7}, listed)
+    assert "mine.toml: unchanged." in own.keep({DENSITY: "12 kg/m3", STONES: 7}, listed)
+    assert "mine.toml: as told." in own.keep({DENSITY: "12 kg/m3", STONES: 7}, "as told")
+
+
+def test_what_is_no_longer_changed_gets_what_it_had(tmp_path):
+    own = keeper(tmp_path)
+    own.keep({DENSITY: "12 kg/m3", STONES: 6}, listed)
+    assert "stones 4" in own.keep({DENSITY: "12 kg/m3"}, listed)
+    assert load(tmp_path / "mine.toml").air.si.stones == load("courtyard").air.si.stones == 4
+    own.keep({}, listed)
+    assert (tmp_path / "mine.toml").read_text(encoding="utf-8") == load("courtyard").text
+
+
+def test_of_another_line_what_was_kept_stays(tmp_path):
+    own, first, other = keeper(tmp_path), ("lines", "bed 1 siphon"), ("lines", "bed 2 siphon")
+    own.keep({(*first, "size"): "25 mm"}, listed, about=(first,))
+    own.keep({(*other, "size"): "32 mm"}, listed, about=(other,))
+    assert [own.build.falling[name].si.size for _, name in (first, other)] == ["25 mm", "32 mm"]
+    own.keep({}, listed, about=(first,))
+    assert [load(tmp_path / "mine.toml").falling[name].si.size for _, name in (first, other)] == ["20 mm", "32 mm"]
+
+
+def test_a_section_that_was_made_goes_with_its_last_key(tmp_path):
+    (tmp_path / "mine.toml").write_text(load("riser-too-thin").text, encoding="utf-8")
+    own = Keeper(load(tmp_path / "mine.toml"))
+    assert own.build.air is None
+    own.keep({("air", "response_time"): "45 min", ("air", "backup_delay"): "2 min"}, listed)
+    own.keep({("air", "response_time"): "45 min"}, listed)
+    assert load(tmp_path / "mine.toml").air.si.response_time == pytest.approx(45 * 60)
+    assert "air taken out" in own.keep({}, listed)
+    assert load(tmp_path / "mine.toml").air is None
+
+
+def test_what_another_page_kept_meanwhile_is_not_overwritten(tmp_path):
+    own, other = keeper(tmp_path), keeper(tmp_path)
+    own.keep({DENSITY: "12 kg/m3"}, listed)
+    other.keep({STONES: 6}, listed)
+    own.keep({DENSITY: "13 kg/m3"}, listed)
+    assert load(tmp_path / "mine.toml").air.si.stones == 6
+    load(tmp_path / "mine.toml").keep({DENSITY: "9 kg/m3"})
+    with pytest.raises(DesignError, match="was changed in mine.toml meanwhile"):
+        own.keep({}, listed)
+    assert load(tmp_path / "mine.toml").fish.si.density == pytest.approx(9)
+
+
+def test_changes_in_words():
+    changes = {("air", "backup_pump"): None, ("lines", "bed 2 drain", "siphon"): {"vent": "0.70 m"}, ("water", "ph"): 7.2}
+    assert listed(changes) == "backup pump taken out, vent 0.70 m, ph 7.2"
+    assert listed(changes, gone="none").startswith("backup pump none")
+    assert (listed({}), listed({}, "nothing new")) == ("unchanged", "nothing new")
+    assert keys_of({("vessels", "bed 1", "media_depth"): "1 m", ("vessels", "bed 2", "media_depth"): "1 m"}) == "media depth"
+
+
+def test_a_page_begins_with_the_name_it_is_given():
+    assert named(None, ["riser", "roof"], "riser") == "riser"
+    assert named("roof", ["riser", "roof"], "riser") == "roof"
+    with pytest.raises(DesignError, match="the build's pumped lines has no 'rof'; did you mean roof"):
+        named("rof", ["riser", "roof"], "riser")
 
 
 @pytest.mark.parametrize(

@@ -10,14 +10,12 @@ from aquaplumb.questions import pump as questions
 from aquaplumb.review import review
 from aquaplumb.units import FLOW, u
 from aquaplumb.whatif import pump
+from pages import changed_lines
 
 CASES = [("courtyard", "riser"), ("greenhouse", "tank loop"), ("greenhouse", "bed loop")]
 
 
-@pytest.fixture(autouse=True)
-def strict(monkeypatch):
-    """A fault in a callback is an error here, not a red line in the panel."""
-    monkeypatch.setenv("AQUAPLUMB_STRICT", "1")
+pytestmark = pytest.mark.usefixtures("strict")
 
 
 @pytest.mark.parametrize(("name", "line"), CASES)
@@ -70,14 +68,12 @@ def test_the_guess_is_right_for_the_pump_it_speaks_of():
     assert questions.guess().reply("about seven tenths").startswith("✔")
 
 
-def test_keep_writes_the_pump_and_nothing_else(tmp_path, monkeypatch):
-    monkeypatch.chdir(tmp_path)
+def test_keep_writes_the_pump_and_nothing_else(tmp_path):
     panel = pump.panel(my_build())
     panel.set(pump="demo 24 V 100 W external")
     panel._press_keep()
     assert panel.kept.startswith("✔ Kept in my-build.toml: riser has demo 24 V 100 W external.")
-    before, after = load("courtyard").text.split("\n"), (tmp_path / "my-build.toml").read_text(encoding="utf-8").split("\n")
-    assert [(a, b) for a, b in zip(before, after, strict=True) if a != b] == [
+    assert changed_lines(tmp_path / "my-build.toml") == [
         ('pump = "demo mains 120 W submersible"', 'pump = "demo 24 V 100 W external"')
     ]
     again = pump.panel(my_build())

@@ -8,6 +8,7 @@ from aquaplumb import levels
 from aquaplumb.build import Build
 from aquaplumb.cutlist import pipe_of
 from aquaplumb.drills import OFF, drills
+from aquaplumb.failures import NOTHING, POWER
 from aquaplumb.figures.drawing import Drawing, tidy
 from aquaplumb.units import BORE, FLOW, VOLUME
 
@@ -25,8 +26,8 @@ def water_levels(build: Build) -> dict[str, SimpleNamespace]:
     `running_spill` what does when nothing fails, and `pump` what then becomes of the pump in it, where that is bad.
     """
     found, every = drills(build), {}
-    [nothing] = found.of("nothing")
-    power = found.of("power")
+    [nothing] = found.of(NOTHING)
+    power = found.of(POWER)
     run = nothing.run
     late = run.time >= run.time[-1] / 2
     for i, name in enumerate(run.vessels):

@@ -7,9 +7,9 @@ from matplotlib.lines import Line2D
 
 from aquaplumb.figures.elevation import Elevation
 from aquaplumb.figures.style import COLOURS, FONT
-from aquaplumb.units import BORE, LENGTH, SHARE, VOLUME, Kind
+from aquaplumb.outcome import DRY, SPILL
+from aquaplumb.units import BORE, HOURS, LENGTH, SHARE, VOLUME, lasting
 
-HOURS = Kind("a time", "s", "h", "h", "8 h")
 MOST = 9  # vessels drawn over the hours
 _LOOKS = {"fish tank": ("pump", 2.2), "settling tank": ("faint", 1.6), "buffer tank": ("warm", 1.6), "bed": ("plants", 1.4), "sump": ("water", 2.4)}
 _CEILING = 1.27  # of a vessel's height, where the upper ruler ends: room over the rim for words
@@ -181,13 +181,13 @@ class LevelsPicture(Elevation):
         run, spills = r.run, []
         for i, name in enumerate(run.vessels):
             rate = over_rim(run)[:, i] > 0
-            if run.spilled[-1, i] > r.least_spill:
+            if run.spilled[-1, i] > SPILL:
                 spills.append((float(run.time[np.flatnonzero(rate)[0]]), f"{name} spills {self.text(VOLUME, run.spilled[-1, i])}"))
                 self._bar(plane, run.time, rate, 1.0)
         if spills:
             first = min(time for time, _ in spills)
             self._say(plane, first, 1.035, ", ".join(words for _, words in spills), "wrong")
-        dry = [name for name in run.pumps if run.longest_dry(name)[0] > r.least_dry]
+        dry = [name for name in run.pumps if run.longest_dry(name)[0] > DRY]
         for name in dry:
             self._bar(plane, run.time, run.dry[:, run.pumps.index(name)], 0.012)
         if dry:
@@ -209,7 +209,7 @@ class LevelsPicture(Elevation):
         self.cursor.put([x, x], [0.0, 1.13])
         marks = [depths[run.vessels[i]] / self.build.vessels[run.vessels[i]].si.height for _, i in self.shown_now(r)]
         self.dots.set_data(np.full(len(marks), float(self.plane_of_hours.x(x))), np.array([float(self.plane_of_hours.y(m)) for m in marks]))
-        self.now.set_text(f"at {clock(r.moment)}{': ' + r.now if r.now else ''}")
+        self.now.set_text(f"at {lasting(r.moment)}{': ' + r.now if r.now else ''}")
         for name, vessel in self.build.vessels.items():
             v, depth, spilt = vessel.si, depths[name], state.spilled[name]
             if depth > 0:
@@ -217,7 +217,7 @@ class LevelsPicture(Elevation):
             self.water_of[name].set_visible(depth > 0)
             self.deep[name].set_text(self.text(LENGTH, depth))
             self.over[name].set_visible(name in r.spilling)
-            self.told[name].set(text=f"spilt {self.text(VOLUME, spilt)}", visible=spilt > r.least_spill)
+            self.told[name].set(text=f"spilt {self.text(VOLUME, spilt)}", visible=spilt > SPILL)
         for name, pipes in self.running.items():
             for pipe in pipes:
                 pipe.set_visible(name in r.running)
@@ -242,17 +242,17 @@ class LevelsPicture(Elevation):
         """What the picture says, in words."""
         r = record.si
         run, state, depths = r.run, r.state, r.depths
-        parts = [record.sentence(self.system), f"Above, over {clock(run.time[-1])}, how full each vessel is; the dashed line at 100 % is the rim."]
+        parts = [record.sentence(self.system), f"Above, over {lasting(run.time[-1])}, how full each vessel is; the dashed line at 100 % is the rim."]
         for name in run.vessels:
             v, height = r.stories[name], r.build.vessels[name].si.height
             said = f"{name}: {self.text(LENGTH, v.lowest)} to {self.text(LENGTH, v.highest)} deep, of {self.text(LENGTH, height)}"
-            said += f"; spills {self.text(VOLUME, v.spilled)} from {clock(v.first_spill)} on" if v.spilled > r.least_spill else ""
+            said += f"; spills {self.text(VOLUME, v.spilled)} from {lasting(v.first_spill)} on" if v.spilled > SPILL else ""
             parts.append(said + ".")
         now = "; ".join(f"{name} {self.text(LENGTH, depths[name])}" for name in run.vessels)
         pumps = "; ".join(f"{name} {'draws air' if state.dry[name] and state.on[name] else 'runs' if state.on[name] else 'stands still'}" for name in run.pumps)
         flowing = [name for name in r.running if name not in run.pumps]
         over = f" Water goes over the rim of {' and '.join(r.spilling)}." if r.spilling else ""
-        parts.append(f"Below, the build from the side at {clock(r.moment)}{' (' + r.now + ')' if r.now else ''}. Depths: {now}. Pumps: {pumps}.{over}")
+        parts.append(f"Below, the build from the side at {lasting(r.moment)}{' (' + r.now + ')' if r.now else ''}. Depths: {now}. Pumps: {pumps}.{over}")
         parts.append(f"Water runs in: {'; '.join(flowing)}." if flowing else "No water runs.")
         if r.switches:
             parts.append("Switches: " + "; ".join(f"{vessel} {word} at {self.text(BORE, depth)}" for vessel, depth, word in r.switches) + ".")
@@ -263,13 +263,6 @@ def over_rim(run) -> np.ndarray:
     """What goes over each rim in the step that begins at each moment [m³/s]; a last trickle counts for nothing."""
     rate = np.diff(run.spilled, axis=0, append=run.spilled[-1:]) / np.diff(run.time, append=run.time[-1] + 1.0)[:, None]
     return np.where(rate > _STILL, rate, 0.0)
-
-
-def clock(seconds: float) -> str:
-    """A time as it is said: "1 h 10 min", "40 min", "8 h"."""
-    minutes = round(float(seconds) / 60.0)
-    hours, rest = divmod(minutes, 60)
-    return " ".join([*([f"{hours} h"] if hours else []), *([f"{rest} min"] if rest or not hours else [])])
 
 
 def together(names: list[str]) -> str:

@@ -78,10 +78,10 @@ def wide_enough(say, bore: float, pipe) -> str:
     return f"{size} {pipe.standard} or wider (a bore of {say(BORE, bore)})" if size else f"a bore of {say(BORE, bore)} or more"
 
 
-def names() -> list[str]:
-    """The plain names of all findings. A name may be found twice: in the steady system, and through time."""
+def names(*, through_time: bool = False) -> list[str]:
+    """The plain names of all findings, or only of those through time. A name may be found both ways."""
     _load()
-    return list(dict.fromkeys(name for name, *_ in _CHECKS))
+    return list(dict.fromkeys(name for name, *_, needs_time in _CHECKS if needs_time or not through_time))
 
 
 def found(system, *, through_time: bool = False) -> list[Finding]:

@@ -10,7 +10,7 @@ sentence::
         picture=PumpPicture(),
         sentence=lambda record, system: f"**{FLOW.text(record.si.flow, system)}** reaches the beds.",
         findings=lambda record: [("fix", "The pump is short of 200 L/h; take the next size.")],
-        keep=lambda values: my_build.keep(...),          # returns what it did, in a sentence
+        keep=lambda values: keeper.keep(...),            # a `Keeper` of the build; returns what it did, in a sentence
     )
 
 `panel.set(flow="900 L/h")` and `print(panel.said)` do in code what a hand does on the screen.
@@ -29,8 +29,11 @@ from aquaplumb.figures.style import Picture, plain
 from aquaplumb.tables import unknown
 from aquaplumb.units import SYSTEMS, DesignError
 from aquaplumb.whatif.controls import Choice, Count, Slider, Switch
+from aquaplumb.whatif.keeping import Keeper, keys_of, listed, written, written_length
 
-__all__ = ["Choice", "Count", "Panel", "Slider", "Switch", "rich", "three_figures", "worst", "written"]
+__all__ = [
+    "Choice", "Count", "Keeper", "Panel", "Slider", "Switch", "keys_of", "listed", "named", "rich", "three_figures", "worst", "written", "written_length",
+]  # fmt: skip
 
 SIGNS = {"stop": "✖ Stop", "fix": "▲ Fix", "note": "● Note"}
 
@@ -127,6 +130,11 @@ class Panel:
         """The controls' values by name: quantities, in the unit shown."""
         return {name: row.quantity(self._system) for name, row in self._rows.items()}
 
+    @property
+    def si(self) -> dict:
+        """The controls' values by name: bare SI numbers, as the compute function takes them."""
+        return {name: row.value for name, row in self._rows.items()}
+
     def set(self, **changes) -> None:
         """Set some controls and draw once; ``panel.set(flow="900 L/h", pump="demo 45 W")``."""
         if strange := [name for name in changes if name not in self._rows]:
@@ -175,7 +183,7 @@ class Panel:
         self._note.value = f'<div role="status" aria-live="polite">{rich(note)}</div>' if note else ""
         self.picture.system = self._system
         self.record, self.fault = None, None
-        values = {name: row.value for name, row in self._rows.items()}
+        values = self.si
         try:
             if self._slow and self._slow(**values):
                 self._busy(True)
@@ -343,9 +351,13 @@ def worst(page: str, *, leave_out: tuple = (), count: int = 4):
     return shown
 
 
-def written(value) -> str:
-    """A choice as it stands in a build file."""
-    return value if isinstance(value, str) else f"{value:.4g~P}"
+def named(name: str | None, names, first, what: str = "build's pumped lines") -> str:
+    """The one of some names that a page was asked to begin with, or else the first to show."""
+    if name is None:
+        return first
+    if name not in names:
+        raise DesignError(unknown(what, name, names))
+    return name
 
 
 def three_figures(kind, si: float, system: str) -> float:

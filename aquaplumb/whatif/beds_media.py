@@ -16,7 +16,6 @@ from aquaplumb import beds, tables
 from aquaplumb.build import Build
 from aquaplumb.figures.beds_media import BedSection, MediaPicture
 from aquaplumb.findings import found
-from aquaplumb.review import review
 from aquaplumb.steady import Steady
 from aquaplumb.units import (
     AREA,
@@ -40,7 +39,7 @@ from aquaplumb.units import (
     rounded,
 )
 from aquaplumb.vessels import water_volume
-from aquaplumb.whatif.base import Choice, Panel, Slider, worst, written
+from aquaplumb.whatif.base import Choice, Keeper, Panel, Slider, keys_of, worst, written
 
 RATES = ("low", "typical", "high")
 _WATER = 1000.0  # kg/m³, as the review weighs it
@@ -205,10 +204,9 @@ def panel(build: Build) -> Panel:
     }  # fmt: skip
     of_beds = (*sizes, "medium", "media_depth")
     of_build = {"crop": ("plants", "crop"), "feed_per_area": ("plants", "feed_per_area"), "cold": ("site", "coldest_water")}
-    holder = {"build": build, "kept": None}
+    keeper, opened = Keeper(build), {name: getattr(model.si, name) for name in of_beds}
 
     def compute(crop, feed_per_area, medium, rate, cold, **own):
-        opened = holder["opened"]
         own["medium"] = medium
         moved = {name: value for name, value in own.items() if value != opened[name]}  # beds that differ stay so until a slider moves
         if "medium" in moved:
@@ -221,15 +219,12 @@ def panel(build: Build) -> Panel:
         return _outcome(Steady(changed), rate, first.si.first)
 
     def keep(values: dict) -> str:
-        now = {name: panel_.control(name).value for name in start}
-        moved = [name for name in now if now[name] != holder["kept"][name]]
+        now = panel_.si
+        moved = [name for name in start if now[name] != before[name]]
         changes = {of_build[name]: written(values[name]) for name in moved if name in of_build}
         changes.update({("vessels", bed.si.name, name): written(values[name]) for name in moved if name in of_beds for bed in alike})
-        holder["build"], holder["kept"] = holder["build"].keep(changes), now
-        told = ", ".join(dict.fromkeys(key[-1].replace("_", " ") for key in changes)) or "nothing new"
-        return f"Kept in {holder['build'].path.name}: {told}. Its review: {review(holder['build']).verdict}."
+        return keeper.keep(changes, keys_of)
 
-    holder["opened"] = {name: getattr(model.si, name) for name in of_beds}
     warmest = min(35.0, math.floor(2 * TEMPERATURE.shown(build.site.si.warmest_water)) / 2)
     spans = {"length": ("0.5 m", "4 m"), "width": ("0.3 m", "1.5 m"), "diameter": ("0.4 m", "2.5 m")}
     panel_ = Panel(
@@ -251,5 +246,5 @@ def panel(build: Build) -> Panel:
         system=build.units,
         start=start,
     )
-    holder["kept"] = {name: panel_.control(name).value for name in start}
+    before = panel_.si
     return panel_

@@ -14,15 +14,24 @@ import math
 import numpy as np
 
 from aquaplumb import drains, fullbore, pipesizes, siphons
-from aquaplumb.build import Build
+from aquaplumb.build import Build, FallingLine
 from aquaplumb.figures.drain_siphon import DEEPEST, DrainPicture
 from aquaplumb.findings import found
 from aquaplumb.findings.falls import HOLES
-from aquaplumb.review import review
 from aquaplumb.steady import Steady
-from aquaplumb.tables import unknown
 from aquaplumb.units import BORE, FLOW, HEAD, SPEED, Bore, DesignError, Flow, Head, Record, Speed
-from aquaplumb.whatif.base import Choice, Panel, Slider, Switch, three_figures, worst
+from aquaplumb.whatif.base import (
+    Choice,
+    Keeper,
+    Panel,
+    Slider,
+    Switch,
+    listed,
+    named,
+    three_figures,
+    worst,
+    written_length,
+)
 
 _DEPTHS = DEEPEST * np.linspace(0.0, 1.0, 70) ** 1.5  # close together where the curve is steep
 _SAME = 6e-3  # an inflow as the panel starts it, rounded to three figures, is the build's own
@@ -93,7 +102,7 @@ _VERDICTS = {
 }
 
 
-class _Chooser:
+class Falls:
     """Works out a `Fall` for the falling lines of a build."""
 
     def __init__(self, build: Build):
@@ -166,6 +175,24 @@ class _Chooser:
             new["vented"] = moved["vented"]
         return type(old).from_si(**{**vars(f), **new})
 
+    def kept(self, line: FallingLine, **to) -> dict[tuple, object]:
+        """What the sliders' choices change in the file of a build with this line: keys and their texts."""
+        old, name, units = line.si, line.si.name, self.build.units
+        new = self.changed(name, **to).si
+        told = {
+            "size": new.size, "standard": new.standard, "lip": written_length(new.lip, units), "outlet": written_length(new.outlet, units),
+            "length": written_length(new.length, units), "screen_open_area": new.screen_open_area and _holes(new.screen_open_area, units),
+            "vented": new.vented,
+        }  # fmt: skip
+        changes: dict[tuple, object] = {("lines", name, key): text for key, text in told.items() if not _same_field(vars(old)[key], vars(new)[key])}
+        if new.size and not old.size:  # a bore of its own would go before the size
+            changes["lines", name, "bore"] = None
+        if new.siphon and not old.siphon:
+            changes["lines", name, "siphon"] = {"vent": written_length(new.siphon.si.vent, units)}
+        elif new.siphon and not _same(new.siphon.si.vent, old.siphon.si.vent):
+            changes["lines", name, "siphon", "vent"] = written_length(new.siphon.si.vent, units)
+        return changes
+
     def _outcome(self, system: Steady, fall) -> Fall:
         f, all_found = fall.line.si, found(system)
         mine = [one for one in all_found if one.where == fall.name]
@@ -229,15 +256,9 @@ def fall(build: Build, line: str | None = None) -> Fall:
     -------
     Fall
     """
-    chooser = _Chooser(build)
-    return chooser(**_begin(chooser, line))
-
-
-def _begin(chooser: _Chooser, line: str | None) -> dict:
-    name = chooser.first() if line is None else line
-    if name not in chooser.lines:
-        raise DesignError(unknown("build's falling lines", name, chooser.lines))
-    return {"line": name, **chooser.own(name)}
+    falls = Falls(build)
+    name = named(line, falls.lines, falls.first(), "build's falling lines")
+    return falls(line=name, **falls.own(name))
 
 
 def picture(build: Build, line: str | None = None) -> DrainPicture:
@@ -258,30 +279,17 @@ def panel(build: Build, line: str | None = None) -> Panel:
     -------
     Panel
     """
-    chooser = _Chooser(build)
-    holder = {"build": build}
+    falls, keeper = Falls(build), Keeper(build)
+    begin = named(line, falls.lines, falls.first(), "build's falling lines")
 
     def keep(values: dict) -> str:
-        bare = {name: panel_.control(name).value for name in values}
-        name = bare["line"]
-        old, new = chooser.lines[name].si, chooser.changed(name, **{k: v for k, v in bare.items() if k != "line"}).si
-        told = {
-            "size": new.size, "standard": new.standard, "lip": _height(new.lip, build.units), "outlet": _height(new.outlet, build.units),
-            "length": _height(new.length, build.units), "screen_open_area": new.screen_open_area and _holes(new.screen_open_area, build.units),
-            "vented": new.vented,
-        }  # fmt: skip
-        changes = {("lines", name, key): value for key, value in told.items() if not _same_field(vars(old)[key], vars(new)[key])}
-        if new.size and not old.size:  # a bore of its own would go before the size
-            changes[("lines", name, "bore")] = None
-        if new.siphon and not _same(new.siphon.si.vent, old.siphon.si.vent):
-            changes[("lines", name, "siphon", "vent")] = _height(new.siphon.si.vent, build.units)
-        holder["build"] = holder["build"].keep(changes)
-        kept = ", ".join(f"{keys[-1].replace('_', ' ')} {value}" for keys, value in changes.items()) or "unchanged"
-        return f"Kept in {holder['build'].path.name}: {name}: {kept}. Its review: {review(holder['build']).verdict}."
+        now = panel_.si
+        name = now.pop("line")
+        return keeper.keep(falls.kept(falls.lines[name], **now), lambda new: f"{name}: {listed(new)}", about=(("lines", name),))
 
     controls = [
-        Choice("line", "which one", list(chooser.lines)),
-        Choice("size", "size", list(chooser.sizes)),
+        Choice("line", "which one", list(falls.lines)),
+        Choice("size", "size", list(falls.sizes)),
         Slider("lip", "lip, below the rim", BORE, "20 mm", "200 mm", "5 mm", tip="how far under the vessel's rim the water goes in"),
         Slider("inflow", "water that comes", FLOW, "50 L/h", "6000 L/h", "50 L/h", tip="into its vessel, at most; not kept: pumps bring it"),
         Slider("outlet", "height of its outlet", HEAD, "-1 m", "1 m", "0.05 m", tip="the pipe grows and shrinks with its fall"),
@@ -289,19 +297,20 @@ def panel(build: Build, line: str | None = None) -> Panel:
         Slider("screen", "holes of its screen", HOLES, "0 cm2", "400 cm2", "10 cm2", tip="open area, all holes together; 0: no screen"),
         Switch("vented", "open at its top", tip="a tee with an open end: it takes in air and cannot siphon"),
     ]
-    if not any(falling.si.siphon for falling in chooser.lines.values()):
+    if not any(falling.si.siphon for falling in falls.lines.values()):
         controls = [control for control in controls if control.name != "vent"]
+    shown = [control.name for control in controls]
     panel_ = Panel(
         controls,
-        compute=chooser,
+        compute=falls,
         picture=DrainPicture(system=build.units),
         sentence=lambda record, system: record.sentence(system),
         findings=worst("06"),
         keep=keep,
         keep_label="Keep this in my build",
         system=build.units,
-        start={name: value for name, value in _settings(_begin(chooser, line)).items() if name in [c.name for c in controls]},
-        follow={"line": lambda name: {k: v for k, v in _settings(chooser.own(name)).items() if k in [c.name for c in controls]}},
+        start={"line": begin, **settings(falls.own(begin), shown)},
+        follow={"line": lambda name: settings(falls.own(name), shown)},
     )
     return panel_
 
@@ -309,18 +318,13 @@ def panel(build: Build, line: str | None = None) -> Panel:
 _KINDS = {"lip": BORE, "inflow": FLOW, "outlet": HEAD, "vent": BORE, "screen": HOLES}
 
 
-def _settings(bare: dict) -> dict:
-    """Bare SI settings as quantities, as a panel takes them."""
-    return {name: _KINDS[name].quantity(value) if name in _KINDS else value for name, value in bare.items()}
+def settings(own: dict, shown) -> dict:
+    """Where the sliders stand for a line, as a panel takes it, of those that it shows."""
+    return {name: _KINDS[name].quantity(own[name]) if name in _KINDS else own[name] for name in own if name in shown}
 
 
 def _same_field(one, other) -> bool:
     return one is other or (one is not None and other is not None and _same(one, other))
-
-
-def _height(si: float, system: str) -> str:
-    """A height or length as it is written to the file, to a millimetre."""
-    return f"{si:.3f} m" if system == "metric" else f"{si / 0.0254:.2f} in"
 
 
 def _holes(si: float, system: str) -> str:

@@ -16,7 +16,6 @@ from aquaplumb.build import Build
 from aquaplumb.figures.fish_load import FeedFlow, StockPicture
 from aquaplumb.findings import found
 from aquaplumb.findings.stock import AIRED_LIMIT, UNAIRED_LIMIT
-from aquaplumb.review import review
 from aquaplumb.steady import Steady
 from aquaplumb.units import (
     BODY_MASS,
@@ -38,7 +37,7 @@ from aquaplumb.units import (
     Time,
     Volume,
 )
-from aquaplumb.whatif.base import Choice, Panel, Slider, worst, written
+from aquaplumb.whatif.base import Choice, Keeper, Panel, Slider, keys_of, worst, written
 
 _DANGER = 3e-3  # kg/m³ of oxygen, where the species table has none; the commonest value in it
 _WEIGHED = (0.001, 3.0)  # kg: the fish that data/feeding.csv knows
@@ -165,7 +164,7 @@ def panel(build: Build) -> Panel:
         "species": ("fish", "species"), "density": ("fish", "density"), "body_mass": ("fish", "body_mass"), "feeding_rate": ("fish", "feeding_rate"),
         "protein": ("fish", "protein"), "warm": ("site", "warmest_water"), "size": ("vessels", tank.si.name, size),
     }  # fmt: skip
-    holder = {"build": build, "kept": None}
+    keeper = Keeper(build)
 
     def compute(species, density, body_mass, feeding_rate, protein, warm, size):
         changed = build.replaced(
@@ -176,12 +175,8 @@ def panel(build: Build) -> Panel:
         return _load(Steady(changed), first.si.first)
 
     def keep(values: dict) -> str:
-        now = {name: panel_.control(name).value for name in keys}
-        changes = {keys[name]: written(values[name]) for name in keys if now[name] != holder["kept"][name]}
-        holder["build"], holder["kept"] = holder["build"].keep(changes), now
-        file = holder["build"].path.name
-        told = ", ".join(key[-1].replace("_", " ") for key in changes) or "nothing new"
-        return f"Kept in {file}: {told}. Its review: {review(holder['build']).verdict}."
+        now = panel_.si
+        return keeper.keep({keys[name]: written(values[name]) for name in keys if now[name] != before[name]}, keys_of)
 
     coldest = math.ceil(2 * TEMPERATURE.shown(site.si.coldest_water)) / 2
     panel_ = Panel(
@@ -203,5 +198,5 @@ def panel(build: Build) -> Panel:
         system=build.units,
         start=start,
     )
-    holder["kept"] = {name: panel_.control(name).value for name in keys}
+    before = panel_.si
     return panel_

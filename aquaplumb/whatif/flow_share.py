@@ -19,11 +19,9 @@ from aquaplumb.build import Build
 from aquaplumb.figures.flow_share import SHARE_OFF, SharesDrawing, SharesPicture
 from aquaplumb.findings import found
 from aquaplumb.findings.pipework import spoken
-from aquaplumb.review import review
 from aquaplumb.steady import Steady
-from aquaplumb.tables import unknown
 from aquaplumb.units import FLOW, SHARE, DesignError, Flow, Number, Record
-from aquaplumb.whatif.base import Choice, Panel, Slider, worst
+from aquaplumb.whatif.base import Choice, Keeper, Panel, Slider, named, worst
 
 BUILT, BALANCED = "built", "balanced"
 
@@ -65,9 +63,7 @@ class _Sharer:
 
     def __init__(self, build: Build, line: str | None):
         self.build = build
-        self.name = max(build.pumped, key=lambda n: sum(bool(p.si.to) for p in build.pumped[n].si.pipe)) if line is None else line
-        if self.name not in build.pumped:
-            raise DesignError(unknown("build's pumped lines", line, build.pumped))
+        self.name = named(line, build.pumped, max(build.pumped, key=lambda n: sum(bool(p.si.to) for p in build.pumped[n].si.pipe)))
         self.line = build.pumped[self.name]
         self.state = Steady(build).pumped[self.name]
         self.ends = tuple(outlet.name for outlet in self.state.outlets)
@@ -183,27 +179,30 @@ def panel(build: Build, line: str | None = None) -> Panel:
     Panel
     """
     sharer = _Sharer(build, line)
-    holder = {"build": build}
+    keeper = Keeper(build)
 
     def now(name: str):
         return panel_.control(name).value
 
     def keep(values: dict) -> str:
         key, changes, told = ("lines", sharer.name, "pipe"), {}, []
-        on_file = {pipe.si.name: pipe.si for pipe in holder["build"].pumped[sharer.name].si.pipe}
         for control, pipe in sharer.valves.items():
             opening = round(now(control), 4)
             told.append(f"{pipe.name} {opening:.0%}")
-            if abs(opening - on_file[pipe.name].opening) > 1e-6:
+            if abs(opening - pipe.opening) > 1e-6:
                 changes[(*key, pipe.name, "opening")] = opening
         branch, size = now("branch"), now("size") or sharer.sizes[now("branch")][0]
-        if size and size != on_file[branch].size:
+        if size != sharer.sizes[branch][0]:
             changes[(*key, branch, "size")] = size
-            told.append(f"{branch} is {size} pipe")
             if not sharer.sizes[branch][0]:  # it was given by its bore
                 changes |= {(*key, branch, "standard"): sharer.standard(branch), (*key, branch, "bore"): None}
-        holder["build"] = holder["build"].keep(changes)
-        return f"Kept in {holder['build'].path.name}: valves open {', '.join(told)}. Its review: {review(holder['build']).verdict}."
+        shown = [(*key, branch), *((*key, pipe.name, "opening") for pipe in sharer.valves.values())]  # of another branch the size stays
+
+        def said(new: dict) -> str:
+            piped = [f"{branch} is {f'{size} pipe' if size else 'as it was'}"] if (*key, branch, "size") in new else []
+            return f"valves open {', '.join([*told, *piped])}"
+
+        return keeper.keep(changes, said, about=tuple(shown))
 
     sizes = {size: size for standard in {sharer.standard(end) for end in sharer.ends} for size in pipesizes.sizes(standard)}
     panel_ = Panel(

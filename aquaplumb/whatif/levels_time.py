@@ -10,39 +10,36 @@ A failure is simulated once; moving the moment only looks at another time of the
 from __future__ import annotations
 
 from collections import OrderedDict
-from types import SimpleNamespace
 
 import numpy as np
 
 from aquaplumb import levels
 from aquaplumb.build import Build
-from aquaplumb.figures.levels_time import HOURS, LevelsPicture, clock, over_rim, together
-from aquaplumb.levels import Event
-from aquaplumb.review import review
-from aquaplumb.units import BORE, LENGTH, SHARE, TIME, VOLUME, DesignError, Kind, Record, Time
-from aquaplumb.vessels import plan_area, water_depth, water_volume
-from aquaplumb.whatif.base import Choice, Panel, Slider
+from aquaplumb.failures import (
+    CUTS,
+    HOUR,
+    HOW_MUCH,
+    NO_TOP_UP,
+    NOTHING,
+    OUTLET,
+    POWER,
+    RAINING,
+    STRAINER,
+    USUAL,
+    failure,
+    moments,
+    sump_of,
+    things,
+)
+from aquaplumb.figures.levels_time import LevelsPicture, over_rim, together
+from aquaplumb.outcome import SAFE, STILL, outcome
+from aquaplumb.units import BORE, DAYS, HOURS, LENGTH, RAIN, SHARE, TIME, VOLUME, DesignError, Record, Time, lasting
+from aquaplumb.vessels import plan_area
+from aquaplumb.whatif.base import Choice, Keeper, Panel, Slider, listed, written_length
 
-RAIN = Kind("a depth of rain in a time", "m/s", "mm/h", "in/h", "30 mm/h")
-DAYS = Kind("a time", "s", "d", "d", "7 d")
-HOUR = 3600.0
 AT = HOUR  # when it fails
 LONG, SHORT = 12 * HOUR, 6 * HOUR  # how long it is watched: a power cut, all else
-# All common practice, no source.
-RAINS = 2 * HOUR  # how long the rain lasts
-EVAPORATION = 0.005 / 86400  # m/s from all vessels: 5 mm a day, from memory
-_SPILL = 1e-3  # m³ worth a word
-_DRY = 60.0  # s of drawing air that a small pump bears
-_SAFE = 0.5  # of a fish tank's usual water
-_STILL = 1e-6  # m³/s: less is no flow
-_GAP = 1200.0  # s without new water that are worth a word
-_WAIT = 2 * HOUR  # without new water in a bed
-_APART = 420.0  # s: a power cut is tried at six moments of the beds' round, and the worst is shown
 _KEPT = 60  # runs kept
-
-POWER, CHECK, RAINING, NO_TOP_UP = "the power fails", "a check valve sticks open", "heavy rain into the beds", "no top-up"
-OUTLET, STRAINER = "an outlet is blocked", "a strainer clogs"
-_CUT = (POWER, CHECK)
 
 
 class Levels(Record):
@@ -66,8 +63,6 @@ class Levels(Record):
     running: frozenset
     spilling: tuple
     now: str
-    least_spill: object
-    least_dry: object
 
     def sentence(self, system: str = "metric", short: bool = False) -> str:
         """The outcome in two or three short sentences; `short` leaves out the fish."""
@@ -77,60 +72,17 @@ class Levels(Record):
 # --- the outcome, in words -------------------------------------------------------------------------------
 
 
-def _outcome(build: Build, run, bands: tuple) -> SimpleNamespace:
-    """What spills, runs dry or falls short in a run: bare numbers for `_sentence` and `_findings`."""
-    stories = {name: run.vessel(name).si for name in run.vessels}
-    spills = sorted((s for s in stories.values() if s.spilled > _SPILL), key=lambda s: s.first_spill)
-    dry = {name: run.longest_dry(name) for name in run.pumps}
-    tanks = []
-    for tank in build.of_kind("fish tank"):
-        name, working = tank.si.name, water_volume.si(tank, tank.si.working_depth)
-        gap, part = _new_water(build, run, name, bands)
-        left = water_volume.si(tank, stories[name].lowest) / max(working, 1e-9)
-        tanks.append(SimpleNamespace(name=name, lowest=stories[name].lowest, left=left, gap=gap, part=part))
-    waits = {bed.si.name: _new_water(build, run, bed.si.name, bands)[0] for bed in build.of_kind("bed")}
-    waits = {name: gap for name, gap in waits.items() if gap > _WAIT}
-    return SimpleNamespace(stories=stories, spills=spills, dry={n: d for n, d in dry.items() if d[0] > _DRY}, tanks=tanks, waits=waits)
-
-
-def _new_water(build: Build, run, tank: str, bands: tuple) -> tuple[float, float]:
-    """(the longest time [s] in which no water comes into a tank, what comes after the failure as a part of the usual)."""
-    ends = {f"{line.si.name} › {p.si.name}" for line in build.pumped.values() for p in line.si.pipe if p.si.to == tank}
-    ends |= {name for name, line in build.falling.items() if line.si.to == tank}
-    flow = run.flow[:, [i for i, name in enumerate(run.flows) if name in ends]].sum(axis=1)
-    usual = run.network.system.vessels[tank].mean
-    if usual < _STILL:
-        return 0.0, 1.0
-    fails, over = bands[0][:2] if bands else (0.0, run.time[-1])
-    before, after = run.time < fails, (run.time >= fails) & (run.time <= over)
-    pause, gap = (_longest(run.time[when], flow[when] < 0.05 * usual) for when in (before, run.time >= fails))
-    return (gap if gap > max(_GAP, 1.2 * pause) else 0.0), _mean(run.time[after], flow[after]) / usual
-
-
-def _longest(time, when) -> float:
-    """The longest stretch [s] for which something is so."""
-    longest, began = 0.0, None
-    for moment, so in zip(time, when):
-        began = moment if so and began is None else began if so else None
-        longest = max(longest, moment - began if began is not None else 0.0)
-    return float(longest)
-
-
-def _mean(time, values) -> float:
-    return float(np.trapezoid(values, time) / max(time[-1] - time[0], 1e-9)) if len(time) > 1 else float(values.mean() if len(values) else 0.0)
-
-
 def _sentence(r, system: str, short: bool) -> str:
     """The outcome: first the verdict, then how high the sump and how low the fish tank."""
     o = r.outcome
-    low = [t for t in o.tanks if t.left < _SAFE]
+    low = [t for t in o.tanks if t.left < SAFE]
     if o.spills:
-        over = "; ".join(f"**{VOLUME.text(s.spilled, system)}** over the rim of {s.name}, from {clock(s.first_spill)} on" for s in o.spills)
+        over = "; ".join(f"**{VOLUME.text(s.spilled, system)}** over the rim of {s.name}, from {lasting(s.first_spill)} on" for s in o.spills)
         told = f"**It spills:** {over}."
     elif low:
         told = f"**The fish run out of water:** {low[0].name} falls to **{LENGTH.text(low[0].lowest, system)}**."
     elif o.dry:
-        told = "**A pump runs dry:** " + "; ".join(f"{name} draws air for **{clock(dry)}**, from {clock(when)} on" for name, (dry, when) in o.dry.items()) + "."
+        told = "**A pump runs dry:** " + "; ".join(f"{name} draws air for **{lasting(dry)}**, from {lasting(when)} on" for name, (dry, when) in o.dry.items()) + "."
     else:
         told = "**Nothing spills, no pump runs dry.**"
     *others, sump = [(o.stories[name], LENGTH.text(r.build.vessels[name].si.height, system)) for name in r.watched]
@@ -140,11 +92,11 @@ def _sentence(r, system: str, short: bool) -> str:
     if not short:
         for tank in o.tanks:
             if tank.gap:
-                told += f" **No new water** reaches {tank.name} for {clock(tank.gap)}."
+                told += f" **No new water** reaches {tank.name} for {lasting(tank.gap)}."
             elif tank.part < 0.8:
                 told += f" {_first(tank.name)} gets {SHARE.text(tank.part)} of its usual water."
         if o.waits and not any(tank.gap for tank in o.tanks):
-            told += f" No new water reaches {together(list(o.waits))} for {clock(max(o.waits.values()))}."
+            told += f" No new water reaches {together(list(o.waits))} for {lasting(max(o.waits.values()))}."
     return told
 
 
@@ -159,15 +111,15 @@ def _findings(r, system: str) -> list[tuple[str, str]]:
         higher = s.spilled / plan_area.si(r.build.vessels[s.name])
         found.append(("stop", f"{VOLUME.text(s.spilled, system)} go over the rim of {s.name}. Give it room for that (walls {BORE.text(higher, system)} higher, or less water in daily use), or an overflow to where water does no harm."))
     for tank in o.tanks:
-        if tank.left < _SAFE:
+        if tank.left < SAFE:
             found.append(("stop", f"{tank.name} is left with {SHARE.text(tank.left)} of its usual water. Let nothing take water from below half of its depth."))
     for name, (dry, _) in o.dry.items():
-        found.append(("fix", f"The pump of {name} draws air for {clock(dry)}, and wears out or burns. A low-level switch stops it in time; more water in its vessel keeps it running."))
+        found.append(("fix", f"The pump of {name} draws air for {lasting(dry)}, and wears out or burns. A low-level switch stops it in time; more water in its vessel keeps it running."))
     for tank in o.tanks:
         if tank.gap:
-            if r.words == "nothing fails":
-                found.append(("fix", f"Nothing has failed, and yet no new water reaches {tank.name} for {clock(tank.gap)}. A low switch or a float that stands too high keeps its pump off: set it lower."))
-            found.append(("note", f"For {clock(tank.gap)} {tank.name} gets no fresh oxygen from the water flow, and what it holds may last an hour or less: notebook 10 tells your minutes. Fit air on a battery of its own before the fish."))
+            if r.words == NOTHING:
+                found.append(("fix", f"Nothing has failed, and yet no new water reaches {tank.name} for {lasting(tank.gap)}. A low switch or a float that stands too high keeps its pump off: set it lower."))
+            found.append(("note", f"For {lasting(tank.gap)} {tank.name} gets no fresh oxygen from the water flow, and what it holds may last an hour or less: notebook 10 tells your minutes. Fit air on a battery of its own before the fish."))
     return found
 
 
@@ -181,33 +133,13 @@ class _Chooser:
         if not build.pumped:
             raise DesignError("this build has no pumped line; give it a pump first (notebook 08).")
         self.build = build
-        sumps = build.of_kind("sump")
-        self.sump = sumps[0].si.name if sumps else next(iter(build.pumped.values())).si.source
+        self.sump = sump_of(build)
         self.across = "diameter" if build.vessels[self.sump].si.diameter else "length"
         lines = list(build.pumped.values())
         self.switched = next((line for line in lines if line.si.source == self.sump), lines[0]).si.name
         self.floated = next((line.si.name for line in lines if line.si.control.si.kind == "float"), None)
         self.runs: OrderedDict = OrderedDict()
-        self.kinds = self._things()
-
-    def _things(self) -> dict[str, list[str]]:
-        """What can fail, and which one of each; only what the build has."""
-        b, net = self.build, levels.network(self.build)
-        siphons = [net.falls[f] for i, f in enumerate(net.siphons) if net.meant[i]]
-        every = {
-            "nothing fails": None,
-            POWER: None,
-            CHECK: [name for p, name in enumerate(net.lines) if net.checked[p]],
-            "a pump stops": list(b.pumped),
-            "a siphon fails to start": siphons,
-            "a siphon does not stop": [net.falls[f] for f in net.siphons],
-            OUTLET: list(b.falling),
-            STRAINER: list(b.pumped),
-            "a valve is shut": [p.si.name for line in b.pumped.values() for p in (*line.si.suction, *line.si.pipe) if p.si.valve],
-            RAINING: None,
-            NO_TOP_UP: None,
-        }
-        return {kind: names or [] for kind, names in every.items() if names is None or names}
+        self.kinds = things(build)
 
     def own(self) -> dict:
         """Where the sliders that are kept stand for the build, bare SI."""
@@ -221,7 +153,7 @@ class _Chooser:
         """What a run depends on: all but the moment, and of the rest only what has to do with the failure."""
         failure, own = values["failure"], self.own()
         asked = [values["where"]] if self.kinds[failure] else []
-        asked += [values[name] for name, kinds in _HOW_MUCH.items() if failure in kinds]
+        asked += [values[name] for name, kinds in HOW_MUCH.items() if failure in kinds]
         return failure, *asked, *(values[name] for name in own)
 
     def slow(self, **values) -> bool:
@@ -244,7 +176,7 @@ class _Chooser:
             build=build, run=run, settings=key, moment=moment, words=words, watched=self._watched(values), stories=outcome.stories, bands=bands,
             switches=switches, outcome=outcome, depths=run.depth_at(moment), state=state, running=_running(build, state),
             spilling=tuple(name for name, rate in zip(run.vessels, over_rim(run)[k]) if rate > 0),
-            now=next((said for begin, end, said in bands if begin <= moment < end), ""), least_spill=_SPILL, least_dry=_DRY,
+            now=next((said for begin, end, said in bands if begin <= moment < end), ""),
         )  # fmt: skip
 
     def _watched(self, values: dict) -> tuple:
@@ -269,53 +201,21 @@ class _Chooser:
 
     def _run(self, values: dict):
         """(build, run, bands, what fails in words, switches, outcome) of the controls' values."""
-        build, failure = self.changed(values), values["failure"]
-        net, where = levels.network(build), values["where"]
-        words, band, events = self._happens(values, failure, where)
-        start = _after_days(build, values["days"], self.sump) if failure == NO_TOP_UP else None
-        if failure in _CUT:
-            moments = [AT + k * _APART for k in range(6 if len(net.siphons) or self.floated else 1)]
-            tried = levels.runs(build, TIME.quantity(LONG), [events(at) for at in moments], quick=True)
-            at, run = max(zip(moments, tried), key=lambda pair: (*self._harm(pair[1]), -pair[0]))
-            bands = ((at, at + values["power_off"], band),)
+        build, kind = self.changed(values), values["failure"]
+        fails = failure(build, kind, values["where"], **{name: values[name] for name in USUAL})
+        if kind in CUTS:
+            tries = moments(build, AT)
+            tried = levels.runs(build, TIME.quantity(LONG), [fails.events(at) for at in tries], quick=True)
+            at, run = max(zip(tries, tried), key=lambda pair: (*self._harm(pair[1]), -pair[0]))
         else:
-            run = levels.simulate(build, TIME.quantity(SHORT), events=events(AT), start=start, quick=True)
-            until = AT + RAINS if failure == RAINING else SHORT
-            bands = ((AT, until, band),) if band else ()
-        return build, run, bands, words, self._switches(build), _outcome(build, run, bands)
+            at, run = AT, levels.simulate(build, TIME.quantity(SHORT), events=fails.events(AT), start=fails.start, quick=True)
+        until = run.time[-1] if fails.lasts is None else at + fails.lasts
+        bands = ((at, until, fails.brief),) if fails.brief else ()
+        return build, run, bands, fails.words, self._switches(build), outcome(run, *(bands[0][:2] if bands else ()))
 
     def _harm(self, run) -> tuple[float, float]:
         """How bad a power cut is, to a litre and to half a centimetre in the sump: of equals the first is shown."""
         return round(float(run.spilled[-1].sum()), 3), round(200 * run.vessel(self.sump).si.highest)
-
-    def _happens(self, values: dict, failure: str, where: str):
-        """(in words, in two words for the picture, a function of the time of failure that gives the events)."""
-
-        def event(kind, where="", **more):
-            return lambda at: [Event.from_si(kind=kind, where=where, at=at, until=more.get("until"), part=more.get("part", 1.0))]
-
-        off = values["power_off"]
-        cut = lambda at: Event.from_si(kind="power fails", at=at, until=at + off)  # noqa: E731
-        blocked = SHARE.text(values["blocked"])
-        by = "" if values["blocked"] > 0.995 else f" by {blocked}"
-        beds = [v.si.name for v in self.build.of_kind("bed")] or list(self.build.vessels)
-        loss = Event.from_si(kind="evaporation", rate=EVAPORATION)
-        rain = RAIN.text(values["rain"], self.build.units)
-        return {
-            "nothing fails": ("nothing fails", "", lambda at: []),
-            POWER: (f"the power fails for {clock(off)}", "power off", lambda at: [cut(at)]),
-            CHECK: (f"the power fails for {clock(off)} while the check valve of {where} sticks open", "power off, check valve stuck",
-                    lambda at: [Event("check valve sticks open", where), cut(at)]),
-            "a pump stops": (f"the pump of {where} stops", "pump stopped", event("pump fails", where)),
-            "a siphon fails to start": (f"{where} fails to start", "no start", event("siphon fails to start", where)),
-            "a siphon does not stop": (f"{where} does not stop", "does not stop", event("siphon sticks running", where)),
-            OUTLET: (f"{where} is blocked{by}", f"{where} blocked{by}", event("drain blocks", where, part=values["blocked"])),
-            STRAINER: (f"the strainer of {where} clogs{by}", f"strainer clogged{by}", event("strainer blocks", where, part=values["blocked"])),
-            "a valve is shut": (f'the valve in "{where}" is shut', "valve shut", event("valve shuts", where)),
-            RAINING: (f"{rain} of rain fall into the beds for {clock(RAINS)}", "rain",
-                      lambda at: [Event.from_si(kind="rain", where=bed, at=at, until=at + RAINS, rate=values["rain"]) for bed in beds]),
-            NO_TOP_UP: (f"after {DAYS.text(values['days'])} without top-up", "", lambda at: [loss]),
-        }[failure]  # fmt: skip
 
     def _switches(self, build: Build) -> tuple:
         """(vessel, depth, word) of each float and low-level switch."""
@@ -334,7 +234,7 @@ def _with(record, **to):
 
 def _running(build: Build, state) -> frozenset:
     """The names of the lines in which water moves; of a pumped one also its ends, as "line › end"."""
-    running = {name for name, flow in state.flow.items() if abs(flow) > _STILL}
+    running = {name for name, flow in state.flow.items() if abs(flow) > STILL}
     for line in build.pumped.values():
         name = line.si.name
         back = {to.removeprefix(f"{name}, back from ") for to in running if to.startswith(f"{name}, back from ")}
@@ -342,26 +242,6 @@ def _running(build: Build, state) -> frozenset:
         if any(other.startswith(f"{name} › ") for other in running):
             running.add(name)
     return frozenset(name for name in running if ", back from " not in name)
-
-
-def _after_days(build: Build, days: float, sump: str) -> dict:
-    """Depths after some days in which nothing made up for what evaporated: the sump stands lower, all else is kept full from it."""
-    loss = EVAPORATION * days * sum(plan_area.si(v) for v in build.vessels.values())
-    depths = {}
-    sources = [line.si.source for line in build.pumped.values()]
-    for name in dict.fromkeys([sump, *sources, *build.vessels]):
-        vessel = build.vessels[name]
-        volume = water_volume.si(vessel, vessel.si.working_depth)
-        taken = min(loss, volume)
-        loss -= taken
-        depths[name] = LENGTH.quantity(water_depth.si(vessel, volume - taken))
-        if loss <= 0:
-            break
-    return depths
-
-
-_HOW_MUCH = {"power_off": _CUT, "blocked": (OUTLET, STRAINER), "rain": (RAINING,), "days": (NO_TOP_UP,)}
-_USUAL = {"power_off": 8 * HOUR, "blocked": 1.0, "rain": 0.030 / HOUR, "days": 7 * 86400.0}
 
 
 def story(build: Build, failure: str = POWER, where: str = "", moment: float = 2 * HOUR, **how_much) -> Levels:
@@ -384,7 +264,7 @@ def story(build: Build, failure: str = POWER, where: str = "", moment: float = 2
     Levels
     """
     chooser = _Chooser(build)
-    return chooser(failure=failure, where=where, moment=moment, **{**_USUAL, **how_much}, **chooser.own())
+    return chooser(failure=failure, where=where, moment=moment, **{**USUAL, **how_much}, **chooser.own())
 
 
 def picture(build: Build) -> LevelsPicture:
@@ -405,26 +285,23 @@ def panel(build: Build) -> Panel:
     """
     chooser = _Chooser(build)
     things, own = chooser.kinds, chooser.own()
-    holder, drawing = {"build": build}, LevelsPicture(system=build.units)
+    keeper, drawing = Keeper(build), LevelsPicture(system=build.units)
 
     def keep(values: dict) -> str:
-        new = chooser.changed({name: panel_.control(name).value for name in own})
-        changes: dict[tuple, object] = {}
-        if abs(panel_.control("across").value - own["across"]) > 1e-9:
-            changes[("vessels", chooser.sump, chooser.across)] = _written(panel_.control("across").value, build.units)
+        now = panel_.si
+        new, changes = chooser.changed({name: now[name] for name in own}), {}
+        if abs(now["across"] - own["across"]) > 1e-9:
+            changes["vessels", chooser.sump, chooser.across] = written_length(now["across"], build.units)
         for name in dict.fromkeys([chooser.switched, *([chooser.floated] if chooser.floated else [])]):
-            old, now = build.pumped[name].si.control.si, new.pumped[name].si.control.si
+            before, after = (vars(which.pumped[name].si.control.si) for which in (build, new))
             for field in ("on_depth", "off_depth", "cut_out_depth", "cut_in_depth"):
-                if getattr(old, field) != getattr(now, field):
-                    depth = getattr(now, field)
-                    changes[("lines", name, "control", field)] = None if depth is None else _written(depth, build.units)
-        holder["build"] = holder["build"].keep(changes)
-        told = ", ".join(f"{keys[1]}: {keys[-1].replace('_', ' ')} {value or 'taken out'}" for keys, value in changes.items()) or "nothing changed"
-        return f"Kept in {holder['build'].path.name}: {told}. Its review: {review(holder['build']).verdict}."
+                if before[field] != after[field]:
+                    changes["lines", name, "control", field] = None if after[field] is None else written_length(after[field], build.units)
+        return keeper.keep(changes, lambda new: ", ".join(f"{keys[1]}: {listed({keys: value})}" for keys, value in new.items()) or "nothing changed")
 
-    hours = {kind: "720 min" if kind in _CUT else "360 min" for kind in things}
+    hours = {kind: "720 min" if kind in CUTS else "360 min" for kind in things}
     high = {
-        "power_off": dict.fromkeys(_CUT, "10 h"), "blocked": {OUTLET: "100 %", STRAINER: "95 %"}, "rain": {RAINING: "80 mm/h"}, "days": {NO_TOP_UP: "21 d"},
+        "power_off": dict.fromkeys(CUTS, "10 h"), "blocked": {OUTLET: "100 %", STRAINER: "95 %"}, "rain": {RAINING: "80 mm/h"}, "days": {NO_TOP_UP: "21 d"},
     }  # fmt: skip
     later = {"on_release": True}
     controls = [
@@ -447,7 +324,7 @@ def panel(build: Build) -> Panel:
         ]
     names = [control.name for control in controls]
     kinds = {"across": LENGTH, "cut": BORE, "on": BORE, "off": BORE, "power_off": HOURS, "rain": RAIN, "days": DAYS}
-    start = {name: kinds[name].quantity(value) if name in kinds else value for name, value in {**_USUAL, **own}.items() if name in names}
+    start = {name: kinds[name].quantity(value) if name in kinds else value for name, value in {**USUAL, **own}.items() if name in names}
     panel_ = Panel(
         controls,
         compute=chooser,
@@ -462,8 +339,3 @@ def panel(build: Build) -> Panel:
         slow=chooser.slow,
     )
     return panel_
-
-
-def _written(si: float, system: str) -> str:
-    """A length as it is written to the file, to a millimetre."""
-    return f"{si:.3f} m" if system == "metric" else f"{si / 0.0254:.2f} in"

@@ -18,11 +18,9 @@ from aquaplumb import fittings, lines, pumps
 from aquaplumb.build import Build
 from aquaplumb.figures.line_head import HeadBars, LineHeadPicture
 from aquaplumb.findings import found
-from aquaplumb.review import review
 from aquaplumb.steady import Steady
-from aquaplumb.tables import unknown
-from aquaplumb.units import FLOW, HEAD, LENGTH, SHARE, DesignError, Flow, Head, Record
-from aquaplumb.whatif.base import Choice, Count, Panel, Slider, worst
+from aquaplumb.units import FLOW, HEAD, LENGTH, SHARE, Flow, Head, Record
+from aquaplumb.whatif.base import Choice, Count, Keeper, Panel, Slider, named, worst
 
 _POINTS = 22  # of the line's curve: enough for a smooth one
 _STEP = 0.05  # m, of the lift's slider
@@ -85,9 +83,7 @@ class _Asker:
 
     def __init__(self, build: Build, line: str | None):
         self.build = build
-        self.name = next(iter(build.pumped)) if line is None else line
-        if self.name not in build.pumped:
-            raise DesignError(unknown("build's pumped lines", line, build.pumped))
+        self.name = named(line, build.pumped, next(iter(build.pumped)))
         self.line = build.pumped[self.name]
         self.state = Steady(build).pumped[self.name]
         self.pump = self.state.pump
@@ -180,17 +176,17 @@ class _Asker:
         kinds = {"flow": FLOW, "lift": HEAD, "length": LENGTH}
         return {name: kinds[name].quantity(value) if name in kinds else value for name, value in self.start().items()}
 
-    def kept(self, build: Build, flow: float, elbows: int, check: str) -> tuple[str, dict, str]:
+    def kept(self, flow: float, elbows: int, check: str) -> tuple[str, dict, str]:
         """What keeping does to a build file: the head to ask of a pump, the keys to change, and the fittings in words.
 
         Lift, length and strainer were only tried: the head is that of the build's own.
         """
         line = self.changed(**{**self.start(), "flow": flow, "elbows": elbows, "check": check})
         tree = Steady(self.build.replaced(lines=[line])).pumped[self.name].tree
-        head = HEAD.shown(float(lines.required_head.si(tree, flow)), build.units)
-        told = f"{head:.2f} {HEAD.unit(build.units)}"
+        head = HEAD.shown(float(lines.required_head.si(tree, flow)), self.build.units)
+        told = f"{head:.2f} {HEAD.unit(self.build.units)}"
         stretch = self.first.si.name
-        old = next(pipe.si.fittings for pipe in build.pumped[self.name].si.pipe if pipe.si.name == stretch)
+        old = self.first.si.fittings
         new, place = self.fitted(elbows, check), ("lines", self.name, "pipe", stretch, "fittings")
         if new and not old:
             changes: dict[tuple, object] = {place: _inline(new)}
@@ -248,17 +244,14 @@ def panel(build: Build, line: str | None = None) -> Panel:
     """
     names = [line] if line else list(build.pumped)
     askers = {name: _Asker(build, name) for name in names}
-    holder = {"build": build}
+    keeper = Keeper(build)
 
     def keep(values: dict) -> str:
-        row = {name: panel_.control(name).value for name in values}
-        asker = askers[row.get("line", names[0])]
-        told, changes, counted = asker.kept(holder["build"], row["flow"], row["elbows"], row["check"])
-        holder["build"] = holder["build"].keep(changes)
-        return (
-            f"Kept in {holder['build'].path.name}: {asker.first.si.name} has {counted}; {told} is the head to ask of a pump at {FLOW.text(row['flow'], build.units)}. "
-            f"Lift, length and strainer stay as in your file. Its review: {review(holder['build']).verdict}."
-        )
+        now = panel_.si
+        asker = askers[now.get("line", names[0])]
+        head, changes, counted = asker.kept(now["flow"], now["elbows"], now["check"])
+        told = f"{asker.first.si.name} has {counted}; {head} is the head to ask of a pump at {FLOW.text(now['flow'], build.units)}"
+        return keeper.keep(changes, f"{told}. Lift, length and strainer stay as in your file", about=(("lines", asker.name),))
 
     def compute(**values) -> LineHead:
         return askers[values.pop("line", names[0])](**values)

@@ -16,9 +16,7 @@ from aquaplumb import pipes, pipesizes
 from aquaplumb.build import Build
 from aquaplumb.figures.pipe_size import LinePicture, PipeMap, good_speed
 from aquaplumb.findings import found
-from aquaplumb.review import review
 from aquaplumb.steady import Steady
-from aquaplumb.tables import unknown
 from aquaplumb.units import (
     BORE,
     FLOW,
@@ -36,7 +34,7 @@ from aquaplumb.units import (
     Speed,
     Temperature,
 )
-from aquaplumb.whatif.base import Choice, Panel, Slider, worst
+from aquaplumb.whatif.base import Choice, Keeper, Panel, Slider, named, worst
 
 _OWN = "by its bore"  # the "standard" of a stretch whose bore the build file gives
 _SLOW, _FAST = 0.3, 2.4  # m/s: where the findings begin, and where too fast is to be mended
@@ -104,9 +102,7 @@ class LineSpeeds(Record):
 
 def _places(build: Build, line: str | None) -> dict:
     """A label for each stretch: (line, "pipe" or "suction", stretch)."""
-    if line is not None and line not in build.pumped:
-        raise DesignError(unknown("build's pumped lines", line, build.pumped))
-    lines = build.pumped if line is None else {line: build.pumped[line]}
+    lines = build.pumped if line is None else {line: build.pumped[named(line, build.pumped, line)]}
     found_ = [(n, part, pipe.si.name) for n, own in lines.items() for part in ("suction", "pipe") for pipe in getattr(own.si, part)]
     names = [place[2] for place in found_]
     return {place[2] if names.count(place[2]) == 1 else f"{place[2]} ({place[0]})": place for place in found_}
@@ -235,7 +231,7 @@ def panel(build: Build, line: str | None = None) -> Panel:
     -------
     Panel
     """
-    work, holder = _Sizer(build, line), {"build": build}
+    work, keeper = _Sizer(build, line), Keeper(build)
     first = next((place for place in work.places.values() if place[1] == "pipe"), None)
 
     def keep(values: dict) -> str:
@@ -247,10 +243,8 @@ def panel(build: Build, line: str | None = None) -> Panel:
                 changes[(*key, name)] = values[name]
         if changes and own["standard"] == _OWN:
             changes[(*key, "bore")] = None
-        holder["build"] = holder["build"].keep(changes)
-        seen = review(holder["build"])
-        said = f"{place[2]} is {values['size']}" + ("" if values["standard"] == _OWN else f" {values['standard']}")
-        return f"Kept in {holder['build'].path.name}: {said}. Its review: {seen.verdict}."
+        told = f"{place[2]} is {values['size']}" + ("" if values["standard"] == _OWN else f" {values['standard']}")
+        return keeper.keep(changes, told, about=(key,))
 
     return Panel(
         [

@@ -17,16 +17,13 @@ from aquaplumb import lines, pumps
 from aquaplumb.build import Build
 from aquaplumb.figures.pump import PumpPicture
 from aquaplumb.findings import found
-from aquaplumb.review import review
 from aquaplumb.steady import Steady
-from aquaplumb.tables import unknown
 from aquaplumb.units import (
     FLOW,
     HEAD,
     NUMBER,
     POWER,
     SHARE,
-    DesignError,
     Flow,
     Head,
     Number,
@@ -34,7 +31,7 @@ from aquaplumb.units import (
     Record,
     rounded,
 )
-from aquaplumb.whatif.base import Choice, Panel, Slider, three_figures, worst
+from aquaplumb.whatif.base import Choice, Keeper, Panel, Slider, listed, named, three_figures, worst, written
 
 _POINTS = 28  # of the line's curve: enough for a smooth one
 _FAINT = 3  # other pumps shown behind the chosen one
@@ -87,19 +84,11 @@ class PumpChoice(Record):
         return told.replace("-", "\u2212")
 
 
-def _line_of(build: Build, line: str | None) -> str:
-    if line is None:
-        return next(iter(build.pumped))
-    if line not in build.pumped:
-        raise DesignError(unknown("build's pumped lines", line, build.pumped))
-    return line
-
-
 class _Chooser:
     """Works out a `PumpChoice` for a build's line; what does not change between moves is kept."""
 
     def __init__(self, build: Build, line: str | None):
-        self.build, self.name = build, _line_of(build, line)
+        self.build, self.name = build, named(line, build.pumped, next(iter(build.pumped)))
         self.line = build.pumped[self.name]
         self.start = Steady(build)
         self.state = self.start.pumped[self.name]
@@ -244,7 +233,7 @@ def panel(build: Build, line: str | None = None) -> Panel:
     chooser = _Chooser(build, line)
     state, own = chooser.state, chooser.line.si
     wanted = three_figures(FLOW, state.wanted if math.isfinite(state.wanted) else state.flow, build.units)
-    holder = {"build": build}
+    keeper = Keeper(build)
 
     def keep(values: dict) -> str:
         key = ("lines", chooser.name)
@@ -255,13 +244,14 @@ def panel(build: Build, line: str | None = None) -> Panel:
                 changes[(*key, "pump_file")] = None
         if abs(values["speed"].m_as("") - own.speed) > 1e-6:
             changes[(*key, "speed")] = round(values["speed"].m_as(""), 3)
-        if abs(panel_.control("wanted").value / wanted - 1) > 1e-3:
-            changes[(*key, "wanted")] = f"{values['wanted']:.4g~P}"
-        holder["build"] = holder["build"].keep(changes)
-        file = holder["build"].path.name
-        extra = [f"{key[-1]} {value}" for key, value in changes.items() if key[-1] in ("wanted", "speed")]
-        told = " and ".join([f"{chooser.name} has {values['pump']}", *extra])
-        return f"Kept in {file}: {told}. Its review: {review(holder['build']).verdict}."
+        if abs(panel_.si["wanted"] / wanted - 1) > 1e-3:
+            changes[(*key, "wanted")] = written(values["wanted"])
+
+        def told(new: dict) -> str:
+            also = [listed({keys: value}) for keys, value in new.items() if keys[-1] in ("wanted", "speed")]
+            return " and ".join([f"{chooser.name} has {values['pump']}", *also])
+
+        return keeper.keep(changes, told)
 
     panel_ = Panel(
         [

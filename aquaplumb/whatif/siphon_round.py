@@ -15,10 +15,9 @@ import copy
 import numpy as np
 
 from aquaplumb import levels, pipesizes, siphons
-from aquaplumb.build import MINE, Build, FallingLine, Siphon, load
+from aquaplumb.build import Build, FallingLine, Siphon
 from aquaplumb.figures.siphon_round import HOURS, RoundPicture
 from aquaplumb.steady import Steady
-from aquaplumb.tables import unknown
 from aquaplumb.units import (
     BORE,
     FLOW,
@@ -36,14 +35,15 @@ from aquaplumb.units import (
     Volume,
 )
 from aquaplumb.vessels import Vessel, water_volume
-from aquaplumb.whatif import drain_siphon
-from aquaplumb.whatif.base import Choice, Panel, Slider
+from aquaplumb.whatif.base import Choice, Keeper, Panel, Slider, listed, named
+from aquaplumb.whatif.drain_siphon import Falls, settings
 
 _LONG = 12.0  # h: as far as a round is followed that takes more than the picture's two hours
 _VENT_OVER_FLOOR = {"metric": 0.05, "US": 2 * 0.0254}  # m: so much water stays in a bed whose siphon is only tried: common practice, no source
 _DRY_TOP = 0.02  # m that should stay dry under the media's top: FAO Fisheries Technical Paper 589 (2 to 5 cm), from memory
 _MOST = 20 / 3600  # m³/s: where the picture's ruler of flows ends at most
 _WIDE = 1000.0  # m: the sides of what stands for a sump whose level holds
+_SET = ("size", "inflow", "vent", "outlet")  # what has a control here, of all that `Falls` knows
 
 
 class Round(Record):
@@ -165,23 +165,23 @@ class _Rounds:
                 raise DesignError("this build has no bed with a drain, so there is nothing to put a siphon on; give a bed a drain first.")
             build = build.replaced(lines=lines)
         self.lines = [line.si.name for line in lines]
-        self.chooser = drain_siphon._Chooser(build)
+        self.falls = Falls(build)
 
     def own(self, name: str) -> dict:
         """Where the sliders stand for a siphon as the build has it, bare SI."""
-        own = self.chooser.own(name)
-        return {key: own[key] for key in ("size", "inflow", "vent", "outlet")}
+        own = self.falls.own(name)
+        return {key: own[key] for key in _SET}
 
     def __call__(self, line: str, size: str, inflow: float, vent: float, outlet: float) -> Round:
         """All bare SI; `vent` counts down from the lip, `outlet` up from the build's zero."""
-        new = self.chooser.changed(line, size=size, vent=vent, outlet=outlet)
+        new = self.falls.changed(line, size=size, vent=vent, outlet=outlet)
         f, bed = new.si, self.build.vessels[new.si.source].si
         if f.siphon.si.vent <= bed.floor:
             room = BORE.text(f.lip - bed.floor, self.build.units)
             raise DesignError(f"the vent of {line} would lie under the floor of {f.source}; its lip is {room} over that floor, so keep the vent less than that below the lip.")
-        alone = _alone(self.chooser.build, new)
-        state = self.chooser.start.vessels[f.source]
-        own, fall = self.chooser.lines[line].si, self.chooser.start.falling[line]
+        alone = _alone(self.falls.build, new)
+        state = self.falls.start.vessels[f.source]
+        own, fall = self.falls.lines[line].si, self.falls.start.falling[line]
         usual = siphons.siphon_flow.si(max(0.05, own.lip - fall.bottom), f.bore, own.length, k=fall.k)
         return _outcome(alone, new, inflow, tried=self.tried, share=state.mean / state.peak if state.peak > 0 else 1.0, ruler=min(1.8 * usual, _MOST))
 
@@ -326,14 +326,8 @@ def bed_round(build: Build, line: str | None = None) -> Round:
     Round
     """
     rounds = _Rounds(build)
-    return rounds(**_begin(rounds, line))
-
-
-def _begin(rounds: _Rounds, line: str | None) -> dict:
-    name = rounds.lines[0] if line is None else line
-    if name not in rounds.lines:
-        raise DesignError(unknown("build's siphons", name, rounds.lines))
-    return {"line": name, **rounds.own(name)}
+    name = named(line, rounds.lines, rounds.lines[0], "build's siphons")
+    return rounds(line=name, **rounds.own(name))
 
 
 def picture(build: Build, line: str | None = None) -> RoundPicture:
@@ -355,27 +349,23 @@ def panel(build: Build, line: str | None = None) -> Panel:
     Panel
     """
     rounds = _Rounds(build)
-    deepest = min(f.lip - rounds.build.vessels[f.source].si.floor for f in (rounds.chooser.lines[name].si for name in rounds.lines))
+    deepest = min(f.lip - rounds.build.vessels[f.source].si.floor for f in (rounds.falls.lines[name].si for name in rounds.lines))
     deepest = max(0.03, 0.01 * int(100 * deepest - 1))
 
-    holder, shown = {"build": build}, RoundPicture(system=build.units)
+    keeper, shown = Keeper(build), RoundPicture(system=build.units)
+    begin = named(line, rounds.lines, rounds.lines[0], "build's siphons")
 
     def keep(values: dict) -> str:
-        name, told = values["line"], ""
-        if not holder["build"].falling[name].si.siphon:  # one that was only tried
-            height = drain_siphon._height(rounds.chooser.lines[name].si.siphon.si.vent, build.units)
-            holder["build"] = holder["build"].keep({("lines", name, "siphon"): {"vent": height}, ("lines", name, "vented"): False})
-            told = f"{name} is a siphon now. "
-        keeper = drain_siphon.panel(holder["build"], name)  # its keep writes what differs, and this page has one way of saving
-        keeper.set(**{key: values[key] for key in ("size", "vent", "outlet")})
-        told += keeper._keep(keeper.values)
-        holder["build"] = load(holder["build"].path or MINE)
-        return told
+        now = panel_.si
+        name = now.pop("line")
+        only_tried = not keeper.build.falling[name].si.siphon
+        told = keeper.keep(rounds.falls.kept(build.falling[name], **now), lambda new: f"{name}: {listed(new)}", about=(("lines", name),))
+        return f"{name} is a siphon now. {told}" if only_tried else told
 
-    return Panel(
+    panel_ = Panel(
         [
             Choice("line", "which one", rounds.lines),
-            Choice("size", "size of standpipe", list(rounds.chooser.sizes)),
+            Choice("size", "size of standpipe", list(rounds.falls.sizes)),
             Slider("inflow", "water that comes", FLOW, "50 L/h", "6000 L/h", "50 L/h", tip="into the bed, all the time; not kept: pumps bring it"),
             Slider("vent", "vent, below lip", BORE, "20 mm", BORE.quantity(deepest), "10 mm", tip="where air comes in and stops the siphon"),
             Slider("outlet", "height of its outlet", HEAD, "-1 m", "1 m", "0.05 m", tip="the pipe grows and shrinks with its fall"),
@@ -387,6 +377,7 @@ def panel(build: Build, line: str | None = None) -> Panel:
         keep=keep,
         keep_label="Keep this siphon in my build",
         system=build.units,
-        start=drain_siphon._settings(_begin(rounds, line)),
-        follow={"line": lambda name: drain_siphon._settings(rounds.own(name))},
+        start={"line": begin, **settings(rounds.own(begin), _SET)},
+        follow={"line": lambda name: settings(rounds.own(name), _SET)},
     )
+    return panel_

@@ -21,9 +21,7 @@ from aquaplumb.figures.supply import SupplyPicture
 from aquaplumb.findings import found
 from aquaplumb.findings.pumping import ENOUGH
 from aquaplumb.powerplan import full_pump, is_dc, known_run, line_curve
-from aquaplumb.review import review
 from aquaplumb.steady import Steady
-from aquaplumb.tables import unknown
 from aquaplumb.units import (
     CURRENT,
     FLOW,
@@ -41,7 +39,7 @@ from aquaplumb.units import (
     Voltage,
     rounded,
 )
-from aquaplumb.whatif.base import Choice, Panel, Slider, worst, written
+from aquaplumb.whatif.base import Choice, Keeper, Panel, Slider, named, worst, written
 
 USUAL_WIRE = {"metric": "2.5 mm2 flexible", "US": "AWG 12 stranded"}
 USUAL_LENGTH = {"metric": 6.0, "US": 6.096}  # m
@@ -115,7 +113,7 @@ class Wiring(Record):
         return told + old
 
 
-class _Wirer:
+class Wirer:
     """Works out a `Wiring` for a build's lines; what does not change between moves is kept."""
 
     def __init__(self, build: Build):
@@ -258,14 +256,9 @@ def wiring(build: Build, line: str | None = None) -> Wiring:
     -------
     Wiring
     """
-    wirer = _Wirer(build)
-    return wirer(**wirer.own(_line(wirer, line)), line=_line(wirer, line))
-
-
-def _line(wirer: _Wirer, line: str | None) -> str:
-    if line is not None and line not in wirer.lines:
-        raise DesignError(unknown("build's pumped lines", line, wirer.lines))
-    return line or wirer.first_line()
+    wirer = Wirer(build)
+    name = named(line, wirer.lines, wirer.first_line())
+    return wirer(**wirer.own(name), line=name)
 
 
 def picture(build: Build, line: str | None = None) -> SupplyPicture:
@@ -290,8 +283,8 @@ def panel(build: Build, line: str | None = None) -> Panel:
     -------
     Panel
     """
-    wirer, holder = _Wirer(build), {"build": build}
-    begin = _line(wirer, line)
+    wirer, keeper = Wirer(build), Keeper(build)
+    begin = named(line, wirer.lines, wirer.first_line())
     dc = {name: True for name in wirer.pumps if name in wirer.dc}
     given = build.power.si.voltage if build.power else 0.0
     highest = max(30.0, given, *(1.3 * (wirer.pumps[name].si.voltage or 0.0) for name in dc))
@@ -299,17 +292,14 @@ def panel(build: Build, line: str | None = None) -> Panel:
     def keep(values: dict) -> str:
         name = values.get("line", begin)
         record = panel_.record.si
-        own, changes = wirer.full[name].si.name, {}
-        key = ("lines", name)
+        key, from_file = ("lines", name), bool(build.pumped[name].si.pump_file)
         if record.stands:
             raise DesignError("on this wire the pump stands; take a thicker or a shorter one first.")
-        if record.pump != own:
-            changes[(*key, "pump")] = record.pump
-            if build.pumped[name].si.pump_file:
-                changes[(*key, "pump_file")] = None
-        if record.mains:
-            holder["build"] = holder["build"].keep({**changes, (*key, "pump"): record.pump, (*key, "voltage"): None} if not build.pumped[name].si.pump_file else changes)
-            return f"Kept in {holder['build'].path.name}: {name} stays on mains. Its review: {review(holder['build']).verdict}."
+        if record.mains:  # the line's own pump; a supply that was kept stays, for another line
+            return keeper.keep({} if from_file else {(*key, "pump"): record.pump, (*key, "voltage"): None}, f"{name} stays on mains", about=(key,))
+        changes: dict[tuple, object] = {}
+        if record.pump != wirer.full[name].si.name:
+            changes = {(*key, "pump"): record.pump, **({(*key, "pump_file"): None} if from_file else {})}
         arrives = arriving(wirer.pumps[record.pump], record)
         changes.update({
             (*key, "voltage"): None if arrives is None else f"{arrives:.4g} V",
@@ -317,9 +307,8 @@ def panel(build: Build, line: str | None = None) -> Panel:
             ("power", "wire"): record.wire,
             ("power", "wire_length"): written(values["length"]),
         })  # fmt: skip
-        holder["build"] = holder["build"].keep(changes)
-        told = f"{name} has {record.pump} on {written(values['length'])} of {record.wire}"
-        return f"Kept in {holder['build'].path.name}: {told}; {VOLTAGE.text(record.voltage)} arrive. Its review: {review(holder['build']).verdict}."
+        told = f"{name} has {record.pump} on {written(values['length'])} of {record.wire}; {VOLTAGE.text(record.voltage)} arrive"
+        return keeper.keep(changes, told, about=(key, ("power",)))
 
     several = [Choice("line", "line", wirer.lines)] if len(wirer.lines) > 1 else []
     panel_ = Panel(
@@ -348,6 +337,6 @@ def panel(build: Build, line: str | None = None) -> Panel:
     return panel_
 
 
-def _label(name: str, wirer: _Wirer) -> str:
+def _label(name: str, wirer: Wirer) -> str:
     short = name.removeprefix("demo ").replace(" submersible", "")
     return f"{short}, as it is" if name in wirer.mains else short

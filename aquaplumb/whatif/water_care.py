@@ -17,7 +17,6 @@ from aquaplumb.figures.water_care import CarePicture
 from aquaplumb.findings.upkeep import MILD, base_words
 from aquaplumb.readings import bands
 from aquaplumb.readings.bands import GILLS
-from aquaplumb.review import review
 from aquaplumb.steady import Steady
 from aquaplumb.units import (
     BODY_MASS,
@@ -34,7 +33,7 @@ from aquaplumb.units import (
     Volume,
 )
 from aquaplumb.upkeepplan import DAY, FLOOR, SALT, USUAL_ALKALINITY, base_plan, chloride_plan, span, upkeep_of
-from aquaplumb.whatif.base import Choice, Panel, Slider
+from aquaplumb.whatif.base import Choice, Keeper, Panel, Slider, listed
 
 _STEP = 0.3  # of pH in a day, the most that fish bear well: FAO Technical Paper 589
 _HIGH = 7.5  # pH: above it limestone hardly dissolves (data/bases.csv), and more pH makes more ammonia poisonous; common practice
@@ -201,15 +200,13 @@ def panel(build: Build) -> Panel:
     Panel
     """
     days = _Days(build)
-    own, holder, shown = days.own(), {"build": build}, CarePicture(system=build.units)
+    own, keeper, shown = days.own(), Keeper(build), CarePicture(system=build.units)
 
     def keep(values: dict) -> str:
-        now = {name: panel_.control(name).value for name in _KEPT}
+        now = {name: panel_.si[name] for name in _KEPT}
         changes = {("upkeep", name): value if name == "base" else CONCENTRATION.text(value) for name, value in now.items()
                    if build.upkeep is None or (value != own[name] if name == "base" else abs(value - own[name]) > 1e-9)}  # fmt: skip
-        holder["build"] = holder["build"].keep(changes)
-        kept = ", ".join(f"{keys[-1]} {value}" for keys, value in changes.items()) or "unchanged"
-        return f"Kept in {holder['build'].path.name}: {kept}. Its review: {review(holder['build']).verdict}."
+        return keeper.keep(changes, listed)
 
     panel_ = Panel(
         [

@@ -18,9 +18,7 @@ from aquaplumb.build import Build, Control
 from aquaplumb.figures.water_flow import FlowPicture
 from aquaplumb.findings import found
 from aquaplumb.findings.stock import GILL_DAMAGE
-from aquaplumb.review import review
 from aquaplumb.steady import Steady
-from aquaplumb.tables import unknown
 from aquaplumb.units import (
     CONCENTRATION,
     FLOW,
@@ -31,12 +29,11 @@ from aquaplumb.units import (
     TIME,
     TURNOVER,
     Concentration,
-    DesignError,
     Flow,
     Number,
     Record,
 )
-from aquaplumb.whatif.base import Panel, Slider, worst
+from aquaplumb.whatif.base import Keeper, Panel, Slider, named, worst, written
 
 _HOUR = 3600.0  # s
 _KEPT = ("turnovers", "outlet_oxygen", "ammonia_limit", "removal", "aerated_share", "ph")  # of [water]
@@ -87,19 +84,16 @@ class WaterFlow(Record):
         return f"{told} Running {runs}, {r.line} must bring **{FLOW.text(line.wanted, system)}**; it brings {FLOW.text(line.flow, system)}."
 
 
-def _line_of(build: Build, line: str | None) -> str:
-    if line is None:  # a float switch keeps its own time: rather one that a timer could turn
-        return next((n for n, p in build.pumped.items() if p.si.control.si.kind != "float"), next(iter(build.pumped)))
-    if line not in build.pumped:
-        raise DesignError(unknown("build's pumped lines", line, build.pumped))
-    return line
+def _timed(build: Build) -> str:
+    """The line to begin with: a float switch keeps its own time, so rather one that a timer could turn."""
+    return next((n for n, p in build.pumped.items() if p.si.control.si.kind != "float"), next(iter(build.pumped)))
 
 
 class _Needs:
     """Works out a `WaterFlow` for a build with other water; what the build says stays unless a slider says otherwise."""
 
     def __init__(self, build: Build, line: str | None):
-        self.build, self.name = build, _line_of(build, line)
+        self.build, self.name = build, named(line, build.pumped, _timed(build))
         start = Steady(build)
         self.minutes = _HOUR * start.pumped[self.name].duty
         flows = [start.need.turnover, start.need.oxygen, start.need.ammonia, *(v for p in start.pumped.values() for v in (p.wanted, p.flow))]
@@ -195,23 +189,24 @@ def panel(build: Build, line: str | None = None) -> Panel:
     Panel
     """
     work = _Needs(build, line)
-    holder, start = {"build": build}, work.start()
+    keeper, start = Keeper(build), work.start()
     coldest = TEMPERATURE.shown(build.site.si.coldest_water)
 
     def keep(values: dict) -> str:
         changes: dict[tuple, object] = {}
         for name in _KEPT:
             if not _same(values[name], start[name]):
-                changes["water", name] = values[name] if name == "ph" else _text(values[name])
+                changes["water", name] = values[name] if name == "ph" else written(values[name])
         minutes = values["minutes"].m_as("min")
         if abs(minutes * 60 - work.minutes) >= 1.0:
             key = ("lines", work.name, "control")
             changes[key] = {"kind": "timer", "on": f"{minutes:.4g} min", "off": f"{60 - minutes:.4g} min"} if minutes < 59.98 else {"kind": "always"}
-        holder["build"] = holder["build"].keep(changes)
-        seen = review(holder["build"])
-        brings = FLOW.text(seen.system.pumped[work.name].wanted, build.units)
-        said = "Kept in" if changes else "Nothing was changed; saved as it was in"
-        return f"{said} {holder['build'].path.name}: {work.name} must bring {brings} while it runs. Its review: {seen.verdict}."
+
+        def told(new: dict) -> str:
+            brings = FLOW.text(Steady(keeper.build).pumped[work.name].wanted, build.units)
+            return f"{'' if new else 'nothing new; '}{work.name} must bring {brings} while it runs"
+
+        return keeper.keep(changes, told)
 
     return Panel(
         [
@@ -243,7 +238,3 @@ def _si(value) -> float:
 
 def _same(one, other) -> bool:
     return math.isclose(_si(one), _si(other), rel_tol=1e-6, abs_tol=1e-12)
-
-
-def _text(value) -> str:
-    return f"{value:.4g~P}"

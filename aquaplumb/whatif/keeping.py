@@ -1,0 +1,68 @@
+"""What the keep button of a panel does to a build file: one way for all of them, and how a choice stands in the file."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from aquaplumb import buildfile
+from aquaplumb.build import Build
+from aquaplumb.review import review
+
+
+class Keeper:
+    """Saves what was changed in a panel, and says so in a sentence.
+
+    `build` is the build as it was kept last. A key that this panel has kept and that is not among its changes any more
+    was turned back by hand: it gets again what it had when the panel was opened.
+    """
+
+    def __init__(self, build: Build):
+        self.build = self._opened = build
+        self._kept: dict[tuple, object] = {}
+
+    def keep(self, changes: dict[tuple, object], told: str | Callable[[dict], str], *, about: tuple = ((),)) -> str:
+        """Save changes to the build that the panel was opened with; returns what was kept, and the review's verdict.
+
+        `told` is what was kept, or a function that says it of the changes that are new since the last time. `about` has
+        the beginnings of the keys that are shown now: of another line or stretch, what was kept before stays.
+        """
+        opened = buildfile.document(self._opened.text, self._opened.name)
+
+        def had(keys: tuple):
+            return buildfile.value_at(opened, keys)
+
+        def whole(keys: tuple) -> tuple:
+            """A key, or the outermost table around it that this panel made and that has nothing of its own left in it."""
+            ours = (keys[:n] for n in range(1, len(keys)) if had(keys[:n]) is None and not any(other[:n] == keys[:n] for other in stay))
+            return next(ours, keys)
+
+        turned = [keys for keys in self._kept if keys not in changes and any(keys[: len(begin)] == begin for begin in about)]
+        stay = {**{keys: value for keys, value in self._kept.items() if keys not in turned}, **changes}
+        back = {whole(keys): had(keys) for keys in turned}
+        new = {keys: value for keys, value in changes.items() if value != self._kept.get(keys, had(keys))}
+        self.build, self._kept = self.build.keep({**back, **changes}), stay
+        words = told if isinstance(told, str) else told({**back, **new})
+        return f"Kept in {self.build.path.name}: {words}. Its review: {review(self.build).verdict}."
+
+
+def listed(changes: dict[tuple, object], nothing: str = "unchanged", *, gone: str = "taken out") -> str:
+    """Changes in words, such as "size 25 mm, outlet 0.100 m"; `nothing` where there are none, `gone` for a key that goes."""
+    flat: dict[tuple, object] = {}
+    for keys, value in changes.items():
+        flat |= {(*keys, key): part for key, part in value.items()} if isinstance(value, dict) else {keys: value}
+    return ", ".join(f"{keys[-1].replace('_', ' ')} {gone if value is None else value}" for keys, value in flat.items()) or nothing
+
+
+def keys_of(changes: dict[tuple, object]) -> str:
+    """What was changed, without the values: "crop, medium, length"."""
+    return ", ".join(dict.fromkeys(keys[-1].replace("_", " ") for keys in changes)) or "nothing new"
+
+
+def written(value) -> str:
+    """A choice as it stands in a build file."""
+    return value if isinstance(value, str) else f"{value:.4g~P}"
+
+
+def written_length(si: float, system: str) -> str:
+    """A height or length as it stands in a build file, to a millimetre."""
+    return f"{si:.3f} m" if system == "metric" else f"{si / 0.0254:.2f} in"
