@@ -14,6 +14,7 @@ from aquaplumb.units import (
     DesignError,
     Number,
     Temperature,
+    Turnover,
     Voltage,
     check_range,
     takes_quantities,
@@ -33,6 +34,8 @@ class BatteryKind(tables.Row):
         What a battery sold as "12 V" of this kind really gives while it empties.
     coldest_charge : Temperature [K]
         Below it, do not charge.
+    fastest_charge : Turnover [1/s]
+        The largest charging current over the capacity: 0.2 1/h is 20 A into 100 Ah.
 
     Source
     ------
@@ -59,6 +62,7 @@ class BatteryKind(tables.Row):
     cycles_typical: Number
     cycles_high: Number
     coldest_charge: Temperature
+    fastest_charge: Turnover
 
 
 def battery_kind(name: str) -> BatteryKind:

@@ -13,11 +13,13 @@ from aquaplumb.units import (
     INSOLATION,
     NUMBER,
     POWER,
+    Current,
     DesignError,
     Insolation,
     Number,
     Power,
     Record,
+    Voltage,
     check_range,
     takes_quantities,
 )
@@ -93,6 +95,37 @@ def panel_yield(losses, off_grid):
     check_range(losses, 0, 0.95, NUMBER, "the panel's losses", "a part of the whole")
     check_range(off_grid, 0.05, 1, NUMBER, "the off-grid share", "a part of the whole")
     return (1 - losses) * off_grid
+
+
+@takes_quantities
+def charge_current(panel: Power, voltage: Voltage, *, losses: Number = LOSSES) -> Current:
+    """The current that a panel pushes into its battery in full sun.
+
+    Parameters
+    ----------
+    panel : Power, scalar or array [W]
+        As on its label.
+    voltage : Voltage, scalar or array [V]
+        Of the battery.
+    losses : Number, scalar or array
+        What dirt, shade and wires keep; PVWatts' 14.1 % unless given.
+
+    Returns
+    -------
+    Current [A]
+        I = P (1 − losses) / U. A plain (PWM) regulator, which does not turn spare volts into amperes, lets less through.
+
+    Source
+    ------
+    Power is voltage times current; losses as `panel_losses`.
+
+    Examples
+    --------
+    >>> print(charge_current("300 W", "12 V").round(1))
+    21.5 A
+    """
+    check_range(losses, 0, 0.95, NUMBER, "charge_current: the panel's losses", "a part of the whole")
+    return panel * (1 - losses) / voltage
 
 
 @takes_quantities

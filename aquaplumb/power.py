@@ -20,7 +20,7 @@ from __future__ import annotations
 
 from aquaplumb.battery import battery_capacity, battery_time, bridging_duty, usable_energy
 from aquaplumb.batterykinds import BatteryKind, battery_kind, cold_share, usable_share
-from aquaplumb.panels import PanelSize, panel_losses, panel_power, panel_size
+from aquaplumb.panels import PanelSize, charge_current, panel_losses, panel_power, panel_size
 from aquaplumb.pumpduty import annual_cost, annual_energy
 from aquaplumb.skies import invented_skies
 from aquaplumb.solar import MONTHS, Sunshine, clear_insolation, sunshine
@@ -31,7 +31,7 @@ from aquaplumb.wiring import FUSES, drop_share, fuse, longest_run, smallest_wire
 
 __all__ = [
     "FUSES", "MONTHS", "BatteryKind", "PanelSize", "SolarYear", "Sunshine", "Wire", "WiredPump", "annual_cost", "annual_energy",
-    "battery_capacity", "battery_kind", "battery_time", "bridging_duty", "clear_insolation", "cold_share", "drop_share",
+    "battery_capacity", "battery_kind", "battery_time", "bridging_duty", "charge_current", "clear_insolation", "cold_share", "drop_share",
     "fuse", "heat_along", "invented_skies", "longest_run", "panel_losses", "panel_power", "panel_size", "smallest_wire",
     "solar_year", "sunshine", "usable_energy", "usable_share", "voltage_drop", "wire", "wire_heat", "wire_names",
     "wire_resistance", "wired_pump",

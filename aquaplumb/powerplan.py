@@ -18,8 +18,9 @@ from types import SimpleNamespace
 
 import numpy as np
 
-from aquaplumb import heat, lines, power, pumps
+from aquaplumb import air, airplan, heat, lines, power, pumps
 from aquaplumb.build import Build, Supply
+from aquaplumb.oxygenbudget import changed
 from aquaplumb.units import CURRENT, FLOW, INSOLATION, NUMBER, POWER, SHARE, VOLTAGE, VOLUME, DesignError
 from aquaplumb.vessels import plan_area, water_volume
 
@@ -170,6 +171,26 @@ def power_rows(system) -> list[tuple]:
         rows.append(("empty", "hours of a year in which it is flat", NUMBER, year.hours_empty, "energy balance by the hour, invented weather", "pvlib's clear sky"))
         rows.append(("dark sun", "sunshine of the darkest fortnight", INSOLATION, year.dark_insolation, "clear sky × sky share of each day", "pvlib's clear sky"))
     return rows
+
+
+# --- rests --------------------------------------------------------------------------------------------------
+
+
+def oxygen_after_rest(system, name: str, rest: float, *, duty: float, stronger: float = 1.0) -> np.ndarray | None:
+    """The oxygen in the fish tanks at the end of a rest of a line's pump [kg/m³], by stones that bring little, as usual and much.
+
+    The fish have just eaten and the water is at its warmest, as `airplan` has it; air stones run on. Before, the pump
+    ran for a share `duty` of the time, and brought so much more (`stronger`) than the build's own while it ran. None
+    where the tanks do not live on this line alone (another pumps into them as well, or no water comes from outside), and
+    where the fish are in danger without any rest.
+    """
+    p, tanks = airplan.plan(system), {tank.si.name for tank in system.build.of_kind("fish tank")}
+    others = any(o.to in tanks for line in system.pumped.values() if line.name != name and line.line.si.source not in tanks for o in line.outlets)
+    own = system.pumped[name]
+    if others or p.budget.si.inflow <= 0 or own.duty <= 0 or p.steady[airplan.TYPICAL] < p.critical:
+        return None
+    before = changed(p.fed, inflow=p.budget.si.inflow / own.duty * stronger * duty)
+    return air.oxygen_after.si(p.failures[airplan.PUMP].dead, air.steady_oxygen.si(before), rest)
 
 
 # --- heat -------------------------------------------------------------------------------------------------

@@ -263,7 +263,7 @@ def _upkeep(system) -> Chapter:
 
 def _each(seconds: float) -> str:
     said = span(seconds)
-    return {"1 day": "each day", "7 days": "each week"}.get(said, f"each {said}")
+    return {"1 day": "each day", "7 days": "each week", "a year": "once a year"}.get(said, f"each {said}")
 
 
 # --- how sure, and where from ---------------------------------------------------------------------------------

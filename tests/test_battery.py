@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from aquaplumb import battery, batterykinds, tables, u
+from aquaplumb import battery, batterykinds, power, tables, u
 from aquaplumb.units import DesignError
 
 FAST = settings(max_examples=40, deadline=None, derandomize=True)
@@ -118,3 +118,17 @@ def test_zero_and_arrays():
 def test_what_cannot_be_is_refused_in_plain_words(call, words):
     with pytest.raises(DesignError, match=words):
         call()
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_a_battery_bears_no_more_than_is_usual(kind):
+    """C/5 for flooded lead and gel, C/3 for AGM, C/2 for LiFePO4, less for what only starts an engine: common practice, from memory."""
+    least, most = {"LiFePO4": (0.3, 1.0), "car starting battery": (0.05, 0.15)}.get(kind, (0.1, 0.35))
+    assert least <= power.battery_kind(kind).fastest_charge.m_as("1/h") <= most
+
+
+def test_the_charging_current_is_power_over_voltage():
+    assert power.charge_current("240 W", "12 V", losses=0).m_as("A") == pytest.approx(20)
+    assert power.charge_current("240 W", "24 V").m_as("A") == pytest.approx(10 * (1 - power.panel_losses()), rel=1e-3)
+    with pytest.raises(DesignError, match="losses"):
+        power.charge_current("240 W", "24 V", losses=1.2)

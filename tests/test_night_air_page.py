@@ -3,29 +3,24 @@
 import math
 import re
 
-import nbformat
 import numpy as np
 import pytest
 
-from aquaplumb import air, airplan, tables, water
+from aquaplumb import air, airplan, water
 from aquaplumb.build import load, my_build
 from aquaplumb.questions import night_air as questions
 from aquaplumb.review import review
 from aquaplumb.steady import Steady
 from aquaplumb.units import u
 from aquaplumb.whatif import night_air
+from pages import new_lines, prose
 
 MG, G_H, LMIN, MINUTE, C0 = 1e-3, 1e-3 / 3600, 1 / 60000, 60.0, 273.15
-PAGE = nbformat.read(tables.folder("notebooks") / "10-air-and-oxygen.ipynb", as_version=4)
-PROSE = "\n".join(cell.source for cell in PAGE.cells if cell.cell_type == "markdown")
+PROSE = prose("10")
 NO_SPARE = {("air", "backup_pump"): None, ("air", "backup_stones"): None}
 
 
-@pytest.fixture(autouse=True)
-def strict(monkeypatch, tmp_path):
-    """A fault in a callback is an error here, not a red line in the panel; nothing is kept in the checkout."""
-    monkeypatch.setenv("AQUAPLUMB_STRICT", "1")
-    monkeypatch.chdir(tmp_path)
+pytestmark = pytest.mark.usefixtures("strict")
 
 
 def plan_of(name, changes=None):
@@ -275,11 +270,6 @@ def test_temperature_takes_from_both_ends():
 # --- keeping ----------------------------------------------------------------------------------------------
 
 
-def changed_lines(tmp_path, demo="courtyard"):
-    before, after = load(demo).text.split("\n"), (tmp_path / "my-build.toml").read_text(encoding="utf-8").split("\n")
-    return [line for line in after if line not in before]
-
-
 def test_keep_writes_only_what_was_moved(tmp_path):
     panel = night_air.panel(my_build())
     panel.set(stones=6, response="45 min", temperature="33 degC", altitude="900 m", density="12 kg/m3", fails=airplan.AIR)
@@ -290,7 +280,7 @@ def test_keep_writes_only_what_was_moved(tmp_path):
     assert kept.air.si.response_time == pytest.approx(45 * MINUTE)
     assert kept.fish.si.density == pytest.approx(12)
     assert kept.site.si.warmest_water == load("courtyard").site.si.warmest_water
-    assert len(changed_lines(tmp_path)) == 3
+    assert len(new_lines(tmp_path / "my-build.toml")) == 3
     again = night_air.panel(my_build())
     assert again.values["stones"] == 6
 

@@ -9,19 +9,17 @@ from aquaplumb import readings, startup, water
 from aquaplumb.bases import base_row
 from aquaplumb.build import demos, load, my_build
 from aquaplumb.figures.own_log import LogPicture
+from aquaplumb.findings import found
+from aquaplumb.findings.upkeep import TOO_MANY
 from aquaplumb.questions import start_up as questions
 from aquaplumb.review import review
 from aquaplumb.steady import Steady
 from aquaplumb.units import BODY_MASS, CONCENTRATION, SYSTEMS, DesignError
 from aquaplumb.upkeepplan import DAY, base_plan, chloride_plan, span, system_water, upkeep_of, with_upkeep
 from aquaplumb.whatif import start_up, water_care
+from pages import new_lines
 
-
-@pytest.fixture(autouse=True)
-def strict(monkeypatch, tmp_path):
-    """A fault in a callback is an error here, not a line in the panel; nothing is kept in the checkout."""
-    monkeypatch.setenv("AQUAPLUMB_STRICT", "1")
-    monkeypatch.chdir(tmp_path)
+pytestmark = pytest.mark.usefixtures("strict")
 
 
 @pytest.fixture
@@ -92,7 +90,7 @@ def test_chloride_and_its_salt_by_hand():
     assert chloride_plan(0.0, 0.0, 2.383, species="Nile tilapia").salt == 0
 
 
-@pytest.mark.parametrize(("days", "said"), [(0.02, "1 hour"), (0.5, "12 hours"), (1.0, "1 day"), (1.2, "1.2 days"), (4.09, "4 days"), (20, "20 days"), (42, "6 weeks"), (math.inf, "for ever")])
+@pytest.mark.parametrize(("days", "said"), [(0.02, "1 hour"), (0.5, "12 hours"), (1.0, "1 day"), (1.2, "1.2 days"), (4.09, "4 days"), (20, "20 days"), (42, "6 weeks"), (330, "47 weeks"), (357, "a year"), (740, "2 years"), (math.inf, "for ever")])
 def test_a_time_as_one_says_it(days, said):
     assert span(days * DAY) == said
 
@@ -170,6 +168,19 @@ def test_more_warmth_seed_or_water_never_make_it_worse(courtyard):
     changed = courtyard.record.si.nitrite_peak
     courtyard.set(seed=0.3)
     assert (changed < before).all() and (courtyard.record.si.nitrite_peak < changed).all()
+
+
+def test_the_panel_and_the_review_judge_a_start_alike(courtyard):
+    """A start that is kept has in the review what the panel said of it; the panel's run adds only where no finding speaks."""
+    for first in (0.05, 0.2, 0.4, 1.0):
+        for seed in (0.0, 0.1, 0.4):
+            courtyard.set(start="with fish", first_share=first, seed=seed)
+            build = load("courtyard").changed({("upkeep", "start"): "with fish", ("upkeep", "first_share"): first, ("upkeep", "seed"): seed})
+            of_review = [(f.severity, f"{f.sentence} {f.cure}") for f in found(Steady(build)) if f.name == TOO_MANY]
+            assert [one for one in courtyard.found if "fish start on" in one[1] or "on the first day" in one[1]] == of_review
+            assert courtyard.record.surely or of_review or courtyard.record.notes() == courtyard.found[-1:]
+    courtyard.set(first_share=0.2, seed=0.1, temperature="5 degC", water_change=0.0)  # a season that no build file has
+    assert not any(f.name == TOO_MANY for f in courtyard.record.si.findings) and courtyard.record.notes()
 
 
 def test_the_verdicts_of_a_start(courtyard):
@@ -467,17 +478,12 @@ def test_no_answer_breaks_a_question(given):
 # --- keeping ----------------------------------------------------------------------------------------------
 
 
-def changed_lines(path, demo="courtyard"):
-    before, after = load(demo).text.split("\n"), path.read_text(encoding="utf-8").split("\n")
-    return [line for line in after if line not in before]
-
-
 def test_keep_a_start_with_fish(tmp_path):
     panel = start_up.panel(my_build())
     panel.set(start="with fish", first_share=0.1, ramp="56 days", seed=0.2, temperature="26 degC")
     panel._press_keep()
     assert panel.kept.startswith("✔ Kept in my-build.toml: start with fish")
-    assert changed_lines(tmp_path / "my-build.toml") == ['start = "with fish"', "seed = 0.2", "first_share = 0.1", 'ramp = "56 days"']
+    assert new_lines(tmp_path / "my-build.toml") == ['start = "with fish"', "seed = 0.2", "first_share = 0.1", 'ramp = "56 days"']
     again = start_up.panel(my_build())
     assert again.record.si.first_share == pytest.approx(0.1)
     assert again.control("ramp").value == pytest.approx(56 * DAY)
@@ -488,10 +494,10 @@ def test_keep_a_start_with_ammonia_and_unchanged(tmp_path):
     panel = start_up.panel(my_build())
     panel._press_keep()
     assert "unchanged" in panel.kept
-    assert changed_lines(tmp_path / "my-build.toml") == []
+    assert new_lines(tmp_path / "my-build.toml") == []
     panel.set(dose="3 mg/L")
     panel._press_keep()
-    assert changed_lines(tmp_path / "my-build.toml") == ['dose = "3 mg/L"']
+    assert new_lines(tmp_path / "my-build.toml") == ['dose = "3 mg/L"']
 
 
 def test_keep_a_day(tmp_path):
@@ -500,7 +506,7 @@ def test_keep_a_day(tmp_path):
     panel._press_keep()
     assert panel.kept.startswith("✔")
     assert "1 to fix" in panel.kept or "2 to fix" in panel.kept
-    assert sorted(changed_lines(tmp_path / "my-build.toml")) == sorted(
+    assert sorted(new_lines(tmp_path / "my-build.toml")) == sorted(
         ['alkalinity = "60 mg/L"         # as calcium carbonate', 'base = "sodium bicarbonate"', 'nitrite = "4 mg/L"']
     )
     found = {f.name for f in review(my_build()).findings if f.severity == "fix"}

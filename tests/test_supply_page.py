@@ -3,11 +3,10 @@
 import math
 from itertools import pairwise
 
-import nbformat
 import numpy as np
 import pytest
 
-from aquaplumb import lines, power, powerplan, pumps, tables
+from aquaplumb import lines, power, powerplan, pumps
 from aquaplumb.build import Heat, Supply, demos, load, my_build
 from aquaplumb.findings import found
 from aquaplumb.questions import supply as questions
@@ -15,8 +14,9 @@ from aquaplumb.review import review
 from aquaplumb.steady import Steady
 from aquaplumb.units import DesignError
 from aquaplumb.whatif import supply, supply_year, warmth
+from pages import prose
 
-PAGE = tables.folder("notebooks") / "11-power.ipynb"
+PROSE = prose("11")
 LH = 1 / 3.6e6
 DC = "demo 24 V 100 W external"
 BY_SUN = {
@@ -25,14 +25,7 @@ BY_SUN = {
 }  # fmt: skip
 
 
-@pytest.fixture(autouse=True)
-def strict(monkeypatch, tmp_path):
-    monkeypatch.setenv("AQUAPLUMB_STRICT", "1")
-    monkeypatch.chdir(tmp_path)
-
-
-def prose():
-    return "\n".join(cell.source for cell in nbformat.read(PAGE, as_version=4).cells if cell.cell_type == "markdown")
+pytestmark = pytest.mark.usefixtures("strict")
 
 
 # --- the plan: against pencil and the library's own parts -------------------------------------------------
@@ -165,7 +158,7 @@ def test_a_build_on_mains_tries_a_pump_that_brings_enough(demo):
 
 
 def test_all_wires_at_once_are_each_wire_alone():
-    wirer = supply._Wirer(load("courtyard"))
+    wirer = supply.Wirer(load("courtyard"))
     pump = pumps.pump("demo 12 V 40 W submersible")
     along = wirer.along("riser", pump, 12.0)
     for name in ("0.5 mm2 flexible", "2.5 mm2 flexible"):
@@ -206,6 +199,24 @@ def test_the_polar_night_is_a_sentence():
     assert "Nothing draws" in panel.said
     panel.set(panel="0 W", night=60)
     assert panel.record.si.hours_empty > 4000
+
+
+def test_a_pump_that_rests_all_night_is_held_against_the_oxygen():
+    # worked by hand in test_findings.py: without stones this tank loses 2.6 mg/L an hour and is in danger below 3
+    bare = load("courtyard").changed({("air", key): None for key in ("pump", "stones", "backup_pump", "backup_stones")})
+    panel = supply_year.panel(bare)
+    for minutes, word in (({"night": 0}, "stop"), ({"day": 0}, "stop"), ({"night": 30}, "stop"), ({"night": 55}, None), ({"day": 0, "night": 0, "always": "0 W"}, "stop"), ({}, None)):
+        panel.set(**{"day": 60, "night": 60, **minutes})
+        assert {kind for kind, text in panel.found if "longest rest" in text} == ({word} if word else set()), minutes
+    aired = supply_year.panel(load("courtyard"))
+    aired.set(night=0)  # its stones hold the fish, but not if they bring the least that print has
+    assert [kind for kind, text in aired.found if "longest rest" in text] == ["fix"]
+    more = supply_year.panel(load("courtyard").changed({("air", "stones"): 8, ("air", "pump"): "demo mains 80 W air pump"}))
+    more.set(night=0)
+    assert not any("longest rest" in text for _, text in more.found)
+    loop = supply_year.panel(load("greenhouse"))
+    loop.set(night=0)  # a barrel with more air for its fish
+    assert not any("longest rest" in text for _, text in loop.found)
 
 
 def test_pictures_hold_at_both_ends():
@@ -277,7 +288,7 @@ def test_staying_on_mains_may_be_kept_and_a_year_without_dc_not():
 
 def test_the_numbers_by_hand():
     """Pencil: 12 m × 0.0097 ohm/m × 3.8 A; 91 W × 24 h / 24 V / (0.5 × 0.8)."""
-    text = prose()
+    text = PROSE
     warm = 7.98e-3 * (1 + 0.00393 * 55)
     assert warm == pytest.approx(0.0097, abs=5e-6)
     drop = 12 * 0.0097 * 3.8
@@ -299,7 +310,7 @@ def test_the_numbers_by_hand():
 def test_against_print(source):
     assert power.wire_resistance("2.5 mm2 flexible", "500 m", temperature="20 degC").m_as("ohm") == pytest.approx(7.98)
     assert float(power.panel_losses()) == pytest.approx(0.1408, abs=5e-5)
-    assert "**7.98 ohm**" in prose() and "**14.08 %**" in prose()
+    assert "**7.98 ohm**" in PROSE and "**14.08 %**" in PROSE
 
 
 def test_what_the_page_says_of_wires():
@@ -342,7 +353,7 @@ def test_what_the_page_says_of_the_sun():
     flat(latitude="70 deg")
     assert panel.record.si.longest_empty > 3 * 7 * 24  # "no sun for weeks"
     assert panel.record.si.panel_wanted is None
-    assert "130 hours" in prose()
+    assert "130 hours" in PROSE
 
 
 def test_what_the_page_says_of_warmth():
@@ -410,10 +421,10 @@ def _numbers(text):
 
 
 def test_the_cautions_are_there():
-    caution = prose().partition("**Caution.**")[2].partition("## Keep it")[0]
+    caution = PROSE.partition("**Caution.**")[2].partition("## Keep it")[0]
     for word in ("RCD, GFCI", "licensed electrician", "local code", "hydrogen", "short circuit", "below 0 °C", "Outdoors", "lift with two"):
         assert word in caution
-    assert "at the battery's plus pole" in prose()
+    assert "at the battery's plus pole" in PROSE
 
 
 def test_what_a_panel_knows_already_is_what_the_plan_works_out():

@@ -1,12 +1,27 @@
-"""Findings about wire, fuse, battery, panel and heater; only where the build has [power] or [heat]."""
+"""Findings about wire, fuse, battery, panel and heater, where the build has [power] or [heat], and about a timer's long rests."""
 
 from __future__ import annotations
 
+import math
+
+from aquaplumb import airplan
 from aquaplumb.findings import finding, fix, note, stop
-from aquaplumb.power import MONTHS, smallest_wire
-from aquaplumb.powerplan import FROST, heat_plan, power_plan, power_year
+from aquaplumb.power import MONTHS, battery_kind, charge_current, smallest_wire
+from aquaplumb.powerplan import FROST, heat_plan, oxygen_after_rest, power_plan, power_year
 from aquaplumb.solar import MONTH_OF_DAY, NO_SUN
-from aquaplumb.units import CHARGE, CURRENT, FLOW, INSOLATION, LENGTH, POWER, SHARE, TEMPERATURE, VOLTAGE, DesignError
+from aquaplumb.units import (
+    CHARGE,
+    CONCENTRATION,
+    CURRENT,
+    FLOW,
+    INSOLATION,
+    LENGTH,
+    POWER,
+    SHARE,
+    TEMPERATURE,
+    VOLTAGE,
+    DesignError,
+)
 
 _MOST_DROP = 0.03  # of the supply: NEC informational notes to 210.19 and 215.2, from memory
 _FAR_TOO_MUCH = 0.10  # of the supply: as much as a lead battery loses from full to flat; common practice, no source
@@ -14,8 +29,12 @@ _ON_CHARGE = 1.2  # of the label: 14.4 V of a 12 V lead battery on charge; commo
 _ROUNDING = 1 + 1e-9  # 28.8 V is 1.2 times 24 V, and not a rounding error more
 HALF = 0.5  # of the hours wanted: this far off it fails; common practice, no source
 STANDS_LONG = 0.05  # of a year's hours that pumps may stand at the worst before it is no supply at all; common practice, no source
-_NIGHT, _SHORT_NIGHT = 12 * 3600.0, 6 * 3600.0  # s until somebody sees to it: a night, half a night; common practice, no source
+NIGHT, SHORT_NIGHT = 12 * 3600.0, 6 * 3600.0  # s until somebody sees to it: a night, half a night; common practice, no source
 _AS_IT_IS = 0.02  # of a voltage: a file's own and the wire's agree so far; common practice, no source
+
+# W that one household socket bears for hours. US: 80 % of 15 A at 120 V, NEC 210.20, from memory; 10 A at 230 V: common practice, no source
+SOCKET = {"metric": 2300.0, "US": 1440.0}
+REST_CURE = "Shorter rests, or more air stones on a supply of their own that run on (notebook 10)."
 
 
 def _hours(seconds: float) -> str:
@@ -155,6 +174,47 @@ def panel_short(system, say):
     )
 
 
+@finding("panel charges the battery too fast", notebook="11")
+def charged_too_fast(system, say):
+    """A panel that pushes more current into its battery than that bears."""
+    plan = power_plan(system)
+    if plan and plan.supply.si.panel and plan.supply.si.capacity:
+        s = plan.supply.si
+        if told := too_fast(s.panel, s.voltage, s.capacity, plan.battery, say):
+            yield fix("battery", *told)
+
+
+def too_fast(panel: float, voltage: float, capacity: float, battery: str, say) -> tuple[str, str] | None:
+    """What to say and do about a panel that is strong for its battery; None where the battery bears it. Bare SI."""
+    current, most = charge_current.si(panel, voltage), capacity * battery_kind(battery).si.fastest_charge
+    if current <= most:
+        return None
+    return (
+        f"In full sun {say(POWER, panel)} of panel push {say(CURRENT, current)} into the battery; {say(CHARGE, capacity)} ({battery}) bear {say(CURRENT, most)}. More makes it hot: lead gives off gas that explodes, lithium cuts off or burns.",
+        f"Set the charge controller to {say(CURRENT, most)} at most, or take {say(CHARGE, capacity * current / most)} of battery.",
+    )
+
+
+@finding("pump rests too long for the fish", notebook="11")
+def rests_too_long(system, say):
+    """A timer that rests a pump until the oxygen in the fish tank is gone."""
+    for line in system.pumped.values():
+        control = line.line.si.control.si
+        if control.kind != "timer" or control.off <= 0:
+            continue
+        left, p = oxygen_after_rest(system, line.name, control.off, duty=line.duty), airplan.plan(system)
+        if left is None or left[0] >= p.critical:
+            continue
+        say_it = stop if left[airplan.TYPICAL] < p.critical else fix
+        level = left[airplan.TYPICAL] if say_it is stop else left[0]
+        yield say_it(
+            line.name,
+            f"The timer rests {line.name} for {airplan.lasting(control.off)} on end. After a meal at {say(TEMPERATURE, p.temperature)} the oxygen is then down to {say(CONCENTRATION, level)}"
+            + ("" if say_it is stop else ", should the stones bring the least that print has") + f"; {system.species.si.name} is in danger below {say(CONCENTRATION, p.critical)}.",
+            REST_CURE,
+        )
+
+
 @finding("lithium battery in the frost", notebook="11")
 def lithium_in_frost(system, say):
     """A lithium battery that is charged where it freezes."""
@@ -184,11 +244,29 @@ def heater_short(system, say):
 def cools_too_fast(system, say):
     """A fish tank that is too cold for its fish before anybody notices that the power is off."""
     plan = heat_plan(system)
-    if plan is None or plan.time >= _NIGHT:
+    if plan is None or plan.time >= NIGHT:
         return
-    say_it = stop if plan.time < _SHORT_NIGHT else fix
+    say_it = stop if plan.time < SHORT_NIGHT else fix
     yield say_it(
         "fish tank",
         f"When the power fails on the coldest night, {say(TEMPERATURE, plan.keep)} become {say(TEMPERATURE, plan.lowest)} in {_hours(plan.time)}: colder than {system.species.si.name} can live in.",
         "Lid on, foam round the tank; a larger tank cools more slowly. Ask also for a species that bears your cold.",
+    )
+
+
+@finding("heaters need more than one socket", notebook="11")
+def heaters_over_a_socket(system, say):
+    """Heaters that would overload a household socket if they hung on one."""
+    plan = heat_plan(system)
+    if plan and (told := sockets(plan.heater if plan.own is None else plan.own, SOCKET[system.build.units], say)):
+        yield note("heater", *told)
+
+
+def sockets(power: float, most: float, say) -> tuple[str, str] | None:
+    """What to say and do about heaters of some power where a socket bears less; None where one will do. Bare W."""
+    if power <= most:
+        return None
+    return (
+        f"Heaters of {say(POWER, power)} are more than one household socket bears for hours, about {say(POWER, most)}: it gets hot, or its breaker trips and the water cools.",
+        f"Spread them over {math.ceil(power / most)} circuits, each with its own breaker and RCD (GFCI); a licensed electrician says what yours bear.",
     )

@@ -6,7 +6,7 @@ import math
 
 from aquaplumb.bases import base_row
 from aquaplumb.chemistry import base_needed
-from aquaplumb.findings import finding, fix, note, stop
+from aquaplumb.findings import finding, fix, stop
 from aquaplumb.units import BODY_MASS, CONCENTRATION, SHARE, VOLUME
 from aquaplumb.upkeepplan import DAY, FLOOR, SALT, span, upkeep_of
 
@@ -17,6 +17,7 @@ LEAST_RISE = 5e-3  # kg/m³ of alkalinity: a lot for water that has none; common
 MILD = ("NaHCO3", "KHCO3", "CaCO3")
 _SOME = 0.05  # of a finished biofilm: worth a word
 _HALF = 0.5  # of the stock on new media: common practice, no source
+TOO_MANY = "start with too many fish"
 SHORTEST_RAMP = 28 * DAY  # until all fish are in: print has 6 to 8 weeks (KSU 2021); common practice, no source
 
 
@@ -87,7 +88,7 @@ def chlorine_in_tap_water(system, say):
     )
 
 
-@finding("start with too many fish", notebook="12")
+@finding(TOO_MANY, notebook="12")
 def too_many_fish_at_first(system, say):
     """More fish on the first days than new media can keep alive."""
     p = _upkeep(system)
@@ -113,8 +114,8 @@ def too_many_fish_at_first(system, say):
     elif ramp < SHORTEST_RAMP and seed < _HALF:
         yield fix("fish tank", f"All the fish are in after {span(ramp)}; new bacteria take {span(SHORTEST_RAMP)} and more to follow.", cure)
     elif seed < _SOME and first > 0:
-        yield note(
+        yield fix(
             "fish tank",
-            f"{say(SHARE, first)} of the fish start on media with hardly any bacteria: within the usual rule, but nitrite rises for weeks, and can pass what {system.species.si.name} bears (notebook 12 shows how far).",
+            f"{say(SHARE, first)} of the fish start on media with hardly any bacteria. That is within a usual rule, but nitrite rises for weeks, and can pass what {system.species.si.name} bears (notebook 12 shows how far).",
             "Start with ammonia and no fish, or bring living media from a healthy system; else test each morning and have water ready to change.",
         )

@@ -21,7 +21,6 @@ from aquaplumb.build import Air, Build
 from aquaplumb.figures.night_air import BEGIN, END, NightPicture
 from aquaplumb.findings import found
 from aquaplumb.oxygenbudget import changed
-from aquaplumb.review import review
 from aquaplumb.steady import Steady
 from aquaplumb.units import (
     AIR_FLOW,
@@ -38,7 +37,7 @@ from aquaplumb.units import (
     Record,
     Time,
 )
-from aquaplumb.whatif.base import Choice, Panel, Slider, worst, written
+from aquaplumb.whatif.base import Choice, Keeper, Panel, Slider, listed, worst, written
 
 _POINTS = 100  # of the night: enough for a smooth curve
 _FAILS = {"the power": POWER, "the water pump alone": PUMP, "the air pump alone": AIR}
@@ -261,12 +260,10 @@ def panel(build: Build) -> Panel:
     Panel
     """
     nights = _Nights(build)
-    holder = {"build": build, "kept": None}
-    coldest = TEMPERATURE.shown(build.site.si.coldest_water)
+    keeper, coldest = Keeper(build), TEMPERATURE.shown(build.site.si.coldest_water)
 
     def keep(values: dict) -> str:
-        now = {name: panel_.control(name).value for name in values}
-        before, new = holder["kept"], {}
+        now, new = panel_.si, {}
         if not _same(now["density"], before["density"]):
             new["fish", "density"] = written(values["density"])
         for name, key in (("pump", "pump"), ("spare", "backup_pump")):
@@ -282,9 +279,7 @@ def panel(build: Build) -> Panel:
         for name, key in (("depth", "depth"), ("delay", "backup_delay"), ("response", "response_time")):
             if not _same(now[name], before[name]):
                 new["air", key] = written(values[name])
-        holder["build"], holder["kept"] = holder["build"].keep(new), now
-        told = ", ".join(f"{key[-1].replace('_', ' ')} {_NONE if value is None else value}" for key, value in new.items()) or "nothing new"
-        return f"Kept in {holder['build'].path.name}: {told}. Its review: {review(holder['build']).verdict}."
+        return keeper.keep(new, lambda told: listed(told, "nothing new", gone=_NONE))
 
     start = nights.start()
     with_pump = {name: max(12, start["stones"]) for name in nights.pumps if name != _NONE}
@@ -300,7 +295,7 @@ def panel(build: Build) -> Panel:
             Slider("depth", "stones under water", LENGTH, "0.1 m", f"{max(0.2, nights.depth):.4g} m", "0.05 m", tip="the spare's too"),
             Choice("spare", "spare air pump", {_label(name): name for name in nights.spares}, tip="starts when the mains fail"),
             Slider("spare_stones", "the spare's stones", NUMBER, 1, 8, 1, whole=True, of="spare", highs=with_spare),
-            Slider("delay", "spare starts after", TIME, "0 min", "60 min", "1 min", tip="0 or 1 by itself, longer by hand"),
+            Slider("delay", "spare starts after", TIME, "0 min", "120 min", "1 min", tip="0 or 1 by itself, longer by hand", of="spare", highs=dict.fromkeys(with_spare, "120 min")),
             Slider("response", "help comes after", TIME, "5 min", "300 min", "5 min", tip="day or night, alarm or none"),
         ],
         compute=nights,
@@ -312,7 +307,7 @@ def panel(build: Build) -> Panel:
         system=build.units,
         start=start,
     )
-    holder["kept"] = {name: panel_.control(name).value for name in panel_.values}
+    before = panel_.si
     return panel_
 
 

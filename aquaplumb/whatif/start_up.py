@@ -16,8 +16,8 @@ from aquaplumb import startup
 from aquaplumb.build import Build
 from aquaplumb.figures.start_up import WEEKS, StartPicture
 from aquaplumb.findings import found
+from aquaplumb.findings.upkeep import TOO_MANY
 from aquaplumb.readings import bands
-from aquaplumb.review import review
 from aquaplumb.steady import Steady
 from aquaplumb.twostep import PIECES
 from aquaplumb.units import (
@@ -35,7 +35,7 @@ from aquaplumb.units import (
     Time,
 )
 from aquaplumb.upkeepplan import DAY, span, upkeep_of, with_upkeep
-from aquaplumb.whatif.base import Choice, Panel, Slider, worst
+from aquaplumb.whatif.base import Choice, Keeper, Panel, Slider, listed, worst
 
 WITH_FISH, WITH_AMMONIA = "with fish", "with ammonia"
 _RUN = WEEKS * 7 * DAY
@@ -90,12 +90,11 @@ class Start(Record):
         return not self.with_fish or (r.tan_peak[SLOW] <= r.tan_limit and r.nitrite_peak[SLOW] <= r.nitrite_limit)
 
     def notes(self) -> list[tuple[str, str]]:
-        """What to do about a start that fish will not bear, or may not."""
-        if self.surely:
+        """What the run adds where no finding says it: that fish might be harmed after all."""
+        if self.surely or any(one.name == TOO_MANY for one in self.si.findings):
             return []
-        begins = "Start with ammonia and without fish" if not self.works else "With slow bacteria they would not: test each day, with water ready to change"
-        severity = "stop" if self.deadly else "note" if self.works else "fix"
-        return [(severity, f"{begins}; or bring old, living media from a healthy system, begin with fewer fish, and change more water.")]
+        severity, peaks = ("stop", "pass what fish survive") if self.deadly else ("note", "may pass what the fish bear") if self.works else ("fix", "pass what the fish bear")
+        return [(severity, f"The peaks {peaks}. Start with ammonia and without fish; or warm the water, bring more old, living media along, and change more water.")]
 
     def sentence(self, system: str = "metric", short: bool = False) -> str:
         """The outcome in two or three short sentences; `short` leaves out what the species bears and what is weighed out."""
@@ -217,19 +216,17 @@ def panel(build: Build) -> Panel:
     Panel
     """
     starts = _Starts(build)
-    own, holder = starts.own(), {"build": build}
+    own, keeper = starts.own(), Keeper(build)
 
     def keep(values: dict) -> str:
-        now = {name: panel_.control(name).value for name in values}
+        now = panel_.si
         told = {"start": now["start"], "seed": round(now["seed"], 3)}
         if now["start"] == WITH_FISH:
             told |= {"first_share": round(now["first_share"], 3), "ramp": DAYS.text(now["ramp"])}
         else:
             told |= {"dose": CONCENTRATION.text(now["dose"])}
         changes = {("upkeep", name): value for name, value in told.items() if build.upkeep is None or not _same(now[name], own[name])}
-        holder["build"] = holder["build"].keep(changes)
-        kept = ", ".join(f"{keys[-1].replace('_', ' ')} {value}" for keys, value in changes.items()) or "unchanged"
-        return f"Kept in {holder['build'].path.name}: {kept}. Its review: {review(holder['build']).verdict}."
+        return keeper.keep(changes, listed)
 
     def only(start: str, high: str) -> dict:
         """What hangs on the way of starting, up to a high end; all are heard when they are let go."""

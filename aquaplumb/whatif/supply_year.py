@@ -14,20 +14,21 @@ import math
 
 import numpy as np
 
-from aquaplumb import power, tables
+from aquaplumb import airplan, power, tables
 from aquaplumb.build import Build, Supply
 from aquaplumb.figures.supply_year import YearPicture
-from aquaplumb.findings.power import HALF, STANDS_LONG, day_of_year
-from aquaplumb.powerplan import battery_place, power_plan, sunshine
-from aquaplumb.review import review
+from aquaplumb.findings.power import HALF, REST_CURE, STANDS_LONG, day_of_year, too_fast
+from aquaplumb.powerplan import battery_place, oxygen_after_rest, power_plan, sunshine
 from aquaplumb.units import (
     ANGLE,
     CHARGE,
+    CONCENTRATION,
     FLOW,
     NUMBER,
     POWER,
     SHARE,
     Charge,
+    Concentration,
     DesignError,
     Flow,
     Insolation,
@@ -35,9 +36,10 @@ from aquaplumb.units import (
     Power,
     Record,
     Time,
+    Voltage,
 )
-from aquaplumb.whatif.base import Choice, Panel, Slider, written
-from aquaplumb.whatif.supply import _Wirer
+from aquaplumb.whatif.base import Choice, Keeper, Panel, Slider, written
+from aquaplumb.whatif.supply import Wirer
 
 BEFORE, SHOWN = 7, 28  # days of the lower plane before the dark fortnight begins, and in all
 _DAY_HOURS = np.arange(24)
@@ -52,6 +54,7 @@ class SunYear(Record):
     tried: bool  # the build has no [power], or its pump runs on mains
     load: Power  # of the pump while it runs
     mean: Power
+    voltage: Voltage
     battery: str
     capacity: Charge
     panel: Power
@@ -70,6 +73,8 @@ class SunYear(Record):
     mean_flow: Flow
     flow_wanted: Flow
     rests: bool
+    rest_oxygen: Concentration | None  # array: in the fish tank after the longest rest, by stones that bring little, as usual, much
+    critical: Concentration
     lows: Number  # array of 365: the least charge of each day
     flat: Number  # array of 365: the hours of each day in which pumps stand
     dark_charge: Number  # array: hour by hour around the dark fortnight
@@ -98,6 +103,9 @@ class SunYear(Record):
             told.append((word, "Each flat hour the pump stands. A larger panel, less pumping at night, or a charger on mains for the dark weeks; air on a supply of its own."))
         if r.battery == "car starting battery":
             told.append(("fix", "A car battery is made to crank an engine for seconds; emptied like this it lasts some weeks (50 to 70 times)."))
+        if over := too_fast(r.panel, r.voltage, r.capacity, r.battery, lambda kind, value: kind.text(value, system)):
+            told.append(("fix", " ".join(over)))
+        told += self._after_rests(system)
         if r.mean <= 0:
             return told
         if r.panel_wanted is None:
@@ -107,6 +115,15 @@ class SunYear(Record):
         if r.rests and math.isfinite(r.flow_wanted):
             told.append(("note", f"Over the day it moves {FLOW.text(r.mean_flow, system)}, of {FLOW.text(r.flow_wanted, system)} wanted. See that air stones carry the fish through the rests, at night above all (notebook 10), and that the filter bears it (notebook 03)."))
         return told
+
+    def _after_rests(self, system: str) -> list[tuple[str, str]]:
+        """Whether the fish get through the pump's rests."""
+        r = self.si
+        if r.rest_oxygen is None or r.rest_oxygen[0] >= r.critical:
+            return []
+        usual = r.rest_oxygen[airplan.TYPICAL]
+        word, level, stones = ("stop", usual, "") if usual < r.critical else ("fix", r.rest_oxygen[0], ", should the stones bring the least that print has")
+        return [(word, f"In the pump's longest rest the oxygen falls to {CONCENTRATION.text(level, system)} after a meal{stones}; below {CONCENTRATION.text(r.critical, system)} the fish are in danger. {REST_CURE}")]
 
 
 def _hours(seconds: float) -> str:
@@ -118,7 +135,7 @@ class _Years:
     """Works out a `SunYear` for a build; what does not change between moves is kept."""
 
     def __init__(self, build: Build):
-        self.build, self.wirer = build, _Wirer(build)
+        self.build, self.wirer = build, Wirer(build)
         system, self.line = self.wirer.start, self.wirer.first_line()
         own = self.wirer.own(self.line)
         self.state, self.pump, self.voltage = system.pumped[self.line], own["pump"], own["voltage"]
@@ -133,6 +150,16 @@ class _Years:
         if self.load <= 0:
             raise DesignError(f"{self.pump} stands on this supply, so there is nothing to size a battery for; mend voltage or wire in the panel above, then run this cell anew.")
         self.beside = sum(one.mean_power for name, one in plan.lines.items() if name != self.line) if plan else 0.0  # other DC pumps
+
+    def rest_oxygen(self, day: float, night: float) -> np.ndarray | None:
+        """The oxygen at the end of the longest rest of pumping so many minutes of each hour by day and by night, as `oxygen_after_rest`."""
+        found = []
+        for minutes, other in ((day, night), (night, day)):
+            if minutes < 60:
+                rest, before = (12 * 3600.0, other) if minutes <= 0 else (60.0 * (60 - minutes), minutes)
+                stronger = self.flow / self.state.flow if self.state.flow > 0 else 1.0
+                found.append(oxygen_after_rest(self.wirer.start, self.line, rest, duty=before / 60, stronger=stronger))
+        return None if not found or found[0] is None else np.min(found, axis=0)
 
     def own(self) -> dict:
         """Where the sliders stand, bare SI; what the build leaves out is sized by the plain rules."""
@@ -181,12 +208,12 @@ class _Years:
         first = (year.dark_start - 1 - BEFORE) * 24
         around = np.arange(first, first + SHOWN * 24) % 8760
         return SunYear.from_si(
-            line=self.line, pump=self.pump, tried=self.tried, load=self.load, mean=mean, battery=battery, capacity=capacity, panel=panel, latitude=latitude,
+            line=self.line, pump=self.pump, tried=self.tried, load=self.load, mean=mean, voltage=self.voltage, battery=battery, capacity=capacity, panel=panel, latitude=latitude,
             hours=float(power.battery_time.si(capacity, mean, self.voltage, **at)), wanted=hours * 3600,
             capacity_wanted=float(power.battery_capacity.si(mean, hours * 3600, self.voltage, **at)), panel_wanted=size, worst_month=month,
             hours_empty=year.hours_empty, longest_empty=year.longest_empty, lowest=year.lowest, lowest_day=int(np.argmin(lows)) + 1,
             dark_start=year.dark_start, dark_insolation=year.dark_insolation, mean_flow=year.mean_flow, flow_wanted=self.state.wanted * self.state.duty,
-            rests=bool(duty.mean() < self.state.duty - 1e-6), lows=lows, flat=flat.reshape(365, 24).sum(axis=1), dark_charge=year.charge[around], dark_flat=flat[around],
+            rests=bool(duty.mean() < self.state.duty - 1e-6), rest_oxygen=self.rest_oxygen(day, night), critical=airplan.plan(self.wirer.start).critical, lows=lows, flat=flat.reshape(365, 24).sum(axis=1), dark_charge=year.charge[around], dark_flat=flat[around],
         )  # fmt: skip
 
 
@@ -221,21 +248,19 @@ def panel(build: Build) -> Panel:
     -------
     Panel
     """
-    years, holder = _Years(build), {"build": build}
+    years, keeper = _Years(build), Keeper(build)
     shown, own = YearPicture(system=build.units), years.own()
 
     def keep(values: dict) -> str:
         if years.tried:
             raise DesignError("this build's pump is on mains; keep a DC pump in the panel above, then run this cell anew.")
-        key = "power"
-        holder["build"] = holder["build"].keep({
-            (key, "battery"): values["battery"], (key, "capacity"): written(values["capacity"]), (key, "autonomy"): f"{values['hours']:g} h",
-            (key, "always"): written(values["always"]), (key, "panel"): written(values["panel"]), (key, "latitude"): written(values["latitude"]),
-            (key, "tilt"): written(values["tilt"]), (key, "sky_share"): f"{panel_.control('sky').value * 100:.3g} %",
-        })  # fmt: skip
+        texts = {
+            "battery": values["battery"], "capacity": written(values["capacity"]), "autonomy": f"{values['hours']:g} h", "always": written(values["always"]),
+            "panel": written(values["panel"]), "latitude": written(values["latitude"]), "tilt": written(values["tilt"]), "sky_share": f"{panel_.si['sky'] * 100:.3g} %",
+        }  # fmt: skip
         told = f"{values['battery']} of {written(values['capacity'])} and a panel of {written(values['panel'])}"
-        timer = "" if all(abs(values[name] - own[name]) < 0.01 for name in ("day", "night")) else " The minutes of pumping are not kept: set your timer (notebook 03)."
-        return f"Kept in {holder['build'].path.name}: {told}.{timer} Its review: {review(holder['build']).verdict}."
+        timer = "" if all(abs(values[name] - own[name]) < 0.01 for name in ("day", "night")) else ". The minutes of pumping are not kept: set your timer (notebook 03)"
+        return keeper.keep({("power", key): text for key, text in texts.items()}, told + timer)
 
     panel_ = Panel(
         [

@@ -16,8 +16,8 @@ import numpy as np
 
 from aquaplumb.build import Build, Heat
 from aquaplumb.figures.warmth import WarmthPicture
+from aquaplumb.findings.power import NIGHT, SHORT_NIGHT, SOCKET, sockets
 from aquaplumb.powerplan import cooled, heat_plan, with_section
-from aquaplumb.review import review
 from aquaplumb.steady import Steady
 from aquaplumb.units import (
     BORE,
@@ -33,11 +33,10 @@ from aquaplumb.units import (
     Volume,
     rounded,
 )
-from aquaplumb.whatif.base import Panel, Slider, written
+from aquaplumb.whatif.base import Keeper, Panel, Slider, written
 
 COLDEST_TRIED = 278.15  # K
 HOURS = 48.0  # of a power cut, where the ruler ends
-_NIGHT, _SHORT_NIGHT = 12 * 3600.0, 6 * 3600.0  # s, as in `aquaplumb.findings.power`
 _DAY = 86400.0
 
 
@@ -61,6 +60,7 @@ class Warmth(Record):
     hours: Time
     warm: Temperature
     ruler: Power
+    socket: Power
     cold_end: Temperature
     warm_end: Temperature
 
@@ -85,12 +85,14 @@ class Warmth(Record):
             told.append(("note", "Your build has no [heat] section yet: keep this, and the review reckons with it."))
         if r.loss > 0 and r.own < r.loss:
             told.append(("fix", "Cover and insulate before you buy a larger heater: that costs once, heat costs every night."))
+        if over := sockets(r.own, r.socket, lambda kind, value: kind.text(value, system)):
+            told.append(("note", " ".join(over)))
         if not math.isfinite(r.time):
             told.append(("note", f"In a power cut the tank does not get colder than {r.species} can live in. Air is what they need first."))
         elif r.time <= 0:
             told.append(("stop", f"{r.species[:1].upper()}{r.species[1:]} cannot live in water below {TEMPERATURE.text(r.lowest, system)}: keep it warmer, or keep other fish."))
         else:
-            word = "stop" if r.time < _SHORT_NIGHT else "fix" if r.time < _NIGHT else "note"
+            word = "stop" if r.time < SHORT_NIGHT else "fix" if r.time < NIGHT else "note"
             told.append((word, f"In a power cut the tank is at {TEMPERATURE.text(r.lowest, system)}, the least that {r.species} lives in, after {r.time / 3600:.0f} hours. Air is what they need first."))
         return told
 
@@ -122,7 +124,7 @@ class _Warmer:
         return Warmth.from_si(
             tried=self.build.heat is None, ways={name: float(way) for name, way in plan.ways.items()}, loss=float(plan.loss), bare=float(plan.bare), heater=float(plan.heater), own=heater,
             evaporation=plan.evaporation * _DAY / 1000, bare_evaporation=plan.bare_evaporation * _DAY / 1000, cost=float(plan.cost), keep=keep_at, air=coldest_air,
-            lowest=plan.lowest, species=self.build.fish.species, time=float(plan.time), hours=hours, warm=cooled(plan, hours), ruler=self.ruler,
+            lowest=plan.lowest, species=self.build.fish.species, time=float(plan.time), hours=hours, warm=cooled(plan, hours), ruler=self.ruler, socket=SOCKET[self.build.units],
             cold_end=self.ends[0], warm_end=self.ends[1],
         )  # fmt: skip
 
@@ -158,20 +160,18 @@ def panel(build: Build) -> Panel:
     -------
     Panel
     """
-    warmer, holder, shown = _Warmer(build), {"build": build}, WarmthPicture(system=build.units)
+    warmer, keeper, shown = _Warmer(build), Keeper(build), WarmthPicture(system=build.units)
     own = warmer.own()
 
     def keep(values: dict) -> str:
-        rows = panel_._rows
+        now = panel_.si
         changes: dict[tuple, object] = {
             ("heat", "coldest_air"): _degrees(values["coldest_air"]), ("heat", "keep_at"): _degrees(values["keep_at"]),
-            ("heat", "covered"): f"{rows['covered'].value * 100:.3g} %", ("heat", "insulation"): written(values["insulation"]), ("heat", "heater"): written(values["heater"]),
+            ("heat", "covered"): f"{now['covered'] * 100:.3g} %", ("heat", "insulation"): written(values["insulation"]), ("heat", "heater"): written(values["heater"]),
         }  # fmt: skip
-        if rows["heater"].value <= 0:
+        if now["heater"] <= 0:
             changes[("heat", "heater")] = None
-        holder["build"] = holder["build"].keep(changes)
-        told = f"{SHARE.text(rows['covered'].value)} covered, {BORE.text(rows['insulation'].value, panel_.system)} of foam, {POWER.text(rows['heater'].value)} of heater"
-        return f"Kept in {holder['build'].path.name}: {told}. Its review: {review(holder['build']).verdict}."
+        return keeper.keep(changes, f"{SHARE.text(now['covered'])} covered, {BORE.text(now['insulation'], panel_.system)} of foam, {POWER.text(now['heater'])} of heater")
 
     panel_ = Panel(
         [
