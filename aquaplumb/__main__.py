@@ -31,6 +31,7 @@ def main(arguments: list[str] | None = None) -> int:
     page.add_argument("build", metavar="BUILD.toml", help="a build file, or the name of a demo build")
     page.add_argument("-o", "--out", metavar="FILE", default="sheet.html", help="where to: .html, .pdf, .xlsx, or a folder of CSV tables (a name that ends in / or .csv); default %(default)s")
     page.add_argument("--paper", choices=("A4", "letter"), default="", help="for a PDF; else letter for US units and A4 for metric")
+    page.add_argument("--prices", metavar="FILE", help="your own prices, a CSV file; where there is none, an empty form is saved to fill in")
     page.add_argument("--force", action="store_true", help="replace a file that is no sheet, or that somebody has written in")
     walk = commands.add_parser("open", help="copy the notebooks to a folder of yours and open JupyterLab there")
     walk.add_argument("folder", nargs="?", default="my-aquaplumb", help="where to (default: %(default)s)")
@@ -48,7 +49,7 @@ def main(arguments: list[str] | None = None) -> int:
         if asked.command == "compare":
             return _compare(asked.old, asked.new, asked.json)
         if asked.command == "sheet":
-            return _sheet(asked.build, asked.out, asked.paper, asked.force)
+            return _sheet(asked.build, asked.out, asked.paper, asked.force, asked.prices)
         return _open(Path(asked.folder), asked.only_copy)
     except DesignError as wrong:
         print(wrong, file=sys.stderr)
@@ -73,13 +74,19 @@ def _compare(old: str, new: str, as_json: bool) -> int:
     return SOUND if seen.new.sound else TO_MEND
 
 
-def _sheet(build: str, out: str, paper: str, force: bool) -> int:
+def _sheet(build: str, out: str, paper: str, force: bool, prices: str | None) -> int:
     from aquaplumb.sheetfile import target, written
 
     target(out, force=force)  # refused before the work begins
     from aquaplumb.sheet import sheet
 
-    made = sheet(build)
+    if prices and not Path(prices).exists():
+        from aquaplumb.parts import parts_list
+
+        parts_list(build).price_form(prices)
+        print(f"Saved: {prices}, an empty form. Fill in what your shop asks, and write the sheet anew.")
+        prices = None
+    made = sheet(build, prices=prices)
     print(written(made, out, paper=paper, force=force))
     print(f"{made.title}: {made.verdict}.")
     return SOUND if made.sound else TO_MEND

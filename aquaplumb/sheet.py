@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import importlib
 import math
+from pathlib import Path
 
 from aquaplumb import startup
 from aquaplumb.build import Build, load
@@ -72,7 +73,9 @@ CAUTIONS = (
 )
 
 
-def sheet(build: Build | str, *, designs: int = DESIGNS, seed: int = SEED, cuts: CutList | None = None) -> Sheet:
+def sheet(
+    build: Build | str, *, designs: int = DESIGNS, seed: int = SEED, cuts: CutList | None = None, prices: str | Path | None = None
+) -> Sheet:
     """The sheet of a build.
 
     Parameters
@@ -83,6 +86,8 @@ def sheet(build: Build | str, *, designs: int = DESIGNS, seed: int = SEED, cuts:
         For the chapter on how sure it is: as `sweep`.
     cuts : CutList, optional
         From `cut_list`, where you chose other stock lengths or another saw.
+    prices : path, optional
+        Your own price file, as `PartsList.priced` takes it.
 
     Returns
     -------
@@ -104,10 +109,11 @@ def sheet(build: Build | str, *, designs: int = DESIGNS, seed: int = SEED, cuts:
     seen, names = review(build), Names(build)
     system = seen.system
     cuts = cuts or cut_list(build)
+    parts = parts_list(build, cuts=cuts)
     chapters = (
         _decisions(seen),
         _drawing(seen),
-        _parts(parts_list(build, cuts=cuts)),
+        _parts(parts if prices is None else parts.priced(prices)),
         _cuts(cuts),
         valves(system),
         heights(system),
@@ -200,10 +206,24 @@ def _picture(module: str, name: str, title: str, *given):
 
 
 def _parts(found: PartsList) -> Chapter:
-    rows = tuple((p.group, p.what, p.size, float(p.amount), float(p.spare) or None, p.unit, p.reason) for p in found)
-    columns = (words("group"), words("what"), words("size"), count("amount"), count("spare"), words("of"), words("why, and where"), pen("have"))
+    priced = found.cost is not None
+    columns = (words("group"), words("what"), words("size"), count("amount"), count("spare"), words("of"), *([count("cost", "", 2)] if priced else []), words("why, and where"), pen("have"))
+    rows = tuple(
+        (p.group, p.what, p.size, float(p.amount), float(p.spare) or None, p.unit, *([None if p.cost is None else round(p.cost, 2)] if priced else []), p.reason) for p in found
+    )
     intro = "What the build needs, and what to have over. Read it against your own system before you pay."
-    return Chapter("parts", "Parts list, with reasons", (Words(intro), Grid("parts", "Parts", columns, rows, grouped=True), Points(tuple(found.notes))))
+    notes = [*_costs(found), *found.notes] if priced else found.notes
+    return Chapter("parts", "Parts list, with reasons", (Words(intro), Grid("parts", "Parts", columns, rows, grouped=True), Points(tuple(notes))))
+
+
+def _costs(found: PartsList):
+    """What all costs at the person's own prices, and what has none."""
+    without = len(found.unpriced)
+    yield f"At your own prices: {found.cost:,.2f}, spares with it" + (f", and {without} of {len(found)} lines still without a price." if without else ".")
+    groups = "; ".join(f"{total['group']} {total['cost']:,.2f}" for total in found.totals() if total["cost"] is not None)
+    yield f"By group: {groups}."
+    if found.unmatched:
+        yield f"Your price file names what this list does not have: {', '.join(found.unmatched)}."
 
 
 def _cuts(cuts: CutList) -> Chapter:

@@ -22,7 +22,9 @@ import pytest
 import aquaplumb
 from aquaplumb import sheet as sheets
 from aquaplumb import sheetbook, sheetfile, sheethtml, sheetpdf
+from aquaplumb.__main__ import main
 from aquaplumb.build import Build, load
+from aquaplumb.parts import parts_list
 from aquaplumb.review import review
 from aquaplumb.sheetrecords import OPEN, SHUT, Column, Drawing, Grid, Names, Words, bare
 from aquaplumb.tables import folder
@@ -538,6 +540,27 @@ def test_the_command_writes_a_page_and_says_so(tmp_path):
     (tmp_path / "sheet.html").write_text("mine", encoding="utf-8")
     assert "--force" in refused(run("courtyard", cwd=tmp_path))
     assert (tmp_path / "sheet.html").read_text(encoding="utf-8") == "mine"
+
+
+def test_the_command_asks_for_prices_and_reckons_with_them(tmp_path, monkeypatch, capsys):
+    monkeypatch.chdir(tmp_path)
+    assert main(["sheet", "courtyard", "--prices", "mine.csv"]) == 0
+    assert "Saved: mine.csv, an empty form" in capsys.readouterr().out
+    assert "At your own prices" not in (tmp_path / "sheet.html").read_text(encoding="utf-8")
+    form = (tmp_path / "mine.csv").read_text(encoding="utf-8").splitlines()
+    first, second = form[1], form[2]
+    (tmp_path / "mine.csv").write_text("\n".join([form[0], f"{first}2.50", f"{second}4", "a gold pipe,,9"]), encoding="utf-8")
+    assert main(["sheet", "courtyard", "--prices", "mine.csv"]) == 0
+    lines = parts_list("courtyard").parts
+    of_each = {key: sum(p.amount + p.spare for p in lines if p.key == key) for key in (lines[0].key, lines[1].key)}
+    total = 2.5 * of_each[lines[0].key] + 4 * of_each[lines[1].key]
+    page = (tmp_path / "sheet.html").read_text(encoding="utf-8")
+    assert f"At your own prices: {total:,.2f}, spares with it" in page and "a gold pipe" in page
+    (tmp_path / "mine.csv").write_text("what,size,price\ntee,,1,50\n", encoding="utf-8")
+    capsys.readouterr()
+    assert main(["sheet", "courtyard", "--prices", "mine.csv"]) == 2
+    assert "line 2" in capsys.readouterr().err
+    assert (tmp_path / "sheet.html").read_text(encoding="utf-8") == page
 
 
 def test_the_command_on_a_build_to_mend_writes_it_and_ends_with_one(tmp_path):
