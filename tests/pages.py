@@ -1,5 +1,7 @@
 """What the tests of pages share: a notebook's prose, and what a kept build file has that its demo has not."""
 
+import importlib
+
 import nbformat
 
 from aquaplumb import tables
@@ -22,3 +24,8 @@ def new_lines(path, demo: str = "courtyard") -> list[str]:
     """The lines of a kept file that the demo has not."""
     before, after = load(demo).text.split("\n"), path.read_text(encoding="utf-8").split("\n")
     return [line for line in after if line not in before]
+
+
+def panel_of(name: str, demo: str):
+    """The panel of a what-if by its module's name, on a demo build."""
+    return importlib.import_module(f"aquaplumb.whatif.{name}").panel(load(demo))

@@ -1,4 +1,4 @@
-"""Every what-if: both ends of every slider, every option, both unit systems, with no exception and no word against the review."""
+"""Every what-if as it opens: no word against the review, labels, sliders that matter, and what is kept and turned back."""
 
 import importlib
 
@@ -6,53 +6,16 @@ import pytest
 
 from aquaplumb.build import demos, load, my_build
 from aquaplumb.review import review
-from aquaplumb.units import SYSTEMS
 from aquaplumb.whatif import WALK
+from pages import panel_of
 
 pytestmark = pytest.mark.usefixtures("strict")
-
-
-def made(name: str, demo: str):
-    return importlib.import_module(f"aquaplumb.whatif.{name}").panel(load(demo))
-
-
-def ends(control):
-    """What a control can be set to: both ends of a slider, all options, yes and no."""
-    spec = control.spec
-    if hasattr(control, "options"):
-        return list(control.options.values())
-    if not hasattr(spec, "kind"):
-        return [False, True]
-    low, high = spec.ends()
-    return [spec.kind.quantity(low) if spec.kind.si else low, spec.kind.quantity(high) if spec.kind.si else high]
-
-
-@pytest.mark.parametrize("demo", demos())
-@pytest.mark.parametrize("name", WALK)
-def test_every_end_of_every_control_in_both_systems(name, demo):
-    panel = made(name, demo)
-    for system in SYSTEMS:
-        panel.system = system
-        start, back = panel.values, {}
-        for key, control in panel._rows.items():
-            for end in ends(control):
-                panel.set(**{**back, key: end})
-                back = {}
-                assert panel.fault is None
-                assert panel.said
-                if not panel.stale:
-                    assert panel.picture.alt(panel.record)
-            back = {key: start[key]}  # a slider goes back with the next one's first end: one drawing less
-            if hasattr(control, "options"):  # what others may depend on
-                panel.set(**back)
-        panel.set(**back)
-        assert {n: str(v) for n, v in panel.values.items()} == {n: str(v) for n, v in start.items()}
 
 
 @pytest.mark.parametrize("demo", demos())
 @pytest.mark.parametrize("name", [name for name in WALK if name != "start"])  # 00 makes a build of its own
 def test_as_it_opens_no_finding_is_against_the_review(name, demo):
-    panel = made(name, demo)
+    panel = panel_of(name, demo)
     known = {f"{f.sentence} {f.cure}" for f in review(load(demo)).findings}
     assert not panel.stale
     told = {text for severity, text in panel.found if severity in ("stop", "fix")}
@@ -61,7 +24,7 @@ def test_as_it_opens_no_finding_is_against_the_review(name, demo):
 
 @pytest.mark.parametrize("name", WALK)
 def test_every_control_has_a_label_and_every_slider_a_box_with_its_unit(name):
-    panel = made(name, "courtyard")
+    panel = panel_of(name, "courtyard")
     for control in panel._rows.values():
         assert control.spec.label
         if hasattr(control, "slider"):
@@ -73,7 +36,7 @@ def test_every_control_has_a_label_and_every_slider_a_box_with_its_unit(name):
 @pytest.mark.parametrize("name", WALK)
 def test_each_slider_matters_where_it_starts(name):
     """One press of a key changes the picture or the words (the browser test does it with a real key)."""
-    panel = made(name, "courtyard")
+    panel = panel_of(name, "courtyard")
     for key, control in panel._rows.items():
         if not hasattr(control, "slider") or not control.offered:
             continue
