@@ -176,8 +176,8 @@ def air_rows(system) -> list[tuple]:
     return rows
 
 
-def lasting(time: float) -> str:
-    """A time as one says it: minutes, then hours."""
+def roughly(time: float) -> str:
+    """A time that nobody knows to the minute: minutes, then hours to two digits; `units.lasting` says the others."""
     if time >= 86400:
         return "more than a day"
     if time >= 2 * 3600 - 30:

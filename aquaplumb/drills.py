@@ -11,11 +11,10 @@ from dataclasses import dataclass
 
 from aquaplumb import failures, levels
 from aquaplumb.build import Build
-from aquaplumb.failures import CHECK, NO_START, NO_STOP, NOTHING, OUTLET, POWER, PUMP, Failure
+from aquaplumb.failures import CHECK, HOUR, NO_START, NO_STOP, NOTHING, OUTLET, POWER, PUMP, Failure
 from aquaplumb.levels import Run
 from aquaplumb.units import LENGTH, TIME, Record
 
-HOUR = 3600.0
 FAILS, OFF, AFTER = 1 * HOUR, 8 * HOUR, 1 * HOUR  # when it happens; how long power is off; how long it is watched after it is back
 WATCHED = 4 * HOUR  # how long every other failure is watched
 FIRST_START = "the first start, with the beds still dry"

@@ -13,6 +13,7 @@ from types import SimpleNamespace
 import numpy as np
 
 from aquaplumb import drains, fittings, fullbore, lines, pipework, siphons, tree
+from aquaplumb.buildrecords import check_valve_to, way_to
 from aquaplumb.steady import Steady
 from aquaplumb.vessels import plan_area, water_volume
 
@@ -159,7 +160,7 @@ class Network:
         self.ends = [end.si.name for r in records for end in r.pipe if end.si.to]
         self.end_line = np.array([p for p, r in enumerate(records) for end in r.pipe if end.si.to], int)
         self.end_to = np.array([self.place(end.si.to) for r in records for end in r.pipe if end.si.to], int)
-        self.checked = np.array([all(_checks_to(r, end) for end in r.pipe if end.si.to) for r in records], bool)
+        self.checked = np.array([all(check_valve_to(r, end) for end in r.pipe if end.si.to) for r in records], bool)
         self._tables: dict = {}
 
     def base(self, line: int, shut: tuple = (), blocked: float | None = None) -> SimpleNamespace:
@@ -223,8 +224,8 @@ class Network:
                 if not (back or forth):
                     continue
                 high = max(self.rim[vessel], self.rim[source]) - min(self.floor[source], self.floor[vessel], *mouths)
-                ways.append((p, vessel, air, min(mouths), forth, all(_checks_to(record, end) for end in record.pipe if end.si.to == name)))
-                self.way_paths.append([{p.si.name for p in _way(record, end)} for end in record.pipe if end.si.to == name])
+                ways.append((p, vessel, air, min(mouths), forth, all(check_valve_to(record, end) for end in record.pipe if end.si.to == name)))
+                self.way_paths.append([{p.si.name for p in way_to(record, end)} for end in record.pipe if end.si.to == name])
                 tables.append(self._still_line(record, name))
                 most.append(high)
         self.way_line, self.way_to = (np.array([w[i] for w in ways], int) for i in (0, 1))
@@ -265,18 +266,3 @@ def _changed(pipe, vessels, shut: tuple):
 
 def _no_checks(counts: dict) -> dict:
     return {name: count for name, count in counts.items() if not fittings.fitting(name).is_check_valve}
-
-
-def _checks_to(record, end) -> bool:
-    """Whether a check valve stands anywhere between the pump's vessel and one end."""
-    return any(count > 0 and fittings.fitting(name).is_check_valve for p in _way(record, end) for name, count in p.si.fittings.items())
-
-
-def _way(record, end) -> list:
-    """The stretches between the pump's vessel and one end."""
-    pipes = {p.si.name: p for p in record.pipe}
-    way, here = list(record.suction), end
-    while here is not None:
-        way.append(here)
-        here = pipes.get(here.si.after)
-    return way

@@ -3,11 +3,10 @@
 import re
 from pathlib import Path
 
-import nbformat
 import numpy as np
 import pytest
 
-from aquaplumb import cement, supports, tables
+from aquaplumb import cement, supports
 from aquaplumb.build import Build, demos, load, my_build
 from aquaplumb.compare import comparison
 from aquaplumb.cutlist import cut_list
@@ -20,15 +19,10 @@ from aquaplumb.steady import Steady
 from aquaplumb.sweep import EVERYTHING, sweep
 from aquaplumb.units import SYSTEMS
 from aquaplumb.whatif import build_sheet
+from pages import prose
 
-PAGE = tables.folder("notebooks") / "13-build-sheet.ipynb"
-
-
-@pytest.fixture(autouse=True)
-def strict(monkeypatch, tmp_path):
-    """A fault in a callback is an error here, not a line in the panel; nothing is kept in the checkout."""
-    monkeypatch.setenv("AQUAPLUMB_STRICT", "1")
-    monkeypatch.chdir(tmp_path)
+PROSE = prose("13")
+pytestmark = pytest.mark.usefixtures("strict")
 
 
 @pytest.fixture(scope="module")
@@ -39,10 +33,6 @@ def yard():
 @pytest.fixture
 def courtyard(yard):
     return build_sheet.panel(yard)
-
-
-def prose():
-    return "\n".join(cell.source for cell in nbformat.read(PAGE, as_version=4).cells if cell.cell_type == "markdown")
 
 
 def row(panel, name):
@@ -63,7 +53,7 @@ def test_the_number_by_hand():
     assert 12 * 5 + 12 * 5 + 1 / 8 > 12 * 10
     assert len(drains.bars) == 8 and drains.waste == pytest.approx(0.5)
     assert drains.trimmed == 4
-    assert "**Eight** lengths, half of it left over; or four" in prose()
+    assert "**Eight** lengths, half of it left over; or four" in PROSE
 
 
 def test_against_print():
@@ -294,7 +284,7 @@ def test_keep_writes_the_build_as_it_stands(tmp_path, yard):
     panel = build_sheet.panel(my_build())
     panel.set(pump=0.35)
     panel._press_keep()
-    assert panel.kept.startswith("✔ Kept in my-build.toml, as it stands")
+    assert panel.kept.startswith("✔ Kept in my-build.toml: as it stands")
     assert (tmp_path / "my-build.toml").read_text(encoding="utf-8") == yard.text
     assert comparison("courtyard", my_build()).nothing  # what the last cell then prints
     assert "Written: sheet.html" in panel.kept

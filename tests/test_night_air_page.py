@@ -116,7 +116,7 @@ def test_the_share_said_in_water_is_what_its_stones_bring():
 
 
 def test_times_are_said_as_people_say_them():
-    assert [airplan.lasting(t) for t in (0, 75 * 60, 119 * 60, 7200, 9000, 90000, math.inf)] == ["0 min", "75 min", "119 min", "2 h", "2.5 h", "more than a day", "more than a day"]
+    assert [airplan.roughly(t) for t in (0, 75 * 60, 119 * 60, 7200, 9000, 90000, math.inf)] == ["0 min", "75 min", "119 min", "2 h", "2.5 h", "more than a day", "more than a day"]
     assert [airplan.clock(h * 3600) for h in (20, 24, 27, 27.5, 32)] == ["20:00", "0:00", "3:00", "3:30", "8:00"]
 
 

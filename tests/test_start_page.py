@@ -19,10 +19,7 @@ from aquaplumb.whatif import start
 PAGES = sorted(tables.folder("notebooks").glob("[0-9][0-9]-*.ipynb"))
 
 
-@pytest.fixture(autouse=True)
-def strict(monkeypatch, tmp_path):
-    monkeypatch.setenv("AQUAPLUMB_STRICT", "1")
-    monkeypatch.chdir(tmp_path)
+pytestmark = pytest.mark.usefixtures("strict")
 
 
 def prose(path):

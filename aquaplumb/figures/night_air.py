@@ -7,7 +7,7 @@ import math
 import numpy as np
 from matplotlib.patches import Rectangle
 
-from aquaplumb.airplan import AIR, FAILS, FED, POWER, PUMP, clock, lasting
+from aquaplumb.airplan import AIR, FAILS, FED, POWER, PUMP, clock, roughly
 from aquaplumb.figures.style import COLOURS, FONT, Picture
 from aquaplumb.units import CONCENTRATION, NUMBER
 
@@ -100,7 +100,7 @@ class NightPicture(Picture):
                 caption.hide()
                 continue
             at = first + gap + 0.27 * place * self.wide
-            number.put(at, 15 * self.pixel, lasting(told[place][0]) if math.isfinite(told[place][0]) else "it holds")
+            number.put(at, 15 * self.pixel, roughly(told[place][0]) if math.isfinite(told[place][0]) else "it holds")
             caption.put(at, 3 * self.pixel, told[place][1])
 
     def _marks(self, r, gap: float) -> None:

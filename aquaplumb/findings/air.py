@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from aquaplumb.airplan import AIR, LEAST, POWER, TYPICAL, lasting, plan, spare_needed
+from aquaplumb.airplan import AIR, LEAST, POWER, TYPICAL, plan, roughly, spare_needed
 from aquaplumb.findings import finding, fix, note, stop
 from aquaplumb.units import AIR_FLOW, CONCENTRATION, LENGTH, PRESSURE, TEMPERATURE
 
@@ -37,7 +37,7 @@ def oxygen_time_short(system, say):
         yield note(
             "fish tank",
             f"The file says nothing of air. When the mains fail after a meal at {say(TEMPERATURE, p.temperature)}, the oxygen is down to "
-            f"{say(CONCENTRATION, p.critical)} {f'in {lasting(bare)}' if math.isfinite(bare) else 'never'}; below that the fish are in danger.",
+            f"{say(CONCENTRATION, p.critical)} {f'in {roughly(bare)}' if math.isfinite(bare) else 'never'}; below that the fish are in danger.",
             "Write a section [air] with pump, stones and spare, and how long it takes until somebody stands at the tank.",
         )
         return
@@ -50,13 +50,13 @@ def oxygen_time_short(system, say):
         return
     say_it = stop if usual < comes else fix
     stones, told = (TYPICAL, "") if usual < comes else (LEAST, ", should the stones bring the least that print has")
-    told = f"in {lasting(failure.lasts[stones])}{told}"
+    told = f"in {roughly(failure.lasts[stones])}{told}"
     if failure.spare:  # by the same stones: a spare never does harm
-        told = f"in {lasting(failure.bare[stones])} without the spare, and with it {told}"
+        told = f"in {roughly(failure.bare[stones])} without the spare, and with it {told}"
     yield say_it(
         "fish tank",
         f"When {what} after a meal at {say(TEMPERATURE, p.temperature)}, the oxygen is down to {say(CONCENTRATION, p.critical)} {told}; "
-        f"somebody comes after {lasting(comes)}.",
+        f"somebody comes after {roughly(comes)}.",
         _cure(p, what, failure, say),
     )
 

@@ -21,6 +21,7 @@ from aquaplumb.units import (
     TEMPERATURE,
     VOLTAGE,
     DesignError,
+    lasting,
 )
 
 _MOST_DROP = 0.03  # of the supply: NEC informational notes to 210.19 and 215.2, from memory
@@ -37,7 +38,8 @@ SOCKET = {"metric": 2300.0, "US": 1440.0}
 REST_CURE = "Shorter rests, or more air stones on a supply of their own that run on (notebook 10)."
 
 
-def _hours(seconds: float) -> str:
+def in_hours(seconds: float) -> str:
+    """A time that is told in hours, however long: "36 hours"."""
     hours = seconds / 3600
     return f"{hours:.3g} hours" if hours < 100 else f"{hours:,.0f} hours"
 
@@ -150,7 +152,7 @@ def battery_short(system, say):
         say_it = stop if plan.hours < HALF * plan.wanted else fix
         yield say_it(
             "battery",
-            f"A full battery of {say(CHARGE, plan.supply.si.capacity)} ({plan.battery}) lasts {_hours(plan.hours)} at {say(POWER, plan.mean)}; it shall last {_hours(plan.wanted)}.",
+            f"A full battery of {say(CHARGE, plan.supply.si.capacity)} ({plan.battery}) lasts {in_hours(plan.hours)} at {say(POWER, plan.mean)}; it shall last {in_hours(plan.wanted)}.",
             f"Take {say(CHARGE, plan.capacity_wanted)} or more, or let the pump rest part of each hour.",
         )
 
@@ -164,7 +166,7 @@ def panel_short(system, say):
     say_it = stop if year.hours_empty > STANDS_LONG * 8760 else fix
     yield say_it(
         "battery",
-        f"In a year of invented weather the battery is flat for {_hours(year.hours_empty * 3600)}, up to {_hours(year.longest_empty * 3600)} on end. "
+        f"In a year of invented weather the battery is flat for {in_hours(year.hours_empty * 3600)}, up to {in_hours(year.longest_empty * 3600)} on end. "
         + (
             f"The darkest fortnight, from {day_of_year(year.dark_start)}, brings {say(INSOLATION, year.dark_insolation)}."
             if year.dark_insolation > NO_SUN
@@ -209,7 +211,7 @@ def rests_too_long(system, say):
         level = left[airplan.TYPICAL] if say_it is stop else left[0]
         yield say_it(
             line.name,
-            f"The timer rests {line.name} for {airplan.lasting(control.off)} on end. After a meal at {say(TEMPERATURE, p.temperature)} the oxygen is then down to {say(CONCENTRATION, level)}"
+            f"The timer rests {line.name} for {lasting(control.off)} on end. After a meal at {say(TEMPERATURE, p.temperature)} the oxygen is then down to {say(CONCENTRATION, level)}"
             + ("" if say_it is stop else ", should the stones bring the least that print has") + f"; {system.species.si.name} is in danger below {say(CONCENTRATION, p.critical)}.",
             REST_CURE,
         )
@@ -249,7 +251,7 @@ def cools_too_fast(system, say):
     say_it = stop if plan.time < SHORT_NIGHT else fix
     yield say_it(
         "fish tank",
-        f"When the power fails on the coldest night, {say(TEMPERATURE, plan.keep)} become {say(TEMPERATURE, plan.lowest)} in {_hours(plan.time)}: colder than {system.species.si.name} can live in.",
+        f"When the power fails on the coldest night, {say(TEMPERATURE, plan.keep)} become {say(TEMPERATURE, plan.lowest)} in {in_hours(plan.time)}: colder than {system.species.si.name} can live in.",
         "Lid on, foam round the tank; a larger tank cools more slowly. Ask also for a species that bears your cold.",
     )
 

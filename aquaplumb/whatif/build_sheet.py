@@ -28,7 +28,7 @@ from aquaplumb.steady import Steady
 from aquaplumb.sweep import EVERYTHING, Part, Sure, block, said, sweep
 from aquaplumb.sweepranges import FEEDING, KINDS_OF_FITTING, NITRIFICATION, unknowns
 from aquaplumb.units import BORE, SHARE, VOLUME, DesignError, Length, Number, Record, rounded
-from aquaplumb.whatif.base import Panel, Slider
+from aquaplumb.whatif.base import Keeper, Panel, Slider
 
 DESIGNS, SEED, SHEET = 2000, 1, "sheet.html"
 OFF = {"pump": 0.20, "lift": 0.05, "fittings": 1.0, "feeding": 0.20, "bacteria": 0.20}  # where the sliders start
@@ -184,13 +184,11 @@ def picture(build: Build) -> SurePicture:
 
 def panel(build: Build) -> Panel:
     """The what-if: be further off, or closer, and see which promise breaks."""
-    holder = {"build": build}
+    keeper = Keeper(build)
 
     def keep(_values: dict) -> str:
-        holder["build"] = holder["build"].keep({})
-        kept = holder["build"]
-        told = f"Kept in {kept.path.name}, as it stands: how far off you may be is no part of a build. Its review: {review(kept).verdict}."
-        return f"{told} {_sheet(kept)}"
+        told = keeper.keep({}, "as it stands, how far off you may be is no part of a build")
+        return f"{told} {_sheet(keeper.build)}"
 
     return Panel(
         [

@@ -16,7 +16,7 @@ import math
 import numpy as np
 
 from aquaplumb import air, tables, water
-from aquaplumb.airplan import AIR, FAILS, FED, LEAST, MEAL, POWER, PUMP, TYPICAL, lasting, plan
+from aquaplumb.airplan import AIR, FAILS, FED, LEAST, MEAL, POWER, PUMP, TYPICAL, plan, roughly
 from aquaplumb.build import Air, Build
 from aquaplumb.figures.night_air import BEGIN, END, NightPicture
 from aquaplumb.findings import found
@@ -87,16 +87,16 @@ class Night(Record):
         r = self.si
         if r.start <= r.critical:
             return f"**In danger with everything running:** the oxygen settles at {CONCENTRATION.text(r.start, system)} after a meal."
-        told = f"When {r.fails}, " + ("the oxygen holds." if not math.isfinite(r.left) else f"danger comes in **{lasting(r.left)}**.")
+        told = f"When {r.fails}, " + ("the oxygen holds." if not math.isfinite(r.left) else f"danger comes in **{roughly(r.left)}**.")
         if r.spare:
-            told += " With the spare " + ("it does not come" if not math.isfinite(r.lasts) else f"it comes in **{lasting(r.lasts)}**")
+            told += " With the spare " + ("it does not come" if not math.isfinite(r.lasts) else f"it comes in **{roughly(r.lasts)}**")
             if not short and r.least < 0.9 * min(r.lasts, 86400.0):
-                told += f"; with stones that bring the least that print has, in {lasting(r.least)} (without it in {lasting(r.bare_least)})"
+                told += f"; with stones that bring the least that print has, in {roughly(r.least)} (without it in {roughly(r.bare_least)})"
             told += "."
         elif r.has_spare and not short:
             told += " The spare hangs on the same mains." if r.spare_mains and r.fails == POWER else " The spare waits for the mains to fail: it does not start."
         when = "too late" if not r.in_time else "in time" if r.least >= r.response else "in time, or too late with poor stones"
-        told += f" Somebody comes after {lasting(r.response)}: **{when}**."
+        told += f" Somebody comes after {roughly(r.response)}: **{when}**."
         if short:
             return told
         gives = []

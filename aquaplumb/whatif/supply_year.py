@@ -17,7 +17,7 @@ import numpy as np
 from aquaplumb import airplan, power, tables
 from aquaplumb.build import Build, Supply
 from aquaplumb.figures.supply_year import YearPicture
-from aquaplumb.findings.power import HALF, REST_CURE, STANDS_LONG, day_of_year, too_fast
+from aquaplumb.findings.power import HALF, REST_CURE, STANDS_LONG, day_of_year, in_hours, too_fast
 from aquaplumb.powerplan import battery_place, oxygen_after_rest, power_plan, sunshine
 from aquaplumb.units import (
     ANGLE,
@@ -87,7 +87,7 @@ class SunYear(Record):
             told = f"**Never flat.** The least charge of the year is **{SHARE.text(r.lowest)}**, on {day_of_year(r.lowest_day)}."
         else:
             told = f"**Flat for {r.hours_empty:,.0f} hours** of the year, up to {r.longest_empty:,.0f} on end."
-        lasts = f"A full battery lasts **{_hours(r.hours)}** without sun; you want {_hours(r.wanted)}." if math.isfinite(r.hours) else "Nothing draws from the battery."
+        lasts = f"A full battery lasts **{in_hours(r.hours)}** without sun; you want {in_hours(r.wanted)}." if math.isfinite(r.hours) else "Nothing draws from the battery."
         return f"{told} {lasts}"
 
     def notes(self, system: str = "metric") -> list[tuple[str, str]]:
@@ -97,7 +97,7 @@ class SunYear(Record):
             told.append(("note", f"Tried with {r.pump}, {POWER.text(r.load)} out of the battery while it runs: the build itself is on mains."))
         if r.hours < r.wanted:
             word = "stop" if r.hours < HALF * r.wanted else "fix"
-            told.append((word, f"The battery shall last {_hours(r.wanted)}: that takes {CHARGE.text(r.capacity_wanted)}."))
+            told.append((word, f"The battery shall last {in_hours(r.wanted)}: that takes {CHARGE.text(r.capacity_wanted)}."))
         if r.hours_empty >= 1:
             word = "stop" if r.hours_empty > STANDS_LONG * 8760 else "fix"
             told.append((word, "Each flat hour the pump stands. A larger panel, less pumping at night, or a charger on mains for the dark weeks; air on a supply of its own."))
@@ -124,11 +124,6 @@ class SunYear(Record):
         usual = r.rest_oxygen[airplan.TYPICAL]
         word, level, stones = ("stop", usual, "") if usual < r.critical else ("fix", r.rest_oxygen[0], ", should the stones bring the least that print has")
         return [(word, f"In the pump's longest rest the oxygen falls to {CONCENTRATION.text(level, system)} after a meal{stones}; below {CONCENTRATION.text(r.critical, system)} the fish are in danger. {REST_CURE}")]
-
-
-def _hours(seconds: float) -> str:
-    hours = seconds / 3600
-    return f"{hours:.3g} hours" if hours < 100 else f"{hours:,.0f} hours"
 
 
 class _Years:
