@@ -83,6 +83,17 @@ def test_links_lead_somewhere(book):
             assert (FOLDER / target.split("#")[0]).exists(), target
 
 
+@pytest.mark.parametrize(("page", "after"), zip(BOOKS, [*BOOKS[1:], None]), ids=[path.stem for path in BOOKS])
+def test_next_leads_to_the_next_page(page, after):
+    """The last one ends the walk: it leads back into it, not on."""
+    told = prose(nbformat.read(page, as_version=4)).split("**Next:**")[-1]
+    targets = re.findall(r"\]\(([^)#]+)", told)
+    if after:
+        assert targets[0] == after.name
+    else:
+        assert set(targets) <= {path.name for path in BOOKS}
+
+
 def test_links_in_the_readmes_lead_somewhere():
     root = Path(__file__).resolve().parents[1]
     for page in (root / "README.md", root / "DEVELOPERS.md", FOLDER / "README.md", *(root / "data").rglob("README.md")):
