@@ -221,7 +221,7 @@ _NAMES = {
     "week": "week", "weeks": "week", "year": "year", "years": "year",
     "gph": "gallon/hour", "gpm": "gallon/minute", "gpd": "gallon/day", "lph": "liter/hour", "lpm": "liter/minute",
     "degC": "degC", "°C": "degC", "C": "degC", "degF": "degF", "°F": "degF", "F": "degF", "K": "kelvin",
-    "Pa": "Pa", "mPa": "mPa", "kPa": "kPa", "bar": "bar", "mbar": "mbar", "psi": "psi", "psf": "pound_force/foot**2", "N": "N",
+    "Pa": "Pa", "mPa": "mPa", "kPa": "kPa", "bar": "bar", "mbar": "mbar", "psi": "psi", "psf": "pound_force/foot**2", "lbf": "pound_force", "N": "N",
     "kN": "kN",
     "W": "W", "kW": "kW", "hp": "hp", "J": "J", "kJ": "kJ", "MJ": "MJ", "Wh": "W*hour", "kWh": "kW*hour",
     "V": "V", "A": "A", "mA": "mA", "Ah": "A*hour", "ohm": "ohm", "Ω": "ohm", "deg": "degree", "°": "degree", "rad": "radian",
@@ -230,7 +230,7 @@ _NAMES = {
 _HINTS = {"ppm": "mg/L", "cc": "mL", "gals": "gal", "lt": "L", "ltr": "L", "kgs": "kg", "mtr": "m", "meter": "m",
           "metre": "m", "meters": "m", "metres": "m", "″": "in", "′": "ft", "'": "ft"}  # fmt: skip
 _POWERS = str.maketrans("⁰¹²³⁴⁵⁶⁷⁸⁹⁻", "0123456789-")
-_FACTOR = re.compile(r"(?P<name>[A-Za-zµμ°%\"″′']+|1(?=/|$))(?:(?:\*\*|\^)?(?P<power>-?[1-4]))?$")
+_FACTOR = re.compile(r"(?P<name>[A-Za-zµμΩ°%\"″′']+|1(?=/|$))(?:(?:\*\*|\^)?(?P<power>-?[1-4]))?$")
 
 
 @functools.cache

@@ -9,15 +9,15 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 import aquaplumb
 from aquaplumb.build import Build, load
 from aquaplumb.figures.style import COLOURS, Picture
 from aquaplumb.review import review
-from aquaplumb.units import BORE, FLOW, LENGTH, TEMPERATURE, DesignError, u
-from aquaplumb.whatif.base import Choice, Keeper, Panel, Slider, keys_of, listed, named, rich
+from aquaplumb.units import BORE, FLOW, KINDS, LENGTH, SYSTEMS, TEMPERATURE, DesignError, pint_unit, si_value, u
+from aquaplumb.whatif.base import Choice, Keeper, Panel, Slider, keys_of, listed, named, rich, written
 
 _spec = importlib.util.spec_from_file_location("toy_what_if", Path(__file__).parent / "browser" / "toy.py")
 toy = importlib.util.module_from_spec(_spec)
@@ -339,6 +339,26 @@ def test_keep_gets_quantities(panel):
 
 
 # --- what is kept -------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+@pytest.mark.parametrize("kind", KINDS, ids=[f"{kind.noun} [{kind.unit()}]" for kind in KINDS])
+@given(number=st.floats(-1e12, 1e12, allow_subnormal=False).filter(lambda number: number == 0 or abs(number) > 1e-12))
+@settings(max_examples=20)
+@example(number=10000.0)
+@example(number=123456.0)
+def test_what_is_written_reads_back_as_it_was(kind, system, number):
+    """Identity, to the eleven figures of a binary number that are past any rounding; nothing that only print has, such as ×10⁴."""
+    value = u.Quantity(number, pint_unit(kind.unit(system)))
+    text = written(value)
+    assert "×" not in str(text)
+    absolute = 1e-9 if kind is TEMPERATURE else 0  # near 0 °C a kelvin has few figures left
+    assert si_value(text, kind, "") == pytest.approx(si_value(value, kind, ""), rel=1e-11, abs=absolute)
+
+
+def test_a_whole_number_is_written_out():
+    assert [written(n * u.L / u.h) for n in (50.0, 9950.0, 10000.0, 123456.0)] == ["50 L/h", "9950 L/h", "10000 L/h", "123456 L/h"]
+
 
 DENSITY, STONES = ("fish", "density"), ("air", "stones")
 

@@ -8,7 +8,7 @@ from aquaplumb.build import load, my_build
 from aquaplumb.findings import found
 from aquaplumb.questions import pump as questions
 from aquaplumb.review import review
-from aquaplumb.units import FLOW, u
+from aquaplumb.units import FLOW, si_value, u
 from aquaplumb.whatif import pump
 from pages import changed_lines
 
@@ -132,3 +132,12 @@ def test_the_answers_by_hand():
     assert quiz[1].answer.to("cm").magnitude == pytest.approx(below + above)
     assert quiz[2].answer.to("kWh").magnitude == pytest.approx(quiz[2].numbers["power"].to("kW").magnitude * 8760)
     assert math.isclose(quiz[3].answer.to("m").magnitude, 0.81 * quiz[3].numbers["head"].to("m").magnitude)
+
+
+@pytest.mark.parametrize("flow", ["9950 L/h", "10000 L/h", "12345 L/h"])
+def test_a_large_flow_is_kept_as_it_was_wanted(tmp_path, flow):
+    panel = pump.panel(my_build())
+    panel.set(wanted=flow)
+    panel._press_keep()
+    assert panel.kept.startswith("✔ Kept"), panel.kept
+    assert load(tmp_path / "my-build.toml").lines["riser"].si.wanted == pytest.approx(si_value(flow, FLOW, ""))

@@ -7,6 +7,7 @@ from collections.abc import Callable
 from aquaplumb import buildfile
 from aquaplumb.build import Build
 from aquaplumb.review import review
+from aquaplumb.units import Quantity
 
 
 class Keeper:
@@ -58,9 +59,12 @@ def keys_of(changes: dict[tuple, object]) -> str:
     return ", ".join(dict.fromkeys(keys[-1].replace("_", " ") for keys in changes)) or "nothing new"
 
 
-def written(value) -> str:
-    """A choice as it stands in a build file."""
-    return value if isinstance(value, str) else f"{value:.4g~P}"
+def written(value):
+    """A choice as it stands in a build file: text that `aquaplumb.units.quantity` reads back, a pure number as it is."""
+    if isinstance(value, str):
+        return value
+    number, unit = (value.m, f"{value.units:~P}") if isinstance(value, Quantity) else (value, "")
+    return f"{number:.12g} {unit}" if unit else float(f"{number:.12g}")
 
 
 def written_length(si: float, system: str) -> str:

@@ -166,8 +166,8 @@ def panel(build: Build) -> Panel:
     def keep(values: dict) -> str:
         now = panel_.si
         changes: dict[tuple, object] = {
-            ("heat", "coldest_air"): _degrees(values["coldest_air"]), ("heat", "keep_at"): _degrees(values["keep_at"]),
-            ("heat", "covered"): f"{now['covered'] * 100:.3g} %", ("heat", "insulation"): written(values["insulation"]), ("heat", "heater"): written(values["heater"]),
+            ("heat", "coldest_air"): written(values["coldest_air"]), ("heat", "keep_at"): written(values["keep_at"]),
+            ("heat", "covered"): written(values["covered"]), ("heat", "insulation"): written(values["insulation"]), ("heat", "heater"): written(values["heater"]),
         }  # fmt: skip
         if now["heater"] <= 0:
             changes[("heat", "heater")] = None
@@ -194,9 +194,3 @@ def panel(build: Build) -> Panel:
         },
     )  # fmt: skip
     return panel_
-
-
-def _degrees(value) -> str:
-    """A temperature as a build file has it: "5 degC"."""
-    unit = "degF" if "F" in f"{value.units:~P}" else "degC"
-    return f"{value.m_as(unit):.3g} {unit}"
