@@ -131,9 +131,10 @@ def test_keep_writes_the_fittings_and_the_head_and_nothing_else(tmp_path):
     panel._press_keep()
     assert panel.kept.startswith("✔ Kept in my-build.toml: riser has 1 strainer, 3 elbow 90, 1 union, 1 spring check valve; ")
     new = new_lines(tmp_path / "my-build.toml")
-    assert len(new) == 2
+    assert len(new) == 3
     assert "chosen_head" in new[0]
-    assert new[1].startswith('fittings = { "strainer" = 1, "elbow 90" = 3, "union" = 1,')
+    assert new[1] == 'length = "9 m"'
+    assert new[2].startswith('fittings = { "strainer" = 1, "elbow 90" = 3, "union" = 1,')
     assert my_build().pumped["riser"].si.pipe[0].si.fittings == {"strainer": 1, "elbow 90": 3, "union": 1, "spring check valve": 1}
     again = line_head.panel(my_build())
     assert again.values["check"] == "spring check valve"

@@ -279,8 +279,9 @@ def test_keep_writes_only_what_was_moved(tmp_path):
     assert kept.air.si.stones == 6
     assert kept.air.si.response_time == pytest.approx(45 * MINUTE)
     assert kept.fish.si.density == pytest.approx(12)
-    assert kept.site.si.warmest_water == load("courtyard").site.si.warmest_water
-    assert len(new_lines(tmp_path / "my-build.toml")) == 3
+    assert kept.site.warmest_water.to("degC").magnitude == pytest.approx(33)
+    assert kept.site.altitude.to("m").magnitude == pytest.approx(900)
+    assert len(new_lines(tmp_path / "my-build.toml")) == 5
     again = night_air.panel(my_build())
     assert again.values["stones"] == 6
 

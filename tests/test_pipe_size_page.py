@@ -135,15 +135,16 @@ def test_far_ends_stay_on_the_map(system):
         assert low * 0.999 <= y[0] <= high * 1.001
 
 
-def test_keep_writes_the_size_of_that_stretch_and_nothing_else(tmp_path):
+def test_keep_writes_size_and_length_of_that_stretch_and_nothing_else(tmp_path):
     panel = pipe_size.panel(my_build())
     panel.set(size="50 mm", flow="5000 L/h", length="9 m", temperature="5 degC")
     panel._press_keep()
-    assert panel.kept.startswith("✔ Kept in my-build.toml: riser is 50 mm PN16.")
-    assert changed_lines(tmp_path / "my-build.toml") == [('size = "40 mm"', 'size = "50 mm"')]
+    assert panel.kept.startswith("✔ Kept in my-build.toml: riser is 50 mm PN16, length 9 m.")
+    assert panel.kept.endswith("Only tried, not kept: flow in it, water.")
+    assert changed_lines(tmp_path / "my-build.toml") == [('size = "40 mm"', 'size = "50 mm"'), ('length = "2.2 m"', 'length = "9 m"')]
     again = pipe_size.panel(my_build())
     assert again.values["size"] == "50 mm"
-    assert again.values["length"].m_as("m") == pytest.approx(2.2)
+    assert again.values["length"].m_as("m") == pytest.approx(9)
     again.set(stretch="header")
     again.set(standard="Sch 40")
     again._press_keep()

@@ -20,6 +20,7 @@ from __future__ import annotations
 
 import base64
 import html
+import math
 import os
 import re
 
@@ -28,7 +29,7 @@ import ipywidgets as widgets
 from aquaplumb.figures.style import Picture, plain
 from aquaplumb.tables import unknown
 from aquaplumb.units import SYSTEMS, DesignError
-from aquaplumb.whatif.controls import Choice, Count, Slider, Switch
+from aquaplumb.whatif.controls import NOT_KEPT, Choice, Count, Slider, Switch
 from aquaplumb.whatif.keeping import Keeper, keys_of, listed, written, written_length
 
 __all__ = [
@@ -40,6 +41,7 @@ SIGNS = {"stop": "✖ Stop", "fix": "▲ Fix", "note": "● Note"}
 STYLE = """<style>
 .ap-panel { --ap-ink: var(--jp-ui-font-color1, #26323c); gap: 4px 18px; }
 .ap-panel .widget-label, .ap-panel .widget-html-content { color: var(--ap-ink); line-height: 1.4; }
+.ap-panel .ap-try .widget-label { font-style: italic; }
 .ap-panel .widget-html, .ap-panel .widget-html-content { height: auto; overflow: visible; margin: 0; }
 .ap-panel .ap-result { font-size: 15px; min-height: 42px; margin: 2px 0 0 12px; }
 .ap-panel .ap-bad { border-left: 4px solid #d55e00; padding-left: 8px; }
@@ -118,10 +120,11 @@ class Panel:
         self._lay_out(keep_label)
         for row in self._rows.values():
             row.heard = self._heard
+        self._opened: dict = {}
         self.set(**(start or {}))
-        self._follow = follow or {}
-        for name, others in self._follow.items():
-            self._rows[name].heard = lambda note, row=self._rows[name], others=others: self.set(**others(row.value))
+        self._opened, self._follow = self.si, follow or {}
+        for name in self._follow:
+            self._rows[name].heard = lambda note, name=name: self.set(**self._led(name, self._rows[name].value))
 
     # --- for code ---
 
@@ -141,7 +144,7 @@ class Panel:
             raise DesignError(unknown("panel", strange[0], self._rows))
         checked = {name: self._rows[name].checked(value) for name, value in changes.items()}  # all or nothing
         for name in [name for name in self._follow if name in checked and checked[name] != self._rows[name].value]:
-            others = {other: self._rows[other].checked(value) for other, value in self._follow[name](checked[name]).items()}
+            others = {other: self._rows[other].checked(value) for other, value in self._led(name, checked[name]).items()}
             checked = {**others, **checked}
         for name, value in checked.items():
             self._rows[name].take(value)
@@ -166,6 +169,17 @@ class Panel:
         if name not in self._rows:
             raise DesignError(unknown("panel", name, self._rows))
         return self._rows[name]
+
+    def _led(self, name: str, value) -> dict:
+        """What others take when a control changes: from there on they count as not moved."""
+        others = self._follow[name](value)
+        self._opened |= {other: self._rows[other].checked(taken) for other, taken in others.items()}
+        return others
+
+    def _tried(self) -> str:
+        """The controls that were moved and are not kept, in a sentence; nothing where there are none."""
+        moved = [row.spec.label for name, row in self._rows.items() if not row.spec.kept and row.offered and not _alike(row.value, self._opened[name])]
+        return f" Only tried, {NOT_KEPT}: {', '.join(moved)}." if moved else ""
 
     def _offer(self) -> list:
         """Bring the choices that depend on another one in line with it; returns their rows."""
@@ -248,7 +262,7 @@ class Panel:
             outcome = "✖ Not kept, since there is no result to keep."
         else:
             try:
-                outcome = f"✔ {self._keep(self.values) or 'Kept.'}"
+                outcome = f"✔ {self._keep(self.values) or 'Kept.'}{self._tried()}"
             except DesignError as wrong:
                 outcome = f"✖ Not kept: {wrong}"
             except OSError as wrong:
@@ -295,6 +309,11 @@ class Panel:
             fit(self.keep_button, describes=False)
             self.keep_button.on_click(self._press_keep)
             foot.append(self.keep_button)
+            if to_try := [row.line for row in self._rows.values() if not row.spec.kept]:
+                for line in to_try:
+                    line.add_class("ap-try")
+                foot.append(widgets.HTML(f"<i>Slanted</i>: only to try, {NOT_KEPT}"))
+                fit(foot[-1], describes=False)
         self._result, self._picture, self._found, self._words = (widgets.HTML() for _ in range(4))
         twin = widgets.HTML("<details><summary>The same in words and numbers</summary></details>")
         twin.add_class("ap-twin")
@@ -363,6 +382,11 @@ def named(name: str | None, names, first, what: str = "build's pumped lines") ->
 def three_figures(kind, si: float, system: str) -> float:
     """A bare SI value rounded to three figures of the shown unit, so that a box does not read 2748.84."""
     return kind.from_shown(float(f"{kind.shown(si, system):.3g}"), system)
+
+
+def _alike(one, other) -> bool:
+    """Whether a control stands where it stood, but for what rounding does to a slider that went there and back."""
+    return math.isclose(one, other, rel_tol=1e-9, abs_tol=1e-12) if isinstance(one, float) and isinstance(other, float) else one == other
 
 
 def _finding(one) -> tuple[str, str]:

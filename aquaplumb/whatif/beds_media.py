@@ -234,7 +234,7 @@ def panel(build: Build) -> Panel:
             *(Slider(size, f"bed {size}", LENGTH, *spans[size], "0.05 m", tip="of every bed") for size in sizes),
             Choice("medium", "medium", list(tables.names("media"))),
             Slider("media_depth", "media depth", BORE, "100 mm", f"{lowest!r} m", "10 mm", tip="up to the rim of the bed"),
-            Choice("rate", "bacteria's rate", RATES, tip="print has a band of a factor of five"),
+            Choice("rate", "bacteria's rate", RATES, tip="print has a band of a factor of five", kept=False),
             Slider("cold", "coldest water", TEMPERATURE, "5 degC", f"{max(warmest, 6):g} degC", "0.5 degC", tip="bacteria slow down in the cold"),
         ],
         compute=compute,

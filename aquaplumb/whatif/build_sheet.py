@@ -192,11 +192,11 @@ def panel(build: Build) -> Panel:
 
     return Panel(
         [
-            Slider("pump", _LABELS["pump"], SHARE, "0 %", "40 %", "1 %", tip="either way, in flow and in head; a new one may be 10 % off", on_release=True),
-            Slider("lift", _LABELS["lift"], BORE, "0 mm", "300 mm", "10 mm", tip="outlets against the sump's water, up or down", on_release=True),
-            Slider("fittings", _LABELS["fittings"], SHARE, "0 %", "100 %", "5 %", tip="0 %: every bend as typical; 100 %: from the least to the most that print has", on_release=True),
-            Slider("feeding", _LABELS["feeding"], SHARE, "0 %", "60 %", "2 %", tip="more or less than you planned", on_release=True),
-            Slider("bacteria", _LABELS["bacteria"], SHARE, "0 %", "80 %", "2 %", tip="slower or faster than in print", on_release=True),
+            Slider("pump", _LABELS["pump"], SHARE, "0 %", "40 %", "1 %", tip="either way, in flow and in head; a new one may be 10 % off", on_release=True, kept=False),
+            Slider("lift", _LABELS["lift"], BORE, "0 mm", "300 mm", "10 mm", tip="outlets against the sump's water, up or down", on_release=True, kept=False),
+            Slider("fittings", _LABELS["fittings"], SHARE, "0 %", "100 %", "5 %", tip="0 %: every bend as typical; 100 %: from the least to the most that print has", on_release=True, kept=False),
+            Slider("feeding", _LABELS["feeding"], SHARE, "0 %", "60 %", "2 %", tip="more or less than you planned", on_release=True, kept=False),
+            Slider("bacteria", _LABELS["bacteria"], SHARE, "0 %", "80 %", "2 %", tip="slower or faster than in print", on_release=True, kept=False),
         ],
         compute=_Sweeper(build),
         picture=SurePicture(system=build.units),

@@ -45,6 +45,8 @@ class Slider:
         Heard when it is let go, not on the way: for what takes a moment to compute.
     play : int
         Milliseconds from step to step of a play button under the slider; none without it.
+    kept : bool
+        Whether the keep button writes it (or it says what the others are of); one that is only to try says "not kept".
     """
 
     name: str
@@ -61,6 +63,7 @@ class Slider:
     highs: Any = None
     on_release: bool = False
     play: int = 0
+    kept: bool = True
 
     def ends(self) -> tuple[float, float]:
         """The lowest and the highest value, bare SI."""
@@ -88,9 +91,9 @@ class Slider:
         return SliderRow(self)
 
 
-def Count(name: str, label: str, low: int, high: int, value: int | None = None, *, tip: str = "") -> Slider:
+def Count(name: str, label: str, low: int, high: int, value: int | None = None, *, tip: str = "", kept: bool = True) -> Slider:
     """A slider for how many: whole numbers, no unit."""
-    return Slider(name, label, NUMBER, low, high, 1, value, tip=tip, whole=True)
+    return Slider(name, label, NUMBER, low, high, 1, value, tip=tip, whole=True, kept=kept)
 
 
 @dataclass(frozen=True)
@@ -108,6 +111,7 @@ class Choice:
     tip: str = ""
     of: str = ""
     near: Any = None
+    kept: bool = True
 
     def row(self):
         """The widgets of this control."""
@@ -122,6 +126,7 @@ class Switch:
     label: str
     value: bool = False
     tip: str = ""
+    kept: bool = True
 
     def row(self):
         """The widgets of this control."""
@@ -131,11 +136,15 @@ class Switch:
 # --- rows: the widgets of one control in one panel ---------------------------------------------
 
 
+NOT_KEPT = "not kept"
+
+
 class Row:
     """One control's widgets (`line`) and its true value. `heard` is called with a note when a person has changed it."""
 
     def __init__(self, spec):
         self.spec = spec
+        self.tip = "; ".join(words for words in (spec.tip, "" if spec.kept else NOT_KEPT) if words) or None
         self.heard = lambda note: None
         self.quiet = False  # while the panel itself moves the widgets
         self.offered = True  # whether it has to do with what is chosen elsewhere, and is shown
@@ -177,7 +186,7 @@ class SliderRow(Row):
         self.system = "metric"
         middle = spec.kind.from_shown(self._snapped(spec.kind.shown(0.5 * (self.low + self.high))))
         self.take(middle if spec.value is None else self.checked(spec.value))
-        self.box = widgets.FloatText(tooltip=spec.tip or None)
+        self.box = widgets.FloatText(tooltip=self.tip)
         self.slider_layout = widgets.Layout()
         self._pair = self.line = widgets.HBox()
         self._marks, self.slider, self.play = None, None, None
@@ -242,7 +251,7 @@ class SliderRow(Row):
             return
         # A slider whose range changes snaps to its old steps on the way and reports that as a move: take a new one.
         old, self._marks = self.slider, (low, high, step)
-        self.slider = widgets.FloatSlider(value=position, min=low, max=max(high, low + step), step=step, readout=False, tooltip=self.spec.tip or None,
+        self.slider = widgets.FloatSlider(value=position, min=low, max=max(high, low + step), step=step, readout=False, tooltip=self.tip,
                                           continuous_update=not self.spec.on_release, layout=self.slider_layout)  # fmt: skip
         self._watch(self.slider, self._slid)
         self._arrange()
@@ -312,7 +321,7 @@ class ChoiceRow(Row):
             raise DesignError(f"{spec.label}: there is nothing to choose from.")
         self.value = self.wish = next(iter(self.options.values())) if spec.value is None else self.checked(spec.value)
         self.menu = widgets.Dropdown(options=list(self.options.items()), value=self.value, description=spec.label)
-        self.menu.tooltip = spec.tip or None
+        self.menu.tooltip = self.tip
         self.line = self.menu
         self._watch(self.menu, self._chosen)
 
@@ -357,7 +366,7 @@ class SwitchRow(Row):
     def __init__(self, spec: Switch):
         super().__init__(spec)
         self.value = bool(spec.value)
-        self.box = widgets.Checkbox(value=self.value, description=spec.label, indent=False, tooltip=spec.tip or None)
+        self.box = widgets.Checkbox(value=self.value, description=spec.label, indent=False, tooltip=self.tip)
         self.line = self.box
         self._watch(self.box, self._turned)
 

@@ -305,15 +305,15 @@ def panel(build: Build) -> Panel:
     }  # fmt: skip
     later = {"on_release": True}
     controls = [
-        Choice("failure", "what fails", list(things)),
-        Choice("where", "which one", things, of="failure"),
-        Slider("power_off", "power is off for", HOURS, "1 h", "10 h", "0.5 h", of="failure", highs=high["power_off"], tip="then it comes back", **later),
-        Slider("blocked", "how much of it", SHARE, "0 %", "100 %", "5 %", of="failure", highs=high["blocked"], tip="the part that is shut", **later),
-        Slider("rain", "rain, for 2 h", RAIN, "5 mm/h", "80 mm/h", "5 mm/h", of="failure", highs=high["rain"], us=("0.2 in/h", "3 in/h", "0.1 in/h"), **later),
-        Slider("days", "without top-up for", DAYS, "1 d", "21 d", "1 d", of="failure", highs=high["days"], tip="5 mm evaporate each day", **later),
+        Choice("failure", "what fails", list(things), kept=False),
+        Choice("where", "which one", things, of="failure", kept=False),
+        Slider("power_off", "power is off for", HOURS, "1 h", "10 h", "0.5 h", of="failure", highs=high["power_off"], tip="then it comes back", **later, kept=False),
+        Slider("blocked", "how much of it", SHARE, "0 %", "100 %", "5 %", of="failure", highs=high["blocked"], tip="the part that is shut", **later, kept=False),
+        Slider("rain", "rain, for 2 h", RAIN, "5 mm/h", "80 mm/h", "5 mm/h", of="failure", highs=high["rain"], us=("0.2 in/h", "3 in/h", "0.1 in/h"), **later, kept=False),
+        Slider("days", "without top-up for", DAYS, "1 d", "21 d", "1 d", of="failure", highs=high["days"], tip="5 mm evaporate each day", **later, kept=False),
         Slider("across", f"{chooser.across} of {chooser.sump}", LENGTH, "0.3 m", "3 m", "0.05 m", tip="its other sizes stay; so does the depth of its water", **later),
         Slider("cut", f"low switch of {chooser.switched}", BORE, "0 mm", "500 mm", "10 mm", tip="stops the pump when its vessel is no deeper; 0: none", **later),
-        Slider("moment", "look at", TIME, "0 min", "720 min", "2 min", of="failure", highs=hours, play=150, tip="the dashed line"),
+        Slider("moment", "look at", TIME, "0 min", "720 min", "2 min", of="failure", highs=hours, play=150, tip="the dashed line", kept=False),
     ]  # fmt: skip
     if chooser.floated:
         top = build.vessels[build.pumped[chooser.floated].si.source].si.height

@@ -4,8 +4,8 @@
     line_head.picture(build)      # where the head goes, as the build stands
     line_head.panel(build)        # with sliders
 
-The whole system is solved anew at each move. Lift, length and strainer are there to try; what is kept are the
-fittings of the first stretch, and the head to ask of a pump.
+The whole system is solved anew at each move. Lift and strainer are there to try; what is kept are the fittings and
+the length of the first stretch, the flow, and the head to ask of a pump.
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ from aquaplumb.figures.line_head import HeadBars, LineHeadPicture
 from aquaplumb.findings import found
 from aquaplumb.steady import Steady
 from aquaplumb.units import FLOW, HEAD, LENGTH, SHARE, Flow, Head, Record
-from aquaplumb.whatif.base import Choice, Count, Keeper, Panel, Slider, named, worst
+from aquaplumb.whatif.base import Choice, Count, Keeper, Panel, Slider, listed, named, worst, written
 
 _POINTS = 22  # of the line's curve: enough for a smooth one
 _STEP = 0.05  # m, of the lift's slider
@@ -176,12 +176,12 @@ class _Asker:
         kinds = {"flow": FLOW, "lift": HEAD, "length": LENGTH}
         return {name: kinds[name].quantity(value) if name in kinds else value for name, value in self.start().items()}
 
-    def kept(self, flow: float, elbows: int, check: str) -> tuple[str, dict, str]:
+    def kept(self, values: dict, flow: float, elbows: int, length: float, check: str) -> tuple[str, dict, str]:
         """What keeping does to a build file: the head to ask of a pump, the keys to change, and the fittings in words.
 
-        Lift, length and strainer were only tried: the head is that of the build's own.
+        Lift and strainer were only tried: the head is that of the build's own. `values` are the panel's, as written.
         """
-        line = self.changed(**{**self.start(), "flow": flow, "elbows": elbows, "check": check})
+        line = self.changed(**{**self.start(), "flow": flow, "elbows": elbows, "length": length, "check": check})
         tree = Steady(self.build.replaced(lines=[line])).pumped[self.name].tree
         head = HEAD.shown(float(lines.required_head.si(tree, flow)), self.build.units)
         told = f"{head:.2f} {HEAD.unit(self.build.units)}"
@@ -192,6 +192,10 @@ class _Asker:
             changes: dict[tuple, object] = {place: _inline(new)}
         else:
             changes = {(*place, name): new.get(name) for name in [*old, *new] if old.get(name, 0) != new.get(name, 0)}
+        if abs(length - self.first.si.length) > 1e-6:
+            changes["lines", self.name, "pipe", stretch, "length"] = written(values["length"])
+        if abs(flow / self.flow - 1) > 1e-3:
+            changes["lines", self.name, "wanted"] = written(values["flow"])
         return told, {**changes, ("lines", self.name, "chosen_head"): told}, ", ".join(f"{n:g} {name}" for name, n in new.items()) or "no fittings"
 
 
@@ -249,9 +253,9 @@ def panel(build: Build, line: str | None = None) -> Panel:
     def keep(values: dict) -> str:
         now = panel_.si
         asker = askers[now.get("line", names[0])]
-        head, changes, counted = asker.kept(now["flow"], now["elbows"], now["check"])
+        head, changes, counted = asker.kept(values, **{name: now[name] for name in ("flow", "elbows", "length", "check")})
         told = f"{asker.first.si.name} has {counted}; {head} is the head to ask of a pump at {FLOW.text(now['flow'], build.units)}"
-        return keeper.keep(changes, f"{told}. Lift, length and strainer stay as in your file", about=(("lines", asker.name),))
+        return keeper.keep(changes, lambda new: ", ".join([told, *(listed({keys: value}) for keys, value in new.items() if keys[-1] in ("length", "wanted"))]), about=(("lines", asker.name),))
 
     def compute(**values) -> LineHead:
         return askers[values.pop("line", names[0])](**values)
@@ -263,11 +267,11 @@ def panel(build: Build, line: str | None = None) -> Panel:
             *([Choice("line", "line", names)] if len(names) > 1 else []),
             Slider("flow", "flow you ask for", FLOW, "100 L/h", "10000 L/h", "50 L/h", tip="while the pump runs"),
             Slider("lift", "lift", HEAD, HEAD.quantity(least), HEAD.quantity(max(5.0, least + 3.0)), f"{_STEP} m",
-                   tip="water in the sump to the highest outlet; all outlets move together"),
+                   tip="water in the sump to the highest outlet; all outlets move together", kept=False),
             Count("elbows", "elbows, first stretch", 0, 12, tip="90° bends between the pump and the first tee"),
             Slider("length", "length, first stretch", LENGTH, "0 m", "20 m", "0.1 m"),
             Choice("check", "check valve", {"none": "", **{kind: kind for kind in kinds}}, tip="in the first stretch"),
-            Slider("blocked", "strainer clogged", SHARE, "0 %", "90 %", "5 %", tip="the part of its openings that is shut"),
+            Slider("blocked", "strainer clogged", SHARE, "0 %", "90 %", "5 %", tip="the part of its openings that is shut", kept=False),
         ],
         compute=compute,
         picture=LineHeadPicture(system=build.units),

@@ -264,8 +264,9 @@ def panel(build: Build) -> Panel:
 
     def keep(values: dict) -> str:
         now, new = panel_.si, {}
-        if not _same(now["density"], before["density"]):
-            new["fish", "density"] = written(values["density"])
+        for name, place in (("density", ("fish", "density")), ("temperature", ("site", "warmest_water")), ("altitude", ("site", "altitude"))):
+            if not _same(now[name], before[name]):
+                new[place] = written(values[name])
         for name, key in (("pump", "pump"), ("spare", "backup_pump")):
             stones, stones_key = ("stones", "stones") if name == "pump" else ("spare_stones", "backup_stones")
             if now[name] == _NONE:
@@ -286,9 +287,9 @@ def panel(build: Build) -> Panel:
     with_spare = {name: max(8, start["spare_stones"]) for name in nights.spares if name != _NONE}
     panel_ = Panel(
         [
-            Choice("fails", "what fails at 3:00", _FAILS),
-            Slider("temperature", "warmest water", TEMPERATURE, f"{coldest:.4g} degC", f"{max(36.0, coldest + 4):.4g} degC", "0.5 degC", tip="only to try; page 00 keeps it"),
-            Slider("altitude", "height above the sea", LENGTH, "0 m", "3000 m", "20 m", us=("0 ft", "9800 ft", "50 ft"), tip="only to try; page 00 keeps it"),
+            Choice("fails", "what fails at 3:00", _FAILS, kept=False),
+            Slider("temperature", "warmest water", TEMPERATURE, f"{coldest:.4g} degC", f"{max(36.0, coldest + 4):.4g} degC", "0.5 degC", tip="in the hottest week"),
+            Slider("altitude", "height above the sea", LENGTH, "0 m", "3000 m", "20 m", us=("0 ft", "9800 ft", "50 ft"), tip="high up, water holds less oxygen"),
             Slider("density", "stocking density", STOCKING, "2 kg/m3", "60 kg/m3", "0.5 kg/m3", us=("0.02 lb/gal", "0.5 lb/gal", "0.005 lb/gal"), tip="on the heaviest day"),
             Choice("pump", "air pump", {_label(name): name for name in nights.pumps}, tip="demo pumps are invented"),
             Slider("stones", "its stones", NUMBER, 1, 12, 1, tip="each on a tube of its own", whole=True, of="pump", highs=with_pump),

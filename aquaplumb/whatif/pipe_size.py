@@ -34,7 +34,7 @@ from aquaplumb.units import (
     Speed,
     Temperature,
 )
-from aquaplumb.whatif.base import Choice, Keeper, Panel, Slider, named, worst
+from aquaplumb.whatif.base import Choice, Keeper, Panel, Slider, listed, named, worst, written
 
 _OWN = "by its bore"  # the "standard" of a stretch whose bore the build file gives
 _SLOW, _FAST = 0.3, 2.4  # m/s: where the findings begin, and where too fast is to be mended
@@ -243,17 +243,23 @@ def panel(build: Build, line: str | None = None) -> Panel:
                 changes[(*key, name)] = values[name]
         if changes and own["standard"] == _OWN:
             changes[(*key, "bore")] = None
-        told = f"{place[2]} is {values['size']}" + ("" if values["standard"] == _OWN else f" {values['standard']}")
+        if abs(values["length"] - own["length"]).m_as("m") > 1e-6:
+            changes[(*key, "length")] = written(values["length"])
+
+        def told(new: dict) -> str:
+            piped = f"{place[2]} is {values['size']}" + ("" if values["standard"] == _OWN else f" {values['standard']}")
+            return ", ".join([piped, *(listed({keys: value}) for keys, value in new.items() if keys[-1] == "length")])
+
         return keeper.keep(changes, told, about=(key,))
 
     return Panel(
         [
             Choice("stretch", "stretch of pipe", work.places),
-            Slider("flow", "flow in it", FLOW, "100 L/h", "12000 L/h", "50 L/h", tip="it starts at what your build has there"),
+            Slider("flow", "flow in it", FLOW, "100 L/h", "12000 L/h", "50 L/h", tip="it starts at what your build has there", kept=False),
             Choice("size", "size on the label", work.sizes, of="standard", near=_nearest),
             Choice("standard", "standard", list(work.sizes), tip="how thick the wall is"),
-            Slider("length", "length", LENGTH, "0.5 m", "30 m", "0.1 m", us=("1 ft", "100 ft", "0.5 ft"), tip="only to try; the build keeps its own"),
-            Slider("temperature", "water", TEMPERATURE, "2 degC", "38 degC", "1 degC", tip="only to try; it starts at your coldest"),
+            Slider("length", "length", LENGTH, "0.5 m", "30 m", "0.1 m", us=("1 ft", "100 ft", "0.5 ft")),
+            Slider("temperature", "water", TEMPERATURE, "2 degC", "38 degC", "1 degC", tip="it starts at your coldest", kept=False),
         ],
         compute=work,
         picture=PipeMap(system=build.units),

@@ -366,7 +366,7 @@ def panel(build: Build, line: str | None = None) -> Panel:
         [
             Choice("line", "which one", rounds.lines),
             Choice("size", "size of standpipe", list(rounds.falls.sizes)),
-            Slider("inflow", "water that comes", FLOW, "50 L/h", "6000 L/h", "50 L/h", tip="into the bed, all the time; not kept: pumps bring it"),
+            Slider("inflow", "water that comes", FLOW, "50 L/h", "6000 L/h", "50 L/h", tip="into the bed, all the time; pumps bring it", kept=False),
             Slider("vent", "vent, below lip", BORE, "20 mm", BORE.quantity(deepest), "10 mm", tip="where air comes in and stops the siphon"),
             Slider("outlet", "height of its outlet", HEAD, "-1 m", "1 m", "0.05 m", tip="the pipe grows and shrinks with its fall"),
         ],

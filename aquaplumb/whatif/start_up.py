@@ -35,7 +35,7 @@ from aquaplumb.units import (
     Time,
 )
 from aquaplumb.upkeepplan import DAY, span, upkeep_of, with_upkeep
-from aquaplumb.whatif.base import Choice, Keeper, Panel, Slider, listed, worst
+from aquaplumb.whatif.base import Choice, Keeper, Panel, Slider, listed, worst, written
 
 WITH_FISH, WITH_AMMONIA = "with fish", "with ammonia"
 _RUN = WEEKS * 7 * DAY
@@ -220,11 +220,11 @@ def panel(build: Build) -> Panel:
 
     def keep(values: dict) -> str:
         now = panel_.si
-        told = {"start": now["start"], "seed": round(now["seed"], 3)}
+        told = {"start": now["start"], "seed": round(now["seed"], 4)}
         if now["start"] == WITH_FISH:
-            told |= {"first_share": round(now["first_share"], 3), "ramp": DAYS.text(now["ramp"])}
+            told |= {"first_share": round(now["first_share"], 4), "ramp": f"{values['ramp'].m_as('day'):.12g} days"}
         else:
-            told |= {"dose": CONCENTRATION.text(now["dose"])}
+            told |= {"dose": written(values["dose"])}
         changes = {("upkeep", name): value for name, value in told.items() if build.upkeep is None or not _same(now[name], own[name])}
         return keeper.keep(changes, listed)
 
@@ -235,11 +235,11 @@ def panel(build: Build) -> Panel:
     panel_ = Panel(
         [
             Choice("start", "how you start", [WITH_AMMONIA, WITH_FISH]),
-            Slider("temperature", "water", TEMPERATURE, "5 degC", "35 degC", "0.5 degC", tip="not kept: your season decides", on_release=True),
+            Slider("temperature", "water", TEMPERATURE, "5 degC", "35 degC", "0.5 degC", tip="your season decides", on_release=True, kept=False),
             Slider("dose", "ammonia of a dose, as N", CONCENTRATION, "1 mg/L", "5 mg/L", "0.5 mg/L", **only(WITH_AMMONIA, "5 mg/L")),
             Slider("first_share", "fish on the first day", SHARE, "5 %", "100 %", "5 %", tip="of all that you will keep", **only(WITH_FISH, "100 %")),
             Slider("ramp", "until all fish are in", DAYS, "0 days", "84 days", "7 days", **only(WITH_FISH, "84 days")),
-            Slider("water_change", "changed when needed", SHARE, "0 %", "50 %", "5 %", tip="of the water, each morning with over 1 mg/L; not kept", **only(WITH_FISH, "50 %")),
+            Slider("water_change", "changed when needed", SHARE, "0 %", "50 %", "5 %", tip="of the water, each morning with over 1 mg/L", **only(WITH_FISH, "50 %"), kept=False),
             Slider("seed", "old media brought along", SHARE, "0 %", "100 %", "5 %", tip="the share of a finished, living biofilm", on_release=True),
         ],
         compute=starts,

@@ -251,10 +251,10 @@ def panel(build: Build) -> Panel:
             raise DesignError("this build's pump is on mains; keep a DC pump in the panel above, then run this cell anew.")
         texts = {
             "battery": values["battery"], "capacity": written(values["capacity"]), "autonomy": f"{values['hours']:g} h", "always": written(values["always"]),
-            "panel": written(values["panel"]), "latitude": written(values["latitude"]), "tilt": written(values["tilt"]), "sky_share": f"{panel_.si['sky'] * 100:.3g} %",
+            "panel": written(values["panel"]), "latitude": written(values["latitude"]), "tilt": written(values["tilt"]), "sky_share": written(values["sky"]),
         }  # fmt: skip
         told = f"{values['battery']} of {written(values['capacity'])} and a panel of {written(values['panel'])}"
-        timer = "" if all(abs(values[name] - own[name]) < 0.01 for name in ("day", "night")) else ". The minutes of pumping are not kept: set your timer (notebook 03)"
+        timer = "" if all(abs(values[name] - own[name]) < 0.01 for name in ("day", "night")) else "; set your timer to the minutes (notebook 03)"
         return keeper.keep({("power", key): text for key, text in texts.items()}, told + timer)
 
     panel_ = Panel(
@@ -266,8 +266,8 @@ def panel(build: Build) -> Panel:
             Slider("latitude", "latitude", ANGLE, "-75 deg", "75 deg", "1 deg", tip="south of the equator below zero"),
             Slider("tilt", "tilt of the panel", ANGLE, "0 deg", "90 deg", "5 deg", tip="0 lies flat, 90 stands upright; it faces the equator"),
             Slider("sky", "of a clear sky's sun", SHARE, "30 %", "100 %", "5 %", tip="that clouds let through: 40 dull, 60 middling, 80 bright"),
-            Slider("day", "minutes an hour, day", NUMBER, 0, 60, 5, tip="of pumping, 6 in the morning to 6 in the evening"),
-            Slider("night", "minutes an hour, night", NUMBER, 0, 60, 5, tip="of pumping"),
+            Slider("day", "minutes an hour, day", NUMBER, 0, 60, 5, tip="of pumping, 6 in the morning to 6 in the evening", kept=False),
+            Slider("night", "minutes an hour, night", NUMBER, 0, 60, 5, tip="of pumping", kept=False),
             Slider("always", "runs always", POWER, "0 W", "60 W", "1 W", tip="beside the pump, such as an air pump"),
         ],
         compute=years,

@@ -33,7 +33,7 @@ from aquaplumb.units import (
     Volume,
 )
 from aquaplumb.upkeepplan import DAY, FLOOR, SALT, USUAL_ALKALINITY, base_plan, chloride_plan, span, upkeep_of
-from aquaplumb.whatif.base import Choice, Keeper, Panel, Slider, listed
+from aquaplumb.whatif.base import Choice, Keeper, Panel, Slider, listed, written
 
 _STEP = 0.3  # of pH in a day, the most that fish bear well: FAO Technical Paper 589
 _HIGH = 7.5  # pH: above it limestone hardly dissolves (data/bases.csv), and more pH makes more ammonia poisonous; common practice
@@ -204,15 +204,15 @@ def panel(build: Build) -> Panel:
 
     def keep(values: dict) -> str:
         now = {name: panel_.si[name] for name in _KEPT}
-        changes = {("upkeep", name): value if name == "base" else CONCENTRATION.text(value) for name, value in now.items()
+        changes = {("upkeep", name): written(values[name]) for name, value in now.items()
                    if build.upkeep is None or (value != own[name] if name == "base" else abs(value - own[name]) > 1e-9)}  # fmt: skip
         return keeper.keep(changes, listed)
 
     panel_ = Panel(
         [
-            Slider("tan", "ammonia, as N", CONCENTRATION, "0 mg/L", "5 mg/L", "0.1 mg/L", tip="all of it, as your kit reads it; not kept"),
-            Slider("ph", "pH", NUMBER, 6.0, 9.0, 0.1, tip="not kept"),
-            Slider("temperature", "water", TEMPERATURE, "10 degC", "35 degC", "0.5 degC", tip="not kept"),
+            Slider("tan", "ammonia, as N", CONCENTRATION, "0 mg/L", "5 mg/L", "0.1 mg/L", tip="all of it, as your kit reads it", kept=False),
+            Slider("ph", "pH", NUMBER, 6.0, 9.0, 0.1, kept=False),
+            Slider("temperature", "water", TEMPERATURE, "10 degC", "35 degC", "0.5 degC", kept=False),
             Slider("nitrite", "nitrite, as N", CONCENTRATION, "0 mg/L", "5 mg/L", "0.1 mg/L"),
             Slider("chloride", "chloride", CONCENTRATION, "0 mg/L", "300 mg/L", "5 mg/L", tip="the utility's report has your tap water's"),
             Slider("alkalinity", "alkalinity, as CaCO3", CONCENTRATION, "0 mg/L", "300 mg/L", "5 mg/L"),

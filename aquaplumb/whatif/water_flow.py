@@ -33,10 +33,13 @@ from aquaplumb.units import (
     Number,
     Record,
 )
-from aquaplumb.whatif.base import Keeper, Panel, Slider, named, worst, written
+from aquaplumb.whatif.base import Keeper, Panel, Slider, listed, named, worst, written
 
 _HOUR = 3600.0  # s
-_KEPT = ("turnovers", "outlet_oxygen", "ammonia_limit", "removal", "aerated_share", "ph")  # of [water]
+_KEPT = {
+    **{name: ("water", name) for name in ("turnovers", "outlet_oxygen", "ammonia_limit", "removal", "aerated_share", "ph")},
+    "warmest": ("site", "warmest_water"), "altitude": ("site", "altitude"),
+}  # fmt: skip
 
 
 class WaterFlow(Record):
@@ -193,10 +196,7 @@ def panel(build: Build, line: str | None = None) -> Panel:
     coldest = TEMPERATURE.shown(build.site.si.coldest_water)
 
     def keep(values: dict) -> str:
-        changes: dict[tuple, object] = {}
-        for name in _KEPT:
-            if not _same(values[name], start[name]):
-                changes["water", name] = values[name] if name == "ph" else written(values[name])
+        changes: dict[tuple, object] = {key: written(values[name]) for name, key in _KEPT.items() if not _same(values[name], start[name])}
         minutes = values["minutes"].m_as("min")
         if abs(minutes * 60 - work.minutes) >= 1.0:
             key = ("lines", work.name, "control")
@@ -204,7 +204,8 @@ def panel(build: Build, line: str | None = None) -> Panel:
 
         def told(new: dict) -> str:
             brings = FLOW.text(Steady(keeper.build).pumped[work.name].wanted, build.units)
-            return f"{'' if new else 'nothing new; '}{work.name} must bring {brings} while it runs"
+            site = listed({key: value for key, value in new.items() if key[0] == "site"}, "")
+            return "; ".join(words for words in ("" if new else "nothing new", f"{work.name} must bring {brings} while it runs", site) if words)
 
         return keeper.keep(changes, told)
 
@@ -218,8 +219,8 @@ def panel(build: Build, line: str | None = None) -> Panel:
             Slider("removal", "taken out in one pass", SHARE, "10 %", "90 %", "5 %", tip="of the ammonia, by the beds"),
             Slider("minutes", "pump on in each hour", TIME, "5 min", "60 min", "1 min", tip=f"for {work.name}"),
             Slider("warmest", "warmest water", TEMPERATURE, f"{coldest:.4g} degC", f"{max(36.0, coldest + 4):.4g} degC", "0.5 degC",
-                   tip="only to try; page 00 keeps it"),
-            Slider("altitude", "height above the sea", LENGTH, "0 m", "3000 m", "20 m", us=("0 ft", "9800 ft", "50 ft"), tip="only to try; page 00 keeps it"),
+                   tip="in the hottest week"),
+            Slider("altitude", "height above the sea", LENGTH, "0 m", "3000 m", "20 m", us=("0 ft", "9800 ft", "50 ft"), tip="high up, water holds less oxygen"),
         ],
         compute=work,
         picture=FlowPicture(system=build.units),
