@@ -33,14 +33,15 @@ POWER, PUMP, AIR = "the power fails", "the pump stops", "the air stops"
 
 
 def plan(system, *, known_at: float | None = None) -> SimpleNamespace:
-    """The air of a solved build, worked out once and kept with it.
+    """The air of a solved build, worked out once for each `known_at` and kept with it.
 
     `known_at` [K] is the temperature at which the fish's use of oxygen is known; the build's warmest when left out.
     """
-    kept = vars(system)
-    if "_air_plan" not in kept:
-        kept["_air_plan"] = _plan(system, system.warm if known_at is None else known_at)
-    return kept["_air_plan"]
+    kept = vars(system).setdefault("_air_plans", {})
+    known_at = system.warm if known_at is None else known_at
+    if known_at not in kept:
+        kept[known_at] = _plan(system, known_at)
+    return kept[known_at]
 
 
 def _plan(system, known_at: float) -> SimpleNamespace:
@@ -55,7 +56,7 @@ def _plan(system, known_at: float) -> SimpleNamespace:
         told=build.air is not None,
         depth=section.depth,
         water_depth=max(tank.si.working_depth for tank in build.of_kind("fish tank")),
-        meal_peak=min(max(build.water.si.oxygen_peak, 1.0), 4.0),
+        meal_peak=build.water.si.oxygen_peak,
         critical=species.oxygen_critical or 3e-3,
         minimum=species.oxygen_minimum or 4e-3,
         saturation=float(water.oxygen_saturation.si(**place)),

@@ -127,8 +127,7 @@ class Reader:
                 number = si_value(quantity(value, kind) if isinstance(value, str) else value, kind, "it")
                 if isinstance(value, bool) or number < 0:
                     raise DesignError(f"is {value!r}; it needs a plain number of 0 or more, such as 0.4.")
-                if field in getattr(cls, "parts", ()) and number > 1:
-                    raise DesignError(f"is {value!r}; it is a part of a whole, from 0 to 1, or from \"0 %\" to \"100 %\".")
+                cls.within(field, number, f"is {value!r}")
                 return float(number)
             if kind is not None:
                 number = si_value(quantity(value, kind), kind, "it")

@@ -9,6 +9,7 @@ from typing import ClassVar
 
 from aquaplumb.fittings import fitting
 from aquaplumb.units import (
+    PART,
     Area,
     AreaRate,
     BodyMass,
@@ -29,6 +30,14 @@ from aquaplumb.units import (
     Turnover,
     Voltage,
 )
+
+# The least and the most, and what to type. Below: feed without protein makes no ammonia; 10 % is common practice, no source.
+_PROTEIN = (0.1, 0.7, 'feed has between a tenth and 70 % of protein; write it as on the bag, such as "32 %"')
+# Up to twice: tap water of 0 °C warmed to 30 °C holds 1.9 times what it can keep (14.6 over 7.6 mg/L, from memory of the
+# standard tables). More takes oxygen under pressure, which nothing here reckons. Water that fell through air has a tenth at least.
+_SATURATION = (0.1, 2.0, 'it is the part of the oxygen that water can hold from the air, from "10 %" to "200 %" (only pure oxygen or warmed tap water is over 100 %), such as "90 %"')
+# As `respiration.after_meal`, which holds from 1 to 4.
+_PEAK = (1.0, 4.0, "it is how many times as much oxygen fish use after a meal as over the day, from 1 to 4, such as 1.4")
 
 
 class Site(Record):
@@ -55,7 +64,7 @@ class Stock(Record):
     feeding_rate: Rate
     protein: Number
 
-    parts: ClassVar[tuple] = ("protein",)
+    limits: ClassVar[dict] = {"protein": _PROTEIN}
 
     def check(self) -> None:
         """Refuse fish of no mass."""
@@ -92,7 +101,7 @@ class Wanted(Record):
     ph: Number = 7.0
     nitrification_rate: AreaRate | None = None
 
-    parts: ClassVar[tuple] = ("aerated_share", "removal")
+    limits: ClassVar[dict] = {"inlet_saturation": _SATURATION, "oxygen_peak": _PEAK, "aerated_share": PART, "removal": PART}
 
 
 class Pipe(Record):
@@ -120,7 +129,7 @@ class Pipe(Record):
     share: Number | None = None
 
     choices: ClassVar[dict] = {"wall": ("average", "minimum")}
-    parts: ClassVar[tuple] = ("opening", "share")
+    limits: ClassVar[dict] = {"opening": PART, "share": PART}
 
 
 class Control(Record):
@@ -175,7 +184,7 @@ class PumpedLine(Record):
     inlet_depth: Length | None = None
     strainer_blocked: Number = 0.0
 
-    parts: ClassVar[tuple] = ("strainer_blocked",)
+    limits: ClassVar[dict] = {"strainer_blocked": PART}
 
 
 def way_to(line, end: Pipe) -> list[Pipe]:
@@ -234,7 +243,7 @@ class FallingLine(Record):
         "kind": ("overflow", "bed drain", "gravity line"),
         "wall": ("average", "minimum"),
     }
-    parts: ClassVar[tuple] = ("screen_blocked",)
+    limits: ClassVar[dict] = {"screen_blocked": PART}
 
     def check(self) -> None:
         """Refuse an intake above the lip."""

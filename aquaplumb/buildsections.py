@@ -10,6 +10,7 @@ from aquaplumb.airstones import air_stone
 from aquaplumb.bases import base_row
 from aquaplumb.batterykinds import battery_kind
 from aquaplumb.units import (
+    PART,
     Angle,
     Bore,
     Charge,
@@ -76,7 +77,7 @@ class Supply(Record):
     tilt: Angle | None = None
     sky_share: Number | None = None
 
-    parts: ClassVar[tuple] = ("sky_share",)
+    limits: ClassVar[dict] = {"sky_share": PART}
     look_up: ClassVar[dict] = {"wire": wires.wire, "battery": battery_kind}
 
     def check(self) -> None:
@@ -100,7 +101,7 @@ class Heat(Record):
     insulation: Length = 0.0
     heater: Power | None = None
 
-    parts: ClassVar[tuple] = ("humidity", "covered")
+    limits: ClassVar[dict] = {"humidity": PART, "covered": PART}
     look_up: ClassVar[dict] = {}
 
 
@@ -125,7 +126,7 @@ class Upkeep(Record):
     log: str = ""
 
     choices: ClassVar[dict] = {"start": ("with fish", "with ammonia")}
-    parts: ClassVar[tuple] = ("seed", "first_share")
+    limits: ClassVar[dict] = {"seed": PART, "first_share": PART}
     look_up: ClassVar[dict] = {"base": base_row}
 
 

@@ -13,6 +13,7 @@ from aquaplumb import failures, levels
 from aquaplumb.build import Build
 from aquaplumb.failures import CHECK, HOUR, NO_START, NO_STOP, NOTHING, OUTLET, POWER, PUMP, Failure
 from aquaplumb.levels import Run
+from aquaplumb.stories import Endless
 from aquaplumb.units import LENGTH, TIME, Record
 
 FAILS, OFF, AFTER = 1 * HOUR, 8 * HOUR, 1 * HOUR  # when it happens; how long power is off; how long it is watched after it is back
@@ -32,16 +33,31 @@ class Drill:
 
 
 class Drills:
-    """The standard failures of a build. `every` has them all, `of(kind)` those of a kind of `failures`, or `FIRST_START`."""
+    """The standard failures of a build. `every` has them all, `of(kind)` those of a kind of `failures`, or `FIRST_START`.
+
+    `refused` says why they could not be run, where they would never end.
+    """
 
     def __init__(self, build: Build):
         self.build = build
         stories = list(_standard(build))
-        found = levels.runs(
-            build, [TIME.quantity(at + (WATCHED if one.lasts is None else one.lasts + AFTER)) for one, at in stories],
-            [one.events(at) for one, at in stories], start=[one.start for one, _ in stories], quick=True,
-        )  # fmt: skip
-        self.every = [Drill(one.kind, one.where, one.words, at, run) for (one, at), run in zip(stories, found)]
+        self._every, self.refused = [], None
+        try:
+            found = levels.runs(
+                build, [TIME.quantity(at + (WATCHED if one.lasts is None else one.lasts + AFTER)) for one, at in stories],
+                [one.events(at) for one, at in stories], start=[one.start for one, _ in stories], quick=True,
+            )  # fmt: skip
+        except Endless as endless:
+            self.refused = endless.with_traceback(None)  # kept for long, without the steps that it holds
+            return
+        self._every = [Drill(one.kind, one.where, one.words, at, run) for (one, at), run in zip(stories, found)]
+
+    @property
+    def every(self) -> list[Drill]:
+        """All of them; refused where they would never end."""
+        if self.refused is not None:
+            raise self.refused.with_traceback(None)
+        return self._every
 
     def of(self, kind: str) -> list[Drill]:
         """The drills of a kind."""

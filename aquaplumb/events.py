@@ -13,8 +13,12 @@ import functools
 import numpy as np
 
 from aquaplumb.flowtables import Network
+from aquaplumb.stories import Endless
 from aquaplumb.tables import unknown
-from aquaplumb.units import LENGTH, TIME, DepthRate, DesignError, Flow, Length, Number, Record, Time
+from aquaplumb.units import LENGTH, TIME, DepthRate, DesignError, Flow, Length, Number, Record, Time, lasting
+
+# The most often that a timer may turn a pump on in a run: so many times, and once more in each so many seconds. No pump is meant for it.
+_MOST_ROUNDS, _ROUND = 1000, 60.0
 
 # What an event may be, and what its `where` has to name.
 KINDS = {
@@ -116,7 +120,13 @@ def changes_of(net: Network, events: tuple, duration: float) -> list:
     for p, line in enumerate(net.build.pumped.values()):
         c = line.si.control.si
         if c.kind == "timer" and c.off > 0:
-            for k in range(int(duration / (c.on + c.off)) + 1):
+            rounds = int(duration / (c.on + c.off)) + 1
+            if rounds > _MOST_ROUNDS + duration / _ROUND:
+                raise Endless(
+                    line.si.name, f"The timer of {line.si.name} turns its pump on {rounds:,} times in {lasting(duration)}, too often to follow.",
+                    f'Are on = "{c.on:g} s" and off = "{c.off:g} s" right? Minutes are usual, such as on = "15 min", off = "45 min".',
+                )  # fmt: skip
+            for k in range(rounds):
                 changes.append((k * (c.on + c.off), functools.partial(_put, field="timer", place=p, value=True)))
                 changes.append((k * (c.on + c.off) + c.on, functools.partial(_put, field="timer", place=p, value=False)))
     return sorted(changes, key=lambda change: change[0])

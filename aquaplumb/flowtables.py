@@ -150,6 +150,7 @@ class Network:
         self.lines = list(self.system.pumped)
         states = list(self.system.pumped.values())
         records = [s.line.si for s in states]
+        self.controls = [r.control.si for r in records]
         self.line_from = np.array([self.place(r.source) for r in records], int)
         self.line_floor = self.floor[self.line_from] if records else np.zeros(0)
         self.inlet_depth = np.array([r.inlet_depth or 0.0 for r in records])

@@ -17,15 +17,19 @@ from types import SimpleNamespace
 import numpy as np
 
 from aquaplumb.flowtables import FILM, Network
-from aquaplumb.lineflows import FILLS, LineFlows
-from aquaplumb.stories import Story, gathered
+from aquaplumb.lineflows import FILLS, RUNS, LineFlows
+from aquaplumb.stories import Endless, Story, gathered
 from aquaplumb.switches import Switches
+from aquaplumb.units import AREA, HEAD, LENGTH, TIME
 
 _ERROR = 1e-5  # m: what one step may be off, by its own estimate (of the second order; the step is of the third)
 _NEAR = 1e-6  # m: how closely a watched level is met
 _STRAIGHT = 3e-4  # m: how far the true level may be from the straight line between two steps
 _QUICK = 10.0  # how much coarser these three are when quick: some millimetres in half a day
 _LEAST, _FIRST, _MOST = 1e-3, 2.0, 600.0  # s: the shortest step, that after a switch, the longest
+_KEPT = 25e6  # numbers that a run may keep, 200 MB: with one story some 400,000 steps
+_TRIES, _PACE = 3000, 1.5  # when quick: the most steps, and as many more for each second of simulated time
+_ROUND = 50  # steps: what goes round in fewer than these, all in all, is what holds a run up
 _PARTS = np.array([1.0, 0.5, 1.0 / 3.0])[:, None, None, None]  # of a step, for the three goes at it
 
 
@@ -39,6 +43,7 @@ class Stepper:
         n, rows = network, len(changes)
         self.net, self.changes, self.duration = network, changes, np.broadcast_to(np.asarray(duration, float), (rows,))
         self.longest = min(longest or _MOST, _MOST)
+        self.quick, self.tries = quick, 0
         self.error, self.near, self.straight = (_QUICK if quick else 1.0) * np.array([_ERROR, _NEAR, _STRAIGHT])
         self.stories = [Story(network) for _ in range(rows)]
         self.next_change, self.next_time = np.zeros(rows, int), np.full(rows, np.inf)
@@ -52,6 +57,7 @@ class Stepper:
         self.now = Switches(n, rows, any(getattr(change, "tap", False) for story in changes for _, change in story))
         self.flows = LineFlows(n, self.now, rows)
         self.eye = np.eye(len(n.names))
+        self.held_up = np.zeros((rows, len(n.names)), int)  # how often each vessel set the step
         self._begin()
 
     def _begin(self) -> None:
@@ -94,6 +100,7 @@ class Stepper:
             live = self.time < self.duration - 1e-9
             if not live.any():
                 return self._sorted(kept)
+            self._bounded(live, kept)
             level, give = self._advance(live, level, give, flow, rise, drop)
 
     def _advance(self, live, level, give, flow, rise, drop):
@@ -107,8 +114,10 @@ class Stepper:
         new, error = self._extrapolated(h[:, None], force, still, self.flows.jacobian(rise, drop, give))
         after, gives = self._levels(new)
         speed = force * give
-        bow = np.abs(after - level - speed * h[:, None]).max(axis=1) / 4  # how far a straight line between the two is off
-        following, good, crossed = self._judged(h, level, new, after, np.maximum((error * give).max(axis=1), bow * (self.error / self.straight)), speed)
+        bow = np.abs(after - level - speed * h[:, None]) / 4  # how far a straight line between the two is off
+        off = np.maximum(error * give, bow * (self.error / self.straight))
+        self.held_up[np.arange(len(off)), off.argmax(axis=1)] += 1
+        following, good, crossed = self._judged(h, level, new, after, off.max(axis=1), speed)
         self.step = np.where(live, following, self.step)
         self.fresh = move = good & live
         if not move.all():
@@ -228,6 +237,37 @@ class Stepper:
         over = np.maximum(water.vessels - self.net.full, 0.0) + np.minimum(water.vessels, 0.0)
         if over.any():
             water.spilled, water.vessels = water.spilled + over, water.vessels - over
+
+    # --- the bound
+
+    def _bounded(self, live, kept: list) -> None:
+        """Refuse a run that would not end: by its steps, never by the clock, so that it is the same on each machine."""
+        self.tries += 1
+        slowest = int(np.where(live, self.time, np.inf).argmin())
+        numbers = sum(np.size(one) for one in kept[0][1].values()) * self.tries
+        if numbers > _KEPT or (self.quick and self.tries > _TRIES + _PACE * self.time[slowest]):
+            raise self._endless(slowest, [one for fresh, one in kept if fresh[slowest]])
+
+    def _endless(self, row: int, kept: list) -> Endless:
+        """What holds a story up, from its record: a pump, a siphon, or a vessel whose level will not keep still."""
+        n, units = self.net, self.net.build.units
+        took = TIME.text(self.time[row], units)
+        on, runs = np.array([one["on"][row] for one in kept]), np.array([one["siphon"][row] for one in kept]) == RUNS
+        turns = (np.diff(np.concatenate([on, runs], axis=1).astype(int), axis=0) > 0).sum(axis=0)
+        most = int(turns.argmax())
+        if turns[most] * _ROUND > self.tries and most < len(n.lines):
+            name, source, c = n.lines[most], n.names[n.line_from[most]], n.controls[most]
+            depths = {"float": ("on_depth", "off_depth")}.get(c.kind, ("cut_out_depth", "cut_in_depth"))
+            given = " and ".join(f"{key} of {LENGTH.text(depth, units)}" for key in depths if (depth := getattr(c, key)) is not None)
+            sentence = f"The pump of {name} starts {turns[most]:,} times in {took}, too often to follow."
+            return Endless(name, sentence, f"Is {given} right? Set the two further apart, or give {source} more room." if given else f"Is the size of {source} right?")
+        if turns[most] * _ROUND > self.tries:
+            place = n.fall_from[n.siphons[most - len(n.lines)]]
+            sentence = f"{n.names[place]} fills and empties {turns[most]:,} times in {took}, too often to follow."
+        else:
+            place = int(self.held_up[row].argmax())
+            sentence = f"The water in {n.names[place]} moves too fast to follow: {self.tries:,} steps took it only to {took}."
+        return Endless(n.names[place], sentence, f"Is its floor of {HEAD.text(n.floor[place], units)} right, and its size, {AREA.text(n.area[place], units)}?")
 
     # --- the record
 

@@ -10,8 +10,17 @@ from types import SimpleNamespace
 import numpy as np
 
 from aquaplumb.flowtables import SOURCE, Network
+from aquaplumb.units import DesignError
 
 NEVER = 1e9  # m: a level that is never reached
+
+
+class Endless(DesignError):
+    """A run that would not end in any useful time: `where` it is held up, in a `sentence`, and the `cure`."""
+
+    def __init__(self, where: str, sentence: str, cure: str):
+        super().__init__(f"{sentence} {cure}")
+        self.where, self.sentence, self.cure = where, sentence, cure
 
 
 class Story:

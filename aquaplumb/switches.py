@@ -33,7 +33,7 @@ class Switches:
 
     def _controls(self) -> None:
         n = self.net
-        controls = [line.si.control.si for line in n.build.pumped.values()]
+        controls = n.controls
         self.is_float = np.array([c.kind == "float" for c in controls], bool)
         self.floats = np.flatnonzero(self.is_float)
         self.float_high = n.line_floor + np.array([c.on_depth or 0.0 for c in controls])

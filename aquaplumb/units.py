@@ -191,6 +191,9 @@ def _usage(signature: inspect.Signature) -> str:
     return "(" + ", ".join(signature.parameters) + ")"
 
 
+PART = (0.0, 1.0, 'it is a part of a whole, from 0 to 1, or from "0 %" to "100 %"')
+
+
 class Record:
     """A frozen group of values: quantities at the face, bare SI numbers in ``.si``.
 
@@ -204,6 +207,7 @@ class Record:
     ``Point(flow="900 L/h", head=1.2 * u.m)`` checks units; `Point.from_si` takes bare SI numbers.
     """
 
+    limits: typing.ClassVar[dict[str, tuple[float, float, str]]] = {}  # the least and the most of pure numbers, and what to type
     _kinds: typing.ClassVar[dict[str, Kind | None]] = {}
     _defaults: typing.ClassVar[dict[str, Any]] = {}
 
@@ -238,7 +242,16 @@ class Record:
                 default = self._defaults[field]
                 values[field] = si_value(default, kind, field) if kind and isinstance(default, (str, Quantity)) else default
         vars(self)["si"] = SimpleNamespace(**{field: values[field] for field in self._kinds})
+        for field in self.limits:
+            self.within(field, values[field], f"{name}: {field} is {values[field]}")
         self.check()
+
+    @classmethod
+    def within(cls, field: str, value, said: str) -> None:
+        """Refuse a pure number outside the limits of its field, if it has any; `said` is how the sentence begins."""
+        least, most, why = cls.limits.get(field, (-np.inf, np.inf, ""))
+        if value is not None and not np.all((np.asarray(value) >= least - 1e-9) & (np.asarray(value) <= most + 1e-9)):
+            raise DesignError(f"{said}; {why}.")
 
     def check(self) -> None:
         """Refuse values that cannot be together; a subclass fills this in."""

@@ -11,7 +11,7 @@ from typing import ClassVar
 
 import numpy as np
 
-from aquaplumb.units import Area, Bore, DesignError, Head, Length, Mass, Number, Record, Volume, takes_quantities
+from aquaplumb.units import PART, Area, Bore, DesignError, Head, Length, Mass, Number, Record, Volume, takes_quantities
 
 KINDS = ("fish tank", "settling tank", "buffer tank", "bed", "sump")
 SHAPES = ("round", "rectangular", "cone-bottomed")
@@ -41,6 +41,7 @@ class Vessel(Record):
     freeboard: Bore = 0.03
 
     choices: ClassVar[dict] = {"kind": KINDS, "shape": SHAPES}
+    limits: ClassVar[dict] = {"void": PART}
 
     def check(self) -> None:
         """Refuse a shape that cannot stand."""

@@ -57,6 +57,14 @@ BAD = [
     ("an unknown section", "[plants]", "[plant]", ["plant", "plants"]),
     ("an unknown kind", 'kind = "overflow"', 'kind = "overflo"', ["overflow"]),
     ("an unknown shape", 'shape = "round"', 'shape = "oval"', ["oval", "round"]),
+    ("a saturation in hundredths", "turnovers =", "inlet_saturation = 90\nturnovers =", ["inlet_saturation", "is 90", '"90 %"', "line"]),
+    ("a saturation of nothing", "turnovers =", "inlet_saturation = 0\nturnovers =", ["inlet_saturation", '"10 %"']),
+    ("a peak in hundredths", "turnovers =", 'oxygen_peak = "1.4 %"\nturnovers =', ["oxygen_peak", "'1.4 %'", "from 1 to 4"]),
+    ("feed with a slipped point", 'protein = "32 %"', 'protein = "0.32 %"', ["protein", "0.32 %", '"32 %"']),
+    ("a removal in hundredths", 'removal = "40 %"', "removal = 40", ["removal", "part of a whole"]),
+    ("a cover in hundredths", 'covered = "80 %"', "covered = 80", ["covered", "part of a whole"]),
+    ("an opening in hundredths", "opening = 0.75", "opening = 75", ["opening", "part of a whole"]),
+    ("voids in hundredths", 'empty_mass = "40 kg"', 'void = 45\nempty_mass = "40 kg"', ["void", "part of a whole"]),
     ("a missing key", 'diameter = "1.4 m"\n', "", ["diameter"]),
     ("a missing section", '[site]\naltitude = "120 m"', '[water2]\naltitude = "120 m"', ["water2"]),
     ("a line to nowhere", 'to = "sump"', 'to = "smup"', ["smup", "sump"]),
@@ -108,6 +116,18 @@ def test_the_line_that_is_named_is_the_line():
     text = changed('name = "to bed 2"\nafter = "header"\nsize = "25 mm"', 'name = "to bed 2"\nafter = "header"\nsize = "25.5 mm"')
     with pytest.raises(DesignError, match=rf"line {line_number(text, '25.5 mm')}:"):
         Build(text)
+
+
+def test_a_record_made_in_python_keeps_the_limits_of_the_file():
+    with pytest.raises(DesignError, match="inlet_saturation is 90"):
+        load("courtyard").water.replace(inlet_saturation=90)
+    with pytest.raises(DesignError, match="covered is 80.*part of a whole"):
+        load("courtyard").heat.replace(covered=80)
+
+
+def test_warmed_tap_water_may_be_over_full():
+    """Oxygen that water keeps, from memory of the standard tables: 14.6 mg/L at 0 °C, 7.6 mg/L at 30 °C."""
+    assert load("courtyard").changed({("water", "inlet_saturation"): 14.6 / 7.6}).water.si.inlet_saturation > 1.9
 
 
 @pytest.mark.parametrize("text", ["", "=", "[[[", "a" * 2_000_000, "\x00", "[" * 5000, "[vessels]", "vessels = 3", "lines = []"])

@@ -58,6 +58,8 @@ HIGH_UP, LESS_HIGH_UP = ({pipe(p, "outlet"): h for p in ("to the tank", "to bed 
 SUNNY = {("power", "panel"): "1200 W", ("power", "tilt"): "65 deg", ("power", "capacity"): "240 Ah"}
 
 BOTH_SIDES = [
+    # water through time: a timer of 1 s is refused before a step is made; 15 min are 13 h / 30 min = 26 rounds
+    ("failures not run through", "stop", "courtyard", *({CONTROL: {"kind": "timer", "on": time, "off": time}} for time in ("1 s", "15 min"))),
     # fish and feed
     ("density over limit", "fix", "courtyard", {DENSITY: "20.5 kg/m3"}, {DENSITY: "19.5 kg/m3"}),  # FAO 589: 20
     ("density over limit", "stop", "courtyard", {DENSITY: "61 kg/m3"}, {DENSITY: "59 kg/m3"}),  # SRAC 4503: 60

@@ -6,10 +6,11 @@ import pytest
 from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 
-from aquaplumb import levels
+from aquaplumb import findings, levels, stepping
 from aquaplumb.build import demos, load
 from aquaplumb.drills import drills
 from aquaplumb.levels import Event, simulate
+from aquaplumb.review import review
 from aquaplumb.units import DesignError
 from levels_builds import fall, made, pumped, vessel
 
@@ -334,3 +335,51 @@ def test_builds_with_the_same_water_share_their_failures():
     assert drills(one.changed({("fish", "density"): "7 kg/m3"})) is drills(one)
     assert drills(one.changed({("vessels", "sump", "height"): "0.6 m"})) is not drills(one)
     assert drills(one.replaced(vessels=[one.vessels["sump"].replace(height="0.6 m")])) is not drills(one)
+
+
+# --- what would never end ---------------------------------------------------------------------------
+
+# One slipped point each, and the place that the user has to be told.
+SLIPS = {
+    "a floor of 6.2 m for 0.62": ({("vessels", "bed 1", "floor"): "6.2 m"}, "bed 1", "floor of 6.2 m"),
+    "a tank of 1.4 mm": ({("vessels", "fish tank", "diameter"): "1.4 mm"}, "fish tank", "its size"),
+    "a timer in seconds": ({("lines", "riser", "control"): {"kind": "timer", "on": "1 s", "off": "1 s"}}, "riser", 'on = "1 s"'),
+}
+
+
+@pytest.mark.parametrize(("changes", "where", "said"), SLIPS.values(), ids=SLIPS)
+def test_a_slip_that_never_ends_is_said_with_its_place(changes, where, said):
+    """The review ends, says that no failure was tried, and keeps all that needs no time."""
+    seen = review(load("courtyard").changed(changes))
+    found = seen.finding("failures not run through")
+    assert (found.severity, found.where) == ("stop", where)
+    assert said in found.sentence + found.cure
+    assert found.sentence in str(seen)
+    assert "no other failure was tried" in found.sentence
+    assert {f.name for f in findings.found(seen.system)} <= {f.name for f in seen.findings}
+
+
+def bucket(band):
+    """A pump in a bucket 20 cm wide with a float; 100 L/h come in. The pump moves far more."""
+    control = {"kind": "float", "on_depth": "20 cm", "off_depth": f"{20 - 100 * band:g} cm"}
+    build = made(
+        vessel("bucket", "sump", shape="round", diameter=0.2, height=0.4, depth=0.1), vessel("tank", area=2.0, floor=1.0),
+        pumped("p", "bucket", {"tank": 1.9}, control=control, fittings=CHECK),
+    )  # fmt: skip
+    return simulate(build, "2 h", events=[Event("top-up", "bucket", flow="100 L/h")], quick=True)
+
+
+def test_a_float_that_chatters_still_runs():
+    """Closed form: 0.31 L in the band fill in 11 s and the pump takes them in a moment, so some 300 starts an hour."""
+    assert 500 < bucket(0.01).starts("p") < 2 * 3600 / (np.pi * 0.1**2 * 0.01 / (0.1 / 3600)) + 20
+
+
+def test_a_float_that_would_never_end_names_its_pump():
+    with pytest.raises(DesignError, match="The pump of p starts .* too often to follow. Is on_depth of 0.2 m and off_depth of 0.2 m right"):
+        bucket(0.00001)
+
+
+def test_a_run_keeps_no_more_than_its_share_of_memory(monkeypatch):
+    monkeypatch.setattr(stepping, "_KEPT", 2000)
+    with pytest.raises(DesignError, match="too"):
+        simulate(load("courtyard"), "3 h")

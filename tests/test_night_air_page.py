@@ -346,3 +346,11 @@ def test_a_third_of_the_rated_oxygen_is_what_a_tank_gets():
 def test_whatever_is_typed_gets_a_sentence(typed):
     for question in (questions.guess(), questions.fault(), *questions.quiz().questions):
         assert question.reply(typed)[0] in "✔✖○"
+
+
+def test_a_plan_is_of_the_temperature_that_it_was_asked_for():
+    """Identity: with Q10 = 2 fish known at ten degrees more use half as much, whichever plan was asked for first."""
+    system = Steady(load("courtyard"))
+    first = airplan.plan(system).budget.si.use
+    assert airplan.plan(system, known_at=system.warm + 10).budget.si.use == pytest.approx(first / 2)
+    assert airplan.plan(system) is airplan.plan(system, known_at=system.warm)

@@ -58,6 +58,13 @@ def _more_room(system, name: str, volume: float, say) -> str:
     return f"It needs room for {say(VOLUME, volume)} more: walls {say(LENGTH, higher)} higher, or water {say(LENGTH, higher)} lower in daily use"
 
 
+@finding("failures not run through", notebook="09", through_time=True)
+def not_run_through(system, say):
+    """A build whose water cannot be followed through time: none of the findings below could look."""
+    if refused := drills(system.build).refused:
+        yield stop(refused.where, f"{refused.sentence} So no power cut and no other failure was tried: what spills or runs dry then is not known.", refused.cure)
+
+
 # --- the power fails ------------------------------------------------------------------------------
 
 
