@@ -9,14 +9,14 @@ Modules load when first used, so that ``import aquaplumb`` stays quick.
 
 import importlib
 
-from aquaplumb.units import DesignError, Quantity, quantity, u
+from aquaplumb.units import DesignError, Quantity, quantity, show, u
 
 __version__ = "0.1.0"
 
 _TRADE = ("water", "fish", "beds", "circulation", "pipes", "fittings", "drains", "lines", "pumps", "hammer", "air", "power", "startup", "heat")
 _MODULES = (*_TRADE, "units", "tables", "vessels", "build", "levels", "review", "findings", "readings", "figures", "whatif", "quiz")
 _NAMES = {"load": "aquaplumb.build", "my_build": "aquaplumb.build", "Build": "aquaplumb.build"}
-__all__ = ["DesignError", "Quantity", "quantity", "u", *_MODULES, *_NAMES]
+__all__ = ["DesignError", "Quantity", "quantity", "show", "u", *_MODULES, *_NAMES]
 
 
 def __getattr__(name: str):

@@ -11,16 +11,21 @@ import functools
 import math
 import re
 from dataclasses import dataclass
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 import pint
+
+
+def _powers_raised(text: str) -> str:
+    """ "m3/h" as pint wants it, "m**3/h": what we read can be asked for in ``.to(…)``, too."""
+    return re.sub(r"(?<=[a-zA-Z])([2-4])(?![\w.])", r"**\1", text)
 
 
 def _registry() -> pint.UnitRegistry:
     """The registry; its 1,000 definitions are kept parsed in the user's cache folder, which saves half of the start."""
     for kept in ({"cache_folder": ":auto:"}, {}):
         try:
-            return pint.UnitRegistry(autoconvert_offset_to_baseunit=True, **kept)
+            return pint.UnitRegistry(autoconvert_offset_to_baseunit=True, preprocessors=[_powers_raised], **kept)
         except Exception:  # no folder to write to, or a file half written by another kernel: parse them afresh
             if not kept:
                 raise
@@ -29,9 +34,58 @@ def _registry() -> pint.UnitRegistry:
 
 u = _registry()
 u.define("liter = decimeter ** 3 = L = l = litre")  # pint prints a bare "l", which reads as a 1
+for _name, _is in (("gph", "gallon / hour"), ("gpm", "gallon / minute"), ("gpd", "gallon / day"), ("lph", "liter / hour"), ("lpm", "liter / minute"), ("psf", "pound_force / foot ** 2")):
+    u.define(f"{_name} = {_is}")
 u.formatter.default_format = ".4g~P"
-pint.set_application_registry(u)
-Quantity = u.Quantity
+
+
+if TYPE_CHECKING:
+
+    class Quantity:
+        """A number or array with its unit; of the registry `u`. Here for type checkers: pint makes the class at run time."""
+
+        magnitude: Any
+        units: Any
+        dimensionless: bool
+
+        def __init__(self, value: Any, units: Any = None) -> None: ...
+        def to(self, units: Any) -> Quantity: ...
+        def m_as(self, units: Any) -> Any: ...
+        def check(self, dimension: Any) -> bool: ...
+        def __getattr__(self, name: str) -> Any: ...
+        def __array__(self, dtype: Any = ..., copy: Any = ...) -> Any: ...
+        def __float__(self) -> float: ...
+        def __round__(self, digits: int = 0) -> Quantity: ...
+        def __neg__(self) -> Any: ...
+        def __pos__(self) -> Any: ...
+        def __abs__(self) -> Any: ...
+        def __add__(self, other: Any) -> Any: ...
+        def __radd__(self, other: Any) -> Any: ...
+        def __sub__(self, other: Any) -> Any: ...
+        def __rsub__(self, other: Any) -> Any: ...
+        def __mul__(self, other: Any) -> Any: ...
+        def __rmul__(self, other: Any) -> Any: ...
+        def __truediv__(self, other: Any) -> Any: ...
+        def __rtruediv__(self, other: Any) -> Any: ...
+        def __floordiv__(self, other: Any) -> Any: ...
+        def __mod__(self, other: Any) -> Any: ...
+        def __pow__(self, other: Any) -> Any: ...
+        def __lt__(self, other: Any) -> Any: ...
+        def __le__(self, other: Any) -> Any: ...
+        def __gt__(self, other: Any) -> Any: ...
+        def __ge__(self, other: Any) -> Any: ...
+        def __getitem__(self, index: Any) -> Any: ...
+        def __len__(self) -> int: ...
+        def __iter__(self) -> Any: ...
+else:
+    Quantity = u.Quantity
+
+
+def _again(magnitude, units: str):
+    return Quantity(magnitude, units)
+
+
+Quantity.__reduce__ = lambda self: (_again, (self.magnitude, str(self.units)))  # type: ignore[method-assign]  # into our registry, whoever's is the default
 
 SYSTEMS = ("metric", "US")
 
@@ -77,9 +131,11 @@ class Kind:
         slope, zero = self._scale(system)
         return (number - zero) / slope
 
-    def text(self, si: float, system: str = "metric") -> str:
+    def text(self, si: Any, system: str = "metric") -> str:
         """A bare SI value as a person reads it: ``FLOW.text(0.00042)`` is "1,510 L/h"."""
         unit, value = self.unit(system), self.shown(si, system)
+        if getattr(value, "ndim", 0):
+            return f"{_listed(value)} {unit}".rstrip()
         if unit == "ft" and 0 < abs(value) < 1:  # nobody says 0.667 ft
             unit, value = "in", 12 * value
         number = rounded(value)
@@ -88,6 +144,15 @@ class Kind:
     def quantity(self, si):
         """The bare SI value as a quantity in SI units."""
         return Quantity(si, pint_unit(self.si))
+
+
+def _listed(values) -> str:
+    """An array as a person reads it: "[0 1,140 2,270]", with the middle left out of a long one."""
+    if values.ndim > 1:
+        return f"[{' '.join(map(_listed, values))}]"
+    if len(values) > 12:
+        return f"[{' '.join(map(rounded, values[:4]))} … {' '.join(map(rounded, values[-2:]))}; {len(values)} in all]"
+    return f"[{' '.join(map(rounded, values))}]"
 
 
 def rounded(number: float, digits: int = 3) -> str:

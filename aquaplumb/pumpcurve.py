@@ -89,7 +89,7 @@ class Pump(Record):
             if value is not None:
                 value = np.array(value, float, ndmin=1)
                 value.flags.writeable = False  # the curve is kept, so the points must not change under it
-                setattr(bare, field, value)
+                self._tidied(field, value)
         if wrong := fault(bare.flow, bare.head, bare.power):
             row, words = wrong
             raise DesignError(f"pump '{bare.name}'{f', point {row + 1}' if row is not None else ''}: {words}")

@@ -62,7 +62,7 @@ class SystemCurve(Record):
     def check(self) -> None:
         bare = self.si
         for field in ("flow", "low", "typical", "high"):
-            setattr(bare, field, np.asarray(getattr(bare, field), float))
+            self._tidied(field, np.asarray(getattr(bare, field), float))
         if bare.flow.ndim != 1 or bare.flow.size < 3:
             raise DesignError("a system curve needs a row of at least 3 flows, such as 0, 500 and 1000 L/h.")
         if bare.flow[0] != 0 or not np.all(bare.flow[1:] > bare.flow[:-1]):

@@ -10,17 +10,20 @@ floats or arrays; `function.si` is the function without the door. `Record` does 
 from __future__ import annotations
 
 import functools
+import html
 import inspect
 import re
+import types
 import typing
+from collections.abc import Callable
 from fractions import Fraction as _Ratio
-from types import SimpleNamespace
-from typing import Any
+from typing import Any, Generic, ParamSpec, Self, TypeVar, overload
 
 import numpy as np
 
+from aquaplumb.docstrings import filled_in
 from aquaplumb.kinds import *  # noqa: F403
-from aquaplumb.kinds import KINDS, NUMBER, DesignError, Kind, Quantity, pint_unit, rounded
+from aquaplumb.kinds import KINDS, NUMBER, SHARE, DesignError, Kind, Quantity, pint_unit, rounded
 
 # --- reading people's text --------------------------------------------------------------------
 
@@ -101,10 +104,29 @@ def _value(found: re.Match, text: str) -> float:
 
 def noun(value) -> str:
     """What a quantity is, in words: "a volume"."""
-    for kind in KINDS:
-        if value.check(pint_unit(kind.si).dimensionality):
-            return kind.noun
-    return "something else"
+    kind = kind_of(value)
+    return kind.noun if kind else "something else"
+
+
+def kind_of(value) -> Kind | None:
+    """The first kind that a quantity can be; None where it is of none."""
+    if value.dimensionless:
+        return SHARE if value.units in (u.percent, u.dimensionless) else ANGLE  # noqa: F405
+    return next((kind for kind in KINDS if value.check(pint_unit(kind.si).dimensionality)), None)
+
+
+def show(value, system: str = "metric") -> str:
+    """A quantity or a record as a builder reads it, in "metric" or "US" units.
+
+    >>> print(show(quantity("0.00025 m3/s")), "or", show(quantity("0.00025 m3/s"), "US"))
+    900 L/h or 238 gal/h
+    """
+    if system not in SYSTEMS:  # noqa: F405
+        raise DesignError(f"there is no unit system '{system}'; there are {' and '.join(SYSTEMS)}.")  # noqa: F405
+    if isinstance(value, Record):
+        return value._shown(system)
+    kind = kind_of(value) if isinstance(value, Quantity) else None
+    return kind.text(value.m_as(pint_unit(kind.si)), system) if kind else str(value)
 
 
 def _fits(value, kind: Kind, where: str, given: str | None = None):
@@ -114,21 +136,39 @@ def _fits(value, kind: Kind, where: str, given: str | None = None):
     return value
 
 
+def _ours(value, kind: Kind, where: str):
+    """A quantity of another registry or library (anything with ``.units``) as one of ours."""
+    magnitude = getattr(value, "magnitude", getattr(value, "value", None))
+    try:
+        return Quantity(magnitude, str(value.units))
+    except Exception:
+        raise DesignError(f"{where} is {value!s}, in a unit that I do not know; it needs {kind.noun} such as {kind.example}.") from None
+
+
 def si_value(value, kind: Kind, where: str):
-    """The bare SI number (or array) of a quantity, refused in plain words where it is not of its kind."""
+    """The bare SI number (or array) of a quantity, refused in plain words where it is not of its kind.
+
+    Text is read, lists of texts or quantities become arrays, and a quantity of another library is converted.
+    """
     if value is None:
         return None
-    if not isinstance(value, Quantity):
-        if not kind.si and not isinstance(value, (str, bytes)):
-            number = value if isinstance(value, np.ndarray) else np.asarray(value, float)[()]
-        elif isinstance(value, str):
-            return si_value(quantity(value), kind, where)
-        else:
-            raise DesignError(f"{where} is {value!r}, with no unit; it needs {kind.noun} such as {kind.example}.")
-    else:
+    if isinstance(value, (list, tuple)) and any(isinstance(one, str) or hasattr(one, "units") for one in value):
+        return np.array([si_value(one, kind, where) for one in value])
+    if isinstance(value, str):
+        value = quantity(value)
+    if not isinstance(value, Quantity) and hasattr(value, "units"):
+        value = _ours(value, kind, where)
+    if isinstance(value, Quantity):
         number = _fits(value, kind, where).m_as(pint_unit(kind.si))
         if not isinstance(number, np.ndarray):
             number = float(number)
+    elif kind.si or isinstance(value, bytes):
+        raise DesignError(f"{where} is {value!r}, with no unit; it needs {kind.noun} such as {kind.example}.")
+    else:
+        try:
+            number = value if isinstance(value, np.ndarray) else np.asarray(value, float)[()]
+        except (TypeError, ValueError):
+            raise DesignError(f"{where} is {value!r}; it needs {kind.noun} such as {kind.example}.") from None
     if not np.all(np.isfinite(number)):
         raise DesignError(f"{where} is not a finite number; it needs {kind.noun} such as {kind.example}.")
     return number
@@ -150,7 +190,7 @@ def check_range(value, low: float, high: float, kind: Kind, where: str, why: str
 
 def _kind_of(hint) -> Kind | None:
     """The Kind in an annotation such as `Flow` or `Flow | None`, or None."""
-    if isinstance(hint, typing._UnionGenericAlias) or type(hint).__name__ == "UnionType":
+    if typing.get_origin(hint) in (typing.Union, types.UnionType):
         hint = next((arg for arg in typing.get_args(hint) if arg is not type(None)), hint)
     for extra in getattr(hint, "__metadata__", ()):
         if isinstance(extra, Kind):
@@ -158,11 +198,30 @@ def _kind_of(hint) -> Kind | None:
     return None
 
 
-def takes_quantities(function):
+_Given = ParamSpec("_Given")
+_Got = TypeVar("_Got", covariant=True)
+
+
+class Door(typing.Protocol, Generic[_Given, _Got]):
+    """What `takes_quantities` makes of a function: quantities or text in, a quantity out; `si` is the function itself."""
+
+    __name__: str
+    si: Callable[..., Any]
+    kinds: dict[str, Kind]
+    returns: Kind | None
+
+    @overload
+    def __call__(self, *args: _Given.args, **kwargs: _Given.kwargs) -> _Got: ...
+    @overload
+    def __call__(self, *args: Any, **kwargs: Any) -> _Got: ...  # text such as "900 L/h" for a quantity
+
+
+def takes_quantities(function: Callable[_Given, _Got]) -> Door[_Given, _Got]:
     """Put the door on a function: quantities in and out, bare SI numbers inside.
 
     Arguments annotated with `Flow`, `Length`, ... are checked and turned to SI; a return annotated so is
     wrapped. Text such as ``"900 L/h"`` serves as a quantity. ``function.si`` is the kernel without the door.
+    The docstring gets each name, kind and unit from the annotations (see `docstrings`).
     """
     hints = typing.get_type_hints(function, include_extras=True)
     kinds = {name: kind for name, hint in hints.items() if name != "return" and (kind := _kind_of(hint))}
@@ -181,14 +240,43 @@ def takes_quantities(function):
         result = function(*bound.args, **bound.kwargs)
         return result if returns is None or returns is NUMBER or result is None else returns.quantity(result)
 
-    door.si = function
-    door.kinds = kinds
-    door.returns = returns
-    return door
+    door.__doc__ = filled_in(
+        function.__doc__,
+        {name: _entry(one.annotation, kinds.get(name)) for name, one in signature.parameters.items()},
+        None if signature.return_annotation is inspect.Signature.empty else _entry(signature.return_annotation, returns),
+    )
+    door.si = function  # type: ignore[attr-defined]
+    door.kinds = kinds  # type: ignore[attr-defined]
+    door.returns = returns  # type: ignore[attr-defined]
+    function.__qualname__ += ".si"  # so that it pickles as what it is called
+    return typing.cast(Any, door)
+
+
+def _entry(annotation, kind: Kind | None) -> tuple[str, str, str]:
+    """What a docstring says of an argument: its annotation as it stands in the code, its unit, its shape."""
+    words = annotation if isinstance(annotation, str) else kind.noun if kind else getattr(annotation, "__name__", str(annotation))
+    return words, kind.si if kind else "", "scalar or array" if kind else ""
 
 
 def _usage(signature: inspect.Signature) -> str:
-    return "(" + ", ".join(signature.parameters) + ")"
+    """How a function is called: "(flow, *, temperature)"; what stands after the star is given by name."""
+    names, starred = [], False
+    for name, one in signature.parameters.items():
+        if one.kind is one.KEYWORD_ONLY and not starred:
+            names.append("*")
+            starred = True
+        names.append(name if one.default is one.empty else f"{name}=…")
+    return f"({', '.join(names)})" + (", with a name before each that follows the *" if starred else "")
+
+
+class Bare(types.SimpleNamespace):
+    """The values of a record as bare SI numbers; frozen, as the record is."""
+
+    def __setattr__(self, name, value):
+        raise AttributeError(f"a record does not change; make another with .with_si({name}=…).")
+
+    def __delattr__(self, name):
+        raise AttributeError("a record does not change.")
 
 
 PART = (0.0, 1.0, 'it is a part of a whole, from 0 to 1, or from "0 %" to "100 %"')
@@ -210,22 +298,29 @@ class Record:
     limits: typing.ClassVar[dict[str, tuple[float, float, str]]] = {}  # the least and the most of pure numbers, and what to type
     _kinds: typing.ClassVar[dict[str, Kind | None]] = {}
     _defaults: typing.ClassVar[dict[str, Any]] = {}
+    __signature__: typing.ClassVar[inspect.Signature]
 
     def __init_subclass__(cls) -> None:
         hints = typing.get_type_hints(cls, include_extras=True)
         fields = [n for n, h in hints.items() if not n.startswith("_") and typing.get_origin(h) is not typing.ClassVar]
         cls._kinds = {name: _kind_of(hints[name]) for name in fields}
         cls._defaults = {n: vars(b)[n] for b in reversed(cls.__mro__) for n in fields if n in vars(b)}
+        own = {n: text for b in reversed(cls.__mro__) for n, text in vars(b).get("__annotations__", {}).items()}
+        cls.__doc__ = filled_in(cls.__doc__, {n: (*_entry(own[n], cls._kinds[n])[:2], "") for n in fields}, None, "Attributes")
         for name in cls._defaults:
             if name in vars(cls):
                 delattr(cls, name)
+        empty = inspect.Parameter.empty
+        cls.__signature__ = inspect.Signature(  # what help and editors show
+            [inspect.Parameter(n, inspect.Parameter.KEYWORD_ONLY, default=cls._defaults.get(n, empty), annotation=own[n]) for n in fields]
+        )
 
     def __init__(self, **given):
         name = type(self).__name__
         self._fill({k: si_value(v, kind, f"{name}: {k}") if (kind := self._kinds.get(k)) else v for k, v in given.items()})
 
     @classmethod
-    def from_si(cls, **given):
+    def from_si(cls, **given: Any) -> Self:
         """The record from bare SI numbers."""
         record = cls.__new__(cls)
         record._fill(given)
@@ -241,7 +336,7 @@ class Record:
                     raise DesignError(f"{name} needs {field}" + (f", {kind.noun} such as {kind.example}." if kind else "."))
                 default = self._defaults[field]
                 values[field] = si_value(default, kind, field) if kind and isinstance(default, (str, Quantity)) else default
-        vars(self)["si"] = SimpleNamespace(**{field: values[field] for field in self._kinds})
+        vars(self)["si"] = Bare(**{field: values[field] for field in self._kinds})
         for field in self.limits:
             self.within(field, values[field], f"{name}: {field} is {values[field]}")
         self.check()
@@ -256,6 +351,10 @@ class Record:
     def check(self) -> None:
         """Refuse values that cannot be together; a subclass fills this in."""
 
+    def _tidied(self, field: str, value) -> None:
+        """Keep a field in its usual form; for `check` alone, before anybody has seen the record."""
+        vars(self.si)[field] = value
+
     def __getattr__(self, name: str):
         if name.startswith("_") or name == "si" or name not in self._kinds:
             raise AttributeError(f"{type(self).__name__} has no '{name}'; it has {', '.join(self._kinds)}.")
@@ -265,17 +364,20 @@ class Record:
     def __setattr__(self, name, value):
         raise AttributeError(f"{type(self).__name__} does not change; make another with .replace({name}=…).")
 
-    def replace(self, **changes):
+    def replace(self, **changes) -> Self:
         """A copy with some fields changed (given as quantities)."""
         name = type(self).__name__
-        new = {k: si_value(v, kind, f"{name}: {k}") if (kind := self._kinds.get(k)) else v for k, v in changes.items()}
-        return self.from_si(**{**vars(self.si), **new})
+        return self.with_si(**{k: si_value(v, kind, f"{name}: {k}") if (kind := self._kinds.get(k)) else v for k, v in changes.items()})
+
+    def with_si(self, **changes: Any) -> Self:
+        """A copy with some fields changed (given as bare SI numbers)."""
+        return self.from_si(**{**vars(self.si), **changes})
 
     def __eq__(self, other):
-        return type(self) is type(other) and repr(vars(self.si)) == repr(vars(other.si))
+        return type(self) is type(other) and _same(vars(self.si), vars(other.si))
 
     def __hash__(self):
-        return hash((type(self), repr(vars(self.si))))
+        return hash((type(self), _fixed(vars(self.si))))
 
     def __getstate__(self):
         return vars(self.si)
@@ -286,9 +388,59 @@ class Record:
     def __dir__(self):
         return [*super().__dir__(), *self._kinds]
 
-    def __repr__(self):
-        def text(name, value):
-            kind = self._kinds[name]
-            return kind.text(value) if kind and isinstance(value, (int, float)) else repr(value)
+    def _texts(self, system: str) -> dict[str, str]:
+        """Each field as it is shown."""
+        return {n: v._shown(system) if isinstance(v, Record) else _shown(v, self._kinds[n], system) for n, v in vars(self.si).items()}
 
-        return f"{type(self).__name__}({', '.join(f'{n}={text(n, v)}' for n, v in vars(self.si).items())})"
+    def _shown(self, system: str) -> str:
+        return f"{type(self).__name__}({', '.join(f'{n}={text}' for n, text in self._texts(system).items())})"
+
+    def __repr__(self):
+        return self._shown("metric")
+
+    def _repr_html_(self) -> str:
+        rows = "".join(f"<tr><th style='text-align:left'>{html.escape(n.replace('_', ' '))}</th><td>{html.escape(text)}</td></tr>" for n, text in self._texts("metric").items())
+        return f"<table><caption>{html.escape(type(self).__name__)}</caption>{rows}</table>"
+
+    def frame(self, system: str = "metric"):
+        """The record as a pandas DataFrame, one column a field with its unit in the head; arrays of one length are its rows."""
+        import pandas as pd
+
+        columns: dict[str, Any] = {}
+        for name, value in vars(self.si).items():
+            kind = self._kinds[name]
+            unit = kind.unit(system) if kind else ""
+            head = f"{name.replace('_', ' ')} [{unit}]" if unit else name.replace("_", " ")
+            columns[head] = kind.shown(np.asarray(value, float), system) if kind and value is not None else value
+        lengths = [len(v) for v in columns.values() if isinstance(v, (np.ndarray, tuple, list)) and np.ndim(v) == 1]
+        rows = max(lengths, key=lengths.count, default=1)
+
+        def column(value):
+            fits = isinstance(value, (np.ndarray, tuple, list)) and np.ndim(value) == 1 and len(value) == rows
+            return list(value) if fits else [value[()] if isinstance(value, np.ndarray) and not value.ndim else value] * rows
+
+        return pd.DataFrame({head: column(value) for head, value in columns.items()})
+
+
+def _shown(value, kind: Kind | None, system: str) -> str:
+    if kind and isinstance(value, (int, float, np.ndarray, np.number)):
+        return kind.text(value, system)
+    return repr(value)
+
+
+def _same(a, b) -> bool:
+    """Whether two values of records are the same: arrays by every number in them."""
+    if isinstance(a, np.ndarray) or isinstance(b, np.ndarray):
+        return np.shape(a) == np.shape(b) and bool(np.all((a == b) | ((a != a) & (b != b))))
+    if isinstance(a, dict) and isinstance(b, dict):
+        return a.keys() == b.keys() and all(_same(a[key], b[key]) for key in a)
+    if isinstance(a, (tuple, list)) and type(a) is type(b):
+        return len(a) == len(b) and all(map(_same, a, b))
+    return bool(a is b or a == b or (a != a and b != b))
+
+
+def _fixed(value):
+    """A value of a record as something with a hash; an array has none."""
+    if isinstance(value, dict):
+        return frozenset((key, _fixed(one)) for key, one in value.items())
+    return tuple(map(_fixed, value)) if isinstance(value, (tuple, list)) else value

@@ -1,12 +1,18 @@
 """Units: the parser against known conversions, the door, and records."""
 
+import inspect
 import pickle
+import subprocess
+import sys
+from pathlib import Path
 
 import numpy as np
+import pint
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from aquaplumb import pipes as _pipes
 from aquaplumb.units import (
     BORE,
     FLOW,
@@ -23,6 +29,7 @@ from aquaplumb.units import (
     Temperature,
     quantity,
     rounded,
+    show,
     takes_quantities,
     u,
 )
@@ -151,7 +158,7 @@ def test_the_door_refuses_in_the_builders_words(given_flow, says):
 
 
 def test_a_wrong_call_says_how_it_is_used():
-    with pytest.raises(TypeError, match=r"speed_head\(flow, bore, k, temperature, length\)"):
+    with pytest.raises(TypeError, match=r"speed_head\(flow, bore, \*, k=…, temperature=…, length=…\), with a name before each"):
         speed_head(1 * u.L / u.h)
 
 
@@ -197,3 +204,118 @@ def test_a_notebook_shows_a_mistake_as_one_sentence():
     nbclient.NotebookClient(book, allow_errors=True, kernel_name="python3").execute()
     [output] = book.cells[0].outputs
     assert output.traceback == ["✖ daily_feed: biomass is 900 L, a volume; it needs a mass such as 20 kg."]
+
+
+# --- records: equality, display, tables -------------------------------------------------------------------
+
+
+class Curve(Record):
+    """Points of a curve."""
+
+    flow: Flow
+    head: Head
+    name: str = "mine"
+    fittings: dict = {}
+
+
+def curve(*flow, **more):
+    return Curve.from_si(flow=np.array(flow), head=np.linspace(1.0, 0.0, len(flow)), **more)
+
+
+def test_records_are_equal_by_every_number_in_them():
+    many = np.linspace(0.0, 1.0, 2000)
+    other = many.copy()
+    other[1000] += 1e-6  # where a printed array shows three dots
+    assert Curve.from_si(flow=many, head=0.0) != Curve.from_si(flow=other, head=0.0)
+    assert curve(0.1) != curve(0.1 + 1e-10)
+    assert curve(0.1, 0.2) != curve(0.1, 0.2, 0.3)
+    assert curve(0.1, 0.2) == curve(0.1, 0.2)
+    assert curve(0.1, fittings={"elbow": 1, "tee": 2}) == curve(0.1, fittings={"tee": 2, "elbow": 1})
+    assert curve(np.nan, 0.1) == curve(np.nan, 0.1)
+    assert curve(0.1) != "curve"
+
+
+def test_a_record_with_an_array_has_no_hash():
+    with pytest.raises(TypeError, match="unhashable"):
+        hash(curve(0.1, 0.2))
+    one, two = (Curve.from_si(flow=0.1, head=1.0, fittings={"elbow": 2}) for _ in range(2))
+    assert len({one, two}) == 1
+
+
+def test_a_records_bare_numbers_are_as_frozen_as_the_record():
+    with pytest.raises(AttributeError, match=r"with_si\(flow=…\)"):
+        curve(0.1).si.flow = 0.2
+    with pytest.raises(AttributeError, match="does not change"):
+        del curve(0.1).si.flow
+    assert curve(0.1).with_si(name="yours").si.name == "yours"
+
+
+def test_numbers_and_arrays_are_shown_alike():
+    record = curve(0.0, 1140 / 3.6e6, 2270 / 3.6e6)
+    assert "flow=[0 1,140 2,270] L/h" in repr(record) and "head=[1 0.5 0] m" in repr(record)
+    assert "flow=[0 301 600] gal/h" in show(record, "US")  # 1140 L / 3.785411784 L
+    assert FLOW.text(np.linspace(0, 1, 50)).startswith("[0 ") and "50 in all" in FLOW.text(np.linspace(0, 1, 50))
+    assert "<td>[0 1,140 2,270] L/h</td>" in record._repr_html_()
+    assert "&lt;b&gt;" in curve(0.1, name="<b>")._repr_html_()
+
+
+def test_a_record_becomes_a_table_with_units_in_its_heads():
+    frame = curve(0.0, 1140 / 3.6e6).frame()
+    assert list(frame.columns) == ["flow [L/h]", "head [m]", "name", "fittings"]
+    assert frame["flow [L/h]"].tolist() == pytest.approx([0, 1140]) and frame["name"].tolist() == ["mine", "mine"]
+    assert curve(0.0, 1140 / 3.6e6).frame("US")["flow [gal/h]"].iloc[1] == pytest.approx(301.16, abs=0.01)
+    assert len(Curve.from_si(flow=0.1, head=1.0).frame()) == 1
+
+
+def test_show_speaks_in_either_system():
+    assert show(quantity("900 L/h")) == "900 L/h" and show(quantity("900 L/h"), "US") == "238 gal/h"
+    assert show(quantity("3 %")) == "3 %" and show(quantity("45 deg")) == "45 deg"
+    with pytest.raises(DesignError, match="metric and US"):
+        show(quantity("900 L/h"), "imperial")
+
+
+def test_the_signature_and_the_docstring_say_what_a_record_holds():
+    assert list(inspect.signature(Curve).parameters) == ["flow", "head", "name", "fittings"]
+    assert "flow : a flow [m³/s]" in inspect.getdoc(Curve)
+
+
+# --- beside other libraries -------------------------------------------------------------------------------
+
+
+def test_nobody_elses_registry_is_touched():
+    code = (
+        "import pint; before = pint.get_application_registry().get(); import aquaplumb;"
+        "assert pint.get_application_registry().get() is before and before is not aquaplumb.u"
+    )
+    subprocess.run([sys.executable, "-c", code], check=True, cwd=Path(__file__).parents[1])
+
+
+def test_quantities_of_another_registry_are_converted():
+    other = pint.UnitRegistry()
+    assert speed_head("900 L/h", 25 * other.mm).m_as("m") == pytest.approx(speed_head("900 L/h", "25 mm").m_as("m"), rel=1e-12)
+    assert speed_head(other.Quantity(15.0, "liter/minute"), "25 mm").m_as("m") == pytest.approx(speed_head("900 L/h", "25 mm").m_as("m"), rel=1e-12)
+    with pytest.raises(DesignError, match="flow is 3 kilogram.*a mass; it needs a flow|flow is 3 kg, a mass"):
+        speed_head(3 * other.kg, "25 mm")
+    other.define("bucketful = 9.5 liter")
+    with pytest.raises(DesignError, match="bucketful.*in a unit that I do not know"):
+        speed_head(other("1 bucketful/minute"), "25 mm")
+
+
+def test_lists_of_texts_are_lists():
+    assert speed_head(["900 L/h", 1800 * u.L / u.h], "25 mm").m.shape == (2,)
+
+
+@pytest.mark.parametrize("unit", ["m3/h", "gph", "gpm", "lpm", "kWh/m2/d", "ft3/min", "psf", "mg/L", "%", "m²/m³", "degC"])
+def test_what_is_read_can_be_asked_for(unit):
+    read = quantity(f"2 {unit}")
+    assert read.to(unit).magnitude == pytest.approx(2.0)
+
+
+def test_a_quantity_comes_back_to_our_registry_and_a_kernel_to_itself():
+    assert isinstance(pickle.loads(pickle.dumps(900 * u.L / u.h)), type(u.m * 1))
+    assert pickle.loads(pickle.dumps(_pipes.speed.si)) is _pipes.speed.si
+
+
+def test_a_part_of_a_hundred_is_no_angle():
+    with pytest.raises(DesignError, match="1.5 %, a plain number"):
+        speed_head("1.5 %", "25 mm")

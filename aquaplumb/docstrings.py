@@ -1,0 +1,78 @@
+"""What an annotation says, written into a docstring: an author writes the rest.
+
+An author's docstring holds what it is, then a line for each thing that has more to say than its annotation does, the
+formula, its range and its source, and an example::
+
+    The head that a straight run of full pipe costs.
+
+    flow: A negative one runs backward and gives a negative head.
+    temperature (one value): The water's, 20 °C unless given.
+    returns: Never less than nothing.
+
+    h = f (L/D) v |v| / 2g, from Re 0 to 1e8.
+    Source: Darcy–Weisbach.
+
+    (then an example, as typed in a shell)
+
+`filled_in` makes of it the sections that `help`, editors and reference pages know, with name, kind and unit of each.
+"""
+
+from __future__ import annotations
+
+import inspect
+import re
+
+_ENTRY = re.compile(r"(?P<name>[a-z_]\w*)(?: \((?P<shape>[^)]*)\))?:(?: (?P<text>.*))?$")
+_OWN = ("returns", "raises")
+
+
+def filled_in(doc: str | None, fields: dict[str, tuple[str, str, str]], returns: tuple[str, str, str] | None, title: str = "Parameters") -> str | None:
+    """The whole docstring, from an author's and from what the annotations say.
+
+    fields: For each name what it is ("Flow"), its unit ("m³/s") and its shape unless the author says another.
+    returns: The same of what comes back; None of a record.
+    """
+    if not doc or "\n    ----" in doc:
+        return doc
+    lines = inspect.cleandoc(doc).split("\n")
+    at = next((i for i, line in enumerate(lines) if line.startswith(">>> ")), len(lines))
+    lines, examples = lines[:at], lines[at:]
+    words, notes, said = [], [], {}
+    place = words
+    name = None
+    for line in lines:
+        found = _ENTRY.match(line)
+        if found and (found["name"] in fields or found["name"] in _OWN):
+            name, place = found["name"], notes
+            said[name] = (found["shape"], [found["text"]] if found["text"] else [])
+        elif name and line.startswith("    "):
+            said[name][1].append(line.strip())
+        else:
+            name = None
+            if line.startswith("Source:") and place is words:
+                place = notes
+            place.append(line)
+    parts = ["\n".join(words).strip()]
+    if fields:
+        parts.append(_section(title, [_entry(field, *fields[field], *said.get(field, (None, []))) for field in fields]))
+    if returns:
+        parts.append(_section("Returns", [_entry("", *returns, *said.get("returns", (None, [])))]))
+    if "raises" in said:
+        parts.append(_section("Raises", [_entry("", "DesignError", "", "", None, said["raises"][1])]))
+    if any(notes):
+        parts.append(_section("Notes", ["\n".join(notes).strip()]))
+    if examples:
+        parts.append(_section("Examples", ["\n".join(examples).strip()]))
+    return "\n\n".join(parts) + "\n"
+
+
+def _section(title: str, entries: list[str]) -> str:
+    return "\n".join([title, "-" * len(title), *entries])
+
+
+def _entry(name: str, what: str, unit: str, shape: str, own_shape: str | None, text: list[str]) -> str:
+    head = f"{name} : " if name else ""
+    optional = ", optional" if what.endswith(" | None") and name else ""
+    shape = own_shape or shape
+    line = f"{head}{what.removesuffix(' | None')}{f', {shape}' if shape else ''}{optional}{f' [{unit}]' if unit else ''}"
+    return "\n".join([line, *(f"    {one}" for one in text)])
