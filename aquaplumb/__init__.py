@@ -11,7 +11,7 @@ import importlib
 
 from aquaplumb.units import DesignError, Quantity, quantity, show, u
 
-__version__ = "0.1.0"
+__version__ = "0.2.0"
 
 _TRADE = ("water", "fish", "beds", "circulation", "pipes", "fittings", "drains", "lines", "pumps", "hammer", "air", "power", "startup", "heat")
 _MODULES = (*_TRADE, "units", "tables", "vessels", "build", "levels", "review", "findings", "readings", "figures", "whatif", "quiz")

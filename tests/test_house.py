@@ -17,7 +17,7 @@ from aquaplumb.units import KINDS, Record
 PACKAGE = Path(aquaplumb.__file__).parent
 HOUSE = PACKAGE.parent
 ALLOWED = {"README.md", "DEVELOPERS.md", "pyproject.toml", "notebooks", "aquaplumb", "data", "tests"}
-ALLOWED_DOTTED = {".ci", ".binder", ".github", ".gitignore", ".gitattributes"}
+ALLOWED_DOTTED = {".ci", ".binder", ".github", ".gitignore", ".gitattributes", ".pre-commit-config.yaml"}
 
 # Every module that is not named here is of the trade: a new one of another room has to be entered.
 LEVELS = [
@@ -76,7 +76,7 @@ def git(*arguments):
 
 
 def test_the_top_level_holds_only_what_it_may():
-    names = {line.split("/")[0] for line in git("ls-files", "--cached", "--others", "--exclude-standard")}
+    names = {line.split("/")[0] for line in git("ls-files")}  # a log or a sheet that lies in a clone is nobody's business
     assert names <= ALLOWED | ALLOWED_DOTTED
     assert names >= ALLOWED
 

@@ -1,11 +1,15 @@
-"""The wheel carries the tables, the demo builds and the notebooks, and finds them when installed elsewhere."""
+"""The wheel carries the tables, the demo builds, the notebooks and its licence, and finds them when installed elsewhere."""
 
 import os
 import subprocess
 import sys
+from importlib.metadata import distributions
 from pathlib import Path
 
 import pytest
+
+import aquaplumb
+from aquaplumb.__main__ import main
 
 pytest.importorskip("hatchling")
 ROOT = Path(__file__).resolve().parents[1]
@@ -37,3 +41,15 @@ def test_an_installed_wheel_reviews_and_copies_the_walk(installed):
     said = run(sys.executable, "-m", "aquaplumb", "open", "--only-copy", "walk", cwd=elsewhere, env=env)
     assert "Copied" in said
     assert (elsewhere / "walk" / "08-pump-choice.ipynb").exists()
+
+
+def test_a_wheel_carries_its_licence_version_and_command(installed):
+    (info,) = (installed / "lib").glob("aquaplumb-*.dist-info")
+    licence = (info / "licenses" / "aquaplumb" / "LICENSE").read_text(encoding="utf-8")
+    readme = (ROOT / "README.md").read_text(encoding="utf-8")
+    assert " ".join(readme.split("\n## Licence\n")[1].split()).removeprefix("MIT. ") == " ".join(licence.split()).removeprefix("MIT License ")
+    (own,) = distributions(path=[str(installed / "lib")])
+    assert own.version == aquaplumb.__version__
+    (command,) = own.entry_points
+    assert (command.name, command.group) == ("aquaplumb", "console_scripts")
+    assert command.load() is main
