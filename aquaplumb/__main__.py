@@ -67,7 +67,7 @@ def _review(build: str, as_json: bool) -> int:
 
 
 def _compare(old: str, new: str, as_json: bool) -> int:
-    from aquaplumb.compare import comparison
+    from aquaplumb.review.compare import comparison
 
     seen = comparison(old, new)
     print(json.dumps(seen.as_dict(), indent=2, ensure_ascii=False) if as_json else seen.text())
@@ -75,13 +75,13 @@ def _compare(old: str, new: str, as_json: bool) -> int:
 
 
 def _sheet(build: str, out: str, paper: str, force: bool, prices: str | None) -> int:
-    from aquaplumb.sheetfile import target, written
+    from aquaplumb.workshop.sheet.saving import target, written
 
     target(out, force=force)  # refused before the work begins
-    from aquaplumb.sheet import sheet
+    from aquaplumb.workshop.sheet import sheet
 
     if prices and not Path(prices).exists():
-        from aquaplumb.parts import parts_list
+        from aquaplumb.workshop.parts import parts_list
 
         parts_list(build).price_form(prices)
         print(f"Saved: {prices}, an empty form. Fill in what your shop asks, and write the sheet anew.")

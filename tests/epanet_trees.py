@@ -13,8 +13,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from aquaplumb import lines, water
-from aquaplumb.pipes import GRAVITY
+from aquaplumb import water
+from aquaplumb.plumbing import lines
+from aquaplumb.plumbing.pipes import GRAVITY
 
 EPANET_VISCOSITY = 1.1e-5 * 0.3048**2  # m²/s, what its viscosity option multiplies
 LOSSES_AT_OUR_GRAVITY = 32.2 * 0.3048 / GRAVITY

@@ -8,9 +8,9 @@ from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
 
 from aquaplumb import DesignError, air, fish, tables, u, water
-from aquaplumb.oxygenbudget import level_after
-from aquaplumb.oxygentime import fall_time
-from aquaplumb.respiration import _tilapia
+from aquaplumb.air.breathing import _tilapia
+from aquaplumb.air.tank_oxygen import level_after
+from aquaplumb.air.time_left import fall_time
 from aquaplumb.units import SURFACE, Quantity
 
 C0 = 273.15

@@ -5,7 +5,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from aquaplumb import battery, batterykinds, power, tables, u
+from aquaplumb import power, tables, u
+from aquaplumb.power import battery, battery_kinds
 from aquaplumb.units import DesignError
 
 FAST = settings(max_examples=40, deadline=None, derandomize=True)
@@ -28,9 +29,9 @@ def test_two_days_of_a_20_watt_pump_by_hand():
 
 def test_design_depths_and_nominal_voltage():
     # half for lead, 80 % for LiFePO4: vendors' and dealers' guides; 12.8 V = 4 cells × 3.2 V
-    assert batterykinds.battery_kind("lead-acid flooded").usable_depth_typical == 0.5
-    assert batterykinds.battery_kind("LiFePO4").usable_depth_typical == 0.8
-    assert batterykinds.battery_kind("LiFePO4").nominal_voltage.m_as("V") == pytest.approx(4 * 3.2)
+    assert battery_kinds.battery_kind("lead-acid flooded").usable_depth_typical == 0.5
+    assert battery_kinds.battery_kind("LiFePO4").usable_depth_typical == 0.8
+    assert battery_kinds.battery_kind("LiFePO4").nominal_voltage.m_as("V") == pytest.approx(4 * 3.2)
 
 
 def test_end_of_life_is_ieee_485s_125_percent():
@@ -50,7 +51,7 @@ def test_end_of_life_is_ieee_485s_125_percent():
     ],
 )
 def test_cold_matches_vendors_within_the_band(kind, celsius, share):
-    low, high = (batterykinds.cold_share(celsius * u.degC, kind=kind, band=band) for band in ("low", "high"))
+    low, high = (battery_kinds.cold_share(celsius * u.degC, kind=kind, band=band) for band in ("low", "high"))
     assert low - 1e-9 <= share <= high + 1e-9
 
 
@@ -70,7 +71,7 @@ def test_time_is_the_inverse_of_capacity(kind, power, hours, volt, kelvin, band)
 @pytest.mark.parametrize("kind", KINDS)
 def test_colder_is_less_and_the_bands_are_in_order(kind):
     kelvin = np.linspace(253.15, 318.15, 100)
-    shares = {band: batterykinds.cold_share.si(kelvin, kind=kind, band=band) for band in ("low", "typical", "high")}
+    shares = {band: battery_kinds.cold_share.si(kelvin, kind=kind, band=band) for band in ("low", "typical", "high")}
     assert all(np.all(np.diff(share) >= 0) for share in shares.values())
     assert np.all(shares["low"] <= shares["typical"]) and np.all(shares["typical"] <= shares["high"])
     assert shares["typical"][-1] == 1

@@ -5,7 +5,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from aquaplumb import DesignError, beds, fish, tables, u, water
+from aquaplumb import DesignError, fish, tables, u, water
+from aquaplumb.fish import beds
 
 FAST = settings(max_examples=60, deadline=None, derandomize=True)
 GRAMS_A_DAY = 1e-3 / 86400

@@ -4,12 +4,13 @@ from itertools import pairwise
 
 import pytest
 
-from aquaplumb import beds, tables
+from aquaplumb import tables
 from aquaplumb.build import load, my_build
 from aquaplumb.figures.beds_media import BedSection, _grain
-from aquaplumb.findings import found
+from aquaplumb.fish import beds
 from aquaplumb.questions import beds_media as questions
 from aquaplumb.review import review
+from aquaplumb.review.findings import found
 from aquaplumb.units import AREA, DesignError, u
 from aquaplumb.whatif import beds_media
 from pages import changed_lines

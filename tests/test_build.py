@@ -7,8 +7,7 @@ import threading
 
 import pytest
 
-from aquaplumb import buildfile
-from aquaplumb.build import Build, demos, load, my_build
+from aquaplumb.build import Build, demos, file_text, load, my_build
 from aquaplumb.units import DesignError
 
 COURTYARD = load("courtyard").text
@@ -243,7 +242,7 @@ def test_a_folder_that_cannot_be_written(tmp_path):
 
 def test_a_folder_that_is_not_there():
     with pytest.raises(DesignError, match="cannot be written"):
-        Build(COURTYARD, buildfile.Path("/no/such/folder/my-build.toml")).keep({("fish", "density"): "12 kg/m3"})
+        Build(COURTYARD, file_text.Path("/no/such/folder/my-build.toml")).keep({("fish", "density"): "12 kg/m3"})
 
 
 def test_a_failed_replace_leaves_the_old_file(tmp_path, monkeypatch):

@@ -6,19 +6,19 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from aquaplumb import cement, supports
 from aquaplumb.build import Build, demos, load, my_build
-from aquaplumb.compare import comparison
-from aquaplumb.cutlist import cut_list
 from aquaplumb.figures.build_sheet import SurePicture
 from aquaplumb.figures.tornado import TornadoPicture
-from aquaplumb.parts import parts_list
 from aquaplumb.questions import build_sheet as questions
 from aquaplumb.review import review
-from aquaplumb.steady import Steady
-from aquaplumb.sweep import EVERYTHING, sweep
+from aquaplumb.review.compare import comparison
+from aquaplumb.review.sweep import EVERYTHING, sweep
+from aquaplumb.system.steady import Steady
 from aquaplumb.units import SYSTEMS
 from aquaplumb.whatif import build_sheet
+from aquaplumb.workshop import cement, supports
+from aquaplumb.workshop.cut_list import cut_list
+from aquaplumb.workshop.parts import parts_list
 from pages import prose
 
 PROSE = prose("13")
@@ -332,7 +332,7 @@ def test_the_answers_by_hand(learner):
 
 def test_the_saw_question_is_the_cut_lists():
     """The same sum by the solver: pieces of equal length from 5 m with a saw of 3 mm."""
-    from aquaplumb.cutting import cutting_plan
+    from aquaplumb.workshop.cutting import cutting_plan
 
     for count in (4, 6, 8):
         for piece in (2.5, 1.25):

@@ -6,7 +6,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
 
-from aquaplumb import DesignError, circulation, fish, u, water
+from aquaplumb import DesignError, fish, u, water
+from aquaplumb.fish import circulation
 
 FAST = settings(max_examples=60, deadline=None, derandomize=True)
 MG = 1e-3  # kg/m³

@@ -12,11 +12,11 @@ import pytest
 
 import aquaplumb
 from aquaplumb.build import Build, demos, load
-from aquaplumb.compare import comparison, power_cut
-from aquaplumb.drills import drills
-from aquaplumb.failures import POWER
-from aquaplumb.filechanges import changes, told
 from aquaplumb.review import review
+from aquaplumb.review.compare import comparison, power_cut
+from aquaplumb.review.file_changes import changes, told
+from aquaplumb.system.drills import drills
+from aquaplumb.system.failures import POWER
 from aquaplumb.units import DesignError
 
 HOUSE = Path(aquaplumb.__file__).parents[1]
@@ -223,8 +223,8 @@ def test_findings_that_come_go_and_stay(stronger, yard):
 
 def test_a_finding_that_gets_worse_says_what_it_was(yard):
     """Alkalinity for days: a note turns to something to fix, or nothing is told of it."""
-    from aquaplumb.compare import Comparison, Kept
-    from aquaplumb.findings import Finding
+    from aquaplumb.review.compare import Comparison, Kept
+    from aquaplumb.review.findings import Finding
 
     one = Finding("pipe too fast", "note", "riser", "It is fast.", "Wider.", "04")
     other = Finding("pipe too fast", "fix", "riser", "It is too fast.", "Wider.", "04")

@@ -8,8 +8,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from aquaplumb import DesignError, cutlist, cutting, pipestock, tables, u
+from aquaplumb import DesignError, tables, u
 from aquaplumb.build import Build, demos, load
+from aquaplumb.workshop import cut_list, cutting, pipe_stock
 from parts_builds import SHELF
 
 FAST = settings(max_examples=60, deadline=None, derandomize=True)
@@ -184,7 +185,7 @@ def metres(build):
 @pytest.mark.parametrize("name", [*demos(), *demos(faulty=True)])
 def test_every_metre_of_pipe_appears(name):
     build = load(name)
-    cuts = cutlist.cut_list(build)
+    cuts = cut_list.cut_list(build)
     wanted = metres(build)
     assert len(cuts) == len(wanted)
     assert sum(one.total for one in cuts) == pytest.approx(sum(wanted.values()))
@@ -198,7 +199,7 @@ def test_every_metre_of_pipe_appears(name):
 
 @pytest.mark.parametrize("name", demos())
 def test_the_demos_are_cut_within_5_percent_of_the_bound_or_proven(name):
-    for one in cutlist.cut_list(name):
+    for one in cut_list.cut_list(name):
         assert one.proven or len(one.bars) <= 1.05 * one.si.bound
         assert len(one.bars) >= one.total / one.si.stock - 1e-9
         assert "not proven" not in one.verdict
@@ -206,16 +207,16 @@ def test_the_demos_are_cut_within_5_percent_of_the_bound_or_proven(name):
 
 def test_five_foot_pieces_and_the_saw():
     # Eight pieces of 5 ft: with a saw's cut only one comes out of 10 ft; a hair shorter, two do. By hand.
-    drains = cutlist.cut_list("greenhouse")["2 in Sch 40"]
+    drains = cut_list.cut_list("greenhouse")["2 in Sch 40"]
     assert len(drains.cuts) == 8 and len(drains.bars) == 8 and drains.trimmed == 4
     assert "4 do" in drains.hint("1/8 in")
-    without = cutlist.cut_list("greenhouse", kerf="0 mm")["2 in Sch 40"]
+    without = cut_list.cut_list("greenhouse", kerf="0 mm")["2 in Sch 40"]
     assert len(without.bars) == 4 and without.trimmed is None
 
 
 def test_a_long_stretch_is_joined_from_whole_lengths():
     # 12 ft of 1 in from lengths of 10 ft: 10 + 2 and one coupling, by hand.
-    riser = cutlist.cut_list(Build(SHELF))["1 in Sch 40"]
+    riser = cut_list.cut_list(Build(SHELF))["1 in Sch 40"]
     own = [cut for cut in riser.cuts if cut.si.stretch == "riser"]
     assert [round(cut.length.m_as("ft"), 6) for cut in own] == [10, 2]
     assert own[0].name == "riser, part 1 of 2" and riser.couplings == ("riser",)
@@ -224,47 +225,47 @@ def test_a_long_stretch_is_joined_from_whole_lengths():
 @FAST
 @given(st.floats(0.05, 60))
 def test_parts_of_a_stretch_add_up_and_none_is_a_stub(length):
-    own = cutlist._pieces(length, 5.0, "riser")
+    own = cut_list._pieces(length, 5.0, "riser")
     assert sum(own) == pytest.approx(length) and max(own) <= 5.0 + 1e-9
     assert len(own) == math.ceil(length / 5.0 - 1e-9)
     if len(own) > 1:
-        assert min(own) >= cutlist.SHORTEST_PIECE - 1e-9
+        assert min(own) >= cut_list.SHORTEST_PIECE - 1e-9
 
 
 def test_a_stretch_of_no_home_system_is_refused():
     with pytest.raises(DesignError, match="Check its length"):
-        cutlist.cut_list(load("courtyard").changed({("lines", "tank overflow", "length"): "200 km"}))
+        cut_list.cut_list(load("courtyard").changed({("lines", "tank overflow", "length"): "200 km"}))
 
 
 def test_a_bore_alone_is_bought_by_the_metre():
-    hose = cutlist.cut_list(Build(SHELF))["bore 0.63 in"]
+    hose = cut_list.cut_list(Build(SHELF))["bore 0.63 in"]
     assert hose.loose and hose.stock is None and hose.total == pytest.approx(6 * 0.3048)
     assert "ask the shop" in hose.verdict and hose.waste == 0
 
 
 def test_the_shops_own_lengths():
-    by = {one.si.pipe: one.si.stock for one in cutlist.cut_list("courtyard", stock={"pn 16": "3 m"})}
+    by = {one.si.pipe: one.si.stock for one in cut_list.cut_list("courtyard", stock={"pn 16": "3 m"})}
     assert by["40 mm PN16"] == 3 and by["63 mm PN10"] == 5
     for stock, says in (({"PN16": "1 km"}, "0.3 to 30 m"), ({"PN99": "5 m"}, "PN99"), ({"PN16": "5"}, "no unit")):
         with pytest.raises(DesignError, match=says):
-            cutlist.cut_list("courtyard", stock=stock)
+            cut_list.cut_list("courtyard", stock=stock)
 
 
 def test_the_stock_lengths_of_each_standard():
     # 10 ft in shops and 20 ft from the trade (a trade page on PVC pipe); 3 to 6 m (makers' association, pvc4pipes.com).
     for standard in ("Sch 40", "Sch 80"):
-        assert pipestock.stock_lengths(standard).m_as("ft") == pytest.approx([10, 20])
+        assert pipe_stock.stock_lengths(standard).m_as("ft") == pytest.approx([10, 20])
     for standard in ("PN10", "PN16"):
-        assert all(3 <= x <= 6 for x in pipestock.stock_lengths.si(standard))
-    from aquaplumb import pipes
+        assert all(3 <= x <= 6 for x in pipe_stock.stock_lengths.si(standard))
+    from aquaplumb.plumbing import pipes
 
     assert {row.si.standard for row in tables.table("stock").values()} == set(pipes.standards())
     with pytest.raises(DesignError, match="copper"):
-        pipestock.stock_length("copper")
+        pipe_stock.stock_length("copper")
 
 
 def test_text_records_and_frame_say_the_same():
-    cuts = cutlist.cut_list("courtyard")
+    cuts = cut_list.cut_list("courtyard")
     rows = cuts.records()
     assert len(rows) == sum(len(one.cuts) for one in cuts)
     assert list(cuts.frame()["length"]) == [row["length"] for row in rows]
@@ -280,7 +281,7 @@ def test_text_records_and_frame_say_the_same():
 )
 def test_a_length_as_read_off_a_tape(length, metric, inches):
     # 1 m is 39.370 in: 3 ft 3 in and 5.92 sixteenths, by hand
-    assert (cutlist.tape(length), cutlist.tape(length, "US")) == (metric, inches)
+    assert (cut_list.tape(length), cut_list.tape(length, "US")) == (metric, inches)
 
 
 HOSTILE = ["=cmd|' /C calc'!A0", "<script>alert(1)</script>", "x" * 5000, "\u202e\u05d3\u05d2\u05d9\u05dd\u202c", "a\nb\tc", "  "]
@@ -288,7 +289,7 @@ HOSTILE = ["=cmd|' /C calc'!A0", "<script>alert(1)</script>", "x" * 5000, "\u202
 
 @pytest.mark.parametrize("name", HOSTILE, ids=["formula", "script", "long", "right to left", "lines", "blank"])
 def test_a_name_stays_plain_text_on_one_line(name):
-    shown = cutlist.shown_name(name)
+    shown = cut_list.shown_name(name)
     assert len(shown) <= 80 and "\n" not in shown and "\u202e" not in shown and "\u202c" not in shown
     if name.isascii() and name.strip() == name and name.isprintable() and len(name) <= 80:
         assert shown == name  # nothing is escaped here; that is the sheet's work

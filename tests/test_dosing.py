@@ -7,8 +7,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from aquaplumb import DesignError, startup, tables, u, water
-from aquaplumb.chemistry import carbonate_constants
+from aquaplumb import DesignError, tables, u, water
+from aquaplumb.water import startup
+from aquaplumb.water.chemistry import carbonate_constants
 
 C0 = 273.15
 FAST = settings(max_examples=60, deadline=None, derandomize=True)

@@ -4,12 +4,12 @@ import math
 
 import pytest
 
-from aquaplumb import drains, pipes
 from aquaplumb.build import load, my_build
 from aquaplumb.figures.drain_siphon import DEEPEST
+from aquaplumb.plumbing import drains, pipes
 from aquaplumb.questions import drain_siphon as questions
 from aquaplumb.review import review
-from aquaplumb.steady import Steady
+from aquaplumb.system.steady import Steady
 from aquaplumb.units import FLOW, SYSTEMS, DesignError, u
 from aquaplumb.whatif import drain_siphon, siphon_round
 from pages import changed_lines

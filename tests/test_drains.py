@@ -10,7 +10,8 @@ from hypothesis import strategies as st
 from scipy.integrate import quad
 from scipy.optimize import brentq
 
-from aquaplumb import DesignError, drains, pipes
+from aquaplumb import DesignError
+from aquaplumb.plumbing import drains, pipes
 
 FAST = settings(max_examples=80, deadline=None, derandomize=True)
 GPM, IN, LPM = 6.30901964e-5, 0.0254, 1e-3 / 60

@@ -15,11 +15,11 @@ from matplotlib.text import Text
 from PIL import Image
 
 from aquaplumb.build import Build, demos, load
-from aquaplumb.figures import as_built, as_built_words, drawing
-from aquaplumb.figures.as_built import AsBuilt, spread
-from aquaplumb.figures.as_built_words import water_levels
-from aquaplumb.figures.line_plan import LinePlan, fitted_with, opened
 from aquaplumb.units import DesignError
+from aquaplumb.workshop import as_built, as_built_words, paper
+from aquaplumb.workshop.as_built import AsBuilt, spread
+from aquaplumb.workshop.as_built_words import water_levels
+from aquaplumb.workshop.line_plan import LinePlan, fitted_with, opened
 
 SPILLING = ["pipe-end-under-water", "siphon-into-a-small-bucket", "upper-sump-with-one-way-out"]  # whose runs are quick, and have something to show
 HOSTILE = {
@@ -78,7 +78,7 @@ def words_of(made):
 def assert_apart(made):
     """No word stands on another or leaves the paper, on a screen and in print."""
     figure = made.figure()
-    with drawing._settings():  # as `svg` and `png` set matplotlib
+    with paper._settings():  # as `svg` and `png` set matplotlib
         _assert_apart(made, figure)
 
 
@@ -131,7 +131,7 @@ def test_no_word_stands_on_another_with_many_beds(count, system, quick):
 @pytest.mark.parametrize("name", HOSTILE.values(), ids=HOSTILE)
 def test_hostile_names_are_plain_words(name, quick):
     build = named(name)
-    shown = drawing.tidy(next(v.si.name for v in build.of_kind("bed")))
+    shown = paper.tidy(next(v.si.name for v in build.of_kind("bed")))
     for made in drawings(build):
         assert_apart(made)
         assert all(not text.get_parse_math() for text in words_of(made))
@@ -365,7 +365,7 @@ def test_spread_keeps_order_and_distance(places):  # identity
 
 
 def test_words_are_fitted_to_their_room():
-    made = drawing.Drawing(built("courtyard"))
+    made = paper.Drawing(built("courtyard"))
     assert made.fitted("short", 100) == "short"
     long = made.fitted("a name that is far too long for this", 60)
     assert long.endswith("…") and made.measured(long) <= 60

@@ -14,10 +14,9 @@ from pathlib import Path
 
 import pytest
 
-import aquaplumb.findings
-from aquaplumb import findings
+import aquaplumb.review.findings
 from aquaplumb.build import demos, load
-from aquaplumb.review import review
+from aquaplumb.review import findings, review
 
 SEVERITIES = findings.SEVERITIES
 
@@ -362,7 +361,7 @@ def test_no_finding_is_without_both_sides():
 
 def test_no_topic_is_left_out_when_another_is_imported_first():
     """A what-if imports the limits of one topic before anything is looked for."""
-    told = "from aquaplumb.findings import pumping, names; print(*names(), sep='\\n')"
+    told = "from aquaplumb.review.findings import pumping, names; print(*names(), sep='\\n')"
     shown = subprocess.run([sys.executable, "-c", told], capture_output=True, text=True, check=True, encoding="utf-8")
     assert shown.stdout.splitlines() == findings.names()
 
@@ -459,7 +458,7 @@ def test_worst_comes_first():
 
 # --- thresholds -------------------------------------------------------------------------------------
 
-TOPICS = sorted(p for p in Path(aquaplumb.findings.__file__).parent.glob("*.py") if p.name != "__init__.py")
+TOPICS = sorted(p for p in Path(aquaplumb.review.findings.__file__).parent.glob("*.py") if p.name != "__init__.py")
 
 
 @pytest.mark.parametrize("path", TOPICS, ids=lambda p: p.stem)

@@ -8,9 +8,9 @@ from matplotlib.patches import PathPatch
 
 from aquaplumb import fish
 from aquaplumb.build import load, my_build
-from aquaplumb.findings import found
 from aquaplumb.questions import fish_load as questions
 from aquaplumb.review import review
+from aquaplumb.review.findings import found
 from aquaplumb.units import MASS_RATE, u
 from aquaplumb.whatif import fish_load
 from pages import changed_lines

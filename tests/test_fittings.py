@@ -8,7 +8,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from aquaplumb import DesignError, fittings, pipes, tables, u
+from aquaplumb import DesignError, tables, u
+from aquaplumb.plumbing import fittings, pipes
 
 FAST = settings(max_examples=80, deadline=None, derandomize=True)
 GPM, FT, IN = 6.30901964e-5, 0.3048, 0.0254

@@ -3,13 +3,13 @@
 import numpy as np
 import pytest
 
-from aquaplumb import fittings, lines
 from aquaplumb.build import load, my_build
 from aquaplumb.figures.flow_share import verdict
-from aquaplumb.findings import found
+from aquaplumb.plumbing import fittings, lines
 from aquaplumb.questions import flow_share as questions
 from aquaplumb.review import review
-from aquaplumb.steady import Steady
+from aquaplumb.review.findings import found
+from aquaplumb.system.steady import Steady
 from aquaplumb.units import FLOW, u
 from aquaplumb.whatif import flow_share
 from pages import changed_lines

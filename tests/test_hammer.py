@@ -3,7 +3,8 @@
 import numpy as np
 import pytest
 
-from aquaplumb import hammer, u
+from aquaplumb import u
+from aquaplumb.plumbing import hammer
 from aquaplumb.units import DesignError
 
 

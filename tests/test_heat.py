@@ -8,7 +8,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
 
-from aquaplumb import DesignError, heat, startup, u, water
+from aquaplumb import DesignError, u, water
+from aquaplumb.power import heat
+from aquaplumb.water import startup
 
 C0 = 273.15
 HOUR, DAY = 3600.0, 86400.0

@@ -19,28 +19,14 @@ HOUSE = PACKAGE.parent
 ALLOWED = {"README.md", "DEVELOPERS.md", "pyproject.toml", "notebooks", "aquaplumb", "data", "tests"}
 ALLOWED_DOTTED = {".ci", ".binder", ".github", ".gitignore", ".gitattributes", ".pre-commit-config.yaml"}
 
-# Every module that is not named here is of the trade: a new one of another room has to be entered.
-LEVELS = [
-    {"kinds", "docstrings", "units"},
-    {"tables"},
-    {"the trade"},
-    {"build", "buildfile", "buildreader", "buildrecords", "buildsections", "filechanges", "walk"},
-    {"steady", "levels", "flowtables", "events", "lineflows", "stories", "switches", "stepping", "failures", "outcome", "drills", "airplan", "powerplan", "upkeepplan", "findings"},
-    {"review", "compare", "sweep", "sweepranges", "designs", "powercut", "parts", "partslines", "partsrest", "partstally", "partprices", "cutlist", "layouts", "layoutfile", "layoutlines", "readings"},
-    {"figures"},
-    {"sheet", "sheetrecords", "sheetsettings", "sheetdrills", "sheethtml", "sheetbook", "sheetpdf", "sheetfile"},
-    {"whatif", "quiz", "asked", "questions"},
-    {"__main__"},
-]
-LEVEL = {name: level for level, names in enumerate(LEVELS) for name in names}
 MODULES = sorted(PACKAGE.rglob("*.py"))
-TRADE = sorted(p.stem for p in PACKAGE.glob("*.py") if p.stem not in LEVEL and p.stem != "__init__")
+FOLDERS = {p.parent.name for p in PACKAGE.glob("*/__init__.py")}
+FRONT_DOOR = {"__init__", "__main__", "walk"}  # they may open every room, and no room asks for them
 
 
-def room(dotted):
-    """The room of a module such as "findings.falls"."""
-    first = dotted.split(".")[0]
-    return first if first in LEVEL else "the trade"
+def rooms():
+    """The rooms in the order in which data flows, as the map in DEVELOPERS.md has them."""
+    return re.findall(r"(?m)^\| `(\w+)/` \|", (HOUSE / "DEVELOPERS.md").read_text(encoding="utf-8"))
 
 
 def dotted(path):
@@ -48,24 +34,37 @@ def dotted(path):
     return ".".join(parts[:-1] if parts[-1] == "__init__" and len(parts) > 1 else parts)
 
 
+def room(name):
+    """The room of a module such as "plumbing.pipes"; "" on the ground floor."""
+    return name.split(".")[0] if name.split(".")[0] in FOLDERS else ""
+
+
+def is_module(name):
+    return (PACKAGE / name.replace(".", "/")).is_dir() or (PACKAGE / f"{name.replace('.', '/')}.py").exists()
+
+
 def imports(path):
-    """(what is imported, whether at the top of the file), our own as "findings.falls", others as "numpy"."""
+    """(what is imported, whether at the top of the file), our own as "review.findings.falls", others as "numpy"."""
     tree = ast.parse(path.read_text(encoding="utf-8"))
     for node in ast.walk(tree):
         top = node in tree.body
         if isinstance(node, ast.Import):
             for alias in node.names:
-                yield alias.name.removeprefix("aquaplumb.") if alias.name.startswith("aquaplumb.") else alias.name, top
+                yield alias.name.removeprefix("aquaplumb."), top
         elif isinstance(node, ast.ImportFrom):
             assert node.level == 0, f"{path.name}: say where it is from, not 'from .'"
-            if node.module == "aquaplumb":
-                yield from ((alias.name, top) for alias in node.names if (PACKAGE / alias.name).is_dir() or (PACKAGE / f"{alias.name}.py").exists())
-            else:
-                yield node.module.removeprefix("aquaplumb."), top
+            ours = node.module.removeprefix("aquaplumb").lstrip(".") if node.module.split(".")[0] == "aquaplumb" else None
+            if ours is None:
+                yield node.module, top
+                continue
+            names = [f"{ours}.{alias.name}".lstrip(".") for alias in node.names]
+            yield from ((name, top) for name in names if is_module(name))
+            if ours and not all(map(is_module, names)):
+                yield ours, top
 
 
 def is_ours(name):
-    return (PACKAGE / name.split(".")[0]).is_dir() or (PACKAGE / f"{name.split('.')[0]}.py").exists()
+    return is_module(name.split(".")[0])
 
 
 def git(*arguments):
@@ -93,15 +92,20 @@ def test_no_path_of_anyones_machine_is_written_down():
 # --- imports ----------------------------------------------------------------------------------------------
 
 
+def test_the_map_has_every_room():
+    assert sorted(rooms()) == sorted(FOLDERS)
+    flat = {p.stem for p in PACKAGE.glob("*.py")}
+    assert len(flat) <= 8, f"a room for each: {flat}"
+
+
 @pytest.mark.parametrize("path", MODULES, ids=dotted)
 def test_imports_run_one_way(path):
-    own = dotted(path)
-    if own == "__init__":
-        assert all(name == "units" or not is_ours(name) for name, _ in imports(path))
-        return
+    own, order = dotted(path), ["", *rooms()]
     for name, _ in imports(path):
-        if is_ours(name):
-            assert LEVEL[room(name)] <= LEVEL[room(own)], f"{own} imports {name}, from a room above it"
+        if not is_ours(name) or own in FRONT_DOOR - {"__init__"}:
+            continue
+        assert name not in FRONT_DOOR, f"{own} asks the front door for {name}"
+        assert order.index(room(name)) <= order.index(room(own)), f"{own} imports {name}, from a room below it"
 
 
 def test_no_modules_import_each_other():
@@ -122,15 +126,15 @@ def test_no_modules_import_each_other():
 
 @pytest.mark.parametrize("path", MODULES, ids=dotted)
 def test_heavy_libraries_stay_in_their_rooms(path):
-    own = room(dotted(path)) if dotted(path) != "__init__" else "units"
+    own = room(dotted(path))
     for name, top in imports(path):
         library = name.split(".")[0]
         if library in ("ipywidgets", "traitlets"):
-            assert own == "whatif", f"{path.name}: widgets belong to whatif"
+            assert own in ("whatif", "questions"), f"{path.name}: widgets belong to whatif and questions"
         if library == "IPython":  # a picture shows itself in a notebook; nothing else needs it
-            assert own == "whatif" or (own == "figures" and not top), f"{path.name}: what a notebook shows belongs to whatif"
+            assert own in ("whatif", "questions") or (own in ("figures", "workshop") and not top), f"{path.name}: what a notebook shows belongs to whatif"
         if library == "matplotlib":
-            assert own in ("figures", "whatif"), f"{path.name}: plots belong to figures"
+            assert own in ("figures", "whatif", "workshop"), f"{path.name}: plots belong to figures"
         if library in ("pandas", "scipy", "fluids"):
             assert not top or name == "scipy.special", f"{path.name}: import {name} in the function that needs it"
 
@@ -148,20 +152,42 @@ def test_every_name_of_the_front_door_opens():
         assert getattr(aquaplumb, name) is not None
     with pytest.raises(AttributeError, match="no 'pond'"):
         aquaplumb.pond  # noqa: B018
+    assert dir(aquaplumb) == sorted(aquaplumb.__all__)
+
+
+def test_import_lines_from_before_the_rooms_still_work():
+    """In a notebook that somebody copied: the same module by both names, and a word of where it is now."""
+    from aquaplumb.pipes import bore as old_bore
+    from aquaplumb.readings.log import Log as OldLog
+
+    from aquaplumb.plumbing.pipes import bore
+    from aquaplumb.review.readings.log import Log
+
+    assert old_bore is bore and OldLog is Log
+    for old, new in aquaplumb._MOVED.items():
+        now = importlib.import_module(f"aquaplumb.{new}")
+        sys.modules.pop(f"aquaplumb.{old}", None)
+        if old in aquaplumb.__all__:
+            assert importlib.import_module(f"aquaplumb.{old}") is now
+        else:
+            with pytest.warns(DeprecationWarning, match=rf"{re.escape(old)} is now aquaplumb\.{re.escape(new)}"):
+                assert importlib.import_module(f"aquaplumb.{old}") is now
 
 
 # --- docstrings -------------------------------------------------------------------------------------------
 
 UNITS = {kind.si for kind in KINDS}
+TRADE = ("fish", "water", "plumbing", "air", "power")
 
 
 def public():
     """(module.name, thing) for each public function and record that a trade module itself defines."""
-    for stem in TRADE:
-        module = importlib.import_module(f"aquaplumb.{stem}")
-        for name, thing in vars(module).items():
-            if not name.startswith("_") and getattr(thing, "__module__", "") == module.__name__ and callable(thing):
-                yield f"{stem}.{name}", thing
+    for path in MODULES:
+        if room(dotted(path)) in TRADE:
+            module = importlib.import_module(f"aquaplumb.{dotted(path)}")
+            for name, thing in vars(module).items():
+                if not name.startswith("_") and getattr(thing, "__module__", "") == module.__name__ and callable(thing):
+                    yield f"{dotted(path)}.{name}", thing
 
 
 PUBLIC = dict(public())
@@ -187,7 +213,7 @@ def unit_of(text):
 
 
 def test_there_is_something_to_read():
-    assert len(DOORS) > 60 and len(RECORDS) > 10 and len(TRADE) > 15
+    assert len(DOORS) > 60 and len(RECORDS) > 10
 
 
 @pytest.mark.parametrize("name", DOORS)

@@ -7,7 +7,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from aquaplumb import DesignError, cement, pipes, supports, tables, u
+from aquaplumb import DesignError, tables, u
+from aquaplumb.plumbing import pipes
+from aquaplumb.workshop import cement, supports
 
 FAST = settings(max_examples=60, deadline=None, derandomize=True)
 

@@ -6,7 +6,7 @@ import pytest
 
 from aquaplumb import tables
 from aquaplumb.build import Build
-from aquaplumb.layouts import LAYOUTS, MOST_BEDS, first_build, fitting_species
+from aquaplumb.build.layouts import LAYOUTS, MOST_BEDS, first_build, fitting_species
 from aquaplumb.review import review
 from aquaplumb.units import SYSTEMS, DesignError, u
 

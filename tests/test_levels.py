@@ -6,11 +6,11 @@ import pytest
 from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 
-from aquaplumb import findings, levels, stepping
 from aquaplumb.build import demos, load
-from aquaplumb.drills import drills
-from aquaplumb.levels import Event, simulate
-from aquaplumb.review import review
+from aquaplumb.review import findings, review
+from aquaplumb.system import levels, stepping
+from aquaplumb.system.drills import drills
+from aquaplumb.system.levels import Event, simulate
 from aquaplumb.units import DesignError
 from levels_builds import fall, made, pumped, vessel
 

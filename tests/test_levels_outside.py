@@ -11,9 +11,10 @@ import pytest
 from scipy.integrate import quad, solve_ivp
 
 import epanet_trees
-from aquaplumb import drains, fittings, fullbore, lines, pumps, siphons, tree, water
-from aquaplumb.levels import Event, network, simulate
-from aquaplumb.steady import Steady
+from aquaplumb import water
+from aquaplumb.plumbing import drains, fittings, full_pipe, line_solver, lines, pumps, siphons
+from aquaplumb.system.levels import Event, network, simulate
+from aquaplumb.system.steady import Steady
 from levels_builds import fall, made, pumped, vessel
 
 G = 9.80665
@@ -84,7 +85,7 @@ def test_a_full_pipe_empties_a_tank_as_a_solver_of_differential_equations():
 
     def change(_, h):
         over = max(h[0], 0.0)
-        full = fullbore.full_bore_flow.si(over + 0.4, 0.03, 30.0, k=k, temperature=T)
+        full = full_pipe.full_bore_flow.si(over + 0.4, 0.03, 30.0, k=k, temperature=T)
         return [-min(full, drains.standpipe_flow.si(over, 0.03))]
 
     run = simulate(build, "25 min")
@@ -159,7 +160,7 @@ def two_tanks(build, inflow, hours):
     start_depth = (siphons.siphon_starting_band.si(BORE).si.sure / (drains.WEIR * np.pi * BORE)) ** (2 / 3)
 
     def full(bed, sump):
-        return fullbore.full_bore_flow.si(bed - max(OUTLET, sump), BORE, LENGTH, k=k, temperature=T)
+        return full_pipe.full_bore_flow.si(bed - max(OUTLET, sump), BORE, LENGTH, k=k, temperature=T)
 
     def crest(bed, sump):
         return min(drains.crest_flow.si(bed - LIP, BORE), full(bed, sump))
@@ -224,8 +225,8 @@ def test_tank_levels_over_half_a_day_as_epanet(monkeypatch):
     EPANET 2.2 through wntr, steps of 10 s, in each of which its flows stand still; it ends a step where a control
     level is met. With its own friction formula put in, so that rounds do not drift apart.
     """
-    monkeypatch.setattr(tree, "factor_and_slope", epanet_trees.epanet_factor_and_slope)
-    monkeypatch.setattr(fullbore, "factor_and_slope", epanet_trees.epanet_factor_and_slope)
+    monkeypatch.setattr(line_solver, "factor_and_slope", epanet_trees.epanet_factor_and_slope)
+    monkeypatch.setattr(full_pipe, "factor_and_slope", epanet_trees.epanet_factor_and_slope)
     wntr = pytest.importorskip("wntr", reason="wntr is not installed; it comes with the test extra")
     control = {"kind": "float", "on_depth": "90 cm", "off_depth": "60 cm"}
     bore, back_bore, pump_name = 0.0266, 0.0209, "demo mains 45 W submersible"

@@ -5,15 +5,15 @@ import re
 import numpy as np
 import pytest
 
-from aquaplumb import levels
 from aquaplumb.build import demos, load, my_build
-from aquaplumb.failures import CHECK, HOUR, NO_TOP_UP, OUTLET, POWER, RAINING, STRAINER, after_days, things
+from aquaplumb.build.vessels import plan_area, water_volume
 from aquaplumb.figures.levels_time import over_rim
-from aquaplumb.levels import Event, simulate
 from aquaplumb.questions import levels_time as questions
 from aquaplumb.review import review
+from aquaplumb.system import levels
+from aquaplumb.system.failures import CHECK, HOUR, NO_TOP_UP, OUTLET, POWER, RAINING, STRAINER, after_days, things
+from aquaplumb.system.levels import Event, simulate
 from aquaplumb.units import VOLUME, DesignError, lasting, u
-from aquaplumb.vessels import plan_area, water_volume
 from aquaplumb.whatif import levels_time
 from aquaplumb.whatif.levels_time import story
 from pages import changed_lines, prose

@@ -3,12 +3,12 @@
 import numpy as np
 import pytest
 
-from aquaplumb import fittings, lines
 from aquaplumb.build import load, my_build
-from aquaplumb.findings import found
+from aquaplumb.plumbing import fittings, lines
 from aquaplumb.questions import line_head as questions
 from aquaplumb.review import review
-from aquaplumb.steady import Steady
+from aquaplumb.review.findings import found
+from aquaplumb.system.steady import Steady
 from aquaplumb.units import FLOW, HEAD, u
 from aquaplumb.whatif import line_head
 from pages import new_lines

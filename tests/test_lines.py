@@ -8,8 +8,9 @@ from hypothesis import strategies as st
 from scipy.optimize import fsolve
 
 import epanet_trees
-from aquaplumb import fittings, lines, pipes, pumps, u, water
-from aquaplumb.lines import Line, Stretch
+from aquaplumb import u, water
+from aquaplumb.plumbing import fittings, lines, pipes, pumps
+from aquaplumb.plumbing.lines import Line, Stretch
 from aquaplumb.units import DesignError
 
 GRAVITY = 9.80665

@@ -5,7 +5,7 @@ import numpy as np
 import pytest
 
 import epanet_trees
-from aquaplumb import lines, tree
+from aquaplumb.plumbing import line_solver, lines
 
 pytestmark = pytest.mark.filterwarnings("ignore:Changing the headloss formula")
 pytest.importorskip("wntr", reason="wntr is not installed; it comes with the test extra")
@@ -62,7 +62,7 @@ def test_the_same_ends_are_dry_as_in_epanet(trees, solutions):
 
 def test_with_the_same_friction_formula_nothing_is_left(trees, monkeypatch):
     """With EPANET's own friction factor put in, the two agree to what its 32-bit results can hold."""
-    monkeypatch.setattr(tree, "factor_and_slope", epanet_trees.epanet_factor_and_slope)
+    monkeypatch.setattr(line_solver, "factor_and_slope", epanet_trees.epanet_factor_and_slope)
     for one, flow, head in trees:
         ours = lines.flows(one.line(), one.pump).si
         np.testing.assert_allclose(ours.stretch_flow, flow, rtol=2e-4, atol=2e-5 * ours.flow + 1e-9)

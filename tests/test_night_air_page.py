@@ -6,11 +6,12 @@ import re
 import numpy as np
 import pytest
 
-from aquaplumb import air, airplan, water
+from aquaplumb import air, water
 from aquaplumb.build import load, my_build
 from aquaplumb.questions import night_air as questions
 from aquaplumb.review import review
-from aquaplumb.steady import Steady
+from aquaplumb.system import air_plan
+from aquaplumb.system.steady import Steady
 from aquaplumb.units import u
 from aquaplumb.whatif import night_air
 from pages import new_lines, prose
@@ -24,7 +25,7 @@ pytestmark = pytest.mark.usefixtures("strict")
 
 
 def plan_of(name, changes=None):
-    return airplan.plan(Steady(load(name).changed(changes) if changes else load(name)))
+    return air_plan.plan(Steady(load(name).changed(changes) if changes else load(name)))
 
 
 def minutes(record):
@@ -50,32 +51,32 @@ def test_without_spare_the_minutes_are_the_sum_by_hand():
     p = plan_of("courtyard", NO_SPARE)
     system = Steady(load("courtyard"))
     by_hand = (p.start[1] - 3 * MG) * system.fish.tank_volume / (1.4 * system.fish.oxygen)
-    assert by_hand < p.failures[airplan.POWER].bare[1] < 1.06 * by_hand
+    assert by_hand < p.failures[air_plan.POWER].bare[1] < 1.06 * by_hand
 
 
 def test_the_told_minutes_are_those_of_the_drawn_night():
     """Two ways: the closed forms of the plan, and where the run that is drawn first gets below the critical level."""
-    for changes in ({"spare": "none"}, {"density": "22 kg/m3"}, {"density": "30 kg/m3", "fails": airplan.PUMP}, {"density": "22 kg/m3", "delay": "20 min"}):
+    for changes in ({"spare": "none"}, {"density": "22 kg/m3"}, {"density": "30 kg/m3", "fails": air_plan.PUMP}, {"density": "22 kg/m3", "delay": "20 min"}):
         panel = night_air.panel(load("courtyard"))
         panel.set(**changes, response="300 min")
         r = panel.record.si
-        crossed = float(np.interp(-r.critical, -r.typical[r.times >= airplan.FAILS], r.times[r.times >= airplan.FAILS]))
-        assert r.lasts == pytest.approx(crossed - airplan.FAILS, abs=2 * MINUTE)  # the run shows a moment every 7 minutes
+        crossed = float(np.interp(-r.critical, -r.typical[r.times >= air_plan.FAILS], r.times[r.times >= air_plan.FAILS]))
+        assert r.lasts == pytest.approx(crossed - air_plan.FAILS, abs=2 * MINUTE)  # the run shows a moment every 7 minutes
 
 
 def test_a_spare_on_the_mains_does_not_run_and_one_on_a_battery_sees_only_the_mains():
     p = plan_of("courtyard")
-    assert p.failures[airplan.POWER].spare
-    assert not p.failures[airplan.PUMP].spare and not p.failures[airplan.AIR].spare
-    mains = plan_of("courtyard", {("air", "backup_pump"): "demo mains 12 W air pump"}).failures[airplan.POWER]
+    assert p.failures[air_plan.POWER].spare
+    assert not p.failures[air_plan.PUMP].spare and not p.failures[air_plan.AIR].spare
+    mains = plan_of("courtyard", {("air", "backup_pump"): "demo mains 12 W air pump"}).failures[air_plan.POWER]
     assert not mains.spare
     assert mains.lasts == pytest.approx(mains.bare)
-    kept = plan_of("courtyard", {("air", "keeps_on"): True, **NO_SPARE}).failures[airplan.POWER]
+    kept = plan_of("courtyard", {("air", "keeps_on"): True, **NO_SPARE}).failures[air_plan.POWER]
     assert kept.air_runs and kept.bare[1] > mains.bare[1]
 
 
 def test_a_spare_that_starts_at_once_late_or_never():
-    delays = [plan_of("courtyard", {("fish", "density"): "22 kg/m3", ("air", "backup_delay"): f"{m} min"}).failures[airplan.POWER] for m in (0, 10, 30, 600)]
+    delays = [plan_of("courtyard", {("fish", "density"): "22 kg/m3", ("air", "backup_delay"): f"{m} min"}).failures[air_plan.POWER] for m in (0, 10, 30, 600)]
     lasts = [f.lasts[1] for f in delays]
     assert lasts == sorted(lasts, reverse=True)
     assert lasts[-1] == pytest.approx(delays[-1].bare[1])  # it comes after the danger
@@ -84,7 +85,7 @@ def test_a_spare_that_starts_at_once_late_or_never():
 def test_the_told_spare_holds_the_level_when_hung_in():
     """Put the air that is asked for into the tank, by the least that stones bring: it settles at the critical level."""
     p = plan_of("courtyard")
-    need = airplan.spare_needed(p)
+    need = air_plan.spare_needed(p)
     standard = air.stone_transfer.si(need.air_flow[0], p.depth, per_depth=p.stone.si.transfer_low, altitude=p.altitude)
     dead = air.without.si(p.budget, meal_peak=p.meal_peak).si
     held = air.OxygenBudget.from_si(**{**vars(dead), "standard_transfer": standard})
@@ -103,21 +104,21 @@ def test_a_build_without_a_section_gets_no_more_than_a_note():
     for name in ("riser-too-thin", "timer-too-short", "too-many-fish"):
         own = [f for f in review(name).findings if f.notebook == "10"]
         assert [f.severity for f in own] == ["note"]
-        assert airplan.plan(Steady(load(name))).told is False
+        assert air_plan.plan(Steady(load(name))).told is False
 
 
 def test_the_share_said_in_water_is_what_its_stones_bring():
     """Half of the oxygen by stones: at the level that was wanted they bring half of what the fish take after a meal."""
     build = load("riser-too-thin")
-    p = airplan.plan(Steady(build))
+    p = air_plan.plan(Steady(build))
     wanted = build.water.si.outlet_oxygen
     brought = air.field_transfer.si(p.budget.si.standard_transfer[1], wanted, temperature=p.temperature, altitude=p.altitude)
     assert brought == pytest.approx(build.water.si.aerated_share * p.fed.si.use)
 
 
 def test_times_are_said_as_people_say_them():
-    assert [airplan.roughly(t) for t in (0, 75 * 60, 119 * 60, 7200, 9000, 90000, math.inf)] == ["0 min", "75 min", "119 min", "2 h", "2.5 h", "more than a day", "more than a day"]
-    assert [airplan.clock(h * 3600) for h in (20, 24, 27, 27.5, 32)] == ["20:00", "0:00", "3:00", "3:30", "8:00"]
+    assert [air_plan.roughly(t) for t in (0, 75 * 60, 119 * 60, 7200, 9000, 90000, math.inf)] == ["0 min", "75 min", "119 min", "2 h", "2.5 h", "more than a day", "more than a day"]
+    assert [air_plan.clock(h * 3600) for h in (20, 24, 27, 27.5, 32)] == ["20:00", "0:00", "3:00", "3:30", "8:00"]
 
 
 def test_a_spare_never_reads_as_harm():
@@ -130,7 +131,7 @@ def test_a_spare_never_reads_as_harm():
             assert r.lasts >= r.left and r.least >= r.bare_least
     [told] = [f for f in review(load("courtyard").changed({("air", "response_time"): "120 min"})).findings if f.name == "oxygen time short"]
     without, with_it = (float(minutes) for minutes in re.findall(r"in (\d+) min", told.sentence))
-    worst = plan_of("courtyard").failures[airplan.POWER]
+    worst = plan_of("courtyard").failures[air_plan.POWER]
     assert (without, with_it) == (round(worst.bare[0] / MINUTE), round(worst.lasts[0] / MINUTE))
     assert without < with_it
 
@@ -143,10 +144,10 @@ def test_nobody_is_told_to_hang_in_dozens_of_stones():
         return told.cure
 
     depth, density = ("air", "depth"), ("fish", "density")
-    assert airplan.spare_needed(plan_of("courtyard", {depth: "0.1 m"})).stones[0] > 40
+    assert air_plan.spare_needed(plan_of("courtyard", {depth: "0.1 m"})).stones[0] > 40
     shallow = cure({depth: "0.1 m"})
     assert shallow.startswith("First hang the stones deeper") and "at 0.7 m" in shallow
-    need = airplan.spare_needed(plan_of("courtyard", {depth: "0.7 m"}))
+    need = air_plan.spare_needed(plan_of("courtyard", {depth: "0.7 m"}))
     assert f"{need.stones[0]:.0f} such stones" in shallow
     crowded = cure({density: "40 kg/m3"})
     assert crowded.startswith("These are too many fish for this tank") and "even at 0.7 m" in crowded
@@ -182,8 +183,8 @@ def test_what_the_page_says_you_should_have_seen():
     none = [after(spare="none", **more).record.si for more in ({}, {"temperature": "34 degC"}, {"altitude": "2000 m"}, {"density": "30 kg/m3"})]
     assert [round(r.left / MINUTE) for r in none] == [75, 32, 36, 26]
     assert not none[0].in_time
-    assert after(fails=airplan.PUMP).record.si.in_time  # "stones hold 15 kg/m³, not 30"
-    crowded = after(fails=airplan.PUMP, density="30 kg/m3")
+    assert after(fails=air_plan.PUMP).record.si.in_time  # "stones hold 15 kg/m³, not 30"
+    crowded = after(fails=air_plan.PUMP, density="30 kg/m3")
     assert not crowded.record.si.in_time
     assert "waits for the mains to fail: it does not start" in crowded.said
     shallow, deep = (plan_of("courtyard", {("air", "depth"): depth}).usual for depth in ("0.3 m", "0.6 m"))
@@ -236,7 +237,7 @@ def test_the_table_of_sources_adds_up_and_its_middle_column_is_a_trickle():
 
 def test_the_guess_is_right_for_the_demo():
     system = Steady(load("courtyard"))
-    p = airplan.plan(system)
+    p = air_plan.plan(system)
     assert system.fish.biomass == pytest.approx(16, abs=0.3)
     assert system.fish.tank_volume * 1000 == pytest.approx(1100, rel=0.03)
     assert 3 < (p.start[1] - p.critical) * system.fish.tank_volume * 1000 < 4  # "3 or 4 g of oxygen above the danger"
@@ -272,7 +273,7 @@ def test_temperature_takes_from_both_ends():
 
 def test_keep_writes_only_what_was_moved(tmp_path):
     panel = night_air.panel(my_build())
-    panel.set(stones=6, response="45 min", temperature="33 degC", altitude="900 m", density="12 kg/m3", fails=airplan.AIR)
+    panel.set(stones=6, response="45 min", temperature="33 degC", altitude="900 m", density="12 kg/m3", fails=air_plan.AIR)
     panel._press_keep()
     assert panel.kept.startswith("✔ Kept in my-build.toml:"), panel.kept
     kept = my_build()
@@ -351,6 +352,6 @@ def test_whatever_is_typed_gets_a_sentence(typed):
 def test_a_plan_is_of_the_temperature_that_it_was_asked_for():
     """Identity: with Q10 = 2 fish known at ten degrees more use half as much, whichever plan was asked for first."""
     system = Steady(load("courtyard"))
-    first = airplan.plan(system).budget.si.use
-    assert airplan.plan(system, known_at=system.warm + 10).budget.si.use == pytest.approx(first / 2)
-    assert airplan.plan(system) is airplan.plan(system, known_at=system.warm)
+    first = air_plan.plan(system).budget.si.use
+    assert air_plan.plan(system, known_at=system.warm + 10).budget.si.use == pytest.approx(first / 2)
+    assert air_plan.plan(system) is air_plan.plan(system, known_at=system.warm)

@@ -6,10 +6,12 @@ import math
 
 import pytest
 
-from aquaplumb import DesignError, partprices, parts
+from aquaplumb import DesignError
 from aquaplumb.build import Build, demos, load
-from aquaplumb.cutlist import cut_list
-from aquaplumb.partstally import Part, upward
+from aquaplumb.workshop import parts
+from aquaplumb.workshop.cut_list import cut_list
+from aquaplumb.workshop.parts import own_prices
+from aquaplumb.workshop.parts.tally import Part, upward
 from parts_builds import SHELF
 
 
@@ -416,11 +418,11 @@ def test_the_form_goes_round(tmp_path):
 
 def test_a_formula_in_the_form_is_only_text(tmp_path):
     keys = [(FORMULA, "32 mm"), ("elbow 90", "-1"), ("@x", "+2")]
-    text = partprices.price_form(keys)
+    text = own_prices.price_form(keys)
     assert all(not cell.startswith(("=", "@", "+", "-")) for row in csv.reader(io.StringIO(text)) for cell in row)
     path = tmp_path / "p.csv"
     path.write_text("".join(f"{line}{'3' if n else ''}\n" for n, line in enumerate(text.splitlines())), encoding="utf-8-sig")
-    assert partprices.prices(path) == {partprices.price_key(*key): 3.0 for key in keys}
+    assert own_prices.prices(path) == {own_prices.price_key(*key): 3.0 for key in keys}
 
 
 @pytest.mark.parametrize(

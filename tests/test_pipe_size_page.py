@@ -5,12 +5,12 @@ import math
 import fluids
 import pytest
 
-from aquaplumb import pipes
 from aquaplumb.build import load, my_build
 from aquaplumb.figures.pipe_size import good_speed
-from aquaplumb.findings import found
+from aquaplumb.plumbing import pipes
 from aquaplumb.questions import pipe_size as questions
 from aquaplumb.review import review
+from aquaplumb.review.findings import found
 from aquaplumb.units import FLOW, SYSTEMS
 from aquaplumb.whatif import pipe_size
 from pages import changed_lines

@@ -9,7 +9,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from aquaplumb import DesignError, pipes, tables, u, water
+from aquaplumb import DesignError, tables, u, water
+from aquaplumb.plumbing import pipes
 
 FAST = settings(max_examples=80, deadline=None, derandomize=True)
 GPM, FT, IN, PSI = 6.30901964e-5, 0.3048, 0.0254, 6894.757

@@ -2,7 +2,8 @@
 
 import pytest
 
-from aquaplumb import power, pumps
+from aquaplumb import power
+from aquaplumb.plumbing import pumps
 from aquaplumb.units import Record
 
 

@@ -7,7 +7,8 @@ from hypothesis import strategies as st
 from scipy.interpolate import PchipInterpolator
 from scipy.optimize import brentq
 
-from aquaplumb import pumps, u
+from aquaplumb import u
+from aquaplumb.plumbing import pumps
 from aquaplumb.units import DesignError
 
 GPM = u.gallon / u.minute

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from aquaplumb.quiz import Order, Pick, Question, Quiz
+from aquaplumb.questions.quiz import Order, Pick, Question, Quiz
 from aquaplumb.units import DesignError, u
 
 
@@ -142,7 +142,7 @@ def test_numbers_are_the_learners_own_and_stay():
 
 def test_numbers_do_not_depend_on_the_process():
     """Python's own hash() differs from one process to the next; a learner's numbers must not."""
-    code = ("from aquaplumb.quiz import Question\n"
+    code = ("from aquaplumb.questions.quiz import Question\n"
             f"print(Question('{{tank}} {{count}}', 1, draw={ {k: DRAWN[k] for k in ('tank', 'count')} }, learner='Ada').prompt)")  # fmt: skip
     shown = {
         subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True, cwd=Path(__file__).parents[1]).stdout
@@ -231,7 +231,7 @@ def test_results_line():
 
 
 def test_view_answers_and_escapes():
-    from aquaplumb.whatif.asked import view
+    from aquaplumb.questions.screen import view
 
     questions = [ALL[0](), Pick("<i>Which?</i>", ["one", "<u>two</u>"], "one"), ALL[3]()]
     quiz = Quiz("<script>", questions)
@@ -259,6 +259,6 @@ def test_shows_in_a_notebook_and_in_print():
 
 
 def test_logic_needs_no_widgets():
-    code = "import sys; from aquaplumb.quiz import Question; Question('?', '1 m').reply('1 m'); print('ipywidgets' in sys.modules)"
+    code = "import sys; from aquaplumb.questions.quiz import Question; Question('?', '1 m').reply('1 m'); print('ipywidgets' in sys.modules)"
     shown = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True, cwd=Path(__file__).parents[1])
     assert shown.stdout.strip() == "False"

@@ -10,11 +10,11 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from scipy import stats
 
-from aquaplumb import readings, tables
+from aquaplumb import tables
 from aquaplumb.build import load
-from aquaplumb.readings import actions, bands, biofilter, read, spells, trend
-from aquaplumb.readings.cells import COLUMNS
-from aquaplumb.review import review
+from aquaplumb.review import readings, review
+from aquaplumb.review.readings import actions, bands, biofilter, read, spells, trend
+from aquaplumb.review.readings.cells import COLUMNS
 from aquaplumb.units import DesignError
 
 MG, DAY, C0 = 1e-3, 86400.0, 273.15
@@ -664,7 +664,7 @@ def test_us_units_reach_the_words(log_of, courtyard):
 
 
 def test_a_build_that_cannot_be_solved_still_gets_its_advice(log_of, courtyard, monkeypatch):
-    from aquaplumb.readings import advice
+    from aquaplumb.review.readings import advice
 
     def broken(*_):
         raise DesignError("no water moves.")

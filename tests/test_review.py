@@ -6,8 +6,8 @@ import math
 import numpy as np
 import pytest
 
-from aquaplumb import fittings, lines, pumps
 from aquaplumb.build import demos, load
+from aquaplumb.plumbing import fittings, lines, pumps
 from aquaplumb.review import Result, review
 from aquaplumb.units import DesignError, u
 

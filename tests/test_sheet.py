@@ -20,15 +20,15 @@ import openpyxl
 import pytest
 
 import aquaplumb
-from aquaplumb import sheet as sheets
-from aquaplumb import sheetbook, sheetfile, sheethtml, sheetpdf
 from aquaplumb.__main__ import main
 from aquaplumb.build import Build, load
-from aquaplumb.parts import parts_list
 from aquaplumb.review import review
-from aquaplumb.sheetrecords import OPEN, SHUT, Column, Drawing, Grid, Names, Words, bare
 from aquaplumb.tables import folder
 from aquaplumb.units import DesignError
+from aquaplumb.workshop import sheet as sheets
+from aquaplumb.workshop.parts import parts_list
+from aquaplumb.workshop.sheet import pdf, saving, web_page, workbook
+from aquaplumb.workshop.sheet.records import OPEN, SHUT, Column, Drawing, Grid, Names, Words, bare
 
 HOUSE = Path(aquaplumb.__file__).parents[1]
 DEMOS = ("courtyard", "greenhouse")
@@ -91,7 +91,7 @@ def test_every_finding_of_the_review_is_on_it_with_its_cure(made, name):
     rows = sheet.grid("findings").rows
     assert [(r[0], bare(r[2]), bare(r[3])) for r in rows] == [(f.severity, f.sentence, f.cure) for f in seen.findings]
     assert sheet.sound == (not any(f.severity in ("stop", "fix") for f in seen.findings))
-    page = re.sub(r"\s+", " ", _text_of(sheethtml.html(sheet)))
+    page = re.sub(r"\s+", " ", _text_of(web_page.html(sheet)))
     for f in seen.findings:
         assert f.sentence in page and f.cure in page
 
@@ -290,7 +290,7 @@ def _text_of(page):
 
 @pytest.mark.parametrize("name", DEMOS)
 def test_the_page_is_sound_for_who_cannot_see_it(made, name):
-    page = Reader(sheethtml.html(made(name)))
+    page = Reader(web_page.html(made(name)))
     tags = [tag for tag, _ in page.elements]
     assert dict(page.elements)["html"]["lang"] == "en"
     assert tags.count("title") >= 1 and tags.count("h1") == 1 and tags.count("main") == 1
@@ -307,7 +307,7 @@ def test_the_page_is_sound_for_who_cannot_see_it(made, name):
 
 @pytest.mark.parametrize("name", DEMOS)
 def test_the_page_needs_nothing_else_and_runs_nothing(made, name):
-    text = sheethtml.html(made(name))
+    text = web_page.html(made(name))
     page = Reader(text)
     assert {"script", "link", "img", "iframe", "object", "embed", "base", "form"}.isdisjoint(tag for tag, _ in page.elements)
     for tag, attrs in page.elements:
@@ -319,17 +319,17 @@ def test_the_page_needs_nothing_else_and_runs_nothing(made, name):
 
 
 def test_a_drawing_that_would_run_something_is_not_put_in():
-    drawn = sheethtml._Drawn()
+    drawn = web_page._Drawn()
     for bad in ("<svg><script>x</script></svg>", '<svg onload="x"></svg>', "<svg><foreignObject/></svg>"):
         with pytest.raises(ValueError, match="no place"):
             drawn(Drawing("a", bad, "b"))
 
 
 def test_the_paper_of_a_page(made):
-    assert "size: A4;" in sheethtml.html(made("courtyard"), paper="A4")
-    assert "size: A4" not in sheethtml.html(made("courtyard"))
+    assert "size: A4;" in web_page.html(made("courtyard"), paper="A4")
+    assert "size: A4" not in web_page.html(made("courtyard"))
     with pytest.raises(DesignError, match="no paper 'A3'"):
-        sheethtml.html(made("courtyard"), paper="A3")
+        web_page.html(made("courtyard"), paper="A3")
 
 
 # --- hostile words --------------------------------------------------------------------------------------------
@@ -359,7 +359,7 @@ def nasty():
 
 
 def test_hostile_words_stay_words_on_the_page(nasty):
-    text = sheethtml.html(nasty)
+    text = web_page.html(nasty)
     page = Reader(text)
     assert "script" not in [tag for tag, _ in page.elements] and "b" not in [tag for tag, _ in page.elements]
     assert SCRIPT in "".join(page.text) and FORMULA in "".join(page.text) and "@here & <b>there</b>" in "".join(page.text)
@@ -371,7 +371,7 @@ def test_hostile_words_stay_words_on_the_page(nasty):
 
 
 def test_hostile_words_stay_words_in_a_workbook(nasty):
-    book = openpyxl.load_workbook(io.BytesIO(sheetbook.workbook(nasty)))
+    book = openpyxl.load_workbook(io.BytesIO(workbook.workbook(nasty)))
     cells = [cell for page in book for row in page.iter_rows() for cell in row]
     assert not any(cell.data_type == "f" or cell.hyperlink for cell in cells)
     assert {FORMULA, "+SUM(A1:A9)", SCRIPT} <= {cell.value for cell in cells}
@@ -379,13 +379,13 @@ def test_hostile_words_stay_words_in_a_workbook(nasty):
 
 
 def test_hostile_words_stay_words_in_table_files(nasty):
-    for name, data in sheetbook.tables(nasty).items():
+    for name, data in workbook.tables(nasty).items():
         for row in csv.reader(io.StringIO(data.decode("utf-8-sig"), newline="")):
             for cell in row:
                 assert not cell.startswith(("=", "+", "@")), name
                 if cell.startswith("-"):
                     float(cell)
-    cells = b"".join(sheetbook.tables(nasty).values()).decode("utf-8")
+    cells = b"".join(workbook.tables(nasty).values()).decode("utf-8")
     assert f"\"'{FORMULA}\"" in cells and "\"'+SUM(A1:A9)\"" in cells
 
 
@@ -411,7 +411,7 @@ def test_numbers_as_a_person_reads_them():
 @pytest.mark.parametrize("name", DEMOS)
 def test_a_workbook_read_back_by_another_library(made, name):
     sheet = made(name)
-    book = openpyxl.load_workbook(io.BytesIO(sheetbook.workbook(sheet)))
+    book = openpyxl.load_workbook(io.BytesIO(workbook.workbook(sheet)))
     assert book.sheetnames == ["Read first", *[g.key.capitalize() for g in sheet.grids]]
     assert book.properties.created == datetime.datetime(2000, 1, 1)
     for grid in sheet.grids:
@@ -430,7 +430,7 @@ def test_a_workbook_read_back_by_another_library(made, name):
 
 @pytest.mark.parametrize("name", DEMOS)
 def test_table_files_read_back(made, name):
-    sheet, files = made(name), sheetbook.tables(made(name))
+    sheet, files = made(name), workbook.tables(made(name))
     assert len(files) == len(sheet.grids)
     for grid, data in zip(sheet.grids, files.values()):
         assert data.startswith(b"\xef\xbb\xbf")  # a spreadsheet needs it to know UTF-8
@@ -454,7 +454,7 @@ def test_the_same_build_gives_the_same_bytes_in_another_process(made, tmp_path):
     code = (
         "import hashlib, sys; from aquaplumb import sheet, sheetbook, sheethtml;"
         f"s = sheet.sheet('courtyard', designs={DESIGNS});"
-        "print(*[hashlib.sha256(d).hexdigest() for d in (sheethtml.html(s).encode(), sheetbook.workbook(s), *sheetbook.tables(s).values())])"
+        "print(*[hashlib.sha256(d).hexdigest() for d in (web_page.html(s).encode(), workbook.workbook(s), *workbook.tables(s).values())])"
     )
     ran = [
         subprocess.run([sys.executable, "-c", code], cwd=tmp_path, env={**os.environ, "PYTHONPATH": str(HOUSE), "PYTHONHASHSEED": seed}, capture_output=True, text=True, check=True).stdout
@@ -467,12 +467,12 @@ def test_the_same_build_gives_the_same_bytes_in_another_process(made, tmp_path):
 
 
 def test_only_a_sheet_as_it_was_saved_is_replaced(made, tmp_path):
-    book, page = sheetbook.workbook(made("courtyard")), sheetfile.marked(sheethtml.html(made("courtyard")).encode())
-    other_book, other_page = sheetbook.workbook(made("greenhouse")), sheetfile.marked(sheethtml.html(made("greenhouse")).encode())
+    book, page = workbook.workbook(made("courtyard")), saving.marked(web_page.html(made("courtyard")).encode())
+    other_book, other_page = workbook.workbook(made("greenhouse")), saving.marked(web_page.html(made("greenhouse")).encode())
     for name, data, other in (("a.xlsx", book, other_book), ("a.html", page, other_page)):
         path = tmp_path / name
-        sheetfile.save(path, data)
-        sheetfile.save(path, other)
+        saving.save(path, data)
+        saving.save(path, other)
         assert path.read_bytes() == other
     (tmp_path / "a.html").write_bytes(other_page.replace(b"bed loop", b"my loop", 1))
     edited = openpyxl.load_workbook(tmp_path / "a.xlsx")
@@ -481,26 +481,26 @@ def test_only_a_sheet_as_it_was_saved_is_replaced(made, tmp_path):
     for name, data in (("a.xlsx", book), ("a.html", page)):
         before = (tmp_path / name).read_bytes()
         with pytest.raises(DesignError, match="--force"):
-            sheetfile.save(tmp_path / name, data)
+            saving.save(tmp_path / name, data)
         assert (tmp_path / name).read_bytes() == before
-        sheetfile.save(tmp_path / name, data, force=True)
+        saving.save(tmp_path / name, data, force=True)
         assert (tmp_path / name).read_bytes() == data
     assert sorted(p.name for p in tmp_path.iterdir()) == ["a.html", "a.xlsx"], "nothing is left lying about"
 
 
 def test_a_folder_of_tables_keeps_what_a_person_wrote(made, tmp_path):
-    first, second = sheetbook.tables(made("courtyard")), sheetbook.tables(made("greenhouse"))
+    first, second = workbook.tables(made("courtyard")), workbook.tables(made("greenhouse"))
     place = tmp_path / "tables"
-    sheetfile.save_folder(place, first)
+    saving.save_folder(place, first)
     (place / "notes.txt").write_text("mine", encoding="utf-8")
-    sheetfile.save_folder(place, second)
-    assert {p.name for p in place.iterdir()} == {*second, "notes.txt", sheetfile.LIST}, "tables of the sheet before are gone"
+    saving.save_folder(place, second)
+    assert {p.name for p in place.iterdir()} == {*second, "notes.txt", saving.LIST}, "tables of the sheet before are gone"
     name = next(iter(second))
     (place / name).write_text("mine", encoding="utf-8")
     with pytest.raises(DesignError, match="--force"):
-        sheetfile.save_folder(place, first)
+        saving.save_folder(place, first)
     assert (place / name).read_text(encoding="utf-8") == "mine"
-    sheetfile.save_folder(place, first, force=True)
+    saving.save_folder(place, first, force=True)
     assert (place / name).read_bytes() == first[name]
 
 
@@ -508,9 +508,9 @@ def test_a_list_of_tables_that_names_other_files_deletes_none(made, tmp_path):
     (tmp_path / "mine.toml").write_text("mine", encoding="utf-8")
     place = tmp_path / "tables"
     place.mkdir()
-    print_ = sheetfile.fingerprint(b"mine")
-    (place / sheetfile.LIST).write_text(f"{print_} ../mine.toml\n{print_} ../mine.csv\n", encoding="utf-8")
-    sheetfile.save_folder(place, sheetbook.tables(made("courtyard")))
+    print_ = saving.fingerprint(b"mine")
+    (place / saving.LIST).write_text(f"{print_} ../mine.toml\n{print_} ../mine.csv\n", encoding="utf-8")
+    saving.save_folder(place, workbook.tables(made("courtyard")))
     assert (tmp_path / "mine.toml").read_text(encoding="utf-8") == "mine"
 
 
@@ -599,9 +599,9 @@ def test_a_browser_that_fails_is_told(made, tmp_path, monkeypatch):
     broken = tmp_path / "chromium"
     broken.write_text("#!/bin/sh\nexit 3\n", encoding="utf-8")
     broken.chmod(0o755)
-    monkeypatch.setattr(sheetpdf, "browser", lambda: str(broken))
+    monkeypatch.setattr(pdf, "browser", lambda: str(broken))
     with pytest.raises(DesignError, match=r"did not make a PDF.*sheet\.html"):
-        sheetpdf.pdf(made("courtyard"))
+        pdf.pdf(made("courtyard"))
 
 
 def test_a_grid_is_found_by_its_key(made):

@@ -8,10 +8,10 @@ import numpy as np
 import pytest
 from scipy.integrate import solve_ivp
 
-from aquaplumb import siphons
 from aquaplumb.build import demos, load, my_build
-from aquaplumb.levels import Event, simulate
-from aquaplumb.steady import Steady
+from aquaplumb.plumbing import siphons
+from aquaplumb.system.levels import Event, simulate
+from aquaplumb.system.steady import Steady
 from aquaplumb.units import FLOW, SYSTEMS, DesignError, u
 from aquaplumb.whatif import drain_siphon, siphon_round
 from pages import new_lines

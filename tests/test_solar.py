@@ -7,7 +7,8 @@ import pandas as pd
 import pvlib
 import pytest
 
-from aquaplumb import panels, solar, u
+from aquaplumb import u
+from aquaplumb.power import panels, solar
 from aquaplumb.units import DesignError
 
 KWH = 1000 / 24  # W/m², the mean of a day of 1 kWh/m²

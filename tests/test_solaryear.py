@@ -6,8 +6,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from aquaplumb import battery, panels, skies, solar, u
-from aquaplumb.solaryear import solar_year
+from aquaplumb import u
+from aquaplumb.power import battery, panels, solar, weather
+from aquaplumb.power.year import solar_year
 from aquaplumb.units import DesignError
 
 FAST = settings(max_examples=25, deadline=None, derandomize=True)
@@ -26,11 +27,11 @@ def year(load=20.0, panel=120.0, capacity=100 * 3600.0, *, sun=HERE, **more):
 @given(st.integers(0, 10**6), st.lists(st.floats(0.08, 0.98), min_size=12, max_size=12), st.floats(0, 0.9), st.floats(0, 3))
 def test_every_month_keeps_its_mean(seed, means, persistence, spread):
     weight = solar.clear_insolation.si(np.radians(50.0))
-    days = skies.invented_skies(np.array(means), seed=seed, persistence=persistence, spread=spread, weight=weight)
+    days = weather.invented_skies(np.array(means), seed=seed, persistence=persistence, spread=spread, weight=weight)
     months = pd.date_range("2023-01-01", periods=365).month
     kept = pd.Series(days * weight).groupby(months).sum() / pd.Series(weight).groupby(months).sum()
     assert kept.to_numpy() == pytest.approx(means, rel=1e-6)
-    assert np.all(days >= skies.DULLEST - 1e-12) and np.all(days <= skies.BRIGHTEST + 1e-12)
+    assert np.all(days >= weather.DULLEST - 1e-12) and np.all(days <= weather.BRIGHTEST + 1e-12)
 
 
 def test_the_chain_is_of_the_first_order():
@@ -39,7 +40,7 @@ def test_the_chain_is_of_the_first_order():
     for persistence in (0.0, 0.3, 0.7):
         years = []
         for seed in range(40):
-            share = (skies.invented_skies(0.6, seed=seed, persistence=persistence) - skies.DULLEST) / (skies.BRIGHTEST - skies.DULLEST)
+            share = (weather.invented_skies(0.6, seed=seed, persistence=persistence) - weather.DULLEST) / (weather.BRIGHTEST - weather.DULLEST)
             years.append(np.log(share / (1 - share))[181:212])  # July: within a month the shift is one number
         z = np.array(years)
         z = z - z.mean(1, keepdims=True)
@@ -51,15 +52,15 @@ def test_the_chain_is_of_the_first_order():
 
 
 def test_seeds_and_limits():
-    assert np.array_equal(skies.invented_skies(0.5, seed=7), skies.invented_skies(0.5, seed=7))
-    assert not np.array_equal(skies.invented_skies(0.5, seed=7), skies.invented_skies(0.5, seed=8))
-    assert skies.invented_skies(0.5, spread=0) == pytest.approx(np.full(365, 0.5))
-    assert np.array_equal(skies.invented_skies(0.0), np.zeros(365)) and np.array_equal(skies.invented_skies(0.03), np.full(365, 0.03))
-    assert skies.invented_skies(skies.BRIGHTEST) == pytest.approx(np.full(365, skies.BRIGHTEST))
+    assert np.array_equal(weather.invented_skies(0.5, seed=7), weather.invented_skies(0.5, seed=7))
+    assert not np.array_equal(weather.invented_skies(0.5, seed=7), weather.invented_skies(0.5, seed=8))
+    assert weather.invented_skies(0.5, spread=0) == pytest.approx(np.full(365, 0.5))
+    assert np.array_equal(weather.invented_skies(0.0), np.zeros(365)) and np.array_equal(weather.invented_skies(0.03), np.full(365, 0.03))
+    assert weather.invented_skies(weather.BRIGHTEST) == pytest.approx(np.full(365, weather.BRIGHTEST))
     for words, more in (("sky_share is 60", {"sky_share": 60}), ("seed is 1.5", {"seed": 1.5}), ("seed is -1", {"seed": -1}),
                         ("persistence is 1", {"persistence": 1.0}), ("11 values", {"sky_share": [0.5] * 11}), ("weight has 3", {"weight": [1, 2, 3]})):  # fmt: skip
         with pytest.raises(DesignError, match=words):
-            skies.invented_skies(**{"sky_share": 0.5, **more})
+            weather.invented_skies(**{"sky_share": 0.5, **more})
 
 
 # --- the year against a plain loop ----------------------------------------------------------------------------

@@ -6,14 +6,15 @@ from itertools import pairwise
 import nbformat
 import pytest
 
-from aquaplumb import beds, tables
+from aquaplumb import tables
 from aquaplumb.build import demos, load, my_build
+from aquaplumb.build.layouts import first_build
+from aquaplumb.build.vessels import water_volume
 from aquaplumb.figures.elevation import Elevation
-from aquaplumb.layouts import first_build
+from aquaplumb.fish import beds
 from aquaplumb.questions import start as questions
 from aquaplumb.review import review
 from aquaplumb.units import SYSTEMS, DesignError, quantity, u
-from aquaplumb.vessels import water_volume
 from aquaplumb.whatif import start
 
 PAGES = sorted(tables.folder("notebooks").glob("[0-9][0-9]-*.ipynb"))

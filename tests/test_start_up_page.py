@@ -5,17 +5,18 @@ import math
 import numpy as np
 import pytest
 
-from aquaplumb import readings, startup, water
-from aquaplumb.bases import base_row
+from aquaplumb import water
 from aquaplumb.build import demos, load, my_build
 from aquaplumb.figures.own_log import LogPicture
-from aquaplumb.findings import found
-from aquaplumb.findings.upkeep import TOO_MANY
 from aquaplumb.questions import start_up as questions
-from aquaplumb.review import review
-from aquaplumb.steady import Steady
+from aquaplumb.review import readings, review
+from aquaplumb.review.findings import found
+from aquaplumb.review.findings.upkeep import TOO_MANY
+from aquaplumb.system.steady import Steady
+from aquaplumb.system.upkeep_plan import DAY, base_plan, chloride_plan, span, system_water, upkeep_of, with_upkeep
 from aquaplumb.units import BODY_MASS, CONCENTRATION, SYSTEMS, DesignError
-from aquaplumb.upkeepplan import DAY, base_plan, chloride_plan, span, system_water, upkeep_of, with_upkeep
+from aquaplumb.water import startup
+from aquaplumb.water.bases import base_row
 from aquaplumb.whatif import start_up, water_care
 from pages import new_lines
 

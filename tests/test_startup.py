@@ -5,7 +5,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from aquaplumb import DesignError, fish, startup, tables, u, water
+from aquaplumb import DesignError, fish, tables, u, water
+from aquaplumb.water import startup
 
 C0 = 273.15
 DAY = 86400.0

@@ -9,18 +9,19 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from aquaplumb import circulation, drains, findings, fullbore, lines, pumps, sweepranges, tree
 from aquaplumb.build import demos, load
-from aquaplumb.designs import Plan, in_band, solved
-from aquaplumb.drills import drills
-from aquaplumb.failures import POWER
+from aquaplumb.build.vessels import plan_area, water_volume
 from aquaplumb.figures.tornado import TornadoPicture
-from aquaplumb.review import review
-from aquaplumb.steady import Steady
-from aquaplumb.sweep import BLOCK, EVERYTHING, default_ranges, said, sweep
-from aquaplumb.sweepranges import SIPHON_START, WARMTH, triangular
+from aquaplumb.fish import circulation
+from aquaplumb.plumbing import drains, full_pipe, line_solver, lines, pumps
+from aquaplumb.review import findings, review
+from aquaplumb.review.designs import Plan, in_band, solved
+from aquaplumb.review.ranges import SIPHON_START, WARMTH, triangular
+from aquaplumb.review.sweep import BLOCK, EVERYTHING, default_ranges, said, sweep
+from aquaplumb.system.drills import drills
+from aquaplumb.system.failures import POWER
+from aquaplumb.system.steady import Steady
 from aquaplumb.units import DesignError, u
-from aquaplumb.vessels import plan_area, water_volume
 
 FACTORS_NOT_IN_A_FILE = ("K of ", "pipe roughness", "overflow capacity", "siphon flow", "siphon start", "media surface")
 LIFT = {"lift of riser": ("-5 cm", "0 cm", "5 cm")}
@@ -29,7 +30,7 @@ LIFT = {"lift of riser": ("-5 cm", "0 cm", "5 cm")}
 @pytest.fixture
 def exact(monkeypatch):
     """The tree solved until nothing changes. As it is it stops where the next step would be some 1e-8 of a flow, one by one a step earlier."""
-    monkeypatch.setattr(tree, "_SETTLED", 1e-7)
+    monkeypatch.setattr(line_solver, "_SETTLED", 1e-7)
 
 
 # --- a plain loop over the steady system -----------------------------------------------------------
@@ -253,7 +254,7 @@ def test_the_chance_that_a_siphon_stops_is_the_chance_that_it_carries_more_than_
     assert sure.chance(f"{name} stops") == pytest.approx(triang(*band).sf(limit), abs=1 / BLOCK + 1e-9)
 
 
-@pytest.mark.parametrize(("number", "starts"), [(fullbore.MAY_FILL, "no"), (fullbore.FULL, "sure")], ids=["Froude 1", "Froude 2"])
+@pytest.mark.parametrize(("number", "starts"), [(full_pipe.MAY_FILL, "no"), (full_pipe.FULL, "sure")], ids=["Froude 1", "Froude 2"])
 @pytest.mark.parametrize("name", ["courtyard", "siphon-that-dribbles", "siphon-that-never-stops"])
 def test_at_the_ends_of_the_starting_band_a_siphon_is_as_the_review_says(name, number, starts):
     sure = sweep(name, {SIPHON_START: (number, number, number)}, 1, seed=0)
@@ -324,9 +325,9 @@ def test_the_drawn_values_have_the_mean_and_percentiles_of_their_triangle():
 def test_the_usual_ranges_rise_lie_round_the_build_and_name_a_source(name):
     build = load(name)
     ranges = default_ranges(build)
-    known = sweepranges.unknowns(build)
-    assert list(sweepranges.checked(build, ranges)) == list(known)
-    for one, (low, typical, high) in sweepranges.checked(build, ranges).items():
+    known = ranges.unknowns(build)
+    assert list(ranges.checked(build, ranges)) == list(known)
+    for one, (low, typical, high) in ranges.checked(build, ranges).items():
         assert low <= typical <= high
         assert known[one].nominal is None or low - 1e-12 <= known[one].nominal <= high + 1e-12
         assert ranges[one].source

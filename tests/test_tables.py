@@ -2,7 +2,6 @@
 
 import csv
 import importlib
-import pkgutil
 import re
 from pathlib import Path
 
@@ -18,10 +17,10 @@ TABLES = sorted(DATA.glob("*.csv"))
 POINTS = sorted((DATA / "pumps").glob("*.csv"))
 
 # Records are registered by the trade modules that own them: load the ones that own a table.
-for _module in pkgutil.iter_modules(aquaplumb.__path__):
-    _source = Path(aquaplumb.__path__[0], f"{_module.name}.py")
-    if _source.is_file() and "@tables.table_type(" in _source.read_text(encoding="utf-8"):
-        importlib.import_module(f"aquaplumb.{_module.name}")
+_PACKAGE = Path(aquaplumb.__path__[0])
+for _source in _PACKAGE.rglob("*.py"):
+    if "@tables.table_type(" in _source.read_text(encoding="utf-8"):
+        importlib.import_module(".".join(["aquaplumb", *_source.relative_to(_PACKAGE).with_suffix("").parts]))
 
 
 def cells_of(path):

@@ -12,7 +12,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from aquaplumb import pipes as _pipes
+from aquaplumb.plumbing import pipes as _pipes
 from aquaplumb.units import (
     BORE,
     FLOW,

@@ -4,11 +4,12 @@ import math
 
 import pytest
 
-from aquaplumb import circulation, water
+from aquaplumb import water
 from aquaplumb.build import load, my_build
-from aquaplumb.findings import found
+from aquaplumb.fish import circulation
 from aquaplumb.questions import water_flow as questions
 from aquaplumb.review import review
+from aquaplumb.review.findings import found
 from aquaplumb.units import FLOW, u
 from aquaplumb.whatif import water_flow
 from pages import new_lines

@@ -5,9 +5,9 @@ import math
 import pytest
 
 from aquaplumb.build import load, my_build
-from aquaplumb.findings import found
 from aquaplumb.questions import pump as questions
 from aquaplumb.review import review
+from aquaplumb.review.findings import found
 from aquaplumb.units import FLOW, si_value, u
 from aquaplumb.whatif import pump
 from pages import changed_lines

@@ -6,9 +6,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.optimize import brentq
 
-from aquaplumb import lines, pumps, u, wires
+from aquaplumb import u
+from aquaplumb.plumbing import lines, pumps
+from aquaplumb.power import wire_sizes
+from aquaplumb.power.pump_on_wire import wired_pump
 from aquaplumb.units import DesignError
-from aquaplumb.wiredpump import wired_pump
 
 FAST = settings(max_examples=30, deadline=None, derandomize=True)
 LH = 1 / 3.6e6
@@ -102,16 +104,16 @@ def test_a_perfect_wire_is_the_pump_on_the_battery(name):
 
 
 @FAST
-@given(st.sampled_from(DC), st.floats(0, 20), st.sampled_from(wires.wire_names("mm2 flexible")), st.floats(0.95, 1.1))
+@given(st.sampled_from(DC), st.floats(0, 20), st.sampled_from(wire_sizes.wire_names("mm2 flexible")), st.floats(0.95, 1.1))
 def test_ohm_joule_and_what_is_lost(name, length, wire, part):
     pump = pumps.pump(name)
     system, supply = usual_line(pump), part * pump.si.voltage
     found = wired_pump.si(pump, system, supply, wire=wire, length=length).si
-    ohms = wires.wire_resistance.si(wire, length)
+    ohms = wire_sizes.wire_resistance.si(wire, length)
     assert found.resistance == pytest.approx(ohms)
     assert found.drop == pytest.approx(found.current * ohms)
     assert found.voltage + found.drop == pytest.approx(supply)
-    assert found.supply_power == pytest.approx(found.power + wires.wire_heat.si(wire, length, found.current))
+    assert found.supply_power == pytest.approx(found.power + wire_sizes.wire_heat.si(wire, length, found.current))
     perfect = wired_pump.si(pump, system, supply).si
     assert found.flow + found.lost == pytest.approx(perfect.flow)
 

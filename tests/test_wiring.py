@@ -5,13 +5,14 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from aquaplumb import tables, u, wires, wiring
+from aquaplumb import tables, u
+from aquaplumb.power import wire_choice, wire_sizes
 from aquaplumb.units import DesignError
 
 FAST = settings(max_examples=40, deadline=None, derandomize=True)
 ROOM, HOT = 293.15, 348.15
 FOOT = 0.3048
-AWG, MM2 = wires.wire_names("AWG"), wires.wire_names("mm2")
+AWG, MM2 = wire_sizes.wire_names("AWG"), wire_sizes.wire_names("mm2")
 
 # --- published: the tables ----------------------------------------------------------------------------
 
@@ -30,7 +31,7 @@ CLASS_2 = {"1": 18.1, "1.5": 12.1, "2.5": 7.41, "4": 4.61, "6": 3.08, "10": 1.83
 )
 def test_american_sizes_match_nec_table_8(name, per_1000_ft):
     # 1000 ft of one conductor is a run of 500 ft; the table keeps five digits of the converted value
-    assert wires.wire_resistance.si(name, 500 * FOOT, temperature=HOT) == pytest.approx(per_1000_ft, rel=5e-5)
+    assert wire_sizes.wire_resistance.si(name, 500 * FOOT, temperature=HOT) == pytest.approx(per_1000_ft, rel=5e-5)
 
 
 @pytest.mark.parametrize(
@@ -39,27 +40,27 @@ def test_american_sizes_match_nec_table_8(name, per_1000_ft):
     ids=lambda value: f"IEC 60228, {value}" if isinstance(value, str) else "",
 )
 def test_metric_sizes_match_iec_60228(name, per_km):
-    assert wires.wire_resistance.si(name, 500.0, temperature=ROOM) == pytest.approx(per_km, rel=1e-12)
+    assert wire_sizes.wire_resistance.si(name, 500.0, temperature=ROOM) == pytest.approx(per_km, rel=1e-12)
 
 
 @pytest.mark.parametrize("name", AWG)
 def test_american_areas_match_astm_b258(name):
     gauge = int(name.split()[1])  # ASTM B258: d = 0.127 mm × 92^((36 − n) / 39); from memory, a closed form
-    assert wires.wire(name).area.m_as("mm**2") == pytest.approx(np.pi / 4 * (0.127 * 92 ** ((36 - gauge) / 39)) ** 2, rel=0.005)
+    assert wire_sizes.wire(name).area.m_as("mm**2") == pytest.approx(np.pi / 4 * (0.127 * 92 ** ((36 - gauge) / 39)) ** 2, rel=0.005)
 
 
 @pytest.mark.parametrize("name", AWG + MM2)
 def test_resistance_fits_the_area_of_copper(name):
     # IEC 60028: standard annealed copper has 1/58 ohm mm²/m at 20 °C. Twist, and the standards' allowance, add up to 18 %
     # (thin flexible sizes most). A solid wire is printed right on it.
-    ohm = wires.wire_resistance.si(name, 0.5, temperature=ROOM) * wires.wire(name).area.m_as("mm**2")
+    ohm = wire_sizes.wire_resistance.si(name, 0.5, temperature=ROOM) * wire_sizes.wire(name).area.m_as("mm**2")
     assert 0.985 < ohm * 58 < (1.02 if "solid" in name else 1.18)
 
 
 def test_nec_note_to_table_8_for_other_temperatures():
     # NEC chapter 9 table 8, note 2: R2 = R1 (1 + 0.00323 (t − 75)), for copper
     for t in (20, 30, 60, 90):
-        found = wires.wire_resistance.si("AWG 12 stranded", 500 * FOOT, temperature=t + 273.15)
+        found = wire_sizes.wire_resistance.si("AWG 12 stranded", 500 * FOOT, temperature=t + 273.15)
         assert found == pytest.approx(1.98 * (1 + 0.00323 * (t - 75)), rel=2e-4)
 
 
@@ -70,7 +71,7 @@ KT = {5: 1.064, 10: 1.042, 15: 1.020, 20: 1.000, 25: 0.980, 30: 0.962, 40: 0.926
 @pytest.mark.parametrize("t", KT, ids=lambda t: f"IEC 60228 correction at {t} °C")
 def test_temperature_matches_iec_60228_factors(t):
     # that list rounds copper's coefficient to 0.004 (1 / (1 + 0.004 (t − 20))): 0.4 % off at 90 °C
-    ratio = wires.wire_resistance.si("2.5 mm2 flexible", 1.0, temperature=ROOM) / wires.wire_resistance.si("2.5 mm2 flexible", 1.0, temperature=t + 273.15)
+    ratio = wire_sizes.wire_resistance.si("2.5 mm2 flexible", 1.0, temperature=ROOM) / wire_sizes.wire_resistance.si("2.5 mm2 flexible", 1.0, temperature=t + 273.15)
     assert ratio == pytest.approx(KT[t], rel=0.005)
 
 
@@ -84,24 +85,24 @@ TWELVE_VOLT = {18: (1.304, 10.9, 1.38), 16: (0.819, 6.8, 2.20), 14: (0.515, 4.3,
 def test_drop_share_and_longest_run_by_hand(gauge):
     name = f"AWG {gauge} stranded"
     drop, percent, run = TWELVE_VOLT[gauge]
-    assert wiring.voltage_drop(name, "5 m", "5 A").m_as("V") == pytest.approx(drop, abs=6e-4)
-    assert 100 * wiring.drop_share(name, "5 m", "5 A", "12 V") == pytest.approx(percent, abs=0.06)
-    assert wiring.longest_run(name, "5 A", "12 V").m_as("m") == pytest.approx(run, rel=0.004)
+    assert wire_choice.voltage_drop(name, "5 m", "5 A").m_as("V") == pytest.approx(drop, abs=6e-4)
+    assert 100 * wire_choice.drop_share(name, "5 m", "5 A", "12 V") == pytest.approx(percent, abs=0.06)
+    assert wire_choice.longest_run(name, "5 A", "12 V").m_as("m") == pytest.approx(run, rel=0.004)
 
 
 @pytest.mark.parametrize("area, percent", [("0.75", 10.8), ("1.5", 5.5), ("2.5", 3.3), ("4", 2.1), ("6", 1.4)], ids=lambda v: f"by hand from IEC 60228 class 5: {v}")
 def test_drop_share_of_flexible_wire_by_hand(area, percent):
-    assert 100 * wiring.drop_share(f"{area} mm2 flexible", "5 m", "5 A", "12 V", temperature="20 degC") == pytest.approx(percent, abs=0.06)
+    assert 100 * wire_choice.drop_share(f"{area} mm2 flexible", "5 m", "5 A", "12 V", temperature="20 degC") == pytest.approx(percent, abs=0.06)
 
 
 def test_twice_the_voltage_quarters_the_share():
     # the same 60 W at 24 V draws 2.5 A: 0.83 % in 2.5 mm², by hand
-    assert 100 * wiring.drop_share("2.5 mm2 flexible", "5 m", "2.5 A", "24 V", temperature="20 degC") == pytest.approx(0.83, abs=0.005)
+    assert 100 * wire_choice.drop_share("2.5 mm2 flexible", "5 m", "2.5 A", "24 V", temperature="20 degC") == pytest.approx(0.83, abs=0.005)
 
 
 def test_a_slip_found_in_print():
     # 25 A over 50 ft of AWG 10: 2 × 50 ft × 1.24 ohm/1000 ft × 25 A = 3.1 V; one published tool says 1.5 V (it forgets the way back)
-    assert wiring.voltage_drop("AWG 10 stranded", "50 ft", "25 A").m_as("V") == pytest.approx(3.1, rel=1e-3)
+    assert wire_choice.voltage_drop("AWG 10 stranded", "50 ft", "25 A").m_as("V") == pytest.approx(3.1, rel=1e-3)
 
 
 # --- identities -------------------------------------------------------------------------------------------
@@ -110,36 +111,36 @@ def test_a_slip_found_in_print():
 @FAST
 @given(st.sampled_from(AWG + MM2), st.floats(0.1, 50), st.floats(0.05, 30), st.floats(240, 375))
 def test_ohm_and_joule_agree(name, length, current, kelvin):
-    heat = wires.wire_heat.si(name, length, current, temperature=kelvin)
-    assert heat == pytest.approx(wiring.voltage_drop.si(name, length, current, temperature=kelvin) * current)
-    assert heat == pytest.approx(length * wires.heat_along.si(name, current, temperature=kelvin))
+    heat = wire_sizes.wire_heat.si(name, length, current, temperature=kelvin)
+    assert heat == pytest.approx(wire_choice.voltage_drop.si(name, length, current, temperature=kelvin) * current)
+    assert heat == pytest.approx(length * wire_sizes.heat_along.si(name, current, temperature=kelvin))
 
 
 @FAST
 @given(st.sampled_from(AWG + MM2), st.floats(0.1, 30), st.floats(5, 50), st.floats(0.005, 0.2))
 def test_longest_run_is_the_inverse_of_drop_share(name, current, volt, share):
-    run = wiring.longest_run.si(name, current, volt, share=share)
-    assert wiring.drop_share.si(name, run, current, volt) == pytest.approx(share)
+    run = wire_choice.longest_run.si(name, current, volt, share=share)
+    assert wire_choice.drop_share.si(name, run, current, volt) == pytest.approx(share)
 
 
 @FAST
 @given(st.floats(0, 12), st.floats(0, 15), st.sampled_from(["AWG stranded", "AWG solid", "mm2 flexible", "mm2 stranded"]), st.sampled_from([12.0, 24.0]))
 def test_smallest_wire_is_the_first_that_will_do(length, current, make, volt):
     def will_do(name):
-        return wires.wire(name).si.rating >= wiring.fuse.si(current) and wiring.drop_share.si(name, length, current, volt) <= 0.03
+        return wire_sizes.wire(name).si.rating >= wire_choice.fuse.si(current) and wire_choice.drop_share.si(name, length, current, volt) <= 0.03
 
-    able = [name for name in wires.wire_names(make) if will_do(name)]
+    able = [name for name in wire_sizes.wire_names(make) if will_do(name)]
     if not able:
         with pytest.raises(DesignError, match="even the thickest"):
-            wiring.smallest_wire.si(length, current, volt, make=make)
+            wire_choice.smallest_wire.si(length, current, volt, make=make)
     else:
-        assert wiring.smallest_wire.si(length, current, volt, make=make).name == able[0]
+        assert wire_choice.smallest_wire.si(length, current, volt, make=make).name == able[0]
 
 
 @pytest.mark.parametrize("make", ["AWG stranded", "AWG solid", "mm2 flexible", "mm2 stranded"])
 def test_thicker_wire_resists_less_and_bears_no_less(make):
-    rows = [wires.wire(name).si for name in wires.wire_names(make)]
-    at20 = [wires.wire_resistance.si(row.name, 1.0, temperature=ROOM) for row in rows]
+    rows = [wire_sizes.wire(name).si for name in wire_sizes.wire_names(make)]
+    at20 = [wire_sizes.wire_resistance.si(row.name, 1.0, temperature=ROOM) for row in rows]
     assert np.all(np.diff([row.area for row in rows]) > 0) and np.all(np.diff(at20) < 0)
     assert np.all(np.diff([row.rating for row in rows]) >= 0)
 
@@ -150,29 +151,29 @@ def test_thicker_wire_resists_less_and_bears_no_less(make):
 @pytest.mark.parametrize("load, size", [(0, 1), (0.8, 1), (0.81, 2), (4, 5), (4.01, 7.5), (5, 7.5), (6, 7.5), (8, 10), (16, 20), (24, 30), (80, 100)])
 def test_the_next_blade_fuse_above_125_percent(load, size):
     # ISO 8820-3 sizes and 125 % of a continuous load (NEC 210.20), both from memory
-    assert wiring.fuse.si(float(load)) == size
+    assert wire_choice.fuse.si(float(load)) == size
 
 
 # NEC 240.4(D), read in reprints: the largest fuse for small copper sizes
 @pytest.mark.parametrize("gauge, limit", [(18, 7), (16, 10), (14, 15), (12, 20), (10, 30)], ids=lambda v: f"NEC 240.4(D): {v}")
 def test_ratings_match_nec_240_4_d(gauge, limit):
     for make in ("solid", "stranded"):
-        assert wires.wire(f"AWG {gauge} {make}").rating.m_as("A") == limit
+        assert wire_sizes.wire(f"AWG {gauge} {make}").rating.m_as("A") == limit
 
 
 # BS 7671 table 4F3A, flexible cords, single-phase or DC, read in a supplier's reprint
 @pytest.mark.parametrize("area, limit", [("0.5", 3), ("0.75", 6), ("1", 10), ("1.5", 16), ("2.5", 25), ("4", 32)], ids=lambda v: f"BS 7671 table 4F3A: {v}")
 def test_ratings_match_bs_7671_4f3a(area, limit):
-    assert wires.wire(f"{area} mm2 flexible").rating.m_as("A") == limit
+    assert wire_sizes.wire(f"{area} mm2 flexible").rating.m_as("A") == limit
 
 
 @pytest.mark.parametrize("name", AWG + MM2)
 def test_no_fuse_above_the_wires_rating(name):
-    rating = wires.wire(name).si.rating
-    fitting = max(size for size in wiring.FUSES if size <= rating)
-    assert wiring.fuse.si(fitting / 1.25, wire=name) == fitting
+    rating = wire_sizes.wire(name).si.rating
+    fitting = max(size for size in wire_choice.FUSES if size <= rating)
+    assert wire_choice.fuse.si(fitting / 1.25, wire=name) == fitting
     with pytest.raises(DesignError, match="take a thicker wire, never a fuse above"):
-        wiring.fuse.si(1.02 * fitting / 1.25, wire=name) if fitting < 100 else wiring.fuse(101 * u.A, wire=name)
+        wire_choice.fuse.si(1.02 * fitting / 1.25, wire=name) if fitting < 100 else wire_choice.fuse(101 * u.A, wire=name)
 
 
 # --- the door ---------------------------------------------------------------------------------------------
@@ -180,30 +181,30 @@ def test_no_fuse_above_the_wires_rating(name):
 
 def test_arrays_broadcast_and_zero_is_fine():
     lengths, currents = np.array([0.0, 2, 5])[:, None], np.array([0.0, 1, 5, 10])
-    drops = wiring.voltage_drop("AWG 14 solid", lengths * u.m, currents * u.A)
+    drops = wire_choice.voltage_drop("AWG 14 solid", lengths * u.m, currents * u.A)
     assert drops.shape == (3, 4) and np.all(drops.magnitude[0] == 0) and np.all(drops.magnitude[:, 0] == 0)
-    assert drops.magnitude[2, 3] == pytest.approx(wiring.voltage_drop.si("AWG 14 solid", 5.0, 10.0))
-    assert wiring.longest_run.si("AWG 14 solid", 0.0, 12.0) == np.inf
-    assert wiring.fuse(currents * u.A).magnitude.tolist() == [1, 2, 7.5, 15]
-    assert wires.wire_resistance("1 mm2 flexible", 3 * u.m, temperature=[20, 75] * u.degC).shape == (2,)
-    assert wiring.drop_share.si(tables.row("wires", "1 mm2 flexible"), 3.0, 2.0, 12.0) > 0  # a row serves as well as a name
+    assert drops.magnitude[2, 3] == pytest.approx(wire_choice.voltage_drop.si("AWG 14 solid", 5.0, 10.0))
+    assert wire_choice.longest_run.si("AWG 14 solid", 0.0, 12.0) == np.inf
+    assert wire_choice.fuse(currents * u.A).magnitude.tolist() == [1, 2, 7.5, 15]
+    assert wire_sizes.wire_resistance("1 mm2 flexible", 3 * u.m, temperature=[20, 75] * u.degC).shape == (2,)
+    assert wire_choice.drop_share.si(tables.row("wires", "1 mm2 flexible"), 3.0, 2.0, 12.0) > 0  # a row serves as well as a name
 
 
 @pytest.mark.parametrize(
     ("call", "words"),
     [
-        (lambda: wires.wire("AWG 15 stranded"), "did you mean AWG 1"),
-        (lambda: wires.wire_names("aluminium"), "no wire called 'aluminium'; say AWG or mm2"),
-        (lambda: wires.wire_names("AWG flexible"), "no wire called 'AWG flexible'; AWG comes solid"),
-        (lambda: wires.wire_resistance("AWG 14 solid", "-1 m"), "length is -1 m, below zero"),
-        (lambda: wires.wire_resistance("AWG 14 solid", "1 m", temperature="200 degC"), "temperature is 200 °C"),
-        (lambda: wiring.voltage_drop("AWG 14 solid", "1 m", "-1 A"), "current is -1 A, below zero"),
-        (lambda: wiring.drop_share("AWG 14 solid", "1 m", "1 A", "0 V"), "voltage is 0 V"),
-        (lambda: wiring.longest_run("AWG 14 solid", "1 A", "12 V", share=3), "share of the supply to lose is 3"),
-        (lambda: wiring.voltage_drop("AWG 14 solid", "1 m", "5 W"), "a power; it needs a current such as 4 A"),
-        (lambda: wiring.fuse("90 A"), "^90 A needs a fuse above 100 A; that is work for an electrician"),
-        (lambda: wiring.smallest_wire("100 m", "20 A", "12 V"), "even the thickest wire in the list, 16 mm2 flexible"),
-        (lambda: wiring.fuse("2 A", wire=wires.wire("1 mm2 flexible").replace(rating=None)), "^nobody has written down"),
+        (lambda: wire_sizes.wire("AWG 15 stranded"), "did you mean AWG 1"),
+        (lambda: wire_sizes.wire_names("aluminium"), "no wire called 'aluminium'; say AWG or mm2"),
+        (lambda: wire_sizes.wire_names("AWG flexible"), "no wire called 'AWG flexible'; AWG comes solid"),
+        (lambda: wire_sizes.wire_resistance("AWG 14 solid", "-1 m"), "length is -1 m, below zero"),
+        (lambda: wire_sizes.wire_resistance("AWG 14 solid", "1 m", temperature="200 degC"), "temperature is 200 °C"),
+        (lambda: wire_choice.voltage_drop("AWG 14 solid", "1 m", "-1 A"), "current is -1 A, below zero"),
+        (lambda: wire_choice.drop_share("AWG 14 solid", "1 m", "1 A", "0 V"), "voltage is 0 V"),
+        (lambda: wire_choice.longest_run("AWG 14 solid", "1 A", "12 V", share=3), "share of the supply to lose is 3"),
+        (lambda: wire_choice.voltage_drop("AWG 14 solid", "1 m", "5 W"), "a power; it needs a current such as 4 A"),
+        (lambda: wire_choice.fuse("90 A"), "^90 A needs a fuse above 100 A; that is work for an electrician"),
+        (lambda: wire_choice.smallest_wire("100 m", "20 A", "12 V"), "even the thickest wire in the list, 16 mm2 flexible"),
+        (lambda: wire_choice.fuse("2 A", wire=wire_sizes.wire("1 mm2 flexible").replace(rating=None)), "^nobody has written down"),
     ],
 )
 def test_what_cannot_be_is_refused_in_plain_words(call, words):

@@ -18,7 +18,7 @@ from pathlib import Path
 import nbformat
 import pytest
 
-from aquaplumb.asked import Asked
+from aquaplumb.questions.asked import Asked
 from aquaplumb.whatif import WALK
 
 ROOT = Path(__file__).resolve().parents[1]

@@ -8,7 +8,7 @@ import textwrap
 from matplotlib.patches import Rectangle
 
 from aquaplumb.figures.style import COLOURS, Picture
-from aquaplumb.sweep import said
+from aquaplumb.review.sweep import said
 from aquaplumb.units import NUMBER, rounded
 
 _FROM, _TO = 0.4, 2.0  # of what is needed: where the ruler ends

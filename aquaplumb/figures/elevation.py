@@ -12,9 +12,9 @@ from types import SimpleNamespace
 from matplotlib.patches import Polygon, Rectangle
 
 from aquaplumb.build import Build
+from aquaplumb.build.vessels import water_volume
 from aquaplumb.figures.style import COLOURS, FONT, Picture, calm
 from aquaplumb.units import HEAD, VOLUME
-from aquaplumb.vessels import water_volume
 
 _ORDER = ("fish tank", "settling tank", "buffer tank", "bed", "sump")
 _PUMPED = {"color": COLOURS["water"], "linewidth": 2.2}

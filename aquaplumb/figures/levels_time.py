@@ -7,7 +7,7 @@ from matplotlib.lines import Line2D
 
 from aquaplumb.figures.elevation import Elevation
 from aquaplumb.figures.style import COLOURS, FONT
-from aquaplumb.outcome import DRY, SPILL
+from aquaplumb.system.outcome import DRY, SPILL
 from aquaplumb.units import BORE, HOURS, LENGTH, SHARE, VOLUME, lasting
 
 MOST = 9  # vessels drawn over the hours

@@ -7,8 +7,8 @@ import math
 import numpy as np
 from matplotlib.patches import Rectangle
 
-from aquaplumb.airplan import AIR, FAILS, FED, POWER, PUMP, clock, roughly
 from aquaplumb.figures.style import COLOURS, FONT, Picture
+from aquaplumb.system.air_plan import AIR, FAILS, FED, POWER, PUMP, clock, roughly
 from aquaplumb.units import CONCENTRATION, NUMBER
 
 BEGIN, END = 20 * 3600.0, 32 * 3600.0  # s on the clock: from evening to morning

@@ -7,8 +7,8 @@ from matplotlib.lines import Line2D
 
 from aquaplumb.build import Build
 from aquaplumb.figures.style import COLOURS, Picture
-from aquaplumb.readings import bands, spells
-from aquaplumb.readings.log import Log
+from aquaplumb.review.readings import bands, spells
+from aquaplumb.review.readings.log import Log
 from aquaplumb.units import DAYS
 
 SHOWN = ("ammonia", "nitrite", "pH", "alkalinity", "oxygen", "temperature")

@@ -6,8 +6,9 @@ import numpy as np
 from matplotlib.patches import Polygon, Rectangle
 from matplotlib.ticker import FixedLocator, NullFormatter, NullLocator
 
-from aquaplumb import pipes, water
+from aquaplumb import water
 from aquaplumb.figures.style import COLOURS, FONT, Picture
+from aquaplumb.plumbing import pipes
 from aquaplumb.units import BORE, FLOW, NUMBER, SHARE, SPEED
 
 _FLOWS = (100 / 3.6e6, 16000 / 3.6e6)  # m³/s: the map's ruler

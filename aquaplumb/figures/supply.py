@@ -10,7 +10,7 @@ from aquaplumb.figures.style import Picture, round_up
 from aquaplumb.units import FLOW, LENGTH, SHARE, VOLTAGE
 
 MOST_SHOWN = 0.15  # of the supply: where the ruler of the drop ends
-AIM, LIMIT = 0.03, 0.10  # of the supply: as in `aquaplumb.findings.power`
+AIM, LIMIT = 0.03, 0.10  # of the supply: as in `aquaplumb.review.findings.power`
 _PAPER = {"facecolor": "white", "alpha": 0.8, "linewidth": 0, "pad": 1.0}
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from aquaplumb.figures.style import COLOURS, Picture
-from aquaplumb.solar import DAYS, MONTHS
+from aquaplumb.power.solar import DAYS, MONTHS
 from aquaplumb.units import INSOLATION, NUMBER, SHARE
 
 FORTNIGHT, BEFORE, SHOWN = 14, 7, 28  # days: of dark, of the lower plane before it, of the lower plane in all

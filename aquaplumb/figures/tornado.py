@@ -21,7 +21,7 @@ _LETTER = 7.0  # pixels, at the most
 class TornadoPicture(Picture):
     """Bars of a result with one unknown at its low and at its high; shaded, where nine of ten designs lie.
 
-    Its record is a `aquaplumb.sweep.Swings`.
+    Its record is a `aquaplumb.review.sweep.Swings`.
     """
 
     width, height = 640, 420

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from aquaplumb.quiz import Order, Pick, Question, Quiz
+from aquaplumb.questions.quiz import Order, Pick, Question, Quiz
 from aquaplumb.units import u
 
 EXERCISE = "gravel-bed-on-a-deck"  # the build of `fault`; not named on the page

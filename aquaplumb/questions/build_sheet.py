@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from aquaplumb.build import Build, load
-from aquaplumb.quiz import Order, Pick, Question, Quiz
+from aquaplumb.questions.quiz import Order, Pick, Question, Quiz
 from aquaplumb.units import u
 
 _BAR, _SAW = 5000, 3  # mm: a length of metric pipe, and what a saw takes

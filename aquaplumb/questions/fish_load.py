@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from aquaplumb.quiz import Order, Pick, Question, Quiz
+from aquaplumb.questions.quiz import Order, Pick, Question, Quiz
 
 EXERCISE = "too-many-fish"  # the build of `fault`; not named on the page
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from aquaplumb.quiz import Order, Pick, Question, Quiz
+from aquaplumb.questions.quiz import Order, Pick, Question, Quiz
 from aquaplumb.units import u
 
 _G = 9.81 * u.m / u.s**2

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from aquaplumb.quiz import Order, Pick, Question, Quiz
+from aquaplumb.questions.quiz import Order, Pick, Question, Quiz
 from aquaplumb.units import u
 
 FAULTY = "spare-on-the-same-socket"  # the build of "What is wrong here?"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from aquaplumb.quiz import Order, Pick, Question, Quiz
+from aquaplumb.questions.quiz import Order, Pick, Question, Quiz
 
 FAULTY = "riser-too-thin"  # the build of "What is wrong here?"
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from aquaplumb.quiz import Pick, Question, Quiz
+from aquaplumb.questions.quiz import Pick, Question, Quiz
 from aquaplumb.units import u
 
 

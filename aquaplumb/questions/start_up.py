@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from aquaplumb.quiz import Order, Pick, Question, Quiz
+from aquaplumb.questions.quiz import Order, Pick, Question, Quiz
 from aquaplumb.units import u
 
 _BACTERIA = 7.15  # of alkalinity as CaCO3 for one of ammonia N: 100.09 / 14.007, stoichiometry

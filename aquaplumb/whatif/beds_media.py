@@ -12,11 +12,13 @@ from __future__ import annotations
 
 import math
 
-from aquaplumb import beds, tables
+from aquaplumb import tables
 from aquaplumb.build import Build
+from aquaplumb.build.vessels import water_volume
 from aquaplumb.figures.beds_media import BedSection, MediaPicture
-from aquaplumb.findings import found
-from aquaplumb.steady import Steady
+from aquaplumb.fish import beds
+from aquaplumb.review.findings import found
+from aquaplumb.system.steady import Steady
 from aquaplumb.units import (
     AREA,
     AREA_RATE,
@@ -38,7 +40,6 @@ from aquaplumb.units import (
     Volume,
     rounded,
 )
-from aquaplumb.vessels import water_volume
 from aquaplumb.whatif.base import Choice, Keeper, Panel, Slider, keys_of, worst, written
 
 RATES = ("low", "typical", "high")
@@ -171,7 +172,7 @@ def outcome_of(build: Build) -> BedsMedia:
 
     Source
     ------
-    `aquaplumb.beds`.
+    `aquaplumb.fish.beds`.
     """
     return _outcome(Steady(build), "typical")
 

@@ -4,7 +4,7 @@
     build_sheet.picture(build)      # as the build stands, with every number 20 % off at the most
     build_sheet.panel(build)        # with sliders for how far off
 
-Two thousand designs for each move, each with its own pump, heights, fittings, feed and bacteria (`aquaplumb.sweep`).
+Two thousand designs for each move, each with its own pump, heights, fittings, feed and bacteria (`aquaplumb.review.sweep`).
 Every promise of the build is told as what there is over what is needed: from 1 on it holds. Besides, what the page hands
 over: `shopping`, `settings`, `drawing`, `how_sure` and `commands`.
 """
@@ -17,18 +17,18 @@ import textwrap
 
 import numpy as np
 
-from aquaplumb import sheetsettings
 from aquaplumb.build import Build
-from aquaplumb.cutlist import shown_name
-from aquaplumb.designs import ENOUGH, SHARE_OFF, Plan
 from aquaplumb.figures.build_sheet import SurePicture
-from aquaplumb.parts import parts_list
 from aquaplumb.review import review
-from aquaplumb.steady import Steady
-from aquaplumb.sweep import EVERYTHING, Part, Sure, block, said, sweep
-from aquaplumb.sweepranges import FEEDING, KINDS_OF_FITTING, NITRIFICATION, unknowns
+from aquaplumb.review.designs import ENOUGH, SHARE_OFF, Plan
+from aquaplumb.review.ranges import FEEDING, KINDS_OF_FITTING, NITRIFICATION, unknowns
+from aquaplumb.review.sweep import EVERYTHING, Part, Sure, block, said, sweep
+from aquaplumb.system.steady import Steady
 from aquaplumb.units import BORE, SHARE, VOLUME, DesignError, Length, Number, Record, rounded
 from aquaplumb.whatif.base import Keeper, Panel, Slider
+from aquaplumb.workshop.cut_list import shown_name
+from aquaplumb.workshop.parts import parts_list
+from aquaplumb.workshop.sheet import adjusting
 
 DESIGNS, SEED, SHEET = 2000, 1, "sheet.html"
 OFF = {"pump": 0.20, "lift": 0.05, "fittings": 1.0, "feeding": 0.20, "bacteria": 0.20}  # where the sliders start
@@ -95,7 +95,7 @@ def promises(margins: dict[str, np.ndarray]) -> dict[str, np.ndarray]:
 
     Shares hold within a tenth, flows from 95 % of what is wanted on, as in the findings. Of many alike the least counts.
 
-    Source: `aquaplumb.designs`.
+    Source: `aquaplumb.review.designs`.
     """
     found: dict[str, list] = {}
     shares = sum(" gets its share" in name for name in margins)
@@ -235,8 +235,8 @@ def shopping(build: Build) -> str:
 
 def settings(build: Build) -> str:
     """How far each valve of the pumped lines stands open so that every end gets its share, and how fast it then fills a bucket."""
-    bucket, told = sheetsettings.BUCKETS[build.units], []
-    for name, found in sheetsettings.settings(Steady(build)).items():
+    bucket, told = adjusting.BUCKETS[build.units], []
+    for name, found in adjusting.settings(Steady(build)).items():
         if isinstance(found, str):
             told.append(found)
             continue
@@ -253,7 +253,7 @@ def settings(build: Build) -> str:
 
 def drawing(build: Build):
     """The drawing of a build as built, with its levels; display it in a notebook."""
-    from aquaplumb.figures.as_built import AsBuilt
+    from aquaplumb.workshop.as_built import AsBuilt
 
     return AsBuilt(build)
 
@@ -269,8 +269,8 @@ def commands(build: Build) -> str:
 
 def _sheet(build: Build) -> str:
     """Write the sheet of a build beside its file; returns what was done, in a sentence."""
-    from aquaplumb.sheet import sheet
-    from aquaplumb.sheetfile import written
+    from aquaplumb.workshop.sheet import sheet
+    from aquaplumb.workshop.sheet.saving import written
 
     try:
         return written(sheet(build), str(build.path.parent / SHEET))

@@ -13,12 +13,12 @@ import math
 
 import numpy as np
 
-from aquaplumb import drains, fullbore, pipesizes, siphons
 from aquaplumb.build import Build, FallingLine
 from aquaplumb.figures.drain_siphon import DEEPEST, DrainPicture
-from aquaplumb.findings import found
-from aquaplumb.findings.falls import HOLES
-from aquaplumb.steady import Steady
+from aquaplumb.plumbing import drains, full_pipe, pipe_sizes, siphons
+from aquaplumb.review.findings import found
+from aquaplumb.review.findings.falls import HOLES
+from aquaplumb.system.steady import Steady
 from aquaplumb.units import BORE, FLOW, HEAD, SPEED, Bore, DesignError, Flow, Head, Record, Speed
 from aquaplumb.whatif.base import (
     Choice,
@@ -116,13 +116,13 @@ class Falls:
         """The sizes to choose from, by label: all of each standard that the falling lines use."""
         lines = [line.si for line in self.lines.values()]
         standards = dict.fromkeys(f.standard for f in lines if f.size) or {"PN10": None}
-        sizes = {f"{size}, {standard}": (size, standard) for standard in standards for size in pipesizes.sizes(standard)}
+        sizes = {f"{size}, {standard}": (size, standard) for standard in standards for size in pipe_sizes.sizes(standard)}
         return {**{BORE.text(f.bore, self.build.units) + " bore": ("", "") for f in lines if not f.size}, **sizes}
 
     def size_of(self, name: str) -> str:
         """The label of a line's size."""
         f = self.lines[name].si
-        own = pipesizes.pipe_size(f.size, f.standard).si if f.size else None
+        own = pipe_sizes.pipe_size(f.size, f.standard).si if f.size else None
         return f"{own.size}, {own.standard}" if own else BORE.text(f.bore, self.build.units) + " bore"
 
     def first(self) -> str:
@@ -159,7 +159,7 @@ class Falls:
         f, new = old.si, {}
         if "size" in moved:
             new["size"], new["standard"] = self.sizes[moved["size"]]
-            new["bore"] = pipesizes.bore.si(new["size"], new["standard"], wall=f.wall) if new["size"] else f.bore
+            new["bore"] = pipe_sizes.bore.si(new["size"], new["standard"], wall=f.wall) if new["size"] else f.bore
         if "lip" in moved:
             new["lip"] = self.start.falling[name].source.rim - moved["lip"]
         if "outlet" in moved:
@@ -200,13 +200,13 @@ class Falls:
         pipe = {"length": f.length, "k": fall.k, "temperature": system.cold}
         clear = 1 - f.screen_blocked
         down = f.lip - fall.bottom
-        flows = np.minimum(drains.standpipe_flow.si(_DEPTHS, f.bore), fullbore.full_bore_flow.si(_DEPTHS + down, f.bore, **pipe)) * clear
+        flows = np.minimum(drains.standpipe_flow.si(_DEPTHS, f.bore), full_pipe.full_bore_flow.si(_DEPTHS + down, f.bore, **pipe)) * clear
         start = self.lines[fall.name].si
         at_vent = first_at_vent = None
         if f.siphon:
             at_vent = fall.siphon.si.flow_at_vent
             first_at_vent = siphons.siphon_flow.si(start.siphon.si.vent - self.start.falling[fall.name].bottom, f.bore, start.length, k=fall.k)
-        band = [fullbore.flow_at_froude.si(number, f.bore) for number in (fullbore.GULPING, fullbore.MAY_FILL, fullbore.FULL)]
+        band = [full_pipe.flow_at_froude.si(number, f.bore) for number in (full_pipe.GULPING, full_pipe.MAY_FILL, full_pipe.FULL)]
         sloping = f.kind == "gravity line" and 0 < fall.slope < 1
         return Fall.from_si(
             line=fall.name, source=f.source, siphon=f.siphon is not None, works=works,

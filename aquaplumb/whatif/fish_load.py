@@ -14,9 +14,9 @@ import math
 from aquaplumb import fish, tables
 from aquaplumb.build import Build
 from aquaplumb.figures.fish_load import FeedFlow, StockPicture
-from aquaplumb.findings import found
-from aquaplumb.findings.stock import AIRED_LIMIT, UNAIRED_LIMIT
-from aquaplumb.steady import Steady
+from aquaplumb.review.findings import found
+from aquaplumb.review.findings.stock import AIRED_LIMIT, UNAIRED_LIMIT
+from aquaplumb.system.steady import Steady
 from aquaplumb.units import (
     BODY_MASS,
     LENGTH,

@@ -4,7 +4,7 @@
     flow_share.picture(build)     # what each vessel gets, on the drawing of the build
     flow_share.panel(build)       # a slider for each valve
 
-The whole system is solved anew at each move. "Balanced" asks `aquaplumb.lines.valve_settings` where each valve has to
+The whole system is solved anew at each move. "Balanced" asks `aquaplumb.plumbing.lines.valve_settings` where each valve has to
 stand, to the nearest hundredth: a hand sets it no finer.
 """
 
@@ -14,12 +14,12 @@ import math
 
 import numpy as np
 
-from aquaplumb import fittings, lines, pipesizes
 from aquaplumb.build import Build
 from aquaplumb.figures.flow_share import SHARE_OFF, SharesDrawing, SharesPicture
-from aquaplumb.findings import found
-from aquaplumb.findings.pipework import spoken
-from aquaplumb.steady import Steady
+from aquaplumb.plumbing import fittings, lines, pipe_sizes
+from aquaplumb.review.findings import found
+from aquaplumb.review.findings.pipework import spoken
+from aquaplumb.system.steady import Steady
 from aquaplumb.units import FLOW, SHARE, DesignError, Flow, Number, Record
 from aquaplumb.whatif.base import Choice, Keeper, Panel, Slider, named, worst
 
@@ -110,14 +110,14 @@ class _Sharer:
             new = {"opening": by_name.get(pipe.si.name, pipe.si.opening)}
             if size and pipe.si.name == branch:
                 standard = self.standard(branch)
-                new.update(size=size, standard=standard, bore=pipesizes.bore.si(size, standard, wall=pipe.si.wall))
+                new.update(size=size, standard=standard, bore=pipe_sizes.bore.si(size, standard, wall=pipe.si.wall))
             pipes.append(type(pipe).from_si(**{**vars(pipe.si), **new}))
         return type(self.line).from_si(**{**vars(self.line.si), "pipe": tuple(pipes)})
 
     def standard(self, branch: str) -> str:
         """The standard of a branch's pipe, or of the line's first that says one."""
         said = [standard for _, standard in self.sizes.values() if standard]
-        return self.sizes[branch][1] or (said[0] if said else pipesizes.standards()[0])
+        return self.sizes[branch][1] or (said[0] if said else pipe_sizes.standards()[0])
 
     def balanced(self, branch: str = "", size: str = "") -> dict[str, float]:
         """Where each valve has to stand for every end to get its share, by the names of `valves`."""
@@ -204,7 +204,7 @@ def panel(build: Build, line: str | None = None) -> Panel:
 
         return keeper.keep(changes, said, about=tuple(shown))
 
-    sizes = {size: size for standard in {sharer.standard(end) for end in sharer.ends} for size in pipesizes.sizes(standard)}
+    sizes = {size: size for standard in {sharer.standard(end) for end in sharer.ends} for size in pipe_sizes.sizes(standard)}
     panel_ = Panel(
         [
             Choice("set", "set the valves", {"as in my build": BUILT, "balanced for the shares": BALANCED},

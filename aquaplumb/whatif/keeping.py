@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from aquaplumb import buildfile
-from aquaplumb.build import Build
+from aquaplumb.build import Build, file_text
 from aquaplumb.review import review
 from aquaplumb.units import Quantity
 
@@ -27,10 +26,10 @@ class Keeper:
         `told` is what was kept, or a function that says it of the changes that are new since the last time. `about` has
         the beginnings of the keys that are shown now: of another line or stretch, what was kept before stays.
         """
-        opened = buildfile.document(self._opened.text, self._opened.name)
+        opened = file_text.document(self._opened.text, self._opened.name)
 
         def had(keys: tuple):
-            return buildfile.value_at(opened, keys)
+            return file_text.value_at(opened, keys)
 
         def whole(keys: tuple) -> tuple:
             """A key, or the outermost table around it that this panel made and that has nothing of its own left in it."""

@@ -13,9 +13,11 @@ from collections import OrderedDict
 
 import numpy as np
 
-from aquaplumb import levels
 from aquaplumb.build import Build
-from aquaplumb.failures import (
+from aquaplumb.build.vessels import plan_area
+from aquaplumb.figures.levels_time import LevelsPicture, over_rim, together
+from aquaplumb.system import levels
+from aquaplumb.system.failures import (
     CUTS,
     HOUR,
     HOW_MUCH,
@@ -31,10 +33,8 @@ from aquaplumb.failures import (
     sump_of,
     things,
 )
-from aquaplumb.figures.levels_time import LevelsPicture, over_rim, together
-from aquaplumb.outcome import SAFE, STILL, outcome
+from aquaplumb.system.outcome import SAFE, STILL, outcome
 from aquaplumb.units import BORE, DAYS, HOURS, LENGTH, RAIN, SHARE, TIME, VOLUME, DesignError, Record, Time, lasting
-from aquaplumb.vessels import plan_area
 from aquaplumb.whatif.base import Choice, Keeper, Panel, Slider, listed, written_length
 
 AT = HOUR  # when it fails

@@ -14,11 +14,11 @@ import math
 
 import numpy as np
 
-from aquaplumb import fittings, lines, pumps
 from aquaplumb.build import Build
 from aquaplumb.figures.line_head import HeadBars, LineHeadPicture
-from aquaplumb.findings import found
-from aquaplumb.steady import Steady
+from aquaplumb.plumbing import fittings, lines, pumps
+from aquaplumb.review.findings import found
+from aquaplumb.system.steady import Steady
 from aquaplumb.units import FLOW, HEAD, LENGTH, SHARE, Flow, Head, Record
 from aquaplumb.whatif.base import Choice, Count, Keeper, Panel, Slider, listed, named, worst, written
 

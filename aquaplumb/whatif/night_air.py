@@ -16,12 +16,12 @@ import math
 import numpy as np
 
 from aquaplumb import air, tables, water
-from aquaplumb.airplan import AIR, FAILS, FED, LEAST, MEAL, POWER, PUMP, TYPICAL, plan, roughly
+from aquaplumb.air.tank_oxygen import changed
 from aquaplumb.build import Air, Build
 from aquaplumb.figures.night_air import BEGIN, END, NightPicture
-from aquaplumb.findings import found
-from aquaplumb.oxygenbudget import changed
-from aquaplumb.steady import Steady
+from aquaplumb.review.findings import found
+from aquaplumb.system.air_plan import AIR, FAILS, FED, LEAST, MEAL, POWER, PUMP, TYPICAL, plan, roughly
+from aquaplumb.system.steady import Steady
 from aquaplumb.units import (
     AIR_FLOW,
     CONCENTRATION,
@@ -203,7 +203,7 @@ def night(build: Build, fails: str = POWER) -> Night:
 
     Source
     ------
-    `aquaplumb.airplan`.
+    `aquaplumb.system.air_plan`.
     """
     nights = _Nights(build)
     return _night(Steady(build), fails, build.site.si.warmest_water, nights.most)

@@ -12,11 +12,11 @@ from __future__ import annotations
 
 from types import SimpleNamespace
 
-from aquaplumb import pipes, pipesizes
 from aquaplumb.build import Build
 from aquaplumb.figures.pipe_size import LinePicture, PipeMap, good_speed
-from aquaplumb.findings import found
-from aquaplumb.steady import Steady
+from aquaplumb.plumbing import pipe_sizes, pipes
+from aquaplumb.review.findings import found
+from aquaplumb.system.steady import Steady
 from aquaplumb.units import (
     BORE,
     FLOW,
@@ -114,7 +114,7 @@ def _sizes(build: Build) -> dict:
         f"bore {BORE.text(pipe.si.bore, build.units)}": None
         for one in build.pumped.values() for pipe in (*one.si.suction, *one.si.pipe) if not pipe.si.size
     }  # fmt: skip
-    return {name: pipesizes.sizes(name) for name in pipesizes.standards()} | ({_OWN: list(own)} if own else {})
+    return {name: pipe_sizes.sizes(name) for name in pipe_sizes.standards()} | ({_OWN: list(own)} if own else {})
 
 
 def _nearest(wish: str, here: list) -> str:
@@ -123,9 +123,9 @@ def _nearest(wish: str, here: list) -> str:
 
 
 def _outside(size: str) -> float:
-    for standard in pipesizes.standards():
-        if size in pipesizes.sizes(standard):
-            return pipesizes.pipe_size(size, standard).si.outside_diameter
+    for standard in pipe_sizes.standards():
+        if size in pipe_sizes.sizes(standard):
+            return pipe_sizes.pipe_size(size, standard).si.outside_diameter
     return 0.03
 
 
@@ -146,8 +146,8 @@ class _Sizer:
         pipe = self.pipe(place)
         return {
             "flow": FLOW.quantity(abs(float(self.start.pumped[place[0]].stretch_flow[place[2]]))),
-            "standard": pipesizes.pipe_size(pipe.size, pipe.standard).si.standard if pipe.size else _OWN,
-            "size": pipesizes.pipe_size(pipe.size, pipe.standard).si.size if pipe.size else f"bore {BORE.text(pipe.bore, self.build.units)}",
+            "standard": pipe_sizes.pipe_size(pipe.size, pipe.standard).si.standard if pipe.size else _OWN,
+            "size": pipe_sizes.pipe_size(pipe.size, pipe.standard).si.size if pipe.size else f"bore {BORE.text(pipe.bore, self.build.units)}",
             "length": LENGTH.quantity(pipe.length),
         }
 
@@ -156,7 +156,7 @@ class _Sizer:
         own = self.own(place)
         if standard == _OWN or (size, standard) == (own["size"], own["standard"]):
             return self.pipe(place).bore
-        return pipesizes.bore.si(size, standard, wall=self.pipe(place).wall)
+        return pipe_sizes.bore.si(size, standard, wall=self.pipe(place).wall)
 
     def __call__(self, stretch, flow, size, standard, length, temperature) -> PipeSize:
         """All bare SI; `stretch` is a (line, part, stretch) place."""
@@ -165,7 +165,7 @@ class _Sizer:
         bore = self.bore(stretch, size, standard)
         system = Steady(self.changed(stretch, bore, size, standard, length, temperature))
         slope = float(pipes.friction_head.si(flow, bore, 1.0, temperature=temperature))
-        sizes = [(name, pipesizes.bore.si(name, standard)) for name in self.sizes[standard]] if standard != _OWN else [(size, bore)]
+        sizes = [(name, pipe_sizes.bore.si(name, standard)) for name in self.sizes[standard]] if standard != _OWN else [(size, bore)]
         return PipeSize.from_si(
             line=stretch[0], stretch=stretch[2], standard=standard, size=size, bore=bore, flow=flow, length=length,
             temperature=temperature, speed=float(pipes.speed.si(flow, bore)), slope=slope, loss=slope * length,

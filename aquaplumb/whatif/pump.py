@@ -13,24 +13,12 @@ import math
 
 import numpy as np
 
-from aquaplumb import lines, pumps
 from aquaplumb.build import Build
 from aquaplumb.figures.pump import PumpPicture
-from aquaplumb.findings import found
-from aquaplumb.steady import Steady
-from aquaplumb.units import (
-    FLOW,
-    HEAD,
-    NUMBER,
-    POWER,
-    SHARE,
-    Flow,
-    Head,
-    Number,
-    Power,
-    Record,
-    rounded,
-)
+from aquaplumb.plumbing import lines, pumps
+from aquaplumb.review.findings import found
+from aquaplumb.system.steady import Steady
+from aquaplumb.units import FLOW, HEAD, NUMBER, POWER, SHARE, Flow, Head, Number, Power, Record, rounded
 from aquaplumb.whatif.base import Choice, Keeper, Panel, Slider, listed, named, three_figures, worst, written
 
 _POINTS = 28  # of the line's curve: enough for a smooth one

@@ -4,7 +4,7 @@
     siphon_round.picture(build)      # as the build stands: its first siphon
     siphon_round.panel(build)        # with sliders
 
-The bed is run alone through two hours by `aquaplumb.levels`: a constant inflow, its own falling lines, and whatever
+The bed is run alone through two hours by `aquaplumb.system.levels`: a constant inflow, its own falling lines, and whatever
 these end in held at its working level. A build that has no siphon gets one to try on each of its bed drains.
 """
 
@@ -14,10 +14,12 @@ import copy
 
 import numpy as np
 
-from aquaplumb import levels, pipesizes, siphons
 from aquaplumb.build import Build, FallingLine, Siphon
+from aquaplumb.build.vessels import Vessel, water_volume
 from aquaplumb.figures.siphon_round import HOURS, RoundPicture
-from aquaplumb.steady import Steady
+from aquaplumb.plumbing import pipe_sizes, siphons
+from aquaplumb.system import levels
+from aquaplumb.system.steady import Steady
 from aquaplumb.units import (
     BORE,
     FLOW,
@@ -34,7 +36,6 @@ from aquaplumb.units import (
     Time,
     Volume,
 )
-from aquaplumb.vessels import Vessel, water_volume
 from aquaplumb.whatif.base import Choice, Keeper, Panel, Slider, listed, named
 from aquaplumb.whatif.drain_siphon import Falls, settings
 
@@ -300,12 +301,12 @@ def _with_siphon(line: FallingLine, system: Steady) -> FallingLine:
     falls = {"fall_at_full": max(0.0, f.lip - fall.bottom), "fall_at_vent": max(0.0, vent - fall.bottom), "length": f.length, "k": fall.k}
 
     def rank(size: str) -> tuple:
-        bore = pipesizes.bore.si(size, standard, wall=f.wall)
+        bore = pipe_sizes.bore.si(size, standard, wall=f.wall)
         found = siphons.siphon_conditions.si(flow, bore, **falls).si
         return found.starts == "sure", ("no", "doubtful", "sure").index(found.stops), bore if found.starts == "sure" else -bore
 
-    best = max(pipesizes.sizes(standard), key=rank)
-    new = {"size": best, "standard": standard, "bore": pipesizes.bore.si(best, standard, wall=f.wall), "vented": False, "siphon": Siphon.from_si(vent=vent)}
+    best = max(pipe_sizes.sizes(standard), key=rank)
+    new = {"size": best, "standard": standard, "bore": pipe_sizes.bore.si(best, standard, wall=f.wall), "vented": False, "siphon": Siphon.from_si(vent=vent)}
     return type(line).from_si(**{**vars(f), **new})
 
 

@@ -4,7 +4,7 @@
     start_up.picture(build)      # as the build says it will start, in its coldest water
     start_up.panel(build)        # with sliders
 
-A run of `aquaplumb.cycling` through twelve weeks at each move: a shape with a band, never a promised date.
+A run of `aquaplumb.water.cycling` through twelve weeks at each move: a shape with a band, never a promised date.
 """
 
 from __future__ import annotations
@@ -12,14 +12,13 @@ from __future__ import annotations
 import functools
 import math
 
-from aquaplumb import startup
 from aquaplumb.build import Build
 from aquaplumb.figures.start_up import WEEKS, StartPicture
-from aquaplumb.findings import found
-from aquaplumb.findings.upkeep import TOO_MANY
-from aquaplumb.readings import bands
-from aquaplumb.steady import Steady
-from aquaplumb.twostep import PIECES
+from aquaplumb.review.findings import found
+from aquaplumb.review.findings.upkeep import TOO_MANY
+from aquaplumb.review.readings import bands
+from aquaplumb.system.steady import Steady
+from aquaplumb.system.upkeep_plan import DAY, span, upkeep_of, with_upkeep
 from aquaplumb.units import (
     BODY_MASS,
     CONCENTRATION,
@@ -34,7 +33,8 @@ from aquaplumb.units import (
     Temperature,
     Time,
 )
-from aquaplumb.upkeepplan import DAY, span, upkeep_of, with_upkeep
+from aquaplumb.water import startup
+from aquaplumb.water.two_step import PIECES
 from aquaplumb.whatif.base import Choice, Keeper, Panel, Slider, listed, worst, written
 
 WITH_FISH, WITH_AMMONIA = "with fish", "with ammonia"

@@ -15,13 +15,14 @@ from types import SimpleNamespace
 
 import numpy as np
 
-from aquaplumb import power, pumps
+from aquaplumb import power
 from aquaplumb.build import Build, Supply
 from aquaplumb.figures.supply import SupplyPicture
-from aquaplumb.findings import found
-from aquaplumb.findings.pumping import ENOUGH
-from aquaplumb.powerplan import full_pump, is_dc, known_run, line_curve
-from aquaplumb.steady import Steady
+from aquaplumb.plumbing import pumps
+from aquaplumb.review.findings import found
+from aquaplumb.review.findings.pumping import ENOUGH
+from aquaplumb.system.power_plan import full_pump, is_dc, known_run, line_curve
+from aquaplumb.system.steady import Steady
 from aquaplumb.units import (
     CURRENT,
     FLOW,

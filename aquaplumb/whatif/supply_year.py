@@ -14,11 +14,12 @@ import math
 
 import numpy as np
 
-from aquaplumb import airplan, power, tables
+from aquaplumb import power, tables
 from aquaplumb.build import Build, Supply
 from aquaplumb.figures.supply_year import YearPicture
-from aquaplumb.findings.power import HALF, REST_CURE, STANDS_LONG, day_of_year, in_hours, too_fast
-from aquaplumb.powerplan import battery_place, oxygen_after_rest, power_plan, sunshine
+from aquaplumb.review.findings.power import HALF, REST_CURE, STANDS_LONG, day_of_year, in_hours, too_fast
+from aquaplumb.system import air_plan
+from aquaplumb.system.power_plan import battery_place, oxygen_after_rest, power_plan, sunshine
 from aquaplumb.units import (
     ANGLE,
     CHARGE,
@@ -121,7 +122,7 @@ class SunYear(Record):
         r = self.si
         if r.rest_oxygen is None or r.rest_oxygen[0] >= r.critical:
             return []
-        usual = r.rest_oxygen[airplan.TYPICAL]
+        usual = r.rest_oxygen[air_plan.TYPICAL]
         word, level, stones = ("stop", usual, "") if usual < r.critical else ("fix", r.rest_oxygen[0], ", should the stones bring the least that print has")
         return [(word, f"In the pump's longest rest the oxygen falls to {CONCENTRATION.text(level, system)} after a meal{stones}; below {CONCENTRATION.text(r.critical, system)} the fish are in danger. {REST_CURE}")]
 
@@ -208,7 +209,7 @@ class _Years:
             capacity_wanted=float(power.battery_capacity.si(mean, hours * 3600, self.voltage, **at)), panel_wanted=size, worst_month=month,
             hours_empty=year.hours_empty, longest_empty=year.longest_empty, lowest=year.lowest, lowest_day=int(np.argmin(lows)) + 1,
             dark_start=year.dark_start, dark_insolation=year.dark_insolation, mean_flow=year.mean_flow, flow_wanted=self.state.wanted * self.state.duty,
-            rests=bool(duty.mean() < self.state.duty - 1e-6), rest_oxygen=self.rest_oxygen(day, night), critical=airplan.plan(self.wirer.start).critical, lows=lows, flat=flat.reshape(365, 24).sum(axis=1), dark_charge=year.charge[around], dark_flat=flat[around],
+            rests=bool(duty.mean() < self.state.duty - 1e-6), rest_oxygen=self.rest_oxygen(day, night), critical=air_plan.plan(self.wirer.start).critical, lows=lows, flat=flat.reshape(365, 24).sum(axis=1), dark_charge=year.charge[around], dark_flat=flat[around],
         )  # fmt: skip
 
 

@@ -4,7 +4,7 @@
     warmth.picture(build)      # as the build stands
     warmth.panel(build)        # with sliders
 
-All is for the coldest night (`aquaplumb.powerplan` tells what is counted). A build without [heat] is tried with air of
+All is for the coldest night (`aquaplumb.system.power_plan` tells what is counted). A build without [heat] is tried with air of
 5 °C, nothing covered and nothing insulated.
 """
 
@@ -16,9 +16,9 @@ import numpy as np
 
 from aquaplumb.build import Build, Heat
 from aquaplumb.figures.warmth import WarmthPicture
-from aquaplumb.findings.power import NIGHT, SHORT_NIGHT, SOCKET, sockets
-from aquaplumb.powerplan import cooled, heat_plan, with_section
-from aquaplumb.steady import Steady
+from aquaplumb.review.findings.power import NIGHT, SHORT_NIGHT, SOCKET, sockets
+from aquaplumb.system.power_plan import cooled, heat_plan, with_section
+from aquaplumb.system.steady import Steady
 from aquaplumb.units import (
     BORE,
     POWER,

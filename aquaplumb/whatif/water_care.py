@@ -9,15 +9,14 @@ from __future__ import annotations
 
 import numpy as np
 
-from aquaplumb import startup, tables
-from aquaplumb.bases import base_row
+from aquaplumb import tables
 from aquaplumb.build import Build
-from aquaplumb.chemistry import unionised_fraction
 from aquaplumb.figures.water_care import CarePicture
-from aquaplumb.findings.upkeep import MILD, base_words
-from aquaplumb.readings import bands
-from aquaplumb.readings.bands import GILLS
-from aquaplumb.steady import Steady
+from aquaplumb.review.findings.upkeep import MILD, base_words
+from aquaplumb.review.readings import bands
+from aquaplumb.review.readings.bands import GILLS
+from aquaplumb.system.steady import Steady
+from aquaplumb.system.upkeep_plan import DAY, FLOOR, SALT, USUAL_ALKALINITY, base_plan, chloride_plan, span, upkeep_of
 from aquaplumb.units import (
     BODY_MASS,
     CONCENTRATION,
@@ -32,7 +31,9 @@ from aquaplumb.units import (
     Time,
     Volume,
 )
-from aquaplumb.upkeepplan import DAY, FLOOR, SALT, USUAL_ALKALINITY, base_plan, chloride_plan, span, upkeep_of
+from aquaplumb.water import startup
+from aquaplumb.water.bases import base_row
+from aquaplumb.water.chemistry import unionised_fraction
 from aquaplumb.whatif.base import Choice, Keeper, Panel, Slider, listed, written
 
 _STEP = 0.3  # of pH in a day, the most that fish bear well: FAO Technical Paper 589

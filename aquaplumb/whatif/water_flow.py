@@ -16,9 +16,9 @@ from types import SimpleNamespace
 from aquaplumb import water
 from aquaplumb.build import Build, Control
 from aquaplumb.figures.water_flow import FlowPicture
-from aquaplumb.findings import found
-from aquaplumb.findings.stock import GILL_DAMAGE
-from aquaplumb.steady import Steady
+from aquaplumb.review.findings import found
+from aquaplumb.review.findings.stock import GILL_DAMAGE
+from aquaplumb.system.steady import Steady
 from aquaplumb.units import (
     CONCENTRATION,
     FLOW,

@@ -17,11 +17,11 @@ sys.path[:0] = [str(Path(__file__).parents[1]), str(Path(__file__).parents[2])]
 from scipy.integrate import solve_ivp  # noqa: E402
 
 import test_levels_outside as outside  # noqa: E402
-from aquaplumb import drains, fullbore, lines, pumps  # noqa: E402
 from aquaplumb.build import demos, load  # noqa: E402
-from aquaplumb.drills import Drills  # noqa: E402
-from aquaplumb.levels import Event, network, simulate  # noqa: E402
-from aquaplumb.steady import Steady  # noqa: E402
+from aquaplumb.plumbing import drains, full_pipe, lines, pumps  # noqa: E402
+from aquaplumb.system.drills import Drills  # noqa: E402
+from aquaplumb.system.levels import Event, network, simulate  # noqa: E402
+from aquaplumb.system.steady import Steady  # noqa: E402
 from levels_builds import fall, made, pumped, vessel  # noqa: E402
 
 AIM_RATIO, AIM_DRILLS, AIM_MOVE = 10, 1.0, 0.15
@@ -60,7 +60,7 @@ def ordinary(build, hours: float = 6.0, off: tuple = (1.0, 3.0)):
         out = np.zeros(len(volume))
         for f, pipe, a, b in zip(falls, pipes, net.fall_from, net.fall_to):
             r = f.line.si
-            q = min(drains.standpipe_flow.si(level[a] - r.lip, r.bore), fullbore.full_bore_flow.si(level[a] - max(r.outlet, level[b]), r.bore, **pipe))
+            q = min(drains.standpipe_flow.si(level[a] - r.lip, r.bore), full_pipe.full_bore_flow.si(level[a] - max(r.outlet, level[b]), r.bore, **pipe))
             out[a] -= q
             out[b] += q
         for lift, a in zip(lifts, net.line_from) if power else ():

@@ -13,8 +13,8 @@ from pathlib import Path
 sys.path.insert(0, str(Path(__file__).parents[2]))
 from aquaplumb.build import demos, load
 from aquaplumb.figures.tornado import TornadoPicture
-from aquaplumb.steady import Steady
-from aquaplumb.sweep import BLOCK, sweep
+from aquaplumb.review.sweep import BLOCK, sweep
+from aquaplumb.system.steady import Steady
 
 DESIGNS, AIM, PROCESSES = 100_000, 10.0, 2
 

@@ -18,8 +18,8 @@ import numpy as np
 
 sys.path[:0] = [str(Path(__file__).parents[1]), str(Path(__file__).parents[2])]
 import epanet_trees  # noqa: E402
-from aquaplumb import lines, tree  # noqa: E402
-from aquaplumb.pipework import net  # noqa: E402
+from aquaplumb.plumbing import line_solver, lines  # noqa: E402
+from aquaplumb.plumbing.line_records import net  # noqa: E402
 
 AIM_SECONDS, AIM_RATIO, SWEEP = 0.6e-3, 20, 100_000
 
@@ -69,7 +69,7 @@ def main() -> None:
         made = epanet_trees.random_tree(rng, count)
         line = made.line()
         kept = net(line, "typical")
-        bare = least(lambda: tree.end_flows(kept.shape, kept.links, kept.outlet, pump=made.pump, source=made.source))  # noqa: B023
+        bare = least(lambda: line_solver.end_flows(kept.shape, kept.links, kept.outlet, pump=made.pump, source=made.source))  # noqa: B023
         full = least(lambda: lines.flows.si(line, made.pump))  # noqa: B023
         network = epanet_trees.model([made])
         run, alone = least(lambda: epanet_trees.epanet(network)), engine(made)  # noqa: B023

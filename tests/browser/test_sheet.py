@@ -5,9 +5,8 @@ import re
 
 import pytest
 
-from aquaplumb import sheethtml, sheetpdf
 from aquaplumb.build import load
-from aquaplumb.sheet import sheet
+from aquaplumb.workshop.sheet import pdf, sheet, web_page
 
 pypdf = pytest.importorskip("pypdf")
 POINTS = {"A4": (595, 842), "letter": (612, 792)}  # ISO 216, ANSI/ASME Y14.1: 210 × 297 mm, 8.5 × 11 in
@@ -26,7 +25,7 @@ def printed(browser, made):
 
     def of(name, paper):
         if (name, paper) not in kept:
-            kept[name, paper] = sheetpdf.pdf(made[name], paper=paper)
+            kept[name, paper] = pdf.pdf(made[name], paper=paper)
         return kept[name, paper]
 
     return of
@@ -36,7 +35,7 @@ def printed(browser, made):
 def page(request, browser, made, tmp_path):
     """A sheet's page, opened from a file, with what it asked for and what it said."""
     file = tmp_path / "sheet.html"
-    file.write_text(sheethtml.html(made[request.param]), encoding="utf-8")
+    file.write_text(web_page.html(made[request.param]), encoding="utf-8")
     tab = browser.new_page(viewport={"width": 1100, "height": 900})
     tab.asked, tab.said, tab.sheet, tab.name = [], [], made[request.param], request.param
     tab.on("request", lambda asked: tab.asked.append(asked.url))
@@ -106,4 +105,4 @@ def test_it_prints_whole_on_paper(printed, made, name, paper):
 
 
 def test_the_same_sheet_gives_the_same_pdf_and_us_units_give_letter_paper(printed, made):
-    assert sheetpdf.pdf(made["greenhouse"]) == printed("greenhouse", "letter")
+    assert pdf.pdf(made["greenhouse"]) == printed("greenhouse", "letter")

@@ -1,0 +1,251 @@
+"""The parts of a build as records: site, fish, plants, wanted water, pumped and falling lines.
+
+`aquaplumb.build` puts them together; a vessel is in `aquaplumb.build.vessels`.
+"""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+from aquaplumb.plumbing.fittings import fitting
+from aquaplumb.units import (
+    PART,
+    Area,
+    AreaRate,
+    BodyMass,
+    Bore,
+    Concentration,
+    DesignError,
+    FloorLoad,
+    Flow,
+    Head,
+    Length,
+    Number,
+    Planting,
+    Rate,
+    Record,
+    Stocking,
+    Temperature,
+    Time,
+    Turnover,
+    Voltage,
+)
+
+# The least and the most, and what to type. Below: feed without protein makes no ammonia; 10 % is common practice, no source.
+_PROTEIN = (0.1, 0.7, 'feed has between a tenth and 70 % of protein; write it as on the bag, such as "32 %"')
+# Up to twice: tap water of 0 °C warmed to 30 °C holds 1.9 times what it can keep (14.6 over 7.6 mg/L, from memory of the
+# standard tables). More takes oxygen under pressure, which nothing here reckons. Water that fell through air has a tenth at least.
+_SATURATION = (0.1, 2.0, 'it is the part of the oxygen that water can hold from the air, from "10 %" to "200 %" (only pure oxygen or warmed tap water is over 100 %), such as "90 %"')
+# As `respiration.after_meal`, which holds from 1 to 4.
+_PEAK = (1.0, 4.0, "it is how many times as much oxygen fish use after a meal as over the day, from 1 to 4, such as 1.4")
+
+
+class Site(Record):
+    """Where the system stands: `floor_rating` is what the floor is built to carry, `power_price` per kWh."""
+
+    altitude: Length = 0.0
+    coldest_water: Temperature
+    warmest_water: Temperature
+    floor_rating: FloorLoad | None = None
+    power_price: Number = 0.30
+
+    def check(self) -> None:
+        """Refuse a coldest above the warmest."""
+        if self.si.coldest_water > self.si.warmest_water:
+            raise DesignError("coldest_water is warmer than warmest_water; swap them.")
+
+
+class Stock(Record):
+    """The fish on the heaviest day: the most that the tank will hold, fed as on that day."""
+
+    species: str
+    density: Stocking
+    body_mass: BodyMass
+    feeding_rate: Rate
+    protein: Number
+
+    limits: ClassVar[dict] = {"protein": _PROTEIN}
+
+    def check(self) -> None:
+        """Refuse fish of no mass."""
+        if not self.si.body_mass > 0:
+            raise DesignError('body_mass is 0; the fish need a mass, such as body_mass = "350 g".')
+
+
+class Plants(Record):
+    """What grows in the beds."""
+
+    crop: str
+    feed_per_area: AreaRate | None = None
+    spacing: Planting | None = None
+
+
+class Wanted(Record):
+    """What the water has to be like. Ammonia is total ammonia as N.
+
+    `removal` is the part of the ammonia that one pass through the beds takes out; `aerated_share` the part of the
+    fish's oxygen that air stones bring, so that the flow need not; `oxygen_peak` how much
+    more they use after a meal than over the day; `inlet_saturation` how full of oxygen the water
+    comes back, and `inlet_carbon_dioxide` what is left in it after falling and splashing (common practice, no source).
+    """
+
+    turnovers: Turnover = 1 / 3600
+    outlet_oxygen: Concentration = 5e-3
+    inlet_saturation: Number = 0.9
+    aerated_share: Number = 0.0
+    oxygen_peak: Number = 1.4
+    ammonia_limit: Concentration = 1e-3
+    removal: Number = 0.4
+    inlet_carbon_dioxide: Concentration = 5e-3
+    carbon_dioxide_limit: Concentration = 15e-3
+    ph: Number = 7.0
+    nitrification_rate: AreaRate | None = None
+
+    limits: ClassVar[dict] = {"inlet_saturation": _SATURATION, "oxygen_peak": _PEAK, "aerated_share": PART, "removal": PART}
+
+
+class Pipe(Record):
+    """A stretch of pipe. It follows the stretch named in `after`; it may end in a vessel (`to`).
+
+    `outlet` is the elevation of its open end. Where that is under water, `break_hole` is the elevation of a hole in
+    the pipe that lets air in, so that the vessel cannot drain back through it further than there.
+    """
+
+    name: str
+    after: str = ""
+    size: str = ""
+    standard: str = ""
+    wall: str = "average"
+    bore: Bore | None = None
+    length: Length
+    fittings: dict = {}
+    valve: str = ""
+    opening: Number = 1.0
+    to: str = ""
+    outlet: Head | None = None
+    break_hole: Head | None = None
+    nozzle_bore: Bore | None = None
+    nozzles: Number = 1.0
+    share: Number | None = None
+
+    choices: ClassVar[dict] = {"wall": ("average", "minimum")}
+    limits: ClassVar[dict] = {"opening": PART, "share": PART}
+
+
+class Control(Record):
+    """When a pump runs: always, on a timer, or on a float switch in the vessel that it draws from.
+
+    `least_run` is the shortest time that a relay lets it run. Whatever the control, a low-level switch at
+    `cut_out_depth` stops the pump, and lets it start again at `cut_in_depth` (0.05 m higher unless given).
+    """
+
+    kind: str = "always"
+    on: Time | None = None
+    off: Time | None = None
+    on_depth: Length | None = None
+    off_depth: Length | None = None
+    least_run: Time = 0.0
+    cut_out_depth: Length | None = None
+    cut_in_depth: Length | None = None
+
+    choices: ClassVar[dict] = {"kind": ("always", "timer", "float")}
+
+    def check(self) -> None:
+        """Refuse a control with a part missing or the wrong way round."""
+        c = self.si
+        if c.kind == "timer" and (c.on is None or c.off is None or c.on <= 0 or c.off < 0):
+            raise DesignError('a timer needs on and off, such as on = "15 min", off = "45 min".')
+        if c.kind == "float":
+            if c.on_depth is None or c.off_depth is None:
+                raise DesignError('a float switch needs on_depth and off_depth, such as on_depth = "35 cm", off_depth = "20 cm".')
+            if c.on_depth <= c.off_depth:
+                raise DesignError("a float switch that empties a vessel turns on at a higher depth than it turns off.")
+        if c.cut_in_depth is not None and (c.cut_out_depth is None or c.cut_in_depth <= c.cut_out_depth):
+            raise DesignError('a low-level switch lets the pump start again above cut_out_depth, such as cut_out_depth = "10 cm", cut_in_depth = "15 cm".')
+
+
+class PumpedLine(Record):
+    """A pump and its tree of pipe. `wanted` is the flow you need of it; `chosen_head` the head you reckoned with.
+
+    `speed` is a speed control's setting as a share of full speed; `voltage` that which reaches a DC pump.
+    """
+
+    name: str
+    source: str
+    pump: str = ""
+    pump_file: str = ""
+    voltage: Voltage | None = None
+    speed: Number = 1.0
+    control: Control
+    suction: tuple = ()
+    pipe: tuple = ()
+    wanted: Flow | None = None
+    chosen_head: Head | None = None
+    inlet_depth: Length | None = None
+    strainer_blocked: Number = 0.0
+
+    limits: ClassVar[dict] = {"strainer_blocked": PART}
+
+
+def way_to(line, end: Pipe) -> list[Pipe]:
+    """The stretches that water passes between a pumped line's source and one of its pipes: its suction, then from that pipe back to the pump.
+
+    `line` is a bare `PumpedLine`; the pipe itself is among them.
+    """
+    pipes = {p.si.name: p for p in line.pipe}
+    way, here = list(line.suction), end
+    while here is not None:
+        way.append(here)
+        here = pipes.get(here.si.after)
+    return way
+
+
+def check_valve_to(line, end: Pipe) -> bool:
+    """Whether a check valve stands anywhere between a pumped line's source and one of its pipes; as `way_to`."""
+    return any(count > 0 and fitting(name).is_check_valve for p in way_to(line, end) for name, count in p.si.fittings.items())
+
+
+class Siphon(Record):
+    """A siphon on a falling line: it trips over the line's lip and stops when air comes in at the vent."""
+
+    vent: Head
+
+
+class FallingLine(Record):
+    """Water that falls: an overflow, a bed drain or a sloping gravity line, from its lip to its outlet.
+
+    `lip` is the elevation at which water goes in, `outlet` that of the lower end. `emergency` marks an overflow that
+    is dry unless another way is blocked; `vented` one that takes in air at its top and so cannot siphon. `intake` is
+    the elevation at which a pipe that rises to the lip takes its water in, where that is lower than the lip: once it
+    runs full it can pull the vessel down to there.
+    """
+
+    name: str
+    kind: str
+    source: str
+    to: str
+    lip: Head
+    outlet: Head
+    size: str = ""
+    standard: str = ""
+    wall: str = "average"
+    bore: Bore | None = None
+    length: Length
+    fittings: dict = {}
+    emergency: bool = False
+    vented: bool = False
+    intake: Head | None = None
+    siphon: Siphon | None = None
+    screen_open_area: Area | None = None
+    screen_blocked: Number = 0.0
+
+    choices: ClassVar[dict] = {
+        "kind": ("overflow", "bed drain", "gravity line"),
+        "wall": ("average", "minimum"),
+    }
+    limits: ClassVar[dict] = {"screen_blocked": PART}
+
+    def check(self) -> None:
+        """Refuse an intake above the lip."""
+        if self.si.intake is not None and self.si.intake > self.si.lip:
+            raise DesignError(f"the intake is at {self.si.intake:g} m, above the lip at {self.si.lip:g} m; leave it out if the water goes in over the lip.")

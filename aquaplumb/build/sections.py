@@ -1,0 +1,133 @@
+"""The sections that a build file may have beside its plumbing: air, power, heat and upkeep. Each may be left out."""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+from aquaplumb.air.air_pumps import air_pump
+from aquaplumb.air.stones import air_stone
+from aquaplumb.power import wire_sizes
+from aquaplumb.power.battery_kinds import battery_kind
+from aquaplumb.units import (
+    PART,
+    Angle,
+    Bore,
+    Charge,
+    Concentration,
+    DesignError,
+    Length,
+    Number,
+    Power,
+    Record,
+    Temperature,
+    Time,
+    Voltage,
+    Volume,
+)
+from aquaplumb.water.bases import base_row
+
+
+class Air(Record):
+    """Air into the fish tanks: pump and stones, the spare that starts when the mains fail, and how soon someone comes.
+
+    `depth` is how far under water the stones hang, each on a tube of its own (`tube_bore`, `tube_length`); `keeps_on`
+    says that the usual air pump does not stand still when the mains fail. `response_time` is how long until someone
+    stands at the tank, day or night; `backup_delay` how long until the spare runs, by itself or by a hand. The spare
+    waits for the mains to fail: it does not see a dead pump, and one that hangs on the mains does not run.
+    """
+
+    pump: str = ""
+    stone: str = "large air stone 100 mm"
+    stones: Number = 0.0
+    depth: Length = 0.5
+    tube_bore: Bore = 6e-3
+    tube_length: Length = 2.0
+    keeps_on: bool = False
+    backup_pump: str = ""
+    backup_stones: Number = 0.0
+    backup_delay: Time = 0.0
+    response_time: Time = 3600.0
+
+    look_up: ClassVar[dict] = {"pump": air_pump, "stone": air_stone, "backup_pump": air_pump}
+
+    def check(self) -> None:
+        """Refuse a pump without stones."""
+        a = self.si
+        for pump, stones, name in ((a.pump, a.stones, "stones"), (a.backup_pump, a.backup_stones, "backup_stones")):
+            if bool(pump) != (stones > 0):
+                raise DesignError(f"an air pump and its stones go together: give {'pump' if name == 'stones' else 'backup_pump'} and {name}, such as {name} = 4.")
+
+
+class Supply(Record):
+    """Electric power for DC pumps: the voltage at the battery, the wire, the battery and the panel that fills it.
+
+    `wire_length` is one way, from the battery to the pump. `always` is what runs beside the pumps day and night (an air
+    pump). `latitude` and `tilt` are of the panel; `sky_share` is the part of a clear sky's sun that clouds let through.
+    """
+
+    voltage: Voltage
+    wire: str = ""
+    wire_length: Length = 0.0
+    battery: str = ""
+    capacity: Charge | None = None
+    autonomy: Time = 86400.0
+    always: Power = 0.0
+    panel: Power | None = None
+    latitude: Angle | None = None
+    tilt: Angle | None = None
+    sky_share: Number | None = None
+
+    limits: ClassVar[dict] = {"sky_share": PART}
+    look_up: ClassVar[dict] = {"wire": wire_sizes.wire, "battery": battery_kind}
+
+    def check(self) -> None:
+        """Refuse what cannot work."""
+        s = self.si
+        if not s.voltage > 0:
+            raise DesignError('the supply needs a voltage, such as voltage = "12 V".')
+        if s.capacity is not None and not s.capacity > 0:
+            raise DesignError(f"the battery holds {s.capacity / 3600:g} Ah; it needs more than 0, such as capacity = \"100 Ah\". Leave it out if there is none.")
+        if s.panel is not None and s.latitude is None:
+            raise DesignError('a panel needs to know how far north or south it stands: latitude = "45 deg" (south of the equator "-45 deg").')
+
+
+class Heat(Record):
+    """What the water loses and what warms it: the coldest air, the wind, lids and walls, the heater."""
+
+    coldest_air: Temperature
+    keep_at: Temperature | None = None
+    humidity: Number = 0.6
+    covered: Number = 0.0
+    insulation: Length = 0.0
+    heater: Power | None = None
+
+    limits: ClassVar[dict] = {"humidity": PART, "covered": PART}
+    look_up: ClassVar[dict] = {}
+
+
+class Upkeep(Record):
+    """How the water is looked after: alkalinity, chloride, tap water, base, the start and the log.
+
+    `start` is "with fish" or "with ammonia"; `seed` the share of a finished biofilm brought along; with fish,
+    `first_share` of them come on the first day and all by the end of `ramp`. `log` is a file of your own readings.
+    """
+
+    alkalinity: Concentration | None = None
+    base: str = "potassium bicarbonate"
+    chloride: Concentration | None = None
+    nitrite: Concentration = 0.0
+    tap_chlorine: Concentration = 0.0
+    water_change: Volume = 0.0
+    start: str = "with ammonia"
+    dose: Concentration = 2e-3
+    seed: Number = 0.0
+    first_share: Number = 0.2
+    ramp: Time = 42 * 86400.0
+    log: str = ""
+
+    choices: ClassVar[dict] = {"start": ("with fish", "with ammonia")}
+    limits: ClassVar[dict] = {"seed": PART, "first_share": PART}
+    look_up: ClassVar[dict] = {"base": base_row}
+
+
+OPTIONAL = {"air": Air, "power": Supply, "heat": Heat, "upkeep": Upkeep}

@@ -1,0 +1,260 @@
+"""The beds: how much area the feed supports, how many plants stand on it, and what a bed weighs.
+
+What a bed does as a filter (surface for bacteria, media by calculation and by rule) is in `nitrification` and is
+reached from here as well: ``beds.media_volume``.
+"""
+
+from __future__ import annotations
+
+from aquaplumb import tables
+from aquaplumb.fish.nitrification import (
+    Medium,
+    NitrificationRate,
+    above_zero,
+    media_volume,
+    media_volume_by_rule,
+    nitrification_rate,
+    nitrifying_area,
+    sphere_surface,
+)
+from aquaplumb.units import (
+    NUMBER,
+    Area,
+    AreaRate,
+    BulkDensity,
+    FloorLoad,
+    Length,
+    Mass,
+    MassRate,
+    Number,
+    Planting,
+    Volume,
+    check_range,
+    takes_quantities,
+)
+
+__all__ = [
+    "Crop", "Medium", "NitrificationRate", "bed_volume", "bed_weight", "floor_load", "growing_area", "held_water",
+    "media_volume", "media_volume_by_rule", "nitrification_rate", "nitrifying_area", "plant_count", "sphere_surface",
+]  # fmt: skip
+
+GRAVITY = 9.80665  # m/s², standard
+
+
+@tables.table_type("crops")
+class Crop(tables.Row):
+    """A crop: the feed that a square metre of it uses, how close it stands, how deep it roots.
+
+    Source
+    ------
+    ``data/crops.csv``, row by row.
+    """
+
+    group: str
+    feed_per_area_low: AreaRate
+    feed_per_area_typical: AreaRate
+    feed_per_area_high: AreaRate
+    spacing_low: Planting
+    spacing_typical: Planting
+    spacing_high: Planting
+    root_depth: Length | None
+
+
+@takes_quantities
+def growing_area(feed: MassRate, feed_per_area: AreaRate) -> Area:
+    """The area of plants that a day's feed keeps in balance.
+
+    Less area and nitrate piles up in the water; more and the plants go hungry.
+
+    Parameters
+    ----------
+    feed : MassRate, scalar or array [kg/s]
+    feed_per_area : AreaRate, scalar or array [kg/m²/s]
+        The crop table has it: 40 to 50 g/m²/d for leaf crops, 50 to 80 for fruiting ones, in media beds.
+
+    Returns
+    -------
+    Area, scalar or array [m²]
+
+    Source
+    ------
+    FAO Technical Paper 589 §2.1.4 and §8.1; Rakocy 2007, Ten guidelines for aquaponics (60 to 100 g/m²/d on rafts).
+
+    Examples
+    --------
+    >>> from aquaplumb.fish import beds
+    >>> from aquaplumb import u
+    >>> print(beds.growing_area(200 * u.g / u.day, 50 * u.g / u.m**2 / u.day))
+    4 m²
+    """
+    above_zero(feed_per_area, "growing_area: feed per area", "50 g/m2/d")
+    return feed / feed_per_area
+
+
+@takes_quantities
+def plant_count(area: Area, spacing: Planting) -> Number:
+    """The number of plants that stand on an area.
+
+    Parameters
+    ----------
+    area : Area, scalar or array [m²]
+    spacing : Planting, scalar or array [1/m²]
+        Plants on a square metre; the crop table has it.
+
+    Returns
+    -------
+    Number, scalar or array
+        Not rounded.
+
+    Source
+    ------
+    Definition.
+
+    Examples
+    --------
+    >>> from aquaplumb.fish import beds
+    >>> from aquaplumb import u
+    >>> print(beds.plant_count(4 * u.m**2, 25 / u.m**2))
+    100.0
+    """
+    return area * spacing
+
+
+@takes_quantities
+def bed_volume(area: Area, depth: Length) -> Volume:
+    """The volume of a bed's media.
+
+    Parameters
+    ----------
+    area : Area, scalar or array [m²]
+    depth : Length, scalar or array [m]
+        Of the media: 0.3 m is usual, 0.2 m the least for leaf crops.
+
+    Returns
+    -------
+    Volume, scalar or array [m³]
+
+    Source
+    ------
+    Geometry; depths FAO Technical Paper 589 §4.3 (from memory).
+
+    Examples
+    --------
+    >>> from aquaplumb.fish import beds
+    >>> from aquaplumb import u
+    >>> print(round(beds.bed_volume(1.2 * u.m**2, 0.3 * u.m).to("L"), 0))
+    360 L
+    """
+    return area * depth
+
+
+@takes_quantities
+def held_water(volume: Volume, void: Number) -> Volume:
+    """The water between the media when it is flooded: what the bed takes out of the sump, and gives back.
+
+    Parameters
+    ----------
+    volume : Volume, scalar or array [m³]
+        Of media and voids up to the flood level, not to the dry top.
+    void : Number, scalar or array
+        The share of the volume between the grains.
+
+    Returns
+    -------
+    Volume, scalar or array [m³]
+
+    Source
+    ------
+    Definition.
+
+    Examples
+    --------
+    >>> from aquaplumb.fish import beds
+    >>> from aquaplumb import u
+    >>> print(round(beds.held_water(300 * u.L, 0.45).to("L"), 0))
+    135 L
+    """
+    check_range(void, 0.0, 1.0, NUMBER, "held_water: void", "a share")
+    return volume * void
+
+
+@takes_quantities
+def bed_weight(
+    volume: Volume, bulk_density: BulkDensity, void: Number, *, flooded: Number = 1.0, container: Mass = 0.0
+) -> Mass:
+    """The mass of a flooded bed: media, water and the box. A square metre of gravel bed is more than half a tonne.
+
+    CAUTION: build the stand for this and more; a bed that falls kills. No one lifts a filled bed.
+
+    Parameters
+    ----------
+    volume : Volume, scalar or array [m³]
+        Of media and voids.
+    bulk_density : BulkDensity, scalar or array [kg/m³]
+        Of the dry media; the media table has it. Use the high end for a stand.
+    void : Number, scalar or array
+        The share of the volume between the grains.
+    flooded : Number, scalar or array
+        The share of the volume under water; all of it when left out, as when a drain is blocked.
+    container : Mass, scalar or array [kg]
+        The box, and plants if they are big.
+
+    Returns
+    -------
+    Mass, scalar or array [kg]
+        Water that soaks into the grains is left out: porous media weigh up to a fifth more when wet.
+
+    Notes
+    -----
+    m = V (bulk density + 1000 void flooded) + container.
+
+    Source
+    ------
+    Definition; the soaked fifth is common practice, no source.
+
+    Examples
+    --------
+    >>> from aquaplumb.fish import beds
+    >>> from aquaplumb import u
+    >>> print(round(beds.bed_weight(360 * u.L, 1600 * u.kg / u.m**3, 0.45, flooded=25 / 30), 0))
+    711 kg
+    """
+    check_range(void, 0.0, 1.0, NUMBER, "bed_weight: void", "a share")
+    check_range(flooded, 0.0, 1.0, NUMBER, "bed_weight: flooded", "a share")
+    return volume * (bulk_density + 1000.0 * void * flooded) + container
+
+
+@takes_quantities
+def floor_load(weight: Mass, area: Area) -> FloorLoad:
+    """The load that a mass puts on the floor under it.
+
+    CAUTION: a living-room floor is made for about 1.9 kN/m² (40 psf), which is only 0.2 m of water. On a framed
+    floor, a deck or a roof, ask a structural engineer before you fill anything.
+
+    Parameters
+    ----------
+    weight : Mass, scalar or array [kg]
+    area : Area, scalar or array [m²]
+        On which it really stands: the feet press harder than the shade of the bed.
+
+    Returns
+    -------
+    FloorLoad, scalar or array [Pa]
+
+    Notes
+    -----
+    p = m g/A, g = 9.80665 m/s².
+
+    Source
+    ------
+    Definition; 40 psf: International Residential Code, live load of living areas (read in a secondary source).
+
+    Examples
+    --------
+    >>> from aquaplumb.fish import beds
+    >>> from aquaplumb import u
+    >>> print(round(beds.floor_load(711 * u.kg, 1.2 * u.m**2).to("kN/m²"), 1))
+    5.8 kN/m²
+    """
+    above_zero(area, "floor_load: area", "1.2 m2")
+    return weight * GRAVITY / area

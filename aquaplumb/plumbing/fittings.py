@@ -1,0 +1,390 @@
+"""Fittings, valves, check valves and screens: the head that each costs, as K times the speed head.
+
+Print differs by a factor of two on small fittings (elbow 0.6 to 1.5, tee branch 1.0 to 2.4), so each row of
+``data/fittings.csv`` keeps a low, a typical and a high K, and a result that matters carries the band. K goes with
+the speed in the pipe that the fitting sits in.
+
+Tables in print give Crane's K as a multiple of a friction factor fT by size; the fluids library's `ft_Crane` is up
+to 5 % below the printed fT. Both are far inside the band.
+"""
+
+from __future__ import annotations
+
+import functools
+import re
+from collections.abc import Iterable, Mapping
+
+import numpy as np
+
+from aquaplumb import tables
+from aquaplumb.plumbing.pipes import GRAVITY, speed
+from aquaplumb.plumbing.valves import check_valve_head, valve_handle, valve_k, valve_opening
+from aquaplumb.units import NUMBER, Bore, DesignError, Flow, Head, Number, Record, Speed, check_range, takes_quantities
+
+__all__ = [
+    "BANDS", "ENTRANCE", "EXIT", "Fitting", "Losses", "TeeLoss", "check_valve_head", "clogged_k", "contraction", "expansion", "fitting",
+    "fitting_head", "k", "losses", "screen_head", "tee_converging", "valve_handle", "valve_k", "valve_opening",
+]  # fmt: skip
+
+BANDS = ("low", "typical", "high")
+ENTRANCE, EXIT = 0.5, 1.0  # speed heads: a square-edged way in; what is lost at a free end (Crane TP-410)
+
+
+# --- the table ----------------------------------------------------------------------------------
+
+
+@tables.table_type("fittings")
+class Fitting(tables.Row):
+    """One kind of fitting: its K, low to high, and for a check valve the head that opens it."""
+
+    group: str
+    k_low: Number | None
+    k_typical: Number
+    k_high: Number | None
+    opening_head_low: Head | None
+    opening_head_typical: Head | None
+    opening_head_high: Head | None
+
+    @property
+    def is_check_valve(self) -> bool:
+        """Whether water can pass it one way only."""
+        return self.group == "check valve"
+
+
+class Losses(Record):
+    """What a set of fittings adds up to in one pipe."""
+
+    k: Number  # of all but the check valves
+    check_k: Number = 0.0  # of the check valves, fully open
+    opening_head: Head = 0.0  # what it takes to open them
+
+
+def fitting(name: str) -> Fitting:
+    """All that the table knows of one fitting.
+
+    Parameters
+    ----------
+    name : str
+        Such as "elbow 90" ("90° elbows" serves as well), "tee branch", "swing check valve".
+
+    Returns
+    -------
+    Fitting
+
+    Source: ``data/fittings.csv``, each row with its own.
+
+    Examples
+    --------
+    >>> from aquaplumb.plumbing import fittings
+    >>> fittings.fitting("90° elbow").k_typical
+    0.7
+    """
+    rows = tables.table("fittings")
+    if name in rows:
+        return rows[name]
+    return rows.get(_by_words().get(_words(name), "")) or tables.row("fittings", name)
+
+
+def _words(name: str) -> frozenset[str]:
+    return frozenset(
+        word.removesuffix("s") for word in re.findall(r"[a-z]+|\d+", str(name).casefold()) if word != "deg"
+    )
+
+
+@functools.cache
+def _by_words() -> dict[frozenset[str], str]:
+    return {_words(name): name for name in tables.names("fittings")}
+
+
+def losses(fittings: Mapping[str, float] | Iterable[str], *, band: str = "typical") -> Losses:
+    """The K of a set of fittings in one pipe, check valves kept apart (see `check_valve_head`).
+
+    Parameters
+    ----------
+    fittings : mapping or list of str
+        Names and counts, ``{"elbow 90": 4, "ball valve": 1}``, or a list of names.
+    band : str
+        "low", "typical" or "high". Where only one K is known it serves for all three.
+
+    Returns
+    -------
+    Losses
+
+    Notes
+    -----
+    K values of fittings add up when some ten bores of straight pipe lie between them; closer together they
+    cost a little less or more.
+
+    Source: ``data/fittings.csv``, each row with its own.
+
+    Examples
+    --------
+    >>> from aquaplumb.plumbing import fittings
+    >>> fittings.losses({"elbow 90": 4, "swing check valve": 1}).check_k
+    2.0
+    """
+    if band not in BANDS:
+        raise DesignError(f"the band is '{band}'; it is one of {', '.join(BANDS)}.")
+    counts = fittings if isinstance(fittings, Mapping) else [(name, 1) for name in fittings]
+    k = check_k = opening = 0.0
+    for name, count in counts.items() if isinstance(counts, Mapping) else counts:
+        row = fitting(name)
+        if not isinstance(count, (int, float)) or isinstance(count, bool) or not 0 <= count < 10_000:
+            raise DesignError(f"the count of '{name}' is {count!r}; it is how many there are, 0 or more.")
+        one = _in_band(row, "k", band)
+        if row.is_check_valve:
+            check_k += count * one
+            opening += count * (_in_band(row, "opening_head", band) or 0.0)
+        else:
+            k += count * one
+    return Losses.from_si(k=k, check_k=check_k, opening_head=opening)
+
+
+def _in_band(row: Fitting, field: str, band: str) -> float | None:
+    value = getattr(row.si, f"{field}_{band}")
+    return getattr(row.si, f"{field}_typical") if value is None else value
+
+
+def k(fittings: Mapping[str, float] | Iterable[str], *, band: str = "typical") -> float:
+    """The sum of K of a set of fittings in one pipe, check valves counted as fully open.
+
+    Parameters
+    ----------
+    fittings : mapping or list of str
+        Names and counts, ``{"elbow 90": 4, "ball valve": 1}``, or a list of names.
+    band : str
+        "low", "typical" or "high".
+
+    Returns
+    -------
+    float
+        A plain number.
+
+    Source: ``data/fittings.csv``, each row with its own.
+
+    Examples
+    --------
+    >>> from aquaplumb.plumbing import fittings
+    >>> print(round(fittings.k({"elbow 90": 4, "ball valve": 1}), 2))
+    2.87
+    """
+    total = losses(fittings, band=band).si
+    return total.k + total.check_k
+
+
+# --- head ---------------------------------------------------------------------------------------
+
+
+@takes_quantities
+def fitting_head(flow: Flow, bore: Bore, k: Number) -> Head:
+    """The head that fittings cost.
+
+    Parameters
+    ----------
+    flow : Flow, scalar or array [m³/s]
+        A negative flow gives a negative head.
+    bore : Bore, scalar or array [m]
+        Of the pipe that the fitting sits in.
+    k : Number, scalar or array
+        See `k`. It may be negative, at a tee where a fast stream draws a slow one along.
+
+    Returns
+    -------
+    Head, scalar or array [m]
+
+    Notes
+    -----
+    h = K v |v| / 2g.
+
+    Source: the definition of K (Crane TP-410).
+
+    Examples
+    --------
+    >>> from aquaplumb.plumbing import fittings
+    >>> print(round(fittings.fitting_head("2000 L/h", "26.14 mm", 2.87), 2))
+    0.16 m
+    """
+    v = speed.si(flow, bore)
+    return k * v * np.abs(v) / (2.0 * GRAVITY)
+
+
+@takes_quantities
+def screen_head(slot_speed: Speed, *, discharge: Number = 0.6) -> Head:
+    """The head through a clean screen, from the speed in its open slots.
+
+    Parameters
+    ----------
+    slot_speed : Speed, scalar or array [m/s]
+        Flow over open area, see `drains.screen_speed`.
+    discharge : Number, scalar or array
+        Discharge coefficient: 0.6 where the water comes to the screen slowly, 0.84 for bars in a stream.
+
+    Returns
+    -------
+    Head, scalar or array [m]
+
+    Notes
+    -----
+    h = v |v| / (2 g Cd²).
+
+    Source: intake-screen guidance in print on the web (climate-policy-watcher, section 5.1), Cd 0.60 and 0.84.
+
+    Examples
+    --------
+    >>> from aquaplumb.plumbing import fittings
+    >>> print(round(fittings.screen_head("0.3 m/s").to("mm"), 1))
+    12.7 mm
+    """
+    check_range(discharge, 0.3, 1.0, NUMBER, "the discharge coefficient", "the screen formula")
+    return slot_speed * np.abs(slot_speed) / (2.0 * GRAVITY * discharge**2)
+
+
+@takes_quantities
+def clogged_k(k: Number, blocked: Number) -> Number:
+    """The K of a strainer or screen with part of its openings blocked.
+
+    Parameters
+    ----------
+    k : Number, scalar or array
+        Clean.
+    blocked : Number, scalar or array
+        The share of the open area that is blocked, 0 to under 1. Half blocked makes K four times as large.
+
+    Returns
+    -------
+    Number, scalar or array
+
+    Notes
+    -----
+    K / (1 − blocked)²: the same flow through less area.
+
+    Source: continuity. Burkhardt (JAWWA 2018) found that a mesh on an overflow does act as lost area.
+
+    Examples
+    --------
+    >>> from aquaplumb.plumbing import fittings
+    >>> print(round(fittings.clogged_k(0.7, "50 %"), 1))
+    2.8
+    """
+    if np.any(np.less(blocked, 0)) or np.any(np.greater_equal(blocked, 1)):
+        raise DesignError("the blocked share is from 0 (clean) to under 1; fully blocked, nothing flows.")
+    return k / np.square(1.0 - np.asarray(blocked))
+
+
+# --- changes of size and tees -------------------------------------------------------------------
+
+
+@takes_quantities
+def contraction(large: Bore, small: Bore) -> Number:
+    """The K of a sudden step from a larger into a smaller pipe, on the speed in the smaller.
+
+    Parameters
+    ----------
+    large : Bore, scalar or array [m]
+    small : Bore, scalar or array [m]
+
+    Returns
+    -------
+    Number, scalar or array
+
+    Notes
+    -----
+    K = ½ (1 − β²), β = small/large. Rennels's formula gives up to a third more (2 to 1 in: 0.49 against 0.37).
+
+    Source: Crane TP-410, sudden contraction.
+
+    Examples
+    --------
+    >>> from aquaplumb.plumbing import fittings
+    >>> print(round(fittings.contraction("2.067 in", "1.049 in"), 2))
+    0.37
+    """
+    return 0.5 * (1.0 - _ratio(small, large))
+
+
+@takes_quantities
+def expansion(small: Bore, large: Bore) -> Number:
+    """The K of a sudden step from a smaller into a larger pipe, on the speed in the smaller.
+
+    Parameters
+    ----------
+    small : Bore, scalar or array [m]
+    large : Bore, scalar or array [m]
+
+    Returns
+    -------
+    Number, scalar or array
+
+    Notes
+    -----
+    K = (1 − β²)², β = small/large: the momentum balance of Borda and Carnot, exact for even speeds.
+
+    Source: Crane TP-410, sudden enlargement.
+
+    Examples
+    --------
+    >>> from aquaplumb.plumbing import fittings
+    >>> print(round(fittings.expansion("1.049 in", "2.067 in"), 2))
+    0.55
+    """
+    return np.square(1.0 - _ratio(small, large))
+
+
+def _ratio(small, large):
+    """The ratio of areas, refused where the pipes are the wrong way round."""
+    if np.any(np.less_equal(small, 0)) or np.any(np.greater(small, large)):
+        raise DesignError("the smaller bore has to be more than 0 and no larger than the larger one.")
+    return np.square(np.divide(small, large))
+
+
+class TeeLoss(Record):
+    """The two K of a tee in which streams meet, both on the speed of the joined flow."""
+
+    k_branch: Number
+    k_run: Number
+
+
+@takes_quantities
+def tee_converging(branch_flow: Flow, run_flow: Flow, *, branch_bore: Bore, run_bore: Bore) -> TeeLoss:
+    """The K of a tee where a stream from the side joins one that runs straight on.
+
+    The branch's K is negative where a fast run draws a slow branch along. That is right, and is kept.
+
+    Parameters
+    ----------
+    branch_flow : Flow, scalar or array [m³/s]
+        From the side, at 90°.
+    run_flow : Flow, scalar or array [m³/s]
+        Straight through, before the tee.
+    branch_bore : Bore, scalar or array [m]
+    run_bore : Bore, scalar or array [m]
+
+    Returns
+    -------
+    TeeLoss
+        Both K are on the speed of the joined flow in the run's bore.
+
+    Notes
+    -----
+    With q = branch flow / joined flow and β = branch bore / run bore: K_run = 1.55 q − q²,
+    K_branch = C (1 + (q/β²)² − 2 (1 − q)²), C = 1 for β² ≤ 0.35, else 0.9 (1 − q) for q ≤ 0.4, else 0.55.
+
+    Source: Crane TP-410, converging tee at 90° (example 7-35), by the fluids library.
+
+    Examples
+    --------
+    >>> from aquaplumb.plumbing import fittings
+    >>> loss = fittings.tee_converging("100 gpm", "300 gpm", branch_bore="4.026 in", run_bore="4.026 in")
+    >>> print(round(loss.k_branch, 3), round(loss.k_run, 3))
+    -0.042 0.325
+    """
+    joined = np.add(branch_flow, run_flow)
+    if np.any(np.less(branch_flow, 0)) or np.any(np.less(run_flow, 0)) or np.any(joined <= 0):
+        raise DesignError(
+            "tee_converging: both streams flow into the tee, so neither flow is negative and not both are 0."
+        )
+    from fluids import vectorized  # loads slowly, and few need it
+
+    given = (run_bore, branch_bore, run_flow, branch_flow)
+    branch, run = vectorized.K_branch_converging_Crane(*given), vectorized.K_run_converging_Crane(*given)
+    return TeeLoss.from_si(k_branch=np.asarray(branch)[()], k_run=np.asarray(run)[()])

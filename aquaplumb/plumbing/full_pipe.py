@@ -1,0 +1,187 @@
+"""A pipe that falls and runs full: how much it carries, and whether it does run full.
+
+All of it is reached through `drains`: ``drains.full_bore_flow("1 m", "26 mm", "1.5 m")``.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from aquaplumb import water
+from aquaplumb.plumbing.pipes import GRAVITY, ROUGHNESS, factor_and_slope, friction_head, speed
+from aquaplumb.units import BORE, LENGTH, Bore, DesignError, Flow, Head, Length, Number, Temperature, takes_quantities
+
+__all__ = ["FULL", "GULPING", "MAY_FILL", "flow_at_froude", "froude", "full_bore_flow", "full_bore_head"]
+
+GULPING, MAY_FILL, FULL = 0.3, 1.0, 2.0  # Froude numbers where a falling pipe starts to; see `drains.standpipe_regime`
+_STILL = 1e-12  # m: a fall under this drives nothing
+
+
+@takes_quantities
+def froude(flow: Flow, bore: Bore) -> Number:
+    """The Froude number of a flow in a falling pipe, as if it filled the bore.
+
+    Parameters
+    ----------
+    flow : Flow, scalar or array [m³/s]
+    bore : Bore, scalar or array [m]
+
+    Returns
+    -------
+    Number, scalar or array
+        Under 0.3 air gets out freely; over 1 to 2 the pipe runs full.
+
+    Notes
+    -----
+    Fr = v / √(g D), v = Q / (π D²/4).
+
+    Source: Hills, Chemical Engineering 1983 (quoted): 36 m³/h in 180 mm is 0.296.
+
+    Examples
+    --------
+    >>> from aquaplumb.plumbing import drains
+    >>> print(round(drains.froude("36 m3/h", "180 mm"), 3))
+    0.296
+    """
+    return np.abs(speed.si(flow, bore)) / np.sqrt(GRAVITY * bore)
+
+
+@takes_quantities
+def flow_at_froude(froude: Number, bore: Bore) -> Flow:
+    """The flow in a falling pipe at a Froude number: the inverse of `froude`.
+
+    Parameters
+    ----------
+    froude : Number, scalar or array
+        0.3 for the most that stays quiet.
+    bore : Bore, scalar or array [m]
+
+    Returns
+    -------
+    Flow, scalar or array [m³/s]
+
+    Source: as `froude`.
+
+    Examples
+    --------
+    >>> from aquaplumb.plumbing import drains
+    >>> print(round(drains.flow_at_froude(0.3, "52.5 mm").to("L/min")))
+    28 L/min
+    """
+    sound_bore(bore)
+    return froude * (np.pi / 4.0) * np.sqrt(GRAVITY) * np.power(bore, 2.5)
+
+
+@takes_quantities
+def full_bore_head(
+    flow: Flow,
+    bore: Bore,
+    length: Length,
+    *,
+    k: Number = 1.5,
+    roughness: Length = ROUGHNESS,
+    temperature: Temperature = 293.15,
+) -> Head:
+    """The fall that a full pipe needs for a flow: friction, fittings, entrance and exit.
+
+    Parameters
+    ----------
+    flow : Flow, scalar or array [m³/s]
+    bore : Bore, scalar or array [m]
+    length : Length, scalar or array [m]
+    k : Number, scalar or array
+        Of all fittings with the entrance (0.5) and the exit (1.0); those two alone unless given.
+    roughness : Length, scalar or array [m]
+    temperature : Temperature, scalar or array [K]
+
+    Returns
+    -------
+    Head, scalar or array [m]
+
+    Notes
+    -----
+    h = (K + f L/D) v²/2g.
+
+    Source: Darcy–Weisbach, see `pipes.friction_head`.
+
+    Examples
+    --------
+    >>> from aquaplumb.plumbing import drains
+    >>> print(round(drains.full_bore_head("90 L/min", "26.64 mm", "1 m"), 2))
+    0.83 m
+    """
+    v = speed.si(flow, bore)
+    straight = friction_head.si(flow, bore, length, roughness=roughness, temperature=temperature)
+    return straight + k * v * np.abs(v) / (2.0 * GRAVITY)
+
+
+@takes_quantities
+def full_bore_flow(
+    fall: Head,
+    bore: Bore,
+    length: Length,
+    *,
+    k: Number = 1.5,
+    roughness: Length = ROUGHNESS,
+    temperature: Temperature = 293.15,
+) -> Flow:
+    """The flow of a pipe that runs full from one water level down to another: the inverse of `full_bore_head`.
+
+    Parameters
+    ----------
+    fall : Head, scalar or array [m]
+        From the upper water level to the lower one, or to the end of the pipe where it ends free.
+        At or under 0 nothing flows.
+    bore : Bore, scalar or array [m]
+    length : Length, scalar or array [m]
+    k : Number, scalar or array
+        Of all fittings with the entrance (0.5) and the exit (1.0); those two alone unless given. More than 0.
+    roughness : Length, scalar or array [m]
+    temperature : Temperature, scalar or array [K]
+
+    Returns
+    -------
+    Flow, scalar or array [m³/s]
+
+    Notes
+    -----
+    (K + f L/D) v²/2g = fall, solved for ln v by Newton steps.
+
+    Source: Darcy–Weisbach, see `pipes.friction_head`.
+
+    Examples
+    --------
+    >>> from aquaplumb.plumbing import drains
+    >>> print(round(drains.full_bore_flow("1 m", "26.64 mm", "1 m").to("L/min")))
+    99 L/min
+    """
+    if np.any(np.less_equal(k, 0)):
+        raise DesignError("k has to be more than 0: the exit alone is 1.")
+    sound_bore(bore)
+    if np.any(np.less(length, 0)):
+        raise DesignError(f"the length is {LENGTH.text(np.min(length))}; it cannot be negative.")
+    slim = np.divide(length, bore)
+    drive = 2.0 * GRAVITY * np.maximum(fall, _STILL)
+    per_speed, rough = bore / water.kinematic_viscosity.si(temperature), np.divide(roughness, bore)
+    v = np.sqrt(drive / (k + 0.02 * slim))
+    for turn in range(60):
+        f, slope = factor_and_slope(per_speed * v, rough)
+        loss = k + f * slim
+        step = np.log(drive / (loss * v * v)) / (2.0 + slope * f * slim / loss)
+        # Where f is a cubic (Re 2000 to 4000) whole steps might go to and fro for ever; half steps cannot.
+        v = v * np.exp(step if turn < 8 else 0.5 * step)
+        if np.abs(step).max() < (1e-7 if turn < 8 else 1e-13):  # whole steps square the error
+            break
+    return np.where(np.greater(fall, _STILL), v * (np.pi / 4.0) * np.square(bore), 0.0)[()]
+
+
+def in_words(words: tuple[str, ...], *reached):
+    """The word for how many of the ordered conditions hold; a plain str for a scalar."""
+    count = sum(np.asarray(condition, int) for condition in reached)
+    return words[int(count)] if np.ndim(count) == 0 else np.array(words)[count]
+
+
+def sound_bore(bore) -> None:
+    """Refuse a bore that is not more than 0."""
+    if np.any(np.less_equal(bore, 0)):
+        raise DesignError(f"the bore is {BORE.text(np.min(bore))}; it needs to be more than 0, such as {BORE.example}.")

@@ -1,0 +1,279 @@
+"""A pumped line as records a builder fills in, and as the arrays that the solver takes.
+
+Part of `aquaplumb.plumbing.lines`, which is the face of all this and says how each part is counted.
+"""
+
+from __future__ import annotations
+
+import functools
+from types import SimpleNamespace
+
+import numpy as np
+
+from aquaplumb import tables, water
+from aquaplumb.plumbing import fittings, line_solver
+from aquaplumb.plumbing.pipes import ROUGHNESS
+from aquaplumb.units import BORE, LENGTH, Bore, DesignError, Head, Length, Number, Record, Temperature, rounded
+
+FAR = 1e4  # m: an end behind a shut valve is as good as this high
+
+
+# --- the records --------------------------------------------------------------------------------
+
+
+class Stretch(Record):
+    """A stretch of pipe of one bore: what it follows, what is in it, and where it ends if it ends.
+
+    Parameters
+    ----------
+    name, after : str
+        `after` names the stretch it follows; left out for the one at the pump.
+    bore : Bore, scalar or array [m]
+    length : Length, scalar or array [m]
+    roughness : Bore, scalar or array [m]
+    fittings : dict
+        Name and count, such as ``{"elbow 90": 2, "tee branch": 1}``; see `fittings`.
+    extra_k : Number, scalar or array
+        K of anything else in it, such as a lamp's housing or a meter, on the speed in this stretch.
+    valve : str
+        The valve that throttles it: "ball valve" or "gate valve"; left out for none.
+    opening : Number, scalar or array
+        Of that valve, 1 fully open to 0 shut.
+    to : str
+        The vessel it ends in, if it ends.
+    outlet : Head, scalar or array, optional [m]
+        Elevation that the water must be lifted to there: the higher of the pipe's end and the water's level.
+    nozzle_bore : Bore, scalar or array, optional [m]
+        Of each hole or jet at its end.
+    nozzles : Number, scalar or array
+        How many of them.
+    nozzle_coefficient : Number, scalar or array
+        Discharge coefficient: 0.61 for sharp-edged drilled holes, 0.82 for a short tube, 0.98 for a smooth taper.
+    share : Number, optional
+        The part of the line's flow that you want here.
+
+    Source: discharge coefficients, Encyclopaedia Britannica 11e "Hydraulics" (0.60 to 0.62) and fluidspad.com.
+
+    Examples
+    --------
+    >>> print(Stretch(name="riser", bore="26.1 mm", length="3 m", fittings={"elbow 90": 2}).bore.to("mm"))
+    26.1 mm
+    """
+
+    name: str
+    after: str = ""
+    bore: Bore
+    length: Length
+    roughness: Bore = ROUGHNESS
+    fittings: dict = {}
+    extra_k: Number = 0.0
+    valve: str = ""
+    opening: Number = 1.0
+    to: str = ""
+    outlet: Head | None = None
+    nozzle_bore: Bore | None = None
+    nozzles: Number = 1.0
+    nozzle_coefficient: Number = 0.61
+    share: Number | None = None
+
+    def check(self) -> None:
+        s = self.si
+        if not s.name:
+            raise DesignError('a stretch has no name; give it one, such as name = "riser".')
+        above_zero = {"bore": BORE, "nozzle_bore": BORE} | ({"nozzles": None, "nozzle_coefficient": None} if s.nozzle_bore is not None else {})
+        for field, kind in above_zero.items():
+            value = getattr(s, field)
+            if value is not None and np.any(np.less_equal(value, 0)):
+                raise DesignError(f"stretch '{s.name}': {_words(field)} is {_text(np.min(value), kind)}; it must be more than 0.")
+        for field, kind in {"length": LENGTH, "roughness": BORE, "share": None}.items():
+            value = getattr(s, field)
+            if value is not None and np.any(np.less(value, 0)):
+                raise DesignError(f"stretch '{s.name}': {_words(field)} is {_text(np.min(value), kind)}; give 0 or more.")
+        if s.outlet is None and (s.to or s.nozzle_bore is not None):
+            raise DesignError(f"stretch '{s.name}' ends there; say how high, such as outlet = \"1.2 m\" "
+                              "(the pipe's end, or the water's level where that is higher).")  # fmt: skip
+        try:
+            losses(tuple(s.fittings.items()), "typical")
+            if s.valve:
+                fittings.valve_k.si(s.valve, s.opening)
+        except DesignError as wrong:
+            raise DesignError(f"stretch '{s.name}': {wrong}") from None
+
+
+class Line(Record):
+    """A pump's whole line: the level it draws from, its suction if there is any, and the tree after it.
+
+    Parameters
+    ----------
+    name : str
+    source : Head, scalar or array [m]
+        Level of the water that the pump draws from, from the same zero mark as the outlets.
+    suction : tuple of Stretch
+        One after the other, from the water to the pump.
+    stretches : tuple of Stretch
+        The tree after the pump, in any order.
+    temperature : Temperature, scalar or array [K]
+        Of the water; cold water is the thicker.
+    strainer_blocked : Number, scalar or array
+        The part of a strainer's openings that is clogged (for the fitting "strainer", anywhere in the line).
+
+    Raises
+    ------
+    DesignError
+        When the stretches do not make one tree from the pump to vessels; it names the stretch and the cure.
+
+    Source: a record; how each part is counted stands at the head of `lines`.
+
+    Examples
+    --------
+    >>> bed = Stretch(name="bed pipe", bore="26.1 mm", length="3 m", to="bed", outlet="1.2 m")
+    >>> print(Line(name="main line", source="0.3 m", stretches=(bed,)).source)
+    0.3 m
+    """
+
+    name: str
+    source: Head
+    suction: tuple = ()
+    stretches: tuple
+    temperature: Temperature = 293.15
+    strainer_blocked: Number = 0.0
+
+    def check(self) -> None:
+        s = self.si
+        where = f"line '{s.name}'"
+        if not s.stretches:
+            raise DesignError(f"{where} has no pipe after its pump; give it at least one stretch.")
+        names = [part.si.name for part in (*s.suction, *s.stretches)]
+        for name in names:
+            if names.count(name) > 1:
+                raise DesignError(f"{where} has {names.count(name)} stretches named '{name}'; give each its own name.")
+        for part in s.suction:
+            if part.si.outlet is not None:
+                raise DesignError(f"{where}: '{part.si.name}' is on the suction side and cannot end in a vessel; move it after the pump.")
+        tree_names = [part.si.name for part in s.stretches]
+        first = [part.si.name for part in s.stretches if not part.si.after]
+        for part in s.stretches:
+            if part.si.after and part.si.after not in tree_names:
+                raise DesignError(f"{where}: '{part.si.name}' follows '{part.si.after}', which is not there; "
+                                  + tables.unknown("line", part.si.after, tree_names))  # fmt: skip
+        if len(first) > 1:
+            raise DesignError(f"{where}: {' and '.join(repr(n) for n in first)} both start at the pump; only one stretch can. "
+                              f"Let the others follow it (after = \"{first[0]}\").")  # fmt: skip
+        reached, front = set(first), first
+        while front:
+            front = [part.si.name for part in s.stretches if part.si.after in front]
+            reached.update(front)
+        if lost := [name for name in tree_names if name not in reached]:
+            raise DesignError(f"{where}: {' and '.join(repr(n) for n in lost)} follow each other in a loop and never meet the pump; "
+                              "a stretch follows the one nearer to the pump, and the first of all has no 'after'.")  # fmt: skip
+        feeding = {part.si.after for part in s.stretches}
+        for part in s.stretches:
+            name = part.si.name
+            if name in feeding and part.si.outlet is not None:
+                raise DesignError(f"{where}: '{name}' ends in {part.si.to or 'a vessel'} and yet another stretch follows it; "
+                                  "part it in two at the tee.")  # fmt: skip
+            if name not in feeding and part.si.outlet is None:
+                raise DesignError(f"{where}: '{name}' neither feeds another stretch nor ends in a vessel; "
+                                  'say where its water goes, such as to = "bed 1" and outlet = "1.2 m".')  # fmt: skip
+
+
+# --- from records to the solver's arrays --------------------------------------------------------
+
+
+def _words(field: str) -> str:
+    return field.replace("_", " ")
+
+
+def _text(value, kind) -> str:
+    return kind.text(value) if kind else rounded(value)
+
+
+@functools.lru_cache(maxsize=4096)
+def losses(counts: tuple, band: str) -> SimpleNamespace:
+    """What a stretch's fittings add up to; the strainer's K and a listed exit kept apart."""
+    found = fittings.losses(dict(counts), band=band).si
+    named = [(fittings.fitting(name).si.name, count) for name, count in counts]
+    exit_k = sum(count for name, count in named if name == "pipe exit")
+    strainers = {name: count for name, count in named if name == "strainer"}
+    strainer_k = fittings.k(strainers, band=band)
+    return SimpleNamespace(
+        k=found.k - strainer_k - exit_k, strainer_k=strainer_k, check_k=found.check_k, opening_head=found.opening_head
+    )
+
+
+def _column(values: list, axes: int) -> np.ndarray:
+    """One array, stretches first, then `axes` axes of designs."""
+    if any(map(np.ndim, values)):
+        column = np.stack(np.broadcast_arrays(*[np.asarray(v, float) for v in values]))
+    else:
+        column = np.array(values, float)
+    return column.reshape(len(values), *(1,) * (axes + 1 - column.ndim), *column.shape[1:])
+
+
+def end_k(s) -> float | np.ndarray:
+    """The K, on the stretch's own bore, of its nozzle or its open end; 0 where it does not end."""
+    if s.outlet is None:
+        return 0.0
+    if s.nozzle_bore is None:
+        return 1.0
+    return (s.bore**2 / (s.nozzle_coefficient * s.nozzles * s.nozzle_bore**2)) ** 2
+
+
+def net(line: Line, band: str, axes: int = 0) -> SimpleNamespace:
+    """A line as the solver knows it; kept with the line."""
+    kept = vars(line).setdefault("_nets", {})
+    if (band, axes) not in kept:
+        kept[band, axes] = _made(line, band, axes)
+    return kept[band, axes]
+
+
+def _made(line: Line, band: str, axes: int) -> SimpleNamespace:
+    s = line.si
+    parts = [part.si for part in (*s.suction, *s.stretches)]
+    place = {part.name: i for i, part in enumerate(parts)}
+    count = len(s.suction)  # the stretch at the pump follows the last of the suction, or nothing
+    parents = (*range(-1, count - 1), *(place[p.after] if p.after else count - 1 for p in parts[count:]))
+    shape = line_solver.topology(parents)
+    found = [losses(tuple(part.fittings.items()), band) for part in parts]
+    strainer = fittings.clogged_k.si(1.0, s.strainer_blocked)
+    valve = [fittings.valve_k.si(part.valve, part.opening) if part.valve else 0.0 for part in parts]
+    k = [f.k + part.extra_k + f.strainer_k * strainer + v + end_k(part) for f, v, part in zip(found, valve, parts)]
+    columns = {name: [getattr(part, name) for part in parts] for name in ("bore", "length", "roughness")} | {"k": k}
+    outlet = [parts[i].outlet for i in shape.end_links]
+    single = s.source, s.temperature
+    axes = max(axes, *(np.ndim(v) for values in (*columns.values(), outlet, single) for v in values))
+    columns = {name: _column(values, axes) for name, values in columns.items()}
+    outlet = _column(outlet, axes)
+    shut = np.isinf(columns["k"])
+    if shut.any():
+        columns["k"] = np.where(shut, 1.0, columns["k"])
+        for i in shape.order:
+            if parents[i] >= 0:
+                shut[i] |= shut[parents[i]]
+        outlet = np.where(shut[shape.end_links], FAR, outlet)
+    if any(f.check_k or f.opening_head for f in found):
+        columns["opening_head"] = _column([f.opening_head for f in found], axes)
+        columns["check_k"] = _column([f.check_k for f in found], axes)
+    links = line_solver.Links(**columns, viscosity=water.kinematic_viscosity.si(s.temperature))
+    return SimpleNamespace(
+        parts=parts, names=tuple(place), parents=parents, shape=shape, links=links, source=s.source,
+        outlet=outlet, shut=shut[shape.end_links], ends=tuple(parts[i].name for i in shape.end_links),
+        pump_from=count, pump_at=next(i for i in range(count, len(parts)) if not parts[i].after),
+    )  # fmt: skip
+
+
+def end_heads(net: SimpleNamespace, loss: np.ndarray, head) -> np.ndarray:
+    """Elevation plus pressure head at the end of each stretch, when the pump adds `head`."""
+    at = np.empty(np.broadcast_shapes(loss.shape, (1, *np.shape(net.source + head))))
+    for i in net.shape.order:
+        above = at[net.parents[i]] if net.parents[i] >= 0 else net.source
+        at[i] = above - loss[i] + (head if i == net.pump_at else 0.0)
+    return at
+
+
+def way(parents, link: int) -> list[int]:
+    """The links from the water to the end of one link."""
+    way = [link]
+    while parents[way[-1]] >= 0:
+        way.append(parents[way[-1]])
+    return way[::-1]

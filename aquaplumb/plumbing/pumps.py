@@ -1,0 +1,327 @@
+"""Pumps: what a pump really delivers against a real head, and what it costs to run.
+
+The figure on a pump's box is its flow at no lift at all. Here a pump is its maker's points (flow, head,
+input power); a smooth curve through them meets the system's curve at the operating point.
+
+CAUTION: a mains pump stands in or beside water. Plug it into a socket with a residual-current device
+(RCD, GFCI), hang the cable so that it drips below the socket, and pull the plug before a hand goes in.
+"""
+
+from __future__ import annotations
+
+import functools
+from pathlib import Path
+
+import numpy as np
+
+from aquaplumb import tables, water
+from aquaplumb.plumbing.pump_choice import (
+    Candidate,
+    OperatingPoint,
+    SystemCurve,
+    annual_cost,
+    annual_energy,
+    operating_point,
+    ranking,
+)
+from aquaplumb.plumbing.pump_curve import Pump, at_speed, at_voltage, curve, head, power
+from aquaplumb.plumbing.pump_file import points
+from aquaplumb.units import (
+    FLOW,
+    TIME,
+    VOLUME,
+    DesignError,
+    Flow,
+    Head,
+    Length,
+    Pressure,
+    Temperature,
+    Time,
+    Turnover,
+    Voltage,
+    Volume,
+    takes_quantities,
+)
+
+# The parts of this module that stand in files of their own, so that each file stays short.
+__all__ = [
+    "Candidate", "OperatingPoint", "Pump", "SystemCurve", "annual_cost", "annual_energy", "at_speed", "at_voltage",
+    "curve", "float_volume", "from_csv", "head", "names", "operating_point", "power", "pump", "ranking",
+    "shortest_cycle", "starts_per_hour", "suction_head_available",
+]  # fmt: skip
+
+
+# --- the demo pumps, and a maker's points ------------------------------------------------------------
+
+
+@tables.table_type("pumps")
+class PumpRow(tables.Row):
+    """A row of ``data/pumps.csv``; its points are in ``data/pumps/<points>.csv``.
+
+    Source
+    ------
+    Invented for the demo, all of them.
+    """
+
+    supply: str
+    placement: str
+    voltage: Voltage | None = None
+    lowest_voltage: Voltage | None = None
+    outlet: str = ""
+    shortest_cycle: Time | None = None
+    suction_head_needed: Head | None = None
+    points: str = ""
+
+
+def names() -> list[str]:
+    """The names of the demo pumps, all of them invented for the demo.
+
+    Returns
+    -------
+    list of str
+
+    Source
+    ------
+    ``data/pumps.csv``.
+
+    Examples
+    --------
+    >>> "demo mains 45 W submersible" in names()
+    True
+    """
+    return tables.names("pumps")
+
+
+def pump(name: str) -> Pump:
+    """A demo pump by its name. All are invented for the demo: for your own, use `from_csv`.
+
+    Parameters
+    ----------
+    name : str
+        One of `names`.
+
+    Returns
+    -------
+    Pump
+
+    Source
+    ------
+    ``data/pumps.csv`` and ``data/pumps/``.
+
+    Examples
+    --------
+    >>> pump("demo mains 45 W submersible").basis
+    'invented for the demo'
+    """
+    return _demo(tables.row("pumps", name, "list of pumps").si.name)
+
+
+@functools.cache
+def _demo(name: str) -> Pump:
+    row = vars(tables.row("pumps", name).si)
+    made = points(tables.folder("data") / "pumps" / f"{row['points']}.csv")
+    return Pump.from_si(**made, **{field: row[field] for field in Pump._kinds if field in row})
+
+
+@takes_quantities
+def from_csv(
+    path: str | Path,
+    *,
+    name: str = "",
+    supply: str = "mains",
+    placement: str = "submersible",
+    voltage: Voltage | None = None,
+) -> Pump:
+    """A pump from a file of its maker's points, read off the curve sheet.
+
+    Parameters
+    ----------
+    path : str or Path
+        A CSV file with the header ``flow [L/h],head [m],power [W]`` (any units of flow, head and power; the
+        power column may be left out or blank), then one point a line from zero flow up.
+    name : str
+        What to call it; without one, the file's name.
+    supply : str
+        "mains" or "DC".
+    placement : str
+        "submersible" or "external".
+    voltage : Voltage, optional [V]
+        At which the points hold.
+
+    Returns
+    -------
+    Pump
+
+    Raises
+    ------
+    DesignError
+        Saying which line is wrong, and the cure.
+
+    Source
+    ------
+    The maker's own curve; take the curve, not the single figure on the box.
+
+    Examples
+    --------
+    >>> from aquaplumb import tables
+    >>> mine = from_csv(tables.folder("data") / "pumps" / "mains-45-w-submersible.csv", name="mine")
+    >>> print(mine.head[0])
+    2.8 m
+    """
+    made = points(Path(path))
+    given = {"supply": supply, "placement": placement, "voltage": voltage, "basis": "maker's claim"}
+    return Pump.from_si(name=name or Path(path).stem, **made, **given)
+
+
+# --- starts and suction -------------------------------------------------------------------------------
+
+
+def _above_zero(value, kind, where: str) -> None:
+    if not np.all(np.greater(value, 0)):
+        raise DesignError(f"{where} is {kind.text(np.min(value))}; give {kind.noun} above zero, such as {kind.example}.")
+
+
+@takes_quantities
+def starts_per_hour(volume: Volume, inflow: Flow, pump_flow: Flow) -> Turnover:
+    """How often a pump on a float switch starts.
+
+    Parameters
+    ----------
+    volume : Volume, scalar or array [m³]
+        Between the float's on level and its off level.
+    inflow : Flow, scalar or array [m³/s]
+        Coming in, steadily.
+    pump_flow : Flow, scalar or array [m³/s]
+        Going out while the pump runs.
+
+    Returns
+    -------
+    Turnover [1/s]
+        None at all with no inflow (it rests) or with more inflow than the pump moves (it never rests).
+
+    Notes
+    -----
+    One cycle is the filling and the emptying: V / Qin + V / (Qp − Qin). Starts are most at Qin = Qp / 2.
+
+    Source
+    ------
+    US Army EI 11C201 (1997) and MIL-HDBK-1005/9A, storage of pumping stations.
+
+    Examples
+    --------
+    >>> print(round(starts_per_hour("20 L", "600 L/h", "1200 L/h").to("1/h"), 1))
+    15 1/h
+    """
+    _above_zero(volume, VOLUME, "starts_per_hour: volume")
+    _above_zero(pump_flow, FLOW, "starts_per_hour: pump_flow")
+    if np.any(np.less(inflow, 0)):
+        raise DesignError(f"starts_per_hour: inflow is {FLOW.text(np.min(inflow))}, below zero; give a flow of zero or more.")
+    return np.maximum(inflow * (pump_flow - inflow), 0) / (volume * pump_flow)
+
+
+@takes_quantities
+def shortest_cycle(volume: Volume, pump_flow: Flow) -> Time:
+    """The shortest time from start to start that a float switch can give, at the worst inflow.
+
+    Parameters
+    ----------
+    volume : Volume, scalar or array [m³]
+        Between the float's on level and its off level.
+    pump_flow : Flow, scalar or array [m³/s]
+        Going out while the pump runs.
+
+    Returns
+    -------
+    Time [s]
+        4 V / Qp. Common minimums: 6 minutes by MIL-HDBK-1005/9A (small motors), 10 to 15 by EI 11C201.
+
+    Source
+    ------
+    US Army EI 11C201 (1997) and MIL-HDBK-1005/9A.
+
+    Examples
+    --------
+    >>> print(round(shortest_cycle("20 L", "1200 L/h").to("min"), 1))
+    4 min
+    """
+    _above_zero(volume, VOLUME, "shortest_cycle: volume")
+    _above_zero(pump_flow, FLOW, "shortest_cycle: pump_flow")
+    return 4 * volume / pump_flow
+
+
+@takes_quantities
+def float_volume(cycle: Time, pump_flow: Flow) -> Volume:
+    """The volume between a float's on and off levels that spares the pump: the inverse of `shortest_cycle`.
+
+    Parameters
+    ----------
+    cycle : Time, scalar or array [s]
+        The least time from start to start that the pump allows.
+    pump_flow : Flow, scalar or array [m³/s]
+        Going out while the pump runs.
+
+    Returns
+    -------
+    Volume [m³]
+        t Q / 4.
+
+    Source
+    ------
+    US Army EI 11C201 (1997) and MIL-HDBK-1005/9A.
+
+    Examples
+    --------
+    >>> print(round(float_volume("6 min", "100 gpm").to("gal")))
+    150 gal
+    """
+    _above_zero(cycle, TIME, "float_volume: cycle")
+    _above_zero(pump_flow, FLOW, "float_volume: pump_flow")
+    return cycle * pump_flow / 4
+
+
+@takes_quantities
+def suction_head_available(
+    lift: Head,
+    loss: Head,
+    *,
+    altitude: Length = 0.0,
+    temperature: Temperature = 293.15,
+    pressure: Pressure = 0.0,
+) -> Head:
+    """Net positive suction head at an external pump's inlet: what air pressure has left to push water in with.
+
+    Parameters
+    ----------
+    lift : Head, scalar or array [m]
+        From the water up to the pump's middle; negative when the water stands higher, which is better.
+    loss : Head, scalar or array [m]
+        Friction, fittings and strainer of the suction pipe.
+    altitude : Length, scalar or array [m]
+        Of the site.
+    temperature : Temperature, scalar or array [K]
+        Of the water.
+    pressure : Pressure, scalar or array [Pa]
+        On the water above that of the air: zero for an open tank.
+
+    Returns
+    -------
+    Head [m]
+        Keep it above what the pump needs, with half a metre to spare (common practice, no source); else the
+        water boils in the pump and eats it.
+
+    Notes
+    -----
+    (air pressure + pressure − vapour pressure) / (ρ g) − lift − loss, with ρ g at the water's temperature.
+
+    Source
+    ------
+    Crane TP-410, example 7.32.
+
+    Examples
+    --------
+    >>> print(round(suction_head_available("3 m", "0.5 m").to("m"), 2))
+    6.61 m
+    """
+    weight = water.density.si(temperature) * 9.80665
+    push = water.atmospheric_pressure.si(altitude) + pressure - water.vapour_pressure.si(temperature)
+    return push / weight - lift - loss

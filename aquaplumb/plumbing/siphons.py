@@ -1,0 +1,251 @@
+"""Siphons with an air vent: the flow that starts one, the flow it runs at, and whether it stops again.
+
+Filling, it trickles over the crest as a weir. Above the starting flow it fills, then it runs full on the difference
+of levels. When the level uncovers the vent, air comes in and it breaks, but only if less water runs in than the
+siphon carries just there. Two traps follow: a flow too small never starts it, and one too large never stops it.
+All of it is reached through `drains`.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from aquaplumb import water
+from aquaplumb.plumbing.full_pipe import FULL, GULPING, MAY_FILL, flow_at_froude, full_bore_flow, in_words
+from aquaplumb.plumbing.pipes import GRAVITY, ROUGHNESS, speed
+from aquaplumb.units import Bore, DesignError, Flow, Head, Length, Number, Record, Temperature, takes_quantities
+
+MARGIN = 1.3  # what the siphon should carry at its vent, over the inflow, to be sure to stop
+
+
+class SiphonStart(Record):
+    """The flows at which a siphon starts: a band, since no measured value is in print."""
+
+    never_below: Flow  # Froude 0.3: the air gets out as fast as it comes in
+    may: Flow  # Froude 1: it may start
+    sure: Flow  # Froude 2: it will
+
+
+@takes_quantities
+def siphon_starting_band(bore: Bore) -> SiphonStart:
+    """The band of flows in which a siphon of a bore starts.
+
+    No source known to us prints a measured starting flow, so this is the band in which a falling pipe is said to
+    fill: from Froude 1 (one source) to Froude 2 (another). Below it, down to Froude 0.3, a well-made bell or a bend
+    at the outlet starts some siphons; do not count on it. The honest way is a bucket and a watch.
+
+    Parameters
+    ----------
+    bore : Bore, scalar or array [m]
+        Of the pipe that falls.
+
+    Returns
+    -------
+    SiphonStart
+
+    Source: casualprocessengineer.com (Froude 1); Simpson, Chemical Engineering 1968 (Froude 2, from memory); Hills,
+    Chemical Engineering 1983, quoted (0.3).
+
+    Examples
+    --------
+    >>> from aquaplumb.plumbing import drains
+    >>> print(round(drains.siphon_starting_band("26.64 mm").sure.to("L/min")))
+    34 L/min
+    """
+    return SiphonStart.from_si(
+        never_below=flow_at_froude.si(GULPING, bore),
+        may=flow_at_froude.si(MAY_FILL, bore),
+        sure=flow_at_froude.si(FULL, bore),
+    )
+
+
+@takes_quantities
+def siphon_flow(
+    fall: Head,
+    bore: Bore,
+    length: Length,
+    *,
+    k: Number = 1.9,
+    roughness: Length = ROUGHNESS,
+    temperature: Temperature = 293.15,
+) -> Flow:
+    """The flow of a siphon that runs full.
+
+    Parameters
+    ----------
+    fall : Head, scalar or array [m]
+        From the water level in the bed down to the pipe's end, or to the water that it ends in.
+    bore : Bore, scalar or array [m]
+    length : Length, scalar or array [m]
+        Of the pipe, up and down.
+    k : Number, scalar or array
+        1.9 for entrance, bend and exit unless given; add further fittings.
+    roughness : Length, scalar or array [m]
+    temperature : Temperature, scalar or array [K]
+
+    Returns
+    -------
+    Flow, scalar or array [m³/s]
+        Take it as ± 15 %.
+
+    Notes
+    -----
+    v = √(2 g fall / (K + f L/D)).
+
+    Source: Bos, Discharge Measurement Structures (ILRI) 3e, siphon, 1.9 (quoted); ± 15 %, USBR Water Measurement
+    Manual ch. 14.
+
+    Examples
+    --------
+    >>> from aquaplumb.plumbing import drains
+    >>> print(round(drains.siphon_flow("0.4 m", "26.64 mm", "1.5 m", k=2.9).to("L/min")))
+    46 L/min
+    """
+    return full_bore_flow.si(fall, bore, length, k=k, roughness=roughness, temperature=temperature)
+
+
+@takes_quantities
+def siphon_stops(inflow: Flow, flow_at_vent: Flow, *, margin: Number = MARGIN):
+    """Whether a siphon stops when the level comes down to its vent: "sure", "doubtful" or "no".
+
+    Parameters
+    ----------
+    inflow : Flow, scalar or array [m³/s]
+        What runs into the bed meanwhile.
+    flow_at_vent : Flow, scalar or array [m³/s]
+        What the siphon carries full with the level at its vent, see `siphon_flow`.
+    margin : Number, scalar or array
+        How far the second must be over the first to be sure.
+
+    Returns
+    -------
+    str, scalar or array
+
+    Source: our own reasoning: the level falls past the vent only while more runs out than in. The margin of 1.3
+    is ± 15 % (USBR Water Measurement Manual ch. 14) twice over: once for the siphon's flow, once for the inflow.
+
+    Examples
+    --------
+    >>> from aquaplumb.plumbing import drains
+    >>> drains.siphon_stops("20 L/min", "32 L/min")
+    'sure'
+    """
+    if np.any(np.less(margin, 1)):
+        raise DesignError(
+            "the margin is under 1; it says how much more the siphon should carry than runs in, such as 1.3."
+        )
+    return in_words(
+        ("no", "doubtful", "sure"), np.less(inflow, flow_at_vent), np.less_equal(margin * inflow, flow_at_vent)
+    )
+
+
+class SiphonConditions(Record):
+    """Whether a siphon starts and stops at an inflow, and the flows that decide it."""
+
+    inflow: Flow
+    starting: SiphonStart
+    flow_at_full: Flow  # with the bed full
+    flow_at_vent: Flow  # with the level at the vent
+    starts: str  # "sure", "may", "no"
+    stops: str  # "sure", "doubtful", "no"
+
+
+@takes_quantities
+def siphon_conditions(
+    inflow: Flow,
+    bore: Bore,
+    *,
+    fall_at_full: Head,
+    fall_at_vent: Head,
+    length: Length,
+    k: Number = 1.9,
+    temperature: Temperature = 293.15,
+) -> SiphonConditions:
+    """Whether a siphon with a vent starts, and whether it stops again, at an inflow.
+
+    Parameters
+    ----------
+    inflow : Flow, scalar or array [m³/s]
+        What runs into the bed.
+    bore : Bore, scalar or array [m]
+    fall_at_full : Head, scalar or array [m]
+        From the full bed's level down to the pipe's end, or to the water that it ends in.
+    fall_at_vent : Head, scalar or array [m]
+        The same from the vent's level.
+    length : Length, scalar or array [m]
+        Of the pipe, up and down.
+    k : Number, scalar or array
+        1.9 for entrance, bend and exit unless given; add further fittings.
+    temperature : Temperature, scalar or array [K]
+
+    Returns
+    -------
+    SiphonConditions
+        It starts "sure" from Froude 2, "may" from Froude 1, "no" below: there do not count on it. It also has to
+        carry more than the inflow when full, or the bed floods. It stops "sure" with a margin of 1.3.
+
+    Source: as `siphon_starting_band`, `siphon_flow` and `siphon_stops`. No measured starting flow is in print.
+
+    Examples
+    --------
+    >>> from aquaplumb.plumbing import drains
+    >>> bed = drains.siphon_conditions("20 L/min", "26.64 mm", fall_at_full="0.6 m", fall_at_vent="0.4 m", length="1.5 m")
+    >>> bed.starts, bed.stops
+    ('may', 'sure')
+    """
+    if np.any(np.greater(fall_at_vent, fall_at_full)):
+        raise DesignError(
+            "the vent is above the bed's full level; it has to be below it, where the siphon should stop."
+        )
+    starting = siphon_starting_band.si(bore)
+    at_full, at_vent = (
+        siphon_flow.si(h, bore, length, k=k, temperature=temperature) for h in (fall_at_full, fall_at_vent)
+    )
+    band = starting.si
+    return SiphonConditions.from_si(
+        inflow=inflow,
+        starting=starting,
+        flow_at_full=at_full,
+        flow_at_vent=at_vent,
+        starts=in_words(("no", "may", "sure"), np.greater_equal(inflow, band.may), np.greater_equal(inflow, band.sure)),
+        stops=siphon_stops.si(inflow, at_vent),
+    )
+
+
+@takes_quantities
+def siphon_crest(
+    flow: Flow, bore: Bore, *, losses: Head = 0.0, temperature: Temperature = 293.15, altitude: Length = 0.0
+) -> Head:
+    """The highest that a siphon's crest can stand over the upper water level before the water column parts.
+
+    Air comes out of the water well before: stay under 6 or 7 m. No bed is near it, a long pipe over a wall may be.
+
+    Parameters
+    ----------
+    flow : Flow, scalar or array [m³/s]
+    bore : Bore, scalar or array [m]
+    losses : Head, scalar or array [m]
+        From the inlet to the crest.
+    temperature : Temperature, scalar or array [K]
+    altitude : Length, scalar or array [m]
+        Of the site.
+
+    Returns
+    -------
+    Head, scalar or array [m]
+
+    Notes
+    -----
+    (p_air − p_vapour)/ρg − v²/2g − losses.
+
+    Source: Bernoulli; the 6 to 7 m are common practice, from memory.
+
+    Examples
+    --------
+    >>> from aquaplumb.plumbing import drains
+    >>> print(round(drains.siphon_crest("60 L/min", "26.64 mm"), 1))
+    9.9 m
+    """
+    weight = water.density.si(temperature) * GRAVITY
+    push = (water.atmospheric_pressure.si(altitude) - water.vapour_pressure.si(temperature)) / weight
+    return push - np.square(speed.si(flow, bore)) / (2.0 * GRAVITY) - losses

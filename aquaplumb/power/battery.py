@@ -1,0 +1,259 @@
+"""Batteries: how large for how many hours, and how long one lasts.
+
+Part of `aquaplumb.power`, which is the face of all this. The kinds, and what depth, age and cold take, are in
+`batterykinds`.
+
+CAUTION: a battery drives thousands of amperes into a short circuit: it welds spanners and starts fires. Take off rings,
+insulate tools, cover the poles, and put a fuse at the plus pole that is made to break such a current. Lead-acid
+batteries give off hydrogen as they charge, which explodes at a spark: set them where air moves, high up as well, away
+from flames, and not in a living room; their acid blinds, so wear goggles. Charge each kind with a charger made for it,
+and lithium ones only with their own cut-off for each cell. Keep all of them above any water that could rise. Your local code
+comes first; what it keeps for licensed trades is theirs.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from aquaplumb.power.battery_kinds import RATED_AT, BatteryKind, usable_share
+from aquaplumb.units import (
+    CHARGE,
+    POWER,
+    TIME,
+    VOLTAGE,
+    Charge,
+    DesignError,
+    Energy,
+    Number,
+    Power,
+    Temperature,
+    Time,
+    Voltage,
+    takes_quantities,
+)
+
+
+def _usable(power=0.0, voltage=1.0, time=0.0) -> None:
+    if np.any(np.less(power, 0)):
+        raise DesignError(f"the power is {POWER.text(np.min(power))}, below zero; give what is drawn, such as 20 W.")
+    if np.any(np.less(time, 0)):
+        raise DesignError(f"the time is {TIME.text(np.min(time))}, below zero; give hours or days to bridge, such as 24 h.")
+    if not np.all(np.greater(voltage, 0)):
+        raise DesignError(f"the voltage is {VOLTAGE.text(np.min(voltage))}; give the battery's, such as 12 V.")
+
+
+@takes_quantities
+def battery_capacity(
+    power: Power,
+    time: Time,
+    voltage: Voltage,
+    *,
+    kind: str | BatteryKind = "lead-acid flooded",
+    depth: Number | None = None,
+    ageing: Number | None = None,
+    temperature: Temperature = RATED_AT,
+    band: str = "typical",
+) -> Charge:
+    """The capacity to buy, as on the label, to run a load for a time with nothing coming in.
+
+    Parameters
+    ----------
+    power : Power, scalar or array [W]
+        Out of the battery, the day's mean: with the wire's heat, and with the inverter's if there is one.
+    time : Time, scalar or array [s]
+        To bridge: hours of a power cut, or days without sun, such as "2 d".
+    voltage : Voltage, scalar or array [V]
+        Of the battery: 12 V for lead, 12.8 V for a "12 V" LiFePO4.
+    kind : str or BatteryKind
+    depth : Number, scalar or array, optional
+        As in `usable_share`.
+    ageing : Number, scalar or array, optional
+        As in `usable_share`.
+    temperature : Temperature, scalar or array [K]
+        Of the battery on the coldest day.
+    band : str
+        Which of the table's values: "low" buys the most.
+
+    Returns
+    -------
+    Charge [A s]
+        None at all for no load. It holds for a discharge over 20 hours or so; in 5 hours, lead gives about a sixth
+        less (common practice, no source).
+
+    Source
+    ------
+    Energy over voltage, over the part that is usable: sizing as in IEEE 1013, from memory.
+
+    Examples
+    --------
+    >>> print(round(battery_capacity("20 W", "2 d", "12 V", ageing=1).to("Ah")))
+    160 Ah
+    """
+    _usable(power, voltage, time)
+    return power * time / voltage / usable_share.si(kind=kind, depth=depth, ageing=ageing, temperature=temperature, band=band)
+
+
+@takes_quantities
+def usable_energy(
+    capacity: Charge,
+    voltage: Voltage,
+    *,
+    kind: str | BatteryKind = "lead-acid flooded",
+    depth: Number | None = None,
+    ageing: Number | None = None,
+    temperature: Temperature = RATED_AT,
+    band: str = "typical",
+) -> Energy:
+    """The energy that you may plan to take from a full battery.
+
+    Parameters
+    ----------
+    capacity : Charge, scalar or array [A s]
+        As on the label, such as "100 Ah".
+    voltage : Voltage, scalar or array [V]
+        Of the battery.
+    kind : str or BatteryKind
+    depth : Number, scalar or array, optional
+        As in `usable_share`.
+    ageing : Number, scalar or array, optional
+        As in `usable_share`.
+    temperature : Temperature, scalar or array [K]
+        Of the battery on the coldest day.
+    band : str
+        Which of the table's values.
+
+    Returns
+    -------
+    Energy [J]
+
+    Raises
+    ------
+    DesignError
+        For a battery of no capacity, rather than an answer of no hours.
+
+    Source
+    ------
+    Charge times voltage, times the part that is usable.
+
+    Examples
+    --------
+    >>> print(round(usable_energy("160 Ah", "12 V", ageing=1).to("Wh")))
+    960 Wh
+    """
+    _usable(voltage=voltage)
+    if not np.all(np.greater(capacity, 0)):
+        raise DesignError(f"the battery has {CHARGE.text(np.min(capacity))}; give the capacity on its label, such as 100 Ah, or size one first.")
+    return capacity * voltage * usable_share.si(kind=kind, depth=depth, ageing=ageing, temperature=temperature, band=band)
+
+
+@takes_quantities
+def battery_time(
+    capacity: Charge,
+    power: Power,
+    voltage: Voltage,
+    *,
+    kind: str | BatteryKind = "lead-acid flooded",
+    depth: Number | None = None,
+    ageing: Number | None = None,
+    temperature: Temperature = RATED_AT,
+    band: str = "typical",
+) -> Time:
+    """How long a full battery runs a load with nothing coming in: the inverse of `battery_capacity`.
+
+    Parameters
+    ----------
+    capacity : Charge, scalar or array [A s]
+        As on the label.
+    power : Power, scalar or array [W]
+        Out of the battery, the mean.
+    voltage : Voltage, scalar or array [V]
+        Of the battery.
+    kind : str or BatteryKind
+    depth : Number, scalar or array, optional
+        As in `usable_share`.
+    ageing : Number, scalar or array, optional
+        As in `usable_share`.
+    temperature : Temperature, scalar or array [K]
+        Of the battery on the coldest day.
+    band : str
+        Which of the table's values.
+
+    Returns
+    -------
+    Time [s]
+        Without end for no load.
+
+    Source
+    ------
+    Energy over power.
+
+    Examples
+    --------
+    >>> print(round(battery_time("100 Ah", "20 W", "12 V", ageing=1).to("h")))
+    30 h
+    """
+    _usable(power, voltage)
+    energy = usable_energy.si(capacity, voltage, kind=kind, depth=depth, ageing=ageing, temperature=temperature, band=band)
+    with np.errstate(divide="ignore"):
+        return np.divide(energy, power)
+
+
+@takes_quantities
+def bridging_duty(
+    capacity: Charge,
+    power: Power,
+    time: Time,
+    voltage: Voltage,
+    *,
+    always: Power = 0.0,
+    kind: str | BatteryKind = "lead-acid flooded",
+    depth: Number | None = None,
+    ageing: Number | None = None,
+    temperature: Temperature = RATED_AT,
+    band: str = "typical",
+) -> Number:
+    """The share of the time that a pump may run, so that a full battery bridges a time with nothing coming in.
+
+    Parameters
+    ----------
+    capacity : Charge, scalar or array [A s]
+        As on the label.
+    power : Power, scalar or array [W]
+        Of the pump while it runs, out of the battery.
+    time : Time, scalar or array [s]
+        To bridge.
+    voltage : Voltage, scalar or array [V]
+        Of the battery.
+    always : Power, scalar or array [W]
+        What has to run all the time, such as the air pump: it is served first.
+    kind : str or BatteryKind
+    depth : Number, scalar or array, optional
+        As in `usable_share`.
+    ageing : Number, scalar or array, optional
+        As in `usable_share`.
+    temperature : Temperature, scalar or array [K]
+        Of the battery on the coldest day.
+    band : str
+        Which of the table's values.
+
+    Returns
+    -------
+    Number
+        1 where the battery is large enough; 0 where it does not even bear what always runs. The mean flow falls by
+        the same share, and with it the oxygen and the filtering that the fish get: check both before you save.
+
+    Source
+    ------
+    Energy over power and time.
+
+    Examples
+    --------
+    >>> print(bridging_duty("80 Ah", "20 W", "2 d", "12 V", ageing=1))
+    0.5
+    """
+    _usable(power, voltage, time)
+    energy = usable_energy.si(capacity, voltage, kind=kind, depth=depth, ageing=ageing, temperature=temperature, band=band)
+    _usable(always)
+    left, wanted = energy - np.multiply(always, time), np.multiply(power, time)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        return np.where(left < 0, 0.0, np.where(wanted > left, left / wanted, 1.0))[()]

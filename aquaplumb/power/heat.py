@@ -1,0 +1,341 @@
+"""Warm water in colder air: what it loses by its surface and walls, the heater that holds it, how fast it cools.
+
+Open water loses most of its heat by evaporation: a lid is worth more than a thicker wall. `temperature` is always the
+water's, `air` the air's. Nothing here knows of sunshine: a tank in the sun gets more heat than it loses by day.
+
+A heater in water is mains near water: behind a 30 mA residual current device, with a thermostat of its own and one
+above it that cuts it off, and never dry. Two small ones are safer than a big one: a thermostat that sticks then cooks
+no fish. Follow the maker and the local rules, and have a licensed electrician wire it.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from aquaplumb.power.surface_heat import (
+    SurfaceLoss,
+    evaporation,
+    evaporation_depth,
+    not_below_zero,
+    surface_loss,
+    vapour_in_air,
+)
+from aquaplumb.tables import unknown
+from aquaplumb.units import (
+    HEAT_TRANSFER,
+    LENGTH,
+    NUMBER,
+    Area,
+    DesignError,
+    Difference,
+    HeatTransfer,
+    Length,
+    Number,
+    Power,
+    Temperature,
+    Time,
+    Volume,
+    check_range,
+    takes_quantities,
+)
+
+__all__ = [
+    "MATERIALS", "SurfaceLoss", "annual_cost", "cooled_temperature", "cooling_time", "evaporation", "evaporation_depth",
+    "heater_size", "surface_loss", "vapour_in_air", "wall_loss", "wall_transfer", "warm_up_time",
+]  # fmt: skip
+
+MATERIALS = {"extruded polystyrene": 0.034, "expanded polystyrene": 0.038, "mineral wool": 0.040, "wood": 0.13}  # W/m/K
+SKIN = 0.13  # m²K/W: the still air on the outside of a wall; ISO 6946 (from memory). Water on the inside adds nothing to speak of.
+SPECIFIC_HEAT = 4186.0  # J/kg/K, 0.2 % either way from 5 to 40 °C (IAPWS)
+_HOUR_COST = 8760 / 1000  # kWh of a watt in a year
+
+
+@takes_quantities
+def wall_transfer(thickness: Length, *, material: str = "extruded polystyrene") -> HeatTransfer:
+    """The heat that a square metre of wall lets through for each degree (its U-value), by its insulation.
+
+    Parameters
+    ----------
+    thickness : Length, scalar or array [m]
+        Of the insulation; 0 for a bare tank.
+    material : str
+        "extruded polystyrene", "expanded polystyrene", "mineral wool" or "wood". Keep it dry: wet wool or wet foam
+        insulates little, and only closed foam stays dry in the ground.
+
+    Returns
+    -------
+    HeatTransfer, scalar or array [W/m²/K]
+
+    Notes
+    -----
+    U = 1/(0.13 + d/k); the tank's own thin wall and the water's side are left out. Outdoors in wind 0.04 stands for
+    0.13, which makes a bare wall three times worse and an insulated one hardly.
+
+    Source
+    ------
+    ISO 6946 (0.13 and 0.04 m²K/W); conductivities as makers declare them, wood ISO 10456 (all from memory).
+
+    Examples
+    --------
+    >>> from aquaplumb.power import heat
+    >>> from aquaplumb import u
+    >>> print(round(heat.wall_transfer(50 * u.mm), 2))
+    0.62 W/K/m²
+    """
+    if material not in MATERIALS:
+        raise DesignError(unknown("list of insulation", material, MATERIALS))
+    check_range(thickness, 0.0, 1.0, LENGTH, "wall_transfer: thickness", "this sum")
+    return 1 / (SKIN + thickness / MATERIALS[material])
+
+
+@takes_quantities
+def wall_loss(area: Area, temperature: Temperature, *, outside: Temperature, transfer: HeatTransfer) -> Power:
+    """The heat that goes through walls and floor; below zero where the outside is warmer.
+
+    Parameters
+    ----------
+    area : Area, scalar or array [m²]
+        Wetted wall and floor.
+    temperature : Temperature, scalar or array [K]
+        Of the water.
+    outside : Temperature, scalar or array [K]
+        Of the air, or of the ground around a sunken sump.
+    transfer : HeatTransfer, scalar or array [W/m²/K]
+        `wall_transfer`: about 8 for a bare wall, 0.6 with 5 cm of foam.
+
+    Returns
+    -------
+    Power, scalar or array [W]
+
+    Source
+    ------
+    Definition of a U-value, ISO 6946.
+
+    Examples
+    --------
+    >>> from aquaplumb.power import heat
+    >>> from aquaplumb import u
+    >>> print(heat.wall_loss(5.6 * u.m**2, 25 * u.degC, outside=10 * u.degC, transfer="8 W/m2/K").to("W"))
+    672 W
+    """
+    not_below_zero(area, "wall_loss: area", "5 m2")
+    not_below_zero(transfer, "wall_loss: transfer", HEAT_TRANSFER.example)
+    return area * transfer * (temperature - outside)
+
+
+@takes_quantities
+def heater_size(loss: Power, *, margin: Number = 1.2) -> Power:
+    """The heater that holds the water on its coldest day.
+
+    Buy it as two, each with its own thermostat. A heater that is much too big cooks the fish when its thermostat sticks.
+
+    Parameters
+    ----------
+    loss : Power, scalar or array [W]
+        Surface and walls, at the coldest air and with the lid as you leave it at night.
+    margin : Number, scalar or array
+        1.2 or more (common practice).
+
+    Returns
+    -------
+    Power, scalar or array [W]
+        0 where nothing is lost.
+
+    Source
+    ------
+    Heat balance; the margin and the two heaters are common practice, no source.
+
+    Examples
+    --------
+    >>> from aquaplumb.power import heat
+    >>> from aquaplumb import u
+    >>> print(heat.heater_size(500 * u.W))
+    600 W
+    """
+    check_range(margin, 1.0, 5.0, NUMBER, "heater_size: margin", "a margin")
+    return np.maximum(loss, 0.0) * margin
+
+
+@takes_quantities
+def annual_cost(loss: Power, price: Number, *, part_of_year: Number = 1.0, performance: Number = 1.0) -> Number:
+    """What it costs in a year to make up for a heat loss.
+
+    Parameters
+    ----------
+    loss : Power, scalar or array [W]
+        The mean over the time that you heat, not that of the coldest day.
+    price : Number, scalar or array
+        Of one kilowatt-hour, in whatever money you pay with.
+    part_of_year : Number, scalar or array
+        The share of the year that you heat.
+    performance : Number, scalar or array
+        Heat for the power bought: 1 for a heater in the water, about 3 for a heat pump (common practice).
+
+    Returns
+    -------
+    Number, scalar or array
+        In the same money; 0 where nothing is lost.
+
+    Source
+    ------
+    Energy times price.
+
+    Examples
+    --------
+    >>> from aquaplumb.power import heat
+    >>> from aquaplumb import u
+    >>> print(round(heat.annual_cost(200 * u.W, 0.30, part_of_year=0.5), 2))
+    262.8
+    """
+    not_below_zero(price, "annual_cost: price", "0.30 for a kWh")
+    check_range(part_of_year, 0.0, 1.0, NUMBER, "annual_cost: part of year", "a share")
+    check_range(performance, 0.5, 8.0, NUMBER, "annual_cost: performance", "heaters and heat pumps")
+    return np.maximum(loss, 0.0) * part_of_year * _HOUR_COST * price / performance
+
+
+@takes_quantities
+def warm_up_time(volume: Volume, rise: Difference, *, power: Power, loss: Power = 0.0) -> Time:
+    """How long a heater takes to warm a volume of water.
+
+    Slowly is right: fish bear about 1 K in an hour and 3 K in a day (common practice, no source).
+
+    Parameters
+    ----------
+    volume : Volume, scalar or array [m³]
+    rise : Difference, scalar or array [K]
+    power : Power, scalar or array [W]
+    loss : Power, scalar or array [W]
+        The mean heat lost meanwhile.
+
+    Returns
+    -------
+    Time, scalar or array [s]
+        Without end (inf) where the heater is no match for the loss.
+
+    Notes
+    -----
+    t = ρ c V ΔT/(P − loss).
+
+    Source
+    ------
+    Heat balance; specific heat 4,186 J/kg/K.
+
+    Examples
+    --------
+    >>> from aquaplumb.power import heat
+    >>> from aquaplumb import u
+    >>> print(round(heat.warm_up_time(1000 * u.L, "10 K", power=300 * u.W).to("hour"), 0))
+    39 h
+    """
+    not_below_zero(volume, "warm_up_time: volume", "1000 L")
+    not_below_zero(rise, "warm_up_time: rise", "5 K")
+    left = np.asarray(power - loss, float)
+    time = np.divide(_capacity(volume) * rise, left, out=np.full(np.broadcast(left, volume, rise).shape, math.inf), where=left > 0)
+    return float(time) if time.ndim == 0 else time
+
+
+def _capacity(volume):
+    """J/K of a volume of water, at 1,000 kg/m³."""
+    return 1000.0 * SPECIFIC_HEAT * volume
+
+
+@takes_quantities
+def cooled_temperature(volume: Volume, temperature: Temperature, *, air: Temperature, loss: Power, time: Time) -> Temperature:
+    """How warm the water still is some time after its heater has stopped.
+
+    Parameters
+    ----------
+    volume : Volume, scalar or array [m³]
+    temperature : Temperature, scalar or array [K]
+        Of the water at the start.
+    air : Temperature, scalar or array [K]
+    loss : Power, scalar or array [W]
+        At the start, surface and walls together, as the tank stands then: lid on, pump off.
+    time : Time, scalar or array [s]
+
+    Returns
+    -------
+    Temperature, scalar or array [K]
+
+    Notes
+    -----
+    T = Ta + (T0 − Ta) exp(−t/τ), τ = ρ c V (T0 − Ta)/loss: the loss shrinks with the difference. Water that
+    evaporates ends a few kelvin below the air in dry air; this ends at the air.
+
+    Source
+    ------
+    Newton's law of cooling, closed form.
+
+    Examples
+    --------
+    >>> from aquaplumb.power import heat
+    >>> from aquaplumb import u
+    >>> left = heat.cooled_temperature(1000 * u.L, 25 * u.degC, air=5 * u.degC, loss=400 * u.W, time="12 h")
+    >>> print(round(left.to("degC"), 1))
+    21.3 °C
+    """
+    not_below_zero(time, "cooled_temperature: time", "6 h")
+    return air + (temperature - air) * np.exp(-time * _pace(volume, temperature, air, loss, "cooled_temperature"))
+
+
+@takes_quantities
+def cooling_time(volume: Volume, temperature: Temperature, *, lowest: Temperature, air: Temperature, loss: Power) -> Time:
+    """How long the water stays above a temperature after its heater has stopped.
+
+    Without power fish run out of oxygen long before they run out of warmth: bring air first.
+
+    Parameters
+    ----------
+    volume : Volume, scalar or array [m³]
+    temperature : Temperature, scalar or array [K]
+        Of the water at the start.
+    lowest : Temperature, scalar or array [K]
+        What it shall not fall below.
+    air : Temperature, scalar or array [K]
+    loss : Power, scalar or array [W]
+        At the start, as in `cooled_temperature`.
+
+    Returns
+    -------
+    Time, scalar or array [s]
+        0 where it is that cold already; without end (inf) where the air is no colder than that.
+
+    Notes
+    -----
+    t = τ ln((T0 − Ta)/(T1 − Ta)), τ as in `cooled_temperature`.
+
+    Source
+    ------
+    Newton's law of cooling, closed form.
+
+    Examples
+    --------
+    >>> from aquaplumb.power import heat
+    >>> from aquaplumb import u
+    >>> held = heat.cooling_time(1000 * u.L, 25 * u.degC, lowest=20 * u.degC, air=5 * u.degC, loss=400 * u.W)
+    >>> print(round(held.to("hour"), 1))
+    16.7 h
+    """
+    pace = np.asarray(_pace(volume, temperature, air, loss, "cooling_time"), float)
+    start, end = np.broadcast_arrays(np.asarray(temperature - air, float), np.asarray(lowest - air, float))
+    falls = (start > end) & (end > 0)
+    ratio = np.divide(start, end, out=np.ones(start.shape), where=falls)
+    shape = np.broadcast(ratio, pace).shape
+    time = np.divide(np.log(ratio), pace, out=np.full(shape, math.inf), where=np.broadcast_to(falls & (pace > 0), shape))
+    time = np.where(start <= end, 0.0, time)
+    return float(time) if time.ndim == 0 else time
+
+
+def _pace(volume, temperature, air, loss, where: str):
+    """1/τ: the share of the difference that goes in a second."""
+    if np.any(np.less_equal(volume, 0)):
+        raise DesignError(f"{where}: volume is 0 or less; give the water that cools, such as 1000 L.")
+    gap = np.asarray(temperature - air, float)
+    if np.any(np.asarray(loss) * gap < 0) or np.any((gap == 0) & (np.asarray(loss) != 0)):
+        raise DesignError(
+            f"{where}: the water is no warmer than the air and yet loses heat (or the other way round). That is evaporation or dew, "
+            "which this sum leaves out; a heater is not what is missing."
+        )
+    return np.divide(loss, _capacity(volume) * gap, out=np.zeros(np.broadcast(gap, loss, volume).shape), where=gap != 0)

@@ -1,0 +1,284 @@
+"""What a water surface loses to the air: evaporation, convection, radiation, and what a lid does about it.
+
+`temperature` is always the water's, `air` the air's. All of it is reached through `heat`.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from aquaplumb import water
+from aquaplumb.units import (
+    HEAT_TRANSFER,
+    NUMBER,
+    SPEED,
+    TEMPERATURE,
+    Area,
+    DepthRate,
+    DesignError,
+    HeatTransfer,
+    MassRate,
+    Number,
+    Power,
+    Pressure,
+    Record,
+    Speed,
+    Temperature,
+    check_range,
+    takes_quantities,
+)
+
+__all__ = ["SurfaceLoss", "evaporation", "evaporation_depth", "surface_loss", "vapour_in_air"]
+
+_STILL, _WINDY = 0.089, 0.0782  # W/m²/Pa, and for each m/s: the pool formula, see `evaporation`
+_BOWEN = 0.46 * 101325 / 760  # Pa/K: Bowen's 0.46 mmHg/K
+_EMISSIVITY, _STEFAN = 0.95, 5.670374419e-8  # of water; W/m²/K⁴ (CODATA)
+
+
+class SurfaceLoss(Record):
+    """What a water surface loses to the air, way by way; below zero where the air warms the water.
+
+    Source
+    ------
+    `surface_loss`.
+    """
+
+    evaporation: Power
+    convection: Power
+    radiation: Power
+    lid: Power
+    total: Power
+
+
+def _weather(temperature, air, humidity, wind, where: str) -> None:
+    check_range(temperature, 273.15, 313.15, TEMPERATURE, f"{where}: temperature", "this heat sum")
+    check_range(air, 243.15, 313.15, TEMPERATURE, f"{where}: air", "this heat sum")
+    check_range(humidity, 0.0, 1.0, NUMBER, f"{where}: humidity (55 % is 0.55)", "a share")
+    check_range(wind, 0.0, 5.0, SPEED, f"{where}: wind", "the evaporation formula")
+
+
+def not_below_zero(value, where: str, example: str) -> None:
+    """Refuse what is below zero. Source: the caller's; this only compares."""
+    if np.any(np.less(value, 0)):
+        raise DesignError(f"{where} is below zero; give it as 0 or more, such as {example}.")
+
+
+def _latent(temperature):
+    """J/kg to turn water into vapour; a straight line, within 0.02 % of IAPWS-97 from 0 to 40 °C."""
+    return 2.5009e6 - 2365.5 * (temperature - 273.15)
+
+
+@takes_quantities
+def vapour_in_air(air: Temperature, humidity: Number) -> Pressure:
+    """The pressure of the water vapour in the air: what holds evaporation back.
+
+    Parameters
+    ----------
+    air : Temperature, scalar or array [K]
+        −30 to 40 °C.
+    humidity : Number, scalar or array
+        Relative, as a share: 0.55 or "55 %".
+
+    Returns
+    -------
+    Pressure, scalar or array [Pa]
+
+    Notes
+    -----
+    Humidity times `water.vapour_pressure`; below freezing humidity is told over liquid water, and the pressure is
+    611 Pa · exp(17.62 t/(243.12 + t)), t in °C.
+
+    Source
+    ------
+    Definition of relative humidity; below freezing the Magnus form of WMO-No. 8 (from memory).
+
+    Examples
+    --------
+    >>> from aquaplumb.power import heat
+    >>> from aquaplumb import u
+    >>> print(round(heat.vapour_in_air(20 * u.degC, 0.5).to("kPa"), 2))
+    1.17 kPa
+    """
+    _weather(293.15, air, humidity, 0.0, "vapour_in_air")
+    t = np.minimum(air, 273.15) - 273.15
+    return humidity * water.vapour_pressure.si(np.maximum(air, 273.15)) * np.exp(17.62 * t / (243.12 + t))
+
+
+@takes_quantities
+def evaporation(
+    area: Area, temperature: Temperature, *, air: Temperature, humidity: Number, wind: Speed = 0.0, stirring: Number = 1.0, covered: Number = 0.0
+) -> MassRate:
+    """The water that an open surface gives to the air; below zero it is dew, which falls on colder water.
+
+    Parameters
+    ----------
+    area : Area, scalar or array [m²]
+        Of the water's surface.
+    temperature : Temperature, scalar or array [K]
+        Of the water, 0 to 40 °C.
+    air : Temperature, scalar or array [K]
+        −30 to 40 °C.
+    humidity : Number, scalar or array
+        Relative, as a share: 0.55 or "55 %".
+    wind : Speed, scalar or array [m/s]
+        Over the water itself, 0 to 5 m/s; indoors nearly none.
+    stirring : Number, scalar or array
+        1 for water that air stones and falling water keep moving (common practice), 0.74 for a quiet surface.
+    covered : Number, scalar or array
+        The share of the surface under a lid or film that lets no vapour out.
+
+    Returns
+    -------
+    MassRate, scalar or array [kg/s]
+
+    Notes
+    -----
+    W = A (pw − pa)(0.089 + 0.0782 v)/Y, pressures in Pa, v in m/s, Y the latent heat in J/kg. Print disagrees: quiet
+    pools were measured at 72 to 84 % of it, and a formula for lakes (Ryan and Harleman) gives about half. A
+    heater sized by it has that in hand. What plants drink and leaks are not in it.
+
+    Source
+    ------
+    ASHRAE Handbook, HVAC Applications, natatoriums (Carrier 1918). 0.74: Smith, Löf and Jones, ASHRAE Transactions 104 (1998).
+    72 to 84 %: Jones, Smith and Löf, an outdoor pool in Fort Collins.
+
+    Examples
+    --------
+    >>> from aquaplumb.power import heat
+    >>> from aquaplumb import u
+    >>> made = heat.evaporation(1 * u.m**2, 26 * u.degC, air=20 * u.degC, humidity=0.5)
+    >>> print(round(made.to("kg/d"), 1))
+    6.9 kg/d
+    """
+    return _evaporative(area, temperature, air, humidity, wind, stirring, covered, "evaporation") / _latent(temperature)
+
+
+def _evaporative(area, temperature, air, humidity, wind, stirring, covered, where: str):
+    """W that evaporation takes."""
+    _weather(temperature, air, humidity, wind, where)
+    not_below_zero(area, f"{where}: area", "1.5 m2")
+    check_range(stirring, 0.3, 2.0, NUMBER, f"{where}: stirring", "the evaporation formula")
+    check_range(covered, 0.0, 1.0, NUMBER, f"{where}: covered", "a share")
+    thirst = water.vapour_pressure.si(temperature) - vapour_in_air.si(air, humidity)
+    return area * (1 - covered) * stirring * (_STILL + _WINDY * wind) * thirst
+
+
+@takes_quantities
+def evaporation_depth(
+    temperature: Temperature, *, air: Temperature, humidity: Number, wind: Speed = 0.0, stirring: Number = 1.0, covered: Number = 0.0
+) -> DepthRate:
+    """How much lower the water stands each day for what evaporates; none where dew falls.
+
+    A millimetre a day is a litre a day from each square metre: `startup.make_up` takes it as its `evaporation` and adds
+    what plants drink.
+
+    Parameters
+    ----------
+    temperature : Temperature, scalar or array [K]
+        Of the water, 0 to 40 °C.
+    air : Temperature, scalar or array [K]
+    humidity : Number, scalar or array
+        Relative, as a share.
+    wind : Speed, scalar or array [m/s]
+    stirring : Number, scalar or array
+    covered : Number, scalar or array
+        All as in `evaporation`.
+
+    Returns
+    -------
+    DepthRate, scalar or array [m/s]
+
+    Notes
+    -----
+    W/(ρ A), not below zero.
+
+    Source
+    ------
+    `evaporation` (ASHRAE) over `water.density` (Kell 1975).
+
+    Examples
+    --------
+    >>> from aquaplumb.power import heat
+    >>> from aquaplumb import u
+    >>> print(round(heat.evaporation_depth(26 * u.degC, air=20 * u.degC, humidity=0.5).to("mm/d"), 1))
+    6.9 mm/d
+    >>> print(round(heat.evaporation_depth(26 * u.degC, air=20 * u.degC, humidity=0.5, covered=0.9).to("mm/d"), 1))
+    0.7 mm/d
+    """
+    gone = _evaporative(1.0, temperature, air, humidity, wind, stirring, covered, "evaporation_depth") / _latent(temperature)
+    return np.maximum(gone, 0.0) / water.density.si(temperature)
+
+
+@takes_quantities
+def surface_loss(
+    area: Area,
+    temperature: Temperature,
+    *,
+    air: Temperature,
+    humidity: Number,
+    wind: Speed = 0.0,
+    stirring: Number = 1.0,
+    covered: Number = 0.0,
+    lid_transfer: HeatTransfer = 4.0,
+    surroundings: Temperature | None = None,
+) -> SurfaceLoss:
+    """The heat that a water surface loses: by evaporation, to the air, by radiation, and through a lid.
+
+    Parameters
+    ----------
+    area : Area, scalar or array [m²]
+    temperature : Temperature, scalar or array [K]
+        Of the water, 0 to 40 °C.
+    air : Temperature, scalar or array [K]
+        −30 to 40 °C.
+    humidity : Number, scalar or array
+        Relative, as a share.
+    wind : Speed, scalar or array [m/s]
+        Over the water itself, 0 to 5 m/s.
+    stirring : Number, scalar or array
+        As in `evaporation`.
+    covered : Number, scalar or array
+        The share under a lid: it loses by `lid_transfer` alone.
+    lid_transfer : HeatTransfer, scalar or array [W/m²/K]
+        4 for a single sheet over an air gap (common practice); with foam on it see `heat.wall_transfer`.
+    surroundings : Temperature, scalar or array [K]
+        What the water sees: the air's temperature when left out. Under a clear night sky about 20 K less than that.
+
+    Returns
+    -------
+    SurfaceLoss
+        evaporation, convection, radiation, lid, total [W]
+
+    Notes
+    -----
+    Convection is A (0.089 + 0.0782 v) 61.3 (Tw − Ta): Bowen's ratio times the heat of evaporation. Radiation is
+    A 0.95 σ (Tw⁴ − Ts⁴). Where the water is colder than the air it lies still under its own cold, and the true
+    warming is less than this. On a mountain more evaporates and less goes by convection.
+
+    Source
+    ------
+    `evaporation` (ASHRAE); Bowen (1926), Phys. Rev. 27, 779-787: R = 0.46 ΔT/Δp (mmHg). Emissivity and night sky:
+    a web page on solar pools (briangwilliams.us), after ISO/TR 12596.
+
+    Examples
+    --------
+    >>> from aquaplumb.power import heat
+    >>> from aquaplumb import u
+    >>> open_tank = heat.surface_loss(1.5 * u.m**2, 26 * u.degC, air=16 * u.degC, humidity=0.6)
+    >>> print(round(open_tank.total.to("W"), -1))
+    470 W
+    >>> lidded = heat.surface_loss(1.5 * u.m**2, 26 * u.degC, air=16 * u.degC, humidity=0.6, covered=0.9)
+    >>> print(round(lidded.total.to("W"), -1))
+    100 W
+    """
+    evaporated = _evaporative(area, temperature, air, humidity, wind, stirring, covered, "surface_loss")
+    not_below_zero(lid_transfer, "surface_loss: lid transfer", HEAT_TRANSFER.example)
+    seen = air if surroundings is None else surroundings
+    check_range(seen, 203.15, 333.15, TEMPERATURE, "surface_loss: surroundings", "this heat sum")
+    open_area = area * (1 - covered)
+    convected = open_area * stirring * (_STILL + _WINDY * wind) * _BOWEN * (temperature - air)
+    radiated = open_area * _EMISSIVITY * _STEFAN * (temperature**4 - seen**4)
+    lid = area * covered * lid_transfer * (temperature - air)
+    return SurfaceLoss.from_si(
+        evaporation=evaporated, convection=convected, radiation=radiated, lid=lid, total=evaporated + convected + radiated + lid
+    )

@@ -1,0 +1,238 @@
+"""Runs of low-voltage wire: what they take from the pump, how long they may be, which wire to buy, and its fuse.
+
+Part of `aquaplumb.power`, which is the face of all this.
+
+CAUTION: a thin wire behind a large battery is a heater. Put a fuse at the battery's plus pole, before anything else,
+not above what the wire bears. Bundled, coiled or buried wire and hot places bear less than the table says. Mains
+wiring, and any wiring that your local code covers, is for a licensed electrician.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from aquaplumb.power.wire_sizes import WARM, Wire, usable, wire_names, wire_resistance
+from aquaplumb.power.wire_sizes import wire as _wire
+from aquaplumb.units import (
+    CURRENT,
+    LENGTH,
+    VOLTAGE,
+    Current,
+    DesignError,
+    Length,
+    Number,
+    Temperature,
+    Voltage,
+    rounded,
+    takes_quantities,
+)
+
+FUSES = (1, 2, 3, 4, 5, 7.5, 10, 15, 20, 25, 30, 35, 40, 50, 60, 70, 80, 100)  # A: blade fuses, and their large kin
+
+
+@takes_quantities
+def voltage_drop(wire: str | Wire, length: Length, current: Current, *, temperature: Temperature = WARM) -> Voltage:
+    """The voltage that a run of wire keeps to itself.
+
+    Parameters
+    ----------
+    wire : str or Wire
+    length : Length, scalar or array [m]
+        One way.
+    current : Current, scalar or array [A]
+        Taken as given. A pump draws less when less arrives: `wired_pump` solves the two together.
+    temperature : Temperature, scalar or array [K]
+        Of the copper; see `wire_resistance`.
+
+    Returns
+    -------
+    Voltage [V]
+
+    Source
+    ------
+    Ohm's law.
+
+    Examples
+    --------
+    >>> print(round(voltage_drop("AWG 14 stranded", "5 m", "5 A"), 2))
+    0.52 V
+    """
+    usable(current)
+    return wire_resistance.si(wire, length, temperature=temperature) * current
+
+
+@takes_quantities
+def drop_share(
+    wire: str | Wire, length: Length, current: Current, voltage: Voltage, *, temperature: Temperature = WARM
+) -> Number:
+    """The voltage drop as a share of the supply: 0.03 is the usual aim for a pump.
+
+    Parameters
+    ----------
+    wire : str or Wire
+    length : Length, scalar or array [m]
+        One way.
+    current : Current, scalar or array [A]
+    voltage : Voltage, scalar or array [V]
+        Of the supply.
+    temperature : Temperature, scalar or array [K]
+        Of the copper; see `wire_resistance`.
+
+    Returns
+    -------
+    Number
+        More than 1 means that this current cannot flow at all.
+
+    Notes
+    -----
+    For the same power, twice the voltage halves the current and quarters this share.
+
+    Source
+    ------
+    Ohm's law; the 3 % is common practice (NEC informational notes to 210.19 and 215.2, from memory).
+
+    Examples
+    --------
+    >>> print(round(drop_share("AWG 14 stranded", "5 m", "5 A", "12 V"), 3))
+    0.043
+    """
+    usable(voltage=voltage)
+    return voltage_drop.si(wire, length, current, temperature=temperature) / voltage
+
+
+@takes_quantities
+def longest_run(
+    wire: str | Wire, current: Current, voltage: Voltage, *, share: Number = 0.03, temperature: Temperature = WARM
+) -> Length:
+    """The longest run, one way, that stays within a share of the supply: the inverse of `drop_share`.
+
+    Parameters
+    ----------
+    wire : str or Wire
+    current : Current, scalar or array [A]
+        With none the run has no end.
+    voltage : Voltage, scalar or array [V]
+        Of the supply.
+    share : Number, scalar or array
+        Of the supply that may be lost.
+    temperature : Temperature, scalar or array [K]
+        Of the copper; see `wire_resistance`.
+
+    Returns
+    -------
+    Length [m]
+
+    Source
+    ------
+    Ohm's law.
+
+    Examples
+    --------
+    >>> print(round(longest_run("AWG 14 stranded", "5 A", "12 V"), 2))
+    3.49 m
+    """
+    usable(current, voltage, share)
+    with np.errstate(divide="ignore"):
+        return np.divide(share * voltage, wire_resistance.si(wire, 1.0, temperature=temperature) * current)
+
+
+@takes_quantities
+def smallest_wire(
+    length: Length,
+    current: Current,
+    voltage: Voltage,
+    *,
+    make: str = "mm2 flexible",
+    share: Number = 0.03,
+    temperature: Temperature = WARM,
+) -> Wire:
+    """The thinnest wire that keeps the drop within a share of the supply and may carry the fuse that the load needs.
+
+    Parameters
+    ----------
+    length : Length, scalar [m]
+        One way.
+    current : Current, scalar [A]
+        While the pump runs.
+    voltage : Voltage, scalar [V]
+        Of the supply.
+    make : str
+        Which wires to choose from, as in `wire_names`: "AWG stranded", "mm2 flexible" …
+    share : Number, scalar
+        Of the supply that may be lost.
+    temperature : Temperature, scalar [K]
+        Of the copper; see `wire_resistance`.
+
+    Returns
+    -------
+    Wire
+
+    Source
+    ------
+    `drop_share` and `fuse`.
+
+    Examples
+    --------
+    >>> smallest_wire("5 m", "5 A", "12 V", make="AWG stranded").name
+    'AWG 12 stranded'
+    """
+    usable(current, voltage, share)
+    rating = fuse.si(current)
+    candidates = [_wire(name) for name in wire_names(make)]
+    for one in candidates:
+        if (one.si.rating or 0) >= rating and drop_share.si(one, length, current, voltage, temperature=temperature) <= share:
+            return one
+    thickest = candidates[-1]
+    drop = drop_share.si(thickest, length, current, voltage, temperature=temperature)
+    raise DesignError(
+        f"even the thickest wire in the list, {thickest.si.name}, loses {rounded(100 * drop)} % of {VOLTAGE.text(voltage)} over "
+        f"{LENGTH.text(length)} at {CURRENT.text(current)}, or is rated below the {CURRENT.text(rating)} fuse; bring the battery nearer, "
+        "take a pump of twice the voltage, or ask an electrician for thicker cable."
+    )
+
+
+@takes_quantities
+def fuse(current: Current, *, wire: str | Wire | None = None) -> Current:
+    """The fuse to put at the source: the next standard size at or above 125 % of the load.
+
+    Parameters
+    ----------
+    current : Current, scalar or array [A]
+        That flows for hours on end.
+    wire : str or Wire, optional
+        Behind the fuse; a fuse above the wire's rating is refused, for it is the wire that it protects.
+
+    Returns
+    -------
+    Current [A]
+
+    Notes
+    -----
+    CAUTION: at the battery's plus pole, within a hand's breadth; a wire between battery and fuse is not protected.
+    A battery drives thousands of amperes into a short: the fuse must be made to break that much (its breaking
+    capacity) at DC. A motor draws several times its current as it starts: take a slow fuse, not a larger one.
+
+    Source
+    ------
+    125 % of a continuous load: NEC 210.20 and 215.3, from memory; sizes of blade fuses: ISO 8820-3, from memory.
+
+    Examples
+    --------
+    >>> print(fuse("5 A", wire="AWG 14 stranded"))
+    7.5 A
+    """
+    usable(current)
+    sizes, needed = np.array(FUSES, float), 1.25 * np.asarray(current, float)
+    if np.any(needed > sizes[-1]):
+        raise DesignError(f"{CURRENT.text(np.max(current))} needs a fuse above {FUSES[-1]} A; that is work for an electrician.")
+    chosen = sizes[np.searchsorted(sizes, needed * (1 - 1e-12))]
+    if wire is not None:
+        bare = _wire(wire).si
+        if bare.rating is None:
+            raise DesignError(f"nobody has written down what {bare.name} may carry; ask its maker, or choose another wire.")
+        if np.any(chosen > bare.rating):
+            raise DesignError(
+                f"{CURRENT.text(np.max(current))} needs a {CURRENT.text(np.max(chosen))} fuse, and {bare.name} may have at most "
+                f"{CURRENT.text(bare.rating)}; take a thicker wire, never a fuse above the wire's rating."
+            )
+    return chosen[()]

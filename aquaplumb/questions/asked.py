@@ -1,0 +1,176 @@
+"""What all kinds of question share: whose it is, the misses, the hint, and the replies to anything typed.
+
+Nothing here raises on what a learner types: an answer that cannot be read gets the sentence that says why.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import os
+import unicodedata
+from typing import NamedTuple
+
+from aquaplumb.units import DesignError, Quantity
+
+
+class Verdict(NamedTuple):
+    """What a reply came to: "blank", "unclear", "wrong" or "right", and the sentence that says so."""
+
+    state: str
+    text: str
+
+
+class Asked:
+    """What all kinds of question share: whose it is, the misses, and what is said after them."""
+
+    blank = "○ Not answered yet."
+
+    def __init__(self, prompt: str, *, hint: str = "", worked: str = "", why: str = "", learner: str = ""):
+        self._prompt, self._hint, self._worked, self._why = prompt, hint, worked, why
+        self.tried = False
+        self.when_tried: list = []  # what to call at the first answer, right or wrong
+        self.learner = learner
+
+    @property
+    def learner(self) -> str:
+        """Whose question it is; another name draws other numbers and starts afresh."""
+        return self._learner
+
+    @learner.setter
+    def learner(self, name: str) -> None:
+        self._learner = tidy_name(name)
+        self.misses: list[str] = []
+        self.solved = self.shown = False
+        self._deal()
+
+    @property
+    def prompt(self) -> str:
+        """The question, with this learner's numbers."""
+        return self._filled(self._prompt)
+
+    def reply(self, given=None) -> str:
+        """What a teacher would say to an answer.
+
+        Parameters
+        ----------
+        given : str, number or quantity
+            The answer; nothing or a blank is "not answered yet".
+
+        Returns
+        -------
+        str
+            One or a few plain sentences. A hint comes with the second miss, the worked answer with the third. The
+            same wrong answer given again (when a notebook is run again) is not another miss.
+        """
+        verdict = self.verdict(given)
+        if verdict.state in ("right", "wrong") and not self.tried:
+            self.tried = True
+            for call in self.when_tried:
+                call()
+        if verdict.state == "right":
+            self.solved = True
+            return f"✔ Right: {verdict.text}" + (f" {self._filled(self._why)}" if self._why else "")
+        if verdict.state == "wrong":
+            key = " ".join(as_text(given).split())
+            if key not in self.misses:
+                self.misses.append(key)
+            return f"✖ Not yet. {verdict.text}" + self._help()
+        return self.blank if verdict.state == "blank" else f"○ {verdict.text}"
+
+    def then(self, picture):
+        """A picture that shows itself once this question has been answered, right or wrong: guess first, then look."""
+        from aquaplumb.questions.screen import Waiting
+
+        return Waiting(self, picture)
+
+    def verdict(self, given) -> Verdict:
+        """The judgement alone; it counts nothing."""
+        if given is None or given is ... or (isinstance(given, str) and not given.strip()):
+            return Verdict("blank", self.blank)
+        try:
+            return self._judged(given)
+        except DesignError as wrong:
+            return Verdict("unclear", _started(str(wrong)))
+        except Exception as fault:
+            if os.environ.get("AQUAPLUMB_STRICT"):
+                raise
+            return Verdict("unclear", f"this is a fault in aquaplumb: {type(fault).__name__}: {fault}")
+
+    def _help(self) -> str:
+        if len(self.misses) >= 3:
+            self.shown = self.shown or not self.solved
+            return f" Worked out: {self._filled(self._worked)} The answer is {self._answer_text()}.".replace(":  The", ": the")
+        return f" Hint: {self._filled(self._hint)}" if len(self.misses) == 2 and self._hint else ""
+
+    @property
+    def standing(self) -> str:
+        """How it went, for the results line."""
+        if self.solved:
+            if self.shown:
+                return "right after the answer was shown"
+            return f"right after {len(self.misses)} miss{'es' if len(self.misses) > 1 else ''}" if self.misses else "right at once"
+        return "answer shown" if self.shown else "not yet right" if self.misses else "not answered yet"
+
+    # --- what a kind of question fills in ---
+
+    def _deal(self) -> None:
+        """Draw this learner's numbers or order."""
+
+    def _filled(self, text: str) -> str:
+        return text
+
+    def _judged(self, given) -> Verdict:
+        raise NotImplementedError
+
+    def _answer_text(self) -> str:
+        raise NotImplementedError
+
+    def __repr__(self):
+        return self.prompt
+
+    def _repr_mimebundle_(self, include=None, exclude=None):
+        return bundle([self], None, repr(self))
+
+
+# --- small parts --------------------------------------------------------------------------------
+
+
+def cut(given) -> str:
+    """What was given, short enough to say back."""
+    text = as_text(given)
+    text = " ".join(text[:200].split())
+    return text if len(text) <= 40 else f"{text[:40]}…"
+
+
+def as_text(given) -> str:
+    try:
+        return f"{given:.6g~P}" if isinstance(given, Quantity) else str(given)
+    except (TypeError, ValueError, OverflowError):  # such as a number of five thousand digits
+        return "that"
+
+
+def _started(text: str) -> str:
+    return text[:1].upper() + text[1:]
+
+
+def tidy_name(name) -> str:
+    letters = "".join(sign for sign in unicodedata.normalize("NFC", str(name or "")[:200]) if sign.isprintable())
+    return " ".join(letters.split())[:40]
+
+
+def number_from(text: str) -> int:
+    """A number that depends on the text alone: the same on every machine, in every version."""
+    return int.from_bytes(hashlib.sha256(text.casefold().encode()).digest()[:8], "big")
+
+
+def shuffled(items: list, seed: str) -> list:
+    return sorted(items, key=lambda item: number_from(f"{seed}\x1f{item}"))
+
+
+def bundle(questions: list, quiz, text: str) -> dict:
+    """How questions show in a notebook: boxes where there are widgets, else as text."""
+    try:
+        from aquaplumb.questions.screen import view
+    except ImportError:
+        return {"text/plain": text}
+    return {**view(questions, quiz)._repr_mimebundle_(), "text/plain": text}

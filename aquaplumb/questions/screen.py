@@ -1,0 +1,126 @@
+"""Questions on a screen: the prompt, a box or a list, a button and the reply. `aquaplumb.questions.quiz` has the logic."""
+
+from __future__ import annotations
+
+import base64
+import html
+
+import ipywidgets as widgets
+
+from aquaplumb.questions.asked import Asked
+from aquaplumb.questions.quiz import Order, Pick, Quiz
+from aquaplumb.whatif.base import rich
+
+STYLE = """<style>
+.ap-quiz .widget-html, .ap-quiz .widget-html-content { height: auto; overflow: visible; line-height: 1.4; margin: 0;
+  color: var(--jp-ui-font-color1, #26323c); }
+</style>"""
+_WIDE = widgets.Layout(max_width="720px")
+
+
+def view(questions: list[Asked], quiz: Quiz | None):
+    """The widget of some questions; with a quiz also the learner's name and the results line."""
+    asked = [_Shown(question, place) for place, question in enumerate(questions, 1)]
+    parts = [widgets.HTML(STYLE), *(shown.widget for shown in asked)]
+    if quiz is not None:
+        name = widgets.Text(value=quiz.learner, description="your name", placeholder="for numbers of your own", continuous_update=False)
+        name.layout.width = "340px"
+        line = widgets.HTML(layout=_WIDE)
+
+        def tell() -> None:
+            line.value = f'<div role="status" aria-live="polite">{rich(quiz.results_line())}</div>'
+
+        def named(change) -> None:
+            quiz.learner = change["new"]
+            for shown in asked:
+                shown.refresh()
+            tell()
+
+        name.observe(named, "value")
+        for shown in asked:
+            shown.told = tell
+        tell()
+        parts = [widgets.HTML(f"<b>{rich(quiz.title)}</b>"), name, *parts, line]
+    box = widgets.VBox(parts)
+    box.add_class("ap-quiz")
+    return box
+
+
+class Waiting:
+    """A picture that waits for an answer. A page without a kernel shows it at once."""
+
+    def __init__(self, question: Asked, picture):
+        self.picture = picture
+        self._place = widgets.HTML("<p>Give your guess above; then the picture comes.</p>")
+        self._button = widgets.Button(description="Show it without a guess", layout=widgets.Layout(width="220px"))
+        self._button.on_click(lambda _button: self.show())
+        self.widget = widgets.VBox([widgets.HTML(STYLE), self._place, self._button])
+        self.widget.add_class("ap-quiz")
+        question.when_tried.append(self.show)
+        if question.tried:
+            self.show()
+
+    def show(self) -> None:
+        """Bring the picture."""
+        bundle, _ = self.picture._repr_mimebundle_()
+        source, words = base64.b64encode(bundle["image/png"]).decode(), html.escape(bundle["text/plain"])
+        self._place.value = (
+            f'<img alt="{words}" width="{self.picture.width}" src="data:image/png;base64,{source}">'
+            f"<details><summary>The same in words</summary><p>{words}</p></details>"
+        )
+        self._button.layout.display = "none"
+
+    def _repr_mimebundle_(self, include=None, exclude=None):
+        data, metadata = self.picture._repr_mimebundle_()
+        return {**self.widget._repr_mimebundle_(), **data}, metadata
+
+    def __repr__(self):
+        return repr(self.picture)
+
+
+class _Shown:
+    """One question's widgets."""
+
+    def __init__(self, question: Asked, place: int):
+        self.question, self.place = question, place
+        self.told = lambda: None
+        self._busy = False
+        self.prompt, self.reply = widgets.HTML(layout=_WIDE), widgets.HTML(layout=_WIDE)
+        if isinstance(question, Pick):
+            self.entry = widgets.RadioButtons(layout=widgets.Layout(width="max-content", max_width="720px"))
+        else:
+            ask = "such as 3 1 2" if isinstance(question, Order) else "a number and its unit"
+            self.entry = widgets.Text(placeholder=ask, continuous_update=False, layout=widgets.Layout(width="340px"))
+            self.entry.observe(self._entered, "value")  # the Enter key
+        self.entry.description = f"answer {place}"
+        self.button = widgets.Button(description="Check", tooltip=f"check answer {place}", layout=widgets.Layout(width="90px"))
+        self.button.on_click(self._check)
+        self.widget = widgets.VBox([self.prompt, widgets.HBox([self.entry, self.button]), self.reply])
+        self.refresh()
+
+    def refresh(self) -> None:
+        """Show the question as it stands for this learner, unanswered."""
+        prompt = rich(self.question.prompt)
+        if isinstance(self.question, Order):
+            steps = "".join(f"<li>{rich(step)}</li>" for step in self.question.options)
+            prompt += f'<ol style="margin: 2px 0">{steps}</ol>'
+        self.prompt.value = f'<div style="margin-top: 10px"><b>{self.place}.</b> {prompt}</div>'
+        self._busy = True
+        if isinstance(self.question, Pick):
+            self.entry.options = self.question.options
+            self.entry.value = None
+        else:
+            self.entry.value = ""
+        self._busy = False
+        self._say(self.question.blank)
+
+    def _entered(self, _change) -> None:
+        if not self._busy:
+            self._check()
+
+    def _check(self, _button=None) -> None:
+        self._say(self.question.reply(self.entry.value))
+        self.told()
+
+    def _say(self, text: str) -> None:
+        self.reply.value = f'<div role="status" aria-live="polite">{rich(text)}</div>'

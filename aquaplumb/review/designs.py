@@ -1,0 +1,374 @@
+"""A build solved many times side by side: the steady system with an array of designs in place of each single number.
+
+The same functions give each number as in `aquaplumb.system.steady`, in the same order; only the choices (`if`) are made for all
+designs at once. What is unknown comes by name from `aquaplumb.review.ranges`; what is not given stays as in the build file.
+All numbers in here are bare SI. Part of `aquaplumb.review.sweep`, which is the face of all this.
+"""
+
+from __future__ import annotations
+
+import functools
+from types import SimpleNamespace
+
+import numpy as np
+
+from aquaplumb import fish, water
+from aquaplumb.fish import beds, circulation
+from aquaplumb.plumbing import drains, fittings, full_pipe, line_solver, lines, pipes, pumps, siphons
+from aquaplumb.plumbing.fittings import ENTRANCE, EXIT, fitting
+from aquaplumb.plumbing.line_records import net
+from aquaplumb.review.findings.pipework import SHARE_OFF
+from aquaplumb.review.findings.pumping import ENOUGH
+from aquaplumb.review.power_cut import at_rest
+from aquaplumb.review.ranges import (
+    FEEDING,
+    KINDS_OF_FITTING,
+    MEDIA,
+    NITRIFICATION,
+    OVERFLOWS,
+    ROUGHNESS,
+    SIPHON_START,
+    SIPHONS,
+    WARMTH,
+    said_of,
+    unknowns,
+)
+from aquaplumb.system.steady import Steady
+
+_PASSES = 200  # of the water down the vessels, as in `steady`
+
+
+class Plan:
+    """What of a build all its designs have in common; it can be sent to another process."""
+
+    def __init__(self, build):
+        system = Steady(build)  # refuses what cannot be solved at all
+        self.build = build.replaced()  # without what was worked out and kept with it
+        self.said = said_of(build)
+        self.nominal = {one.name: one.nominal for one in unknowns(build).values()}
+        self.trees = {name: line.tree for name, line in system.pumped.items()}
+        self.pumps = {name: line.pump for name, line in system.pumped.items()}
+        self.shares = {name: {o.name: o.wanted_share for o in line.outlets} for name, line in system.pumped.items()}
+        self.duty = {name: line.duty if line.line.si.control.si.kind == "timer" else 1.0 for name, line in system.pumped.items()}
+        self.cold, self.warm, self.tank_volume = system.cold, system.warm, system.fish.tank_volume
+        self.surface = system.beds.surface
+
+    def ends(self, line: str) -> list[tuple[str, str]]:
+        """(stretch, vessel) of each end of a pumped line."""
+        return [(p.si.name, p.si.to) for p in self.build.pumped[line].si.pipe if p.si.to]
+
+
+class Drawn:
+    """The values drawn for some designs, by name; called with the name of an unknown, it gives them, or the build's own."""
+
+    def __init__(self, plan: Plan, values: dict[str, np.ndarray], size: int):
+        self.plan, self.values, self.size = plan, values, size
+
+    def __call__(self, name: str, otherwise=None):
+        if name in self.values:
+            return self.values[name]
+        return self.plan.nominal.get(name) if otherwise is None else otherwise
+
+    def full(self, value) -> np.ndarray:
+        """A number, or an array, as one value for each design."""
+        return np.array(np.broadcast_to(value, (self.size,)), float)
+
+
+def solved(plan: Plan, values: dict[str, np.ndarray], size: int) -> SimpleNamespace:
+    """All that a sweep tells of some designs: `results` by name (as in a review), `holds` and `margins` by chance."""
+    d = Drawn(plan, values, size)
+    living = _living(plan, d)
+    pumped = {name: _pumped(plan, name, d) for name in plan.trees}
+    falling = _falling(plan, d)
+    vessels = {name: SimpleNamespace(mean=d.full(0.0), peak=d.full(0.0)) for name in plan.build.vessels}
+    _share_out_water(plan, pumped, falling, vessels)
+    told = SimpleNamespace(results={}, holds={}, margins={}, size=size)
+    _tell_pumped(plan, d, living, pumped, falling, vessels, told)
+    loads = {name: vessels[f.si.source].peak if f.si.emergency else falling[name].peak for name, f in plan.build.falling.items()}
+    _tell_falling(plan, d, falling, loads, told)
+    for name, rest in at_rest(plan.build, d, loads).items():
+        told.results[f"vessel {name}.after a power cut"] = rest.depth
+        _chance(told, f"{name} holds a power cut", rest.volume <= rest.room, rest.room / np.maximum(rest.volume, 1e-12))
+    told.results |= {"beds.surface": living.surface, "beds.surface needed": living.needed}
+    _chance(told, "the media suffice", living.surface >= living.needed, living.surface / np.maximum(living.needed, 1e-12))
+    told.results = {name: d.full(value) for name, value in told.results.items()}
+    return told
+
+
+def _chance(told, name: str, holds, margin) -> None:
+    """Whether something holds in each design, and by what margin."""
+    told.holds[name] = np.array(np.broadcast_to(holds, (told.size,)), bool)
+    told.margins[name] = np.array(np.broadcast_to(margin, (told.size,)), float)
+
+
+def in_band(place, low: float, typical: float, high: float):
+    """The value at a place in a band: −1 the low, 0 the typical, 1 the high one, straight between."""
+    return typical + place * np.where(np.greater(place, 0), high - typical, typical - low)
+
+
+# --- life ------------------------------------------------------------------------------------------
+
+
+def _living(plan: Plan, d: Drawn) -> SimpleNamespace:
+    """The flows that fish and bacteria ask for, and the media's surface against what the ammonia needs."""
+    b, w = plan.build, plan.build.water.si
+    feed = fish.daily_feed.si(fish.standing_biomass.si(plan.tank_volume, b.fish.si.density), d(FEEDING))
+    ammonia, oxygen = fish.ammonia_production.si(feed, b.fish.si.protein), fish.fish_oxygen.si(feed)
+    inlet = w.inlet_saturation * water.oxygen_saturation.si(d(WARMTH, plan.warm), altitude=b.site.si.altitude)
+    demand = oxygen * w.oxygen_peak * (1 - w.aerated_share)
+    brings = inlet > w.outlet_oxygen
+    flow = circulation.oxygen_flow.si(demand, inlet=np.where(brings, inlet, w.outlet_oxygen + 1.0), outlet=w.outlet_oxygen)
+    for_oxygen = np.where(np.less_equal(demand, 0), 0.0, np.where(brings, flow, np.inf))
+    turnover = circulation.turnover_flow.si(plan.tank_volume, w.turnovers)
+    airing = circulation.carbon_dioxide_flow.si(fish.carbon_dioxide_production.si(oxygen), inlet=w.inlet_carbon_dioxide, limit=w.carbon_dioxide_limit)
+    rate = d(NITRIFICATION)
+    if w.nitrification_rate is None:  # what print has at 20 °C, at the water's temperature
+        usual = beds.nitrification_rate.si
+        rate = rate * (usual(d(WARMTH, plan.cold)).si.typical / usual(293.15).si.typical)
+    return SimpleNamespace(
+        tank=np.maximum(np.maximum(turnover, for_oxygen), airing), bed=circulation.ammonia_flow.si(ammonia, limit=w.ammonia_limit, removal=w.removal),
+        surface=in_band(d(MEDIA, 0.0), *(plan.surface[band] for band in fittings.BANDS)), needed=beds.nitrifying_area.si(ammonia, rate),
+    )  # fmt: skip
+
+
+# --- pumped lines ------------------------------------------------------------------------------------
+
+
+@functools.lru_cache(maxsize=4096)
+def _bands(counts: tuple) -> tuple:
+    """(name of the unknown, what it is of, low, typical, high) for each kind of fitting among some; as `pipework.losses`."""
+    found: dict[tuple, list] = {}
+    for name, count in counts:
+        row = fitting(name).si
+        if row.name == "pipe exit":
+            continue
+        fields = ("check_k", "opening_head") if row.group == "check valve" else ("strainer",) if row.name == "strainer" else ("k",)
+        for field in fields:
+            column = "opening_head" if field == "opening_head" else "k"
+            typical = getattr(row, f"{column}_typical") or 0.0
+            ends = [getattr(row, f"{column}_{end}") for end in ("low", "high")]
+            low, high = (typical if end is None else end for end in ends)
+            values = found.setdefault((KINDS_OF_FITTING[row.group], field), [0.0, 0.0, 0.0])
+            for i, one in enumerate((low, typical, high)):
+                values[i] += count * one
+    return tuple((*key, *values) for key, values in found.items())
+
+
+def _off(counts: dict, d: Drawn, fields: tuple):
+    """How far the fittings' K, or another field of theirs, is off the typical."""
+    return sum(
+        (in_band(d(name), low, typical, high) - typical for name, field, low, typical, high in _bands(tuple(counts.items())) if field in fields and name in d.values),
+        0.0,
+    )
+
+
+def _pumped(plan: Plan, name: str, d: Drawn) -> SimpleNamespace:
+    """What flows in a pumped line, and the head of its pump."""
+    p, given = plan.build.lines[name].si, plan.trees[name].si
+    clogged = fittings.clogged_k.si(1.0, given.strainer_blocked)
+    vessels, lift = plan.build.vessels, d(f"lift of {name}")
+    mouths = {pipe.si.name: vessels[pipe.si.to].rim if pipe.si.outlet is None else pipe.si.outlet for pipe in p.pipe if pipe.si.to}
+
+    def level(vessel: str):
+        return vessels[vessel].level + d(f"water level in {vessel}", 0.0)
+
+    def stretch(part):
+        s, said = part.si, plan.said[name, part.si.name]
+        extra = s.extra_k + _off(s.fittings, d, ("k",)) + clogged * _off(s.fittings, d, ("strainer",))
+        outlet = np.maximum(level(s.to), mouths[s.name] + lift + d(f"outlet of {said}")) if s.to else s.outlet
+        opening = d(f"valve of {said}", s.opening)
+        return part.from_si(**{**vars(s), "extra_k": extra, "outlet": outlet, "opening": opening, "roughness": d(ROUGHNESS)})
+
+    source = given.source if p.control.si.kind == "float" else level(p.source)
+    line = lines.Line.from_si(
+        name=name, source=source, temperature=d(WARMTH, plan.cold), strainer_blocked=given.strainer_blocked,
+        suction=tuple(map(stretch, given.suction)), stretches=tuple(map(stretch, given.stretches)),
+    )  # fmt: skip
+    made = net(line, "typical", 1)
+    links = made.links
+    for field in ("check_k", "opening_head"):
+        if getattr(links, field) is not None:
+            rows = [d.full(_off(part.fittings, d, (field,))) for part in made.parts]
+            setattr(links, field, getattr(links, field) + np.stack(rows))
+    by_flow, by_head = d(f"pump flow of {name}"), d(f"pump head of {name}")
+    pump = plan.pumps[name]
+    q, top = line_solver.end_flows(
+        made.shape, _measured(links, by_flow, by_head), np.broadcast_to(made.outlet / by_head, (len(made.ends), d.size)),
+        pump=pumps.curve(pump), source=made.source / by_head,
+    )  # fmt: skip
+    q = q * by_flow
+    flow = q.sum(axis=0)
+    into = dict(zip(made.ends, q))
+    with np.errstate(invalid="ignore", divide="ignore"):
+        shares = {end: np.where(flow > 0, into[end] / flow, 0.0) for end, _ in plan.ends(name)}
+    highest = functools.reduce(np.maximum, (s.si.outlet for s in line.si.stretches if s.si.to))
+    power = pumps.power.si(pump, flow / by_flow) if pump.si.power is not None else None
+    duty = d.full(plan.duty[name])
+    return SimpleNamespace(
+        name=name, flow=flow, head=d.full(top * by_head - made.source), into=into, shares=shares, power=power, duty=duty, mean=flow * duty,
+        lift=highest - source, source=p.source, floats=p.control.si.kind == "float",
+    )  # fmt: skip
+
+
+def _measured(links: line_solver.Links, flow, head) -> line_solver.Links:
+    """The same links with flows and heads counted in other units, one for each design.
+
+    So each design may have its own pump, so much stronger or weaker, and all the same curve.
+    """
+    new = links.picked(lambda value: value)
+    new.area, new.least = links.area / flow, links.least / flow
+    new.reynolds, new.speed_head = links.reynolds * flow, links.speed_head * (flow**2 / head)
+    if links.opening_head is not None:
+        new.opening_head = links.opening_head / head
+    return new
+
+
+# --- falling lines, and the water shared out -----------------------------------------------------------
+
+
+def _falling(plan: Plan, d: Drawn) -> dict[str, SimpleNamespace]:
+    """What each falling line can carry; a siphon's flow when its bed is full, and when the level is at its vent."""
+    rows, falling = [], {}
+    for name, line in plan.build.falling.items():
+        f = line.si
+        source, to = plan.build.vessels[f.source], plan.build.vessels[f.to]
+        k = fittings.k(f.fittings) + ENTRANCE + EXIT + _off(f.fittings, d, ("k", "strainer", "check_k"))
+        room = max(0.0, source.rim - source.si.freeboard - f.lip)
+        bottom = np.maximum(f.outlet, to.level + d(f"water level in {f.to}", 0.0))
+        one = falling[name] = SimpleNamespace(name=name, si=f, bottom=bottom, room=room, mean=d.full(0.0), peak=d.full(0.0), peak_out=d.full(0.0))
+        one.weir = drains.standpipe_flow.si(room, f.bore) * d(OVERFLOWS)
+        rows.append((one, "carried", np.maximum(0.0, f.lip + room - bottom), k))
+        if f.siphon:
+            rows += [(one, "at_full", np.maximum(0.0, f.lip - bottom), k), (one, "at_vent", np.maximum(0.0, f.siphon.si.vent - bottom), k)]
+    if rows:
+        columns = [np.array([[getattr(one.si, field)] for one, *_ in rows]) for field in ("bore", "length")]
+        falls, ks = (np.stack([d.full(row[i]) for row in rows]) for i in (2, 3))
+        flows = full_pipe.full_bore_flow.si(falls, *columns, k=ks, temperature=d(WARMTH, plan.cold), roughness=d(ROUGHNESS, pipes.ROUGHNESS))
+        for (one, field, *_), flow in zip(rows, flows):
+            setattr(one, field, flow)
+    for one in falling.values():
+        one.capacity = np.minimum(one.weir, one.carried) * (1 - one.si.screen_blocked)
+        one.siphon_flow = one.at_full * d(SIPHONS) if one.si.siphon else 0.0
+    return falling
+
+
+def _share_out_water(plan: Plan, pumped: dict, falling: dict, vessels: dict) -> None:
+    """Mean and peak flows of every falling line and vessel, as `Steady` shares them out."""
+    for floats in (False, True):
+        after = None
+        for _ in range(_PASSES):
+            _pass_water_down(plan, floats, pumped, falling, vessels)
+            before, after = after, np.stack([v.mean for v in vessels.values()] + [p.duty for p in pumped.values()])
+            if before is not None and np.all(np.abs(after - before) <= 1e-13 * np.maximum(np.abs(after), np.abs(before))):
+                break
+
+
+def _pass_water_down(plan: Plan, floats: bool, pumped: dict, falling: dict, vessels: dict) -> None:
+    """One pass over all vessels: what comes in, what the pumps draw, and what is left to fall."""
+    for name, state in vessels.items():
+        ends = [(p.into[end], p.duty) for p in pumped.values() for end, to in plan.ends(p.name) if to == name]
+        falls = [f for f in falling.values() if f.si.to == name]
+        state.mean = sum((flow * duty for flow, duty in ends), 0.0) + sum((f.mean for f in falls), 0.0) + np.zeros_like(state.mean)
+        state.peak = sum((flow for flow, _ in ends), 0.0) + sum((f.peak_out for f in falls), 0.0) + np.zeros_like(state.peak)
+    for name, state in vessels.items():
+        drawing = [p for p in pumped.values() if p.source == name]
+        for p in drawing:
+            if floats and p.floats:
+                runs = p.flow > 0
+                p.duty = np.where(runs, np.minimum(1.0, state.mean / np.where(runs, p.flow, 1.0)), p.duty)
+                p.mean = p.flow * p.duty
+        ways = [f for f in falling.values() if f.si.source == name]
+        usual = [f for f in ways if not f.si.emergency] or ways
+        room = sum((f.capacity for f in usual), 0.0)
+        drawn = sum((p.mean for p in drawing), 0.0)
+        for f in usual:
+            part = 1.0 if len(usual) == 1 else np.where(room > 0, f.capacity / np.where(room > 0, room, 1.0), 1 / len(usual))
+            f.mean = np.maximum(0.0, state.mean - drawn) * part
+            f.peak = f.mean if drawing else state.peak * part
+            f.peak_out = np.maximum(f.siphon_flow, f.peak)
+
+
+# --- what is told ----------------------------------------------------------------------------------
+
+
+def _tell_pumped(plan: Plan, d: Drawn, living, pumped: dict, falling: dict, vessels: dict, told) -> None:
+    cost = 0.0
+    for name, p in pumped.items():
+        wanted = _wanted(plan, d, living, p, falling, vessels)
+        told.results |= {f"line {name}.wanted": wanted, f"line {name}.flow": p.flow, f"line {name}.head": p.head, f"line {name}.lift": p.lift}
+        if p.power is not None:
+            one = pumps.annual_cost.si(p.power, plan.build.site.si.power_price, duty=p.duty)
+            told.results |= {f"line {name}.power": p.power, f"line {name}.cost": one}
+            cost = cost + one
+        with np.errstate(divide="ignore", invalid="ignore"):
+            margin = np.where(wanted > 0, p.flow / np.where(wanted > 0, wanted, 1.0), np.inf)
+        _chance(told, f"{name} brings what is wanted", np.isfinite(wanted) & (p.flow > 0) & (p.flow >= ENOUGH * wanted), margin)
+        ends = [to for _, to in plan.ends(name)]
+        for end, to in plan.ends(name):
+            told.results |= {f"line {name} › {end}.flow": p.into[end], f"line {name} › {end}.share": p.shares[end]}
+            aim = plan.shares[name][end]
+            if aim > 0:
+                alone = ends.count(to) == 1 and sum(to == other for line in pumped for _, other in plan.ends(line)) == 1
+                said = f"{to} gets its share" + ("" if alone else f" by {plan.said[name, end]}")
+                _chance(told, said, np.abs(p.shares[end] / aim - 1) <= SHARE_OFF, p.shares[end] / aim)
+    if np.ndim(cost) and len(pumped) > 1:
+        told.results["all pumps.cost"] = cost
+
+
+def _wanted(plan: Plan, d: Drawn, living, p: SimpleNamespace, falling: dict, vessels: dict):
+    """The flow that a line has to bring while its pump runs; as `Steady` works it out."""
+    line = plan.build.lines[p.name].si
+    if line.wanted is not None:
+        return d.full(line.wanted)
+    kinds = {name: v.si.kind for name, v in plan.build.vessels.items()}
+    best = d.full(0.0)
+    for kind, need in (("fish tank", living.tank), ("bed", living.bed)):
+        own = [end for end, to in plan.ends(p.name) if kinds[to] == kind]
+        share = sum(plan.shares[p.name][end] for end in own)
+        if share <= 0:
+            continue
+        inflow = sum(vessels[name].mean for name in kinds if kinds[name] == kind)
+        brought = sum(p.into[end] for end in own) * p.duty
+        comes = (inflow > 0) & (brought > 0)
+        part = np.where(comes, brought / np.where(comes, inflow, 1.0), 1.0)
+        best = np.maximum(best, need * part / share)
+    if p.floats:
+        back = np.zeros(d.size, bool)
+        for end, to in plan.ends(p.name):
+            if _reaches(falling, to, p.source):
+                back |= p.into[end] > 0
+        comes = vessels[p.source].mean
+        best = np.where((comes > best) & ~back, comes, best)
+    duty = plan.duty[p.name]
+    return best / duty if duty > 0 else d.full(np.inf)
+
+
+def _reaches(falling: dict, start: str, goal: str) -> bool:
+    """Whether water falls from one vessel to another."""
+    seen, ahead = set(), [start]
+    while ahead:
+        name = ahead.pop()
+        if name not in seen:
+            seen.add(name)
+            ahead += [f.si.to for f in falling.values() if f.si.source == name and not f.si.emergency]
+    return goal in seen
+
+
+def _tell_falling(plan: Plan, d: Drawn, falling: dict, loads: dict, told) -> None:
+    for name, f in falling.items():
+        load = loads[name]
+        told.results |= {f"fall {name}.has to carry": load}
+        ever = load > 0
+        if not f.si.siphon:
+            told.results[f"fall {name}.carries up to the brim"] = f.capacity
+            if not f.si.emergency and ever.any():
+                _chance(told, f"{name} carries what comes", ~ever | (f.capacity >= load), f.capacity / np.maximum(load, 1e-12))
+            continue
+        start = d.full(full_pipe.flow_at_froude.si(d(SIPHON_START), f.si.bore))
+        at_vent = f.at_vent * d(SIPHONS)
+        told.results |= {f"fall {name}.starts from": start, f"fall {name}.carries when full": f.siphon_flow, f"fall {name}.carries at its vent": at_vent}
+        starts, stops = load >= start, siphons.siphon_stops.si(load, at_vent, margin=1.0) == "sure"
+        begins, ends = load / np.maximum(start, 1e-12), at_vent / np.maximum(load, 1e-12)
+        _chance(told, f"{name} starts", starts, begins)
+        _chance(told, f"{name} stops", stops, ends)
+        _chance(told, f"{name} starts and stops", starts & stops, np.minimum(begins, ends))

@@ -1,0 +1,233 @@
+"""Findings about falling water: drains, overflows, siphons and screens."""
+
+from __future__ import annotations
+
+from aquaplumb.plumbing import drains, full_pipe
+from aquaplumb.review.findings import finding, fix, note, stop, wide_enough
+from aquaplumb.units import BORE, FLOW, HEAD, LENGTH, SPEED, Kind
+
+_MARGIN = 1.3  # a drain that is a third dirtier than on its first day still has to carry: common practice, no source
+_LEAST_FALL, _USUAL_FALL = 0.0099, 0.02  # 1 % (a hair under, for rounding) and 1/4 in a foot: plumbing codes, from memory
+_CLOGS = 0.015  # m: roots and slime shut a thinner standpipe; common practice, no source
+_SHORT = 0.3  # m of pipe in which nothing settles: common practice, no source
+HOLES = Kind("an area", "m²", "cm²", "in²", "60 cm2")
+
+
+@finding("drain short", notebook="06")
+def drain_short(system, say):
+    """A drain or overflow that carries less than comes in."""
+    for fall in system.falling.values():
+        if fall.load <= 0 or fall.line.si.siphon:
+            continue
+        if fall.room <= 0:
+            rim = fall.source.rim - fall.source.si.freeboard
+            yield stop(
+                fall.name,
+                f"{fall.name} takes water in at {say(HEAD, fall.line.si.lip)}; {fall.source.si.name} is full at {say(HEAD, rim)}. It spills first.",
+                "Set its lip lower.",
+            )
+        elif _drowned(fall):
+            continue  # no bore helps: "drain has no fall" says so
+        elif fall.capacity < fall.load:
+            yield stop(
+                fall.name,
+                f"{fall.name} carries {say(FLOW, fall.capacity)} before {fall.source.si.name} is full to the brim; {say(FLOW, fall.load)} comes in. The rest goes over, by the emergency overflow if there is one.",
+                f"Use {wide_enough(say, _bigger(fall), fall.line.si)}, or set its lip lower.",
+            )
+        elif fall.capacity < _MARGIN * fall.load:
+            yield fix(
+                fall.name,
+                f"{fall.name} carries {say(FLOW, fall.capacity)}, hardly more than the {say(FLOW, fall.load)} that comes in; a little slime and it spills.",
+                f"Use {wide_enough(say, _bigger(fall), fall.line.si)}.",
+            )
+
+
+def _drowned(fall) -> bool:
+    """Whether the water at its lower end stands as high as its lip, so that nothing falls."""
+    return fall.bottom >= fall.line.si.lip
+
+
+def _bigger(fall) -> float:
+    """A bore that would carry the load with margin, by the five-halves power of a weir and pipe."""
+    ratio = _MARGIN * fall.load / fall.capacity if fall.capacity > 0 else 8.0
+    return fall.line.si.bore * min(4.0, max(1.1, ratio**0.4))
+
+
+@finding("drain has no fall", notebook="06")
+def drain_no_fall(system, say):
+    """A sloping line that is flat, or climbs."""
+    for fall in system.falling.values():
+        if fall.drop <= 0:
+            yield stop(
+                fall.name,
+                f"{fall.name} goes in at {say(HEAD, fall.line.si.lip)} and comes out at {say(HEAD, fall.line.si.outlet)}: it does not fall.",
+                "Set its outlet below its lip.",
+            )
+        elif _drowned(fall):
+            yield stop(
+                fall.name,
+                f"{fall.name} comes out under water that stands at {say(HEAD, fall.to.level)}, as high as its lip: no water falls.",
+                "Raise the upper vessel or lower the other one's level.",
+            )
+        elif fall.slope < _LEAST_FALL and fall.line.si.length > _SHORT:
+            yield fix(
+                fall.name,
+                f"{fall.name} falls {fall.slope:.1%}; solids settle in a drain that falls less than 1 % (about 2 % is usual for small pipe).",
+                f"Let it fall {say(LENGTH, _USUAL_FALL * fall.line.si.length)} from end to end: a higher lip, or a lower outlet.",
+            )
+
+
+@finding("gravity line too full", notebook="06")
+def gravity_line_full(system, say):
+    """A sloping line that would run full, gulp and block."""
+    for fall in system.falling.values():
+        f = fall.line.si
+        if f.kind != "gravity line" or fall.load <= 0 or not 0 < fall.slope < 1:
+            continue
+        half = drains.gravity_flow.si(f.bore, fall.slope, fill=0.5)
+        if fall.load > half:
+            full = drains.gravity_flow.si(f.bore, fall.slope, fill=0.8)
+            say_it = fix if fall.load > full else note
+            yield say_it(
+                fall.name,
+                f"{fall.name} carries {say(FLOW, half)} half full; {say(FLOW, fall.load)} comes. A gravity line more than half full gulps air and blocks.",
+                "Choose a bigger size or more fall.",
+            )
+
+
+@finding("overflow can siphon", notebook="06")
+def overflow_can_siphon(system, say):
+    """An overflow so fast that it runs full, and then sucks its vessel down."""
+    quiet, gulping = full_pipe.GULPING, full_pipe.MAY_FILL
+    for fall in system.falling.values():
+        f = fall.line.si
+        if f.siphon or f.vented or fall.load <= 0 or f.kind == "gravity line":
+            continue
+        limit = full_pipe.flow_at_froude.si(quiet, f.bore)
+        bore = f.bore * (fall.load / limit) ** 0.4
+        if f.emergency and fall.froude > quiet:
+            yield fix(
+                fall.name,
+                f"{fall.name} takes {say(FLOW, fall.load)} when the usual way is blocked; it stays quiet to {say(FLOW, limit)}. Past that it can fill and pull {fall.source.si.name} down to where it takes its water in.",
+                f"Use {wide_enough(say, bore, f)}, or give it an open top (vented = true).",
+            )
+        elif fall.froude > gulping:
+            yield fix(
+                fall.name,
+                f"{fall.name} carries {say(FLOW, fall.load)}; above {say(FLOW, full_pipe.flow_at_froude.si(gulping, f.bore))} it can run full and pull {fall.source.si.name} down to where it takes its water in.",
+                f"Use {wide_enough(say, bore, f)}, or give it an open top (vented = true).",
+            )
+        elif fall.froude > quiet:
+            yield note(
+                fall.name,
+                f"{fall.name} carries {say(FLOW, fall.load)}; above {say(FLOW, limit)} it gulps air: loud, and the level jumps.",
+                f"{_capital(wide_enough(say, bore, f))} is quiet; an open top (vented = true) keeps it from siphoning.",
+            )
+
+
+def _cure_for_a_dribble(fall, say) -> str:
+    bore = _bore_that_starts(fall)
+    if bore < _CLOGS:
+        return "Send it more water, or fill the bed by a timer or a float; a standpipe thin enough to start on so little would clog."
+    return f"Send it more water, or use a standpipe with a bore of {say(BORE, bore)} or less."
+
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]
+
+
+@finding("siphon never starts", notebook="06")
+def siphon_never_starts(system, say):
+    """Too little water to fill the siphon: it dribbles over for ever."""
+    for fall in system.falling.values():
+        if not fall.siphon or fall.load <= 0:
+            continue
+        s = fall.siphon.si
+        if s.starts == "no":
+            yield fix(
+                fall.name,
+                f"{fall.name} gets {say(FLOW, fall.load)}; it may start from {say(FLOW, s.starting.si.may)} and is sure to from {say(FLOW, s.starting.si.sure)}. Below that it dribbles and never empties the bed.",
+                _cure_for_a_dribble(fall, say),
+            )
+        elif s.starts == "may":
+            yield note(
+                fall.name,
+                f"{fall.name} gets {say(FLOW, fall.load)}; it may start from {say(FLOW, s.starting.si.may)}, and is sure to from {say(FLOW, s.starting.si.sure)}. No measured starting flow is in print.",
+                "Try it twenty times with a bucket before you trust it.",
+            )
+
+
+def _bore_that_starts(fall) -> float:
+    """The bore in which the flow is sure to start a siphon (the starting flow goes by the power 2.5 of the bore)."""
+    return fall.line.si.bore * (fall.load / fall.siphon.si.starting.si.sure) ** 0.4
+
+
+@finding("siphon never stops", notebook="06")
+def siphon_never_stops(system, say):
+    """As much water comes in as the siphon carries at its vent: it runs for ever."""
+    for fall in system.falling.values():
+        if not fall.siphon or _drowned(fall):
+            continue
+        s = fall.siphon.si
+        if s.stops == "no":
+            yield fix(
+                fall.name,
+                f"{fall.name} gets {say(FLOW, fall.load)}, and carries {say(FLOW, s.flow_at_vent)} when the water is down at its vent: air never gets in, it never stops.",
+                "Send it less water, use a bigger standpipe, or give it more fall.",
+            )
+        elif s.stops == "doubtful":
+            yield note(
+                fall.name,
+                f"{fall.name} gets {say(FLOW, fall.load)} and carries {say(FLOW, s.flow_at_vent)} at its vent: it may not stop when it is dirty.",
+                f"Aim for {say(FLOW, s.flow_at_vent / _MARGIN)} or less.",
+            )
+
+
+@finding("screen too fast", notebook="06")
+def screen_too_fast(system, say):
+    """Water through a screen fast enough to pin small fish."""
+    body = system.build.fish.si.body_mass
+    limit = drains.screen_speed_limit.si(body)
+    for fall in system.falling.values():
+        if fall.screen_speed is not None and fall.source.si.kind == "fish tank" and fall.screen_speed > limit:
+            area = fall.load / limit
+            yield fix(
+                fall.name,
+                f"Water goes through the screen of {fall.name} at {say(SPEED, fall.screen_speed)}; fish of this size are pinned above {say(SPEED, limit)}.",
+                f"Give the screen {say(HOLES, 2 * area)} of holes: half of them may be blocked.",
+            )
+
+
+@finding("no overflow path", notebook="06")
+def no_overflow_path(system, say):
+    """Water comes in and has no way out, or one way only, and nothing if that blocks."""
+    beds = []
+    for state in system.vessels.values():
+        if state.peak <= 0:
+            continue
+        ways = [f for f in system.falling.values() if f.line.si.source == state.name]
+        drawn = [p for p in system.pumped.values() if p.line.si.source == state.name]
+        if not ways and not drawn:
+            yield stop(
+                state.name,
+                f"{say(FLOW, state.peak)} comes into {state.name} and no line leads out of it. It spills.",
+                "Give it a drain and an emergency overflow.",
+            )
+        elif len(ways) < 2 and state.vessel.si.kind != "sump" and not (ways and drawn):
+            what = ways[0].name if ways else drawn[0].name
+            if state.vessel.si.kind == "bed":
+                beds.append((state, what))
+                continue
+            yield fix(
+                state.name,
+                f"{what} is the only way out of {state.name}; if it blocks, {say(FLOW, state.peak)} goes over the rim.",
+                "Give it a second overflow, a little higher, that is always free.",
+            )
+    if beds:
+        state, what = max(beds, key=lambda bed: bed[0].peak)
+        others = f"; {len(beds) - 1} more bed{'s have' if len(beds) > 2 else ' has'} one way out, too" if len(beds) > 1 else ""
+        yield fix(
+            state.name,
+            f"{what} is the only way out of {state.name}; if it blocks, {say(FLOW, state.peak)} goes over the rim and the pump runs dry{others}.",
+            "Give each a second overflow, a little higher, that is always free." if others else "Give it a second overflow, a little higher, that is always free.",
+        )

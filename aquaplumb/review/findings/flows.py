@@ -1,0 +1,118 @@
+"""Findings about how much water moves."""
+
+from __future__ import annotations
+
+import math
+
+from aquaplumb.review.findings import finding, fix, note, stop
+from aquaplumb.units import CONCENTRATION, FLOW, TEMPERATURE
+
+# Common practice, no source: _NEARLY and _ABOUT are rounding and what a bucket and a watch can tell.
+_NEARLY, _ABOUT = 0.98, 0.95
+_SAME = 1.001  # of a flow: equal, but for rounding
+_STOP_OXYGEN, _STOP_AMMONIA = 0.7, 0.5  # fish die of the first within the hour, of the second within days
+
+
+def _tank_inflow(system) -> float:
+    return sum(v.mean for v in system.vessels.values() if v.vessel.si.kind == "fish tank")
+
+
+def _bed_inflow(system) -> float:
+    return sum(v.mean for v in system.vessels.values() if v.vessel.si.kind == "bed")
+
+
+@finding("flow short of oxygen need", notebook="03")
+def short_of_oxygen(system, say):
+    """The water that reaches the fish brings less oxygen than they use."""
+    need, flow = system.need, _tank_inflow(system)
+    if not math.isfinite(need.oxygen):
+        yield stop(
+            "fish tank",
+            f"Water comes in with {say(CONCENTRATION, need.inlet_oxygen)} of oxygen at {say(TEMPERATURE, system.warm)}, no more than the "
+            f"{say(CONCENTRATION, system.build.water.si.outlet_oxygen)} you want to leave: no flow can feed the fish.",
+            "Lower outlet_oxygen as far as the species allows, or bring the oxygen by air stones (aerated_share).",
+        )
+    elif flow < _NEARLY * need.oxygen:
+        say_it = stop if flow < _STOP_OXYGEN * need.oxygen else fix
+        yield say_it(
+            "fish tank",
+            f"The fish tank gets {say(FLOW, flow)}; the fish's oxygen on the heaviest day asks for {say(FLOW, need.oxygen)} at {say(TEMPERATURE, system.warm)}.",
+            "Send more water through the tank, keep fewer fish, or add air stones and say so as aerated_share.",
+        )
+
+
+@finding("flow short of ammonia need", notebook="03")
+def short_of_ammonia(system, say):
+    """The water that reaches the beds carries too little ammonia to the bacteria."""
+    need, flow = system.need.ammonia, _bed_inflow(system)
+    if flow < _NEARLY * need:
+        say_it = stop if flow < _STOP_AMMONIA * need else fix
+        yield say_it(
+            "beds",
+            f"The beds get {say(FLOW, flow)}; to hold {say(CONCENTRATION, system.build.water.si.ammonia_limit)} of ammonia (as N) they need {say(FLOW, need)}.",
+            "Send more water over the beds, or feed less.",
+        )
+
+
+@finding("flow short of turnover", notebook="03")
+def short_of_turnover(system, say):
+    """The tank is not swept often enough, or its carbon dioxide stays."""
+    flow, need = _tank_inflow(system), system.need
+    for name, wanted in (("turnovers you ask for", need.turnover), ("carbon dioxide", need.carbon_dioxide)):
+        if flow < _ABOUT * wanted:
+            yield fix(
+                "fish tank",
+                f"The fish tank gets {say(FLOW, flow)}; the {name} needs {say(FLOW, wanted)}.".replace("for needs", "for need"),
+                "Send more water through the tank: a bigger pump or pipe, or a bigger share.",
+            )
+
+
+@finding("timer too short", notebook="03")
+def timer_too_short(system, say):
+    """A pump on a timer that must move the hour's water in its minutes, and does not."""
+    for line in system.pumped.values():
+        all_day = line.wanted * line.duty  # what it would have to bring if it ran all the time; short of that, it is the pump
+        if line.line.si.control.si.kind == "timer" and _ABOUT * all_day <= line.flow < _NEARLY * line.wanted:
+            slack = max((o.wanted_share / o.share for o in line.outlets if o.share > 0), default=1.0)  # the one that gets least
+            minutes = min(60, math.ceil(60.0 * all_day * slack / line.flow))
+            yield fix(
+                line.name,
+                f"{line.name} runs {line.duty:.0%} of the time; to move the hour's water it must bring {say(FLOW, line.wanted)} while it runs, and it brings {say(FLOW, line.flow)}.",
+                f"Run it for {minutes} minutes of each hour or more, or choose a stronger pump.",
+            )
+
+
+@finding("outlet oxygen low", notebook="03")
+def outlet_oxygen_low(system, say):
+    """The oxygen you mean to leave in the tank is below what the species needs."""
+    least, wanted = system.species.si.oxygen_minimum, system.build.water.si.outlet_oxygen
+    if least is not None and wanted < least:
+        yield fix(
+            "fish tank",
+            f"You plan to leave {say(CONCENTRATION, wanted)} of oxygen in the tank; {system.species.si.name} needs {say(CONCENTRATION, least)}.",
+            f"Set outlet_oxygen to {say(CONCENTRATION, least)} or more.",
+        )
+
+
+@finding("float pump always on", notebook="03")
+def float_always_on(system, say):
+    """A pump on a float switch that is weaker than the water that comes to it."""
+    for line in system.pumped.values():
+        inflow = system.vessels[line.line.si.source].mean
+        if line.line.si.control.si.kind == "float" and 0 < line.flow <= inflow * _SAME and inflow > 0:
+            others = [p for p in system.pumped.values() if p is not line and p.line.si.source == line.line.si.source]
+            if system.feeds_itself(line):
+                yield note(
+                    line.name,
+                    f"What {line.name} pumps, {say(FLOW, line.flow)}, falls back to {line.source.si.name}: its float switch never turns it off, and only guards it from running dry.",
+                    "Leave it running: the fish need it. The float guards the pump only if its off depth is above the pump's inlet.",
+                )
+            elif not others:
+                ways = [f.name for f in system.falling.values() if f.line.si.source == line.source.si.name]
+                rest = f"the rest leaves by {' and '.join(ways)}" if ways else "the rest has no way out"
+                say_it = note if ways else stop
+                yield say_it(
+                    line.name,
+                    f"{line.name} brings {say(FLOW, line.flow)} and {say(FLOW, inflow)} comes to {line.source.si.name}: its float switch never turns it off, and {rest}.",
+                    "Choose a stronger pump, unless that overflow may run day and night." if ways else "Choose a stronger pump, or give the vessel an overflow.",
+                )

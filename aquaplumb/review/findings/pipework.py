@@ -1,0 +1,203 @@
+"""Findings about pumped pipe: speeds, shares, valves, suction and hammer."""
+
+from __future__ import annotations
+
+from aquaplumb.plumbing import fittings, hammer, pipe_sizes, pipes, pumps, valves
+from aquaplumb.review.findings import finding, fix, note, stop, wide_enough
+from aquaplumb.units import FLOW, HEAD, PRESSURE, SPEED
+
+_SLOW, _FAST, _TOO_FAST = 0.3, 1.5, 2.4  # m/s: settles below, common practice, no source; PVC at most 1.5 (UF/IFAS AE066)
+_CLEAN = 0.6  # m/s keeps solids moving; ASPE Data Book v2
+_SHORT = 0.5  # m of pipe in which little settles: common practice, no source
+SHARE_OFF = 0.10  # common practice, no source
+_SLACK = 0.005  # of the whole: what rounding to a half per cent leaves; common practice, no source
+_STARVED = 0.5  # of its share; below, the plants there go short: common practice, no source
+_COSTLY = 0.2  # of the pump's head, in a check valve alone: common practice, no source
+_WIDE_OPEN, _SUCTION_LOSS, _SUCTION_MARGIN = 0.95, 0.5, 0.5  # part open, m, m: common practice, no source
+_NEARLY_SHUT = 0.25  # of a valve's turn; below, a hair's turn doubles the flow: common practice, no source
+
+
+def _stretches(system):
+    """(line, stretch of the build, flow) for each stretch that carries water."""
+    for line in system.pumped.values():
+        for pipe in (*line.line.si.suction, *line.line.si.pipe):
+            flow = line.stretch_flow[pipe.si.name]
+            if flow > 0:
+                yield line, pipe.si, flow
+
+
+@finding("pipe too slow", notebook="04")
+def pipe_too_slow(system, say):
+    """Water so slow that solids settle and slime grows."""
+    slow = [
+        (pipe.name, speed)
+        for _, pipe, flow in _stretches(system)
+        if (speed := pipes.speed.si(flow, pipe.bore)) < _SLOW and pipe.length > _SHORT
+    ]
+    if slow:
+        name, speed = min(slow, key=lambda item: item[1])
+        more = len(slow) - 1
+        others = f" (and in {more} more stretch{'es' * (more > 1)})" if more else ""
+        yield note(
+            name,
+            f"Water moves at {say(SPEED, speed)} in {name}{others}; solids settle in pipe slower than {say(SPEED, _SLOW)}; {say(SPEED, _CLEAN)} or more keeps it clean.",
+            "Choose a smaller size there, or fit a cap to flush it.",
+        )
+
+
+@finding("pipe too fast", notebook="04")
+def pipe_too_fast(system, say):
+    """Water so fast that it is loud, wears and hammers."""
+    for _, pipe, flow in _stretches(system):
+        speed = pipes.speed.si(flow, pipe.bore)
+        if speed > _FAST:
+            bore = pipe.bore * (speed / 1.2) ** 0.5
+            say_it = fix if speed > _TOO_FAST else note
+            yield say_it(
+                pipe.name,
+                f"Water moves at {say(SPEED, speed)} in {pipe.name}; past {say(SPEED, _FAST)} it is noisy, costs head and hammers.",
+                f"Choose {wide_enough(say, bore, pipe)} there.",
+            )
+
+
+def spoken(end: str, vessel: str, vessels) -> str:
+    """An end of a line at the start of a sentence: by its vessel, and by its own name too where the vessel has more of them."""
+    name = vessel[:1].upper() + vessel[1:]
+    return name if list(vessels).count(vessel) == 1 else f"{name}, by '{end}',"
+
+
+@finding("bed shares uneven", notebook="07")
+def shares_uneven(system, say):
+    """A branch that gets more or less than its share."""
+    for line in system.pumped.values():
+        if line.flow <= 0:
+            continue
+        off = [o for o in line.outlets if o.wanted_share > 0 and abs(o.share / o.wanted_share - 1) > SHARE_OFF]
+        if not off:
+            continue
+        ends = [o.to for o in line.outlets]
+        least = min(off, key=lambda o: o.share / o.wanted_share)
+        if least.flow <= 0:
+            height = next(s.si.outlet for s in line.tree.si.stretches if s.si.name == least.name)
+            yield stop(
+                least.to,
+                f"{spoken(least.name, least.to, ends)} runs dry: its pipe's end at {say(HEAD, height)} is higher than '{line.name}' lifts water while the other branches take it.",
+                "Lower that outlet, throttle the other branches, or choose a pump with more head.",
+            )
+            continue
+        starved = least.share < _STARVED * least.wanted_share
+        worst = least if starved else max(off, key=lambda o: abs(o.share / o.wanted_share - 1))
+        odds = worst.share / worst.wanted_share - 1
+        say_it = fix if starved else note
+        yield say_it(
+            worst.to,
+            f"{spoken(worst.name, worst.to, ends)} gets {say(FLOW, worst.flow)}, {abs(odds):.0%} {'more' if odds > 0 else 'less'} than its share of '{line.name}'.",
+            "Set the valves as notebook 07 shows, or change the size of that branch.",
+        )
+
+
+@finding("shares off the whole", notebook="07")
+def shares_off(system, say):
+    """Wanted shares that do not add up to the whole flow."""
+    for line in system.pumped.values():
+        said = [o.pipe.si.share for o in line.outlets if o.pipe.si.share is not None]
+        whole = sum(said)
+        if said and (whole > 1 + _SLACK or (len(said) == len(line.outlets) and whole < 1 - _SLACK)):
+            yield note(
+                line.name,
+                f"The shares of {line.name} add up to {whole:.0%}; they are read in proportion.",
+                "Make them add up to 100 %, or leave one out: it gets the rest.",
+            )
+
+
+@finding("valve nearly shut", notebook="07")
+def valve_nearly_shut(system, say):
+    """A valve so far shut that it cannot be set, and clogs."""
+    for _, pipe, _ in _stretches(system):
+        if pipe.valve and 0 < pipe.opening < _NEARLY_SHUT:
+            yield fix(
+                pipe.name,
+                f"The valve of {pipe.name} is {pipe.opening:.0%} open; so near shut a hair's turn doubles the flow and solids block it.",
+                "Open it, and use a smaller pipe there or a bigger one on the other branches.",
+            )
+
+
+@finding("lift left out", notebook="05")
+def lift_left_out(system, say):
+    """The head that the pump was chosen for is less than the bare lift."""
+    for line in system.pumped.values():
+        chosen = line.line.si.chosen_head
+        if chosen is not None and chosen < line.lift:
+            yield fix(
+                line.name,
+                f"You chose the pump of {line.name} for {say(HEAD, chosen)} of head; the lift alone, from the water in {line.source.si.name} to the highest outlet, is {say(HEAD, line.lift)}.",
+                f"Reckon with {say(HEAD, line.head)}: lift, pipe and fittings together.",
+            )
+
+
+@finding("check valve costly", notebook="05")
+def check_valve_costly(system, say):
+    """A check valve whose opening head eats much of what the pump gives."""
+    for line, pipe, flow in _stretches(system):
+        for name, count in pipe.fittings.items():
+            row = fittings.fitting(name).si
+            if not row.opening_head_typical or not count:
+                continue
+            loss = valves.check_valve_head.si(flow, pipe.bore, row.k_typical, row.opening_head_typical)
+            if line.head > 0 and loss > _COSTLY * line.head:
+                yield note(
+                    pipe.name,
+                    f"The {name} in {pipe.name} costs {say(HEAD, loss)}, {loss / line.head:.0%} of the pump's head, since the flow hardly holds it open.",
+                    "A swing check costs less; so does no check valve, with the pipe's end (or a small hole in it) above the tank's highest water.",
+                )
+
+
+@finding("suction throttled", notebook="05")
+def suction_throttled(system, say):
+    """So much loss on the pump's suction side that it draws air or tears the water."""
+    for line in system.pumped.values():
+        if not line.line.si.suction:
+            continue
+        loss = line.suction_loss
+        need = line.pump.si.suction_head_needed
+        have = pumps.suction_head_available.si(
+            altitude=system.build.site.si.altitude, temperature=system.warm, lift=0.0, loss=loss
+        )
+        throttled = [p.si for p in line.line.si.suction if p.si.valve and p.si.opening < _WIDE_OPEN]
+        if need is not None and have < need + _SUCTION_MARGIN:
+            yield stop(
+                line.name,
+                f"The pump of {line.name} has {say(HEAD, have)} of suction head left; it needs {say(HEAD, need)} and a margin of {say(HEAD, _SUCTION_MARGIN)}.",
+                "Use a bigger and shorter suction pipe, lower the pump, or take out fittings before it.",
+            )
+        if throttled:
+            yield fix(
+                throttled[0].name,
+                f"The valve of {throttled[0].name} stands {throttled[0].opening:.0%} open before the pump, and the suction side costs {say(HEAD, loss)}; a pump starved there is noisy and wears.",
+                "Keep valves before the pump wide open; throttle after it.",
+            )
+        elif loss > _SUCTION_LOSS:
+            yield fix(
+                line.line.si.suction[0].si.name,
+                f"The suction side of {line.name} costs {say(HEAD, loss)}, more than {say(HEAD, _SUCTION_LOSS)}; a pump starved there is noisy and wears.",
+                "Use a bigger and shorter pipe before the pump, with fewer bends.",
+            )
+
+
+@finding("hammer pressure over rating", notebook="08")
+def hammer_over_rating(system, say):
+    """Stopped at once, the water would strike harder than the pipe is rated."""
+    for _, pipe, flow in _stretches(system):
+        if not pipe.size:
+            continue
+        speed = pipes.speed.si(flow, pipe.bore)
+        row = pipe_sizes.pipe_size(pipe.size, pipe.standard).si
+        rating = pipe_sizes.pressure_rating.si(pipe.size, pipe.standard, temperature=system.warm)
+        wave = hammer.wave_speed.si(pipe.bore, row.wall_min, temperature=system.warm)
+        blow = hammer.hammer_pressure.si(speed, wave)
+        if blow > rating:
+            yield fix(
+                pipe.name,
+                f"If a valve or a check valve stops {pipe.name} at once, the blow is {say(PRESSURE, blow)}; the pipe is rated {say(PRESSURE, rating)} at that temperature.",
+                "Slow the water down with a bigger pipe, and close valves slowly.",
+            )

@@ -1,0 +1,131 @@
+"""Findings about the pump on its curve."""
+
+from __future__ import annotations
+
+import math
+
+from aquaplumb.build.records import way_to
+from aquaplumb.build.vessels import water_volume
+from aquaplumb.plumbing import pumps
+from aquaplumb.review.findings import finding, fix, note, stop
+from aquaplumb.units import FLOW, HEAD, LENGTH, TIME, VOLUME
+
+# All common practice, no source: a flow this far short is within what a bucket and a watch can tell; half is a failure.
+ENOUGH, _HALF = 0.95, 0.5
+_LEAST_FLOW, _MOST_LIFT = 0.1, 0.85  # of the pump's largest flow, of its shut-off head: beyond, it is near shut-off
+_FAR_TOO_STRONG = 2.5  # times the flow that is needed
+_SHORTEST_CYCLE = 600.0  # s between starts where the maker says nothing: six an hour
+
+
+@finding("pump short at real head", notebook="08")
+def pump_short(system, say):
+    """A pump that does not bring the flow at the head it really meets."""
+    for line in system.pumped.values():
+        shut_off, largest = float(line.pump.si.head[0]), float(line.pump.si.flow[-1])
+        name, control = line.pump.si.name, line.line.si.control.si.kind
+        if control == "timer" and line.flow >= ENOUGH * line.wanted * line.duty > 0:
+            continue  # it would do if it ran all the time: "timer too short" says so
+        if line.flow <= 0 and _all_shut(line):
+            yield stop(
+                line.name,
+                f"{line.name} moves no water, though {name} could lift it {say(HEAD, shut_off)}: its valves are shut.",
+                "Open the valve of each branch.",
+            )
+        elif line.flow <= 0:
+            yield stop(
+                line.name,
+                f"{name} lifts water {say(HEAD, shut_off)} at most; {line.name} needs {say(HEAD, line.start)} before any water moves. Nothing comes.",
+                "Choose a pump with more head: its highest point well above the lift.",
+            )
+        elif math.isfinite(line.wanted) and line.flow < ENOUGH * line.wanted:
+            box = f" The {say(FLOW, largest)} of its top rating holds at no lift." if largest >= line.wanted else ""
+            say_it = stop if line.flow < _HALF * line.wanted else fix
+            yield say_it(
+                line.name,
+                f"{name} brings {say(FLOW, line.flow)} at {say(HEAD, line.head)} through {line.name}; {say(FLOW, line.wanted)} is needed {line.wanted_why}.{box}",
+                "Choose a pump whose curve crosses that flow at that head, or a bigger pipe.",
+            )
+        elif math.isfinite(line.wanted) and line.low < ENOUGH * line.wanted:
+            yield note(
+                line.name,
+                f"If its fittings cost as much as the high tables say, {name} brings {say(FLOW, line.low)} through {line.name}; {say(FLOW, line.wanted)} is needed.",
+                "Measure it with a bucket and a watch, or choose the next bigger pump.",
+            )
+
+
+def _all_shut(line) -> bool:
+    """Whether a shut valve stands on the way to every outlet."""
+    return all(any(p.si.valve and p.si.opening <= 0 for p in way_to(line.line.si, outlet.pipe)) for outlet in line.outlets)
+
+
+@finding("pump outside its curve", notebook="08")
+def pump_outside(system, say):
+    """A pump run beyond its last point, or near its shut-off head."""
+    for line in system.pumped.values():
+        largest, shut_off = float(line.pump.si.flow[-1]), float(line.pump.si.head[0])
+        if line.flow > largest:
+            yield fix(
+                line.name,
+                f"{line.name} runs its pump at {say(FLOW, line.flow)}, past the last point of its curve, {say(FLOW, largest)}: its maker gives no figure there.",
+                "Choose a pump of more flow and less head, or throttle after the pump.",
+            )
+        elif 0 < line.flow < _LEAST_FLOW * largest or (line.flow > 0 and line.lift > _MOST_LIFT * shut_off):
+            yield fix(
+                line.name,
+                f"{line.name} lifts {say(HEAD, line.lift)} of the {say(HEAD, shut_off)} that its pump can: near shut-off a little wear or dirt stops the flow.",
+                "Choose a pump with more head, or lower the outlets.",
+            )
+
+
+@finding("pump far too strong", notebook="08")
+def pump_too_strong(system, say):
+    """A pump that brings much more than is needed."""
+    for line in system.pumped.values():
+        if math.isfinite(line.wanted) and line.wanted > 0 and line.flow > _FAR_TOO_STRONG * line.wanted:
+            yield note(
+                line.name,
+                f"{line.name} brings {say(FLOW, line.flow)}; {say(FLOW, line.wanted)} is needed {line.wanted_why}. The rest costs power all year.",
+                "Look at a smaller pump in notebook 08.",
+            )
+
+
+@finding("float chatters", notebook="09")
+def float_chatters(system, say):
+    """A float switch that starts its pump too often."""
+    for line in system.pumped.values():
+        c = line.line.si.control.si
+        if c.kind != "float" or line.flow <= 0:
+            continue
+        vessel, inflow = line.source, system.vessels[line.line.si.source].mean
+        volume = water_volume.si(vessel, c.on_depth) - water_volume.si(vessel, c.off_depth)
+        if not 0 < inflow < line.flow:
+            continue
+        starts = pumps.starts_per_hour.si(volume, inflow=inflow, pump_flow=line.flow)
+        shortest = line.pump.si.shortest_cycle or _SHORTEST_CYCLE
+        allowed = 3600.0 / shortest
+        if starts * 3600 > allowed:
+            needed = pumps.float_volume.si(shortest, line.flow)
+            gap = (c.on_depth - c.off_depth) * needed / volume if volume > 0 else math.inf
+            fits = c.off_depth + gap < vessel.si.height - vessel.si.freeboard
+            yield fix(
+                line.name,
+                f"The float switch of {line.name} starts its pump {starts * 3600:.0f} times an hour; the pump bears {allowed:.0f} (one each {say(TIME, shortest)}).",
+                f"It needs {say(VOLUME, needed)} between its on and off depths: "
+                + (f"set them {say(LENGTH, gap)} apart." if fits else f"{vessel.si.name} is too small for that."),
+            )
+
+
+@finding("pump draws air", notebook="09")
+def pump_draws_air(system, say):
+    """A pump whose inlet is not deep enough under water."""
+    for line in system.pumped.values():
+        least, c = line.line.si.inlet_depth, line.line.si.control.si
+        if least is None:
+            continue
+        depth = c.off_depth if c.kind == "float" else line.source.si.working_depth
+        if depth < least:
+            yield stop(
+                line.name,
+                f"The water in {line.source.si.name} stands {say(LENGTH, depth)} deep when the pump of {line.name} still runs; its inlet needs {say(LENGTH, least)}.",
+                "Raise the level or the float's off depth; a pump that draws air stops moving water and burns out.",
+            )

@@ -1,0 +1,210 @@
+"""Findings about fish, feed and beds."""
+
+from __future__ import annotations
+
+from aquaplumb import fish, water
+from aquaplumb.review.findings import finding, fix, note, stop
+from aquaplumb.units import (
+    AREA,
+    AREA_RATE,
+    BODY_MASS,
+    CONCENTRATION,
+    FLOOR_LOAD,
+    LENGTH,
+    MASS_RATE,
+    RATE,
+    STOCKING,
+    SURFACE,
+    TEMPERATURE,
+    VOLUME,
+)
+
+UNAIRED_LIMIT = 20.0  # kg/m³ for a home system on flow and simple air stones; FAO 589 (2014) ch. 4 and 8, from memory
+AIRED_LIMIT = 60.0  # kg/m³, food fish with real aeration; Malone, SRAC 4503 (2013)
+_FINGERLING, _MOST_EATEN = 0.1, 0.03 / 86400  # kg, 1/s: from 100 g on print has 1 to 3 % a day (data/feeding.csv)
+_WEIGHED = (0.001, 3.0)  # kg: the fish that data/feeding.csv knows
+_EATEN_AT_LEAST = 0.75  # of the low end of print's band: under it a rate is a mean, not a peak; common practice, no source
+_LEAST_MEDIA, _USUAL_MEDIA = 0.20, 0.30  # m; FAO 589 (2014) §4.3, from memory
+GILL_DAMAGE = 0.05e-3  # kg/m³ of un-ionised ammonia as N; UF/IFAS FA-16
+_HALF, _DOUBLE = 0.5, 2.0  # of a need: this far off it fails or is wasted; common practice, no source
+
+
+@finding("density over limit", notebook="01")
+def density_over_limit(system, say):
+    """More fish than the tank's kind of aeration can carry."""
+    density = system.build.fish.si.density
+    if density > AIRED_LIMIT:
+        yield stop(
+            "fish tank",
+            f"The stocking density is {say(STOCKING, density)}; past {say(STOCKING, AIRED_LIMIT)} a tank without pure oxygen loses its fish at the first fault.",
+            f"Plan for {say(STOCKING, UNAIRED_LIMIT)} or less.",
+        )
+    elif density > UNAIRED_LIMIT:
+        yield fix(
+            "fish tank",
+            f"The stocking density is {say(STOCKING, density)}; a home system with simple aeration holds about {say(STOCKING, UNAIRED_LIMIT)}.",
+            "Keep fewer fish or a bigger tank, or add aeration with a backup before the fish.",
+        )
+
+
+@finding("temperature out of range", notebook="01")
+def temperature_out_of_range(system, say):
+    """The site's water gets colder or warmer than the species lives or grows in."""
+    s, name = system.species.si, system.species.si.name
+    span = f"{say(TEMPERATURE, s.survive_low)} to {say(TEMPERATURE, s.survive_high)}"
+    for what, value, bad in (
+        ("falls to", system.cold, system.cold < s.survive_low),
+        ("rises to", system.warm, system.warm > s.survive_high),
+    ):
+        if bad:
+            yield stop(
+                "fish tank",
+                f"The water {what} {say(TEMPERATURE, value)}; {name} can be kept from {span}.",
+                "Choose a species for your water, or heat, shade or insulate it.",
+            )
+    best = f"it does best from {say(TEMPERATURE, s.best_low)} to {say(TEMPERATURE, s.best_high)}"
+    stops = s.feeding_stops
+    if s.survive_low <= system.cold and stops is not None and system.cold < stops:
+        yield fix(
+            "fish tank",
+            f"At {say(TEMPERATURE, system.cold)} {name} stops eating (below {say(TEMPERATURE, stops)}); {best}.",
+            "Do not feed it then. Heat the water, or choose a species for colder water.",
+        )
+    elif s.survive_low <= system.cold < s.best_low:
+        yield note(
+            "fish tank",
+            f"At {say(TEMPERATURE, system.cold)} {name} eats and grows less; {best}.",
+            "Feed less on those days: what is not eaten turns to ammonia.",
+        )
+    if s.best_high < system.warm <= s.survive_high:
+        yield note(
+            "fish tank",
+            f"At {say(TEMPERATURE, system.warm)} {name} needs more oxygen, and warm water holds less; {best}.",
+            "Add air, shade the tank, and feed less on those days.",
+        )
+
+
+@finding("feed too heavy", notebook="01")
+def feed_too_heavy(system, say):
+    """A feeding rate that only fingerlings eat."""
+    rate = system.build.fish.si.feeding_rate
+    body = system.build.fish.si.body_mass
+    if rate > _MOST_EATEN and body > _FINGERLING:
+        yield fix(
+            "fish tank",
+            f"The feeding rate is {say(RATE, rate)}; fish of this size eat about 1 to 2 % of their mass a day.",
+            "Lower it, or check the fish's mass. Uneaten feed is ammonia.",
+        )
+
+
+@finding("feed below the peak", notebook="01")
+def feed_below_peak(system, say):
+    """A feeding rate that is a mean over seasons, where the heaviest day is what counts."""
+    f = system.build.fish.si
+    if not _WEIGHED[0] <= f.body_mass <= _WEIGHED[1]:
+        return
+    rate = fish.feeding_rate.si(f.body_mass, species=f.species, temperature=system.warm).si
+    if f.feeding_rate < _EATEN_AT_LEAST * rate.low:
+        yield note(
+            "fish tank",
+            f"The feeding rate is {say(RATE, f.feeding_rate)}; on their best day fish of {say(BODY_MASS, f.body_mass)} eat "
+            f"{say(RATE, rate.low)} to {say(RATE, rate.high)}.",
+            "If yours is a mean over the year, put the heaviest day's in its place: beds, air and pump must bear that one.",
+        )
+
+
+@finding("biofilter short", notebook="02")
+def biofilter_short(system, say):
+    """Less media surface than the bacteria need in the coldest water."""
+    have, need = system.beds.surface, system.beds.surface_needed
+    if have["typical"] <= 0:
+        yield stop("beds", "No bed holds media, so no bacteria turn the fish's ammonia.", "Give the beds a medium, or add a filter.")
+    elif have["typical"] < need["typical"]:
+        ratio = have["typical"] / need["typical"]
+        surface = have["typical"] / system.beds.media if system.beds.media else 0
+        more = need["typical"] / surface - system.beds.media if surface else 0
+        say_it = stop if ratio < _HALF else fix
+        yield say_it(
+            "beds",
+            f"The media give {say(AREA, have['typical'])} for bacteria; the ammonia of {say(MASS_RATE, system.fish.feed)} of feed "
+            f"needs {say(AREA, need['typical'])} at {say(TEMPERATURE, system.cold)}.",
+            f"Add {say(VOLUME, more)} of the same media, choose one with more surface than {say(SURFACE, surface)}, or feed less.",
+        )
+    elif have["low"] < need["high"]:
+        yield note(
+            "beds",
+            f"The media are enough at typical rates, yet not at the poorest ones: {say(AREA, have['low'])} against {say(AREA, need['high'])}.",
+            "Stock slowly and test ammonia weekly.",
+        )
+
+
+@finding("growing area off the feed", notebook="02")
+def growing_area_off(system, say):
+    """Plants that cannot use the feed's nutrients, or starve."""
+    have, need = system.beds.area, system.beds.area_needed
+    crop = system.crop.si
+    # The crop's own band is FAO 589's.
+    low = system.fish.feed / (crop.feed_per_area_high or crop.feed_per_area_typical)
+    high = system.fish.feed / (crop.feed_per_area_low or crop.feed_per_area_typical)
+    if have < _HALF * low:
+        yield fix(
+            "beds",
+            f"The beds are {say(AREA, have)}; the feed supports {say(AREA, need)} of {crop.name}, so nitrate will pile up.",
+            "Add beds, keep fewer fish, or plan to change more water.",
+        )
+    elif have > _DOUBLE * high:
+        yield note(
+            "beds",
+            f"The beds are {say(AREA, have)}; the feed supports only {say(AREA, need)} of {crop.name} at {say(AREA_RATE, system.beds.feed_per_area)}.",
+            "Plant part of them, or expect pale plants.",
+        )
+
+
+@finding("bed load over floor rating", notebook="02")
+def bed_load(system, say):
+    """A bed, tank or sump heavier than the floor is built for."""
+    rating = system.build.site.si.floor_rating
+    for name, load in system.floor_loads().items():
+        if rating is not None and load > rating:
+            yield stop(
+                name,
+                f"{name} full of water weighs {say(FLOOR_LOAD, load)} on its footprint; the floor is rated at {say(FLOOR_LOAD, rating)}.",
+                "Spread the load, put it on the ground, or ask a structural engineer. Do not guess.",
+            )
+    if rating is None and system.floor_loads():
+        heaviest, load = max(system.floor_loads().items(), key=lambda item: item[1])
+        yield note(
+            heaviest,
+            f"{heaviest} weighs {say(FLOOR_LOAD, load)} on its footprint; the file does not say what the floor carries.",
+            'Find out and write it down, such as floor_rating = "2 kN/m2" under [site]. A framed floor needs an engineer.',
+        )
+
+
+@finding("bed too shallow", notebook="02")
+def bed_too_shallow(system, say):
+    """Media less deep than roots and solids need."""
+    for bed in system.build.of_kind("bed"):
+        depth = bed.si.media_depth
+        if depth is not None and depth < _LEAST_MEDIA:
+            yield fix(
+                bed.si.name,
+                f"{bed.si.name} holds {say(LENGTH, depth)} of media; roots and solids need {say(LENGTH, _LEAST_MEDIA)} at the least.",
+                f"Fill it to {say(LENGTH, _USUAL_MEDIA)}.",
+            )
+
+
+@finding("un-ionised ammonia high", notebook="03")
+def unionised_high(system, say):
+    """The ammonia limit, at this pH and warmest water, is poison."""
+    w = system.build.water.si
+    share = water.unionised_fraction.si(w.ph, system.warm)
+    if w.ammonia_limit * share > GILL_DAMAGE:
+        safe = GILL_DAMAGE / share
+        yield fix(
+            "fish tank",
+            f"At pH {w.ph:g} and {say(TEMPERATURE, system.warm)} your limit of {say(CONCENTRATION, w.ammonia_limit)} total ammonia (as N) holds "
+            f"{say(CONCENTRATION, w.ammonia_limit * share)} of the poisonous kind; gills are hurt above {say(CONCENTRATION, GILL_DAMAGE)}.",
+            f"Set ammonia_limit to {say(CONCENTRATION, safe)} or less, or hold a lower pH.",
+        )
+
+

@@ -1,0 +1,285 @@
+"""Findings from water through time: what spills, runs dry or drains away when something fails.
+
+They read the standard failures of a build (`aquaplumb.system.drills`), and say nothing where a steady finding has said it.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from aquaplumb.build.vessels import plan_area
+from aquaplumb.review.findings import finding, fix, note, stop
+from aquaplumb.system.drills import FIRST_START, HOUR, OFF, Drill, drills
+from aquaplumb.system.failures import CHECK, NO_START, NO_STOP, NOTHING, OUTLET, POWER, PUMP
+from aquaplumb.system.outcome import DRY, run_back, safe_depth, spills
+from aquaplumb.units import BORE, FLOW, HEAD, LENGTH, TIME, VOLUME, lasting
+
+# All common practice, no source.
+_BACK = 0.01  # m³ that run back through a pump's line unnoticed
+_HOLE = 0.02  # m under the usual level: where a hole in a pipe under water lets air in early enough
+_DRILL = 0.006  # m: wide enough not to clog, too small to matter
+_LONGER = 1.5  # times as long dry as on any day, before a start is to blame
+_MUCH_TOO_SOON, _MOST = 0.9, 0.5  # of the shortest cycle; of the starts
+_SHORTEST_CYCLE = 600.0  # s between starts where the maker says nothing: six an hour
+
+
+# --- reading a drill -----------------------------------------------------------------------------
+
+
+def _spills(drill: Drill) -> dict[str, tuple[float, float]]:
+    """What goes over each rim after the failure [m³], and how long after it begins [s]."""
+    return spills(drill.run, drill.at)
+
+
+def _worst(found: list[Drill]) -> dict[str, tuple[float, float, Drill]]:
+    """By vessel, the worst spill of several drills: (volume [m³], how long after [s], which)."""
+    worst: dict[str, tuple[float, float, Drill]] = {}
+    for drill in found:
+        for name, (volume, after) in _spills(drill).items():
+            if name not in worst or volume > worst[name][0]:
+                worst[name] = volume, after, drill
+    return worst
+
+
+def _always(system) -> set[str]:
+    """The vessels that spill when nothing fails at all: said once, elsewhere."""
+    return set(_worst(drills(system.build).of(NOTHING)))
+
+
+def _after(seconds: float) -> str:
+    """How long after a failure, in words."""
+    return f"{lasting(seconds)} later" if seconds >= DRY else "at once"
+
+
+def _more_room(system, name: str, volume: float, say) -> str:
+    """How to give a vessel room for so much more."""
+    vessel = system.build.vessels[name]
+    higher = volume / plan_area.si(vessel)
+    return f"It needs room for {say(VOLUME, volume)} more: walls {say(LENGTH, higher)} higher, or water {say(LENGTH, higher)} lower in daily use"
+
+
+@finding("failures not run through", notebook="09", through_time=True)
+def not_run_through(system, say):
+    """A build whose water cannot be followed through time: none of the findings below could look."""
+    if refused := drills(system.build).refused:
+        yield stop(refused.where, f"{refused.sentence} So no power cut and no other failure was tried: what spills or runs dry then is not known.", refused.cure)
+
+
+# --- the power fails ------------------------------------------------------------------------------
+
+
+@finding("sump overflows on power cut", notebook="09", through_time=True)
+def overflows_on_power_cut(system, say):
+    """More water comes down than the lowest vessel has room for."""
+    for name, (volume, after, _) in _worst(drills(system.build).of(POWER)).items():
+        if name not in _always(system):
+            yield stop(
+                name,
+                f"When the power fails, {name} is at its rim {_after(after)}, and {say(VOLUME, volume)} go over it.",
+                f"{_more_room(system, name, volume, say)}; or let less come down (a higher vent or lip).",
+            )
+
+
+@finding("pump runs dry on start", notebook="09", through_time=True)
+def dry_on_start(system, say):
+    """When the power is back, or at the very first start, a pump empties its vessel before any water has come round."""
+    for line in system.pumped.values():
+        usual, _ = drills(system.build).of(NOTHING)[0].run.longest_dry(line.name)
+        worst = max(drills(system.build).of(POWER), key=lambda d: d.run.longest_dry(line.name, after=d.at + OFF)[0])
+        dry, when = worst.run.longest_dry(line.name, after=worst.at + OFF)
+        first = drills(system.build).of(FIRST_START)[0].run
+        if dry > max(DRY, _LONGER * usual):
+            lost = sum(volume for volume, _ in _spills(worst).values())
+            yield fix(
+                line.name,
+                f"When the power comes back, the pump of {line.name} has {line.source.name} down at its inlet {_after(when - worst.at - OFF)} and draws air for {lasting(dry)}"
+                + (f": {say(VOLUME, lost)} are on the floor." if lost else "."),
+                "A low-level switch (cut_out_depth) stops it in time." + (" Mend the spill first: what is lost is missing at the start." if lost else ""),
+            )
+        elif (dry := first.longest_dry(line.name)[0]) > max(DRY, _LONGER * usual):
+            yield note(
+                line.name,
+                f"Started with dry beds, the pump of {line.name} draws air for {lasting(dry)}: the beds take {say(VOLUME, _beds_take(first))} before any comes back.",
+                "Fill the beds with a hose until they run over, and only then switch on.",
+            )
+
+
+def _beds_take(run) -> float:
+    """The most water that the beds of a run gain on their start [m³]."""
+    beds = [i for i, name in enumerate(run.vessels) if run.build.vessels[name].si.kind == "bed"]
+    return float((run.volume[:, beds] - run.volume[0, beds]).max(axis=0).sum())
+
+
+@finding("tank drains back through the pump line", notebook="09", through_time=True)
+def drains_back(system, say):
+    """Water runs back through a pump that stands still."""
+    for kind, words in ((POWER, "When the power fails"), (CHECK, "If the check valve of {line} sticks open in a power cut")):
+        for line in system.pumped.values():
+            found = [d for d in drills(system.build).of(kind) if not d.where or d.where == line.name]
+            for drill in sorted(found, key=lambda d: -sum(run_back(d.run, line.name).values()))[:1]:
+                for name, volume in run_back(drill.run, line.name).items():
+                    vessel = system.build.vessels[name]
+                    lowest = drill.run.vessel(name).si.lowest
+                    harm = bool(_spills(drill)) or (vessel.si.kind == "fish tank" and lowest < safe_depth(vessel))
+                    if volume < _BACK or not (harm or kind == POWER):
+                        continue
+                    say_it = stop if harm and kind == POWER else fix
+                    spilt = sum(v for v, _ in _spills(drill).values())
+                    over = f"; {say(VOLUME, spilt)} go over the rim of {' and '.join(_spills(drill))}" if spilt else ""
+                    yield say_it(
+                        name,
+                        f"{words.format(line=line.name)}, {say(VOLUME, volume)} run from {name} back through {line.name}, which ends under water; it is left {say(LENGTH, lowest)} deep{over}.",
+                        f"End that pipe above the water, or drill a hole of {say(BORE, _DRILL)} in it inside {name} at {say(HEAD, vessel.level - _HOLE)}, just under the usual level, where air comes in early (break_hole).",
+                    )
+
+
+# --- fish ---------------------------------------------------------------------------------------
+
+
+@finding("fish tank falls below a safe depth", notebook="09", through_time=True)
+def tank_falls(system, say):
+    """A failure that leaves the fish with less than half of their water."""
+    for tank in system.build.of_kind("fish tank"):
+        name, safe = tank.si.name, safe_depth(tank)
+        low = [d for d in drills(system.build).every if d.run.vessel(name).si.lowest < safe]
+        low = [d for d in low if not any(run_back(d.run, line).get(name, 0.0) > _BACK for line in d.run.pumps)]  # said by "drains back"
+        if low:
+            worst = min(low, key=lambda d: d.run.vessel(name).si.lowest)
+            v = worst.run.vessel(name).si
+            i = worst.run.vessels.index(name)
+            when = float(worst.run.time[np.flatnonzero(worst.run.depth[:, i] < safe)[0]])
+            begins = f"When {worst.words}," if worst.kind != NOTHING else "With nothing broken,"
+            yield stop(
+                name,
+                f"{begins} {name} is down to half of its water {_after(max(0.0, when - worst.at))}, and falls to {say(LENGTH, v.lowest)}.",
+                f"Let nothing take water from {name} below {say(HEAD, tank.si.floor + safe)}: raise that lip, intake or pump inlet, or give the pump a low-level switch.",
+            )
+
+
+# --- what else spills or runs dry -------------------------------------------------------------------
+
+
+@finding("spills while running", notebook="09", through_time=True)
+def spills_while_running(system, say):
+    """Water on the floor with nothing broken."""
+    for name, (volume, after, _) in _worst(drills(system.build).of(NOTHING)).items():
+        state = system.vessels[name]
+        if state.peak > 0 and not any(f.line.si.source == name for f in system.falling.values()) and not any(p.line.si.source == name for p in system.pumped.values()):
+            continue  # "no overflow path" has said it
+        yield stop(
+            name,
+            f"With nothing broken, {name} is over its rim {_after(after)}: {say(VOLUME, volume)} on the floor in {lasting(drills(system.build).of(NOTHING)[0].run.time[-1])}.",
+            "Let less come at once (a siphon with a higher vent, a smaller bed), or give it more room or a wider way out.",
+        )
+
+
+@finding("spills when a pump or siphon fails", notebook="09", through_time=True)
+def spills_when_one_fails(system, say):
+    """One pump of several stops, or one siphon sticks, and something runs over."""
+    kinds = (PUMP, NO_START, NO_STOP) if len(system.pumped) > 1 else (NO_START, NO_STOP)
+    for name, (volume, after, drill) in _worst([d for kind in kinds for d in drills(system.build).of(kind)]).items():
+        if name in _always(system) or (drill.kind == NO_START and _ways_out(system, name) < 2):
+            continue
+        yield stop(
+            name,
+            f"When {drill.words}, {name} is over its rim {_after(after)}; {say(VOLUME, volume)} go over it in {lasting(drill.run.time[-1] - drill.at)}.",
+            "Give it an emergency overflow that leads to a vessel with room, or stop the pumps that fill it by a switch.",
+        )
+
+
+def _ways_out(system, name: str) -> int:
+    return sum(f.line.si.source == name for f in system.falling.values())
+
+
+@finding("no overflow path", notebook="09", through_time=True)
+def no_path_when_blocked(system, say):
+    """An outlet is blocked, and its vessel goes over the rim although it has another way out."""
+    for name, (volume, after, drill) in _worst(drills(system.build).of(OUTLET)).items():
+        source = system.build.falling[drill.where].si.source
+        if name in _always(system) or (name == source and _ways_out(system, name) < 2):
+            continue
+        state = system.vessels[name]
+        room = f"Its other ways have to carry {say(FLOW, state.peak)} below the rim" if name == source else f"{name} has to hold what then comes"
+        yield fix(
+            name,
+            f"When {drill.words}, {name} is over its rim {_after(after)}; {say(VOLUME, volume)} go over it in {lasting(drill.run.time[-1] - drill.at)}.",
+            f"{room}: a wider emergency overflow, or one with a lower lip.",
+        )
+
+
+@finding("pump runs dry", notebook="09", through_time=True)
+def runs_dry(system, say):
+    """A failure elsewhere empties a pump's vessel, and nothing stops the pump."""
+    for line in system.pumped.values():
+        kinds = (NOTHING, PUMP, NO_START, NO_STOP, OUTLET)
+        found = [(d, *d.run.longest_dry(line.name, after=HOUR if d.kind == NOTHING else d.at)) for kind in kinds for d in drills(system.build).of(kind)]
+        found = [entry for entry in found if entry[1] > DRY and not (entry[0].kind in (OUTLET, NO_START) and _spills(entry[0]))]
+        if not found or (line.line.si.inlet_depth or 0.0) > line.source.si.working_depth:
+            continue  # nothing, or "pump draws air" has said it
+        drill, dry, when = next((e for e in found if e[0].kind == NOTHING), max(found, key=lambda e: e[1]))
+        if drill.kind == NOTHING:
+            yield stop(
+                line.name,
+                f"With nothing broken, the pump of {line.name} has {line.source.name} down at its inlet after {lasting(when)} and draws air for {lasting(dry)}.",
+                "Put in more water, let more come back, or stop the pump there by a low-level switch (cut_out_depth).",
+            )
+        else:
+            yield fix(
+                line.name,
+                f"When {drill.words}, the pump of {line.name} has {line.source.name} down at its inlet {_after(max(0.0, when - drill.at))} and draws air for {lasting(dry)}.",
+                "A low-level switch (cut_out_depth) stops it in time.",
+            )
+
+
+# --- floats and siphons -----------------------------------------------------------------------------
+
+
+@finding("float chatters", notebook="09", through_time=True)
+def float_chatters_in_bursts(system, say):
+    """A float switch that starts its pump too often, because water comes in bursts."""
+    run = drills(system.build).of(NOTHING)[0].run
+    for line in system.pumped.values():
+        if line.line.si.control.si.kind != "float":
+            continue
+        i = run.pumps.index(line.name)
+        starts = run.time[1:][np.diff(run.on[:, i].astype(int)) > 0]
+        shortest = line.pump.si.shortest_cycle or _SHORTEST_CYCLE
+        gaps = np.diff(starts)
+        if len(gaps) and (gaps < _MUCH_TOO_SOON * shortest).mean() > _MOST:
+            yield fix(
+                line.name,
+                f"The float switch of {line.name} starts its pump each {say(TIME, float(np.median(gaps)))}; the pump bears a start each {say(TIME, shortest)}.",
+                "Set its on and off depths further apart.",
+            )
+
+
+@finding("siphon never starts", notebook="09", through_time=True)
+def never_starts_in_time(system, say):
+    """A siphon that never runs in hours, though its bed gets water."""
+    run = drills(system.build).of(NOTHING)[0].run
+    for name in run.siphons:
+        fall = system.falling[name]
+        if not fall.siphon or fall.mean <= 0 or run.running[:, run.siphons.index(name)].any():
+            continue
+        source = fall.source.si.name
+        yield fix(
+            name,
+            f"In {lasting(run.time[-1])} {name} never starts: {source} stands {say(LENGTH, run.vessel(source).si.last)} deep and the water leaves another way.",
+            "Send it more water at a time, or lower its lip under the emergency overflow's.",
+        )
+
+
+@finding("siphon never stops", notebook="09", through_time=True)
+def never_stops_in_time(system, say):
+    """A siphon that runs all through the last hour."""
+    run = drills(system.build).of(NOTHING)[0].run
+    last = run.time > run.time[-1] - HOUR
+    for name in run.siphons:
+        fall = system.falling[name]
+        if fall.siphon and fall.mean > 0 and run.running[last, run.siphons.index(name)].all():
+            source = fall.source.si.name
+            yield fix(
+                name,
+                f"Once started, {name} never stops: {source} stays {say(LENGTH, run.vessel(source).si.last)} deep.",
+                "Send it less water, use a bigger standpipe, or give it more fall.",
+            )

@@ -1,0 +1,121 @@
+"""Findings about looking after the water: alkalinity, nitrite and chloride, tap water, the start. Only where a build tells of its upkeep."""
+
+from __future__ import annotations
+
+import math
+
+from aquaplumb.review.findings import finding, fix, stop
+from aquaplumb.system.upkeep_plan import DAY, FLOOR, SALT, span, upkeep_of
+from aquaplumb.units import BODY_MASS, CONCENTRATION, SHARE, VOLUME
+from aquaplumb.water.bases import base_row
+from aquaplumb.water.chemistry import base_needed
+
+RESERVE, LAST = 3 * DAY, DAY  # of alkalinity: over a weekend that nobody tests; until tomorrow. Common practice, no source
+CHRONIC, ACUTE = 11e-6, 19e-6  # kg/m³ of chlorine: harms fish in days; in an hour. US EPA 1984, freshwater criteria
+FIRST_FISH = 0.2  # of the stock: Kentucky State University, Aquaponics Production Manual 2021 §6.6
+LEAST_RISE = 5e-3  # kg/m³ of alkalinity: a lot for water that has none; common practice, no source
+MILD = ("NaHCO3", "KHCO3", "CaCO3")
+_SOME = 0.05  # of a finished biofilm: worth a word
+_HALF = 0.5  # of the stock on new media: common practice, no source
+TOO_MANY = "start with too many fish"
+SHORTEST_RAMP = 28 * DAY  # until all fish are in: print has 6 to 8 weeks (KSU 2021); common practice, no source
+
+
+def _upkeep(system):
+    """The upkeep of a build that has the section, else None."""
+    return upkeep_of(system) if system.build.upkeep is not None else None
+
+
+@finding("alkalinity running out", notebook="12")
+def alkalinity_running_out(system, say):
+    """The bacteria will have eaten the alkalinity within days."""
+    p = _upkeep(system)
+    if p is None or not p.alkalinity_time < RESERVE:
+        return
+    say_it = stop if p.alkalinity_time < LAST else fix
+    lasts = f"{say(CONCENTRATION, p.alkalinity)} lasts {span(p.alkalinity_time)}" if p.alkalinity > FLOOR else f"{say(CONCENTRATION, p.alkalinity)} is too little already"
+    yield say_it(
+        "fish tank",
+        f"At full load the bacteria eat {say(CONCENTRATION, p.alkalinity_fall * DAY)} of alkalinity (as CaCO3) a day: {lasts}. "
+        f"Below {say(CONCENTRATION, FLOOR)} the pH falls and they stop.",
+        f"{base_words(p, say)} Hold 100 mg/L or so, and test it each week.",
+    )
+
+
+def base_words(p, say) -> str:
+    """How much base to give a day, in lots that fish bear."""
+    daily = say(BODY_MASS, p.base_daily * DAY)
+    if p.lots == 1:
+        return f"Give {daily} of {p.base} a day, in one lot."
+    if p.lots:
+        return f"Give {daily} of {p.base} a day, in {p.lots} lots of {say(BODY_MASS, p.lot)}, hours apart."
+    if (formula := base_row(p.base).formula) in MILD:
+        lot = say(BODY_MASS, base_needed.si(LEAST_RISE, p.water, formula))
+        return f"With so little alkalinity the pH jumps. Dissolve {lot} of {p.base}, add it slowly, and test the pH an hour later, before the next such lot; feed nothing until there is some."
+    return f"No lot of {p.base} is safe here: take a bicarbonate, in small lots."
+
+
+@finding("nitrite with too little chloride", notebook="12")
+def nitrite_without_chloride(system, say):
+    """Nitrite that the water's chloride does not keep out of the gills."""
+    p = _upkeep(system)
+    have = 0.0 if p is None else p.chloride or 0.0
+    if p is None or p.nitrite <= 0 or have >= p.chloride_wanted:
+        return
+    limit = system.species.si.nitrite_limit
+    say_it = stop if have < p.chloride_least and limit is not None and p.nitrite > limit else fix
+    there = f"the water has {say(CONCENTRATION, have)}" if p.chloride is not None else "the file tells of none"
+    yield say_it(
+        "fish tank",
+        f"Nitrite of {say(CONCENTRATION, p.nitrite)} (as N) asks for {say(CONCENTRATION, p.chloride_wanted)} of chloride to keep it out of the gills; {there}.",
+        f"Feed nothing, change a quarter of the water, and give {say(BODY_MASS, p.salt)} of calcium chloride ({SALT}), dissolved, over some hours.",
+    )
+
+
+@finding("chlorine in tap water", notebook="12")
+def chlorine_in_tap_water(system, say):
+    """A day's tap water brings more chlorine than gills bear."""
+    p = _upkeep(system)
+    if p is None or p.chlorine <= CHRONIC:
+        return
+    say_it, harm = (stop, "within the hour") if p.chlorine > ACUTE else (fix, "within days")
+    what = "A change of" if p.section.water_change >= p.tap_water else "A day's make-up of"
+    yield say_it(
+        "fish tank",
+        f"{what} {say(VOLUME, p.tap_water)} of tap water with {say(CONCENTRATION, p.tap_chlorine)} of chlorine brings the system to {say(CONCENTRATION, p.chlorine)}; "
+        f"over {say(CONCENTRATION, ACUTE if p.chlorine > ACUTE else CHRONIC)} fish are harmed {harm}, and the beds' bacteria too.",
+        f"Treat it before it goes in: {say(BODY_MASS, p.dechlorinator)} of ascorbic acid (a tenth more does no harm); then tap_chlorine is 0 mg/L.",
+    )
+
+
+@finding(TOO_MANY, notebook="12")
+def too_many_fish_at_first(system, say):
+    """More fish on the first days than new media can keep alive."""
+    p = _upkeep(system)
+    if p is None or p.section.start != "with fish":
+        return
+    first, ramp, seed = p.section.first_share, p.section.ramp, p.section.seed
+    cure = (
+        "Start with ammonia, without fish. Or bring living media from a healthy system along, "
+        f"begin with {say(SHARE, FIRST_FISH)} of the fish or less, bring the rest over six weeks or more as the test kit allows, and have water ready to change."
+    )
+    limit = system.species.si.tan_limit or math.inf
+    passes = limit / (p.ammonia_rise * DAY) if p.ammonia_rise > 0 else math.inf
+    harm = f"it passes what {system.species.si.name} bears, {say(CONCENTRATION, limit)}, in {span(passes * DAY)}" if math.isfinite(passes) else "no bed turns it yet"
+    bacteria = "hardly any bacteria"
+    if seed >= _SOME:
+        bacteria, harm = f"{say(SHARE, seed)} of the bacteria of a finished biofilm", "they have no time to follow"
+    if first > max(FIRST_FISH, seed):
+        yield (stop if first > max(_HALF, seed) else fix)(
+            "fish tank",
+            f"{say(SHARE, first)} of the fish on the first day make ammonia rise by {say(CONCENTRATION, p.ammonia_rise * DAY)} a day (as N) on media with {bacteria}: {harm}.",
+            cure,
+        )
+    elif ramp < SHORTEST_RAMP and seed < _HALF:
+        yield fix("fish tank", f"All the fish are in after {span(ramp)}; new bacteria take {span(SHORTEST_RAMP)} and more to follow.", cure)
+    elif seed < _SOME and first > 0:
+        yield fix(
+            "fish tank",
+            f"{say(SHARE, first)} of the fish start on media with hardly any bacteria. That is within a usual rule, but nitrite rises for weeks, and can pass what {system.species.si.name} bears (notebook 12 shows how far).",
+            "Start with ammonia and no fish, or bring living media from a healthy system; else test each morning and have water ready to change.",
+        )

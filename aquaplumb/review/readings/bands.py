@@ -1,0 +1,239 @@
+"""What good water is for a build's fish, where a log left it, and which way it is going."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from aquaplumb import tables
+from aquaplumb.build import Build
+from aquaplumb.review.readings.cells import COLUMNS, DERIVED
+from aquaplumb.review.readings.log import Log
+from aquaplumb.units import Kind
+
+GILLS = 0.05e-3  # kg/m³ of un-ionised ammonia as N: gills are harmed above it (UF/IFAS FA-16)
+FEWEST = 4  # readings that a trend needs
+_AGREE = 0.75  # of the pairs of readings go the trend's way, else it is called steady: ours, no source
+
+
+@dataclass(frozen=True)
+class Band:
+    """Where a reading should lie, and past which it is dangerous: bare SI numbers, infinite where there is no end.
+
+    `low` and `high` bound what is good, `danger_low` and `danger_high` what fish survive; `source` says who says so.
+    """
+
+    name: str
+    low: float
+    high: float
+    danger_low: float
+    danger_high: float
+    source: str
+
+    @property
+    def kind(self) -> Kind:
+        """The kind of its numbers."""
+        return {**COLUMNS, **DERIVED}[self.name].kind
+
+    def outside(self, values) -> np.ndarray:
+        """−1 where a value lies below the good band, 1 above, 0 inside or unknown."""
+        values = np.asarray(values, float)
+        return np.where(values > self.high, 1, 0) - np.where(values < self.low, 1, 0)
+
+    def dangerous(self, values) -> np.ndarray:
+        """Whether each value is past the danger marks."""
+        values = np.asarray(values, float)
+        return (values > self.danger_high) | (values < self.danger_low)
+
+
+def bands(build: Build) -> dict[str, Band]:
+    """The bands of a build's species, with the general ones for pH, alkalinity and carbon dioxide.
+
+    Parameters
+    ----------
+    build : Build
+
+    Returns
+    -------
+    dict[str, Band]
+        By the reading's name; a blank in the species table leaves that end open.
+
+    Notes
+    -----
+    The temperature is good from where the species feeds to the top of its best range. Ammonia, nitrite and nitrate
+    are as N. They are edges, not targets.
+
+    Source: ``data/species.csv``; pH 6 to 8.5 FAO Technical Paper 589 table 3.1; un-ionised ammonia 0.05 and 2 mg/L
+    UF/IFAS FA-16; nitrite 5 mg/L SRAC 282 (tilapia begin to die); carbon dioxide 15 to 20 mg/L and alkalinity from
+    60 mg/L common practice; pH 5.5 and 9, alkalinity 20 and carbon dioxide 40 mg/L as danger common practice, no source.
+
+    Examples
+    --------
+    >>> from aquaplumb.build import load
+    >>> oxygen = bands(load("courtyard"))["oxygen"]
+    >>> oxygen.kind.text(oxygen.low), oxygen.kind.text(oxygen.danger_low)
+    ('4 mg/L', '3 mg/L')
+    """
+    s = tables.row("species", build.fish.si.species).si
+    table = f"data/species.csv, {s.name}"
+    no, inf = -math.inf, math.inf
+
+    def low(value):
+        return no if value is None else value
+
+    def high(value):
+        return inf if value is None else value
+
+    nitrite = high(s.nitrite_limit)
+    rows = (
+        Band("temperature", low(s.feeding_stops), high(s.best_high), low(s.survive_low), high(s.survive_high), table),
+        Band("pH", 6.0, 8.5, 5.5, 9.0, "FAO Technical Paper 589 table 3.1; danger: common practice"),
+        Band("ammonia", no, high(s.tan_limit), no, 3 * high(s.tan_limit), f"{table}; danger at three times that: common practice"),
+        Band("un-ionised ammonia", no, GILLS, no, 10 * GILLS, "UF/IFAS FA-16; danger at ten times that: common practice"),
+        Band("nitrite", no, nitrite, no, min(5 * nitrite, 5e-3), f"{table}; danger: SRAC 282"),
+        Band("nitrate", no, high(s.nitrate_limit), no, inf, table),
+        Band("oxygen", low(s.oxygen_minimum), inf, low(s.oxygen_critical), inf, table),
+        Band("alkalinity", 60e-3, inf, 20e-3, inf, "common practice, no source"),
+        Band("carbon dioxide", no, 20e-3, no, 40e-3, "common practice, no source"),
+    )
+    return {band.name: band for band in rows}
+
+
+@dataclass(frozen=True)
+class Spell:
+    """A time out of the good band: from its first to its last reading, and the worst of them (bare SI)."""
+
+    name: str
+    side: int
+    start: np.datetime64
+    end: np.datetime64
+    count: int
+    worst: float
+    limit: float
+    dangerous: bool
+
+    def text(self, system: str = "metric") -> str:
+        """It, in words."""
+        kind = {**COLUMNS, **DERIVED}[self.name].kind
+        first, last = (np.datetime_as_string(d, unit="D") for d in (self.start, self.end))
+        when = first if first == last else f"{first} to {last}"
+        word = "above" if self.side > 0 else "below"
+        return f"{when}: {self.name} {word} {kind.text(self.limit, system)}, at worst {kind.text(self.worst, system)}" + (", dangerous" if self.dangerous else "")
+
+    __str__ = text
+
+
+def spells(log: Log, build: Build) -> list[Spell]:
+    """Each time that a reading left its good band, by date.
+
+    Parameters
+    ----------
+    log : Log
+    build : Build
+
+    Returns
+    -------
+    list[Spell]
+
+    Source: `bands`.
+
+    Examples
+    --------
+    >>> from aquaplumb.build import load
+    >>> from aquaplumb.review.readings import read
+    >>> [s.name for s in spells(read("courtyard-spring"), load("courtyard"))]
+    ['nitrite', 'oxygen', 'temperature', 'alkalinity']
+    """
+    found = []
+    for name, band in bands(build).items():
+        if name not in log.si:
+            continue
+        at = np.flatnonzero(np.isfinite(log.si[name]))
+        side = band.outside(log.si[name][at])
+        cuts = np.flatnonzero(np.diff(side)) + 1
+        for run in np.split(np.arange(len(at)), cuts):
+            if len(run) and side[run[0]]:
+                values, way = log.si[name][at[run]], int(side[run[0]])
+                worst = float(values.max() if way > 0 else values.min())
+                found.append(Spell(name, way, log.dates[at[run[0]]], log.dates[at[run[-1]]], len(run), worst,
+                                   band.high if way > 0 else band.low, bool(band.dangerous(worst))))  # fmt: skip
+    return sorted(found, key=lambda s: (s.start, s.name))
+
+
+@dataclass(frozen=True)
+class Trend:
+    """Which way a reading goes: its `slope` [SI unit/s], the `value` on its line at the last date, and of what.
+
+    `clear` says whether three in four pairs of readings go its way; where they do not, call it steady.
+    """
+
+    name: str
+    slope: float
+    value: float
+    count: int
+    days: float
+    clear: bool
+
+    @property
+    def a_day(self) -> float:
+        """The change in a day, bare SI (kelvin for temperatures)."""
+        return self.slope * 86400
+
+    def days_to(self, limit: float) -> float:
+        """Days until the line reaches a value; inf where it moves away from it (or is past it), or is not clear."""
+        gap = limit - self.value
+        if not self.clear or self.slope == 0:
+            return math.inf
+        return gap / self.a_day if gap * self.slope >= 0 else math.inf
+
+
+def trend(log: Log, name: str, *, last: int = 7) -> Trend | None:
+    """The trend of a reading over its last few values, by a method that one slip does not turn.
+
+    Parameters
+    ----------
+    log : Log
+    name : str
+    last : int
+        How many of its last readings.
+
+    Returns
+    -------
+    Trend or None
+        None where fewer than four readings are there, or all on one day.
+
+    Notes
+    -----
+    The slope is the median of the slopes of all pairs of readings (Theil–Sen); the value at the end is the median of
+    the readings, each carried to the last date along it. Of seven readings two may be nonsense and the slope still stands.
+
+    Source: Theil (1950); Sen (1968), J. Am. Stat. Assoc. 63, 1379-1389. Three in four pairs for "clear": ours.
+
+    Examples
+    --------
+    >>> from aquaplumb.review.readings import read
+    >>> fall = trend(read("courtyard-spring"), "alkalinity")
+    >>> fall.clear, fall.slope < 0
+    (True, True)
+    """
+    log.column(name)
+    at = np.flatnonzero(np.isfinite(log.si[name]))[-max(last, FEWEST):]
+    return line_through(name, log.days[at] * 86400, log.si[name][at])
+
+
+def line_through(name: str, seconds: np.ndarray, values: np.ndarray) -> Trend | None:
+    """The `trend` of values at times [s]; of more than 500, evenly thinned."""
+    thin = -(-len(values) // 500) or 1
+    seconds, values = seconds[::-1][::thin][::-1], values[::-1][::thin][::-1]
+    i, j = np.triu_indices(len(values), 1)
+    apart = seconds[j] - seconds[i]
+    rises = (values[j] - values[i])[apart > 0]
+    if len(values) < FEWEST or not len(rises):
+        return None
+    slopes = rises / apart[apart > 0]
+    slope = float(np.median(slopes))
+    end = float(np.median(values + slope * (seconds[-1] - seconds)))
+    agree = float(np.mean(np.sign(slopes) == np.sign(slope))) if slope else 0.0
+    return Trend(name, slope, end, len(values), float(seconds[-1] - seconds[0]) / 86400, agree >= _AGREE)

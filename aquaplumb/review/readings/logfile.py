@@ -1,0 +1,283 @@
+"""Reading a log's file: into rows, each cell checked, what is sound into a `Log`, what is not into its `problems`."""
+
+from __future__ import annotations
+
+import csv
+import itertools
+import re
+from datetime import datetime, timedelta
+from pathlib import Path
+
+from aquaplumb import tables
+from aquaplumb.review.readings.cells import (
+    COLUMNS,
+    Column,
+    DateStyle,
+    Unsound,
+    column,
+    date,
+    date_style,
+    number,
+    unknown_column,
+)
+from aquaplumb.review.readings.log import Log, Problem
+from aquaplumb.units import DesignError
+
+_LARGEST = 5_000_000  # bytes: a line a day for a century
+_FAR = timedelta(days=366)
+_ERROR = re.compile(r"#(?:REF!|N/A|VALUE!|NAME\?|DIV/0!|NUM!|NULL!|##)")  # a spreadsheet's, not a remark
+HEADER_EXAMPLE = "date,temperature [degC],pH,ammonia [mg/L as N]"
+
+
+def demos() -> list[str]:
+    """The names of the demo logs, all invented for the demo."""
+    return sorted(file.stem for file in (tables.folder("data") / "logs").glob("*.csv"))
+
+
+def read(path, *, decimal: str = ".") -> Log:
+    """A grower's log, read from a CSV file; what cannot be read is in its `problems`, never guessed and never dropped.
+
+    Parameters
+    ----------
+    path : str or Path
+        A CSV file, or the name of a demo log such as "courtyard-spring".
+    decimal : str
+        "," where the file has decimal commas.
+
+    Returns
+    -------
+    Log
+
+    Raises
+    ------
+    DesignError
+        Where the file cannot be read at all, its header lacks a date, a unit or a basis, or no row has a date.
+
+    Notes
+    -----
+    The first line that is neither blank nor a remark (#) is the header: ``date`` and any of temperature, pH, ammonia,
+    nitrite, nitrate, oxygen, alkalinity, feed, top-up and note, in any order, with their units in square brackets.
+    Ammonia, nitrite and nitrate say what they are measured as (N, NH3, NH4, NO2, NO3) and are kept as N, alkalinity as
+    CaCO3. Dates are ISO (2026-04-03, with a time if you like) or in the order that the header declares: ``date
+    [day/month/year]``. ``feed`` is what the fish got on that day, ``top-up`` the water added since the line before.
+    Commas, semicolons or tabs between cells; UTF-8, or UTF-16 with its mark.
+
+    Source: none; a log is what its grower says.
+
+    Examples
+    --------
+    >>> read("courtyard-spring").latest("pH")[1]
+    6.6
+    """
+    if decimal not in (".", ","):
+        raise DesignError(f"decimal is {decimal!r}; it is \".\" or \",\".")
+    if not isinstance(path, str | Path):
+        raise DesignError(f"a log is read from a file; give its name, not {path!r:.60}.")
+    file = Path(path)
+    if file.suffix == "" and len(file.name) < 100 and not file.exists():
+        file = tables.folder("data") / "logs" / f"{file.name}.csv"
+        if not file.exists():
+            raise DesignError(tables.unknown("set of demo logs", Path(path).name, demos()) + " Your own file ends in .csv.")
+    return _Reader(_text(file), file.name, decimal).log()
+
+
+def _text(path: Path) -> str:
+    """The file's text, refused in plain words before anything big or odd is read."""
+    try:
+        if path.is_dir():
+            raise DesignError(f"'{path.name}' is a folder; give the CSV file in it.")
+        if path.is_file() and (size := path.stat().st_size) > _LARGEST:
+            raise DesignError(f"{path.name} has {size / 1e6:.0f} MB; a log of a line a day has a thousandth of that. Is it the right file?")
+        raw = path.read_bytes()
+    except FileNotFoundError:
+        raise DesignError(f"there is no log '{path}'; look at its name and folder.") from None
+    except (OSError, ValueError) as wrong:
+        if isinstance(wrong, DesignError):
+            raise
+        raise DesignError(f"the log '{path.name}' cannot be read ({getattr(wrong, 'strerror', None) or wrong}).") from None
+    if raw[:2] == b"PK" or raw[:4] == b"\xd0\xcf\x11\xe0":
+        raise DesignError(f"{path.name} is a spreadsheet's own file; save the sheet as CSV (UTF-8) and read that.")
+    try:
+        text = raw.decode("utf-16" if raw[:2] in (b"\xff\xfe", b"\xfe\xff") else "utf-8-sig")
+    except UnicodeDecodeError as wrong:
+        raise DesignError(f"{path.name} is not plain UTF-8 text (byte {wrong.start}); save it as CSV (UTF-8).") from None
+    if "\0" in text:
+        raise DesignError(f"{path.name} is not plain text; from a spreadsheet, save it as CSV (UTF-8).")
+    return text.replace("\r\n", "\n").replace("\r", "\n")
+
+
+class _Reader:
+    """One pass over a log's text."""
+
+    def __init__(self, text: str, name: str, decimal: str):
+        self.name, self.decimal = name, decimal
+        self.lines = text.split("\n")
+        self.at = 0  # lines taken so far
+        self.fresh = True  # whether a new row begins with the next line
+        self.problems: list[Problem] = []
+        self.remarks: list[str] = []
+
+    def _feed(self):
+        """Lines for the csv module; a line that begins with # between two rows is a remark."""
+        while self.at < len(self.lines):
+            line = self.lines[self.at]
+            self.at += 1
+            if self.fresh and line.lstrip().startswith("#") and not _ERROR.match(line.lstrip()):
+                self.remarks.append(line.strip().rstrip(",;\t").lstrip("# "))
+                continue
+            if self.fresh:
+                self.row, self.fresh = self.at, False
+            yield line + "\n"
+
+    def _rows(self, separator: str):
+        """(row number, cells) of every row that is not blank."""
+        reader = csv.reader(self._feed(), delimiter=separator, strict=True)
+        while True:
+            self.fresh = True
+            try:
+                cells = [cell.strip() for cell in next(reader)]
+            except StopIteration:
+                return
+            except csv.Error:
+                raise DesignError(f"{self.name}, row {self.row}: a quotation mark is opened and not closed as it should be; take it out.") from None
+            if not any(cells):
+                continue
+            if cells[0].startswith("#") and not any(cells[1:]):
+                self.remarks.append(cells[0].lstrip("# "))
+                continue
+            yield self.row, cells
+
+    def _separator(self) -> str:
+        """What stands between cells: said by a spreadsheet's "sep=" line, or what the header has."""
+        for place, line in enumerate(self.lines):
+            bare = line.strip()
+            if bare.casefold().startswith("sep=") and len(bare) <= 5:
+                self.at = place + 1
+                return bare[4:] or "\t"
+            if bare.strip(",;\t \"") and not bare.lstrip('"').startswith("#"):
+                found = {mark: bare.count(mark) for mark in ",;\t"}
+                return max(found, key=found.get)
+        raise DesignError(f"{self.name} holds no readings; it begins with a header such as {HEADER_EXAMPLE}.")
+
+    def log(self) -> Log:
+        separator = self._separator()
+        if separator == "," and self.decimal == ",":
+            raise DesignError(f"{self.name} has commas between its cells, so its decimals must be points; save it with semicolons between cells.")
+        rows = self._rows(separator)
+        try:
+            at, header = next(rows)
+        except StopIteration:
+            raise DesignError(f"{self.name} holds no readings; it begins with a header such as {HEADER_EXAMPLE}.") from None
+        columns, style = self._header(header, at)
+        kept = [read for row, cells in rows if (read := self._row(row, cells, columns, style)) is not None]
+        if not kept:
+            said = next((f" The first: {p}" for p in self.problems if p.column != "header"), "")
+            raise DesignError(f"{self.name} has no row that can be read.{said}")
+        kept = self._in_order(self._near(kept))
+        known = [c for c in columns if isinstance(c, Column)]
+        return Log(self.name, kept, known, sorted(self.problems, key=lambda p: p.row), self.remarks)
+
+    def _header(self, header: list[str], at: int):
+        """What each column is: a Column, "date", "note", None (not one of ours) or "" (no heading)."""
+        columns: list = []
+        style = None
+        for cell in header:
+            try:
+                said = date_style(cell)
+                if said is not None:
+                    if style is not None:
+                        raise DesignError("the header has two columns of dates; leave one.")
+                    style = said
+                    columns.append("date")
+                elif cell.casefold() in ("note", "notes"):
+                    columns.append("note")
+                else:
+                    columns.append(column(cell) if cell else "")
+                    if columns[-1] is None:
+                        self.problems.append(Problem(at, "header", cell, unknown_column(cell)))
+            except DesignError as wrong:
+                raise DesignError(f"{self.name}, row {at}: {wrong}") from None
+        if style is None:
+            shown = ", ".join(c for c in header if c)[:80]
+            raise DesignError(f"{self.name}, row {at}: the header has no column 'date' (it reads: {shown}); the first row names the columns, such as {HEADER_EXAMPLE}.")
+        names = [c.name if isinstance(c, Column) else c for c in columns if c]
+        if twice := next((n for n in names if names.count(n) > 1), None):
+            raise DesignError(f"{self.name}, row {at}: the column '{twice}' is there twice; leave one.")
+        if not any(isinstance(c, Column) for c in columns):
+            raise DesignError(f"{self.name}, row {at}: the header has a date and nothing that is measured; it may have {', '.join(COLUMNS)}.")
+        return columns, style
+
+    def _row(self, row: int, cells: list[str], columns: list, style: DateStyle) -> dict | None:
+        extra = cells[len(columns):]
+        if len(cells) < len(columns) or any(extra):
+            self.problems.append(Problem(row, "row", " | ".join(cells),
+                f"has {len(cells)} cells where the header has {len(columns)}, so the whole row is kept out; a decimal comma makes two cells of one."))  # fmt: skip
+            return None
+        read: dict = {"row": row}
+        others = [f"{header.name} {cell}" for header, cell in zip(columns, cells) if isinstance(header, Column) and cell]
+        text = cells[columns.index("date")]
+        try:
+            read["date"] = date(text, style)
+        except Unsound as why:
+            self._say(row, "date", text, f"{why}{' With it the row is kept out: ' + ', '.join(others) + '.' if others else ''}")
+            return None
+        for known, cell in zip(columns, cells):
+            if known == "note":
+                read["note"] = cell
+                if "\n" in cell:
+                    self._say(row, "note", cell, "runs over several lines; if that is not meant, a quotation mark is missing and rows have gone into it.", kept=True)
+            elif known == "" and cell:
+                self._say(row, "(no heading)", cell, "stands in a column without a heading and is kept out; name the column in the header.")
+            elif isinstance(known, Column) and cell:
+                try:
+                    read[known.name] = number(cell, known, self.decimal)
+                except Unsound as why:
+                    self._say(row, known.name, cell, str(why))
+        return read
+
+    def _say(self, row: int, name: str, text: str, why: str, kept: bool = False) -> None:
+        self.problems.append(Problem(row, name, text, why, kept))
+
+    def _near(self, rows: list[dict]) -> list[dict]:
+        """The rows without those whose date stands more than a year from every other: a slip in the year."""
+        if len(rows) < 3:
+            return rows
+        days = sorted(r["date"] for r in rows)
+        alone = {d for i, d in enumerate(days)
+                 if (i == 0 or d - days[i - 1] > _FAR) and (i == len(days) - 1 or days[i + 1] - d > _FAR)}  # fmt: skip
+        if len(alone) == len(rows):
+            return rows
+        for row in rows:
+            if row["date"] in alone:
+                self._say(row["row"], "date", _shown(row["date"]), "stands more than a year from every other row; is its year right? The row is kept out.")
+        return [r for r in rows if r["date"] not in alone]
+
+    def _in_order(self, rows: list[dict]) -> list[dict]:
+        """The rows by date; out of order and twice are said, and a row that is there word for word twice is kept once."""
+        if len(rows) > 2 and all(b["date"] < a["date"] for a, b in itertools.pairwise(rows)):
+            self._say(rows[0]["row"], "date", _shown(rows[0]["date"]), "comes first and is the newest; the log is turned round.", kept=True)
+        else:
+            late = None
+            for row in rows:
+                if late is not None and row["date"] < late["date"]:
+                    self._say(row["row"], "date", _shown(row["date"]), f"stands after {_shown(late['date'])} (row {late['row']}); the rows are sorted by date. Is it right?", kept=True)
+                else:
+                    late = row
+        first: dict = {}  # the first row of each date, and of each row's very words
+        kept = []
+        for row in sorted(rows, key=lambda r: r["date"]):
+            words = tuple((name, row[name]) for name in sorted(row) if name != "row")
+            if words in first:
+                self._say(row["row"], "date", _shown(row["date"]), f"is row {first[words]} again, word for word; it counts once.")
+                continue
+            if row["date"] in first:
+                self._say(row["row"], "date", _shown(row["date"]),
+                    f"is there already, in row {first[row['date']]}; both are kept. Mend a slip; for two readings in a day write the time, as in {_shown(row['date'])[:10]} 18:00.", kept=True)  # fmt: skip
+            first.setdefault(row["date"], row["row"])
+            first[words] = row["row"]
+            kept.append(row)
+        return kept
+
+
+def _shown(day: datetime) -> str:
+    return day.strftime("%Y-%m-%d" if (day.hour, day.minute) == (0, 0) else "%Y-%m-%d %H:%M")

@@ -1,0 +1,151 @@
+"""Your own log beside your build: reading it, a blank one to begin with, and what it asks for in words."""
+
+from __future__ import annotations
+
+import textwrap
+from pathlib import Path
+
+from aquaplumb.build import Build
+from aquaplumb.review.readings.advice import actions
+from aquaplumb.review.readings.biofilter import biofilter
+from aquaplumb.review.readings.log import Log
+from aquaplumb.review.readings.logfile import read
+from aquaplumb.units import DesignError
+
+DEMO = "courtyard-spring"  # invented for the demo
+_WIDE = 110  # letters in a line
+
+
+def own_log(build: Build) -> Log:
+    """The log that a build's [upkeep] section names, looked for beside the build file; the demo log where it names none.
+
+    Parameters
+    ----------
+    build : Build
+
+    Returns
+    -------
+    Log
+
+    Raises
+    ------
+    DesignError
+        Where there is no such file, or it cannot be read; see `read`.
+
+    Source: none; a log is what its grower says.
+
+    Examples
+    --------
+    >>> from aquaplumb.build import load
+    >>> len(own_log(load("courtyard")))
+    28
+    """
+    name = build.upkeep.si.log if build.upkeep is not None else ""
+    if not name:
+        return read(DEMO)
+    folder = build.path.parent if build.path else Path()
+    return read(folder / (name if Path(name).suffix else f"{name}.csv"))
+
+
+def blank_log(path=None, *, system: str = "metric") -> str:
+    """A log to begin with: the header with its units, and a line that tells how. With a path it is saved there.
+
+    Parameters
+    ----------
+    path : str or Path, optional
+        A CSV file; one that is there already is left alone.
+    system : str
+        "metric" or "US".
+
+    Returns
+    -------
+    str
+        The lines themselves, or where they are saved.
+
+    Raises
+    ------
+    DesignError
+        Where the file is there already, or cannot be written.
+
+    Source: none; the columns are those of `read`.
+
+    Examples
+    --------
+    >>> blank_log().splitlines()[-1].split(",")[:3]
+    ['date', 'temperature [degC]', 'pH']
+    """
+    degrees, feed, water = ("degF", "oz", "gal") if system == "US" else ("degC", "g", "L")
+    header = (f"date,temperature [{degrees}],pH,ammonia [mg/L as N],nitrite [mg/L as N],nitrate [mg/L as N],oxygen [mg/L],"
+              f"alkalinity [mg/L as CaCO3],feed [{feed}],top-up [{water}],note")  # fmt: skip
+    text = f"# One line a day, dates as 2026-12-31; leave blank what you did not measure. Does your kit read as NO2, NO3, NH3? Write that in place of N.\n{header}"
+    if path is None:
+        return text
+    try:
+        with Path(path).open("x", encoding="utf-8") as file:
+            file.write(text + "\n")
+    except FileExistsError:
+        raise DesignError(f"'{path}' is there already and is left as it is; choose another name.") from None
+    except OSError as wrong:
+        raise DesignError(f"'{path}' cannot be written: {wrong.strerror or wrong}.") from None
+    return f'{Path(path).name} is saved. Under [upkeep] in your build file write log = "{Path(path).name}".'
+
+
+def summary(log: Log) -> str:
+    """How many days a log has, and all that could not be read, in lines of a readable length.
+
+    Parameters
+    ----------
+    log : Log
+
+    Returns
+    -------
+    str
+
+    Source: the log's own `problems`.
+
+    Examples
+    --------
+    >>> print(summary(read("courtyard-spring")).splitlines()[0])
+    courtyard-spring.csv: 28 days of readings, 2026-03-02 to 2026-04-27; 4 kept out.
+    """
+    first, *others = str(log).split("\n")
+    return "\n".join([first, *(line for text in others for line in textwrap.wrap(text.strip(), _WIDE, initial_indent="  ", subsequent_indent="    "))])
+
+
+def next_steps(log: Log, build: Build, *, most: int = 4) -> str:
+    """What a log asks for, the most urgent first, and what it says of the biofilter; in words.
+
+    Parameters
+    ----------
+    log : Log
+    build : Build
+    most : int
+        How many actions to tell.
+
+    Returns
+    -------
+    str
+
+    Source: `actions` and `biofilter`.
+
+    Examples
+    --------
+    >>> from aquaplumb.build import load
+    >>> next_steps(own_log(load("courtyard")), load("courtyard")).splitlines()[0][:16]
+    'today: alkalinit'
+    """
+    asked = actions(log, build)
+    lines = []
+    for action in asked[:most]:
+        lines += _wrapped(f"{action.urgency}: {action.name}", f"{action.sentence} {action.reason}", f"→ {action.do}")
+    if len(asked) > most:
+        lines.append(f"… and {len(asked) - most} more.")
+    if not asked:
+        lines.append("Nothing in these readings asks for anything. Go on testing.")
+    found = biofilter(log, build)
+    said = "Too few readings of feed and ammonia to say anything of it." if found is None else found.text(build.units)
+    return "\n".join([*lines, *_wrapped("the biofilter", said)])
+
+
+def _wrapped(head: str, *texts: str) -> list[str]:
+    return [head, *(line for text in texts for line in textwrap.wrap(text, _WIDE, initial_indent="  ", subsequent_indent="  "))]

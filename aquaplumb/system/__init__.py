@@ -1,0 +1,1 @@
+"""A build at work: while it runs, through time, and when something fails."""

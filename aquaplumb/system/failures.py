@@ -1,0 +1,142 @@
+"""What can fail in a build: a menu of it, and each failure in words and as events of `levels`.
+
+`drills` runs the standard ones for a review; page 09 lets anybody choose. Bare SI numbers.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+
+from aquaplumb.build import Build
+from aquaplumb.build.vessels import plan_area, water_depth, water_volume
+from aquaplumb.system import levels
+from aquaplumb.system.levels import Event
+from aquaplumb.units import DAYS, LENGTH, RAIN, SHARE, lasting
+
+NOTHING, POWER, CHECK, PUMP = "nothing fails", "the power fails", "a check valve sticks open", "a pump stops"
+NO_START, NO_STOP = "a siphon fails to start", "a siphon does not stop"
+OUTLET, STRAINER, VALVE = "an outlet is blocked", "a strainer clogs", "a valve is shut"
+RAINING, NO_TOP_UP = "heavy rain into the beds", "no top-up"
+CUTS = (POWER, CHECK)  # the power is off for a time, and then comes back
+
+HOUR = 3600.0
+# All common practice, no source.
+RAINS = 2 * HOUR  # how long heavy rain lasts
+EVAPORATION = 0.005 / 86400  # m/s from all vessels: 5 mm a day, from memory
+_APART, _MOMENTS = 420.0, 6  # s: a power cut is tried at so many moments of the beds' round, since they differ
+USUAL = {"power_off": 8 * HOUR, "blocked": 1.0, "rain": 0.030 / HOUR, "days": 7 * 86400.0}
+HOW_MUCH = {"power_off": CUTS, "blocked": (OUTLET, STRAINER), "rain": (RAINING,), "days": (NO_TOP_UP,)}  # what each has to do with
+
+
+@dataclass(frozen=True)
+class Failure:
+    """One failure: `words` end a sentence after "when", `brief` is for a picture; `events(at)` makes it happen.
+
+    `lasts` is how long it goes on [s], None for good; `start` has the depths that it begins with, where they are not usual.
+    """
+
+    kind: str
+    where: str
+    words: str
+    brief: str
+    events: Callable[[float], list[Event]]
+    lasts: float | None = None
+    start: dict = field(default_factory=dict)
+
+
+def things(build: Build) -> dict[str, list[str]]:
+    """What can fail, and which ones of each; nothing where it needs no name. Only what the build has."""
+    net = levels.network(build)
+    every = {
+        NOTHING: None,
+        POWER: None,
+        CHECK: [name for p, name in enumerate(net.lines) if net.checked[p]],
+        PUMP: list(build.pumped),
+        NO_START: [net.falls[f] for i, f in enumerate(net.siphons) if net.meant[i]],
+        NO_STOP: [net.falls[f] for f in net.siphons],
+        OUTLET: list(build.falling),
+        STRAINER: list(build.pumped),
+        VALVE: [p.si.name for line in build.pumped.values() for p in (*line.si.suction, *line.si.pipe) if p.si.valve],
+        RAINING: None,
+        NO_TOP_UP: None,
+    }
+    return {kind: names or [] for kind, names in every.items() if names is None or names}
+
+
+def moments(build: Build, at: float) -> list[float]:
+    """The moments at which a power cut is tried, from `at` on: several where levels go up and down by themselves."""
+    goes_round = len(levels.network(build).siphons) or any(line.si.control.si.kind != "always" for line in build.pumped.values())
+    return [at + k * _APART for k in range(_MOMENTS if goes_round else 1)]
+
+
+def failure(build: Build, kind: str, where: str = "", **how_much: float) -> Failure:
+    """One failure of a build.
+
+    Parameters
+    ----------
+    build : Build
+    kind, where : str
+        As in `things`.
+    how_much : float
+        `power_off` [s], `blocked`, `rain` [m/s] or `days` [s], in place of the usual.
+
+    Returns
+    -------
+    Failure
+    """
+    much = {**USUAL, **how_much}
+    by = "" if much["blocked"] > 0.995 else f" by {SHARE.text(much['blocked'])}"
+    off = much["power_off"]
+
+    def happens(event: str, words: str, brief: str, part: float = 1.0) -> Failure:
+        return Failure(kind, where, words, brief, lambda at: [_event(event, where, at, part=part)])
+
+    if kind == NOTHING:
+        return Failure(kind, where, "nothing fails", "", lambda at: [])
+    if kind == POWER:
+        return Failure(kind, where, f"the power fails for {lasting(off)}", "power off", lambda at: [_event("power fails", "", at, at + off)], off)
+    if kind == CHECK:
+        words = f"the power fails for {lasting(off)} while the check valve of {where} sticks open"
+        both = lambda at: [_event("check valve sticks open", where, 0.0), _event("power fails", "", at, at + off)]  # noqa: E731
+        return Failure(kind, where, words, "power off, check valve stuck", both, off)
+    if kind == RAINING:
+        beds = [bed.si.name for bed in build.of_kind("bed")] or list(build.vessels)
+        words = f"{RAIN.text(much['rain'], build.units)} of rain fall into the beds for {lasting(RAINS)}"
+        return Failure(kind, where, words, "rain", lambda at: [_event("rain", bed, at, at + RAINS, rate=much["rain"]) for bed in beds], RAINS)
+    if kind == NO_TOP_UP:
+        words = f"after {DAYS.text(much['days'])} without top-up"
+        return Failure(kind, where, words, "", lambda at: [_event("evaporation", rate=EVAPORATION)], start=after_days(build, much["days"]))
+    return {
+        PUMP: lambda: happens("pump fails", f"the pump of {where} stops", "pump stopped"),
+        NO_START: lambda: happens("siphon fails to start", f"{where} fails to start", "no start"),
+        NO_STOP: lambda: happens("siphon sticks running", f"{where} does not stop", "does not stop"),
+        OUTLET: lambda: happens("drain blocks", f"{where} is blocked{by}", f"{where} blocked{by}", much["blocked"]),
+        STRAINER: lambda: happens("strainer blocks", f"the strainer of {where} clogs{by}", f"strainer clogged{by}", much["blocked"]),
+        VALVE: lambda: happens("valve shuts", f'the valve in "{where}" is shut', "valve shut"),
+    }[kind]()
+
+
+def _event(kind: str, where: str = "", at: float = 0.0, until: float | None = None, *, part: float = 1.0, rate: float = 0.0) -> Event:
+    return Event.from_si(kind=kind, where=where, at=at, until=until, part=part, rate=rate)
+
+
+def sump_of(build: Build) -> str:
+    """The vessel that stands lower when water is missing: the sump, else the one that the first pump draws from."""
+    sumps = build.of_kind("sump")
+    return sumps[0].si.name if sumps else next(iter(build.pumped.values())).si.source
+
+
+def after_days(build: Build, days: float) -> dict:
+    """Depths after some days [s] in which nothing made up for what evaporated: the sump stands lower, all else is kept full from it."""
+    loss = EVAPORATION * days * sum(plan_area.si(v) for v in build.vessels.values())
+    depths = {}
+    for name in dict.fromkeys([sump_of(build), *(line.si.source for line in build.pumped.values()), *build.vessels]):
+        vessel = build.vessels[name]
+        volume = water_volume.si(vessel, vessel.si.working_depth)
+        taken = min(loss, volume)
+        loss -= taken
+        depths[name] = LENGTH.quantity(water_depth.si(vessel, volume - taken))
+        if loss <= 0:
+            break
+    return depths

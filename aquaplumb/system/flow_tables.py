@@ -1,0 +1,269 @@
+"""A build as arrays for `levels`: what each line carries, as tables of flow against level.
+
+Every number comes from the functions of the steady notebooks: `lines.flows` for pumped trees, `drains.standpipe_flow`
+and `full_pipe.full_bore_flow` for falling lines. They are looked up here, since a day has thousands of steps.
+Bare SI numbers only. Levels are elevations. A *way* is a pumped line's pipe into one vessel, as water may run back
+through it when the pump stands still.
+"""
+
+from __future__ import annotations
+
+from types import SimpleNamespace
+
+import numpy as np
+
+from aquaplumb.build.records import check_valve_to, way_to
+from aquaplumb.build.vessels import plan_area, water_volume
+from aquaplumb.plumbing import drains, fittings, full_pipe, line_records, line_solver, lines, siphons
+from aquaplumb.system.steady import Steady
+
+_POINTS = 400  # of a table against head, close together near 0 where the flow is steepest
+SOURCE, _END = 25, 9  # of tables against the level of a pump's vessel, and of a vessel over a pipe's end
+_TIP = 1e-6  # of a cone's water: below it the tip counts as a tube, or its level would jump at every drop
+FILM = 0.005  # m of water over which a flow out fades as its vessel (or a pump's inlet) falls dry
+
+
+class HeadTable:
+    """Flows against a head above 0, a row a line: straight between points spaced by the square of their number."""
+
+    def __init__(self, flows, most: np.ndarray):
+        """`flows(heads)` gives the flows [rows, points] at heads of that shape; `most` is each row's highest head."""
+        self.heads = most[:, None] * (np.arange(_POINTS + 1) / _POINTS) ** 2
+        self.flows = flows(self.heads)
+        self.flows[:, 0] = 0.0
+        slope = np.diff(self.flows) / np.diff(self.heads)
+        dry = np.zeros((len(most), 1))  # the first column of each row: no head, no flow
+        self.slope = np.hstack([dry, slope]).ravel()
+        self.start = np.hstack([dry, self.flows[:, :-1] - slope * self.heads[:, :-1]]).ravel()
+        self.scale = _POINTS / np.sqrt(most)
+        self.first = np.arange(len(most)) * (_POINTS + 1) + 1
+
+    def __call__(self, head):
+        """(flow, its slope against head), for heads [..., rows]; nothing at or under 0."""
+        root = self.scale * np.sqrt(np.maximum(head, 0.0))
+        place = np.minimum(root, _POINTS - 0.5).astype(np.intp) + self.first - (head <= 0)
+        slope = self.slope[place]
+        return self.start[place] + slope * head, slope
+
+    def head(self, row: int, flow: float) -> float:
+        """The head at which a row reaches a flow; infinite if it never does."""
+        flows = self.flows[row]
+        return float(np.interp(flow, flows, self.heads[row])) if flow <= flows[-1] else np.inf
+
+
+class Network:
+    """The vessels and lines of a build, as arrays; made once, run many times."""
+
+    def __init__(self, system: Steady):
+        self.system, self.build = system, system.build
+        self._vessels()
+        self._falling()
+        self._pumped()
+        self._ways()
+
+    def place(self, name: str) -> int:
+        """The column of a vessel."""
+        return self.names.index(name)
+
+    # --- vessels
+
+    def _vessels(self) -> None:
+        vessels = list(self.build.vessels.values())
+        self.names = list(self.build.vessels)
+        self.area = np.array([plan_area.si(v) for v in vessels])
+        self.floor = np.array([v.si.floor for v in vessels])
+        self.rim = np.array([v.rim for v in vessels])
+        # Up to `bend` a vessel holds less than its area: the voids of media, or a cone.
+        self.bend = np.array([v.si.cone_height or v.si.media_depth or 0.0 for v in vessels])
+        self.held = np.array([water_volume.si(v, b) for v, b in zip(vessels, self.bend)])
+        self.power = np.array([1 / 3 if v.si.shape == "cone-bottomed" else 1.0 for v in vessels])
+        self._give = 1.0 / self.area
+        self._share = 1.0 / np.where(self.held > 0, self.held, 1.0)
+        self._low_give = self.power * self.bend * self._share
+        self._tip_give = self.bend * self._share * _TIP ** (self.power - 1)
+        self._plain = not self.held.any()
+        self.full = np.array([water_volume.si(v, v.si.height) for v in vessels])
+        self.start = np.array([water_volume.si(v, self._running_depth(v)) for v in vessels])
+
+    def _running_depth(self, vessel) -> float:
+        """How deep a vessel stands while the system runs: its working depth, or what it takes to push its water over the lip."""
+        falls = [f for f in self.system.falling.values() if f.source is vessel and not f.line.si.emergency and not f.siphon]
+        if not falls or any(line.si.source == vessel.si.name for line in self.build.pumped.values()):
+            return vessel.si.working_depth
+        lowest = min(falls, key=lambda f: f.line.si.lip)
+        over = lowest.line.si.lip - vessel.si.floor + (lowest.depth if lowest.load > 0 else 0.0)
+        return min(max(vessel.si.working_depth, over), vessel.si.height)
+
+    def depths(self, volume: np.ndarray):
+        """(depth, 1 / area of the water) for volumes [..., vessels]; as `vessels.water_depth`, all vessels at once."""
+        volume = np.minimum(np.maximum(volume, 0.0), self.full)
+        depth = self.bend + (volume - self.held) * self._give
+        if self._plain:
+            return depth, np.broadcast_to(self._give, depth.shape)
+        low = volume < self.held
+        part = volume * self._share
+        thick = np.maximum(part, _TIP)
+        bent, tip = thick**self.power, part < _TIP
+        bent_give = np.where(tip, self._tip_give, self._low_give * bent / thick)
+        return np.where(low, np.where(tip, volume * self._tip_give, self.bend * bent), depth), np.where(low, bent_give, self._give)
+
+    # --- what falls
+
+    def _falling(self) -> None:
+        falls = list(self.system.falling.values())
+        records = [f.line.si for f in falls]
+        self.falls = [f.name for f in falls]
+        self.fall_from = np.array([self.place(r.source) for r in records], int)
+        self.fall_to = np.array([self.place(r.to) for r in records], int)
+        self.lip = np.array([r.lip for r in records])
+        self.outlet = np.array([r.outlet for r in records])
+        self.clear = np.array([1.0 - r.screen_blocked for r in records])
+        bore = np.array([r.bore for r in records])
+        # A siphon stops at its vent; an overflow that draws from below its lip is one, unless its top is open.
+        stops = [r.siphon.si.vent if r.siphon else r.intake if r.intake is not None and not r.vented and r.intake < r.lip else None for r in records]
+        self.siphons = np.array([i for i, s in enumerate(stops) if s is not None], int)
+        self.vent = np.array([stops[i] for i in self.siphons])
+        self.siphon_held = np.array([np.pi / 4 * bore[i] ** 2 * records[i].length for i in self.siphons])
+        self.meant = np.array([records[i].siphon is not None for i in self.siphons], bool)
+        bands = [siphons.siphon_starting_band.si(bore[i]).si for i in self.siphons]
+        may = np.array([band.may for band in bands])  # from here on one that nobody meant to have is reckoned with
+        self.starts = {"may": may, "sure": np.where(self.meant, [band.sure for band in bands], may) if bands else may}
+        if not falls:
+            self.fallen = None
+            return
+        top = np.maximum(self.rim[self.fall_from], self.rim[self.fall_to])
+        deep = np.minimum(np.minimum(self.outlet, self.lip), np.minimum(self.floor[self.fall_from], self.floor[self.fall_to]))
+        column = {"length": np.array([[r.length] for r in records]), "k": np.array([[f.k] for f in falls])}
+        filling = np.isin(np.arange(len(falls)), self.siphons)[:, None]  # its mouth drowns as it fills: to the crest a weir
+
+        def flows(heads):
+            over, down = np.split(heads, 2)
+            mouth = np.where(filling, drains.crest_flow.si(over, bore[:, None]), drains.standpipe_flow.si(over, bore[:, None]))
+            return np.concatenate([mouth, full_pipe.full_bore_flow.si(down, bore[:, None], temperature=self.system.cold, **column)])
+
+        most = np.concatenate([top - self.lip, top - deep])
+        self.fallen = HeadTable(flows, np.maximum(most, 0.05))  # over each lip, then down each pipe when it is full
+
+    # --- what is pumped
+
+    def _pumped(self) -> None:
+        self.lines = list(self.system.pumped)
+        states = list(self.system.pumped.values())
+        records = [s.line.si for s in states]
+        self.controls = [r.control.si for r in records]
+        self.line_from = np.array([self.place(r.source) for r in records], int)
+        self.line_floor = self.floor[self.line_from] if records else np.zeros(0)
+        self.inlet_depth = np.array([r.inlet_depth or 0.0 for r in records])
+        self.inlet = self.line_floor + self.inlet_depth
+        self.line_held = np.array([sum(np.pi / 4 * p.si.bore**2 * p.si.length for p in (*r.suction, *r.pipe)) for r in records])
+        self.grid = np.array([(self.rim[i] - self.floor[i]) / (SOURCE - 1) for i in self.line_from])
+        self.per_grid = 1.0 / self.grid
+        self.ends = [end.si.name for r in records for end in r.pipe if end.si.to]
+        self.end_line = np.array([p for p, r in enumerate(records) for end in r.pipe if end.si.to], int)
+        self.end_to = np.array([self.place(end.si.to) for r in records for end in r.pipe if end.si.to], int)
+        self.checked = np.array([all(check_valve_to(r, end) for end in r.pipe if end.si.to) for r in records], bool)
+        self._tables: dict = {}
+
+    def base(self, line: int, shut: tuple = (), blocked: float | None = None) -> SimpleNamespace:
+        """One line's tables with some of its stretches shut or its strainer blocked; see `_tables_of`."""
+        key = line, shut, blocked
+        if key not in self._tables:
+            self._tables[key] = self._tables_of(line, shut, blocked)
+        return self._tables[key]
+
+    def _tables_of(self, line: int, shut: tuple, blocked: float | None) -> SimpleNamespace:
+        """`flow` [ends, source levels]: what runs out of each end while no end is under water; and `drowned`.
+
+        `drowned` has, for each vessel that can rise over an end, what that changes: (vessel, its lowest and highest
+        level, change [ends, source levels, levels]). Where several are drowned at once their changes are added.
+        """
+        system, record = self.system, list(self.build.pumped.values())[line].si
+        levels = np.linspace(self.floor[self.line_from[line]], self.rim[self.line_from[line]], SOURCE)
+        pump = system.pump_of(list(self.build.pumped.values())[line])
+        stretches = [_changed(p, self.build.vessels, shut) for p in record.pipe]
+        outlets = {p.si.name: p.si.outlet for p in stretches if p.si.to}
+        suction = [_changed(p, self.build.vessels, shut) for p in record.suction]
+        if blocked is not None and not any("strainer" in p.si.fittings for p in (*suction, *stretches)):
+            stretches[0] = stretches[0].replace(fittings={**stretches[0].si.fittings, "strainer": 1})
+        clogged = record.strainer_blocked if blocked is None else blocked
+
+        def solved(source, over: dict):
+            raised = [p if p.si.to not in over else p.from_si(**{**vars(p.si), "outlet": np.maximum(p.si.outlet, over[p.si.to])}) for p in stretches]
+            tree_ = lines.Line.from_si(
+                name=record.name, source=source, temperature=system.cold, suction=tuple(suction), stretches=tuple(raised), strainer_blocked=clogged,
+            )  # fmt: skip
+            found = lines.flows.si(tree_, pump).si
+            return np.array([np.broadcast_to(found.end_flow[found.ends.index(name)], np.shape(source)) for name in outlets])
+
+        flow, drowned = solved(levels, {}), []
+        for name in dict.fromkeys(p.si.to for p in stretches if p.si.to):
+            vessel = self.place(name)
+            low = min(p.si.outlet for p in stretches if p.si.to == name)
+            if low < self.rim[vessel] - 1e-6:
+                over = np.linspace(max(low, self.floor[vessel]), self.rim[vessel], _END)
+                both = np.meshgrid(levels, over, indexing="ij")
+                change = solved(both[0].ravel(), {name: both[1].ravel()}).reshape(len(outlets), SOURCE, _END) - flow[:, :, None]
+                drowned.append((vessel, over[0], over[-1], change))
+        return SimpleNamespace(flow=flow, drowned=drowned)
+
+    # --- ways back through a pump that stands still
+
+    def _ways(self) -> None:
+        """Every vessel that water may leave backwards through a pumped line, down to where air gets in."""
+        ways, tables, most, self.way_paths = [], [], [], []
+        for p, line in enumerate(self.build.pumped.values()):
+            record = line.si
+            source = self.line_from[p]
+            for name in dict.fromkeys(end.si.to for end in record.pipe if end.si.to):
+                vessel = self.place(name)
+                ends = [_changed(end, self.build.vessels, ()) for end in record.pipe if end.si.to == name]
+                mouths = [end.si.outlet for end in ends]
+                holes = [max(m, e.si.break_hole) if e.si.break_hole is not None else m
+                         for m, e in zip(mouths, (end for end in record.pipe if end.si.to == name))]  # fmt: skip
+                air = min(holes)
+                back, forth = air < self.rim[vessel] - 1e-6, self.rim[source] > min(mouths)
+                if not (back or forth):
+                    continue
+                high = max(self.rim[vessel], self.rim[source]) - min(self.floor[source], self.floor[vessel], *mouths)
+                ways.append((p, vessel, air, min(mouths), forth, all(check_valve_to(record, end) for end in record.pipe if end.si.to == name)))
+                self.way_paths.append([{p.si.name for p in way_to(record, end)} for end in record.pipe if end.si.to == name])
+                tables.append(self._still_line(record, name))
+                most.append(high)
+        self.way_line, self.way_to = (np.array([w[i] for w in ways], int) for i in (0, 1))
+        self.way_air, self.way_mouth = (np.array([w[i] for w in ways], float) for i in (2, 3))
+        self.way_forth, self.way_checked = (np.array([w[i] for w in ways], bool) for i in (4, 5))
+        self.back = HeadTable(lambda h: np.array([t(row) for t, row in zip(tables, h)]), np.array(most)) if ways else None
+
+    def _still_line(self, record, name: str):
+        """The flow through the pipe into one vessel against the difference of levels, the pump off and turning freely."""
+        stretches = [_changed(p, self.build.vessels, ()) for p in record.pipe]
+        bare = [p.from_si(**{**vars(p.si), "fittings": _no_checks(p.si.fittings), "outlet": None if p.si.outlet is None else 0.0}) for p in stretches]
+        line = lines.Line.from_si(
+            name=record.name, source=0.0, temperature=self.system.cold, stretches=tuple(bare), strainer_blocked=record.strainer_blocked,
+            suction=tuple(p.from_si(**{**vars(p.si), "fittings": _no_checks(p.si.fittings)}) for p in (_changed(q, self.build.vessels, ()) for q in record.suction)),
+        )  # fmt: skip
+        made = line_records.net(line, "typical", 1)
+        others = np.array([0.0 if made.parts[i].to == name else line_records.FAR for i in made.shape.end_links])[:, None]
+        outlet = np.where(made.outlet >= line_records.FAR, line_records.FAR, others)
+
+        def flow(heads):
+            return line_solver.end_flows(made.shape, made.links, outlet, source=heads)[0].sum(axis=0)
+
+        return flow
+
+
+def _changed(pipe, vessels, shut: tuple):
+    """A stretch for the solver, its end where the pipe ends (not the water), and shut where it is in `shut`."""
+    s = pipe.si
+    outlet = None
+    if s.to:
+        outlet = vessels[s.to].rim if s.outlet is None else s.outlet
+    valve, opening = ("ball valve", 0.0) if s.name in shut else (s.valve, s.opening)
+    return lines.Stretch.from_si(
+        name=s.name, after=s.after, bore=s.bore, length=s.length, fittings=s.fittings, valve=valve, opening=opening, to=s.to,
+        outlet=outlet, nozzle_bore=s.nozzle_bore, nozzles=s.nozzles, share=s.share,
+    )  # fmt: skip
+
+
+def _no_checks(counts: dict) -> dict:
+    return {name: count for name, count in counts.items() if not fittings.fitting(name).is_check_valve}

@@ -1,0 +1,154 @@
+"""The flow of every line at given levels, with its slopes: what `aquaplumb.system.stepping` steps.
+
+Bare SI numbers only. Levels are [..., stories, vessels]; any axes before are tried side by side. Lines are in the
+order: what falls, the ends of pumped lines, the ways back through pumps that stand still.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from aquaplumb.system.flow_tables import FILM, SOURCE, Network
+
+TRICKLES, FILLS, RUNS = 0, 1, 2  # a siphon's states
+_DENSE = 24  # vessels up to which the Jacobian is multiplied out whole
+
+
+class LineFlows:
+    """Flows of a network's lines; `now` is the state of its pumps and siphons (`aquaplumb.system.switches.Switches`)."""
+
+    def __init__(self, network: Network, now, rows: int):
+        self.net, self.now, n = network, now, network
+        self.rows, self.ends = np.arange(rows)[:, None], np.arange(len(n.ends))
+        self.start_of = np.concatenate([n.fall_from, n.line_from[n.end_line], n.line_from[n.way_line]]).astype(int)
+        self.end_of = np.concatenate([n.fall_to, n.end_to, n.way_to]).astype(int)
+        falls, pumped, count = len(n.falls), len(n.falls) + len(n.ends), len(self.start_of)
+        self.falls, self.pumped, self.ways = slice(0, falls), slice(falls, pumped), slice(pumped, count)
+        self.spread = np.zeros((count, len(n.names)))  # from flows to changes of volume
+        self.spread[np.arange(count), self.start_of] -= 1.0
+        self.spread[np.arange(count), self.end_of] += 1.0
+        self._scatter = self._scattered(count, len(n.names))
+
+    def _scattered(self, count: int, vessels: int):
+        """The matrix from slopes (at each line's start, then at its end) to the cells of the Jacobian."""
+        from scipy.sparse import coo_array
+
+        lines = np.arange(count)
+        cells = [(lines, self.start_of, self.start_of, -1.0), (lines, self.end_of, self.start_of, 1.0),
+                 (count + lines, self.start_of, self.end_of, -1.0), (count + lines, self.end_of, self.end_of, 1.0)]  # fmt: skip
+        line, row, column = (np.concatenate([c[i] for c in cells]) for i in range(3))
+        sign = np.concatenate([np.full(count, c[3]) for c in cells])
+        whole = coo_array((sign, (row * vessels + column, line)), shape=(vessels * vessels, 2 * count)).tocsr()
+        return whole.toarray().T if vessels <= _DENSE else whole
+
+    def jacobian(self, rise, drop, give):
+        """How the change of each vessel's volume answers to each volume: [stories, vessels, vessels]."""
+        slopes = np.concatenate([rise * give[:, self.start_of], drop * give[:, self.end_of]], axis=1)
+        vessels = len(self.net.names)
+        cells = slopes @ self._scatter if vessels <= _DENSE else (self._scatter @ slopes.T).T
+        return cells.reshape(-1, vessels, vessels)
+
+    def __call__(self, level, inputs):
+        """(flow of each line, slope against its start's level, against its end's); [..., stories, lines]."""
+        n, self.inputs = self.net, inputs
+        flow = np.zeros((*level.shape[:-1], len(self.start_of)))
+        rise, drop = np.zeros_like(flow), np.zeros_like(flow)
+        wet = (level - n.floor) * (1 / FILM)
+        wet = wet if wet.min() < 1.0 else None  # the last film of water, where a vessel runs dry
+        if n.fallen is not None:
+            self._fallen(level, flow, rise, drop, wet)
+        if n.lines:
+            self._lifted(level, flow, rise, drop)
+            if inputs.ways and not self.now.on.all():
+                self._backwards(level, flow, rise, drop, wet)
+        return flow, rise, drop
+
+    def _fallen(self, level, flow, rise, drop, wet) -> None:
+        n, g, now, part, count = self.net, self.inputs, self.now, self.falls, len(self.net.falls)
+        high, low = level[..., n.fall_from], level[..., n.fall_to]
+        mouth, back = n.outlet, None
+        over_lip = low > n.lip
+        if over_lip.any() and (back := over_lip & (low > high)).any():  # a drowned line that runs the other way
+            high, low, mouth = np.where(back, low, high), np.where(back, np.maximum(high, n.lip), low), np.where(back, n.lip, mouth)
+        else:
+            back = None
+        drowned = low > mouth
+        low = np.where(drowned, low, mouth)
+        q, slope = n.fallen(np.concatenate([high - n.lip, high - low], axis=-1))
+        over, down = q[..., :count], q[..., count:]
+        full = down < over
+        if len(n.siphons):
+            runs = now.siphon == RUNS
+            full[..., n.siphons] |= runs if back is None else runs & ~back[..., n.siphons]
+        q, up = np.where(full, down, over), np.where(full, slope[..., count:], slope[..., :count])
+        if g.clogged:
+            q, up = q * g.clear, up * g.clear
+        held = np.where(full & drowned, -up, 0.0)
+        if wet is not None:
+            source = wet[..., n.fall_from] if back is None else np.where(back, wet[..., n.fall_to], wet[..., n.fall_from])
+            share = np.minimum(np.maximum(source, 0.0), 1.0)
+            up, held, q = up * share + q * ((share < 1) / FILM), held * share, q * share
+        if now.filling and len(n.siphons):  # one that fills takes its water as it was at the start of the step
+            fills = np.zeros(full.shape[-2:], bool)
+            fills[:, n.siphons] = now.siphon == FILLS
+            q, up, held = np.where(fills, 0.0, q), np.where(fills, 0.0, up), np.where(fills, 0.0, held)
+        if back is not None:
+            q, up, held = np.where(back, -q, q), np.where(back, -held, up), np.where(back, -up, held)
+        flow[..., part], rise[..., part], drop[..., part] = q, up, held
+
+    def _lifted(self, level, flow, rise, drop) -> None:
+        n, g, now, part, to_end = self.net, self.inputs, self.now, self.pumped, self.net.end_line
+        over = level[..., n.line_from] - n.line_floor
+        place = np.minimum(over * n.per_grid, SOURCE - 1.5).astype(np.intp)
+        j = place[..., to_end]
+        up = g.base_slope[self.rows, self.ends, j]
+        q = g.base_start[self.rows, self.ends, j] + up * over[..., to_end]
+        held = None
+        if g.drowned:
+            held = np.zeros_like(q)
+            for one in g.drowned:
+                self._drown(one, level, over, place, q, held)
+            q = np.maximum(q, 0.0)
+        share = np.minimum((over - n.inlet_depth) * (1 / FILM), 1.0)
+        fades = share.min() < 1.0
+        share = np.maximum(share, 0.0) if fades else share
+        self.line_flow, self.line_share = q, share  # what a filling line takes
+        runs = np.where(now.pumping, share, 0.0)[..., to_end]
+        flow[..., part], rise[..., part] = q * runs, up * runs
+        if fades:
+            rise[..., part] += q * np.where(now.pumping & (share < 1) & (share > 0), 1 / FILM, 0.0)[..., to_end]
+        if held is not None:
+            drop[..., part] = held * runs
+
+    def _drown(self, one, level, over, place, q, held) -> None:
+        """Add what it changes that a vessel stands over its pipes' ends."""
+        p, mine, vessel, low, high, change = one
+        rises = level[..., vessel] > low
+        if not rises.any():
+            return
+        steps = change.shape[3] - 1
+        y = np.minimum(np.maximum(level[..., vessel] - low, 0.0) * (steps / (high - low)), steps - 1e-6)
+        k, j, r = y.astype(np.intp), place[..., p], self.rows[:, 0]
+        along, across = (over[..., p] * self.net.per_grid[p] - j)[..., None], (y - k)[..., None]
+        near, far = (change[r, :, j, k + b] + along * (change[r, :, j + 1, k + b] - change[r, :, j, k + b]) for b in (0, 1))
+        q[..., mine] += near + across * (far - near)
+        own = (self.net.end_to[mine] == vessel) & rises[..., None]
+        held[..., mine] += np.where(own, (far - near) * (steps / (high - low)), 0.0)
+
+    def _backwards(self, level, flow, rise, drop, wet) -> None:
+        n, g, now, part = self.net, self.inputs, self.now, self.ways
+        low, high = level[..., n.line_from[n.way_line]], level[..., n.way_to]
+        still = ~now.on[:, n.way_line]
+        back = still & now.primed & g.back & (high > low)
+        end = np.maximum(high, n.way_mouth)
+        forth = still & g.open & (low > end)  # downhill, water finds its way with or without a pump
+        moves = back | forth
+        if not moves.any():
+            return
+        q, slope = n.back(np.where(back, high - low, np.where(forth, low - end, 0.0)))
+        if wet is not None:
+            share = np.clip(np.where(back, wet[..., n.way_to], wet[..., n.line_from[n.way_line]]), 0.0, 1.0)
+            q, slope = q * share, slope * share
+        slope = np.where(moves, slope, 0.0)
+        flow[..., part] = np.where(back, -q, q)
+        rise[..., part], drop[..., part] = slope, np.where(back | (high > n.way_mouth), -slope, 0.0)

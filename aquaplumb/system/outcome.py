@@ -1,0 +1,86 @@
+"""What came of a run of `levels`: what spilled, ran dry, ran back, or was left too low. Bare SI numbers.
+
+Findings and page 09 read a run by these, so that both have one idea of what is worth a word.
+"""
+
+from __future__ import annotations
+
+from types import SimpleNamespace
+
+import numpy as np
+
+from aquaplumb.build.vessels import water_depth, water_volume
+from aquaplumb.system.levels import Run, longest_stretch
+
+# All common practice, no source.
+SPILL = 1e-3  # m³: a litre on the floor is worth a word
+DRY = 60.0  # s of drawing air that a small pump bears
+SAFE = 0.5  # of a fish tank's usual water: with less, the same fish stand twice as dense
+STILL = 1e-6  # m³/s: less is no flow
+GAP, WAIT = 1200.0, 7200.0  # s without new water that are worth a word: in a fish tank, in a bed
+_DROP = 1e-6  # m³: where a spill begins
+_PAUSE = 0.05  # of the usual flow: less is a pause
+_LONGER = 1.2  # times the longest pause before it failed
+
+
+def spills(run: Run, since: float = 0.0) -> dict[str, tuple[float, float]]:
+    """What goes over each rim after a moment [m³], and how long after it that begins [s]; only what is worth a word."""
+    before, found = max(int(np.searchsorted(run.time, since)) - 1, 0), {}
+    for i, name in enumerate(run.vessels):
+        over = run.spilled[:, i] - run.spilled[before, i]
+        if over[-1] > SPILL:
+            found[name] = float(over[-1]), max(0.0, float(run.time[np.flatnonzero(over > _DROP)[0]] - since))
+    return found
+
+
+def run_back(run: Run, line: str) -> dict[str, float]:
+    """What runs back through one pumped line that stands still [m³], by the vessel that it leaves."""
+    start = f"{line}, back from "
+    return {
+        name.removeprefix(start): float(-np.trapezoid(np.minimum(run.flow[:, i], 0.0), run.time)) for i, name in enumerate(run.flows) if name.startswith(start)
+    }  # fmt: skip
+
+
+def safe_depth(tank) -> float:
+    """The depth [m] at which a fish tank holds as little as is safe."""
+    return water_depth.si(tank, SAFE * water_volume.si(tank, tank.si.working_depth))
+
+
+def outcome(run: Run, fails: float = 0.0, over: float | None = None) -> SimpleNamespace:
+    """What spills, runs dry or falls short in a run, when something fails from one moment until another.
+
+    `stories` of all vessels; `spills` as stories, first things first; `dry` by pump (how long, from when); `tanks` with what
+    is left of their water, the longest gap without new water and the flow as a part of the usual; `waits` of beds.
+    """
+    build, stories = run.build, {name: run.vessel(name).si for name in run.vessels}
+    dry = {name: run.longest_dry(name) for name in run.pumps}
+    tanks = []
+    for tank in build.of_kind("fish tank"):
+        name, working = tank.si.name, water_volume.si(tank, tank.si.working_depth)
+        gap, part = new_water(run, name, fails, over)
+        left = water_volume.si(tank, stories[name].lowest) / max(working, 1e-9)
+        tanks.append(SimpleNamespace(name=name, lowest=stories[name].lowest, left=left, gap=gap, part=part))
+    waits = {bed.si.name: new_water(run, bed.si.name, fails, over)[0] for bed in build.of_kind("bed")}
+    return SimpleNamespace(
+        stories=stories, spills=sorted((s for s in stories.values() if s.spilled > SPILL), key=lambda s: s.first_spill),
+        dry={name: told for name, told in dry.items() if told[0] > DRY}, tanks=tanks, waits={name: gap for name, gap in waits.items() if gap > WAIT},
+    )  # fmt: skip
+
+
+def new_water(run: Run, vessel: str, fails: float = 0.0, over: float | None = None) -> tuple[float, float]:
+    """(the longest time [s] in which no water comes into a vessel, what comes after the failure as a part of the usual)."""
+    build = run.build
+    ends = {f"{line.si.name} › {p.si.name}" for line in build.pumped.values() for p in line.si.pipe if p.si.to == vessel}
+    ends |= {name for name, line in build.falling.items() if line.si.to == vessel}
+    flow = run.flow[:, [i for i, name in enumerate(run.flows) if name in ends]].sum(axis=1)
+    usual = run.network.system.vessels[vessel].mean
+    if usual < STILL:
+        return 0.0, 1.0
+    before, since = run.time < fails, run.time >= fails
+    pause, gap = (longest_stretch(run.time[when], flow[when] < _PAUSE * usual)[0] for when in (before, since))
+    after = since & (run.time <= (run.time[-1] if over is None else over))
+    return (gap if gap > max(GAP, _LONGER * pause) else 0.0), _mean(run.time[after], flow[after]) / usual
+
+
+def _mean(time, values) -> float:
+    return float(np.trapezoid(values, time) / max(time[-1] - time[0], 1e-9)) if len(time) > 1 else float(values.mean() if len(values) else 0.0)

@@ -1,0 +1,304 @@
+"""The clockwork behind `levels`: volumes of water through time, many stories of one build side by side.
+
+Bare SI numbers only. Each story is a row of every array, with a clock and a step of its own, so that a set of failures
+costs little more than one. `stories` has what happens to them, `switches` what turns on and off, `lineflows` the flows.
+
+How it steps: the linearly implicit Euler method in one, two and three parts of a step, extrapolated to the third order
+(Deuflhard). It damps what is stiff, so that a small sump and a big pump do not make it ring. It moves water along
+lines only, each flow taken from one vessel and given to another, so water is conserved to rounding whatever the step.
+The step follows an estimate of the error of the levels; a step that passes a watched level is cut to end there.
+Source: Hairer & Wanner, Solving Ordinary Differential Equations II, section IV.9 (SEULEX).
+"""
+
+from __future__ import annotations
+
+from types import SimpleNamespace
+
+import numpy as np
+
+from aquaplumb.system.flow_tables import FILM, Network
+from aquaplumb.system.line_flows import FILLS, RUNS, LineFlows
+from aquaplumb.system.stories import Endless, Story, gathered
+from aquaplumb.system.switches import Switches
+from aquaplumb.units import AREA, HEAD, LENGTH, TIME
+
+_ERROR = 1e-5  # m: what one step may be off, by its own estimate (of the second order; the step is of the third)
+_NEAR = 1e-6  # m: how closely a watched level is met
+_STRAIGHT = 3e-4  # m: how far the true level may be from the straight line between two steps
+_QUICK = 10.0  # how much coarser these three are when quick: some millimetres in half a day
+_LEAST, _FIRST, _MOST = 1e-3, 2.0, 600.0  # s: the shortest step, that after a switch, the longest
+_KEPT = 25e6  # numbers that a run may keep, 200 MB: with one story some 400,000 steps
+_TRIES, _PACE = 3000, 1.5  # when quick: the most steps, and as many more for each second of simulated time
+_ROUND = 50  # steps: what goes round in fewer than these, all in all, is what holds a run up
+_PARTS = np.array([1.0, 0.5, 1.0 / 3.0])[:, None, None, None]  # of a step, for the three goes at it
+
+
+class Stepper:
+    """Runs stories. `changes` gives, for each story, a rising list of (time, function that changes its `Story`).
+
+    `duration` [s] is one for all or one for each; `start` the volumes [m³] of each story's vessels.
+    """
+
+    def __init__(self, network: Network, changes: list[list], duration, *, starts: str, start=None, longest: float | None = None, quick: bool = False):
+        n, rows = network, len(changes)
+        self.net, self.changes, self.duration = network, changes, np.broadcast_to(np.asarray(duration, float), (rows,))
+        self.longest = min(longest or _MOST, _MOST)
+        self.quick, self.tries = quick, 0
+        self.error, self.near, self.straight = (_QUICK if quick else 1.0) * np.array([_ERROR, _NEAR, _STRAIGHT])
+        self.stories = [Story(network) for _ in range(rows)]
+        self.next_change, self.next_time = np.zeros(rows, int), np.full(rows, np.inf)
+        self.time, self.step = np.zeros(rows), np.full(rows, min(_FIRST, self.longest))
+        vessels = np.array([n.start] * rows if start is None else start, float)
+        self.water = SimpleNamespace(  # where it is: vessels, pumped pipes, siphons, floor; and what came from or went to the air
+            vessels=vessels, lines=np.zeros((rows, len(n.lines))), siphons=np.zeros((rows, len(n.siphons))), spilled=np.zeros_like(vessels),
+            added=np.zeros(rows), air=np.zeros(rows),
+        )  # fmt: skip
+        self.start_flow = n.starts[starts]
+        self.now = Switches(n, rows, any(getattr(change, "tap", False) for story in changes for _, change in story))
+        self.flows = LineFlows(n, self.now, rows)
+        self.eye = np.eye(len(n.names))
+        self.held_up = np.zeros((rows, len(n.names)), int)  # how often each vessel set the step
+        self._begin()
+
+    def _begin(self) -> None:
+        now, water, n = self.now, self.water, self.net
+        for row in range(len(self.changes)):
+            self._change(row)
+        self.inputs = gathered(self.stories, n)
+        level, _ = self._levels(water.vessels)
+        now.float_on[:, now.floats] = level[:, n.line_from[now.floats]] >= now.float_high[now.floats]
+        now.settle(level, self.time, self.inputs, water)
+        water.lines = np.where(now.on | n.checked, n.line_held, 0.0)
+        now.settle(level, self.time, self.inputs, water)
+        self.active, self.unsettled = now.active(self.inputs), True
+        self.whole = self._whole()
+        self.fresh = np.ones(len(self.changes), bool)
+
+    def _change(self, row: int) -> None:
+        """Take in everything that changes for a story at its present time."""
+        changes, story = self.changes[row], self.stories[row]
+        while self.next_change[row] < len(changes) and changes[self.next_change[row]][0] <= self.time[row] + 1e-9:
+            changes[self.next_change[row]][1](story)
+            self.next_change[row] += 1
+        self.now.told(row, story, self.start_flow)
+        self.next_time[row] = changes[self.next_change[row]][0] if self.next_change[row] < len(changes) else np.inf
+
+    def _levels(self, volume):
+        depth, give = self.net.depths(volume)
+        return self.net.floor + depth, give
+
+    # --- one step of all stories
+
+    def run(self) -> list[SimpleNamespace]:
+        """Step every story to its end; the record of each, a row a step."""
+        kept = []
+        level, give = self._levels(self.water.vessels)
+        while True:
+            flow, rise, drop = self.flows(level, self.inputs)
+            if self.fresh.any():
+                kept.append((self.fresh, self._snapshot(level, flow)))
+            live = self.time < self.duration - 1e-9
+            if not live.any():
+                return self._sorted(kept)
+            self._bounded(live, kept)
+            level, give = self._advance(live, level, give, flow, rise, drop)
+
+    def _advance(self, live, level, give, flow, rise, drop):
+        """One step of each story that is not over; (levels, 1 / areas) after it."""
+        water, now = self.water, self.now
+        still, fill, limit = self._constant(level)
+        room = np.minimum(self.next_time, self.duration) - self.time
+        h = np.minimum(np.minimum(self.step, self.longest), np.minimum(room, limit))
+        h = np.where(live, np.maximum(h, np.minimum(_LEAST, room)), 0.0)
+        force = flow @ self.flows.spread + still
+        new, error = self._extrapolated(h[:, None], force, still, self.flows.jacobian(rise, drop, give))
+        after, gives = self._levels(new)
+        speed = force * give
+        bow = np.abs(after - level - speed * h[:, None]) / 4  # how far a straight line between the two is off
+        off = np.maximum(error * give, bow * (self.error / self.straight))
+        self.held_up[np.arange(len(off)), off.argmax(axis=1)] += 1
+        following, good, crossed = self._judged(h, level, new, after, off.max(axis=1), speed)
+        self.step = np.where(live, following, self.step)
+        self.fresh = move = good & live
+        if not move.all():
+            column = move[:, None]
+            new, after, gives = np.where(column, new, water.vessels), np.where(column, after, level), np.where(column, gives, give)
+            h = np.where(move, h, 0.0)
+        water.vessels = new
+        self._over_the_rim()
+        self.time = self.time + h
+        if now.filling:
+            water.lines = water.lines + fill[0] * h[:, None]
+            water.siphons = water.siphons + fill[1] * h[:, None]
+        if self.inputs.weather:
+            water.added, water.air = water.added + self.inflow * h, water.air + self.outflow * h
+        due = move & (self.time >= self.next_time - 1e-9)
+        if now.filling or now.waiting or self.unsettled or due.any() or (crossed & move).any():
+            self._switch(move, due, after)
+            return self._levels(water.vessels)
+        return after, gives
+
+    def _extrapolated(self, wide, force, still, jacobian):
+        """(volumes after a step, estimate of their error): three goes in 1, 2 and 3 parts, extrapolated."""
+        volume, spread = self.water.vessels, self.flows.spread
+        solve = np.linalg.inv(self.eye - _PARTS * wide[:, :, None] * jacobian) * (_PARTS * wide[:, :, None])
+        first = (solve @ force[:, :, None])[..., 0]  # the first part of each go
+        middle, _ = self._levels(volume + first[1:])
+        second = (solve[1:] @ (self.flows(middle, self.inputs)[0] @ spread + still)[..., None])[..., 0]
+        late, _ = self._levels(volume + first[2] + second[1])
+        third = (solve[2] @ (self.flows(late, self.inputs)[0] @ spread + still)[..., None])[..., 0]
+        one, two, three = first[0], first[1] + second[0], first[2] + second[1] + third
+        two_more, three_more = 2 * two - one, 3 * three - 2 * two
+        half = 0.5 * (three_more - two_more)
+        return volume + three_more + half, np.abs(half)
+
+    def _constant(self, level):
+        """(change of each vessel that is held through the step, water into filling pipes and siphons, the longest step)."""
+        n, g, now, water = self.net, self.inputs, self.now, self.water
+        still, fill = np.zeros_like(level), None
+        limit = np.full(len(level), np.inf)
+        if now.filling:
+            fill = self._filled(level, still)
+            with np.errstate(divide="ignore", invalid="ignore"):
+                for flow, left in zip(fill, (n.line_held - water.lines, n.siphon_held - water.siphons)):
+                    if flow.size:
+                        limit = np.minimum(limit, np.where(flow > 0, left / flow, np.inf).min(axis=1))
+        if now.least_run.any():
+            limit = np.minimum(limit, now.waits(self.time))
+        if g.weather:
+            wet = np.clip((level - n.floor) / FILM, 0.0, 1.0)
+            gone = np.minimum(g.evaporation * wet, np.maximum(water.vessels, 0.0) / (2 * _MOST))
+            come = g.rain + np.where(now.tap_on, g.tap, g.constant_tap)
+            still += come - gone
+            self.inflow, self.outflow = come.sum(axis=1), gone.sum(axis=1)
+        return still, fill, limit
+
+    def _filled(self, level, still):
+        """The flows into pipes and into siphons that fill; what they take from each vessel goes into `still`."""
+        n, now = self.net, self.now
+        whole, sip = np.zeros_like(self.water.lines), np.zeros_like(self.water.siphons)
+        if n.lines:
+            np.add.at(whole, (slice(None), n.end_line), self.flows.line_flow)
+            whole = np.where(now.on & ~now.pumping, whole * np.maximum(self.flows.line_share, 0.0), 0.0)
+            np.subtract.at(still, (slice(None), n.line_from), whole)
+        if len(n.siphons):
+            q, _ = n.fallen(np.tile(level[:, n.fall_from] - n.lip, 2))
+            sip = np.where(now.siphon == FILLS, (q[:, : len(n.falls)] * self.inputs.clear)[:, n.siphons], 0.0)
+            np.subtract.at(still, (slice(None), n.fall_from[n.siphons]), sip)
+        return whole, sip
+
+    def _judged(self, h, level, new, after, error, speed):
+        """(the next step of each story, whether this one is taken, whether it met a watched level)."""
+        now, tiny = self.now, h <= _LEAST * 1.000001
+        following = h * np.minimum(np.maximum(0.85 * np.cbrt(self.error / np.maximum(error, 1e-15)), 0.2), 5.0)
+        good = (error <= self.error) | tiny
+        if new.min() < -1e-12:
+            dry = (new < -1e-12).any(axis=1)
+            following = np.where(dry, 0.5 * h, following)
+            good &= ~dry | tiny
+        before, passed = now.past(level), now.past(after)
+        crossing = self.active & (passed >= 0.0) & (before < 0.0)
+        crossed = crossing.any(axis=1)
+        if crossed.any():
+            late = crossing & (passed > self.near)
+            if late.any():
+                cut = late.any(axis=1) & ~tiny & good
+                part = _root(before, passed, now.signs * speed[:, now.watched] * h[:, None], 0.5 * self.near)
+                following = np.where(cut, h * np.clip(np.where(late, part, 1.0).min(axis=1), 0.01, 0.99), following)
+                good &= ~cut
+        return np.maximum(following, _LEAST), good, crossed
+
+    # --- what switches
+
+    def _switch(self, moved, due, level) -> None:
+        """Bring every switch into line with the levels at which the stories have arrived."""
+        now, water = self.now, self.water
+        if due.any():
+            for row in np.flatnonzero(due):
+                self._change(row)
+            self.inputs = gathered(self.stories, self.net)
+            self.active = now.active(self.inputs)
+        reached = self.active & (now.past(level) >= 0.0) & moved[:, None]
+        before = now.state()
+        if reached.any():
+            now.reached(reached, self.time, water)
+        now.settle(level, self.time, self.inputs, water)
+        switched = due.copy()
+        for was, is_ in zip(before, now.state()):
+            switched |= (was != is_).any(axis=1)
+        self.unsettled = bool(switched.any())
+        self.step = np.where(switched, np.minimum(self.step, _FIRST), self.step)
+        self._over_the_rim()
+        self.active = now.active(self.inputs)
+
+    def _over_the_rim(self) -> None:
+        """What stands over a rim is spilled. A dry vessel after the shortest step is made good from the same book: rounding."""
+        water = self.water
+        over = np.maximum(water.vessels - self.net.full, 0.0) + np.minimum(water.vessels, 0.0)
+        if over.any():
+            water.spilled, water.vessels = water.spilled + over, water.vessels - over
+
+    # --- the bound
+
+    def _bounded(self, live, kept: list) -> None:
+        """Refuse a run that would not end: by its steps, never by the clock, so that it is the same on each machine."""
+        self.tries += 1
+        slowest = int(np.where(live, self.time, np.inf).argmin())
+        numbers = sum(np.size(one) for one in kept[0][1].values()) * self.tries
+        if numbers > _KEPT or (self.quick and self.tries > _TRIES + _PACE * self.time[slowest]):
+            raise self._endless(slowest, [one for fresh, one in kept if fresh[slowest]])
+
+    def _endless(self, row: int, kept: list) -> Endless:
+        """What holds a story up, from its record: a pump, a siphon, or a vessel whose level will not keep still."""
+        n, units = self.net, self.net.build.units
+        took = TIME.text(self.time[row], units)
+        on, runs = np.array([one["on"][row] for one in kept]), np.array([one["siphon"][row] for one in kept]) == RUNS
+        turns = (np.diff(np.concatenate([on, runs], axis=1).astype(int), axis=0) > 0).sum(axis=0)
+        most = int(turns.argmax())
+        if turns[most] * _ROUND > self.tries and most < len(n.lines):
+            name, source, c = n.lines[most], n.names[n.line_from[most]], n.controls[most]
+            depths = {"float": ("on_depth", "off_depth")}.get(c.kind, ("cut_out_depth", "cut_in_depth"))
+            given = " and ".join(f"{key} of {LENGTH.text(depth, units)}" for key in depths if (depth := getattr(c, key)) is not None)
+            sentence = f"The pump of {name} starts {turns[most]:,} times in {took}, too often to follow."
+            return Endless(name, sentence, f"Is {given} right? Set the two further apart, or give {source} more room." if given else f"Is the size of {source} right?")
+        if turns[most] * _ROUND > self.tries:
+            place = n.fall_from[n.siphons[most - len(n.lines)]]
+            sentence = f"{n.names[place]} fills and empties {turns[most]:,} times in {took}, too often to follow."
+        else:
+            place = int(self.held_up[row].argmax())
+            sentence = f"The water in {n.names[place]} moves too fast to follow: {self.tries:,} steps took it only to {took}."
+        return Endless(n.names[place], sentence, f"Is its floor of {HEAD.text(n.floor[place], units)} right, and its size, {AREA.text(n.area[place], units)}?")
+
+    # --- the record
+
+    def _whole(self):
+        """All the water there is or was, less what was added: it must not change."""
+        w = self.water
+        return w.vessels.sum(axis=1) + w.lines.sum(axis=1) + w.siphons.sum(axis=1) + w.spilled.sum(axis=1) + w.air - w.added
+
+    def _snapshot(self, level, flow) -> dict:
+        n, now, w = self.net, self.now, self.water
+        short = now.on & (level[:, n.line_from] < n.inlet + 0.98 * FILM)
+        return {
+            "time": self.time, "level": level, "volume": w.vessels, "flow": flow, "on": now.on, "dry": short, "siphon": now.siphon.copy(),
+            "spilled": w.spilled, "added": w.added, "air": w.air, "pipes": w.lines.sum(axis=1) + w.siphons.sum(axis=1),
+        }  # fmt: skip
+
+    def _sorted(self, kept: list) -> list[SimpleNamespace]:
+        taken = np.array([fresh for fresh, _ in kept])
+        stacked = {name: np.array([one[name] for _, one in kept]) for name in kept[0][1]}
+        whole = self._whole()
+        return [
+            SimpleNamespace(balance=float(whole[row] - self.whole[row]), **{name: values[taken[:, row], row] for name, values in stacked.items()})
+            for row in range(len(self.changes))
+        ]
+
+
+def _root(before, passed, rise, aim):
+    """Where, as a part of a step, what goes from `before` to `passed` and sets out at `rise` is just at `aim`: a parabola's root."""
+    bend = passed - before - rise
+    inside = np.maximum(rise * rise + 4 * bend * (aim - before), 0.0)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        bent = 2 * (aim - before) / (rise + np.sqrt(inside))
+        straight = (aim - before) / (passed - before)
+    return np.where((bent > 0) & (bent < 1), bent, straight)

@@ -1,0 +1,223 @@
+"""Alkalinity: what the bacteria eat in a day, what puts it back, and how much base is safe at once.
+
+Alkalinity is always *as calcium carbonate* (CaCO3). `water.base_needed` has the mass for a rise, `fish.alkalinity_use`
+what nitrification eats; here they are put to use. All of it is reached through `startup`.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from aquaplumb.fish.nitrification import above_zero
+from aquaplumb.fish.waste import alkalinity_use
+from aquaplumb.units import (
+    CONCENTRATION,
+    NUMBER,
+    Concentration,
+    Mass,
+    MassRate,
+    Number,
+    Record,
+    Temperature,
+    Time,
+    Volume,
+    check_range,
+    takes_quantities,
+)
+from aquaplumb.water.bases import CHARGE, Carbonate, base_row
+from aquaplumb.water.chemistry import base_needed
+
+
+class DosePlan(Record):
+    """A rise of alkalinity in lots: the whole mass, the mass of a lot, and how many lots, one a day.
+
+    Source
+    ------
+    `dose_plan`.
+    """
+
+    total: Mass
+    lot: Mass
+    lots: Number
+
+
+@takes_quantities
+def daily_lot(
+    volume: Volume, base: str, *, alkalinity: Concentration, ph: Number, temperature: Temperature = 298.15, ph_rise: Number = 0.3
+) -> Mass:
+    """The most of a base for one day: neither at once nor settled may it lift the pH by more than the limit.
+
+    CAUTION: hydroxides burn skin and blind: goggles, gloves, base into water, never water onto base. Dissolve a lot
+    in a bucket, pour it slowly into moving water far from the fish, and test the pH before the next. Calcium
+    hydroxide overdosed has killed whole tanks.
+
+    Parameters
+    ----------
+    volume : Volume, scalar or array [m³]
+        All the water of the system.
+    base : str
+        A name in the table of bases, or its formula.
+    alkalinity : Concentration, scalar or array [kg/m³]
+        As CaCO3, now.
+    ph : Number, scalar or array
+        Now, 5 to 9.
+    temperature : Temperature, scalar or array [K]
+        0 to 40 °C.
+    ph_rise : Number, scalar or array
+        The limit.
+
+    Returns
+    -------
+    Mass, scalar or array [kg]
+        Never more than the table's daily lot, whatever the sum says.
+
+    Notes
+    -----
+    With c the base's carbon for each charge and α at the limit: rise = (C α + Kw/h − h − A)/(1 − c α) at once;
+    settled, the rise that multiplies the bicarbonate by 10^limit. More than one lot a day only to put back what the
+    bacteria eat, hours apart.
+
+    Source
+    ------
+    As `ph_after_base`. The limit: FAO Technical Paper 589 (0.3 in 12 to 24 h already stresses fish). The cap: common
+    practice, no source.
+
+    Examples
+    --------
+    >>> from aquaplumb.water import startup
+    >>> from aquaplumb import u
+    >>> lot = startup.daily_lot(1500 * u.L, "potassium hydroxide", alkalinity="50 mg/L", ph=7.2)
+    >>> print(round(lot.to("g"), 1))
+    5.6 g
+    """
+    check_range(ph_rise, 0.01, 1.0, NUMBER, "daily_lot: pH rise", "a limit for fish")
+    row, water = base_row(base), Carbonate(ph, alkalinity, temperature, "daily_lot")
+    end = ph + ph_rise
+    share = water.charges(end) / water.total(end)
+    room = water.carbon * share + water.water(end) - water.alkalinity
+    slack = 1 - row.carbon * share
+    at_once = np.where(slack > 1e-9, room / np.where(slack > 1e-9, slack, 1.0), np.inf)
+    settled = water.dioxide * water.charges(end) + water.water(end) - water.alkalinity
+    rise = np.minimum(np.minimum(at_once, settled) * CHARGE, row.daily_lot)
+    return base_needed.si(np.maximum(rise, 0.0)[()], volume, row.formula)
+
+
+@takes_quantities
+def dose_plan(
+    rise: Concentration, volume: Volume, base: str, *, alkalinity: Concentration, ph: Number, temperature: Temperature = 298.15,
+    ph_rise: Number = 0.3,
+) -> DosePlan:  # fmt: skip
+    """A rise of alkalinity cut into daily lots that fish bear. Cautions as in `daily_lot`.
+
+    Parameters
+    ----------
+    rise : Concentration, scalar or array [kg/m³]
+        As CaCO3.
+    volume : Volume, scalar or array [m³]
+    base : str
+        A name in the table of bases, or its formula.
+    alkalinity : Concentration, scalar or array [kg/m³]
+        As CaCO3, now.
+    ph : Number, scalar or array
+        Now, 5 to 9.
+    temperature : Temperature, scalar or array [K]
+        0 to 40 °C.
+    ph_rise : Number, scalar or array
+        The limit for a day.
+
+    Returns
+    -------
+    DosePlan
+        total, lot, lots
+
+    Source
+    ------
+    `daily_lot` and `water.base_needed`.
+
+    Examples
+    --------
+    >>> from aquaplumb.water import startup
+    >>> from aquaplumb import u
+    >>> plan = startup.dose_plan("50 mg/L", 1500 * u.L, "potassium bicarbonate", alkalinity="40 mg/L", ph=6.6)
+    >>> print(round(plan.total.to("g"), 0), round(plan.lot.to("g"), 0), plan.lots)
+    150 g 50 g 3.0
+    """
+    check_range(rise, 0.0, 1.0, CONCENTRATION, "dose_plan: rise", "a plan")
+    most = daily_lot.si(volume, base, alkalinity=alkalinity, ph=ph, temperature=temperature, ph_rise=ph_rise)
+    total = base_needed.si(rise, volume, base_row(base).formula)
+    lots = np.ceil(np.divide(total, most, out=np.full(np.shape(total + most), np.inf), where=np.asarray(most) > 0) - 1e-9)
+    return DosePlan.from_si(total=total, lot=total / np.maximum(lots, 1.0), lots=lots[()])
+
+
+@takes_quantities
+def base_a_day(ammonia: MassRate, base: str, *, given_back: MassRate = 0.0) -> MassRate:
+    """The base that puts back each day what nitrification eats.
+
+    Parameters
+    ----------
+    ammonia : MassRate, scalar or array [kg/s]
+        As N, turned a day.
+    base : str
+        A name in the table of bases, or its formula.
+    given_back : MassRate, scalar or array [kg/s]
+        Alkalinity as CaCO3 that comes with make-up water, or from plants that take nitrate. Nothing when left out:
+        the most.
+
+    Returns
+    -------
+    MassRate, scalar or array [kg/s]
+        Growers' rules for sodium bicarbonate ask half of it or less: they count on make-up water. Test, and adjust.
+
+    Source
+    ------
+    Stoichiometry (`fish.alkalinity_use`, `water.base_needed`); the rule: Loyless and Malone 1997 (from memory).
+
+    Examples
+    --------
+    >>> from aquaplumb.water import startup
+    >>> from aquaplumb import u
+    >>> print(round(startup.base_a_day(6 * u.g / u.day, "sodium bicarbonate").to("g/d"), 0))
+    72 g/d
+    """
+    return base_needed.si(np.maximum(alkalinity_use.si(ammonia) - given_back, 0.0), 1.0, base_row(base).formula)
+
+
+@takes_quantities
+def alkalinity_time(
+    alkalinity: Concentration, volume: Volume, ammonia: MassRate, *, floor: Concentration = 0.02, given_back: MassRate = 0.0
+) -> Time:
+    """How long the alkalinity lasts when nothing is added: then the pH falls within days and nitrification stops.
+
+    Parameters
+    ----------
+    alkalinity : Concentration, scalar or array [kg/m³]
+        As CaCO3, now.
+    volume : Volume, scalar or array [m³]
+        All the water of the system.
+    ammonia : MassRate, scalar or array [kg/s]
+        As N, turned a day.
+    floor : Concentration, scalar or array [kg/m³]
+        As CaCO3; below 20 mg/L the pH swings by the hour.
+    given_back : MassRate, scalar or array [kg/s]
+        Alkalinity as CaCO3 that comes with make-up water.
+
+    Returns
+    -------
+    Time, scalar or array [s]
+        Infinite when at least as much comes back as is eaten.
+
+    Source
+    ------
+    Definition; the floor: Alabama Extension and The Fish Site on liming ponds (wide daily swings of pH below 20 mg/L).
+
+    Examples
+    --------
+    >>> from aquaplumb.water import startup
+    >>> from aquaplumb import u
+    >>> print(round(startup.alkalinity_time("60 mg/L", 1500 * u.L, 6 * u.g / u.day).to("d"), 1))
+    1.4 d
+    """
+    above_zero(volume, "alkalinity_time: volume", "1500 L")
+    loss = np.asarray(alkalinity_use.si(ammonia) - given_back, float)
+    left = np.maximum(alkalinity - floor, 0.0) * volume
+    return np.divide(left, loss, out=np.full(np.broadcast_shapes(np.shape(left), loss.shape), np.inf), where=loss > 0)[()]

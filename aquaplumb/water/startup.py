@@ -1,0 +1,278 @@
+"""Start-up and upkeep: the first weeks of the bacteria, poisons and their limits, bases, tap water, cleaning.
+
+Its parts are in `twostep` and `cycling` (the bacteria through the weeks), `bases` and `dosing` (alkalinity), `makeup`
+(tap water) and `upkeep` (cleaning), and are all reached from here: ``startup.dosed_start``. Ammonia and nitrite are
+always *as nitrogen* (N), alkalinity *as calcium carbonate* (CaCO3).
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from aquaplumb import tables
+from aquaplumb.fish.feeding import Species
+from aquaplumb.fish.nitrification import above_zero
+from aquaplumb.units import (
+    CONCENTRATION,
+    Concentration,
+    DesignError,
+    Mass,
+    Number,
+    Record,
+    Temperature,
+    Volume,
+    check_range,
+    takes_quantities,
+)
+from aquaplumb.water.bases import Base, BasePh, ph_after_base
+from aquaplumb.water.chemistry import as_nitrogen, unionised_ammonia, unionised_fraction
+from aquaplumb.water.cycling import ammonia_needed, dosed_start, stocked_start
+from aquaplumb.water.dosing import DosePlan, alkalinity_time, base_a_day, daily_lot, dose_plan
+from aquaplumb.water.make_up import MakeUp, chloramine_ammonia, chlorine_after, dechlorinator_needed, make_up
+from aquaplumb.water.two_step import AMMONIA_OXIDISERS, NITRITE_OXIDISERS, Nitrifiers, StartUp, Warmth, growth_warmth
+from aquaplumb.water.upkeep import Task, Upkeep, cleaning_share, trap_time, upkeep_plan
+
+__all__ = [
+    "AMMONIA_OXIDISERS", "NITRITE_OXIDISERS", "AmmoniaMap", "Base", "BasePh", "ChlorideRatio", "DosePlan", "MakeUp",
+    "Nitrifiers", "StartUp", "Task", "Upkeep", "Warmth", "alkalinity_time", "ammonia_map", "ammonia_needed",
+    "base_a_day", "chloramine_ammonia", "chloride_needed", "chloride_ratio", "chlorine_after", "cleaning_share", "daily_lot",
+    "dechlorinator_needed", "dose_plan", "dosed_start", "growth_warmth", "make_up", "ph_after_base", "salt_needed",
+    "stocked_start", "tan_allowed", "trap_time", "upkeep_plan",
+]  # fmt: skip
+
+# Share of chloride in each salt, by mass (IUPAC standard atomic weights).
+_SALTS = {"NaCl": 35.453 / 58.443, "KCl": 35.453 / 74.551, "CaCl2": 70.906 / 110.984, "CaCl2·2H2O": 70.906 / 147.014}
+_AS_NITRITE = 1 / as_nitrogen.si(1.0, "NO2")  # NO2 for N, 3.28
+
+
+class AmmoniaMap(Record):
+    """The un-ionised ammonia of a TAN over pH (across) and temperature (down), with its limits.
+
+    ``share`` is over the limit where it is more than 1. ``tan_limit`` is the species' own, None when none is asked
+    for or known; ``over`` marks where either limit is passed.
+
+    Source
+    ------
+    `ammonia_map`.
+    """
+
+    ph: Number
+    temperature: Temperature
+    unionised: Concentration
+    share: Number
+    limit: Concentration
+    tan_limit: Concentration | None
+    over: Number
+
+
+class ChlorideRatio(Record):
+    """Chloride for nitrite as N, by mass: low, typical and high.
+
+    Source
+    ------
+    `chloride_ratio`.
+    """
+
+    low: Number
+    typical: Number
+    high: Number
+
+
+@takes_quantities
+def tan_allowed(ph: Number, temperature: Temperature, *, limit: Concentration = 5e-5) -> Concentration:
+    """The total ammonia, as N, at which the un-ionised part reaches its limit. High pH and warmth leave little room.
+
+    Parameters
+    ----------
+    ph : Number, scalar or array
+    temperature : Temperature, scalar or array [K]
+        0 to 50 °C.
+    limit : Concentration, scalar or array [kg/m³]
+        Of un-ionised ammonia, as N: 0.05 mg/L; 0.025 for cold-water fish and fry.
+
+    Returns
+    -------
+    Concentration, scalar or array [kg/m³]
+        As N.
+
+    Source
+    ------
+    `water.unionised_fraction` (Emerson et al. 1975); gills are harmed above 0.05 mg/L: UF/IFAS FA-16. 0.025: common
+    practice, no source.
+
+    Examples
+    --------
+    >>> from aquaplumb.water import startup
+    >>> from aquaplumb import u
+    >>> print(round(startup.tan_allowed(8.0, 24 * u.degC).to("mg/L"), 2))
+    1 mg/L
+    """
+    return limit / unionised_fraction.si(ph, temperature)
+
+
+@takes_quantities
+def ammonia_map(
+    tan: Concentration,
+    *,
+    species: str = "",
+    limit: Concentration = 5e-5,
+    ph: Number = (6.0, 9.0),
+    temperature: Temperature = (283.15, 308.15),
+    steps: int = 61,
+) -> AmmoniaMap:
+    """The un-ionised ammonia of one TAN reading over a field of pH and temperature.
+
+    Parameters
+    ----------
+    tan : Concentration, scalar [kg/m³]
+        Total ammonia, as N.
+    species : str
+        A name in the species table, for its own limit of total ammonia; none when left out.
+    limit : Concentration, scalar [kg/m³]
+        Of un-ionised ammonia, as N.
+    ph : Number, two values
+        The ends of the field: 6 to 9.
+    temperature : Temperature, two values [K]
+        The ends of the field: 10 to 35 °C.
+    steps : int
+        Points along each side.
+
+    Returns
+    -------
+    AmmoniaMap
+
+    Source
+    ------
+    `water.unionised_ammonia` (Emerson et al. 1975); the limit: UF/IFAS FA-16; the species' limit: the species table.
+
+    Examples
+    --------
+    >>> from aquaplumb.water import startup
+    >>> from aquaplumb import u
+    >>> field = startup.ammonia_map(1 * u.mg / u.L, species="Nile tilapia")
+    >>> print(field.unionised.shape, field.tan_limit.to("mg/L"))
+    (61, 61) 2 mg/L
+    """
+    check_range(tan, 0.0, 0.1, CONCENTRATION, "ammonia_map: tan", "this field")
+    across = np.linspace(ph[0], ph[1], steps)
+    down = np.linspace(temperature[0], temperature[1], steps)
+    found = unionised_ammonia.si(tan, across, down[:, None])
+    row: Species | None = tables.row("species", species) if species else None
+    own = row.si.tan_limit if row else None
+    over = (found > limit) | (own is not None and tan > own)
+    return AmmoniaMap.from_si(
+        ph=across, temperature=down, unionised=found, share=found / limit, limit=limit, tan_limit=own, over=over,
+    )  # fmt: skip
+
+
+@takes_quantities
+def chloride_ratio(*, species: str = "Nile tilapia") -> ChlorideRatio:
+    """The chloride, for each part of nitrite as N, that keeps nitrite out of the gills.
+
+    Print has "10 to 1" and often leaves open whether of nitrite or of its N, which is a factor of 3.3: here the low
+    end reads it as N, the typical as NO2, which is the safe reading. Salmon and trout take in nitrite much more
+    readily.
+
+    Parameters
+    ----------
+    species : str
+        A name in the species table: cold-water fish get the salmon's ratio, sunfishes the low end.
+
+    Returns
+    -------
+    ChlorideRatio
+        low, typical, high
+
+    Source
+    ------
+    10:1 for channel catfish: SRAC 462. 21:1 (growth held back) and 104:1 (none enters): Gutiérrez et al. 2019,
+    Aquaculture Research 50, 2687, Atlantic salmon parr, as N. Bass and other sunfishes hardly take nitrite in: from
+    memory. Other species: assumed as catfish.
+
+    Examples
+    --------
+    >>> from aquaplumb.water import startup
+    >>> print(round(startup.chloride_ratio(species="channel catfish").typical, 1))
+    32.8
+    """
+    row = tables.row("species", species).si
+    if row.feeding_curve == "cold":
+        return ChlorideRatio.from_si(low=21.0, typical=104.0, high=104.0)
+    typical = 10.0 if row.name == "largemouth bass" else 10 * _AS_NITRITE
+    return ChlorideRatio.from_si(low=10.0, typical=typical, high=104.0 if typical > 10 else 10 * _AS_NITRITE)
+
+
+@takes_quantities
+def chloride_needed(nitrite: Concentration, *, ratio: Number = 10 * _AS_NITRITE) -> Concentration:
+    """The chloride that shields fish from nitrite: first aid for the gills, while feed is cut and water changed.
+
+    Parameters
+    ----------
+    nitrite : Concentration, scalar or array [kg/m³]
+        As N (a kit that reads as NO2: see `water.as_nitrogen`).
+    ratio : Number, scalar or array
+        Chloride for nitrite as N (`chloride_ratio`); 32.8, ten for one of NO2, when left out.
+
+    Returns
+    -------
+    Concentration, scalar or array [kg/m³]
+        Of chloride, not of salt. Catfish growers keep 100 mg/L always.
+
+    Source
+    ------
+    SRAC 462 (10:1, and 100 mg/L as insurance).
+
+    Examples
+    --------
+    >>> from aquaplumb.water import startup
+    >>> from aquaplumb import u
+    >>> print(round(startup.chloride_needed(2 * u.mg / u.L).to("mg/L"), 1))
+    65.7 mg/L
+    """
+    above_zero(ratio, "chloride_needed: ratio", "32.8")
+    return nitrite * ratio
+
+
+@takes_quantities
+def salt_needed(chloride: Concentration, volume: Volume, *, present: Concentration = 0.0, salt: str = "NaCl") -> Mass:
+    """The salt that brings the water of a system up to a chloride level.
+
+    Dissolve it in a bucket (calcium chloride gets hot: goggles, salt into water) and give it over a few hours. Only a
+    water change takes it out again, and sodium harms plants as it builds up: with plants prefer calcium or potassium
+    chloride. Plain salt, without iodine or anti-caking agent.
+
+    Parameters
+    ----------
+    chloride : Concentration, scalar or array [kg/m³]
+        Wanted (`chloride_needed`).
+    volume : Volume, scalar or array [m³]
+        All the water of the system.
+    present : Concentration, scalar or array [kg/m³]
+        Chloride in it already; the utility's report has the tap water's.
+    salt : str
+        "NaCl", "KCl", "CaCl2" or "CaCl2·2H2O".
+
+    Returns
+    -------
+    Mass, scalar or array [kg]
+
+    Notes
+    -----
+    Lettuce grew well up to 500 mg/L of chloride as table salt and suffered above 2,000 in one trial; strawberries
+    and beans bear far less (common practice).
+
+    Source
+    ------
+    Stoichiometry; lettuce: Salt level in a simulated aquaponic system, Int. J. Vegetable Science 2017.
+
+    Examples
+    --------
+    >>> from aquaplumb.water import startup
+    >>> from aquaplumb import u
+    >>> print(round(startup.salt_needed("65.7 mg/L", 1500 * u.L, present="20 mg/L").to("g"), 0))
+    113 g
+    """
+    if salt not in _SALTS:
+        raise DesignError(tables.unknown("list of salts", salt, _SALTS))
+    check_range(chloride, 0.0, 5.0, CONCENTRATION, "salt_needed: chloride", "fresh water")
+    return np.maximum(chloride - present, 0.0) * volume / _SALTS[salt]

@@ -1,0 +1,162 @@
+"""Upkeep: which parts to clean, how often for your load, and how to keep the bacteria alive while you do.
+
+All of it is the trade's habit: *common practice, no source*. All of it is reached through `startup`.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from aquaplumb import tables
+from aquaplumb.fish.nitrification import above_zero
+from aquaplumb.fish.waste import solids_production
+from aquaplumb.units import Mass, MassRate, Number, Record, Time, Volume, takes_quantities
+
+USUAL_FEED = 1.0 / 86400  # kg/m³/s: a gram of feed a day on a litre of media, FAO 589's rule
+
+
+@tables.table_type("upkeep")
+class Upkeep(tables.Row):
+    """A task of upkeep: how often at the usual load, the span it may stretch to, how to do it and what never to do.
+
+    Source
+    ------
+    ``data/upkeep.csv``, row by row.
+    """
+
+    least: Time
+    usual: Time
+    most: Time
+    goes_with: str
+    how: str
+    never: str
+
+
+class Task(Record):
+    """A task with the days between two times, for a load.
+
+    Source
+    ------
+    `upkeep_plan`.
+    """
+
+    name: str
+    every: Time
+    how: str
+    never: str
+    note: str
+
+
+@takes_quantities
+def cleaning_share(*, living_surface: Number = 1.0, cleaned: Number = 1 / 3) -> Number:
+    """The share of the bacteria that a cleaning leaves at work, if all on the cleaned part is lost: the worst.
+
+    Parameters
+    ----------
+    living_surface : Number, scalar or array
+        The share of all the living surface that sits in the part you clean: 1 for a single bed, 0.1 for a mat beside
+        beds.
+    cleaned : Number, scalar or array
+        The share of that part cleaned at a time: a third at most.
+
+    Returns
+    -------
+    Number, scalar or array
+        Feed no more than this share of the usual feed until ammonia and nitrite are near nil again.
+
+    Source
+    ------
+    Definition; the third: common practice, no source.
+
+    Examples
+    --------
+    >>> from aquaplumb.water import startup
+    >>> print(round(startup.cleaning_share(), 2))
+    0.67
+    """
+    return 1 - living_surface * cleaned
+
+
+@takes_quantities
+def trap_time(feed: MassRate, capacity: Mass, *, caught: Number = 0.6, share: Number = 0.27) -> Time:
+    """How long a solids trap takes to fill, from the feed: empty it sooner than that.
+
+    Parameters
+    ----------
+    feed : MassRate, scalar or array [kg/s]
+    capacity : Mass, scalar or array [kg]
+        Dry solids that it holds. As sludge, a litre holds 10 to 50 g.
+    caught : Number, scalar or array
+        The share of the solids that ends in it.
+    share : Number, scalar or array
+        Dry solids for a mass of feed, as in `fish.solids_production`.
+
+    Returns
+    -------
+    Time, scalar or array [s]
+
+    Source
+    ------
+    Definition with `fish.solids_production`; 60 % caught as in FAO Technical Paper 589 App. 4; the sludge: common
+    practice.
+
+    Examples
+    --------
+    >>> from aquaplumb.water import startup
+    >>> from aquaplumb import u
+    >>> print(round(startup.trap_time(200 * u.g / u.day, 100 * u.g).to("d"), 1))
+    3.1 d
+    """
+    above_zero(feed, "trap_time: feed", "200 g/d")
+    above_zero(caught, "trap_time: caught", "0.6")
+    return capacity / (caught * solids_production.si(feed, share=share))
+
+
+@takes_quantities
+def upkeep_plan(feed: MassRate, media: Volume) -> tuple[Task, ...]:
+    """The tasks of upkeep with their intervals: what goes with solids comes sooner when a litre of media gets more feed.
+
+    Common practice, no source, and no more than a first guess. Never wash media with chlorinated water, never more
+    than a third at a time.
+
+    Parameters
+    ----------
+    feed : MassRate, scalar [kg/s]
+    media : Volume, scalar [m³]
+        Of all beds and filters.
+
+    Returns
+    -------
+    tuple of Task
+
+    Notes
+    -----
+    every = usual · (1 g/L/d)/(feed/media), kept between the table's least and most; other tasks keep their usual
+    interval.
+
+    Source
+    ------
+    Common practice, no source; the usual load is the 1 g of feed on a litre of FAO Technical Paper 589 §8.
+
+    Examples
+    --------
+    >>> from aquaplumb.water import startup
+    >>> from aquaplumb import u
+    >>> plan = startup.upkeep_plan("400 g/d", "200 L")
+    >>> print(next(round(task.every.to("d"), 0) for task in plan if task.name == "rinse a third of the media"))
+    90 d
+    """
+    above_zero(feed, "upkeep_plan: feed", "200 g/d")
+    above_zero(media, "upkeep_plan: media", "200 L")
+    slower = USUAL_FEED * media / feed
+    rows = [row.si for row in tables.table("upkeep").values()]
+    return tuple(
+        Task.from_si(
+            name=row.name,
+            every=float(np.clip(row.usual * slower, row.least, row.most)) if row.goes_with == "solids" else row.usual,
+            how=row.how,
+            never=row.never,
+            note=row.note,
+        )
+        for row in rows
+    )

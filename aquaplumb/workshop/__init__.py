@@ -1,0 +1,1 @@
+"""What goes to the shed: parts, cuts, joints, drawings for paper and the build sheet."""

@@ -1,0 +1,351 @@
+"""The elevation drawing of a build as built: every height to scale, with levels at rest, running and in a power cut.
+
+Heights are true to the ruler; widths are not. Under the drawing stand two tables: one of vessels, a column under each,
+and one of lines, by the letter or number that marks them on the drawing.
+"""
+
+from __future__ import annotations
+
+import math
+from types import SimpleNamespace
+
+from aquaplumb.units import HEAD
+from aquaplumb.workshop.as_built_words import SWINGS, AsBuiltWords, switches
+from aquaplumb.workshop.paper import DASHED, DOTTED, HIGH, ROW, SIZE, WIDE
+
+_LOOKS = {"run": ("-", 1.1), "low": ("-", 0.5), "rest": (DASHED, 1.0), "cut": (DOTTED, 1.4)}  # of the levels: dashes, width
+_PUMPED = {"colour": "water", "width": 1.8}
+_FALLS = {"colour": "air", "width": 1.4}
+_EMERGENCY = {"colour": "faint", "width": 1.0, "style": (0, (4, 2))}
+_SMALL, _TINY = 6.4, 5.8  # points of letters
+_NOTES = (
+    "Heights to scale, widths not. Heights count from the zero mark; depths of switches from the vessel's inside bottom.",
+    "Running, lowest (a thin line): where the level goes up and down. Highest in a power cut: at any moment of 8 h, for several moments at which it begins; at rest: at its end.",
+    "Flow in brackets: only while another way out is blocked. Can carry: with the water at its freeboard; of a siphon, while it runs; ! is too little.",
+)  # fmt: skip
+_MARGIN, _RULER, _LABELS = 4.0, 36.0, 76.0  # points: paper's edge; beside the ruler; for the table's own words
+_NARROW = 12.0  # of one without words
+_WORDS, _APART = 40.0, 4.9  # points of a vessel's width kept for the words at its levels; from one word to the next
+_SLOT, _TAG, _GAP = 4.2, 11.5, 7.0  # points from one pipe to the next, from one ring to the next, between vessels
+_DRAWN = 250.0  # points for the drawing itself
+_SKY = "#F4F6F8"
+_WATER = "#DCE9F2"
+
+
+class AsBuilt(AsBuiltWords):
+    """A build from the side, for the wall: `svg`, `png`, and `alt`, the same in words.
+
+    Parameters
+    ----------
+    build : Build
+    system : str
+        "metric" or "US"; the build's own by default.
+    """
+
+    # --- where things stand across
+
+    def _plan(self, narrow: bool = False) -> None:
+        """Slots for every pipe across its vessels, then the vessels' own places; `narrow`: words at the first bed's levels only."""
+        order = {v.si.name: i for i, v in enumerate(self.vessels)}
+        falls = [line.si for line in self.build.falling.values()]
+        self.strips = {name: self._strip(name) for name in order}
+        pumped = list(self.build.pumped.values())
+        self.mouths = [SimpleNamespace(line=line.si.name, pipe=p.si) for line in pumped for p in line.si.pipe if p.si.to]
+        beds = [v.si.name for v in self.vessels if v.si.kind == "bed"]
+        self.silent = set(beds[1:]) if narrow else set()
+        left, right, needs = {}, {}, []  # slots from the left wall and from the right wall, by what stands there
+        for name, here in order.items():
+            # What leaves to the far side stands inmost, runs lowest and ends first: so no pipe crosses another.
+            comes = [f for f in falls if f.to == name]
+            goes = sorted((f for f in falls if f.source == name), key=lambda f: -abs(order[f.to] - here))
+            x = 4.0
+            for f in sorted((f for f in comes if order[f.source] <= here), key=lambda f: (order[f.source], self._rank(f, order))):
+                left["end", f.name], x = x, x + _SLOT
+            for f in reversed([f for f in goes if order[f.to] < here]):
+                left["start", f.name], x = x + 0.3 * _TAG, x + _TAG
+            before, x = x, 4.0
+            for f in sorted((f for f in comes if order[f.source] > here), key=lambda f: (-order[f.source], self._rank(f, order))):
+                right["end", f.name], x = x, x + _SLOT
+            for f in reversed([f for f in goes if order[f.to] >= here]):
+                right["start", f.name], x = x + 0.3 * _TAG, x + _TAG
+            for line in pumped:
+                if line.si.source == name:
+                    right["pump", line.si.name], x = x + 0.5 * _TAG, x + _TAG + 2
+            strip = 12 + max((self.measured(words, _SMALL) for words, _ in self.strips[name]), default=-12.0)
+            inner = _NARROW if name in self.silent else _WORDS
+            needs.append(SimpleNamespace(name=name, before=before, inner=inner, wide=before + inner + x, strip=strip))
+        least = sum(n.wide + n.strip + _GAP for n in needs)
+        self.width = max(WIDE, (least + 2 * _MARGIN) / (1 - (_LABELS + _RULER) / WIDE))
+        if self.width > WIDE and not narrow and len(beds) > 1:
+            return self._plan(narrow=True)
+        self.larger = self.width / WIDE  # a drawing of many vessels is printed smaller: its tables are set larger
+        self.own = (_LABELS + _RULER) * self.larger
+        first = _MARGIN + self.own
+        spare = (self.width - _MARGIN - first - least) / len(needs)
+        self.places, x = {}, first
+        for n in needs:
+            wide = n.wide + min(0.6 * spare, 44.0)
+            place = SimpleNamespace(left=x, right=x + wide, words=x + n.before + (wide - n.wide) / 2, inner=n.inner, room=wide + n.strip + 2)
+            self.places[n.name], x = place, x + n.wide + n.strip + _GAP + spare
+        self.edges = [self.places[n.name].left - _GAP / 2 for n in needs] + [self.width - _MARGIN]
+        self.across = {}
+        for slots, wall, sign in ((left, "left", 1), (right, "right", -1)):
+            for (what, name), slot in slots.items():
+                record = self.build.lines[name].si
+                place = self.places[record.to if what == "end" else record.source]
+                self.across[what, name] = getattr(place, wall) + sign * slot
+        for mouth in self.mouths:  # they come from above, over the words
+            same = [m for m in self.mouths if m.pipe.to == mouth.pipe.to]
+            place = self.places[mouth.pipe.to]
+            mouth.x = place.words + (same.index(mouth) + 0.5) * place.inner / len(same)
+        self._order = order
+
+    def _rank(self, f, order: dict) -> int:
+        """Which of its vessel's ways out it is, the farthest first."""
+        goes = sorted((g.si for g in self.build.falling.values() if g.si.source == f.source), key=lambda g: -abs(order[g.to] - order[f.source]))
+        return [g.name for g in goes].index(f.name)
+
+    def _strip(self, vessel: str) -> list[tuple[str, float]]:
+        """(words, elevation) of the switches beside a vessel."""
+        found = switches(self.build, vessel)
+        several = len({line for *_, line in found}) > 1
+        floor = self.build.vessels[vessel].si.floor
+        return [(f"{self.letters[line] + ' ' if several else ''}{word} {self._depth(depth)}", floor + depth) for word, depth, line in found]
+
+    # --- where things stand up and down
+
+    def _heights(self, low: float, high: float) -> None:
+        """The scale: between the two [points] stand all vessels, lips and mouths, and the pumped lines' lanes over them."""
+        b = self.build
+        tops = [v.rim for v in b.vessels.values()]
+        others = [f.si.lip for f in b.falling.values()] + [f.si.outlet for f in b.falling.values()] + [self._mouth(m.pipe) for m in self.mouths] + [0.0]
+        bottoms = [v.si.floor for v in b.vessels.values()]
+        self.top = max(tops + others)
+        self.bottom = min(bottoms + others)
+        head = 20.0 + 11.0 * len(b.pumped)
+        self.low, self.high = low, high
+        self.metre = (high - head - low - 6) / (self.top - self.bottom)
+        self.lanes = {name: high - 6.0 - 11.0 * k for k, name in enumerate(b.pumped)}
+
+    def _y(self, height: float) -> float:
+        return self.low + 6 + (height - self.bottom) * self.metre
+
+    def _levels_of_lanes(self) -> dict[str, float]:
+        """How high each falling pipe runs across [points]: over the rim that it goes to, but never over its lip."""
+        found = {}
+        for name, vessel in self.build.vessels.items():
+            here = self._order[name]
+            comes = [line.si for line in self.build.falling.values() if line.si.to == name]
+            for side in (1, -1):
+                own = [f for f in comes if (self._order[f.source] <= here) == (side == 1)]
+                own.sort(key=lambda f: side * self.across["end", f.name])
+                base = self._y(vessel.rim) + 5.0
+                over = [self._y(v.si.floor) for n, v in self.build.vessels.items() if any(min(self._order[f.source], here) <= self._order[n] <= max(self._order[f.source], here) for f in own) and n != name and self._y(v.si.floor) > base]
+                step = min(6.0, max(2.4, (min(over, default=base + 60.0) - base - 4.0) / max(1, len(own))))
+                for k, f in enumerate(own):
+                    found[f.name] = min(max(base, self._y(f.outlet)) + step * k, self._y(f.lip))
+        return found
+
+    # --- what is drawn
+
+    def draw(self) -> None:
+        """The drawing above, the two tables below."""
+        self._plan()
+        rows = self._vessel_rows()
+        pumped, falling = self._pumped_rows(), self._falling_rows()
+        self.row = ROW * self.larger
+        lines_high = (1 + max(len(pumped), len(falling)) + len(_NOTES)) * self.row + 8
+        vessels_high = (2 + len(rows)) * self.row + 10
+        head = 38.0 * self.larger
+        self.height = max(HIGH * self.larger, head + _DRAWN + vessels_high + lines_high)
+        self._head()
+        low = vessels_high + lines_high
+        self._heights(low, self.height - head)
+        for k, (x, end) in enumerate(zip(self.edges, self.edges[1:])):
+            if k % 2 == 0:
+                self.area([(x, lines_high + 4), (x, self.height - head), (end, self.height - head), (end, lines_high + 4)], _SKY, order=0)
+        self._ruler()
+        runs = self._levels_of_lanes()
+        for line in self.build.falling.values():
+            self._fall(line.si, runs[line.si.name])
+        for name, line in self.build.pumped.items():
+            self._pump_line(name, line)
+        for vessel in self.vessels:
+            self._vessel(vessel)
+        self._vessel_table(rows, low)
+        self._line_tables(pumped, falling, lines_high)
+
+    def _head(self) -> None:
+        top = self.height - 10 * self.larger
+        self.word(_MARGIN, top, self.title(), room=self.width - 2 * _MARGIN, size=10 * self.larger, weight="bold")
+        x, y, size = _MARGIN, top - 16 * self.larger, _SMALL * self.larger
+        signs = [
+            ("pumped", lambda: self.line([(x, y), (x + 18, y)], **_PUMPED)),
+            ("falls by itself", lambda: self.line([(x, y), (x + 18, y)], **_FALLS)),
+            ("emergency overflow, dry", lambda: self.line([(x, y), (x + 18, y)], **_EMERGENCY)),
+            ("lip", lambda: self.sign(x + 9, y, "_", size=10, width=1.8)),
+            ("water comes out", lambda: self.sign(x + 9, y, "v")),
+            ("vent: air stops the siphon", lambda: self.sign(x + 9, y, "o", fill="white")),
+            ("pump", lambda: (self.tag(x + 9, y, "A"))),
+            ("falling line", lambda: (self.tag(x + 9, y, "1"))),
+        ]
+        for words, put in signs:
+            put()
+            room = self.measured(words, size)
+            self.word(x + 22, y, words, room=room + 1, size=size)
+            x += 22 + room + 14
+
+    def _ruler(self) -> None:
+        x, size = _MARGIN + self.own - 12, _SMALL * self.larger
+        shown = [HEAD.shown(h, self.system) for h in (self.bottom, self.top)]
+        step = next((s for s in (0.05, 0.1, 0.2, 0.25, 0.5, 1, 2, 5, 10, 20, 50) if s * self.metre * HEAD.from_shown(1.0, self.system) >= 13 * self.larger), 100)
+        self.word(x - 5, self.high - 4, f"height [{HEAD.unit(self.system)}]", room=80 * self.larger, align="right", size=size)
+        self.line([(x, self._y(self.bottom)), (x, self._y(self.top))], width=0.7)
+        for k in range(math.ceil(shown[0] / step - 1e-6), math.floor(shown[1] / step + 1e-6) + 1):
+            y = self._y(HEAD.from_shown(k * step, self.system))
+            self.line([(x - 3, y), (x, y)], width=0.7)
+            self.line([(x, y), (self.width - _MARGIN, y)], colour="faint" if k == 0 else "grid", width=1.0 if k == 0 else 0.5, order=1)
+            self.word(x - 5, y, f"{k * step:g}".replace("-", "\u2212"), room=40 * self.larger, align="right", size=size)
+            for part in range(1, 5):
+                small = y + part * step / 5 * HEAD.from_shown(1.0, self.system) * self.metre
+                if small < self._y(self.top):
+                    self.line([(x - 1.5, small), (x, small)], width=0.5)
+
+    def _vessel(self, vessel) -> None:
+        v, place, at = vessel.si, self.places[vessel.si.name], self.levels[vessel.si.name]
+        self.area(self._outline(vessel, vessel.rim), "white", order=3)
+        if at.high > v.floor:
+            self.area(self._outline(vessel, at.high), _WATER, order=3.2)
+        if v.media_depth:
+            self.area(self._outline(vessel, v.floor + v.media_depth), "none", order=3.4, hatch="...", edge="#C9D3DA")
+        self.line(self._outline(vessel, vessel.rim), width=1.5, order=8)
+        x = place.words
+        for word, level in (("run", at.high), ("rest", at.rest), ("cut", at.cut)):
+            style, width = _LOOKS[word]
+            y = self._y(level)
+            ends = self._sides(vessel, level)
+            self.line([(ends[0], y), (ends[1], y)], width=width, style=style, order=7)
+            if word == "run" and at.high - at.low > SWINGS:
+                low = self._sides(vessel, at.low)
+                self.line([(low[0], self._y(at.low)), (low[1], self._y(at.low))], width=_LOOKS["low"][1], order=7)
+            if v.name not in self.silent:
+                room = self.measured(word, _TINY)
+                self.word(x, y, word, room=room, size=_TINY, paper=True)
+                x += room + _APART
+        self._switches(v.name)
+
+    def _switches(self, name: str) -> None:
+        """The depths at which switches act, beside the vessel, apart from each other."""
+        labels = sorted(self.strips[name], key=lambda one: one[1])
+        wall = self.places[name].right
+        for (words, height), y in zip(labels, spread([self._y(h) for _, h in labels], 8.0, self.low + 4, self.high - 4)):
+            at = self._y(height)
+            self.line([(wall - 5, at), (wall + 2, at), (wall + 8, y)], width=0.7, order=9)
+            self.word(wall + 9, y, words, room=self.measured(words, _SMALL) + 1, size=_SMALL, paper=True)
+
+    def _sides(self, vessel, level: float) -> tuple[float, float]:
+        v, place = vessel.si, self.places[vessel.si.name]
+        depth = level - v.floor
+        if v.shape != "cone-bottomed" or depth >= v.cone_height:
+            return place.left, place.right
+        half = (place.right - place.left) / 2 * max(0.0, depth) / v.cone_height
+        middle = (place.left + place.right) / 2
+        return middle - half, middle + half
+
+    def _outline(self, vessel, level: float) -> list[tuple[float, float]]:
+        """The vessel's shape up to a level, from its upper left corner going down."""
+        v = vessel.si
+        knees = [v.floor + v.cone_height] if v.shape == "cone-bottomed" and level > v.floor + v.cone_height else []
+        heights = [level, *knees, v.floor]
+        sides = [(*self._sides(vessel, h), self._y(h)) for h in heights]
+        return [(left, y) for left, _, y in sides] + [(right, y) for _, right, y in reversed(sides)]
+
+    def _fall(self, f, lane: float) -> None:
+        """A falling pipe: from its lip down, across behind what stands between, and down to its outlet."""
+        look = _EMERGENCY if f.emergency else _FALLS
+        start, end = self.across["start", f.name], self.across["end", f.name]
+        lip, outlet = self._y(f.lip), self._y(f.outlet)
+        source, to = self.places[f.source], self.places[f.to]
+        right = end >= start
+        leaves, comes = (source.right, to.left) if right else (source.left, to.right)
+        within = self._y(self.build.vessels[f.source].si.floor) < lane
+        self.line([(start, lip), (start, lane), *([(leaves, lane)] if within else [])], order=6, **look)
+        self.line([(leaves if within else start, lane), (comes, lane)], order=2, **look)
+        inside = lane < self._y(self.build.vessels[f.to].rim)
+        self.line([(comes, lane), (end, lane)], order=6 if inside else 2, **look)
+        self.line([(end, lane), (end, outlet)], order=6, **look)
+        if f.intake is not None and f.intake < f.lip:
+            self.line([(start - 3, self._y(f.intake)), (start - 3, lip), (start, lip)], order=6, **look)
+        self.sign(start, lip, "_", size=9, width=1.8, colour=look["colour"])
+        self.sign(end, outlet, "v", colour=look["colour"], size=3.5)
+        if f.siphon:
+            self.sign(start, self._y(f.siphon.si.vent), "o", colour=look["colour"], fill="white", size=3.6)
+        over = max(self._y(self.build.vessels[f.source].rim), lip) + 10
+        self.line([(start, lip), (start, over)], width=0.5, colour="faint", style=DOTTED, order=5)
+        self.tag(start, over, self.numbers[f.name])
+
+    def _pump_line(self, name: str, line) -> None:
+        x, y, lane = self.across["pump", name], self._y(self._pump_height(line)), self.lanes[name]
+        xs = [m.x for m in self.mouths if m.line == name] + [x]
+        self.line([(x, y), (x, lane)], order=6, **_PUMPED)
+        self.line([(min(xs), lane), (max(xs), lane)], order=2, **_PUMPED)
+        for m in self.mouths:
+            if m.line == name:
+                end = self._y(self._mouth(m.pipe))
+                self.line([(m.x, lane), (m.x, end)], order=6, **_PUMPED)
+                self.sign(m.x, end, "v", colour="water", size=5)
+        self.tag(x, y, self.letters[name], colour="water")
+
+    # --- tables
+
+    def _vessel_table(self, rows: list, top: float) -> None:
+        size = SIZE * self.larger  # as large as every number has room for
+        room = [self.places[v.si.name].room for v in self.vessels]
+        widest = max(self.measured(cell) / wide for *_, cells, _ in rows for cell, wide in zip(cells, room))
+        own = max(self.measured(words) for _, words, *_ in rows) / (self.own - 28)
+        size = min(size, 0.98 * SIZE / max(widest, own))
+        y = top - 6
+        for v, wide in zip(self.vessels, room):
+            words = self.wrapped(v.si.name, wide, 2, size, "bold")
+            for k, one in enumerate(words):
+                self.word(self.places[v.si.name].left, y - (2 - len(words) + k) * self.row, one, room=wide + 1, size=size, weight="bold")
+        for k, (look, words, cells, colour) in enumerate(rows):
+            row = y - (2 + k) * self.row
+            self.line([(_MARGIN, row + self.row / 2), (self.width - _MARGIN, row + self.row / 2)], colour="grid", width=0.5, order=1)
+            if look:
+                self.line([(_MARGIN, row), (_MARGIN + 18, row)], style=_LOOKS[look][0], width=_LOOKS[look][1])
+            weight = "bold" if colour == "wrong" else "normal"
+            self.word(_MARGIN + 22, row, words, room=self.own - 26, size=size, colour=colour, weight=weight)
+            for v, cell, wide in zip(self.vessels, cells, room):
+                self.word(self.places[v.si.name].left, row, cell, room=wide + 1, size=size, colour=colour, weight=weight)
+
+    def _line_tables(self, pumped: list, falling: list, top: float) -> None:
+        wide = self.width - 2 * _MARGIN - 14
+        left = 0.37 * wide
+        self._table(_MARGIN, top, ["", "pumped", "size", "flow", ""], pumped, [0.045, 0.40, 0.195, 0.17, 0.19], left)
+        heads = ["", "falls by itself", "to", "size", "lip", "outlet", "vent", "flow", "can carry"]
+        self._table(_MARGIN + left + 14, top, heads, falling, [0.035, 0.225, 0.12, 0.135, 0.085, 0.085, 0.085, 0.11, 0.12], wide - left)
+        for k, words in enumerate(reversed(_NOTES)):
+            self.word(_MARGIN, 4 + (k + 0.5) * self.row, words, room=self.width - 2 * _MARGIN, size=_SMALL * self.larger)
+
+    def _table(self, x: float, top: float, heads: list, rows: list, parts: list, wide: float) -> None:
+        y = top - 0.5 * self.row
+        for k, cells in enumerate([heads, *rows]):
+            place = x
+            for j, (words, part) in enumerate(zip(cells, parts)):
+                bold = k == 0 or j == 0 or words.endswith("!")
+                colour = "wrong" if words.endswith(" !") else "ink"
+                self.word(place, y - k * self.row, words, room=part * wide - 3, weight="bold" if bold else "normal", colour=colour, size=_SMALL * self.larger)
+                place += part * wide
+        self.line([(x, y - self.row / 2), (x + wide, y - self.row / 2)], width=0.6)
+
+def spread(places: list[float], apart: float, low: float, high: float) -> list[float]:
+    """Sorted places moved as little as need be, so that each is `apart` from the next, between `low` and `high`."""
+    moved = list(places)
+    for k in range(1, len(moved)):
+        moved[k] = max(moved[k], moved[k - 1] + apart)
+    roof = high
+    for k in range(len(moved) - 1, -1, -1):
+        moved[k] = max(low + k * apart, min(moved[k], roof))
+        roof = moved[k] - apart
+    return moved

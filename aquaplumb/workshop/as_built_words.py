@@ -1,0 +1,207 @@
+"""What the drawing of a build as built says: the levels that it shows, the rows of its tables, and all of it in words."""
+
+from __future__ import annotations
+
+from types import SimpleNamespace
+
+from aquaplumb.build import Build
+from aquaplumb.system import levels
+from aquaplumb.system.drills import OFF, drills
+from aquaplumb.system.failures import NOTHING, POWER
+from aquaplumb.units import BORE, FLOW, VOLUME
+from aquaplumb.workshop.cut_list import pipe_of
+from aquaplumb.workshop.paper import Drawing, tidy
+
+ORDER = ("fish tank", "settling tank", "buffer tank", "bed", "sump")
+_SAID = {"run": "running", "rest": "at rest, pumps off", "cut": "highest in a power cut"}
+SWINGS = 0.01  # m: a running level that moves less than this is one level
+_SPILL, _DRY = 1e-3, 1.0  # m³, s: what is worth saying
+
+
+def water_levels(build: Build) -> dict[str, SimpleNamespace]:
+    """The levels of each vessel that a drawing shows, as bare elevations [m].
+
+    `low` and `high` while everything runs, `rest` after hours with the pumps off, `cut` the highest in a power cut of
+    8 h, for several moments at which it begins, and never under `high`; `spilled` [m³] what then goes over its rim,
+    `running_spill` what does when nothing fails, and `pump` what then becomes of the pump in it, where that is bad.
+    """
+    found, every = drills(build), {}
+    [nothing] = found.of(NOTHING)
+    power = found.of(POWER)
+    run = nothing.run
+    late = run.time >= run.time[-1] / 2
+    for i, name in enumerate(run.vessels):
+        floor = build.vessels[name].si.floor
+        off = [(one.run.time >= one.at) & (one.run.time <= one.at + OFF) for one in power]
+        every[name] = SimpleNamespace(
+            low=floor + float(run.depth[late, i].min()),
+            high=floor + float(run.depth[late, i].max()),
+            rest=floor + power[0].run.depth_at(power[0].at + OFF)[name],
+            cut=floor + max(float(run.depth[late, i].max()), *(float(one.run.depth[when, i].max()) for one, when in zip(power, off))),
+            spilled=max(float(one.run.spilled[when, i][-1] - one.run.spilled[when, i][0]) for one, when in zip(power, off)),
+            running_spill=float(run.spilled[-1, i]),
+            pump=_pump_story(run, name),
+        )
+    return every
+
+
+def _pump_story(run, vessel: str) -> str:
+    """What becomes of the pump in a vessel while nothing fails, in words; nothing when it runs as it should."""
+    words = []
+    for p, name in enumerate(run.pumps):
+        if run.build.pumped[name].si.source == vessel:
+            if not run.on[:, p].any():
+                words.append("never starts")
+            elif run.longest_dry(name)[0] > _DRY:
+                words.append("draws air")
+    return ", ".join(dict.fromkeys(words))
+
+
+def switches(build: Build, vessel: str) -> list[tuple[str, float, str]]:
+    """(word, depth [m], pumped line) of each float and low-level switch in a vessel, and of the pumps' inlets."""
+    found = []
+    for name, line in build.pumped.items():
+        if line.si.source == vessel:
+            c = line.si.control.si
+            if line.si.inlet_depth is not None:
+                found.append(("draws air", line.si.inlet_depth, name))
+            if c.kind == "float":
+                found += [("float on", c.on_depth, name), ("float off", c.off_depth, name)]
+            if c.cut_out_depth is not None:
+                found.append(("cut-out", c.cut_out_depth, name))
+                found.append(("cut-in", c.cut_in_depth if c.cut_in_depth is not None else c.cut_out_depth + 0.05, name))  # as `aquaplumb.system.switches` has it
+    return found
+
+
+class AsBuiltWords(Drawing):
+    """All that `aquaplumb.workshop.as_built.AsBuilt` says; what it draws is there."""
+
+    def __init__(self, build: Build, *, system: str | None = None):
+        super().__init__(build, system=system)
+        self.steady = levels.network(build).system
+        self.levels = water_levels(build)
+        self.vessels = sorted(build.vessels.values(), key=lambda v: ORDER.index(v.si.kind))
+        self.letters = {name: _letter(i) for i, name in enumerate(build.pumped)}
+        self.numbers = {name: str(i + 1) for i, name in enumerate(build.falling)}
+
+    def title(self) -> str:
+        """Whose drawing it is."""
+        return f"Elevation as built: {tidy(self.build.title) or 'your build'}"
+
+    # --- values as they are said
+
+    def _running(self, name: str, above: float = 0.0) -> str:
+        at = self.levels[name]
+        return f"{self.number(at.low - above)} to {self.at(at.high - above)}" if at.high - at.low > SWINGS else self.at(at.high - above)
+
+    def _deep(self, name: str) -> str:
+        """How deep it is while running, over the vessel's inside bottom."""
+        return self._running(name, self.build.vessels[name].si.floor)
+
+    def _flow(self, flow: float) -> str:
+        return FLOW.text(max(0.0, flow), self.system)
+
+    def _depth(self, depth: float) -> str:
+        return BORE.text(depth, self.system)
+
+    def _size(self, record) -> str:
+        return pipe_of(record, self.build.units)[0]
+
+    def _mouth(self, pipe) -> float:
+        return self.build.vessels[pipe.to].rim if pipe.outlet is None else pipe.outlet
+
+    def _pump_height(self, line) -> float:
+        """Where a pump is drawn: at its inlet depth, else a quarter deep."""
+        source = self.build.vessels[line.si.source].si
+        return source.floor + (line.si.inlet_depth if line.si.inlet_depth is not None else 0.25 * source.working_depth)
+
+    # --- rows of the tables
+
+    def _vessel_rows(self) -> list[tuple[str, str, list[str], str]]:
+        """(look, words, a cell for each vessel, colour) of each row under the drawing."""
+        at = [self.levels[v.si.name] for v in self.vessels]
+        floors = [v.si.floor for v in self.vessels]
+        swings = any(a.high - a.low > SWINGS for a in at)
+        lows = [self.at(a.low) if a.high - a.low > SWINGS else "" for a in at]
+        deep = [self.at(a.low - floor) if a.high - a.low > SWINGS else "" for a, floor in zip(at, floors)]
+        rows = [
+            ("", "rim", [self.at(v.rim) for v in self.vessels], "ink"),
+            ("cut", "highest in a power cut", [self.at(a.cut) for a in at], "ink"),
+            ("run", "running", [self.at(a.high) for a in at], "ink"),
+            *([("low", "running, lowest", lows, "ink")] if swings else []),
+            ("rest", "at rest, pumps off", [self.at(a.rest) for a in at], "ink"),
+            ("", "inside bottom", [self.at(floor) for floor in floors], "ink"),
+            ("", "deep, running", [self.at(a.high - floor) for a, floor in zip(at, floors)], "ink"),
+            *([("", "deep, running, lowest", deep, "ink")] if swings else []),
+        ]
+        for words, spills in (("spills in a power cut", [a.spilled for a in at]), ("spills while running", [a.running_spill for a in at])):
+            if max(spills) > _SPILL:
+                rows.append(("", words, [VOLUME.text(s, self.system) if s > _SPILL else "" for s in spills], "wrong"))
+        if any(a.pump for a in at):
+            rows.append(("", "pump, nothing failed", [a.pump for a in at], "wrong"))
+        return rows
+
+    def _pumped_rows(self) -> list[list[str]]:
+        rows = []
+        for name, line in self.build.pumped.items():
+            solved = self.steady.pumped[name]
+            rows.append([self.letters[name], tidy(name), self._size(line.si.pipe[0]), self._flow(solved.flow), f"head {self.at(solved.head)}"])
+            rows.append(["", f"draws from {tidy(line.si.source)}", "", "", ""])
+            rows.append(["", tidy(line.si.pump or solved.pump.si.name), "", "", ""])
+            for o in solved.outlets:
+                rows.append(["", f"to {tidy(o.to)}", self._size(o.pipe), self._flow(o.flow), f"at {self.at(self._mouth(o.pipe.si))}"])
+                if o.pipe.si.break_hole is not None:
+                    rows.append(["", "\u2013 a hole lets air in", "", "", f"at {self.at(o.pipe.si.break_hole)}"])
+        return rows
+
+    def _falling_rows(self) -> list[list[str]]:
+        rows = []
+        for name, line in self.build.falling.items():
+            f, solved = line.si, self.steady.falling[name]
+            flow = f"({self._flow(solved.load)})" if f.emergency else self._flow(solved.load)
+            vent = self.at(f.siphon.si.vent) if f.siphon else "open top" if f.vented else ""
+            most = self._most(solved)
+            rows.append([self.numbers[name], tidy(name), tidy(f.to), self._size(line), self.at(f.lip), self.at(f.outlet), vent, flow, self._flow(most) + (" !" if most < solved.load else "")])
+            if f.intake is not None and f.intake < f.lip:
+                rows.append(["", "\u2013 takes its water in lower", "", "", self.at(f.intake), "", "", "", ""])
+        return rows
+
+    @staticmethod
+    def _most(solved) -> float:
+        return max(solved.siphon_flow or 0.0, solved.capacity)
+
+    # --- in words
+
+    def alt(self) -> str:
+        """Every vessel, switch and line with its heights, sizes and flows."""
+        b = self.build
+        said = [f"{self.title()}. Seen from the side; heights are to scale and count from the zero mark, widths are not to scale."]
+        for v in self.vessels:
+            name, at = v.si.name, self.levels[v.si.name]
+            words = f"{tidy(name)}: inside bottom at {self.at(v.si.floor)}, rim at {self.at(v.rim)}; {_SAID['run']} {self._running(name)} ({self._deep(name)} deep), "
+            words += f"{_SAID['rest']} {self.at(at.rest)} ({self.at(at.rest - v.si.floor)} deep), {_SAID['cut']} {self.at(at.cut)} ({self.at(at.cut - v.si.floor)} deep)"
+            words += f", spills {VOLUME.text(at.spilled, self.system)} in a power cut" if at.spilled > _SPILL else ""
+            words += f", spills {VOLUME.text(at.running_spill, self.system)} while running" if at.running_spill > _SPILL else ""
+            words += f", its pump {at.pump} though nothing fails" if at.pump else ""
+            said.append(words + ".")
+            for word, depth, line in switches(b, name):
+                said.append(f"{tidy(name)}, pump of {tidy(line)}: {word} at {self._depth(depth)} deep.")
+        for name, line in b.pumped.items():
+            solved = self.steady.pumped[name]
+            ends = "; ".join(f"to {tidy(o.to)} {self._size(o.pipe)}, {self._flow(o.flow)}, at {self.at(self._mouth(o.pipe.si))}" + (f", a hole lets air in at {self.at(o.pipe.si.break_hole)}" if o.pipe.si.break_hole is not None else "") for o in solved.outlets)
+            said.append(f"{self.letters[name]}, {tidy(name)}, pumped from {tidy(line.si.source)} by {tidy(line.si.pump or solved.pump.si.name)}: {self._size(line.si.pipe[0])}, "
+                        f"{self._flow(solved.flow)} at a head of {self.at(solved.head)} at the pump; {ends}.")  # fmt: skip
+        for name, line in b.falling.items():
+            f, solved = line.si, self.steady.falling[name]
+            words = f"{self.numbers[name]}, {tidy(name)}, falls from {tidy(f.source)} to {tidy(f.to)}: {self._size(line)}, lip at {self.at(f.lip)}, outlet at {self.at(f.outlet)}"
+            words += f", takes its water in at {self.at(f.intake)}" if f.intake is not None and f.intake < f.lip else ""
+            words += ", open at the top" if f.vented else ""
+            words += f", vent at {self.at(f.siphon.si.vent)}" if f.siphon else ""
+            words += f"; dry, would have to carry {self._flow(solved.load)}" if f.emergency else f"; carries {self._flow(solved.load)}"
+            words += f", can carry {self._flow(self._most(solved))}" + (": too little" if self._most(solved) < solved.load else "")
+            said.append(words + ".")
+        return " ".join(said)
+
+
+def _letter(place: int) -> str:
+    return chr(ord("A") + place) if place < 26 else f"P{place + 1}"

@@ -1,0 +1,243 @@
+"""The plan of a pumped line as a tree: each stretch with its pipe, fittings and valve, what flows in it, and where it ends.
+
+It is drawn from left to right, from the water that the pump draws to each open end. Nothing in it is to scale.
+"""
+
+from __future__ import annotations
+
+from types import SimpleNamespace
+
+from aquaplumb.build import Build
+from aquaplumb.plumbing.fittings import valve_handle
+from aquaplumb.system import levels
+from aquaplumb.tables import unknown
+from aquaplumb.units import BORE, FLOW, LENGTH, SPEED, TIME, VOLTAGE, DesignError
+from aquaplumb.workshop.cut_list import pipe_of
+from aquaplumb.workshop.paper import ROW, SIZE, WIDE, Drawing, tidy
+
+_MARGIN, _HEAD = 4.0, 34.0  # points
+_SOURCE, _PUMP, _END = 78.0, 104.0, 104.0  # widths of the columns of the water, the pump and the open ends
+_STRETCH = 96.0  # the least width of a stretch's column
+_MOST_WIDE = 190.0  # the most
+
+
+def opened(valve: str, opening: float) -> str:
+    """A valve and how far it is open, as a hand sets it: degrees of a quarter turn, or a part of its turns."""
+    if opening >= 1 or opening <= 0:
+        return f"{valve}, {'fully open' if opening >= 1 else 'shut'}"
+    return f"{valve}, open {valve_handle(valve, opening)}"
+
+
+def fitted_with(fittings: dict) -> str:
+    """Fittings in a few words: "2 × elbow 90, union"."""
+    return ", ".join(f"{count:g} × {tidy(name)}" if count != 1 else tidy(name) for name, count in fittings.items() if count)
+
+
+class LinePlan(Drawing):
+    """The tree of a pumped line, for the wall: `svg`, `png`, and `alt`, the same in words.
+
+    Parameters
+    ----------
+    build : Build
+    line : str
+        The name of a pumped line.
+    system : str
+        "metric" or "US"; the build's own by default.
+    """
+
+    def __init__(self, build: Build, line: str, *, system: str | None = None):
+        super().__init__(build, system=system)
+        if line not in build.pumped:
+            raise DesignError(unknown("build's list of pumped lines", line, build.pumped))
+        self.name = line
+        self.solved = levels.network(build).system.pumped[line]
+        self.shares = {o.name: o for o in self.solved.outlets}
+
+    def title(self) -> str:
+        """Whose line it is."""
+        return f"Plan of the line “{tidy(self.name)}”: {tidy(self.build.title) or 'your build'}"
+
+    # --- what is said
+
+    def _pipe(self, stretch) -> str:
+        return f"{pipe_of(stretch, self.build.units)[0]}, {LENGTH.text(stretch.si.length, self.system)}"
+
+    def _flowing(self, name: str) -> str:
+        flow, speed = (float(found[name]) for found in (self.solved.stretch_flow, self.solved.stretch_speed))
+        return f"{FLOW.text(flow, self.system)}, {SPEED.text(speed, self.system)}"
+
+    def _fitted(self, stretch) -> list[str]:
+        """Fittings, then the valve, in words."""
+        s = stretch.si
+        return [words for words in (fitted_with(s.fittings), opened(s.valve, s.opening) if s.valve else "") if words]
+
+    def _control(self) -> list[str]:
+        """How the pump runs, in words."""
+        line = self.solved.line.si
+        c = line.control.si
+        said = []
+        if c.kind == "timer":
+            said.append(f"timer: {TIME.text(c.on, self.system)} on, {TIME.text(c.off, self.system)} off")
+        if c.kind == "float":
+            said.append(f"float switch: on at {BORE.text(c.on_depth, self.system)} deep, off at {BORE.text(c.off_depth, self.system)}")
+        if c.cut_out_depth is not None:
+            said.append(f"low-level switch: stops it at {BORE.text(c.cut_out_depth, self.system)} deep")
+        if line.voltage is not None:
+            said.append(f"at {VOLTAGE.text(line.voltage)}")
+        if line.speed != 1:
+            said.append(f"at {100 * line.speed:.0f} % speed")
+        return said
+
+    def _ending(self, pipe) -> list[str]:
+        """An open end in words, after its vessel's name."""
+        p, vessel = pipe.si, self.build.vessels[pipe.si.to]
+        end, found = vessel.rim if p.outlet is None else p.outlet, self.shares[p.name]
+        said = [f"end at {self.at(end)}" if p.outlet is not None else f"end at the rim, {self.at(end)}"]
+        said += [f"{p.nozzles:g} × nozzle {BORE.text(p.nozzle_bore, self.system)}"] if p.nozzle_bore else []
+        said += [f"hole at {self.at(p.break_hole)}"] if p.break_hole is not None else []
+        return [*said, f"{FLOW.text(float(found.flow), self.system)}, {100 * found.share:.0f} %", f"wanted {100 * found.wanted_share:.0f} %"]
+
+    # --- the tree
+
+    def _tree(self) -> list[SimpleNamespace]:
+        """Every node in order from the pump on: a stretch or an open end, with its column, its row and what follows it."""
+        pipes = self.solved.line.si.pipe
+        nodes, self.rows = [], 0
+
+        def grown(pipe, column: int) -> SimpleNamespace:
+            node = SimpleNamespace(pipe=pipe, column=column, end=False, then=[])
+            nodes.append(node)
+            if pipe.si.to:
+                node.then.append(SimpleNamespace(pipe=pipe, column=None, end=True, then=[], row=self.rows))
+                nodes.append(node.then[0])
+                self.rows += 1
+            node.then += [grown(other, column + 1) for other in pipes if other.si.after == pipe.si.name]
+            if not node.then:  # it ends nowhere
+                node.row, self.rows = self.rows, self.rows + 1
+            else:
+                node.row = sum(one.row for one in node.then) / len(node.then)
+            return node
+
+        self.first = [grown(pipe, 0) for pipe in pipes if not pipe.si.after]
+        return nodes
+
+    # --- what is drawn
+
+    def draw(self) -> None:
+        """The tree from left to right; each column as wide as the paper allows."""
+        nodes, suction = self._tree(), self.solved.line.si.suction
+        columns = max(n.column for n in nodes if not n.end) + 1 + len(suction)
+        fixed = 2 * _MARGIN + _SOURCE + _PUMP + _END
+        self.width = max(WIDE, fixed + columns * _STRETCH)
+        self.wide = min(_MOST_WIDE, (self.width - fixed) / columns)
+        blocks = [self._block(n) for n in nodes]
+        below = max(len(block) for block in [*blocks, *[self._under(s) for s in suction], self._pump_words()])
+        step = (2.4 + below + 0.9) * ROW
+        self.height = _HEAD + self.rows * step + 2 * ROW
+        roof = self.height - _HEAD - 2.4 * ROW
+        for n in nodes:
+            n.y = roof - n.row * step
+        self.word(_MARGIN, self.height - 10, self.title(), room=self.width - 2 * _MARGIN, size=10, weight="bold")
+        x = self._feed(suction, sum(n.y for n in self.first) / len(self.first))
+        ends = x + (columns - len(suction)) * self.wide
+        for n, block in zip(nodes, blocks):
+            self._node(n, block, x, ends)
+        self._fork(x, self.first, sum(n.y for n in self.first) / len(self.first))
+        note = "Not to scale. Flow and speed at the pump's working point; heights count from the zero mark."
+        self.word(_MARGIN, 0.7 * ROW, note, room=self.width - 2 * _MARGIN, size=SIZE - 0.6)
+
+    def _under(self, stretch) -> list[str]:
+        room = self.wide - 8
+        words = [line for said in self._fitted(stretch) for line in self.wrapped(said, room, 3)]
+        return [*words, *self.wrapped(self._flowing(stretch.si.name), room, 2)]
+
+    def _block(self, node) -> list[str]:
+        """The lines of words under a node."""
+        if not node.end:
+            return self._under(node.pipe)
+        return [line for said in self._ending(node.pipe) for line in self.wrapped(said, _END - 10, 2)]
+
+    def _pump_words(self) -> list[str]:
+        said = [f"{FLOW.text(self.solved.flow, self.system)} at {self.at(self.solved.head)}", *self._control()]
+        return [line for one in said for line in self.wrapped(one, _PUMP - 10, 3)]
+
+    def _lines(self, x: float, y: float, words: list[str], room: float) -> None:
+        for k, one in enumerate(words):
+            self.word(x, y - (k + 0.85) * ROW, one, room=room)
+
+    def _feed(self, suction, y: float) -> float:
+        """The water that the pump draws, suction pipe and pump; where the pump's outlet stands."""
+        x = _MARGIN
+        source = self.solved.source
+        left, right = x + 4, x + _SOURCE - 16
+        self.area([(left, y + 5), (left, y - 12), (right, y - 12), (right, y + 5)], "#DCE9F2", order=2)
+        self.line([(left, y + 12), (left, y - 12), (right, y - 12), (right, y + 12)], width=1.3)
+        for k, one in enumerate(reversed(self.wrapped(source.si.name, _SOURCE - 10, 2, weight="bold"))):
+            self.word(left, y + 19 + k * ROW, one, room=_SOURCE - 8, weight="bold")
+        self.word(left, y - 20, f"water at {self.at(self.solved.tree.si.source)}", room=_SOURCE - 8, size=SIZE - 0.6)
+        self.line([(right - 10, y), (x + _SOURCE, y)], colour="water", width=2)
+        x += _SOURCE
+        for stretch in suction:
+            self._stretch(stretch, x, y, self._under(stretch), "suction: ")
+            x += self.wide
+        self.line([(x, y), (x + _PUMP, y)], colour="water", width=2)
+        self.tag(x + 14, y, "P", colour="water", radius=6)
+        pump = self.solved.line.si.pump or self.solved.pump.si.name
+        for k, one in enumerate(reversed(self.wrapped(pump, _PUMP - 10, 2, weight="bold"))):
+            self.word(x + 4, y + 14 + k * ROW, one, room=_PUMP - 8, weight="bold")
+        self._lines(x + 4, y - 4, self._pump_words(), _PUMP - 8)
+        return x + _PUMP
+
+    def _stretch(self, stretch, x: float, y: float, under: list[str], first: str = "") -> None:
+        s = stretch.si
+        self.line([(x, y), (x + self.wide, y)], colour="water", width=min(3.2, 0.8 + 40 * s.bore))
+        if s.valve:
+            self._valve(x + self.wide - 16, y)
+        room = self.wide - 8
+        self.word(x + 4, y + 1.6 * ROW, first + tidy(s.name), room=room, weight="bold")
+        self.word(x + 4, y + 0.7 * ROW, self._pipe(stretch), room=room + 1)
+        self._lines(x + 4, y, under, room + 1)
+
+    def _valve(self, x: float, y: float) -> None:
+        for side in (-1, 1):
+            corner = [(x, y), (x + 5 * side, y + 3.2), (x + 5 * side, y - 3.2)]
+            self.area(corner, "white", order=9)
+            self.line([*corner, corner[0]], order=10, width=0.8)
+
+    def _fork(self, x: float, after: list, y: float) -> None:
+        """The upright pipe from which what follows branches off."""
+        heights = [n.y for n in after] + [y]
+        if max(heights) > min(heights):
+            self.line([(x, min(heights)), (x, max(heights))], colour="water", width=1.6)
+
+    def _node(self, n, block: list[str], first: float, ends: float) -> None:
+        if n.end:
+            self.sign(ends + 2, n.y, ">", size=5, colour="water")
+            self.word(ends + 8, n.y + 0.7 * ROW, n.pipe.si.to, room=_END - 10, weight="bold")
+            self._lines(ends + 8, n.y, block, _END - 9)
+            return
+        x = first + n.column * self.wide
+        self._stretch(n.pipe, x, n.y, block)
+        over = x + self.wide
+        self._fork(over, n.then, n.y)
+        for other in n.then:
+            if other.end:
+                self.line([(over, other.y), (ends, other.y)], colour="water", width=min(3.2, 0.8 + 40 * n.pipe.si.bore))
+
+    # --- in words
+
+    def alt(self) -> str:
+        """Every stretch in order, with all that is written at it."""
+        line, solved = self.solved.line.si, self.solved
+        said = [f"{self.title()}. A tree, not to scale."]
+        pump = tidy(line.pump or solved.pump.si.name)
+        said.append("; ".join([f"{pump} draws from {tidy(line.source)}, water at {self.at(solved.tree.si.source)}: {FLOW.text(solved.flow, self.system)} at a head of {self.at(solved.head)}", *self._control()]) + ".")
+        for stretch in line.suction:
+            said.append("; ".join([f"suction, {tidy(stretch.si.name)}: {self._pipe(stretch)}", *self._fitted(stretch), self._flowing(stretch.si.name)]) + ".")
+        for pipe in line.pipe:
+            after = f"after {tidy(pipe.si.after)}" if pipe.si.after else "from the pump"
+            words = [f"{tidy(pipe.si.name)}, {after}: {self._pipe(pipe)}", *self._fitted(pipe), self._flowing(pipe.si.name)]
+            if pipe.si.to:
+                words += [f"into {tidy(pipe.si.to)}", *self._ending(pipe)]
+            said.append("; ".join(words) + ".")
+        return " ".join(said)

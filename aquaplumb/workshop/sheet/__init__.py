@@ -1,0 +1,328 @@
+"""The build sheet: everything that a builder takes to the workshop, as plain records in the order in which it is needed.
+
+    made = sheet(load("courtyard"))
+    made.grid("bucket").rows          # one table of it
+    made.chapter("drills")            # one chapter
+
+`aquaplumb.workshop.sheet.web_page` makes a page of it, `aquaplumb.workshop.sheet.workbook` a workbook or table files, `aquaplumb.workshop.sheet.pdf` a PDF.
+"""
+
+from __future__ import annotations
+
+import math
+from pathlib import Path
+
+from aquaplumb.build import Build, load
+from aquaplumb.review import Review, not_seen, review
+from aquaplumb.review.sweep import EVERYTHING, sweep
+from aquaplumb.system.upkeep_plan import DAY, span, upkeep_of
+from aquaplumb.units import (
+    BODY_MASS,
+    BORE,
+    FLOW,
+    HEAD,
+    LENGTH,
+    MASS_RATE,
+    NUMBER,
+    POWER,
+    SPEED,
+    STOCKING,
+    TEMPERATURE,
+    VOLUME,
+    DesignError,
+    rounded,
+)
+from aquaplumb.water import startup
+from aquaplumb.water.upkeep import USUAL_FEED
+from aquaplumb.workshop.as_built import AsBuilt
+from aquaplumb.workshop.cut_list import CutList, cut_list, pipe_of, stretches, tape
+from aquaplumb.workshop.line_plan import LinePlan
+from aquaplumb.workshop.parts import PartsList, parts_list
+from aquaplumb.workshop.sheet.adjusting import heights, valves
+from aquaplumb.workshop.sheet.records import (
+    Caution,
+    Chapter,
+    Drawing,
+    Grid,
+    Names,
+    Points,
+    Sheet,
+    Words,
+    amount,
+    count,
+    pen,
+    words,
+)
+from aquaplumb.workshop.sheet.trials import setup
+
+DESIGNS, SEED = 2000, 1  # of the chapter on how sure it is
+_UNSURE = 12  # chances that are shown, the least sure first
+
+CAUTIONS = (
+    "Electricity and water. Every mains pump, heater and socket near water hangs on a residual-current device (a 30 mA RCD, or a GFCI). Give each cord a drip loop, and keep sockets out of splash. Unplug before you reach into the water. A device that trips stops the pump too: fit an alarm, and put the spare air on another supply. Fixed wiring is for a licensed electrician, by your local code.",
+    "Batteries. A battery can give hundreds of amperes: a fuse for the wire within a hand's breadth of the plus pole, no ring or loose tool near the poles. Lead-acid gives off hydrogen: open air, no spark, goggles. Do not charge lithium below freezing. Charge with a charger made for the kind.",
+    "Drowning. A child drowns in a hand's depth of water, without a sound. Cover or fence every tank and sump, also while you build.",
+    "Lifting. A litre of water is a kilogram, a gallon 8.3 lb. Move tanks empty, with two people; shovel wet media in small loads.",
+    "Floor load. A thousand litres weigh a tonne. Set tanks on level, firm ground. Decks, roofs, balconies and framed floors need a structural engineer.",
+    "Solvent cement and primer. They burn easily and make you dizzy: open air, no flame or spark, gloves and goggles. Keep the waiting times. Throw away the first water.",
+    "Tools. Goggles for sawing and drilling. Never use a mains tool with wet hands or standing in water.",
+    "Food. Food-safe tanks and pipe marked for drinking water. Keep fish water off leaves and fruit that are eaten raw; wash hands and harvest. Keep animals and their droppings out. No galvanised steel, copper or brass in the water.",
+    "Acids and bases. Goggles and gloves; always into water, never water onto them; never two together.",
+    "Drinking water. Never join the system to the supply without an air gap or a backflow preventer.",
+    "Fish. They suffer from our mistakes. Take chlorine and chloramine out of tap water. Grow the bacteria for weeks before full stocking; test ammonia and nitrite. Stock lightly. Have spare air before fish. Kill humanely; never release them. Many species need a licence.",
+    "Your local building, electrical, plumbing, water and animal-welfare rules stand above this sheet. It checks arithmetic; it does not see your site.",
+)
+
+
+def sheet(
+    build: Build | str, *, designs: int = DESIGNS, seed: int = SEED, cuts: CutList | None = None, prices: str | Path | None = None
+) -> Sheet:
+    """The sheet of a build.
+
+    Parameters
+    ----------
+    build : Build or str
+        A build, or a path or demo name as `load` takes it.
+    designs, seed : int
+        For the chapter on how sure it is: as `sweep`.
+    cuts : CutList, optional
+        From `cut_list`, where you chose other stock lengths or another saw.
+    prices : path, optional
+        Your own price file, as `PartsList.priced` takes it.
+
+    Returns
+    -------
+    Sheet
+
+    Raises
+    ------
+    DesignError
+        Where the build cannot be read or solved.
+
+    Source: each number names its own in the last chapter.
+
+    Examples
+    --------
+    >>> sheet("courtyard", designs=50).sound
+    True
+    """
+    build = build if isinstance(build, Build) else load(build)
+    seen, names = review(build), Names(build)
+    system = seen.system
+    cuts = cuts or cut_list(build)
+    parts = parts_list(build, cuts=cuts)
+    chapters = (
+        _decisions(seen),
+        _drawing(seen),
+        _parts(parts if prices is None else parts.priced(prices)),
+        _cuts(cuts),
+        valves(system),
+        heights(system),
+        setup(system, cuts, sound=seen.sound),
+        _upkeep(system),
+        Chapter("cautions", "Cautions", (Points(CAUTIONS),)),
+        _sure(build, designs, seed),
+        _sources(seen),
+    )
+    title = build.title or (build.path.stem if build.path else "") or "Build sheet"
+    return Sheet(names(title, longest=80), names(build.about or "", longest=600), build.units, seen.verdict, seen.sound, names.tidied(chapters))
+
+
+# --- decisions ------------------------------------------------------------------------------------------
+
+
+def _decisions(seen: Review) -> Chapter:
+    rows = tuple((f.severity, f.where, f.sentence, f.cure, f.notebook) for f in seen.findings)
+    columns = (words("how bad"), words("where"), words("what is wrong"), words("what to do"), words("notebook"))
+    lead = {True: "Nothing to stop for and nothing to fix.", False: "Not ready to build: mend every “stop” and “fix” first, in the file, and make the sheet anew."}[seen.sound]
+    blocks = [Words(lead) if seen.sound else Caution(lead)]
+    blocks.append(Grid("findings", f"Open findings: {seen.verdict}", columns, rows) if rows else Words("Nothing found."))
+    blocks.append(Words(" ".join(not_seen(seen.build))))
+    blocks.append(Grid("decisions", "What is decided", (words("what"), words("decided")), tuple(_decided(seen))))
+    return Chapter("decisions", "Decisions and open findings", tuple(blocks))
+
+
+def _decided(seen: Review):
+    b, s = seen.build, seen.system
+    units, f = b.units, b.fish.si
+    yield "fish, on the heaviest day", f"{round(s.fish.count)} {f.species} of {BODY_MASS.text(f.body_mass, units)}, {STOCKING.text(f.density, units)} in {VOLUME.text(s.fish.tank_volume, units)}"
+    yield "feed, on that day", f"{MASS_RATE.text(s.fish.feed, units)} with {rounded(100 * f.protein)} % protein"
+    yield "water", f"{TEMPERATURE.text(s.cold, units)} to {TEMPERATURE.text(s.warm, units)}, pH {rounded(b.water.si.ph)}"
+    beds = [bed.si for bed in b.of_kind("bed")]
+    media = ", ".join(dict.fromkeys(bed.medium for bed in beds if bed.medium))
+    yield "beds", f"{len(beds)} of {b.plants.si.crop}, {seen['beds.area'].text(units)} together" + (f", filled with {media}" if media else "")
+    for name, p in s.pumped.items():
+        c = p.line.si.control.si
+        runs = {"always": "all the time", "timer": f"{rounded(100 * p.duty)} % of the time, by a timer", "float": f"{rounded(100 * p.duty)} % of the time, by a float"}[c.kind]
+        yield f"pump of {name}", f"{p.pump.si.name}: {FLOW.text(p.flow, units)} at {HEAD.text(p.head, units)}; {FLOW.text(p.wanted, units) if math.isfinite(p.wanted) else 'more than any'} wanted; runs {runs}"
+    if b.air:
+        a = b.air.si
+        spare = f"; spare {a.backup_pump} on {a.backup_stones:g} stones" if a.backup_pump else "; no spare"
+        yield "air", f"{a.pump or 'no pump'}, {a.stones:g} × {a.stone} at {LENGTH.text(a.depth, units)}{spare}"
+    if b.power:
+        yield "battery supply", f"{b.power.si.voltage:g} V, {b.power.si.battery or 'no battery named'}" + (f", panel of {POWER.text(b.power.si.panel, units)}" if b.power.si.panel else "")
+    if b.heat and b.heat.si.heater:
+        yield "heater", POWER.text(b.heat.si.heater, units)
+    sizes = dict.fromkeys(pipe_of(stretch, units)[0] for _, stretch in stretches(b))
+    yield "pipe", ", ".join(sizes)
+
+
+# --- drawing ------------------------------------------------------------------------------------------------
+
+
+def _drawing(seen: Review) -> Chapter:
+    build, units = seen.build, seen.build.units
+    blocks = [_picture(AsBuilt, "The whole, from the side", build)]
+    blocks += [_picture(LinePlan, f"Line plan: {name}", build, name) for name in build.pumped]
+    rows = []
+    for name, stretch in stretches(build):
+        _, size, standard, _ = pipe_of(stretch, units)
+        rows.append((name, size, standard or "by its bore", float(LENGTH.shown(stretch.si.length, units)), *_flowing(seen.system, stretch)))
+    columns = (words("stretch"), words("size"), words("kind"), amount("length", LENGTH, units, 2), amount("flow", FLOW, units), amount("speed", SPEED, units, 2))
+    blocks.append(Grid("pipes", "Pipe by pipe", columns, tuple(rows)))
+    return Chapter("drawing", "Drawing", tuple(blocks))
+
+
+def _flowing(system, stretch) -> tuple:
+    units = system.build.units
+    for p in system.pumped.values():
+        if any(stretch is one for one in (*p.line.si.suction, *p.line.si.pipe)):
+            return float(FLOW.shown(p.stretch_flow[stretch.si.name], units)), float(SPEED.shown(p.stretch_speed[stretch.si.name], units))
+    fall = system.falling[stretch.si.name]
+    return float(FLOW.shown(fall.load, units)), float(SPEED.shown(fall.speed, units))
+
+
+def _picture(drawing, title: str, *given):
+    """A drawing, or a sentence where it cannot be made."""
+    try:
+        drawn = drawing(*given)
+        return Drawing(title, drawn.svg(), drawn.alt())
+    except DesignError as wrong:
+        return Words(f"{title}: {wrong}")
+
+
+# --- parts and cuts -----------------------------------------------------------------------------------------
+
+
+def _parts(found: PartsList) -> Chapter:
+    priced = found.cost is not None
+    columns = (words("group"), words("what"), words("size"), count("amount"), count("spare"), words("of"), *([count("cost", "", 2)] if priced else []), words("why, and where"), pen("have"))
+    rows = tuple(
+        (p.group, p.what, p.size, float(p.amount), float(p.spare) or None, p.unit, *([None if p.cost is None else round(p.cost, 2)] if priced else []), p.reason) for p in found
+    )
+    intro = "What the build needs, and what to have over. Read it against your own system before you pay."
+    notes = [*_costs(found), *found.notes] if priced else found.notes
+    return Chapter("parts", "Parts list, with reasons", (Words(intro), Grid("parts", "Parts", columns, rows, grouped=True), Points(tuple(notes))))
+
+
+def _costs(found: PartsList):
+    """What all costs at the person's own prices, and what has none."""
+    without = len(found.unpriced)
+    yield f"At your own prices: {found.cost:,.2f}, spares with it" + (f", and {without} of {len(found)} lines still without a price." if without else ".")
+    groups = "; ".join(f"{total['group']} {total['cost']:,.2f}" for total in found.totals() if total["cost"] is not None)
+    yield f"By group: {groups}."
+    if found.unmatched:
+        yield f"Your price file names what this list does not have: {', '.join(found.unmatched)}."
+
+
+def _cuts(cuts: CutList) -> Chapter:
+    units, rows = cuts.units, []
+    us = units == "US"
+
+    def shown(length):
+        return round(float(BORE.shown(length, units)), 4)
+
+    for one in cuts:
+        if one.loose:
+            head = f"{one.pipe}: {tape(one.total, units)} in all; {one.verdict}"
+        else:
+            many = "length" if len(one.bars) == 1 else "lengths"
+            head = f"{one.pipe}: {len(one.bars)} {many} of {tape(one.si.stock, units)}; {one.verdict}"
+        for number, bar in enumerate(one.bars, start=1):
+            for cut in bar.si.cuts:
+                last = cut is bar.si.cuts[-1] and not one.loose
+                rows.append((
+                    head, "" if one.loose else str(number), cut.si.name, shown(cut.si.length), *([tape(cut.si.length, units)] if us else []),
+                    shown(bar.si.offcut) if last else None, *([tape(bar.si.offcut, units) if last else ""] if us else []),
+                ))  # fmt: skip
+    decimals = 2 if us else 0
+    columns = (
+        words("pipe"), words("from length"), words("cut for"), amount("cut", BORE, units, decimals), *([words("on the tape")] if us else []),
+        amount("left over", BORE, units, decimals), *([words("left, on the tape")] if us else []), pen("sawn"),
+    )  # fmt: skip
+    hints = [f"{one.pipe}: {hint}" for one in cuts if (hint := one.hint(tape(cuts.kerf, units)))]
+    return Chapter("cuts", "Cut list", (Grid("cuts", "What to saw from which length", columns, tuple(rows), grouped=True), Points((*cuts.remarks, *hints))))
+
+
+# --- upkeep -------------------------------------------------------------------------------------------------
+
+
+def _upkeep(system) -> Chapter:
+    units, media = system.build.units, system.beds.media
+    feed, said = system.fish.feed, []
+    if feed > 0:
+        tasks = startup.upkeep_plan.si(feed, media if media > 0 else feed / USUAL_FEED)
+        tasks = sorted((t.si for t in tasks if media > 0 or "media" not in t.si.name), key=lambda t: t.every)
+    else:
+        tasks = []
+        said.append("Without feed there is nothing to go by.")
+    rows = tuple((_each(t.every), t.name, float(t.every / DAY), t.how, t.never) for t in tasks)
+    columns = (words("how often"), words("task"), count("every", "d", 0), words("how"), words("never"))
+    said += ["For the heaviest day's feed; common practice, no source. More often is right whenever you see it is needed."]
+    if system.build.upkeep is not None:
+        p = upkeep_of(system)
+        if p.lots:
+            lots = f"in {p.lots} lots" if p.lots > 1 else "in one lot"
+            said.append(f"Base: up to {BODY_MASS.text(p.base_daily * DAY, units)} of {p.base} a day {lots}, dissolved in a bucket, and only as far as alkalinity and pH have fallen: test first.")
+        said.append(f"Make-up water: about {VOLUME.text(p.make_up * DAY, units)} a day" + (", without its chlorine." if p.tap_chlorine > 0 else "."))
+        how = "with ammonia, before any fish" if p.section.start == "with ammonia" else "with a few fish and little feed"
+        said.append(f"Start: {how}. Full stocking only when ammonia and nitrite have gone to nothing within a day of a full dose or a full feed.")
+    return Chapter("upkeep", "Upkeep calendar", (*([Grid("upkeep", "What to do, and how often", columns, rows)] if rows else []), Points(tuple(said))))
+
+
+def _each(seconds: float) -> str:
+    said = span(seconds)
+    return {"1 day": "each day", "7 days": "each week", "a year": "once a year"}.get(said, f"each {said}")
+
+
+# --- how sure, and where from ---------------------------------------------------------------------------------
+
+
+def _sure(build: Build, designs: int, seed: int) -> Chapter:
+    try:
+        found = sweep(build, None, designs, seed=seed)
+    except DesignError as wrong:
+        return Chapter("sure", "How sure", (Words(str(wrong)),))
+    chances = {name: chance for name, chance in found.chances.items() if name != EVERYTHING}
+    doubtful = sorted((name for name, chance in chances.items() if chance < 1), key=chances.get)[:_UNSURE]
+    lines = [
+        f"{found.n:,} designs like yours were solved, each with {len(found.unknowns)} unknowns drawn anew between a low and a high: what fittings cost, what pumps bring, heights, water, feed.",
+        f"All of it holds in {found.said(EVERYTHING)} of them." if chances else "There is nothing to hold.",
+    ]
+    if chances and not doubtful:
+        lines.append(f"Each of the {len(chances)} things asked (pumps, shares, drains, siphons, sump, media) holds in every one.")
+    blocks = [Words(" ".join(lines))]
+    if doubtful:
+        rows = tuple((name, found.said(name), next(iter(found.matters(name)), "")) for name in doubtful)
+        blocks.append(Grid("sure", "What may not hold", (words("what"), words("holds in"), words("hangs most on")), rows))
+    shown = [name for name in found.results if name.startswith("line ") and name.endswith(".flow") and "›" not in name]
+    spans = []
+    for name in shown:
+        low, high = (float(FLOW.shown(q.m_as("m³/s"), build.units)) for q in found.percentiles(name, (5, 95)).values())
+        spans.append((found.label(name), low, high, next(iter(found.matters(name)), "")))
+    if spans:
+        columns = (words("what"), amount("from", FLOW, build.units), amount("to", FLOW, build.units), words("hangs most on"))
+        blocks.append(Grid("spans", "Where nine of ten designs lie", columns, tuple(spans)))
+    blocks.append(Words("A chance is as good as its ranges. The bucket tells more."))
+    return Chapter("sure", "How sure", tuple(blocks))
+
+
+def _sources(seen: Review) -> Chapter:
+    units, rows = seen.build.units, []
+    for r in seen.results.values():
+        finite = math.isfinite(r.value)
+        shown = float(r.kind.shown(r.value, units)) if finite else "not possible"
+        rows.append((r.section, f"{r.label}: {r.column}" if r.column else r.label, shown, r.kind.unit(units) if r.kind is not NUMBER else "", r.formula, r.source))
+    columns = (words("part"), words("what"), count("value"), words("unit"), words("formula"), words("source"))
+    intro = "Every number of the review. Sources are told in full in the help of each function and beside each row of the tables in the folder data. Demo pumps, prices and builds are invented."
+    return Chapter("sources", "Every number and its source", (Words(intro), Grid("sources", "Numbers, formulas, sources", columns, tuple(rows), grouped=True)))

@@ -1,0 +1,221 @@
+"""What a build sheet is made of: chapters of words, lists, tables and drawings, as plain records without any layout.
+
+A person's own names are text and nothing else. In the records each stands between two signs (`OPEN` and `SHUT`, the
+isolates of Unicode) wherever its direction of writing could upset its surroundings; `bare` takes them out again.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from dataclasses import dataclass, replace
+
+from aquaplumb.build import Build
+from aquaplumb.units import Kind, rounded
+from aquaplumb.workshop.cut_list import shown_name
+
+OPEN, SHUT = "\u2068", "\u2069"
+_LONGEST = 2000  # characters of a cell or paragraph
+_TURNS = re.compile("[\u061c\u200e\u200f\u202a-\u202e\u2066-\u2069]")  # signs that turn the direction of writing
+_FROM_THE_RIGHT = re.compile("[\u0590-\u08ff\ufb1d-\ufdff\ufe70-\ufeff\U00010800-\U00010fff\U0001e800-\U0001efff]")
+
+
+@dataclass(frozen=True)
+class Column:
+    """A column of a table: its name, the unit of its numbers, their decimals (else three figures); `pen` stays empty to be filled in by hand."""
+
+    name: str
+    unit: str = ""
+    decimals: int | None = None
+    number: bool = False
+    pen: bool = False
+
+    @property
+    def header(self) -> str:
+        """The name with its unit, as everywhere: "flow [L/h]"."""
+        return f"{self.name} [{self.unit}]" if self.unit else self.name
+
+    def text(self, cell) -> str:
+        """A cell as a person reads it."""
+        if cell is None:
+            return ""
+        if isinstance(cell, str):
+            return cell
+        if not math.isfinite(cell):
+            return "not possible"
+        if self.decimals is None:
+            return rounded(cell)
+        plain = f"{cell:,.{self.decimals}f}"
+        plain = plain.rstrip("0").rstrip(".") if "." in plain else plain
+        return "0" if plain == "-0" else plain
+
+
+def words(name: str) -> Column:
+    """A column of words."""
+    return Column(name)
+
+
+def amount(name: str, kind: Kind, units: str, decimals: int | None = None) -> Column:
+    """A column of numbers in the builder's unit of a kind."""
+    return Column(name, kind.unit(units), decimals, number=True)
+
+
+def count(name: str, unit: str = "", decimals: int | None = None) -> Column:
+    """A column of numbers in a unit of its own."""
+    return Column(name, unit, decimals, number=True)
+
+
+def pen(name: str = "yours") -> Column:
+    """A column to write in."""
+    return Column(name, pen=True)
+
+
+@dataclass(frozen=True)
+class Grid:
+    """A table: rows of text, numbers or None. Where `grouped`, the first column heads the rows that have the same."""
+
+    key: str
+    title: str
+    columns: tuple[Column, ...]
+    rows: tuple[tuple, ...]
+    grouped: bool = False
+
+
+@dataclass(frozen=True)
+class Words:
+    """A paragraph."""
+
+    text: str
+
+
+@dataclass(frozen=True)
+class Caution:
+    """A paragraph that nobody may miss."""
+
+    text: str
+
+
+@dataclass(frozen=True)
+class Heading:
+    """A heading inside a chapter."""
+
+    text: str
+
+
+@dataclass(frozen=True)
+class Steps:
+    """What to do, in order."""
+
+    lines: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Points:
+    """Things to know, in no order."""
+
+    lines: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Drawing:
+    """A picture as SVG text, with its title and the same in words."""
+
+    title: str
+    svg: str
+    alt: str
+
+
+@dataclass(frozen=True)
+class Chapter:
+    """A part of the sheet."""
+
+    key: str
+    title: str
+    blocks: tuple
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """A build's whole sheet: its title, the verdict, whether it is sound, and the chapters in order."""
+
+    title: str
+    about: str
+    units: str
+    verdict: str
+    sound: bool
+    chapters: tuple[Chapter, ...]
+
+    def chapter(self, key: str) -> Chapter:
+        """A chapter by its key."""
+        return next(one for one in self.chapters if one.key == key)
+
+    @property
+    def grids(self) -> list[Grid]:
+        """All tables, in order."""
+        return [block for chapter in self.chapters for block in chapter.blocks if isinstance(block, Grid)]
+
+    def grid(self, key: str) -> Grid:
+        """A table by its key."""
+        return next(one for one in self.grids if one.key == key)
+
+
+# --- a person's own words ---------------------------------------------------------------------------------
+
+
+def bare(text: str) -> str:
+    """Text without the signs round names: for a table file."""
+    return text.replace(OPEN, "").replace(SHUT, "")
+
+
+def _tidy(text: str) -> str:
+    """On one line, without signs that turn the direction of writing or that do not print."""
+    text = "".join(letter if letter.isprintable() else " " for letter in _TURNS.sub("", text))
+    return " ".join(text.split())
+
+
+class Names:
+    """Makes a person's names safe in any text: shortened, and kept from turning what stands round them."""
+
+    def __init__(self, build: Build):
+        own = [*build.vessels, *build.lines]
+        own += [pipe.si.name for line in build.pumped.values() for pipe in (*line.si.suction, *line.si.pipe)]
+        tidied = {_tidy(name): _shown(name) for name in own if name}
+        tidied |= {shown_name(name): _shown(name) for name in own if name}
+        tidied = {name: shown for name, shown in tidied.items() if name and name != shown}
+        longest_first = sorted(tidied, key=len, reverse=True)
+        self._shown = tidied
+        self._pattern = re.compile("|".join(map(re.escape, longest_first))) if tidied else None
+
+    def __call__(self, text: str, *, longest: int = _LONGEST) -> str:
+        """A text as it may stand on the sheet."""
+        text = _tidy(text)
+        if self._pattern:
+            text = self._pattern.sub(lambda found: self._shown[found[0]], text)
+        if len(text) > longest:
+            text = bare(text)[: longest - 1] + "…"
+        if _FROM_THE_RIGHT.search(text) and OPEN not in text:
+            text = f"{OPEN}{text}{SHUT}"
+        return text
+
+    def tidied(self, block):
+        """A block, chapter or the like with every text in it made safe."""
+        if isinstance(block, str):
+            return self(block)
+        if isinstance(block, tuple):
+            return tuple(self.tidied(one) for one in block)
+        if isinstance(block, Drawing):
+            return replace(block, title=self(block.title), alt=self(block.alt))
+        if isinstance(block, Grid):
+            return replace(block, title=self(block.title), rows=self.tidied(block.rows))
+        if isinstance(block, (Words, Caution, Heading)):
+            return replace(block, text=self(block.text))
+        if isinstance(block, (Steps, Points)):
+            return replace(block, lines=self.tidied(block.lines))
+        if isinstance(block, Chapter):
+            return replace(block, blocks=self.tidied(block.blocks))
+        return block
+
+
+def _shown(name: str) -> str:
+    shown = shown_name(_tidy(name))
+    return f"{OPEN}{shown}{SHUT}" if _FROM_THE_RIGHT.search(shown) else shown

@@ -1,0 +1,107 @@
+"""The build sheet as one page of HTML that needs nothing else: no script, no network; it prints on A4 and Letter.
+
+All that a person wrote is text: it is escaped by the template engine, and each name stands in a `<bdi>` of its own where
+its direction of writing asks for it. The page itself is in ``sheet.html``, beside this file.
+"""
+
+from __future__ import annotations
+
+import itertools
+import re
+from pathlib import Path
+
+from aquaplumb import __version__
+from aquaplumb.units import DesignError
+from aquaplumb.workshop.sheet.records import OPEN, SHUT, Drawing, Grid, Sheet, bare
+
+PAPERS = {"A4": "A4", "letter": "letter"}
+_SHORT = 14  # letters of a word that need not be broken
+_METADATA = re.compile(r"<metadata>.*?</metadata>", re.DOTALL)
+_IDS = re.compile(r'(\bid="|url\(#|href="#)')
+_NEVER = re.compile(r"<\s*(script|foreignObject|iframe|image)\b|\bon\w+\s*=|javascript:", re.IGNORECASE)
+
+
+def html(sheet: Sheet, *, paper: str = "") -> str:
+    """The page.
+
+    Parameters
+    ----------
+    sheet : Sheet
+    paper : str
+        "A4" or "letter", for a printer that is not asked; left open otherwise, so that the reader's own is used.
+
+    Returns
+    -------
+    str
+
+    Raises
+    ------
+    DesignError
+        Where the paper is not known.
+
+    Source: none; a layout.
+
+    Examples
+    --------
+    >>> from aquaplumb.workshop.sheet import sheet
+    >>> html(sheet("courtyard", designs=50)).startswith("<!DOCTYPE html>")
+    True
+    """
+    if paper and paper not in PAPERS:
+        raise DesignError(f"there is no paper '{paper}'; there is {' and '.join(PAPERS)}.")
+    page = _template().render(sheet=sheet, version=__version__, paper=PAPERS.get(paper, ""))
+    return re.sub(r"\n\s*\n+", "\n", page).strip() + "\n"
+
+
+def _template():
+    import jinja2
+
+    place = jinja2.Environment(autoescape=True, trim_blocks=True, lstrip_blocks=True, undefined=jinja2.StrictUndefined)
+    place.filters |= {"marked": _marked, "bare": bare, "kind": lambda block: type(block).__name__, "looks": _looks, "groups": _groups, "capitalised": _capitalised, "drawn": _Drawn()}
+    return place.from_string(Path(__file__).with_name("sheet.html").read_text(encoding="utf-8"))
+
+
+def _marked(text: str):
+    """Escaped text, the signs round names turned into elements."""
+    from markupsafe import Markup, escape
+
+    return Markup(str(escape(text)).replace(OPEN, "<bdi>").replace(SHUT, "</bdi>"))
+
+
+def _capitalised(text):
+    return text[:1].upper() + text[1:]
+
+
+def _looks(grid: Grid) -> list:
+    """How each column looks: numbers to the right, room for a pen, and short words that are never broken."""
+    from markupsafe import Markup
+
+    found = []
+    for place, column in enumerate(grid.columns):
+        cells = [row[place] for row in grid.rows if place < len(row) and isinstance(row[place], str)]
+        longest = max((len(word) for cell in cells for word in cell.split()), default=0)
+        name = ("tick" if column.name in ("have", "sawn") else "pen") if column.pen else "number" if column.number else "short" if longest <= _SHORT else ""
+        found.append(Markup(f' class="{name}"') if name else Markup(""))
+    return found
+
+
+def _groups(grid: Grid) -> list[tuple[str, list]]:
+    """The rows of a table under what heads them."""
+    if not grid.grouped:
+        return [("", list(grid.rows))]
+    return [(head, list(rows)) for head, rows in itertools.groupby(grid.rows, key=lambda row: row[0])]
+
+
+class _Drawn:
+    """Puts drawings into the page: each with ids of its own, and nothing in it that could run or load."""
+
+    def __init__(self) -> None:
+        self._count = 0
+
+    def __call__(self, drawing: Drawing):
+        from markupsafe import Markup
+
+        if _NEVER.search(drawing.svg):
+            raise ValueError(f"the drawing '{drawing.title}' holds what has no place on paper")
+        self._count += 1
+        return Markup(_IDS.sub(rf"\g<1>drawing{self._count}-", _METADATA.sub("", drawing.svg)))
