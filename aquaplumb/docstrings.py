@@ -32,7 +32,7 @@ def filled_in(doc: str | None, fields: dict[str, tuple[str, str, str]], returns:
     fields: For each name what it is ("Flow"), its unit ("m³/s") and its shape unless the author says another.
     returns: The same of what comes back; None of a record.
     """
-    if not doc or "\n    ----" in doc:
+    if not doc:
         return doc
     lines = inspect.cleandoc(doc).split("\n")
     at = next((i for i, line in enumerate(lines) if line.startswith(">>> ")), len(lines))

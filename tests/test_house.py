@@ -193,7 +193,7 @@ def public():
 PUBLIC = dict(public())
 DOORS = {name: thing for name, thing in PUBLIC.items() if hasattr(thing, "si") and hasattr(thing, "kinds")}
 RECORDS = {name: thing for name, thing in PUBLIC.items() if isinstance(thing, type) and issubclass(thing, Record)}
-HEADING = re.compile(r"(?m)^(Parameters|Returns|Raises|Notes|Examples|Sources?)(?:\n-{3,}$|:)")
+HEADING = re.compile(r"(?m)^(Parameters|Attributes|Returns|Raises|Notes|Examples|Sources?)(?:\n-{3,}$|:)")
 
 
 def sections(thing):
@@ -218,15 +218,17 @@ def test_there_is_something_to_read():
 
 @pytest.mark.parametrize("name", DOORS)
 def test_a_functions_docstring(name):
+    """What its author wrote, and what the door made of it."""
     function, said = DOORS[name], sections(DOORS[name])
+    assert "----" not in function.si.__doc__, "names, kinds and units are in the annotations: say what they cannot (see docstrings.py)"
     assert said[""].strip().split("\n")[0].endswith("."), "the first line is a sentence"
     given = entries(said.get("Parameters", ""))
     assert [n for n, _ in given] == list(inspect.signature(function).parameters)
     for parameter, text in given:
         kind = function.kinds.get(parameter)
         assert unit_of(text) == (kind.si if kind else ""), f"{parameter} : {text}"
-    returned = said["Returns"].strip().split("\n")[0]
     if function.returns is not None:
+        returned = said["Returns"].strip().split("\n")[0]
         assert unit_of(returned) == function.returns.si, returned
     assert said.get("Source", "").strip(), "says where it is from"
     assert ">>> " in said.get("Examples", ""), "shows what a builder would type"
@@ -237,12 +239,7 @@ def test_a_records_docstring(name):
     record, said = RECORDS[name], sections(RECORDS[name])
     assert said[""].strip(), "says what it is"
     assert inspect.getdoc(record) != inspect.getdoc(Record), "has words of its own"
-    if "Parameters" in said:
-        given = entries(said["Parameters"])
-        assert {n for n, _ in given} <= set(record._kinds)
-        for field, text in given:
-            kind = record._kinds[field]
-            assert unit_of(text) == (kind.si if kind else ""), f"{field} : {text}"
+    assert [n for n, _ in entries(said["Attributes"])] == list(record._kinds)
 
 
 @pytest.mark.parametrize("name", sorted(PUBLIC.keys() - DOORS.keys() - RECORDS.keys()))
@@ -252,7 +249,7 @@ def test_everything_else_says_what_it_is(name):
 
 def test_units_in_docstrings_are_ones_that_we_know():
     for name, thing in PUBLIC.items():
-        for section in ("Parameters", "Returns"):
+        for section in ("Parameters", "Attributes", "Returns"):
             for line in sections(thing).get(section, "").split("\n"):
                 if not line.startswith(" ") and (unit := unit_of(line)):
                     assert unit in UNITS, f"{name}: {line}"

@@ -30,9 +30,7 @@ _HALVINGS = 40  # of the air flow: to 1e-12 of the open flow
 class AirPump(tables.Row):
     """An air pump by three points: open to the air, in the middle, and shut. All in the table are invented for the demo.
 
-    Source
-    ------
-    ``data/airpumps.csv``, row by row.
+    Source: ``data/airpumps.csv``, row by row.
     """
 
     supply: str
@@ -61,33 +59,17 @@ def air_pressure(
 ) -> Pressure:
     """The pressure that an air pump needs at its outlet: the water above the stone, the stone, the tube.
 
-    Parameters
-    ----------
-    depth : Length, scalar or array [m]
-        Of water above the stone, at its highest.
-    stone_loss : Pressure, scalar or array [Pa]
-        The stone table has it; 5 kPa, a stone that begins to clog, when left out.
-    tube_loss : Pressure, scalar or array [Pa]
-        `air_tube_loss`, and about 1 kPa for a check valve; nothing when left out.
-    temperature : Temperature, scalar or array [K]
-        Of the water, 0 to 40 °C.
-
-    Returns
-    -------
-    Pressure, scalar or array [Pa]
-        Above the air's own. It is the same at any height above the sea; what a pump can give there is less
+    depth: Of water above the stone, at its highest.
+    stone_loss: The stone table has it; 5 kPa, a stone that begins to clog, when left out.
+    tube_loss: `air_tube_loss`, and about 1 kPa for a check valve; nothing when left out.
+    temperature: Of the water, 0 to 40 °C.
+    returns: Above the air's own. It is the same at any height above the sea; what a pump can give there is less
         (`air_pump_flow`).
 
-    Notes
-    -----
     p = ρ g h + stone + tube: 9.8 kPa for each metre of water.
 
-    Source
-    ------
-    Hydrostatics; losses common practice, no source.
+    Source: Hydrostatics; losses common practice, no source.
 
-    Examples
-    --------
     >>> from aquaplumb import air, u
     >>> print(round(air.air_pressure(0.8 * u.m, stone_loss=3 * u.kPa).to("kPa"), 1))
     10.8 kPa
@@ -101,30 +83,14 @@ def air_pressure(
 def air_tube_loss(air_flow: AirFlow, bore: Bore, length: Length, *, altitude: Length = 0.0) -> Pressure:
     """The pressure that air loses in its tube. Thin tube eats a small air pump: half the bore costs 25 times as much.
 
-    Parameters
-    ----------
-    air_flow : AirFlow, scalar or array [m³/s]
-        Free air through this one tube.
-    bore : Bore, scalar or array [m]
-    length : Length, scalar or array [m]
-    altitude : Length, scalar or array [m]
+    air_flow: Free air through this one tube.
 
-    Returns
-    -------
-    Pressure, scalar or array [Pa]
-
-    Notes
-    -----
     Darcy-Weisbach in a smooth tube with air of 20 °C at the pressure of the place: f L/D ρ V²/2. The squeeze (about
     10 %) is left out, on the safe side; meant for losses up to about 10 kPa.
 
-    Source
-    ------
-    `pipes.friction_factor` (Colebrook); dry air's gas constant 287.05 J/kg/K and viscosity 1.81e-5 Pa s, US Standard
+    Source: `pipes.friction_factor` (Colebrook); dry air's gas constant 287.05 J/kg/K and viscosity 1.81e-5 Pa s, US Standard
     Atmosphere 1976 (from memory).
 
-    Examples
-    --------
     >>> from aquaplumb import air, u
     >>> print(round(air.air_tube_loss(20 * u.L / u.min, 6 * u.mm, 5 * u.m).to("kPa"), 1))
     2.7 kPa
@@ -141,30 +107,15 @@ def air_tube_loss(air_flow: AirFlow, bore: Bore, length: Length, *, altitude: Le
 def air_pump_flow(pump: str | AirPump, pressure: Pressure, *, altitude: Length = 0.0) -> AirFlow:
     """The free air that an air pump moves against a pressure.
 
-    Parameters
-    ----------
-    pump : str
-        A name in the air pump table, or an `AirPump` of your own from its maker's curve.
-    pressure : Pressure, scalar or array [Pa]
-        At its outlet (`air_pressure`).
-    altitude : Length, scalar or array [m]
+    pump (str): A name in the air pump table, or an `AirPump` of your own from its maker's curve.
+    pressure: At its outlet (`air_pressure`).
+    returns: 0 at and above the pressure at which it stalls.
 
-    Returns
-    -------
-    AirFlow, scalar or array [m³/s]
-        0 at and above the pressure at which it stalls.
-
-    Notes
-    -----
     Straight lines between open, middle and shut. On a mountain the pressures shrink as the air's own, since a pump
     squeezes by a ratio: common practice, no source.
 
-    Source
-    ------
-    ``data/airpumps.csv``, invented for the demo.
+    Source: ``data/airpumps.csv``, invented for the demo.
 
-    Examples
-    --------
     >>> from aquaplumb import air, u
     >>> print(round(air.air_pump_flow("demo mains 35 W air pump", 15 * u.kPa).to("L/min"), 1))
     45 L/min
@@ -190,41 +141,20 @@ def air_delivered(
 ) -> AirFlow:
     """The free air that an air pump delivers through tubes and stones at a depth: where its curve meets the need.
 
-    Parameters
-    ----------
-    pump : str
-        As in `air_pump_flow`.
-    depth : Length, scalar or array [m]
-    stone_loss : Pressure, scalar or array [Pa]
-        As in `air_pressure`.
-    bore : Bore, scalar or array [m]
-        Of the one tube that takes a stone's air; 6 mm when left out.
-    length : Length, scalar or array [m]
-        Of each tube; none when left out.
-    temperature : Temperature, scalar or array [K]
-        Of the water.
-    altitude : Length, scalar or array [m]
-    stones : Number, scalar or array
-        That share the air evenly, each on a tube of its own; 1, all the air through one tube, when left out.
-    each : AirFlow, scalar or array [m³/s]
-        Through one stone, at which it loses `stone_loss`; the loss then goes with the flow, as through any fine pores.
-        Left out: the loss is the same at any flow.
+    pump (str): As in `air_pump_flow`.
+    stone_loss: As in `air_pressure`.
+    bore: Of the one tube that takes a stone's air; 6 mm when left out.
+    length: Of each tube; none when left out.
+    temperature: Of the water.
+    stones: That share the air evenly, each on a tube of its own; 1, all the air through one tube, when left out.
+    each: Through one stone, at which it loses `stone_loss`; the loss then goes with the flow, as through any fine
+        pores. Left out: the loss is the same at any flow.
+    returns: 0 where the pump cannot push air that deep.
 
-    Returns
-    -------
-    AirFlow, scalar or array [m³/s]
-        0 where the pump cannot push air that deep.
-
-    Notes
-    -----
     pump curve (p) = Q with p = ρ g h + stone + tube (Q/stones), by halving.
 
-    Source
-    ------
-    `air_pump_flow`, `air_pressure` and `air_tube_loss`. A stone's loss in proportion to its flow: Darcy's law.
+    Source: `air_pump_flow`, `air_pressure` and `air_tube_loss`. A stone's loss in proportion to its flow: Darcy's law.
 
-    Examples
-    --------
     >>> from aquaplumb import air, u
     >>> print(round(air.air_delivered("demo mains 35 W air pump", 0.8 * u.m, bore=12 * u.mm, length=6 * u.m).to("L/min"), 0))
     48 L/min

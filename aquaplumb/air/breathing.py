@@ -63,26 +63,11 @@ def respiration(body_mass: BodyMass, temperature: Temperature, *, species: str =
 
     Small fish and warm water take more. A fit is a second opinion on `respiration_by_feed`: take the larger.
 
-    Parameters
-    ----------
-    body_mass : BodyMass, scalar or array [kg]
-        Of one fish. Tilapia 3 to 210 g, trout 5 to 500 g, catfish 20 to 500 g.
-    temperature : Temperature, scalar or array [K]
-        Tilapia 24 to 32 °C, trout 4 to 18 °C, catfish 20 to 32 °C.
-    species : str
-        Nile tilapia, rainbow trout or channel catfish.
+    body_mass: Of one fish. Tilapia 3 to 210 g, trout 5 to 500 g, catfish 20 to 500 g.
+    temperature: Tilapia 24 to 32 °C, trout 4 to 18 °C, catfish 20 to 32 °C.
+    species: Nile tilapia, rainbow trout or channel catfish.
+    raises: Outside the range of a fit, or for a fish that has none here.
 
-    Returns
-    -------
-    Respiration, scalar or array [1/s]
-
-    Raises
-    ------
-    DesignError
-        Outside the range of a fit, or for a fish that has none here.
-
-    Notes
-    -----
     W in g, t in °C, mg of oxygen for a kg of fish in an hour:
     tilapia 2014.45 + 2.75 W − 165.2 t + 0.007 W² + 3.93 t² − 0.21 W t;
     trout K T^a W^-0.138 in °F and lb, K = 1.90e-6 and a = 3.130 up to 50 °F, 3.05e-4 and 1.855 above (lb for 100 lb
@@ -91,14 +76,10 @@ def respiration(body_mass: BodyMass, temperature: Temperature, *, species: str =
     The tilapia fit is not monotonic: below its range it *rises* on cooling (200 g: 124 at 28 °C, 272 at 20 °C), and
     above 110 g it already turns at its cool end (200 g: 135 at 24 °C). That is the fit, not the fish.
 
-    Source
-    ------
-    Tilapia: Scientific Reports 11:24130 (2021), eq. 4, tested on fish of 3 to 210 g at 24 to 32 °C. Trout: Liao
+    Source: Tilapia: Scientific Reports 11:24130 (2021), eq. 4, tested on fish of 3 to 210 g at 24 to 32 °C. Trout: Liao
     (1971), Water requirements of salmonids. Catfish: Boyd, Romaire and Johnston (1978), J. Environ. Qual. 7(1). Trout
     and catfish, with their ranges, from memory: check before quoting.
 
-    Examples
-    --------
     >>> from aquaplumb import air, u
     >>> print(round(air.respiration(200 * u.g, 28 * u.degC).to("mg/kg/h"), 0))
     124 mg/h/kg
@@ -120,31 +101,17 @@ def respiration(body_mass: BodyMass, temperature: Temperature, *, species: str =
 def respiration_by_feed(feeding_rate: Rate, *, per_feed: Number = 0.25) -> Respiration:
     """The oxygen that a kilogram of fish breathes in an hour, from what it eats: the usual way.
 
-    Parameters
-    ----------
-    feeding_rate : Rate, scalar or array [1/s]
-        Feed a day as a share of the fish's mass (`fish.feeding_rate`), such as 1.5 %/d.
-    per_feed : Number, scalar or array
-        Mass of oxygen for a mass of feed: 0.2 to 0.5; as in `fish.fish_oxygen`.
+    feeding_rate: Feed a day as a share of the fish's mass (`fish.feeding_rate`), such as 1.5 %/d.
+    per_feed: Mass of oxygen for a mass of feed: 0.2 to 0.5; as in `fish.fish_oxygen`.
+    returns: The day's mean. After a meal it is more: `after_meal`. Fish that fast breathe still, 50 to 200 mg/kg/h:
+        below about 1 %/d of feed this says too little.
 
-    Returns
-    -------
-    Respiration, scalar or array [1/s]
-        The day's mean. After a meal it is more: `after_meal`. Fish that fast breathe still, 50 to 200 mg/kg/h: below
-        about 1 %/d of feed this says too little.
-
-    Notes
-    -----
     r = feeding rate · oxygen for a mass of feed. 1.5 %/d and 0.25: 156 mg/kg/h.
 
-    Source
-    ------
-    Timmons and Ebeling, Recirculating Aquaculture (0.2 to 0.5, from memory). Measured on cutthroat trout at 1.3 %/d:
+    Source: Timmons and Ebeling, Recirculating Aquaculture (0.2 to 0.5, from memory). Measured on cutthroat trout at 1.3 %/d:
     0.274 and 149 mg/kg/h (a density trial in raceways, abstract). Fasting: southern catfish 50 (Comp. Biochem. Physiol.
     A 146, 2007), young tilapia 166 to 189 mg/kg/h (Mar. Freshw. Behav. Physiol. 2013), at rest, abstracts.
 
-    Examples
-    --------
     >>> from aquaplumb import air, u
     >>> print(round(air.respiration_by_feed(1.5 * u.percent / u.day).to("mg/kg/h"), 0))
     156 mg/h/kg
@@ -157,25 +124,13 @@ def respiration_by_feed(feeding_rate: Rate, *, per_feed: Number = 0.25) -> Respi
 def after_meal(respiration: Respiration, *, meal_peak: Number = 1.4) -> Respiration:
     """What fish breathe in the hours after a meal. A failure comes then as well as at any other time: reckon with it.
 
-    Parameters
-    ----------
-    respiration : Respiration, scalar or array [1/s]
-        The day's mean.
-    meal_peak : Number, scalar or array
-        1 to 4: 1.4 when fed several small meals, 2 for one or two big ones, 3 for gorged catfish.
+    respiration: The day's mean.
+    meal_peak: 1 to 4: 1.4 when fed several small meals, 2 for one or two big ones, 3 for gorged catfish.
 
-    Returns
-    -------
-    Respiration, scalar or array [1/s]
-
-    Source
-    ------
-    1.4 and 2: common practice, no source. 3: southern catfish fed to satiation, 148 against 50 mg/h fasting for a
+    Source: 1.4 and 2: common practice, no source. 3: southern catfish fed to satiation, 148 against 50 mg/h fasting for a
     1 kg fish (Comp. Biochem. Physiol. A 146, 2007, abstract). It peaks 1 to 6 h after the meal (Aquaculture 148, 1997,
     sea bream, abstract).
 
-    Examples
-    --------
     >>> from aquaplumb import air, u
     >>> print(air.after_meal(150 * u.mg / u.kg / u.h, meal_peak=2).to("mg/kg/h"))
     300 mg/h/kg
@@ -190,30 +145,14 @@ def respiration_at(
 ) -> Respiration:
     """What fish breathe at another temperature than the one at which it is known: in warmer water more.
 
-    Parameters
-    ----------
-    respiration : Respiration, scalar or array [1/s]
-    temperature : Temperature, scalar or array [K]
-        Within what the fish lives in.
-    known_at : Temperature, scalar or array [K]
-    ten_degrees : Number, scalar or array
-        How many times as much for ten degrees more, 1 to 4; 2 when left out.
+    temperature: Within what the fish lives in.
+    ten_degrees: How many times as much for ten degrees more, 1 to 4; 2 when left out.
 
-    Returns
-    -------
-    Respiration, scalar or array [1/s]
-
-    Notes
-    -----
     r · 2^((t − known at)/10 K). At the top of what it bears a fish may breathe less than that: this is the safe side.
 
-    Source
-    ------
-    Common practice ("twice for ten degrees"); the catfish fit of `respiration` has 2.1. Clarke and Johnston (1999), J.
+    Source: Common practice ("twice for ten degrees"); the catfish fit of `respiration` has 2.1. Clarke and Johnston (1999), J.
     Anim. Ecol. 68: 1.8 from species to species, 2.4 within one, from memory.
 
-    Examples
-    --------
     >>> from aquaplumb import air, u
     >>> print(round(air.respiration_at(150 * u.mg / u.kg / u.h, 30 * u.degC, known_at=25 * u.degC).to("mg/kg/h"), 0))
     212 mg/h/kg
@@ -226,22 +165,10 @@ def respiration_at(
 def oxygen_use(biomass: Mass, respiration: Respiration) -> MassRate:
     """The oxygen that a mass of fish breathes.
 
-    Parameters
-    ----------
-    biomass : Mass, scalar or array [kg]
-    respiration : Respiration, scalar or array [1/s]
-        Oxygen for a mass of fish, such as 300 mg/kg/h after a meal.
+    respiration: Oxygen for a mass of fish, such as 300 mg/kg/h after a meal.
 
-    Returns
-    -------
-    MassRate, scalar or array [kg/s]
+    Source: Definition.
 
-    Source
-    ------
-    Definition.
-
-    Examples
-    --------
     >>> from aquaplumb import air, u
     >>> print(air.oxygen_use(20 * u.kg, 300 * u.mg / u.kg / u.h).to("g/h"))
     6 g/h

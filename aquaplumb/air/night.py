@@ -33,9 +33,7 @@ class OxygenRun(Record):
     `lowest` comes at `lowest_time`; `below` is the time spent under the critical level; `first_below` is when it first
     gets there, infinite where it never does.
 
-    Source
-    ------
-    `oxygen_run`.
+    Source: `oxygen_run`.
     """
 
     time: Time
@@ -92,56 +90,28 @@ def oxygen_run(
     not given; one already eaten still costs its oxygen. Between meals fish take their usual use and after meals more,
     which adds up to some more than the day's mean: the safe side. At low oxygen they breathe on as hard.
 
-    Parameters
-    ----------
-    budget : OxygenBudget
-        The tank with everything running; its fields may be arrays.
-    critical : Concentration, scalar or array [kg/m³]
-    begin : Time, scalar [s]
-        On the clock, since midnight; 18 h when left out.
-    end : Time, scalar [s]
-        32 h, 8 in the morning, when left out.
-    start : Concentration, scalar or array [kg/m³]
-        At the beginning. Left out: where the tank settles at its usual use.
-    meals : Time, array [s]
-        Times of day, each day again: 8 h and 17 h.
-    meal_peak : Number, scalar or array
-        As in `after_meal`.
-    meal_length : Time, scalar [s]
-        How long the use stays high after a meal, 6 h.
-    pump_off : Time, array [s]
-        When the pump stops and when it comes back, in pairs.
-    air_off : Time, array [s]
-        The same for the air.
-    backup_transfer : MassRate, scalar or array [kg/s]
-        Standard transfer of a backup that runs while pump or air is off.
-    backup_delay : Time, scalar [s]
-        From the failure until the backup runs.
-    light : Time, array [s]
-        When it gets light and when dark: 6 h and 18 h.
-    light_gain : MassRate, scalar or array [kg/s]
-        What algae and plants in the tank give, on balance, while it is light. Small; do not build on it.
-    dark_use : MassRate, scalar or array [kg/s]
-        What they take in the dark.
-    points : int
-        Moments to show; all changes come besides.
+    budget: The tank with everything running; its fields may be arrays.
+    begin (one value): On the clock, since midnight; 18 h when left out.
+    end (one value): 32 h, 8 in the morning, when left out.
+    start: At the beginning. Left out: where the tank settles at its usual use.
+    meals (array): Times of day, each day again: 8 h and 17 h.
+    meal_peak: As in `after_meal`.
+    meal_length (one value): How long the use stays high after a meal, 6 h.
+    pump_off (array): When the pump stops and when it comes back, in pairs.
+    air_off (array): The same for the air.
+    backup_transfer: Standard transfer of a backup that runs while pump or air is off.
+    backup_delay (one value): From the failure until the backup runs.
+    light (array): When it gets light and when dark: 6 h and 18 h.
+    light_gain: What algae and plants in the tank give, on balance, while it is light. Small; do not build on it.
+    dark_use: What they take in the dark.
+    points: Moments to show; all changes come besides.
+    returns: time [s], oxygen, lowest [kg/m³], lowest time, below, first below [s]
 
-    Returns
-    -------
-    OxygenRun
-        time [s], oxygen, lowest [kg/m³], lowest time, below, first below [s]
-
-    Notes
-    -----
     The closed form of `oxygen_after` from change to change. Within one stretch the level only rises or only falls, so
     the lowest is found exactly.
 
-    Source
-    ------
-    `oxygen_after`; the meal's shape: common practice, no source (`after_meal` for its size).
+    Source: `oxygen_after`; the meal's shape: common practice, no source (`after_meal` for its size).
 
-    Examples
-    --------
     >>> from aquaplumb import air, u
     >>> tank = air.OxygenBudget(volume="1000 L", use="3 g/h", inflow="1000 L/h", inflow_oxygen="8 mg/L")
     >>> night = air.oxygen_run(tank, "3 mg/L", pump_off=[27, 28] * u.h)

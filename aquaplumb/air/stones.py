@@ -33,9 +33,7 @@ from aquaplumb.units import (
 class AirStone(tables.Row):
     """A stone or diffuser: the share of the air's oxygen that it brings in for each metre of depth, its air, its loss.
 
-    Source
-    ------
-    ``data/airstones.csv``, row by row.
+    Source: ``data/airstones.csv``, row by row.
     """
 
     transfer_low: DepthShare
@@ -52,9 +50,7 @@ class AirStone(tables.Row):
 class BackupAir(Record):
     """The air that holds a level with the pump off: its flow, the stones, the pressure at the air pump's outlet.
 
-    Source
-    ------
-    `backup_air`.
+    Source: `backup_air`.
     """
 
     transfer: MassRate
@@ -72,28 +68,14 @@ def air_stone(name: str | AirStone) -> AirStone:
 def transfer_share(depth: Length, *, per_depth: DepthShare = 0.02) -> Number:
     """The share of the oxygen in the air that goes into the water on its way up.
 
-    Parameters
-    ----------
-    depth : Length, scalar or array [m]
-        Of water above the stone, 0 to 6 m.
-    per_depth : DepthShare, scalar or array [1/m]
-        The stone table has it, low, typical and high; 2 %/m, an air stone, when left out.
+    depth: Of water above the stone, 0 to 6 m.
+    per_depth: The stone table has it, low, typical and high; 2 %/m, an air stone, when left out.
+    returns: In clean water without oxygen at 20 °C (SOTE).
 
-    Returns
-    -------
-    Number, scalar or array
-        In clean water without oxygen at 20 °C (SOTE).
-
-    Notes
-    -----
     In proportion to the depth, which holds for a few metres.
 
-    Source
-    ------
-    Wastewater practice: fine bubbles about 3 %/m (1 %/ft), coarse about half, from memory.
+    Source: Wastewater practice: fine bubbles about 3 %/m (1 %/ft), coarse about half, from memory.
 
-    Examples
-    --------
     >>> from aquaplumb import air, u
     >>> print(air.transfer_share(0.8 * u.m, per_depth="3 %/m"))
     0.024
@@ -107,32 +89,16 @@ def transfer_share(depth: Length, *, per_depth: DepthShare = 0.02) -> Number:
 def stone_transfer(air_flow: AirFlow, depth: Length, *, per_depth: DepthShare = 0.02, altitude: Length = 0.0) -> MassRate:
     """The standard transfer of air stones, from the air that goes through them.
 
-    Parameters
-    ----------
-    air_flow : AirFlow, scalar or array [m³/s]
-        Free air at 20 °C, through all stones together.
-    depth : Length, scalar or array [m]
-        Of water above the stones.
-    per_depth : DepthShare, scalar or array [1/m]
-        As in `transfer_share`.
-    altitude : Length, scalar or array [m]
-        Where the air pump stands: thin air carries less oxygen.
+    air_flow: Free air at 20 °C, through all stones together.
+    depth: Of water above the stones.
+    per_depth: As in `transfer_share`.
+    altitude: Where the air pump stands: thin air carries less oxygen.
+    returns: In clean water without oxygen at 20 °C; `field_transfer` makes it what your tank gets, about a third.
 
-    Returns
-    -------
-    MassRate, scalar or array [kg/s]
-        In clean water without oxygen at 20 °C; `field_transfer` makes it what your tank gets, about a third.
-
-    Notes
-    -----
     SOTR = oxygen in air · air flow · share at a metre · depth. 1 L/min at 3 %/m and 1 m: 0.50 g/h.
 
-    Source
-    ------
-    Definition of SOTE; `transfer_share` for its size (from memory).
+    Source: Definition of SOTE; `transfer_share` for its size (from memory).
 
-    Examples
-    --------
     >>> from aquaplumb import air, u
     >>> print(round(air.stone_transfer(20 * u.L / u.min, 0.8 * u.m).to("g/h"), 2))
     5.35 g/h
@@ -155,38 +121,17 @@ def air_flow_needed(
 ) -> AirFlow:
     """The air that stones need to bring an amount of oxygen into water that is to stay at a level.
 
-    Parameters
-    ----------
-    demand : MassRate, scalar or array [kg/s]
-        That the air has to bring (`oxygen_use` after a meal, less what the water flow brings).
-    oxygen : Concentration, scalar or array [kg/m³]
-        The level to hold.
-    depth : Length, scalar or array [m]
-        Of water above the stones.
-    per_depth : DepthShare, scalar or array [1/m]
-        As in `transfer_share`; take the low one of your stone for a design that must hold.
-    temperature : Temperature, scalar or array [K]
-    altitude : Length, scalar or array [m]
-    salinity : Number, scalar or array
-    alpha : Number, scalar or array
-    beta : Number, scalar or array
-        These five as in `field_factor`.
+    demand: That the air has to bring (`oxygen_use` after a meal, less what the water flow brings).
+    oxygen: The level to hold.
+    depth: Of water above the stones.
+    per_depth: As in `transfer_share`; take the low one of your stone for a design that must hold.
+    beta: These five as in `field_factor`.
+    returns: Free air. Infinite where no air can hold the level: it is at or above what the water can take up.
 
-    Returns
-    -------
-    AirFlow, scalar or array [m³/s]
-        Free air. Infinite where no air can hold the level: it is at or above what the water can take up.
-
-    Notes
-    -----
     demand / (`field_factor` · `stone_transfer` of a unit of air).
 
-    Source
-    ------
-    `field_factor` and `stone_transfer`.
+    Source: `field_factor` and `stone_transfer`.
 
-    Examples
-    --------
     >>> from aquaplumb import air, u
     >>> need = air.air_flow_needed(7.1 * u.g / u.h, 5 * u.mg / u.L, depth=1 * u.m, per_depth="3 %/m",
     ...     temperature=28 * u.degC, alpha=0.9, beta=0.98)
@@ -201,23 +146,11 @@ def air_flow_needed(
 def stone_count(air_flow: AirFlow, each: AirFlow) -> Number:
     """The stones that an air flow needs, rounded up.
 
-    Parameters
-    ----------
-    air_flow : AirFlow, scalar or array [m³/s]
-    each : AirFlow, scalar or array [m³/s]
-        Through one stone; the stone table has it. More than its maker says makes big bubbles that bring little.
+    each: Through one stone; the stone table has it. More than its maker says makes big bubbles that bring little.
+    returns: Whole. Put in two at least, on two lines: one clogs.
 
-    Returns
-    -------
-    Number, scalar or array
-        Whole. Put in two at least, on two lines: one clogs.
+    Source: Definition.
 
-    Source
-    ------
-    Definition.
-
-    Examples
-    --------
     >>> from aquaplumb import air, u
     >>> print(air.stone_count("44 L/min", "8 L/min"))
     6.0
@@ -241,35 +174,17 @@ def backup_air(
 ) -> BackupAir:
     """The air and the stones that keep fish alive with the pump off and the usual air off: no water comes in.
 
-    Parameters
-    ----------
-    budget : OxygenBudget
-        The tank.
-    critical : Concentration, scalar or array [kg/m³]
-        The level to hold (`critical_oxygen`); a margin of 1 mg/L above it is wise.
-    depth : Length, scalar or array [m]
-        Of water above the stones.
-    per_depth : DepthShare, scalar or array [1/m]
-        As in `transfer_share`; 1 %/m, the low end of an air stone, when left out.
-    each : AirFlow, scalar or array [m³/s]
-        Through one stone; 8 L/min when left out.
-    stone_loss : Pressure, scalar or array [Pa]
-    tube_loss : Pressure, scalar or array [Pa]
-        These two as in `air_pressure`.
-    meal_peak : Number, scalar or array
-        As in `after_meal`: it has to hold when the fish have just eaten.
+    budget: The tank.
+    critical: The level to hold (`critical_oxygen`); a margin of 1 mg/L above it is wise.
+    depth: Of water above the stones.
+    per_depth: As in `transfer_share`; 1 %/m, the low end of an air stone, when left out.
+    each: Through one stone; 8 L/min when left out.
+    tube_loss: These two as in `air_pressure`.
+    meal_peak: As in `after_meal`: it has to hold when the fish have just eaten.
+    returns: transfer [kg/s] in the field, air flow [m³/s], stones, pressure [Pa]
 
-    Returns
-    -------
-    BackupAir
-        transfer [kg/s] in the field, air flow [m³/s], stones, pressure [Pa]
+    Source: `standard_transfer_needed`, `stone_transfer` and `air_pressure`.
 
-    Source
-    ------
-    `standard_transfer_needed`, `stone_transfer` and `air_pressure`.
-
-    Examples
-    --------
     >>> from aquaplumb import air, u
     >>> tank = air.OxygenBudget(volume="1000 L", use="3.2 g/h", temperature="25 degC")
     >>> print(air.backup_air(tank, "3 mg/L", depth="0.8 m").stones)

@@ -33,28 +33,14 @@ from aquaplumb.units import (
 class OxygenBudget(Record):
     """A fish tank as its oxygen sees it. From `from_si`, each field may be an array: a thousand designs at once.
 
-    Parameters
-    ----------
-    volume : Volume, scalar or array [m³]
-        Of water.
-    use : MassRate, scalar or array [kg/s]
-        What fish take in a usual hour (`oxygen_use`), and bacteria and dirt in the tank itself.
-    inflow : Flow, scalar or array [m³/s]
-        Of water from the pump.
-    inflow_oxygen : Concentration, scalar or array [kg/m³]
-        In that water. It stays as it is, whatever the tank does.
-    standard_transfer : MassRate, scalar or array [kg/s]
-        Of the air stones (`stone_transfer`) or any aerator.
-    surface : Area, scalar or array [m²]
-        Of water that is open to the air.
-    film : DepthRate, scalar or array [m/s]
-        As in `surface_transfer`.
-    alpha : Number, scalar or array
-    beta : Number, scalar or array
-    temperature : Temperature, scalar or array [K]
-    altitude : Length, scalar or array [m]
-    salinity : Number, scalar or array
-        These five as in `field_factor`.
+    volume: Of water.
+    use: What fish take in a usual hour (`oxygen_use`), and bacteria and dirt in the tank itself.
+    inflow: Of water from the pump.
+    inflow_oxygen: In that water. It stays as it is, whatever the tank does.
+    standard_transfer: Of the air stones (`stone_transfer`) or any aerator.
+    surface: Of water that is open to the air.
+    film: As in `surface_transfer`.
+    salinity: These five as in `field_factor`.
     """
 
     volume: Volume
@@ -83,9 +69,7 @@ class OxygenBudget(Record):
 class OxygenTerms(Record):
     """What each way brings at one level of oxygen, and what is left over (`net`; below 0 the oxygen falls).
 
-    Source
-    ------
-    `oxygen_terms`.
+    Source: `oxygen_terms`.
     """
 
     inflow: MassRate
@@ -136,26 +120,12 @@ def without(
 ) -> OxygenBudget:
     """The same tank with its pump, its air or both stopped.
 
-    Parameters
-    ----------
-    budget : OxygenBudget
-    pump_runs : bool
-        Whether water still comes in.
-    air_runs : bool
-        Whether the stones still bubble.
-    meal_peak : Number, scalar or array
-        As in `after_meal`; the usual hour when left out.
+    pump_runs: Whether water still comes in.
+    air_runs: Whether the stones still bubble.
+    meal_peak: As in `after_meal`; the usual hour when left out.
 
-    Returns
-    -------
-    OxygenBudget
+    Source: Definition.
 
-    Source
-    ------
-    Definition.
-
-    Examples
-    --------
     >>> from aquaplumb import air, u
     >>> tank = air.OxygenBudget(volume="1000 L", use="3 g/h", inflow="1000 L/h", inflow_oxygen="7 mg/L")
     >>> print(round(air.steady_oxygen(tank).to("mg/L"), 1), air.without(tank).si.inflow)
@@ -174,23 +144,11 @@ def without(
 def oxygen_terms(budget: OxygenBudget, oxygen: Concentration) -> OxygenTerms:
     """What water flow, air and surface bring into a tank at one level of oxygen, beside what is used.
 
-    Parameters
-    ----------
-    budget : OxygenBudget
-    oxygen : Concentration, scalar or array [kg/m³]
-        In the tank.
+    oxygen: In the tank.
+    returns: inflow, air, surface, use, net [kg/s]. A way that takes oxygen out is below 0.
 
-    Returns
-    -------
-    OxygenTerms
-        inflow, air, surface, use, net [kg/s]. A way that takes oxygen out is below 0.
+    Source: The balance in `oxygen_after`; `field_transfer`, `surface_transfer`.
 
-    Source
-    ------
-    The balance in `oxygen_after`; `field_transfer`, `surface_transfer`.
-
-    Examples
-    --------
     >>> from aquaplumb import air, u
     >>> tank = air.OxygenBudget(volume="1000 L", use="3 g/h", inflow="1000 L/h", inflow_oxygen="7 mg/L")
     >>> print(air.oxygen_terms(tank, "5 mg/L").net.to("g/h"))
@@ -208,26 +166,13 @@ def oxygen_terms(budget: OxygenBudget, oxygen: Concentration) -> OxygenTerms:
 def steady_oxygen(budget: OxygenBudget) -> Concentration:
     """The oxygen at which a tank settles when nothing changes.
 
-    Parameters
-    ----------
-    budget : OxygenBudget
+    returns: 0 where the use is more than all ways bring: long before, the fish are dead. Where nothing is used and
+        nothing comes in, the level stays where it was: not a number.
 
-    Returns
-    -------
-    Concentration, scalar or array [kg/m³]
-        0 where the use is more than all ways bring: long before, the fish are dead. Where nothing is used and nothing
-        comes in, the level stays where it was: not a number.
-
-    Notes
-    -----
     C = a/k, a and k as in `oxygen_after`.
 
-    Source
-    ------
-    Balance of mass.
+    Source: Balance of mass.
 
-    Examples
-    --------
     >>> from aquaplumb import air, u
     >>> tank = air.OxygenBudget(volume="1000 L", use="3 g/h", inflow="1000 L/h", inflow_oxygen="7 mg/L")
     >>> print(round(air.steady_oxygen(tank).to("mg/L"), 2))
@@ -243,29 +188,14 @@ def steady_oxygen(budget: OxygenBudget) -> Concentration:
 def oxygen_after(budget: OxygenBudget, start: Concentration, time: Time) -> Concentration:
     """The oxygen in a tank after a time in which nothing changes.
 
-    Parameters
-    ----------
-    budget : OxygenBudget
-    start : Concentration, scalar or array [kg/m³]
-    time : Time, scalar or array [s]
+    returns: Not below 0.
 
-    Returns
-    -------
-    Concentration, scalar or array [kg/m³]
-        Not below 0.
-
-    Notes
-    -----
     V dC/dt = Q (C in − C) + G (β Cs − C) + film · A (Cs − C) − use, with G = α SOTR/Cs,20 · 1.024^(t − 20). That is
     dC/dt = a − k C, so C = C0 + (a − k C0)(1 − e^−kt)/k, and C0 + a t where k is 0.
     Fish breathe as much at low oxygen as at high here. In truth they slow down a little: this is the safe side.
 
-    Source
-    ------
-    Balance of mass; `field_transfer` (ASCE/EWRI 2-06) and `surface_transfer`.
+    Source: Balance of mass; `field_transfer` (ASCE/EWRI 2-06) and `surface_transfer`.
 
-    Examples
-    --------
     >>> from aquaplumb import air, u
     >>> tank = air.OxygenBudget(volume="1000 L", use="6 g/h")
     >>> print(air.oxygen_after(tank, "7 mg/L", "30 min").to("mg/L"))
@@ -280,28 +210,14 @@ def oxygen_after(budget: OxygenBudget, start: Concentration, time: Time) -> Conc
 def standard_transfer_needed(budget: OxygenBudget, oxygen: Concentration) -> MassRate:
     """The standard transfer of air that holds a tank at a level of oxygen, beside water flow and surface.
 
-    Parameters
-    ----------
-    budget : OxygenBudget
-        Its own standard transfer does not count.
-    oxygen : Concentration, scalar or array [kg/m³]
-        The level to hold.
+    budget: Its own standard transfer does not count.
+    oxygen: The level to hold.
+    returns: In clean water without oxygen at 20 °C. 0 where flow and surface do it alone; infinite where no air can.
 
-    Returns
-    -------
-    MassRate, scalar or array [kg/s]
-        In clean water without oxygen at 20 °C. 0 where flow and surface do it alone; infinite where no air can.
-
-    Notes
-    -----
     SOTR = (use − inflow − surface)/F, F as in `field_factor`.
 
-    Source
-    ------
-    `oxygen_terms` with nothing left over.
+    Source: `oxygen_terms` with nothing left over.
 
-    Examples
-    --------
     >>> from aquaplumb import air, u
     >>> tank = air.OxygenBudget(volume="1000 L", use="6.2 g/h", temperature="25 degC")
     >>> print(round(air.standard_transfer_needed(tank, "5 mg/L").to("g/h"), 0))

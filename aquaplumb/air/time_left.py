@@ -27,22 +27,12 @@ def fall_time(start, level, gain, rate):
 def critical_oxygen(species: str = "Nile tilapia") -> Concentration:
     """The oxygen below which a fish is in danger, from the species table.
 
-    Parameters
-    ----------
-    species : str
-        A name in the species table.
+    species: A name in the species table.
+    returns (one value): Danger begins here, and it is no target: `oxygen_minimum` is for every day. The beds' bacteria
+        want 2 mg/L too.
 
-    Returns
-    -------
-    Concentration, scalar [kg/m³]
-        Danger begins here, and it is no target: `oxygen_minimum` is for every day. The beds' bacteria want 2 mg/L too.
+    Source: ``data/species.csv``: common practice, from memory.
 
-    Source
-    ------
-    ``data/species.csv``: common practice, from memory.
-
-    Examples
-    --------
     >>> from aquaplumb import air
     >>> print(air.critical_oxygen("rainbow trout").to("mg/L"))
     4 mg/L
@@ -57,28 +47,13 @@ def critical_oxygen(species: str = "Nile tilapia") -> Concentration:
 def time_to_oxygen(budget: OxygenBudget, start: Concentration, level: Concentration) -> Time:
     """The time until the oxygen has fallen from one level to another, if nothing changes.
 
-    Parameters
-    ----------
-    budget : OxygenBudget
-        The tank as it is after the failure (`without`).
-    start : Concentration, scalar or array [kg/m³]
-    level : Concentration, scalar or array [kg/m³]
+    budget: The tank as it is after the failure (`without`).
+    returns: 0 where it is there already; infinite where it never gets there.
 
-    Returns
-    -------
-    Time, scalar or array [s]
-        0 where it is there already; infinite where it never gets there.
-
-    Notes
-    -----
     t = −ln(1 − k D/f)/k, D = start − level, f = k start − a the fall at first; D/f where k is 0.
 
-    Source
-    ------
-    `oxygen_after`, solved for the time.
+    Source: `oxygen_after`, solved for the time.
 
-    Examples
-    --------
     >>> from aquaplumb import air, u
     >>> tank = air.OxygenBudget(volume="1000 L", use="6 g/h")
     >>> print(round(air.time_to_oxygen(tank, "7 mg/L", "3 mg/L").to("min"), 1))
@@ -103,32 +78,16 @@ def time_to_critical(
     feeds them any more. Frightened fish and dirt that rots can still make it shorter: let an alarm leave you half of
     it.
 
-    Parameters
-    ----------
-    budget : OxygenBudget
-        The tank with everything running.
-    critical : Concentration, scalar or array [kg/m³]
-        `critical_oxygen` has it for a fish.
-    start : Concentration, scalar or array [kg/m³]
-        When it fails. Left out: where the tank settles after a meal with everything running.
-    meal_peak : Number, scalar or array
-        As in `after_meal`; 1.4 when left out.
-    pump_runs : bool
-        Whether water still comes in.
-    air_runs : bool
-        Whether the stones still bubble.
+    budget: The tank with everything running.
+    critical: `critical_oxygen` has it for a fish.
+    start: When it fails. Left out: where the tank settles after a meal with everything running.
+    meal_peak: As in `after_meal`; 1.4 when left out.
+    pump_runs: Whether water still comes in.
+    air_runs: Whether the stones still bubble.
+    returns: 0 where it is below already; infinite where it never gets there.
 
-    Returns
-    -------
-    Time, scalar or array [s]
-        0 where it is below already; infinite where it never gets there.
+    Source: `time_to_oxygen`; a meal's peak: `after_meal`.
 
-    Source
-    ------
-    `time_to_oxygen`; a meal's peak: `after_meal`.
-
-    Examples
-    --------
     >>> from aquaplumb import air, u
     >>> tank = air.OxygenBudget(volume="1000 L", use="6 g/h")
     >>> print(round(air.time_to_critical(tank, "3 mg/L", start="7 mg/L").to("min"), 1))

@@ -41,28 +41,14 @@ _OXYGEN, _GAS = 31.9988e-3, 8.314462618  # kg/mol, J/mol/K
 def oxygen_in_air(temperature: Temperature = 293.15, *, altitude: Length = 0.0) -> Concentration:
     """The oxygen in a volume of air. A litre of air on a mountain holds less of it.
 
-    Parameters
-    ----------
-    temperature : Temperature, scalar or array [K]
-        Of the air where its flow is measured, −20 to 50 °C; 20 °C when left out.
-    altitude : Length, scalar or array [m]
+    temperature: Of the air where its flow is measured, −20 to 50 °C; 20 °C when left out.
+    returns: Of dry air; damp air has 1 to 3 % less.
 
-    Returns
-    -------
-    Concentration, scalar or array [kg/m³]
-        Of dry air; damp air has 1 to 3 % less.
-
-    Notes
-    -----
     0.20946 · 0.0319988 p/(R T), p the standard atmosphere's. 1 L/min of air carries 16.7 g of oxygen an hour.
 
-    Source
-    ------
-    Ideal gas; ICAO standard atmosphere (`water.atmospheric_pressure`); oxygen in dry air 20.946 %, US Standard
+    Source: Ideal gas; ICAO standard atmosphere (`water.atmospheric_pressure`); oxygen in dry air 20.946 %, US Standard
     Atmosphere 1976.
 
-    Examples
-    --------
     >>> from aquaplumb import air, u
     >>> print(round(air.oxygen_in_air(20 * u.degC).to("g/L"), 3))
     0.279 g/L
@@ -91,36 +77,18 @@ def field_factor(
     The fuller the water is already, the less goes in. Above saturation the factor is negative: air then takes oxygen
     *out*.
 
-    Parameters
-    ----------
-    oxygen : Concentration, scalar or array [kg/m³]
-        In the tank's water.
-    temperature : Temperature, scalar or array [K]
-        Of the water, 0 to 40 °C; 20 °C when left out.
-    altitude : Length, scalar or array [m]
-    salinity : Number, scalar or array
-        Grams of salt in a kilogram of water.
-    alpha : Number, scalar or array
-        Transfer in tank water over that in clean water: 0.8 with feed and fish slime in it, 0.9 and more when clean.
-    beta : Number, scalar or array
-        Saturation in tank water over that in clean water: 0.95 to 0.99.
+    oxygen: In the tank's water.
+    temperature: Of the water, 0 to 40 °C; 20 °C when left out.
+    salinity: Grams of salt in a kilogram of water.
+    alpha: Transfer in tank water over that in clean water: 0.8 with feed and fish slime in it, 0.9 and more when clean.
+    beta: Saturation in tank water over that in clean water: 0.95 to 0.99.
 
-    Returns
-    -------
-    Number, scalar or array
-
-    Notes
-    -----
     F = α (β Cs − C)/Cs,20 · 1.024^(t − 20), Cs at your temperature, height and salt, Cs,20 = 9.09 mg/L. That water
     at depth can hold a little more (2 to 5 % at 1 m) is left out, on the safe side.
 
-    Source
-    ------
-    ASCE/EWRI 2-06, Measurement of oxygen transfer in clean water; Boyd and Ahmad (1987), both from memory. α and β:
+    Source: ASCE/EWRI 2-06, Measurement of oxygen transfer in clean water; Boyd and Ahmad (1987), both from memory. α and β:
     common practice, no source.
 
-    Examples
-    --------
     >>> from aquaplumb import air, u
     >>> print(round(air.field_factor(5 * u.mg / u.L, temperature=25 * u.degC), 3))
     0.282
@@ -143,34 +111,15 @@ def field_transfer(
 ) -> MassRate:
     """The oxygen that an aerator really brings in your water, from the figure on its sheet.
 
-    Parameters
-    ----------
-    standard_transfer : MassRate, scalar or array [kg/s]
-        In clean water without oxygen at 20 °C (SOTR on the maker's sheet).
-    oxygen : Concentration, scalar or array [kg/m³]
-        In the tank's water.
-    temperature : Temperature, scalar or array [K]
-    altitude : Length, scalar or array [m]
-    salinity : Number, scalar or array
-    alpha : Number, scalar or array
-    beta : Number, scalar or array
-        These five as in `field_factor`.
+    standard_transfer: In clean water without oxygen at 20 °C (SOTR on the maker's sheet).
+    oxygen: In the tank's water.
+    beta: These five as in `field_factor`.
+    returns: Negative above saturation.
 
-    Returns
-    -------
-    MassRate, scalar or array [kg/s]
-        Negative above saturation.
-
-    Notes
-    -----
     OTR = SOTR · F, F as in `field_factor`. The air's own thinness on a mountain is for `stone_transfer`.
 
-    Source
-    ------
-    `field_factor` (ASCE/EWRI 2-06, from memory).
+    Source: `field_factor` (ASCE/EWRI 2-06, from memory).
 
-    Examples
-    --------
     >>> from aquaplumb import air, u
     >>> print(round(air.field_transfer(22 * u.g / u.h, 5 * u.mg / u.L, temperature=25 * u.degC).to("g/h"), 1))
     6.2 g/h
@@ -186,30 +135,14 @@ def transfer_coefficient(
 ) -> Turnover:
     """How fast an aerator fills a tank with oxygen: the part of what is missing that it brings in a time (KLa).
 
-    Parameters
-    ----------
-    standard_transfer : MassRate, scalar or array [kg/s]
-    volume : Volume, scalar or array [m³]
-        Of the tank's water.
-    temperature : Temperature, scalar or array [K]
-        20 °C when left out.
-    alpha : Number, scalar or array
-        As in `field_factor`; 1, clean water, when left out.
+    volume: Of the tank's water.
+    temperature: 20 °C when left out.
+    alpha: As in `field_factor`; 1, clean water, when left out.
 
-    Returns
-    -------
-    Turnover, scalar or array [1/s]
-
-    Notes
-    -----
     KLa = α SOTR/(V Cs,20) · 1.024^(t − 20); the transfer is then KLa V (β Cs − C).
 
-    Source
-    ------
-    ASCE/EWRI 2-06, definition of SOTR, from memory.
+    Source: ASCE/EWRI 2-06, definition of SOTR, from memory.
 
-    Examples
-    --------
     >>> from aquaplumb import air, u
     >>> print(round(air.transfer_coefficient(20 * u.g / u.h, 1000 * u.L).to("1/h"), 1))
     2.2 1/h
@@ -225,27 +158,13 @@ def transfer_coefficient(
 def aeration_efficiency(transfer: MassRate, power: Power) -> Aeration:
     """The oxygen that an aerator brings for its energy: standard or in the field, as the transfer that you give.
 
-    Parameters
-    ----------
-    transfer : MassRate, scalar or array [kg/s]
-        A standard transfer gives the figure on the sheet; a field transfer the one on your power bill.
-    power : Power, scalar or array [W]
-        From the wall, not from the shaft.
+    transfer: A standard transfer gives the figure on the sheet; a field transfer the one on your power bill.
+    power: From the wall, not from the shaft.
 
-    Returns
-    -------
-    Aeration, scalar or array [kg/J]
-
-    Notes
-    -----
     SAE = SOTR/P. Diffused air has about 0.9 kg/kWh, paddle wheels 2.2; small air pumps much less.
 
-    Source
-    ------
-    Definition (ASCE/EWRI 2-06); the figures Boyd and Ahmad (1987), from memory.
+    Source: Definition (ASCE/EWRI 2-06); the figures Boyd and Ahmad (1987), from memory.
 
-    Examples
-    --------
     >>> from aquaplumb import air, u
     >>> print(round(air.aeration_efficiency(13 * u.g / u.h, 35 * u.W).to("kg/kWh"), 2))
     0.37 kg/kWh
@@ -261,34 +180,18 @@ def deficit_ratio(
 ) -> Number:
     """How many times smaller the water's lack of oxygen is after a fall.
 
-    Parameters
-    ----------
-    height : Length, scalar or array [m]
-        From the upper water to the lower, 0 to 3 m.
-    temperature : Temperature, scalar or array [K]
-        0 to 35 °C; 20 °C when left out.
-    cleanness : Number, scalar or array
-        1.8 clean water, 1.6 slightly dirty, 1.0 moderately dirty (fish tanks), 0.65 foul.
-    shape : Number, scalar or array
-        0.8 for a sheet that falls free off an edge, 1.05 down a slope, 0.05 for an end under water.
+    height: From the upper water to the lower, 0 to 3 m.
+    temperature: 0 to 35 °C; 20 °C when left out.
+    cleanness: 1.8 clean water, 1.6 slightly dirty, 1.0 moderately dirty (fish tanks), 0.65 foul.
+    shape: 0.8 for a sheet that falls free off an edge, 1.05 down a slope, 0.05 for an end under water.
+    returns: 1 or more; 1 where nothing falls.
 
-    Returns
-    -------
-    Number, scalar or array
-        1 or more; 1 where nothing falls.
-
-    Notes
-    -----
     r = 1 + 0.38 a b h (1 − 0.11 h)(1 + 0.046 t), h in m, t in °C; r = (Cs − C above)/(Cs − C below). Fitted on river
     weirs with much more water than a garden pipe; a spray or a thin sheet does better, a solid jet worse.
 
-    Source
-    ------
-    Gameson (1957), Water Research Laboratory (1973); as printed with its a and b after Butts and Evans (1983) in the
+    Source: Gameson (1957), Water Research Laboratory (1973); as printed with its a and b after Butts and Evans (1983) in the
     theory manual of a river basin model, eq. 7:3.5.12.
 
-    Examples
-    --------
     >>> from aquaplumb import air, u
     >>> print(round(air.deficit_ratio(0.5 * u.m, temperature=25 * u.degC, cleanness=1.25, shape=1), 3))
     1.483
@@ -313,34 +216,15 @@ def oxygen_after_fall(
 ) -> Concentration:
     """The oxygen in water after it has fallen. No fall fills it quite; water above saturation loses some.
 
-    Parameters
-    ----------
-    oxygen : Concentration, scalar or array [kg/m³]
-        Before the fall.
-    height : Length, scalar or array [m]
-        0 to 3 m.
-    temperature : Temperature, scalar or array [K]
-        0 to 35 °C; 20 °C when left out.
-    altitude : Length, scalar or array [m]
-    salinity : Number, scalar or array
-    cleanness : Number, scalar or array
-    shape : Number, scalar or array
-        These two as in `deficit_ratio`.
+    oxygen: Before the fall.
+    height: 0 to 3 m.
+    temperature: 0 to 35 °C; 20 °C when left out.
+    shape: These two as in `deficit_ratio`.
 
-    Returns
-    -------
-    Concentration, scalar or array [kg/m³]
-
-    Notes
-    -----
     C below = Cs − (Cs − C above)/r.
 
-    Source
-    ------
-    `deficit_ratio` (Gameson 1957).
+    Source: `deficit_ratio` (Gameson 1957).
 
-    Examples
-    --------
     >>> from aquaplumb import air, u
     >>> print(round(air.oxygen_after_fall(5 * u.mg / u.L, 0.5 * u.m, temperature=25 * u.degC).to("mg/L"), 2))
     5.77 mg/L
@@ -362,34 +246,16 @@ def surface_transfer(
 ) -> MassRate:
     """The oxygen that comes in through the tank's surface when nothing stirs it: very little.
 
-    Parameters
-    ----------
-    area : Area, scalar or array [m²]
-        Open to the air.
-    oxygen : Concentration, scalar or array [kg/m³]
-        In the tank's water.
-    temperature : Temperature, scalar or array [K]
-    altitude : Length, scalar or array [m]
-    salinity : Number, scalar or array
-    film : DepthRate, scalar or array [m/s]
-        The depth of water whose lack is made good in a day: 350 to 740 mm; 500 when left out. Fish that swim and
+    area: Open to the air.
+    oxygen: In the tank's water.
+    film: The depth of water whose lack is made good in a day: 350 to 740 mm; 500 when left out. Fish that swim and
         water that circles bring more.
 
-    Returns
-    -------
-    MassRate, scalar or array [kg/s]
-
-    Notes
-    -----
     film · A (Cs − C). Measured for a gas of Schmidt number 600; oxygen at 20 °C has about 530, 6 % more, left out.
 
-    Source
-    ------
-    Cole, Bade, Bastviken, Pace and Van de Bogert (2010), Limnol. Oceanogr. Methods 8, 285-293: 0.35 to 0.74 m/d on
+    Source: Cole, Bade, Bastviken, Pace and Van de Bogert (2010), Limnol. Oceanogr. Methods 8, 285-293: 0.35 to 0.74 m/d on
     small lakes with little wind (abstract).
 
-    Examples
-    --------
     >>> from aquaplumb import air, u
     >>> print(round(air.surface_transfer(1.1 * u.m**2, 5 * u.mg / u.L, temperature=25 * u.degC).to("g/h"), 3))
     0.075 g/h

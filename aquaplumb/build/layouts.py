@@ -67,35 +67,18 @@ def first_build(
 ) -> str:
     """The text of a first build file: a whole small system that its review finds sound, to be changed at will.
 
-    Parameters
-    ----------
-    layout : str
-        "one loop" or "two loops".
-    beds : int
-        1 to 6.
-    units : str
-        "metric" (metric PVC-U pipe) or "US" (Sch 40 pipe).
-    altitude : Length, scalar [m]
-    coldest_water : Temperature, scalar [K]
-    warmest_water : Temperature, scalar [K]
-        They choose the fish, see `fitting_species`.
-    title : str
-        What the file calls it.
-
-    Returns
-    -------
-    str
-
-    Raises
-    ------
-    DesignError
-        Where no fish of the table lives in such water, or no demo pump is strong enough.
+    layout: "one loop" or "two loops".
+    beds: 1 to 6.
+    units: "metric" (metric PVC-U pipe) or "US" (Sch 40 pipe).
+    altitude (one value):
+    coldest_water (one value):
+    warmest_water (one value): They choose the fish, see `fitting_species`.
+    title: What the file calls it.
+    raises: Where no fish of the table lives in such water, or no demo pump is strong enough.
 
     Source: sizes are common practice, no source; what follows from them is worked out as in a review. Pumps are
     invented for the demo.
 
-    Examples
-    --------
     >>> print(first_build("one loop", beds=2).splitlines()[0])
     # Your build file: a first system, to change as you like. Any unit does (mm or in, L or gal).
     """
@@ -119,21 +102,12 @@ def fitting_species(coldest_water: Temperature, warmest_water: Temperature, *, a
 
     Of those that suit nearly as well it takes the one that stands first in the table, the most widely kept.
 
-    Parameters
-    ----------
-    coldest_water : Temperature, scalar [K]
-    warmest_water : Temperature, scalar [K]
-    altitude : Length, scalar [m]
-        High up, warm water may hold too little oxygen for it.
-
-    Returns
-    -------
-    str
+    coldest_water (one value):
+    warmest_water (one value):
+    altitude (one value): High up, warm water may hold too little oxygen for it.
 
     Source: the limits in ``data/species.csv``. Ask for your licence and local rules before you buy fish.
 
-    Examples
-    --------
     >>> fitting_species("11 degC", "16 degC")
     'rainbow trout'
     """

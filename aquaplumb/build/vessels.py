@@ -80,18 +80,8 @@ class Vessel(Record):
 def plan_area(vessel: Vessel) -> Area:
     """The area of a vessel seen from above, at its straight wall.
 
-    Parameters
-    ----------
-    vessel : Vessel
-
-    Returns
-    -------
-    Area [m²]
-
     Source: plane geometry.
 
-    Examples
-    --------
     >>> bed = Vessel(name="bed", kind="bed", shape="rectangular", length="1.2 m", width="1 m", height="0.35 m",
     ...              floor="0.6 m", working_depth="0.28 m")
     >>> print(plan_area(bed))
@@ -105,20 +95,10 @@ def plan_area(vessel: Vessel) -> Area:
 def water_volume(vessel: Vessel, depth: Length) -> Volume:
     """The water in a vessel that stands at a depth, media and cone allowed for.
 
-    Parameters
-    ----------
-    vessel : Vessel
-    depth : Length, scalar or array [m]
-        From the inside bottom; beyond the rim it counts as the rim, below the bottom as empty.
-
-    Returns
-    -------
-    Volume, scalar or array [m³]
+    depth: From the inside bottom; beyond the rim it counts as the rim, below the bottom as empty.
 
     Source: plane geometry; a cone holds a third of its cylinder, and its radius grows with depth.
 
-    Examples
-    --------
     >>> tank = Vessel(name="tank", kind="fish tank", shape="round", diameter="1.4 m", height="0.8 m", floor="0 m",
     ...               working_depth="0.7 m")
     >>> print(round(water_volume(tank, "0.65 m").to("L"), 0))
@@ -141,20 +121,10 @@ def water_volume(vessel: Vessel, depth: Length) -> Volume:
 def water_depth(vessel: Vessel, volume: Volume) -> Length:
     """How deep a volume of water stands in a vessel: the inverse of `water_volume`.
 
-    Parameters
-    ----------
-    vessel : Vessel
-    volume : Volume, scalar or array [m³]
-        Less than nothing counts as empty, more than it holds as full to the rim.
-
-    Returns
-    -------
-    Length, scalar or array [m]
+    volume: Less than nothing counts as empty, more than it holds as full to the rim.
 
     Source: plane geometry, as `water_volume`.
 
-    Examples
-    --------
     >>> sump = Vessel(name="sump", kind="sump", shape="rectangular", length="1.5 m", width="1.2 m", height="0.7 m",
     ...               floor="-0.7 m", working_depth="0.4 m")
     >>> print(round(water_depth(sump, "900 L"), 2))

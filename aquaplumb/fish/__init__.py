@@ -46,22 +46,10 @@ def standing_biomass(tank_volume: Volume, density: Stocking) -> Mass:
     With the density at harvest this is the heaviest stock, which is the one to design for. Above about 20 kg/m³ a
     home system has little time when something fails: fish die in minutes, not hours.
 
-    Parameters
-    ----------
-    tank_volume : Volume, scalar or array [m³]
-        Of the water in the fish tanks alone.
-    density : Stocking, scalar or array [kg/m³]
+    tank_volume: Of the water in the fish tanks alone.
 
-    Returns
-    -------
-    Mass, scalar or array [kg]
+    Source: Definition. Densities: FAO Technical Paper 589 ch. 7 and 8 (10 to 20 kg/m³ at home, from memory); SRAC 4503.
 
-    Source
-    ------
-    Definition. Densities: FAO Technical Paper 589 ch. 7 and 8 (10 to 20 kg/m³ at home, from memory); SRAC 4503.
-
-    Examples
-    --------
     >>> from aquaplumb import fish, u
     >>> print(fish.standing_biomass(1000 * u.L, 20 * u.kg / u.m**3))
     20 kg
@@ -73,23 +61,11 @@ def standing_biomass(tank_volume: Volume, density: Stocking) -> Mass:
 def fish_count(biomass: Mass, body_mass: BodyMass) -> Number:
     """The number of fish in a mass of fish.
 
-    Parameters
-    ----------
-    biomass : Mass, scalar or array [kg]
-    body_mass : BodyMass, scalar or array [kg]
-        Of one fish.
+    body_mass: Of one fish.
+    returns: Not rounded.
 
-    Returns
-    -------
-    Number, scalar or array
-        Not rounded.
+    Source: Definition.
 
-    Source
-    ------
-    Definition.
-
-    Examples
-    --------
     >>> from aquaplumb import fish, u
     >>> print(fish.fish_count(20 * u.kg, 500 * u.g))
     40.0
@@ -105,22 +81,10 @@ def daily_feed(biomass: Mass, feeding_rate: Rate) -> MassRate:
 
     This is the feed of *that* stock. Size a system on the heaviest stock at its harvest (`peak_feed` says more).
 
-    Parameters
-    ----------
-    biomass : Mass, scalar or array [kg]
-    feeding_rate : Rate, scalar or array [1/s]
-        Feed a day as a share of the fish's mass, such as 1.5 %/d.
+    feeding_rate: Feed a day as a share of the fish's mass, such as 1.5 %/d.
 
-    Returns
-    -------
-    MassRate, scalar or array [kg/s]
+    Source: Definition; used so in Losordo and DeLong 2015, Flow rate estimation for RAS (4,000 kg at 1.5 %/d: 60 kg/d).
 
-    Source
-    ------
-    Definition; used so in Losordo and DeLong 2015, Flow rate estimation for RAS (4,000 kg at 1.5 %/d: 60 kg/d).
-
-    Examples
-    --------
     >>> from aquaplumb import fish, u
     >>> print(fish.daily_feed(20 * u.kg, 1.5 * u.percent / u.day).to("g/d"))
     300 g/d
@@ -136,23 +100,11 @@ def peak_feed(feed: MassRate, *, peak_factor: Number = 1.4) -> MassRate:
     the *harvest* density needs no factor for the first; for the second, oxygen and ammonia peak at about 1.4 times.
     A single batch that grows from small fish to harvest peaks at 1.5 to 2.5 times its own mean feed.
 
-    Parameters
-    ----------
-    feed : MassRate, scalar or array [kg/s]
-        The mean.
-    peak_factor : Number, scalar or array
-        1 or more.
+    feed: The mean.
+    peak_factor: 1 or more.
 
-    Returns
-    -------
-    MassRate, scalar or array [kg/s]
+    Source: Common practice, no source.
 
-    Source
-    ------
-    Common practice, no source.
-
-    Examples
-    --------
     >>> from aquaplumb import fish, u
     >>> print(fish.peak_feed(200 * u.g / u.day, peak_factor=1.5).to("g/d"))
     300 g/d
@@ -166,29 +118,14 @@ def peak_feed(feed: MassRate, *, peak_factor: Number = 1.4) -> MassRate:
 def specific_growth_rate(start: BodyMass, end: BodyMass, time: Time) -> Rate:
     """How fast fish grew between two weighings, as a share of their mass a day.
 
-    Parameters
-    ----------
-    start : BodyMass, scalar or array [kg]
-        Mean mass of a fish at first.
-    end : BodyMass, scalar or array [kg]
-        Mean mass at last.
-    time : Time, scalar or array [s]
-        Between the two.
+    start: Mean mass of a fish at first.
+    end: Mean mass at last.
+    time: Between the two.
 
-    Returns
-    -------
-    Rate, scalar or array [1/s]
-
-    Notes
-    -----
     G = ln(W2/W1)/t.
 
-    Source
-    ------
-    Definition, as in all fish-farming texts.
+    Source: Definition, as in all fish-farming texts.
 
-    Examples
-    --------
     >>> from aquaplumb import fish, u
     >>> print(round(fish.specific_growth_rate(50 * u.g, 500 * u.g, 180 * u.day).to("%/d"), 3))
     1.279 %/d

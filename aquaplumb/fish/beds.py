@@ -45,9 +45,7 @@ GRAVITY = 9.80665  # m/s², standard
 class Crop(tables.Row):
     """A crop: the feed that a square metre of it uses, how close it stands, how deep it roots.
 
-    Source
-    ------
-    ``data/crops.csv``, row by row.
+    Source: ``data/crops.csv``, row by row.
     """
 
     group: str
@@ -66,22 +64,10 @@ def growing_area(feed: MassRate, feed_per_area: AreaRate) -> Area:
 
     Less area and nitrate piles up in the water; more and the plants go hungry.
 
-    Parameters
-    ----------
-    feed : MassRate, scalar or array [kg/s]
-    feed_per_area : AreaRate, scalar or array [kg/m²/s]
-        The crop table has it: 40 to 50 g/m²/d for leaf crops, 50 to 80 for fruiting ones, in media beds.
+    feed_per_area: The crop table has it: 40 to 50 g/m²/d for leaf crops, 50 to 80 for fruiting ones, in media beds.
 
-    Returns
-    -------
-    Area, scalar or array [m²]
+    Source: FAO Technical Paper 589 §2.1.4 and §8.1; Rakocy 2007, Ten guidelines for aquaponics (60 to 100 g/m²/d on rafts).
 
-    Source
-    ------
-    FAO Technical Paper 589 §2.1.4 and §8.1; Rakocy 2007, Ten guidelines for aquaponics (60 to 100 g/m²/d on rafts).
-
-    Examples
-    --------
     >>> from aquaplumb.fish import beds
     >>> from aquaplumb import u
     >>> print(beds.growing_area(200 * u.g / u.day, 50 * u.g / u.m**2 / u.day))
@@ -95,23 +81,11 @@ def growing_area(feed: MassRate, feed_per_area: AreaRate) -> Area:
 def plant_count(area: Area, spacing: Planting) -> Number:
     """The number of plants that stand on an area.
 
-    Parameters
-    ----------
-    area : Area, scalar or array [m²]
-    spacing : Planting, scalar or array [1/m²]
-        Plants on a square metre; the crop table has it.
+    spacing: Plants on a square metre; the crop table has it.
+    returns: Not rounded.
 
-    Returns
-    -------
-    Number, scalar or array
-        Not rounded.
+    Source: Definition.
 
-    Source
-    ------
-    Definition.
-
-    Examples
-    --------
     >>> from aquaplumb.fish import beds
     >>> from aquaplumb import u
     >>> print(beds.plant_count(4 * u.m**2, 25 / u.m**2))
@@ -124,22 +98,10 @@ def plant_count(area: Area, spacing: Planting) -> Number:
 def bed_volume(area: Area, depth: Length) -> Volume:
     """The volume of a bed's media.
 
-    Parameters
-    ----------
-    area : Area, scalar or array [m²]
-    depth : Length, scalar or array [m]
-        Of the media: 0.3 m is usual, 0.2 m the least for leaf crops.
+    depth: Of the media: 0.3 m is usual, 0.2 m the least for leaf crops.
 
-    Returns
-    -------
-    Volume, scalar or array [m³]
+    Source: Geometry; depths FAO Technical Paper 589 §4.3 (from memory).
 
-    Source
-    ------
-    Geometry; depths FAO Technical Paper 589 §4.3 (from memory).
-
-    Examples
-    --------
     >>> from aquaplumb.fish import beds
     >>> from aquaplumb import u
     >>> print(round(beds.bed_volume(1.2 * u.m**2, 0.3 * u.m).to("L"), 0))
@@ -152,23 +114,11 @@ def bed_volume(area: Area, depth: Length) -> Volume:
 def held_water(volume: Volume, void: Number) -> Volume:
     """The water between the media when it is flooded: what the bed takes out of the sump, and gives back.
 
-    Parameters
-    ----------
-    volume : Volume, scalar or array [m³]
-        Of media and voids up to the flood level, not to the dry top.
-    void : Number, scalar or array
-        The share of the volume between the grains.
+    volume: Of media and voids up to the flood level, not to the dry top.
+    void: The share of the volume between the grains.
 
-    Returns
-    -------
-    Volume, scalar or array [m³]
+    Source: Definition.
 
-    Source
-    ------
-    Definition.
-
-    Examples
-    --------
     >>> from aquaplumb.fish import beds
     >>> from aquaplumb import u
     >>> print(round(beds.held_water(300 * u.L, 0.45).to("L"), 0))
@@ -186,34 +136,17 @@ def bed_weight(
 
     CAUTION: build the stand for this and more; a bed that falls kills. No one lifts a filled bed.
 
-    Parameters
-    ----------
-    volume : Volume, scalar or array [m³]
-        Of media and voids.
-    bulk_density : BulkDensity, scalar or array [kg/m³]
-        Of the dry media; the media table has it. Use the high end for a stand.
-    void : Number, scalar or array
-        The share of the volume between the grains.
-    flooded : Number, scalar or array
-        The share of the volume under water; all of it when left out, as when a drain is blocked.
-    container : Mass, scalar or array [kg]
-        The box, and plants if they are big.
+    volume: Of media and voids.
+    bulk_density: Of the dry media; the media table has it. Use the high end for a stand.
+    void: The share of the volume between the grains.
+    flooded: The share of the volume under water; all of it when left out, as when a drain is blocked.
+    container: The box, and plants if they are big.
+    returns: Water that soaks into the grains is left out: porous media weigh up to a fifth more when wet.
 
-    Returns
-    -------
-    Mass, scalar or array [kg]
-        Water that soaks into the grains is left out: porous media weigh up to a fifth more when wet.
-
-    Notes
-    -----
     m = V (bulk density + 1000 void flooded) + container.
 
-    Source
-    ------
-    Definition; the soaked fifth is common practice, no source.
+    Source: Definition; the soaked fifth is common practice, no source.
 
-    Examples
-    --------
     >>> from aquaplumb.fish import beds
     >>> from aquaplumb import u
     >>> print(round(beds.bed_weight(360 * u.L, 1600 * u.kg / u.m**3, 0.45, flooded=25 / 30), 0))
@@ -231,26 +164,12 @@ def floor_load(weight: Mass, area: Area) -> FloorLoad:
     CAUTION: a living-room floor is made for about 1.9 kN/m² (40 psf), which is only 0.2 m of water. On a framed
     floor, a deck or a roof, ask a structural engineer before you fill anything.
 
-    Parameters
-    ----------
-    weight : Mass, scalar or array [kg]
-    area : Area, scalar or array [m²]
-        On which it really stands: the feet press harder than the shade of the bed.
+    area: On which it really stands: the feet press harder than the shade of the bed.
 
-    Returns
-    -------
-    FloorLoad, scalar or array [Pa]
-
-    Notes
-    -----
     p = m g/A, g = 9.80665 m/s².
 
-    Source
-    ------
-    Definition; 40 psf: International Residential Code, live load of living areas (read in a secondary source).
+    Source: Definition; 40 psf: International Residential Code, live load of living areas (read in a secondary source).
 
-    Examples
-    --------
     >>> from aquaplumb.fish import beds
     >>> from aquaplumb import u
     >>> print(round(beds.floor_load(711 * u.kg, 1.2 * u.m**2).to("kN/m²"), 1))

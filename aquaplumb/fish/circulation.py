@@ -27,9 +27,7 @@ from aquaplumb.units import (
 class FlowNeed(Record):
     """What each need asks for, the largest of them, and its name.
 
-    Source
-    ------
-    `design_flow`.
+    Source: `design_flow`.
     """
 
     turnover: Flow | None = None
@@ -47,23 +45,11 @@ NEEDS = ("turnover", "oxygen", "ammonia", "carbon dioxide")
 def turnover_flow(volume: Volume, turnovers: Turnover) -> Flow:
     """The flow that changes a tank's water so many times an hour.
 
-    Parameters
-    ----------
-    volume : Volume, scalar or array [m³]
-        Of the fish tank.
-    turnovers : Turnover, scalar or array [1/s]
-        1 to 2 an hour at 15 to 20 kg/m³, half of that for few fish.
+    volume: Of the fish tank.
+    turnovers: 1 to 2 an hour at 15 to 20 kg/m³, half of that for few fish.
 
-    Returns
-    -------
-    Flow, scalar or array [m³/s]
+    Source: Definition; turnovers FAO Technical Paper 589 §4 (from memory).
 
-    Source
-    ------
-    Definition; turnovers FAO Technical Paper 589 §4 (from memory).
-
-    Examples
-    --------
     >>> from aquaplumb.fish import circulation
     >>> from aquaplumb import u
     >>> print(round(circulation.turnover_flow(1000 * u.L, 1.5 / u.hour).to("L/h"), 0))
@@ -79,35 +65,16 @@ def oxygen_flow(demand: MassRate, *, inlet: Concentration, outlet: Concentration
     Air stones in the tank bring oxygen too and make this need smaller, or none: then it says what must pass if the
     air pump stops.
 
-    Parameters
-    ----------
-    demand : MassRate, scalar or array [kg/s]
-        Of the fish in the tank, at its peak: after a meal about 1.4 times the day's mean.
-    inlet : Concentration, scalar or array [kg/m³]
-        Oxygen in the water that comes; at most the saturation (`water.oxygen_saturation`).
-    outlet : Concentration, scalar or array [kg/m³]
-        Oxygen in the water that leaves, which is what the fish live in: 5 mg/L for most, 6 for trout.
+    demand: Of the fish in the tank, at its peak: after a meal about 1.4 times the day's mean.
+    inlet: Oxygen in the water that comes; at most the saturation (`water.oxygen_saturation`).
+    outlet: Oxygen in the water that leaves, which is what the fish live in: 5 mg/L for most, 6 for trout.
+    raises: Where the inlet has no more oxygen than the outlet: no flow can bring any.
 
-    Returns
-    -------
-    Flow, scalar or array [m³/s]
-
-    Raises
-    ------
-    DesignError
-        Where the inlet has no more oxygen than the outlet: no flow can bring any.
-
-    Notes
-    -----
     Q = R/(C_in − C_out).
 
-    Source
-    ------
-    Mass balance of a mixed tank; Losordo and DeLong 2015, Flow rate estimation for RAS. Outlet: FAO Technical
+    Source: Mass balance of a mixed tank; Losordo and DeLong 2015, Flow rate estimation for RAS. Outlet: FAO Technical
     Paper 589 table 3.1 and 3.2.
 
-    Examples
-    --------
     >>> from aquaplumb.fish import circulation
     >>> from aquaplumb import u
     >>> need = circulation.oxygen_flow(50 * u.g / u.day, inlet=7.5 * u.mg / u.L, outlet=5 * u.mg / u.L)
@@ -127,30 +94,15 @@ def oxygen_flow(demand: MassRate, *, inlet: Concentration, outlet: Concentration
 def ammonia_flow(production: MassRate, *, limit: Concentration, removal: Number) -> Flow:
     """The flow past the beds that keeps the tank's ammonia at a limit.
 
-    Parameters
-    ----------
-    production : MassRate, scalar or array [kg/s]
-        Ammonia that the fish give off, as N, of the heaviest day.
-    limit : Concentration, scalar or array [kg/m³]
-        Total ammonia in the tank, as N: 1 mg/L or less, and less at a high pH (`water.unionised_ammonia`).
-    removal : Number, scalar or array
-        The share that the beds take out in one pass, 0.3 to 0.7; above 0, up to 1.
+    production: Ammonia that the fish give off, as N, of the heaviest day.
+    limit: Total ammonia in the tank, as N: 1 mg/L or less, and less at a high pH (`water.unionised_ammonia`).
+    removal: The share that the beds take out in one pass, 0.3 to 0.7; above 0, up to 1.
 
-    Returns
-    -------
-    Flow, scalar or array [m³/s]
-
-    Notes
-    -----
     Q = P/(η C).
 
-    Source
-    ------
-    Mass balance of a mixed tank; Losordo and DeLong 2015, Flow rate estimation for RAS. Limit: FAO Technical Paper
+    Source: Mass balance of a mixed tank; Losordo and DeLong 2015, Flow rate estimation for RAS. Limit: FAO Technical Paper
     589 ch. 7 (toxic above 1 mg/L); the share in one pass is common practice, no source.
 
-    Examples
-    --------
     >>> from aquaplumb.fish import circulation
     >>> from aquaplumb import u
     >>> print(round(circulation.ammonia_flow(6 * u.g / u.day, limit=1 * u.mg / u.L, removal=0.5).to("L/h"), 0))
@@ -170,34 +122,15 @@ def ammonia_flow(production: MassRate, *, limit: Concentration, removal: Number)
 def carbon_dioxide_flow(production: MassRate, *, inlet: Concentration, limit: Concentration) -> Flow:
     """The flow that carries the carbon dioxide off to where the water is stirred with air.
 
-    Parameters
-    ----------
-    production : MassRate, scalar or array [kg/s]
-        `fish.carbon_dioxide_production`.
-    inlet : Concentration, scalar or array [kg/m³]
-        In the water that comes back: falling and splashing beds leave about 5 mg/L.
-    limit : Concentration, scalar or array [kg/m³]
-        In the tank: 15 to 20 mg/L at most.
+    production: `fish.carbon_dioxide_production`.
+    inlet: In the water that comes back: falling and splashing beds leave about 5 mg/L.
+    limit: In the tank: 15 to 20 mg/L at most.
+    raises: Where the inlet has no less than the limit.
 
-    Returns
-    -------
-    Flow, scalar or array [m³/s]
-
-    Raises
-    ------
-    DesignError
-        Where the inlet has no less than the limit.
-
-    Notes
-    -----
     Q = P/(C_limit − C_in).
 
-    Source
-    ------
-    Mass balance of a mixed tank; inlet and limit common practice, no source.
+    Source: Mass balance of a mixed tank; inlet and limit common practice, no source.
 
-    Examples
-    --------
     >>> from aquaplumb.fish import circulation
     >>> from aquaplumb import u
     >>> need = circulation.carbon_dioxide_flow(68.8 * u.g / u.day, inlet=5 * u.mg / u.L, limit=15 * u.mg / u.L)
@@ -223,26 +156,12 @@ def design_flow(
 ) -> FlowNeed:
     """The largest of the flows that the needs ask for, and which need it is.
 
-    Parameters
-    ----------
-    turnover : Flow, scalar or array [m³/s]
-    oxygen : Flow, scalar or array [m³/s]
-    ammonia : Flow, scalar or array [m³/s]
-    carbon_dioxide : Flow, scalar or array [m³/s]
-        Leave out a need that does not count; one at least is wanted.
+    carbon_dioxide: Leave out a need that does not count; one at least is wanted.
+    returns: Each need, ``flow`` (the largest) [m³/s] and ``governed_by``: "turnover", "oxygen", "ammonia" or "carbon
+        dioxide", an array of them for arrays. Of equal needs the first in that order.
 
-    Returns
-    -------
-    FlowNeed
-        Each need, ``flow`` (the largest) [m³/s] and ``governed_by``: "turnover", "oxygen", "ammonia" or
-        "carbon dioxide", an array of them for arrays. Of equal needs the first in that order.
+    Source: Losordo and DeLong 2015, Flow rate estimation for RAS: work out each flow and take the largest.
 
-    Source
-    ------
-    Losordo and DeLong 2015, Flow rate estimation for RAS: work out each flow and take the largest.
-
-    Examples
-    --------
     >>> from aquaplumb.fish import circulation
     >>> from aquaplumb import u
     >>> need = circulation.design_flow(turnover=1500 * u.L / u.hour, oxygen=833 * u.L / u.hour)
@@ -273,24 +192,12 @@ def design_flow(
 def duty(on: Time, off: Time) -> Number:
     """The share of the time that a pump on a timer runs.
 
-    Parameters
-    ----------
-    on : Time, scalar or array [s]
-        Minutes on, each round.
-    off : Time, scalar or array [s]
-        Minutes off, each round; 0 for a pump that never stops.
+    on: Minutes on, each round.
+    off: Minutes off, each round; 0 for a pump that never stops.
+    returns: Above 0, up to 1.
 
-    Returns
-    -------
-    Number, scalar or array
-        Above 0, up to 1.
+    Source: Definition. 15 min on, 45 min off is common practice (FAO Technical Paper 589 §4.3, from memory).
 
-    Source
-    ------
-    Definition. 15 min on, 45 min off is common practice (FAO Technical Paper 589 §4.3, from memory).
-
-    Examples
-    --------
     >>> from aquaplumb.fish import circulation
     >>> from aquaplumb import u
     >>> print(circulation.duty(15 * u.min, 45 * u.min))
@@ -307,29 +214,14 @@ def timer_flow(flow: Flow, *, on: Time, off: Time) -> Flow:
 
     Fish breathe while it stands still: with few minutes on, the air pump has to carry them through the rest.
 
-    Parameters
-    ----------
-    flow : Flow, scalar or array [m³/s]
-        The mean that is needed.
-    on : Time, scalar or array [s]
-        Minutes on, each round.
-    off : Time, scalar or array [s]
-        Minutes off, each round.
+    flow: The mean that is needed.
+    on: Minutes on, each round.
+    off: Minutes off, each round.
 
-    Returns
-    -------
-    Flow, scalar or array [m³/s]
-
-    Notes
-    -----
     Q_on = Q (on + off)/on.
 
-    Source
-    ------
-    Definition.
+    Source: Definition.
 
-    Examples
-    --------
     >>> from aquaplumb.fish import circulation
     >>> from aquaplumb import u
     >>> print(round(circulation.timer_flow(135 * u.L / u.hour, on=15 * u.min, off=45 * u.min).to("L/h"), 0))

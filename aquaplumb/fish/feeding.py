@@ -31,9 +31,7 @@ class Species(tables.Row):
     does not eat. Limits of ammonia, nitrite and nitrate are as N. ``oxygen_minimum`` is for every day,
     ``oxygen_critical`` is where the danger begins. A blank is unknown (None).
 
-    Source
-    ------
-    ``data/species.csv``, row by row.
+    Source: ``data/species.csv``, row by row.
     """
 
     latin_name: str
@@ -63,9 +61,7 @@ class Species(tables.Row):
 class Feeding(tables.Row):
     """One point of a feeding curve: the feed a day, as a share of the fish's mass, at one body mass.
 
-    Source
-    ------
-    ``data/feeding.csv``, row by row.
+    Source: ``data/feeding.csv``, row by row.
     """
 
     curve: str
@@ -78,9 +74,7 @@ class Feeding(tables.Row):
 class FeedingRate(Record):
     """A feeding rate with its band: what print holds for low, typical and high.
 
-    Source
-    ------
-    `feeding_rate`.
+    Source: `feeding_rate`.
     """
 
     low: Rate
@@ -116,24 +110,12 @@ def appetite(temperature: Temperature, *, species: str = "Nile tilapia") -> Numb
     A straight line between those points. It is a rough picture, good for "about half"; a fish that leaves feed is
     the better judge. Uneaten feed fouls the water: feed what is gone in ten minutes.
 
-    Parameters
-    ----------
-    temperature : Temperature, scalar or array [K]
-    species : str
-        A name in the species table.
+    species: A name in the species table.
+    returns: 0 to 1.
 
-    Returns
-    -------
-    Number, scalar or array
-        0 to 1.
-
-    Source
-    ------
-    Ends: the species table (FAO Technical Paper 589 ch. 7). The straight line and the ten minutes: common practice,
+    Source: Ends: the species table (FAO Technical Paper 589 ch. 7). The straight line and the ten minutes: common practice,
     no source. Wheaton, RAS waste overview, has 3 to 4 %/d in the warm and 1 to 2 %/d in the cool for one stock.
 
-    Examples
-    --------
     >>> from aquaplumb import fish, u
     >>> print(fish.appetite(22 * u.degC, species="Nile tilapia"))
     0.5
@@ -149,31 +131,16 @@ def feeding_rate(body_mass: BodyMass, *, species: str = "Nile tilapia", temperat
     Rough on purpose: print disagrees by a factor of two to three between 50 and 200 g, most of the curve is from
     memory, and all warm-water fish share one curve. Start low, watch the fish, and weigh some each month.
 
-    Parameters
-    ----------
-    body_mass : BodyMass, scalar or array [kg]
-        1 g to 3 kg.
-    species : str
-        A name in the species table; it chooses the warm-water or the cold-water curve.
-    temperature : Temperature, scalar or array [K]
-        Left out: the fish's best range. Outside it the rate falls, as `appetite` says, to nothing.
+    body_mass: 1 g to 3 kg.
+    species: A name in the species table; it chooses the warm-water or the cold-water curve.
+    temperature: Left out: the fish's best range. Outside it the rate falls, as `appetite` says, to nothing.
+    returns: low, typical, high [1/s]
 
-    Returns
-    -------
-    FeedingRate
-        low, typical, high [1/s]
-
-    Notes
-    -----
     Straight lines between the points of ``data/feeding.csv``, on logarithms of both mass and rate.
 
-    Source
-    ------
-    SRAC 282 (Rakocy) stage table (from memory) and FAO Technical Paper 589 §7.3 (1 to 2 %/d above 50 g); trout:
+    Source: SRAC 282 (Rakocy) stage table (from memory) and FAO Technical Paper 589 §7.3 (1 to 2 %/d above 50 g); trout:
     Gallego-Alarcón and García-Pulido 2017 (1.13 %/d at 287 to 472 g) and common practice. Row by row in the table.
 
-    Examples
-    --------
     >>> from aquaplumb import fish, u
     >>> rate = fish.feeding_rate(250 * u.g, species="Nile tilapia", temperature=28 * u.degC)
     >>> print(rate)

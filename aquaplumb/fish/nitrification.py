@@ -47,9 +47,7 @@ def above_zero(value, where: str, example: str) -> None:
 class Medium(tables.Row):
     """A bed medium: its surface for bacteria, its voids, its weight.
 
-    Source
-    ------
-    ``data/media.csv``, row by row.
+    Source: ``data/media.csv``, row by row.
     """
 
     surface_low: Surface | None
@@ -66,9 +64,7 @@ class Medium(tables.Row):
 class NitrificationRate(Record):
     """A nitrification rate with its band.
 
-    Source
-    ------
-    `nitrification_rate`.
+    Source: `nitrification_rate`.
     """
 
     low: AreaRate
@@ -83,29 +79,16 @@ def nitrification_rate(temperature: Temperature = 293.15) -> NitrificationRate:
     A band of a factor of five, because print has no less: it hangs on oxygen, ammonia, dirt and age. Choose low for
     a design that must hold. It needs 2 mg/L of oxygen or more and a pH of 7 to 8; below pH 6.5 it slows.
 
-    Parameters
-    ----------
-    temperature : Temperature, scalar or array [K]
-        5 to 35 °C; 20 °C when left out. Below 14 °C it is an extrapolation.
+    temperature: 5 to 35 °C; 20 °C when left out. Below 14 °C it is an extrapolation.
+    returns: low, typical, high [kg/m²/s]
 
-    Returns
-    -------
-    NitrificationRate
-        low, typical, high [kg/m²/s]
-
-    Notes
-    -----
     At 20 °C: low 0.2, typical 0.47, high 1.0 g/m²/d, times exp(Ea/R (1/293.15 − 1/T)) with Ea 68 kJ/mol, about
     10 % for a degree near 20 °C.
 
-    Source
-    ------
-    Band: SRAC 282 (0.02 to 0.10 g/ft²/d = 0.22 to 1.08 g/m²/d); Florida A&M slides (0.2 to 1.0 at 15 to 20 °C, 1.0 to
+    Source: Band: SRAC 282 (0.02 to 0.10 g/ft²/d = 0.22 to 1.08 g/m²/d); Florida A&M slides (0.2 to 1.0 at 15 to 20 °C, 1.0 to
     2.0 above 25 °C); Quevedo and Álvarez 2005 (0.22 measured). Typical: FAO Technical Paper 589 App. 4, 0.57 g of NH3,
     which is 0.47 g of N (from memory). Temperature: Vannecke and Volcke 2015, supplement.
 
-    Examples
-    --------
     >>> from aquaplumb.fish import beds
     >>> from aquaplumb import u
     >>> print(beds.nitrification_rate(20 * u.degC))
@@ -121,23 +104,11 @@ def nitrification_rate(temperature: Temperature = 293.15) -> NitrificationRate:
 def nitrifying_area(ammonia: MassRate, removal_rate: AreaRate) -> Area:
     """The living surface that the bacteria need to turn the ammonia as fast as it comes.
 
-    Parameters
-    ----------
-    ammonia : MassRate, scalar or array [kg/s]
-        As N, of the heaviest day.
-    removal_rate : AreaRate, scalar or array [kg/m²/s]
-        As N (`nitrification_rate`). The same basis as the ammonia: as N with as NH3 puts it 22 % off.
+    ammonia: As N, of the heaviest day.
+    removal_rate: As N (`nitrification_rate`). The same basis as the ammonia: as N with as NH3 puts it 22 % off.
 
-    Returns
-    -------
-    Area, scalar or array [m²]
+    Source: Definition; worked so in SRAC 282 and in FAO Technical Paper 589 App. 4.
 
-    Source
-    ------
-    Definition; worked so in SRAC 282 and in FAO Technical Paper 589 App. 4.
-
-    Examples
-    --------
     >>> from aquaplumb.fish import beds
     >>> from aquaplumb import u
     >>> print(round(beds.nitrifying_area(6 * u.g / u.day, 0.4 * u.g / u.m**2 / u.day), 1))
@@ -153,22 +124,10 @@ def media_volume(area: Area, specific_surface: Surface) -> Volume:
 
     It has no margin in it: no dead corners, no clogging, no cold week. `media_volume_by_rule` is the rule that has.
 
-    Parameters
-    ----------
-    area : Area, scalar or array [m²]
-    specific_surface : Surface, scalar or array [1/m]
-        Square metres in a cubic metre of media; the media table has it.
+    specific_surface: Square metres in a cubic metre of media; the media table has it.
 
-    Returns
-    -------
-    Volume, scalar or array [m³]
+    Source: Definition; worked so in SRAC 282 and in FAO Technical Paper 589 App. 4.
 
-    Source
-    ------
-    Definition; worked so in SRAC 282 and in FAO Technical Paper 589 App. 4.
-
-    Examples
-    --------
     >>> from aquaplumb.fish import beds
     >>> from aquaplumb import u
     >>> print(round(beds.media_volume(15 * u.m**2, 300 * u.m**2 / u.m**3).to("L"), 1))
@@ -185,26 +144,12 @@ def media_volume_by_rule(feed: MassRate, *, specific_surface: Surface = 300.0) -
     It asks about five times the calculated minimum at a typical rate: the margin is for dirt, cold and fresh surfaces. Quote it as
     a rule, never as the same number as `media_volume`.
 
-    Parameters
-    ----------
-    feed : MassRate, scalar or array [kg/s]
-    specific_surface : Surface, scalar or array [1/m]
-        The rule stands for 300 m²/m³ (tuff) and is scaled by the surface: half a litre at 600 m²/m³.
+    specific_surface: The rule stands for 300 m²/m³ (tuff) and is scaled by the surface: half a litre at 600 m²/m³.
 
-    Returns
-    -------
-    Volume, scalar or array [m³]
-
-    Notes
-    -----
     V [L] = F [g/d] · 300/surface.
 
-    Source
-    ------
-    FAO Technical Paper 589 §8 quick-design table (1 L of tuff or 0.5 L of bioballs for a gram, from memory).
+    Source: FAO Technical Paper 589 §8 quick-design table (1 L of tuff or 0.5 L of bioballs for a gram, from memory).
 
-    Examples
-    --------
     >>> from aquaplumb.fish import beds
     >>> from aquaplumb import u
     >>> print(round(beds.media_volume_by_rule(200 * u.g / u.day).to("L"), 1))
@@ -218,27 +163,13 @@ def media_volume_by_rule(feed: MassRate, *, specific_surface: Surface = 300.0) -
 def sphere_surface(diameter: Length, void: Number) -> Surface:
     """The surface in a volume of round grains: for a gravel of which you know only its size.
 
-    Parameters
-    ----------
-    diameter : Length, scalar or array [m]
-    void : Number, scalar or array
-        The share of the volume between the grains, about 0.4.
+    void: The share of the volume between the grains, about 0.4.
+    returns: The outside only: a porous grain has more, of which bacteria reach little.
 
-    Returns
-    -------
-    Surface, scalar or array [1/m]
-        The outside only: a porous grain has more, of which bacteria reach little.
-
-    Notes
-    -----
     a = 6 (1 − ε)/d.
 
-    Source
-    ------
-    Geometry; Timmons, Holder and Ebeling (3,936 m²/m³ for 1 mm beads with 0.344 void).
+    Source: Geometry; Timmons, Holder and Ebeling (3,936 m²/m³ for 1 mm beads with 0.344 void).
 
-    Examples
-    --------
     >>> from aquaplumb.fish import beds
     >>> from aquaplumb import u
     >>> print(round(beds.sphere_surface(12 * u.mm, 0.4).to("m²/m³"), 0))

@@ -18,27 +18,13 @@ CARBON_DIOXIDE_FOR_OXYGEN = 44.0095 / 31.9988  # a molecule for a molecule: 1.37
 def ammonia_production(feed: MassRate, protein: Number) -> MassRate:
     """The ammonia that fish give off from their feed, as N: what the bed's bacteria have to turn.
 
-    Parameters
-    ----------
-    feed : MassRate, scalar or array [kg/s]
-    protein : Number, scalar or array
-        The protein in the feed as a fraction, 0.32 or "32 %"; the sack says it.
+    protein: The protein in the feed as a fraction, 0.32 or "32 %"; the sack says it.
+    returns: As N. Kits that read NH3 show 1.22 times as much (`water.as_nitrogen`).
 
-    Returns
-    -------
-    MassRate, scalar or array [kg/s]
-        As N. Kits that read NH3 show 1.22 times as much (`water.as_nitrogen`).
-
-    Notes
-    -----
     P = F PC 0.092: protein is 16 % nitrogen, 80 % of it is used, 80 % of that leaves as ammonia, 90 % within the day.
 
-    Source
-    ------
-    Timmons and Ebeling, Recirculating Aquaculture (coefficient read in a secondary source, the factors from memory).
+    Source: Timmons and Ebeling, Recirculating Aquaculture (coefficient read in a secondary source, the factors from memory).
 
-    Examples
-    --------
     >>> from aquaplumb import fish, u
     >>> print(round(fish.ammonia_production(200 * u.g / u.day, 0.32).to("g/d"), 2))
     5.89 g/d
@@ -51,30 +37,15 @@ def ammonia_production(feed: MassRate, protein: Number) -> MassRate:
 def ammonia_by_balance(feed: MassRate, protein: Number, *, released: Number = 0.61) -> MassRate:
     """The ammonia from the feed by a balance of its nitrogen, as N: a second opinion on `ammonia_production`.
 
-    Parameters
-    ----------
-    feed : MassRate, scalar or array [kg/s]
-    protein : Number, scalar or array
-        As a fraction.
-    released : Number, scalar or array
-        The share of the feed's nitrogen that ends as ammonia: 55 % by the gills and 6 % out of the solids that
+    protein: As a fraction.
+    released: The share of the feed's nitrogen that ends as ammonia: 55 % by the gills and 6 % out of the solids that
         stay in the water, when 60 % of the solids are taken out.
+    returns: As N. The source prints it as NH3, which is 1.2 times as much: compare like with like.
 
-    Returns
-    -------
-    MassRate, scalar or array [kg/s]
-        As N. The source prints it as NH3, which is 1.2 times as much: compare like with like.
-
-    Notes
-    -----
     P = F PC 0.16 · 0.61.
 
-    Source
-    ------
-    FAO Technical Paper 589, App. 4 (30 % of the nitrogen stays in the fish, 15 % is solid, 55 % is excreted).
+    Source: FAO Technical Paper 589, App. 4 (30 % of the nitrogen stays in the fish, 15 % is solid, 55 % is excreted).
 
-    Examples
-    --------
     >>> from aquaplumb import fish, u
     >>> print(round(fish.ammonia_by_balance(200 * u.g / u.day, 0.32).to("g/d"), 2))
     6.25 g/d
@@ -88,23 +59,11 @@ def ammonia_by_balance(feed: MassRate, protein: Number, *, released: Number = 0.
 def fish_oxygen(feed: MassRate, *, per_feed: Number = 0.25) -> MassRate:
     """The oxygen that the fish themselves breathe to use their feed.
 
-    Parameters
-    ----------
-    feed : MassRate, scalar or array [kg/s]
-    per_feed : Number, scalar or array
-        Mass of oxygen for a mass of feed: 0.2 to 0.5; 0.25 for fish alone in a lightly stocked tank.
+    per_feed: Mass of oxygen for a mass of feed: 0.2 to 0.5; 0.25 for fish alone in a lightly stocked tank.
+    returns: The day's mean; after a meal it is about 1.4 times that, and can double.
 
-    Returns
-    -------
-    MassRate, scalar or array [kg/s]
-        The day's mean; after a meal it is about 1.4 times that, and can double.
+    Source: Timmons and Ebeling, Recirculating Aquaculture (0.2 to 0.5, from memory).
 
-    Source
-    ------
-    Timmons and Ebeling, Recirculating Aquaculture (0.2 to 0.5, from memory).
-
-    Examples
-    --------
     >>> from aquaplumb import fish, u
     >>> print(fish.fish_oxygen(200 * u.g / u.day).to("g/d"))
     50 g/d
@@ -117,25 +76,12 @@ def fish_oxygen(feed: MassRate, *, per_feed: Number = 0.25) -> MassRate:
 def nitrification_oxygen(ammonia: MassRate) -> MassRate:
     """The oxygen that the bacteria take to turn ammonia into nitrate.
 
-    Parameters
-    ----------
-    ammonia : MassRate, scalar or array [kg/s]
-        As N.
+    ammonia: As N.
 
-    Returns
-    -------
-    MassRate, scalar or array [kg/s]
-
-    Notes
-    -----
     NH4+ + 2 O2 → NO3- + 2 H+ + H2O: 4.57 g O2 for a gram of N. With the bacteria's growth counted it is 4.18.
 
-    Source
-    ------
-    Stoichiometry; Ebeling, Timmons and Bisogni 2006, Aquaculture 257 (4.18, from memory).
+    Source: Stoichiometry; Ebeling, Timmons and Bisogni 2006, Aquaculture 257 (4.18, from memory).
 
-    Examples
-    --------
     >>> from aquaplumb import fish, u
     >>> print(round(fish.nitrification_oxygen(6 * u.g / u.day).to("g/d"), 1))
     27.4 g/d
@@ -147,29 +93,14 @@ def nitrification_oxygen(ammonia: MassRate) -> MassRate:
 def oxygen_demand(feed: MassRate, protein: Number, *, per_feed: Number = 0.25) -> MassRate:
     """The oxygen a day for the fish and for the bacteria that clean up after them.
 
-    Parameters
-    ----------
-    feed : MassRate, scalar or array [kg/s]
-    protein : Number, scalar or array
-        As a fraction.
-    per_feed : Number, scalar or array
-        The fish's own oxygen for a mass of feed, as in `fish_oxygen`.
+    protein: As a fraction.
+    per_feed: The fish's own oxygen for a mass of feed, as in `fish_oxygen`.
+    returns: The day's mean. Multiply by about 1.4 for the hours after a meal (`peak_feed`).
 
-    Returns
-    -------
-    MassRate, scalar or array [kg/s]
-        The day's mean. Multiply by about 1.4 for the hours after a meal (`peak_feed`).
-
-    Notes
-    -----
     R = F (per feed + 4.57 · 0.092 PC). Rotting solids take more: take them out.
 
-    Source
-    ------
-    `fish_oxygen` (Timmons and Ebeling, from memory) and `nitrification_oxygen` (stoichiometry).
+    Source: `fish_oxygen` (Timmons and Ebeling, from memory) and `nitrification_oxygen` (stoichiometry).
 
-    Examples
-    --------
     >>> from aquaplumb import fish, u
     >>> print(round(fish.oxygen_demand(200 * u.g / u.day, 0.32).to("g/d"), 1))
     76.9 g/d
@@ -181,25 +112,12 @@ def oxygen_demand(feed: MassRate, protein: Number, *, per_feed: Number = 0.25) -
 def carbon_dioxide_production(oxygen: MassRate) -> MassRate:
     """The carbon dioxide that fish breathe out for the oxygen they breathe in.
 
-    Parameters
-    ----------
-    oxygen : MassRate, scalar or array [kg/s]
-        What the fish breathe (`fish_oxygen`), without the nitrifying bacteria's.
+    oxygen: What the fish breathe (`fish_oxygen`), without the nitrifying bacteria's.
 
-    Returns
-    -------
-    MassRate, scalar or array [kg/s]
-
-    Notes
-    -----
     A molecule for a molecule (a respiratory quotient of 1): 44.01/32.00 = 1.375 by mass.
 
-    Source
-    ------
-    Ratio of molar masses; quotient of 1, common practice.
+    Source: Ratio of molar masses; quotient of 1, common practice.
 
-    Examples
-    --------
     >>> from aquaplumb import fish, u
     >>> print(round(fish.carbon_dioxide_production(50 * u.g / u.day).to("g/d"), 1))
     68.8 g/d
@@ -211,23 +129,11 @@ def carbon_dioxide_production(oxygen: MassRate) -> MassRate:
 def solids_production(feed: MassRate, *, share: Number = 0.27) -> MassRate:
     """The dry solids (faeces and feed dust) that the feed leaves: what clogs beds and screens.
 
-    Parameters
-    ----------
-    feed : MassRate, scalar or array [kg/s]
-    share : Number, scalar or array
-        Dry solids for a mass of feed, 0.25 to 0.30.
+    share: Dry solids for a mass of feed, 0.25 to 0.30.
+    returns: Dry. As wet sludge it is ten to fifty times as much.
 
-    Returns
-    -------
-    MassRate, scalar or array [kg/s]
-        Dry. As wet sludge it is ten to fifty times as much.
+    Source: Timmons and Ebeling, Recirculating Aquaculture (25 to 30 %, from memory); the wet figure is common practice.
 
-    Source
-    ------
-    Timmons and Ebeling, Recirculating Aquaculture (25 to 30 %, from memory); the wet figure is common practice.
-
-    Examples
-    --------
     >>> from aquaplumb import fish, u
     >>> print(round(fish.solids_production(200 * u.g / u.day).to("g/d"), 0))
     54 g/d
@@ -240,26 +146,14 @@ def solids_production(feed: MassRate, *, share: Number = 0.27) -> MassRate:
 def alkalinity_use(ammonia: MassRate) -> MassRate:
     """The alkalinity that nitrification eats, as CaCO3. When it runs out, the pH drops within days.
 
-    Parameters
-    ----------
-    ammonia : MassRate, scalar or array [kg/s]
-        As N.
+    ammonia: As N.
+    returns: As CaCO3; `water.base_needed` turns it to a base. Plants and make-up water give some back: this is the
+        most.
 
-    Returns
-    -------
-    MassRate, scalar or array [kg/s]
-        As CaCO3; `water.base_needed` turns it to a base. Plants and make-up water give some back: this is the most.
-
-    Notes
-    -----
     Two charges of acid for each nitrogen: 7.15 g CaCO3 for a gram of N (7.14 in most books; 7.05 with growth).
 
-    Source
-    ------
-    Stoichiometry; Ebeling, Timmons and Bisogni 2006, Aquaculture 257 (7.05, from memory).
+    Source: Stoichiometry; Ebeling, Timmons and Bisogni 2006, Aquaculture 257 (7.05, from memory).
 
-    Examples
-    --------
     >>> from aquaplumb import fish, u
     >>> print(round(fish.alkalinity_use(6 * u.g / u.day).to("g/d"), 1))
     42.9 g/d

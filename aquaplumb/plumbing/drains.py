@@ -69,26 +69,13 @@ _FRY = 2.3e-3  # kg
 def orifice_flow(depth: Head, bore: Bore, *, discharge: Number = 0.61) -> Flow:
     """The flow out of a sharp-edged round hole under water.
 
-    Parameters
-    ----------
-    depth : Head, scalar or array [m]
-        Of water over the hole's middle; at or under 0 nothing flows.
-    bore : Bore, scalar or array [m]
-    discharge : Number, scalar or array
-        0.61 sharp edge, 0.82 short tube, 0.51 tube standing inside, 0.98 well rounded.
+    depth: Of water over the hole's middle; at or under 0 nothing flows.
+    discharge: 0.61 sharp edge, 0.82 short tube, 0.51 tube standing inside, 0.98 well rounded.
 
-    Returns
-    -------
-    Flow, scalar or array [m³/s]
-
-    Notes
-    -----
     Q = Cd (π D²/4) √(2 g h).
 
     Source: Torricelli; Cd 0.603 to 0.620 for a ½ in hole, Encyclopaedia Britannica 11th ed., "Hydraulics".
 
-    Examples
-    --------
     >>> from aquaplumb.plumbing import drains
     >>> print(round(drains.orifice_flow("0.5 m", "25 mm").to("L/min"), 1))
     56.3 L/min
@@ -101,24 +88,12 @@ def orifice_flow(depth: Head, bore: Bore, *, discharge: Number = 0.61) -> Flow:
 def crest_flow(depth: Head, bore: Bore) -> Flow:
     """The flow over the round lip of a standpipe, or over the crest of a siphon that trickles, as over a weir.
 
-    Parameters
-    ----------
-    depth : Head, scalar or array [m]
-        Of the water over the lip; at or under 0 nothing flows.
-    bore : Bore, scalar or array [m]
+    depth: Of the water over the lip; at or under 0 nothing flows.
 
-    Returns
-    -------
-    Flow, scalar or array [m³/s]
-
-    Notes
-    -----
     Q = Cw π D H^1.5, Cw = 1.71 m^½/s; print has up to 1.84. A standpipe's mouth drowns at some 0.4 bores.
 
     Source: as `standpipe_flow`.
 
-    Examples
-    --------
     >>> from aquaplumb.plumbing import drains
     >>> print(round(drains.crest_flow("15 mm", "52 mm").to("L/min")))
     31 L/min
@@ -145,32 +120,16 @@ def standpipe_flow(
     flow pulses; this is its lower side. It does not count on the suction of a pipe that runs full: a siphon does,
     see `siphon_flow`.
 
-    Parameters
-    ----------
-    depth : Head, scalar or array [m]
-        Of the water over the lip; at or under 0 nothing flows.
-    bore : Bore, scalar or array [m]
-    fall : Head, scalar or array [m]
-        From the lip down to the outlet, or to the water that it ends in.
-    length : Length, scalar or array [m]
-        Of the pipe; the fall unless given.
-    k : Number, scalar or array
-        Of the pipe's fittings with its entrance and exit, for the full-bore limit.
-    temperature : Temperature, scalar or array [K]
+    depth: Of the water over the lip; at or under 0 nothing flows.
+    fall: From the lip down to the outlet, or to the water that it ends in.
+    length: Of the pipe; the fall unless given.
+    k: Of the pipe's fittings with its entrance and exit, for the full-bore limit.
 
-    Returns
-    -------
-    Flow, scalar or array [m³/s]
-
-    Notes
-    -----
     Q = min(Cw π D H^1.5, Cd (π D²/4) √(2gH), full bore), Cw = 1.71 m^½/s, Cd = 0.6. Print has Cw 1.71 to 1.84 and
     Cd 0.5 to 0.83: take the answer as ± 20 %.
 
     Source: SCS Engineering Field Manual ch. 3 and 6, drop inlet; three regimes, Padulano et al., Water 2013, 5, 1380.
 
-    Examples
-    --------
     >>> from aquaplumb.plumbing import drains
     >>> print(round(drains.standpipe_flow("15 mm", "52 mm").to("L/min")))
     31 L/min
@@ -195,26 +154,12 @@ def standpipe_depth(
 ) -> Head:
     """The depth of water over the lip that an open standpipe needs for a flow: the inverse of `standpipe_flow`.
 
-    Parameters
-    ----------
-    flow : Flow, scalar or array [m³/s]
-    bore : Bore, scalar or array [m]
-    fall : Head, scalar or array [m]
-        From the lip down to the outlet, or to the water that it ends in; sets the full-bore limit.
-    length : Length, scalar or array [m]
-        Of the pipe; the fall unless given.
-    k : Number, scalar or array
-        Of the pipe's fittings with its entrance and exit.
-    temperature : Temperature, scalar or array [K]
-
-    Returns
-    -------
-    Head, scalar or array [m]
+    fall: From the lip down to the outlet, or to the water that it ends in; sets the full-bore limit.
+    length: Of the pipe; the fall unless given.
+    k: Of the pipe's fittings with its entrance and exit.
 
     Source: as `standpipe_flow`.
 
-    Examples
-    --------
     >>> from aquaplumb.plumbing import drains
     >>> print(round(drains.standpipe_depth("1800 L/h", "52 mm").to("mm"), 1))
     14.7 mm
@@ -237,21 +182,12 @@ def standpipe_regime(flow: Flow, bore: Bore):
     An overflow that must stay silent, and an emergency overflow that must never siphon the tank down, is sized to
     be quiet: Froude number under 0.3. The capacities in plumbing codes lie near Froude 1: they gulp.
 
-    Parameters
-    ----------
-    flow : Flow, scalar or array [m³/s]
-    bore : Bore, scalar or array [m]
-
-    Returns
-    -------
-    str, scalar or array
-        "quiet" to Froude 0.3; "gulping" to 1; "may fill" to 2 (sources put the limit at 1 or at 2); then "full".
+    returns (str, scalar or array): "quiet" to Froude 0.3; "gulping" to 1; "may fill" to 2 (sources put the limit at 1
+        or at 2); then "full".
 
     Source: 0.3, Hills, Chemical Engineering 1983 (quoted); 1, casualprocessengineer.com; 2, Simpson, Chemical
     Engineering 1968 (from memory).
 
-    Examples
-    --------
     >>> from aquaplumb.plumbing import drains
     >>> drains.standpipe_regime("900 L/h", "52 mm")
     'quiet'
@@ -266,24 +202,12 @@ def leader_flow(bore: Bore, *, filled: Number = 7 / 24) -> Flow:
 
     Not a quiet flow: it is near Froude 1, see `standpipe_regime`.
 
-    Parameters
-    ----------
-    bore : Bore, scalar or array [m]
-    filled : Number, scalar or array
-        The share of the area that is water, 7/24 in the codes.
+    filled: The share of the area that is water, 7/24 in the codes.
 
-    Returns
-    -------
-    Flow, scalar or array [m³/s]
-
-    Notes
-    -----
     Q = 27.8 r^(5/3) d^(8/3), in US gal/min with d in inches.
 
     Source: Wyly and Eaton (formula from memory); it gives the vertical leader table of the NSPC 2006 and UPC 2000.
 
-    Examples
-    --------
     >>> from aquaplumb.plumbing import drains
     >>> print(round(drains.leader_flow("2 in").to("gal/min")))
     23 gal/min
@@ -300,20 +224,10 @@ def leader_flow(bore: Bore, *, filled: Number = 7 / 24) -> Flow:
 def screen_speed(flow: Flow, open_area: Area) -> Speed:
     """The speed of the water in a screen's open slots.
 
-    Parameters
-    ----------
-    flow : Flow, scalar or array [m³/s]
-    open_area : Area, scalar or array [m²]
-        Of the holes or slots alone, when clean. Size for half of it blocked.
-
-    Returns
-    -------
-    Speed, scalar or array [m/s]
+    open_area: Of the holes or slots alone, when clean. Size for half of it blocked.
 
     Source: continuity. Limits: `screen_speed_limit`.
 
-    Examples
-    --------
     >>> from aquaplumb.plumbing import drains
     >>> print(round(drains.screen_speed("3000 L/h", "60 cm2"), 2))
     0.14 m/s
@@ -327,20 +241,11 @@ def screen_speed(flow: Flow, open_area: Area) -> Speed:
 def screen_speed_limit(body_mass: BodyMass) -> Speed:
     """The highest speed in a screen's slots that fish of a size can swim away from.
 
-    Parameters
-    ----------
-    body_mass : BodyMass, scalar or array [kg]
-        Of the smallest fish.
-
-    Returns
-    -------
-    Speed, scalar or array [m/s]
-        0.3 m/s; 0.1 m/s for fry, taken here as under 2.3 g. A weak or sick fish needs less.
+    body_mass: Of the smallest fish.
+    returns: 0.3 m/s; 0.1 m/s for fry, taken here as under 2.3 g. A weak or sick fish needs less.
 
     Source: Timmons, Recirculating Aquaculture; NMFS fish screen criteria (fry 0.10 to 0.12 m/s): both from memory.
 
-    Examples
-    --------
     >>> from aquaplumb.plumbing import drains
     >>> print(drains.screen_speed_limit("1 g"))
     0.1 m/s
@@ -353,20 +258,11 @@ def screen_speed_limit(body_mass: BodyMass) -> Speed:
 def screen_slot_limit(body_mass: BodyMass) -> Length:
     """The widest slot that keeps fish of a size in.
 
-    Parameters
-    ----------
-    body_mass : BodyMass, scalar or array [kg]
-        Of the smallest fish; from 0.45 g. For smaller ones use mesh finer than 1.6 mm.
-
-    Returns
-    -------
-    Length, scalar or array [m]
-        1.6 mm from 0.45 g, 3.2 mm from 2.3 g, 6.4 mm from 15 g.
+    body_mass: Of the smallest fish; from 0.45 g. For smaller ones use mesh finer than 1.6 mm.
+    returns: 1.6 mm from 0.45 g, 3.2 mm from 2.3 g, 6.4 mm from 15 g.
 
     Source: Timmons, Recirculating Aquaculture, from memory.
 
-    Examples
-    --------
     >>> from aquaplumb.plumbing import drains
     >>> print(round(drains.screen_slot_limit("20 g").to("mm"), 1))
     6.4 mm

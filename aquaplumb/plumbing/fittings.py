@@ -179,27 +179,14 @@ def k(fittings: Mapping[str, float] | Iterable[str], *, band: str = "typical") -
 def fitting_head(flow: Flow, bore: Bore, k: Number) -> Head:
     """The head that fittings cost.
 
-    Parameters
-    ----------
-    flow : Flow, scalar or array [m³/s]
-        A negative flow gives a negative head.
-    bore : Bore, scalar or array [m]
-        Of the pipe that the fitting sits in.
-    k : Number, scalar or array
-        See `k`. It may be negative, at a tee where a fast stream draws a slow one along.
+    flow: A negative flow gives a negative head.
+    bore: Of the pipe that the fitting sits in.
+    k: See `k`. It may be negative, at a tee where a fast stream draws a slow one along.
 
-    Returns
-    -------
-    Head, scalar or array [m]
-
-    Notes
-    -----
     h = K v |v| / 2g.
 
     Source: the definition of K (Crane TP-410).
 
-    Examples
-    --------
     >>> from aquaplumb.plumbing import fittings
     >>> print(round(fittings.fitting_head("2000 L/h", "26.14 mm", 2.87), 2))
     0.16 m
@@ -212,25 +199,13 @@ def fitting_head(flow: Flow, bore: Bore, k: Number) -> Head:
 def screen_head(slot_speed: Speed, *, discharge: Number = 0.6) -> Head:
     """The head through a clean screen, from the speed in its open slots.
 
-    Parameters
-    ----------
-    slot_speed : Speed, scalar or array [m/s]
-        Flow over open area, see `drains.screen_speed`.
-    discharge : Number, scalar or array
-        Discharge coefficient: 0.6 where the water comes to the screen slowly, 0.84 for bars in a stream.
+    slot_speed: Flow over open area, see `drains.screen_speed`.
+    discharge: Discharge coefficient: 0.6 where the water comes to the screen slowly, 0.84 for bars in a stream.
 
-    Returns
-    -------
-    Head, scalar or array [m]
-
-    Notes
-    -----
     h = v |v| / (2 g Cd²).
 
     Source: intake-screen guidance in print on the web (climate-policy-watcher, section 5.1), Cd 0.60 and 0.84.
 
-    Examples
-    --------
     >>> from aquaplumb.plumbing import fittings
     >>> print(round(fittings.screen_head("0.3 m/s").to("mm"), 1))
     12.7 mm
@@ -243,25 +218,13 @@ def screen_head(slot_speed: Speed, *, discharge: Number = 0.6) -> Head:
 def clogged_k(k: Number, blocked: Number) -> Number:
     """The K of a strainer or screen with part of its openings blocked.
 
-    Parameters
-    ----------
-    k : Number, scalar or array
-        Clean.
-    blocked : Number, scalar or array
-        The share of the open area that is blocked, 0 to under 1. Half blocked makes K four times as large.
+    k: Clean.
+    blocked: The share of the open area that is blocked, 0 to under 1. Half blocked makes K four times as large.
 
-    Returns
-    -------
-    Number, scalar or array
-
-    Notes
-    -----
     K / (1 − blocked)²: the same flow through less area.
 
     Source: continuity. Burkhardt (JAWWA 2018) found that a mesh on an overflow does act as lost area.
 
-    Examples
-    --------
     >>> from aquaplumb.plumbing import fittings
     >>> print(round(fittings.clogged_k(0.7, "50 %"), 1))
     2.8
@@ -278,23 +241,10 @@ def clogged_k(k: Number, blocked: Number) -> Number:
 def contraction(large: Bore, small: Bore) -> Number:
     """The K of a sudden step from a larger into a smaller pipe, on the speed in the smaller.
 
-    Parameters
-    ----------
-    large : Bore, scalar or array [m]
-    small : Bore, scalar or array [m]
-
-    Returns
-    -------
-    Number, scalar or array
-
-    Notes
-    -----
     K = ½ (1 − β²), β = small/large. Rennels's formula gives up to a third more (2 to 1 in: 0.49 against 0.37).
 
     Source: Crane TP-410, sudden contraction.
 
-    Examples
-    --------
     >>> from aquaplumb.plumbing import fittings
     >>> print(round(fittings.contraction("2.067 in", "1.049 in"), 2))
     0.37
@@ -306,23 +256,10 @@ def contraction(large: Bore, small: Bore) -> Number:
 def expansion(small: Bore, large: Bore) -> Number:
     """The K of a sudden step from a smaller into a larger pipe, on the speed in the smaller.
 
-    Parameters
-    ----------
-    small : Bore, scalar or array [m]
-    large : Bore, scalar or array [m]
-
-    Returns
-    -------
-    Number, scalar or array
-
-    Notes
-    -----
     K = (1 − β²)², β = small/large: the momentum balance of Borda and Carnot, exact for even speeds.
 
     Source: Crane TP-410, sudden enlargement.
 
-    Examples
-    --------
     >>> from aquaplumb.plumbing import fittings
     >>> print(round(fittings.expansion("1.049 in", "2.067 in"), 2))
     0.55
@@ -350,29 +287,15 @@ def tee_converging(branch_flow: Flow, run_flow: Flow, *, branch_bore: Bore, run_
 
     The branch's K is negative where a fast run draws a slow branch along. That is right, and is kept.
 
-    Parameters
-    ----------
-    branch_flow : Flow, scalar or array [m³/s]
-        From the side, at 90°.
-    run_flow : Flow, scalar or array [m³/s]
-        Straight through, before the tee.
-    branch_bore : Bore, scalar or array [m]
-    run_bore : Bore, scalar or array [m]
+    branch_flow: From the side, at 90°.
+    run_flow: Straight through, before the tee.
+    returns: Both K are on the speed of the joined flow in the run's bore.
 
-    Returns
-    -------
-    TeeLoss
-        Both K are on the speed of the joined flow in the run's bore.
-
-    Notes
-    -----
     With q = branch flow / joined flow and β = branch bore / run bore: K_run = 1.55 q − q²,
     K_branch = C (1 + (q/β²)² − 2 (1 − q)²), C = 1 for β² ≤ 0.35, else 0.9 (1 − q) for q ≤ 0.4, else 0.55.
 
     Source: Crane TP-410, converging tee at 90° (example 7-35), by the fluids library.
 
-    Examples
-    --------
     >>> from aquaplumb.plumbing import fittings
     >>> loss = fittings.tee_converging("100 gpm", "300 gpm", branch_bore="4.026 in", run_bore="4.026 in")
     >>> print(round(loss.k_branch, 3), round(loss.k_run, 3))

@@ -21,24 +21,12 @@ _STILL = 1e-12  # m: a fall under this drives nothing
 def froude(flow: Flow, bore: Bore) -> Number:
     """The Froude number of a flow in a falling pipe, as if it filled the bore.
 
-    Parameters
-    ----------
-    flow : Flow, scalar or array [m³/s]
-    bore : Bore, scalar or array [m]
+    returns: Under 0.3 air gets out freely; over 1 to 2 the pipe runs full.
 
-    Returns
-    -------
-    Number, scalar or array
-        Under 0.3 air gets out freely; over 1 to 2 the pipe runs full.
-
-    Notes
-    -----
     Fr = v / √(g D), v = Q / (π D²/4).
 
     Source: Hills, Chemical Engineering 1983 (quoted): 36 m³/h in 180 mm is 0.296.
 
-    Examples
-    --------
     >>> from aquaplumb.plumbing import drains
     >>> print(round(drains.froude("36 m3/h", "180 mm"), 3))
     0.296
@@ -50,20 +38,10 @@ def froude(flow: Flow, bore: Bore) -> Number:
 def flow_at_froude(froude: Number, bore: Bore) -> Flow:
     """The flow in a falling pipe at a Froude number: the inverse of `froude`.
 
-    Parameters
-    ----------
-    froude : Number, scalar or array
-        0.3 for the most that stays quiet.
-    bore : Bore, scalar or array [m]
-
-    Returns
-    -------
-    Flow, scalar or array [m³/s]
+    froude: 0.3 for the most that stays quiet.
 
     Source: as `froude`.
 
-    Examples
-    --------
     >>> from aquaplumb.plumbing import drains
     >>> print(round(drains.flow_at_froude(0.3, "52.5 mm").to("L/min")))
     28 L/min
@@ -84,28 +62,12 @@ def full_bore_head(
 ) -> Head:
     """The fall that a full pipe needs for a flow: friction, fittings, entrance and exit.
 
-    Parameters
-    ----------
-    flow : Flow, scalar or array [m³/s]
-    bore : Bore, scalar or array [m]
-    length : Length, scalar or array [m]
-    k : Number, scalar or array
-        Of all fittings with the entrance (0.5) and the exit (1.0); those two alone unless given.
-    roughness : Length, scalar or array [m]
-    temperature : Temperature, scalar or array [K]
+    k: Of all fittings with the entrance (0.5) and the exit (1.0); those two alone unless given.
 
-    Returns
-    -------
-    Head, scalar or array [m]
-
-    Notes
-    -----
     h = (K + f L/D) v²/2g.
 
     Source: Darcy–Weisbach, see `pipes.friction_head`.
 
-    Examples
-    --------
     >>> from aquaplumb.plumbing import drains
     >>> print(round(drains.full_bore_head("90 L/min", "26.64 mm", "1 m"), 2))
     0.83 m
@@ -127,30 +89,14 @@ def full_bore_flow(
 ) -> Flow:
     """The flow of a pipe that runs full from one water level down to another: the inverse of `full_bore_head`.
 
-    Parameters
-    ----------
-    fall : Head, scalar or array [m]
-        From the upper water level to the lower one, or to the end of the pipe where it ends free.
-        At or under 0 nothing flows.
-    bore : Bore, scalar or array [m]
-    length : Length, scalar or array [m]
-    k : Number, scalar or array
-        Of all fittings with the entrance (0.5) and the exit (1.0); those two alone unless given. More than 0.
-    roughness : Length, scalar or array [m]
-    temperature : Temperature, scalar or array [K]
+    fall: From the upper water level to the lower one, or to the end of the pipe where it ends free. At or under 0
+        nothing flows.
+    k: Of all fittings with the entrance (0.5) and the exit (1.0); those two alone unless given. More than 0.
 
-    Returns
-    -------
-    Flow, scalar or array [m³/s]
-
-    Notes
-    -----
     (K + f L/D) v²/2g = fall, solved for ln v by Newton steps.
 
     Source: Darcy–Weisbach, see `pipes.friction_head`.
 
-    Examples
-    --------
     >>> from aquaplumb.plumbing import drains
     >>> print(round(drains.full_bore_flow("1 m", "26.64 mm", "1 m").to("L/min")))
     99 L/min

@@ -36,26 +36,13 @@ PSI = 6894.757  # Pa
 def pvc_stiffness(temperature: Temperature = 293.15) -> Pressure:
     """How stiff PVC pipe is: its modulus of elasticity.
 
-    Parameters
-    ----------
-    temperature : Temperature, scalar or array [K]
-        Of the pipe, 0 to 60 °C. It softens as it warms.
+    temperature: Of the pipe, 0 to 60 °C. It softens as it warms.
 
-    Returns
-    -------
-    Pressure [Pa]
-
-    Notes
-    -----
     Straight lines through 400,000 psi at 73 °F, 352,000 at 100 °F and 280,000 at 140 °F. Below 73 °F the
     first value is held, as tables do, though cold pipe is a few percent stiffer.
 
-    Source
-    ------
-    Manufacturers' PVC pipe design tables.
+    Source: Manufacturers' PVC pipe design tables.
 
-    Examples
-    --------
     >>> print(round(pvc_stiffness("20 degC").to("GPa"), 2))
     2.76 GPa
     """
@@ -71,32 +58,16 @@ def wave_speed(
 ) -> Speed:
     """How fast a pressure wave runs along a pipe full of water.
 
-    Parameters
-    ----------
-    bore : Bore, scalar or array [m]
-        Inside diameter.
-    wall : Bore, scalar or array [m]
-        Wall thickness.
-    modulus : Pressure, scalar or array, optional [Pa]
-        The pipe's stiffness; PVC's at its temperature when left out.
-    temperature : Temperature, scalar or array [K]
-        Of the pipe.
+    bore: Inside diameter.
+    wall: Wall thickness.
+    modulus: The pipe's stiffness; PVC's at its temperature when left out.
+    temperature: Of the pipe.
 
-    Returns
-    -------
-    Speed [m/s]
-
-    Notes
-    -----
     a = √(K/ρ) / √(1 + K D / (E e)), water's stiffness K, pipe's stiffness E, wall e. In PVC it is a third
     of the speed in steel, and so is the blow. Air bubbles slow it much further.
 
-    Source
-    ------
-    Korteweg's formula, as in any text on surges. The values by DR of AWWA C900 (from memory) agree.
+    Source: Korteweg's formula, as in any text on surges. The values by DR of AWWA C900 (from memory) agree.
 
-    Examples
-    --------
     >>> print(round(wave_speed("1.049 in", "0.133 in").to("m/s")))
     550 m/s
     """
@@ -114,23 +85,11 @@ def wave_speed(
 def critical_closure_time(length: Length, wave: Speed) -> Time:
     """The time in which the blow runs to the far end and back: closing faster than this gives the full blow.
 
-    Parameters
-    ----------
-    length : Length, scalar or array [m]
-        Of pipe, from the valve to the next open water.
-    wave : Speed, scalar or array [m/s]
-        As from `wave_speed`.
+    length: Of pipe, from the valve to the next open water.
+    wave: As from `wave_speed`.
 
-    Returns
-    -------
-    Time [s]
+    Source: 2 L / a, as in any text on surges.
 
-    Source
-    ------
-    2 L / a, as in any text on surges.
-
-    Examples
-    --------
     >>> print(round(critical_closure_time("10 m", "550 m/s").to("ms"), 1))
     36.4 ms
     """
@@ -143,34 +102,18 @@ def hammer_head(
 ) -> Head:
     """The rise in head when the water's speed changes.
 
-    Parameters
-    ----------
-    speed_change : Speed, scalar or array [m/s]
-        The speed lost: all of it for a valve that shuts.
-    wave : Speed, scalar or array [m/s]
-        As from `wave_speed`.
-    length : Length, scalar or array, optional [m]
-        Of pipe; with `closure_time`, softens a slow closing.
-    closure_time : Time, scalar or array, optional [s]
-        Of the valve.
+    speed_change: The speed lost: all of it for a valve that shuts.
+    wave: As from `wave_speed`.
+    length: Of pipe; with `closure_time`, softens a slow closing.
+    closure_time: Of the valve.
+    returns: On top of the working head.
 
-    Returns
-    -------
-    Head [m]
-        On top of the working head.
-
-    Notes
-    -----
     h = a Δv / g when the valve closes within `critical_closure_time`; slower, h = 2 L Δv / (g t). The
     second takes an even slowing, yet a ball valve does most of its stopping in the last quarter of its
     turn: count only that part of the time.
 
-    Source
-    ------
-    Joukowsky's equation; for slow closing Michaud's, from memory.
+    Source: Joukowsky's equation; for slow closing Michaud's, from memory.
 
-    Examples
-    --------
     >>> print(round(hammer_head("2 m/s", "1200 m/s").to("m"), 1))
     244.7 m
     """
@@ -191,28 +134,14 @@ def hammer_pressure(
 ) -> Pressure:
     """The rise in pressure when the water's speed changes: `hammer_head` as a pressure.
 
-    Parameters
-    ----------
-    speed_change : Speed, scalar or array [m/s]
-        The speed lost.
-    wave : Speed, scalar or array [m/s]
-        As from `wave_speed`.
-    length : Length, scalar or array, optional [m]
-        Of pipe; with `closure_time`, softens a slow closing.
-    closure_time : Time, scalar or array, optional [s]
-        Of the valve.
+    speed_change: The speed lost.
+    wave: As from `wave_speed`.
+    length: Of pipe; with `closure_time`, softens a slow closing.
+    closure_time: Of the valve.
+    returns: On top of the working pressure. Add both, and keep the sum under the pipe's rating at its temperature.
 
-    Returns
-    -------
-    Pressure [Pa]
-        On top of the working pressure. Add both, and keep the sum under the pipe's rating at its temperature.
+    Source: Joukowsky's equation, ρ a Δv.
 
-    Source
-    ------
-    Joukowsky's equation, ρ a Δv.
-
-    Examples
-    --------
     >>> wave = wave_speed("1.049 in", "0.133 in")
     >>> print(round(hammer_pressure("1.5 m/s", wave).to("bar"), 1))
     8.2 bar

@@ -24,38 +24,22 @@ FAR = 1e4  # m: an end behind a shut valve is as good as this high
 class Stretch(Record):
     """A stretch of pipe of one bore: what it follows, what is in it, and where it ends if it ends.
 
-    Parameters
-    ----------
-    name, after : str
-        `after` names the stretch it follows; left out for the one at the pump.
-    bore : Bore, scalar or array [m]
-    length : Length, scalar or array [m]
-    roughness : Bore, scalar or array [m]
-    fittings : dict
-        Name and count, such as ``{"elbow 90": 2, "tee branch": 1}``; see `fittings`.
-    extra_k : Number, scalar or array
-        K of anything else in it, such as a lamp's housing or a meter, on the speed in this stretch.
-    valve : str
-        The valve that throttles it: "ball valve" or "gate valve"; left out for none.
-    opening : Number, scalar or array
-        Of that valve, 1 fully open to 0 shut.
-    to : str
-        The vessel it ends in, if it ends.
-    outlet : Head, scalar or array, optional [m]
-        Elevation that the water must be lifted to there: the higher of the pipe's end and the water's level.
-    nozzle_bore : Bore, scalar or array, optional [m]
-        Of each hole or jet at its end.
-    nozzles : Number, scalar or array
-        How many of them.
-    nozzle_coefficient : Number, scalar or array
-        Discharge coefficient: 0.61 for sharp-edged drilled holes, 0.82 for a short tube, 0.98 for a smooth taper.
-    share : Number, optional
-        The part of the line's flow that you want here.
+    name: `after` names the stretch it follows; left out for the one at the pump.
+    after: `after` names the stretch it follows; left out for the one at the pump.
+    fittings: Name and count, such as ``{"elbow 90": 2, "tee branch": 1}``; see `fittings`.
+    extra_k: K of anything else in it, such as a lamp's housing or a meter, on the speed in this stretch.
+    valve: The valve that throttles it: "ball valve" or "gate valve"; left out for none.
+    opening: Of that valve, 1 fully open to 0 shut.
+    to: The vessel it ends in, if it ends.
+    outlet: Elevation that the water must be lifted to there: the higher of the pipe's end and the water's level.
+    nozzle_bore: Of each hole or jet at its end.
+    nozzles: How many of them.
+    nozzle_coefficient: Discharge coefficient: 0.61 for sharp-edged drilled holes, 0.82 for a short tube, 0.98 for a
+        smooth taper.
+    share: The part of the line's flow that you want here.
 
     Source: discharge coefficients, Encyclopaedia Britannica 11e "Hydraulics" (0.60 to 0.62) and fluidspad.com.
 
-    Examples
-    --------
     >>> print(Stretch(name="riser", bore="26.1 mm", length="3 m", fittings={"elbow 90": 2}).bore.to("mm"))
     26.1 mm
     """
@@ -103,29 +87,16 @@ class Stretch(Record):
 class Line(Record):
     """A pump's whole line: the level it draws from, its suction if there is any, and the tree after it.
 
-    Parameters
-    ----------
-    name : str
-    source : Head, scalar or array [m]
-        Level of the water that the pump draws from, from the same zero mark as the outlets.
-    suction : tuple of Stretch
-        One after the other, from the water to the pump.
-    stretches : tuple of Stretch
-        The tree after the pump, in any order.
-    temperature : Temperature, scalar or array [K]
-        Of the water; cold water is the thicker.
-    strainer_blocked : Number, scalar or array
-        The part of a strainer's openings that is clogged (for the fitting "strainer", anywhere in the line).
-
-    Raises
-    ------
-    DesignError
-        When the stretches do not make one tree from the pump to vessels; it names the stretch and the cure.
+    source: Level of the water that the pump draws from, from the same zero mark as the outlets.
+    suction (of Stretch): One after the other, from the water to the pump.
+    stretches (of Stretch): The tree after the pump, in any order.
+    temperature: Of the water; cold water is the thicker.
+    strainer_blocked: The part of a strainer's openings that is clogged (for the fitting "strainer", anywhere in the
+        line).
+    raises: When the stretches do not make one tree from the pump to vessels; it names the stretch and the cure.
 
     Source: a record; how each part is counted stands at the head of `lines`.
 
-    Examples
-    --------
     >>> bed = Stretch(name="bed pipe", bore="26.1 mm", length="3 m", to="bed", outlet="1.2 m")
     >>> print(Line(name="main line", source="0.3 m", stretches=(bed,)).source)
     0.3 m

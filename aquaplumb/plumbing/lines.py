@@ -44,26 +44,16 @@ __all__ = [
 class Solution(Record):
     """What flows in a line: the whole, every stretch, and every end.
 
-    Parameters
-    ----------
-    flow : Flow, scalar or array of designs [m³/s]
-        Of the whole line.
-    head : Head, scalar or array of designs [m]
-        That the pump adds; at no flow, its shut-off head.
-    names : tuple of str
-        The stretches: suction, then the tree as given. The four arrays that follow go with them.
-    stretch_flow : Flow, array [m³/s]
-    speed : Speed, array [m/s]
-    loss : Head, array [m]
-        Of everything in the stretch, its nozzle or exit too.
-    end_head : Head, array [m]
-        Elevation plus pressure head where the stretch ends; after its exit, where it ends in a vessel.
-    ends : tuple of str
-        The stretches that end in a vessel.
-    end_flow : Flow, array [m³/s]
-        Out of each of these; exactly 0 where dry.
-    dry : tuple of str
-        Those that are dry (in a sweep: in any of the designs).
+    flow (scalar or array of designs): Of the whole line.
+    head (scalar or array of designs): That the pump adds; at no flow, its shut-off head.
+    names (of str): The stretches: suction, then the tree as given. The four arrays that follow go with them.
+    stretch_flow (array):
+    speed (array):
+    loss (array): Of everything in the stretch, its nozzle or exit too.
+    end_head (array): Elevation plus pressure head where the stretch ends; after its exit, where it ends in a vessel.
+    ends (of str): The stretches that end in a vessel.
+    end_flow (array): Out of each of these; exactly 0 where dry.
+    dry (of str): Those that are dry (in a sweep: in any of the designs).
 
     Source: see `flows`.
     """
@@ -88,15 +78,10 @@ class Solution(Record):
 class HeadParts(Record):
     """Where the head goes, part by part, on the way to one end; the parts add up to the head.
 
-    Parameters
-    ----------
-    end : str
-        The stretch at whose end the way arrives.
-    where : tuple of str
-        The stretch of each part; blank for the lift.
-    what : tuple of str
-        "lift", "pipe friction", a fitting's name, "other", "valve", "nozzle", "exit".
-    head : Head, array [m]
+    end: The stretch at whose end the way arrives.
+    where (of str): The stretch of each part; blank for the lift.
+    what (of str): "lift", "pipe friction", a fitting's name, "other", "valve", "nozzle", "exit".
+    head (array):
 
     Source: see `head_parts`.
     """
@@ -119,30 +104,16 @@ class HeadParts(Record):
 def flows(line: Line, pump: pumps.Pump | None = None, *, flow: Flow | None = None, band: str = "typical") -> Solution:
     """What flows in every stretch of a line: with a pump, or with a flow that is given.
 
-    Parameters
-    ----------
-    line : Line
-    pump : Pump, optional
-        See `pumps`.
-    flow : Flow, scalar or array, optional [m³/s]
-        Of the whole line, in place of a pump; the answer's head is then what a pump must add.
-    band : str
-        "low", "typical" or "high" fitting losses.
+    pump (Pump): See `pumps`.
+    flow: Of the whole line, in place of a pump; the answer's head is then what a pump must add.
+    band: "low", "typical" or "high" fitting losses.
 
-    Returns
-    -------
-    Solution
-
-    Notes
-    -----
     Every junction passes on what it gets; on every way from the water to an end, the pump's head is spent
     on lift, friction and fittings; an end that this leaves nothing for is dry. A pump too weak to lift water
     to any end gives no flow at all, and all ends are dry. Solved by Newton's method on the whole tree.
 
     Source: balance of mass and energy (any hydraulics text); held against EPANET 2.2 on random trees.
 
-    Examples
-    --------
     >>> from aquaplumb.plumbing import pumps
     >>> bed = Stretch(name="bed pipe", bore="26.1 mm", length="3 m", to="bed", outlet="1.2 m")
     >>> line = Line(name="main line", source="0.3 m", stretches=(bed,))
@@ -185,22 +156,11 @@ def _solution(made, end_flow, top) -> Solution:
 def required_head(line: Line, flow: Flow, *, band: str = "typical") -> Head:
     """The head that a pump must add to send this flow through the line.
 
-    Parameters
-    ----------
-    line : Line
-    flow : Flow, scalar or array [m³/s]
-        Of the whole line; it shares itself out over the branches.
-    band : str
-        "low", "typical" or "high" fitting losses.
-
-    Returns
-    -------
-    Head, scalar or array [m]
+    flow: Of the whole line; it shares itself out over the branches.
+    band: "low", "typical" or "high" fitting losses.
 
     Source: see `flows`.
 
-    Examples
-    --------
     >>> bed = Stretch(name="bed pipe", bore="26.1 mm", length="3 m", to="bed", outlet="1.2 m")
     >>> line = Line(name="main line", source="0.3 m", stretches=(bed,))
     >>> print(round(required_head(line, "1800 L/h").to("m"), 2))
@@ -214,21 +174,11 @@ def required_head(line: Line, flow: Flow, *, band: str = "typical") -> Head:
 def system_curve(line: Line, flow: Flow) -> pumps.SystemCurve:
     """The head that a line asks for by flow, with the band that fitting losses leave open.
 
-    Parameters
-    ----------
-    line : Line
-        Where it holds designs, the heads have them along the first axes and the flows along the last.
-    flow : Flow, array [m³/s]
-        Rising from zero.
-
-    Returns
-    -------
-    pumps.SystemCurve
+    line: Where it holds designs, the heads have them along the first axes and the flows along the last.
+    flow (array): Rising from zero.
 
     Source: see `flows`; the band is that of ``data/fittings.csv``.
 
-    Examples
-    --------
     >>> from aquaplumb import u
     >>> bed = Stretch(name="bed pipe", bore="26.1 mm", length="3 m", fittings={"elbow 90": 3}, to="bed", outlet="1.2 m")
     >>> line = Line(name="main line", source="0.3 m", stretches=(bed,))
@@ -248,20 +198,10 @@ def system_curve(line: Line, flow: Flow) -> pumps.SystemCurve:
 def outlet_level(line: Line, end: str) -> Head:
     """The elevation to which water is lifted at one end of a line.
 
-    Parameters
-    ----------
-    line : Line
-    end : str
-        The name of the stretch that ends there.
-
-    Returns
-    -------
-    Head [m]
+    end: The name of the stretch that ends there.
 
     Source: the line's own `outlet`.
 
-    Examples
-    --------
     >>> bed = Stretch(name="bed pipe", bore="26.1 mm", length="3 m", to="bed", outlet="1.2 m")
     >>> print(outlet_level(Line(name="main line", source="0.3 m", stretches=(bed,)), "bed pipe"))
     1.2 m
@@ -279,28 +219,15 @@ def outlet_level(line: Line, end: str) -> Head:
 def head_parts(line: Line, flow: Flow, *, band: str = "typical") -> HeadParts:
     """Where the head goes on the way to the end that needs most, part by part.
 
-    Parameters
-    ----------
-    line : Line
-    flow : Flow, scalar [m³/s]
-        Of the whole line; it shares itself out.
-    band : str
-        "low", "typical" or "high" fitting losses.
+    flow (one value): Of the whole line; it shares itself out.
+    band: "low", "typical" or "high" fitting losses.
+    returns: Parts that add up to `required_head`.
 
-    Returns
-    -------
-    HeadParts
-        Parts that add up to `required_head`.
-
-    Notes
-    -----
     At a given flow the ways to all ends that run cost the same head. The one shown is the one with the least
     of it spent in throttling valves, and among equals the one that gets the least for its wanted share.
 
     Source: see `flows`.
 
-    Examples
-    --------
     >>> bed = Stretch(name="bed pipe", bore="26.1 mm", length="3 m", to="bed", outlet="1.2 m")
     >>> parts = head_parts(Line(name="main line", source="0.3 m", stretches=(bed,)), "900 L/h")
     >>> parts.what

@@ -42,28 +42,14 @@ def gravity_flow(bore: Bore, slope: Number, *, manning_n: Number = MANNING, fill
 
     Half full is the usual design: it keeps the air way open. Long enough for the flow to be even: some 20 bores.
 
-    Parameters
-    ----------
-    bore : Bore, scalar or array [m]
-    slope : Number, scalar or array
-        Fall over length: 0.02 is 2 cm in a metre, about ¼ in per foot.
-    manning_n : Number, scalar or array
-        0.011 unless given: 0.009 for clean PVC in tests, 0.010 and 0.011 in tables.
-    fill : Number, scalar or array
-        Depth over bore. The flow is greatest at 0.94, 7 % more than at 1.
+    slope: Fall over length: 0.02 is 2 cm in a metre, about ¼ in per foot.
+    manning_n: 0.011 unless given: 0.009 for clean PVC in tests, 0.010 and 0.011 in tables.
+    fill: Depth over bore. The flow is greatest at 0.94, 7 % more than at 1.
 
-    Returns
-    -------
-    Flow, scalar or array [m³/s]
-
-    Notes
-    -----
     Q = A R^(2/3) √S / n with the round pipe's exact area A and hydraulic radius R.
 
     Source: Manning. n: JM Eagle (0.009), FHWA-type tables (0.010), ASCE (0.011).
 
-    Examples
-    --------
     >>> from aquaplumb.plumbing import drains
     >>> print(round(drains.gravity_flow("52 mm", 0.02).to("L/min")))
     45 L/min
@@ -79,27 +65,13 @@ def gravity_speed(bore: Bore, slope: Number, *, manning_n: Number = MANNING, fil
 
     Under 0.61 m/s (2 ft/s, `SCOUR_SPEED`) fish waste settles in it.
 
-    Parameters
-    ----------
-    bore : Bore, scalar or array [m]
-    slope : Number, scalar or array
-        Fall over length.
-    manning_n : Number, scalar or array
-    fill : Number, scalar or array
-        Depth over bore.
+    slope: Fall over length.
+    fill: Depth over bore.
 
-    Returns
-    -------
-    Speed, scalar or array [m/s]
-
-    Notes
-    -----
     v = R^(2/3) √S / n.
 
     Source: Manning, as `gravity_flow`; the limit, ASPE Data Book vol. 2.
 
-    Examples
-    --------
     >>> from aquaplumb.plumbing import drains
     >>> print(round(drains.gravity_speed("52 mm", 0.02), 2))
     0.71 m/s
@@ -113,24 +85,12 @@ def gravity_speed(bore: Bore, slope: Number, *, manning_n: Number = MANNING, fil
 def gravity_fill(flow: Flow, bore: Bore, slope: Number, *, manning_n: Number = MANNING) -> Number:
     """How full a sloping drain runs at a flow: the inverse of `gravity_flow`.
 
-    Parameters
-    ----------
-    flow : Flow, scalar or array [m³/s]
-    bore : Bore, scalar or array [m]
-    slope : Number, scalar or array
-        Fall over length.
-    manning_n : Number, scalar or array
-
-    Returns
-    -------
-    Number, scalar or array
-        Depth over bore, up to 0.94; 1 where the flow is more than the drain can carry with a free surface: it
-        then runs full and backs up.
+    slope: Fall over length.
+    returns: Depth over bore, up to 0.94; 1 where the flow is more than the drain can carry with a free surface: it then
+        runs full and backs up.
 
     Source: Manning, as `gravity_flow`; solved from a table by four Newton steps.
 
-    Examples
-    --------
     >>> from aquaplumb.plumbing import drains
     >>> print(round(drains.gravity_fill("45 L/min", "52 mm", 0.02), 1))
     0.5

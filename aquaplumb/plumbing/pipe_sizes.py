@@ -83,21 +83,12 @@ def sizes(standard: str) -> list[str]:
 def next_size(wanted: Bore, standard: str) -> str | None:
     """The smallest size of a standard whose bore is at least so wide; None where the table has none so wide.
 
-    Parameters
-    ----------
-    wanted : Bore, scalar [m]
-    standard : str
-        Such as "Sch 40" or "PN16".
-
-    Returns
-    -------
-    str or None
-        Such as "1 1/4 in".
+    wanted (one value):
+    standard: Such as "Sch 40" or "PN16".
+    returns: Such as "1 1/4 in".
 
     Source: ``data/pipes.csv``, each row with its own.
 
-    Examples
-    --------
     >>> from aquaplumb.plumbing import pipe_sizes
     >>> pipe_sizes.next_size("30 mm", "Sch 40")
     '1 1/4 in'
@@ -165,27 +156,15 @@ def bore(size: str, standard: str, *, wall: str = "average") -> Bore:
     the pipe as made, whose wall is thicker. The first makes friction come out 10 % too small at 1 in (17 % at
     ½ in), so the average is used unless you ask. Where no average is known (metric pipe) it is the first.
 
-    Parameters
-    ----------
-    size : str
-        The size on the label: "1 in", "1-1/2 in", "32 mm".
-    standard : str
-        Such as "Sch 40" or "PN16", see `standards`.
-    wall : str
-        "average" or "minimum".
+    size: The size on the label: "1 in", "1-1/2 in", "32 mm".
+    standard: Such as "Sch 40" or "PN16", see `standards`.
+    wall: "average" or "minimum".
+    returns (one value):
 
-    Returns
-    -------
-    Bore, scalar [m]
-
-    Notes
-    -----
     Average bore = OD − 2 (t + ½ max(0.020 in, 0.12 t)), t the minimum wall: it gives makers' averages to 0.001 in.
 
     Source: ASTM D1785, D2241; DIN 8062 and ISO 4065; makers' tables: see each row of ``data/pipes.csv``.
 
-    Examples
-    --------
     >>> from aquaplumb.plumbing import pipes
     >>> print(round(pipes.bore("1 in", "Sch 40").to("mm"), 1))
     26.1 mm
@@ -209,22 +188,11 @@ def pressure_rating(size: str, standard: str, *, temperature: Temperature = 293.
     For plain pipe with solvent-cement sockets. A thread cut in Schedule 80 halves it; Schedule 40 is not to be
     threaded. PVC is never to be filled with compressed air: it shatters.
 
-    Parameters
-    ----------
-    size : str
-    standard : str
-    temperature : Temperature, scalar or array [K]
-        Of the pipe, 0 to 60 °C; 20 °C unless given. Pipe in the sun is hotter than its water.
-
-    Returns
-    -------
-    Pressure, scalar or array [Pa]
+    temperature: Of the pipe, 0 to 60 °C; 20 °C unless given. Pipe in the sun is hotter than its water.
 
     Source: ratings ASTM D1785, D2241, DIN 8062 (``data/pipes.csv``); shares left when warm: harvel.com and PPFA
     User Bulletin 3-96 (inch), DIN 8062 (metric).
 
-    Examples
-    --------
     >>> from aquaplumb.plumbing import pipes
     >>> print(round(pipes.pressure_rating("1/2 in", "Sch 40", temperature="100 degF").to("psi")))
     372 psi

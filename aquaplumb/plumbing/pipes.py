@@ -100,25 +100,13 @@ def friction_factor(reynolds: Number, relative_roughness: Number = 0.0) -> Numbe
     and *nobody knows the factor*; there a cubic in Re meets both ends in value and slope, so that a solver
     or a slider sees no step. The factor is Darcy's (four times Fanning's).
 
-    Parameters
-    ----------
-    reynolds : Number, scalar or array
-        Reynolds number, speed × bore / kinematic viscosity.
-    relative_roughness : Number, scalar or array
-        Roughness over bore, from 0 (smooth) to 0.05.
+    reynolds: Reynolds number, speed × bore / kinematic viscosity.
+    relative_roughness: Roughness over bore, from 0 (smooth) to 0.05.
 
-    Returns
-    -------
-    Number, scalar or array
-
-    Notes
-    -----
     Colebrook: 1/√f = −2 log10(ε/3.7 + 2.51/(Re √f)).
 
     Source: Colebrook (1939); range of relative roughness as on Moody's chart, 0 to 0.05.
 
-    Examples
-    --------
     >>> from aquaplumb.plumbing import pipes
     >>> print(round(pipes.friction_factor(100_000, 0.001), 4))
     0.0222
@@ -137,25 +125,13 @@ def speed(flow: Flow, bore: Bore) -> Speed:
 
     Below 0.6 m/s solids settle; above 1.5 m/s pipes are noisy and hammer (`SPEED_LOW`, `SPEED_HIGH`).
 
-    Parameters
-    ----------
-    flow : Flow, scalar or array [m³/s]
-    bore : Bore, scalar or array [m]
-        The inside diameter, see `bore`.
+    bore: The inside diameter, see `bore`.
 
-    Returns
-    -------
-    Speed, scalar or array [m/s]
-
-    Notes
-    -----
     v = Q / (π D²/4).
 
     Source: continuity. The limits: ASPE Data Book vol. 2 (2 ft/s); PVC friction tables and Engineering
     ToolBox (5 ft/s).
 
-    Examples
-    --------
     >>> from aquaplumb.plumbing import pipes
     >>> print(round(pipes.speed("2000 L/h", "26.14 mm"), 2))
     1.04 m/s
@@ -168,26 +144,13 @@ def speed(flow: Flow, bore: Bore) -> Speed:
 def reynolds(flow: Flow, bore: Bore, *, temperature: Temperature = 293.15) -> Number:
     """The Reynolds number of a full pipe: under 2000 laminar, over 4000 turbulent.
 
-    Parameters
-    ----------
-    flow : Flow, scalar or array [m³/s]
-        In either direction; the number is positive.
-    bore : Bore, scalar or array [m]
-    temperature : Temperature, scalar or array [K]
-        The water's, 20 °C unless given.
+    flow: In either direction; the number is positive.
+    temperature: The water's, 20 °C unless given.
 
-    Returns
-    -------
-    Number, scalar or array
-
-    Notes
-    -----
     Re = v D / ν = 4 Q / (π D ν).
 
     Source: its definition, with `water.kinematic_viscosity`.
 
-    Examples
-    --------
     >>> from aquaplumb.plumbing import pipes
     >>> print(round(pipes.reynolds("1000 L/h", "26.14 mm"), -2))
     13500.0
@@ -202,31 +165,16 @@ def friction_head(
 ) -> Head:
     """The head that a straight run of full pipe costs.
 
-    Parameters
-    ----------
-    flow : Flow, scalar or array [m³/s]
-        A negative flow runs backward and gives a negative head.
-    bore : Bore, scalar or array [m]
-        The inside diameter, see `bore`.
-    length : Length, scalar or array [m]
-    roughness : Length, scalar or array [m]
-        1.5 µm unless given: new PVC. 7 µm, for old pipe, adds about 3 % in 1 in pipe.
-    temperature : Temperature, scalar or array [K]
-        The water's, 20 °C unless given. At 5 °C friction is about a tenth more.
+    flow: A negative flow runs backward and gives a negative head.
+    bore: The inside diameter, see `bore`.
+    roughness: 1.5 µm unless given: new PVC. 7 µm, for old pipe, adds about 3 % in 1 in pipe.
+    temperature: The water's, 20 °C unless given. At 5 °C friction is about a tenth more.
 
-    Returns
-    -------
-    Head, scalar or array [m]
-
-    Notes
-    -----
     h = f (L/D) v |v| / 2g, f from `friction_factor`. Slime in a pipe that has run for a year adds to it; we know
     of no measured figure, so leave the pump a margin.
 
     Source: Darcy–Weisbach; roughness of drawn tubing, lmnoeng.com (0.0015 mm).
 
-    Examples
-    --------
     >>> from aquaplumb.plumbing import pipes
     >>> print(round(pipes.friction_head("2000 L/h", "26.14 mm", "10 m"), 2))
     0.51 m
@@ -246,27 +194,13 @@ def hazen_williams_head(flow: Flow, bore: Bore, length: Length, *, c: Number = 1
     Do not design with it: it does not know the water's temperature, and at the small flows of a home system
     it is 10 to 13 % low (½ in at 2 gpm, 1 in at 5 gpm). Use `friction_head`.
 
-    Parameters
-    ----------
-    flow : Flow, scalar or array [m³/s]
-    bore : Bore, scalar or array [m]
-    length : Length, scalar or array [m]
-    c : Number, scalar or array
-        150 for plastic in most tables, 140 in some.
+    c: 150 for plastic in most tables, 140 in some.
 
-    Returns
-    -------
-    Head, scalar or array [m]
-
-    Notes
-    -----
     h = 0.2083 (100/C)^1.852 Q^1.852 / d^4.8655 in ft per 100 ft, with Q in US gal/min and d in inches.
     The forms in print differ by 1 %.
 
     Source: the form that the Plastic Pipe and Fittings Association (PPFA) prints.
 
-    Examples
-    --------
     >>> from aquaplumb.plumbing import pipes
     >>> print(round(pipes.hazen_williams_head("10 gpm", "1.049 in", "100 ft").to("ft"), 2))
     5.54 ft

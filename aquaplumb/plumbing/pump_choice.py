@@ -31,23 +31,13 @@ YEAR = 365 * 86400.0  # s
 class SystemCurve(Record):
     """The head that a line asks for, by flow, with the band that fitting losses leave open.
 
-    Parameters
-    ----------
-    flow : Flow, array [m³/s]
-        Rising from zero, three points or more; 30 or more draw a good curve.
-    low : Head, array [m]
-        With low fitting losses. The last axis runs along the flows; axes before it are different designs.
-    typical : Head, array [m]
-        With typical ones.
-    high : Head, array [m]
-        With high ones.
+    flow (array): Rising from zero, three points or more; 30 or more draw a good curve.
+    low (array): With low fitting losses. The last axis runs along the flows; axes before it are different designs.
+    typical (array): With typical ones.
+    high (array): With high ones.
 
-    Source
-    ------
-    A sum of lift, friction and fitting losses, made by `lines.system_curve` or by hand.
+    Source: A sum of lift, friction and fitting losses, made by `lines.system_curve` or by hand.
 
-    Examples
-    --------
     >>> from aquaplumb import u
     >>> heads = [1, 1.2, 1.8] * u.m
     >>> print(SystemCurve(flow=[0, 500, 1000] * u.L / u.h, low=heads, typical=heads, high=heads).typical[0])
@@ -80,36 +70,19 @@ class SystemCurve(Record):
 class OperatingPoint(Record):
     """Where a pump settles on a line.
 
-    Parameters
-    ----------
-    name : str
-        The pump's.
-    flow : Flow, scalar or array [m³/s]
-        With typical fitting losses.
-    head : Head, scalar or array [m]
-        At that flow.
-    flow_low : Flow, scalar or array [m³/s]
-        With high fitting losses.
-    flow_high : Flow, scalar or array [m³/s]
-        With low fitting losses.
-    power : Power, scalar or array, optional [W]
-    efficiency : Number, scalar or array, optional
-        Wire to water: the power that the water takes up over the power drawn.
-    energy_per_volume : EnergyPerVolume, scalar or array, optional [J/m³]
-        Without end where no water moves.
-    share_of_range : Number, scalar or array
-        The flow over the flow of the pump's last point. Makers mostly advise the middle of the range.
-    outside : bool, scalar or array
-        The flow is beyond the pump's last point or the system curve's: a guess, not a reading.
-    reason : str, scalar or array
-        Why it moves no water or cannot be trusted; empty when all is well.
+    name: The pump's.
+    flow: With typical fitting losses.
+    head: At that flow.
+    flow_low: With high fitting losses.
+    flow_high: With low fitting losses.
+    efficiency: Wire to water: the power that the water takes up over the power drawn.
+    energy_per_volume: Without end where no water moves.
+    share_of_range: The flow over the flow of the pump's last point. Makers mostly advise the middle of the range.
+    outside: The flow is beyond the pump's last point or the system curve's: a guess, not a reading.
+    reason: Why it moves no water or cannot be trusted; empty when all is well.
 
-    Source
-    ------
-    See `operating_point`.
+    Source: See `operating_point`.
 
-    Examples
-    --------
     >>> from aquaplumb.plumbing import pumps
     >>> from aquaplumb import u
     >>> heads = [1, 1.2, 1.8] * u.m
@@ -143,28 +116,14 @@ _REASONS = np.array([
 def operating_point(pump: Pump, system: SystemCurve) -> OperatingPoint:
     """Where a pump settles on a line: the flow at which it gives just the head that the line asks for.
 
-    Parameters
-    ----------
-    pump : Pump
-    system : SystemCurve
-        Its heads may have axes in front, one design each; so then has the result.
+    system: Its heads may have axes in front, one design each; so then has the result.
+    returns: A pump too weak for the lift gets no flow and a reason, not an error.
 
-    Returns
-    -------
-    OperatingPoint
-        A pump too weak for the lift gets no flow and a reason, not an error.
-
-    Notes
-    -----
     Both curves are read with cubics that keep their shape. The first crossing is taken, the one that a pump
     reaches from rest. Beyond their last points both run straight on, and the result says so.
 
-    Source
-    ------
-    The crossing of the two curves, as in Munson et al., Fundamentals of Fluid Mechanics, example 12.4.
+    Source: The crossing of the two curves, as in Munson et al., Fundamentals of Fluid Mechanics, example 12.4.
 
-    Examples
-    --------
     >>> from aquaplumb.plumbing import pumps
     >>> from aquaplumb import u
     >>> heads = [1, 1.2, 1.8] * u.m
@@ -199,22 +158,10 @@ def operating_point(pump: Pump, system: SystemCurve) -> OperatingPoint:
 def annual_energy(power: Power, *, duty: Number = 1.0) -> Energy:
     """The energy a pump takes in a year of 365 days.
 
-    Parameters
-    ----------
-    power : Power, scalar or array [W]
-    duty : Number, scalar or array
-        The share of the time that it runs: 1 for always, 0.25 for 15 minutes of each hour.
+    duty: The share of the time that it runs: 1 for always, 0.25 for 15 minutes of each hour.
 
-    Returns
-    -------
-    Energy [J]
+    Source: Power times time.
 
-    Source
-    ------
-    Power times time.
-
-    Examples
-    --------
     >>> print(round(annual_energy("45 W").to("kWh")))
     394 kWh
     """
@@ -228,25 +175,12 @@ def annual_energy(power: Power, *, duty: Number = 1.0) -> Energy:
 def annual_cost(power: Power, price: Number, *, duty: Number = 1.0) -> Number:
     """What a pump costs to run for a year of 365 days.
 
-    Parameters
-    ----------
-    power : Power, scalar or array [W]
-    price : Number, scalar or array
-        Of one kilowatt-hour, in whatever money you pay with.
-    duty : Number, scalar or array
-        The share of the time that it runs.
+    price: Of one kilowatt-hour, in whatever money you pay with.
+    duty: The share of the time that it runs.
+    returns: In the same money.
 
-    Returns
-    -------
-    Number
-        In the same money.
+    Source: Energy times price.
 
-    Source
-    ------
-    Energy times price.
-
-    Examples
-    --------
     >>> print(round(annual_cost("45 W", 0.30), 2))
     118.26
     """
@@ -258,35 +192,17 @@ def annual_cost(power: Power, price: Number, *, duty: Number = 1.0) -> Number:
 class Candidate(Record):
     """One pump in a ranking.
 
-    Parameters
-    ----------
-    name : str
-    pump : Pump
-    suitable : bool
-        It moves the water needed, within its curve.
-    flow : Flow [m³/s]
-        With typical fitting losses.
-    flow_low : Flow [m³/s]
-        With high ones.
-    margin : Number
-        Flow over the flow needed, less one: 0.2 is a fifth to spare, -0.1 a tenth short.
-    clogged_flow : Flow [m³/s]
-        With half of its strainer blocked.
-    power : Power, optional [W]
-    energy_per_volume : EnergyPerVolume, optional [J/m³]
-    energy : Energy, optional [J]
-        In a year.
-    cost : Number, optional
-        Of that energy, in the money of the price.
-    reason : str
-        Why it is not suitable, or what to watch; empty when all is well.
+    suitable: It moves the water needed, within its curve.
+    flow: With typical fitting losses.
+    flow_low: With high ones.
+    margin: Flow over the flow needed, less one: 0.2 is a fifth to spare, -0.1 a tenth short.
+    clogged_flow: With half of its strainer blocked.
+    energy: In a year.
+    cost: Of that energy, in the money of the price.
+    reason: Why it is not suitable, or what to watch; empty when all is well.
 
-    Source
-    ------
-    See `ranking`.
+    Source: See `ranking`.
 
-    Examples
-    --------
     >>> from aquaplumb.plumbing import pumps
     >>> from aquaplumb import u
     >>> heads = [1, 1.2, 1.8] * u.m
@@ -321,38 +237,22 @@ def ranking(
 ) -> list:
     """Candidate pumps on one line, the one to look at first in front.
 
-    Parameters
-    ----------
-    pumps : list of Pump
-    system : SystemCurve
-        Of one design. Draw it to higher flows than the largest pump can pass.
-    needed_flow : Flow, scalar [m³/s]
-        While the pump runs.
-    duty : Number, scalar
-        The share of the time that it runs.
-    price : Number, scalar, optional
-        Of one kilowatt-hour, in whatever money you pay with.
-    strainer_head : Head, scalar [m]
-        What the clean strainer costs at the flow needed, counted in the pump's own curve or in the line.
+    pumps (of Pump):
+    system: Of one design. Draw it to higher flows than the largest pump can pass.
+    needed_flow (one value): While the pump runs.
+    duty (one value): The share of the time that it runs.
+    price (one value): Of one kilowatt-hour, in whatever money you pay with.
+    strainer_head (one value): What the clean strainer costs at the flow needed, counted in the pump's own curve or in
+        the line.
+    returns (of Candidate): In order: enough water even with high fitting losses; enough with typical ones; more than
+        twice the need; beyond the end of its curve; short. Within each, the least energy for a cubic metre.
 
-    Returns
-    -------
-    list of Candidate
-        In order: enough water even with high fitting losses; enough with typical ones; more than twice the
-        need; beyond the end of its curve; short. Within each, the least energy for a cubic metre.
-
-    Notes
-    -----
     With half its area blocked, a strainer passes the same water twice as fast and costs four times the
     head: three strainer heads more, growing as the flow squared. The 5 cm assumed for a clean strainer is
     common practice, no source: measure yours.
 
-    Source
-    ------
-    The order is common practice, no source.
+    Source: The order is common practice, no source.
 
-    Examples
-    --------
     >>> from aquaplumb.plumbing import pumps
     >>> from aquaplumb import u
     >>> heads = [1, 1.2, 1.8] * u.m

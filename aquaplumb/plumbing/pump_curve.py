@@ -32,38 +32,20 @@ PLACEMENTS = ("submersible", "external")
 class Pump(Record):
     """A pump: its points of flow and head, and what drives it.
 
-    Parameters
-    ----------
-    name : str
-    flow : Flow, array [m³/s]
-        Rising from zero.
-    head : Head, array [m]
-        Falling all the way: a curve that rises first has two flows for one head.
-    power : Power, array, optional [W]
-        What it draws at each point, measured at the plug.
-    supply : str
-        "mains" or "DC".
-    placement : str
-        "submersible" (stands in the water) or "external" (dry, beside it).
-    voltage : Voltage, optional [V]
-        At which the points hold.
-    lowest_voltage : Voltage, optional [V]
-        The least on which it still runs.
-    outlet : str
-        The size of its outlet, as printed on it.
-    shortest_cycle : Time, optional [s]
-        The least time from one start to the next.
-    suction_head_needed : Head, optional [m]
-        Net positive suction head it needs (external pumps).
-    basis : str
-        Where its points come from, such as "maker's claim".
+    flow (array): Rising from zero.
+    head (array): Falling all the way: a curve that rises first has two flows for one head.
+    power (array): What it draws at each point, measured at the plug.
+    supply: "mains" or "DC".
+    placement: "submersible" (stands in the water) or "external" (dry, beside it).
+    voltage: At which the points hold.
+    lowest_voltage: The least on which it still runs.
+    outlet: The size of its outlet, as printed on it.
+    shortest_cycle: The least time from one start to the next.
+    suction_head_needed: Net positive suction head it needs (external pumps).
+    basis: Where its points come from, such as "maker's claim".
 
-    Source
-    ------
-    The form of a maker's curve sheet; common practice, no source.
+    Source: The form of a maker's curve sheet; common practice, no source.
 
-    Examples
-    --------
     >>> from aquaplumb import u
     >>> Pump(name="mine", flow=[0, 500, 900] * u.L / u.h, head=[1.6, 1.1, 0] * u.m).name
     'mine'
@@ -161,23 +143,11 @@ def power_curve(pump: Pump) -> Curve:
 def head(pump: Pump, flow: Flow) -> Head:
     """The head a pump gives at a flow.
 
-    Parameters
-    ----------
-    pump : Pump
-    flow : Flow, scalar or array [m³/s]
-        Zero or more.
+    flow: Zero or more.
+    returns: Below zero where the flow is more than the pump can pass: then it is in the way.
 
-    Returns
-    -------
-    Head [m]
-        Below zero where the flow is more than the pump can pass: then it is in the way.
+    Source: Interpolation as in `curve`.
 
-    Source
-    ------
-    Interpolation as in `curve`.
-
-    Examples
-    --------
     >>> from aquaplumb.plumbing import pumps
     >>> print(round(head(pumps.pump("demo mains 45 W submersible"), "1200 L/h").to("m"), 2))
     2 m
@@ -190,22 +160,10 @@ def head(pump: Pump, flow: Flow) -> Head:
 def power(pump: Pump, flow: Flow) -> Power:
     """The power a pump draws at a flow.
 
-    Parameters
-    ----------
-    pump : Pump
-    flow : Flow, scalar or array [m³/s]
+    returns: At the plug or the battery terminals. Beyond the last point it stays at the last.
 
-    Returns
-    -------
-    Power [W]
-        At the plug or the battery terminals. Beyond the last point it stays at the last.
+    Source: Interpolation as in `curve`.
 
-    Source
-    ------
-    Interpolation as in `curve`.
-
-    Examples
-    --------
     >>> from aquaplumb.plumbing import pumps
     >>> print(round(power(pumps.pump("demo mains 45 W submersible"), "1200 L/h").to("W"), 1))
     38.5 W
@@ -226,27 +184,13 @@ def _positive(value, kind, where: str) -> None:
 def at_speed(pump: Pump, ratio: Number) -> Pump:
     """The same pump turning slower or faster.
 
-    Parameters
-    ----------
-    pump : Pump
-    ratio : Number, scalar
-        New speed over old, 0.4 to 1.6 (the range is common practice, no source).
+    ratio (one value): New speed over old, 0.4 to 1.6 (the range is common practice, no source).
 
-    Returns
-    -------
-    Pump
-
-    Notes
-    -----
     The affinity laws: flow goes as speed, head as speed squared, power as speed cubed. Far from the old
     speed, losses and the motor's own efficiency make the power law the first to fail.
 
-    Source
-    ------
-    Affinity laws as in Crane TP-410, example 7.33.
+    Source: Affinity laws as in Crane TP-410, example 7.33.
 
-    Examples
-    --------
     >>> from aquaplumb.plumbing import pumps
     >>> print(round(at_speed(pumps.pump("demo mains 45 W submersible"), 0.5).head[0].to("m"), 2))
     0.7 m
@@ -261,30 +205,16 @@ def at_speed(pump: Pump, ratio: Number) -> Pump:
 def at_voltage(pump: Pump, voltage: Voltage) -> Pump:
     """The same DC pump on a lower or higher voltage: a battery that sags, or one on charge.
 
-    Parameters
-    ----------
-    pump : Pump
-        A DC pump whose points' voltage is known.
-    voltage : Voltage, scalar [V]
-        From 0.6 to 1.1 of the points' voltage, and not under the pump's lowest.
+    pump: A DC pump whose points' voltage is known.
+    voltage (one value): From 0.6 to 1.1 of the points' voltage, and not under the pump's lowest.
 
-    Returns
-    -------
-    Pump
-
-    Notes
-    -----
     A model: speed goes as voltage, then the affinity laws. It suits plain brushed motors and simple
     brushless ones. A pump with its own speed control holds its speed instead, until it cuts out.
     Two voltages are in use as "12 V": 12 V flat and 13.6 V on charge; the second moves a tenth more.
 
-    Source
-    ------
-    Common practice, no source; compare tests that find about 20 % less flow at battery voltage
+    Source: Common practice, no source; compare tests that find about 20 % less flow at battery voltage
     than at 13.6 V (BoatUS Foundation, Findings 14).
 
-    Examples
-    --------
     >>> from aquaplumb.plumbing import pumps
     >>> weak = at_voltage(pumps.pump("demo 12 V 18 W submersible"), "10.8 V")
     >>> print(round(weak.flow[-1].to("L/h")))

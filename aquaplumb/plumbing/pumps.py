@@ -58,9 +58,7 @@ __all__ = [
 class PumpRow(tables.Row):
     """A row of ``data/pumps.csv``; its points are in ``data/pumps/<points>.csv``.
 
-    Source
-    ------
-    Invented for the demo, all of them.
+    Source: Invented for the demo, all of them.
     """
 
     supply: str
@@ -134,35 +132,16 @@ def from_csv(
 ) -> Pump:
     """A pump from a file of its maker's points, read off the curve sheet.
 
-    Parameters
-    ----------
-    path : str or Path
-        A CSV file with the header ``flow [L/h],head [m],power [W]`` (any units of flow, head and power; the
-        power column may be left out or blank), then one point a line from zero flow up.
-    name : str
-        What to call it; without one, the file's name.
-    supply : str
-        "mains" or "DC".
-    placement : str
-        "submersible" or "external".
-    voltage : Voltage, optional [V]
-        At which the points hold.
+    path: A CSV file with the header ``flow [L/h],head [m],power [W]`` (any units of flow, head and power; the power
+        column may be left out or blank), then one point a line from zero flow up.
+    name: What to call it; without one, the file's name.
+    supply: "mains" or "DC".
+    placement: "submersible" or "external".
+    voltage: At which the points hold.
+    raises: Saying which line is wrong, and the cure.
 
-    Returns
-    -------
-    Pump
+    Source: The maker's own curve; take the curve, not the single figure on the box.
 
-    Raises
-    ------
-    DesignError
-        Saying which line is wrong, and the cure.
-
-    Source
-    ------
-    The maker's own curve; take the curve, not the single figure on the box.
-
-    Examples
-    --------
     >>> from aquaplumb import tables
     >>> mine = from_csv(tables.folder("data") / "pumps" / "mains-45-w-submersible.csv", name="mine")
     >>> print(mine.head[0])
@@ -185,30 +164,15 @@ def _above_zero(value, kind, where: str) -> None:
 def starts_per_hour(volume: Volume, inflow: Flow, pump_flow: Flow) -> Turnover:
     """How often a pump on a float switch starts.
 
-    Parameters
-    ----------
-    volume : Volume, scalar or array [m³]
-        Between the float's on level and its off level.
-    inflow : Flow, scalar or array [m³/s]
-        Coming in, steadily.
-    pump_flow : Flow, scalar or array [m³/s]
-        Going out while the pump runs.
+    volume: Between the float's on level and its off level.
+    inflow: Coming in, steadily.
+    pump_flow: Going out while the pump runs.
+    returns: None at all with no inflow (it rests) or with more inflow than the pump moves (it never rests).
 
-    Returns
-    -------
-    Turnover [1/s]
-        None at all with no inflow (it rests) or with more inflow than the pump moves (it never rests).
-
-    Notes
-    -----
     One cycle is the filling and the emptying: V / Qin + V / (Qp − Qin). Starts are most at Qin = Qp / 2.
 
-    Source
-    ------
-    US Army EI 11C201 (1997) and MIL-HDBK-1005/9A, storage of pumping stations.
+    Source: US Army EI 11C201 (1997) and MIL-HDBK-1005/9A, storage of pumping stations.
 
-    Examples
-    --------
     >>> print(round(starts_per_hour("20 L", "600 L/h", "1200 L/h").to("1/h"), 1))
     15 1/h
     """
@@ -223,24 +187,12 @@ def starts_per_hour(volume: Volume, inflow: Flow, pump_flow: Flow) -> Turnover:
 def shortest_cycle(volume: Volume, pump_flow: Flow) -> Time:
     """The shortest time from start to start that a float switch can give, at the worst inflow.
 
-    Parameters
-    ----------
-    volume : Volume, scalar or array [m³]
-        Between the float's on level and its off level.
-    pump_flow : Flow, scalar or array [m³/s]
-        Going out while the pump runs.
+    volume: Between the float's on level and its off level.
+    pump_flow: Going out while the pump runs.
+    returns: 4 V / Qp. Common minimums: 6 minutes by MIL-HDBK-1005/9A (small motors), 10 to 15 by EI 11C201.
 
-    Returns
-    -------
-    Time [s]
-        4 V / Qp. Common minimums: 6 minutes by MIL-HDBK-1005/9A (small motors), 10 to 15 by EI 11C201.
+    Source: US Army EI 11C201 (1997) and MIL-HDBK-1005/9A.
 
-    Source
-    ------
-    US Army EI 11C201 (1997) and MIL-HDBK-1005/9A.
-
-    Examples
-    --------
     >>> print(round(shortest_cycle("20 L", "1200 L/h").to("min"), 1))
     4 min
     """
@@ -253,24 +205,12 @@ def shortest_cycle(volume: Volume, pump_flow: Flow) -> Time:
 def float_volume(cycle: Time, pump_flow: Flow) -> Volume:
     """The volume between a float's on and off levels that spares the pump: the inverse of `shortest_cycle`.
 
-    Parameters
-    ----------
-    cycle : Time, scalar or array [s]
-        The least time from start to start that the pump allows.
-    pump_flow : Flow, scalar or array [m³/s]
-        Going out while the pump runs.
+    cycle: The least time from start to start that the pump allows.
+    pump_flow: Going out while the pump runs.
+    returns: t Q / 4.
 
-    Returns
-    -------
-    Volume [m³]
-        t Q / 4.
+    Source: US Army EI 11C201 (1997) and MIL-HDBK-1005/9A.
 
-    Source
-    ------
-    US Army EI 11C201 (1997) and MIL-HDBK-1005/9A.
-
-    Examples
-    --------
     >>> print(round(float_volume("6 min", "100 gpm").to("gal")))
     150 gal
     """
@@ -290,35 +230,18 @@ def suction_head_available(
 ) -> Head:
     """Net positive suction head at an external pump's inlet: what air pressure has left to push water in with.
 
-    Parameters
-    ----------
-    lift : Head, scalar or array [m]
-        From the water up to the pump's middle; negative when the water stands higher, which is better.
-    loss : Head, scalar or array [m]
-        Friction, fittings and strainer of the suction pipe.
-    altitude : Length, scalar or array [m]
-        Of the site.
-    temperature : Temperature, scalar or array [K]
-        Of the water.
-    pressure : Pressure, scalar or array [Pa]
-        On the water above that of the air: zero for an open tank.
+    lift: From the water up to the pump's middle; negative when the water stands higher, which is better.
+    loss: Friction, fittings and strainer of the suction pipe.
+    altitude: Of the site.
+    temperature: Of the water.
+    pressure: On the water above that of the air: zero for an open tank.
+    returns: Keep it above what the pump needs, with half a metre to spare (common practice, no source); else the water
+        boils in the pump and eats it.
 
-    Returns
-    -------
-    Head [m]
-        Keep it above what the pump needs, with half a metre to spare (common practice, no source); else the
-        water boils in the pump and eats it.
-
-    Notes
-    -----
     (air pressure + pressure − vapour pressure) / (ρ g) − lift − loss, with ρ g at the water's temperature.
 
-    Source
-    ------
-    Crane TP-410, example 7.32.
+    Source: Crane TP-410, example 7.32.
 
-    Examples
-    --------
     >>> print(round(suction_head_available("3 m", "0.5 m").to("m"), 2))
     6.61 m
     """

@@ -34,20 +34,11 @@ def siphon_starting_band(bore: Bore) -> SiphonStart:
     fill: from Froude 1 (one source) to Froude 2 (another). Below it, down to Froude 0.3, a well-made bell or a bend
     at the outlet starts some siphons; do not count on it. The honest way is a bucket and a watch.
 
-    Parameters
-    ----------
-    bore : Bore, scalar or array [m]
-        Of the pipe that falls.
-
-    Returns
-    -------
-    SiphonStart
+    bore: Of the pipe that falls.
 
     Source: casualprocessengineer.com (Froude 1); Simpson, Chemical Engineering 1968 (Froude 2, from memory); Hills,
     Chemical Engineering 1983, quoted (0.3).
 
-    Examples
-    --------
     >>> from aquaplumb.plumbing import drains
     >>> print(round(drains.siphon_starting_band("26.64 mm").sure.to("L/min")))
     34 L/min
@@ -71,32 +62,16 @@ def siphon_flow(
 ) -> Flow:
     """The flow of a siphon that runs full.
 
-    Parameters
-    ----------
-    fall : Head, scalar or array [m]
-        From the water level in the bed down to the pipe's end, or to the water that it ends in.
-    bore : Bore, scalar or array [m]
-    length : Length, scalar or array [m]
-        Of the pipe, up and down.
-    k : Number, scalar or array
-        1.9 for entrance, bend and exit unless given; add further fittings.
-    roughness : Length, scalar or array [m]
-    temperature : Temperature, scalar or array [K]
+    fall: From the water level in the bed down to the pipe's end, or to the water that it ends in.
+    length: Of the pipe, up and down.
+    k: 1.9 for entrance, bend and exit unless given; add further fittings.
+    returns: Take it as ± 15 %.
 
-    Returns
-    -------
-    Flow, scalar or array [m³/s]
-        Take it as ± 15 %.
-
-    Notes
-    -----
     v = √(2 g fall / (K + f L/D)).
 
     Source: Bos, Discharge Measurement Structures (ILRI) 3e, siphon, 1.9 (quoted); ± 15 %, USBR Water Measurement
     Manual ch. 14.
 
-    Examples
-    --------
     >>> from aquaplumb.plumbing import drains
     >>> print(round(drains.siphon_flow("0.4 m", "26.64 mm", "1.5 m", k=2.9).to("L/min")))
     46 L/min
@@ -108,24 +83,14 @@ def siphon_flow(
 def siphon_stops(inflow: Flow, flow_at_vent: Flow, *, margin: Number = MARGIN):
     """Whether a siphon stops when the level comes down to its vent: "sure", "doubtful" or "no".
 
-    Parameters
-    ----------
-    inflow : Flow, scalar or array [m³/s]
-        What runs into the bed meanwhile.
-    flow_at_vent : Flow, scalar or array [m³/s]
-        What the siphon carries full with the level at its vent, see `siphon_flow`.
-    margin : Number, scalar or array
-        How far the second must be over the first to be sure.
-
-    Returns
-    -------
-    str, scalar or array
+    inflow: What runs into the bed meanwhile.
+    flow_at_vent: What the siphon carries full with the level at its vent, see `siphon_flow`.
+    margin: How far the second must be over the first to be sure.
+    returns (str, scalar or array):
 
     Source: our own reasoning: the level falls past the vent only while more runs out than in. The margin of 1.3
     is ± 15 % (USBR Water Measurement Manual ch. 14) twice over: once for the siphon's flow, once for the inflow.
 
-    Examples
-    --------
     >>> from aquaplumb.plumbing import drains
     >>> drains.siphon_stops("20 L/min", "32 L/min")
     'sure'
@@ -163,31 +128,16 @@ def siphon_conditions(
 ) -> SiphonConditions:
     """Whether a siphon with a vent starts, and whether it stops again, at an inflow.
 
-    Parameters
-    ----------
-    inflow : Flow, scalar or array [m³/s]
-        What runs into the bed.
-    bore : Bore, scalar or array [m]
-    fall_at_full : Head, scalar or array [m]
-        From the full bed's level down to the pipe's end, or to the water that it ends in.
-    fall_at_vent : Head, scalar or array [m]
-        The same from the vent's level.
-    length : Length, scalar or array [m]
-        Of the pipe, up and down.
-    k : Number, scalar or array
-        1.9 for entrance, bend and exit unless given; add further fittings.
-    temperature : Temperature, scalar or array [K]
-
-    Returns
-    -------
-    SiphonConditions
-        It starts "sure" from Froude 2, "may" from Froude 1, "no" below: there do not count on it. It also has to
+    inflow: What runs into the bed.
+    fall_at_full: From the full bed's level down to the pipe's end, or to the water that it ends in.
+    fall_at_vent: The same from the vent's level.
+    length: Of the pipe, up and down.
+    k: 1.9 for entrance, bend and exit unless given; add further fittings.
+    returns: It starts "sure" from Froude 2, "may" from Froude 1, "no" below: there do not count on it. It also has to
         carry more than the inflow when full, or the bed floods. It stops "sure" with a margin of 1.3.
 
     Source: as `siphon_starting_band`, `siphon_flow` and `siphon_stops`. No measured starting flow is in print.
 
-    Examples
-    --------
     >>> from aquaplumb.plumbing import drains
     >>> bed = drains.siphon_conditions("20 L/min", "26.64 mm", fall_at_full="0.6 m", fall_at_vent="0.4 m", length="1.5 m")
     >>> bed.starts, bed.stops
@@ -220,28 +170,13 @@ def siphon_crest(
 
     Air comes out of the water well before: stay under 6 or 7 m. No bed is near it, a long pipe over a wall may be.
 
-    Parameters
-    ----------
-    flow : Flow, scalar or array [m³/s]
-    bore : Bore, scalar or array [m]
-    losses : Head, scalar or array [m]
-        From the inlet to the crest.
-    temperature : Temperature, scalar or array [K]
-    altitude : Length, scalar or array [m]
-        Of the site.
+    losses: From the inlet to the crest.
+    altitude: Of the site.
 
-    Returns
-    -------
-    Head, scalar or array [m]
-
-    Notes
-    -----
     (p_air − p_vapour)/ρg − v²/2g − losses.
 
     Source: Bernoulli; the 6 to 7 m are common practice, from memory.
 
-    Examples
-    --------
     >>> from aquaplumb.plumbing import drains
     >>> print(round(drains.siphon_crest("60 L/min", "26.64 mm"), 1))
     9.9 m

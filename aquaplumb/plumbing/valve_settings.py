@@ -20,27 +20,18 @@ NEARLY_SHUT = 100.0
 class ValveSettings(Record):
     """How far each valve has to stand open for the flows to come out as wanted.
 
-    Parameters
-    ----------
-    flow : Flow [m³/s]
-        Of the whole line, so set.
-    head : Head [m]
-        That the pump then adds.
-    ends : tuple of str
-        The stretches that end in a vessel; the arrays go with them.
-    end_flow : Flow, array [m³/s]
-    spare_head : Head, array [m]
-        What each way has to lose more than it does with its valve wide open; 0 on the way that needs most.
-    valves : tuple of str
-        The stretch whose valve does it; blank where there is none.
-    valve_k, opening : Number, array
-        Of these valves, so set: 1 fully open, 0 shut; not a number where there is no valve.
-    neediest : str
-        The end that needs most: its valve stays wide open.
-    nearly_shut : tuple of str
-        Ends whose valve would have to cost 100 speed heads or more: pipe elsewhere is too small.
-    no_valve : tuple of str
-        Ends with head to lose and no valve to lose it in: they get more than their share.
+    flow: Of the whole line, so set.
+    head: That the pump then adds.
+    ends (of str): The stretches that end in a vessel; the arrays go with them.
+    end_flow (array):
+    spare_head (array): What each way has to lose more than it does with its valve wide open; 0 on the way that needs
+        most.
+    valves (of str): The stretch whose valve does it; blank where there is none.
+    valve_k (array): Of these valves, so set: 1 fully open, 0 shut; not a number where there is no valve.
+    opening (array): Of these valves, so set: 1 fully open, 0 shut; not a number where there is no valve.
+    neediest: The end that needs most: its valve stays wide open.
+    nearly_shut (of str): Ends whose valve would have to cost 100 speed heads or more: pipe elsewhere is too small.
+    no_valve (of str): Ends with head to lose and no valve to lose it in: they get more than their share.
 
     Source: see `valve_settings`.
     """
@@ -105,25 +96,13 @@ def valve_settings(
 ) -> ValveSettings:
     """How far each branch's valve has to stand open for every end to get its share.
 
-    Parameters
-    ----------
-    line : Line
-        The openings it has now do not matter, save for valves that serve several ends: they stay.
-    pump : Pump, optional
-    flow : Flow, scalar, optional [m³/s]
-        Of the whole line, in place of a pump.
-    shares : dict, optional
-        Name of the end's stretch and its part of the flow, in any measure (1, 1, 2 serves as well as 25, 25,
+    line: The openings it has now do not matter, save for valves that serve several ends: they stay.
+    pump (Pump):
+    flow (one value): Of the whole line, in place of a pump.
+    shares (dict): Name of the end's stretch and its part of the flow, in any measure (1, 1, 2 serves as well as 25, 25,
         50 %). Without it, the `share` of each stretch; ends without one split evenly what is left.
-    band : str
-        "low", "typical" or "high" fitting losses.
+    band: "low", "typical" or "high" fitting losses.
 
-    Returns
-    -------
-    ValveSettings
-
-    Notes
-    -----
     With the shares given, all flows are known for a total. The way that needs most head keeps its valve wide
     open; each of the others has to lose the difference in its own valve, K = h 2g/v², and the valve's curve
     says how far open that is. With a pump, the total is where its head meets the neediest way.
@@ -132,8 +111,6 @@ def valve_settings(
     Source: balance of energy, see `flows`; valve curves, see `fittings.valve_k`. 100 speed heads as "nearly
     shut": common practice, no source.
 
-    Examples
-    --------
     >>> from aquaplumb.plumbing.lines import Line, Stretch
     >>> near = Stretch(name="near", after="riser", bore="20 mm", length="1 m", valve="ball valve", to="bed 1", outlet="1 m")
     >>> far = Stretch(name="far", after="riser", bore="20 mm", length="9 m", valve="ball valve", to="bed 2", outlet="1 m")

@@ -22,29 +22,15 @@ def check_valve_head(flow: Flow, bore: Bore, k: Number, opening_head: Head) -> H
     While the flow is too small the valve stands part open and K rises just so that the head stays at the
     opening head. A flow the wrong way shuts it: no finite head drives it, and the result is −∞.
 
-    Parameters
-    ----------
-    flow : Flow, scalar or array [m³/s]
-        In the valve's direction.
-    bore : Bore, scalar or array [m]
-    k : Number, scalar or array
-        Of the valve fully open.
-    opening_head : Head, scalar or array [m]
-        Also the head that the pump must reach before anything flows.
+    flow: In the valve's direction.
+    k: Of the valve fully open.
+    opening_head: Also the head that the pump must reach before anything flows.
 
-    Returns
-    -------
-    Head, scalar or array [m]
-
-    Notes
-    -----
     h = max(opening head, K v²/2g).
 
     Source: the smallest speed for a fully open valve, as Crane TP-410 and makers' catalogues give it, turned into a
     head. Opening heads of spring valves: from memory, no measured value seen; ask the maker.
 
-    Examples
-    --------
     >>> from aquaplumb.plumbing import fittings
     >>> print(round(fittings.check_valve_head("500 L/h", "26.14 mm", 2, "0.17 m"), 2))
     0.17 m
@@ -79,27 +65,15 @@ def _curve(kind: str):
 def valve_k(kind: str, opening: Number) -> Number:
     """The K of a valve part open.
 
-    Parameters
-    ----------
-    kind : str
-        "ball valve" or "gate valve".
-    opening : Number, scalar or array
-        The share of the handle's quarter turn, or of the stem's travel: 1 fully open, 0 shut.
+    kind: "ball valve" or "gate valve".
+    opening: The share of the handle's quarter turn, or of the stem's travel: 1 fully open, 0 shut.
+    returns: Infinite when shut.
 
-    Returns
-    -------
-    Number, scalar or array
-        Infinite when shut.
-
-    Notes
-    -----
     Straight lines in ln K over ln opening between the printed points; under the last one (ball ⅓, gate ¼ open)
     the last line carried on, where nothing is in print. Real valves differ: trust the bucket, not the angle.
 
     Source: Munson, Young, Okiishi and Huebsch 6e, Table 8.2.
 
-    Examples
-    --------
     >>> from aquaplumb.plumbing import fittings
     >>> print(round(fittings.valve_k("ball valve", 2 / 3), 1))
     5.5
@@ -115,22 +89,12 @@ def valve_k(kind: str, opening: Number) -> Number:
 def valve_opening(kind: str, k: Number) -> Number:
     """How far a valve must be open for a K: the inverse of `valve_k`.
 
-    Parameters
-    ----------
-    kind : str
-        "ball valve" or "gate valve".
-    k : Number, scalar or array
-        At or under the K of the fully open valve the answer is 1: it opens no further.
-
-    Returns
-    -------
-    Number, scalar or array
-        1 fully open, 0 shut.
+    kind: "ball valve" or "gate valve".
+    k: At or under the K of the fully open valve the answer is 1: it opens no further.
+    returns: 1 fully open, 0 shut.
 
     Source: Munson, Young, Okiishi and Huebsch 6e, Table 8.2; see `valve_k`.
 
-    Examples
-    --------
     >>> from aquaplumb.plumbing import fittings
     >>> print(round(fittings.valve_opening("gate valve", 2.1), 2))
     0.5

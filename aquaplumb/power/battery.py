@@ -56,36 +56,18 @@ def battery_capacity(
 ) -> Charge:
     """The capacity to buy, as on the label, to run a load for a time with nothing coming in.
 
-    Parameters
-    ----------
-    power : Power, scalar or array [W]
-        Out of the battery, the day's mean: with the wire's heat, and with the inverter's if there is one.
-    time : Time, scalar or array [s]
-        To bridge: hours of a power cut, or days without sun, such as "2 d".
-    voltage : Voltage, scalar or array [V]
-        Of the battery: 12 V for lead, 12.8 V for a "12 V" LiFePO4.
-    kind : str or BatteryKind
-    depth : Number, scalar or array, optional
-        As in `usable_share`.
-    ageing : Number, scalar or array, optional
-        As in `usable_share`.
-    temperature : Temperature, scalar or array [K]
-        Of the battery on the coldest day.
-    band : str
-        Which of the table's values: "low" buys the most.
-
-    Returns
-    -------
-    Charge [A s]
-        None at all for no load. It holds for a discharge over 20 hours or so; in 5 hours, lead gives about a sixth
+    power: Out of the battery, the day's mean: with the wire's heat, and with the inverter's if there is one.
+    time: To bridge: hours of a power cut, or days without sun, such as "2 d".
+    voltage: Of the battery: 12 V for lead, 12.8 V for a "12 V" LiFePO4.
+    depth: As in `usable_share`.
+    ageing: As in `usable_share`.
+    temperature: Of the battery on the coldest day.
+    band: Which of the table's values: "low" buys the most.
+    returns: None at all for no load. It holds for a discharge over 20 hours or so; in 5 hours, lead gives about a sixth
         less (common practice, no source).
 
-    Source
-    ------
-    Energy over voltage, over the part that is usable: sizing as in IEEE 1013, from memory.
+    Source: Energy over voltage, over the part that is usable: sizing as in IEEE 1013, from memory.
 
-    Examples
-    --------
     >>> print(round(battery_capacity("20 W", "2 d", "12 V", ageing=1).to("Ah")))
     160 Ah
     """
@@ -106,37 +88,16 @@ def usable_energy(
 ) -> Energy:
     """The energy that you may plan to take from a full battery.
 
-    Parameters
-    ----------
-    capacity : Charge, scalar or array [A s]
-        As on the label, such as "100 Ah".
-    voltage : Voltage, scalar or array [V]
-        Of the battery.
-    kind : str or BatteryKind
-    depth : Number, scalar or array, optional
-        As in `usable_share`.
-    ageing : Number, scalar or array, optional
-        As in `usable_share`.
-    temperature : Temperature, scalar or array [K]
-        Of the battery on the coldest day.
-    band : str
-        Which of the table's values.
+    capacity: As on the label, such as "100 Ah".
+    voltage: Of the battery.
+    depth: As in `usable_share`.
+    ageing: As in `usable_share`.
+    temperature: Of the battery on the coldest day.
+    band: Which of the table's values.
+    raises: For a battery of no capacity, rather than an answer of no hours.
 
-    Returns
-    -------
-    Energy [J]
+    Source: Charge times voltage, times the part that is usable.
 
-    Raises
-    ------
-    DesignError
-        For a battery of no capacity, rather than an answer of no hours.
-
-    Source
-    ------
-    Charge times voltage, times the part that is usable.
-
-    Examples
-    --------
     >>> print(round(usable_energy("160 Ah", "12 V", ageing=1).to("Wh")))
     960 Wh
     """
@@ -160,35 +121,17 @@ def battery_time(
 ) -> Time:
     """How long a full battery runs a load with nothing coming in: the inverse of `battery_capacity`.
 
-    Parameters
-    ----------
-    capacity : Charge, scalar or array [A s]
-        As on the label.
-    power : Power, scalar or array [W]
-        Out of the battery, the mean.
-    voltage : Voltage, scalar or array [V]
-        Of the battery.
-    kind : str or BatteryKind
-    depth : Number, scalar or array, optional
-        As in `usable_share`.
-    ageing : Number, scalar or array, optional
-        As in `usable_share`.
-    temperature : Temperature, scalar or array [K]
-        Of the battery on the coldest day.
-    band : str
-        Which of the table's values.
+    capacity: As on the label.
+    power: Out of the battery, the mean.
+    voltage: Of the battery.
+    depth: As in `usable_share`.
+    ageing: As in `usable_share`.
+    temperature: Of the battery on the coldest day.
+    band: Which of the table's values.
+    returns: Without end for no load.
 
-    Returns
-    -------
-    Time [s]
-        Without end for no load.
+    Source: Energy over power.
 
-    Source
-    ------
-    Energy over power.
-
-    Examples
-    --------
     >>> print(round(battery_time("100 Ah", "20 W", "12 V", ageing=1).to("h")))
     30 h
     """
@@ -214,40 +157,20 @@ def bridging_duty(
 ) -> Number:
     """The share of the time that a pump may run, so that a full battery bridges a time with nothing coming in.
 
-    Parameters
-    ----------
-    capacity : Charge, scalar or array [A s]
-        As on the label.
-    power : Power, scalar or array [W]
-        Of the pump while it runs, out of the battery.
-    time : Time, scalar or array [s]
-        To bridge.
-    voltage : Voltage, scalar or array [V]
-        Of the battery.
-    always : Power, scalar or array [W]
-        What has to run all the time, such as the air pump: it is served first.
-    kind : str or BatteryKind
-    depth : Number, scalar or array, optional
-        As in `usable_share`.
-    ageing : Number, scalar or array, optional
-        As in `usable_share`.
-    temperature : Temperature, scalar or array [K]
-        Of the battery on the coldest day.
-    band : str
-        Which of the table's values.
-
-    Returns
-    -------
-    Number
-        1 where the battery is large enough; 0 where it does not even bear what always runs. The mean flow falls by
+    capacity: As on the label.
+    power: Of the pump while it runs, out of the battery.
+    time: To bridge.
+    voltage: Of the battery.
+    always: What has to run all the time, such as the air pump: it is served first.
+    depth: As in `usable_share`.
+    ageing: As in `usable_share`.
+    temperature: Of the battery on the coldest day.
+    band: Which of the table's values.
+    returns: 1 where the battery is large enough; 0 where it does not even bear what always runs. The mean flow falls by
         the same share, and with it the oxygen and the filtering that the fish get: check both before you save.
 
-    Source
-    ------
-    Energy over power and time.
+    Source: Energy over power and time.
 
-    Examples
-    --------
     >>> print(bridging_duty("80 Ah", "20 W", "2 d", "12 V", ageing=1))
     0.5
     """

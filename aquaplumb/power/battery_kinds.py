@@ -28,18 +28,11 @@ BANDS = ("low", "typical", "high")
 class BatteryKind(tables.Row):
     """A kind of battery, a row of ``data/batteries.csv``; all but voltages are plain shares of what is on the label.
 
-    Parameters
-    ----------
-    nominal_voltage : Voltage [V]
-        What a battery sold as "12 V" of this kind really gives while it empties.
-    coldest_charge : Temperature [K]
-        Below it, do not charge.
-    fastest_charge : Turnover [1/s]
-        The largest charging current over the capacity: 0.2 1/h is 20 A into 100 Ah.
+    nominal_voltage: What a battery sold as "12 V" of this kind really gives while it empties.
+    coldest_charge: Below it, do not charge.
+    fastest_charge: The largest charging current over the capacity: 0.2 1/h is 20 A into 100 Ah.
 
-    Source
-    ------
-    Row by row; mostly vendors' figures, so the bands are wide.
+    Source: Row by row; mostly vendors' figures, so the bands are wide.
     """
 
     nominal_voltage: Voltage
@@ -105,30 +98,15 @@ def battery_share(kind, word: str, band: str) -> float:
 def cold_share(temperature: Temperature, *, kind: str | BatteryKind = "lead-acid flooded", band: str = "typical") -> Number:
     """The part of its capacity that a battery still gives in the cold.
 
-    Parameters
-    ----------
-    temperature : Temperature, scalar or array [K]
-        Of the battery, −20 to 45 °C.
-    kind : str or BatteryKind
-    band : str
-        "low", "typical" or "high".
-
-    Returns
-    -------
-    Number
-        1 at 25 °C and above. Heat gives no more; it ages the battery: common practice counts half the life for
+    temperature: Of the battery, −20 to 45 °C.
+    band: "low", "typical" or "high".
+    returns: 1 at 25 °C and above. Heat gives no more; it ages the battery: common practice counts half the life for
         every 10 °C above 25 °C.
 
-    Notes
-    -----
     Straight lines between the table's shares at −20, 0 and 25 °C, for a discharge over many hours.
 
-    Source
-    ------
-    ``data/batteries.csv``: vendors' figures.
+    Source: ``data/batteries.csv``: vendors' figures.
 
-    Examples
-    --------
     >>> print(cold_share("0 degC"))
     0.8
     """
@@ -148,28 +126,13 @@ def usable_share(
 ) -> Number:
     """The part of the label's capacity that you may plan with: depth, times age, times cold.
 
-    Parameters
-    ----------
-    kind : str or BatteryKind
-    depth : Number, scalar or array, optional
-        How far you let it down: 0.5 uses half. The table's for its kind when left out.
-    ageing : Number, scalar or array, optional
-        What is left of the capacity on the day you replace it. The table's when left out; 1 for a new battery.
-    temperature : Temperature, scalar or array [K]
-        Of the battery on the coldest day.
-    band : str
-        Which of the table's values: "low", "typical" or "high".
+    depth: How far you let it down: 0.5 uses half. The table's for its kind when left out.
+    ageing: What is left of the capacity on the day you replace it. The table's when left out; 1 for a new battery.
+    temperature: Of the battery on the coldest day.
+    band: Which of the table's values: "low", "typical" or "high".
 
-    Returns
-    -------
-    Number
+    Source: The product as in battery sizing worksheets; 0.8 at the end of life is IEEE 485's 125 %, from memory.
 
-    Source
-    ------
-    The product as in battery sizing worksheets; 0.8 at the end of life is IEEE 485's 125 %, from memory.
-
-    Examples
-    --------
     >>> print(round(usable_share(kind="LiFePO4"), 2))
     0.64
     """

@@ -56,29 +56,15 @@ _HOUR_COST = 8760 / 1000  # kWh of a watt in a year
 def wall_transfer(thickness: Length, *, material: str = "extruded polystyrene") -> HeatTransfer:
     """The heat that a square metre of wall lets through for each degree (its U-value), by its insulation.
 
-    Parameters
-    ----------
-    thickness : Length, scalar or array [m]
-        Of the insulation; 0 for a bare tank.
-    material : str
-        "extruded polystyrene", "expanded polystyrene", "mineral wool" or "wood". Keep it dry: wet wool or wet foam
-        insulates little, and only closed foam stays dry in the ground.
+    thickness: Of the insulation; 0 for a bare tank.
+    material: "extruded polystyrene", "expanded polystyrene", "mineral wool" or "wood". Keep it dry: wet wool or wet
+        foam insulates little, and only closed foam stays dry in the ground.
 
-    Returns
-    -------
-    HeatTransfer, scalar or array [W/m²/K]
-
-    Notes
-    -----
     U = 1/(0.13 + d/k); the tank's own thin wall and the water's side are left out. Outdoors in wind 0.04 stands for
     0.13, which makes a bare wall three times worse and an insulated one hardly.
 
-    Source
-    ------
-    ISO 6946 (0.13 and 0.04 m²K/W); conductivities as makers declare them, wood ISO 10456 (all from memory).
+    Source: ISO 6946 (0.13 and 0.04 m²K/W); conductivities as makers declare them, wood ISO 10456 (all from memory).
 
-    Examples
-    --------
     >>> from aquaplumb.power import heat
     >>> from aquaplumb import u
     >>> print(round(heat.wall_transfer(50 * u.mm), 2))
@@ -94,27 +80,13 @@ def wall_transfer(thickness: Length, *, material: str = "extruded polystyrene") 
 def wall_loss(area: Area, temperature: Temperature, *, outside: Temperature, transfer: HeatTransfer) -> Power:
     """The heat that goes through walls and floor; below zero where the outside is warmer.
 
-    Parameters
-    ----------
-    area : Area, scalar or array [m²]
-        Wetted wall and floor.
-    temperature : Temperature, scalar or array [K]
-        Of the water.
-    outside : Temperature, scalar or array [K]
-        Of the air, or of the ground around a sunken sump.
-    transfer : HeatTransfer, scalar or array [W/m²/K]
-        `wall_transfer`: about 8 for a bare wall, 0.6 with 5 cm of foam.
+    area: Wetted wall and floor.
+    temperature: Of the water.
+    outside: Of the air, or of the ground around a sunken sump.
+    transfer: `wall_transfer`: about 8 for a bare wall, 0.6 with 5 cm of foam.
 
-    Returns
-    -------
-    Power, scalar or array [W]
+    Source: Definition of a U-value, ISO 6946.
 
-    Source
-    ------
-    Definition of a U-value, ISO 6946.
-
-    Examples
-    --------
     >>> from aquaplumb.power import heat
     >>> from aquaplumb import u
     >>> print(heat.wall_loss(5.6 * u.m**2, 25 * u.degC, outside=10 * u.degC, transfer="8 W/m2/K").to("W"))
@@ -131,24 +103,12 @@ def heater_size(loss: Power, *, margin: Number = 1.2) -> Power:
 
     Buy it as two, each with its own thermostat. A heater that is much too big cooks the fish when its thermostat sticks.
 
-    Parameters
-    ----------
-    loss : Power, scalar or array [W]
-        Surface and walls, at the coldest air and with the lid as you leave it at night.
-    margin : Number, scalar or array
-        1.2 or more (common practice).
+    loss: Surface and walls, at the coldest air and with the lid as you leave it at night.
+    margin: 1.2 or more (common practice).
+    returns: 0 where nothing is lost.
 
-    Returns
-    -------
-    Power, scalar or array [W]
-        0 where nothing is lost.
+    Source: Heat balance; the margin and the two heaters are common practice, no source.
 
-    Source
-    ------
-    Heat balance; the margin and the two heaters are common practice, no source.
-
-    Examples
-    --------
     >>> from aquaplumb.power import heat
     >>> from aquaplumb import u
     >>> print(heat.heater_size(500 * u.W))
@@ -162,28 +122,14 @@ def heater_size(loss: Power, *, margin: Number = 1.2) -> Power:
 def annual_cost(loss: Power, price: Number, *, part_of_year: Number = 1.0, performance: Number = 1.0) -> Number:
     """What it costs in a year to make up for a heat loss.
 
-    Parameters
-    ----------
-    loss : Power, scalar or array [W]
-        The mean over the time that you heat, not that of the coldest day.
-    price : Number, scalar or array
-        Of one kilowatt-hour, in whatever money you pay with.
-    part_of_year : Number, scalar or array
-        The share of the year that you heat.
-    performance : Number, scalar or array
-        Heat for the power bought: 1 for a heater in the water, about 3 for a heat pump (common practice).
+    loss: The mean over the time that you heat, not that of the coldest day.
+    price: Of one kilowatt-hour, in whatever money you pay with.
+    part_of_year: The share of the year that you heat.
+    performance: Heat for the power bought: 1 for a heater in the water, about 3 for a heat pump (common practice).
+    returns: In the same money; 0 where nothing is lost.
 
-    Returns
-    -------
-    Number, scalar or array
-        In the same money; 0 where nothing is lost.
+    Source: Energy times price.
 
-    Source
-    ------
-    Energy times price.
-
-    Examples
-    --------
     >>> from aquaplumb.power import heat
     >>> from aquaplumb import u
     >>> print(round(heat.annual_cost(200 * u.W, 0.30, part_of_year=0.5), 2))
@@ -201,29 +147,13 @@ def warm_up_time(volume: Volume, rise: Difference, *, power: Power, loss: Power 
 
     Slowly is right: fish bear about 1 K in an hour and 3 K in a day (common practice, no source).
 
-    Parameters
-    ----------
-    volume : Volume, scalar or array [m³]
-    rise : Difference, scalar or array [K]
-    power : Power, scalar or array [W]
-    loss : Power, scalar or array [W]
-        The mean heat lost meanwhile.
+    loss: The mean heat lost meanwhile.
+    returns: Without end (inf) where the heater is no match for the loss.
 
-    Returns
-    -------
-    Time, scalar or array [s]
-        Without end (inf) where the heater is no match for the loss.
-
-    Notes
-    -----
     t = ρ c V ΔT/(P − loss).
 
-    Source
-    ------
-    Heat balance; specific heat 4,186 J/kg/K.
+    Source: Heat balance; specific heat 4,186 J/kg/K.
 
-    Examples
-    --------
     >>> from aquaplumb.power import heat
     >>> from aquaplumb import u
     >>> print(round(heat.warm_up_time(1000 * u.L, "10 K", power=300 * u.W).to("hour"), 0))
@@ -245,31 +175,14 @@ def _capacity(volume):
 def cooled_temperature(volume: Volume, temperature: Temperature, *, air: Temperature, loss: Power, time: Time) -> Temperature:
     """How warm the water still is some time after its heater has stopped.
 
-    Parameters
-    ----------
-    volume : Volume, scalar or array [m³]
-    temperature : Temperature, scalar or array [K]
-        Of the water at the start.
-    air : Temperature, scalar or array [K]
-    loss : Power, scalar or array [W]
-        At the start, surface and walls together, as the tank stands then: lid on, pump off.
-    time : Time, scalar or array [s]
+    temperature: Of the water at the start.
+    loss: At the start, surface and walls together, as the tank stands then: lid on, pump off.
 
-    Returns
-    -------
-    Temperature, scalar or array [K]
-
-    Notes
-    -----
     T = Ta + (T0 − Ta) exp(−t/τ), τ = ρ c V (T0 − Ta)/loss: the loss shrinks with the difference. Water that
     evaporates ends a few kelvin below the air in dry air; this ends at the air.
 
-    Source
-    ------
-    Newton's law of cooling, closed form.
+    Source: Newton's law of cooling, closed form.
 
-    Examples
-    --------
     >>> from aquaplumb.power import heat
     >>> from aquaplumb import u
     >>> left = heat.cooled_temperature(1000 * u.L, 25 * u.degC, air=5 * u.degC, loss=400 * u.W, time="12 h")
@@ -286,32 +199,15 @@ def cooling_time(volume: Volume, temperature: Temperature, *, lowest: Temperatur
 
     Without power fish run out of oxygen long before they run out of warmth: bring air first.
 
-    Parameters
-    ----------
-    volume : Volume, scalar or array [m³]
-    temperature : Temperature, scalar or array [K]
-        Of the water at the start.
-    lowest : Temperature, scalar or array [K]
-        What it shall not fall below.
-    air : Temperature, scalar or array [K]
-    loss : Power, scalar or array [W]
-        At the start, as in `cooled_temperature`.
+    temperature: Of the water at the start.
+    lowest: What it shall not fall below.
+    loss: At the start, as in `cooled_temperature`.
+    returns: 0 where it is that cold already; without end (inf) where the air is no colder than that.
 
-    Returns
-    -------
-    Time, scalar or array [s]
-        0 where it is that cold already; without end (inf) where the air is no colder than that.
-
-    Notes
-    -----
     t = τ ln((T0 − Ta)/(T1 − Ta)), τ as in `cooled_temperature`.
 
-    Source
-    ------
-    Newton's law of cooling, closed form.
+    Source: Newton's law of cooling, closed form.
 
-    Examples
-    --------
     >>> from aquaplumb.power import heat
     >>> from aquaplumb import u
     >>> held = heat.cooling_time(1000 * u.L, 25 * u.degC, lowest=20 * u.degC, air=5 * u.degC, loss=400 * u.W)

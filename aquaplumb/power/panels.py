@@ -43,38 +43,18 @@ def panel_losses(
 ) -> Number:
     """What is lost between a panel's label and its wires, all in one: 14.1 % unless you know better.
 
-    Parameters
-    ----------
-    soiling : Number, scalar or array
-        Dust, leaves and bird droppings.
-    shading : Number, scalar or array
-        By trees and walls; far more where one stands near.
-    mismatch : Number, scalar or array
-        Panels that differ from each other.
-    wiring : Number, scalar or array
-    connections : Number, scalar or array
-    light : Number, scalar or array
-        The first hours in the sun take a little for good.
-    label : Number, scalar or array
-        The panel is a little less than its label.
-    outages : Number, scalar or array
-        Time in which it is off.
+    soiling: Dust, leaves and bird droppings.
+    shading: By trees and walls; far more where one stands near.
+    mismatch: Panels that differ from each other.
+    light: The first hours in the sun take a little for good.
+    label: The panel is a little less than its label.
+    outages: Time in which it is off.
+    returns: A share: 0.14 loses 14 %.
 
-    Returns
-    -------
-    Number
-        A share: 0.14 loses 14 %.
-
-    Notes
-    -----
     1 − (1 − a)(1 − b)…: losses one after another, not added up.
 
-    Source
-    ------
-    Dobos (2014), PVWatts version 5 manual, NREL/TP-6A20-62641, with its defaults.
+    Source: Dobos (2014), PVWatts version 5 manual, NREL/TP-6A20-62641, with its defaults.
 
-    Examples
-    --------
     >>> print(round(panel_losses(), 4))
     0.1408
     """
@@ -101,26 +81,14 @@ def panel_yield(losses, off_grid):
 def charge_current(panel: Power, voltage: Voltage, *, losses: Number = LOSSES) -> Current:
     """The current that a panel pushes into its battery in full sun.
 
-    Parameters
-    ----------
-    panel : Power, scalar or array [W]
-        As on its label.
-    voltage : Voltage, scalar or array [V]
-        Of the battery.
-    losses : Number, scalar or array
-        What dirt, shade and wires keep; PVWatts' 14.1 % unless given.
+    panel: As on its label.
+    voltage: Of the battery.
+    losses: What dirt, shade and wires keep; PVWatts' 14.1 % unless given.
+    returns: I = P (1 − losses) / U. A plain (PWM) regulator, which does not turn spare volts into amperes, lets less
+        through.
 
-    Returns
-    -------
-    Current [A]
-        I = P (1 − losses) / U. A plain (PWM) regulator, which does not turn spare volts into amperes, lets less through.
+    Source: Power is voltage times current; losses as `panel_losses`.
 
-    Source
-    ------
-    Power is voltage times current; losses as `panel_losses`.
-
-    Examples
-    --------
     >>> print(charge_current("300 W", "12 V").round(1))
     21.5 A
     """
@@ -141,40 +109,19 @@ def panel_power(
 ) -> Power:
     """The panel that makes up for a load, day by day, at a given sunshine: its power as on the label.
 
-    Parameters
-    ----------
-    load : Power, scalar or array [W]
-        The mean through day and night: 20 W that runs half of the time is 10 W.
-    insolation : Insolation, scalar or array [W/m²]
-        On the panel, such as "4 kWh/m2/d".
-    losses : Number, scalar or array
-        As from `panel_losses`.
-    off_grid : Number, scalar or array
-        What heat and the charge controller leave; 0.87 brings the whole to 0.75.
-    kind : str or BatteryKind
-        The energy is counted as going through the battery, all of it: a little on the safe side.
-    round_trip : Number, scalar or array, optional
-        The part of what goes into the battery that comes out; the table's for its kind when left out.
-    band : str
-        Which of the table's values.
-
-    Returns
-    -------
-    Power [W]
-        Often written Wp, for peak. It just breaks even: a run of dull days is never caught up, so add a fifth or
+    load: The mean through day and night: 20 W that runs half of the time is 10 W.
+    insolation: On the panel, such as "4 kWh/m2/d".
+    losses: As from `panel_losses`.
+    off_grid: What heat and the charge controller leave; 0.87 brings the whole to 0.75.
+    kind: The energy is counted as going through the battery, all of it: a little on the safe side.
+    round_trip: The part of what goes into the battery that comes out; the table's for its kind when left out.
+    band: Which of the table's values.
+    returns: Often written Wp, for peak. It just breaks even: a run of dull days is never caught up, so add a fifth or
         more (common practice, no source).
+    raises: Where there is no sun at all.
 
-    Raises
-    ------
-    DesignError
-        Where there is no sun at all.
+    Source: Energy balance of a day; an off-grid whole of 0.70 to 0.80 is common practice, from memory.
 
-    Source
-    ------
-    Energy balance of a day; an off-grid whole of 0.70 to 0.80 is common practice, from memory.
-
-    Examples
-    --------
     >>> print(round(panel_power("20 W", "4 kWh/m2/d", losses=0, off_grid=0.75, round_trip=0.85)))
     188 W
     """
@@ -192,20 +139,12 @@ def panel_power(
 class PanelSize(Record):
     """The panel that a load asks for, and in which month.
 
-    Parameters
-    ----------
-    power : Power [W]
-        As on the label, for the worst month.
-    month : str
-        The worst one.
-    insolation : Insolation [W/m²]
-        In that month.
-    by_month : Power, array of 12 [W]
-        What each month would ask for; what is more than this is spare in it.
+    power: As on the label, for the worst month.
+    month: The worst one.
+    insolation: In that month.
+    by_month (array of 12): What each month would ask for; what is more than this is spare in it.
 
-    Source
-    ------
-    See `panel_size`.
+    Source: See `panel_size`.
     """
 
     power: Power
@@ -227,37 +166,16 @@ def panel_size(
 ) -> PanelSize:
     """The panel for the worst month of the year.
 
-    Parameters
-    ----------
-    load : Power, scalar or array of 12 [W]
-        The mean through day and night, by month if it changes.
-    sun : Sunshine
-        As from `sunshine`.
-    sky_band : str
-        Which sunshine to trust: "low" unless you know your climate.
-    losses : Number, scalar
-        As from `panel_losses`.
-    off_grid : Number, scalar
-        As in `panel_power`.
-    kind : str or BatteryKind
-    round_trip : Number, scalar, optional
-        As in `panel_power`.
+    load (scalar or array of 12): The mean through day and night, by month if it changes.
+    sun: As from `sunshine`.
+    sky_band: Which sunshine to trust: "low" unless you know your climate.
+    losses (one value): As from `panel_losses`.
+    off_grid (one value): As in `panel_power`.
+    round_trip (one value): As in `panel_power`.
+    raises: Where a month has no sun at all, as beyond the polar circle.
 
-    Returns
-    -------
-    PanelSize
+    Source: The worst-month rule of off-grid sizing; common practice.
 
-    Raises
-    ------
-    DesignError
-        Where a month has no sun at all, as beyond the polar circle.
-
-    Source
-    ------
-    The worst-month rule of off-grid sizing; common practice.
-
-    Examples
-    --------
     >>> from aquaplumb.power.solar import sunshine
     >>> panel_size("20 W", sunshine("40 deg")).month
     'December'

@@ -36,45 +36,24 @@ LOWEST, HIGHEST, BURNT = 0.6, 1.1, 1.3  # of the points' voltage: the range of `
 class WiredPump(Record):
     """A DC pump as it runs at the end of its wire, on its line.
 
-    Parameters
-    ----------
-    name : str
-        The pump's.
-    supply : Voltage, scalar or array [V]
-        At the battery.
-    resistance : Resistance, scalar or array [ohm]
-        Of the whole way out and back.
-    voltage : Voltage, scalar or array [V]
-        That arrives at the pump; the whole supply where it stands and draws nothing.
-    running_voltage : Voltage, scalar or array [V]
-        That arrives while it runs: the one to hold against its lowest voltage.
-    drop : Voltage, scalar or array [V]
-        That the wire keeps.
-    drop_share : Number, scalar or array
-        The drop over the supply.
-    current : Current, scalar or array [A]
-    flow : Flow, scalar or array [m³/s]
-        With typical fitting losses.
-    flow_low : Flow, scalar or array [m³/s]
-        With high fitting losses.
-    flow_high : Flow, scalar or array [m³/s]
-        With low ones.
-    head : Head, scalar or array [m]
-        That the pump gives at `flow`; what it holds, where no water moves.
-    lost : Flow, scalar or array [m³/s]
-        What a wire without resistance would bring on top.
-    power : Power, scalar or array [W]
-        At the pump.
-    supply_power : Power, scalar or array [W]
-        Out of the battery: the pump's and the wire's heat.
-    outside : bool, scalar or array
-        A guess, not a reading: beyond the pump's last point, the system curve's end or the range of voltage.
-    reason : str, scalar or array
-        Why it moves no water or cannot be trusted; empty when all is well.
+    name: The pump's.
+    supply: At the battery.
+    resistance: Of the whole way out and back.
+    voltage: That arrives at the pump; the whole supply where it stands and draws nothing.
+    running_voltage: That arrives while it runs: the one to hold against its lowest voltage.
+    drop: That the wire keeps.
+    drop_share: The drop over the supply.
+    flow: With typical fitting losses.
+    flow_low: With high fitting losses.
+    flow_high: With low ones.
+    head: That the pump gives at `flow`; what it holds, where no water moves.
+    lost: What a wire without resistance would bring on top.
+    power: At the pump.
+    supply_power: Out of the battery: the pump's and the wire's heat.
+    outside: A guess, not a reading: beyond the pump's last point, the system curve's end or the range of voltage.
+    reason: Why it moves no water or cannot be trusted; empty when all is well.
 
-    Source
-    ------
-    See `wired_pump`.
+    Source: See `wired_pump`.
     """
 
     name: str
@@ -123,35 +102,16 @@ def wired_pump(
 
     To move from mains to DC on the same pipe, call it with the same line and the DC pump.
 
-    Parameters
-    ----------
-    pump : Pump
-        A DC pump with power points and a known voltage.
-    system : SystemCurve or Line
-        The line it feeds. A system curve's designs, if any, stand in front of its flows.
-    supply : Voltage, scalar or array [V]
-        At the battery: 12 V at rest, 11 when nearly flat, 13.6 on charge.
-    wire : str or Wire, optional
-        As in `wires.wire`; without one, only `resistance` stands in the way.
-    length : Length, scalar or array [m]
-        Of the wire, one way.
-    temperature : Temperature, scalar or array [K]
-        Of the copper; 75 °C when left out, which is on the safe side.
-    resistance : Resistance, scalar or array [ohm]
-        Of anything else in the way: fuse holder, switch, connectors.
+    pump: A DC pump with power points and a known voltage.
+    system (SystemCurve or Line): The line it feeds. A system curve's designs, if any, stand in front of its flows.
+    supply: At the battery: 12 V at rest, 11 when nearly flat, 13.6 on charge.
+    wire: As in `wires.wire`; without one, only `resistance` stands in the way.
+    length: Of the wire, one way.
+    temperature: Of the copper; 75 °C when left out, which is on the safe side.
+    resistance: Of anything else in the way: fuse holder, switch, connectors.
+    returns: Arrays where any of these, or the system's heads, are arrays.
+    raises: For a mains pump, one without power points, or a supply far above the pump's own voltage.
 
-    Returns
-    -------
-    WiredPump
-        Arrays where any of these, or the system's heads, are arrays.
-
-    Raises
-    ------
-    DesignError
-        For a mains pump, one without power points, or a supply far above the pump's own voltage.
-
-    Notes
-    -----
     Speed goes as the voltage that arrives, then the affinity laws (`pumps.at_voltage`). With n that speed over the
     one of the points, and x the flow over n, the current is P(x) n² / V₀ and the voltage V₀ n = V − R P(x) n² / V₀:
     for each x one n, a plain quadratic. The x that meets the line, n² H(x) = S(n x), is found by halving.
@@ -161,12 +121,8 @@ def wired_pump(
     source), so near its lowest voltage a pump that still runs may not start again: leave a volt to spare. Below
     that voltage it is taken as standing; in truth it may stop, recover and try again, over and over.
 
-    Source
-    ------
-    Ohm's law; affinity laws as in Crane TP-410, example 7.33; speed as voltage: common practice, no source.
+    Source: Ohm's law; affinity laws as in Crane TP-410, example 7.33; speed as voltage: common practice, no source.
 
-    Examples
-    --------
     >>> from aquaplumb import u
     >>> heads = [1, 1.1, 1.4] * u.m
     >>> line = pumps.SystemCurve(flow=[0, 600, 1200] * u.L / u.h, low=heads, typical=heads, high=heads)

@@ -106,27 +106,14 @@ def clear_insolation(
 ) -> Insolation:
     """The sunshine on a panel each day under a cloudless sky: an upper bound.
 
-    Parameters
-    ----------
-    latitude : Angle, scalar [rad]
-        Such as "40 deg"; south of the equator below zero.
-    tilt : Angle, scalar, optional [rad]
-        From flat (0) to upright (90°), facing the equator; as steep as the latitude when left out.
-    turbidity : Number, scalar
-        Linke's, of the air: 2 in clean mountain air, 3 as a rule here, 5 over a smoky town.
-    altitude : Length, scalar [m]
+    latitude (one value): Such as "40 deg"; south of the equator below zero.
+    tilt (one value): From flat (0) to upright (90°), facing the equator; as steep as the latitude when left out.
+    turbidity (one value): Linke's, of the air: 2 in clean mountain air, 3 as a rule here, 5 over a smoky town.
+    altitude (one value):
+    returns (array of 365 days): A day's mean; in kWh/m²/d, the "peak sun hours" of the day. 0 in the polar night.
 
-    Returns
-    -------
-    Insolation, array of 365 days [W/m²]
-        A day's mean; in kWh/m²/d, the "peak sun hours" of the day. 0 in the polar night.
+    Source: pvlib's clear sky of Ineichen and Perez (2002); see `clear_hours`.
 
-    Source
-    ------
-    pvlib's clear sky of Ineichen and Perez (2002); see `clear_hours`.
-
-    Examples
-    --------
     >>> days = clear_insolation("40 deg", tilt="0 deg")
     >>> print(round(days[171].to("kWh/m**2/day"), 1))
     8.4 kWh/d/m²
@@ -147,29 +134,15 @@ def monthly(days: np.ndarray) -> np.ndarray:
 class Sunshine(Record):
     """The sunshine on a panel, month by month.
 
-    Parameters
-    ----------
-    latitude : Angle [rad]
-    tilt : Angle [rad]
-    altitude : Length [m]
-    turbidity : Number
-    clear : Insolation, array of 12 [W/m²]
-        Under a cloudless sky.
-    low : Insolation, array of 12 [W/m²]
-        What comes through, a dull climate; the same as typical where it is your own.
-    typical : Insolation, array of 12 [W/m²]
-    high : Insolation, array of 12 [W/m²]
-        A bright climate.
-    sky_share : Number, array of 12
-        The typical values over the clear ones; 0 where the sun does not rise.
-    dark_months : tuple of str
-        In which no sun to speak of falls on the panel: below 1 W/m², day and night.
-    basis : str
-        Where the clouds come from.
+    clear (array of 12): Under a cloudless sky.
+    low (array of 12): What comes through, a dull climate; the same as typical where it is your own.
+    typical (array of 12):
+    high (array of 12): A bright climate.
+    sky_share (array of 12): The typical values over the clear ones; 0 where the sun does not rise.
+    dark_months (of str): In which no sun to speak of falls on the panel: below 1 W/m², day and night.
+    basis: Where the clouds come from.
 
-    Source
-    ------
-    See `sunshine`.
+    Source: See `sunshine`.
     """
 
     latitude: Angle
@@ -197,36 +170,19 @@ def sunshine(
 ) -> Sunshine:
     """The sunshine on a panel by month: a cloudless sky, times the share that clouds let through.
 
-    Parameters
-    ----------
-    latitude : Angle, scalar [rad]
-        South of the equator below zero.
-    tilt : Angle, scalar, optional [rad]
-        Facing the equator; as steep as the latitude when left out.
-    sky_share : Number, scalar or array of 12, optional
-        The share of the clear sky's sunshine that comes through, by month. When left out, 0.4, 0.6 and 0.8 stand for a
-        dull, a middling and a bright climate.
-    insolation : Insolation, array of 12, optional [W/m²]
-        Your own monthly values *on the panel*, measured or from a weather service's map, in place of `sky_share`:
-        the best there is.
-    turbidity : Number, scalar
-        As in `clear_insolation`.
-    altitude : Length, scalar [m]
+    latitude (one value): South of the equator below zero.
+    tilt (one value): Facing the equator; as steep as the latitude when left out.
+    sky_share (scalar or array of 12): The share of the clear sky's sunshine that comes through, by month. When left
+        out, 0.4, 0.6 and 0.8 stand for a dull, a middling and a bright climate.
+    insolation (array of 12): Your own monthly values *on the panel*, measured or from a weather service's map, in place
+        of `sky_share`: the best there is.
+    turbidity (one value): As in `clear_insolation`.
+    altitude (one value):
 
-    Returns
-    -------
-    Sunshine
-
-    Notes
-    -----
     Beyond the polar circles some months have no sun: their values are 0, or next to it, and `dark_months` names them.
 
-    Source
-    ------
-    `clear_insolation`; real monthly means are 0.4 to 0.8 of the clear sky's (common practice, no table seen).
+    Source: `clear_insolation`; real monthly means are 0.4 to 0.8 of the clear sky's (common practice, no table seen).
 
-    Examples
-    --------
     >>> here = sunshine("40 deg", sky_share=0.5)
     >>> print(here.typical[11].to("kWh/m**2/day").round(1))
     2.3 kWh/d/m²

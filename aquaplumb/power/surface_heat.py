@@ -38,9 +38,7 @@ _EMISSIVITY, _STEFAN = 0.95, 5.670374419e-8  # of water; W/m²/K⁴ (CODATA)
 class SurfaceLoss(Record):
     """What a water surface loses to the air, way by way; below zero where the air warms the water.
 
-    Source
-    ------
-    `surface_loss`.
+    Source: `surface_loss`.
     """
 
     evaporation: Power
@@ -72,28 +70,14 @@ def _latent(temperature):
 def vapour_in_air(air: Temperature, humidity: Number) -> Pressure:
     """The pressure of the water vapour in the air: what holds evaporation back.
 
-    Parameters
-    ----------
-    air : Temperature, scalar or array [K]
-        −30 to 40 °C.
-    humidity : Number, scalar or array
-        Relative, as a share: 0.55 or "55 %".
+    air: −30 to 40 °C.
+    humidity: Relative, as a share: 0.55 or "55 %".
 
-    Returns
-    -------
-    Pressure, scalar or array [Pa]
-
-    Notes
-    -----
     Humidity times `water.vapour_pressure`; below freezing humidity is told over liquid water, and the pressure is
     611 Pa · exp(17.62 t/(243.12 + t)), t in °C.
 
-    Source
-    ------
-    Definition of relative humidity; below freezing the Magnus form of WMO-No. 8 (from memory).
+    Source: Definition of relative humidity; below freezing the Magnus form of WMO-No. 8 (from memory).
 
-    Examples
-    --------
     >>> from aquaplumb.power import heat
     >>> from aquaplumb import u
     >>> print(round(heat.vapour_in_air(20 * u.degC, 0.5).to("kPa"), 2))
@@ -110,40 +94,21 @@ def evaporation(
 ) -> MassRate:
     """The water that an open surface gives to the air; below zero it is dew, which falls on colder water.
 
-    Parameters
-    ----------
-    area : Area, scalar or array [m²]
-        Of the water's surface.
-    temperature : Temperature, scalar or array [K]
-        Of the water, 0 to 40 °C.
-    air : Temperature, scalar or array [K]
-        −30 to 40 °C.
-    humidity : Number, scalar or array
-        Relative, as a share: 0.55 or "55 %".
-    wind : Speed, scalar or array [m/s]
-        Over the water itself, 0 to 5 m/s; indoors nearly none.
-    stirring : Number, scalar or array
-        1 for water that air stones and falling water keep moving (common practice), 0.74 for a quiet surface.
-    covered : Number, scalar or array
-        The share of the surface under a lid or film that lets no vapour out.
+    area: Of the water's surface.
+    temperature: Of the water, 0 to 40 °C.
+    air: −30 to 40 °C.
+    humidity: Relative, as a share: 0.55 or "55 %".
+    wind: Over the water itself, 0 to 5 m/s; indoors nearly none.
+    stirring: 1 for water that air stones and falling water keep moving (common practice), 0.74 for a quiet surface.
+    covered: The share of the surface under a lid or film that lets no vapour out.
 
-    Returns
-    -------
-    MassRate, scalar or array [kg/s]
-
-    Notes
-    -----
     W = A (pw − pa)(0.089 + 0.0782 v)/Y, pressures in Pa, v in m/s, Y the latent heat in J/kg. Print disagrees: quiet
     pools were measured at 72 to 84 % of it, and a formula for lakes (Ryan and Harleman) gives about half. A
     heater sized by it has that in hand. What plants drink and leaks are not in it.
 
-    Source
-    ------
-    ASHRAE Handbook, HVAC Applications, natatoriums (Carrier 1918). 0.74: Smith, Löf and Jones, ASHRAE Transactions 104 (1998).
+    Source: ASHRAE Handbook, HVAC Applications, natatoriums (Carrier 1918). 0.74: Smith, Löf and Jones, ASHRAE Transactions 104 (1998).
     72 to 84 %: Jones, Smith and Löf, an outdoor pool in Fort Collins.
 
-    Examples
-    --------
     >>> from aquaplumb.power import heat
     >>> from aquaplumb import u
     >>> made = heat.evaporation(1 * u.m**2, 26 * u.degC, air=20 * u.degC, humidity=0.5)
@@ -172,32 +137,14 @@ def evaporation_depth(
     A millimetre a day is a litre a day from each square metre: `startup.make_up` takes it as its `evaporation` and adds
     what plants drink.
 
-    Parameters
-    ----------
-    temperature : Temperature, scalar or array [K]
-        Of the water, 0 to 40 °C.
-    air : Temperature, scalar or array [K]
-    humidity : Number, scalar or array
-        Relative, as a share.
-    wind : Speed, scalar or array [m/s]
-    stirring : Number, scalar or array
-    covered : Number, scalar or array
-        All as in `evaporation`.
+    temperature: Of the water, 0 to 40 °C.
+    humidity: Relative, as a share.
+    covered: All as in `evaporation`.
 
-    Returns
-    -------
-    DepthRate, scalar or array [m/s]
-
-    Notes
-    -----
     W/(ρ A), not below zero.
 
-    Source
-    ------
-    `evaporation` (ASHRAE) over `water.density` (Kell 1975).
+    Source: `evaporation` (ASHRAE) over `water.density` (Kell 1975).
 
-    Examples
-    --------
     >>> from aquaplumb.power import heat
     >>> from aquaplumb import u
     >>> print(round(heat.evaporation_depth(26 * u.degC, air=20 * u.degC, humidity=0.5).to("mm/d"), 1))
@@ -224,44 +171,24 @@ def surface_loss(
 ) -> SurfaceLoss:
     """The heat that a water surface loses: by evaporation, to the air, by radiation, and through a lid.
 
-    Parameters
-    ----------
-    area : Area, scalar or array [m²]
-    temperature : Temperature, scalar or array [K]
-        Of the water, 0 to 40 °C.
-    air : Temperature, scalar or array [K]
-        −30 to 40 °C.
-    humidity : Number, scalar or array
-        Relative, as a share.
-    wind : Speed, scalar or array [m/s]
-        Over the water itself, 0 to 5 m/s.
-    stirring : Number, scalar or array
-        As in `evaporation`.
-    covered : Number, scalar or array
-        The share under a lid: it loses by `lid_transfer` alone.
-    lid_transfer : HeatTransfer, scalar or array [W/m²/K]
-        4 for a single sheet over an air gap (common practice); with foam on it see `heat.wall_transfer`.
-    surroundings : Temperature, scalar or array [K]
-        What the water sees: the air's temperature when left out. Under a clear night sky about 20 K less than that.
+    temperature: Of the water, 0 to 40 °C.
+    air: −30 to 40 °C.
+    humidity: Relative, as a share.
+    wind: Over the water itself, 0 to 5 m/s.
+    stirring: As in `evaporation`.
+    covered: The share under a lid: it loses by `lid_transfer` alone.
+    lid_transfer: 4 for a single sheet over an air gap (common practice); with foam on it see `heat.wall_transfer`.
+    surroundings: What the water sees: the air's temperature when left out. Under a clear night sky about 20 K less than
+        that.
+    returns: evaporation, convection, radiation, lid, total [W]
 
-    Returns
-    -------
-    SurfaceLoss
-        evaporation, convection, radiation, lid, total [W]
-
-    Notes
-    -----
     Convection is A (0.089 + 0.0782 v) 61.3 (Tw − Ta): Bowen's ratio times the heat of evaporation. Radiation is
     A 0.95 σ (Tw⁴ − Ts⁴). Where the water is colder than the air it lies still under its own cold, and the true
     warming is less than this. On a mountain more evaporates and less goes by convection.
 
-    Source
-    ------
-    `evaporation` (ASHRAE); Bowen (1926), Phys. Rev. 27, 779-787: R = 0.46 ΔT/Δp (mmHg). Emissivity and night sky:
+    Source: `evaporation` (ASHRAE); Bowen (1926), Phys. Rev. 27, 779-787: R = 0.46 ΔT/Δp (mmHg). Emissivity and night sky:
     a web page on solar pools (briangwilliams.us), after ISO/TR 12596.
 
-    Examples
-    --------
     >>> from aquaplumb.power import heat
     >>> from aquaplumb import u
     >>> open_tank = heat.surface_loss(1.5 * u.m**2, 26 * u.degC, air=16 * u.degC, humidity=0.6)

@@ -29,36 +29,21 @@ def invented_skies(
 ) -> Number:
     """The share of the clear sky's sunshine that comes through on each day of an invented year.
 
-    Parameters
-    ----------
-    sky_share : Number, scalar or array of 12
-        The mean of each month, 0 to 1.
-    seed : int
-        Another seed, another year; the same seed, the same year.
-    persistence : Number, scalar
-        How much a day takes after the one before: 0 not at all, towards 1 in long runs.
-    spread : Number, scalar
-        How far days differ: 0 makes all days of a month alike; at 1.2 clear and dull days both come often.
-    weight : Number, array of 365, optional
-        The clear sky's sunshine on each day, so that the month's mean of *sunshine* is kept; else all days count alike.
+    sky_share (scalar or array of 12): The mean of each month, 0 to 1.
+    seed: Another seed, another year; the same seed, the same year.
+    persistence (one value): How much a day takes after the one before: 0 not at all, towards 1 in long runs.
+    spread (one value): How far days differ: 0 makes all days of a month alike; at 1.2 clear and dull days both come
+        often.
+    weight (array of 365): The clear sky's sunshine on each day, so that the month's mean of *sunshine* is kept; else
+        all days count alike.
+    returns: 365 values.
 
-    Returns
-    -------
-    Number
-        365 values.
-
-    Notes
-    -----
     A first-order chain z = p z₋₁ + √(1 − p²) e with normal e; the share is an S-shaped function of z between 0.05 and
     1.05, shifted in each month so that the mean comes out. Persistence and spread are invented for this toolkit.
 
-    Source
-    ------
-    First-order chains for daily sunshine as in Graham, Hollands and Huget (1988), from memory: they found about 0.3 from day to day.
+    Source: First-order chains for daily sunshine as in Graham, Hollands and Huget (1988), from memory: they found about 0.3 from day to day.
     The larger default is on the side of longer dark runs.
 
-    Examples
-    --------
     >>> days = invented_skies(0.6, seed=3)
     >>> print(round(days[:31].mean(), 3))
     0.6

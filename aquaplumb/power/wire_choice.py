@@ -34,26 +34,12 @@ FUSES = (1, 2, 3, 4, 5, 7.5, 10, 15, 20, 25, 30, 35, 40, 50, 60, 70, 80, 100)  #
 def voltage_drop(wire: str | Wire, length: Length, current: Current, *, temperature: Temperature = WARM) -> Voltage:
     """The voltage that a run of wire keeps to itself.
 
-    Parameters
-    ----------
-    wire : str or Wire
-    length : Length, scalar or array [m]
-        One way.
-    current : Current, scalar or array [A]
-        Taken as given. A pump draws less when less arrives: `wired_pump` solves the two together.
-    temperature : Temperature, scalar or array [K]
-        Of the copper; see `wire_resistance`.
+    length: One way.
+    current: Taken as given. A pump draws less when less arrives: `wired_pump` solves the two together.
+    temperature: Of the copper; see `wire_resistance`.
 
-    Returns
-    -------
-    Voltage [V]
+    Source: Ohm's law.
 
-    Source
-    ------
-    Ohm's law.
-
-    Examples
-    --------
     >>> print(round(voltage_drop("AWG 14 stranded", "5 m", "5 A"), 2))
     0.52 V
     """
@@ -67,32 +53,15 @@ def drop_share(
 ) -> Number:
     """The voltage drop as a share of the supply: 0.03 is the usual aim for a pump.
 
-    Parameters
-    ----------
-    wire : str or Wire
-    length : Length, scalar or array [m]
-        One way.
-    current : Current, scalar or array [A]
-    voltage : Voltage, scalar or array [V]
-        Of the supply.
-    temperature : Temperature, scalar or array [K]
-        Of the copper; see `wire_resistance`.
+    length: One way.
+    voltage: Of the supply.
+    temperature: Of the copper; see `wire_resistance`.
+    returns: More than 1 means that this current cannot flow at all.
 
-    Returns
-    -------
-    Number
-        More than 1 means that this current cannot flow at all.
-
-    Notes
-    -----
     For the same power, twice the voltage halves the current and quarters this share.
 
-    Source
-    ------
-    Ohm's law; the 3 % is common practice (NEC informational notes to 210.19 and 215.2, from memory).
+    Source: Ohm's law; the 3 % is common practice (NEC informational notes to 210.19 and 215.2, from memory).
 
-    Examples
-    --------
     >>> print(round(drop_share("AWG 14 stranded", "5 m", "5 A", "12 V"), 3))
     0.043
     """
@@ -106,28 +75,13 @@ def longest_run(
 ) -> Length:
     """The longest run, one way, that stays within a share of the supply: the inverse of `drop_share`.
 
-    Parameters
-    ----------
-    wire : str or Wire
-    current : Current, scalar or array [A]
-        With none the run has no end.
-    voltage : Voltage, scalar or array [V]
-        Of the supply.
-    share : Number, scalar or array
-        Of the supply that may be lost.
-    temperature : Temperature, scalar or array [K]
-        Of the copper; see `wire_resistance`.
+    current: With none the run has no end.
+    voltage: Of the supply.
+    share: Of the supply that may be lost.
+    temperature: Of the copper; see `wire_resistance`.
 
-    Returns
-    -------
-    Length [m]
+    Source: Ohm's law.
 
-    Source
-    ------
-    Ohm's law.
-
-    Examples
-    --------
     >>> print(round(longest_run("AWG 14 stranded", "5 A", "12 V"), 2))
     3.49 m
     """
@@ -148,31 +102,15 @@ def smallest_wire(
 ) -> Wire:
     """The thinnest wire that keeps the drop within a share of the supply and may carry the fuse that the load needs.
 
-    Parameters
-    ----------
-    length : Length, scalar [m]
-        One way.
-    current : Current, scalar [A]
-        While the pump runs.
-    voltage : Voltage, scalar [V]
-        Of the supply.
-    make : str
-        Which wires to choose from, as in `wire_names`: "AWG stranded", "mm2 flexible" …
-    share : Number, scalar
-        Of the supply that may be lost.
-    temperature : Temperature, scalar [K]
-        Of the copper; see `wire_resistance`.
+    length (one value): One way.
+    current (one value): While the pump runs.
+    voltage (one value): Of the supply.
+    make: Which wires to choose from, as in `wire_names`: "AWG stranded", "mm2 flexible" …
+    share (one value): Of the supply that may be lost.
+    temperature (one value): Of the copper; see `wire_resistance`.
 
-    Returns
-    -------
-    Wire
+    Source: `drop_share` and `fuse`.
 
-    Source
-    ------
-    `drop_share` and `fuse`.
-
-    Examples
-    --------
     >>> smallest_wire("5 m", "5 A", "12 V", make="AWG stranded").name
     'AWG 12 stranded'
     """
@@ -195,29 +133,15 @@ def smallest_wire(
 def fuse(current: Current, *, wire: str | Wire | None = None) -> Current:
     """The fuse to put at the source: the next standard size at or above 125 % of the load.
 
-    Parameters
-    ----------
-    current : Current, scalar or array [A]
-        That flows for hours on end.
-    wire : str or Wire, optional
-        Behind the fuse; a fuse above the wire's rating is refused, for it is the wire that it protects.
+    current: That flows for hours on end.
+    wire: Behind the fuse; a fuse above the wire's rating is refused, for it is the wire that it protects.
 
-    Returns
-    -------
-    Current [A]
-
-    Notes
-    -----
     CAUTION: at the battery's plus pole, within a hand's breadth; a wire between battery and fuse is not protected.
     A battery drives thousands of amperes into a short: the fuse must be made to break that much (its breaking
     capacity) at DC. A motor draws several times its current as it starts: take a slow fuse, not a larger one.
 
-    Source
-    ------
-    125 % of a continuous load: NEC 210.20 and 215.3, from memory; sizes of blade fuses: ISO 8820-3, from memory.
+    Source: 125 % of a continuous load: NEC 210.20 and 215.3, from memory; sizes of blade fuses: ISO 8820-3, from memory.
 
-    Examples
-    --------
     >>> print(fuse("5 A", wire="AWG 14 stranded"))
     7.5 A
     """

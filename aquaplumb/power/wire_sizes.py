@@ -40,23 +40,13 @@ WARM = 348.15  # K: 75 °C, at which US tables are printed; on the safe side for
 class Wire(tables.Row):
     """A copper wire of ``data/wires.csv``: one conductor of it.
 
-    Parameters
-    ----------
-    standard : str
-    make : str
-        "solid", "stranded" or "flexible".
-    area : WireArea [m²]
-        Of the copper.
-    resistance : WireResistance [ohm/m]
-        Of one conductor, not there and back.
-    resistance_at : Temperature [K]
-        The temperature of the copper at which it has that resistance.
-    rating : Current, optional [A]
-        The largest fuse that it may have, in air at 30 °C, by itself.
+    make: "solid", "stranded" or "flexible".
+    area: Of the copper.
+    resistance: Of one conductor, not there and back.
+    resistance_at: The temperature of the copper at which it has that resistance.
+    rating: The largest fuse that it may have, in air at 30 °C, by itself.
 
-    Source
-    ------
-    NEC chapter 9 table 8 and IEC 60228, row by row.
+    Source: NEC chapter 9 table 8 and IEC 60228, row by row.
     """
 
     standard: str
@@ -139,31 +129,16 @@ def conductor_resistance(bare, temperature):
 def wire_resistance(wire: str | Wire, length: Length, *, temperature: Temperature = WARM) -> Resistance:
     """The resistance of a run of two-wire cable: out to the pump and back.
 
-    Parameters
-    ----------
-    wire : str or Wire
-        A name of `wire_names`, or a row of the table.
-    length : Length, scalar or array [m]
-        Of the run one way, as you would measure it. The current passes it twice, and so it is counted.
-    temperature : Temperature, scalar or array [K]
-        Of the copper, −40 to 105 °C; 75 °C when left out, which is on the safe side. A wire in the shade with little
-        current is nearer 30 °C and has a seventh less.
+    wire: A name of `wire_names`, or a row of the table.
+    length: Of the run one way, as you would measure it. The current passes it twice, and so it is counted.
+    temperature: Of the copper, −40 to 105 °C; 75 °C when left out, which is on the safe side. A wire in the shade with
+        little current is nearer 30 °C and has a seventh less.
 
-    Returns
-    -------
-    Resistance [ohm]
-
-    Notes
-    -----
     2 L r, with r = r₂₀ (1 + 0.00393 (t − 20 °C)). Lugs, a fuse holder and a switch come on top: a few hundredths of an
     ohm when clean (common practice, no source), far more when corroded.
 
-    Source
-    ------
-    NEC chapter 9 table 8 and IEC 60228; copper's coefficient at 20 °C as in IEC 60228's own correction.
+    Source: NEC chapter 9 table 8 and IEC 60228; copper's coefficient at 20 °C as in IEC 60228's own correction.
 
-    Examples
-    --------
     >>> print(round(wire_resistance("AWG 14 stranded", "5 m"), 3))
     0.103 Ω
     """
@@ -188,26 +163,12 @@ def usable(current=0.0, voltage=1.0, share=0.5) -> None:
 def wire_heat(wire: str | Wire, length: Length, current: Current, *, temperature: Temperature = WARM) -> Power:
     """The heat that a whole run of two-wire cable gives off.
 
-    Parameters
-    ----------
-    wire : str or Wire
-    length : Length, scalar or array [m]
-        One way.
-    current : Current, scalar or array [A]
-    temperature : Temperature, scalar or array [K]
-        Of the copper; see `wire_resistance`.
+    length: One way.
+    temperature: Of the copper; see `wire_resistance`.
+    returns: Paid for by the battery and of no use to the fish.
 
-    Returns
-    -------
-    Power [W]
-        Paid for by the battery and of no use to the fish.
+    Source: Joule's law, I² R.
 
-    Source
-    ------
-    Joule's law, I² R.
-
-    Examples
-    --------
     >>> print(round(wire_heat("AWG 14 stranded", "5 m", "5 A"), 2))
     2.58 W
     """
@@ -219,24 +180,11 @@ def wire_heat(wire: str | Wire, length: Length, current: Current, *, temperature
 def heat_along(wire: str | Wire, current: Current, *, temperature: Temperature = WARM) -> LineHeat:
     """The heat that a metre of two-wire cable gives off: what a coil of it or a bundle has to get rid of.
 
-    Parameters
-    ----------
-    wire : str or Wire
-    current : Current, scalar or array [A]
-    temperature : Temperature, scalar or array [K]
-        Of the copper; see `wire_resistance`.
+    temperature: Of the copper; see `wire_resistance`.
+    returns: Of both conductors together. Uncoil a cable before you load it.
 
-    Returns
-    -------
-    LineHeat [W/m]
-        Of both conductors together. Uncoil a cable before you load it.
+    Source: Joule's law, I² R.
 
-    Source
-    ------
-    Joule's law, I² R.
-
-    Examples
-    --------
     >>> print(round(heat_along("AWG 14 stranded", "5 A"), 2))
     0.52 W/m
     """

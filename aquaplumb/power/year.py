@@ -42,50 +42,28 @@ HOUR, FORTNIGHT = 3600.0, 14
 class SolarYear(Record):
     """A year of 8760 hours, from the first of January, in solar time.
 
-    Parameters
-    ----------
-    charge : Number, array of 8760
-        At the start of each hour, as a share of what may be used: 1 full, 0 cut off.
-    sun : Power, array of 8760 [W]
-        What the panel brings, after its losses.
-    wanted : Power, array of 8760 [W]
-        What pump and the rest ask for, after duty and saving.
-    delivered : Power, array of 8760 [W]
-        What they get.
-    running : Number, array of 8760
-        The part of each hour that the pump runs.
-    flow : Flow, array of 8760, optional [m³/s]
-        The hour's mean, where the pump's flow was given.
-    sky_share : Number, array of 365
-        Of each invented day.
-    insolation : Insolation, array of 365 [W/m²]
-        On the panel, each day.
-    usable : Energy [J]
-        From full to cut off.
-    spilled : Energy [J]
-        Sun that found the battery full.
-    short : Energy [J]
-        Asked for and not there.
-    hours_empty : Number
-        Hours of the year in which pump and the rest stand, added up.
-    longest_empty : Number
-        Hours on end in which not all that is asked for is there.
-    saving_hours : Number
-        Hours in which the pump was held back to save the battery.
-    lowest : Number
-        The least charge of the year.
-    dark_start : int
-        The day of the year on which the fortnight with the least sun begins, 1 to 365; it may run over New Year.
-    dark_insolation : Insolation [W/m²]
-        The mean of that fortnight.
-    mean_flow : Flow, optional [m³/s]
-        Of the whole year.
-    dark_flow : Flow, optional [m³/s]
-        The mean of the dark fortnight.
+    charge (array of 8760): At the start of each hour, as a share of what may be used: 1 full, 0 cut off.
+    sun (array of 8760): What the panel brings, after its losses.
+    wanted (array of 8760): What pump and the rest ask for, after duty and saving.
+    delivered (array of 8760): What they get.
+    running (array of 8760): The part of each hour that the pump runs.
+    flow (array of 8760): The hour's mean, where the pump's flow was given.
+    sky_share (array of 365): Of each invented day.
+    insolation (array of 365): On the panel, each day.
+    usable: From full to cut off.
+    spilled: Sun that found the battery full.
+    short: Asked for and not there.
+    hours_empty: Hours of the year in which pump and the rest stand, added up.
+    longest_empty: Hours on end in which not all that is asked for is there.
+    saving_hours: Hours in which the pump was held back to save the battery.
+    lowest: The least charge of the year.
+    dark_start: The day of the year on which the fortnight with the least sun begins, 1 to 365; it may run over New
+        Year.
+    dark_insolation: The mean of that fortnight.
+    mean_flow: Of the whole year.
+    dark_flow: The mean of the dark fortnight.
 
-    Source
-    ------
-    See `solar_year`.
+    Source: See `solar_year`.
     """
 
     charge: Number
@@ -135,64 +113,33 @@ def solar_year(
 ) -> SolarYear:
     """A year of a panel, a battery and a pump, hour by hour, under invented skies.
 
-    Parameters
-    ----------
-    load : Power, scalar [W]
-        Of the pump while it runs, out of the battery: `wired_pump`'s supply power.
-    panel : Power, scalar [W]
-        On its label.
-    capacity : Charge, scalar [A s]
-        On the battery's label.
-    sun : Sunshine
-        As from `sunshine`.
-    voltage : Voltage, scalar, optional [V]
-        Of the battery; that of one sold as 12 V when left out.
-    always : Power, scalar [W]
-        What runs all the time beside the pump, such as the air pump.
-    flow : Flow, scalar, optional [m³/s]
-        Of the pump while it runs, to see what saving costs in water.
-    duty : Number, scalar or array of 24
-        The share of each hour in which the pump runs, by the hour of the day from midnight.
-    saving_charge : Number, scalar
-        Below this charge the pump is held back; 0 for never.
-    saving_duty : Number, scalar
-        To this part of its duty.
-    seed : int
-        Of the invented skies.
-    persistence : Number, scalar
-        As in `invented_skies`.
-    sky_band : str
-        Which sunshine: "low", "typical" or "high".
-    kind : str or BatteryKind
-    depth : Number, scalar, optional
-        As in `usable_share`.
-    ageing : Number, scalar, optional
-        As in `usable_share`.
-    temperature : Temperature, scalar [K]
-        Of the battery in the cold season, taken for all the year.
-    losses : Number, scalar
-        As from `panel_losses`.
-    off_grid : Number, scalar
-        As in `panel_power`.
-    round_trip : Number, scalar, optional
-        As in `panel_power`; taken off on the way in. What the pump uses while the sun shines does not pay it.
+    load (one value): Of the pump while it runs, out of the battery: `wired_pump`'s supply power.
+    panel (one value): On its label.
+    capacity (one value): On the battery's label.
+    sun: As from `sunshine`.
+    voltage (one value): Of the battery; that of one sold as 12 V when left out.
+    always (one value): What runs all the time beside the pump, such as the air pump.
+    flow (one value): Of the pump while it runs, to see what saving costs in water.
+    duty (scalar or array of 24): The share of each hour in which the pump runs, by the hour of the day from midnight.
+    saving_charge (one value): Below this charge the pump is held back; 0 for never.
+    saving_duty (one value): To this part of its duty.
+    seed: Of the invented skies.
+    persistence (one value): As in `invented_skies`.
+    sky_band: Which sunshine: "low", "typical" or "high".
+    depth (one value): As in `usable_share`.
+    ageing (one value): As in `usable_share`.
+    temperature (one value): Of the battery in the cold season, taken for all the year.
+    losses (one value): As from `panel_losses`.
+    off_grid (one value): As in `panel_power`.
+    round_trip (one value): As in `panel_power`; taken off on the way in. What the pump uses while the sun shines does
+        not pay it.
 
-    Returns
-    -------
-    SolarYear
-
-    Notes
-    -----
     charge₊ = charge + (sun − wanted), times the round trip when it goes in, kept between cut off and full. The year
     before was the same one, so the first of January starts as full as that left it. Left out: that a nearly full
     battery takes its last tenth slowly, self-discharge, and a cut-off that waits for some charge before it comes back.
 
-    Source
-    ------
-    An energy balance by the hour, as in any simulation of an off-grid system; the skies are invented.
+    Source: An energy balance by the hour, as in any simulation of an off-grid system; the skies are invented.
 
-    Examples
-    --------
     >>> from aquaplumb.power.solar import sunshine
     >>> year = solar_year("20 W", "60 W", "100 Ah", sun=sunshine("40 deg"))
     >>> year.charge.shape, bool(year.hours_empty > 100)

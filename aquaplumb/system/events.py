@@ -39,27 +39,17 @@ KINDS = {
 class Event(Record):
     """Something that happens to a build, from a time on, and until another if one is given.
 
-    Parameters
-    ----------
-    kind : str
-        One of `KINDS`, such as "power fails".
-    where : str
-        The line, stretch or vessel that it happens to.
-    at, until : Time [s]
-        From when, and when it is over; for good if `until` is not given.
-    part : Number
-        How much of a drain or strainer is blocked, 1 for all of it.
-    rate : DepthRate [m/s]
-        Of rain or evaporation.
-    flow : Flow [m³/s]
-        Of a top-up.
-    depth : Length [m]
-        Up to which a float valve tops up; without it the tap is open all the time.
+    kind: One of `KINDS`, such as "power fails".
+    where: The line, stretch or vessel that it happens to.
+    at: From when, and when it is over; for good if `until` is not given.
+    until: From when, and when it is over; for good if `until` is not given.
+    part: How much of a drain or strainer is blocked, 1 for all of it.
+    rate: Of rain or evaporation.
+    flow: Of a top-up.
+    depth: Up to which a float valve tops up; without it the tap is open all the time.
 
     Source: a record.
 
-    Examples
-    --------
     >>> print(Event("drain blocks", "tank overflow", at="2 h"))
     tank overflow: drain blocks, from 120 min
     """

@@ -42,14 +42,10 @@ _MOST_STEPS, _LONGEST = 1_000_000, 366 * 86400.0
 class VesselStory(Record):
     """What became of one vessel: its lowest and highest depth and when, and what went over its rim.
 
-    Parameters
-    ----------
-    name : str
-    lowest, highest, last : Length [m]
-        Depths of water.
-    when_lowest, when_highest : Time [s]
-    spilled : Volume [m³]
-    first_spill : Time, optional [s]
+    lowest: Depths of water.
+    highest: Depths of water.
+    last: Depths of water.
+    spilled (Volume):
 
     Source: see `simulate`.
     """

@@ -50,26 +50,13 @@ def _liquid(temperature, where: str, why: str) -> None:
 def density(temperature: Temperature = 293.15) -> BulkDensity:
     """The density of fresh water at one atmosphere.
 
-    Parameters
-    ----------
-    temperature : Temperature, scalar or array [K]
-        0 to 40 °C; 20 °C when left out.
+    temperature: 0 to 40 °C; 20 °C when left out.
 
-    Returns
-    -------
-    BulkDensity, scalar or array [kg/m³]
-
-    Notes
-    -----
     ρ = (999.83952 + 16.945176 t − 7.9870401e-3 t² − 4.6170461e-5 t³ + 1.0556302e-7 t⁴ − 2.8054253e-10 t⁵)
     / (1 + 0.01687985 t), t in °C. Dissolved salts are left out: 1 g/kg adds about 0.08 %.
 
-    Source
-    ------
-    Kell, G. S. (1975), J. Chem. Eng. Data 20(1), 97-105, the equation for one atmosphere.
+    Source: Kell, G. S. (1975), J. Chem. Eng. Data 20(1), 97-105, the equation for one atmosphere.
 
-    Examples
-    --------
     >>> from aquaplumb import u, water
     >>> print(round(water.density(25 * u.degC), 1))
     997 kg/m³
@@ -84,27 +71,14 @@ def density(temperature: Temperature = 293.15) -> BulkDensity:
 def dynamic_viscosity(temperature: Temperature = 293.15) -> DynamicViscosity:
     """The dynamic viscosity of fresh water: how hard it is to stir. Cold water is twice as thick as warm.
 
-    Parameters
-    ----------
-    temperature : Temperature, scalar or array [K]
-        0 to 40 °C; 20 °C when left out.
+    temperature: 0 to 40 °C; 20 °C when left out.
 
-    Returns
-    -------
-    DynamicViscosity, scalar or array [Pa s]
-
-    Notes
-    -----
     μ/(1 µPa s) = 280.68 τ^-1.9 + 511.45 τ^-7.7 + 61.131 τ^-19.6 + 0.45903 τ^-40, τ = T/300 K, at 0.1 MPa.
     The fit holds from −20 to 110 °C; here it is asked for 0 to 40 °C.
 
-    Source
-    ------
-    Pátek, Hrubý, Klomfar, Součková and Harvey (2009), J. Phys. Chem. Ref. Data 38(1), 21-29;
+    Source: Pátek, Hrubý, Klomfar, Součková and Harvey (2009), J. Phys. Chem. Ref. Data 38(1), 21-29;
     IAPWS Supplementary Release SR6-08, liquid water at 0.1 MPa.
 
-    Examples
-    --------
     >>> from aquaplumb import u, water
     >>> print(round(water.dynamic_viscosity(20 * u.degC).to("mPa s"), 3))
     1.002 mPa·s
@@ -118,21 +92,10 @@ def dynamic_viscosity(temperature: Temperature = 293.15) -> DynamicViscosity:
 def kinematic_viscosity(temperature: Temperature = 293.15) -> Viscosity:
     """The kinematic viscosity of fresh water, μ/ρ: the one that pipe friction asks for.
 
-    Parameters
-    ----------
-    temperature : Temperature, scalar or array [K]
-        0 to 40 °C; 20 °C when left out.
+    temperature: 0 to 40 °C; 20 °C when left out.
 
-    Returns
-    -------
-    Viscosity, scalar or array [m²/s]
+    Source: `dynamic_viscosity` (Pátek et al. 2009) over `density` (Kell 1975).
 
-    Source
-    ------
-    `dynamic_viscosity` (Pátek et al. 2009) over `density` (Kell 1975).
-
-    Examples
-    --------
     >>> from aquaplumb import u, water
     >>> print(round(water.kinematic_viscosity(20 * u.degC).to("mm²/s"), 3))
     1.003 mm²/s
@@ -145,26 +108,13 @@ def kinematic_viscosity(temperature: Temperature = 293.15) -> Viscosity:
 def vapour_pressure(temperature: Temperature = 293.15) -> Pressure:
     """The pressure at which water boils at this temperature: suction below it breaks the water column.
 
-    Parameters
-    ----------
-    temperature : Temperature, scalar or array [K]
-        0 to 40 °C; 20 °C when left out.
+    temperature: 0 to 40 °C; 20 °C when left out.
+    returns: Absolute, not gauge.
 
-    Returns
-    -------
-    Pressure, scalar or array [Pa]
-        Absolute, not gauge.
-
-    Notes
-    -----
     ln(p/pc) = (Tc/T)(a1 τ + a2 τ^1.5 + a3 τ³ + a4 τ^3.5 + a5 τ⁴ + a6 τ^7.5), τ = 1 − T/Tc.
 
-    Source
-    ------
-    Wagner and Pruss (1993), J. Phys. Chem. Ref. Data 22(3), 783-787, eq. 1; IAPWS Supplementary Release SR1-86.
+    Source: Wagner and Pruss (1993), J. Phys. Chem. Ref. Data 22(3), 783-787, eq. 1; IAPWS Supplementary Release SR1-86.
 
-    Examples
-    --------
     >>> from aquaplumb import u, water
     >>> print(round(water.vapour_pressure(25 * u.degC).to("kPa"), 2))
     3.17 kPa
@@ -186,25 +136,12 @@ def vapour_pressure(temperature: Temperature = 293.15) -> Pressure:
 def atmospheric_pressure(altitude: Length = 0.0) -> Pressure:
     """The usual air pressure at a height above the sea. Weather moves it by about 3 % either way.
 
-    Parameters
-    ----------
-    altitude : Length, scalar or array [m]
-        −500 to 5,000 m; sea level when left out.
+    altitude: −500 to 5,000 m; sea level when left out.
 
-    Returns
-    -------
-    Pressure, scalar or array [Pa]
-
-    Notes
-    -----
     p = 101325 (1 − 2.25577e-5 z)^5.25588, z in m. Holds up to 11,000 m; asked for up to 5,000 m.
 
-    Source
-    ------
-    ICAO standard atmosphere, Doc 7488; ISO 2533:1975.
+    Source: ICAO standard atmosphere, Doc 7488; ISO 2533:1975.
 
-    Examples
-    --------
     >>> from aquaplumb import u, water
     >>> print(round(water.atmospheric_pressure(1000 * u.m).to("kPa"), 1))
     89.9 kPa
@@ -219,32 +156,17 @@ def oxygen_saturation(temperature: Temperature, *, salinity: Number = 0.0, altit
 
     Warm water holds less, and so does water on a mountain.
 
-    Parameters
-    ----------
-    temperature : Temperature, scalar or array [K]
-        0 to 40 °C.
-    salinity : Number, scalar or array
-        Grams of salt in a kilogram of water, 0 to 40; fresh water when left out.
-    altitude : Length, scalar or array [m]
-        −500 to 5,000 m; sea level when left out.
+    temperature: 0 to 40 °C.
+    salinity: Grams of salt in a kilogram of water, 0 to 40; fresh water when left out.
+    altitude: −500 to 5,000 m; sea level when left out.
 
-    Returns
-    -------
-    Concentration, scalar or array [kg/m³]
-
-    Notes
-    -----
     ln C* = −139.34411 + 1.575701e5/T − 6.642308e7/T² + 1.2438e10/T³ − 8.621949e11/T⁴
     − S (0.017674 − 10.754/T + 2140.7/T²), C* in mg/L at 1 atm of moist air.
     At pressure P [atm]: C = C* P (1 − u/P)(1 − θP) / ((1 − u)(1 − θ)), with ln u = 11.8571 − 3840.70/T − 216961/T²
     and θ = 9.75e-4 − 1.426e-5 t + 6.436e-8 t². P is the standard atmosphere's (`atmospheric_pressure`).
 
-    Source
-    ------
-    Benson and Krause (1984), Limnol. Oceanogr. 29(3), 620-632; APHA Standard Methods 4500-O, table 4500-O:I.
+    Source: Benson and Krause (1984), Limnol. Oceanogr. 29(3), 620-632; APHA Standard Methods 4500-O, table 4500-O:I.
 
-    Examples
-    --------
     >>> from aquaplumb import u, water
     >>> print(round(water.oxygen_saturation(25 * u.degC).to("mg/L"), 2))
     8.26 mg/L

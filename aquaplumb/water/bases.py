@@ -31,9 +31,7 @@ class Base(tables.Row):
     ``carbon`` is the moles of carbon it brings for each charge: 1 for a bicarbonate, ½ for a carbonate, 0 for a
     hydroxide.
 
-    Source
-    ------
-    ``data/bases.csv``, row by row.
+    Source: ``data/bases.csv``, row by row.
     """
 
     formula: str
@@ -47,9 +45,7 @@ class Base(tables.Row):
 class BasePh(Record):
     """The pH after a lot of base: at once, and settled, when fish and air have brought the carbon dioxide back.
 
-    Source
-    ------
-    `ph_after_base`.
+    Source: `ph_after_base`.
     """
 
     at_once: Number
@@ -101,35 +97,18 @@ def ph_after_base(
     At once no gas has moved: a hydroxide eats the carbon dioxide and the pH leaps; a bicarbonate hardly moves it.
     Later the fish and the air bring the carbon dioxide back to where it was, and every base ends at the same pH.
 
-    Parameters
-    ----------
-    rise : Concentration, scalar or array [kg/m³]
-        As CaCO3, all of it dissolved.
-    base : str
-        A name in the table of bases, or its formula.
-    alkalinity : Concentration, scalar or array [kg/m³]
-        As CaCO3, before.
-    ph : Number, scalar or array
-        Before, 5 to 9.
-    temperature : Temperature, scalar or array [K]
-        0 to 40 °C.
+    rise: As CaCO3, all of it dissolved.
+    base: A name in the table of bases, or its formula.
+    alkalinity: As CaCO3, before.
+    ph: Before, 5 to 9.
+    temperature: 0 to 40 °C.
+    returns: at_once, settled
 
-    Returns
-    -------
-    BasePh
-        at_once, settled
-
-    Notes
-    -----
     Alkalinity = C α(pH) + Kw/h − h, C all the dissolved carbon; the constants as in `water.carbon_dioxide`, activity
     taken as concentration. No chalk falls out; above pH 8.5 in hard water it does, and takes alkalinity along.
 
-    Source
-    ------
-    Plummer and Busenberg (1982) for K1 and K2; Kw as in PHREEQC's phreeqc.dat.
+    Source: Plummer and Busenberg (1982) for K1 and K2; Kw as in PHREEQC's phreeqc.dat.
 
-    Examples
-    --------
     >>> from aquaplumb.water import startup
     >>> from aquaplumb import u
     >>> after = startup.ph_after_base("10 mg/L", "potassium hydroxide", alkalinity="50 mg/L", ph=6.8)

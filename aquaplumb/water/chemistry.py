@@ -36,30 +36,16 @@ ZERO_CELSIUS = 273.15  # K
 def unionised_fraction(ph: Number, temperature: Temperature) -> Number:
     """The share of total ammonia that is un-ionised (NH3), the form that burns gills.
 
-    Parameters
-    ----------
-    ph : Number, scalar or array
-        0 to 14.
-    temperature : Temperature, scalar or array [K]
-        0 to 50 °C.
+    ph: 0 to 14.
+    temperature: 0 to 50 °C.
+    returns: Between 0 and 1; the same on either basis, as N or as NH3.
 
-    Returns
-    -------
-    Number, scalar or array
-        Between 0 and 1; the same on either basis, as N or as NH3.
-
-    Notes
-    -----
     f = 1/(1 + 10^(pKa − pH)), pKa = 0.09018 + 2729.92/T, fresh water. A misprint of the
     second constant, 2727.92, is about; it puts f 1.5 % high. Dissolved salts lower f a little: by about 2 % at an
     ionic strength of 0.6 mmol/L, 5 % at 3 mmol/L (PHREEQC).
 
-    Source
-    ------
-    Emerson, Russo, Lund and Thurston (1975), J. Fish. Res. Board Can. 32(12), 2379-2383.
+    Source: Emerson, Russo, Lund and Thurston (1975), J. Fish. Res. Board Can. 32(12), 2379-2383.
 
-    Examples
-    --------
     >>> from aquaplumb import u, water
     >>> print(round(water.unionised_fraction(8.0, 24 * u.degC), 4))
     0.0502
@@ -73,26 +59,13 @@ def unionised_fraction(ph: Number, temperature: Temperature) -> Number:
 def unionised_ammonia(tan: Concentration, ph: Number, temperature: Temperature) -> Concentration:
     """The un-ionised ammonia in water, as N. Gills are harmed above about 0.05 mg/L.
 
-    Parameters
-    ----------
-    tan : Concentration, scalar or array [kg/m³]
-        Total ammonia, as N (a kit that reads as NH3 or NH4: see `as_nitrogen`).
-    ph : Number, scalar or array
-        0 to 14.
-    temperature : Temperature, scalar or array [K]
-        0 to 50 °C.
+    tan: Total ammonia, as N (a kit that reads as NH3 or NH4: see `as_nitrogen`).
+    ph: 0 to 14.
+    temperature: 0 to 50 °C.
+    returns: As N.
 
-    Returns
-    -------
-    Concentration, scalar or array [kg/m³]
-        As N.
+    Source: Emerson et al. (1975), as `unionised_fraction`; the 0.05 mg/L from UF/IFAS FA-16.
 
-    Source
-    ------
-    Emerson et al. (1975), as `unionised_fraction`; the 0.05 mg/L from UF/IFAS FA-16.
-
-    Examples
-    --------
     >>> from aquaplumb import u, water
     >>> print(round(water.unionised_ammonia(1.0 * u.mg / u.L, 8.0, 24 * u.degC).to("mg/L"), 4))
     0.0502 mg/L
@@ -115,32 +88,17 @@ def carbonate_constants(temperature):
 def carbon_dioxide(ph: Number, alkalinity: Concentration, temperature: Temperature) -> Concentration:
     """The dissolved carbon dioxide that a pH and an alkalinity imply. Fish are slowed above about 15 to 20 mg/L.
 
-    Parameters
-    ----------
-    ph : Number, scalar or array
-        5 to 9.
-    alkalinity : Concentration, scalar or array [kg/m³]
-        As CaCO3.
-    temperature : Temperature, scalar or array [K]
-        0 to 40 °C.
+    ph: 5 to 9.
+    alkalinity: As CaCO3.
+    temperature: 0 to 40 °C.
+    returns: As CO2.
 
-    Returns
-    -------
-    Concentration, scalar or array [kg/m³]
-        As CO2.
-
-    Notes
-    -----
     [CO2] = A / (K1/h + 2 K1 K2/h²), with A the alkalinity in mol/L (CaCO3 mg/L over 50,044) and h = 10^-pH;
     all alkalinity taken as carbonate and activity taken as concentration, so it runs up to 6 % high at
     100 mg/L of alkalinity. The limit of 15 to 20 mg/L is common practice.
 
-    Source
-    ------
-    Plummer and Busenberg (1982), Geochim. Cosmochim. Acta 46, 1011-1040, for K1 and K2.
+    Source: Plummer and Busenberg (1982), Geochim. Cosmochim. Acta 46, 1011-1040, for K1 and K2.
 
-    Examples
-    --------
     >>> from aquaplumb import u, water
     >>> print(round(water.carbon_dioxide(7.0, 100 * u.mg / u.L, 25 * u.degC).to("mg/L"), 0))
     20 mg/L
@@ -163,23 +121,11 @@ _BASES = {"CaCO3": 1.0, "NaHCO3": 84.0066 / 50.0435, "KHCO3": 100.1151 / 50.0435
 def as_nitrogen(reading: Concentration, form: str) -> Concentration:
     """A test kit's ammonia, nitrite or nitrate reading, turned to the nitrogen basis used everywhere here.
 
-    Parameters
-    ----------
-    reading : Concentration, scalar or array [kg/m³]
-    form : str
-        What the kit reads as: "NH3", "NH4", "NO2", "NO3" or "N".
+    form: What the kit reads as: "NH3", "NH4", "NO2", "NO3" or "N".
+    returns: As N.
 
-    Returns
-    -------
-    Concentration, scalar or array [kg/m³]
-        As N.
+    Source: Ratios of molar masses, IUPAC standard atomic weights.
 
-    Source
-    ------
-    Ratios of molar masses, IUPAC standard atomic weights.
-
-    Examples
-    --------
     >>> from aquaplumb import u, water
     >>> print(round(water.as_nitrogen(50 * u.mg / u.L, "NO3").to("mg/L"), 1))
     11.3 mg/L
@@ -193,23 +139,11 @@ def as_nitrogen(reading: Concentration, form: str) -> Concentration:
 def as_calcium_carbonate(reading: Concentration, form: str) -> Concentration:
     """An alkalinity reading turned to the calcium carbonate basis used everywhere here.
 
-    Parameters
-    ----------
-    reading : Concentration, scalar or array [kg/m³]
-    form : str
-        What the kit reads as: "HCO3" or "CaCO3". One degree of a dKH kit is 17.8 mg/L as CaCO3, one meq/L is 50.
+    form: What the kit reads as: "HCO3" or "CaCO3". One degree of a dKH kit is 17.8 mg/L as CaCO3, one meq/L is 50.
+    returns: As CaCO3.
 
-    Returns
-    -------
-    Concentration, scalar or array [kg/m³]
-        As CaCO3.
+    Source: Ratio of equivalent masses, IUPAC standard atomic weights.
 
-    Source
-    ------
-    Ratio of equivalent masses, IUPAC standard atomic weights.
-
-    Examples
-    --------
     >>> from aquaplumb import u, water
     >>> print(round(water.as_calcium_carbonate(122 * u.mg / u.L, "HCO3").to("mg/L"), 0))
     100 mg/L
@@ -226,25 +160,12 @@ def base_needed(rise: Concentration, volume: Volume, base: str) -> Mass:
     Give it in small lots over days: a pH that moves by 0.3 in a day already stresses fish. KOH and Ca(OH)2 burn skin
     and eyes and push the pH up hard: gloves, goggles, and always the base into the water.
 
-    Parameters
-    ----------
-    rise : Concentration, scalar or array [kg/m³]
-        As CaCO3.
-    volume : Volume, scalar or array [m³]
-    base : str
-        "NaHCO3", "KHCO3", "KOH", "Ca(OH)2", "CaCO3", "Na2CO3" or "K2CO3".
+    rise: As CaCO3.
+    base: "NaHCO3", "KHCO3", "KOH", "Ca(OH)2", "CaCO3", "Na2CO3" or "K2CO3".
+    returns: Pure and dry, and all of it dissolved; CaCO3 dissolves only in soft, acid water.
 
-    Returns
-    -------
-    Mass, scalar or array [kg]
-        Pure and dry, and all of it dissolved; CaCO3 dissolves only in soft, acid water.
+    Source: Stoichiometry: molar mass over charges, against 50.04 g of CaCO3 an equivalent. The pH caution: FAO 589.
 
-    Source
-    ------
-    Stoichiometry: molar mass over charges, against 50.04 g of CaCO3 an equivalent. The pH caution: FAO 589.
-
-    Examples
-    --------
     >>> from aquaplumb import u, water
     >>> print(round(water.base_needed(10 * u.mg / u.L, 1000 * u.L, "NaHCO3").to("g"), 1))
     16.8 g

@@ -51,54 +51,29 @@ def dosed_start(
     come, or the bacteria starve. Use ammonia without soap or scent. CAUTION: strong ammonia burns eyes and lungs:
     goggles, gloves, open air, and never near bleach (a poison gas).
 
-    Parameters
-    ----------
-    dose : Concentration, scalar or array [kg/m³]
-        As N, in all the water of the system: 1 to 4 mg/L.
-    top_up : bool
-        Each dose only fills the ammonia up to ``dose``.
-    dose_days : Time, scalar or array [s]
-        Doses stop after these days; all days when left out.
-    pause_above : Concentration, scalar or array [kg/m³]
-        No dose on a morning with more ammonia or nitrite than this, as N: 5 mg/L.
-    temperature : Temperature, scalar or array [K]
-        5 to 35 °C.
-    days : Time, scalar [s]
-        Length of the run, up to 365 days.
-    seed : Number, scalar or array
-        The share of a finished biofilm that comes along in old media: 0 to 1.
-    pace : Number, scalar or array
-        Of the textbook's growth and decay; slow, typical and fast when left out.
-    water_change : Number, scalar or array
-        The share of the water changed on a morning when it is needed.
-    change_above : Concentration, scalar or array [kg/m³]
-        Needed when ammonia or nitrite, as N, is more than this.
-    near_nil : Concentration, scalar or array [kg/m³]
-        What counts as gone, as N.
-    first : Nitrifiers
-        The bacteria on ammonia.
-    second : Nitrifiers
-        The bacteria on nitrite.
+    dose: As N, in all the water of the system: 1 to 4 mg/L.
+    top_up: Each dose only fills the ammonia up to ``dose``.
+    dose_days: Doses stop after these days; all days when left out.
+    pause_above: No dose on a morning with more ammonia or nitrite than this, as N: 5 mg/L.
+    temperature: 5 to 35 °C.
+    days (one value): Length of the run, up to 365 days.
+    seed: The share of a finished biofilm that comes along in old media: 0 to 1.
+    pace: Of the textbook's growth and decay; slow, typical and fast when left out.
+    water_change: The share of the water changed on a morning when it is needed.
+    change_above: Needed when ammonia or nitrite, as N, is more than this.
+    near_nil: What counts as gone, as N.
+    first: The bacteria on ammonia.
+    second: The bacteria on nitrite.
 
-    Returns
-    -------
-    StartUp
-
-    Notes
-    -----
     dX/dt = (μ S/(K + S) − b) X and dS/dt = −μ S/(K + S) X/Y for each group, well mixed, growth by `growth_warmth`,
     decay by 1.08 a degree. Left out: pH, oxygen and alkalinity limits (all slow below pH 6.5 and 2 mg/L of oxygen),
     poisoning by much ammonia, plants, rotting solids, nitrogen in the bacteria. The textbook's pace is that of
     stirred sludge, about twice as fast as field reports, so the typical pace is half of it: a fit, not a law.
 
-    Source
-    ------
-    Growth: Rittmann and McCarty, Environmental Biotechnology (from memory). Pace fitted to Gallego-Alarcón and
+    Source: Growth: Rittmann and McCarty, Environmental Biotechnology (from memory). Pace fitted to Gallego-Alarcón and
     García-Pulido 2017 (5.2 weeks at 17.1 °C); FAO Technical Paper 589 has 1 to 6 weeks, Kentucky State University
     2021 §6.6 6 to 8 weeks. Pause, near nil and ready: common practice, no source.
 
-    Examples
-    --------
     >>> from aquaplumb.water import startup
     >>> from aquaplumb import u
     >>> run = startup.dosed_start(2 * u.mg / u.L, temperature=25 * u.degC)
@@ -147,49 +122,24 @@ def stocked_start(
     It is ready when the whole load is on and both ammonia and nitrite stay near nil. CAUTION: fish live through every
     peak in this picture. Stock lightly, feed little, test each day, and change water when a limit is passed.
 
-    Parameters
-    ----------
-    ammonia : MassRate, scalar or array [kg/s]
-        As N, of the full stock (`fish.ammonia_production`).
-    volume : Volume, scalar or array [m³]
-        All the water of the system.
-    first_share : Number, scalar or array
-        Of the full load, on the first day.
-    ramp : Time, scalar or array [s]
-        Until the load is full; 0 puts it all on at once.
-    temperature : Temperature, scalar or array [K]
-        5 to 35 °C.
-    days : Time, scalar [s]
-        Length of the run, up to 365 days.
-    seed : Number, scalar or array
-        The share of a finished biofilm that comes along in old media: 0 to 1.
-    pace : Number, scalar or array
-        Of the textbook's growth and decay; slow, typical and fast when left out.
-    water_change : Number, scalar or array
-        The share of the water changed on a morning when it is needed.
-    change_above : Concentration, scalar or array [kg/m³]
-        Needed when ammonia or nitrite, as N, is more than this (FAO 589: 1 mg/L).
-    near_nil : Concentration, scalar or array [kg/m³]
-        What counts as gone, as N.
-    first : Nitrifiers
-        The bacteria on ammonia.
-    second : Nitrifiers
-        The bacteria on nitrite.
+    ammonia: As N, of the full stock (`fish.ammonia_production`).
+    volume: All the water of the system.
+    first_share: Of the full load, on the first day.
+    ramp: Until the load is full; 0 puts it all on at once.
+    temperature: 5 to 35 °C.
+    days (one value): Length of the run, up to 365 days.
+    seed: The share of a finished biofilm that comes along in old media: 0 to 1.
+    pace: Of the textbook's growth and decay; slow, typical and fast when left out.
+    water_change: The share of the water changed on a morning when it is needed.
+    change_above: Needed when ammonia or nitrite, as N, is more than this (FAO 589: 1 mg/L).
+    near_nil: What counts as gone, as N.
+    first: The bacteria on ammonia.
+    second: The bacteria on nitrite.
 
-    Returns
-    -------
-    StartUp
-
-    Notes
-    -----
     The model, and what it leaves out, is that of `dosed_start`.
 
-    Source
-    ------
-    As `dosed_start`. The first fifth of the stock: Kentucky State University, Aquaponics Production Manual 2021 §6.6.
+    Source: As `dosed_start`. The first fifth of the stock: Kentucky State University, Aquaponics Production Manual 2021 §6.6.
 
-    Examples
-    --------
     >>> from aquaplumb.water import startup
     >>> from aquaplumb import u
     >>> hasty = startup.stocked_start(6 * u.g / u.day, 1500 * u.L, ramp=0 * u.day)
@@ -221,26 +171,13 @@ def ammonia_needed(dose: Concentration, volume: Volume, *, strength: Number | No
     CAUTION: ammonia solution burns eyes and lungs: goggles, gloves, open air, never near bleach. No soap, no scent. It
     lifts the pH too; ammonium chloride does not, and is the milder of the two.
 
-    Parameters
-    ----------
-    dose : Concentration, scalar or array [kg/m³]
-        As N.
-    volume : Volume, scalar or array [m³]
-        All the water of the system.
-    strength : Number, scalar or array
-        The share of NH3 by mass on the bottle of ammonia solution, such as 0.1; ammonium chloride when left out.
+    dose: As N.
+    volume: All the water of the system.
+    strength: The share of NH3 by mass on the bottle of ammonia solution, such as 0.1; ammonium chloride when left out.
+    returns: Of the salt or of the solution; a gram of the solution is about a millilitre.
 
-    Returns
-    -------
-    Mass, scalar or array [kg]
-        Of the salt or of the solution; a gram of the solution is about a millilitre.
+    Source: Ratios of molar masses, IUPAC standard atomic weights.
 
-    Source
-    ------
-    Ratios of molar masses, IUPAC standard atomic weights.
-
-    Examples
-    --------
     >>> from aquaplumb.water import startup
     >>> from aquaplumb import u
     >>> print(round(startup.ammonia_needed(2 * u.mg / u.L, 1500 * u.L).to("g"), 1))

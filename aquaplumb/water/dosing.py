@@ -31,9 +31,7 @@ from aquaplumb.water.chemistry import base_needed
 class DosePlan(Record):
     """A rise of alkalinity in lots: the whole mass, the mass of a lot, and how many lots, one a day.
 
-    Source
-    ------
-    `dose_plan`.
+    Source: `dose_plan`.
     """
 
     total: Mass
@@ -51,39 +49,21 @@ def daily_lot(
     in a bucket, pour it slowly into moving water far from the fish, and test the pH before the next. Calcium
     hydroxide overdosed has killed whole tanks.
 
-    Parameters
-    ----------
-    volume : Volume, scalar or array [m³]
-        All the water of the system.
-    base : str
-        A name in the table of bases, or its formula.
-    alkalinity : Concentration, scalar or array [kg/m³]
-        As CaCO3, now.
-    ph : Number, scalar or array
-        Now, 5 to 9.
-    temperature : Temperature, scalar or array [K]
-        0 to 40 °C.
-    ph_rise : Number, scalar or array
-        The limit.
+    volume: All the water of the system.
+    base: A name in the table of bases, or its formula.
+    alkalinity: As CaCO3, now.
+    ph: Now, 5 to 9.
+    temperature: 0 to 40 °C.
+    ph_rise: The limit.
+    returns: Never more than the table's daily lot, whatever the sum says.
 
-    Returns
-    -------
-    Mass, scalar or array [kg]
-        Never more than the table's daily lot, whatever the sum says.
-
-    Notes
-    -----
     With c the base's carbon for each charge and α at the limit: rise = (C α + Kw/h − h − A)/(1 − c α) at once;
     settled, the rise that multiplies the bicarbonate by 10^limit. More than one lot a day only to put back what the
     bacteria eat, hours apart.
 
-    Source
-    ------
-    As `ph_after_base`. The limit: FAO Technical Paper 589 (0.3 in 12 to 24 h already stresses fish). The cap: common
+    Source: As `ph_after_base`. The limit: FAO Technical Paper 589 (0.3 in 12 to 24 h already stresses fish). The cap: common
     practice, no source.
 
-    Examples
-    --------
     >>> from aquaplumb.water import startup
     >>> from aquaplumb import u
     >>> lot = startup.daily_lot(1500 * u.L, "potassium hydroxide", alkalinity="50 mg/L", ph=7.2)
@@ -109,33 +89,16 @@ def dose_plan(
 ) -> DosePlan:  # fmt: skip
     """A rise of alkalinity cut into daily lots that fish bear. Cautions as in `daily_lot`.
 
-    Parameters
-    ----------
-    rise : Concentration, scalar or array [kg/m³]
-        As CaCO3.
-    volume : Volume, scalar or array [m³]
-    base : str
-        A name in the table of bases, or its formula.
-    alkalinity : Concentration, scalar or array [kg/m³]
-        As CaCO3, now.
-    ph : Number, scalar or array
-        Now, 5 to 9.
-    temperature : Temperature, scalar or array [K]
-        0 to 40 °C.
-    ph_rise : Number, scalar or array
-        The limit for a day.
+    rise: As CaCO3.
+    base: A name in the table of bases, or its formula.
+    alkalinity: As CaCO3, now.
+    ph: Now, 5 to 9.
+    temperature: 0 to 40 °C.
+    ph_rise: The limit for a day.
+    returns: total, lot, lots
 
-    Returns
-    -------
-    DosePlan
-        total, lot, lots
+    Source: `daily_lot` and `water.base_needed`.
 
-    Source
-    ------
-    `daily_lot` and `water.base_needed`.
-
-    Examples
-    --------
     >>> from aquaplumb.water import startup
     >>> from aquaplumb import u
     >>> plan = startup.dose_plan("50 mg/L", 1500 * u.L, "potassium bicarbonate", alkalinity="40 mg/L", ph=6.6)
@@ -153,27 +116,15 @@ def dose_plan(
 def base_a_day(ammonia: MassRate, base: str, *, given_back: MassRate = 0.0) -> MassRate:
     """The base that puts back each day what nitrification eats.
 
-    Parameters
-    ----------
-    ammonia : MassRate, scalar or array [kg/s]
-        As N, turned a day.
-    base : str
-        A name in the table of bases, or its formula.
-    given_back : MassRate, scalar or array [kg/s]
-        Alkalinity as CaCO3 that comes with make-up water, or from plants that take nitrate. Nothing when left out:
-        the most.
+    ammonia: As N, turned a day.
+    base: A name in the table of bases, or its formula.
+    given_back: Alkalinity as CaCO3 that comes with make-up water, or from plants that take nitrate. Nothing when left
+        out: the most.
+    returns: Growers' rules for sodium bicarbonate ask half of it or less: they count on make-up water. Test, and
+        adjust.
 
-    Returns
-    -------
-    MassRate, scalar or array [kg/s]
-        Growers' rules for sodium bicarbonate ask half of it or less: they count on make-up water. Test, and adjust.
+    Source: Stoichiometry (`fish.alkalinity_use`, `water.base_needed`); the rule: Loyless and Malone 1997 (from memory).
 
-    Source
-    ------
-    Stoichiometry (`fish.alkalinity_use`, `water.base_needed`); the rule: Loyless and Malone 1997 (from memory).
-
-    Examples
-    --------
     >>> from aquaplumb.water import startup
     >>> from aquaplumb import u
     >>> print(round(startup.base_a_day(6 * u.g / u.day, "sodium bicarbonate").to("g/d"), 0))
@@ -188,30 +139,15 @@ def alkalinity_time(
 ) -> Time:
     """How long the alkalinity lasts when nothing is added: then the pH falls within days and nitrification stops.
 
-    Parameters
-    ----------
-    alkalinity : Concentration, scalar or array [kg/m³]
-        As CaCO3, now.
-    volume : Volume, scalar or array [m³]
-        All the water of the system.
-    ammonia : MassRate, scalar or array [kg/s]
-        As N, turned a day.
-    floor : Concentration, scalar or array [kg/m³]
-        As CaCO3; below 20 mg/L the pH swings by the hour.
-    given_back : MassRate, scalar or array [kg/s]
-        Alkalinity as CaCO3 that comes with make-up water.
+    alkalinity: As CaCO3, now.
+    volume: All the water of the system.
+    ammonia: As N, turned a day.
+    floor: As CaCO3; below 20 mg/L the pH swings by the hour.
+    given_back: Alkalinity as CaCO3 that comes with make-up water.
+    returns: Infinite when at least as much comes back as is eaten.
 
-    Returns
-    -------
-    Time, scalar or array [s]
-        Infinite when at least as much comes back as is eaten.
+    Source: Definition; the floor: Alabama Extension and The Fish Site on liming ponds (wide daily swings of pH below 20 mg/L).
 
-    Source
-    ------
-    Definition; the floor: Alabama Extension and The Fish Site on liming ponds (wide daily swings of pH below 20 mg/L).
-
-    Examples
-    --------
     >>> from aquaplumb.water import startup
     >>> from aquaplumb import u
     >>> print(round(startup.alkalinity_time("60 mg/L", 1500 * u.L, 6 * u.g / u.day).to("d"), 1))

@@ -35,9 +35,7 @@ _DECHLORINATORS = {"ascorbic acid": 176.124 / _CHLORINE, "sodium ascorbate": 198
 class MakeUp(Record):
     """The make-up water of a day: where it goes, all of it, and its share of the system's water.
 
-    Source
-    ------
-    `make_up`.
+    Source: `make_up`.
     """
 
     evaporation: Flow
@@ -63,33 +61,17 @@ def make_up(
     floods the system with chlorine and cold. Never join it to the drinking-water pipe without the backflow preventer
     that your code asks for; that is a plumber's work.
 
-    Parameters
-    ----------
-    volume : Volume, scalar or array [m³]
-        All the water of the system.
-    open_water : Area, scalar or array [m²]
-        Without a lid.
-    evaporation : DepthRate, scalar or array [m/s]
-        From open water: 2 to 8 mm/d, 5 when left out; next to nothing under a lid.
-    planted : Area, scalar or array [m²]
-    plant_use : DepthRate, scalar or array [m/s]
-        1 to 4 mm/d (a litre on a square metre is a millimetre); 2 when left out, as leaf crops.
-    flushed : Flow, scalar or array [m³/s]
-        With the solids.
+    volume: All the water of the system.
+    open_water: Without a lid.
+    evaporation: From open water: 2 to 8 mm/d, 5 when left out; next to nothing under a lid.
+    plant_use: 1 to 4 mm/d (a litre on a square metre is a millimetre); 2 when left out, as leaf crops.
+    flushed: With the solids.
+    returns: Compare the share with 1 to 3 % a day, which is usual.
 
-    Returns
-    -------
-    MakeUp
-        Compare the share with 1 to 3 % a day, which is usual.
-
-    Source
-    ------
-    Sum. Plants: FAO Technical Paper 589 (1 to 4 L/m²/d, from memory). The usual share: UVI 1.5 %/d, Rakocy et al.;
+    Source: Sum. Plants: FAO Technical Paper 589 (1 to 4 L/m²/d, from memory). The usual share: UVI 1.5 %/d, Rakocy et al.;
     Quevedo and Álvarez 2005, 2.97 %/d. Evaporation: the ASHRAE pool form gives 6.9 mm/d over 26 °C water in a 20 °C
     room at half humidity.
 
-    Examples
-    --------
     >>> from aquaplumb.water import startup
     >>> from aquaplumb import u
     >>> day = startup.make_up(1500 * u.L, open_water=1.5 * u.m**2, planted=4 * u.m**2, flushed=10 * u.L / u.day)
@@ -110,26 +92,13 @@ def chlorine_after(chlorine: Concentration, added: Volume, volume: Volume) -> Co
     CAUTION: chlorine burns gills and kills the bacteria of the beds. 0.011 mg/L harms fish in days, 0.019 in an hour;
     a home kit sees neither. Treat all tap water.
 
-    Parameters
-    ----------
-    chlorine : Concentration, scalar or array [kg/m³]
-        Of the tap water, free and bound: 0.2 to 4 mg/L.
-    added : Volume, scalar or array [m³]
-        Tap water.
-    volume : Volume, scalar or array [m³]
-        The system's water before.
+    chlorine: Of the tap water, free and bound: 0.2 to 4 mg/L.
+    added: Tap water.
+    volume: The system's water before.
+    returns: Before dirt and light use some up: the worst.
 
-    Returns
-    -------
-    Concentration, scalar or array [kg/m³]
-        Before dirt and light use some up: the worst.
+    Source: Mixing; limits: US EPA 1984, freshwater criteria for chlorine (11 µg/L chronic, 19 µg/L acute).
 
-    Source
-    ------
-    Mixing; limits: US EPA 1984, freshwater criteria for chlorine (11 µg/L chronic, 19 µg/L acute).
-
-    Examples
-    --------
     >>> from aquaplumb.water import startup
     >>> from aquaplumb import u
     >>> print(round(startup.chlorine_after("1 mg/L", 30 * u.L, 1470 * u.L).to("mg/L"), 3))
@@ -147,33 +116,18 @@ def dechlorinator_needed(chlorine: Concentration, volume: Volume, agent: str = "
     leaves ammonia (`chloramine_ammonia`). A tenth more does no harm; much more lowers pH (ascorbic acid) or oxygen
     (thiosulfate). Test with a total chlorine kit.
 
-    Parameters
-    ----------
-    chlorine : Concentration, scalar or array [kg/m³]
-        As Cl2, free and bound. The utility's yearly report has the highest.
-    volume : Volume, scalar or array [m³]
-        Of the tap water alone.
-    agent : str
-        "ascorbic acid", "sodium ascorbate" or "sodium thiosulfate" (the crystals, with five waters).
+    chlorine: As Cl2, free and bound. The utility's yearly report has the highest.
+    volume: Of the tap water alone.
+    agent: "ascorbic acid", "sodium ascorbate" or "sodium thiosulfate" (the crystals, with five waters).
+    returns: Pure and dry.
 
-    Returns
-    -------
-    Mass, scalar or array [kg]
-        Pure and dry.
-
-    Notes
-    -----
     For a gram of Cl2: ascorbic acid 2.48 g and sodium ascorbate 2.79 g (a mole for a mole), thiosulfate 7.00 g (two
     moles, ending as tetrathionate). Print has less for thiosulfate, 0.9 to 3.5 g, where it ends as sulfate: 7 g is
     the sure side.
 
-    Source
-    ------
-    Stoichiometry; USDA Forest Service Tech Tip 0523-1301 (2.5 and 2.8); Hach note TE213 (7.0 mg of the crystals for a
+    Source: Stoichiometry; USDA Forest Service Tech Tip 0523-1301 (2.5 and 2.8); Hach note TE213 (7.0 mg of the crystals for a
     mg).
 
-    Examples
-    --------
     >>> from aquaplumb.water import startup
     >>> from aquaplumb import u
     >>> print(round(startup.dechlorinator_needed("1 mg/L", 1000 * u.L).to("g"), 2))
@@ -191,30 +145,15 @@ def chloramine_ammonia(chlorine: Concentration, *, tap_water: Volume = 1.0, volu
 
     The beds eat it like any other ammonia; in a new system, or in a big water change, count it.
 
-    Parameters
-    ----------
-    chlorine : Concentration, scalar or array [kg/m³]
-        Bound chlorine (chloramine) of the tap water, as Cl2: total less free.
-    tap_water : Volume, scalar or array [m³]
-        With ``volume`` gives the mixture; leave both out for the tap water itself.
-    volume : Volume, scalar or array [m³]
-        All the water of the system, with the tap water in it.
+    chlorine: Bound chlorine (chloramine) of the tap water, as Cl2: total less free.
+    tap_water: With ``volume`` gives the mixture; leave both out for the tap water itself.
+    volume: All the water of the system, with the tap water in it.
+    returns: Up to a quarter more when the works add more ammonia than the chlorine binds.
 
-    Returns
-    -------
-    Concentration, scalar or array [kg/m³]
-        Up to a quarter more when the works add more ammonia than the chlorine binds.
-
-    Notes
-    -----
     NH2Cl holds one N for each Cl2 that a kit counts: 14.007/70.906 = 0.198.
 
-    Source
-    ------
-    Stoichiometry; waterworks dose 4 to 5 parts of Cl2 on one of N (common practice), which is 0.25 to 0.20.
+    Source: Stoichiometry; waterworks dose 4 to 5 parts of Cl2 on one of N (common practice), which is 0.25 to 0.20.
 
-    Examples
-    --------
     >>> from aquaplumb.water import startup
     >>> from aquaplumb import u
     >>> print(round(startup.chloramine_ammonia("3 mg/L", tap_water=300 * u.L, volume=1500 * u.L).to("mg/L"), 3))

@@ -51,9 +51,7 @@ class AmmoniaMap(Record):
     ``share`` is over the limit where it is more than 1. ``tan_limit`` is the species' own, None when none is asked
     for or known; ``over`` marks where either limit is passed.
 
-    Source
-    ------
-    `ammonia_map`.
+    Source: `ammonia_map`.
     """
 
     ph: Number
@@ -68,9 +66,7 @@ class AmmoniaMap(Record):
 class ChlorideRatio(Record):
     """Chloride for nitrite as N, by mass: low, typical and high.
 
-    Source
-    ------
-    `chloride_ratio`.
+    Source: `chloride_ratio`.
     """
 
     low: Number
@@ -82,26 +78,13 @@ class ChlorideRatio(Record):
 def tan_allowed(ph: Number, temperature: Temperature, *, limit: Concentration = 5e-5) -> Concentration:
     """The total ammonia, as N, at which the un-ionised part reaches its limit. High pH and warmth leave little room.
 
-    Parameters
-    ----------
-    ph : Number, scalar or array
-    temperature : Temperature, scalar or array [K]
-        0 to 50 °C.
-    limit : Concentration, scalar or array [kg/m³]
-        Of un-ionised ammonia, as N: 0.05 mg/L; 0.025 for cold-water fish and fry.
+    temperature: 0 to 50 °C.
+    limit: Of un-ionised ammonia, as N: 0.05 mg/L; 0.025 for cold-water fish and fry.
+    returns: As N.
 
-    Returns
-    -------
-    Concentration, scalar or array [kg/m³]
-        As N.
-
-    Source
-    ------
-    `water.unionised_fraction` (Emerson et al. 1975); gills are harmed above 0.05 mg/L: UF/IFAS FA-16. 0.025: common
+    Source: `water.unionised_fraction` (Emerson et al. 1975); gills are harmed above 0.05 mg/L: UF/IFAS FA-16. 0.025: common
     practice, no source.
 
-    Examples
-    --------
     >>> from aquaplumb.water import startup
     >>> from aquaplumb import u
     >>> print(round(startup.tan_allowed(8.0, 24 * u.degC).to("mg/L"), 2))
@@ -122,31 +105,15 @@ def ammonia_map(
 ) -> AmmoniaMap:
     """The un-ionised ammonia of one TAN reading over a field of pH and temperature.
 
-    Parameters
-    ----------
-    tan : Concentration, scalar [kg/m³]
-        Total ammonia, as N.
-    species : str
-        A name in the species table, for its own limit of total ammonia; none when left out.
-    limit : Concentration, scalar [kg/m³]
-        Of un-ionised ammonia, as N.
-    ph : Number, two values
-        The ends of the field: 6 to 9.
-    temperature : Temperature, two values [K]
-        The ends of the field: 10 to 35 °C.
-    steps : int
-        Points along each side.
+    tan (one value): Total ammonia, as N.
+    species: A name in the species table, for its own limit of total ammonia; none when left out.
+    limit (one value): Of un-ionised ammonia, as N.
+    ph (two values): The ends of the field: 6 to 9.
+    temperature (two values): The ends of the field: 10 to 35 °C.
+    steps: Points along each side.
 
-    Returns
-    -------
-    AmmoniaMap
+    Source: `water.unionised_ammonia` (Emerson et al. 1975); the limit: UF/IFAS FA-16; the species' limit: the species table.
 
-    Source
-    ------
-    `water.unionised_ammonia` (Emerson et al. 1975); the limit: UF/IFAS FA-16; the species' limit: the species table.
-
-    Examples
-    --------
     >>> from aquaplumb.water import startup
     >>> from aquaplumb import u
     >>> field = startup.ammonia_map(1 * u.mg / u.L, species="Nile tilapia")
@@ -173,24 +140,13 @@ def chloride_ratio(*, species: str = "Nile tilapia") -> ChlorideRatio:
     end reads it as N, the typical as NO2, which is the safe reading. Salmon and trout take in nitrite much more
     readily.
 
-    Parameters
-    ----------
-    species : str
-        A name in the species table: cold-water fish get the salmon's ratio, sunfishes the low end.
+    species: A name in the species table: cold-water fish get the salmon's ratio, sunfishes the low end.
+    returns: low, typical, high
 
-    Returns
-    -------
-    ChlorideRatio
-        low, typical, high
-
-    Source
-    ------
-    10:1 for channel catfish: SRAC 462. 21:1 (growth held back) and 104:1 (none enters): Gutiérrez et al. 2019,
+    Source: 10:1 for channel catfish: SRAC 462. 21:1 (growth held back) and 104:1 (none enters): Gutiérrez et al. 2019,
     Aquaculture Research 50, 2687, Atlantic salmon parr, as N. Bass and other sunfishes hardly take nitrite in: from
     memory. Other species: assumed as catfish.
 
-    Examples
-    --------
     >>> from aquaplumb.water import startup
     >>> print(round(startup.chloride_ratio(species="channel catfish").typical, 1))
     32.8
@@ -206,24 +162,12 @@ def chloride_ratio(*, species: str = "Nile tilapia") -> ChlorideRatio:
 def chloride_needed(nitrite: Concentration, *, ratio: Number = 10 * _AS_NITRITE) -> Concentration:
     """The chloride that shields fish from nitrite: first aid for the gills, while feed is cut and water changed.
 
-    Parameters
-    ----------
-    nitrite : Concentration, scalar or array [kg/m³]
-        As N (a kit that reads as NO2: see `water.as_nitrogen`).
-    ratio : Number, scalar or array
-        Chloride for nitrite as N (`chloride_ratio`); 32.8, ten for one of NO2, when left out.
+    nitrite: As N (a kit that reads as NO2: see `water.as_nitrogen`).
+    ratio: Chloride for nitrite as N (`chloride_ratio`); 32.8, ten for one of NO2, when left out.
+    returns: Of chloride, not of salt. Catfish growers keep 100 mg/L always.
 
-    Returns
-    -------
-    Concentration, scalar or array [kg/m³]
-        Of chloride, not of salt. Catfish growers keep 100 mg/L always.
+    Source: SRAC 462 (10:1, and 100 mg/L as insurance).
 
-    Source
-    ------
-    SRAC 462 (10:1, and 100 mg/L as insurance).
-
-    Examples
-    --------
     >>> from aquaplumb.water import startup
     >>> from aquaplumb import u
     >>> print(round(startup.chloride_needed(2 * u.mg / u.L).to("mg/L"), 1))
@@ -241,32 +185,16 @@ def salt_needed(chloride: Concentration, volume: Volume, *, present: Concentrati
     water change takes it out again, and sodium harms plants as it builds up: with plants prefer calcium or potassium
     chloride. Plain salt, without iodine or anti-caking agent.
 
-    Parameters
-    ----------
-    chloride : Concentration, scalar or array [kg/m³]
-        Wanted (`chloride_needed`).
-    volume : Volume, scalar or array [m³]
-        All the water of the system.
-    present : Concentration, scalar or array [kg/m³]
-        Chloride in it already; the utility's report has the tap water's.
-    salt : str
-        "NaCl", "KCl", "CaCl2" or "CaCl2·2H2O".
+    chloride: Wanted (`chloride_needed`).
+    volume: All the water of the system.
+    present: Chloride in it already; the utility's report has the tap water's.
+    salt: "NaCl", "KCl", "CaCl2" or "CaCl2·2H2O".
 
-    Returns
-    -------
-    Mass, scalar or array [kg]
-
-    Notes
-    -----
     Lettuce grew well up to 500 mg/L of chloride as table salt and suffered above 2,000 in one trial; strawberries
     and beans bear far less (common practice).
 
-    Source
-    ------
-    Stoichiometry; lettuce: Salt level in a simulated aquaponic system, Int. J. Vegetable Science 2017.
+    Source: Stoichiometry; lettuce: Salt level in a simulated aquaponic system, Int. J. Vegetable Science 2017.
 
-    Examples
-    --------
     >>> from aquaplumb.water import startup
     >>> from aquaplumb import u
     >>> print(round(startup.salt_needed("65.7 mg/L", 1500 * u.L, present="20 mg/L").to("g"), 0))

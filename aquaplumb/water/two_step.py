@@ -35,17 +35,10 @@ PIECES = 6  # rows kept of a day, and one more, so that a dose shows as a step
 class Nitrifiers(Record):
     """One group of nitrifying bacteria at 20 °C: how fast it grows and fades, and how much there is at first.
 
-    Parameters
-    ----------
-    growth : Rate [1/s]
-        With more than enough ammonia (or nitrite).
-    half_saturation : Concentration [kg/m³]
-        As N: where it grows at half of that.
-    growth_yield : Number
-        Bacteria (dry, organic) grown on a unit of N turned.
-    decay : Rate [1/s]
-    start : Concentration [kg/m³]
-        Bacteria in a new, unseeded system, spread over all the water. A guess: nobody measures it.
+    growth: With more than enough ammonia (or nitrite).
+    half_saturation: As N: where it grows at half of that.
+    growth_yield: Bacteria (dry, organic) grown on a unit of N turned.
+    start: Bacteria in a new, unseeded system, spread over all the water. A guess: nobody measures it.
     """
 
     growth: Rate
@@ -75,9 +68,7 @@ class StartUp(Record):
     day begins and ends with a row of its own, so that a dose shows as a step. ``ready`` is "not a number" (nan) where
     the run ends before it is.
 
-    Source
-    ------
-    `dosed_start`, `stocked_start`.
+    Source: `dosed_start`, `stocked_start`.
     """
 
     time: Time
@@ -99,26 +90,13 @@ class StartUp(Record):
 def growth_warmth(temperature: Temperature) -> Warmth:
     """How much faster the bacteria grow at a temperature than at 20 °C. The second group gains less from warmth.
 
-    Parameters
-    ----------
-    temperature : Temperature, scalar or array [K]
-        5 to 35 °C. Below 14 °C it is an extrapolation.
+    temperature: 5 to 35 °C. Below 14 °C it is an extrapolation.
+    returns: first (on ammonia), second (on nitrite); 1 at 20 °C
 
-    Returns
-    -------
-    Warmth
-        first (on ammonia), second (on nitrite); 1 at 20 °C
-
-    Notes
-    -----
     exp(Ea/R (1/293.15 − 1/T)) with Ea 68 kJ/mol for the first group and 44 kJ/mol for the second.
 
-    Source
-    ------
-    Vannecke and Volcke 2015, supplement.
+    Source: Vannecke and Volcke 2015, supplement.
 
-    Examples
-    --------
     >>> from aquaplumb.water import startup
     >>> from aquaplumb import u
     >>> warmth = startup.growth_warmth(25 * u.degC)

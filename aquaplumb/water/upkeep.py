@@ -19,9 +19,7 @@ USUAL_FEED = 1.0 / 86400  # kg/m³/s: a gram of feed a day on a litre of media, 
 class Upkeep(tables.Row):
     """A task of upkeep: how often at the usual load, the span it may stretch to, how to do it and what never to do.
 
-    Source
-    ------
-    ``data/upkeep.csv``, row by row.
+    Source: ``data/upkeep.csv``, row by row.
     """
 
     least: Time
@@ -35,9 +33,7 @@ class Upkeep(tables.Row):
 class Task(Record):
     """A task with the days between two times, for a load.
 
-    Source
-    ------
-    `upkeep_plan`.
+    Source: `upkeep_plan`.
     """
 
     name: str
@@ -51,25 +47,13 @@ class Task(Record):
 def cleaning_share(*, living_surface: Number = 1.0, cleaned: Number = 1 / 3) -> Number:
     """The share of the bacteria that a cleaning leaves at work, if all on the cleaned part is lost: the worst.
 
-    Parameters
-    ----------
-    living_surface : Number, scalar or array
-        The share of all the living surface that sits in the part you clean: 1 for a single bed, 0.1 for a mat beside
-        beds.
-    cleaned : Number, scalar or array
-        The share of that part cleaned at a time: a third at most.
+    living_surface: The share of all the living surface that sits in the part you clean: 1 for a single bed, 0.1 for a
+        mat beside beds.
+    cleaned: The share of that part cleaned at a time: a third at most.
+    returns: Feed no more than this share of the usual feed until ammonia and nitrite are near nil again.
 
-    Returns
-    -------
-    Number, scalar or array
-        Feed no more than this share of the usual feed until ammonia and nitrite are near nil again.
+    Source: Definition; the third: common practice, no source.
 
-    Source
-    ------
-    Definition; the third: common practice, no source.
-
-    Examples
-    --------
     >>> from aquaplumb.water import startup
     >>> print(round(startup.cleaning_share(), 2))
     0.67
@@ -81,27 +65,13 @@ def cleaning_share(*, living_surface: Number = 1.0, cleaned: Number = 1 / 3) -> 
 def trap_time(feed: MassRate, capacity: Mass, *, caught: Number = 0.6, share: Number = 0.27) -> Time:
     """How long a solids trap takes to fill, from the feed: empty it sooner than that.
 
-    Parameters
-    ----------
-    feed : MassRate, scalar or array [kg/s]
-    capacity : Mass, scalar or array [kg]
-        Dry solids that it holds. As sludge, a litre holds 10 to 50 g.
-    caught : Number, scalar or array
-        The share of the solids that ends in it.
-    share : Number, scalar or array
-        Dry solids for a mass of feed, as in `fish.solids_production`.
+    capacity: Dry solids that it holds. As sludge, a litre holds 10 to 50 g.
+    caught: The share of the solids that ends in it.
+    share: Dry solids for a mass of feed, as in `fish.solids_production`.
 
-    Returns
-    -------
-    Time, scalar or array [s]
-
-    Source
-    ------
-    Definition with `fish.solids_production`; 60 % caught as in FAO Technical Paper 589 App. 4; the sludge: common
+    Source: Definition with `fish.solids_production`; 60 % caught as in FAO Technical Paper 589 App. 4; the sludge: common
     practice.
 
-    Examples
-    --------
     >>> from aquaplumb.water import startup
     >>> from aquaplumb import u
     >>> print(round(startup.trap_time(200 * u.g / u.day, 100 * u.g).to("d"), 1))
@@ -119,27 +89,15 @@ def upkeep_plan(feed: MassRate, media: Volume) -> tuple[Task, ...]:
     Common practice, no source, and no more than a first guess. Never wash media with chlorinated water, never more
     than a third at a time.
 
-    Parameters
-    ----------
-    feed : MassRate, scalar [kg/s]
-    media : Volume, scalar [m³]
-        Of all beds and filters.
+    feed (one value):
+    media (one value): Of all beds and filters.
+    returns (tuple of Task):
 
-    Returns
-    -------
-    tuple of Task
-
-    Notes
-    -----
     every = usual · (1 g/L/d)/(feed/media), kept between the table's least and most; other tasks keep their usual
     interval.
 
-    Source
-    ------
-    Common practice, no source; the usual load is the 1 g of feed on a litre of FAO Technical Paper 589 §8.
+    Source: Common practice, no source; the usual load is the 1 g of feed on a litre of FAO Technical Paper 589 §8.
 
-    Examples
-    --------
     >>> from aquaplumb.water import startup
     >>> from aquaplumb import u
     >>> plan = startup.upkeep_plan("400 g/d", "200 L")

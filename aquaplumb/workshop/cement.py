@@ -34,9 +34,7 @@ _WARM, _COOL = 288.7, 277.6  # K: 60 and 40 °F, where the manual's columns chan
 class CementRow(tables.Row):
     """What a joint of one size takes: cement and primer, and the times to set and to cure.
 
-    Source
-    ------
-    ``data/cement.csv``, each row with its own.
+    Source: ``data/cement.csv``, each row with its own.
     """
 
     outside_diameter: Bore
@@ -54,9 +52,7 @@ class CementRow(tables.Row):
 class CementNeed(Record):
     """The cement and the primer (or cleaner) that a number of joints take.
 
-    Source
-    ------
-    `cement_need`.
+    Source: `cement_need`.
     """
 
     cement: Volume
@@ -82,23 +78,11 @@ def cement_row(size: str) -> CementRow:
 def cement_need(size: str, joints: Number) -> CementNeed:
     """The cement and primer for joints of one size, by the source that asks for more.
 
-    Parameters
-    ----------
-    size : str
-        As on the label: "1 in", "32 mm".
-    joints : Number, scalar or array
-        Sockets to cement: two for an elbow or a coupling, three for a tee.
+    size: As on the label: "1 in", "32 mm".
+    joints: Sockets to cement: two for an elbow or a coupling, three for a tee.
 
-    Returns
-    -------
-    CementNeed
+    Source: ``data/cement.csv``: joints from a US quart (a pipe maker's manual), mass for 100 joints (a cement maker's sheet).
 
-    Source
-    ------
-    ``data/cement.csv``: joints from a US quart (a pipe maker's manual), mass for 100 joints (a cement maker's sheet).
-
-    Examples
-    --------
     >>> print(round(cement_need("1 in", 125).cement.to("quart"), 3))
     1 qt
     """
@@ -118,22 +102,11 @@ def _longest(size: str, field: str) -> float:
 def set_time(size: str) -> Time:
     """How long not to move a fresh joint at all, at 16 to 38 °C: the longer of two sources.
 
-    Parameters
-    ----------
-    size : str
-        As on the label: "1 in", "32 mm".
+    size: As on the label: "1 in", "32 mm".
+    returns (one value): For sizes above 3 in at least so long.
 
-    Returns
-    -------
-    Time, scalar [s]
-        For sizes above 3 in at least so long.
+    Source: ``data/cement.csv``: one manual has 15 and 30 min, another 2 and 5 min for the same joints.
 
-    Source
-    ------
-    ``data/cement.csv``: one manual has 15 and 30 min, another 2 and 5 min for the same joints.
-
-    Examples
-    --------
     >>> print(set_time("1 in").to("min"))
     15 min
     """
@@ -144,31 +117,17 @@ def set_time(size: str) -> Time:
 def cure_time(size: str, temperature: Temperature = 293.15, *, humid: bool = True) -> Time:
     """How long to wait before water and pressure: the longest in print, and never under 24 hours.
 
-    Parameters
-    ----------
-    size : str
-        The largest pipe in the system, as on the label: "1 in", "32 mm".
-    temperature : Temperature, scalar or array [K]
-        Of the air while you wait, −18 to 38 °C. In hotter air cement dries before the pipe is home: work in the cool.
-    humid : bool
-        Whether the air is above 60 % humid, as it is beside open water: half as long again.
+    size: The largest pipe in the system, as on the label: "1 in", "32 mm".
+    temperature: Of the air while you wait, −18 to 38 °C. In hotter air cement dries before the pipe is home: work in
+        the cool.
+    humid: Whether the air is above 60 % humid, as it is beside open water: half as long again.
+    returns: For sizes above 3 in at least so long.
 
-    Returns
-    -------
-    Time, scalar or array [s]
-        For sizes above 3 in at least so long.
-
-    Notes
-    -----
     From 60 °F (16 °C) the manual's warm column, from 40 °F (4 °C) the cool, below it the cold one, each for the
     highest pressure it has.
 
-    Source
-    ------
-    ``data/cement.csv``; the 24 hours: a maker's sheet on testing PVC-U, and a rule of thumb.
+    Source: ``data/cement.csv``; the 24 hours: a maker's sheet on testing PVC-U, and a rule of thumb.
 
-    Examples
-    --------
     >>> print(cure_time("2 in", "10 degC").to("h"))
     36 h
     """

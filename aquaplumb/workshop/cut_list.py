@@ -41,9 +41,7 @@ _TURNS = re.compile("[\u202a-\u202e\u2066-\u2069\u200e\u200f]")  # signs that tu
 class Cut(Record):
     """One piece to saw: its name, its length, and the `stretch` that it is for or a part of.
 
-    Source
-    ------
-    The build file.
+    Source: The build file.
     """
 
     name: str
@@ -54,9 +52,7 @@ class Cut(Record):
 class Bar(Record):
     """One length from the shop: what is sawn from it, in order, and what is left.
 
-    Source
-    ------
-    `aquaplumb.workshop.cutting`.
+    Source: `aquaplumb.workshop.cutting`.
     """
 
     cuts: tuple
@@ -70,9 +66,7 @@ class SizeCuts(Record):
     piece might be a saw's cut shorter, where that is fewer. `loose` marks pipe or hose that is known by its bore alone:
     its cuts are listed, and it is bought by the metre.
 
-    Source
-    ------
-    `cut_list`.
+    Source: `cut_list`.
     """
 
     pipe: str
@@ -239,37 +233,17 @@ def pipe_of(stretch: Record, units: str) -> tuple[str, str, str, float]:
 def cut_list(build: Build | str, *, kerf: Length = cutting.KERF, stock: dict | None = None, time_limit: Time = 5.0) -> CutList:
     """Every stretch of a build, cut from as few lengths of pipe as can be.
 
-    Parameters
-    ----------
-    build : Build or str
-        A build, or a path or demo name as `load` takes it.
-    kerf : Length, scalar [m]
-        What each cut takes away: 3 mm for a saw.
-    stock : dict, optional
-        The lengths that your shop has, by standard: ``{"PN16": "6 m"}``. The usual ones when left out.
-    time_limit : Time, scalar [s]
-        For the proof that no plan is better, for each size.
+    build: A build, or a path or demo name as `load` takes it.
+    kerf (one value): What each cut takes away: 3 mm for a saw.
+    stock: The lengths that your shop has, by standard: ``{"PN16": "6 m"}``. The usual ones when left out.
+    time_limit (one value): For the proof that no plan is better, for each size.
+    raises: Where a stock length cannot be read, or a size has too many pieces.
 
-    Returns
-    -------
-    CutList
-
-    Raises
-    ------
-    DesignError
-        Where a stock length cannot be read, or a size has too many pieces.
-
-    Notes
-    -----
     A stretch longer than a bar is cut in whole bars and the rest, joined by couplings; a rest under 0.3 m is shared
     with the bar before it. Nothing is taken off for fittings.
 
-    Source
-    ------
-    `aquaplumb.workshop.cutting`; ``data/stock.csv``.
+    Source: `aquaplumb.workshop.cutting`; ``data/stock.csv``.
 
-    Examples
-    --------
     >>> cut_list("courtyard")["40 mm PN16"].bars[0].cuts[0].name
     'riser'
     """

@@ -26,9 +26,7 @@ class CuttingPlan(Record):
 
     `bound` is a number of bars below which nobody can get; `proven` says that no plan has fewer bars.
 
-    Source
-    ------
-    `cutting_plan`.
+    Source: `cutting_plan`.
     """
 
     bars: tuple
@@ -41,39 +39,19 @@ class CuttingPlan(Record):
 def cutting_plan(lengths: Length, stock: Length, *, kerf: Length = KERF, time_limit: Time = 5.0) -> CuttingPlan:
     """The fewest bars that give all pieces.
 
-    Parameters
-    ----------
-    lengths : Length, array [m]
-        Of the pieces, none longer than a bar.
-    stock : Length, scalar [m]
-        Of a bar.
-    kerf : Length, scalar [m]
-        What each cut takes away: 3 mm for a saw, 0 for shears.
-    time_limit : Time, scalar [s]
-        For the proof; when it runs out the best plan so far is given and `proven` is False.
+    lengths (array): Of the pieces, none longer than a bar.
+    stock (one value): Of a bar.
+    kerf (one value): What each cut takes away: 3 mm for a saw, 0 for shears.
+    time_limit (one value): For the proof; when it runs out the best plan so far is given and `proven` is False.
+    raises: Where a piece is longer than a bar, or no length at all.
 
-    Returns
-    -------
-    CuttingPlan
-
-    Raises
-    ------
-    DesignError
-        Where a piece is longer than a bar, or no length at all.
-
-    Notes
-    -----
     A bar gives pieces l with Σ(l + kerf) ≤ stock + kerf: the last cut is not needed when it comes out even. No plan
     has fewer bars than Σ(l + kerf) / (stock + kerf), rounded up; the linear problem over patterns gives a higher bound
     where all patterns cannot be listed.
 
-    Source
-    ------
-    Gilmore and Gomory, "A linear programming approach to the cutting-stock problem" (Operations Research 9, 1961):
+    Source: Gilmore and Gomory, "A linear programming approach to the cutting-stock problem" (Operations Research 9, 1961):
     patterns, grown by shadow prices; the packing is first-fit decreasing; the bound while growing is Farley's. From memory.
 
-    Examples
-    --------
     >>> from aquaplumb import u
     >>> plan = cutting_plan([2.4, 2.4, 2.0] * u.m, "5 m")
     >>> len(plan.bars), plan.proven

@@ -10,9 +10,7 @@ from aquaplumb.units import DesignError, Length, takes_quantities
 class PipeStock(tables.Row):
     """One length in which pipe of a standard is sold.
 
-    Source
-    ------
-    ``data/stock.csv``, each row with its own.
+    Source: ``data/stock.csv``, each row with its own.
     """
 
     standard: str
@@ -23,22 +21,11 @@ class PipeStock(tables.Row):
 def stock_length(standard: str) -> Length:
     """The length in which a shop sells pipe of a standard; measure your own shop's.
 
-    Parameters
-    ----------
-    standard : str
-        Such as "Sch 40" or "PN16".
+    standard: Such as "Sch 40" or "PN16".
+    returns (one value): The first in the table. `stock_lengths` has the others.
 
-    Returns
-    -------
-    Length, scalar [m]
-        The first in the table. `stock_lengths` has the others.
+    Source: ``data/stock.csv``, each row with its own.
 
-    Source
-    ------
-    ``data/stock.csv``, each row with its own.
-
-    Examples
-    --------
     >>> print(stock_length("Sch 40").to("ft"))
     10 ft
     """
@@ -49,21 +36,11 @@ def stock_length(standard: str) -> Length:
 def stock_lengths(standard: str) -> Length:
     """All lengths in which pipe of a standard is sold, the usual one first.
 
-    Parameters
-    ----------
-    standard : str
-        Such as "Sch 40" or "PN16".
+    standard: Such as "Sch 40" or "PN16".
+    returns (array):
 
-    Returns
-    -------
-    Length, array [m]
+    Source: ``data/stock.csv``, each row with its own.
 
-    Source
-    ------
-    ``data/stock.csv``, each row with its own.
-
-    Examples
-    --------
     >>> print(stock_lengths("PN16"))
     [5 6 3] m
     """

@@ -32,9 +32,7 @@ _ONE_INCH = 0.0335  # m, outside diameter up to which a pipe counts as small: 1 
 class Support(tables.Row):
     """The distance of brackets for one size of pipe at one temperature.
 
-    Source
-    ------
-    ``data/supports.csv``, each row with its own.
+    Source: ``data/supports.csv``, each row with its own.
     """
 
     standard: str
@@ -60,32 +58,17 @@ def _sizes(standard: str) -> list[tuple[float, list[float], list[float]]]:
 def support_spacing(outside_diameter: Bore, temperature: Temperature, *, standard: str = "", code: bool = True) -> Length:
     """The largest distance between two brackets on level pipe that is full of water.
 
-    Parameters
-    ----------
-    outside_diameter : Bore, scalar [m]
-    temperature : Temperature, scalar or array [K]
-        The warmest that the pipe gets, up to 60 °C. Pipe in the sun is hotter than its water.
-    standard : str
-        "Sch 40" or "Sch 80"; any other counts as metric pipe, whose wall is thinner.
-    code : bool
-        Whether the usual plumbing code caps it: 3 ft (0.91 m) up to 1 in pipe, 4 ft (1.22 m) above.
+    outside_diameter (one value):
+    temperature: The warmest that the pipe gets, up to 60 °C. Pipe in the sun is hotter than its water.
+    standard: "Sch 40" or "Sch 80"; any other counts as metric pipe, whose wall is thinner.
+    code: Whether the usual plumbing code caps it: 3 ft (0.91 m) up to 1 in pipe, 4 ft (1.22 m) above.
+    returns: Pipe that stands upright may have more; ask your code.
 
-    Returns
-    -------
-    Length, scalar or array [m]
-        Pipe that stands upright may have more; ask your code.
-
-    Notes
-    -----
     Straight lines between the printed temperatures, the coldest column below it. A size that is not in the table has
     the distance of the next smaller one. Thin-walled inch pipe (SDR 21, SDR 26) goes by the metric table.
 
-    Source
-    ------
-    ``data/supports.csv``; the caps: Charlotte Pipe's manual on what most plumbing codes ask.
+    Source: ``data/supports.csv``; the caps: Charlotte Pipe's manual on what most plumbing codes ask.
 
-    Examples
-    --------
     >>> print(round(support_spacing("33.4 mm", "100 degF", standard="Sch 40", code=False).to("ft"), 2))
     4.5 ft
     """
@@ -105,23 +88,11 @@ def support_spacing(outside_diameter: Bore, temperature: Temperature, *, standar
 def bracket_count(length: Length, spacing: Length) -> Number:
     """How many brackets hold a run of pipe: one at each end, and between them none further apart than the spacing.
 
-    Parameters
-    ----------
-    length : Length, scalar or array [m]
-    spacing : Length, scalar or array [m]
-        See `support_spacing`.
+    spacing: See `support_spacing`.
+    returns: None for no pipe.
 
-    Returns
-    -------
-    Number, scalar or array
-        None for no pipe.
+    Source: Counting; a bracket at each end is common practice, no source.
 
-    Source
-    ------
-    Counting; a bracket at each end is common practice, no source.
-
-    Examples
-    --------
     >>> print(bracket_count("5 m", "1.2 m"))
     6.0
     """

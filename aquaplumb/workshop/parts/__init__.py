@@ -126,37 +126,18 @@ class PartsList:
 def parts_list(build: Build | str, *, warmest_pipe: Temperature = HOTTEST_PIPE, cuts: CutList | None = None, system: Steady | None = None) -> PartsList:
     """Everything that a build asks for.
 
-    Parameters
-    ----------
-    build : Build or str
-        A build, or a path or demo name as `load` takes it.
-    warmest_pipe : Temperature, scalar [K]
-        The hottest that the pipe gets, for the brackets: 38 °C unless given, and never less than the warmest water.
-    cuts : CutList, optional
-        From `cut_list`, where you chose other stock lengths or another saw.
-    system : Steady, optional
-        This build, solved already, such as ``review(build).system``.
+    build: A build, or a path or demo name as `load` takes it.
+    warmest_pipe (one value): The hottest that the pipe gets, for the brackets: 38 °C unless given, and never less than
+        the warmest water.
+    cuts: From `cut_list`, where you chose other stock lengths or another saw.
+    system: This build, solved already, such as ``review(build).system``.
+    raises: Where the build cannot be read or solved.
 
-    Returns
-    -------
-    PartsList
-
-    Raises
-    ------
-    DesignError
-        Where the build cannot be read or solved.
-
-    Notes
-    -----
     Spare: a tenth of the fittings and brackets, rounded up, and one length of each size of pipe; two fuses; a tenth of
     the media for settling (all common practice, no source). Valves, pumps and tanks have none.
 
-    Source
-    ------
-    Counting; ``data/supports.csv``, ``data/cement.csv``, ``data/stock.csv``, each row with its own.
+    Source: Counting; ``data/supports.csv``, ``data/cement.csv``, ``data/stock.csv``, each row with its own.
 
-    Examples
-    --------
     >>> [p.amount for p in parts_list("courtyard") if p.what == "ball valve" and p.size == "25 mm"]
     [2.0]
     """
