@@ -81,7 +81,7 @@ class OxygenTerms(Record):
 
 def changed(budget: OxygenBudget, **si) -> OxygenBudget:
     """The tank with some bare fields changed. Source: none, it only copies."""
-    return OxygenBudget.from_si(**{**vars(budget.si), **si})
+    return budget.with_si(**si)
 
 
 def gain_and_rate(budget: OxygenBudget):

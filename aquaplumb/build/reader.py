@@ -274,4 +274,4 @@ class Reader:
             bore = pipe_sizes.bore.si(piece.si.size, piece.si.standard, wall=piece.si.wall)
         except DesignError as wrong:
             self.refuse((*keys, "size"), str(wrong))
-        return type(piece).from_si(**{**vars(piece.si), "bore": bore})
+        return piece.with_si(bore=bore)

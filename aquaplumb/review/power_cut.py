@@ -86,7 +86,7 @@ def _with_voids(vessel, drawn):
     """A bed with the voids of each design."""
     if vessel.si.media_depth is None or VOIDS not in drawn.values:
         return vessel
-    return vessel.from_si(**{**vars(vessel.si), "void": np.minimum(1.0, vessel.si.void * drawn(VOIDS))})
+    return vessel.with_si(void=np.minimum(1.0, vessel.si.void * drawn(VOIDS)))
 
 
 def _running_depth(build, vessel, drawn, loads):

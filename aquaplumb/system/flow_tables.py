@@ -188,7 +188,7 @@ class Network:
         clogged = record.strainer_blocked if blocked is None else blocked
 
         def solved(source, over: dict):
-            raised = [p if p.si.to not in over else p.from_si(**{**vars(p.si), "outlet": np.maximum(p.si.outlet, over[p.si.to])}) for p in stretches]
+            raised = [p if p.si.to not in over else p.with_si(outlet=np.maximum(p.si.outlet, over[p.si.to])) for p in stretches]
             tree_ = lines.Line.from_si(
                 name=record.name, source=source, temperature=system.cold, suction=tuple(suction), stretches=tuple(raised), strainer_blocked=clogged,
             )  # fmt: skip
@@ -237,10 +237,10 @@ class Network:
     def _still_line(self, record, name: str):
         """The flow through the pipe into one vessel against the difference of levels, the pump off and turning freely."""
         stretches = [_changed(p, self.build.vessels, ()) for p in record.pipe]
-        bare = [p.from_si(**{**vars(p.si), "fittings": _no_checks(p.si.fittings), "outlet": None if p.si.outlet is None else 0.0}) for p in stretches]
+        bare = [p.with_si(fittings=_no_checks(p.si.fittings), outlet=None if p.si.outlet is None else 0.0) for p in stretches]
         line = lines.Line.from_si(
             name=record.name, source=0.0, temperature=self.system.cold, stretches=tuple(bare), strainer_blocked=record.strainer_blocked,
-            suction=tuple(p.from_si(**{**vars(p.si), "fittings": _no_checks(p.si.fittings)}) for p in (_changed(q, self.build.vessels, ()) for q in record.suction)),
+            suction=tuple(p.with_si(fittings=_no_checks(p.si.fittings)) for p in (_changed(q, self.build.vessels, ()) for q in record.suction)),
         )  # fmt: skip
         made = line_records.net(line, "typical", 1)
         others = np.array([0.0 if made.parts[i].to == name else line_records.FAR for i in made.shape.end_links])[:, None]

@@ -213,9 +213,9 @@ def panel(build: Build) -> Panel:
         if "medium" in moved:
             moved["void"] = tables.row("media", medium).si.void_typical
         changed = build.replaced(
-            plants=type(build.plants).from_si(**{**vars(build.plants.si), "crop": crop, "feed_per_area": feed_per_area}),
-            site=type(build.site).from_si(**{**vars(build.site.si), "coldest_water": cold}),
-            vessels=[type(bed).from_si(**{**vars(bed.si), **moved}) for bed in alike],
+            plants=build.plants.with_si(crop=crop, feed_per_area=feed_per_area),
+            site=build.site.with_si(coldest_water=cold),
+            vessels=[bed.with_si(**moved) for bed in alike],
         )
         return _outcome(Steady(changed), rate, first.si.first)
 

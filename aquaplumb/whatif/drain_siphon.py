@@ -173,7 +173,7 @@ class Falls:
             new["screen_open_area"] = moved["screen"] or None
         if "vented" in moved:
             new["vented"] = moved["vented"]
-        return type(old).from_si(**{**vars(f), **new})
+        return old.with_si(**new)
 
     def kept(self, line: FallingLine, **to) -> dict[tuple, object]:
         """What the sliders' choices change in the file of a build with this line: keys and their texts."""

@@ -169,8 +169,8 @@ def panel(build: Build) -> Panel:
     def compute(species, density, body_mass, feeding_rate, protein, warm, size):
         changed = build.replaced(
             fish=type(stock).from_si(species=species, density=density, body_mass=body_mass, feeding_rate=feeding_rate, protein=protein),
-            site=type(site).from_si(**{**vars(site.si), "warmest_water": warm}),
-            vessels=[type(tank).from_si(**{**vars(tank.si), _size_of(tank): size})],
+            site=site.with_si(warmest_water=warm),
+            vessels=[tank.with_si(**{_size_of(tank): size})],
         )
         return _load(Steady(changed), first.si.first)
 

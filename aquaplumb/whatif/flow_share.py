@@ -111,8 +111,8 @@ class _Sharer:
             if size and pipe.si.name == branch:
                 standard = self.standard(branch)
                 new.update(size=size, standard=standard, bore=pipe_sizes.bore.si(size, standard, wall=pipe.si.wall))
-            pipes.append(type(pipe).from_si(**{**vars(pipe.si), **new}))
-        return type(self.line).from_si(**{**vars(self.line.si), "pipe": tuple(pipes)})
+            pipes.append(pipe.with_si(**new))
+        return self.line.with_si(pipe=tuple(pipes))
 
     def standard(self, branch: str) -> str:
         """The standard of a branch's pipe, or of the line's first that says one."""

@@ -229,7 +229,7 @@ class _Chooser:
 
 def _with(record, **to):
     """A record with some of its bare SI fields changed."""
-    return type(record).from_si(**{**vars(record.si), **to})
+    return record.with_si(**to)
 
 
 def _running(build: Build, state) -> frozenset:

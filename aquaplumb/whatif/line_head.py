@@ -145,7 +145,7 @@ class _Asker:
             first["fittings"]["strainer"] = 1  # a build that lists no strainer has one all the same
         pipes = [type(pipe).from_si(**first) if pipe is self.first else pipe for pipe in old.pipe]
         new["pipe"] = tuple(self._lifted(pipe, shift) for pipe in pipes) if abs(shift) > 1e-9 else tuple(pipes)
-        return type(self.line).from_si(**{**vars(old), **new})
+        return self.line.with_si(**new)
 
     def fitted(self, elbows: int, check: str) -> dict:
         """The first stretch's fittings with so many elbows and that check valve."""
@@ -161,7 +161,7 @@ class _Asker:
             return pipe
         vessel = self.build.vessels[pipe.si.to]
         outlet = vessel.rim if pipe.si.outlet is None else max(pipe.si.outlet, vessel.level)
-        return type(pipe).from_si(**{**vars(pipe.si), "outlet": outlet + shift})
+        return pipe.with_si(outlet=outlet + shift)
 
     def start(self) -> dict:
         """The values that the build has."""

@@ -149,7 +149,7 @@ class _Nights:
             site, fish = self.build.site, self.build.fish
             asked = {"warmest_water": temperature, "coldest_water": min(site.si.coldest_water, temperature), "altitude": altitude}
             changed = self.build.replaced(
-                site=type(site).from_si(**{**vars(site.si), **asked}), fish=type(fish).from_si(**{**vars(fish.si), "density": density})
+                site=site.with_si(**asked), fish=fish.with_si(density=density)
             )
             while len(self.solved) >= _KEPT:
                 self.solved.pop(next(iter(self.solved)))

@@ -180,13 +180,13 @@ class _Sizer:
         line, site = self.build.pumped[name], self.build.site
         named = {} if standard == _OWN else {"size": size, "standard": standard}
         stretches = tuple(
-            type(pipe).from_si(**{**vars(pipe.si), **named, "bore": bore, "length": length}) if pipe.si.name == stretch else pipe
+            pipe.with_si(**named, bore=bore, length=length) if pipe.si.name == stretch else pipe
             for pipe in getattr(line.si, part)
         )
-        new = {"lines": [type(line).from_si(**{**vars(line.si), part: stretches})]}
+        new = {"lines": [line.with_si(**{part: stretches})]}
         if abs(temperature - site.si.coldest_water) > 1e-6:
             warmest = max(site.si.warmest_water, temperature)
-            new["site"] = type(site).from_si(**{**vars(site.si), "coldest_water": temperature, "warmest_water": warmest})
+            new["site"] = site.with_si(coldest_water=temperature, warmest_water=warmest)
         return self.build.replaced(**new)
 
 

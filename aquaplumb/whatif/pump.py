@@ -136,16 +136,16 @@ class _Chooser:
             new["pipe"] = tuple(self._lifted(pipe, shift) for pipe in old.pipe)
         if blocked > 0 and not any("strainer" in pipe.si.fittings for pipe in (*old.suction, *old.pipe)):
             first, *rest = new.get("pipe", old.pipe)  # a build that lists no strainer has one all the same
-            fitted = type(first).from_si(**{**vars(first.si), "fittings": {**first.si.fittings, "strainer": 1}})
+            fitted = first.with_si(fittings={**first.si.fittings, "strainer": 1})
             new["pipe"] = (fitted, *rest)
-        return type(self.line).from_si(**{**vars(old), **new})
+        return self.line.with_si(**new)
 
     def _lifted(self, pipe, shift: float):
         if not pipe.si.to:
             return pipe
         vessel = self.build.vessels[pipe.si.to]
         outlet = vessel.rim if pipe.si.outlet is None else max(pipe.si.outlet, vessel.level)
-        return type(pipe).from_si(**{**vars(pipe.si), "outlet": outlet + shift})
+        return pipe.with_si(outlet=outlet + shift)
 
 
 def choice(build: Build, line: str | None = None) -> PumpChoice:

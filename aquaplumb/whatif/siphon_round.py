@@ -307,7 +307,7 @@ def _with_siphon(line: FallingLine, system: Steady) -> FallingLine:
 
     best = max(pipe_sizes.sizes(standard), key=rank)
     new = {"size": best, "standard": standard, "bore": pipe_sizes.bore.si(best, standard, wall=f.wall), "vented": False, "siphon": Siphon.from_si(vent=vent)}
-    return type(line).from_si(**{**vars(f), **new})
+    return line.with_si(**new)
 
 
 # --- what a page calls ------------------------------------------------------------------------------

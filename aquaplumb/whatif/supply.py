@@ -230,7 +230,7 @@ class Wirer:
         if pump != self.full[line].si.name:
             new.update(pump=pump, pump_file="")
         new["voltage"] = arriving(self.pumps[pump], run)
-        changed = type(old).from_si(**{**vars(old.si), **new})
+        changed = old.with_si(**new)
         return self.build.replaced(lines=[changed], power=self.supply(voltage, wire, length))
 
 

@@ -111,8 +111,8 @@ class _Needs:
         old = self.build
         system = Steady(
             old.replaced(
-                water=type(old.water).from_si(**{**vars(old.water.si), **asked}),
-                site=type(old.site).from_si(**{**vars(old.site.si), "warmest_water": warmest, "altitude": altitude}),
+                water=old.water.with_si(**asked),
+                site=old.site.with_si(warmest_water=warmest, altitude=altitude),
                 lines=[self._timed(minutes)],
             )
         )
