@@ -28,7 +28,9 @@ def shown() -> list[str]:
 
 def plainly(annotation, *, written=inspect.formatannotation, **options) -> str:
     """An annotation without its kind, which the list of parameters tells with its unit."""
-    return re.sub(r"(?:typing\.)?Annotated\[([^\[\]]+), Kind\(.*?\)\]", r"\1", written(annotation, **options)).replace("pint.Quantity", "Quantity")
+    return re.sub(r"(?:typing\.)?Annotated\[([^\[\]]+), Kind\(.*?\)\]", r"\1", written(annotation, **options)).replace(
+        "pint.Quantity", "Quantity"
+    )
 
 
 def main(folder: Path = FOLDER) -> int:

@@ -29,9 +29,17 @@ def main(arguments: list[str] | None = None) -> int:
     two.add_argument("--json", action="store_true", help="print for machines")
     page = commands.add_parser("sheet", help="write a build's sheet for the workshop: findings, drawing, parts, cuts, settings, drills")
     page.add_argument("build", metavar="BUILD.toml", help="a build file, or the name of a demo build")
-    page.add_argument("-o", "--out", metavar="FILE", default="sheet.html", help="where to: .html, .pdf, .xlsx, or a folder of CSV tables (a name that ends in / or .csv); default %(default)s")
+    page.add_argument(
+        "-o",
+        "--out",
+        metavar="FILE",
+        default="sheet.html",
+        help="where to: .html, .pdf, .xlsx, or a folder of CSV tables (a name that ends in / or .csv); default %(default)s",
+    )
     page.add_argument("--paper", choices=("A4", "letter"), default="", help="for a PDF; else letter for US units and A4 for metric")
-    page.add_argument("--prices", metavar="FILE", help="your own prices, a CSV file; where there is none, an empty form is saved to fill in")
+    page.add_argument(
+        "--prices", metavar="FILE", help="your own prices, a CSV file; where there is none, an empty form is saved to fill in"
+    )
     page.add_argument("--force", action="store_true", help="replace a file that is no sheet, or that somebody has written in")
     walk = commands.add_parser("open", help="copy the notebooks to a folder of yours and open JupyterLab there")
     walk.add_argument("folder", nargs="?", default="my-aquaplumb", help="where to (default: %(default)s)")

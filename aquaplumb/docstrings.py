@@ -26,7 +26,9 @@ _ENTRY = re.compile(r"(?P<name>[a-z_]\w*)(?: \((?P<shape>[^)]*)\))?:(?: (?P<text
 _OWN = ("returns", "raises")
 
 
-def filled_in(doc: str | None, fields: dict[str, tuple[str, str, str]], returns: tuple[str, str, str] | None, title: str = "Parameters") -> str | None:
+def filled_in(
+    doc: str | None, fields: dict[str, tuple[str, str, str]], returns: tuple[str, str, str] | None, title: str = "Parameters"
+) -> str | None:
     """The whole docstring, from an author's and from what the annotations say.
 
     fields: For each name what it is ("Flow"), its unit ("m³/s") and its shape unless the author says another.

@@ -34,7 +34,14 @@ def _registry() -> pint.UnitRegistry:
 
 u = _registry()
 u.define("liter = decimeter ** 3 = L = l = litre")  # pint prints a bare "l", which reads as a 1
-for _name, _is in (("gph", "gallon / hour"), ("gpm", "gallon / minute"), ("gpd", "gallon / day"), ("lph", "liter / hour"), ("lpm", "liter / minute"), ("psf", "pound_force / foot ** 2")):
+for _name, _is in (
+    ("gph", "gallon / hour"),
+    ("gpm", "gallon / minute"),
+    ("gpd", "gallon / day"),
+    ("lph", "liter / hour"),
+    ("lpm", "liter / minute"),
+    ("psf", "pound_force / foot ** 2"),
+):
     u.define(f"{_name} = {_is}")
 u.formatter.default_format = ".4g~P"
 
@@ -329,4 +336,6 @@ def _pint_name(name: str) -> str:
 
 
 __all__ = ["KINDS", "SYSTEMS", "DesignError", "Kind", "Quantity", "lasting", "pint_unit", "rounded", "u"]
-__all__ += [name for name, value in list(globals().items()) if isinstance(value, Kind) or Kind in map(type, getattr(value, "__metadata__", ()))]
+__all__ += [
+    name for name, value in list(globals().items()) if isinstance(value, Kind) or Kind in map(type, getattr(value, "__metadata__", ()))
+]

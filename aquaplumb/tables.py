@@ -1,8 +1,8 @@
 """The data tables in ``data/``: each row a small typed record with its basis, source and note.
 
-    tables.row("media", "expanded clay").specific_surface
-    tables.names("species")
-    tables.frame("fittings")        # the whole table as a pandas DataFrame, to look at
+tables.row("media", "expanded clay").specific_surface
+tables.names("species")
+tables.frame("fittings")        # the whole table as a pandas DataFrame, to look at
 """
 
 from __future__ import annotations

@@ -65,7 +65,7 @@ def quantity(text: str, kind: Kind | None = None):
         return _fits(text, kind, "") if kind else text
     example = kind.example if kind else "1000 L"
     if not isinstance(text, str):
-        raise DesignError(f"{text!r} has no unit; write it with one and in quotes, such as \"{example}\".")
+        raise DesignError(f'{text!r} has no unit; write it with one and in quotes, such as "{example}".')
     if len(text) > _TOO_LONG:
         raise DesignError(f"'{text[:20]}…' is {len(text)} characters long; a number and a unit are enough, such as {example}.")
     tidy = " ".join(text.replace("\u2212", "-").split())
@@ -73,7 +73,9 @@ def quantity(text: str, kind: Kind | None = None):
         tidy = re.sub(rf"\s*{sign}", f" {plain}", tidy)
     tidy = tidy.strip()
     if re.match(r"[+-]?\d+,\d", tidy):
-        thousands = f"; if the comma marks thousands, leave it out: {tidy.replace(',', '')}" if re.match(r"[+-]?[1-9]\d{0,2},\d{3}\b", tidy) else ""
+        thousands = (
+            f"; if the comma marks thousands, leave it out: {tidy.replace(',', '')}" if re.match(r"[+-]?[1-9]\d{0,2},\d{3}\b", tidy) else ""
+        )
         raise DesignError(f"'{text}' has a comma in its number. With a decimal point it is {tidy.replace(',', '.', 1)}{thousands}.")
     found = _NUMBER.match(tidy)
     if not found:
@@ -399,7 +401,10 @@ class Record:
         return self._shown("metric")
 
     def _repr_html_(self) -> str:
-        rows = "".join(f"<tr><th style='text-align:left'>{html.escape(n.replace('_', ' '))}</th><td>{html.escape(text)}</td></tr>" for n, text in self._texts("metric").items())
+        rows = "".join(
+            f"<tr><th style='text-align:left'>{html.escape(n.replace('_', ' '))}</th><td>{html.escape(text)}</td></tr>"
+            for n, text in self._texts("metric").items()
+        )
         return f"<table><caption>{html.escape(type(self).__name__)}</caption>{rows}</table>"
 
     def frame(self, system: str = "metric"):

@@ -128,7 +128,9 @@ def inp(trees: list[RandomTree]) -> str:
             bore, status = float(tree.bore[i] * 1000), "CV" if end else "Open"
             parts["PIPES"].append(f"l{t}_{i} {start} n{t}_{i} {length!r} {bore!r} 0.0015 {k!r} {status}")
     viscosity = water.kinematic_viscosity.si(TEMPERATURE) / EPANET_VISCOSITY
-    options = f"UNITS LPS\nHEADLOSS D-W\nVISCOSITY {viscosity!r}\nACCURACY 0.000001\nTRIALS 200\nFLOWCHANGE 0.000001\nUNBALANCED CONTINUE 50"
+    options = (
+        f"UNITS LPS\nHEADLOSS D-W\nVISCOSITY {viscosity!r}\nACCURACY 0.000001\nTRIALS 200\nFLOWCHANGE 0.000001\nUNBALANCED CONTINUE 50"
+    )
     body = "".join(f"[{name}]\n" + "\n".join(rows) + "\n\n" for name, rows in parts.items())
     return f"[TITLE]\nrandom trees\n\n{body}[TIMES]\nDURATION 0\n\n[OPTIONS]\n{options}\n\n[END]\n"
 

@@ -45,23 +45,59 @@ def metres(keys: dict) -> dict:
     return {k: f"{v!r} m" if k in lengths and isinstance(v, (int, float)) and not isinstance(v, bool) else v for k, v in keys.items()}
 
 
-def vessel(name: str, kind: str = "fish tank", *, area: float = 1.0, height: float = 1.0, floor: float = 0.0, depth: float = 0.5, **more) -> str:
+def vessel(
+    name: str, kind: str = "fish tank", *, area: float = 1.0, height: float = 1.0, floor: float = 0.0, depth: float = 0.5, **more
+) -> str:
     """A vessel, a box unless `shape` says otherwise. Numbers in m and m²."""
     shape = {"shape": "rectangular", "length": area, "width": 1.0} if "shape" not in more else {}
     return section(f'[vessels."{name}"]', metres({"kind": kind, "height": height, "floor": floor, "working_depth": depth, **shape, **more}))
 
 
-def fall(name: str, source: str, to: str, *, lip: float, outlet: float, bore: float = 0.03, length: float = 1.0, vent: float | None = None, **more) -> str:
+def fall(
+    name: str,
+    source: str,
+    to: str,
+    *,
+    lip: float,
+    outlet: float,
+    bore: float = 0.03,
+    length: float = 1.0,
+    vent: float | None = None,
+    **more,
+) -> str:
     """A falling line; with `vent` a siphon."""
-    keys = {"kind": "bed drain" if vent is not None else "overflow", "from": source, "to": to, "lip": lip, "outlet": outlet, "bore": bore, "length": length}
+    keys = {
+        "kind": "bed drain" if vent is not None else "overflow",
+        "from": source,
+        "to": to,
+        "lip": lip,
+        "outlet": outlet,
+        "bore": bore,
+        "length": length,
+    }
     if vent is not None:
         more["siphon"] = {"vent": f"{vent!r} m"}
     return section(f'[lines."{name}"]', metres({**keys, **more}))
 
 
-def pumped(name: str, source: str, ends: dict, *, pump: str = PUMP, bore: float = 0.032, riser: float = 2.0, fittings=None, control=None, inlet_depth=None, **more) -> str:
+def pumped(
+    name: str,
+    source: str,
+    ends: dict,
+    *,
+    pump: str = PUMP,
+    bore: float = 0.032,
+    riser: float = 2.0,
+    fittings=None,
+    control=None,
+    inlet_depth=None,
+    **more,
+) -> str:
     """A pumped line: a riser and a branch to each end. `ends` has {vessel: outlet}, or {vessel: {keys of the branch}}."""
-    text = section(f'[lines."{name}"]', metres({"kind": "pumped", "from": source, "pump": pump, "control": control, "inlet_depth": inlet_depth, **more}))
+    text = section(
+        f'[lines."{name}"]',
+        metres({"kind": "pumped", "from": source, "pump": pump, "control": control, "inlet_depth": inlet_depth, **more}),
+    )
     text += section(f'[[lines."{name}".pipe]]', metres({"name": f"{name} riser", "bore": bore, "length": riser, "fittings": fittings}))
     for to, keys in ends.items():
         keys = keys if isinstance(keys, dict) else {"outlet": keys}

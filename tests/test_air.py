@@ -428,7 +428,8 @@ def test_stones_take_oxygen_out_of_supersaturated_water_but_flow_can_hold_it_the
 def test_a_failure_only_of_the_pump_leaves_more_time_than_of_both():
     full = tank(inflow=1 / 3600, inflow_oxygen=8 * MG, standard_transfer=10 * G_H, surface=1.0)
     both, pump, stones = (
-        air.time_to_critical.si(full, 3 * MG, start=6 * MG, pump_runs=p, air_runs=a) for p, a in [(False, False), (False, True), (True, False)]
+        air.time_to_critical.si(full, 3 * MG, start=6 * MG, pump_runs=p, air_runs=a)
+        for p, a in [(False, False), (False, True), (True, False)]
     )
     assert both < pump and both < stones
     assert air.time_to_critical.si(full, 3 * MG, pump_runs=True, air_runs=True, meal_peak=1.0) == np.inf

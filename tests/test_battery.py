@@ -59,7 +59,14 @@ def test_cold_matches_vendors_within_the_band(kind, celsius, share):
 
 
 @FAST
-@given(st.sampled_from(KINDS), st.floats(1, 500), st.floats(0.5, 200), st.floats(6, 50), st.floats(255, 315), st.sampled_from(["low", "typical", "high"]))
+@given(
+    st.sampled_from(KINDS),
+    st.floats(1, 500),
+    st.floats(0.5, 200),
+    st.floats(6, 50),
+    st.floats(255, 315),
+    st.sampled_from(["low", "typical", "high"]),
+)
 def test_time_is_the_inverse_of_capacity(kind, power, hours, volt, kelvin, band):
     about = {"kind": kind, "temperature": kelvin, "band": band}
     capacity = battery.battery_capacity.si(power, hours * 3600, volt, **about)

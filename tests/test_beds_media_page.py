@@ -27,7 +27,13 @@ def test_the_panel_starts_as_the_review_has_it(name):
     build = load(name)
     seen, panel = review(build), beds_media.panel(build)
     record = panel.record.si
-    for field, there in (("area", "area"), ("area_needed", "area needed"), ("media", "media"), ("plants", "plants"), ("load", f"load {record.heavy}")):
+    for field, there in (
+        ("area", "area"),
+        ("area_needed", "area needed"),
+        ("media", "media"),
+        ("plants", "plants"),
+        ("load", f"load {record.heavy}"),
+    ):
         assert getattr(record, field) == pytest.approx(seen[f"beds.{there}"].value, rel=1e-9)
     assert record.minimum / record.media == pytest.approx(seen["beds.surface needed"].value / seen["beds.surface"].value, rel=1e-9)
     assert record.minimum_low < record.minimum < record.minimum_high
@@ -135,7 +141,10 @@ def test_beds_that_differ_stay_so_until_a_slider_moves():
 
 def test_round_beds_have_a_diameter(tmp_path):
     path = tmp_path / "my-build.toml"
-    path.write_text(load("courtyard").text.replace('shape = "rectangular"\nlength = "2.0 m"\nwidth = "1.1 m"', 'shape = "round"\ndiameter = "1.6 m"'), encoding="utf-8")
+    path.write_text(
+        load("courtyard").text.replace('shape = "rectangular"\nlength = "2.0 m"\nwidth = "1.1 m"', 'shape = "round"\ndiameter = "1.6 m"'),
+        encoding="utf-8",
+    )
     panel = beds_media.panel(load(path))
     panel.set(diameter="1.2 m")
     assert panel.record.area.to("m²").magnitude == pytest.approx(2 * 3.14159 * 0.36, rel=1e-4)

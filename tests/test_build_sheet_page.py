@@ -70,7 +70,9 @@ def test_against_print():
 # --- the promises -----------------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("name", [*demos(), "siphon-that-never-stops", "too-little-media", "valve-nearly-shut", "timer-too-short", "sump-with-nothing-to-spare"])
+@pytest.mark.parametrize(
+    "name", [*demos(), "siphon-that-never-stops", "too-little-media", "valve-nearly-shut", "timer-too-short", "sump-with-nothing-to-spare"]
+)
 def test_a_promise_holds_in_just_those_designs_in_which_the_sweep_says_so(name):
     sure = sweep(load(name), None, 500, seed=3)
     ratios = build_sheet.promises(sure.margins)
@@ -93,7 +95,9 @@ def test_alike_promises_share_a_row_by_the_least_of_them():
     [(name, ratio)] = build_sheet.promises(many).items()
     assert name == "every end gets its share"
     assert ratio == pytest.approx([1.1, 1.0])
-    both = build_sheet.promises({"a siphon starts": np.array([2.0]), "b siphon starts": np.array([1.5]), "a siphon starts and stops": np.array([0.1])})
+    both = build_sheet.promises(
+        {"a siphon starts": np.array([2.0]), "b siphon starts": np.array([1.5]), "a siphon starts and stops": np.array([0.1])}
+    )
     assert both == {"siphons start": np.array([1.5])}
 
 
@@ -202,7 +206,10 @@ def test_no_words_overlap_and_none_is_cut_off(name, system):
         panel.set(**off)
         picture = panel.picture
         drawn = picture.figure.canvas.get_renderer()
-        words = [*picture.words, *(word.artist for word in (*picture.chances, *picture.ends) if word.artist.get_visible() and word.artist.get_text())]
+        words = [
+            *picture.words,
+            *(word.artist for word in (*picture.chances, *picture.ends) if word.artist.get_visible() and word.artist.get_text()),
+        ]
         boxes = [word.get_window_extent(drawn) for word in words]
         for place, one in enumerate(boxes):
             assert one.x0 >= 0 and one.x1 <= picture.width + 1, words[place].get_text()

@@ -75,7 +75,9 @@ def test_a_file_of_ones_own(tmp_path, here):
 def test_a_pump_file_is_found_beside_the_build(tmp_path, here):
     own = tmp_path / "deep" / "down"
     own.mkdir(parents=True)
-    (own / "mine.toml").write_text(load("courtyard").text.replace('pump = "demo mains 120 W submersible"', 'pump_file = "mine.csv"'), encoding="utf-8")
+    (own / "mine.toml").write_text(
+        load("courtyard").text.replace('pump = "demo mains 120 W submersible"', 'pump_file = "mine.csv"'), encoding="utf-8"
+    )
     refused(here("review", own / "mine.toml", cwd=tmp_path))
     (own / "mine.csv").write_text("flow [L/h],head [m],power [W]\n0,4.5,88\n2500,3.2,105\n5000,0,120\n", encoding="utf-8")
     assert here("review", own / "mine.toml", cwd=tmp_path).returncode == 0

@@ -58,7 +58,9 @@ def test_the_same_build_twice(name):
 def test_a_changed_value_says_section_key_old_and_new(yard):
     assert said(yard, yard.changed({PUMP: STRONG})) == [f"lines › riser › pump: demo mains 120 W submersible → {STRONG}"]
     assert said(yard, yard.changed({("fish", "density"): "10 kg/m3"})) == ["fish › density: 15 kg/m3 → 10 kg/m3"]
-    assert said(yard, yard.changed({("lines", "riser", "pipe", "to bed 1", "opening"): 0.6})) == ["lines › riser › pipe › to bed 1 › opening: 0.75 → 0.6"]
+    assert said(yard, yard.changed({("lines", "riser", "pipe", "to bed 1", "opening"): 0.6})) == [
+        "lines › riser › pipe › to bed 1 › opening: 0.75 → 0.6"
+    ]
 
 
 def test_a_key_that_comes_or_goes(yard):

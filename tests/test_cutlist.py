@@ -277,7 +277,13 @@ def test_text_records_and_frame_say_the_same():
 
 @pytest.mark.parametrize(
     "length, metric, inches",
-    [(0.0, "0 mm", "0 in"), (0.0254 / 4, "6 mm", "1/4 in"), (0.3048, "305 mm", "1 ft"), (3.048, "3,048 mm", "10 ft"), (1.0, "1,000 mm", "3 ft 3 3/8 in")],
+    [
+        (0.0, "0 mm", "0 in"),
+        (0.0254 / 4, "6 mm", "1/4 in"),
+        (0.3048, "305 mm", "1 ft"),
+        (3.048, "3,048 mm", "10 ft"),
+        (1.0, "1,000 mm", "3 ft 3 3/8 in"),
+    ],
 )
 def test_a_length_as_read_off_a_tape(length, metric, inches):
     # 1 m is 39.370 in: 3 ft 3 in and 5.92 sixteenths, by hand

@@ -117,7 +117,11 @@ def test_no_fall_is_said(courtyard):
 
 def test_what_you_should_have_seen(courtyard):
     """The four things to try, and the words after them."""
-    for size, words in (("25 mm, PN16", "It may not start."), ("40 mm, PN16", "It dribbles for ever."), ("20 mm, PN16", "It starts and stops.")):
+    for size, words in (
+        ("25 mm, PN16", "It may not start."),
+        ("40 mm, PN16", "It dribbles for ever."),
+        ("20 mm, PN16", "It starts and stops."),
+    ):
         courtyard.set(size=size)
         assert courtyard.said.startswith(words)
     courtyard.set(inflow="300 L/h")
@@ -269,7 +273,10 @@ def test_keep_writes_size_lip_outlet_and_vent_and_nothing_else(tmp_path):
         ('outlet = "0.20 m"', 'outlet = "0.100 m"'),
         ('size = "20 mm"', 'size = "25 mm"'),
         ('length = "1.1 m"', 'length = "1.190 m"'),  # the pipe is longer by what it falls deeper
-        ('siphon = { vent = "0.67 m" }   # air comes in here and stops it', 'siphon = { vent = "0.680 m" }   # air comes in here and stops it'),
+        (
+            'siphon = { vent = "0.67 m" }   # air comes in here and stops it',
+            'siphon = { vent = "0.680 m" }   # air comes in here and stops it',
+        ),
     ]
     again = drain_siphon.panel(my_build())
     assert again.values["size"] == "25 mm, PN16"

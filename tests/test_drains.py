@@ -44,9 +44,7 @@ def test_time_to_drain_a_tank(inflow, seconds):
     """1 m² from 0.5 to 0.1 m through 25 mm, Cd 0.61: closed forms 2A(√h₁ − √h₂)/(Cd a √2g), with a log term for an inflow."""
     c = 0.61 * math.pi / 4 * 0.025**2 * math.sqrt(2 * G)
     rest = inflow / c
-    closed = (
-        2 / c * (math.sqrt(0.5) - math.sqrt(0.1) + (rest * math.log((math.sqrt(0.5) - rest) / (math.sqrt(0.1) - rest))))
-    )
+    closed = 2 / c * (math.sqrt(0.5) - math.sqrt(0.1) + (rest * math.log((math.sqrt(0.5) - rest) / (math.sqrt(0.1) - rest))))
     time, _ = quad(lambda h: 1.0 / (drains.orifice_flow.si(h, 0.025) - inflow), 0.1, 0.5)
     assert time == pytest.approx(seconds, abs=0.06)
     assert time == pytest.approx(closed, rel=1e-8)
@@ -80,15 +78,11 @@ def test_froude_table(size, quiet, may, sure, code):
         assert drains.flow_at_froude.si(number, bore) / LPM == pytest.approx(flow, rel=0.005, abs=0.06)
     assert drains.leader_flow.si(bore) / LPM == pytest.approx(code, rel=0.005, abs=0.06)
     band = drains.siphon_starting_band.si(bore).si
-    assert [band.never_below / LPM, band.may / LPM, band.sure / LPM] == pytest.approx(
-        [quiet, may, sure], rel=0.005, abs=0.06
-    )
+    assert [band.never_below / LPM, band.may / LPM, band.sure / LPM] == pytest.approx([quiet, may, sure], rel=0.005, abs=0.06)
     assert 0.8 < drains.froude.si(drains.leader_flow.si(bore), bore) < 1.15  # code sizing gulps
 
 
-@pytest.mark.parametrize(
-    "size, low, high", [("1 in", 8.7, 9.1), ("1 1/2 in", 25, 27), ("2 in", 47, 49), ("3 in", 128, 133)]
-)
+@pytest.mark.parametrize("size, low, high", [("1 in", 8.7, 9.1), ("1 1/2 in", 25, 27), ("2 in", 47, 49), ("3 in", 128, 133)])
 def test_weir_drowns_where_the_closed_form_says(size, low, high):
     """H* = Cd D √2g/(4 Cw), 0.36 to 0.39 bores (SCS drop inlet, Cw 1.84 to 1.70, Cd 0.6), and the flow there."""
     bore = thin(size)
@@ -96,8 +90,7 @@ def test_weir_drowns_where_the_closed_form_says(size, low, high):
     assert 0.36 <= change / bore <= 0.391
     assert low * 0.99 <= drains.standpipe_flow.si(change, bore) / LPM <= high * 1.01
     powers = [  # flow goes with depth^1.5 below and depth^0.5 above
-        math.log2(drains.standpipe_flow.si(2 * h, bore) / drains.standpipe_flow.si(h, bore))
-        for h in (change / 4, change * 2)
+        math.log2(drains.standpipe_flow.si(2 * h, bore) / drains.standpipe_flow.si(h, bore)) for h in (change / 4, change * 2)
     ]
     assert powers == pytest.approx([1.5, 0.5], rel=1e-9)
 
@@ -117,9 +110,7 @@ def test_manning_capacities(size, a, b, c, d):
     cases = zip((1 / 96, 1 / 96, 1 / 48, 1 / 48), (0.009, 0.011, 0.009, 0.011), (a, b, c, d))
     for slope, n, (half, full) in cases:
         for fill, flow in ((0.5, half), (1.0, full)):
-            assert drains.gravity_flow.si(thin(size), slope, manning_n=n, fill=fill) / LPM == pytest.approx(
-                flow, rel=0.005, abs=0.06
-            )
+            assert drains.gravity_flow.si(thin(size), slope, manning_n=n, fill=fill) / LPM == pytest.approx(flow, rel=0.005, abs=0.06)
 
 
 def test_part_full_shape():
@@ -134,9 +125,7 @@ def test_part_full_shape():
 @pytest.mark.parametrize("fill, radius", [(1.0, 1 / 4), (0.5, 1 / 4)])
 def test_gravity_speed_against_fluids(fill, radius):
     """Full and half full have the hydraulic radius D/4."""
-    assert drains.gravity_speed.si(0.1, 0.01, fill=fill) == pytest.approx(
-        fluids.V_Manning(radius * 0.1, 0.01, 0.011), rel=1e-9
-    )
+    assert drains.gravity_speed.si(0.1, 0.01, fill=fill) == pytest.approx(fluids.V_Manning(radius * 0.1, 0.01, 0.011), rel=1e-9)
 
 
 # --- published: siphons -------------------------------------------------------------------------
@@ -337,6 +326,6 @@ def test_the_door_refuses_in_plain_words(call, says):
 def test_the_door_gives_quantities():
     assert drains.standpipe_flow("15 mm", "52 mm", fall="1 m", length="1.2 m").to("L/min").m > 0
     assert drains.standpipe_depth("1800 L/h", "52 mm").check("[length]")
-    assert drains.siphon_conditions(
-        "20 L/min", "26 mm", fall_at_full="0.6 m", fall_at_vent="0.4 m", length="1.5 m"
-    ).starting.sure.check("[volume]/[time]")
+    assert drains.siphon_conditions("20 L/min", "26 mm", fall_at_full="0.6 m", fall_at_vent="0.4 m", length="1.5 m").starting.sure.check(
+        "[volume]/[time]"
+    )

@@ -21,7 +21,11 @@ from aquaplumb.workshop.as_built import AsBuilt, spread
 from aquaplumb.workshop.as_built_words import water_levels
 from aquaplumb.workshop.line_plan import LinePlan, fitted_with, opened
 
-SPILLING = ["pipe-end-under-water", "siphon-into-a-small-bucket", "upper-sump-with-one-way-out"]  # whose runs are quick, and have something to show
+SPILLING = [
+    "pipe-end-under-water",
+    "siphon-into-a-small-bucket",
+    "upper-sump-with-one-way-out",
+]  # whose runs are quick, and have something to show
 HOSTILE = {
     "markup": "<script>alert(1)</script>&amp;<!--",
     "long": "x" * 200,
@@ -53,7 +57,13 @@ def named(name):
     """The courtyard with hostile names for a vessel, a stretch, a line and the whole."""
     text = built("courtyard").text
     quoted = '"' + name.replace("\\", "\\\\").replace('"', '\\"').replace("\\\\n", "\\n").replace("\\\\t", "\\t") + '"'
-    for old, new in (('"bed 1 siphon"', f'{quoted[:-1]} siphon"'), ('"bed 1"', quoted), ('"to bed 1"', f'{quoted[:-1]} pipe"'), ("lines.riser", f"lines.{quoted}"), ('"Courtyard, one pump"', quoted)):
+    for old, new in (
+        ('"bed 1 siphon"', f'{quoted[:-1]} siphon"'),
+        ('"bed 1"', quoted),
+        ('"to bed 1"', f'{quoted[:-1]} pipe"'),
+        ("lines.riser", f"lines.{quoted}"),
+        ('"Courtyard, one pump"', quoted),
+    ):
         text = text.replace(old, new)
     return Build(text)
 
@@ -61,7 +71,15 @@ def named(name):
 def working_levels(build):
     """Levels without a run, for builds of which only the layout counts here."""
     return {
-        name: SimpleNamespace(low=v.level - 0.1, high=v.level, rest=v.level - 0.05, cut=v.rim, spilled=0.02, running_spill=0.02, pump="draws air" if v.si.kind == "sump" else "")
+        name: SimpleNamespace(
+            low=v.level - 0.1,
+            high=v.level,
+            rest=v.level - 0.05,
+            cut=v.rim,
+            spilled=0.02,
+            running_spill=0.02,
+            pump="draws air" if v.si.kind == "sump" else "",
+        )
         for name, v in build.vessels.items()
     }
 
@@ -199,7 +217,10 @@ def test_what_spills_is_said_in_words():
 
 
 def test_a_pump_that_does_not_do_its_work_is_said_in_words():
-    for name, vessel, words in (("pump-that-draws-air", "sump", "never starts|draws air"), ("overflow-that-sucks-the-tank-down", "sump", "draws air")):
+    for name, vessel, words in (
+        ("pump-that-draws-air", "sump", "never starts|draws air"),
+        ("overflow-that-sucks-the-tank-down", "sump", "draws air"),
+    ):
         made = AsBuilt(built(name))
         assert re.search(words, made.levels[vessel].pump)
         assert f"its pump {made.levels[vessel].pump}" in made.alt()
@@ -342,7 +363,17 @@ def test_the_readers_settings_stay_and_do_not_matter():
     before = dict(matplotlib.rcParams)
     page = LinePlan(built("courtyard"), "riser").svg()
     assert dict(matplotlib.rcParams) == before
-    with matplotlib.rc_context({"font.size": 30, "font.family": "serif", "lines.linewidth": 9, "svg.fonttype": "none", "axes.facecolor": "red", "hatch.linewidth": 5, "savefig.bbox": "tight"}):
+    with matplotlib.rc_context(
+        {
+            "font.size": 30,
+            "font.family": "serif",
+            "lines.linewidth": 9,
+            "svg.fonttype": "none",
+            "axes.facecolor": "red",
+            "hatch.linewidth": 5,
+            "savefig.bbox": "tight",
+        }
+    ):
         assert LinePlan(built("courtyard"), "riser").svg() == page
 
 
@@ -374,5 +405,3 @@ def test_words_are_fitted_to_their_room():
     assert len(lines) == 2 and all(made.measured(line) <= 60 for line in lines) and lines[1].endswith("…")
     assert made.wrapped("one two", 100, 3) == ["one two"]
     assert made.wrapped("", 100, 2) == [] or made.wrapped("", 100, 2) == [""]
-
-

@@ -41,7 +41,9 @@ COMES, HANGS = ("air", "response_time"), ("air", "depth")
 NO_STONES = {("air", key): None for key in ("pump", "stones", "backup_pump", "backup_stones")}
 NO_SPARE = {("air", "backup_pump"): None, ("air", "backup_stones"): None}
 CONTROL, PUMP, WANTED = fall("riser", "control"), fall("riser", "pump"), fall("riser", "wanted")
-ALKALINITY, NITRITE, CHLORIDE, CHANGE, FIRST, SEED = (("upkeep", key) for key in ("alkalinity", "nitrite", "chloride", "water_change", "first_share", "seed"))
+ALKALINITY, NITRITE, CHLORIDE, CHANGE, FIRST, SEED = (
+    ("upkeep", key) for key in ("alkalinity", "nitrite", "chloride", "water_change", "first_share", "seed")
+)
 ALL_SHUT = ("courtyard", {pipe(p, "opening"): 0 for p in ("to the tank", "to bed 1", "to bed 2")})
 STEEP = {fall("tank to settler", "outlet"): "41 in"}
 TANK, RESERVE, SIPHON = "tank overflow", "tank emergency overflow", "bed 1 siphon"
@@ -341,7 +343,6 @@ def severities(base, changes, name):
     return {f.severity for f in told if f.name == name}
 
 
-
 def row_id(row):
     return f"{row[0]} ({row[1]}, {row[2]})"
 
@@ -405,7 +406,9 @@ def test_a_faulty_build_does_not_tell_its_fault(name):
 
 # --- how they are said -----------------------------------------------------------------------------
 
-ALL = {f"{row_id(row)} {place}": (row[2], row[3]) for place, row in enumerate(BOTH_SIDES)} | {name: (name, {}) for name in (*demos(), *FAULTY)}
+ALL = {f"{row_id(row)} {place}": (row[2], row[3]) for place, row in enumerate(BOTH_SIDES)} | {
+    name: (name, {}) for name in (*demos(), *FAULTY)
+}
 SI = re.compile(r"\d (?:m|mm|cm|m/s|L|L/h|kg|g|g/d|kPa|m²|cm²|kN/m²|m²/m³|°C|kg/m³|g/m²/d)(?![\w/²³])")
 US = re.compile(r"\d (?:ft|in|ft/s|gal|gal/h|lb|oz|oz/d|psi|ft²|in²|psf|ft²/ft³|°F|lb/gal|oz/ft²/d)(?![\w/²³])")
 
@@ -424,7 +427,11 @@ def test_a_finding_says_what_where_and_how(base, changes):
         assert f.where in things(build)
         assert re.search(r"\d", f.sentence) or f.where in f.sentence or f.where == "beds", f.sentence
         assert f.sentence.endswith(".") and f.cure.endswith("."), f
-        assert f.sentence[0].isupper() or f.sentence[0].isdigit() or any(f.sentence.startswith(t) for t in things(build) | {build.pumped[n].si.pump for n in build.pumped})
+        assert (
+            f.sentence[0].isupper()
+            or f.sentence[0].isdigit()
+            or any(f.sentence.startswith(t) for t in things(build) | {build.pumped[n].si.pump for n in build.pumped})
+        )
         assert re.fullmatch(r"0\d|1[0-3]", f.notebook)
         assert not re.search(r"\bnan\b|\binf\b|None|\de[-+]?\d", f.sentence + f.cure), f
         assert len(f.sentence) < 260
@@ -465,9 +472,18 @@ TOPICS = sorted(p for p in Path(aquaplumb.review.findings.__file__).parent.glob(
 def test_a_threshold_has_a_name_and_says_where_it_is_from(path):
     text = path.read_text(encoding="utf-8")
     tree, lines = ast.parse(text), text.split("\n")
-    named = [n for n in tree.body if isinstance(n, ast.Assign) and any(isinstance(c, ast.Constant) and isinstance(c.value, float) for c in ast.walk(n.value))]
+    named = [
+        n
+        for n in tree.body
+        if isinstance(n, ast.Assign) and any(isinstance(c, ast.Constant) and isinstance(c.value, float) for c in ast.walk(n.value))
+    ]
     for node in named:
         assert "#" in lines[node.lineno - 1] or lines[node.lineno - 2].lstrip().startswith(("#", "_")), lines[node.lineno - 1]
     for compare in (n for n in ast.walk(tree) if isinstance(n, ast.Compare)):
-        bare = [c.value for side in (compare.left, *compare.comparators) for c in ast.walk(side) if isinstance(c, ast.Constant) and isinstance(c.value, float)]
+        bare = [
+            c.value
+            for side in (compare.left, *compare.comparators)
+            for c in ast.walk(side)
+            if isinstance(c, ast.Constant) and isinstance(c.value, float)
+        ]
         assert not [b for b in bare if b not in (0.0, 1.0)], f"{path.name}, line {compare.lineno}: give the threshold a name and its source"

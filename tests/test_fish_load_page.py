@@ -172,7 +172,10 @@ def test_keep_writes_what_was_changed_and_nothing_else(tmp_path):
 
 def test_a_square_tank_has_a_length(tmp_path):
     path = tmp_path / "my-build.toml"
-    path.write_text(load("courtyard").text.replace('shape = "round"\ndiameter = "1.4 m"', 'shape = "rectangular"\nlength = "1.5 m"\nwidth = "1 m"'), encoding="utf-8")
+    path.write_text(
+        load("courtyard").text.replace('shape = "round"\ndiameter = "1.4 m"', 'shape = "rectangular"\nlength = "1.5 m"\nwidth = "1 m"'),
+        encoding="utf-8",
+    )
     panel = fish_load.panel(load(path))
     panel.set(size="2 m")
     assert panel.record.volume.to("L").magnitude == pytest.approx(2 * 1 * 0.7 * 1000)

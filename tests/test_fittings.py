@@ -123,9 +123,7 @@ def test_converging_tee_against_the_printed_formula(branch, ratio, beta):
 @given(st.floats(0.01, 0.1), st.floats(0.05, 1))
 def test_steps_against_fluids(large, beta):
     small = beta * large
-    assert fittings.contraction.si(large, small) == pytest.approx(
-        fluids.contraction_sharp(large, small, method="Crane"), abs=1e-12
-    )
+    assert fittings.contraction.si(large, small) == pytest.approx(fluids.contraction_sharp(large, small, method="Crane"), abs=1e-12)
     assert fittings.expansion.si(small, large) == pytest.approx((1 - beta**2) ** 2, abs=1e-12)  # Borda and Carnot
 
 
@@ -148,9 +146,7 @@ def test_steps_in_print():
 @given(flows, bores, st.floats(-1, 50), st.floats(-1, 50))
 def test_heads_of_fittings_add_up(flow, bore, one, other):
     head = fittings.fitting_head.si
-    assert head(flow, bore, one + other) == pytest.approx(
-        head(flow, bore, one) + head(flow, bore, other), rel=1e-9, abs=1e-15
-    )
+    assert head(flow, bore, one + other) == pytest.approx(head(flow, bore, one) + head(flow, bore, other), rel=1e-9, abs=1e-15)
     assert head(-flow, bore, one) == -head(flow, bore, one)
     assert head(0.0, bore, one) == 0
 

@@ -14,7 +14,13 @@ from aquaplumb.units import FLOW, u
 from aquaplumb.whatif import flow_share
 from pages import changed_lines
 
-CASES = [("courtyard", "riser"), ("greenhouse", "tank loop"), ("greenhouse", "bed loop"), ("far-bed-starved", "main"), ("valve-nearly-shut", "main")]
+CASES = [
+    ("courtyard", "riser"),
+    ("greenhouse", "tank loop"),
+    ("greenhouse", "bed loop"),
+    ("far-bed-starved", "main"),
+    ("valve-nearly-shut", "main"),
+]
 
 
 pytestmark = pytest.mark.usefixtures("strict")
@@ -148,7 +154,11 @@ def test_keep_writes_the_openings_and_nothing_else(tmp_path):
 
 
 def test_keep_where_a_valve_had_no_opening_and_a_pipe_only_a_bore(tmp_path):
-    text = load("courtyard").text.replace("opening = 1.0\n", "").replace('after = "header"\nsize = "25 mm"\nlength = "2.2 m"', 'after = "header"\nbore = "20 mm"\nlength = "2.2 m"')
+    text = (
+        load("courtyard")
+        .text.replace("opening = 1.0\n", "")
+        .replace('after = "header"\nsize = "25 mm"\nlength = "2.2 m"', 'after = "header"\nbore = "20 mm"\nlength = "2.2 m"')
+    )
     (tmp_path / "my-build.toml").write_text(text, encoding="utf-8")
     panel = flow_share.panel(my_build())
     panel.set(valve_3="90 %", branch="to bed 2", size="32 mm")

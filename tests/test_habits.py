@@ -59,7 +59,9 @@ def test_the_readme_tells_of_this_version():
 def test_the_reference_pages_show_what_is_public(tmp_path):
     pytest.importorskip("pdoc")
     assert "python .ci/reference.py" in commands("reference")
-    done = subprocess.run([sys.executable, str(ROOT / ".ci" / "reference.py"), str(tmp_path)], cwd=ROOT, capture_output=True, encoding="utf-8", check=False)
+    done = subprocess.run(
+        [sys.executable, str(ROOT / ".ci" / "reference.py"), str(tmp_path)], cwd=ROOT, capture_output=True, encoding="utf-8", check=False
+    )
     assert done.returncode == 0 and "Warn" not in done.stderr, done.stderr
     front = (tmp_path / "aquaplumb.html").read_text(encoding="utf-8")
     assert all(f'id="{name}"' in front or list(tmp_path.rglob(f"{name}.html")) for name in aquaplumb.__all__)

@@ -42,9 +42,7 @@ def test_a_pipe_that_does_not_give_carries_sound_as_water_does():
     assert hammer.wave_speed.si(0.02, 0.02, modulus=1e18) == pytest.approx(1482.3, rel=2e-3)
 
 
-@pytest.mark.parametrize(
-    ("fahrenheit", "psi"), [(73, 400_000), (100, 352_000), (140, 280_000)], ids=lambda v: f"maker's design table: {v}"
-)
+@pytest.mark.parametrize(("fahrenheit", "psi"), [(73, 400_000), (100, 352_000), (140, 280_000)], ids=lambda v: f"maker's design table: {v}")
 def test_stiffness_of_pvc(fahrenheit, psi):
     assert hammer.pvc_stiffness(u.Quantity(fahrenheit, "degF")).m_as("psi") == pytest.approx(psi, rel=1e-4)
 

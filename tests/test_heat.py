@@ -142,7 +142,9 @@ def test_depth_is_the_evaporation_as_litres():
     assert litres == pytest.approx(heat.evaporation.si(1.0, 25 + C0, **here) * DAY / 0.99705, rel=1e-4)  # 0.99705 kg/L at 25 °C, CRC
     assert heat.evaporation_depth.si(25 + C0, covered=1.0, **here) == 0
     assert heat.evaporation.si(0.0, 25 + C0, **here) == 0
-    day = startup.make_up(1000 * u.L, open_water=2 * u.m**2, planted=0 * u.m**2, evaporation=heat.evaporation_depth.si(25 + C0, **here) * u.m / u.s)
+    day = startup.make_up(
+        1000 * u.L, open_water=2 * u.m**2, planted=0 * u.m**2, evaporation=heat.evaporation_depth.si(25 + C0, **here) * u.m / u.s
+    )
     assert day.evaporation.m_as("L/d") == pytest.approx(2 * litres)
 
 
@@ -206,7 +208,9 @@ def test_heater_and_cost():
 def test_cooling_in_a_power_cut(ua, hours, fall):
     left = heat.cooled_temperature.si(1.0, 25 + C0, air=5 + C0, loss=ua * 20.0, time=12 * HOUR)
     assert 25 + C0 - left == pytest.approx(fall, abs=0.06)
-    assert heat.cooling_time.si(1.0, 25 + C0, lowest=5 + 20 / math.e + C0, air=5 + C0, loss=ua * 20.0) == pytest.approx(hours * HOUR, rel=5e-3)
+    assert heat.cooling_time.si(1.0, 25 + C0, lowest=5 + 20 / math.e + C0, air=5 + C0, loss=ua * 20.0) == pytest.approx(
+        hours * HOUR, rel=5e-3
+    )
 
 
 def test_cooling_against_an_integrator():
@@ -253,7 +257,9 @@ def test_arrays_broadcast_and_agree_with_single_numbers():
     many = heat.surface_loss.si(1.0, t, air=12 + C0, humidity=0.6, wind=winds).si.total
     assert many.shape == (2, 3)
     for i, j in np.ndindex(2, 3):
-        assert many[i, j] == pytest.approx(heat.surface_loss.si(1.0, float(t[j]), air=12 + C0, humidity=0.6, wind=float(winds[i, 0])).si.total)
+        assert many[i, j] == pytest.approx(
+            heat.surface_loss.si(1.0, float(t[j]), air=12 + C0, humidity=0.6, wind=float(winds[i, 0])).si.total
+        )
     lowest = np.array([24.0, 20, 5]) + C0
     times = heat.cooling_time.si(1.0, 25 + C0, lowest=lowest, air=10 + C0, loss=300.0)
     assert times[:2] == pytest.approx([heat.cooling_time.si(1.0, 25 + C0, lowest=float(x), air=10 + C0, loss=300.0) for x in lowest[:2]])

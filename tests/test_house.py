@@ -132,14 +132,18 @@ def test_heavy_libraries_stay_in_their_rooms(path):
         if library in ("ipywidgets", "traitlets"):
             assert own in ("whatif", "questions"), f"{path.name}: widgets belong to whatif and questions"
         if library == "IPython":  # a picture shows itself in a notebook; nothing else needs it
-            assert own in ("whatif", "questions") or (own in ("figures", "workshop") and not top), f"{path.name}: what a notebook shows belongs to whatif"
+            assert own in ("whatif", "questions") or (own in ("figures", "workshop") and not top), (
+                f"{path.name}: what a notebook shows belongs to whatif"
+            )
         if library == "matplotlib":
             assert own in ("figures", "whatif", "workshop"), f"{path.name}: plots belong to figures"
         if library in ("pandas", "scipy", "fluids"):
             assert not top or name == "scipy.special", f"{path.name}: import {name} in the function that needs it"
 
 
-@pytest.mark.parametrize("code", ["import aquaplumb", "import aquaplumb; str(aquaplumb.review.review('courtyard'))"], ids=["import", "review"])
+@pytest.mark.parametrize(
+    "code", ["import aquaplumb", "import aquaplumb; str(aquaplumb.review.review('courtyard'))"], ids=["import", "review"]
+)
 def test_nothing_heavy_is_loaded_before_it_is_needed(code):
     heavy = ("matplotlib", "pandas", "ipywidgets", "IPython", "jupyterlab")
     code += f"; import sys; print([m for m in {heavy} if m in sys.modules])"
@@ -258,8 +262,11 @@ def test_units_in_docstrings_are_ones_that_we_know():
 # --- lint ---------------------------------------------------------------------------------------------------
 
 
-def test_ruff_is_content():
+@pytest.mark.parametrize("check", [("check",), ("format", "--check")], ids=" ".join)
+def test_ruff_is_content(check):
     if importlib.util.find_spec("ruff") is None:
         pytest.skip("ruff is not installed")
-    done = subprocess.run([sys.executable, "-m", "ruff", "check", "--no-cache", "."], cwd=HOUSE, capture_output=True, encoding="utf-8", check=False)
+    done = subprocess.run(
+        [sys.executable, "-m", "ruff", *check, "--no-cache", "."], cwd=HOUSE, capture_output=True, encoding="utf-8", check=False
+    )
     assert done.returncode == 0, done.stdout

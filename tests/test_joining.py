@@ -38,7 +38,17 @@ def test_support_spacing_as_printed(size, standard, column):
 
 
 # A British maker's spacing for ABS PN15, m at 20 and 50 °C by bore (epco-plastics.com), taken for metric PVC-U
-ABS = {20: (0.9, 0.6), 25: (1.0, 0.7), 32: (1.1, 0.8), 40: (1.2, 0.9), 50: (1.3, 1.0), 63: (1.4, 1.1), 75: (1.5, 1.2), 90: (1.6, 1.2), 110: (1.8, 1.3)}
+ABS = {
+    20: (0.9, 0.6),
+    25: (1.0, 0.7),
+    32: (1.1, 0.8),
+    40: (1.2, 0.9),
+    50: (1.3, 1.0),
+    63: (1.4, 1.1),
+    75: (1.5, 1.2),
+    90: (1.6, 1.2),
+    110: (1.8, 1.3),
+}
 
 
 @pytest.mark.parametrize("size", ABS, ids=[f"epco-plastics.com ABS spacing for {size} mm" for size in ABS])
@@ -84,8 +94,12 @@ def test_warmer_or_thinner_pipe_never_has_more(celsius, standard, outside):
 
 def test_a_size_that_is_not_in_print_goes_by_the_next_smaller():
     # 2 1/2 in is not in the table: 2 in stands for it. SDR pipe goes by the metric rows, which are less.
-    assert supports.support_spacing.si(0.073025, 300.0, standard="Sch 40", code=False) == supports.support_spacing.si(0.060325, 300.0, standard="Sch 40", code=False)
-    assert supports.support_spacing.si(0.0334, 300.0, standard="SDR 26", code=False) < supports.support_spacing.si(0.0334, 300.0, standard="Sch 40", code=False)
+    assert supports.support_spacing.si(0.073025, 300.0, standard="Sch 40", code=False) == supports.support_spacing.si(
+        0.060325, 300.0, standard="Sch 40", code=False
+    )
+    assert supports.support_spacing.si(0.0334, 300.0, standard="SDR 26", code=False) < supports.support_spacing.si(
+        0.0334, 300.0, standard="Sch 40", code=False
+    )
     assert supports.support_spacing.si(0.008, 293.15) == pytest.approx(0.9)  # thin hose: the smallest row
 
 
@@ -112,7 +126,17 @@ def test_brackets_broadcast():
 # Joints from a US quart of cement: "Plastics Technical Manual" (manualshelf.com), source IPS; twice as many of primer
 JOINTS = {"1/2 in": 300, "3/4 in": 200, "1 in": 125, "1 1/2 in": 90, "2 in": 60, "3 in": 40, "4 in": 30}
 # Adhesive and cleaner for 100 joints, kg: data sheet of a PVC-C cement (scribd.com 456183897), 0.97 kg/L
-SHEET = {20: (0.3, 0.5), 25: (0.4, 0.6), 32: (0.5, 0.8), 40: (0.7, 1.1), 50: (0.9, 1.5), 63: (1.1, 1.7), 75: (1.3, 2.2), 90: (1.4, 4.0), 110: (1.7, 8.0)}
+SHEET = {
+    20: (0.3, 0.5),
+    25: (0.4, 0.6),
+    32: (0.5, 0.8),
+    40: (0.7, 1.1),
+    50: (0.9, 1.5),
+    63: (1.1, 1.7),
+    75: (1.3, 2.2),
+    90: (1.4, 4.0),
+    110: (1.7, 8.0),
+}
 
 
 @pytest.mark.parametrize("size", JOINTS, ids=[f"Plastics Technical Manual, {size}" for size in JOINTS])
@@ -140,7 +164,14 @@ def test_cement_by_hand_for_an_afternoon():
 
 
 # Cure before the highest pressure in print, h, at 60–100, 40–60 and 0–40 °F: manualshelf S-M-06004P p. 96
-CURE = {"1/2 in": (6, 12, 48), "1 in": (6, 12, 48), "1 1/4 in": (6, 12, 48), "1 1/2 in": (12, 24, 96), "2 in": (12, 24, 96), "3 in": (12, 24, 96)}
+CURE = {
+    "1/2 in": (6, 12, 48),
+    "1 in": (6, 12, 48),
+    "1 1/4 in": (6, 12, 48),
+    "1 1/2 in": (12, 24, 96),
+    "2 in": (12, 24, 96),
+    "3 in": (12, 24, 96),
+}
 # the other source's times, for low pressure, 15 and 30 min warm: kgplastochem.in
 
 

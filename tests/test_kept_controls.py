@@ -16,7 +16,9 @@ from pages import panel_of
 
 pytestmark = pytest.mark.usefixtures("strict")
 
-PANELS = [name for _, name, _ in pkgutil.iter_modules(whatif.__path__) if hasattr(importlib.import_module(f"aquaplumb.whatif.{name}"), "panel")]
+PANELS = [
+    name for _, name, _ in pkgutil.iter_modules(whatif.__path__) if hasattr(importlib.import_module(f"aquaplumb.whatif.{name}"), "panel")
+]
 PICKS = {"line", "stretch", "branch", "set"}  # they say what the others are of, or move the others
 
 
@@ -80,7 +82,11 @@ def moved(panel, way, kept):
 
 
 def same(one, other):
-    return one == other if isinstance(one, (str, bool)) or one is None or isinstance(one, tuple) else one == pytest.approx(other, rel=1e-6, abs=1e-6)
+    return (
+        one == other
+        if isinstance(one, (str, bool)) or one is None or isinstance(one, tuple)
+        else one == pytest.approx(other, rel=1e-6, abs=1e-6)
+    )
 
 
 @pytest.mark.parametrize("demo", demos())
@@ -103,9 +109,17 @@ def test_what_is_kept_is_where_the_next_panel_starts(name, demo, build_file):
         again.set(**{key: panel.values[key] for key in PICKS & {*panel._rows} if key != "set"})
         for key, row in panel._rows.items():
             if row.offered and row.spec.kept and key not in PICKS:
-                written = isinstance(row.value, str) and row.value and any(f'"{row.value}"' in line for line in (text.split("\n") if key in way else new))
-                mains = name == "supply" and key == "pump" and f'pump = "{row.value}"' in text  # as the build has it; the page opens with a DC pump to try
-                assert written or mains or same(again.control(key).value, row.value), f"{key}: {row.value} was kept, {again.control(key).value} comes back"
+                written = (
+                    isinstance(row.value, str)
+                    and row.value
+                    and any(f'"{row.value}"' in line for line in (text.split("\n") if key in way else new))
+                )
+                mains = (
+                    name == "supply" and key == "pump" and f'pump = "{row.value}"' in text
+                )  # as the build has it; the page opens with a DC pump to try
+                assert written or mains or same(again.control(key).value, row.value), (
+                    f"{key}: {row.value} was kept, {again.control(key).value} comes back"
+                )
 
 
 @pytest.mark.parametrize("demo", demos())

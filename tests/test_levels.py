@@ -1,6 +1,5 @@
 """Water through time: identities, switches, failures and doors. Closed forms and other solvers: `test_levels_outside`."""
 
-
 import numpy as np
 import pytest
 from hypothesis import HealthCheck, Phase, given, settings
@@ -58,7 +57,9 @@ def test_halving_the_step_moves_no_level_by_a_millimetre(name):
         assert np.quantile(np.abs(one - other), 0.98) < 1e-3
 
 
-@settings(max_examples=25, deadline=None, derandomize=True, phases=[Phase.explicit, Phase.generate], suppress_health_check=list(HealthCheck))
+@settings(
+    max_examples=25, deadline=None, derandomize=True, phases=[Phase.explicit, Phase.generate], suppress_health_check=list(HealthCheck)
+)
 @given(
     area=st.floats(0.05, 3), pit=st.floats(0.05, 3), outlet=st.floats(0.8, 2.2), lip=st.floats(0.0, 0.95), bore=st.floats(0.01, 0.08),
     check=st.booleans(), siphon=st.booleans(), cone=st.booleans(), kind=st.sampled_from(sorted(levels.KINDS)), part=st.floats(0, 1),
@@ -78,7 +79,12 @@ def test_water_is_conserved_in_any_build(area, pit, outlet, lip, bore, check, si
         more["part"] = part
     if "siphon" in kind and not vent:
         return
-    run = simulate(build, "1 h", events=[Event(kind, where, at="10 min", until="30 min", **more), Event("power fails", at="20 min", until="40 min")], quick=True)
+    run = simulate(
+        build,
+        "1 h",
+        events=[Event(kind, where, at="10 min", until="30 min", **more), Event("power fails", at="20 min", until="40 min")],
+        quick=True,
+    )
     assert_conserved(run)
 
 
@@ -193,7 +199,14 @@ HELD = np.pi / 4 * 0.032**2 * 2.5  # m³ in the riser and branch
         (drowned(end={"outlet": "1.9 m"}), [CUT], 0.6, 0.0),
         (drowned(), [Event("valve shuts", "lift to tank", at="20 min"), CUT], 0.6, None),
     ],
-    ids=["to the pipe's end", "to the hole", "check valve holds", "stuck check valve", "end in the air: its content only", "a shut valve holds"],
+    ids=[
+        "to the pipe's end",
+        "to the hole",
+        "check valve holds",
+        "stuck check valve",
+        "end in the air: its content only",
+        "a shut valve holds",
+    ],
 )
 def test_what_runs_back_when_the_power_fails(build, events, depth, left):
     """Identity: what leaves the tank is in the sump, and so is what the riser held."""
@@ -319,7 +332,9 @@ def test_what_cannot_be_is_refused_in_a_growers_words(make, words):
 
 def test_a_valve_that_two_lines_have_is_asked_for():
     branch = {"tank": {"name": "branch", "outlet": "2 m"}}
-    build = made(vessel("tank", area=2.0), vessel("pit", "sump", area=2.0, floor=-1.0), pumped("one", "pit", branch), pumped("two", "pit", branch))
+    build = made(
+        vessel("tank", area=2.0), vessel("pit", "sump", area=2.0, floor=-1.0), pumped("one", "pit", branch), pumped("two", "pit", branch)
+    )
     with pytest.raises(DesignError, match="one and two each have a stretch 'branch'"):
         simulate(build, "1 h", events=[Event("valve shuts", "branch")])
 

@@ -109,7 +109,11 @@ def test_a_cone_empties_as_the_closed_form():
 def test_a_bed_with_media_fills_with_the_voids_first():
     """Void 0.45 (data/media.csv) up to the media's depth, all of the area above it: time = volume / flow."""
     bed = {"medium": "expanded clay 8-16 mm", "media_depth": 0.3}
-    build = made(vessel("bed", "bed", area=2.0, height=0.5, depth=0.0, **bed), vessel("sump", "sump", **DEEP), fall("out", "bed", "sump", lip=0.5, outlet=-1.0))
+    build = made(
+        vessel("bed", "bed", area=2.0, height=0.5, depth=0.0, **bed),
+        vessel("sump", "sump", **DEEP),
+        fall("out", "bed", "sump", lip=0.5, outlet=-1.0),
+    )
     run = simulate(build, "2 h", events=[Event("top-up", "bed", flow="10 L/min")], start={"bed": "0 cm"}, step="10 s")
     for depth, litres in ((0.1, 90), (0.3, 270), (0.4, 470)):
         assert crossing(run, "bed", depth) == pytest.approx(litres * 6, abs=3)  # rows 10 s apart

@@ -72,7 +72,10 @@ def test_a_power_cut_is_the_simulations_own_and_its_worst_moment(demo):
     mine = simulate(build, "12 h", events=[Event.from_si(kind="power fails", at=begin, until=end)], quick=True)
     for name in record.run.vessels:
         assert record.run.vessel(name).si.highest == pytest.approx(mine.vessel(name).si.highest, abs=1e-3)
-    others = [simulate(build, "12 h", events=[Event.from_si(kind="power fails", at=at, until=at + 8 * HOUR)], quick=True) for at in (3600.0, 4200.0, 4800.0)]
+    others = [
+        simulate(build, "12 h", events=[Event.from_si(kind="power fails", at=at, until=at + 8 * HOUR)], quick=True)
+        for at in (3600.0, 4200.0, 4800.0)
+    ]
     highest = max(other.vessel("sump").si.highest for other in others)
     assert record.run.vessel("sump").si.highest >= highest - 6e-3
 
@@ -112,7 +115,9 @@ def test_a_gap_without_new_water_is_told():
         where = {"a pump stops": "riser", "a valve is shut": "to the tank"}.get(kind, "")
         assert f"No new water** reaches fish tank for {hours}" in story(load("courtyard"), kind, where).sentence()
     assert "No new water" not in story(load("courtyard"), "nothing fails").sentence()
-    assert "No new water reaches bed 1 to 4 for 5 h" in story(load("greenhouse"), OUTLET, "settling outlet").sentence().replace("4 h 58 min", "5 h")
+    assert "No new water reaches bed 1 to 4 for 5 h" in story(load("greenhouse"), OUTLET, "settling outlet").sentence().replace(
+        "4 h 58 min", "5 h"
+    )
     assert "No new water reaches bed 1 for" in story(load("courtyard"), "a valve is shut", "to bed 1").sentence()
     assert "of its usual water" in story(load("courtyard"), STRAINER, "riser", blocked=0.95).sentence()
 
@@ -318,7 +323,11 @@ def test_the_number_by_hand():
     assert beds + tank == pytest.approx(0.449, abs=5e-4)
     build = load("courtyard")
     bed, tank_, sump = (build.vessels[name] for name in ("bed 1", "fish tank", "sump"))
-    assert (plan_area.si(bed), plan_area.si(tank_), plan_area.si(sump)) == (pytest.approx(2.2), pytest.approx(1.54, abs=0.005), pytest.approx(1.8))
+    assert (plan_area.si(bed), plan_area.si(tank_), plan_area.si(sump)) == (
+        pytest.approx(2.2),
+        pytest.approx(1.54, abs=0.005),
+        pytest.approx(1.8),
+    )
     assert bed.si.void == pytest.approx(0.45)
     line = build.falling["bed 1 siphon"].si
     assert line.lip - line.siphon.si.vent == pytest.approx(0.20)  # and 1.5 cm over the lip before it pulls: 21.5 cm
@@ -355,7 +364,13 @@ def test_what_you_should_have_seen(courtyard):
     assert "116 L" in courtyard.said
     courtyard.set(failure=NO_TOP_UP, days="21 d")
     assert courtyard.said.startswith("A pump runs dry")
-    for words in ("within a quarter of an hour", "A sump of 1.2 m has a centimetre to spare", "rises 5.7 cm", "put 116 L on the ground", "21 dry days"):
+    for words in (
+        "within a quarter of an hour",
+        "A sump of 1.2 m has a centimetre to spare",
+        "rises 5.7 cm",
+        "put 116 L on the ground",
+        "21 dry days",
+    ):
         assert words in PROSE
 
 
@@ -425,7 +440,14 @@ def test_a_float_runs_as_long_as_the_question_says():
     lasts = [run.time[stop] - run.time[start + 1] for start, stop in zip(starts[1:-1], stops)]
     mean = build.pumped["bed loop"].si.control.si
     between = plan_area.si(tank) * (mean.on_depth - mean.off_depth)
-    out = [run.flow[(run.time > run.time[start + 1]) & (run.time < run.time[stop])][:, [i for i, f in enumerate(run.flows) if f.startswith("bed loop ›")]].sum(axis=1).mean() for start, stop in zip(starts[1:-1], stops)]
+    out = [
+        run.flow[(run.time > run.time[start + 1]) & (run.time < run.time[stop])][
+            :, [i for i, f in enumerate(run.flows) if f.startswith("bed loop ›")]
+        ]
+        .sum(axis=1)
+        .mean()
+        for start, stop in zip(starts[1:-1], stops)
+    ]
     comes = run.flow[len(run.time) // 2, run.flows.index("settling outlet")]
     assert np.mean(lasts) == pytest.approx(between / (np.mean(out) - comes), rel=0.06)
 

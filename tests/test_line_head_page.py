@@ -85,7 +85,7 @@ def test_raising_the_lift_over_the_head_that_was_kept_is_found():
 
 
 def test_the_guess_is_right_for_the_line_it_speaks_of():
-    """"1.3 m below the ends … about three quarters": the demo's line at the flow wanted."""
+    """ "1.3 m below the ends … about three quarters": the demo's line at the flow wanted."""
     record = line_head.outcome(load("courtyard")).si
     assert HEAD.text(record.lift) == "1.3 m"
     assert record.lift / record.total == pytest.approx(0.75, abs=0.03)
@@ -172,7 +172,7 @@ def test_a_lift_beyond_the_pump_says_so():
 
 
 def test_the_faulty_build_shows_what_the_question_says():
-    """"More head is lost before the pump than in all of the pipe after it"; its bar is the longest besides the lift."""
+    """ "More head is lost before the pump than in all of the pipe after it"; its bar is the longest besides the lift."""
     record = line_head.outcome(load("suction-throttled"))
     assert record.costliest()[0] == "before the pump"
     r = record.si

@@ -1,6 +1,5 @@
 """Pumped lines: print, closed forms, balances on random trees, SciPy, and what a builder can get wrong."""
 
-
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -85,7 +84,9 @@ def test_reference_network(flow, branches, tolerance):
 FT, GPM, CFS = 0.3048, 6.30902e-5, 0.3048**3
 
 
-@pytest.mark.parametrize("cfs, feet", [pytest.param(q, 10 + 4.43 * q**2, id=f"Munson ex. 12.4 at {q} cfs, from memory") for q in (1, 2, 3.565)])
+@pytest.mark.parametrize(
+    "cfs, feet", [pytest.param(q, 10 + 4.43 * q**2, id=f"Munson ex. 12.4 at {q} cfs, from memory") for q in (1, 2, 3.565)]
+)
 def test_system_curve_of_munson(cfs, feet):
     # 6 in, 200 ft, f 0.02, K 0.5 + 1.5 + 1, lift 10 ft: h = 10 + 4.43 Q². Its f stands for f L/D = 8.
     pipe = stretch("pipe", bore=0.5 * FT, length=0.0, extra_k=0.5 + 1.5 + 0.02 * 200 / 0.5, outlet=10 * FT)
@@ -491,7 +492,9 @@ def refused(match, **change):
         pytest.param("both start at the pump", {"bed": {"after": ""}}, id="two at the pump"),
         pytest.param("loop", {"riser": {"after": "bed pipe"}}, id="a loop with no start"),
         pytest.param(
-            "'x' and 'y' follow each other in a loop", {"more": [{"name": "x", "after": "y"}, {"name": "y", "after": "x"}]}, id="a loop beside"
+            "'x' and 'y' follow each other in a loop",
+            {"more": [{"name": "x", "after": "y"}, {"name": "y", "after": "x"}]},
+            id="a loop beside",
         ),
         pytest.param("2 stretches named 'riser'", {"bed": {"name": "riser"}}, id="same name twice"),
         pytest.param("neither feeds another stretch nor ends", {"bed": {"to": "", "outlet": None}}, id="an end that ends nowhere"),
@@ -521,11 +524,19 @@ def test_a_line_without_pipe_is_refused():
     [
         pytest.param("either a pump or a flow", lambda one: lines.flows(one), id="neither pump nor flow"),
         pytest.param("pumped outwards", lambda one: lines.required_head(one, "-5 L/h"), id="negative flow"),
-        pytest.param("every branch of the line is shut", lambda one: lines.flows(lines.with_openings(one, {"b": 0, "c": 0}), flow="9 L/h"), id="all shut"),
+        pytest.param(
+            "every branch of the line is shut",
+            lambda one: lines.flows(lines.with_openings(one, {"b": 0, "c": 0}), flow="9 L/h"),
+            id="all shut",
+        ),
         pytest.param("did you mean|it has", lambda one: lines.with_openings(one, {"q": 0.5}), id="opening of an unknown stretch"),
         pytest.param("has no valve to set", lambda one: lines.with_openings(one, {"a": 0.5}), id="opening without a valve"),
-        pytest.param("the share of 'c' is 0", lambda one: lines.valve_settings(one, flow="9 L/h", shares={"b": 1}), id="an end without a share"),
-        pytest.param("choose a pump with more head", lambda one: lines.valve_settings(one, straight(0.5, 1e-3)), id="pump too weak to share out"),
+        pytest.param(
+            "the share of 'c' is 0", lambda one: lines.valve_settings(one, flow="9 L/h", shares={"b": 1}), id="an end without a share"
+        ),
+        pytest.param(
+            "choose a pump with more head", lambda one: lines.valve_settings(one, straight(0.5, 1e-3)), id="pump too weak to share out"
+        ),
         pytest.param("nothing to share out", lambda one: lines.valve_settings(one, flow="0 L/h"), id="no flow to share out"),
         pytest.param("it has b, c|did you mean", lambda one: lines.outlet_level(one, "a"), id="level of what is no end"),
         pytest.param("band", lambda one: lines.flows(one, flow="9 L/h", band="middle"), id="unknown band"),

@@ -1,6 +1,5 @@
 """Random pumped trees against EPANET 2.2, run through wntr; `epanet_trees` says what differs between the two."""
 
-
 import numpy as np
 import pytest
 

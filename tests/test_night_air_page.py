@@ -56,7 +56,12 @@ def test_without_spare_the_minutes_are_the_sum_by_hand():
 
 def test_the_told_minutes_are_those_of_the_drawn_night():
     """Two ways: the closed forms of the plan, and where the run that is drawn first gets below the critical level."""
-    for changes in ({"spare": "none"}, {"density": "22 kg/m3"}, {"density": "30 kg/m3", "fails": air_plan.PUMP}, {"density": "22 kg/m3", "delay": "20 min"}):
+    for changes in (
+        {"spare": "none"},
+        {"density": "22 kg/m3"},
+        {"density": "30 kg/m3", "fails": air_plan.PUMP},
+        {"density": "22 kg/m3", "delay": "20 min"},
+    ):
         panel = night_air.panel(load("courtyard"))
         panel.set(**changes, response="300 min")
         r = panel.record.si
@@ -76,7 +81,10 @@ def test_a_spare_on_the_mains_does_not_run_and_one_on_a_battery_sees_only_the_ma
 
 
 def test_a_spare_that_starts_at_once_late_or_never():
-    delays = [plan_of("courtyard", {("fish", "density"): "22 kg/m3", ("air", "backup_delay"): f"{m} min"}).failures[air_plan.POWER] for m in (0, 10, 30, 600)]
+    delays = [
+        plan_of("courtyard", {("fish", "density"): "22 kg/m3", ("air", "backup_delay"): f"{m} min"}).failures[air_plan.POWER]
+        for m in (0, 10, 30, 600)
+    ]
     lasts = [f.lasts[1] for f in delays]
     assert lasts == sorted(lasts, reverse=True)
     assert lasts[-1] == pytest.approx(delays[-1].bare[1])  # it comes after the danger
@@ -96,7 +104,9 @@ def test_the_told_spare_holds_the_level_when_hung_in():
 def test_stones_take_no_more_air_than_their_table_says():
     few, many = (plan_of("courtyard", {("air", "stones"): n}) for n in (1, 12))
     assert few.usual.each > 15 * LMIN
-    assert few.usual.standard == pytest.approx(air.stone_transfer.si(15 * LMIN, 0.6, per_depth=np.array([0.01, 0.02, 0.03]), altitude=120.0))
+    assert few.usual.standard == pytest.approx(
+        air.stone_transfer.si(15 * LMIN, 0.6, per_depth=np.array([0.01, 0.02, 0.03]), altitude=120.0)
+    )
     assert many.usual.flow > few.usual.flow
 
 
@@ -117,7 +127,15 @@ def test_the_share_said_in_water_is_what_its_stones_bring():
 
 
 def test_times_are_said_as_people_say_them():
-    assert [air_plan.roughly(t) for t in (0, 75 * 60, 119 * 60, 7200, 9000, 90000, math.inf)] == ["0 min", "75 min", "119 min", "2 h", "2.5 h", "more than a day", "more than a day"]
+    assert [air_plan.roughly(t) for t in (0, 75 * 60, 119 * 60, 7200, 9000, 90000, math.inf)] == [
+        "0 min",
+        "75 min",
+        "119 min",
+        "2 h",
+        "2.5 h",
+        "more than a day",
+        "more than a day",
+    ]
     assert [air_plan.clock(h * 3600) for h in (20, 24, 27, 27.5, 32)] == ["20:00", "0:00", "3:00", "3:30", "8:00"]
 
 
@@ -180,7 +198,9 @@ def test_what_the_page_says_you_should_have_seen():
         return panel
 
     assert "Without the spare: 75 minutes; at 34 °C 32; on the mountain 36; twice the fish leave 26." in PROSE
-    none = [after(spare="none", **more).record.si for more in ({}, {"temperature": "34 degC"}, {"altitude": "2000 m"}, {"density": "30 kg/m3"})]
+    none = [
+        after(spare="none", **more).record.si for more in ({}, {"temperature": "34 degC"}, {"altitude": "2000 m"}, {"density": "30 kg/m3"})
+    ]
     assert [round(r.left / MINUTE) for r in none] == [75, 32, 36, 26]
     assert not none[0].in_time
     assert after(fails=air_plan.PUMP).record.si.in_time  # "stones hold 15 kg/m³, not 30"

@@ -68,7 +68,9 @@ def test_the_courtyards_joints_and_cement_counted_by_hand():
     # 25 mm: elbows 3×2, valves 2×2, unions 2×2, reducers 2 = 16
     # 63 mm: elbows 2×2, tee 3, bulkhead 1 = 8;  90 mm: 4 + 1 = 5;  20 mm: 2×2 + 2 = 6;  50 mm: 2
     found = {p.what: p for p in parts.parts_list("courtyard")}
-    assert "66 joints: 14 of 40 mm, 15 of 32 mm, 16 of 25 mm, 8 of 63 mm, 5 of 90 mm, 6 of 20 mm, 2 of 50 mm" in found["solvent cement"].reason
+    assert (
+        "66 joints: 14 of 40 mm, 15 of 32 mm, 16 of 25 mm, 8 of 63 mm, 5 of 90 mm, 6 of 20 mm, 2 of 50 mm" in found["solvent cement"].reason
+    )
     # by the joints from a quart of the like inch size (1 1/2 in stands for 1 1/4 in), the larger source:
     quarts = 14 / 90 + 15 / 125 + 16 / 200 + 8 / 60 + 5 / 40 + 6 / 300 + 2 / 90
     assert found["solvent cement"].amount == math.ceil(1.1 * quarts * 946.353 / 250) == 3
@@ -82,13 +84,23 @@ def test_the_courtyards_pipe_and_brackets_by_hand():
     found = parts.parts_list("courtyard")
     pipe = {p.size: (p.amount, p.spare) for p in found if p.group == "Pipe"}
     # none of the sizes needs more than 5 m
-    assert pipe == {f"{size}": (1, 1) for size in ("40 mm PN16", "32 mm PN16", "25 mm PN16", "63 mm PN10", "90 mm PN10", "20 mm PN16", "50 mm PN10")}
+    assert pipe == {
+        f"{size}": (1, 1) for size in ("40 mm PN16", "32 mm PN16", "25 mm PN16", "63 mm PN10", "90 mm PN10", "20 mm PN16", "50 mm PN10")
+    }
     assert all(p.unit == "length of 5 m" for p in found if p.group == "Pipe")
     # Spacing at 38 °C between the printed 20 and 50 °C: 40 mm 1.2 → 0.9 is 1.02 m, 32 mm 0.92 but 0.914 by code, 25 mm
     # 0.82, 20 mm 0.72, 50 mm 1.12; 63 and 90 mm 1.219 by code. Stretches 2.2 | 1.5, 2.5 | 1.0, 2.2 | 2.5 | 2.5 | 1.1 ×2 |
     # 1.2 ×2: spans rounded up, one more, and one for each valve.
     brackets = {p.size: p.amount for p in found if p.what == "bracket"}
-    assert brackets == {"40 mm": 3 + 1 + 1, "32 mm": (2 + 1 + 1) + (3 + 1), "25 mm": (2 + 1 + 1) + (3 + 1 + 1), "63 mm": 4, "90 mm": 4, "20 mm": 2 * 3, "50 mm": 2 * 3}
+    assert brackets == {
+        "40 mm": 3 + 1 + 1,
+        "32 mm": (2 + 1 + 1) + (3 + 1),
+        "25 mm": (2 + 1 + 1) + (3 + 1 + 1),
+        "63 mm": 4,
+        "90 mm": 4,
+        "20 mm": 2 * 3,
+        "50 mm": 2 * 3,
+    }
 
 
 # tests/parts_builds.py, read line by line: a dry pump, odd sizes, hose, a reducer and an adapter that the file names
@@ -229,7 +241,9 @@ def test_air_heat_and_water_by_hand():
     # ammonia 0.092 × feed × protein (Timmons & Ebeling): 16.16 kg × 1.2 % × 0.32; 7.14 g of alkalinity for each g of N;
     # KHCO3 100.12 g for 50.04 g of alkalinity; 30 days
     feed = 15 * math.pi * 0.7**2 * 0.70 * 0.012
-    assert found["potassium bicarbonate", "food or plant grade"].amount == pytest.approx(30 * 0.092 * feed * 0.32 * 7.14 * 100.12 / 50.04, rel=0.02)
+    assert found["potassium bicarbonate", "food or plant grade"].amount == pytest.approx(
+        30 * 0.092 * feed * 0.32 * 7.14 * 100.12 / 50.04, rel=0.02
+    )
     # water: tank 1.0776, two beds 0.55 at a void of 0.45, sump 0.81 m³; 30 × 10 L; 2.48 g of ascorbic acid for a g of chlorine
     water = math.pi * 0.7**2 * 0.70 + 2 * 2.2 * 0.25 * 0.45 + 1.5 * 1.2 * 0.45 + 0.3
     assert found["ascorbic acid", ""].amount == pytest.approx(0.5 * water * 176.12 / 70.906, rel=0.01)
@@ -271,7 +285,10 @@ def test_one_stretch_after_another_of_other_size_is_a_reducer():
     text = load("courtyard").text
     row = '[[lines.riser.pipe]]\nname = "header"\nafter = "riser"\n'
     assert row in text
-    longer = text.replace(row, '[[lines.riser.pipe]]\nname = "stub"\nafter = "riser"\nsize = "40 mm"\nlength = "0.4 m"\n\n' + row.replace('"riser"\n', '"stub"\n'))
+    longer = text.replace(
+        row,
+        '[[lines.riser.pipe]]\nname = "stub"\nafter = "riser"\nsize = "40 mm"\nlength = "0.4 m"\n\n' + row.replace('"riser"\n', '"stub"\n'),
+    )
     found = amounts(parts.parts_list(Build(longer)), "Fittings")
     assert found["tee", "40 mm"] == (1, 0)
     assert found["reducer", "40 mm to 32 mm"] == (2, 2)  # one at the tee, one from the stub to the header
@@ -279,7 +296,9 @@ def test_one_stretch_after_another_of_other_size_is_a_reducer():
 
 
 def test_inch_and_metric_do_not_cement_to_each_other():
-    text = load("courtyard").text.replace('name = "header"\nafter = "riser"\nsize = "32 mm"', 'name = "header"\nafter = "riser"\nsize = "1 in"\nstandard = "SDR 21"')
+    text = load("courtyard").text.replace(
+        'name = "header"\nafter = "riser"\nsize = "32 mm"', 'name = "header"\nafter = "riser"\nsize = "1 in"\nstandard = "SDR 21"'
+    )
     found = parts.parts_list(Build(text))
     fittings = amounts(found, "Fittings")
     assert fittings["reducer", "40 mm to 32 mm"] == (1, 1)  # to the tank
@@ -312,7 +331,10 @@ def test_other_stock_lengths_reach_the_parts():
 
 
 def test_hotter_pipe_has_more_brackets():
-    count = [sum(p.amount for p in parts.parts_list("courtyard", warmest_pipe=t) if p.what == "bracket") for t in ("20 degC", "38 degC", "60 degC")]
+    count = [
+        sum(p.amount for p in parts.parts_list("courtyard", warmest_pipe=t) if p.what == "bracket")
+        for t in ("20 degC", "38 degC", "60 degC")
+    ]
     assert count[0] < count[1] < count[2]
     with pytest.raises(DesignError, match="0 to 60 °C"):
         parts.parts_list("courtyard", warmest_pipe="80 degC")
@@ -331,7 +353,11 @@ def test_pipes_that_end_below_a_rim_are_named():
     # greenhouse.toml: the jets end at 44 in, the tank's rim is at 48; the settling tank takes water at 34 of 40 in, the
     # dosing tank at 26 of 30. The inlet at 50 in and all that fall into the sump are not named.
     note = next(n for n in parts.parts_list("greenhouse").notes if "below the rim" in n)
-    assert all(name in note for name in ("stirring jets", "tank overflow", "settling outlet")) and "inlet" not in note and "bed 1 drain" not in note
+    assert (
+        all(name in note for name in ("stirring jets", "tank overflow", "settling outlet"))
+        and "inlet" not in note
+        and "bed 1 drain" not in note
+    )
     assert not any("below the rim" in n for n in parts.parts_list("courtyard").notes)
 
 
@@ -344,7 +370,15 @@ def test_a_solved_build_gives_the_same_list():
 
 def test_the_usual_cautions_are_there():
     said = " ".join(parts.parts_list("courtyard").notes)
-    for word in ("Mains power beside water kills", "electrician", "local code", "no flame", "No water for 24 h", "copper, brass and zinc poison", "as warm as 38 °C"):
+    for word in (
+        "Mains power beside water kills",
+        "electrician",
+        "local code",
+        "no flame",
+        "No water for 24 h",
+        "copper, brass and zinc poison",
+        "as warm as 38 °C",
+    ):
         assert word in said
 
 
@@ -386,7 +420,10 @@ def priced(tmp_path, text, found=None):
 
 
 def test_prices_by_hand(tmp_path):
-    found = priced(tmp_path, "what,size,price\nelbow 90,40 mm,1.20\nElbow  90,32 MM,0.8\npump,demo mains 120 W submersible,95\nkitchen sink,,40\nunion,40 mm,\n")
+    found = priced(
+        tmp_path,
+        "what,size,price\nelbow 90,40 mm,1.20\nElbow  90,32 MM,0.8\npump,demo mains 120 W submersible,95\nkitchen sink,,40\nunion,40 mm,\n",
+    )
     by = {p.key: p for p in found}
     assert by["elbow 90", "40 mm"].cost == pytest.approx((2 + 1) * 1.20)
     assert by["elbow 90", "32 mm"].cost == pytest.approx((2 + 1) * 0.80)

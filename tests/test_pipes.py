@@ -91,9 +91,7 @@ ILLINOIS = [
 ]  # fmt: skip
 
 
-@pytest.mark.parametrize(
-    "size, gpm, feet", ILLINOIS, ids=[f"Illinois Adm. Code 77-906 {s} {q} gpm" for s, q, _ in ILLINOIS]
-)
+@pytest.mark.parametrize("size, gpm, feet", ILLINOIS, ids=[f"Illinois Adm. Code 77-906 {s} {q} gpm" for s, q, _ in ILLINOIS])
 def test_illinois_table_uses_the_minimum_wall(size, gpm, feet):
     """ft per 100 ft, Schedule 40, C 150; 3 % and half the last decimal."""
     bore = pipes.bore.si(size, "Sch 40", wall="minimum")
@@ -132,15 +130,10 @@ def test_sdr_21_table_uses_the_average_bore(size, psi):
     assert abs(thin / psi - 1) > 0.03
 
 
-@pytest.mark.parametrize(
-    "size, more", [("1/2 in", 0.17), ("3/4 in", 0.13), ("1 in", 0.10), ("1 1/4 in", 0.07), ("2 in", 0.05)]
-)
+@pytest.mark.parametrize("size, more", [("1/2 in", 0.17), ("3/4 in", 0.13), ("1 in", 0.10), ("1 1/4 in", 0.07), ("2 in", 0.05)])
 def test_average_bore_costs_more_head(size, more):
     """How much the choice of bore moves friction, computed with the fluids library; to the nearest percent."""
-    average, thin = (
-        pipes.friction_head.si(10 * GPM, pipes.bore.si(size, "Sch 40", wall=wall), 1.0)
-        for wall in ("average", "minimum")
-    )
+    average, thin = (pipes.friction_head.si(10 * GPM, pipes.bore.si(size, "Sch 40", wall=wall), 1.0) for wall in ("average", "minimum"))
     assert average / thin - 1 == pytest.approx(more, abs=0.008)
 
 
@@ -231,17 +224,13 @@ def test_pressure_rating_in_warm_pipe():
 @FAST
 @given(st.floats(4000, 1e8), roughnesses)
 def test_factor_against_fluids_colebrook(re, rough):
-    assert pipes.friction_factor.si(re, rough) == pytest.approx(
-        fluids.friction_factor(re, rough, Method="Colebrook"), rel=1e-9
-    )
+    assert pipes.friction_factor.si(re, rough) == pytest.approx(fluids.friction_factor(re, rough, Method="Colebrook"), rel=1e-9)
 
 
 @pytest.mark.parametrize("method", ["Churchill_1977", "Swamee_Jain_1976", "Haaland"])
 @pytest.mark.parametrize("re, rough, f", [row for row in COLEBROOK if row[0] > 4000])
 def test_explicit_formulas_lie_within_one_and_a_half_percent(re, rough, f, method):
-    assert pipes.friction_factor.si(re, rough) == pytest.approx(
-        fluids.friction_factor(re, rough, Method=method), rel=0.015
-    )
+    assert pipes.friction_factor.si(re, rough) == pytest.approx(fluids.friction_factor(re, rough, Method=method), rel=0.015)
 
 
 @FAST
@@ -316,9 +305,7 @@ def test_arrays_give_what_scalars_give():
 # --- door ---------------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize(
-    "text", ["1 1/2 in", "1-1/2 in", "1½ in", '1 1/2"', "1 1/2″", "1.5 in", "1.5in", "1 1/2 inch", ' 1-1/2" ']
-)
+@pytest.mark.parametrize("text", ["1 1/2 in", "1-1/2 in", "1½ in", '1 1/2"', "1 1/2″", "1.5 in", "1.5in", "1 1/2 inch", ' 1-1/2" '])
 def test_a_size_however_it_is_written(text):
     assert pipes.pipe_size(text, "Sch 40").size == "1 1/2 in"
     assert pipes.pipe_size(text, "schedule 40") is pipes.pipe_size(1.5 * u.inch, "SCH. 40")

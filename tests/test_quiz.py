@@ -259,6 +259,8 @@ def test_shows_in_a_notebook_and_in_print():
 
 
 def test_logic_needs_no_widgets():
-    code = "import sys; from aquaplumb.questions.quiz import Question; Question('?', '1 m').reply('1 m'); print('ipywidgets' in sys.modules)"
+    code = (
+        "import sys; from aquaplumb.questions.quiz import Question; Question('?', '1 m').reply('1 m'); print('ipywidgets' in sys.modules)"
+    )
     shown = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True, cwd=Path(__file__).parents[1])
     assert shown.stdout.strip() == "False"

@@ -117,7 +117,11 @@ def test_headers_that_leave_a_question_are_refused_with_the_question(log_of, hea
 def test_columns_that_nobody_knows_are_said(log_of):
     log = log_of("date,temp [degC],pH,,weather\n2026-04-01,24,7,loose,sunny\n2026-04-02,,7,,\n")
     assert list(log.si) == ["pH"]
-    assert [(p.row, p.column, p.text) for p in log.problems] == [(1, "header", "temp [degC]"), (1, "header", "weather"), (2, "(no heading)", "loose")]
+    assert [(p.row, p.column, p.text) for p in log.problems] == [
+        (1, "header", "temp [degC]"),
+        (1, "header", "weather"),
+        (2, "(no heading)", "loose"),
+    ]
     assert "did you mean temperature" in log.problems[0].why
 
 
@@ -212,7 +216,9 @@ def test_decimal_commas_only_when_said(log_of):
 
 
 def test_remarks_stay_with_the_log_and_spreadsheet_errors_are_none(log_of):
-    log = log_of('# mine, invented,,\n"# quoted, too",\ndate,pH\n2026-04-01,7\n#2026-04-02,8\n#REF!,6.5\n2026-04-03,#DIV/0!\n########,6.6\n')
+    log = log_of(
+        '# mine, invented,,\n"# quoted, too",\ndate,pH\n2026-04-01,7\n#2026-04-02,8\n#REF!,6.5\n2026-04-03,#DIV/0!\n########,6.6\n'
+    )
     assert log.remarks == ["mine, invented", "quoted, too", "2026-04-02,8"]
     assert [(p.row, p.column, p.text) for p in log.problems] == [(6, "date", "#REF!"), (7, "pH", "#DIV/0!"), (8, "date", "########")]
 
@@ -253,7 +259,12 @@ def test_rows_with_a_cell_too_many_or_too_few_are_kept_out_whole(log_of):
     assert "decimal comma" in log.problems[0].why
 
 
-ANY = st.text(st.characters(exclude_categories=["Cs"]), max_size=30) | st.sampled_from([c for _, c, _ in BAD]) | st.floats().map(str) | st.dates().map(str)
+ANY = (
+    st.text(st.characters(exclude_categories=["Cs"]), max_size=30)
+    | st.sampled_from([c for _, c, _ in BAD])
+    | st.floats().map(str)
+    | st.dates().map(str)
+)
 
 
 SI_OF = {c.example: lambda n: n * MG for c in COLUMNS.values()} | {
@@ -384,7 +395,9 @@ def test_a_note_over_several_lines_is_kept_and_said(log_of):
 
 def test_un_ionised_ammonia_is_the_published_one(log_of):
     """UF/IFAS FA-16, the worked example: 1.0 mg/L at 24 °C and pH 8.0 holds 0.0502 mg/L. Blank where one of the three is."""
-    log = log_of("date,temperature [degC],pH,ammonia [mg/L as N]\n2026-04-01,24,8.0,1.0\n2026-04-02,,8.0,1.0\n2026-04-03,24,,1\n2026-04-04,24,8,\n")
+    log = log_of(
+        "date,temperature [degC],pH,ammonia [mg/L as N]\n2026-04-01,24,8.0,1.0\n2026-04-02,,8.0,1.0\n2026-04-03,24,,1\n2026-04-04,24,8,\n"
+    )
     assert log.si["un-ionised ammonia"][0] / MG == pytest.approx(0.0502, abs=5e-5)
     assert np.isnan(log.si["un-ionised ammonia"][1:]).all()
     assert "un-ionised ammonia" not in log_of("date,pH\n2026-04-01,7\n").si
@@ -392,7 +405,9 @@ def test_un_ionised_ammonia_is_the_published_one(log_of):
 
 def test_carbon_dioxide_is_that_of_phreeqc(log_of):
     """PHREEQC, 25 °C: pH 7.0 and 100 mg/L hold 18.8 mg/L, pH 6.5 and 50 hold 30.2; ours runs up to 6 % high (its docstring)."""
-    log = log_of("date,temperature [degC],pH,alkalinity [mg/L as CaCO3]\n2026-04-01,25,7,100\n2026-04-02,25,6.5,50\n2026-04-03,25,4,50\n2026-04-04,44,7,50\n")
+    log = log_of(
+        "date,temperature [degC],pH,alkalinity [mg/L as CaCO3]\n2026-04-01,25,7,100\n2026-04-02,25,6.5,50\n2026-04-03,25,4,50\n2026-04-04,44,7,50\n"
+    )
     assert log.si["carbon dioxide"][:2] / MG == pytest.approx([18.8, 30.2], rel=0.07)
     assert np.isnan(log.si["carbon dioxide"][2:]).all()
 
@@ -461,8 +476,12 @@ def test_no_trend_where_there_is_none(log_of):
 def test_bands_are_the_species(courtyard):
     """Nile tilapia in print: FAO 589 ch. 7 (14 to 36 °C, no feeding below 17, best to 30; TAN 2, nitrite 1, oxygen 4), FA-16 0.05 mg/L."""
     b = bands(courtyard)
-    assert (b["temperature"].danger_low, b["temperature"].low, b["temperature"].high, b["temperature"].danger_high) == pytest.approx((14 + C0, 17 + C0, 30 + C0, 36 + C0))
-    assert (b["ammonia"].high, b["nitrite"].high, b["oxygen"].low, b["un-ionised ammonia"].high) == pytest.approx((2 * MG, 1 * MG, 4 * MG, 0.05 * MG))
+    assert (b["temperature"].danger_low, b["temperature"].low, b["temperature"].high, b["temperature"].danger_high) == pytest.approx(
+        (14 + C0, 17 + C0, 30 + C0, 36 + C0)
+    )
+    assert (b["ammonia"].high, b["nitrite"].high, b["oxygen"].low, b["un-ionised ammonia"].high) == pytest.approx(
+        (2 * MG, 1 * MG, 4 * MG, 0.05 * MG)
+    )
     assert b["oxygen"].outside([3.9 * MG, 4.1 * MG, np.nan]).tolist() == [-1, 0, 0]
     assert b["oxygen"].dangerous([2.9 * MG, 3.1 * MG, np.nan]).tolist() == [True, False, False]
     trout = bands(courtyard.changed({("fish", "species"): "rainbow trout"}))
@@ -473,7 +492,10 @@ def test_bands_are_the_species(courtyard):
 def test_spells_are_runs_of_readings_out_of_band(log_of, courtyard):
     log = log_of("date,oxygen [mg/L]\n2026-04-01,6\n2026-04-02,3.5\n2026-04-03,\n2026-04-04,2.8\n2026-04-05,5\n2026-04-06,3.9\n")
     found = spells(log, courtyard)
-    assert [(str(s.start)[:10], str(s.end)[:10], s.count, s.dangerous) for s in found] == [("2026-04-02", "2026-04-04", 2, True), ("2026-04-06", "2026-04-06", 1, False)]
+    assert [(str(s.start)[:10], str(s.end)[:10], s.count, s.dangerous) for s in found] == [
+        ("2026-04-02", "2026-04-04", 2, True),
+        ("2026-04-06", "2026-04-06", 1, False),
+    ]
     assert found[0].worst == pytest.approx(2.8 * MG)
     assert "oxygen below 4 mg/L, at worst 2.8 mg/L, dangerous" in str(found[0])
     assert spells(log_of("date,oxygen [mg/L]\n2026-04-01,6\n"), courtyard) == []
@@ -562,7 +584,18 @@ def test_biofilter_needs_readings(log_of, seen):
 
 def asked(log_of, seen, changes=None, days=8, move=None):
     """{name: action} of a log of sound water with some readings changed (or moved a day)."""
-    base = {"temperature": 25.0, "pH": 7.2, "ammonia": 0.3, "nitrite": 0.05, "nitrate": 20.0, "oxygen": 6.5, "alkalinity": 100.0, "feed": 120.0, "top-up": 30.0, **(changes or {})}
+    base = {
+        "temperature": 25.0,
+        "pH": 7.2,
+        "ammonia": 0.3,
+        "nitrite": 0.05,
+        "nitrate": 20.0,
+        "oxygen": 6.5,
+        "alkalinity": 100.0,
+        "feed": 120.0,
+        "top-up": 30.0,
+        **(changes or {}),
+    }
     move = move or {}
     lines = [ALL]
     for i in range(days):
@@ -686,7 +719,12 @@ def test_demo_logs_say_that_they_are_invented(name):
 
 def test_the_demo_logs_three_troubles_and_four_bad_cells(courtyard, seen):
     log = read("courtyard-spring")
-    assert [(p.row, p.column, p.text) for p in log.problems] == [(9, "temperature", "24,5"), (15, "pH", "74"), (21, "date", "5/4/2026"), (27, "ammonia", "trace")]
+    assert [(p.row, p.column, p.text) for p in log.problems] == [
+        (9, "temperature", "24,5"),
+        (15, "pH", "74"),
+        (21, "date", "5/4/2026"),
+        (27, "ammonia", "trace"),
+    ]
     assert len(log) == 28 and log.days[-1] == 56  # eight weeks
     assert {s.name for s in spells(log, courtyard)} == {"nitrite", "oxygen", "temperature", "alkalinity"}
     found = actions(log, seen)

@@ -100,7 +100,9 @@ def test_every_finding_of_the_review_is_on_it_with_its_cure(made, name):
 def test_every_pipe_size_of_the_file_is_in_drawing_parts_and_cuts(made, name):
     file, sheet = raw(name), made(name)
     lines = file["lines"].values()
-    stretches = [p for line in lines for p in (*line.get("suction", []), *line.get("pipe", []))] + [line for line in lines if "size" in line]
+    stretches = [p for line in lines for p in (*line.get("suction", []), *line.get("pipe", []))] + [
+        line for line in lines if "size" in line
+    ]
     assert len(sheet.grid("pipes").rows) == len(stretches)
     standard = file["pipe"]["standard"]
     wanted = {(s["size"], s.get("standard", standard)) for s in stretches}
@@ -227,7 +229,23 @@ def test_the_spare_air_is_drilled(made):
     assert "Have one before the fish" in said(sheets.sheet(Build(bare_build), designs=20))
 
 
-@pytest.mark.parametrize("word", ["RCD", "GFCI", "licensed electrician", "Drowning", "Lifting", "Floor load", "Solvent cement", "Food", "Batteries", "Fish.", "local", "structural engineer"])
+@pytest.mark.parametrize(
+    "word",
+    [
+        "RCD",
+        "GFCI",
+        "licensed electrician",
+        "Drowning",
+        "Lifting",
+        "Floor load",
+        "Solvent cement",
+        "Food",
+        "Batteries",
+        "Fish.",
+        "local",
+        "structural engineer",
+    ],
+)
 def test_the_cautions_name_what_can_hurt(made, word):
     assert word in "\n".join(_texts(made("courtyard").chapter("cautions")))
 
@@ -386,7 +404,7 @@ def test_hostile_words_stay_words_in_table_files(nasty):
                 if cell.startswith("-"):
                     float(cell)
     cells = b"".join(workbook.tables(nasty).values()).decode("utf-8")
-    assert f"\"'{FORMULA}\"" in cells and "\"'+SUM(A1:A9)\"" in cells
+    assert f'"\'{FORMULA}"' in cells and '"\'+SUM(A1:A9)"' in cells
 
 
 def test_names_are_made_safe_once_and_for_all():
@@ -446,7 +464,11 @@ def test_a_column_of_numbers_has_its_unit_in_the_header(made):
     for name in DEMOS:
         for grid in made(name).grids:
             for c in grid.columns:
-                if c.number and (grid.key, c.name) not in {("parts", "amount"), ("parts", "spare"), ("sources", "value")}:  # their unit is in a column
+                if c.number and (grid.key, c.name) not in {
+                    ("parts", "amount"),
+                    ("parts", "spare"),
+                    ("sources", "value"),
+                }:  # their unit is in a column
                     assert re.search(r"\[.+\]$", c.header), f"{grid.key}: {c.header}"
 
 
@@ -457,7 +479,14 @@ def test_the_same_build_gives_the_same_bytes_in_another_process(made, tmp_path):
         "print(*[hashlib.sha256(d).hexdigest() for d in (web_page.html(s).encode(), workbook.workbook(s), *workbook.tables(s).values())])"
     )
     ran = [
-        subprocess.run([sys.executable, "-c", code], cwd=tmp_path, env={**os.environ, "PYTHONPATH": str(HOUSE), "PYTHONHASHSEED": seed}, capture_output=True, text=True, check=True).stdout
+        subprocess.run(
+            [sys.executable, "-c", code],
+            cwd=tmp_path,
+            env={**os.environ, "PYTHONPATH": str(HOUSE), "PYTHONHASHSEED": seed},
+            capture_output=True,
+            text=True,
+            check=True,
+        ).stdout
         for seed in ("1", "2")
     ]
     assert ran[0] == ran[1] and len(ran[0].split()) == 2 + len(made("courtyard").grids)

@@ -63,7 +63,9 @@ def test_the_bed_empties_as_an_equation_solver_says():
     assert r.biggest == pytest.approx(flow(r.highest), rel=0.01)
 
 
-@pytest.mark.parametrize("changes", [{}, {"vent": "60 mm"}, {"size": "25 mm, PN16", "inflow": "1400 L/h"}, {"outlet": "-0.5 m"}, {"inflow": "1100 L/h"}], ids=str)
+@pytest.mark.parametrize(
+    "changes", [{}, {"vent": "60 mm"}, {"size": "25 mm, PN16", "inflow": "1400 L/h"}, {"outlet": "-0.5 m"}, {"inflow": "1100 L/h"}], ids=str
+)
 def test_what_comes_in_goes_out_in_each_round(courtyard, changes):
     """Continuity: the flow out, summed over one round, is the inflow times its length (1 %, for the coarse steps)."""
     courtyard.set(**changes)
@@ -82,7 +84,12 @@ def test_the_rounds_shown_are_those_of_a_long_run(courtyard, changes):
     rounds = siphon_round._Rounds(load("courtyard"))
     values = {name: courtyard.control(name).value for name in ("size", "vent", "outlet")}
     line = rounds.falls.changed("bed 1 siphon", **values)
-    run = simulate(siphon_round._alone(rounds.build, line), "6 h", events=[Event("top-up", "bed 1", flow=FLOW.quantity(r.inflow))], start={"bed 1": r.vent * u.m})
+    run = simulate(
+        siphon_round._alone(rounds.build, line),
+        "6 h",
+        events=[Event("top-up", "bed 1", flow=FLOW.quantity(r.inflow))],
+        start={"bed 1": r.vent * u.m},
+    )
     begins = run.time[1:][np.diff(run.running[:, run.siphons.index("bed 1 siphon")].astype(int)) > 0]
     assert len(begins) > 3
     assert np.diff(begins) == pytest.approx((r.fill + r.empty), rel=0.01)

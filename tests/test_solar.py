@@ -141,7 +141,9 @@ def test_losses_match_pvwatts():
     # Dobos (2014), PVWatts version 5: 14.0757 %; pvlib has the same function
     assert 100 * panels.panel_losses() == pytest.approx(14.0757, abs=5e-5)
     assert pvlib.pvsystem.pvwatts_losses() == pytest.approx(100 * panels.LOSSES, abs=1e-4)
-    other = pvlib.pvsystem.pvwatts_losses(soiling=7, shading=20, mismatch=0, wiring=4, connections=1, lid=0, nameplate_rating=3, availability=0)
+    other = pvlib.pvsystem.pvwatts_losses(
+        soiling=7, shading=20, mismatch=0, wiring=4, connections=1, lid=0, nameplate_rating=3, availability=0
+    )
     found = panels.panel_losses(soiling=0.07, shading=0.2, mismatch=0, wiring=0.04, connections=0.01, light=0, label="3 %", outages=0)
     assert 100 * found == pytest.approx(other)
 

@@ -40,7 +40,9 @@ def test_the_chain_is_of_the_first_order():
     for persistence in (0.0, 0.3, 0.7):
         years = []
         for seed in range(40):
-            share = (weather.invented_skies(0.6, seed=seed, persistence=persistence) - weather.DULLEST) / (weather.BRIGHTEST - weather.DULLEST)
+            share = (weather.invented_skies(0.6, seed=seed, persistence=persistence) - weather.DULLEST) / (
+                weather.BRIGHTEST - weather.DULLEST
+            )
             years.append(np.log(share / (1 - share))[181:212])  # July: within a month the shift is one number
         z = np.array(years)
         z = z - z.mean(1, keepdims=True)
@@ -91,7 +93,15 @@ def test_the_year_is_that_of_a_plain_loop(panel, saving_charge, saving_duty):
     duty = np.where((np.arange(24) > 6) & (np.arange(24) < 20), 1.0, 0.5)
     found = year(panel=panel, duty=duty, always=3.0, saving_charge=saving_charge, saving_duty=saving_duty, seed=5, round_trip=0.85)
     levels, short, spilled = by_loop(
-        20.0, panel, 360e3, duty=duty, always=3.0, saving_charge=saving_charge, saving_duty=saving_duty, skies_of=found.sky_share, round_trip=0.85
+        20.0,
+        panel,
+        360e3,
+        duty=duty,
+        always=3.0,
+        saving_charge=saving_charge,
+        saving_duty=saving_duty,
+        skies_of=found.sky_share,
+        round_trip=0.85,
     )
     assert found.charge == pytest.approx(levels, abs=1e-9)
     assert found.short == pytest.approx(short.sum() * 3600, rel=1e-9, abs=1e-3)

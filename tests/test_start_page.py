@@ -45,7 +45,13 @@ def test_the_panel_starts_from_the_builds_own_choices(demo):
 def test_no_first_build_is_unsound_and_the_panel_says_what_its_review_says(units):
     panel = start.panel(load("courtyard"))
     panel.system = units
-    for changes in ({"beds": 1}, {"layout": "two loops"}, {"coldest": "11 degC", "warmest": "16 degC"}, {"altitude": "3000 m"}, {"beds": 6}):
+    for changes in (
+        {"beds": 1},
+        {"layout": "two loops"},
+        {"coldest": "11 degC", "warmest": "16 degC"},
+        {"altitude": "3000 m"},
+        {"beds": 6},
+    ):
         panel.set(**changes)
         seen = review(panel.record.si.build)
         assert seen.sound
@@ -201,7 +207,9 @@ def test_against_print():
     assert (62.4 * u.lb / u.ft**3).to("lb/gal").magnitude == pytest.approx(62.4 / 7.48052, rel=1e-4)
     assert quantity("40 psf").to("kPa").magnitude == pytest.approx(1.92, abs=0.005)
     assert (quantity("40 psf") / (1000 * u.kg / u.m**3 * 9.81 * u.m / u.s**2)).to("inch").magnitude == pytest.approx(7.7, abs=0.05)
-    printed = "".join(out.get("text", "") for cell in nbformat.read(PAGES[0], as_version=4).cells if cell.cell_type == "code" for out in cell.outputs)
+    printed = "".join(
+        out.get("text", "") for cell in nbformat.read(PAGES[0], as_version=4).cells if cell.cell_type == "code" for out in cell.outputs
+    )
     assert "8.34 lb/gal" in printed
     assert "7.7 in" in printed
 
@@ -302,7 +310,9 @@ def test_what_a_page_explains_in_bold_is_in_the_glossary(page):
     idea = prose(page).partition("## Glossary")[0].partition("## The idea")[2].partition("by hand")[0]
     for term in re.findall(r"\*\*([A-Za-z][A-Za-z -]+)\*\*", idea):
         word = term.casefold()
-        assert word.startswith("too ") or {word, word.rstrip("s"), word.removeprefix("one "), word.removeprefix("two ").rstrip("s")} & known, f"{page.stem} explains '{term}'"
+        assert (
+            word.startswith("too ") or {word, word.rstrip("s"), word.removeprefix("one "), word.removeprefix("two ").rstrip("s")} & known
+        ), f"{page.stem} explains '{term}'"
 
 
 def test_the_page_leads_to_all_others():

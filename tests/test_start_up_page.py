@@ -91,7 +91,22 @@ def test_chloride_and_its_salt_by_hand():
     assert chloride_plan(0.0, 0.0, 2.383, species="Nile tilapia").salt == 0
 
 
-@pytest.mark.parametrize(("days", "said"), [(0.02, "1 hour"), (0.5, "12 hours"), (1.0, "1 day"), (1.2, "1.2 days"), (4.09, "4 days"), (20, "20 days"), (42, "6 weeks"), (330, "47 weeks"), (357, "a year"), (740, "2 years"), (math.inf, "for ever")])
+@pytest.mark.parametrize(
+    ("days", "said"),
+    [
+        (0.02, "1 hour"),
+        (0.5, "12 hours"),
+        (1.0, "1 day"),
+        (1.2, "1.2 days"),
+        (4.09, "4 days"),
+        (20, "20 days"),
+        (42, "6 weeks"),
+        (330, "47 weeks"),
+        (357, "a year"),
+        (740, "2 years"),
+        (math.inf, "for ever"),
+    ],
+)
 def test_a_time_as_one_says_it(days, said):
     assert span(days * DAY) == said
 
@@ -152,7 +167,10 @@ def test_what_you_should_have_seen_of_the_start(courtyard):
     assert courtyard.record.si.dose_share == pytest.approx(2 * share)  # "carries more fish"
     courtyard.set(start="with fish")
     r = courtyard.record.si
-    assert (r.first_share, courtyard.control("water_change").value) == (pytest.approx(0.2), pytest.approx(0.25))  # "a fifth of them", "a quarter of the water"
+    assert (r.first_share, courtyard.control("water_change").value) == (
+        pytest.approx(0.2),
+        pytest.approx(0.25),
+    )  # "a fifth of them", "a quarter of the water"
     assert r.nitrite_peak[1] > r.nitrite_limit  # "nitrite passes what they bear"
     assert not courtyard.record.works
     courtyard.set(first_share=1.0)
@@ -176,7 +194,9 @@ def test_the_panel_and_the_review_judge_a_start_alike(courtyard):
     for first in (0.05, 0.2, 0.4, 1.0):
         for seed in (0.0, 0.1, 0.4):
             courtyard.set(start="with fish", first_share=first, seed=seed)
-            build = load("courtyard").changed({("upkeep", "start"): "with fish", ("upkeep", "first_share"): first, ("upkeep", "seed"): seed})
+            build = load("courtyard").changed(
+                {("upkeep", "start"): "with fish", ("upkeep", "first_share"): first, ("upkeep", "seed"): seed}
+            )
             of_review = [(f.severity, f"{f.sentence} {f.cure}") for f in found(Steady(build)) if f.name == TOO_MANY]
             assert [one for one in courtyard.found if "fish start on" in one[1] or "on the first day" in one[1]] == of_review
             assert courtyard.record.surely or of_review or courtyard.record.notes() == courtyard.found[-1:]
@@ -218,13 +238,17 @@ def test_against_print():
     assert fast < 5.2 < slow
     assert fast <= 6 and slow >= 8
     assert usual == pytest.approx(5.2, abs=1.0)  # the pace was fitted to it
-    assert startup.dechlorinator_needed("1 mg/L", "100 gal").m_as("g") == pytest.approx(1.0, rel=0.1)  # USDA Tech Tip 0523-1301, from memory: "1 g"
+    assert startup.dechlorinator_needed("1 mg/L", "100 gal").m_as("g") == pytest.approx(
+        1.0, rel=0.1
+    )  # USDA Tech Tip 0523-1301, from memory: "1 g"
 
 
 def test_the_guess_is_right_for_the_start_that_it_speaks_of():
     """All the demo's fish at once, in usual water: on day 10 ammonia is high; in the third week under 0.3 mg/L, with nitrite far over its limit."""
     build = Steady(load("courtyard"))
-    run = startup.stocked_start.si(build.fish.ammonia, system_water(build.build), first_share=1.0, ramp=0.0, temperature=298.15, pace=0.5).si
+    run = startup.stocked_start.si(
+        build.fish.ammonia, system_water(build.build), first_share=1.0, ramp=0.0, temperature=298.15, pace=0.5
+    ).si
     mornings = slice(6, None, 7)
     tan, nitrite = run.tan[mornings] * 1e3, run.nitrite[mornings] * 1e3
     assert tan[9] > 5
@@ -387,7 +411,10 @@ def test_next_steps_come_with_the_most_urgent_and_the_biofilter():
 
 def test_a_log_that_asks_for_nothing(tmp_path):
     file = tmp_path / "calm.csv"
-    file.write_text("date,temperature [degC],pH,ammonia [mg/L as N],nitrite [mg/L as N],oxygen [mg/L]\n2026-05-01,28,6.9,0.2,0.1,6.5\n", encoding="utf-8")
+    file.write_text(
+        "date,temperature [degC],pH,ammonia [mg/L as N],nitrite [mg/L as N],oxygen [mg/L]\n2026-05-01,28,6.9,0.2,0.1,6.5\n",
+        encoding="utf-8",
+    )
     text = readings.next_steps(readings.read(file), load("courtyard"))
     assert "Go on testing" in text and "Too few readings" in text
 
@@ -417,7 +444,9 @@ def test_the_care_plan():
     text = start_up.tasks(load("courtyard"))
     assert len(text.splitlines()) == 8
     assert "feed and watch the fish" in text.splitlines()[0] and text.splitlines()[0].strip().startswith("1 day")
-    assert "never wash more than a third" in text and "never let it dry" in text and "never use soap" in text  # no "never" reaches over a semicolon
+    assert (
+        "never wash more than a third" in text and "never let it dry" in text and "never use soap" in text
+    )  # no "never" reaches over a semicolon
 
 
 # --- questions --------------------------------------------------------------------------------------------

@@ -40,7 +40,13 @@ def test_the_heat_of_a_small_build_by_pencil():
     1.547 m² × 4 × 14; tops of beds 2 m² × 4 × 14; walls 9.84 m² × 1/(0.13 + 0.03/0.034) × 14.
     """
     plan = power_plan.heat_plan(Steady(load("heater-of-an-aquarium")))
-    by_hand = {"evaporation": 0.663 * 178, "to the air": 0.663 * (76 + 72), "through lids": 87, "tops of beds": 112, "walls and floors": 136}
+    by_hand = {
+        "evaporation": 0.663 * 178,
+        "to the air": 0.663 * (76 + 72),
+        "through lids": 87,
+        "tops of beds": 112,
+        "walls and floors": 136,
+    }
     for way, watts in by_hand.items():
         assert plan.ways[way] == pytest.approx(watts, rel=0.01), way
     assert plan.loss == pytest.approx(552, rel=0.005)
@@ -207,7 +213,14 @@ def test_a_pump_that_rests_all_night_is_held_against_the_oxygen():
     # worked by hand in test_findings.py: without stones this tank loses 2.6 mg/L an hour and is in danger below 3
     bare = load("courtyard").changed({("air", key): None for key in ("pump", "stones", "backup_pump", "backup_stones")})
     panel = supply_year.panel(bare)
-    for minutes, word in (({"night": 0}, "stop"), ({"day": 0}, "stop"), ({"night": 30}, "stop"), ({"night": 55}, None), ({"day": 0, "night": 0, "always": "0 W"}, "stop"), ({}, None)):
+    for minutes, word in (
+        ({"night": 0}, "stop"),
+        ({"day": 0}, "stop"),
+        ({"night": 30}, "stop"),
+        ({"night": 55}, None),
+        ({"day": 0, "night": 0, "always": "0 W"}, "stop"),
+        ({}, None),
+    ):
         panel.set(**{"day": 60, "night": 60, **minutes})
         assert {kind for kind, text in panel.found if "longest rest" in text} == ({word} if word else set()), minutes
     aired = supply_year.panel(load("courtyard"))
@@ -434,5 +447,7 @@ def test_what_a_panel_knows_already_is_what_the_plan_works_out():
     panel = supply.panel(build)
     panel.set(length="20 m")
     told = [text for severity, text in panel.found if severity == "fix" and "2.5 mm2" in text]
-    worked_out = [f"{f.sentence} {f.cure}" for f in found(Steady(build.changed({("power", "wire_length"): "20 m"}))) if f.name == "wire drop"]
+    worked_out = [
+        f"{f.sentence} {f.cure}" for f in found(Steady(build.changed({("power", "wire_length"): "20 m"}))) if f.name == "wire drop"
+    ]
     assert told == worked_out != []

@@ -40,15 +40,30 @@ def rebuilt(build, plan, value, folder):
     """The build that a person would write for one design."""
     made, vessels = [], []
     for name, line in build.pumped.items():
+
         def pipe(p, name=name):
             s, said = p.si, plan.said[name, p.si.name]
-            mouth = None if not s.to else (build.vessels[s.to].rim if s.outlet is None else s.outlet) + value[f"lift of {name}"] + value[f"outlet of {said}"]
+            mouth = (
+                None
+                if not s.to
+                else (build.vessels[s.to].rim if s.outlet is None else s.outlet) + value[f"lift of {name}"] + value[f"outlet of {said}"]
+            )
             return p.from_si(**{**vars(s), "outlet": mouth, "opening": value.get(f"valve of {said}", s.opening)})
 
         pump, file = plan.pumps[name].si, folder / f"{name}.csv"
         points = zip(pump.flow * value[f"pump flow of {name}"], pump.head * value[f"pump head of {name}"], pump.power)
-        file.write_text("flow [m³/s],head [m],power [W]\n" + "".join(f"{q!r},{h!r},{w!r}\n" for q, h, w in (map(float, p) for p in points)), encoding="utf-8")
-        new = {"suction": tuple(map(pipe, line.si.suction)), "pipe": tuple(map(pipe, line.si.pipe)), "pump": "", "pump_file": file.name, "voltage": None, "speed": 1.0}
+        file.write_text(
+            "flow [m³/s],head [m],power [W]\n" + "".join(f"{q!r},{h!r},{w!r}\n" for q, h, w in (map(float, p) for p in points)),
+            encoding="utf-8",
+        )
+        new = {
+            "suction": tuple(map(pipe, line.si.suction)),
+            "pipe": tuple(map(pipe, line.si.pipe)),
+            "pump": "",
+            "pump_file": file.name,
+            "voltage": None,
+            "speed": 1.0,
+        }
         made.append(line.from_si(**{**vars(line.si), **new}))
     for name, vessel in build.vessels.items():
         v = vessel.si
@@ -63,7 +78,17 @@ def rebuilt(build, plan, value, folder):
     return other
 
 
-@pytest.mark.parametrize("name", [*demos(), "timer-too-short", "siphon-that-never-stops", "far-bed-starved", "nothing-stops-the-second-pump", "pump-chosen-at-zero-head"])
+@pytest.mark.parametrize(
+    "name",
+    [
+        *demos(),
+        "timer-too-short",
+        "siphon-that-never-stops",
+        "far-bed-starved",
+        "nothing-stops-the-second-pump",
+        "pump-chosen-at-zero-head",
+    ],
+)
 def test_each_design_is_what_the_steady_system_says_of_it(name, tmp_path, exact):
     """Cross-check: some designs rebuilt as builds, one by one, 1e-9 of each number."""
     build = load(name)
@@ -102,7 +127,9 @@ def test_roughness_is_that_of_the_line_solver(exact):
         assert flow == pytest.approx(lines.flows.si(tree, line.pump).si.flow, rel=1e-9)
 
 
-@pytest.mark.parametrize("name", [*demos(), "far-bed-starved", "riser-too-thin", "second-pump-in-the-fish-tank", "upper-sump-with-one-way-out"])
+@pytest.mark.parametrize(
+    "name", [*demos(), "far-bed-starved", "riser-too-thin", "second-pump-in-the-fish-tank", "upper-sump-with-one-way-out"]
+)
 def test_a_design_among_others_is_as_it_is_alone(name, exact):
     """Identity: every unknown drawn, dry branches too; the designs are solved side by side and know nothing of each other."""
     sure = sweep(name, None, 300, seed=3)
@@ -122,7 +149,9 @@ def test_falling_lines_take_the_same_fittings(place):
     f, cold = sure.build.lines["bed 1 siphon"].si, sure.build.site.si.coldest_water
     for what, top in (("full", f.lip), ("vent", f.siphon.si.vent)):
         flow = 0.9 * drains.siphon_flow.si(top - f.outlet, f.bore, f.length, k=k, temperature=cold)
-        assert sure.results[f"fall bed 1 siphon.carries {'when full' if what == 'full' else 'at its vent'}"][0] == pytest.approx(flow, rel=1e-9)
+        assert sure.results[f"fall bed 1 siphon.carries {'when full' if what == 'full' else 'at its vent'}"][0] == pytest.approx(
+            flow, rel=1e-9
+        )
 
 
 def test_pumped_fittings_between_two_bands_are_between_by_the_same_part(exact):
@@ -199,7 +228,10 @@ def test_with_nothing_uncertain_a_chance_is_0_or_1_and_the_numbers_are_the_revie
             assert sure.results[one][0] == pytest.approx(seen.results[one].value, rel=1e-9, abs=1e-12), one
     found = {(f.name, f.where): f for f in findings.found(seen.system)}
     for line in build.pumped:
-        short = any(where == line and what in ("pump short at real head", "timer too short") and f.severity != "note" for (what, where), f in found.items())
+        short = any(
+            where == line and what in ("pump short at real head", "timer too short") and f.severity != "note"
+            for (what, where), f in found.items()
+        )
         assert (sure.chance(f"{line} brings what is wanted") == 0) == short
     for fall in build.falling:
         if f"{fall} starts" in sure.holds:
@@ -209,7 +241,9 @@ def test_with_nothing_uncertain_a_chance_is_0_or_1_and_the_numbers_are_the_revie
     short = ("biofilter short", "beds") in found and found["biofilter short", "beds"].severity != "note"
     assert (sure.chance("the media suffice") == 0) == short
     uneven = any(what == "bed shares uneven" for what, _ in found)
-    assert uneven == any(sure.chance(one) == 0 for one in sure.holds if "gets its share" in one and seen.system.pumped[_line_of(sure, one)].flow > 0)
+    assert uneven == any(
+        sure.chance(one) == 0 for one in sure.holds if "gets its share" in one and seen.system.pumped[_line_of(sure, one)].flow > 0
+    )
 
 
 def _line_of(sure, chance):
@@ -282,7 +316,9 @@ def test_the_chance_that_the_sump_holds_is_that_of_its_level():
     spare = build.vessels["sump"].si.height - still
     band = spare - 0.05, spare, spare + 0.02
     sure = sweep(build, {"water level in sump": tuple(one * u.m for one in band)}, 10_000, seed=6)
-    assert sure.chance("sump holds a power cut") == pytest.approx(triang(*band).cdf(spare), abs=0.005)  # a tenth of a millimetre: heads over lips rise as the lift falls
+    assert sure.chance("sump holds a power cut") == pytest.approx(
+        triang(*band).cdf(spare), abs=0.005
+    )  # a tenth of a millimetre: heads over lips rise as the lift falls
 
 
 def test_the_chance_that_a_pump_delivers_is_that_of_its_flow():
@@ -310,7 +346,9 @@ def test_the_triangle_is_that_of_scipy(band):
 
 def test_the_drawn_values_have_the_mean_and_percentiles_of_their_triangle():
     """scipy.stats.triang; ten blocks of a Latin hypercube are off by about a design in 2,048, in the flat ends a little more."""
-    sure = sweep("courtyard", {WARMTH: ("20 degC", "22 degC", "28 degC"), "feeding rate": ("1 %/d", "1.2 %/d", "1.6 %/d")}, 10 * BLOCK, seed=8)
+    sure = sweep(
+        "courtyard", {WARMTH: ("20 degC", "22 degC", "28 degC"), "feeding rate": ("1 %/d", "1.2 %/d", "1.6 %/d")}, 10 * BLOCK, seed=8
+    )
     for name, band in sure.ranges.items():
         values, true = sure.unknowns[name], triang(*band)
         width = band[2] - band[0]
@@ -363,7 +401,9 @@ def test_shares_add_up_and_what_falls_is_what_was_pumped(name):
     for line in build.pumped:
         parts = [one for one in sure.results if one.startswith(f"line {line} › ")]
         np.testing.assert_allclose(sum(sure.results[one] for one in parts if one.endswith(".share")), 1.0, rtol=1e-12)
-        np.testing.assert_allclose(sum(sure.results[one] for one in parts if one.endswith(".flow")), sure.results[f"line {line}.flow"], rtol=1e-12)
+        np.testing.assert_allclose(
+            sum(sure.results[one] for one in parts if one.endswith(".flow")), sure.results[f"line {line}.flow"], rtol=1e-12
+        )
 
 
 def test_a_pump_of_other_units_is_the_same_pump(exact):
@@ -393,7 +433,9 @@ def test_swings_are_the_reviews_of_builds_with_one_thing_changed(exact):
     sure = sweep(build, {"feeding rate": ("1 %/d", "1.2 %/d", "1.5 %/d"), **LIFT}, 100, seed=1)
     bars = sure.swings("line riser.wanted")
     assert [row.name for row in bars.rows] == ["feeding rate"]
-    low, high = (review(build.replaced(fish=build.fish.replace(feeding_rate=rate)))["line riser.wanted"].value for rate in ("1 %/d", "1.5 %/d"))
+    low, high = (
+        review(build.replaced(fish=build.fish.replace(feeding_rate=rate)))["line riser.wanted"].value for rate in ("1 %/d", "1.5 %/d")
+    )
     assert (bars.rows[0].at_low, bars.rows[0].at_high) == pytest.approx((low, high), rel=1e-9)
     assert bars.middle == pytest.approx(review(build)["line riser.wanted"].value, rel=1e-9)
 
@@ -432,6 +474,7 @@ def test_the_lowest_vessel_after_a_power_cut_is_as_deep_as_water_through_time_sa
 
 def test_what_comes_down_goes_by_the_voids_and_the_heads_over_lips():
     """By hand: two beds of 2.2 m² fall 0.20 m in media of 0.45 voids, into a sump of 1.8 m²; the tank (1.4 m round) stands over its lip."""
+
     def sump(unknown, factor):
         found = sweep("courtyard", {unknown: (factor, factor, factor)}, 1, seed=0)
         return found.results["vessel sump.after a power cut"][0], found
@@ -490,7 +533,9 @@ def test_processes_started_afresh_give_the_same_answer(here):
 def test_a_dask_cluster_gives_the_same_answer(here, processes):
     distributed = pytest.importorskip("distributed")
     with (
-        distributed.LocalCluster(n_workers=1, threads_per_worker=2, processes=processes, dashboard_address=None, silence_logs="ERROR") as cluster,
+        distributed.LocalCluster(
+            n_workers=1, threads_per_worker=2, processes=processes, dashboard_address=None, silence_logs="ERROR"
+        ) as cluster,
         distributed.Client(cluster) as client,
     ):
         same(here, sweep("courtyard", None, here.n, seed=7, executor=client.get_executor()))
@@ -647,7 +692,10 @@ def test_no_words_of_the_picture_overlap_and_none_is_cut_off(name, system):
         for place, one in enumerate(boxes):
             assert one.x0 >= 0, (result, picture.names)
             assert one.x1 <= picture.width
-            assert not any(one.x0 < other.x1 - 1 and other.x0 < one.x1 - 1 and one.y0 + 2 < other.y1 - 2 and other.y0 + 2 < one.y1 - 2 for other in boxes[:place]), result
+            assert not any(
+                one.x0 < other.x1 - 1 and other.x0 < one.x1 - 1 and one.y0 + 2 < other.y1 - 2 and other.y0 + 2 < one.y1 - 2
+                for other in boxes[:place]
+            ), result
         title = picture._title.get_window_extent(drawn)
         assert title.y0 > max(box.y1 for box in boxes) - 3
         words = picture.alt(record)

@@ -123,7 +123,8 @@ def test_what_a_person_reads_can_be_typed_again(value, kind, system):
 
 
 @pytest.mark.parametrize(
-    ("number", "text"), [(1511.3, "1,510"), (2.374, "2.37"), (0.0, "0"), (-0.25, "-0.25"), (3.0, "3"), (12345, "12,300"), (0.00001234, "1.23e-05")]
+    ("number", "text"),
+    [(1511.3, "1,510"), (2.374, "2.37"), (0.0, "0"), (-0.25, "-0.25"), (3.0, "3"), (12345, "12,300"), (0.00001234, "1.23e-05")],
 )
 def test_rounding_is_to_three_figures(number, text):
     assert rounded(number) == text
@@ -293,7 +294,9 @@ def test_nobody_elses_registry_is_touched():
 def test_quantities_of_another_registry_are_converted():
     other = pint.UnitRegistry()
     assert speed_head("900 L/h", 25 * other.mm).m_as("m") == pytest.approx(speed_head("900 L/h", "25 mm").m_as("m"), rel=1e-12)
-    assert speed_head(other.Quantity(15.0, "liter/minute"), "25 mm").m_as("m") == pytest.approx(speed_head("900 L/h", "25 mm").m_as("m"), rel=1e-12)
+    assert speed_head(other.Quantity(15.0, "liter/minute"), "25 mm").m_as("m") == pytest.approx(
+        speed_head("900 L/h", "25 mm").m_as("m"), rel=1e-12
+    )
     with pytest.raises(DesignError, match="flow is 3 kilogram.*a mass; it needs a flow|flow is 3 kg, a mass"):
         speed_head(3 * other.kg, "25 mm")
     other.define("bucketful = 9.5 liter")

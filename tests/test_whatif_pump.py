@@ -59,7 +59,7 @@ def test_what_the_page_says_you_should_have_seen():
 
 
 def test_the_guess_is_right_for_the_pump_it_speaks_of():
-    """"3,600 L/h in large print … about seven tenths": the 80 W demo pump on the demo's line."""
+    """ "3,600 L/h in large print … about seven tenths": the 80 W demo pump on the demo's line."""
     panel = pump.panel(load("courtyard"))
     panel.set(pump="demo mains 80 W submersible")
     record = panel.record.si
@@ -73,9 +73,7 @@ def test_keep_writes_the_pump_and_nothing_else(tmp_path):
     panel.set(pump="demo 24 V 100 W external")
     panel._press_keep()
     assert panel.kept.startswith("✔ Kept in my-build.toml: riser has demo 24 V 100 W external.")
-    assert changed_lines(tmp_path / "my-build.toml") == [
-        ('pump = "demo mains 120 W submersible"', 'pump = "demo 24 V 100 W external"')
-    ]
+    assert changed_lines(tmp_path / "my-build.toml") == [('pump = "demo mains 120 W submersible"', 'pump = "demo 24 V 100 W external"')]
     again = pump.panel(my_build())
     assert again.values["pump"] == "demo 24 V 100 W external"
     again.set(wanted="3000 L/h")

@@ -47,7 +47,9 @@ def test_a_wheel_carries_its_licence_version_and_command(installed):
     (info,) = (installed / "lib").glob("aquaplumb-*.dist-info")
     licence = (info / "licenses" / "aquaplumb" / "LICENSE").read_text(encoding="utf-8")
     readme = (ROOT / "README.md").read_text(encoding="utf-8")
-    assert " ".join(readme.split("\n## Licence\n")[1].split()).removeprefix("MIT. ") == " ".join(licence.split()).removeprefix("MIT License ")
+    assert " ".join(readme.split("\n## Licence\n")[1].split()).removeprefix("MIT. ") == " ".join(licence.split()).removeprefix(
+        "MIT License "
+    )
     (own,) = distributions(path=[str(installed / "lib")])
     assert own.version == aquaplumb.__version__
     (command,) = own.entry_points

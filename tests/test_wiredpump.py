@@ -79,7 +79,9 @@ def test_closed_form_of_a_pump_of_steady_power():
     # H = 3 − 3 (Q/1000 L/h)², no lift, losses 1.5 m at 1000 L/h: at its own voltage Q = 1000 √(3/4.5) L/h at any speed but
     # scaled by it. Its power is 36 W at 12 V throughout, so i = 3 n² A, and 12 n + R 3 n² = 12 gives n; all by hand.
     x = np.linspace(0, 1000, 60)
-    pump = pumps.Pump.from_si(name="parabola", flow=x * LH, head=3 - 3 * (x / 1000) ** 2, power=np.full(60, 36.0), supply="DC", voltage=12.0, lowest_voltage=6.0)
+    pump = pumps.Pump.from_si(
+        name="parabola", flow=x * LH, head=3 - 3 * (x / 1000) ** 2, power=np.full(60, 36.0), supply="DC", voltage=12.0, lowest_voltage=6.0
+    )
     system = line_of(0.0, 1.5, last=1000 * LH)
     for ohms in (0.0, 0.2, 0.5, 1.0):
         n = 1.0 if ohms == 0 else (-12 + np.sqrt(144 + 4 * 3 * ohms * 12)) / (2 * 3 * ohms)
@@ -173,7 +175,10 @@ def test_guesses_are_marked():
 @pytest.mark.parametrize(
     ("call", "words"),
     [
-        (lambda pump, line: wired_pump(pumps.pump("demo mains 45 W submersible"), line, "12 V"), "^'demo mains 45 W submersible' is a mains pump, whose speed does not follow"),
+        (
+            lambda pump, line: wired_pump(pumps.pump("demo mains 45 W submersible"), line, "12 V"),
+            "^'demo mains 45 W submersible' is a mains pump, whose speed does not follow",
+        ),
         (lambda pump, line: wired_pump(pump.replace(voltage=None), line, "12 V"), "does not say its voltage"),
         (lambda pump, line: wired_pump(pump.replace(power=None), line, "12 V"), "has no power points"),
         (lambda pump, line: wired_pump(pump, line, "24 V"), "^24 V is far above the 12 V .* burn it"),

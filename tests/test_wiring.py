@@ -71,14 +71,23 @@ KT = {5: 1.064, 10: 1.042, 15: 1.020, 20: 1.000, 25: 0.980, 30: 0.962, 40: 0.926
 @pytest.mark.parametrize("t", KT, ids=lambda t: f"IEC 60228 correction at {t} °C")
 def test_temperature_matches_iec_60228_factors(t):
     # that list rounds copper's coefficient to 0.004 (1 / (1 + 0.004 (t − 20))): 0.4 % off at 90 °C
-    ratio = wire_sizes.wire_resistance.si("2.5 mm2 flexible", 1.0, temperature=ROOM) / wire_sizes.wire_resistance.si("2.5 mm2 flexible", 1.0, temperature=t + 273.15)
+    ratio = wire_sizes.wire_resistance.si("2.5 mm2 flexible", 1.0, temperature=ROOM) / wire_sizes.wire_resistance.si(
+        "2.5 mm2 flexible", 1.0, temperature=t + 273.15
+    )
     assert ratio == pytest.approx(KT[t], rel=0.005)
 
 
 # --- published: drops, recomputed from those tables --------------------------------------------------------
 
 # 12 V, 5 A, 5 m one way, 75 °C, by hand from NEC table 8: gauge: drop V, %, longest run for 3 % in m
-TWELVE_VOLT = {18: (1.304, 10.9, 1.38), 16: (0.819, 6.8, 2.20), 14: (0.515, 4.3, 3.49), 12: (0.325, 2.7, 5.54), 10: (0.203, 1.7, 8.85), 8: (0.128, 1.1, 14.1)}
+TWELVE_VOLT = {
+    18: (1.304, 10.9, 1.38),
+    16: (0.819, 6.8, 2.20),
+    14: (0.515, 4.3, 3.49),
+    12: (0.325, 2.7, 5.54),
+    10: (0.203, 1.7, 8.85),
+    8: (0.128, 1.1, 14.1),
+}
 
 
 @pytest.mark.parametrize("gauge", TWELVE_VOLT, ids=lambda g: f"by hand from NEC table 8, AWG {g}")
@@ -90,9 +99,15 @@ def test_drop_share_and_longest_run_by_hand(gauge):
     assert wire_choice.longest_run(name, "5 A", "12 V").m_as("m") == pytest.approx(run, rel=0.004)
 
 
-@pytest.mark.parametrize("area, percent", [("0.75", 10.8), ("1.5", 5.5), ("2.5", 3.3), ("4", 2.1), ("6", 1.4)], ids=lambda v: f"by hand from IEC 60228 class 5: {v}")
+@pytest.mark.parametrize(
+    "area, percent",
+    [("0.75", 10.8), ("1.5", 5.5), ("2.5", 3.3), ("4", 2.1), ("6", 1.4)],
+    ids=lambda v: f"by hand from IEC 60228 class 5: {v}",
+)
 def test_drop_share_of_flexible_wire_by_hand(area, percent):
-    assert 100 * wire_choice.drop_share(f"{area} mm2 flexible", "5 m", "5 A", "12 V", temperature="20 degC") == pytest.approx(percent, abs=0.06)
+    assert 100 * wire_choice.drop_share(f"{area} mm2 flexible", "5 m", "5 A", "12 V", temperature="20 degC") == pytest.approx(
+        percent, abs=0.06
+    )
 
 
 def test_twice_the_voltage_quarters_the_share():
@@ -124,10 +139,18 @@ def test_longest_run_is_the_inverse_of_drop_share(name, current, volt, share):
 
 
 @FAST
-@given(st.floats(0, 12), st.floats(0, 15), st.sampled_from(["AWG stranded", "AWG solid", "mm2 flexible", "mm2 stranded"]), st.sampled_from([12.0, 24.0]))
+@given(
+    st.floats(0, 12),
+    st.floats(0, 15),
+    st.sampled_from(["AWG stranded", "AWG solid", "mm2 flexible", "mm2 stranded"]),
+    st.sampled_from([12.0, 24.0]),
+)
 def test_smallest_wire_is_the_first_that_will_do(length, current, make, volt):
     def will_do(name):
-        return wire_sizes.wire(name).si.rating >= wire_choice.fuse.si(current) and wire_choice.drop_share.si(name, length, current, volt) <= 0.03
+        return (
+            wire_sizes.wire(name).si.rating >= wire_choice.fuse.si(current)
+            and wire_choice.drop_share.si(name, length, current, volt) <= 0.03
+        )
 
     able = [name for name in wire_sizes.wire_names(make) if will_do(name)]
     if not able:
@@ -148,7 +171,9 @@ def test_thicker_wire_resists_less_and_bears_no_less(make):
 # --- the fuse ---------------------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("load, size", [(0, 1), (0.8, 1), (0.81, 2), (4, 5), (4.01, 7.5), (5, 7.5), (6, 7.5), (8, 10), (16, 20), (24, 30), (80, 100)])
+@pytest.mark.parametrize(
+    "load, size", [(0, 1), (0.8, 1), (0.81, 2), (4, 5), (4.01, 7.5), (5, 7.5), (6, 7.5), (8, 10), (16, 20), (24, 30), (80, 100)]
+)
 def test_the_next_blade_fuse_above_125_percent(load, size):
     # ISO 8820-3 sizes and 125 % of a continuous load (NEC 210.20), both from memory
     assert wire_choice.fuse.si(float(load)) == size
@@ -162,7 +187,9 @@ def test_ratings_match_nec_240_4_d(gauge, limit):
 
 
 # BS 7671 table 4F3A, flexible cords, single-phase or DC, read in a supplier's reprint
-@pytest.mark.parametrize("area, limit", [("0.5", 3), ("0.75", 6), ("1", 10), ("1.5", 16), ("2.5", 25), ("4", 32)], ids=lambda v: f"BS 7671 table 4F3A: {v}")
+@pytest.mark.parametrize(
+    "area, limit", [("0.5", 3), ("0.75", 6), ("1", 10), ("1.5", 16), ("2.5", 25), ("4", 32)], ids=lambda v: f"BS 7671 table 4F3A: {v}"
+)
 def test_ratings_match_bs_7671_4f3a(area, limit):
     assert wire_sizes.wire(f"{area} mm2 flexible").rating.m_as("A") == limit
 

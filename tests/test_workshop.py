@@ -98,8 +98,12 @@ def test_the_times_are_those_of_the_notebooks_and_fit_the_day():
         text = "\n".join(cell.source for cell in nbformat.read(ROOT / "notebooks" / name, 4).cells[:1])
         minutes[name[:2]] = int(re.search(r"\*\*Time:\*\* (\d+) minutes", text)[1])
     said = re.search(r"takes 20 minutes alone \((.+?)\)", PAGE)[1]  # "06 and 09: 25; 11: 30"
-    longer = {number: int(time) for part in said.split(";") for numbers, time in [part.split(":")] for number in re.findall(r"\d\d", numbers)}
-    assert {number: time for number, time in minutes.items() if time != 20} == {number: time for number, time in longer.items() if number in minutes}
+    longer = {
+        number: int(time) for part in said.split(";") for numbers, time in [part.split(":")] for number in re.findall(r"\d\d", numbers)
+    }
+    assert {number: time for number, time in minutes.items() if time != 20} == {
+        number: time for number, time in longer.items() if number in minutes
+    }
     rows = re.findall(r"^\| (?:start|fish and beds|water and pipe|falling water|pump|end|breaks) \|(.+?)\|(.+?)\|", PAGE, re.M)
     assert len(rows) == 7
     for column, hours in ((0, 3.5), (1, 7)):

@@ -54,9 +54,7 @@ def air_pump(name: str | AirPump) -> AirPump:
 
 
 @takes_quantities
-def air_pressure(
-    depth: Length, *, stone_loss: Pressure = 5e3, tube_loss: Pressure = 0.0, temperature: Temperature = 293.15
-) -> Pressure:
+def air_pressure(depth: Length, *, stone_loss: Pressure = 5e3, tube_loss: Pressure = 0.0, temperature: Temperature = 293.15) -> Pressure:
     """The pressure that an air pump needs at its outlet: the water above the stone, the stone, the tube.
 
     depth: Of water above the stone, at its highest.

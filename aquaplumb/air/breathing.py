@@ -44,9 +44,7 @@ def _trout(grams, t):
 
 def _catfish(grams, t):
     """mg/kg/h. Source: Boyd, Romaire and Johnston 1978; the logarithm of g/kg/h."""
-    return 1e3 * 10 ** (
-        -0.999 - 9.57e-4 * grams + 6e-7 * grams * grams + 0.0327 * t - 8.7e-6 * t * t + 3e-7 * grams * t
-    )
+    return 1e3 * 10 ** (-0.999 - 9.57e-4 * grams + 6e-7 * grams * grams + 0.0327 * t - 8.7e-6 * t * t + 3e-7 * grams * t)
 
 
 # the fit, its body masses [kg] and temperatures [K], and its name
@@ -140,9 +138,7 @@ def after_meal(respiration: Respiration, *, meal_peak: Number = 1.4) -> Respirat
 
 
 @takes_quantities
-def respiration_at(
-    respiration: Respiration, temperature: Temperature, *, known_at: Temperature, ten_degrees: Number = 2.0
-) -> Respiration:
+def respiration_at(respiration: Respiration, temperature: Temperature, *, known_at: Temperature, ten_degrees: Number = 2.0) -> Respiration:
     """What fish breathe at another temperature than the one at which it is known: in warmer water more.
 
     temperature: Within what the fish lives in.

@@ -122,7 +122,9 @@ def oxygen_run(
         raise DesignError("oxygen_run: the end is not after the beginning; clock times run on past midnight: 8 in the morning is 32 h.")
     check_range(meal_peak, 1.0, 4.0, NUMBER, "oxygen_run: meal peak", "the rise after a meal")
     if backup_delay < 0 or not 0 <= meal_length <= DAY or np.size(light) != 2:
-        raise DesignError("oxygen_run: the backup's delay is 0 or more, a meal lasts 0 to 24 h, and light has two times, such as [6, 18] h.")
+        raise DesignError(
+            "oxygen_run: the backup's delay is 0 or more, a meal lasts 0 to 24 h, and light has two times, such as [6, 18] h."
+        )
     pump_off, air_off = _pairs(pump_off, "pump off"), _pairs(air_off, "air off")
     any_off = pump_off + air_off
     eaten = [m for m in _daily(meals, begin, end) if not _within(m, any_off)]
@@ -153,7 +155,9 @@ def oxygen_run(
 
     level = steady_oxygen.si(budget) if start is None else start
     if not np.all(np.isfinite(level)):
-        raise DesignError("oxygen_run: nothing comes into this tank and nothing is used, so it has no level of its own; give start, such as 7 mg/L.")
+        raise DesignError(
+            "oxygen_run: nothing comes into this tank and nothing is used, so it has no level of its own; give start, such as 7 mg/L."
+        )
     level = np.asarray(level + 0.0 * conditions(begin)[0] + 0.0 * np.asarray(critical), float)  # of the shape of all designs
     times, levels = [turns[:1]], [level[None]]
     below, first = np.zeros(level.shape), np.full(level.shape, np.inf)

@@ -115,9 +115,7 @@ def level_after(start, gain, rate, time):
 
 
 @takes_quantities
-def without(
-    budget: OxygenBudget, *, pump_runs: bool = False, air_runs: bool = False, meal_peak: Number = 1.0
-) -> OxygenBudget:
+def without(budget: OxygenBudget, *, pump_runs: bool = False, air_runs: bool = False, meal_peak: Number = 1.0) -> OxygenBudget:
     """The same tank with its pump, its air or both stopped.
 
     pump_runs: Whether water still comes in.
@@ -225,7 +223,5 @@ def standard_transfer_needed(budget: OxygenBudget, oxygen: Concentration) -> Mas
     """
     s = budget.si
     still = oxygen_terms.si(changed(budget, standard_transfer=0.0), oxygen).si.net
-    factor = field_factor.si(
-        oxygen, temperature=s.temperature, altitude=s.altitude, salinity=s.salinity, alpha=s.alpha, beta=s.beta
-    )
+    factor = field_factor.si(oxygen, temperature=s.temperature, altitude=s.altitude, salinity=s.salinity, alpha=s.alpha, beta=s.beta)
     return over(np.maximum(-still, 0.0), factor)

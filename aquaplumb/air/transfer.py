@@ -175,9 +175,7 @@ def aeration_efficiency(transfer: MassRate, power: Power) -> Aeration:
 
 
 @takes_quantities
-def deficit_ratio(
-    height: Length, *, temperature: Temperature = 293.15, cleanness: Number = 1.0, shape: Number = 0.8
-) -> Number:
+def deficit_ratio(height: Length, *, temperature: Temperature = 293.15, cleanness: Number = 1.0, shape: Number = 0.8) -> Number:
     """How many times smaller the water's lack of oxygen is after a fall.
 
     height: From the upper water to the lower, 0 to 3 m.

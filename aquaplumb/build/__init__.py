@@ -20,7 +20,26 @@ from aquaplumb.build.sections import OPTIONAL, Air, Heat, Supply, Upkeep
 from aquaplumb.build.vessels import Vessel
 from aquaplumb.units import DesignError
 
-__all__ = ["MINE", "Air", "Build", "Control", "FallingLine", "Heat", "Pipe", "Plants", "PumpedLine", "Siphon", "Site", "Stock", "Supply", "Upkeep", "Wanted", "demos", "load", "my_build"]
+__all__ = [
+    "MINE",
+    "Air",
+    "Build",
+    "Control",
+    "FallingLine",
+    "Heat",
+    "Pipe",
+    "Plants",
+    "PumpedLine",
+    "Siphon",
+    "Site",
+    "Stock",
+    "Supply",
+    "Upkeep",
+    "Wanted",
+    "demos",
+    "load",
+    "my_build",
+]
 
 MINE = "my-build.toml"
 

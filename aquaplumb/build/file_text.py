@@ -54,12 +54,10 @@ def document(text: str, name: str) -> tomlkit.TOMLDocument:
         found = re.sub(r" at line \d+ col \d+", "", str(wrong)).rstrip(".")
         said = text.split("\n")[line - 1].strip()[:60] if line and line <= text.count("\n") + 1 else ""
         if comma := re.search(r"=\s*(\d+),(\d+)", said):
-            raise DesignError(
-                f"{where}: {comma[1]},{comma[2]} has a comma; write {comma[1]}.{comma[2]} with a decimal point."
-            ) from None
+            raise DesignError(f"{where}: {comma[1]},{comma[2]} has a comma; write {comma[1]}.{comma[2]} with a decimal point.") from None
         hint = f" The line reads: {said.split('#')[0].strip()}." if said else ""
         raise DesignError(
-            f"{where}: this is not TOML ({found}).{hint} Text needs quotes, as in size = \"1 in\"; a [section] needs both brackets."
+            f'{where}: this is not TOML ({found}).{hint} Text needs quotes, as in size = "1 in"; a [section] needs both brackets.'
         ) from None
     except RecursionError:
         raise DesignError(f"{name} nests too deep to be a build file.") from None

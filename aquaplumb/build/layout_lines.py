@@ -37,7 +37,16 @@ def _stretches(p, line) -> list[SimpleNamespace]:
         alone = not line.bed
         bends = {"elbow 90": 2} if alone else {"tee branch": 1, "elbow 90": 1}
         name = "inlet" if alone else "to the tank"
-        stretch(name, line.riser, line.tank, 1.0 + p.tank.diameter / 2, bends, "fish tank", p.m("inlet", p.two), None if alone else line.tank / total)
+        stretch(
+            name,
+            line.riser,
+            line.tank,
+            1.0 + p.tank.diameter / 2,
+            bends,
+            "fish tank",
+            p.m("inlet", p.two),
+            None if alone else line.tank / total,
+        )
     if line.bed:
         after, outlet, share = line.riser, p.m("bed outlet"), line.bed / total if total > line.bed else None
         for i, bed in enumerate(p.names):
@@ -47,7 +56,16 @@ def _stretches(p, line) -> list[SimpleNamespace]:
                 stretch(name, after, left * line.bed, 2.5 if i == 0 else 1.3, {"tee run": 1, "elbow 90": 1} if i == 0 else {"tee run": 1})
                 after = name
             last = left == 1
-            stretch(f"to {bed}", after, line.bed, 2.2 if last else 1.0, {"tee run": 1, "elbow 90": 2} if last else {"tee branch": 1, "elbow 90": 1}, bed, outlet, share)
+            stretch(
+                f"to {bed}",
+                after,
+                line.bed,
+                2.2 if last else 1.0,
+                {"tee run": 1, "elbow 90": 2} if last else {"tee branch": 1, "elbow 90": 1},
+                bed,
+                outlet,
+                share,
+            )
     return made
 
 
@@ -177,11 +195,49 @@ def falls(p) -> list[SimpleNamespace]:
     )  # fmt: skip
     if p.two:
         s, d = p.settling, p.dosing
-        fall("settling outlet", "overflow", "settling tank", "dosing tank", s.depth, d.on + p.step, 0.7, tank_flow, rim=s.height, below=d.depth, least=0.05)
+        fall(
+            "settling outlet",
+            "overflow",
+            "settling tank",
+            "dosing tank",
+            s.depth,
+            d.on + p.step,
+            0.7,
+            tank_flow,
+            rim=s.height,
+            below=d.depth,
+            least=0.05,
+        )
         lip = s.depth + p.m("emergency")
-        fall("settling emergency overflow", "overflow", "settling tank", "sump", lip, p.m("low"), 1.8, tank_flow, rim=s.height, below=sump_level, vented=False, emergency=True)
+        fall(
+            "settling emergency overflow",
+            "overflow",
+            "settling tank",
+            "sump",
+            lip,
+            p.m("low"),
+            1.8,
+            tank_flow,
+            rim=s.height,
+            below=sump_level,
+            vented=False,
+            emergency=True,
+        )
         lip = d.on + p.m("emergency")
-        fall("dosing emergency overflow", "overflow", "dosing tank", "sump", lip, p.m("low"), 1.5, tank_flow, rim=d.height, below=sump_level, vented=False, emergency=True)
+        fall(
+            "dosing emergency overflow",
+            "overflow",
+            "dosing tank",
+            "sump",
+            lip,
+            p.m("low"),
+            1.5,
+            tank_flow,
+            rim=d.height,
+            below=sump_level,
+            vented=False,
+            emergency=True,
+        )
     bed_rim = p.m("bed floor") + p.m("bed", 2)
     for bed in p.names:
         if p.siphons:
@@ -190,9 +246,36 @@ def falls(p) -> list[SimpleNamespace]:
                 vented=False, emergency=False, vent=p.m("bed floor") + p.m("vent"), screen=None, size=p.siphon_size, standard=p.pipe_standard,
             ))  # fmt: skip
         else:
-            fall(f"{bed} drain", "bed drain", bed, "sump", p.bed_level, p.m("low"), 1.4, bed_flow, rim=bed_rim, below=sump_level, least=0.04, fittings={"elbow 90": 1})
+            fall(
+                f"{bed} drain",
+                "bed drain",
+                bed,
+                "sump",
+                p.bed_level,
+                p.m("low"),
+                1.4,
+                bed_flow,
+                rim=bed_rim,
+                below=sump_level,
+                least=0.04,
+                fittings={"elbow 90": 1},
+            )
         lip = p.bed_level + p.m("bed emergency")
-        fall(f"{bed} emergency overflow", "overflow", bed, "sump", lip, p.m("low"), 1.4, bed_flow, rim=bed_rim, below=sump_level, vented=False, emergency=True, least=0.04)
+        fall(
+            f"{bed} emergency overflow",
+            "overflow",
+            bed,
+            "sump",
+            lip,
+            p.m("low"),
+            1.4,
+            bed_flow,
+            rim=bed_rim,
+            below=sump_level,
+            vented=False,
+            emergency=True,
+            least=0.04,
+        )
     return made
 
 
@@ -203,7 +286,9 @@ def _drain(p, line, flow: float, room: float, drop: float, least: float) -> str:
         bore = pipe_sizes.bore.si(size, p.drain_standard)
         if bore < least:
             continue
-        carries = min(drains.standpipe_flow.si(room, bore), full_pipe.full_bore_flow.si(drop, bore, length=line.length, k=k, temperature=p.cold))
+        carries = min(
+            drains.standpipe_flow.si(room, bore), full_pipe.full_bore_flow.si(drop, bore, length=line.length, k=k, temperature=p.cold)
+        )
         if carries >= _CARRIES * flow and (line.vented or full_pipe.froude.si(1.05 * flow, bore) <= _QUIET):
             return size
     raise DesignError(f"no drain pipe of the table is wide enough for {line.name}; plan fewer beds.")

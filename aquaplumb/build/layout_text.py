@@ -116,7 +116,9 @@ def _vessels(p) -> list[str]:
             ("kind", '"settling tank"'), ("shape", '"cone-bottomed"'), ("diameter", size(s.diameter)), ("height", size(s.height)),
             ("cone_height", size(s.cone)), ("floor", size(0.0)), ("working_depth", size(s.depth)), ("empty_mass", mass(25)),
         ])  # fmt: skip
-        lines += _section('[vessels."dosing tank"]', rectangle("buffer tank", d.length, d.width, d.height, 0.0, d.depth, ("empty_mass", mass(30))))
+        lines += _section(
+            '[vessels."dosing tank"]', rectangle("buffer tank", d.length, d.width, d.height, 0.0, d.depth, ("empty_mass", mass(30)))
+        )
     length, width, height = (p.m("bed", i) for i in range(3))
     for name in p.names:
         more = [("medium", '"expanded clay 8-16 mm"'), ("media_depth", size(p.m("media"))), ("empty_mass", mass(60))]
@@ -127,7 +129,12 @@ def _vessels(p) -> list[str]:
 
 def _pumped(p, line) -> list[str]:
     name = f'"{line.name}"' if " " in line.name else line.name
-    rows = [("kind", '"pumped"'), ("from", f'"{line.source}"'), ("pump", f'"{line.pump}"'), ("inlet_depth", _length(p, p.m("inlet depth")), "of water, or the pump draws air")]
+    rows = [
+        ("kind", '"pumped"'),
+        ("from", f'"{line.source}"'),
+        ("pump", f'"{line.pump}"'),
+        ("inlet_depth", _length(p, p.m("inlet depth")), "of water, or the pump draws air"),
+    ]
     if line.float:
         on, off = _length(p, p.dosing.on), _length(p, p.dosing.off)
         rows.append(("control", f'{{ kind = "float", on_depth = {on}, off_depth = {off} }}'))
@@ -140,7 +147,12 @@ def _pumped(p, line) -> list[str]:
         rows = [("name", f'"{s.name}"'), *([("after", f'"{s.after}"')] if s.after else []), ("size", f'"{s.size}"'), ("length", _length(p, s.length)),
                 ("fittings", f"{{ {fittings} }}")]  # fmt: skip
         if s.to:
-            rows += [("valve", f'"{s.valve}"'), ("opening", f"{s.opening:.2f}", "1 is fully open"), ("to", f'"{s.to}"'), ("outlet", _length(p, s.outlet), "height of its end")]
+            rows += [
+                ("valve", f'"{s.valve}"'),
+                ("opening", f"{s.opening:.2f}", "1 is fully open"),
+                ("to", f'"{s.to}"'),
+                ("outlet", _length(p, s.outlet), "height of its end"),
+            ]
         if s.share is not None:
             rows.append(("share", f"{s.share:.3f}", "of this pump's water"))
         lines += _section(f"[[lines.{name}.pipe]]", rows)

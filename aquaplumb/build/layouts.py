@@ -165,9 +165,13 @@ def _plan(layout, beds, units, altitude, cold, warm, title) -> SimpleNamespace:
         sure = siphons.siphon_starting_band.si(pipe_sizes.bore.si(p.siphon_size, p.pipe_standard)).si.sure
         bed_flow = max(bed_flow, 1.15 * sure)
     if two:
-        p.lines = [SimpleNamespace(name="tank loop", source="sump", level=floor + level, riser="riser", tank=tank_flow, bed=0.0, float=False)]
+        p.lines = [
+            SimpleNamespace(name="tank loop", source="sump", level=floor + level, riser="riser", tank=tank_flow, bed=0.0, float=False)
+        ]
     else:
-        p.lines = [SimpleNamespace(name="riser", source="sump", level=floor + level, riser="riser", tank=tank_flow, bed=bed_flow, float=False)]
+        p.lines = [
+            SimpleNamespace(name="riser", source="sump", level=floor + level, riser="riser", tank=tank_flow, bed=bed_flow, float=False)
+        ]
     return p
 
 

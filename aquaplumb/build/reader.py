@@ -38,7 +38,7 @@ class Reader:
         title, about = str(self.doc.get("title", "")), str(self.doc.get("about", ""))
         units = self.doc.get("units", "metric")
         if units not in ("metric", "US"):
-            self.refuse(("units",), f"is {units!r}; it is \"metric\" or \"US\".")
+            self.refuse(("units",), f'is {units!r}; it is "metric" or "US".')
         return title, about, units
 
     def section(self, name: str, cls):

@@ -35,7 +35,11 @@ from aquaplumb.units import (
 _PROTEIN = (0.1, 0.7, 'feed has between a tenth and 70 % of protein; write it as on the bag, such as "32 %"')
 # Up to twice: tap water of 0 °C warmed to 30 °C holds 1.9 times what it can keep (14.6 over 7.6 mg/L, from memory of the
 # standard tables). More takes oxygen under pressure, which nothing here reckons. Water that fell through air has a tenth at least.
-_SATURATION = (0.1, 2.0, 'it is the part of the oxygen that water can hold from the air, from "10 %" to "200 %" (only pure oxygen or warmed tap water is over 100 %), such as "90 %"')
+_SATURATION = (
+    0.1,
+    2.0,
+    'it is the part of the oxygen that water can hold from the air, from "10 %" to "200 %" (only pure oxygen or warmed tap water is over 100 %), such as "90 %"',
+)
 # As `respiration.after_meal`, which holds from 1 to 4.
 _PEAK = (1.0, 4.0, "it is how many times as much oxygen fish use after a meal as over the day, from 1 to 4, such as 1.4")
 
@@ -161,7 +165,9 @@ class Control(Record):
             if c.on_depth <= c.off_depth:
                 raise DesignError("a float switch that empties a vessel turns on at a higher depth than it turns off.")
         if c.cut_in_depth is not None and (c.cut_out_depth is None or c.cut_in_depth <= c.cut_out_depth):
-            raise DesignError('a low-level switch lets the pump start again above cut_out_depth, such as cut_out_depth = "10 cm", cut_in_depth = "15 cm".')
+            raise DesignError(
+                'a low-level switch lets the pump start again above cut_out_depth, such as cut_out_depth = "10 cm", cut_in_depth = "15 cm".'
+            )
 
 
 class PumpedLine(Record):
@@ -248,4 +254,6 @@ class FallingLine(Record):
     def check(self) -> None:
         """Refuse an intake above the lip."""
         if self.si.intake is not None and self.si.intake > self.si.lip:
-            raise DesignError(f"the intake is at {self.si.intake:g} m, above the lip at {self.si.lip:g} m; leave it out if the water goes in over the lip.")
+            raise DesignError(
+                f"the intake is at {self.si.intake:g} m, above the lip at {self.si.lip:g} m; leave it out if the water goes in over the lip."
+            )

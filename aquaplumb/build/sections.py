@@ -55,7 +55,9 @@ class Air(Record):
         a = self.si
         for pump, stones, name in ((a.pump, a.stones, "stones"), (a.backup_pump, a.backup_stones, "backup_stones")):
             if bool(pump) != (stones > 0):
-                raise DesignError(f"an air pump and its stones go together: give {'pump' if name == 'stones' else 'backup_pump'} and {name}, such as {name} = 4.")
+                raise DesignError(
+                    f"an air pump and its stones go together: give {'pump' if name == 'stones' else 'backup_pump'} and {name}, such as {name} = 4."
+                )
 
 
 class Supply(Record):
@@ -86,9 +88,13 @@ class Supply(Record):
         if not s.voltage > 0:
             raise DesignError('the supply needs a voltage, such as voltage = "12 V".')
         if s.capacity is not None and not s.capacity > 0:
-            raise DesignError(f"the battery holds {s.capacity / 3600:g} Ah; it needs more than 0, such as capacity = \"100 Ah\". Leave it out if there is none.")
+            raise DesignError(
+                f'the battery holds {s.capacity / 3600:g} Ah; it needs more than 0, such as capacity = "100 Ah". Leave it out if there is none.'
+            )
         if s.panel is not None and s.latitude is None:
-            raise DesignError('a panel needs to know how far north or south it stands: latitude = "45 deg" (south of the equator "-45 deg").')
+            raise DesignError(
+                'a panel needs to know how far north or south it stands: latitude = "45 deg" (south of the equator "-45 deg").'
+            )
 
 
 class Heat(Record):

@@ -55,9 +55,7 @@ class Vessel(Record):
             if not getattr(v, name) > 0:
                 raise DesignError(f"{v.name}: {name.replace('_', ' ')} is {getattr(v, name):g} m; it must be more than 0.")
         if not 0 <= v.working_depth <= v.height:
-            raise DesignError(
-                f"{v.name}: working depth is {v.working_depth:g} m; it lies between 0 and the height, {v.height:g} m."
-            )
+            raise DesignError(f"{v.name}: working depth is {v.working_depth:g} m; it lies between 0 and the height, {v.height:g} m.")
         if v.media_depth is not None and not 0 < v.media_depth <= v.height:
             raise DesignError(f"{v.name}: media depth is {v.media_depth:g} m; it lies between 0 and the height, {v.height:g} m.")
         if v.media_depth is not None and v.shape == "cone-bottomed":

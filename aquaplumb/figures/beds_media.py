@@ -79,12 +79,34 @@ class BedSection(Picture):
         bore = max(r.drain_bore * self.scale_of, 4.0)
         middle = self.left + 0.16 * self.wide
         guard = max(0.11 * self.scale_of, 4 * bore)
-        self.axes.add_patch(Rectangle((middle - guard / 2, _FLOOR), guard, (r.height + 0.02) * self.scale_of, facecolor="white", alpha=0.75, linewidth=0, zorder=2.5))
+        self.axes.add_patch(
+            Rectangle(
+                (middle - guard / 2, _FLOOR),
+                guard,
+                (r.height + 0.02) * self.scale_of,
+                facecolor="white",
+                alpha=0.75,
+                linewidth=0,
+                zorder=2.5,
+            )
+        )
         water = min(r.flood, r.height) * self.scale_of
-        self.axes.add_patch(Rectangle((middle - guard / 2, _FLOOR), guard, water, facecolor=COLOURS["air"], alpha=0.4, linewidth=0, zorder=2.6))
+        self.axes.add_patch(
+            Rectangle((middle - guard / 2, _FLOOR), guard, water, facecolor=COLOURS["air"], alpha=0.4, linewidth=0, zorder=2.6)
+        )
         for side in (-0.5, 0.5):
             self._line([middle + side * guard] * 2, [_FLOOR, self._y(r.height + 0.02)], dashes=(2, 2))
-        self.axes.add_patch(Rectangle((middle - bore / 2, _FLOOR - 12), bore, 12 + r.lip * self.scale_of, facecolor="white", edgecolor=COLOURS["ink"], linewidth=1.3, zorder=3))
+        self.axes.add_patch(
+            Rectangle(
+                (middle - bore / 2, _FLOOR - 12),
+                bore,
+                12 + r.lip * self.scale_of,
+                facecolor="white",
+                edgecolor=COLOURS["ink"],
+                linewidth=1.3,
+                zorder=3,
+            )
+        )
 
     def _plants(self, r) -> None:
         count = max(1, round(r.across * math.sqrt(r.spacing)))
@@ -95,11 +117,21 @@ class BedSection(Picture):
             foot, size = self._y(r.media_depth), min(0.15, 0.75 * r.across / count) * self.scale_of
             for lean, tall in ((-32, 0.85), (32, 0.85), (0, 1.0)):
                 turn = math.radians(lean)
-                leaf = Ellipse((x + 0.42 * size * tall * math.sin(turn), foot + 0.42 * size * tall * math.cos(turn)), 0.34 * size, 0.9 * size * tall, angle=-lean)
+                leaf = Ellipse(
+                    (x + 0.42 * size * tall * math.sin(turn), foot + 0.42 * size * tall * math.cos(turn)),
+                    0.34 * size,
+                    0.9 * size * tall,
+                    angle=-lean,
+                )
                 leaf.set(facecolor=COLOURS["good"], alpha=0.75, linewidth=0, zorder=3.2)
                 self.axes.add_patch(leaf)
             for lean in (-0.35, -0.05, 0.3):
-                self._line([x, x + lean * size], [foot, foot - min(0.14, 0.6 * r.media_depth) * self.scale_of * (1 - 0.4 * abs(lean))], thin=0.8, role="good")
+                self._line(
+                    [x, x + lean * size],
+                    [foot, foot - min(0.14, 0.6 * r.media_depth) * self.scale_of * (1 - 0.4 * abs(lean))],
+                    thin=0.8,
+                    role="good",
+                )
 
     def _walls(self, r) -> None:
         top = self._y(r.height)
@@ -111,7 +143,10 @@ class BedSection(Picture):
         dry, wet = r.media_depth - r.flood, min(r.flood, r.media_depth)
         lip = "" if r.lip is None else ",\nthe drain's lip" if abs(r.lip - r.flood) < 0.01 else f";\ndrain's lip {self.text(BORE, r.lip)}"
         rows = [
-            (r.media_depth - dry / 2 if dry > 0 else r.media_depth, f"dry top, {self.text(BORE, dry)}:\nno slime, no flies" if dry > 0.004 else "✖ no dry top:\nslime and flies"),
+            (
+                r.media_depth - dry / 2 if dry > 0 else r.media_depth,
+                f"dry top, {self.text(BORE, dry)}:\nno slime, no flies" if dry > 0.004 else "✖ no dry top:\nslime and flies",
+            ),
             (r.flood, f"flood level {self.text(BORE, r.flood)}{lip}"),
             (0.5 * (wet + _SOLIDS), f"roots, {self.text(BORE, max(0.0, wet - _SOLIDS))}:\nwet, then full of air"),
             (0.5 * _SOLIDS, f"solids, {self.text(BORE, _SOLIDS)}:\nworms and bacteria"),
@@ -186,7 +221,11 @@ class MediaPicture(Picture):
     @staticmethod
     def _ends(record) -> tuple:
         r, f = record.si, record.si.first
-        usual = (1.5 * max(f["area"], f["area_needed"]), 1.3 * max(f["media"], f["rule"], 1.5 * f["minimum_high"]), 1.9 * max(f["load"], r.rating or 0.0))
+        usual = (
+            1.5 * max(f["area"], f["area_needed"]),
+            1.3 * max(f["media"], f["rule"], 1.5 * f["minimum_high"]),
+            1.9 * max(f["load"], r.rating or 0.0),
+        )
         now = (1.35 * max(r.area, r.area_high), max(1.2 * r.media, 1.2 * r.rule, 1.75 * r.minimum_high), 1.4 * r.load)
         return tuple(end if need <= end else end * 2.0 ** math.ceil(math.log2(need / end)) for end, need in zip(usual, now))
 
@@ -194,7 +233,11 @@ class MediaPicture(Picture):
         """Three planes with the words at their left."""
         ends = self._ends(record)
         left = 0.145
-        groups = (("growing area", AREA, 2, 0.655, 0.345), ("media", VOLUME, 3, 0.255, 0.40), ("load on the floor", FLOOR_LOAD, 1, 0.0, 0.255))
+        groups = (
+            ("growing area", AREA, 2, 0.655, 0.345),
+            ("media", VOLUME, 3, 0.255, 0.40),
+            ("load on the floor", FLOOR_LOAD, 1, 0.0, 0.255),
+        )
         names = (("the feed supports", "the beds have"), ("calculated minimum", "rule with margin", "in the beds"), ("heaviest bed",))
         self.bars = []
         for (label, kind, rows, low, high), end, words in zip(groups, ends, names):
@@ -213,7 +256,9 @@ class MediaPicture(Picture):
         (supports, have), (least, rule, media), (load,) = self.bars
         supports.put(r.area_needed, f"{self.text(AREA, r.area_needed)}", "plants", band=(r.area_low, r.area_high))
         short = r.area < 0.5 * r.area_low  # as the review has it
-        have.put(r.area, f"{self.text(AREA, r.area)}: {'✖ too little' if short else f'{r.plants:.0f} plants'}", "wrong" if short else "good")
+        have.put(
+            r.area, f"{self.text(AREA, r.area)}: {'✖ too little' if short else f'{r.plants:.0f} plants'}", "wrong" if short else "good"
+        )
         least.put(
             r.minimum, f"{self.text(VOLUME, r.minimum)} ({self.text(VOLUME, r.minimum_low).split()[0]} to {self.text(VOLUME, r.minimum_high)})", "water",
             band=(r.minimum_low, r.minimum_high),
@@ -236,7 +281,9 @@ class MediaPicture(Picture):
     def alt(self, record) -> str:
         """The bars in words."""
         r = record.si
-        floor = f", the floor carries {self.text(FLOOR_LOAD, r.rating)}" if r.rating is not None else ", what the floor carries is not known"
+        floor = (
+            f", the floor carries {self.text(FLOOR_LOAD, r.rating)}" if r.rating is not None else ", what the floor carries is not known"
+        )
         return (
             f"{record.sentence(self.system)} Growing area: the feed supports {self.text(AREA, r.area_needed)} ({self.text(AREA, r.area_low)} to {self.text(AREA, r.area_high)} "
             f"by the band of {r.crop}), the beds have {self.text(AREA, r.area)}, room for {r.plants:.0f} plants. Media: the calculated minimum is {self.text(VOLUME, r.minimum)} "
@@ -257,7 +304,9 @@ class _Bar:
 
     def put(self, value: float, text: str, role: str, band: tuple | None = None) -> None:
         """Run the bar to `value` and say `text` after it."""
-        self.bar.set(width=float(self.plane.x(value)), facecolor=COLOURS[role], hatch="////" if role == "wrong" else None, edgecolor="white")
+        self.bar.set(
+            width=float(self.plane.x(value)), facecolor=COLOURS[role], hatch="////" if role == "wrong" else None, edgecolor="white"
+        )
         self.band.set_visible(band is not None)
         last = value
         if band is not None:

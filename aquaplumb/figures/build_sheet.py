@@ -32,7 +32,9 @@ class SurePicture(Picture):
         """The axes, the names and the line at 1."""
         names = record.si.names
         floor = len(names) - 0.3
-        plane = self.plane(("what there is, over what is needed", NUMBER, _FROM, _TO), ("", NUMBER, floor, -1.0), box=(_LEFT, 0, 1 - _LEFT - _RIGHT, 1))
+        plane = self.plane(
+            ("what there is, over what is needed", NUMBER, _FROM, _TO), ("", NUMBER, floor, -1.0), box=(_LEFT, 0, 1 - _LEFT - _RIGHT, 1)
+        )
         axes, self.plane_ = plane.axes, plane
         axes.set_yticks([])
         axes.spines["left"].set_visible(False)
@@ -40,13 +42,21 @@ class SurePicture(Picture):
         axes.axvspan(_FROM, 1.0, color=COLOURS["grid"], alpha=0.6, linewidth=0, zorder=0)
         axes.plot([1, 1], [-0.55, floor], color=COLOURS["needed"], linewidth=1.3, linestyle=(0, (5, 3)), zorder=4)
         self.words = [self._word(1.0, -0.78, "just enough", "center"), self._word(_TO + 0.03, -0.78, "holds in", "left")]
-        self.words += [self._word(_FROM - 0.03, place, "\n".join(textwrap.wrap(name, _LETTERS)[:2]), "right") for place, name in enumerate(names)]
+        self.words += [
+            self._word(_FROM - 0.03, place, "\n".join(textwrap.wrap(name, _LETTERS)[:2]), "right") for place, name in enumerate(names)
+        ]
         self.bars, self.short, self.middles, self.ends, self.chances = [], [], [], [], []
         for place in range(len(names)):
             # no snapping to whole pixels: a small move of a slider shows as a small move
             for kept, colour in ((self.bars, "water"), (self.short, "wrong")):
-                kept.append(plane.add(Rectangle((0, place - _THICK / 2), 0, _THICK, color=COLOURS[colour], alpha=0.8, linewidth=0, zorder=3, snap=False)))
-            self.middles.append(plane.add(Rectangle((0, place - _THICK / 2), 0.008, _THICK, color="white", linewidth=0, zorder=4, snap=False)))
+                kept.append(
+                    plane.add(
+                        Rectangle((0, place - _THICK / 2), 0, _THICK, color=COLOURS[colour], alpha=0.8, linewidth=0, zorder=3, snap=False)
+                    )
+                )
+            self.middles.append(
+                plane.add(Rectangle((0, place - _THICK / 2), 0.008, _THICK, color="white", linewidth=0, zorder=4, snap=False))
+            )
             self.ends.append(plane.word("ink", align="right"))
             self.chances.append(plane.word("ink"))
             for word in (self.ends[-1], self.chances[-1]):

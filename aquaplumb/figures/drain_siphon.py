@@ -94,7 +94,11 @@ class DrainPicture(Picture):
         plane.axes.tick_params(axis="y", length=0)
         plane.axes.grid(False, axis="y")
         # Hatching and words are slow to draw: as much as can be belongs to the frame, and what moves lies over it.
-        begins = (("wrong", 0.0, r.may_fill, "dribbles\nfor ever"), ("warm", r.may_fill, r.sure, "may start"), ("good", r.sure, self.end, "sure to start"))
+        begins = (
+            ("wrong", 0.0, r.may_fill, "dribbles\nfor ever"),
+            ("warm", r.may_fill, r.sure, "may start"),
+            ("good", r.sure, self.end, "sure to start"),
+        )
         for role, low, high, words in begins:
             self._bar("starts", role, still=True).put(*self._row("starts", low, high))
             Within(self, "starts", still=True).put(low, high, words)
@@ -197,7 +201,9 @@ class Within:
 
     def __init__(self, picture: DrainPicture, row: str, *, still: bool = False):
         self.plane, self.end, self.width = picture.strip, picture.end, picture.width - 74
-        text = Text(0, _ROWS[row], "", color=COLOURS["ink"], fontsize=FONT, ha="center", va="center", zorder=6, parse_math=False, clip_on=True)
+        text = Text(
+            0, _ROWS[row], "", color=COLOURS["ink"], fontsize=FONT, ha="center", va="center", zorder=6, parse_math=False, clip_on=True
+        )
         text.set_bbox(_PAPER)
         self.artist = self.plane.add(text, still)
 

@@ -118,7 +118,16 @@ class Elevation(Picture):
         for place, (words, look) in enumerate(kinds):
             y = 0.155 - 0.055 * place
             self.axes.plot([0.01, 0.045], [y, y], transform=self.axes.transAxes, scalex=False, scaley=False, **look)
-            self.axes.text(0.053, y, words, transform=self.axes.transAxes, va="center", fontsize=FONT - 1, color=COLOURS["ink"], bbox={"facecolor": "white", "edgecolor": "none", "pad": 1})
+            self.axes.text(
+                0.053,
+                y,
+                words,
+                transform=self.axes.transAxes,
+                va="center",
+                fontsize=FONT - 1,
+                color=COLOURS["ink"],
+                bbox={"facecolor": "white", "edgecolor": "none", "pad": 1},
+            )
 
     # --- where things stand
 
@@ -188,7 +197,9 @@ class Elevation(Picture):
     def _path(self, name: str, points, **look) -> None:
         """A pipe, kept under the name of its line (of a pumped one's end: "line › end", as `levels` names them)."""
         xs, ys = zip(*points)
-        self.ways.setdefault(name, []).extend(self.axes.plot(xs, [self._y(y) for y in ys], solid_joinstyle="round", solid_capstyle="round", **look))
+        self.ways.setdefault(name, []).extend(
+            self.axes.plot(xs, [self._y(y) for y in ys], solid_joinstyle="round", solid_capstyle="round", **look)
+        )
 
     def _pumped(self, line, high: float, place: int) -> None:
         p = line.si
@@ -210,8 +221,19 @@ class Elevation(Picture):
             outlet = target.rim if end.outlet is None else end.outlet
             self._path(f"{p.name} › {end.name}", [(start, lane), (x, lane), (x, max(outlet, target.si.floor))], **look)
             self.mouths += self.axes.plot([x], [self._y(outlet)], marker="v", color=COLOURS["water"], markersize=6, zorder=7)
-        [disc] = self.axes.plot([start], [self._y(bottom)], marker="o", color="white", markeredgecolor=COLOURS["water"], markersize=12, markeredgewidth=1.6, zorder=9)
-        letter = self.axes.annotate("P", (start, self._y(bottom)), ha="center", va="center", fontsize=FONT - 2.5, color=COLOURS["water"], weight="bold", zorder=10)
+        [disc] = self.axes.plot(
+            [start],
+            [self._y(bottom)],
+            marker="o",
+            color="white",
+            markeredgecolor=COLOURS["water"],
+            markersize=12,
+            markeredgewidth=1.6,
+            zorder=9,
+        )
+        letter = self.axes.annotate(
+            "P", (start, self._y(bottom)), ha="center", va="center", fontsize=FONT - 2.5, color=COLOURS["water"], weight="bold", zorder=10
+        )
         self.pumps[p.name] = disc, letter
 
     def _start(self, f) -> tuple[float, int]:
@@ -255,4 +277,3 @@ class Elevation(Picture):
         look = {**(_EMERGENCY if f.emergency else _FALLS), "zorder": 2}
         self._path(f.name, [(start, f.lip), (start, lane), (end, lane), (end, f.outlet)], **look)
         self.mouths += self.axes.plot([start], [self._y(f.lip)], marker="_", color=look["color"], markersize=9, markeredgewidth=2, zorder=7)
-

@@ -72,18 +72,41 @@ class FeedFlow(Picture):
     def _stream(self, start, end, wide: float, role: str) -> None:
         (x0, y0), (x1, y1) = start, end
         middle = (x0 + x1) / 2
-        points = [(x0, y0), (middle, y0), (middle, y1), (x1, y1), (x1, y1 + wide), (middle, y1 + wide), (middle, y0 + wide), (x0, y0 + wide), (x0, y0)]
+        points = [
+            (x0, y0),
+            (middle, y0),
+            (middle, y1),
+            (x1, y1),
+            (x1, y1 + wide),
+            (middle, y1 + wide),
+            (middle, y0 + wide),
+            (x0, y0 + wide),
+            (x0, y0),
+        ]
         codes = [Path.MOVETO, *[Path.CURVE4] * 3, Path.LINETO, *[Path.CURVE4] * 3, Path.CLOSEPOLY]
         alpha = 1.0 if role in ("water", "plants") else 0.6
         self.axes.add_patch(PathPatch(Path(points, codes), facecolor=COLOURS[role], linewidth=0, alpha=alpha, zorder=2))
 
     def _box(self, x: float, y: float, wide: float, high: float, text: str) -> None:
-        box = FancyBboxPatch((x, y), wide, high, boxstyle="round,pad=0,rounding_size=5", facecolor="white", edgecolor=COLOURS["ink"], linewidth=1.2, zorder=3)
+        box = FancyBboxPatch(
+            (x, y), wide, high, boxstyle="round,pad=0,rounding_size=5", facecolor="white", edgecolor=COLOURS["ink"], linewidth=1.2, zorder=3
+        )
         self.axes.add_patch(box)
         self._words(x + wide / 2, y + high / 2, text, align="center")
 
     def _words(self, x: float, y: float, text: str, *, align: str = "left", quiet: bool = False) -> None:
-        self.axes.text(x, y, text, ha=align, va="center", fontsize=FONT - (0.8 if quiet else 0), color=COLOURS["ink"], linespacing=1.3, zorder=4, parse_math=False)
+        self.axes.text(
+            x,
+            y,
+            text,
+            ha=align,
+            va="center",
+            fontsize=FONT - (0.8 if quiet else 0),
+            color=COLOURS["ink"],
+            linespacing=1.3,
+            zorder=4,
+            parse_math=False,
+        )
 
     def move(self, record) -> None:
         """Nothing moves."""
@@ -164,7 +187,15 @@ class StockPicture(Picture):
         for start, stop, role in ((0.0, r.limit, "good"), (r.limit, r.most, "warm"), (r.most, x_end, "wrong")):
             if start < min(stop, x_end):
                 wide = plane.x(min(stop, x_end)) - plane.x(start)
-                zone = Rectangle((plane.x(start), low), wide, high - low, facecolor=COLOURS[role], alpha=0.10 if role != "wrong" else 0.2, linewidth=0, zorder=0.5)
+                zone = Rectangle(
+                    (plane.x(start), low),
+                    wide,
+                    high - low,
+                    facecolor=COLOURS[role],
+                    alpha=0.10 if role != "wrong" else 0.2,
+                    linewidth=0,
+                    zorder=0.5,
+                )
                 plane.add(zone, still=True)
 
     def move(self, record) -> None:

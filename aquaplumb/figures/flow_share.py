@@ -68,7 +68,8 @@ class SharesDrawing(Elevation):
     def alt(self, record) -> str:
         """The shares in words, then the drawing."""
         brought = "; ".join(
-            f"{name} {flow}, {share} of it, {words.replace('✔', 'which is its share').lstrip('▲▼ ')}" for name, (flow, share, words, _) in self._brought(record).items()
+            f"{name} {flow}, {share} of it, {words.replace('✔', 'which is its share').lstrip('▲▼ ')}"
+            for name, (flow, share, words, _) in self._brought(record).items()
         )
         return f"{self.title(record)} Seen from the side, with what {record.si.line} brings: {brought}."
 
@@ -167,4 +168,3 @@ class SharesPicture(Picture):
             for i, name in enumerate(r.ends)
         ]
         return f"{r.line} brings {self.text(FLOW, r.total)}. " + ". ".join(rows) + "."
-

@@ -11,7 +11,13 @@ from aquaplumb.system.outcome import DRY, SPILL
 from aquaplumb.units import BORE, HOURS, LENGTH, SHARE, VOLUME, lasting
 
 MOST = 9  # vessels drawn over the hours
-_LOOKS = {"fish tank": ("pump", 2.2), "settling tank": ("faint", 1.6), "buffer tank": ("warm", 1.6), "bed": ("plants", 1.4), "sump": ("water", 2.4)}
+_LOOKS = {
+    "fish tank": ("pump", 2.2),
+    "settling tank": ("faint", 1.6),
+    "buffer tank": ("warm", 1.6),
+    "bed": ("plants", 1.4),
+    "sump": ("water", 2.4),
+}
 _CEILING = 1.27  # of a vessel's height, where the upper ruler ends: room over the rim for words
 _STILL = 2e-6  # m³/s: 7 L/h over a rim, and less, is a trickle that ends
 _APART = 13.0  # pixels from one name at the right to the next
@@ -76,16 +82,31 @@ class LevelsPicture(Elevation):
         for name, words in self.names.items():  # its name stands; only the depth under it moves
             box = words.get_window_extent(pen)
             x, y = self.figure.transFigure.inverted().transform(((box.x0 + box.x1) / 2, box.y0))
-            self.deep[name] = self.moving(self.figure.text(x, y, "", ha="center", va="bottom", fontsize=FONT - 0.8, color=COLOURS["ink"], zorder=9, parse_math=False))
+            self.deep[name] = self.moving(
+                self.figure.text(x, y, "", ha="center", va="bottom", fontsize=FONT - 0.8, color=COLOURS["ink"], zorder=9, parse_math=False)
+            )
         for disc, letter in self.pumps.values():
             self.moving(disc), self.moving(letter)
         for name, vessel in self.build.vessels.items():
             place = self.places[name]
             rim, edge = self._y(vessel.rim), 0.07
-            drops = Line2D([place.left - edge, place.right + edge] * 3, [y for k in range(3) for y in [self._y(vessel.rim - 9 * k / self.metre)] * 2])
+            drops = Line2D(
+                [place.left - edge, place.right + edge] * 3, [y for k in range(3) for y in [self._y(vessel.rim - 9 * k / self.metre)] * 2]
+            )
             drops.set(linestyle="none", marker="v", markersize=5, color=COLOURS["wrong"], zorder=11)
             self.over[name] = self._put(drops)
-            spilt = self.axes.text(place.middle, rim, "", ha="center", va="bottom", fontsize=FONT - 0.5, color=COLOURS["wrong"], weight="bold", zorder=12, bbox=_PAPER)
+            spilt = self.axes.text(
+                place.middle,
+                rim,
+                "",
+                ha="center",
+                va="bottom",
+                fontsize=FONT - 0.5,
+                color=COLOURS["wrong"],
+                weight="bold",
+                zorder=12,
+                bbox=_PAPER,
+            )
             self.told[name] = self.moving(spilt)
         for vessel, depth, word in r.switches:
             self._switch(vessel, depth, word)
@@ -102,14 +123,26 @@ class LevelsPicture(Elevation):
         place, floor = self.places[vessel], self.build.vessels[vessel].si.floor
         y, wide = self._y(floor + depth), 0.2 * (place.right - place.left)
         self.axes.plot([place.left, place.left + wide], [y, y], color=COLOURS["ink"], linewidth=1.2, zorder=8)
-        self.axes.annotate(word, (place.left, y), xytext=(-3, 0), textcoords="offset points", ha="right", va="center", fontsize=FONT - 2, color=COLOURS["ink"], zorder=8)
+        self.axes.annotate(
+            word,
+            (place.left, y),
+            xytext=(-3, 0),
+            textcoords="offset points",
+            ha="right",
+            va="center",
+            fontsize=FONT - 2,
+            color=COLOURS["ink"],
+            zorder=8,
+        )
 
     def _hours(self, r) -> None:
         """How full the vessels are over the hours."""
         run, end = r.run, float(r.run.time[-1])
         roof = self.height - (38 if self.titled else 0)
         low = self._LOWER / roof
-        plane = self.plane(("time", HOURS, 0.0, end), ("how full, part of its height", SHARE, 0.0, _CEILING), box=(0.005, low, 0.845, 1 - low))
+        plane = self.plane(
+            ("time", HOURS, 0.0, end), ("how full, part of its height", SHARE, 0.0, _CEILING), box=(0.005, low, 0.845, 1 - low)
+        )
         self.hours = axes = plane.axes
         axes.set_yticks([0, 25, 50, 75, 100])
         axes.xaxis.labelpad = 1
@@ -132,7 +165,9 @@ class LevelsPicture(Elevation):
         self._alarms(plane, r)
         self.cursor = plane.curve("needed", dashed=True)
         self.cursor.artist.set_linewidth(1.3)
-        self.dots = plane.add(Line2D([], [], linestyle="none", marker="o", markersize=5, markerfacecolor="white", markeredgecolor=COLOURS["ink"], zorder=6))
+        self.dots = plane.add(
+            Line2D([], [], linestyle="none", marker="o", markersize=5, markerfacecolor="white", markeredgecolor=COLOURS["ink"], zorder=6)
+        )
         self.plane_of_hours = plane
 
     def _say(self, plane, time: float, high: float, words: str, role: str = "ink") -> None:
@@ -140,7 +175,18 @@ class LevelsPicture(Elevation):
         room = self.hours.get_xlim()[1]
         x = min(float(plane.x(time)) + 0.006 * room, room)
         wide = 5.6 * len(words) / (0.845 * self.width - 80) * room
-        self.hours.text(max(0.0, min(x, room - wide)), 100 * high, words, fontsize=FONT, color=COLOURS[role], ha="left", va="bottom", zorder=6, parse_math=False, bbox={**_PAPER, "alpha": 0.6})
+        self.hours.text(
+            max(0.0, min(x, room - wide)),
+            100 * high,
+            words,
+            fontsize=FONT,
+            color=COLOURS[role],
+            ha="left",
+            va="bottom",
+            zorder=6,
+            parse_math=False,
+            bbox={**_PAPER, "alpha": 0.6},
+        )
 
     def shown(self, r) -> list[tuple[str, int]]:
         """(name, column) of each line over the hours: at most nine vessels, and beds that keep together as one."""
@@ -223,8 +269,12 @@ class LevelsPicture(Elevation):
                 pipe.set_visible(name in r.running)
         for name, (disc, letter) in self.pumps.items():
             role = "wrong" if state.dry[name] and state.on[name] else "water" if state.on[name] else "faint"
-            disc.set(color=COLOURS[role] if state.on[name] else "white", markeredgecolor=COLOURS[role], marker="X" if role == "wrong" else "o")
-            letter.set(color="white" if state.on[name] else COLOURS["ink"], text="" if role == "wrong" else "P" if state.on[name] else "off")
+            disc.set(
+                color=COLOURS[role] if state.on[name] else "white", markeredgecolor=COLOURS[role], marker="X" if role == "wrong" else "o"
+            )
+            letter.set(
+                color="white" if state.on[name] else COLOURS["ink"], text="" if role == "wrong" else "P" if state.on[name] else "off"
+            )
 
     def shown_now(self, r) -> list:
         """The lines of the frame; worked out once for each run."""
@@ -242,20 +292,30 @@ class LevelsPicture(Elevation):
         """What the picture says, in words."""
         r = record.si
         run, state, depths = r.run, r.state, r.depths
-        parts = [record.sentence(self.system), f"Above, over {lasting(run.time[-1])}, how full each vessel is; the dashed line at 100 % is the rim."]
+        parts = [
+            record.sentence(self.system),
+            f"Above, over {lasting(run.time[-1])}, how full each vessel is; the dashed line at 100 % is the rim.",
+        ]
         for name in run.vessels:
             v, height = r.stories[name], r.build.vessels[name].si.height
             said = f"{name}: {self.text(LENGTH, v.lowest)} to {self.text(LENGTH, v.highest)} deep, of {self.text(LENGTH, height)}"
             said += f"; spills {self.text(VOLUME, v.spilled)} from {lasting(v.first_spill)} on" if v.spilled > SPILL else ""
             parts.append(said + ".")
         now = "; ".join(f"{name} {self.text(LENGTH, depths[name])}" for name in run.vessels)
-        pumps = "; ".join(f"{name} {'draws air' if state.dry[name] and state.on[name] else 'runs' if state.on[name] else 'stands still'}" for name in run.pumps)
+        pumps = "; ".join(
+            f"{name} {'draws air' if state.dry[name] and state.on[name] else 'runs' if state.on[name] else 'stands still'}"
+            for name in run.pumps
+        )
         flowing = [name for name in r.running if name not in run.pumps]
         over = f" Water goes over the rim of {' and '.join(r.spilling)}." if r.spilling else ""
-        parts.append(f"Below, the build from the side at {lasting(r.moment)}{' (' + r.now + ')' if r.now else ''}. Depths: {now}. Pumps: {pumps}.{over}")
+        parts.append(
+            f"Below, the build from the side at {lasting(r.moment)}{' (' + r.now + ')' if r.now else ''}. Depths: {now}. Pumps: {pumps}.{over}"
+        )
         parts.append(f"Water runs in: {'; '.join(flowing)}." if flowing else "No water runs.")
         if r.switches:
-            parts.append("Switches: " + "; ".join(f"{vessel} {word} at {self.text(BORE, depth)}" for vessel, depth, word in r.switches) + ".")
+            parts.append(
+                "Switches: " + "; ".join(f"{vessel} {word} at {self.text(BORE, depth)}" for vessel, depth, word in r.switches) + "."
+            )
         return " ".join(parts)
 
 

@@ -48,7 +48,9 @@ class NightPicture(Picture):
         wide = self.end - BEGIN / _HOUR
         zone = Rectangle((BEGIN / _HOUR, 0), wide, plane.y(r.critical), facecolor=COLOURS["wrong"], alpha=0.13, linewidth=0, zorder=0.5)
         plane.add(zone, still=True)
-        plane.word("wrong", still=True, align="right").put(self.end - 0.012 * wide, r.critical - 16 * self.pixel, f"danger below {self.text(CONCENTRATION, r.critical)}")
+        plane.word("wrong", still=True, align="right").put(
+            self.end - 0.012 * wide, r.critical - 16 * self.pixel, f"danger below {self.text(CONCENTRATION, r.critical)}"
+        )
         self.least = plane.curve("faint", dashed=True, still=True)
         self.least.put(np.array([BEGIN / _HOUR, self.end]), np.array([r.minimum, r.minimum]))
         word = plane.word("ink", still=True)

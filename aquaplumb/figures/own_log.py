@@ -70,7 +70,11 @@ class LogPicture(Picture):
     def _ends(values, band) -> tuple[float, float]:
         """Where a ruler begins and ends: round all values and the nearest edge of the band."""
         edges = [edge for edge in (band.low, band.high) if np.isfinite(edge)]
-        near = [edge for edge in edges if values.min() - 2 * np.ptp(values) - 0.2 * abs(edge) <= edge <= values.max() + 2 * np.ptp(values) + 0.2 * abs(edge)]
+        near = [
+            edge
+            for edge in edges
+            if values.min() - 2 * np.ptp(values) - 0.2 * abs(edge) <= edge <= values.max() + 2 * np.ptp(values) + 0.2 * abs(edge)
+        ]
         all_of_them = [*values, *(near or edges[:1])]
         low, high = min(all_of_them), max(all_of_them)
         room = 0.12 * (high - low) or 0.1 * abs(high) or 1e-4
@@ -95,7 +99,10 @@ class LogPicture(Picture):
 
     def alt(self, record) -> str:
         """What the picture says, in words."""
-        said = [self.title(record), f"{record.name}: {len(self.names)} readings through their dates, each against the band that is good for {self.build.fish.si.species}."]
+        said = [
+            self.title(record),
+            f"{record.name}: {len(self.names)} readings through their dates, each against the band that is good for {self.build.fish.si.species}.",
+        ]
         said += [f"{spell.text(self.system)}." for spell in self._spells(record)]
         return " ".join(said)
 

@@ -122,9 +122,12 @@ class PipeMap(Picture):
         r = record.si
         low, high = (self.text(SPEED, v) for v in (pipes.SPEED_LOW, pipes.SPEED_HIGH))
         sizes = "; ".join(
-            f"{size} {self.text(SPEED, pipes.speed.si(r.flow, bore))}, {_hundred(self._loss(r, r.flow, bore))} of its length" for size, bore in r.sizes
+            f"{size} {self.text(SPEED, pipes.speed.si(r.flow, bore))}, {_hundred(self._loss(r, r.flow, bore))} of its length"
+            for size, bore in r.sizes
         )
-        regime = "laminar" if r.reynolds < pipes.LAMINAR else "turbulent" if r.reynolds > pipes.TURBULENT else "between laminar and turbulent"
+        regime = (
+            "laminar" if r.reynolds < pipes.LAMINAR else "turbulent" if r.reynolds > pipes.TURBULENT else "between laminar and turbulent"
+        )
         return (
             f"{record.sentence(self.system)} A map of head lost against flow, a rising curve for each size of {r.standard}. "
             f"The bore of {r.size} is {self.text(BORE, r.bore)}; the flow is {regime} (Reynolds number {r.reynolds:,.0f}). Good speed is {low} to {high}. "
@@ -155,7 +158,9 @@ class LinePicture(Picture):
         most = 1.6 * max(s.loss for s in rows) or 1e-3
         left = (238 - 58) / self.width
         speeds = self.plane(("speed", SPEED, 0.0, fastest), ("", NUMBER, 0.0, len(rows) + 0.2), box=(left, 0.0, 0.40, 1.0))
-        heads = self.plane(("head lost in the pipe", BORE, 0.0, most), ("", NUMBER, 0.0, len(rows) + 0.2), box=(left + 0.345, 0.0, 0.39, 1.0))
+        heads = self.plane(
+            ("head lost in the pipe", BORE, 0.0, most), ("", NUMBER, 0.0, len(rows) + 0.2), box=(left + 0.345, 0.0, 0.39, 1.0)
+        )
         for plane in (speeds, heads):
             plane.axes.yaxis.set_visible(False)
         band = Rectangle((speeds.x(pipes.SPEED_LOW), 0), speeds.x(pipes.SPEED_HIGH - pipes.SPEED_LOW), len(rows) + 0.2,
@@ -164,7 +169,11 @@ class LinePicture(Picture):
         across = speeds.axes.get_window_extent().width / self.scale
         for place, s in enumerate(rows):
             middle = len(rows) - 0.4 - place
-            for x, text, align in ((-206, s.name if len(s.name) < 19 else f"{s.name[:17]}…", "left"), (-76, s.size, "right"), (-10, self.text(FLOW, s.flow), "right")):
+            for x, text, align in (
+                (-206, s.name if len(s.name) < 19 else f"{s.name[:17]}…", "left"),
+                (-76, s.size, "right"),
+                (-10, self.text(FLOW, s.flow), "right"),
+            ):
                 shift = x if align == "right" else x - 24
                 speeds.axes.text(shift / across, middle, text, transform=speeds.axes.get_yaxis_transform(), ha=align, va="center",
                                  fontsize=FONT, color=COLOURS["ink"], parse_math=False)  # fmt: skip
@@ -190,7 +199,8 @@ class LinePicture(Picture):
     def alt(self, record) -> str:
         """What the picture says, in words."""
         each = "; ".join(
-            f"{s.name}, {s.size}: {self.text(FLOW, s.flow)} at {self.text(SPEED, s.speed)}, {self.text(BORE, s.loss)} lost" for s in record.si.stretches
+            f"{s.name}, {s.size}: {self.text(FLOW, s.flow)} at {self.text(SPEED, s.speed)}, {self.text(BORE, s.loss)} lost"
+            for s in record.si.stretches
         )
         low, high = (self.text(SPEED, v) for v in (pipes.SPEED_LOW, pipes.SPEED_HIGH))
         return f"{self.title(record)} A dot for the speed in each stretch (good from {low} to {high}) and a bar for the head lost in its pipe. {each}."

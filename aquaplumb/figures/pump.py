@@ -89,7 +89,9 @@ class PumpPicture(Picture):
         )
         wanted = f"Wanted: {self.text(FLOW, r.wanted)}." if math.isfinite(r.wanted) else ""
         others = "; ".join(_short(pump.si.name) for pump in r.others)
-        return " ".join(part for part in (record.sentence(self.system), lifts, meets, wanted, f"Faint: {others}." if others else "") if part)
+        return " ".join(
+            part for part in (record.sentence(self.system), lifts, meets, wanted, f"Faint: {others}." if others else "") if part
+        )
 
 
 def _short(name: str) -> str:

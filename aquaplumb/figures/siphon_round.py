@@ -30,7 +30,9 @@ class RoundPicture(Picture):
         r = record.si
         self.top, self.long = _ROOM * r.rim, HOURS * 3600
         self.most = r.ruler
-        self.bed = bed = self.plane(("", TIME, 0.0, self.long), ("depth of water in the bed", BORE, 0.0, self.top), box=(0.03, 0.28, 0.82, 0.72))
+        self.bed = bed = self.plane(
+            ("", TIME, 0.0, self.long), ("depth of water in the bed", BORE, 0.0, self.top), box=(0.03, 0.28, 0.82, 0.72)
+        )
         self.out = out = self.plane(("time", TIME, 0.0, self.long), ("flow out", FLOW, 0.0, self.most), box=(0.03, 0, 0.82, 0.385))
         ticks = np.arange(0, self.long + 1, 1200)
         for plane in (bed, out):
@@ -102,8 +104,13 @@ class RoundPicture(Picture):
     def alt(self, record) -> str:
         """What the picture says, in words."""
         r = record.si
-        said = [record.sentence(self.system), f"The depth of water in {r.source} through {60 * HOURS:.0f} minutes, from the vent on, and below it what the siphon lets go."]
-        said.append(f"Over the bed's floor the vent is at {self.text(BORE, r.vent)}, the lip at {self.text(BORE, r.lip)}, the rim at {self.text(BORE, r.rim)}.")
+        said = [
+            record.sentence(self.system),
+            f"The depth of water in {r.source} through {60 * HOURS:.0f} minutes, from the vent on, and below it what the siphon lets go.",
+        ]
+        said.append(
+            f"Over the bed's floor the vent is at {self.text(BORE, r.vent)}, the lip at {self.text(BORE, r.lip)}, the rim at {self.text(BORE, r.rim)}."
+        )
         said.append(f"The water is between {self.text(BORE, r.lowest)} and {self.text(BORE, r.highest)} deep.")
         if r.early_times is not None:
             said.append("A dashed line shows the level if the siphon starts; the full line if it does not.")

@@ -76,7 +76,11 @@ class StartPicture(Picture):
             if usual[at] > most:
                 late = r.time[at] > 0.6 * self.long
                 self.overs[name].artist.set_ha("right" if late else "left")
-                self.overs[name].put(r.time[at] + (-0.02 if late else 0.02) * self.long, 0.84 * most, f"to {self.text(CONCENTRATION, usual[at])}, over this ruler")
+                self.overs[name].put(
+                    r.time[at] + (-0.02 if late else 0.02) * self.long,
+                    0.84 * most,
+                    f"to {self.text(CONCENTRATION, usual[at])}, over this ruler",
+                )
         self._when(*(r.ready[pace] for pace in (2, 1, 0)))
 
     def _when(self, fast: float, usual: float, slow: float) -> None:
@@ -103,13 +107,25 @@ class StartPicture(Picture):
     def alt(self, record) -> str:
         """What the picture says, in words."""
         r = record.si
-        said = [record.sentence(self.system), "Three strips through twelve weeks: ammonia rises and falls first, then nitrite; nitrate is what stays. Each is what a test shows in the morning; pale bands span fast to slow bacteria."]
+        said = [
+            record.sentence(self.system),
+            "Three strips through twelve weeks: ammonia rises and falls first, then nitrite; nitrate is what stays. Each is what a test shows in the morning; pale bands span fast to slow bacteria.",
+        ]
         for name, values in (("Ammonia", r.tan), ("Nitrite", r.nitrite)):
             tops = values.max(axis=-1)
             days = r.time[values.argmax(axis=-1)] / DAY
-            said.append(f"{name} is highest after {min(days):.0f} to {max(days):.0f} days, at {self.text(CONCENTRATION, min(tops))} to {self.text(CONCENTRATION, max(tops))}.")
+            said.append(
+                f"{name} is highest after {min(days):.0f} to {max(days):.0f} days, at {self.text(CONCENTRATION, min(tops))} to {self.text(CONCENTRATION, max(tops))}."
+            )
         said.append(f"Nitrate ends at {self.text(CONCENTRATION, float(r.nitrate[1][-1]))}.")
-        limits = [f"{word} {self.text(CONCENTRATION, limit)}" for word, limit in (("ammonia", r.tan_limit), ("nitrite", r.nitrite_limit)) if math.isfinite(limit)]
+        limits = [
+            f"{word} {self.text(CONCENTRATION, limit)}"
+            for word, limit in (("ammonia", r.tan_limit), ("nitrite", r.nitrite_limit))
+            if math.isfinite(limit)
+        ]
         if limits:
-            said.append(f"Dashed: what {r.species} bears, {' and '.join(limits)}" + ("." if record.with_fish else ", which matters once fish are in."))
+            said.append(
+                f"Dashed: what {r.species} bears, {' and '.join(limits)}"
+                + ("." if record.with_fish else ", which matters once fish are in.")
+            )
         return " ".join(said)

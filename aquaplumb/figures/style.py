@@ -182,9 +182,7 @@ class Picture:
             image = self.png(compression=9)
         finally:
             self.scale = scale
-        return {"image/png": image, "text/plain": words}, {
-            "image/png": {"alt": words, "width": self.width, "height": self.height}
-        }
+        return {"image/png": image, "text/plain": words}, {"image/png": {"alt": words, "width": self.width, "height": self.height}}
 
     def _ipython_display_(self):
         """The picture, and below it the same in words: a static picture's alt text is not read by JupyterLab."""

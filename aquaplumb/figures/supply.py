@@ -39,7 +39,9 @@ class SupplyPicture(Picture):
         self.end, self.reach = self._end(r), float(r.lengths[-1])
         # names of wires stand to the right of the upper plane
         top = self.plane(("wire, one way", LENGTH, 0.0, self.reach), ("flow", FLOW, 0.0, self.end), box=(0.015, 0.385, 0.845, 0.615))
-        low = self.plane(("wire, one way", LENGTH, 0.0, self.reach), ("voltage lost", SHARE, 0.0, MOST_SHOWN), box=(0.015, 0.0, 0.845, 0.405))
+        low = self.plane(
+            ("wire, one way", LENGTH, 0.0, self.reach), ("voltage lost", SHARE, 0.0, MOST_SHOWN), box=(0.015, 0.0, 0.845, 0.405)
+        )
         top.axes.set_xlabel("")
         self.others = [(top.curve("faint"), self._beside(top, "ink")) for _ in range(4)]
         self.wanted, self.wanted_word = top.curve("needed", dashed=True), top.word("ink")
@@ -64,9 +66,13 @@ class SupplyPicture(Picture):
         r = record.si
         wanted = r.wanted if math.isfinite(r.wanted) else 0.0
         # each word on the side of its line where neither the other line nor the curves are
-        self._level(self.wanted, self.wanted_word, wanted, f"wanted {self.text(FLOW, wanted)}", under=wanted < max(float(r.flows[0]), r.own_flow))
+        self._level(
+            self.wanted, self.wanted_word, wanted, f"wanted {self.text(FLOW, wanted)}", under=wanted < max(float(r.flows[0]), r.own_flow)
+        )
         if r.tried or r.mains:
-            self._level(self.mains, self.mains_word, r.own_flow, f"on mains {self.text(FLOW, r.own_flow)}", under=r.own_flow < wanted or r.mains)
+            self._level(
+                self.mains, self.mains_word, r.own_flow, f"on mains {self.text(FLOW, r.own_flow)}", under=r.own_flow < wanted or r.mains
+            )
         else:
             self.mains.hide(), self.mains_word.hide()
         parts = [self.curve, self.name, self.point, self.drop, self.drop_point, *(part for pair in self.others for part in pair)]

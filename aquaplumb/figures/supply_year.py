@@ -30,7 +30,11 @@ class YearPicture(Picture):
         for start, days, month in zip(starts, DAYS, MONTHS):
             year.axes.annotate(month[0], (start + days / 2, 0), xycoords=("data", "axes fraction"), xytext=(0, -7), textcoords="offset points",
                                ha="center", va="top", fontsize=9, color=COLOURS["ink"], annotation_clip=False)  # fmt: skip
-        dark = self.plane(("days from the beginning of the dark fortnight", NUMBER, -float(BEFORE), float(SHOWN - BEFORE)), ("charge", SHARE, 0.0, TOP), box=(0.0, 0.0, 1.0, 0.52))
+        dark = self.plane(
+            ("days from the beginning of the dark fortnight", NUMBER, -float(BEFORE), float(SHOWN - BEFORE)),
+            ("charge", SHARE, 0.0, TOP),
+            box=(0.0, 0.0, 1.0, 0.52),
+        )
         dark.axes.set_xticks(np.arange(-BEFORE, SHOWN - BEFORE + 1, 7))
         for plane in (year, dark):
             plane.axes.set_yticks([0, 25, 50, 75, 100])

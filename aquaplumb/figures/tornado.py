@@ -1,6 +1,6 @@
 """The picture of what a number hangs on: one bar for each unknown, from its low to its high, the widest on top.
 
-    TornadoPicture(sweep(my_build(), None, 10_000, seed=1).swings("line riser.flow"))
+TornadoPicture(sweep(my_build(), None, 10_000, seed=1).swings("line riser.flow"))
 """
 
 from __future__ import annotations
@@ -69,7 +69,9 @@ class TornadoPicture(Picture):
             self.names.append(self._word(plane, left - 0.01 * (right - left), place, name, "right"))
         typical = f"all typical: {self.text(record.kind, record.middle)}"
         self.values.append(self._word(plane, record.middle, -0.64, typical, "center"))
-        self.values.append(self._word(plane, (record.low + record.high) / 2, floor - 0.42, "shaded: nine of ten designs", "center", paper=True))
+        self.values.append(
+            self._word(plane, (record.low + record.high) / 2, floor - 0.42, "shaded: nine of ten designs", "center", paper=True)
+        )
 
     @staticmethod
     def _word(plane, x: float, y: float, text: str, align: str, paper: bool = False):
@@ -89,7 +91,10 @@ class TornadoPicture(Picture):
 
     def alt(self, record) -> str:
         """What the picture says, in words."""
-        said = [record.sentence(self.system), f"With everything typical it is {self.text(record.kind, record.middle)}. One unknown alone, from its low to its high, takes it:"]
+        said = [
+            record.sentence(self.system),
+            f"With everything typical it is {self.text(record.kind, record.middle)}. One unknown alone, from its low to its high, takes it:",
+        ]
         for row in self.shown(record):
             low, high = row.ends(self.system)
             said.append(f"{row.name} ({low} to {high}) from {self.text(record.kind, row.at_low)} to {self.text(record.kind, row.at_high)};")

@@ -40,7 +40,11 @@ class WarmthPicture(Picture):
             word.artist.set_va("center")
             word.artist.set_bbox(_PAPER)
         self.hours_end = float(r.hours[-1]) / 3600
-        cut = self.plane(("hours without power", NUMBER, 0.0, self.hours_end), ("fish tank", TEMPERATURE, r.cold_end, r.warm_end), box=(0.095, 0.0, 0.905, 0.46))
+        cut = self.plane(
+            ("hours without power", NUMBER, 0.0, self.hours_end),
+            ("fish tank", TEMPERATURE, r.cold_end, r.warm_end),
+            box=(0.095, 0.0, 0.905, 0.46),
+        )
         cut.axes.set_xticks(np.arange(0, self.hours_end + 1, 6))
         self.bears, self.bears_word = cut.curve("needed", dashed=True), cut.word("ink")
         self.warm, self.point = cut.curve("water"), cut.dot("wrong")
@@ -57,10 +61,18 @@ class WarmthPicture(Picture):
             else:
                 bar.hide()
             word.artist.set_ha("right" if high > 0.85 * self.end else "left")
-            word.put(high + (-0.008 if high > 0.85 * self.end else 0.008) * self.end, row, self.text(POWER, watts) + (" (past this ruler)" if watts > self.end else ""))
+            word.put(
+                high + (-0.008 if high > 0.85 * self.end else 0.008) * self.end,
+                row,
+                self.text(POWER, watts) + (" (past this ruler)" if watts > self.end else ""),
+            )
         span = [0.0, self.hours_end]
         self.bears.put(span, [r.lowest, r.lowest])
-        self.bears_word.put(0.012 * self.hours_end, r.lowest + 0.02 * (r.warm_end - r.cold_end), f"{r.species} cannot live below {self.text(TEMPERATURE, r.lowest)}")
+        self.bears_word.put(
+            0.012 * self.hours_end,
+            r.lowest + 0.02 * (r.warm_end - r.cold_end),
+            f"{r.species} cannot live below {self.text(TEMPERATURE, r.lowest)}",
+        )
         self.warm.put(np.asarray(r.hours) / 3600, r.warm)
         if r.time / 3600 <= self.hours_end:
             self.point.put(r.time / 3600, r.lowest, works=False)
@@ -77,5 +89,9 @@ class WarmthPicture(Picture):
         ways = ", ".join(f"{name} {self.text(POWER, watts)}" for name, watts in r.ways.items())
         after = float(np.interp(12 * 3600.0, r.hours, r.warm))
         cut = f"In a power cut the fish tank is at {self.text(TEMPERATURE, after)} after 12 hours"
-        end = f", and at the {self.text(TEMPERATURE, r.lowest)} that {r.species} bears after {r.time / 3600:.0f}." if math.isfinite(r.time) else "; it does not get too cold for its fish."
+        end = (
+            f", and at the {self.text(TEMPERATURE, r.lowest)} that {r.species} bears after {r.time / 3600:.0f}."
+            if math.isfinite(r.time)
+            else "; it does not get too cold for its fish."
+        )
         return f"{record.sentence(self.system)} Bars of the heat lost: {ways}. {cut}{end}"

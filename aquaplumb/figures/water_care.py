@@ -30,10 +30,14 @@ class CarePicture(Picture):
         self.harm, self.edge = self._wrong(field), field.curve("water")
         self.harm_word = field.word(align="right")
         self.now = field.dot("good")
-        self.salt = salt = self.plane(("nitrite, as N", CONCENTRATION, 0.0, _NITRITE), ("chloride", CONCENTRATION, 0.0, _CHLORIDE), box=(0.5, 0.5, 0.5, 0.5))
+        self.salt = salt = self.plane(
+            ("nitrite, as N", CONCENTRATION, 0.0, _NITRITE), ("chloride", CONCENTRATION, 0.0, _CHLORIDE), box=(0.5, 0.5, 0.5, 0.5)
+        )
         self.short, self.line = self._wrong(salt), salt.curve("water")
         self.salt_word, self.shield = salt.word(align="right"), salt.dot("good")
-        self.ahead = ahead = self.plane(("days from today", DAYS, 0.0, _AHEAD), ("alkalinity", CONCENTRATION, 0.0, _ALKALINITY), box=(0.5, 0.0, 0.5, 0.5))
+        self.ahead = ahead = self.plane(
+            ("days from today", DAYS, 0.0, _AHEAD), ("alkalinity", CONCENTRATION, 0.0, _ALKALINITY), box=(0.5, 0.0, 0.5, 0.5)
+        )
         ahead.axes.set(xlabel="days from today")
         ahead.word(still=True, align="right").put(0.98 * _AHEAD, 0.86 * _ALKALINITY, "as CaCO3, with nothing added")
         low = self._wrong(ahead, still=True)
@@ -92,7 +96,13 @@ class CarePicture(Picture):
         said = [record.sentence(self.system)]
         at = float(np.interp(r.temperature, r.warmths, r.edge))
         where = f"right of a line; at {self.text(TEMPERATURE, r.temperature)} it is at pH {at:.1f}" if at < _BASIC else "nowhere on it"
-        said.append(f"Left: pH against the water's warmth. With {self.text(CONCENTRATION, r.tan)} of ammonia (as N) gills are harmed {where}. The water is at pH {r.ph:.1f}.")
-        said.append(f"Upper right: nitrite of {self.text(CONCENTRATION, r.nitrite)} (as N) beside chloride of {self.text(CONCENTRATION, r.chloride)}; it asks for {self.text(CONCENTRATION, r.chloride_wanted)}.")
-        said.append(f"Lower right: alkalinity of {self.text(CONCENTRATION, r.alkalinity)} (as CaCO3) falls by {self.text(CONCENTRATION, r.fall)} a day to {self.text(CONCENTRATION, FLOOR)}.")
+        said.append(
+            f"Left: pH against the water's warmth. With {self.text(CONCENTRATION, r.tan)} of ammonia (as N) gills are harmed {where}. The water is at pH {r.ph:.1f}."
+        )
+        said.append(
+            f"Upper right: nitrite of {self.text(CONCENTRATION, r.nitrite)} (as N) beside chloride of {self.text(CONCENTRATION, r.chloride)}; it asks for {self.text(CONCENTRATION, r.chloride_wanted)}."
+        )
+        said.append(
+            f"Lower right: alkalinity of {self.text(CONCENTRATION, r.alkalinity)} (as CaCO3) falls by {self.text(CONCENTRATION, r.fall)} a day to {self.text(CONCENTRATION, FLOOR)}."
+        )
         return " ".join(said)

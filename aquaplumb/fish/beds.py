@@ -129,9 +129,7 @@ def held_water(volume: Volume, void: Number) -> Volume:
 
 
 @takes_quantities
-def bed_weight(
-    volume: Volume, bulk_density: BulkDensity, void: Number, *, flooded: Number = 1.0, container: Mass = 0.0
-) -> Mass:
+def bed_weight(volume: Volume, bulk_density: BulkDensity, void: Number, *, flooded: Number = 1.0, container: Mass = 0.0) -> Mass:
     """The mass of a flooded bed: media, water and the box. A square metre of gravel bed is more than half a tonne.
 
     CAUTION: build the stand for this and more; a bed that falls kills. No one lifts a filled bed.

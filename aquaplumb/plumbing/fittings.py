@@ -86,9 +86,7 @@ def fitting(name: str) -> Fitting:
 
 
 def _words(name: str) -> frozenset[str]:
-    return frozenset(
-        word.removesuffix("s") for word in re.findall(r"[a-z]+|\d+", str(name).casefold()) if word != "deg"
-    )
+    return frozenset(word.removesuffix("s") for word in re.findall(r"[a-z]+|\d+", str(name).casefold()) if word != "deg")
 
 
 @functools.cache
@@ -303,9 +301,7 @@ def tee_converging(branch_flow: Flow, run_flow: Flow, *, branch_bore: Bore, run_
     """
     joined = np.add(branch_flow, run_flow)
     if np.any(np.less(branch_flow, 0)) or np.any(np.less(run_flow, 0)) or np.any(joined <= 0):
-        raise DesignError(
-            "tee_converging: both streams flow into the tee, so neither flow is negative and not both are 0."
-        )
+        raise DesignError("tee_converging: both streams flow into the tee, so neither flow is negative and not both are 0.")
     from fluids import vectorized  # loads slowly, and few need it
 
     given = (run_bore, branch_bore, run_flow, branch_flow)

@@ -53,9 +53,7 @@ def pvc_stiffness(temperature: Temperature = 293.15) -> Pressure:
 
 
 @takes_quantities
-def wave_speed(
-    bore: Bore, wall: Bore, *, modulus: Pressure | None = None, temperature: Temperature = 293.15
-) -> Speed:
+def wave_speed(bore: Bore, wall: Bore, *, modulus: Pressure | None = None, temperature: Temperature = 293.15) -> Speed:
     """How fast a pressure wave runs along a pipe full of water.
 
     bore: Inside diameter.
@@ -97,9 +95,7 @@ def critical_closure_time(length: Length, wave: Speed) -> Time:
 
 
 @takes_quantities
-def hammer_head(
-    speed_change: Speed, wave: Speed, *, length: Length | None = None, closure_time: Time | None = None
-) -> Head:
+def hammer_head(speed_change: Speed, wave: Speed, *, length: Length | None = None, closure_time: Time | None = None) -> Head:
     """The rise in head when the water's speed changes.
 
     speed_change: The speed lost: all of it for a valve that shuts.
@@ -129,9 +125,7 @@ def hammer_head(
 
 
 @takes_quantities
-def hammer_pressure(
-    speed_change: Speed, wave: Speed, *, length: Length | None = None, closure_time: Time | None = None
-) -> Pressure:
+def hammer_pressure(speed_change: Speed, wave: Speed, *, length: Length | None = None, closure_time: Time | None = None) -> Pressure:
     """The rise in pressure when the water's speed changes: `hammer_head` as a pressure.
 
     speed_change: The speed lost.

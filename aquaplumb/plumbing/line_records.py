@@ -64,7 +64,9 @@ class Stretch(Record):
         s = self.si
         if not s.name:
             raise DesignError('a stretch has no name; give it one, such as name = "riser".')
-        above_zero = {"bore": BORE, "nozzle_bore": BORE} | ({"nozzles": None, "nozzle_coefficient": None} if s.nozzle_bore is not None else {})
+        above_zero = {"bore": BORE, "nozzle_bore": BORE} | (
+            {"nozzles": None, "nozzle_coefficient": None} if s.nozzle_bore is not None else {}
+        )
         for field, kind in above_zero.items():
             value = getattr(s, field)
             if value is not None and np.any(np.less_equal(value, 0)):
@@ -167,9 +169,7 @@ def losses(counts: tuple, band: str) -> SimpleNamespace:
     exit_k = sum(count for name, count in named if name == "pipe exit")
     strainers = {name: count for name, count in named if name == "strainer"}
     strainer_k = fittings.k(strainers, band=band)
-    return SimpleNamespace(
-        k=found.k - strainer_k - exit_k, strainer_k=strainer_k, check_k=found.check_k, opening_head=found.opening_head
-    )
+    return SimpleNamespace(k=found.k - strainer_k - exit_k, strainer_k=strainer_k, check_k=found.check_k, opening_head=found.opening_head)
 
 
 def _column(values: list, axes: int) -> np.ndarray:

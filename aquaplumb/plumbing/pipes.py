@@ -112,9 +112,7 @@ def friction_factor(reynolds: Number, relative_roughness: Number = 0.0) -> Numbe
     0.0222
     """
     if np.any(np.less(reynolds, 0)):
-        raise DesignError(
-            "friction_factor: the Reynolds number is negative; it is speed × bore / viscosity, 0 or more."
-        )
+        raise DesignError("friction_factor: the Reynolds number is negative; it is speed × bore / viscosity, 0 or more.")
     check_range(relative_roughness, 0.0, 0.05, NUMBER, "friction_factor: relative_roughness", "Colebrook's formula")
     return factor_and_slope(reynolds, relative_roughness)[0]
 
@@ -160,9 +158,7 @@ def reynolds(flow: Flow, bore: Bore, *, temperature: Temperature = 293.15) -> Nu
 
 
 @takes_quantities
-def friction_head(
-    flow: Flow, bore: Bore, length: Length, *, roughness: Length = ROUGHNESS, temperature: Temperature = 293.15
-) -> Head:
+def friction_head(flow: Flow, bore: Bore, length: Length, *, roughness: Length = ROUGHNESS, temperature: Temperature = 293.15) -> Head:
     """The head that a straight run of full pipe costs.
 
     flow: A negative flow runs backward and gives a negative head.

@@ -60,7 +60,9 @@ class SystemCurve(Record):
         for field in ("low", "typical", "high"):
             heads = getattr(bare, field)
             if heads.ndim < 1 or heads.shape[-1] != bare.flow.size:
-                raise DesignError(f"the system curve has {bare.flow.size} flows but {heads.shape[-1:]} heads in '{field}'; give one for each.")
+                raise DesignError(
+                    f"the system curve has {bare.flow.size} flows but {heads.shape[-1:]} heads in '{field}'; give one for each."
+                )
             if not np.all(np.isfinite(heads)):
                 raise DesignError(f"the system curve has a head in '{field}' that is not a number; leave that flow out.")
         if np.any(bare.low > bare.typical + 1e-9) or np.any(bare.typical > bare.high + 1e-9):

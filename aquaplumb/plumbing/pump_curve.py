@@ -228,7 +228,9 @@ def at_voltage(pump: Pump, voltage: Voltage) -> Pump:
         raise DesignError("at_voltage: voltage is a list; give one voltage, such as 11.5 V, and call it for each.")
     check_range(voltage, 0.6 * bare.voltage, 1.1 * bare.voltage, VOLTAGE, "at_voltage: voltage", f"speed as voltage for '{bare.name}'")
     if bare.lowest_voltage is not None and voltage < bare.lowest_voltage:
-        raise DesignError(f"at_voltage: '{bare.name}' stops below {VOLTAGE.text(bare.lowest_voltage)}; it was given {VOLTAGE.text(voltage)}.")
+        raise DesignError(
+            f"at_voltage: '{bare.name}' stops below {VOLTAGE.text(bare.lowest_voltage)}; it was given {VOLTAGE.text(voltage)}."
+        )
     return _scaled(pump, voltage / bare.voltage, f"{bare.name} at {VOLTAGE.text(voltage)}", voltage)
 
 

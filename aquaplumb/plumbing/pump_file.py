@@ -85,10 +85,8 @@ class Curve:
 
         inner = PchipInterpolator(x, y)
         slopes = inner.derivative()(x[[0, -1]])
-        if held:
-            slopes = np.zeros(2)
-        else:  # a cubic may end level; straight on must not stay level, so take the outermost chord there
-            slopes = np.minimum(slopes, [(y[1] - y[0]) / (x[1] - x[0]), (y[-1] - y[-2]) / (x[-1] - x[-2])])
+        # a cubic may end level; straight on must not stay level, so take the outermost chord there
+        slopes = np.zeros(2) if held else np.minimum(slopes, [(y[1] - y[0]) / (x[1] - x[0]), (y[-1] - y[-2]) / (x[-1] - x[-2])])
         ends = np.array([[0.0, 0.0], [0.0, 0.0], slopes, y[[0, -1]]])
         self.knots = x
         self.starts = np.concatenate([x[:1], x])

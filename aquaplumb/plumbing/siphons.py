@@ -96,12 +96,8 @@ def siphon_stops(inflow: Flow, flow_at_vent: Flow, *, margin: Number = MARGIN):
     'sure'
     """
     if np.any(np.less(margin, 1)):
-        raise DesignError(
-            "the margin is under 1; it says how much more the siphon should carry than runs in, such as 1.3."
-        )
-    return in_words(
-        ("no", "doubtful", "sure"), np.less(inflow, flow_at_vent), np.less_equal(margin * inflow, flow_at_vent)
-    )
+        raise DesignError("the margin is under 1; it says how much more the siphon should carry than runs in, such as 1.3.")
+    return in_words(("no", "doubtful", "sure"), np.less(inflow, flow_at_vent), np.less_equal(margin * inflow, flow_at_vent))
 
 
 class SiphonConditions(Record):
@@ -144,13 +140,9 @@ def siphon_conditions(
     ('may', 'sure')
     """
     if np.any(np.greater(fall_at_vent, fall_at_full)):
-        raise DesignError(
-            "the vent is above the bed's full level; it has to be below it, where the siphon should stop."
-        )
+        raise DesignError("the vent is above the bed's full level; it has to be below it, where the siphon should stop.")
     starting = siphon_starting_band.si(bore)
-    at_full, at_vent = (
-        siphon_flow.si(h, bore, length, k=k, temperature=temperature) for h in (fall_at_full, fall_at_vent)
-    )
+    at_full, at_vent = (siphon_flow.si(h, bore, length, k=k, temperature=temperature) for h in (fall_at_full, fall_at_vent))
     band = starting.si
     return SiphonConditions.from_si(
         inflow=inflow,
@@ -163,9 +155,7 @@ def siphon_conditions(
 
 
 @takes_quantities
-def siphon_crest(
-    flow: Flow, bore: Bore, *, losses: Head = 0.0, temperature: Temperature = 293.15, altitude: Length = 0.0
-) -> Head:
+def siphon_crest(flow: Flow, bore: Bore, *, losses: Head = 0.0, temperature: Temperature = 293.15, altitude: Length = 0.0) -> Head:
     """The highest that a siphon's crest can stand over the upper water level before the water column parts.
 
     Air comes out of the water well before: stay under 6 or 7 m. No bed is near it, a long pipe over a wall may be.

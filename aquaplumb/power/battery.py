@@ -103,7 +103,9 @@ def usable_energy(
     """
     _usable(voltage=voltage)
     if not np.all(np.greater(capacity, 0)):
-        raise DesignError(f"the battery has {CHARGE.text(np.min(capacity))}; give the capacity on its label, such as 100 Ah, or size one first.")
+        raise DesignError(
+            f"the battery has {CHARGE.text(np.min(capacity))}; give the capacity on its label, such as 100 Ah, or size one first."
+        )
     return capacity * voltage * usable_share.si(kind=kind, depth=depth, ageing=ageing, temperature=temperature, band=band)
 
 

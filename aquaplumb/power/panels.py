@@ -128,7 +128,9 @@ def panel_power(
     if np.any(np.less(load, 0)):
         raise DesignError(f"panel_power: load is {POWER.text(np.min(load))}, below zero; give the mean that is drawn, such as 20 W.")
     if np.any(np.less(insolation, 0)):
-        raise DesignError(f"panel_power: insolation is {INSOLATION.text(np.min(insolation))}, below zero; give one such as {INSOLATION.example}.")
+        raise DesignError(
+            f"panel_power: insolation is {INSOLATION.text(np.min(insolation))}, below zero; give one such as {INSOLATION.example}."
+        )
     if np.any(np.less(insolation, NO_SUN)):
         raise DesignError("no sun falls on the panel, so no panel is large enough; plan on mains or a generator for that time.")
     round_trip = battery_share(kind, "round_trip", band) if round_trip is None else round_trip

@@ -101,9 +101,7 @@ def _hours(latitude, tilt, turbidity, altitude) -> np.ndarray:
 
 
 @takes_quantities
-def clear_insolation(
-    latitude: Angle, *, tilt: Angle | None = None, turbidity: Number = TURBIDITY, altitude: Length = 0.0
-) -> Insolation:
+def clear_insolation(latitude: Angle, *, tilt: Angle | None = None, turbidity: Number = TURBIDITY, altitude: Length = 0.0) -> Insolation:
     """The sunshine on a panel each day under a cloudless sky: an upper bound.
 
     latitude (one value): Such as "40 deg"; south of the equator below zero.

@@ -90,7 +90,14 @@ def vapour_in_air(air: Temperature, humidity: Number) -> Pressure:
 
 @takes_quantities
 def evaporation(
-    area: Area, temperature: Temperature, *, air: Temperature, humidity: Number, wind: Speed = 0.0, stirring: Number = 1.0, covered: Number = 0.0
+    area: Area,
+    temperature: Temperature,
+    *,
+    air: Temperature,
+    humidity: Number,
+    wind: Speed = 0.0,
+    stirring: Number = 1.0,
+    covered: Number = 0.0,
 ) -> MassRate:
     """The water that an open surface gives to the air; below zero it is dew, which falls on colder water.
 

@@ -48,9 +48,7 @@ def voltage_drop(wire: str | Wire, length: Length, current: Current, *, temperat
 
 
 @takes_quantities
-def drop_share(
-    wire: str | Wire, length: Length, current: Current, voltage: Voltage, *, temperature: Temperature = WARM
-) -> Number:
+def drop_share(wire: str | Wire, length: Length, current: Current, voltage: Voltage, *, temperature: Temperature = WARM) -> Number:
     """The voltage drop as a share of the supply: 0.03 is the usual aim for a pump.
 
     length: One way.
@@ -70,9 +68,7 @@ def drop_share(
 
 
 @takes_quantities
-def longest_run(
-    wire: str | Wire, current: Current, voltage: Voltage, *, share: Number = 0.03, temperature: Temperature = WARM
-) -> Length:
+def longest_run(wire: str | Wire, current: Current, voltage: Voltage, *, share: Number = 0.03, temperature: Temperature = WARM) -> Length:
     """The longest run, one way, that stays within a share of the supply: the inverse of `drop_share`.
 
     current: With none the run has no end.

@@ -167,7 +167,9 @@ def solar_year(
     stored = battery_share(kind, "round_trip", "typical") if round_trip is None else float(round_trip)
     check_range(stored, 0.1, 1, NUMBER, "the battery's round trip", "a part of the whole")
 
-    hours = clear_hours(*(round(float(value), digits) for value, digits in zip((bare.latitude, bare.tilt, bare.turbidity, bare.altitude), (6, 6, 3, 0))))
+    hours = clear_hours(
+        *(round(float(value), digits) for value, digits in zip((bare.latitude, bare.tilt, bare.turbidity, bare.altitude), (6, 6, 3, 0)))
+    )
     wanted_sun, clear = getattr(bare, sky_band), bare.clear
     mean = np.divide(wanted_sun, clear, out=np.zeros(12), where=clear > 1e-6)
     over = np.maximum(mean / BRIGHTEST, 1.0)  # your own values may be above our clear sky: then no day is dull

@@ -132,7 +132,9 @@ def quiz(learner: str = "") -> Quiz:
 
 def stronger() -> Build:
     """Somebody's courtyard with a stronger pump, to be on the safe side."""
-    return load("courtyard").changed({("title",): "Somebody's courtyard, a stronger pump", ("lines", "riser", "pump"): "demo mains 180 W external"})
+    return load("courtyard").changed(
+        {("title",): "Somebody's courtyard, a stronger pump", ("lines", "riser", "pump"): "demo mains 180 W external"}
+    )
 
 
 def fault(learner: str = "") -> Pick:

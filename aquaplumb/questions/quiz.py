@@ -244,7 +244,9 @@ class Order(Asked):
         if order == self._steps:
             return Verdict("right", f"{self._answer_text()}.")
         good = next(place for place, (one, other) in enumerate(zip(order, self._steps)) if one != other)
-        start = "The first step is not right yet." if good == 0 else f"The first {good} {'is' if good == 1 else 'are'} right; what comes next?"
+        start = (
+            "The first step is not right yet." if good == 0 else f"The first {good} {'is' if good == 1 else 'are'} right; what comes next?"
+        )
         return Verdict("wrong", start)
 
     def __repr__(self):

@@ -117,6 +117,5 @@ def fault(learner: str = "") -> Pick:
     )
 
 
-
 def _mg(number: float):
     return number * u.mg / u.L

@@ -1,9 +1,9 @@
 """The review of a build: every steady number of it, with its formula and source, and what is wrong with it.
 
-    seen = review(load("my-build.toml"))
-    print(seen)                          # readable at a glance
-    seen["fish.feed"].quantity           # one number, as a quantity
-    seen.findings                        # what to mend, worst first
+seen = review(load("my-build.toml"))
+print(seen)                          # readable at a glance
+seen["fish.feed"].quantity           # one number, as a quantity
+seen.findings                        # what to mend, worst first
 """
 
 from __future__ import annotations
@@ -106,7 +106,9 @@ class Review:
         for one in self.findings:
             if one.name == name:
                 return one
-        raise DesignError(f"this review has no finding '{name}'; it has {', '.join(dict.fromkeys(f.name for f in self.findings)) or 'none'}.")
+        raise DesignError(
+            f"this review has no finding '{name}'; it has {', '.join(dict.fromkeys(f.name for f in self.findings)) or 'none'}."
+        )
 
     @property
     def sound(self) -> bool:
@@ -125,9 +127,7 @@ class Review:
     def so_far(self) -> str:
         """The system in one line, as each notebook begins with it."""
         f, b, units = self.system.fish, self.system.beds, self.build.units
-        lines = "; ".join(
-            f"{p.name} brings {FLOW.text(p.flow, units)} at {HEAD.text(p.head, units)}" for p in self.system.pumped.values()
-        )
+        lines = "; ".join(f"{p.name} brings {FLOW.text(p.flow, units)} at {HEAD.text(p.head, units)}" for p in self.system.pumped.values())
         return (
             f"{self.build.title or 'Your system'}: {VOLUME.text(f.tank_volume, units)} of water, {MASS.text(f.biomass, units)} of fish, "
             f"{MASS_RATE.text(f.feed, units)} of feed, {AREA.text(b.area, units)} of beds; {lines}. {self.verdict.capitalize()}."
@@ -158,7 +158,10 @@ class Review:
         """The results as a pandas DataFrame."""
         import pandas as pd
 
-        rows = [(r.section, f"{r.label}: {r.column}" if r.column else r.label, r.text(self.build.units), r.formula, r.source) for r in self.results.values()]
+        rows = [
+            (r.section, f"{r.label}: {r.column}" if r.column else r.label, r.text(self.build.units), r.formula, r.source)
+            for r in self.results.values()
+        ]
         return pd.DataFrame(rows, columns=["part", "what", "value", "formula", "source"])
 
     def __str__(self) -> str:
@@ -295,7 +298,9 @@ def _beds(s: Steady):
         ("surface needed", "surface needed, coldest water", AREA, b.surface_needed["typical"], "ammonia / removal rate", "SRAC 282; FAO 589 (2014) app. 4"),
     ]  # fmt: skip
     loads = s.floor_loads()
-    rows += [(f"load {n}", f"load of {n} on the floor", FLOOR_LOAD, load, "mass brimful × g / area", "statics") for n, load in loads.items()]
+    rows += [
+        (f"load {n}", f"load of {n} on the floor", FLOOR_LOAD, load, "mass brimful × g / area", "statics") for n, load in loads.items()
+    ]
     return _rows("Beds", "beds", rows)
 
 
@@ -317,13 +322,29 @@ def _pumped(p, s: Steady):
         ("flow low", "… if the fittings cost the most", FLOW, p.low, "with the high K of each fitting", "data/fittings.csv"),
         ("flow high", "… if they cost the least", FLOW, p.high, "with the low K of each fitting", "data/fittings.csv"),
         ("head", "head of the pump", HEAD, p.head, "lift + friction + fittings", "energy balance"),
-        ("lift", "lift alone, from the lowest water in use", HEAD, p.lift, "highest outlet − working level, or a float's off level", "geometry"),
+        (
+            "lift",
+            "lift alone, from the lowest water in use",
+            HEAD,
+            p.lift,
+            "highest outlet − working level, or a float's off level",
+            "geometry",
+        ),
         ("box", "flow on its box (no lift)", FLOW, float(p.pump.si.flow[-1]), "the pump's last point", "maker's points"),
     ]
     if p.power is not None:
         rows.append(("power", "power drawn", POWER, p.power, "the pump's points", "maker's points"))
         rows.append(("energy", "energy of a year", ENERGY, p.power * p.duty * 8760 * 3600, "power × duty × 8760 h", "arithmetic"))
-        rows.append(("cost", f"cost of a year, at {rounded(s.build.site.si.power_price)} a kWh", NUMBER, p.cost, "power × duty × 8760 h × price", "arithmetic"))
+        rows.append(
+            (
+                "cost",
+                f"cost of a year, at {rounded(s.build.site.si.power_price)} a kWh",
+                NUMBER,
+                p.cost,
+                "power × duty × 8760 h × price",
+                "arithmetic",
+            )
+        )
     if p.duty < 1:
         rows.append(("duty", "part of the time that it runs", SHARE, p.duty, "minutes on / cycle, or inflow / flow", "definition"))
     section = f"Pumped line: {p.name} ({p.pump.si.name})"
@@ -368,7 +389,9 @@ def _falling(f):
         ]  # fmt: skip
     if f.screen_speed is not None:
         cells.append(("through its screen", SPEED, f.screen_speed, "load / open area", "continuity"))
-    yield from _cells(section, f"fall {f.name}", f.name + (" (emergency)" if f.line.si.emergency and "emergency" not in f.name else ""), cells)
+    yield from _cells(
+        section, f"fall {f.name}", f.name + (" (emergency)" if f.line.si.emergency and "emergency" not in f.name else ""), cells
+    )
 
 
 def _upkeep(s: Steady):
@@ -378,17 +401,58 @@ def _upkeep(s: Steady):
     p, mixing = upkeep_of(s), "mass balance"
     rows = [
         ("water", "water in the whole system", VOLUME, p.water, "area × working depth, less the media", "geometry"),
-        ("alkalinity fall", "alkalinity eaten in a day (as CaCO3)", CONCENTRATION, p.alkalinity_fall * DAY, "7.15 × ammonia N / water", "stoichiometry"),
-        ("alkalinity lasts", "alkalinity lasts, with nothing added", DAYS, p.alkalinity_time, "(alkalinity − 20 mg/L) / fall", "definition"),
+        (
+            "alkalinity fall",
+            "alkalinity eaten in a day (as CaCO3)",
+            CONCENTRATION,
+            p.alkalinity_fall * DAY,
+            "7.15 × ammonia N / water",
+            "stoichiometry",
+        ),
+        (
+            "alkalinity lasts",
+            "alkalinity lasts, with nothing added",
+            DAYS,
+            p.alkalinity_time,
+            "(alkalinity − 20 mg/L) / fall",
+            "definition",
+        ),
         ("base", f"{p.base} a day", MASS_RATE, p.base_daily, "puts back what is eaten", "stoichiometry"),
-        ("largest lot", "largest lot of it for one day's pH", BODY_MASS, p.largest_lot, "pH rises by 0.3 at most", "FAO 589; closed carbonate water"),
+        (
+            "largest lot",
+            "largest lot of it for one day's pH",
+            BODY_MASS,
+            p.largest_lot,
+            "pH rises by 0.3 at most",
+            "FAO 589; closed carbonate water",
+        ),
         ("make-up", "make-up water a day", VOLUME, p.make_up * DAY, "evaporation + plants", "FAO 589; 5 mm/d and 2 mm/d assumed"),
         ("chlorine", "chlorine from a day's tap water, untreated", CONCENTRATION, p.chlorine, "tap water's × its part", mixing),
     ]
     if p.nitrite > 0:
-        rows.append(("chloride wanted", "chloride that the nitrite asks for", CONCENTRATION, p.chloride_wanted, "ten for one of nitrite as NO2", "SRAC 462"))
+        rows.append(
+            (
+                "chloride wanted",
+                "chloride that the nitrite asks for",
+                CONCENTRATION,
+                p.chloride_wanted,
+                "ten for one of nitrite as NO2",
+                "SRAC 462",
+            )
+        )
     if p.section.start == "with ammonia":
-        rows.append(("dose", "ammonium chloride for a dose of the start", BODY_MASS, p.dose_mass, "dose × water × 53.49 / 14.01", "molar masses"))
+        rows.append(
+            ("dose", "ammonium chloride for a dose of the start", BODY_MASS, p.dose_mass, "dose × water × 53.49 / 14.01", "molar masses")
+        )
     else:
-        rows.append(("first ammonia", "ammonia a day of the first fish (as N)", CONCENTRATION, p.ammonia_rise * DAY, "first share × ammonia / water", mixing))
+        rows.append(
+            (
+                "first ammonia",
+                "ammonia a day of the first fish (as N)",
+                CONCENTRATION,
+                p.ammonia_rise * DAY,
+                "first share × ammonia / water",
+                mixing,
+            )
+        )
     return _rows("Upkeep", "upkeep", rows)

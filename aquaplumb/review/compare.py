@@ -25,7 +25,13 @@ SAME = 1e-6  # of a number: under this it is rounding
 _WIDE = 112  # letters of a line
 _SPILL = 1e-3  # m³: what is worth saying
 _MOST = 25  # changes of a file that are printed
-_LINES = {"flow": "flow", "wanted": "flow wanted", "margin": "flow over the flow wanted", "head": "head of the pump", "cost": "cost of a year"}
+_LINES = {
+    "flow": "flow",
+    "wanted": "flow wanted",
+    "margin": "flow over the flow wanted",
+    "head": "head of the pump",
+    "cost": "cost of a year",
+}
 
 
 @dataclass(frozen=True)
@@ -63,7 +69,11 @@ class Number:
         if self.kind is SHARE or self.kind is LENGTH or self.old <= 0:
             step = (BORE if self.kind is LENGTH else self.kind).text(self.new - self.old, units)
             return f"+{step}" if self.new > self.old else step.replace("-", "−")
-        return f"{100 * (self.new / self.old - 1):+.2g} %".replace("-", "−") if abs(self.new / self.old - 1) < 10 else f"× {self.new / self.old:.2g}"
+        return (
+            f"{100 * (self.new / self.old - 1):+.2g} %".replace("-", "−")
+            if abs(self.new / self.old - 1) < 10
+            else f"× {self.new / self.old:.2g}"
+        )
 
 
 @dataclass(frozen=True)
@@ -234,7 +244,11 @@ def _of(seen: Review) -> dict[str, tuple[str, Kind, float]]:
             elif (one := seen.results.get(f"line {name}.{what}")) is not None:
                 found[one.name] = (f"{name}: {word}", one.kind, one.value)
     if len(costs := [line.cost for line in seen.system.pumped.values() if line.cost is not None]) > 1:
-        found["all pumps.cost"] = ("all pumps: cost of a year", seen.results[next(n for n in seen.results if n.endswith(".cost"))].kind, sum(costs))
+        found["all pumps.cost"] = (
+            "all pumps: cost of a year",
+            seen.results[next(n for n in seen.results if n.endswith(".cost"))].kind,
+            sum(costs),
+        )
     for name, (depth, spilled) in power_cut(seen.build).items():
         found[f"vessel {name}.power cut"] = (f"{name}: deepest in a power cut", LENGTH, depth)
         if spilled >= _SPILL:

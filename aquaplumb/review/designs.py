@@ -120,7 +120,9 @@ def _living(plan: Plan, d: Drawn) -> SimpleNamespace:
     flow = circulation.oxygen_flow.si(demand, inlet=np.where(brings, inlet, w.outlet_oxygen + 1.0), outlet=w.outlet_oxygen)
     for_oxygen = np.where(np.less_equal(demand, 0), 0.0, np.where(brings, flow, np.inf))
     turnover = circulation.turnover_flow.si(plan.tank_volume, w.turnovers)
-    airing = circulation.carbon_dioxide_flow.si(fish.carbon_dioxide_production.si(oxygen), inlet=w.inlet_carbon_dioxide, limit=w.carbon_dioxide_limit)
+    airing = circulation.carbon_dioxide_flow.si(
+        fish.carbon_dioxide_production.si(oxygen), inlet=w.inlet_carbon_dioxide, limit=w.carbon_dioxide_limit
+    )
     rate = d(NITRIFICATION)
     if w.nitrification_rate is None:  # what print has at 20 °C, at the water's temperature
         usual = beds.nitrification_rate.si
@@ -157,7 +159,11 @@ def _bands(counts: tuple) -> tuple:
 def _off(counts: dict, d: Drawn, fields: tuple):
     """How far the fittings' K, or another field of theirs, is off the typical."""
     return sum(
-        (in_band(d(name), low, typical, high) - typical for name, field, low, typical, high in _bands(tuple(counts.items())) if field in fields and name in d.values),
+        (
+            in_band(d(name), low, typical, high) - typical
+            for name, field, low, typical, high in _bands(tuple(counts.items()))
+            if field in fields and name in d.values
+        ),
         0.0,
     )
 
@@ -235,7 +241,9 @@ def _falling(plan: Plan, d: Drawn) -> dict[str, SimpleNamespace]:
         k = fittings.k(f.fittings) + ENTRANCE + EXIT + _off(f.fittings, d, ("k", "strainer", "check_k"))
         room = max(0.0, source.rim - source.si.freeboard - f.lip)
         bottom = np.maximum(f.outlet, to.level + d(f"water level in {f.to}", 0.0))
-        one = falling[name] = SimpleNamespace(name=name, si=f, bottom=bottom, room=room, mean=d.full(0.0), peak=d.full(0.0), peak_out=d.full(0.0))
+        one = falling[name] = SimpleNamespace(
+            name=name, si=f, bottom=bottom, room=room, mean=d.full(0.0), peak=d.full(0.0), peak_out=d.full(0.0)
+        )
         one.weir = drains.standpipe_flow.si(room, f.bore) * d(OVERFLOWS)
         rows.append((one, "carried", np.maximum(0.0, f.lip + room - bottom), k))
         if f.siphon:
@@ -243,7 +251,9 @@ def _falling(plan: Plan, d: Drawn) -> dict[str, SimpleNamespace]:
     if rows:
         columns = [np.array([[getattr(one.si, field)] for one, *_ in rows]) for field in ("bore", "length")]
         falls, ks = (np.stack([d.full(row[i]) for row in rows]) for i in (2, 3))
-        flows = full_pipe.full_bore_flow.si(falls, *columns, k=ks, temperature=d(WARMTH, plan.cold), roughness=d(ROUGHNESS, pipes.ROUGHNESS))
+        flows = full_pipe.full_bore_flow.si(
+            falls, *columns, k=ks, temperature=d(WARMTH, plan.cold), roughness=d(ROUGHNESS, pipes.ROUGHNESS)
+        )
         for (one, field, *_), flow in zip(rows, flows):
             setattr(one, field, flow)
     for one in falling.values():
@@ -295,7 +305,12 @@ def _tell_pumped(plan: Plan, d: Drawn, living, pumped: dict, falling: dict, vess
     cost = 0.0
     for name, p in pumped.items():
         wanted = _wanted(plan, d, living, p, falling, vessels)
-        told.results |= {f"line {name}.wanted": wanted, f"line {name}.flow": p.flow, f"line {name}.head": p.head, f"line {name}.lift": p.lift}
+        told.results |= {
+            f"line {name}.wanted": wanted,
+            f"line {name}.flow": p.flow,
+            f"line {name}.head": p.head,
+            f"line {name}.lift": p.lift,
+        }
         if p.power is not None:
             one = pumps.annual_cost.si(p.power, plan.build.site.si.power_price, duty=p.duty)
             told.results |= {f"line {name}.power": p.power, f"line {name}.cost": one}
@@ -366,7 +381,11 @@ def _tell_falling(plan: Plan, d: Drawn, falling: dict, loads: dict, told) -> Non
             continue
         start = d.full(full_pipe.flow_at_froude.si(d(SIPHON_START), f.si.bore))
         at_vent = f.at_vent * d(SIPHONS)
-        told.results |= {f"fall {name}.starts from": start, f"fall {name}.carries when full": f.siphon_flow, f"fall {name}.carries at its vent": at_vent}
+        told.results |= {
+            f"fall {name}.starts from": start,
+            f"fall {name}.carries when full": f.siphon_flow,
+            f"fall {name}.carries at its vent": at_vent,
+        }
         starts, stops = load >= start, siphons.siphon_stops.si(load, at_vent, margin=1.0) == "sure"
         begins, ends = load / np.maximum(start, 1e-12), at_vent / np.maximum(load, 1e-12)
         _chance(told, f"{name} starts", starts, begins)

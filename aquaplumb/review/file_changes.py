@@ -15,7 +15,20 @@ from aquaplumb.build import Build, file_text
 from aquaplumb.units import DesignError, quantity
 
 _LONGEST = 300  # characters of a text of a file that are shown
-_WORDS = {"title", "about", "name", "kind", "from", "to", "after", "size", "standard", "pump", "pump_file", "log"}  # never read as an amount
+_WORDS = {
+    "title",
+    "about",
+    "name",
+    "kind",
+    "from",
+    "to",
+    "after",
+    "size",
+    "standard",
+    "pump",
+    "pump_file",
+    "log",
+}  # never read as an amount
 
 
 def told(text, longest: int = _LONGEST) -> str:
@@ -43,7 +56,11 @@ class Change:
     def __str__(self) -> str:
         if self.new is None:
             return f"{self.where}: taken out" + (f" (was {self.old})" if self.old else "")
-        return f"{self.where}: {self.old} → {self.new}" if self.old is not None else f"{self.where}: added" + (f" ({self.new})" if self.new else "")
+        return (
+            f"{self.where}: {self.old} → {self.new}"
+            if self.old is not None
+            else f"{self.where}: added" + (f" ({self.new})" if self.new else "")
+        )
 
 
 def changes(old: Build, new: Build) -> list[Change]:
@@ -92,7 +109,9 @@ def _brief(way: tuple, value) -> str | None:
     if value is None:
         return None
     if isinstance(value, dict):
-        return told(", ".join(str(value[key]) for key in ("kind", "size", "length") if key in value and not isinstance(value[key], (dict, list))))
+        return told(
+            ", ".join(str(value[key]) for key in ("kind", "size", "length") if key in value and not isinstance(value[key], (dict, list)))
+        )
     return _value(value)
 
 

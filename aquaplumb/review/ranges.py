@@ -103,7 +103,9 @@ class Ranges(dict):
         wide = max(map(len, self), default=0)
         rows = [(name, *map(said, band[:3]), band[3] if len(band) > 3 else "yours") for name, band in self.items()]
         broad = max((len(cell) for _, *cells, _ in rows for cell in cells), default=0)
-        return "\n".join(f"  {name:<{wide}}  {low:>{broad}}  {typical:>{broad}}  {high:>{broad}}  {source}" for name, low, typical, high, source in rows)
+        return "\n".join(
+            f"  {name:<{wide}}  {low:>{broad}}  {typical:>{broad}}  {high:>{broad}}  {source}" for name, low, typical, high, source in rows
+        )
 
     __repr__ = __str__
 
@@ -160,7 +162,9 @@ def _pipework(build: Build):
     for group, name in KINDS_OF_FITTING.items():
         if group in found:
             yield Unknown(name, NUMBER, 0.0, -1.0, 0.0, 1.0, "data/fittings.csv: −1 lowest, 0 typical, 1 highest", -1.0, 1.0)
-    yield Unknown(ROUGHNESS, BORE, pipes.ROUGHNESS, pipes.ROUGHNESS, pipes.ROUGHNESS, _SLIMED, f"new PVC, to a film of slime ({PRACTICE})", 0.0, 5e-3)
+    yield Unknown(
+        ROUGHNESS, BORE, pipes.ROUGHNESS, pipes.ROUGHNESS, pipes.ROUGHNESS, _SLIMED, f"new PVC, to a film of slime ({PRACTICE})", 0.0, 5e-3
+    )
     for line in build.pumped.values():
         n = line.si.name
         pump_source = f"{PRACTICE}; ISO 9906 grade 3B allows 9 % and 7 %, from memory"
@@ -171,9 +175,13 @@ def _pipework(build: Build):
             s = p.si
             if s.valve and 0 < s.opening < 1:
                 low, high = max(0.02, s.opening - _TURN), min(1.0, s.opening + _TURN)
-                yield Unknown(f"valve of {said[n, s.name]}", NUMBER, s.opening, low, s.opening, high, f"a handle set by eye ({PRACTICE})", 0.0, 1.0)
+                yield Unknown(
+                    f"valve of {said[n, s.name]}", NUMBER, s.opening, low, s.opening, high, f"a handle set by eye ({PRACTICE})", 0.0, 1.0
+                )
             if s.to:
-                yield Unknown(f"outlet of {said[n, s.name]}", BORE, 0.0, -_OUTLET, 0.0, _OUTLET, f"tape and spirit level ({PRACTICE})", -10.0, 10.0)
+                yield Unknown(
+                    f"outlet of {said[n, s.name]}", BORE, 0.0, -_OUTLET, 0.0, _OUTLET, f"tape and spirit level ({PRACTICE})", -10.0, 10.0
+                )
 
 
 def _all_fittings(build: Build):
@@ -197,19 +205,43 @@ def _falling(build: Build):
     for name in topped_up(build):
         v = build.vessels[name].si
         low, high = max(-_LEVEL, -v.working_depth), min(_LEVEL, v.height - v.working_depth)
-        yield Unknown(f"water level in {name}", BORE, 0.0, low, 0.0, high, f"topped up by eye ({PRACTICE})", -v.working_depth, v.height - v.working_depth)
+        yield Unknown(
+            f"water level in {name}",
+            BORE,
+            0.0,
+            low,
+            0.0,
+            high,
+            f"topped up by eye ({PRACTICE})",
+            -v.working_depth,
+            v.height - v.working_depth,
+        )
     if build.falling:
-        yield Unknown(OVERFLOWS, SHARE, 1.0, 1 - _OVERFLOW, 1.0, 1 + _OVERFLOW, "± 20 %, between the weir and orifice numbers in print", 0.05, 20.0)
+        yield Unknown(
+            OVERFLOWS, SHARE, 1.0, 1 - _OVERFLOW, 1.0, 1 + _OVERFLOW, "± 20 %, between the weir and orifice numbers in print", 0.05, 20.0
+        )
     if any(f.si.siphon for f in build.falling.values()):
         yield Unknown(SIPHONS, SHARE, 1.0, 1 - _SIPHON, 1.0, 1 + _SIPHON, "± 15 %, USBR Water Measurement Manual ch. 14", 0.05, 20.0)
         middle = (full_pipe.MAY_FILL + full_pipe.FULL) / 2
-        yield Unknown(SIPHON_START, NUMBER, middle, full_pipe.MAY_FILL, middle, full_pipe.FULL, "Froude number 1 to 2: print says either; none measured", 0.01, 20.0)
+        yield Unknown(
+            SIPHON_START,
+            NUMBER,
+            middle,
+            full_pipe.MAY_FILL,
+            middle,
+            full_pipe.FULL,
+            "Froude number 1 to 2: print says either; none measured",
+            0.01,
+            20.0,
+        )
 
 
 def _water_and_life(build: Build):
     site, stock = build.site.si, build.fish.si
     cold, warm = site.coldest_water, site.warmest_water
-    yield Unknown(WARMTH, TEMPERATURE, None, cold, (cold + warm) / 2, warm, "the build file: coldest to warmest, most often between", 278.15, 308.15)
+    yield Unknown(
+        WARMTH, TEMPERATURE, None, cold, (cold + warm) / 2, warm, "the build file: coldest to warmest, most often between", 278.15, 308.15
+    )
     own = build.water.si.nitrification_rate
     if own is not None:
         band, source = ((1 - _OWN_RATE) * own, own, (1 + _OWN_RATE) * own), f"the build file ± 25 % ({PRACTICE})"
@@ -239,7 +271,9 @@ def checked(build: Build, ranges) -> dict[str, tuple[float, float, float]]:
     """The ranges that a person gave as bare SI numbers, refused in plain words where they cannot be."""
     known = unknowns(build)
     if not hasattr(ranges, "items"):
-        raise DesignError('ranges are given by name, such as {"lift of riser": ("-5 cm", "0 cm", "5 cm")}; default_ranges(build) has the usual ones.')
+        raise DesignError(
+            'ranges are given by name, such as {"lift of riser": ("-5 cm", "0 cm", "5 cm")}; default_ranges(build) has the usual ones.'
+        )
     found = {}
     for name, band in ranges.items():
         if name not in known:
@@ -249,7 +283,9 @@ def checked(build: Build, ranges) -> dict[str, tuple[float, float, float]]:
             raise DesignError(f"{name}: give three values, low, typical and high, such as {_example(one)}.")
         low, typical, high = (_value(one, value) for value in tuple(band)[:3])
         if not low <= typical <= high:
-            raise DesignError(f"{name}: low is {one.kind.text(low)}, typical {one.kind.text(typical)}, high {one.kind.text(high)}; give them in rising order.")
+            raise DesignError(
+                f"{name}: low is {one.kind.text(low)}, typical {one.kind.text(typical)}, high {one.kind.text(high)}; give them in rising order."
+            )
         slack = 1e-9 * max(abs(low), abs(high))
         for value in (low, high):
             if not one.least - slack <= value <= one.most + slack:

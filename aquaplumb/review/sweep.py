@@ -110,7 +110,9 @@ class Sure:
 
     def __init__(self, plan: Plan, ranges: dict, found: list, asked: int, seed: int):
         self.plan, self.build, self.ranges, self.asked, self.seed = plan, plan.build, ranges, asked, seed
-        self.unknowns, self.results, self.holds, self.margins = (_joined([getattr(part, field) for part in found]) for field in ("values", "results", "holds", "margins"))
+        self.unknowns, self.results, self.holds, self.margins = (
+            _joined([getattr(part, field) for part in found]) for field in ("values", "results", "holds", "margins")
+        )
         self.n = sum(part.size for part in found)
         self.whole = self.n == asked
         self.holds[EVERYTHING] = functools.reduce(operator.and_, self.holds.values(), np.ones(self.n, bool))
@@ -157,7 +159,9 @@ class Sure:
         Source: Spearman's rank correlation.
         """
         if name == EVERYTHING:
-            raise DesignError(f"'{EVERYTHING}' has no margin of its own; ask for one of {', '.join(n for n in self.holds if n != EVERYTHING)}.")
+            raise DesignError(
+                f"'{EVERYTHING}' has no margin of its own; ask for one of {', '.join(n for n in self.holds if n != EVERYTHING)}."
+            )
         values = self.margins[name] if name in self.margins else self._values(name)
         found = dict(zip(self.unknowns, map(float, self._ranked @ _ranks(values))))
         return dict(sorted(found.items(), key=lambda item: -abs(item[1])))
@@ -203,7 +207,11 @@ class Sure:
             kind = self.kind(name)
             unit = kind.unit(self.build.units)
             method = "linear" if np.isfinite(values).all() else "inverted_cdf"
-            shown = kind.shown(np.percentile(values, AT, method=method), self.build.units) if kind.si or unit else np.percentile(values, AT, method=method)
+            shown = (
+                kind.shown(np.percentile(values, AT, method=method), self.build.units)
+                if kind.si or unit
+                else np.percentile(values, AT, method=method)
+            )
             rows.append((self.label(name), unit, *shown, self._most(name)))
         return pd.DataFrame(rows, columns=["what", "unit", *(f"{one} %" for one in AT), "hangs most on"], index=list(self.results))
 
@@ -224,14 +232,22 @@ class Sure:
 
     def __str__(self) -> str:
         many = f"{self.n:,} design{'s' * (self.n != 1)}" if self.whole else f"{self.n:,} of {self.asked:,} designs (stopped early)"
-        lines = [f"{self.build.title or self.build.name}: how sure? {many}, {len(self.unknowns)} unknown{'s' * (len(self.unknowns) != 1)} drawn at once", "", "In how many of them"]
+        lines = [
+            f"{self.build.title or self.build.name}: how sure? {many}, {len(self.unknowns)} unknown{'s' * (len(self.unknowns) != 1)} drawn at once",
+            "",
+            "In how many of them",
+        ]
         wide = max((len(name) for name in self.holds), default=0)
         for name in sorted(self.holds, key=lambda name: (name == EVERYTHING, self.chance(name))):
             sure = name == EVERYTHING or not 0 < self.chance(name) < 1
             on = "" if sure else self._most(name)
             lines.append(f"  {name:<{wide}}  {self.said(name):>11}{f'   hangs most on: {on}' if on else ''}".rstrip())
         lines += ["", "In nine of ten designs"]
-        shown = [name for name in self.results if name.rpartition(".")[2] in ("flow", "head", "wanted", "cost", "after a power cut") and "›" not in name]
+        shown = [
+            name
+            for name in self.results
+            if name.rpartition(".")[2] in ("flow", "head", "wanted", "cost", "after a power cut") and "›" not in name
+        ]
         rows = []
         for name in shown:
             low, middle, high = (self._text(name, value) for value in np.percentile(self.results[name], (5, 50, 95), method="inverted_cdf"))
@@ -240,7 +256,9 @@ class Sure:
             rows.append((self.label(name), f"{low} to {high}", more) if low != high else (self.label(name), low, ""))
         wide, broad = (max((len(row[i]) for row in rows), default=0) for i in (0, 1))
         lines += [f"  {label:<{wide}}  {span:<{broad}}  {more}".rstrip() for label, span, more in rows]
-        return "\n".join([*lines, "", "A chance is as good as its ranges. Measure the first on each list, and give a narrower range for it."])
+        return "\n".join(
+            [*lines, "", "A chance is as good as its ranges. Measure the first on each list, and give a narrower range for it."]
+        )
 
     __repr__ = __str__
 

@@ -87,7 +87,9 @@ def _plan(system, known_at: float) -> SimpleNamespace:
 def into_tanks(system) -> float:
     """The water [m³/s] that comes into the fish tanks from elsewhere, over the hour."""
     tanks = {tank.si.name for tank in system.build.of_kind("fish tank")}
-    pumped = sum(o.flow * line.duty for line in system.pumped.values() for o in line.outlets if o.to in tanks and line.line.si.source not in tanks)
+    pumped = sum(
+        o.flow * line.duty for line in system.pumped.values() for o in line.outlets if o.to in tanks and line.line.si.source not in tanks
+    )
     fallen = sum(f.mean for f in system.falling.values() if f.line.si.to in tanks and f.line.si.source not in tanks)
     return pumped + fallen
 
@@ -95,9 +97,13 @@ def into_tanks(system) -> float:
 def _blown(p, name: str, stones: float) -> SimpleNamespace:
     """What an air pump delivers at the depth, each stone on its own tube, and the standard transfer that it brings."""
     if not name:
-        return SimpleNamespace(name="", supply="", stones=0, flow=0.0, each=0.0, pressure=0.0, open_flow=0.0, shut=0.0, standard=np.zeros(3))
+        return SimpleNamespace(
+            name="", supply="", stones=0, flow=0.0, each=0.0, pressure=0.0, open_flow=0.0, shut=0.0, standard=np.zeros(3)
+        )
     pump, stone, s = air_pump(name), p.stone.si, p.section
-    flow = _delivered(pump.si.name, p.depth, stone.loss_typical, stone.air_flow_typical, stones, s.tube_bore, s.tube_length, p.temperature, p.altitude)
+    flow = _delivered(
+        pump.si.name, p.depth, stone.loss_typical, stone.air_flow_typical, stones, s.tube_bore, s.tube_length, p.temperature, p.altitude
+    )
     useful = min(flow, stones * (stone.air_flow_high or math.inf))  # more only makes big bubbles: it brings nothing here
     return SimpleNamespace(
         name=pump.si.name, supply=pump.si.supply, stones=stones, flow=flow, each=flow / stones, open_flow=pump.si.open_flow,
@@ -130,7 +136,9 @@ def _failure(p, *, pump_runs: bool, air_runs: bool, spare: bool) -> SimpleNamesp
     """How long until the critical level, without and with the spare, and where it settles then."""
     dead = air.without.si(p.budget, pump_runs=pump_runs, air_runs=air_runs, meal_peak=p.meal_peak)
     bare = air.time_to_oxygen.si(dead, p.start, p.critical)
-    found = SimpleNamespace(pump_runs=pump_runs, air_runs=air_runs, spare=spare, bare=bare, lasts=bare, settles=air.steady_oxygen.si(dead), dead=dead)
+    found = SimpleNamespace(
+        pump_runs=pump_runs, air_runs=air_runs, spare=spare, bare=bare, lasts=bare, settles=air.steady_oxygen.si(dead), dead=dead
+    )
     if spare:
         delay = p.section.backup_delay
         saved = changed(dead, standard_transfer=dead.si.standard_transfer + p.spare.standard)
@@ -155,24 +163,63 @@ def air_rows(system) -> list[tuple]:
     """What a review says of the air: (name, label, kind, bare value, formula, source) of each number."""
     p = plan(system)
     failure, need, balance = p.failures[POWER], spare_needed(p), "mass balance of the tank's oxygen"
-    rows = [("use", "oxygen that the fish use after a meal", MASS_RATE, p.fed.si.use, "oxygen of the day × peak after a meal", "Timmons & Ebeling; common practice")]
+    rows = [
+        (
+            "use",
+            "oxygen that the fish use after a meal",
+            MASS_RATE,
+            p.fed.si.use,
+            "oxygen of the day × peak after a meal",
+            "Timmons & Ebeling; common practice",
+        )
+    ]
     for name, blown in (("flow", p.usual), ("spare flow", p.spare)):
         if blown.name:
-            rows.append((name, f"air from {blown.name}", AIR_FLOW, blown.flow, "its curve meets depth, stones and tubes", "data/airpumps.csv, data/airstones.csv"))
+            rows.append(
+                (
+                    name,
+                    f"air from {blown.name}",
+                    AIR_FLOW,
+                    blown.flow,
+                    "its curve meets depth, stones and tubes",
+                    "data/airpumps.csv, data/airstones.csv",
+                )
+            )
     rows += [
-        ("level", "oxygen with everything running", CONCENTRATION, p.steady[TYPICAL], "inflow + stones + surface = use", f"{balance}; ASCE/EWRI 2-06"),
+        (
+            "level",
+            "oxygen with everything running",
+            CONCENTRATION,
+            p.steady[TYPICAL],
+            "inflow + stones + surface = use",
+            f"{balance}; ASCE/EWRI 2-06",
+        ),
         ("critical", "danger begins below", CONCENTRATION, p.critical, "by species", "data/species.csv"),
     ]
-    for name, label, time in (("left", "from power failure to danger", failure.bare[TYPICAL]), ("left spare", "… with the spare", failure.lasts[TYPICAL])):
+    for name, label, time in (
+        ("left", "from power failure to danger", failure.bare[TYPICAL]),
+        ("left spare", "… with the spare", failure.lasts[TYPICAL]),
+    ):
         if math.isfinite(time) and (name == "left" or p.spare.name):
             rows.append((name, label, TIME, time, "−ln(1 − k D/f)/k", balance))
     if failure.spare:
-        rows.append(("spare level", "oxygen that the spare holds", CONCENTRATION, failure.settles[TYPICAL], "stones + surface = use", balance))
+        rows.append(
+            ("spare level", "oxygen that the spare holds", CONCENTRATION, failure.settles[TYPICAL], "stones + surface = use", balance)
+        )
     if p.told:
         rows.append(("response", "until somebody comes", TIME, p.section.response_time, "the build file", "the build file"))
     if 0 < need.air_flow[LEAST] < math.inf:
         air_flow, stones = "use / (field factor × least share × depth)", "air / usual air of a stone"
-        rows.append(("spare needed", "air of a spare that holds it alone, poor stones", AIR_FLOW, need.air_flow[LEAST], air_flow, "ASCE/EWRI 2-06; data/airstones.csv"))
+        rows.append(
+            (
+                "spare needed",
+                "air of a spare that holds it alone, poor stones",
+                AIR_FLOW,
+                need.air_flow[LEAST],
+                air_flow,
+                "ASCE/EWRI 2-06; data/airstones.csv",
+            )
+        )
         rows.append(("spare stones", "stones for that air", NUMBER, need.stones[LEAST], stones, "data/airstones.csv"))
     return rows
 

@@ -68,7 +68,11 @@ def drills(build: Build) -> Drills:
     """The standard failures of a build, run once; builds whose water is the same (other fish, other prices) share them."""
     kept = vars(build)
     if "_drills" not in kept or kept["_drills"].build.lines is not build.lines:  # `replaced` copies what is kept, too
-        key = None if any(line.si.pump_file for line in build.pumped.values()) else _told((build.vessels, build.lines, build.site.si.coldest_water))
+        key = (
+            None
+            if any(line.si.pump_file for line in build.pumped.values())
+            else _told((build.vessels, build.lines, build.site.si.coldest_water))
+        )
         kept["_drills"] = _SHARED.get(key) or Drills(build)
         if key is not None:
             _SHARED[key] = kept["_drills"]

@@ -76,7 +76,9 @@ class Event(Record):
         if e.kind == "power fails" and e.where:
             raise DesignError(f'"power fails" stops every pump; for {e.where} alone it is Event("pump fails", "{e.where}").')
         if e.at < 0 or (e.until is not None and e.until <= e.at):
-            raise DesignError(f"{e.kind}: it begins at {TIME.text(e.at)} and ends at {TIME.text(e.until or 0.0)}; the end comes after the beginning, and both after 0.")
+            raise DesignError(
+                f"{e.kind}: it begins at {TIME.text(e.at)} and ends at {TIME.text(e.until or 0.0)}; the end comes after the beginning, and both after 0."
+            )
         if not 0 <= e.part <= 1:
             raise DesignError(f"{e.kind}: part is {e.part:g}; it goes from 0 (clean) to 1 (shut).")
         if e.kind == "top-up" and e.flow <= 0:
@@ -157,7 +159,9 @@ def _what(net: Network, event: Event):
         _named([name for _, name in pipes], e.where, "stretches of pipe")
         found = [p for p, name in pipes if name == e.where]
         if len(found) > 1:
-            raise DesignError(f"{' and '.join(net.lines[p] for p in found)} each have a stretch '{e.where}'; give one of them another name, so that it is clear which valve shuts.")
+            raise DesignError(
+                f"{' and '.join(net.lines[p] for p in found)} each have a stretch '{e.where}'; give one of them another name, so that it is clear which valve shuts."
+            )
         p = found[0]
 
         def shut(story):
@@ -174,7 +178,9 @@ def _what(net: Network, event: Event):
         v = _named(net.names, e.where, "vessels")
         vessel = net.build.vessels[e.where]
         if e.depth is not None and not 0 < e.depth <= vessel.si.height:
-            raise DesignError(f"top-up: {e.where} is {LENGTH.text(vessel.si.height)} high; a float valve at {LENGTH.text(e.depth)} is outside it.")
+            raise DesignError(
+                f"top-up: {e.where} is {LENGTH.text(vessel.si.height)} high; a float valve at {LENGTH.text(e.depth)} is outside it."
+            )
         level = -1e9 if e.depth is None else net.floor[v] + e.depth
 
         def open_(story):

@@ -95,7 +95,9 @@ def failure(build: Build, kind: str, where: str = "", **how_much: float) -> Fail
     if kind == NOTHING:
         return Failure(kind, where, "nothing fails", "", lambda at: [])
     if kind == POWER:
-        return Failure(kind, where, f"the power fails for {lasting(off)}", "power off", lambda at: [_event("power fails", "", at, at + off)], off)
+        return Failure(
+            kind, where, f"the power fails for {lasting(off)}", "power off", lambda at: [_event("power fails", "", at, at + off)], off
+        )
     if kind == CHECK:
         words = f"the power fails for {lasting(off)} while the check valve of {where} sticks open"
         both = lambda at: [_event("check valve sticks open", where, 0.0), _event("power fails", "", at, at + off)]  # noqa: E731
@@ -103,7 +105,9 @@ def failure(build: Build, kind: str, where: str = "", **how_much: float) -> Fail
     if kind == RAINING:
         beds = [bed.si.name for bed in build.of_kind("bed")] or list(build.vessels)
         words = f"{RAIN.text(much['rain'], build.units)} of rain fall into the beds for {lasting(RAINS)}"
-        return Failure(kind, where, words, "rain", lambda at: [_event("rain", bed, at, at + RAINS, rate=much["rain"]) for bed in beds], RAINS)
+        return Failure(
+            kind, where, words, "rain", lambda at: [_event("rain", bed, at, at + RAINS, rate=much["rain"]) for bed in beds], RAINS
+        )
     if kind == NO_TOP_UP:
         words = f"after {DAYS.text(much['days'])} without top-up"
         return Failure(kind, where, words, "", lambda at: [_event("evaporation", rate=EVAPORATION)], start=after_days(build, much["days"]))

@@ -120,7 +120,10 @@ class Network:
         self.clear = np.array([1.0 - r.screen_blocked for r in records])
         bore = np.array([r.bore for r in records])
         # A siphon stops at its vent; an overflow that draws from below its lip is one, unless its top is open.
-        stops = [r.siphon.si.vent if r.siphon else r.intake if r.intake is not None and not r.vented and r.intake < r.lip else None for r in records]
+        stops = [
+            r.siphon.si.vent if r.siphon else r.intake if r.intake is not None and not r.vented and r.intake < r.lip else None
+            for r in records
+        ]
         self.siphons = np.array([i for i, s in enumerate(stops) if s is not None], int)
         self.vent = np.array([stops[i] for i in self.siphons])
         self.siphon_held = np.array([np.pi / 4 * bore[i] ** 2 * records[i].length for i in self.siphons])
@@ -225,7 +228,9 @@ class Network:
                 if not (back or forth):
                     continue
                 high = max(self.rim[vessel], self.rim[source]) - min(self.floor[source], self.floor[vessel], *mouths)
-                ways.append((p, vessel, air, min(mouths), forth, all(check_valve_to(record, end) for end in record.pipe if end.si.to == name)))
+                ways.append(
+                    (p, vessel, air, min(mouths), forth, all(check_valve_to(record, end) for end in record.pipe if end.si.to == name))
+                )
                 self.way_paths.append([{p.si.name for p in way_to(record, end)} for end in record.pipe if end.si.to == name])
                 tables.append(self._still_line(record, name))
                 most.append(high)

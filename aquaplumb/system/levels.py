@@ -229,7 +229,9 @@ def simulate(build: Build, duration, *, events=(), step=None, start: dict | None
     return runs(build, duration, [tuple(events)], step=step, start=start, starts=starts, quick=quick)[0]
 
 
-def runs(build: Build, duration, stories: list, *, step=None, start: dict | list | None = None, starts: str = "sure", quick: bool = False) -> list[Run]:
+def runs(
+    build: Build, duration, stories: list, *, step=None, start: dict | list | None = None, starts: str = "sure", quick: bool = False
+) -> list[Run]:
     """Several stories (lists of events) of one build side by side; as `simulate`, and much faster than one by one.
 
     `duration` and `start` may be lists, one for each story.
@@ -239,15 +241,23 @@ def runs(build: Build, duration, stories: list, *, step=None, start: dict | list
     longest = None if step is None else si_value(step, TIME, "the step")
     for time in seconds:
         if not time > 0 or (longest is not None and not longest > 0):
-            raise DesignError(f"the duration is {TIME.text(time)}" + (f", the step {TIME.text(longest)}" if longest is not None else "") + "; both have to be more than 0.")
+            raise DesignError(
+                f"the duration is {TIME.text(time)}"
+                + (f", the step {TIME.text(longest)}" if longest is not None else "")
+                + "; both have to be more than 0."
+            )
         if time > _LONGEST or (longest is not None and time / longest > _MOST_STEPS):
-            raise DesignError(f"{TIME.text(time)} are too many steps; take a run of up to a year, and a step that parts it in less than a million.")
+            raise DesignError(
+                f"{TIME.text(time)} are too many steps; take a run of up to a year, and a step that parts it in less than a million."
+            )
     if starts not in ("sure", "may"):
         raise DesignError(unknown("list of starts", starts, ("sure", "may")))
     net = network(build)
     starting = start if isinstance(start, (list, tuple)) else [start] * len(stories)
     changes = [changes_of(net, tuple(events), time) for events, time in zip(stories, seconds)]
-    stepper = Stepper(net, changes, seconds, starts=starts, start=[_start(net, one or {}) for one in starting], longest=longest, quick=quick)
+    stepper = Stepper(
+        net, changes, seconds, starts=starts, start=[_start(net, one or {}) for one in starting], longest=longest, quick=quick
+    )
     return [Run(net, tuple(events), found) for events, found in zip(stories, stepper.run())]
 
 

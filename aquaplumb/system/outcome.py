@@ -83,4 +83,6 @@ def new_water(run: Run, vessel: str, fails: float = 0.0, over: float | None = No
 
 
 def _mean(time, values) -> float:
-    return float(np.trapezoid(values, time) / max(time[-1] - time[0], 1e-9)) if len(time) > 1 else float(values.mean() if len(values) else 0.0)
+    return (
+        float(np.trapezoid(values, time) / max(time[-1] - time[0], 1e-9)) if len(time) > 1 else float(values.mean() if len(values) else 0.0)
+    )

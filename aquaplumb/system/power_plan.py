@@ -60,7 +60,9 @@ def wired(system, name: str, supply: Supply) -> SimpleNamespace:
     own.run = vars(system).get("_runs", {}).get(name)
     if own.run is None:
         try:
-            run = power.wired_pump.si(pump, line_curve(state.tree, pump), supply.si.voltage, wire=supply.si.wire or None, length=supply.si.wire_length).si
+            run = power.wired_pump.si(
+                pump, line_curve(state.tree, pump), supply.si.voltage, wire=supply.si.wire or None, length=supply.si.wire_length
+            ).si
         except DesignError as wrong:
             own.trouble = str(wrong)
             return own
@@ -168,11 +170,38 @@ def power_rows(system) -> list[tuple]:
         ]
     rows.append(("mean", "out of the battery, day and night", POWER, plan.mean, "power × duty, and what always runs", "arithmetic"))
     if plan.hours is not None and math.isfinite(plan.hours):
-        rows.append(("hours", "a full battery lasts, in hours", NUMBER, plan.hours / 3600, "capacity × voltage × usable part / power", "data/batteries.csv"))
+        rows.append(
+            (
+                "hours",
+                "a full battery lasts, in hours",
+                NUMBER,
+                plan.hours / 3600,
+                "capacity × voltage × usable part / power",
+                "data/batteries.csv",
+            )
+        )
     year = power_year(system)
     if year is not None:
-        rows.append(("empty", "hours of a year in which it is flat", NUMBER, year.hours_empty, "energy balance by the hour, invented weather", "pvlib's clear sky"))
-        rows.append(("dark sun", "sunshine of the darkest fortnight", INSOLATION, year.dark_insolation, "clear sky × sky share of each day", "pvlib's clear sky"))
+        rows.append(
+            (
+                "empty",
+                "hours of a year in which it is flat",
+                NUMBER,
+                year.hours_empty,
+                "energy balance by the hour, invented weather",
+                "pvlib's clear sky",
+            )
+        )
+        rows.append(
+            (
+                "dark sun",
+                "sunshine of the darkest fortnight",
+                INSOLATION,
+                year.dark_insolation,
+                "clear sky × sky share of each day",
+                "pvlib's clear sky",
+            )
+        )
     return rows
 
 
@@ -188,7 +217,9 @@ def oxygen_after_rest(system, name: str, rest: float, *, duty: float, stronger: 
     where the fish are in danger without any rest.
     """
     p, tanks = air_plan.plan(system), {tank.si.name for tank in system.build.of_kind("fish tank")}
-    others = any(o.to in tanks for line in system.pumped.values() if line.name != name and line.line.si.source not in tanks for o in line.outlets)
+    others = any(
+        o.to in tanks for line in system.pumped.values() if line.name != name and line.line.si.source not in tanks for o in line.outlets
+    )
     own = system.pumped[name]
     if others or p.budget.si.inflow <= 0 or own.duty <= 0 or p.steady[air_plan.TYPICAL] < p.critical:
         return None
@@ -229,7 +260,14 @@ def heat_rows(system) -> list[tuple]:
         ("open loss", "… if nothing were covered", POWER, plan.bare, "surface and walls", balance),
         ("heater", "heater to buy, in two pieces", POWER, plan.heater, "1.2 × loss", "common practice"),
         ("evaporation", "evaporates on such a day", VOLUME, plan.evaporation * 86400 / 1000, "vapour pressures", "ASHRAE, natatoriums"),
-        ("cooling", "hours of a power cut that the fish bear", NUMBER, plan.time / 3600, "tank alone, to what the species lives in", "Newton's law of cooling"),
+        (
+            "cooling",
+            "hours of a power cut that the fish bear",
+            NUMBER,
+            plan.time / 3600,
+            "tank alone, to what the species lives in",
+            "Newton's law of cooling",
+        ),
     ]
 
 

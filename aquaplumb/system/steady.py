@@ -114,9 +114,7 @@ class Steady:
             turnover=circulation.turnover_flow.si(f.tank_volume, w.turnovers),
             oxygen=oxygen if demand > 0 else 0.0,
             ammonia=circulation.ammonia_flow.si(f.ammonia, limit=w.ammonia_limit, removal=w.removal),
-            carbon_dioxide=circulation.carbon_dioxide_flow.si(
-                f.carbon_dioxide, inlet=w.inlet_carbon_dioxide, limit=w.carbon_dioxide_limit
-            ),
+            carbon_dioxide=circulation.carbon_dioxide_flow.si(f.carbon_dioxide, inlet=w.inlet_carbon_dioxide, limit=w.carbon_dioxide_limit),
         )
         tank = {"turnover": need.turnover, "oxygen": need.oxygen, "carbon dioxide": need.carbon_dioxide}
         need.tank_governs, need.tank = max(tank.items(), key=lambda item: item[1])
@@ -316,9 +314,7 @@ class Steady:
         fall.regime = drains.standpipe_regime.si(load, f.bore)
         fall.depth = drains.standpipe_depth.si(load, f.bore)
         fall.speed = pipes.speed.si(load, f.bore)
-        fall.screen_speed = (
-            drains.screen_speed.si(load, f.screen_open_area * (1 - f.screen_blocked)) if f.screen_open_area else None
-        )
+        fall.screen_speed = drains.screen_speed.si(load, f.screen_open_area * (1 - f.screen_blocked)) if f.screen_open_area else None
         if f.siphon:
             vent = f.siphon.si.vent
             if vent >= f.lip:

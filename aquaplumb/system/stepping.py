@@ -39,7 +39,9 @@ class Stepper:
     `duration` [s] is one for all or one for each; `start` the volumes [m³] of each story's vessels.
     """
 
-    def __init__(self, network: Network, changes: list[list], duration, *, starts: str, start=None, longest: float | None = None, quick: bool = False):
+    def __init__(
+        self, network: Network, changes: list[list], duration, *, starts: str, start=None, longest: float | None = None, quick: bool = False
+    ):
         n, rows = network, len(changes)
         self.net, self.changes, self.duration = network, changes, np.broadcast_to(np.asarray(duration, float), (rows,))
         self.longest = min(longest or _MOST, _MOST)
@@ -260,14 +262,22 @@ class Stepper:
             depths = {"float": ("on_depth", "off_depth")}.get(c.kind, ("cut_out_depth", "cut_in_depth"))
             given = " and ".join(f"{key} of {LENGTH.text(depth, units)}" for key in depths if (depth := getattr(c, key)) is not None)
             sentence = f"The pump of {name} starts {turns[most]:,} times in {took}, too often to follow."
-            return Endless(name, sentence, f"Is {given} right? Set the two further apart, or give {source} more room." if given else f"Is the size of {source} right?")
+            return Endless(
+                name,
+                sentence,
+                f"Is {given} right? Set the two further apart, or give {source} more room." if given else f"Is the size of {source} right?",
+            )
         if turns[most] * _ROUND > self.tries:
             place = n.fall_from[n.siphons[most - len(n.lines)]]
             sentence = f"{n.names[place]} fills and empties {turns[most]:,} times in {took}, too often to follow."
         else:
             place = int(self.held_up[row].argmax())
             sentence = f"The water in {n.names[place]} moves too fast to follow: {self.tries:,} steps took it only to {took}."
-        return Endless(n.names[place], sentence, f"Is its floor of {HEAD.text(n.floor[place], units)} right, and its size, {AREA.text(n.area[place], units)}?")
+        return Endless(
+            n.names[place],
+            sentence,
+            f"Is its floor of {HEAD.text(n.floor[place], units)} right, and its size, {AREA.text(n.area[place], units)}?",
+        )
 
     # --- the record
 
@@ -289,7 +299,9 @@ class Stepper:
         stacked = {name: np.array([one[name] for _, one in kept]) for name in kept[0][1]}
         whole = self._whole()
         return [
-            SimpleNamespace(balance=float(whole[row] - self.whole[row]), **{name: values[taken[:, row], row] for name, values in stacked.items()})
+            SimpleNamespace(
+                balance=float(whole[row] - self.whole[row]), **{name: values[taken[:, row], row] for name, values in stacked.items()}
+            )
             for row in range(len(self.changes))
         ]
 

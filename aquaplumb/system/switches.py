@@ -42,7 +42,9 @@ class Switches:
         cut = [c.cut_out_depth for c in controls]
         self.cuts = np.flatnonzero([c is not None for c in cut])
         self.cut_low = n.line_floor + np.array([0.0 if c is None else c for c in cut])
-        self.cut_high = n.line_floor + np.array([0.0 if c is None else control.cut_in_depth or c + _CUT_IN for c, control in zip(cut, controls)])
+        self.cut_high = n.line_floor + np.array(
+            [0.0 if c is None else control.cut_in_depth or c + _CUT_IN for c, control in zip(cut, controls)]
+        )
 
     def _watches(self, rows: int) -> None:
         """The levels that are watched: the vessel of each, and whether it is met from below (1) or from above (−1)."""

@@ -89,9 +89,7 @@ class Carbonate:
 
 
 @takes_quantities
-def ph_after_base(
-    rise: Concentration, base: str, *, alkalinity: Concentration, ph: Number, temperature: Temperature = 298.15
-) -> BasePh:
+def ph_after_base(rise: Concentration, base: str, *, alkalinity: Concentration, ph: Number, temperature: Temperature = 298.15) -> BasePh:
     """The pH after a base has raised the alkalinity: at once, and settled some hours later.
 
     At once no gas has moved: a hydroxide eats the carbon dioxide and the pH leaps; a bicarbonate hardly moves it.

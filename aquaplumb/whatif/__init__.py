@@ -8,7 +8,22 @@ import importlib
 import importlib.util
 
 # The what-ifs in the order of the walk, notebook 00 first; each module has one `panel(build)` and one `picture(build)`.
-WALK = ("start", "fish_load", "beds_media", "water_flow", "pipe_size", "line_head", "drain_siphon", "flow_share", "pump", "levels_time", "night_air", "supply", "start_up", "build_sheet")
+WALK = (
+    "start",
+    "fish_load",
+    "beds_media",
+    "water_flow",
+    "pipe_size",
+    "line_head",
+    "drain_siphon",
+    "flow_share",
+    "pump",
+    "levels_time",
+    "night_air",
+    "supply",
+    "start_up",
+    "build_sheet",
+)
 _NAMES = ("Choice", "Count", "Panel", "Slider", "Switch")
 
 

@@ -178,7 +178,11 @@ class Panel:
 
     def _tried(self) -> str:
         """The controls that were moved and are not kept, in a sentence; nothing where there are none."""
-        moved = [row.spec.label for name, row in self._rows.items() if not row.spec.kept and row.offered and not _alike(row.value, self._opened[name])]
+        moved = [
+            row.spec.label
+            for name, row in self._rows.items()
+            if not row.spec.kept and row.offered and not _alike(row.value, self._opened[name])
+        ]
         return f" Only tried, {NOT_KEPT}: {', '.join(moved)}." if moved else ""
 
     def _offer(self) -> list:
@@ -235,9 +239,7 @@ class Panel:
     def _show_stale(self, message: str) -> None:
         """Say what is wrong where the result stood; nothing old may stand as if it were new."""
         self.stale, self.said, self.found = True, message, []
-        self._result.value = (
-            f'<div class="ap-result" role="status" aria-live="polite"><div class="ap-bad">✖ {rich(message)}</div></div>'
-        )
+        self._result.value = f'<div class="ap-result" role="status" aria-live="polite"><div class="ap-bad">✖ {rich(message)}</div></div>'
         self._show_picture(f"Out of date, since there is no result: {message}")
         self._found.value = ""
         self._words.value = f"<p>{rich(message)}</p>"

@@ -109,7 +109,9 @@ def _beds(build: Build) -> list:
     """The beds that hold a medium."""
     filled = [bed for bed in build.of_kind("bed") if bed.si.medium]
     if not filled:
-        raise DesignError('no bed of this build holds a medium; give one such as medium = "expanded clay 8-16 mm" and media_depth = "30 cm".')
+        raise DesignError(
+            'no bed of this build holds a medium; give one such as medium = "expanded clay 8-16 mm" and media_depth = "30 cm".'
+        )
     return filled
 
 
@@ -236,7 +238,15 @@ def panel(build: Build) -> Panel:
             Choice("medium", "medium", list(tables.names("media"))),
             Slider("media_depth", "media depth", BORE, "100 mm", f"{lowest!r} m", "10 mm", tip="up to the rim of the bed"),
             Choice("rate", "bacteria's rate", RATES, tip="print has a band of a factor of five", kept=False),
-            Slider("cold", "coldest water", TEMPERATURE, "5 degC", f"{max(warmest, 6):g} degC", "0.5 degC", tip="bacteria slow down in the cold"),
+            Slider(
+                "cold",
+                "coldest water",
+                TEMPERATURE,
+                "5 degC",
+                f"{max(warmest, 6):g} degC",
+                "0.5 degC",
+                tip="bacteria slow down in the cold",
+            ),
         ],
         compute=compute,
         picture=MediaPicture(system=build.units),

@@ -33,10 +33,25 @@ from aquaplumb.workshop.sheet import adjusting
 DESIGNS, SEED, SHEET = 2000, 1, "sheet.html"
 OFF = {"pump": 0.20, "lift": 0.05, "fittings": 1.0, "feeding": 0.20, "bacteria": 0.20}  # where the sliders start
 _FURTHEST = {"pump": 0.8, "lift": 2.0, "fittings": 1.0, "feeding": 1.0, "bacteria": 0.95}  # beyond, nothing is left of it
-_LABELS = {"pump": "pump off by", "lift": "heights off by", "fittings": "fittings, of range in print", "feeding": "feed off by", "bacteria": "bacteria off by"}
+_LABELS = {
+    "pump": "pump off by",
+    "lift": "heights off by",
+    "fittings": "fittings, of range in print",
+    "feeding": "feed off by",
+    "bacteria": "bacteria off by",
+}
 _SHARES, _REST = 6, 3  # more ends, or vessels, than this share one row
 _LOW, _HIGH = 5, 95  # per cent: nine of ten designs lie between
-_MEASURED = ("pump ", "lift ", "outlet ", "valve ", "water level ", "siphon ", "overflow ", FEEDING)  # with a bucket, a tape, a watch or a scale
+_MEASURED = (
+    "pump ",
+    "lift ",
+    "outlet ",
+    "valve ",
+    "water level ",
+    "siphon ",
+    "overflow ",
+    FEEDING,
+)  # with a bucket, a tape, a watch or a scale
 _SURE = 0.90  # chance under which a note says what to measure
 _WIDE = 108  # letters of a line
 _AMOUNT = re.compile(r"(?<=\d) (?=[a-zA-Z%°²+])|(?<=\+) (?=\d)")  # a blank at which no line may end
@@ -71,13 +86,19 @@ class Sureness(Record):
     def _outcome(self) -> str:
         r = self.si
         place = r.names.index(r.weakest)
-        measure = f" It hangs most on {r.hangs_on}{': measure that first' if r.hangs_on.startswith(_MEASURED) else ''}." if r.hangs_on else ""
+        measure = (
+            f" It hangs most on {r.hangs_on}{': measure that first' if r.hangs_on.startswith(_MEASURED) else ''}." if r.hangs_on else ""
+        )
         if r.everything >= 1:
             least = r.low[place]
             ratio = f"{rounded(least)} times what is needed" if math.isfinite(least) else "far more than is needed"
             return f"**All of it holds** in all {r.designs:,} designs. Closest: {r.weakest}; in 19 of 20 there is {ratio} or more.{measure}"
         many = said(r.everything, r.designs)
-        first = f"**In {many}** of {r.designs:,} designs all of it holds." if r.everything > 0 else f"**In none** of {r.designs:,} designs all of it holds."
+        first = (
+            f"**In {many}** of {r.designs:,} designs all of it holds."
+            if r.everything > 0
+            else f"**In none** of {r.designs:,} designs all of it holds."
+        )
         return f"{first} Weakest: {r.weakest} ({said(r.chance[place], r.designs)}).{measure}"
 
     def notes(self) -> list[tuple[str, str]]:
@@ -159,11 +180,15 @@ class _Sweeper:
         for name, off in given.items():
             if not 0 <= off <= _FURTHEST[name]:
                 kind = BORE if name == "lift" else SHARE
-                raise DesignError(f"{_LABELS[name]} {kind.text(off, self.build.units)}: give from 0 to {kind.text(_FURTHEST[name], self.build.units)}; further off it is another system.")
+                raise DesignError(
+                    f"{_LABELS[name]} {kind.text(off, self.build.units)}: give from 0 to {kind.text(_FURTHEST[name], self.build.units)}; further off it is another system."
+                )
         sure = self.sure(self.bands(pump, lift, fittings, feeding, bacteria))
         names = [name for name in sure.holds if name != EVERYTHING]
         chance = np.array([sure.chance(name) for name in names])
-        low, middle, high = (np.array([np.percentile(sure.margins[name], at, method="inverted_cdf") for name in names]) for at in (_LOW, 50, _HIGH))
+        low, middle, high = (
+            np.array([np.percentile(sure.margins[name], at, method="inverted_cdf") for name in names]) for at in (_LOW, 50, _HIGH)
+        )
         weakest = min(zip(chance, low, names))[2]
         hangs, strength = next(iter(sure.matters(weakest).items()), ("", 0.0))
         return Sureness.from_si(
@@ -192,11 +217,53 @@ def panel(build: Build) -> Panel:
 
     return Panel(
         [
-            Slider("pump", _LABELS["pump"], SHARE, "0 %", "40 %", "1 %", tip="either way, in flow and in head; a new one may be 10 % off", on_release=True, kept=False),
-            Slider("lift", _LABELS["lift"], BORE, "0 mm", "300 mm", "10 mm", tip="outlets against the sump's water, up or down", on_release=True, kept=False),
-            Slider("fittings", _LABELS["fittings"], SHARE, "0 %", "100 %", "5 %", tip="0 %: every bend as typical; 100 %: from the least to the most that print has", on_release=True, kept=False),
-            Slider("feeding", _LABELS["feeding"], SHARE, "0 %", "60 %", "2 %", tip="more or less than you planned", on_release=True, kept=False),
-            Slider("bacteria", _LABELS["bacteria"], SHARE, "0 %", "80 %", "2 %", tip="slower or faster than in print", on_release=True, kept=False),
+            Slider(
+                "pump",
+                _LABELS["pump"],
+                SHARE,
+                "0 %",
+                "40 %",
+                "1 %",
+                tip="either way, in flow and in head; a new one may be 10 % off",
+                on_release=True,
+                kept=False,
+            ),
+            Slider(
+                "lift",
+                _LABELS["lift"],
+                BORE,
+                "0 mm",
+                "300 mm",
+                "10 mm",
+                tip="outlets against the sump's water, up or down",
+                on_release=True,
+                kept=False,
+            ),
+            Slider(
+                "fittings",
+                _LABELS["fittings"],
+                SHARE,
+                "0 %",
+                "100 %",
+                "5 %",
+                tip="0 %: every bend as typical; 100 %: from the least to the most that print has",
+                on_release=True,
+                kept=False,
+            ),
+            Slider(
+                "feeding", _LABELS["feeding"], SHARE, "0 %", "60 %", "2 %", tip="more or less than you planned", on_release=True, kept=False
+            ),
+            Slider(
+                "bacteria",
+                _LABELS["bacteria"],
+                SHARE,
+                "0 %",
+                "80 %",
+                "2 %",
+                tip="slower or faster than in print",
+                on_release=True,
+                kept=False,
+            ),
         ],
         compute=_Sweeper(build),
         picture=SurePicture(system=build.units),
@@ -227,7 +294,10 @@ def shopping(build: Build) -> str:
     """What to buy, group by group, without the reasons; amounts are need + spare."""
     parts, said_ = parts_list(build), []
     for group, found in parts.groups.items():
-        items = "; ".join(f"{', '.join(word for word in (p.what, p.size) if word and word != group.lower())}: {p.text.removesuffix(' pieces').removesuffix(' piece')}" for p in found)
+        items = "; ".join(
+            f"{', '.join(word for word in (p.what, p.size) if word and word != group.lower())}: {p.text.removesuffix(' pieces').removesuffix(' piece')}"
+            for p in found
+        )
         items = _AMOUNT.sub("\u00a0", items)
         said_.append(textwrap.fill(f"{group}: {items}.", _WIDE, subsequent_indent="  ", break_on_hyphens=False))
     return "\n".join(said_)

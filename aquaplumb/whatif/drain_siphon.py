@@ -143,7 +143,9 @@ class Falls:
             "vented": f.vented,
         }
 
-    def __call__(self, line: str, size: str, lip: float, inflow: float, outlet: float, screen: float, vented: bool, vent: float = _VENT) -> Fall:
+    def __call__(
+        self, line: str, size: str, lip: float, inflow: float, outlet: float, screen: float, vented: bool, vent: float = _VENT
+    ) -> Fall:
         """All bare SI; `lip` counts down from the rim, `vent` down from the lip, `outlet` up from the build's zero."""
         new = self.changed(line, size=size, lip=lip, outlet=outlet, screen=screen, vented=vented, vent=vent)
         source, asked = new.si.source, {}
@@ -184,7 +186,9 @@ class Falls:
             "length": written_length(new.length, units), "screen_open_area": new.screen_open_area and _holes(new.screen_open_area, units),
             "vented": new.vented,
         }  # fmt: skip
-        changes: dict[tuple, object] = {("lines", name, key): text for key, text in told.items() if not _same_field(vars(old)[key], vars(new)[key])}
+        changes: dict[tuple, object] = {
+            ("lines", name, key): text for key, text in told.items() if not _same_field(vars(old)[key], vars(new)[key])
+        }
         if new.size and not old.size:  # a bore of its own would go before the size
             changes["lines", name, "bore"] = None
         if new.siphon and not old.siphon:
@@ -205,7 +209,9 @@ class Falls:
         at_vent = first_at_vent = None
         if f.siphon:
             at_vent = fall.siphon.si.flow_at_vent
-            first_at_vent = siphons.siphon_flow.si(start.siphon.si.vent - self.start.falling[fall.name].bottom, f.bore, start.length, k=fall.k)
+            first_at_vent = siphons.siphon_flow.si(
+                start.siphon.si.vent - self.start.falling[fall.name].bottom, f.bore, start.length, k=fall.k
+            )
         band = [full_pipe.flow_at_froude.si(number, f.bore) for number in (full_pipe.GULPING, full_pipe.MAY_FILL, full_pipe.FULL)]
         sloping = f.kind == "gravity line" and 0 < fall.slope < 1
         return Fall.from_si(
@@ -228,7 +234,13 @@ class Falls:
                     return words[place]
         if fall.siphon:
             c = fall.siphon.si
-            return "It starts and stops." if c.starts == c.stops == "sure" else "It may not start." if c.starts != "sure" else "It may not stop."
+            return (
+                "It starts and stops."
+                if c.starts == c.stops == "sure"
+                else "It may not start."
+                if c.starts != "sure"
+                else "It may not stop."
+            )
         return {"quiet": "Quiet.", "gulping": "It gulps."}.get(fall.regime, "It fills, and its open top breaks the siphon.")
 
 
@@ -291,10 +303,21 @@ def panel(build: Build, line: str | None = None) -> Panel:
         Choice("line", "which one", list(falls.lines)),
         Choice("size", "size", list(falls.sizes)),
         Slider("lip", "lip, below the rim", BORE, "20 mm", "200 mm", "5 mm", tip="how far under the vessel's rim the water goes in"),
-        Slider("inflow", "water that comes", FLOW, "50 L/h", "6000 L/h", "50 L/h", tip="into its vessel, at most; pumps bring it", kept=False),
+        Slider(
+            "inflow", "water that comes", FLOW, "50 L/h", "6000 L/h", "50 L/h", tip="into its vessel, at most; pumps bring it", kept=False
+        ),
         Slider("outlet", "height of its outlet", HEAD, "-1 m", "1 m", "0.05 m", tip="the pipe grows and shrinks with its fall"),
-        Slider("vent", "siphon's vent, below lip", BORE, "20 mm", "300 mm", "10 mm", tip="where air comes in and stops a siphon",
-               of="line", highs={name: BORE.quantity(max(0.3, falls.own(name)["vent"])) for name, falling in falls.lines.items() if falling.si.siphon}),
+        Slider(
+            "vent",
+            "siphon's vent, below lip",
+            BORE,
+            "20 mm",
+            "300 mm",
+            "10 mm",
+            tip="where air comes in and stops a siphon",
+            of="line",
+            highs={name: BORE.quantity(max(0.3, falls.own(name)["vent"])) for name, falling in falls.lines.items() if falling.si.siphon},
+        ),
         Slider("screen", "holes of its screen", HOLES, "0 cm2", "400 cm2", "10 cm2", tip="open area, all holes together; 0: no screen"),
         Switch("vented", "open at its top", tip="a tee with an open end: it takes in air and cannot siphon"),
     ]

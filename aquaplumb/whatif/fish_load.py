@@ -89,7 +89,9 @@ def _load(system: Steady, first: dict | None = None) -> FishLoad:
     """The fish load of a solved system."""
     stock, f, site = system.build.fish.si, system.fish, system.build.site.si
     kind = system.species.si
-    eaten = fish.feeding_rate.si(min(max(stock.body_mass, _WEIGHED[0]), _WEIGHED[1]), species=stock.species, temperature=site.warmest_water).si
+    eaten = fish.feeding_rate.si(
+        min(max(stock.body_mass, _WEIGHED[0]), _WEIGHED[1]), species=stock.species, temperature=site.warmest_water
+    ).si
     danger = kind.oxygen_critical or _DANGER
     breathed = f.oxygen * system.build.water.si.oxygen_peak
     spare = max(0.0, system.need.saturation - danger) * f.tank_volume
@@ -182,11 +184,28 @@ def panel(build: Build) -> Panel:
     panel_ = Panel(
         [
             Choice("species", "fish", sorted(tables.names("species"))),
-            Slider("density", "stocking density", STOCKING, "2 kg/m3", "80 kg/m3", "0.5 kg/m3", us=("0.02 lb/gal", "0.66 lb/gal", "0.005 lb/gal"), tip="on the heaviest day"),
+            Slider(
+                "density",
+                "stocking density",
+                STOCKING,
+                "2 kg/m3",
+                "80 kg/m3",
+                "0.5 kg/m3",
+                us=("0.02 lb/gal", "0.66 lb/gal", "0.005 lb/gal"),
+                tip="on the heaviest day",
+            ),
             Slider("body_mass", "mass of a fish", BODY_MASS, "20 g", "1500 g", "10 g", tip="at harvest"),
             Slider("feeding_rate", "feeding rate", RATE, "0.2 %/d", "5 %/d", "0.1 %/d", tip="feed a day as a share of the fish's mass"),
             Slider("protein", "protein in feed", SHARE, "20 %", "55 %", "1 %", tip="the sack says it"),
-            Slider("warm", "warmest water", TEMPERATURE, f"{coldest:g} degC", f"{max(36.0, coldest + 2):g} degC", "0.5 degC", tip="in the hottest week"),
+            Slider(
+                "warm",
+                "warmest water",
+                TEMPERATURE,
+                f"{coldest:g} degC",
+                f"{max(36.0, coldest + 2):g} degC",
+                "0.5 degC",
+                tip="in the hottest week",
+            ),
             Slider("size", f"tank {size}", LENGTH, "0.5 m", "3 m", "0.05 m", tip="its water depth stays"),
         ],
         compute=compute,

@@ -51,7 +51,9 @@ class FlowShare(Record):
         worst, off = int(np.argmax(np.abs(odds))), int(np.sum(np.abs(odds) > SHARE_OFF))
         name = spoken(r.ends[worst], r.to[worst], r.to)
         if not off:
-            return f"{told} " + ("It has one end." if len(odds) == 1 else f"**Every end is within {max(0.01, abs(odds[worst])):.0%}** of its share.")
+            return f"{told} " + (
+                "It has one end." if len(odds) == 1 else f"**Every end is within {max(0.01, abs(odds[worst])):.0%}** of its share."
+            )
         if r.flow[worst] <= 0:
             return f"{told} **{name} runs dry.**"
         more = "" if off == 1 else f"; {off} of {len(odds)} ends are off by more than {SHARE_OFF:.0%}"

@@ -77,12 +77,18 @@ def _sentence(r, system: str, short: bool) -> str:
     o = r.outcome
     low = [t for t in o.tanks if t.left < SAFE]
     if o.spills:
-        over = "; ".join(f"**{VOLUME.text(s.spilled, system)}** over the rim of {s.name}, from {lasting(s.first_spill)} on" for s in o.spills)
+        over = "; ".join(
+            f"**{VOLUME.text(s.spilled, system)}** over the rim of {s.name}, from {lasting(s.first_spill)} on" for s in o.spills
+        )
         told = f"**It spills:** {over}."
     elif low:
         told = f"**The fish run out of water:** {low[0].name} falls to **{LENGTH.text(low[0].lowest, system)}**."
     elif o.dry:
-        told = "**A pump runs dry:** " + "; ".join(f"{name} draws air for **{lasting(dry)}**, from {lasting(when)} on" for name, (dry, when) in o.dry.items()) + "."
+        told = (
+            "**A pump runs dry:** "
+            + "; ".join(f"{name} draws air for **{lasting(dry)}**, from {lasting(when)} on" for name, (dry, when) in o.dry.items())
+            + "."
+        )
     else:
         told = "**Nothing spills, no pump runs dry.**"
     *others, sump = [(o.stories[name], LENGTH.text(r.build.vessels[name].si.height, system)) for name in r.watched]
@@ -109,17 +115,42 @@ def _findings(r, system: str) -> list[tuple[str, str]]:
     o, found = r.outcome, []
     for s in o.spills:
         higher = s.spilled / plan_area.si(r.build.vessels[s.name])
-        found.append(("stop", f"{VOLUME.text(s.spilled, system)} go over the rim of {s.name}. Give it room for that (walls {BORE.text(higher, system)} higher, or less water in daily use), or an overflow to where water does no harm."))
+        found.append(
+            (
+                "stop",
+                f"{VOLUME.text(s.spilled, system)} go over the rim of {s.name}. Give it room for that (walls {BORE.text(higher, system)} higher, or less water in daily use), or an overflow to where water does no harm.",
+            )
+        )
     for tank in o.tanks:
         if tank.left < SAFE:
-            found.append(("stop", f"{tank.name} is left with {SHARE.text(tank.left)} of its usual water. Let nothing take water from below half of its depth."))
+            found.append(
+                (
+                    "stop",
+                    f"{tank.name} is left with {SHARE.text(tank.left)} of its usual water. Let nothing take water from below half of its depth.",
+                )
+            )
     for name, (dry, _) in o.dry.items():
-        found.append(("fix", f"The pump of {name} draws air for {lasting(dry)}, and wears out or burns. A low-level switch stops it in time; more water in its vessel keeps it running."))
+        found.append(
+            (
+                "fix",
+                f"The pump of {name} draws air for {lasting(dry)}, and wears out or burns. A low-level switch stops it in time; more water in its vessel keeps it running.",
+            )
+        )
     for tank in o.tanks:
         if tank.gap:
             if r.words == NOTHING:
-                found.append(("fix", f"Nothing has failed, and yet no new water reaches {tank.name} for {lasting(tank.gap)}. A low switch or a float that stands too high keeps its pump off: set it lower."))
-            found.append(("note", f"For {lasting(tank.gap)} {tank.name} gets no fresh oxygen from the water flow, and what it holds may last an hour or less: notebook 10 tells your minutes. Fit air on a battery of its own before the fish."))
+                found.append(
+                    (
+                        "fix",
+                        f"Nothing has failed, and yet no new water reaches {tank.name} for {lasting(tank.gap)}. A low switch or a float that stands too high keeps its pump off: set it lower.",
+                    )
+                )
+            found.append(
+                (
+                    "note",
+                    f"For {lasting(tank.gap)} {tank.name} gets no fresh oxygen from the water flow, and what it holds may last an hour or less: notebook 10 tells your minutes. Fit air on a battery of its own before the fish.",
+                )
+            )
     return found
 
 
@@ -143,7 +174,10 @@ class _Chooser:
 
     def own(self) -> dict:
         """Where the sliders that are kept stand for the build, bare SI."""
-        own = {"across": getattr(self.build.vessels[self.sump].si, self.across), "cut": self.build.pumped[self.switched].si.control.si.cut_out_depth or 0.0}
+        own = {
+            "across": getattr(self.build.vessels[self.sump].si, self.across),
+            "cut": self.build.pumped[self.switched].si.control.si.cut_out_depth or 0.0,
+        }
         if self.floated:
             control = self.build.pumped[self.floated].si.control.si
             own |= {"on": control.on_depth, "off": control.off_depth}
@@ -297,7 +331,9 @@ def panel(build: Build) -> Panel:
             for field in ("on_depth", "off_depth", "cut_out_depth", "cut_in_depth"):
                 if before[field] != after[field]:
                     changes["lines", name, "control", field] = None if after[field] is None else written_length(after[field], build.units)
-        return keeper.keep(changes, lambda new: ", ".join(f"{keys[1]}: {listed({keys: value})}" for keys, value in new.items()) or "nothing changed")
+        return keeper.keep(
+            changes, lambda new: ", ".join(f"{keys[1]}: {listed({keys: value})}" for keys, value in new.items()) or "nothing changed"
+        )
 
     hours = {kind: "720 min" if kind in CUTS else "360 min" for kind in things}
     high = {

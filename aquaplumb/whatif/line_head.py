@@ -170,7 +170,6 @@ class _Asker:
             "check": self.check, "blocked": self.line.si.strainer_blocked,
         }  # fmt: skip
 
-
     def quantities(self) -> dict:
         """`start` as a panel takes it."""
         kinds = {"flow": FLOW, "lift": HEAD, "length": LENGTH}
@@ -196,7 +195,11 @@ class _Asker:
             changes["lines", self.name, "pipe", stretch, "length"] = written(values["length"])
         if abs(flow / self.flow - 1) > 1e-3:
             changes["lines", self.name, "wanted"] = written(values["flow"])
-        return told, {**changes, ("lines", self.name, "chosen_head"): told}, ", ".join(f"{n:g} {name}" for name, n in new.items()) or "no fittings"
+        return (
+            told,
+            {**changes, ("lines", self.name, "chosen_head"): told},
+            ", ".join(f"{n:g} {name}" for name, n in new.items()) or "no fittings",
+        )
 
 
 def _row(what: str) -> str:
@@ -255,7 +258,11 @@ def panel(build: Build, line: str | None = None) -> Panel:
         asker = askers[now.get("line", names[0])]
         head, changes, counted = asker.kept(values, **{name: now[name] for name in ("flow", "elbows", "length", "check")})
         told = f"{asker.first.si.name} has {counted}; {head} is the head to ask of a pump at {FLOW.text(now['flow'], build.units)}"
-        return keeper.keep(changes, lambda new: ", ".join([told, *(listed({keys: value}) for keys, value in new.items() if keys[-1] in ("length", "wanted"))]), about=(("lines", asker.name),))
+        return keeper.keep(
+            changes,
+            lambda new: ", ".join([told, *(listed({keys: value}) for keys, value in new.items() if keys[-1] in ("length", "wanted"))]),
+            about=(("lines", asker.name),),
+        )
 
     def compute(**values) -> LineHead:
         return askers[values.pop("line", names[0])](**values)

@@ -94,7 +94,11 @@ class Night(Record):
                 told += f"; with stones that bring the least that print has, in {roughly(r.least)} (without it in {roughly(r.bare_least)})"
             told += "."
         elif r.has_spare and not short:
-            told += " The spare hangs on the same mains." if r.spare_mains and r.fails == POWER else " The spare waits for the mains to fail: it does not start."
+            told += (
+                " The spare hangs on the same mains."
+                if r.spare_mains and r.fails == POWER
+                else " The spare waits for the mains to fail: it does not start."
+            )
         when = "too late" if not r.in_time else "in time" if r.least >= r.response else "in time, or too late with poor stones"
         told += f" Somebody comes after {roughly(r.response)}: **{when}**."
         if short:
@@ -148,15 +152,15 @@ class _Nights:
         if key not in self.solved:
             site, fish = self.build.site, self.build.fish
             asked = {"warmest_water": temperature, "coldest_water": min(site.si.coldest_water, temperature), "altitude": altitude}
-            changed = self.build.replaced(
-                site=site.with_si(**asked), fish=fish.with_si(density=density)
-            )
+            changed = self.build.replaced(site=site.with_si(**asked), fish=fish.with_si(density=density))
             while len(self.solved) >= _KEPT:
                 self.solved.pop(next(iter(self.solved)))
             self.solved[key] = Steady(changed)
         return self.solved[key]
 
-    def __call__(self, fails, temperature, altitude, density, pump, spare, delay, response, depth, stones=_STONES, spare_stones=_SPARE_STONES) -> Night:
+    def __call__(
+        self, fails, temperature, altitude, density, pump, spare, delay, response, depth, stones=_STONES, spare_stones=_SPARE_STONES
+    ) -> Night:
         """All bare SI."""
         system = copy.copy(self.system(temperature, altitude, density))
         system.build = system.build.replaced(air=self.aired(pump, stones, depth, spare, spare_stones, delay, response))
@@ -233,7 +237,13 @@ def sources(build: Build):
     table = {}
     for name, (budget, level) in columns.items():
         terms = air.oxygen_terms.si(budget, level).si
-        ways = {"water flow": terms.inflow, "air stones": terms.air, "open surface": terms.surface, "fish take": -terms.use, "left over": terms.net}
+        ways = {
+            "water flow": terms.inflow,
+            "air stones": terms.air,
+            "open surface": terms.surface,
+            "fish take": -terms.use,
+            "left over": terms.net,
+        }
         numbers = {way: float(np.broadcast_to(value, 3)[TYPICAL]) for way, value in ways.items()}
         told = {f"{way} [{MASS_RATE.unit(system)}]": _signed(MASS_RATE.shown(value, system)) for way, value in numbers.items()}
         table[name] = {f"at an oxygen of [{CONCENTRATION.unit(system)}]": f"{CONCENTRATION.shown(level, system):.3g}", **told}
@@ -264,7 +274,11 @@ def panel(build: Build) -> Panel:
 
     def keep(values: dict) -> str:
         now, new = panel_.si, {}
-        for name, place in (("density", ("fish", "density")), ("temperature", ("site", "warmest_water")), ("altitude", ("site", "altitude"))):
+        for name, place in (
+            ("density", ("fish", "density")),
+            ("temperature", ("site", "warmest_water")),
+            ("altitude", ("site", "altitude")),
+        ):
             if not _same(now[name], before[name]):
                 new[place] = written(values[name])
         for name, key in (("pump", "pump"), ("spare", "backup_pump")):
@@ -288,15 +302,51 @@ def panel(build: Build) -> Panel:
     panel_ = Panel(
         [
             Choice("fails", "what fails at 3:00", _FAILS, kept=False),
-            Slider("temperature", "warmest water", TEMPERATURE, f"{coldest:.4g} degC", f"{max(36.0, coldest + 4):.4g} degC", "0.5 degC", tip="in the hottest week"),
-            Slider("altitude", "height above the sea", LENGTH, "0 m", "3000 m", "20 m", us=("0 ft", "9800 ft", "50 ft"), tip="high up, water holds less oxygen"),
-            Slider("density", "stocking density", STOCKING, "2 kg/m3", "60 kg/m3", "0.5 kg/m3", us=("0.02 lb/gal", "0.5 lb/gal", "0.005 lb/gal"), tip="on the heaviest day"),
+            Slider(
+                "temperature",
+                "warmest water",
+                TEMPERATURE,
+                f"{coldest:.4g} degC",
+                f"{max(36.0, coldest + 4):.4g} degC",
+                "0.5 degC",
+                tip="in the hottest week",
+            ),
+            Slider(
+                "altitude",
+                "height above the sea",
+                LENGTH,
+                "0 m",
+                "3000 m",
+                "20 m",
+                us=("0 ft", "9800 ft", "50 ft"),
+                tip="high up, water holds less oxygen",
+            ),
+            Slider(
+                "density",
+                "stocking density",
+                STOCKING,
+                "2 kg/m3",
+                "60 kg/m3",
+                "0.5 kg/m3",
+                us=("0.02 lb/gal", "0.5 lb/gal", "0.005 lb/gal"),
+                tip="on the heaviest day",
+            ),
             Choice("pump", "air pump", {_label(name): name for name in nights.pumps}, tip="demo pumps are invented"),
             Slider("stones", "its stones", NUMBER, 1, 12, 1, tip="each on a tube of its own", whole=True, of="pump", highs=with_pump),
             Slider("depth", "stones under water", LENGTH, "0.1 m", f"{max(0.2, nights.depth):.4g} m", "0.05 m", tip="the spare's too"),
             Choice("spare", "spare air pump", {_label(name): name for name in nights.spares}, tip="starts when the mains fail"),
             Slider("spare_stones", "the spare's stones", NUMBER, 1, 8, 1, whole=True, of="spare", highs=with_spare),
-            Slider("delay", "spare starts after", TIME, "0 min", "120 min", "1 min", tip="0 or 1 by itself, longer by hand", of="spare", highs=dict.fromkeys(with_spare, "120 min")),
+            Slider(
+                "delay",
+                "spare starts after",
+                TIME,
+                "0 min",
+                "120 min",
+                "1 min",
+                tip="0 or 1 by itself, longer by hand",
+                of="spare",
+                highs=dict.fromkeys(with_spare, "120 min"),
+            ),
             Slider("response", "help comes after", TIME, "5 min", "300 min", "5 min", tip="day or night, alarm or none"),
         ],
         compute=nights,

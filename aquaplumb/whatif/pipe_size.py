@@ -147,7 +147,9 @@ class _Sizer:
         return {
             "flow": FLOW.quantity(abs(float(self.start.pumped[place[0]].stretch_flow[place[2]]))),
             "standard": pipe_sizes.pipe_size(pipe.size, pipe.standard).si.standard if pipe.size else _OWN,
-            "size": pipe_sizes.pipe_size(pipe.size, pipe.standard).si.size if pipe.size else f"bore {BORE.text(pipe.bore, self.build.units)}",
+            "size": pipe_sizes.pipe_size(pipe.size, pipe.standard).si.size
+            if pipe.size
+            else f"bore {BORE.text(pipe.bore, self.build.units)}",
             "length": LENGTH.quantity(pipe.length),
         }
 
@@ -180,8 +182,7 @@ class _Sizer:
         line, site = self.build.pumped[name], self.build.site
         named = {} if standard == _OWN else {"size": size, "standard": standard}
         stretches = tuple(
-            pipe.with_si(**named, bore=bore, length=length) if pipe.si.name == stretch else pipe
-            for pipe in getattr(line.si, part)
+            pipe.with_si(**named, bore=bore, length=length) if pipe.si.name == stretch else pipe for pipe in getattr(line.si, part)
         )
         new = {"lines": [line.with_si(**{part: stretches})]}
         if abs(temperature - site.si.coldest_water) > 1e-6:

@@ -248,7 +248,9 @@ def panel(build: Build, line: str | None = None) -> Panel:
             Choice("pump", "pump", {_label(name): name for name in chooser.pumps}, tip="demo pumps are invented"),
             Slider("wanted", "flow wanted", FLOW, "100 L/h", "10000 L/h", "50 L/h", tip="while the pump runs"),
             Slider("lift", "lift", HEAD, "0 m", "5 m", "0.05 m", tip="water in the sump to the highest outlet", kept=False),
-            Slider("speed", "pump speed", SHARE, "60 %", "110 %", "1 %", tip="a DC pump's follows its voltage; others need a speed control"),
+            Slider(
+                "speed", "pump speed", SHARE, "60 %", "110 %", "1 %", tip="a DC pump's follows its voltage; others need a speed control"
+            ),
             Slider("blocked", "strainer clogged", SHARE, "0 %", "90 %", "5 %", tip="the part of its openings that is shut", kept=False),
             Slider("price", "price of a kWh", NUMBER, 0.0, 1.0, 0.01, tip="in your own money"),
         ],

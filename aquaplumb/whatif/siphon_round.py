@@ -40,7 +40,10 @@ from aquaplumb.whatif.base import Choice, Keeper, Panel, Slider, listed, named
 from aquaplumb.whatif.drain_siphon import Falls, settings
 
 _LONG = 12.0  # h: as far as a round is followed that takes more than the picture's two hours
-_VENT_OVER_FLOOR = {"metric": 0.05, "US": 2 * 0.0254}  # m: so much water stays in a bed whose siphon is only tried: common practice, no source
+_VENT_OVER_FLOOR = {
+    "metric": 0.05,
+    "US": 2 * 0.0254,
+}  # m: so much water stays in a bed whose siphon is only tried: common practice, no source
 _DRY_TOP = 0.02  # m that should stay dry under the media's top: FAO Fisheries Technical Paper 589 (2 to 5 cm), from memory
 _MOST = 20 / 3600  # m³/s: where the picture's ruler of flows ends at most
 _WIDE = 1000.0  # m: the sides of what stands for a sump whose level holds
@@ -120,7 +123,10 @@ class Round(Record):
         r, told = self.si, []
         cures = {
             "no fall": ("stop", "Set its outlet lower."),
-            "spills": ("stop", "More water comes than all ways out of this bed carry. Send it less, or give it a wider emergency overflow."),
+            "spills": (
+                "stop",
+                "More water comes than all ways out of this bed carry. Send it less, or give it a wider emergency overflow.",
+            ),
             "never starts": ("fix", "Roots stay under water all day, with little air. Send it more water, or use a narrower standpipe."),
             "never stops": ("fix", "Send it less water, use a wider standpipe, or give it more fall."),
             "may go round": ("note", "Try it twenty times with a bucket before you trust it. No measured starting flow is in print."),
@@ -131,12 +137,23 @@ class Round(Record):
             swing = BORE.text(r.highest - r.lowest, system)
             told.append(("note", f"The level swings by {swing}; it stands over half way from vent to lip {r.over_half:.0%} of the time."))
             out = VOLUME.text(r.inflow * (r.fill + r.empty), system)
-            told.append(("note", f"It lets go up to {FLOW.text(r.biggest, system)}, {r.biggest / r.inflow:.1f} times what comes in; {out} a round."))
+            told.append(
+                ("note", f"It lets go up to {FLOW.text(r.biggest, system)}, {r.biggest / r.inflow:.1f} times what comes in; {out} a round.")
+            )
         if r.helps > 0.01 * r.inflow and r.outcome not in ("spills", "never stops"):
             told.append(("note", f"At its highest, {FLOW.text(r.helps, system)} goes out by another way."))
         if r.media > 0 and r.highest > r.media - _DRY_TOP and r.outcome not in ("no fall", "spills"):
-            gap = f"comes to within {BORE.text(r.media - r.highest, system)} of the media's top" if r.highest < r.media else "covers the media"
-            told.append(("note", f"At its highest, water {gap}. Keep {'20 mm' if system == 'metric' else '3/4 in'} or more dry there: algae grow where it is wet."))
+            gap = (
+                f"comes to within {BORE.text(r.media - r.highest, system)} of the media's top"
+                if r.highest < r.media
+                else "covers the media"
+            )
+            told.append(
+                (
+                    "note",
+                    f"At its highest, water {gap}. Keep {'20 mm' if system == 'metric' else '3/4 in'} or more dry there: algae grow where it is wet.",
+                )
+            )
         if r.tried:
             told.append(("note", "In your build this drain keeps the water at one height. Keep the siphon only if you build it."))
         if r.runs_share < 0.98:
@@ -179,12 +196,16 @@ class _Rounds:
         f, bed = new.si, self.build.vessels[new.si.source].si
         if f.siphon.si.vent <= bed.floor:
             room = BORE.text(f.lip - bed.floor, self.build.units)
-            raise DesignError(f"the vent of {line} would lie under the floor of {f.source}; its lip is {room} over that floor, so keep the vent less than that below the lip.")
+            raise DesignError(
+                f"the vent of {line} would lie under the floor of {f.source}; its lip is {room} over that floor, so keep the vent less than that below the lip."
+            )
         alone = _alone(self.falls.build, new)
         state = self.falls.start.vessels[f.source]
         own, fall = self.falls.lines[line].si, self.falls.start.falling[line]
         usual = siphons.siphon_flow.si(max(0.05, own.lip - fall.bottom), f.bore, own.length, k=fall.k)
-        return _outcome(alone, new, inflow, tried=self.tried, share=state.mean / state.peak if state.peak > 0 else 1.0, ruler=min(1.8 * usual, _MOST))
+        return _outcome(
+            alone, new, inflow, tried=self.tried, share=state.mean / state.peak if state.peak > 0 else 1.0, ruler=min(1.8 * usual, _MOST)
+        )
 
 
 def _outcome(alone: Build, line: FallingLine, inflow: float, *, tried: bool, share: float, ruler: float) -> Round:
@@ -194,7 +215,9 @@ def _outcome(alone: Build, line: FallingLine, inflow: float, *, tried: bool, sha
     pipe = {"length": f.length, "k": fall.k, "temperature": system.cold}
     at_vent = siphons.siphon_flow.si(max(0.0, f.siphon.si.vent - fall.bottom), f.bore, **pipe)
     band, stops = siphons.siphon_starting_band.si(f.bore).si, siphons.siphon_stops.si(inflow, at_vent)
-    volume = water_volume.si(alone.vessels[f.source], f.lip - bed.floor) - water_volume.si(alone.vessels[f.source], f.siphon.si.vent - bed.floor)
+    volume = water_volume.si(alone.vessels[f.source], f.lip - bed.floor) - water_volume.si(
+        alone.vessels[f.source], f.siphon.si.vent - bed.floor
+    )
     # About as long as a round lasts, on the long side; as long as the picture where there will be none.
     guess = 1.3 * volume / inflow + 1.1 * volume / (at_vent - inflow) + 240 if inflow < at_vent else 3600 * HOURS
     falls = fall.bottom < f.lip
@@ -279,7 +302,17 @@ def _alone(build: Build, line: FallingLine) -> Build:
     other.vessels = {name: build.vessels[name]}
     for fall in falls.values():
         to = build.vessels[fall.si.to].si
-        wide = {"kind": "sump", "shape": "rectangular", "length": _WIDE, "width": _WIDE, "diameter": None, "cone_height": None, "medium": "", "media_depth": None, "void": 1.0}
+        wide = {
+            "kind": "sump",
+            "shape": "rectangular",
+            "length": _WIDE,
+            "width": _WIDE,
+            "diameter": None,
+            "cone_height": None,
+            "medium": "",
+            "media_depth": None,
+            "void": 1.0,
+        }
         other.vessels[to.name] = Vessel.from_si(**{**vars(to), **wide})
     return other
 
@@ -306,7 +339,13 @@ def _with_siphon(line: FallingLine, system: Steady) -> FallingLine:
         return found.starts == "sure", ("no", "doubtful", "sure").index(found.stops), bore if found.starts == "sure" else -bore
 
     best = max(pipe_sizes.sizes(standard), key=rank)
-    new = {"size": best, "standard": standard, "bore": pipe_sizes.bore.si(best, standard, wall=f.wall), "vented": False, "siphon": Siphon.from_si(vent=vent)}
+    new = {
+        "size": best,
+        "standard": standard,
+        "bore": pipe_sizes.bore.si(best, standard, wall=f.wall),
+        "vented": False,
+        "siphon": Siphon.from_si(vent=vent),
+    }
     return line.with_si(**new)
 
 
@@ -367,8 +406,19 @@ def panel(build: Build, line: str | None = None) -> Panel:
         [
             Choice("line", "which one", rounds.lines),
             Choice("size", "size of standpipe", list(rounds.falls.sizes)),
-            Slider("inflow", "water that comes", FLOW, "50 L/h", "6000 L/h", "50 L/h", tip="into the bed, all the time; pumps bring it", kept=False),
-            Slider("vent", "vent, below lip", BORE, "20 mm", BORE.quantity(deepest), "10 mm", tip="where air comes in and stops the siphon"),
+            Slider(
+                "inflow",
+                "water that comes",
+                FLOW,
+                "50 L/h",
+                "6000 L/h",
+                "50 L/h",
+                tip="into the bed, all the time; pumps bring it",
+                kept=False,
+            ),
+            Slider(
+                "vent", "vent, below lip", BORE, "20 mm", BORE.quantity(deepest), "10 mm", tip="where air comes in and stops the siphon"
+            ),
             Slider("outlet", "height of its outlet", HEAD, "-1 m", "1 m", "0.05 m", tip="the pipe grows and shrinks with its fall"),
         ],
         compute=rounds,

@@ -1,8 +1,8 @@
 """What if another layout? Notebook 00: choose a first system, and write the build file.
 
-    build = my_build()
-    start.picture(build)      # the build that you have, or a demo, from the side
-    start.panel(build)        # choose, look, keep
+build = my_build()
+start.picture(build)      # the build that you have, or a demo, from the side
+start.panel(build)        # choose, look, keep
 """
 
 from __future__ import annotations

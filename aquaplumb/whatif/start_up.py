@@ -93,19 +93,40 @@ class Start(Record):
         """What the run adds where no finding says it: that fish might be harmed after all."""
         if self.surely or any(one.name == TOO_MANY for one in self.si.findings):
             return []
-        severity, peaks = ("stop", "pass what fish survive") if self.deadly else ("note", "may pass what the fish bear") if self.works else ("fix", "pass what the fish bear")
-        return [(severity, f"The peaks {peaks}. Start with ammonia and without fish; or warm the water, bring more old, living media along, and change more water.")]
+        severity, peaks = (
+            ("stop", "pass what fish survive")
+            if self.deadly
+            else ("note", "may pass what the fish bear")
+            if self.works
+            else ("fix", "pass what the fish bear")
+        )
+        return [
+            (
+                severity,
+                f"The peaks {peaks}. Start with ammonia and without fish; or warm the water, bring more old, living media along, and change more water.",
+            )
+        ]
 
     def sentence(self, system: str = "metric", short: bool = False) -> str:
         """The outcome in two or three short sentences; `short` leaves out what the species bears and what is weighed out."""
         r, weeks = self.si, _band(self.si.ready)
         if not self.with_fish:
             mass = "" if short else f", {BODY_MASS.text(r.dose_mass, system)} of ammonium chloride,"
-            told = f"**{weeks} until the first fish**: until a dose of {CONCENTRATION.text(r.dose, system)} (as N){mass} is gone within a day."
+            told = (
+                f"**{weeks} until the first fish**: until a dose of {CONCENTRATION.text(r.dose, system)} (as N){mass} is gone within a day."
+            )
             part = "all" if r.dose_share >= 1 else f"{r.dose_share:.0%}"
             return told if short else f"{told} The beds then carry {part} of your fish. Your test kit says when."
         tan, nitrite = (CONCENTRATION.text(peak[TYPICAL], system) for peak in (r.tan_peak, r.nitrite_peak))
-        begins = "Fish may die" if self.deadly else "Fish are harmed" if not self.works else "Fish bear it" if self.surely else "Fish may be harmed"
+        begins = (
+            "Fish may die"
+            if self.deadly
+            else "Fish are harmed"
+            if not self.works
+            else "Fish bear it"
+            if self.surely
+            else "Fish may be harmed"
+        )
         told = f"**{begins}:** ammonia comes to {tan}, nitrite to {nitrite} (as N)"
         if not short:
             told += f"; {r.species} bears {CONCENTRATION.text(r.tan_limit, system)} and {CONCENTRATION.text(r.nitrite_limit, system)}"
@@ -144,7 +165,16 @@ class _Starts:
         return {"start": s.start, "temperature": min(max(self.system.cold, 278.15), 308.15), "dose": s.dose, "first_share": s.first_share,
                 "ramp": s.ramp, "seed": s.seed, "water_change": 0.25}  # fmt: skip
 
-    def __call__(self, start: str, temperature: float, seed: float, dose: float = 2e-3, first_share: float = 0.2, ramp: float = 42 * DAY, water_change: float = 0.0) -> Start:
+    def __call__(
+        self,
+        start: str,
+        temperature: float,
+        seed: float,
+        dose: float = 2e-3,
+        first_share: float = 0.2,
+        ramp: float = 42 * DAY,
+        water_change: float = 0.0,
+    ) -> Start:
         """All bare SI; `water_change` is the part changed on a morning with more than 1 mg/L of ammonia or nitrite."""
         fish = start == WITH_FISH
         run = self._run(start, temperature, seed, *((0.0, first_share, ramp, water_change) if fish else (dose, 0.0, 0.0, 0.0))).si
@@ -235,12 +265,42 @@ def panel(build: Build) -> Panel:
     panel_ = Panel(
         [
             Choice("start", "how you start", [WITH_AMMONIA, WITH_FISH]),
-            Slider("temperature", "water", TEMPERATURE, "5 degC", "35 degC", "0.5 degC", tip="your season decides", on_release=True, kept=False),
+            Slider(
+                "temperature", "water", TEMPERATURE, "5 degC", "35 degC", "0.5 degC", tip="your season decides", on_release=True, kept=False
+            ),
             Slider("dose", "ammonia of a dose, as N", CONCENTRATION, "1 mg/L", "5 mg/L", "0.5 mg/L", **only(WITH_AMMONIA, "5 mg/L")),
-            Slider("first_share", "fish on the first day", SHARE, "5 %", "100 %", "5 %", tip="of all that you will keep", **only(WITH_FISH, "100 %")),
+            Slider(
+                "first_share",
+                "fish on the first day",
+                SHARE,
+                "5 %",
+                "100 %",
+                "5 %",
+                tip="of all that you will keep",
+                **only(WITH_FISH, "100 %"),
+            ),
             Slider("ramp", "until all fish are in", DAYS, "0 days", "84 days", "7 days", **only(WITH_FISH, "84 days")),
-            Slider("water_change", "changed when needed", SHARE, "0 %", "50 %", "5 %", tip="of the water, each morning with over 1 mg/L", **only(WITH_FISH, "50 %"), kept=False),
-            Slider("seed", "old media brought along", SHARE, "0 %", "100 %", "5 %", tip="the share of a finished, living biofilm", on_release=True),
+            Slider(
+                "water_change",
+                "changed when needed",
+                SHARE,
+                "0 %",
+                "50 %",
+                "5 %",
+                tip="of the water, each morning with over 1 mg/L",
+                **only(WITH_FISH, "50 %"),
+                kept=False,
+            ),
+            Slider(
+                "seed",
+                "old media brought along",
+                SHARE,
+                "0 %",
+                "100 %",
+                "5 %",
+                tip="the share of a finished, living biofilm",
+                on_release=True,
+            ),
         ],
         compute=starts,
         picture=StartPicture(system=build.units),
@@ -249,7 +309,9 @@ def panel(build: Build) -> Panel:
         keep=keep,
         keep_label="Keep this start in my build",
         system=build.units,
-        start={name: value if name == "start" else _KINDS[name].quantity(value) if _KINDS[name].si else value for name, value in own.items()},
+        start={
+            name: value if name == "start" else _KINDS[name].quantity(value) if _KINDS[name].si else value for name, value in own.items()
+        },
         slow=lambda **values: True,
     )
     return panel_

@@ -45,7 +45,10 @@ from aquaplumb.whatif.base import Choice, Keeper, Panel, Slider, named, worst, w
 USUAL_WIRE = {"metric": "2.5 mm2 flexible", "US": "AWG 12 stranded"}
 USUAL_LENGTH = {"metric": 6.0, "US": 6.096}  # m
 LONGEST = {"metric": 30.0, "US": 30.48}  # m, where the ruler ends
-_SHOWN = {"metric": ("0.75 mm2 flexible", "1.5 mm2 flexible", "4 mm2 flexible"), "US": ("AWG 18 stranded", "AWG 14 stranded", "AWG 10 stranded")}
+_SHOWN = {
+    "metric": ("0.75 mm2 flexible", "1.5 mm2 flexible", "4 mm2 flexible"),
+    "US": ("AWG 18 stranded", "AWG 14 stranded", "AWG 10 stranded"),
+}
 _POINTS = 61  # along the wire
 
 
@@ -156,7 +159,9 @@ class Wirer:
         state, flows = self.start.pumped[line], {}
         aim = state.wanted if math.isfinite(state.wanted) and state.wanted > 0 else state.flow
         for name, pump in self.demo.items():
-            flows[name] = power.wired_pump.si(pump, self.curve(line, pump), pump.si.voltage, wire=USUAL_WIRE[self.build.units], length=USUAL_LENGTH[self.build.units]).si.flow
+            flows[name] = power.wired_pump.si(
+                pump, self.curve(line, pump), pump.si.voltage, wire=USUAL_WIRE[self.build.units], length=USUAL_LENGTH[self.build.units]
+            ).si.flow
         enough = [name for name in flows if flows[name] >= aim]
         return self.demo[min(enough, key=flows.get) if enough else max(flows, key=flows.get)]
 
@@ -201,7 +206,9 @@ class Wirer:
             )  # fmt: skip
         chosen = self.pumps[pump]
         run = power.wired_pump.si(chosen, self.curve(line, chosen), voltage, wire=wire, length=length).si
-        run = SimpleNamespace(**{key: value.item() if isinstance(value, np.ndarray) and value.ndim == 0 else value for key, value in vars(run).items()})
+        run = SimpleNamespace(
+            **{key: value.item() if isinstance(value, np.ndarray) and value.ndim == 0 else value for key, value in vars(run).items()}
+        )
         along = self.along(line, chosen, voltage)
         stands = bool(run.current <= 0)
         try:
@@ -297,7 +304,9 @@ def panel(build: Build, line: str | None = None) -> Panel:
         if record.stands:
             raise DesignError("on this wire the pump stands; take a thicker or a shorter one first.")
         if record.mains:  # the line's own pump; a supply that was kept stays, for another line
-            return keeper.keep({} if from_file else {(*key, "pump"): record.pump, (*key, "voltage"): None}, f"{name} stays on mains", about=(key,))
+            return keeper.keep(
+                {} if from_file else {(*key, "pump"): record.pump, (*key, "voltage"): None}, f"{name} stays on mains", about=(key,)
+            )
         changes: dict[tuple, object] = {}
         if record.pump != wirer.full[name].si.name:
             changes = {(*key, "pump"): record.pump, **({(*key, "pump_file"): None} if from_file else {})}

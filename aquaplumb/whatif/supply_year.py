@@ -88,33 +88,58 @@ class SunYear(Record):
             told = f"**Never flat.** The least charge of the year is **{SHARE.text(r.lowest)}**, on {day_of_year(r.lowest_day)}."
         else:
             told = f"**Flat for {r.hours_empty:,.0f} hours** of the year, up to {r.longest_empty:,.0f} on end."
-        lasts = f"A full battery lasts **{in_hours(r.hours)}** without sun; you want {in_hours(r.wanted)}." if math.isfinite(r.hours) else "Nothing draws from the battery."
+        lasts = (
+            f"A full battery lasts **{in_hours(r.hours)}** without sun; you want {in_hours(r.wanted)}."
+            if math.isfinite(r.hours)
+            else "Nothing draws from the battery."
+        )
         return f"{told} {lasts}"
 
     def notes(self, system: str = "metric") -> list[tuple[str, str]]:
         """What is short, and what would do."""
         r, told = self.si, []
         if r.tried:
-            told.append(("note", f"Tried with {r.pump}, {POWER.text(r.load)} out of the battery while it runs: the build itself is on mains."))
+            told.append(
+                ("note", f"Tried with {r.pump}, {POWER.text(r.load)} out of the battery while it runs: the build itself is on mains.")
+            )
         if r.hours < r.wanted:
             word = "stop" if r.hours < HALF * r.wanted else "fix"
             told.append((word, f"The battery shall last {in_hours(r.wanted)}: that takes {CHARGE.text(r.capacity_wanted)}."))
         if r.hours_empty >= 1:
             word = "stop" if r.hours_empty > STANDS_LONG * 8760 else "fix"
-            told.append((word, "Each flat hour the pump stands. A larger panel, less pumping at night, or a charger on mains for the dark weeks; air on a supply of its own."))
+            told.append(
+                (
+                    word,
+                    "Each flat hour the pump stands. A larger panel, less pumping at night, or a charger on mains for the dark weeks; air on a supply of its own.",
+                )
+            )
         if r.battery == "car starting battery":
-            told.append(("fix", "A car battery is made to crank an engine for seconds; emptied like this it lasts some weeks (50 to 70 times)."))
+            told.append(
+                ("fix", "A car battery is made to crank an engine for seconds; emptied like this it lasts some weeks (50 to 70 times).")
+            )
         if over := too_fast(r.panel, r.voltage, r.capacity, r.battery, lambda kind, value: kind.text(value, system)):
             told.append(("fix", " ".join(over)))
         told += self._after_rests(system)
         if r.mean <= 0:
             return told
         if r.panel_wanted is None:
-            told.append(("note", f"In {r.worst_month} there is no sun to speak of: no panel is large enough, and no battery lasts that long."))
+            told.append(
+                ("note", f"In {r.worst_month} there is no sun to speak of: no panel is large enough, and no battery lasts that long.")
+            )
         else:
-            told.append(("note", f"In {r.worst_month}, the worst month, {POWER.text(r.panel_wanted)} of panel just pay for the day. Runs of dull days ask for more."))
+            told.append(
+                (
+                    "note",
+                    f"In {r.worst_month}, the worst month, {POWER.text(r.panel_wanted)} of panel just pay for the day. Runs of dull days ask for more.",
+                )
+            )
         if r.rests and math.isfinite(r.flow_wanted):
-            told.append(("note", f"Over the day it moves {FLOW.text(r.mean_flow, system)}, of {FLOW.text(r.flow_wanted, system)} wanted. See that air stones carry the fish through the rests, at night above all (notebook 10), and that the filter bears it (notebook 03)."))
+            told.append(
+                (
+                    "note",
+                    f"Over the day it moves {FLOW.text(r.mean_flow, system)}, of {FLOW.text(r.flow_wanted, system)} wanted. See that air stones carry the fish through the rests, at night above all (notebook 10), and that the filter bears it (notebook 03).",
+                )
+            )
         return told
 
     def _after_rests(self, system: str) -> list[tuple[str, str]]:
@@ -123,8 +148,15 @@ class SunYear(Record):
         if r.rest_oxygen is None or r.rest_oxygen[0] >= r.critical:
             return []
         usual = r.rest_oxygen[air_plan.TYPICAL]
-        word, level, stones = ("stop", usual, "") if usual < r.critical else ("fix", r.rest_oxygen[0], ", should the stones bring the least that print has")
-        return [(word, f"In the pump's longest rest the oxygen falls to {CONCENTRATION.text(level, system)} after a meal{stones}; below {CONCENTRATION.text(r.critical, system)} the fish are in danger. {REST_CURE}")]
+        word, level, stones = (
+            ("stop", usual, "") if usual < r.critical else ("fix", r.rest_oxygen[0], ", should the stones bring the least that print has")
+        )
+        return [
+            (
+                word,
+                f"In the pump's longest rest the oxygen falls to {CONCENTRATION.text(level, system)} after a meal{stones}; below {CONCENTRATION.text(r.critical, system)} the fish are in danger. {REST_CURE}",
+            )
+        ]
 
 
 class _Years:
@@ -144,7 +176,9 @@ class _Years:
             run = plan.lines[self.line].run
         self.load, self.flow = float(run.supply_power), float(run.flow)
         if self.load <= 0:
-            raise DesignError(f"{self.pump} stands on this supply, so there is nothing to size a battery for; mend voltage or wire in the panel above, then run this cell anew.")
+            raise DesignError(
+                f"{self.pump} stands on this supply, so there is nothing to size a battery for; mend voltage or wire in the panel above, then run this cell anew."
+            )
         self.beside = sum(one.mean_power for name, one in plan.lines.items() if name != self.line) if plan else 0.0  # other DC pumps
 
     def rest_oxygen(self, day: float, night: float) -> np.ndarray | None:
@@ -172,7 +206,12 @@ class _Years:
         mean = self.load * self.state.duty + own["always"] + self.beside
         capacity, panel = (given.capacity, given.panel) if given else (None, None)
         if capacity is None:
-            asked = power.battery_capacity.si(mean, own["hours"] * 3600, self.voltage, kind=own["battery"], temperature=battery_place(self.build, own["battery"])) / 3600
+            asked = (
+                power.battery_capacity.si(
+                    mean, own["hours"] * 3600, self.voltage, kind=own["battery"], temperature=battery_place(self.build, own["battery"])
+                )
+                / 3600
+            )
             capacity = 3600.0 * max(10.0, 10 * math.ceil(asked / 10))
         if panel is None:
             asked = self.worst(mean, own["battery"], self.sun(own["latitude"], own["tilt"], own["sky"]))[0]
@@ -190,16 +229,33 @@ class _Years:
         size = power.panel_size.si(mean, sun, sky_band="typical", kind=battery).si
         return size.power, size.month
 
-    def __call__(self, battery: str, capacity: float, hours: float, panel: float, latitude: float, tilt: float, sky: float, day: float, night: float, always: float) -> SunYear:
+    def __call__(
+        self,
+        battery: str,
+        capacity: float,
+        hours: float,
+        panel: float,
+        latitude: float,
+        tilt: float,
+        sky: float,
+        day: float,
+        night: float,
+        always: float,
+    ) -> SunYear:
         """Bare SI; `hours` in hours, `day` and `night` in minutes of each hour."""
         sun, place = self.sun(latitude, tilt, sky), battery_place(self.build, battery)
         duty = np.where(_BY_DAY, day, night) / 60
         beside = always + self.beside
         mean = self.load * float(duty.mean()) + beside
         at = {"kind": battery, "temperature": place}
-        year = power.solar_year.si(self.load, panel, capacity, sun=sun, voltage=self.voltage, always=beside, flow=self.flow, duty=duty, **at).si
+        year = power.solar_year.si(
+            self.load, panel, capacity, sun=sun, voltage=self.voltage, always=beside, flow=self.flow, duty=duty, **at
+        ).si
         size, month = self.worst(mean, battery, sun)
-        charge, flat = year.charge.reshape(365, 24), np.where(year.wanted > 0, 1 - np.divide(year.delivered, year.wanted, out=np.ones(8760), where=year.wanted > 0), 0.0)
+        charge, flat = (
+            year.charge.reshape(365, 24),
+            np.where(year.wanted > 0, 1 - np.divide(year.delivered, year.wanted, out=np.ones(8760), where=year.wanted > 0), 0.0),
+        )
         lows = charge.min(axis=1)
         first = (year.dark_start - 1 - BEFORE) * 24
         around = np.arange(first, first + SHOWN * 24) % 8760
@@ -255,7 +311,11 @@ def panel(build: Build) -> Panel:
             "panel": written(values["panel"]), "latitude": written(values["latitude"]), "tilt": written(values["tilt"]), "sky_share": written(values["sky"]),
         }  # fmt: skip
         told = f"{values['battery']} of {written(values['capacity'])} and a panel of {written(values['panel'])}"
-        timer = "" if all(abs(values[name] - own[name]) < 0.01 for name in ("day", "night")) else "; set your timer to the minutes (notebook 03)"
+        timer = (
+            ""
+            if all(abs(values[name] - own[name]) < 0.01 for name in ("day", "night"))
+            else "; set your timer to the minutes (notebook 03)"
+        )
         return keeper.keep({("power", key): text for key, text in texts.items()}, told + timer)
 
     panel_ = Panel(

@@ -70,12 +70,16 @@ class Warmth(Record):
         if r.loss <= 0:
             return f"**No heat is lost:** air of {TEMPERATURE.text(r.air, system)} warms the water. The heater, {POWER.text(r.own)}, rests."
         told = f"**{POWER.text(r.loss)}** go on the coldest night. " + (
-            f"The heater, {POWER.text(r.own)}, holds that." if r.own >= r.loss else f"**The heater, {POWER.text(r.own)}, is short:** take {POWER.text(r.heater)}, in two pieces."
+            f"The heater, {POWER.text(r.own)}, holds that."
+            if r.own >= r.loss
+            else f"**The heater, {POWER.text(r.own)}, is short:** take {POWER.text(r.heater)}, in two pieces."
         )
         if short:
             return told
-        return told + f" A day of it costs {rounded(r.cost)}. {VOLUME.text(r.evaporation, system)} evaporate a day" + (
-            f"; with no lid {VOLUME.text(r.bare_evaporation, system)}." if r.bare_evaporation > 1.01 * r.evaporation else "."
+        return (
+            told
+            + f" A day of it costs {rounded(r.cost)}. {VOLUME.text(r.evaporation, system)} evaporate a day"
+            + (f"; with no lid {VOLUME.text(r.bare_evaporation, system)}." if r.bare_evaporation > 1.01 * r.evaporation else ".")
         )
 
     def notes(self, system: str = "metric") -> list[tuple[str, str]]:
@@ -90,10 +94,20 @@ class Warmth(Record):
         if not math.isfinite(r.time):
             told.append(("note", f"In a power cut the tank does not get colder than {r.species} can live in. Air is what they need first."))
         elif r.time <= 0:
-            told.append(("stop", f"{r.species[:1].upper()}{r.species[1:]} cannot live in water below {TEMPERATURE.text(r.lowest, system)}: keep it warmer, or keep other fish."))
+            told.append(
+                (
+                    "stop",
+                    f"{r.species[:1].upper()}{r.species[1:]} cannot live in water below {TEMPERATURE.text(r.lowest, system)}: keep it warmer, or keep other fish.",
+                )
+            )
         else:
             word = "stop" if r.time < SHORT_NIGHT else "fix" if r.time < NIGHT else "note"
-            told.append((word, f"In a power cut the tank is at {TEMPERATURE.text(r.lowest, system)}, the least that {r.species} lives in, after {r.time / 3600:.0f} hours. Air is what they need first."))
+            told.append(
+                (
+                    word,
+                    f"In a power cut the tank is at {TEMPERATURE.text(r.lowest, system)}, the least that {r.species} lives in, after {r.time / 3600:.0f} hours. Air is what they need first.",
+                )
+            )
         return told
 
 
@@ -171,7 +185,10 @@ def panel(build: Build) -> Panel:
         }  # fmt: skip
         if now["heater"] <= 0:
             changes[("heat", "heater")] = None
-        return keeper.keep(changes, f"{SHARE.text(now['covered'])} covered, {BORE.text(now['insulation'], panel_.system)} of foam, {POWER.text(now['heater'])} of heater")
+        return keeper.keep(
+            changes,
+            f"{SHARE.text(now['covered'])} covered, {BORE.text(now['insulation'], panel_.system)} of foam, {POWER.text(now['heater'])} of heater",
+        )
 
     panel_ = Panel(
         [

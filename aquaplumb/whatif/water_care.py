@@ -1,8 +1,8 @@
 """What if the water read so today? The second what-if of notebook 12: ammonia by pH and warmth, base, nitrite and chloride.
 
-    build = my_build()
-    water_care.picture(build)      # at the build's ammonia limit and pH, in its warmest water
-    water_care.panel(build)        # with sliders
+build = my_build()
+water_care.picture(build)      # at the build's ammonia limit and pH, in its warmest water
+water_care.panel(build)        # with sliders
 """
 
 from __future__ import annotations
@@ -97,7 +97,11 @@ class Day(Record):
         lasts = f"Alkalinity lasts **{span(r.alkalinity_time)}**." if r.alkalinity > FLOOR else "Alkalinity is **used up**."
         if r.nitrite <= 0:
             return f"{told} {lasts}"
-        shield = "Nitrite has the chloride that it asks for." if self.shielded else f"Nitrite asks for **{CONCENTRATION.text(r.chloride_wanted, system)} of chloride**."
+        shield = (
+            "Nitrite has the chloride that it asks for."
+            if self.shielded
+            else f"Nitrite asks for **{CONCENTRATION.text(r.chloride_wanted, system)} of chloride**."
+        )
         return f"{told} {lasts} {shield}"
 
     def notes(self, system: str = "metric") -> list[tuple[str, str]]:
@@ -109,16 +113,38 @@ class Day(Record):
 
         if not self.gills_safe:
             allowed = f"At this pH and warmth {say(CONCENTRATION, min(r.tan_allowed, r.tan_limit))} of ammonia is the most."
-            told.append(("stop" if r.unionised > 10 * GILLS else "fix", f"{allowed} Feed nothing, change a quarter of the water for water without chlorine, add no base, test tomorrow."))
+            told.append(
+                (
+                    "stop" if r.unionised > 10 * GILLS else "fix",
+                    f"{allowed} Feed nothing, change a quarter of the water for water without chlorine, add no base, test tomorrow.",
+                )
+            )
         elif r.unionised_later > GILLS:
-            told.append(("fix", f"Wait with the base: a pH {_STEP} higher makes {say(CONCENTRATION, r.unionised_later)} of the ammonia poisonous."))
+            told.append(
+                ("fix", f"Wait with the base: a pH {_STEP} higher makes {say(CONCENTRATION, r.unionised_later)} of the ammonia poisonous.")
+            )
         if not self.shielded:
             severity = "stop" if r.nitrite > r.nitrite_limit and r.chloride < r.chloride_least else "fix"
-            told.append((severity, f"Nitrite: feed nothing, change a quarter of the water, and give {say(BODY_MASS, r.salt)} of calcium chloride ({SALT}), dissolved, over some hours."))
+            told.append(
+                (
+                    severity,
+                    f"Nitrite: feed nothing, change a quarter of the water, and give {say(BODY_MASS, r.salt)} of calcium chloride ({SALT}), dissolved, over some hours.",
+                )
+            )
         elif r.nitrite > r.nitrite_limit:
-            told.append(("fix", f"Nitrite is over the {say(CONCENTRATION, r.nitrite_limit)} that {r.species} bears; chloride helps, yet feed nothing until it falls."))
+            told.append(
+                (
+                    "fix",
+                    f"Nitrite is over the {say(CONCENTRATION, r.nitrite_limit)} that {r.species} bears; chloride helps, yet feed nothing until it falls.",
+                )
+            )
         if r.alkalinity <= FLOOR + r.fall:
-            told.append(("fix", f"{'Tomorrow' if r.alkalinity > FLOOR else 'Already'} the alkalinity is below {say(CONCENTRATION, FLOOR)}: the pH falls, and the bacteria stop."))
+            told.append(
+                (
+                    "fix",
+                    f"{'Tomorrow' if r.alkalinity > FLOOR else 'Already'} the alkalinity is below {say(CONCENTRATION, FLOOR)}: the pH falls, and the bacteria stop.",
+                )
+            )
         told.append(("note", self._base(say)))
         if base_row(r.base).formula not in MILD:
             told.append(("note", f"{r.base[:1].upper()}{r.base[1:]}: {r.hazards}."))
@@ -211,7 +237,9 @@ def panel(build: Build) -> Panel:
 
     panel_ = Panel(
         [
-            Slider("tan", "ammonia, as N", CONCENTRATION, "0 mg/L", "5 mg/L", "0.1 mg/L", tip="all of it, as your kit reads it", kept=False),
+            Slider(
+                "tan", "ammonia, as N", CONCENTRATION, "0 mg/L", "5 mg/L", "0.1 mg/L", tip="all of it, as your kit reads it", kept=False
+            ),
             Slider("ph", "pH", NUMBER, 6.0, 9.0, 0.1, kept=False),
             Slider("temperature", "water", TEMPERATURE, "10 degC", "35 degC", "0.5 degC", kept=False),
             Slider("nitrite", "nitrite, as N", CONCENTRATION, "0 mg/L", "5 mg/L", "0.1 mg/L"),
@@ -226,10 +254,19 @@ def panel(build: Build) -> Panel:
         keep=keep,
         keep_label="Keep this in my build",
         system=build.units,
-        start={name: value if name == "base" else _KINDS[name].quantity(value) if _KINDS[name].si else value for name, value in own.items()},
+        start={
+            name: value if name == "base" else _KINDS[name].quantity(value) if _KINDS[name].si else value for name, value in own.items()
+        },
     )
     return panel_
 
 
-_KINDS = {"tan": CONCENTRATION, "ph": NUMBER, "temperature": TEMPERATURE, "alkalinity": CONCENTRATION, "nitrite": CONCENTRATION, "chloride": CONCENTRATION}
+_KINDS = {
+    "tan": CONCENTRATION,
+    "ph": NUMBER,
+    "temperature": TEMPERATURE,
+    "alkalinity": CONCENTRATION,
+    "nitrite": CONCENTRATION,
+    "chloride": CONCENTRATION,
+}
 _KEPT = ("alkalinity", "base", "nitrite", "chloride")

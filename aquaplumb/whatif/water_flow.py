@@ -99,7 +99,12 @@ class _Needs:
         self.build, self.name = build, named(line, build.pumped, _timed(build))
         start = Steady(build)
         self.minutes = _HOUR * start.pumped[self.name].duty
-        flows = [start.need.turnover, start.need.oxygen, start.need.ammonia, *(v for p in start.pumped.values() for v in (p.wanted, p.flow))]
+        flows = [
+            start.need.turnover,
+            start.need.oxygen,
+            start.need.ammonia,
+            *(v for p in start.pumped.values() for v in (p.wanted, p.flow)),
+        ]
         self.first = max(flow for flow in flows if math.isfinite(flow))
 
     def __call__(self, turnovers, outlet_oxygen, ammonia_limit, removal, aerated_share, ph, minutes, warmest, altitude) -> WaterFlow:
@@ -200,12 +205,16 @@ def panel(build: Build, line: str | None = None) -> Panel:
         minutes = values["minutes"].m_as("min")
         if abs(minutes * 60 - work.minutes) >= 1.0:
             key = ("lines", work.name, "control")
-            changes[key] = {"kind": "timer", "on": f"{minutes:.4g} min", "off": f"{60 - minutes:.4g} min"} if minutes < 59.98 else {"kind": "always"}
+            changes[key] = (
+                {"kind": "timer", "on": f"{minutes:.4g} min", "off": f"{60 - minutes:.4g} min"} if minutes < 59.98 else {"kind": "always"}
+            )
 
         def told(new: dict) -> str:
             brings = FLOW.text(Steady(keeper.build).pumped[work.name].wanted, build.units)
             site = listed({key: value for key, value in new.items() if key[0] == "site"}, "")
-            return "; ".join(words for words in ("" if new else "nothing new", f"{work.name} must bring {brings} while it runs", site) if words)
+            return "; ".join(
+                words for words in ("" if new else "nothing new", f"{work.name} must bring {brings} while it runs", site) if words
+            )
 
         return keeper.keep(changes, told)
 

@@ -85,7 +85,9 @@ class AsBuilt(AsBuiltWords):
         self.places, x = {}, first
         for n in needs:
             wide = n.wide + min(0.6 * spare, 44.0)
-            place = SimpleNamespace(left=x, right=x + wide, words=x + n.before + (wide - n.wide) / 2, inner=n.inner, room=wide + n.strip + 2)
+            place = SimpleNamespace(
+                left=x, right=x + wide, words=x + n.before + (wide - n.wide) / 2, inner=n.inner, room=wide + n.strip + 2
+            )
             self.places[n.name], x = place, x + n.wide + n.strip + _GAP + spare
         self.edges = [self.places[n.name].left - _GAP / 2 for n in needs] + [self.width - _MARGIN]
         self.across = {}
@@ -102,7 +104,9 @@ class AsBuilt(AsBuiltWords):
 
     def _rank(self, f, order: dict) -> int:
         """Which of its vessel's ways out it is, the farthest first."""
-        goes = sorted((g.si for g in self.build.falling.values() if g.si.source == f.source), key=lambda g: -abs(order[g.to] - order[f.source]))
+        goes = sorted(
+            (g.si for g in self.build.falling.values() if g.si.source == f.source), key=lambda g: -abs(order[g.to] - order[f.source])
+        )
         return [g.name for g in goes].index(f.name)
 
     def _strip(self, vessel: str) -> list[tuple[str, float]]:
@@ -118,7 +122,12 @@ class AsBuilt(AsBuiltWords):
         """The scale: between the two [points] stand all vessels, lips and mouths, and the pumped lines' lanes over them."""
         b = self.build
         tops = [v.rim for v in b.vessels.values()]
-        others = [f.si.lip for f in b.falling.values()] + [f.si.outlet for f in b.falling.values()] + [self._mouth(m.pipe) for m in self.mouths] + [0.0]
+        others = (
+            [f.si.lip for f in b.falling.values()]
+            + [f.si.outlet for f in b.falling.values()]
+            + [self._mouth(m.pipe) for m in self.mouths]
+            + [0.0]
+        )
         bottoms = [v.si.floor for v in b.vessels.values()]
         self.top = max(tops + others)
         self.bottom = min(bottoms + others)
@@ -140,7 +149,13 @@ class AsBuilt(AsBuiltWords):
                 own = [f for f in comes if (self._order[f.source] <= here) == (side == 1)]
                 own.sort(key=lambda f: side * self.across["end", f.name])
                 base = self._y(vessel.rim) + 5.0
-                over = [self._y(v.si.floor) for n, v in self.build.vessels.items() if any(min(self._order[f.source], here) <= self._order[n] <= max(self._order[f.source], here) for f in own) and n != name and self._y(v.si.floor) > base]
+                over = [
+                    self._y(v.si.floor)
+                    for n, v in self.build.vessels.items()
+                    if any(min(self._order[f.source], here) <= self._order[n] <= max(self._order[f.source], here) for f in own)
+                    and n != name
+                    and self._y(v.si.floor) > base
+                ]
                 step = min(6.0, max(2.4, (min(over, default=base + 60.0) - base - 4.0) / max(1, len(own))))
                 for k, f in enumerate(own):
                     found[f.name] = min(max(base, self._y(f.outlet)) + step * k, self._y(f.lip))
@@ -186,8 +201,8 @@ class AsBuilt(AsBuiltWords):
             ("lip", lambda: self.sign(x + 9, y, "_", size=10, width=1.8)),
             ("water comes out", lambda: self.sign(x + 9, y, "v")),
             ("vent: air stops the siphon", lambda: self.sign(x + 9, y, "o", fill="white")),
-            ("pump", lambda: (self.tag(x + 9, y, "A"))),
-            ("falling line", lambda: (self.tag(x + 9, y, "1"))),
+            ("pump", lambda: self.tag(x + 9, y, "A")),
+            ("falling line", lambda: self.tag(x + 9, y, "1")),
         ]
         for words, put in signs:
             put()
@@ -198,7 +213,14 @@ class AsBuilt(AsBuiltWords):
     def _ruler(self) -> None:
         x, size = _MARGIN + self.own - 12, _SMALL * self.larger
         shown = [HEAD.shown(h, self.system) for h in (self.bottom, self.top)]
-        step = next((s for s in (0.05, 0.1, 0.2, 0.25, 0.5, 1, 2, 5, 10, 20, 50) if s * self.metre * HEAD.from_shown(1.0, self.system) >= 13 * self.larger), 100)
+        step = next(
+            (
+                s
+                for s in (0.05, 0.1, 0.2, 0.25, 0.5, 1, 2, 5, 10, 20, 50)
+                if s * self.metre * HEAD.from_shown(1.0, self.system) >= 13 * self.larger
+            ),
+            100,
+        )
         self.word(x - 5, self.high - 4, f"height [{HEAD.unit(self.system)}]", room=80 * self.larger, align="right", size=size)
         self.line([(x, self._y(self.bottom)), (x, self._y(self.top))], width=0.7)
         for k in range(math.ceil(shown[0] / step - 1e-6), math.floor(shown[1] / step + 1e-6) + 1):
@@ -335,9 +357,18 @@ class AsBuilt(AsBuiltWords):
             for j, (words, part) in enumerate(zip(cells, parts)):
                 bold = k == 0 or j == 0 or words.endswith("!")
                 colour = "wrong" if words.endswith(" !") else "ink"
-                self.word(place, y - k * self.row, words, room=part * wide - 3, weight="bold" if bold else "normal", colour=colour, size=_SMALL * self.larger)
+                self.word(
+                    place,
+                    y - k * self.row,
+                    words,
+                    room=part * wide - 3,
+                    weight="bold" if bold else "normal",
+                    colour=colour,
+                    size=_SMALL * self.larger,
+                )
                 place += part * wide
         self.line([(x, y - self.row / 2), (x + wide, y - self.row / 2)], width=0.6)
+
 
 def spread(places: list[float], apart: float, low: float, high: float) -> list[float]:
     """Sorted places moved as little as need be, so that each is `apart` from the next, between `low` and `high`."""

@@ -69,7 +69,9 @@ def switches(build: Build, vessel: str) -> list[tuple[str, float, str]]:
                 found += [("float on", c.on_depth, name), ("float off", c.off_depth, name)]
             if c.cut_out_depth is not None:
                 found.append(("cut-out", c.cut_out_depth, name))
-                found.append(("cut-in", c.cut_in_depth if c.cut_in_depth is not None else c.cut_out_depth + 0.05, name))  # as `aquaplumb.system.switches` has it
+                found.append(
+                    ("cut-in", c.cut_in_depth if c.cut_in_depth is not None else c.cut_out_depth + 0.05, name)
+                )  # as `aquaplumb.system.switches` has it
     return found
 
 
@@ -145,7 +147,9 @@ class AsBuiltWords(Drawing):
         rows = []
         for name, line in self.build.pumped.items():
             solved = self.steady.pumped[name]
-            rows.append([self.letters[name], tidy(name), self._size(line.si.pipe[0]), self._flow(solved.flow), f"head {self.at(solved.head)}"])
+            rows.append(
+                [self.letters[name], tidy(name), self._size(line.si.pipe[0]), self._flow(solved.flow), f"head {self.at(solved.head)}"]
+            )
             rows.append(["", f"draws from {tidy(line.si.source)}", "", "", ""])
             rows.append(["", tidy(line.si.pump or solved.pump.si.name), "", "", ""])
             for o in solved.outlets:
@@ -161,7 +165,19 @@ class AsBuiltWords(Drawing):
             flow = f"({self._flow(solved.load)})" if f.emergency else self._flow(solved.load)
             vent = self.at(f.siphon.si.vent) if f.siphon else "open top" if f.vented else ""
             most = self._most(solved)
-            rows.append([self.numbers[name], tidy(name), tidy(f.to), self._size(line), self.at(f.lip), self.at(f.outlet), vent, flow, self._flow(most) + (" !" if most < solved.load else "")])
+            rows.append(
+                [
+                    self.numbers[name],
+                    tidy(name),
+                    tidy(f.to),
+                    self._size(line),
+                    self.at(f.lip),
+                    self.at(f.outlet),
+                    vent,
+                    flow,
+                    self._flow(most) + (" !" if most < solved.load else ""),
+                ]
+            )
             if f.intake is not None and f.intake < f.lip:
                 rows.append(["", "\u2013 takes its water in lower", "", "", self.at(f.intake), "", "", "", ""])
         return rows
@@ -188,7 +204,11 @@ class AsBuiltWords(Drawing):
                 said.append(f"{tidy(name)}, pump of {tidy(line)}: {word} at {self._depth(depth)} deep.")
         for name, line in b.pumped.items():
             solved = self.steady.pumped[name]
-            ends = "; ".join(f"to {tidy(o.to)} {self._size(o.pipe)}, {self._flow(o.flow)}, at {self.at(self._mouth(o.pipe.si))}" + (f", a hole lets air in at {self.at(o.pipe.si.break_hole)}" if o.pipe.si.break_hole is not None else "") for o in solved.outlets)
+            ends = "; ".join(
+                f"to {tidy(o.to)} {self._size(o.pipe)}, {self._flow(o.flow)}, at {self.at(self._mouth(o.pipe.si))}"
+                + (f", a hole lets air in at {self.at(o.pipe.si.break_hole)}" if o.pipe.si.break_hole is not None else "")
+                for o in solved.outlets
+            )
             said.append(f"{self.letters[name]}, {tidy(name)}, pumped from {tidy(line.si.source)} by {tidy(line.si.pump or solved.pump.si.name)}: {self._size(line.si.pipe[0])}, "
                         f"{self._flow(solved.flow)} at a head of {self.at(solved.head)} at the pump; {ends}.")  # fmt: skip
         for name, line in b.falling.items():

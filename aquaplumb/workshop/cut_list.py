@@ -167,7 +167,10 @@ class CutList:
                 lines += ["", f"{one.pipe}: {tape(one.total, self.units)} in all; {one.verdict}."]
             else:
                 many = "length" if len(one.bars) == 1 else "lengths"
-                lines += ["", f"{one.pipe}: {len(one.bars)} {many} of {tape(one.si.stock, self.units)}; {one.verdict}; {rounded(100 * one.waste)} % left over."]
+                lines += [
+                    "",
+                    f"{one.pipe}: {len(one.bars)} {many} of {tape(one.si.stock, self.units)}; {one.verdict}; {rounded(100 * one.waste)} % left over.",
+                ]
                 lines += [f"  {hint}"] if (hint := one.hint(tape(self.kerf, self.units))) else []
             for number, bar in enumerate(one.bars, start=1):
                 cuts = " + ".join(f"{tape(cut.si.length, self.units)} ({cut.si.name})" for cut in bar.si.cuts)
@@ -279,7 +282,10 @@ def _of_one_size(found: list, units: str, lengths: dict, kerf: float, time_limit
     for name, s in found:
         pieces = _pieces(s.si.length, stock, name)
         many = len(pieces) > 1
-        cuts += [Cut.from_si(name=f"{name}, part {n} of {len(pieces)}" if many else name, length=p, stretch=name) for n, p in enumerate(pieces, start=1)]
+        cuts += [
+            Cut.from_si(name=f"{name}, part {n} of {len(pieces)}" if many else name, length=p, stretch=name)
+            for n, p in enumerate(pieces, start=1)
+        ]
         couplings += [name] * (len(pieces) - 1)
     wanted = np.array([c.si.length for c in cuts])
     plan = cutting.cutting_plan.si(wanted, stock, kerf=kerf, time_limit=time_limit)
@@ -288,14 +294,18 @@ def _of_one_size(found: list, units: str, lengths: dict, kerf: float, time_limit
         closer = len(cutting.cutting_plan.si(wanted, stock, kerf=0.0, time_limit=time_limit).si.bars)
         trimmed = float(closer) if closer < len(plan.si.bars) else None
     bars = tuple(Bar.from_si(cuts=tuple(cuts[i] for i in bar), offcut=float(left)) for bar, left in zip(plan.si.bars, plan.si.offcut))
-    return SizeCuts.from_si(**fixed, stock=stock, bars=bars, bound=plan.si.bound, proven=plan.si.proven, couplings=tuple(couplings), trimmed=trimmed)
+    return SizeCuts.from_si(
+        **fixed, stock=stock, bars=bars, bound=plan.si.bound, proven=plan.si.proven, couplings=tuple(couplings), trimmed=trimmed
+    )
 
 
 def _pieces(length: float, stock: float, name: str) -> list[float]:
     """A stretch in pieces that a bar can give."""
     count = math.ceil(length / stock - 1e-9)
     if count > cutting.MOST_PIECES:
-        raise DesignError(f"{name} is {LENGTH.text(length)} long, {count:,} lengths of {LENGTH.text(stock)}; that is no home system. Check its length.")
+        raise DesignError(
+            f"{name} is {LENGTH.text(length)} long, {count:,} lengths of {LENGTH.text(stock)}; that is no home system. Check its length."
+        )
     rest = length - (count - 1) * stock
     if count > 1 and rest < SHORTEST_PIECE:
         return [stock] * (count - 2) + [(stock + rest) / 2] * 2

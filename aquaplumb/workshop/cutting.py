@@ -62,11 +62,15 @@ def cutting_plan(lengths: Length, stock: Length, *, kerf: Length = KERF, time_li
     check_range(kerf, 0.0, 0.1, LENGTH, "the saw's cut (kerf)", "a saw's cut")
     check_range(time_limit, 0.0, 3600.0, TIME, "the time limit", "a wait")
     if pieces.size > MOST_PIECES:
-        raise DesignError(f"there are {pieces.size:,} pieces to cut; up to {MOST_PIECES:,} of one size can be planned. Take longer bars, or plan in parts.")
+        raise DesignError(
+            f"there are {pieces.size:,} pieces to cut; up to {MOST_PIECES:,} of one size can be planned. Take longer bars, or plan in parts."
+        )
     if np.any(pieces <= 0):
         raise DesignError(f"a piece to cut is {LENGTH.text(pieces.min())} long; it needs more than 0.")
     if np.any(pieces > stock + _FINE):
-        raise DesignError(f"a piece of {LENGTH.text(pieces.max())} is longer than a bar of {LENGTH.text(stock)}; join it from two, or take longer bars.")
+        raise DesignError(
+            f"a piece of {LENGTH.text(pieces.max())} is longer than a bar of {LENGTH.text(stock)}; join it from two, or take longer bars."
+        )
     room, sizes = stock + kerf, pieces + kerf
     bound = max(1, math.ceil(sizes.sum() / room - 1e-9)) if pieces.size else 0
     bars, proven = _first_fit(sizes, room), False

@@ -95,7 +95,11 @@ class LinePlan(Drawing):
         said = [f"end at {self.at(end)}" if p.outlet is not None else f"end at the rim, {self.at(end)}"]
         said += [f"{p.nozzles:g} × nozzle {BORE.text(p.nozzle_bore, self.system)}"] if p.nozzle_bore else []
         said += [f"hole at {self.at(p.break_hole)}"] if p.break_hole is not None else []
-        return [*said, f"{FLOW.text(float(found.flow), self.system)}, {100 * found.share:.0f} %", f"wanted {100 * found.wanted_share:.0f} %"]
+        return [
+            *said,
+            f"{FLOW.text(float(found.flow), self.system)}, {100 * found.share:.0f} %",
+            f"wanted {100 * found.wanted_share:.0f} %",
+        ]
 
     # --- the tree
 
@@ -231,9 +235,22 @@ class LinePlan(Drawing):
         line, solved = self.solved.line.si, self.solved
         said = [f"{self.title()}. A tree, not to scale."]
         pump = tidy(line.pump or solved.pump.si.name)
-        said.append("; ".join([f"{pump} draws from {tidy(line.source)}, water at {self.at(solved.tree.si.source)}: {FLOW.text(solved.flow, self.system)} at a head of {self.at(solved.head)}", *self._control()]) + ".")
+        said.append(
+            "; ".join(
+                [
+                    f"{pump} draws from {tidy(line.source)}, water at {self.at(solved.tree.si.source)}: {FLOW.text(solved.flow, self.system)} at a head of {self.at(solved.head)}",
+                    *self._control(),
+                ]
+            )
+            + "."
+        )
         for stretch in line.suction:
-            said.append("; ".join([f"suction, {tidy(stretch.si.name)}: {self._pipe(stretch)}", *self._fitted(stretch), self._flowing(stretch.si.name)]) + ".")
+            said.append(
+                "; ".join(
+                    [f"suction, {tidy(stretch.si.name)}: {self._pipe(stretch)}", *self._fitted(stretch), self._flowing(stretch.si.name)]
+                )
+                + "."
+            )
         for pipe in line.pipe:
             after = f"after {tidy(pipe.si.after)}" if pipe.si.after else "from the pump"
             words = [f"{tidy(pipe.si.name)}, {after}: {self._pipe(pipe)}", *self._fitted(pipe), self._flowing(pipe.si.name)]

@@ -113,21 +113,58 @@ class Drawing:
             found.append(" ".join(line))
         return [*found, self.fitted(" ".join(ahead), room, size, weight)] if ahead else found
 
-    def word(self, x: float, y: float, words: str, *, room: float, align: str = "left", size: float = SIZE, weight: str = "normal", colour: str = "ink", paper: bool = False) -> None:
+    def word(
+        self,
+        x: float,
+        y: float,
+        words: str,
+        *,
+        room: float,
+        align: str = "left",
+        size: float = SIZE,
+        weight: str = "normal",
+        colour: str = "ink",
+        paper: bool = False,
+    ) -> None:
         """Words at a place, in the middle of their height, and no wider than `room`; on white paper if they stand on lines."""
         words = self.fitted(words, room, size, weight)
         if not words:
             return
         box = {"facecolor": "white", "edgecolor": "none", "pad": 0.5} if paper else None
-        text = Text(x, y, words, fontsize=size, fontweight=weight, ha=align, va="center_baseline", color=COLOURS[colour], parse_math=False, zorder=20, bbox=box)
+        text = Text(
+            x,
+            y,
+            words,
+            fontsize=size,
+            fontweight=weight,
+            ha=align,
+            va="center_baseline",
+            color=COLOURS[colour],
+            parse_math=False,
+            zorder=20,
+            bbox=box,
+        )
         self.axes.add_artist(text)
 
     def line(self, points, *, colour: str = "ink", width: float = 0.8, style="-", order: float = 5, **look) -> None:
         """A line through points."""
         xs, ys = zip(*points)
-        self.axes.add_artist(Line2D(xs, ys, color=COLOURS[colour], linewidth=width, linestyle=style, zorder=order, solid_capstyle="butt", **look))
+        self.axes.add_artist(
+            Line2D(xs, ys, color=COLOURS[colour], linewidth=width, linestyle=style, zorder=order, solid_capstyle="butt", **look)
+        )
 
-    def sign(self, x: float, y: float, marker: str, *, size: float = 4.0, colour: str = "ink", fill: str | None = None, width: float = 0.8, order: float = 9) -> None:
+    def sign(
+        self,
+        x: float,
+        y: float,
+        marker: str,
+        *,
+        size: float = 4.0,
+        colour: str = "ink",
+        fill: str | None = None,
+        width: float = 0.8,
+        order: float = 9,
+    ) -> None:
         """A small sign: a ring, an arrow head, a bar."""
         self.line([(x, y)], colour=colour, style="none", order=order, marker=marker, markersize=size, markeredgewidth=width,
                   markeredgecolor=COLOURS[colour], markerfacecolor=fill or COLOURS[colour])  # fmt: skip
@@ -177,7 +214,9 @@ class Drawing:
 
     def _repr_mimebundle_(self, include=None, exclude=None):
         words = self.alt()
-        return {"image/png": self.png(), "text/plain": words}, {"image/png": {"alt": words, "width": round(self.width), "height": round(self.height)}}
+        return {"image/png": self.png(), "text/plain": words}, {
+            "image/png": {"alt": words, "width": round(self.width), "height": round(self.height)}
+        }
 
     def __repr__(self) -> str:
         return self.alt()

@@ -73,7 +73,9 @@ def support_spacing(outside_diameter: Bore, temperature: Temperature, *, standar
     4.5 ft
     """
     if not outside_diameter > 0:
-        raise DesignError(f"support_spacing: the pipe's outside diameter is {BORE.text(outside_diameter)}; it needs more than 0, such as 33.4 mm.")
+        raise DesignError(
+            f"support_spacing: the pipe's outside diameter is {BORE.text(outside_diameter)}; it needs more than 0, such as 33.4 mm."
+        )
     check_range(temperature, 223.15, 333.15, TEMPERATURE, "support_spacing: temperature", "the table of supports")
     sizes = _sizes(standard if standard in ("Sch 40", "Sch 80") else "metric")
     fitting = [row for row in sizes if row[0] <= outside_diameter * (1 + 1e-3)] or sizes[:1]

@@ -60,7 +60,10 @@ def ordinary(build, hours: float = 6.0, off: tuple = (1.0, 3.0)):
         out = np.zeros(len(volume))
         for f, pipe, a, b in zip(falls, pipes, net.fall_from, net.fall_to):
             r = f.line.si
-            q = min(drains.standpipe_flow.si(level[a] - r.lip, r.bore), full_pipe.full_bore_flow.si(level[a] - max(r.outlet, level[b]), r.bore, **pipe))
+            q = min(
+                drains.standpipe_flow.si(level[a] - r.lip, r.bore),
+                full_pipe.full_bore_flow.si(level[a] - max(r.outlet, level[b]), r.bore, **pipe),
+            )
             out[a] -= q
             out[b] += q
         for lift, a in zip(lifts, net.line_from) if power else ():
@@ -93,18 +96,24 @@ def main() -> None:
         seconds = least(lambda build=build: simulate(build, "6 h"), 1)
         first = first or seconds
         print(f"  {count:>3} beds on a timer, 6 h: {seconds:6.2f} s ({seconds / first:4.1f} times 8 beds); its tables {made_in:5.2f} s")
-    build = outside.siphoning(pumped("lift", "sump", {"bed": 0.6}, pump="demo mains 80 W submersible", fittings={"swing check valve": 1}, bore=0.0266))
+    build = outside.siphoning(
+        pumped("lift", "sump", {"bed": 0.6}, pump="demo mains 80 W submersible", fittings={"swing check valve": 1}, bore=0.0266)
+    )
     system, line, machine = Steady(build), build.pumped["lift"], pumps.pump("demo mains 80 W submersible")
     tree, levels = system.tree(line), np.linspace(-1.5, -0.6, 181)
     brought = np.array([lines.flows.si(tree.replace(source=f"{z} m"), machine).si.flow for z in levels])
     theirs = least(lambda: outside.two_tanks(build, lambda z: float(np.interp(z, levels, brought)), 4), 1)
     ours = least(lambda: simulate(build, "4 h"))
-    print(f"  {'a bed siphon for 4 h: solve_ivp, its flows in tables too':<58} {theirs / ours:8.1f} times (aim {AIM_RATIO}); ours {1000 * ours:.0f} ms")
+    print(
+        f"  {'a bed siphon for 4 h: solve_ivp, its flows in tables too':<58} {theirs / ours:8.1f} times (aim {AIM_RATIO}); ours {1000 * ours:.0f} ms"
+    )
     build = load("one-way-out")
     cut = [Event("power fails", at="1 h", until="3 h")]
     theirs, ours = least(lambda: ordinary(build), 1), least(lambda: simulate(build, "6 h", events=cut))
     apart = np.abs(ordinary(build) - simulate(build, "6 h", events=cut).volume[-1]).max()
-    print(f"  {'a power cut in 6 h: solve_ivp on the same functions':<58} {theirs / ours:8.1f} times (aim {AIM_RATIO}); at the end {1000 * apart:.2f} L apart")
+    print(
+        f"  {'a power cut in 6 h: solve_ivp on the same functions':<58} {theirs / ours:8.1f} times (aim {AIM_RATIO}); at the end {1000 * apart:.2f} L apart"
+    )
 
 
 if __name__ == "__main__":

@@ -42,7 +42,9 @@ def main() -> None:
         sweep(greenhouse, None, PROCESSES * BLOCK, seed=1, executor=pool)  # the processes are up
         kept = []
         beside = taken(lambda: kept.append(sweep(greenhouse, None, DESIGNS, seed=1, executor=pool)))
-    print(f"  … in {PROCESSES} processes                                         {beside:6.1f} s: {beside / AIM:.2f} of the aim of {AIM:g} s, {here / beside:.1f} times quicker")
+    print(
+        f"  … in {PROCESSES} processes                                         {beside:6.1f} s: {beside / AIM:.2f} of the aim of {AIM:g} s, {here / beside:.1f} times quicker"
+    )
     asked = taken(lambda: (kept[0].matters("line bed loop.flow"), str(kept[0])))
     bars = taken(lambda: TornadoPicture(kept[0].swings("line bed loop.flow")).png())
     print(f"  reading the answer of {DESIGNS:,} {asked:.1f} s; a picture of what matters {bars:.2f} s")

@@ -35,6 +35,7 @@ def tell(what: str, found: float, aim: float, unit: str = "ms") -> None:
 
 def importing() -> None:
     """How long ``import aquaplumb`` takes beside a bare Python, and that it stays light."""
+
     def run(code: str) -> float:
         return min(_timed(code) for _ in range(5))
 

@@ -138,9 +138,7 @@ class Notebook:
 
     def _accept_kernel(self) -> None:
         """Say yes to the "Select Kernel" question, which may or may not come."""
-        self.page.wait_for_selector(
-            ".jp-Dialog .jp-mod-accept, .jp-Notebook-ExecutionIndicator[data-status=idle]", state="attached"
-        )
+        self.page.wait_for_selector(".jp-Dialog .jp-mod-accept, .jp-Notebook-ExecutionIndicator[data-status=idle]", state="attached")
         while self.page.locator(".jp-Dialog .jp-mod-accept").count():
             self.page.locator(".jp-Dialog .jp-mod-accept").first.click()
             self.page.wait_for_timeout(300)

@@ -94,7 +94,9 @@ def test_it_prints_whole_on_paper(printed, made, name, paper):
     wide = [p for p in document.pages if p.mediabox.width > p.mediabox.height]
     assert all(len(p.get_contents().get_data()) > 5_000 for p in document.pages), "no page is all but empty"
     assert min(len(p.get_contents().get_data()) for p in wide) > 20_000, "a wide page has its drawing (words in it are outlines)"
-    assert 1 <= len(wide) <= 1 + len({row[0] for row in made[name].grid("bucket").rows}), "drawings lie on wide pages, and nothing else does"
+    assert 1 <= len(wide) <= 1 + len({row[0] for row in made[name].grid("bucket").rows}), (
+        "drawings lie on wide pages, and nothing else does"
+    )
     whole = " ".join(texts)
     for chapter in made[name].chapters:
         assert chapter.title in whole

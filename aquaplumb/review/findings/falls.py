@@ -229,5 +229,7 @@ def no_overflow_path(system, say):
         yield fix(
             state.name,
             f"{what} is the only way out of {state.name}; if it blocks, {say(FLOW, state.peak)} goes over the rim and the pump runs dry{others}.",
-            "Give each a second overflow, a little higher, that is always free." if others else "Give it a second overflow, a little higher, that is always free.",
+            "Give each a second overflow, a little higher, that is always free."
+            if others
+            else "Give it a second overflow, a little higher, that is always free.",
         )

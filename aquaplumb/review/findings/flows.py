@@ -114,5 +114,7 @@ def float_always_on(system, say):
                 yield say_it(
                     line.name,
                     f"{line.name} brings {say(FLOW, line.flow)} and {say(FLOW, inflow)} comes to {line.source.si.name}: its float switch never turns it off, and {rest}.",
-                    "Choose a stronger pump, unless that overflow may run day and night." if ways else "Choose a stronger pump, or give the vessel an overflow.",
+                    "Choose a stronger pump, unless that overflow may run day and night."
+                    if ways
+                    else "Choose a stronger pump, or give the vessel an overflow.",
                 )

@@ -160,9 +160,7 @@ def suction_throttled(system, say):
             continue
         loss = line.suction_loss
         need = line.pump.si.suction_head_needed
-        have = pumps.suction_head_available.si(
-            altitude=system.build.site.si.altitude, temperature=system.warm, lift=0.0, loss=loss
-        )
+        have = pumps.suction_head_available.si(altitude=system.build.site.si.altitude, temperature=system.warm, lift=0.0, loss=loss)
         throttled = [p.si for p in line.line.si.suction if p.si.valve and p.si.opening < _WIDE_OPEN]
         if need is not None and have < need + _SUCTION_MARGIN:
             yield stop(

@@ -92,7 +92,11 @@ def wire_drop(system, say):
             yield stop(
                 one.name,
                 f"{one.name}: through {say(LENGTH, s.wire_length)} of {s.wire} too little of the {say(VOLTAGE, s.voltage)} arrives"
-                + (f": {say(VOLTAGE, run.running_voltage)}; its pump needs {say(VOLTAGE, one.lowest)}. It stands." if one.stands and one.lowest else ". No water comes."),
+                + (
+                    f": {say(VOLTAGE, run.running_voltage)}; its pump needs {say(VOLTAGE, one.lowest)}. It stands."
+                    if one.stands and one.lowest
+                    else ". No water comes."
+                ),
                 "Take a thicker or a shorter wire.",
             )
         elif run.drop_share > _MOST_DROP:
@@ -212,7 +216,8 @@ def rests_too_long(system, say):
         yield say_it(
             line.name,
             f"The timer rests {line.name} for {lasting(control.off)} on end. After a meal at {say(TEMPERATURE, p.temperature)} the oxygen is then down to {say(CONCENTRATION, level)}"
-            + ("" if say_it is stop else ", should the stones bring the least that print has") + f"; {system.species.si.name} is in danger below {say(CONCENTRATION, p.critical)}.",
+            + ("" if say_it is stop else ", should the stones bring the least that print has")
+            + f"; {system.species.si.name} is in danger below {say(CONCENTRATION, p.critical)}.",
             REST_CURE,
         )
 

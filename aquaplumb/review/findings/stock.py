@@ -206,5 +206,3 @@ def unionised_high(system, say):
             f"{say(CONCENTRATION, w.ammonia_limit * share)} of the poisonous kind; gills are hurt above {say(CONCENTRATION, GILL_DAMAGE)}.",
             f"Set ammonia_limit to {say(CONCENTRATION, safe)} or less, or hold a lower pH.",
         )
-
-

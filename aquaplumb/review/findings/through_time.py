@@ -62,7 +62,11 @@ def _more_room(system, name: str, volume: float, say) -> str:
 def not_run_through(system, say):
     """A build whose water cannot be followed through time: none of the findings below could look."""
     if refused := drills(system.build).refused:
-        yield stop(refused.where, f"{refused.sentence} So no power cut and no other failure was tried: what spills or runs dry then is not known.", refused.cure)
+        yield stop(
+            refused.where,
+            f"{refused.sentence} So no power cut and no other failure was tried: what spills or runs dry then is not known.",
+            refused.cure,
+        )
 
 
 # --- the power fails ------------------------------------------------------------------------------
@@ -94,7 +98,8 @@ def dry_on_start(system, say):
                 line.name,
                 f"When the power comes back, the pump of {line.name} has {line.source.name} down at its inlet {_after(when - worst.at - OFF)} and draws air for {lasting(dry)}"
                 + (f": {say(VOLUME, lost)} are on the floor." if lost else "."),
-                "A low-level switch (cut_out_depth) stops it in time." + (" Mend the spill first: what is lost is missing at the start." if lost else ""),
+                "A low-level switch (cut_out_depth) stops it in time."
+                + (" Mend the spill first: what is lost is missing at the start." if lost else ""),
             )
         elif (dry := first.longest_dry(line.name)[0]) > max(DRY, _LONGER * usual):
             yield note(
@@ -164,7 +169,11 @@ def spills_while_running(system, say):
     """Water on the floor with nothing broken."""
     for name, (volume, after, _) in _worst(drills(system.build).of(NOTHING)).items():
         state = system.vessels[name]
-        if state.peak > 0 and not any(f.line.si.source == name for f in system.falling.values()) and not any(p.line.si.source == name for p in system.pumped.values()):
+        if (
+            state.peak > 0
+            and not any(f.line.si.source == name for f in system.falling.values())
+            and not any(p.line.si.source == name for p in system.pumped.values())
+        ):
             continue  # "no overflow path" has said it
         yield stop(
             name,
@@ -199,7 +208,11 @@ def no_path_when_blocked(system, say):
         if name in _always(system) or (name == source and _ways_out(system, name) < 2):
             continue
         state = system.vessels[name]
-        room = f"Its other ways have to carry {say(FLOW, state.peak)} below the rim" if name == source else f"{name} has to hold what then comes"
+        room = (
+            f"Its other ways have to carry {say(FLOW, state.peak)} below the rim"
+            if name == source
+            else f"{name} has to hold what then comes"
+        )
         yield fix(
             name,
             f"When {drill.words}, {name} is over its rim {_after(after)}; {say(VOLUME, volume)} go over it in {lasting(drill.run.time[-1] - drill.at)}.",
@@ -212,7 +225,11 @@ def runs_dry(system, say):
     """A failure elsewhere empties a pump's vessel, and nothing stops the pump."""
     for line in system.pumped.values():
         kinds = (NOTHING, PUMP, NO_START, NO_STOP, OUTLET)
-        found = [(d, *d.run.longest_dry(line.name, after=HOUR if d.kind == NOTHING else d.at)) for kind in kinds for d in drills(system.build).of(kind)]
+        found = [
+            (d, *d.run.longest_dry(line.name, after=HOUR if d.kind == NOTHING else d.at))
+            for kind in kinds
+            for d in drills(system.build).of(kind)
+        ]
         found = [entry for entry in found if entry[1] > DRY and not (entry[0].kind in (OUTLET, NO_START) and _spills(entry[0]))]
         if not found or (line.line.si.inlet_depth or 0.0) > line.source.si.working_depth:
             continue  # nothing, or "pump draws air" has said it

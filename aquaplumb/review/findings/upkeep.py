@@ -33,7 +33,11 @@ def alkalinity_running_out(system, say):
     if p is None or not p.alkalinity_time < RESERVE:
         return
     say_it = stop if p.alkalinity_time < LAST else fix
-    lasts = f"{say(CONCENTRATION, p.alkalinity)} lasts {span(p.alkalinity_time)}" if p.alkalinity > FLOOR else f"{say(CONCENTRATION, p.alkalinity)} is too little already"
+    lasts = (
+        f"{say(CONCENTRATION, p.alkalinity)} lasts {span(p.alkalinity_time)}"
+        if p.alkalinity > FLOOR
+        else f"{say(CONCENTRATION, p.alkalinity)} is too little already"
+    )
     yield say_it(
         "fish tank",
         f"At full load the bacteria eat {say(CONCENTRATION, p.alkalinity_fall * DAY)} of alkalinity (as CaCO3) a day: {lasts}. "
@@ -101,7 +105,11 @@ def too_many_fish_at_first(system, say):
     )
     limit = system.species.si.tan_limit or math.inf
     passes = limit / (p.ammonia_rise * DAY) if p.ammonia_rise > 0 else math.inf
-    harm = f"it passes what {system.species.si.name} bears, {say(CONCENTRATION, limit)}, in {span(passes * DAY)}" if math.isfinite(passes) else "no bed turns it yet"
+    harm = (
+        f"it passes what {system.species.si.name} bears, {say(CONCENTRATION, limit)}, in {span(passes * DAY)}"
+        if math.isfinite(passes)
+        else "no bed turns it yet"
+    )
     bacteria = "hardly any bacteria"
     if seed >= _SOME:
         bacteria, harm = f"{say(SHARE, seed)} of the bacteria of a finished biofilm", "they have no time to follow"

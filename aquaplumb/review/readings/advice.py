@@ -25,7 +25,10 @@ _SOON = 14  # days ahead that a trend is worth acting on
 _LEAKY = 0.05  # of the water a day: make-up is 1 to 3 % (UVI 1.5 %, Rakocy; a teaching system 3 %, Quevedo and Álvarez 2005)
 _WEAK = 0.7  # of the assumed removal: below it the build's reckoning no longer holds; ours
 _ALKALINITY = 100e-3  # kg/m³ as CaCO3 to bring it back to (DeLong and Losordo: 100 to 150 mg/L at the start)
-_STEP, _LEAST_STEP = 20e-3, 5e-3  # kg/m³ of alkalinity a day, most and least: small lots, for a pH that moves by 0.3 a day stresses fish (FAO 589)
+_STEP, _LEAST_STEP = (
+    20e-3,
+    5e-3,
+)  # kg/m³ of alkalinity a day, most and least: small lots, for a pH that moves by 0.3 a day stresses fish (FAO 589)
 
 
 @dataclass(frozen=True)
@@ -152,7 +155,11 @@ class _Advice:
         band, value = self._band("ammonia")
         if value is None:
             return
-        at = f" at pH {self.now['pH']:.1f} and {self.say(TEMPERATURE, self.now['temperature'])}" if gills is not None and {"pH", "temperature"} <= set(self.now) else ""
+        at = (
+            f" at pH {self.now['pH']:.1f} and {self.say(TEMPERATURE, self.now['temperature'])}"
+            if gills is not None and {"pH", "temperature"} <= set(self.now)
+            else ""
+        )
         mild = "Stop feeding; change a quarter of the water for water without chlorine of the same warmth; test again tomorrow. Do not raise the pH: that makes more of it poisonous."
         if gills is not None and gills > free.high:
             yield Action("now" if free.dangerous(gills) else "today", "un-ionised ammonia",
@@ -192,7 +199,9 @@ class _Advice:
         pace = f" and falls by {self._change('alkalinity')}" if falling else ""
         used = ""
         if falling and math.isfinite(empty):
-            used = f": {span(empty * DAY)} until " + (f"{self.say(CONCENTRATION, FLOOR)}, where the pH begins to swing" if value > FLOOR else "none is left")
+            used = f": {span(empty * DAY)} until " + (
+                f"{self.say(CONCENTRATION, FLOOR)}, where the pH begins to swing" if value > FLOOR else "none is left"
+            )
         if value >= band.low and not (falling and empty < _SOON):
             return
         step = max(0.0, min(self._safe_rise(value), _ALKALINITY - value))
@@ -222,12 +231,28 @@ class _Advice:
         pace = f" and moves by {abs(line.a_day):.2f} a day" if line is not None and line.clear and line.slope * (value - 7) > 0 else ""
         low = side < 0 or (not side and value < 7)
         reason = "The bacteria slow below 6.5 and stop near 6." if low else "The higher the pH, the more of the ammonia is poisonous."
-        do = "See to the alkalinity first; the pH follows it. Move it by 0.3 in a day at most." if low else "Stop adding bases, look for limestone in the media; move it by 0.3 in a day at most."
+        do = (
+            "See to the alkalinity first; the pH follows it. Move it by 0.3 in a day at most."
+            if low
+            else "Stop adding bases, look for limestone in the media; move it by 0.3 in a day at most."
+        )
         if side:
-            yield Action("now" if band.dangerous(value) else "today", "pH", f"pH is {value:.1f}{pace}; good is {band.low:g} to {band.high:g}.", reason, do)
+            yield Action(
+                "now" if band.dangerous(value) else "today",
+                "pH",
+                f"pH is {value:.1f}{pace}; good is {band.low:g} to {band.high:g}.",
+                reason,
+                do,
+            )
         elif (left := min(self._going("pH", band.low), self._going("pH", band.high))) < _SOON:
             edge = band.low if line.slope < 0 else band.high
-            yield Action("this week", "pH", f"pH is {value:.1f} and moves by {abs(line.a_day):.2f} a day: {rounded(left, 2)} days to {edge:g}.", reason, do)
+            yield Action(
+                "this week",
+                "pH",
+                f"pH is {value:.1f} and moves by {abs(line.a_day):.2f} a day: {rounded(left, 2)} days to {edge:g}.",
+                reason,
+                do,
+            )
 
     def _carbon_dioxide(self):
         band, value = self._band("carbon dioxide")
@@ -275,7 +300,13 @@ class _Advice:
                     "So old a reading says nothing of today's water.", "Measure it.")  # fmt: skip
         for name in ("temperature", "pH", "ammonia", "nitrite", "oxygen"):
             if name not in self.now and name not in self.old:
-                yield Action("watch", name, f"The log has no {name}.", "Without it nobody can say whether the fish are safe.", "Measure it each week; ammonia, nitrite and oxygen each day after a change.")
+                yield Action(
+                    "watch",
+                    name,
+                    f"The log has no {name}.",
+                    "Without it nobody can say whether the fish are safe.",
+                    "Measure it each week; ammonia, nitrite and oxygen each day after a change.",
+                )
         out = [p for p in self.log.problems if not p.kept]
         if out:
             yield Action("watch", "log", f"{len(out)} of its cells or rows could not be read and are kept out, the first in row {out[0].row}, {out[0].column}.",

@@ -120,7 +120,9 @@ class Spell:
         first, last = (np.datetime_as_string(d, unit="D") for d in (self.start, self.end))
         when = first if first == last else f"{first} to {last}"
         word = "above" if self.side > 0 else "below"
-        return f"{when}: {self.name} {word} {kind.text(self.limit, system)}, at worst {kind.text(self.worst, system)}" + (", dangerous" if self.dangerous else "")
+        return f"{when}: {self.name} {word} {kind.text(self.limit, system)}, at worst {kind.text(self.worst, system)}" + (
+            ", dangerous" if self.dangerous else ""
+        )
 
     __str__ = text
 
@@ -219,7 +221,7 @@ def trend(log: Log, name: str, *, last: int = 7) -> Trend | None:
     (True, True)
     """
     log.column(name)
-    at = np.flatnonzero(np.isfinite(log.si[name]))[-max(last, FEWEST):]
+    at = np.flatnonzero(np.isfinite(log.si[name]))[-max(last, FEWEST) :]
     return line_through(name, log.days[at] * 86400, log.si[name][at])
 
 

@@ -70,7 +70,9 @@ class Biofilter:
             f"your readings say that the biofilter does {least}{self.share:.0%} of what the build assumes.",
         ]
         if self.nitrate_share is not None:
-            said.append(f"Nitrate rises by {MASS_RATE.text(self.nitrate_rise, system)} (as N), {self.nitrate_share:.0%} of the ammonia turned; plants and water changes take the rest.")
+            said.append(
+                f"Nitrate rises by {MASS_RATE.text(self.nitrate_rise, system)} (as N), {self.nitrate_share:.0%} of the ammonia turned; plants and water changes take the rest."
+            )
         said.append("It rests on the build's flow, the feed's protein and a kit that reads in steps: good to a third either way at best.")
         return " ".join(said)
 

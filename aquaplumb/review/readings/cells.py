@@ -94,7 +94,9 @@ def column(cell: str) -> Column | None:
     if known is None:
         bare = re.split(r"[(:]", name)[0].strip()
         if bare != name and bare in {c.casefold() for c in COLUMNS}:
-            raise DesignError(f"the header '{cell}' needs its unit in square brackets, as in {COLUMNS[next(c for c in COLUMNS if c.casefold() == bare)].example}.")
+            raise DesignError(
+                f"the header '{cell}' needs its unit in square brackets, as in {COLUMNS[next(c for c in COLUMNS if c.casefold() == bare)].example}."
+            )
         return None
     unit = (found["unit"] or "").strip()
     if known.name == "pH":
@@ -113,14 +115,18 @@ def _with_unit(known: Column, unit: str, cell: str) -> Column:
     if known.name == "alkalinity" and unit.casefold() in ("meq/l", "mval/l"):
         return replace(known, slope=_MEQ, unit="meq/L")
     if known.name == "oxygen" and "%" in unit:
-        raise DesignError(f"the header '{cell}' is oxygen as a share of full; write it in mg/L (a meter shows both), as in {known.example}.")
+        raise DesignError(
+            f"the header '{cell}' is oxygen as a share of full; write it in mg/L (a meter shows both), as in {known.example}."
+        )
     plain = unit
     if known.forms:
         plain, form = _form(unit)
         if form not in known.forms:
             said = "does not say what it is measured as" if not form else f"says '{form}'"
             choices = " or ".join(f"{known.name} [mg/L as {f}]" for f in known.forms)
-            raise DesignError(f"the header '{cell}' {said}; look at your kit and write {choices}. The numbers differ by up to a factor of four.")
+            raise DesignError(
+                f"the header '{cell}' {said}; look at your kit and write {choices}. The numbers differ by up to a factor of four."
+            )
         turn = chemistry.as_calcium_carbonate if known.name == "alkalinity" else chemistry.as_nitrogen
         ratio = turn.si(1.0, form)
     try:
@@ -162,7 +168,9 @@ def number(text: str, known: Column, decimal: str) -> float:
     value = known.si(float(tidy))
     slack = 1e-9 * (known.high - known.low)
     if not known.low - slack <= value <= known.high + slack:
-        raise Unsound(f"cannot be: {known.name} in water with living fish lies from {rounded((known.low - known.zero) / known.slope)} to {_own(known, known.high)}; look it up and mend it.")
+        raise Unsound(
+            f"cannot be: {known.name} in water with living fish lies from {rounded((known.low - known.zero) / known.slope)} to {_own(known, known.high)}; look it up and mend it."
+        )
     return value
 
 
@@ -180,7 +188,7 @@ _DATE_LIKE = re.compile(
 def _not_a_number(text: str, known: Column, decimal: str) -> str:
     bare = text.strip()
     if re.fullmatch(r"[+-]?[0-9]+,[0-9]+", bare):
-        return f"has a comma. With a decimal point it is {bare.replace(',', '.')}; if all of the file has decimal commas, read it with decimal=\",\"."
+        return f'has a comma. With a decimal point it is {bare.replace(",", ".")}; if all of the file has decimal commas, read it with decimal=",".'
     if re.match(r"[<>≤≥~]", bare):
         return "is a limit, not a reading; write what you want it to count as (0, or the kit's lowest step)."
     if bare.startswith("#") or bare.startswith("="):
@@ -222,7 +230,9 @@ def date_style(cell: str) -> DateStyle | None:
     if said in ("", "iso") or (parts and [parts[i][0] for i in (1, 3, 5)] == ["y", "m", "d"] and parts[2] == parts[4] == "-"):
         return DateStyle()
     if not parts or sorted(parts[i][0] for i in (1, 3, 5)) != ["d", "m", "y"]:
-        raise DesignError(f"the header '{cell}' does not say an order of dates; write date for dates such as {_ISO_EXAMPLE}, or date [day/month/year], date [month/day/year].")
+        raise DesignError(
+            f"the header '{cell}' does not say an order of dates; write date for dates such as {_ISO_EXAMPLE}, or date [day/month/year], date [month/day/year]."
+        )
     digits = {"d": "(?P<day>[0-9]{1,2})", "m": "(?P<month>[0-9]{1,2})", "y": "(?P<year>[0-9]{4})"}
     pattern = digits[parts[1][0]] + re.escape(parts[2]) + digits[parts[3][0]] + re.escape(parts[4]) + digits[parts[5][0]] + _TIME
     words = {"d": "day", "m": "month", "y": "year"}

@@ -116,7 +116,11 @@ class Log:
     def __str__(self) -> str:
         out = sum(not p.kept for p in self.problems)
         first, last = (np.datetime_as_string(d, unit="D") for d in (self.dates[0], self.dates[-1]))
-        days = f"{len(self)} day{'s' * (len(self) != 1)} of readings" if len(set(self.dates.astype("datetime64[D]"))) == len(self) else f"{len(self)} readings"
+        days = (
+            f"{len(self)} day{'s' * (len(self) != 1)} of readings"
+            if len(set(self.dates.astype("datetime64[D]"))) == len(self)
+            else f"{len(self)} readings"
+        )
         lines = [f"{self.name}: {days}, {first} to {last}; {out or 'nothing'} kept out."]
         return "\n".join([*lines, *(f"  {p}" for p in self.problems)])
 

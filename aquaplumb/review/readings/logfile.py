@@ -70,7 +70,7 @@ def read(path, *, decimal: str = ".") -> Log:
     6.6
     """
     if decimal not in (".", ","):
-        raise DesignError(f"decimal is {decimal!r}; it is \".\" or \",\".")
+        raise DesignError(f'decimal is {decimal!r}; it is "." or ",".')
     if not isinstance(path, str | Path):
         raise DesignError(f"a log is read from a file; give its name, not {path!r:.60}.")
     file = Path(path)
@@ -139,7 +139,9 @@ class _Reader:
             except StopIteration:
                 return
             except csv.Error:
-                raise DesignError(f"{self.name}, row {self.row}: a quotation mark is opened and not closed as it should be; take it out.") from None
+                raise DesignError(
+                    f"{self.name}, row {self.row}: a quotation mark is opened and not closed as it should be; take it out."
+                ) from None
             if not any(cells):
                 continue
             if cells[0].startswith("#") and not any(cells[1:]):
@@ -154,7 +156,7 @@ class _Reader:
             if bare.casefold().startswith("sep=") and len(bare) <= 5:
                 self.at = place + 1
                 return bare[4:] or "\t"
-            if bare.strip(",;\t \"") and not bare.lstrip('"').startswith("#"):
+            if bare.strip(',;\t "') and not bare.lstrip('"').startswith("#"):
                 found = {mark: bare.count(mark) for mark in ",;\t"}
                 return max(found, key=found.get)
         raise DesignError(f"{self.name} holds no readings; it begins with a header such as {HEADER_EXAMPLE}.")
@@ -162,7 +164,9 @@ class _Reader:
     def log(self) -> Log:
         separator = self._separator()
         if separator == "," and self.decimal == ",":
-            raise DesignError(f"{self.name} has commas between its cells, so its decimals must be points; save it with semicolons between cells.")
+            raise DesignError(
+                f"{self.name} has commas between its cells, so its decimals must be points; save it with semicolons between cells."
+            )
         rows = self._rows(separator)
         try:
             at, header = next(rows)
@@ -199,16 +203,20 @@ class _Reader:
                 raise DesignError(f"{self.name}, row {at}: {wrong}") from None
         if style is None:
             shown = ", ".join(c for c in header if c)[:80]
-            raise DesignError(f"{self.name}, row {at}: the header has no column 'date' (it reads: {shown}); the first row names the columns, such as {HEADER_EXAMPLE}.")
+            raise DesignError(
+                f"{self.name}, row {at}: the header has no column 'date' (it reads: {shown}); the first row names the columns, such as {HEADER_EXAMPLE}."
+            )
         names = [c.name if isinstance(c, Column) else c for c in columns if c]
         if twice := next((n for n in names if names.count(n) > 1), None):
             raise DesignError(f"{self.name}, row {at}: the column '{twice}' is there twice; leave one.")
         if not any(isinstance(c, Column) for c in columns):
-            raise DesignError(f"{self.name}, row {at}: the header has a date and nothing that is measured; it may have {', '.join(COLUMNS)}.")
+            raise DesignError(
+                f"{self.name}, row {at}: the header has a date and nothing that is measured; it may have {', '.join(COLUMNS)}."
+            )
         return columns, style
 
     def _row(self, row: int, cells: list[str], columns: list, style: DateStyle) -> dict | None:
-        extra = cells[len(columns):]
+        extra = cells[len(columns) :]
         if len(cells) < len(columns) or any(extra):
             self.problems.append(Problem(row, "row", " | ".join(cells),
                 f"has {len(cells)} cells where the header has {len(columns)}, so the whole row is kept out; a decimal comma makes two cells of one."))  # fmt: skip
@@ -225,7 +233,13 @@ class _Reader:
             if known == "note":
                 read["note"] = cell
                 if "\n" in cell:
-                    self._say(row, "note", cell, "runs over several lines; if that is not meant, a quotation mark is missing and rows have gone into it.", kept=True)
+                    self._say(
+                        row,
+                        "note",
+                        cell,
+                        "runs over several lines; if that is not meant, a quotation mark is missing and rows have gone into it.",
+                        kept=True,
+                    )
             elif known == "" and cell:
                 self._say(row, "(no heading)", cell, "stands in a column without a heading and is kept out; name the column in the header.")
             elif isinstance(known, Column) and cell:
@@ -249,7 +263,12 @@ class _Reader:
             return rows
         for row in rows:
             if row["date"] in alone:
-                self._say(row["row"], "date", _shown(row["date"]), "stands more than a year from every other row; is its year right? The row is kept out.")
+                self._say(
+                    row["row"],
+                    "date",
+                    _shown(row["date"]),
+                    "stands more than a year from every other row; is its year right? The row is kept out.",
+                )
         return [r for r in rows if r["date"] not in alone]
 
     def _in_order(self, rows: list[dict]) -> list[dict]:
@@ -260,7 +279,13 @@ class _Reader:
             late = None
             for row in rows:
                 if late is not None and row["date"] < late["date"]:
-                    self._say(row["row"], "date", _shown(row["date"]), f"stands after {_shown(late['date'])} (row {late['row']}); the rows are sorted by date. Is it right?", kept=True)
+                    self._say(
+                        row["row"],
+                        "date",
+                        _shown(row["date"]),
+                        f"stands after {_shown(late['date'])} (row {late['row']}); the rows are sorted by date. Is it right?",
+                        kept=True,
+                    )
                 else:
                     late = row
         first: dict = {}  # the first row of each date, and of each row's very words

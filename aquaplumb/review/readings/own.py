@@ -109,7 +109,9 @@ def summary(log: Log) -> str:
     courtyard-spring.csv: 28 days of readings, 2026-03-02 to 2026-04-27; 4 kept out.
     """
     first, *others = str(log).split("\n")
-    return "\n".join([first, *(line for text in others for line in textwrap.wrap(text.strip(), _WIDE, initial_indent="  ", subsequent_indent="    "))])
+    return "\n".join(
+        [first, *(line for text in others for line in textwrap.wrap(text.strip(), _WIDE, initial_indent="  ", subsequent_indent="    "))]
+    )
 
 
 def next_steps(log: Log, build: Build, *, most: int = 4) -> str:

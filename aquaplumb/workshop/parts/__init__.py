@@ -123,7 +123,9 @@ class PartsList:
 
 
 @takes_quantities
-def parts_list(build: Build | str, *, warmest_pipe: Temperature = HOTTEST_PIPE, cuts: CutList | None = None, system: Steady | None = None) -> PartsList:
+def parts_list(
+    build: Build | str, *, warmest_pipe: Temperature = HOTTEST_PIPE, cuts: CutList | None = None, system: Steady | None = None
+) -> PartsList:
     """Everything that a build asks for.
 
     build: A build, or a path or demo name as `load` takes it.
@@ -163,14 +165,25 @@ def _pipe(cuts: CutList, tally: Tally) -> None:
         names = ", ".join(dict.fromkeys(f"“{cut.si.stretch}”" for cut in one.cuts))
         if one.loose:
             unit = LENGTH.unit(cuts.units)
-            tally.add("Pipe", "pipe or hose", one.si.size, round(LENGTH.shown(one.total, cuts.units), 2), f"for {names}; ask the shop for this bore, and for what joins it", unit=unit)
+            tally.add(
+                "Pipe",
+                "pipe or hose",
+                one.si.size,
+                round(LENGTH.shown(one.total, cuts.units), 2),
+                f"for {names}; ask the shop for this bore, and for what joins it",
+                unit=unit,
+            )
             tally.note(f"Pipe with a {one.si.size}: joints and fittings hang on its kind, so no cement is counted for it.")
             continue
         saved = one.hint("a saw's cut").rstrip(".")
-        words = f"{LENGTH.text(one.total, cuts.units)} for {names}; one length spare" + (f"; {saved[0].lower()}{saved[1:]}" if saved else "")
+        words = f"{LENGTH.text(one.total, cuts.units)} for {names}; one length spare" + (
+            f"; {saved[0].lower()}{saved[1:]}" if saved else ""
+        )
         tally.add("Pipe", "pipe", one.si.pipe, len(one.bars), words, unit=f"length of {LENGTH.text(one.si.stock, cuts.units)}", spare=1)
         for name in one.si.couplings:
-            tally.add("Fittings", "coupling", one.si.size, 1, f"in “{name}”", implied=True, why="the stretch is longer than a length of pipe")
+            tally.add(
+                "Fittings", "coupling", one.si.size, 1, f"in “{name}”", implied=True, why="the stretch is longer than a length of pipe"
+            )
             tally.join(one.si.size, 2)
     tally.note(cuts.remarks[0])
 
@@ -184,12 +197,25 @@ def _joining(build: Build, tally: Tally) -> None:
         largest = max(tally.joints, key=lambda size: cement.cement_row(size).si.outside_diameter)
         can, unit = (_CAN, "can of 250 mL") if build.units != "US" else (_US_CAN, "can of 8 fl oz")
         for what, volume, words in (
-            ("solvent cement", sum(n.cement for n in needs), f"{sum(tally.joints.values())} joints: {each}; for the pipe's own kind and size"),
+            (
+                "solvent cement",
+                sum(n.cement for n in needs),
+                f"{sum(tally.joints.values())} joints: {each}; for the pipe's own kind and size",
+            ),
             ("primer or cleaner", sum(n.primer for n in needs), "the kind that the cement's maker names"),
         ):
-            tally.add(group, what, "for PVC pressure pipe", math.ceil(volume * (1 + SPARE) / can - 1e-9), words + "; a tenth more for spare joints", unit=unit)
+            tally.add(
+                group,
+                what,
+                "for PVC pressure pipe",
+                math.ceil(volume * (1 + SPARE) / can - 1e-9),
+                words + "; a tenth more for spare joints",
+                unit=unit,
+            )
         tally.note(_waiting(largest, build.units))
-        tally.note("Cement and primer burn and make you dizzy: open air, no flame, gloves. Rinse the cured pipes and throw that water away before fish meet it.")
+        tally.note(
+            "Cement and primer burn and make you dizzy: open air, no flame, gloves. Rinse the cured pipes and throw that water away before fish meet it."
+        )
     if tally.threads:
         rolls = math.ceil(tally.threads / _ROLL)
         tally.add(group, "thread tape", "PTFE", rolls, f"{tally.threads} threads", unit="roll")

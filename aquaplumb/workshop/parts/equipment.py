@@ -69,28 +69,62 @@ def _air(system: Steady, tally: Tally) -> None:
         row = air_pumps.air_pump(pump).si
         tally.add(group, "air pump", row.name, 1, f"for {use}")
         tally.add(group, a.stone, "", math.ceil(stones), f"for {use}")
-        tally.add(group, "air check valve", f"for tube of {BORE.text(a.tube_bore, units)}", 1, f"behind the air pump for {use}", implied=True, why="so that no water runs back into the pump")
+        tally.add(
+            group,
+            "air check valve",
+            f"for tube of {BORE.text(a.tube_bore, units)}",
+            1,
+            f"behind the air pump for {use}",
+            implied=True,
+            why="so that no water runs back into the pump",
+        )
         if stones > 1:
-            tally.add(group, "air manifold", f"{math.ceil(stones)} ways, each with a valve", 1, f"behind the air pump for {use}", implied=True)
+            tally.add(
+                group, "air manifold", f"{math.ceil(stones)} ways, each with a valve", 1, f"behind the air pump for {use}", implied=True
+            )
         tube = a.tube_length * math.ceil(stones)
-        tally.add(group, "air tube", BORE.text(a.tube_bore, units), upward(_long(tube, units)), "tube length × stones", unit=LENGTH.unit(units))
+        tally.add(
+            group, "air tube", BORE.text(a.tube_bore, units), upward(_long(tube, units)), "tube length × stones", unit=LENGTH.unit(units)
+        )
         if row.supply == "battery":
             need = battery.battery_capacity.si(row.power, a.response_time, row.voltage, kind="lead-acid AGM", band="low")
             size = f"lead-acid AGM, {VOLTAGE.text(row.voltage)}, at least {CHARGE.text(math.ceil(need / 3600 - 1e-9) * 3600.0)}, with a charger and a fuse"
-            tally.add(group, "battery", size, 1, f"for {row.name}", implied=True, why=f"it lasts the response time of {rounded(a.response_time / 3600)} h; a longer power cut needs more")
+            tally.add(
+                group,
+                "battery",
+                size,
+                1,
+                f"for {row.name}",
+                implied=True,
+                why=f"it lasts the response time of {rounded(a.response_time / 3600)} h; a longer power cut needs more",
+            )
 
 
 def _mains(system: Steady, pumps_: dict, tally: Tally) -> None:
     build = system.build
     loads = [f"the pump of {quoted(name)}" for name, pump in pumps_.items() if pump.si.supply == "mains"]
     if build.air is not None:
-        loads += ["an air pump" for name in (build.air.si.pump, build.air.si.backup_pump) if name and air_pumps.air_pump(name).si.supply == "mains"]
+        loads += [
+            "an air pump"
+            for name in (build.air.si.pump, build.air.si.backup_pump)
+            if name and air_pumps.air_pump(name).si.supply == "mains"
+        ]
     loads += ["a heater"] if build.heat is not None and build.heat.si.heater else []
     if not loads:
         return
     size = "ground-fault interrupter (GFCI), class A, 5 mA" if build.units == "US" else "residual-current device (RCD), 30 mA or finer"
-    tally.add("Electricity", "protected outlet", size, 1, "for what stands on the mains beside water", implied=True, why=", ".join(dict.fromkeys(loads)))
-    tally.note("Mains power beside water kills. An electrician fits and tests the protected outlet, by your local code; cables hang in a loop below the socket so that they drip there.")
+    tally.add(
+        "Electricity",
+        "protected outlet",
+        size,
+        1,
+        "for what stands on the mains beside water",
+        implied=True,
+        why=", ".join(dict.fromkeys(loads)),
+    )
+    tally.note(
+        "Mains power beside water kills. An electrician fits and tests the protected outlet, by your local code; cables hang in a loop below the socket so that they drip there."
+    )
 
 
 def _supply(system: Steady, pumps_: dict, tally: Tally) -> None:
@@ -98,22 +132,43 @@ def _supply(system: Steady, pumps_: dict, tally: Tally) -> None:
     direct = {name: pump for name, pump in pumps_.items() if pump.si.supply == "DC"}
     if build.power is None:
         if direct:
-            tally.note(f"{', '.join(map(quoted, direct))}: a pump on low voltage, and the file has no [power] section, so its wire, fuse, battery and panel are not counted.")
+            tally.note(
+                f"{', '.join(map(quoted, direct))}: a pump on low voltage, and the file has no [power] section, so its wire, fuse, battery and panel are not counted."
+            )
         return
     s, units = build.power.si, build.units
     if unknown := [name for name, pump in direct.items() if pump.si.power is None]:
-        tally.note(f"What the pump of {', '.join(map(quoted, unknown))} draws is not known, so wire and fuse are not sized; put its power into its points.")
+        tally.note(
+            f"What the pump of {', '.join(map(quoted, unknown))} draws is not known, so wire and fuse are not sized; put its power into its points."
+        )
     else:
         load = s.always + sum(float(max(pump.si.power)) for pump in direct.values())
         _wire_and_fuse(s, load / s.voltage, units, tally)
     if s.battery or s.capacity:
         capacity = CHARGE.text(s.capacity) if s.capacity else "capacity not in the file"
-        tally.add(group, "battery", f"{s.battery or 'kind not in the file'}, {VOLTAGE.text(s.voltage)}, {capacity}", 1, "for the pumps", why="in a dry, aired box, its poles covered")
-        tally.note("A battery drives thousands of amperes into a short: the fuse goes first, at the plus pole; no rings or bracelets, goggles on.")
+        tally.add(
+            group,
+            "battery",
+            f"{s.battery or 'kind not in the file'}, {VOLTAGE.text(s.voltage)}, {capacity}",
+            1,
+            "for the pumps",
+            why="in a dry, aired box, its poles covered",
+        )
+        tally.note(
+            "A battery drives thousands of amperes into a short: the fuse goes first, at the plus pole; no rings or bracelets, goggles on."
+        )
     if s.panel:
         tally.add(group, "solar panel", POWER.text(s.panel), 1, "to fill the battery")
         current = CURRENT.text(math.ceil(_CONTROLLER * s.panel / s.voltage - 1e-9))
-        tally.add(group, "charge controller", f"{VOLTAGE.text(s.voltage)}, {current} or more", 1, "between panel and battery", implied=True, why="made for the battery's kind, with the fuses that its sheet asks for")
+        tally.add(
+            group,
+            "charge controller",
+            f"{VOLTAGE.text(s.voltage)}, {current} or more",
+            1,
+            "between panel and battery",
+            implied=True,
+            why="made for the battery's kind, with the fuses that its sheet asks for",
+        )
 
 
 def _wire_and_fuse(s, current: float, units: str, tally: Tally) -> None:
@@ -131,7 +186,15 @@ def _wire_and_fuse(s, current: float, units: str, tally: Tally) -> None:
     tally.add(group, "fuse holder", f"for {CURRENT.text(float(size))}", 1, "within a hand's breadth of the plus pole", implied=True)
     if s.wire_length > 0:
         both = _long(2 * s.wire_length * _OFFCUTS, units)
-        tally.add(group, "wire", wire.si.name, upward(both), f"there and back, and a tenth for ends, {said}", unit=LENGTH.unit(units), implied=not s.wire)
+        tally.add(
+            group,
+            "wire",
+            wire.si.name,
+            upward(both),
+            f"there and back, and a tenth for ends, {said}",
+            unit=LENGTH.unit(units),
+            implied=not s.wire,
+        )
     else:
         tally.note("The file gives no wire_length, so no wire is counted.")
 
@@ -142,15 +205,36 @@ def _heat(system: Steady, tally: Tally) -> None:
         return
     h, units, tanks = build.heat.si, build.units, build.of_kind("fish tank")
     if h.heater:
-        tally.add(group, "heater with a thermostat", POWER.text(h.heater / 2), 2, "for the fish tanks", why=f"together {POWER.text(h.heater)}, so that one that sticks or fails is only half; each with a guard that keeps fish off")
+        tally.add(
+            group,
+            "heater with a thermostat",
+            POWER.text(h.heater / 2),
+            2,
+            "for the fish tanks",
+            why=f"together {POWER.text(h.heater)}, so that one that sticks or fails is only half; each with a guard that keeps fish off",
+        )
         tally.add(group, "thermometer", "", 1, "to watch the thermostats", implied=True)
     area = AREA.shown(1.0, units)
     if h.insulation > 0:
         walls = sum(_wall(tank.si) for tank in tanks)
-        tally.add(group, "insulation", f"{BORE.text(h.insulation, units)} foam", upward(walls * _OFFCUTS * area), "round the walls of the fish tanks, with a tenth for offcuts", unit=AREA.unit(units))
+        tally.add(
+            group,
+            "insulation",
+            f"{BORE.text(h.insulation, units)} foam",
+            upward(walls * _OFFCUTS * area),
+            "round the walls of the fish tanks, with a tenth for offcuts",
+            unit=AREA.unit(units),
+        )
     if h.covered > 0:
         lids = h.covered * sum(plan_area.si(tank) for tank in tanks)
-        tally.add(group, "lid", f"over {rounded(100 * h.covered)} % of the fish tanks", upward(lids * area), "keeps warmth and fish in; leave a way for air", unit=AREA.unit(units))
+        tally.add(
+            group,
+            "lid",
+            f"over {rounded(100 * h.covered)} % of the fish tanks",
+            upward(lids * area),
+            "keeps warmth and fish in; leave a way for air",
+            unit=AREA.unit(units),
+        )
 
 
 def _wall(v) -> float:
@@ -179,13 +263,22 @@ def _water(system: Steady, tally: Tally) -> None:
     row = base_row(w.base)
     base = _MONTH * dosing.base_a_day.si(system.fish.ammonia, row.name)
     small, unit = (1.0, "kg") if units != "US" else (1 / 0.45359237, "lb")
-    tally.add(group, row.name, "food or plant grade", upward(base * small), f"against the acid of the first month at full feed, at most; {row.hazards}", unit=unit)
+    tally.add(
+        group,
+        row.name,
+        "food or plant grade",
+        upward(base * small),
+        f"against the acid of the first month at full feed, at most; {row.hazards}",
+        unit=unit,
+    )
     volume = sum(water_volume.si(v, v.si.working_depth) for v in build.vessels.values())
     tap = volume + w.water_change * 30  # a day's change, for the month
     if w.tap_chlorine > 0:
         grams = 1000 * make_up.dechlorinator_needed.si(w.tap_chlorine, tap)
         words = f"takes the chlorine out of the first fill and a month's changes ({_litres(tap, units)}); test before fish or plants go in"
-        tally.add(group, "ascorbic acid", "", upward(grams if units != "US" else grams / 28.349523125), words, unit="g" if units != "US" else "oz")
+        tally.add(
+            group, "ascorbic acid", "", upward(grams if units != "US" else grams / 28.349523125), words, unit="g" if units != "US" else "oz"
+        )
     tally.add(group, "test kit", "ammonia, nitrite, nitrate, pH, alkalinity", 1, "for the start and every week after", implied=True)
     if w.tap_chlorine > 0:
         tally.add(group, "test kit", "total chlorine", 1, "for tap water", implied=True)

@@ -57,7 +57,9 @@ def _piece(stretch, where: str, build: Build) -> SimpleNamespace:
     )  # fmt: skip
 
 
-def _add(tally: Tally, piece, group: str, what: str, count: int, where: str, *, size: str = "", implied: bool = False, other=None, why: str = "") -> None:
+def _add(
+    tally: Tally, piece, group: str, what: str, count: int, where: str, *, size: str = "", implied: bool = False, other=None, why: str = ""
+) -> None:
     """So many pieces, and the joints and threads that go with them; `other` is the second pipe of a reducer."""
     tally.add(group, what, size or piece.size, count, where, implied=implied, why=why)
     if piece.standard:
@@ -102,9 +104,22 @@ def _step(large, small, count: int, where: str, tally: Tally, *, implied: bool, 
         large, small = small, large
     alike = bool(large.standard and small.standard) and large.size.endswith("mm") == small.size.endswith("mm")
     what = "reducer" if alike else "adapter between pipes"
-    _add(tally, large, FITTINGS, what, count, where, size=f"{large.size} to {small.size}", implied=implied, other=small, why=why if alike else "")
+    _add(
+        tally,
+        large,
+        FITTINGS,
+        what,
+        count,
+        where,
+        size=f"{large.size} to {small.size}",
+        implied=implied,
+        other=small,
+        why=why if alike else "",
+    )
     if not alike:
-        tally.note(f"{large.size} meets {small.size} ({where}): inch and metric pipe and hose do not cement to each other; ask the shop for a threaded or barbed adapter.")
+        tally.note(
+            f"{large.size} meets {small.size} ({where}): inch and metric pipe and hose do not cement to each other; ask the shop for a threaded or barbed adapter."
+        )
 
 
 def _meeting(before, after, where: str, tally: Tally) -> int:
@@ -175,7 +190,9 @@ def _at_the_pump(pump, line: str, suction: list, pipes: list, tally: Tally) -> N
         if not any(name.startswith(("bulkhead", "foot valve")) and n for p in suction for name, n in p.fittings.items()):
             _add(tally, suction[0], FITTINGS, "bulkhead fitting", 1, f"where {suction[0].where} leaves its vessel", implied=True)
     elif pump.si.placement == "external":
-        tally.note(f"The pump of {line} stands dry, and the file has no suction pipe for it: its pipe, tank fitting, union and adapter are not counted.")
+        tally.note(
+            f"The pump of {line} stands dry, and the file has no suction pipe for it: its pipe, tank fitting, union and adapter are not counted."
+        )
     for piece, run, thread, side in sides:
         if not any(p.fittings.get("adapter") for p in run):
             size = f"{thread or 'pump'} thread to {piece.size}"
@@ -197,19 +214,49 @@ def _falls(piece, build: Build, tally: Tally) -> None:
     if f.screen_open_area:
         tally.add(ENDS, "screen", f"{_small_area(f.screen_open_area, piece.units)} open, on {piece.size}", 1, f"over {piece.where}")
     elif source.si.kind == "fish tank" and f.kind == "overflow":
-        tally.add(ENDS, "screen", f"on {piece.size}", 1, f"over {piece.where}", implied=True, why="so that no fish goes down; the file gives no open area")
+        tally.add(
+            ENDS,
+            "screen",
+            f"on {piece.size}",
+            1,
+            f"over {piece.where}",
+            implied=True,
+            why="so that no fish goes down; the file gives no open area",
+        )
     if f.siphon:
-        tally.add(ENDS, "siphon bell with a cap", f"over {piece.size}", 1, f"over {piece.where}", implied=True, why="about twice as wide as the pipe in it (common practice)")
+        tally.add(
+            ENDS,
+            "siphon bell with a cap",
+            f"over {piece.size}",
+            1,
+            f"over {piece.where}",
+            implied=True,
+            why="about twice as wide as the pipe in it (common practice)",
+        )
     if source.si.medium:
-        tally.add(ENDS, "media guard", f"round {piece.size}", 1, f"round the upper end of {piece.where}", implied=True, why="a wide pipe with slots, to keep media out")
+        tally.add(
+            ENDS,
+            "media guard",
+            f"round {piece.size}",
+            1,
+            f"round the upper end of {piece.where}",
+            implied=True,
+            why="a wide pipe with slots, to keep media out",
+        )
 
 
 def _ends(build: Build, shown: dict, tally: Tally) -> None:
     """A note on the pipes that end below the rim of what they feed; into a sump, water falls from above."""
     ends = [pipe for line in build.pumped.values() for pipe in line.si.pipe if pipe.si.to] + list(build.falling.values())
-    low = [shown[id(e)] for e in ends if e.si.outlet is not None and e.si.outlet < build.vessels[e.si.to].rim and build.vessels[e.si.to].si.kind != "sump"]
+    low = [
+        shown[id(e)]
+        for e in ends
+        if e.si.outlet is not None and e.si.outlet < build.vessels[e.si.to].rim and build.vessels[e.si.to].si.kind != "sump"
+    ]
     if low:
-        tally.note(f"{', '.join(low)} end{'s' * (len(low) == 1)} below the rim of what {'it feeds' if len(low) == 1 else 'they feed'}: over the rim that wants elbows, through the wall a tank fitting; neither is counted.")
+        tally.note(
+            f"{', '.join(low)} end{'s' * (len(low) == 1)} below the rim of what {'it feeds' if len(low) == 1 else 'they feed'}: over the rim that wants elbows, through the wall a tank fitting; neither is counted."
+        )
 
 
 def _small_area(area: float, units: str) -> str:
@@ -221,4 +268,11 @@ def _brackets(piece, tally: Tally, warmest: float) -> None:
     spacing = supports.support_spacing.si(piece.outside, warmest, standard=piece.standard)
     count = int(supports.bracket_count.si(piece.si.length, spacing))
     heavy = _valves(piece)
-    tally.add(HANGING, "bracket", piece.size, count + heavy, f"along {piece.where}", why="both ends of each stretch, a spacing between, and one at each valve")
+    tally.add(
+        HANGING,
+        "bracket",
+        piece.size,
+        count + heavy,
+        f"along {piece.where}",
+        why="both ends of each stretch, a spacing between, and one at each valve",
+    )

@@ -60,7 +60,9 @@ def prices(path: str | Path) -> dict[tuple[str, str], float]:
     lines = _lines(path, where)
     header = tuple(cell.strip().casefold() for cell in lines[0]) if lines else ()
     if len(header) == 1 and ";" in header[0]:
-        raise DesignError(f"{where}: its columns are parted by semicolons; save it with commas between them, and prices with a decimal point.")
+        raise DesignError(
+            f"{where}: its columns are parted by semicolons; save it with commas between them, and prices with a decimal point."
+        )
     if header != COLUMNS:
         raise DesignError(f"{where}: the first line is '{','.join(header)[:80]}'; it has to be {','.join(COLUMNS)}.")
     found: dict[tuple[str, str], float] = {}
@@ -69,13 +71,17 @@ def prices(path: str | Path) -> dict[tuple[str, str], float]:
             continue
         at = f"{where}, line {number}"
         if len(cells) != 3:
-            raise DesignError(f"{at}: {len(cells)} cells where there should be 3; write a price with a decimal point, 1.50 and not 1,50, and put names with a comma in quotes.")
+            raise DesignError(
+                f"{at}: {len(cells)} cells where there should be 3; write a price with a decimal point, 1.50 and not 1,50, and put names with a comma in quotes."
+            )
         what, size, price = (cell.strip() for cell in cells)
         key = price_key(_bared(what), _bared(size))
         if not price:
             continue
         if "," in price:
-            raise DesignError(f"{at}: the price is '{price[:40]}', with a comma; write it with a decimal point and no thousands comma, such as 1.50.")
+            raise DesignError(
+                f"{at}: the price is '{price[:40]}', with a comma; write it with a decimal point and no thousands comma, such as 1.50."
+            )
         if not _PLAIN.fullmatch(price):
             raise DesignError(f"{at}: the price is '{price[:40]}'; write a plain number of 0 or more, such as 1.50, without a currency.")
         if key in found:
@@ -93,7 +99,7 @@ def _lines(path: Path, where: str) -> list[list[str]]:
     except DesignError:
         raise
     except FileNotFoundError:
-        raise DesignError(f"there is no {where}; write one with price_form(\"{path.name}\").") from None
+        raise DesignError(f'there is no {where}; write one with price_form("{path.name}").') from None
     except (OSError, UnicodeDecodeError, ValueError, csv.Error):
         raise DesignError(f"{where} cannot be read as a table; from a spreadsheet, save it as CSV (UTF-8).") from None
 

@@ -76,7 +76,19 @@ class Tally:
         self.notes: list[str] = []
         self._lines: dict[tuple, _Line] = {}
 
-    def add(self, group: str, what: str, size: str, amount: float, where: str, *, unit: str = "piece", implied: bool = False, spare: float = 0.0, why: str = "") -> None:
+    def add(
+        self,
+        group: str,
+        what: str,
+        size: str,
+        amount: float,
+        where: str,
+        *,
+        unit: str = "piece",
+        implied: bool = False,
+        spare: float = 0.0,
+        why: str = "",
+    ) -> None:
         """So many more, needed `where` ("in “riser”"); `why` is what else there is to say of them, said once."""
         if amount <= 0:
             return
@@ -103,7 +115,16 @@ class Tally:
     def parts(self) -> list[Part]:
         """The lines, group by group, in the order in which things were first counted."""
         made = [
-            Part(group, what, size, line.amount, unit, _reason(line), line.spare or _usual_spare(group, what, line.amount, unit), line.implied)
+            Part(
+                group,
+                what,
+                size,
+                line.amount,
+                unit,
+                _reason(line),
+                line.spare or _usual_spare(group, what, line.amount, unit),
+                line.implied,
+            )
             for (group, what, size, unit), line in self._lines.items()
         ]
         return sorted(made, key=lambda part: GROUPS.index(part.group))

@@ -125,7 +125,9 @@ def sheet(
         _sources(seen),
     )
     title = build.title or (build.path.stem if build.path else "") or "Build sheet"
-    return Sheet(names(title, longest=80), names(build.about or "", longest=600), build.units, seen.verdict, seen.sound, names.tidied(chapters))
+    return Sheet(
+        names(title, longest=80), names(build.about or "", longest=600), build.units, seen.verdict, seen.sound, names.tidied(chapters)
+    )
 
 
 # --- decisions ------------------------------------------------------------------------------------------
@@ -134,7 +136,10 @@ def sheet(
 def _decisions(seen: Review) -> Chapter:
     rows = tuple((f.severity, f.where, f.sentence, f.cure, f.notebook) for f in seen.findings)
     columns = (words("how bad"), words("where"), words("what is wrong"), words("what to do"), words("notebook"))
-    lead = {True: "Nothing to stop for and nothing to fix.", False: "Not ready to build: mend every “stop” and “fix” first, in the file, and make the sheet anew."}[seen.sound]
+    lead = {
+        True: "Nothing to stop for and nothing to fix.",
+        False: "Not ready to build: mend every “stop” and “fix” first, in the file, and make the sheet anew.",
+    }[seen.sound]
     blocks = [Words(lead) if seen.sound else Caution(lead)]
     blocks.append(Grid("findings", f"Open findings: {seen.verdict}", columns, rows) if rows else Words("Nothing found."))
     blocks.append(Words(" ".join(not_seen(seen.build))))
@@ -145,22 +150,39 @@ def _decisions(seen: Review) -> Chapter:
 def _decided(seen: Review):
     b, s = seen.build, seen.system
     units, f = b.units, b.fish.si
-    yield "fish, on the heaviest day", f"{round(s.fish.count)} {f.species} of {BODY_MASS.text(f.body_mass, units)}, {STOCKING.text(f.density, units)} in {VOLUME.text(s.fish.tank_volume, units)}"
+    yield (
+        "fish, on the heaviest day",
+        f"{round(s.fish.count)} {f.species} of {BODY_MASS.text(f.body_mass, units)}, {STOCKING.text(f.density, units)} in {VOLUME.text(s.fish.tank_volume, units)}",
+    )
     yield "feed, on that day", f"{MASS_RATE.text(s.fish.feed, units)} with {rounded(100 * f.protein)} % protein"
     yield "water", f"{TEMPERATURE.text(s.cold, units)} to {TEMPERATURE.text(s.warm, units)}, pH {rounded(b.water.si.ph)}"
     beds = [bed.si for bed in b.of_kind("bed")]
     media = ", ".join(dict.fromkeys(bed.medium for bed in beds if bed.medium))
-    yield "beds", f"{len(beds)} of {b.plants.si.crop}, {seen['beds.area'].text(units)} together" + (f", filled with {media}" if media else "")
+    yield (
+        "beds",
+        f"{len(beds)} of {b.plants.si.crop}, {seen['beds.area'].text(units)} together" + (f", filled with {media}" if media else ""),
+    )
     for name, p in s.pumped.items():
         c = p.line.si.control.si
-        runs = {"always": "all the time", "timer": f"{rounded(100 * p.duty)} % of the time, by a timer", "float": f"{rounded(100 * p.duty)} % of the time, by a float"}[c.kind]
-        yield f"pump of {name}", f"{p.pump.si.name}: {FLOW.text(p.flow, units)} at {HEAD.text(p.head, units)}; {FLOW.text(p.wanted, units) if math.isfinite(p.wanted) else 'more than any'} wanted; runs {runs}"
+        runs = {
+            "always": "all the time",
+            "timer": f"{rounded(100 * p.duty)} % of the time, by a timer",
+            "float": f"{rounded(100 * p.duty)} % of the time, by a float",
+        }[c.kind]
+        yield (
+            f"pump of {name}",
+            f"{p.pump.si.name}: {FLOW.text(p.flow, units)} at {HEAD.text(p.head, units)}; {FLOW.text(p.wanted, units) if math.isfinite(p.wanted) else 'more than any'} wanted; runs {runs}",
+        )
     if b.air:
         a = b.air.si
         spare = f"; spare {a.backup_pump} on {a.backup_stones:g} stones" if a.backup_pump else "; no spare"
         yield "air", f"{a.pump or 'no pump'}, {a.stones:g} × {a.stone} at {LENGTH.text(a.depth, units)}{spare}"
     if b.power:
-        yield "battery supply", f"{b.power.si.voltage:g} V, {b.power.si.battery or 'no battery named'}" + (f", panel of {POWER.text(b.power.si.panel, units)}" if b.power.si.panel else "")
+        yield (
+            "battery supply",
+            f"{b.power.si.voltage:g} V, {b.power.si.battery or 'no battery named'}"
+            + (f", panel of {POWER.text(b.power.si.panel, units)}" if b.power.si.panel else ""),
+        )
     if b.heat and b.heat.si.heater:
         yield "heater", POWER.text(b.heat.si.heater, units)
     sizes = dict.fromkeys(pipe_of(stretch, units)[0] for _, stretch in stretches(b))
@@ -178,7 +200,14 @@ def _drawing(seen: Review) -> Chapter:
     for name, stretch in stretches(build):
         _, size, standard, _ = pipe_of(stretch, units)
         rows.append((name, size, standard or "by its bore", float(LENGTH.shown(stretch.si.length, units)), *_flowing(seen.system, stretch)))
-    columns = (words("stretch"), words("size"), words("kind"), amount("length", LENGTH, units, 2), amount("flow", FLOW, units), amount("speed", SPEED, units, 2))
+    columns = (
+        words("stretch"),
+        words("size"),
+        words("kind"),
+        amount("length", LENGTH, units, 2),
+        amount("flow", FLOW, units),
+        amount("speed", SPEED, units, 2),
+    )
     blocks.append(Grid("pipes", "Pipe by pipe", columns, tuple(rows)))
     return Chapter("drawing", "Drawing", tuple(blocks))
 
@@ -206,19 +235,43 @@ def _picture(drawing, title: str, *given):
 
 def _parts(found: PartsList) -> Chapter:
     priced = found.cost is not None
-    columns = (words("group"), words("what"), words("size"), count("amount"), count("spare"), words("of"), *([count("cost", "", 2)] if priced else []), words("why, and where"), pen("have"))
+    columns = (
+        words("group"),
+        words("what"),
+        words("size"),
+        count("amount"),
+        count("spare"),
+        words("of"),
+        *([count("cost", "", 2)] if priced else []),
+        words("why, and where"),
+        pen("have"),
+    )
     rows = tuple(
-        (p.group, p.what, p.size, float(p.amount), float(p.spare) or None, p.unit, *([None if p.cost is None else round(p.cost, 2)] if priced else []), p.reason) for p in found
+        (
+            p.group,
+            p.what,
+            p.size,
+            float(p.amount),
+            float(p.spare) or None,
+            p.unit,
+            *([None if p.cost is None else round(p.cost, 2)] if priced else []),
+            p.reason,
+        )
+        for p in found
     )
     intro = "What the build needs, and what to have over. Read it against your own system before you pay."
     notes = [*_costs(found), *found.notes] if priced else found.notes
-    return Chapter("parts", "Parts list, with reasons", (Words(intro), Grid("parts", "Parts", columns, rows, grouped=True), Points(tuple(notes))))
+    return Chapter(
+        "parts", "Parts list, with reasons", (Words(intro), Grid("parts", "Parts", columns, rows, grouped=True), Points(tuple(notes)))
+    )
 
 
 def _costs(found: PartsList):
     """What all costs at the person's own prices, and what has none."""
     without = len(found.unpriced)
-    yield f"At your own prices: {found.cost:,.2f}, spares with it" + (f", and {without} of {len(found)} lines still without a price." if without else ".")
+    yield f"At your own prices: {found.cost:,.2f}, spares with it" + (
+        f", and {without} of {len(found)} lines still without a price." if without else "."
+    )
     groups = "; ".join(f"{total['group']} {total['cost']:,.2f}" for total in found.totals() if total["cost"] is not None)
     yield f"By group: {groups}."
     if found.unmatched:
@@ -251,7 +304,11 @@ def _cuts(cuts: CutList) -> Chapter:
         amount("left over", BORE, units, decimals), *([words("left, on the tape")] if us else []), pen("sawn"),
     )  # fmt: skip
     hints = [f"{one.pipe}: {hint}" for one in cuts if (hint := one.hint(tape(cuts.kerf, units)))]
-    return Chapter("cuts", "Cut list", (Grid("cuts", "What to saw from which length", columns, tuple(rows), grouped=True), Points((*cuts.remarks, *hints))))
+    return Chapter(
+        "cuts",
+        "Cut list",
+        (Grid("cuts", "What to saw from which length", columns, tuple(rows), grouped=True), Points((*cuts.remarks, *hints))),
+    )
 
 
 # --- upkeep -------------------------------------------------------------------------------------------------
@@ -273,11 +330,19 @@ def _upkeep(system) -> Chapter:
         p = upkeep_of(system)
         if p.lots:
             lots = f"in {p.lots} lots" if p.lots > 1 else "in one lot"
-            said.append(f"Base: up to {BODY_MASS.text(p.base_daily * DAY, units)} of {p.base} a day {lots}, dissolved in a bucket, and only as far as alkalinity and pH have fallen: test first.")
-        said.append(f"Make-up water: about {VOLUME.text(p.make_up * DAY, units)} a day" + (", without its chlorine." if p.tap_chlorine > 0 else "."))
+            said.append(
+                f"Base: up to {BODY_MASS.text(p.base_daily * DAY, units)} of {p.base} a day {lots}, dissolved in a bucket, and only as far as alkalinity and pH have fallen: test first."
+            )
+        said.append(
+            f"Make-up water: about {VOLUME.text(p.make_up * DAY, units)} a day" + (", without its chlorine." if p.tap_chlorine > 0 else ".")
+        )
         how = "with ammonia, before any fish" if p.section.start == "with ammonia" else "with a few fish and little feed"
-        said.append(f"Start: {how}. Full stocking only when ammonia and nitrite have gone to nothing within a day of a full dose or a full feed.")
-    return Chapter("upkeep", "Upkeep calendar", (*([Grid("upkeep", "What to do, and how often", columns, rows)] if rows else []), Points(tuple(said))))
+        said.append(
+            f"Start: {how}. Full stocking only when ammonia and nitrite have gone to nothing within a day of a full dose or a full feed."
+        )
+    return Chapter(
+        "upkeep", "Upkeep calendar", (*([Grid("upkeep", "What to do, and how often", columns, rows)] if rows else []), Points(tuple(said)))
+    )
 
 
 def _each(seconds: float) -> str:
@@ -322,7 +387,20 @@ def _sources(seen: Review) -> Chapter:
     for r in seen.results.values():
         finite = math.isfinite(r.value)
         shown = float(r.kind.shown(r.value, units)) if finite else "not possible"
-        rows.append((r.section, f"{r.label}: {r.column}" if r.column else r.label, shown, r.kind.unit(units) if r.kind is not NUMBER else "", r.formula, r.source))
+        rows.append(
+            (
+                r.section,
+                f"{r.label}: {r.column}" if r.column else r.label,
+                shown,
+                r.kind.unit(units) if r.kind is not NUMBER else "",
+                r.formula,
+                r.source,
+            )
+        )
     columns = (words("part"), words("what"), count("value"), words("unit"), words("formula"), words("source"))
     intro = "Every number of the review. Sources are told in full in the help of each function and beside each row of the tables in the folder data. Demo pumps, prices and builds are invented."
-    return Chapter("sources", "Every number and its source", (Words(intro), Grid("sources", "Numbers, formulas, sources", columns, tuple(rows), grouped=True)))
+    return Chapter(
+        "sources",
+        "Every number and its source",
+        (Words(intro), Grid("sources", "Numbers, formulas, sources", columns, tuple(rows), grouped=True)),
+    )

@@ -36,24 +36,60 @@ def valves(system) -> Chapter:
             for end, at, opening in zip(found.ends, found.valves, found.opening):
                 if at:
                     told.add(at)
-                    rows.append((name, end, at, _kind(pipes[at]), 100 * pipes[at].opening, 100 * float(opening), _handle(_kind(pipes[at]), float(opening))))
+                    rows.append(
+                        (
+                            name,
+                            end,
+                            at,
+                            _kind(pipes[at]),
+                            100 * pipes[at].opening,
+                            100 * float(opening),
+                            _handle(_kind(pipes[at]), float(opening)),
+                        )
+                    )
             said += _of_settings(name, found)
         for pipe in pipes.values():
             if pipe.valve and pipe.name not in told:
-                rows.append((name, "all that follow" if not pipe.to else pipe.name, pipe.name, _kind(pipe), 100 * pipe.opening, 100 * pipe.opening, _handle(_kind(pipe), pipe.opening)))
-    columns = (words("line"), words("branch"), words("valve in"), words("kind"), count("open in your file", "%", 0), count("open to begin with", "%", 0), words("handle"), pen("set on"))
+                rows.append(
+                    (
+                        name,
+                        "all that follow" if not pipe.to else pipe.name,
+                        pipe.name,
+                        _kind(pipe),
+                        100 * pipe.opening,
+                        100 * pipe.opening,
+                        _handle(_kind(pipe), pipe.opening),
+                    )
+                )
+    columns = (
+        words("line"),
+        words("branch"),
+        words("valve in"),
+        words("kind"),
+        count("open in your file", "%", 0),
+        count("open to begin with", "%", 0),
+        words("handle"),
+        pen("set on"),
+    )
     if not rows:
         return Chapter("valves", "Valve settings", (Words("Your file names no valve."), *([Points(tuple(said))] if said else [])))
     intro = (
         "Begin with these settings, all pumps running and every level at rest. Then trust the bucket below and not the angle: valves of one kind differ. "
         "Turn one valve a little, wait for the levels, and time every branch again, since each moves the others. Mark the handle when it is right."
     )
-    return Chapter("valves", "Valve settings", (Words(intro), Grid("valves", "How far each valve stands open", columns, tuple(rows)), *([Points(tuple(said))] if said else [])))
+    return Chapter(
+        "valves",
+        "Valve settings",
+        (Words(intro), Grid("valves", "How far each valve stands open", columns, tuple(rows)), *([Points(tuple(said))] if said else [])),
+    )
 
 
 def _of_settings(name: str, found) -> list[str]:
     said = [f"{name}: the valve of {found.neediest} stays wide open, since that way needs the most head."] if len(found.ends) > 1 else []
-    said += [f"{end} would have to be nearly shut: a degree of its handle moves much water, and grit lodges. Narrower pipe there, or wider pipe to the others, is better." for end in found.nearly_shut]
+    said += [
+        f"{end} would have to be nearly shut: a degree of its handle moves much water, and grit lodges. Narrower pipe there, or wider pipe to the others, is better."
+        for end in found.nearly_shut
+    ]
     return said + [f"{end} has no valve of its own and gets more than its share." for end in found.no_valve]
 
 
@@ -101,7 +137,11 @@ def bucket(system) -> tuple:
     ]
     if quick:
         said.append(f"Too quick for a bucket: {', '.join(quick)}. Use a {big} that stands safely, ten times as long.")
-    return Words(f"Bucket and stopwatch: seconds to fill {size}, with all pumps of the line running and every branch open."), Grid("bucket", f"Each branch into a bucket of {size}", columns, tuple(rows)), Points(tuple(said))
+    return (
+        Words(f"Bucket and stopwatch: seconds to fill {size}, with all pumps of the line running and every branch open."),
+        Grid("bucket", f"Each branch into a bucket of {size}", columns, tuple(rows)),
+        Points(tuple(said)),
+    )
 
 
 def _seconds(volume: float, flow: float):
@@ -122,8 +162,24 @@ def heights(system) -> Chapter:
     def shown(value):
         return None if value is None else round(float(BORE.shown(value, units)), 6) + 0.0
 
-    vessels = tuple((v.si.name, shown(v.si.floor), shown(v.level), shown(v.rim), shown(v.si.working_depth), shown(v.si.height)) for v in build.vessels.values())
-    first = Grid("vessels", "Vessels", (words("vessel"), high("inside floor"), high("water level"), high("rim"), high("water depth"), high("depth to the rim"), pen("yours")), vessels)
+    vessels = tuple(
+        (v.si.name, shown(v.si.floor), shown(v.level), shown(v.rim), shown(v.si.working_depth), shown(v.si.height))
+        for v in build.vessels.values()
+    )
+    first = Grid(
+        "vessels",
+        "Vessels",
+        (
+            words("vessel"),
+            high("inside floor"),
+            high("water level"),
+            high("rim"),
+            high("water depth"),
+            high("depth to the rim"),
+            pen("yours"),
+        ),
+        vessels,
+    )
 
     rows = []
 
@@ -146,7 +202,12 @@ def heights(system) -> Chapter:
             row(p.source, what, name, None if depth is None else floor + depth)
         for pipe in p.pipe:
             if pipe.si.to:
-                row(pipe.si.to, "open end of the pipe", pipe.si.name, build.vessels[pipe.si.to].rim if pipe.si.outlet is None else pipe.si.outlet)
+                row(
+                    pipe.si.to,
+                    "open end of the pipe",
+                    pipe.si.name,
+                    build.vessels[pipe.si.to].rim if pipe.si.outlet is None else pipe.si.outlet,
+                )
                 row(pipe.si.to, "hole that lets air in", pipe.si.name, pipe.si.break_hole)
     order = list(build.vessels)
     rows.sort(key=lambda r: (order.index(r[0]), -r[3]))

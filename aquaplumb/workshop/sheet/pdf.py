@@ -32,7 +32,9 @@ def browser() -> str:
     """
     found = next((path for name in BROWSERS if (path := shutil.which(name))), None)
     if not found:
-        raise DesignError("there is no Chromium, Chrome or Edge here to make a PDF with; make sheet.html instead, open it in any browser and print it from there.")
+        raise DesignError(
+            "there is no Chromium, Chrome or Edge here to make a PDF with; make sheet.html instead, open it in any browser and print it from there."
+        )
     return found
 
 
@@ -60,5 +62,7 @@ def pdf(sheet: Sheet, *, paper: str = "") -> bytes:
         except (OSError, subprocess.TimeoutExpired):
             data = b""
     if not data.startswith(b"%PDF"):
-        raise DesignError(f"{Path(program).name} did not make a PDF; make sheet.html instead, open it in any browser and print it from there.")
+        raise DesignError(
+            f"{Path(program).name} did not make a PDF; make sheet.html instead, open it in any browser and print it from there."
+        )
     return _DATES.sub(rb"/\1 (D:" + _SAME_DATE, data)

@@ -72,7 +72,9 @@ def _check(path: Path, force: bool) -> None:
     if path.is_dir():
         raise DesignError(f"{path.name} is a folder; give the name of a file, or a folder's name with a / at its end for tables.")
     if path.exists() and not force and not is_ours(path):
-        raise DesignError(f"{path.name} is there already and is no sheet as it was saved here (somebody may have written in it); give another name, or add --force to replace it.")
+        raise DesignError(
+            f"{path.name} is there already and is no sheet as it was saved here (somebody may have written in it); give another name, or add --force to replace it."
+        )
     if not path.resolve().parent.is_dir():
         raise DesignError(f"there is no folder {path.resolve().parent.name} for {path.name}; make it first.")
 
@@ -90,8 +92,14 @@ def save_folder(folder: Path, files: dict[str, bytes], *, force: bool = False) -
     before = _listed(folder)
     for name in {*files, *before}:
         path = folder / name
-        if path.exists() and not force and not (path.is_file() and (path.read_bytes() == files.get(name) or fingerprint(path.read_bytes()) == before.get(name))):
-            raise DesignError(f"{folder.name}/{name} is there already and is not as it was saved here (somebody may have written in it); give another folder, or add --force to replace it.")
+        if (
+            path.exists()
+            and not force
+            and not (path.is_file() and (path.read_bytes() == files.get(name) or fingerprint(path.read_bytes()) == before.get(name)))
+        ):
+            raise DesignError(
+                f"{folder.name}/{name} is there already and is not as it was saved here (somebody may have written in it); give another folder, or add --force to replace it."
+            )
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as wrong:
@@ -100,7 +108,10 @@ def save_folder(folder: Path, files: dict[str, bytes], *, force: bool = False) -
         file_text.write(folder / name, data)
     for name in before.keys() - files.keys():
         (folder / name).unlink(missing_ok=True)
-    lines = [f"{MARK}: these tables were made from a build file; what you write in them is never overwritten unless you say so.", *(f"{fingerprint(data)} {name}" for name, data in files.items())]
+    lines = [
+        f"{MARK}: these tables were made from a build file; what you write in them is never overwritten unless you say so.",
+        *(f"{fingerprint(data)} {name}" for name, data in files.items()),
+    ]
     file_text.write(folder / LIST, ("\n".join(lines) + "\n").encode())
 
 

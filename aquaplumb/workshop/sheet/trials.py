@@ -36,10 +36,20 @@ _WHOLE = 1e-6  # m³
 
 def setup(system, cuts, *, sound: bool = True) -> Chapter:
     """How to set the system up, and every drill with what to expect; a build that is not sound is told to wait."""
-    blocks = [] if sound else [Caution("Not yet: this build has findings to stop for or to fix. Mend them first. What stands below is what would happen as it is.")]
+    blocks = (
+        []
+        if sound
+        else [
+            Caution(
+                "Not yet: this build has findings to stop for or to fix. Mend them first. What stands below is what would happen as it is."
+            )
+        ]
+    )
     blocks += [
         Words("In this order, with tap water that is thrown away, before any fish or plants. Write beside each number what you found."),
-        Caution("Unplug every pump and heater before you put a hand into the water. Stand by through every drill: never leave a system alone that has not passed them all."),
+        Caution(
+            "Unplug every pump and heater before you put a hand into the water. Stand by through every drill: never leave a system alone that has not passed them all."
+        ),
         *_flush(system),
         *_leak_test(system, cuts),
         Heading("Step 3: start, and the bucket"),
@@ -82,9 +92,18 @@ def _leak_test(system, cuts):
         except DesignError:
             missing.append(size)
     warm, cool, least = (f"{TEMPERATURE.shown(kelvin, units):.0f} {TEMPERATURE.unit(units)}" for kelvin in _WARMTHS)
-    columns = (words("pipe"), count("do not move for", "min"), count(f"no water for, from {warm}", "h"), count(f"from {cool} to {warm}", "h"), count(f"from {least} to {cool}", "h"), pen("cemented on"))
+    columns = (
+        words("pipe"),
+        count("do not move for", "min"),
+        count(f"no water for, from {warm}", "h"),
+        count(f"from {cool} to {warm}", "h"),
+        count(f"from {least} to {cool}", "h"),
+        pen("cemented on"),
+    )
     yield Heading("Step 2: leak test")
-    yield Words("The largest pipe and the coldest hour of the wait decide. For cemented joints in damp air; makers differ by far, and the longest time in print stands here. A longer time on your tin wins.")
+    yield Words(
+        "The largest pipe and the coldest hour of the wait decide. For cemented joints in damp air; makers differ by far, and the longest time in print stands here. A longer time on your tin wins."
+    )
     if rows:
         yield Grid("cure", "How long a cemented joint waits", columns, tuple(rows))
     if missing:
@@ -102,8 +121,12 @@ def _start(system):
     dry = {name: first.longest_dry(name)[0] for name in first.pumps}
     usual = drills(system.build).of(NOTHING)[0].run
     if any(time > 60 and time > 1.5 * usual.longest_dry(name)[0] for name, time in dry.items()):
-        lines.append("Fill the beds with a hose until they run over before you switch on: started dry, they take more water than the pump's vessel has, and the pump draws air.")
-    lines.append("Wait until the levels have come to rest. Then the bucket, branch by branch, while another person watches the vessel that the pump draws from.")
+        lines.append(
+            "Fill the beds with a hose until they run over before you switch on: started dry, they take more water than the pump's vessel has, and the pump draws air."
+        )
+    lines.append(
+        "Wait until the levels have come to rest. Then the bucket, branch by branch, while another person watches the vessel that the pump draws from."
+    )
     yield Steps(tuple(lines))
 
 
@@ -148,18 +171,37 @@ def _power_cut(system):
     def deep(name):
         return amount(name, BORE, units, decimals)
 
-    columns = (words("vessel"), deep("depth running, from"), deep("to"), deep("when still, from"), deep("still, to"), deep("highest"), deep("left to the rim"), count("at rest after", "min", 0), pen())
+    columns = (
+        words("vessel"),
+        deep("depth running, from"),
+        deep("to"),
+        deep("when still, from"),
+        deep("still, to"),
+        deep("highest"),
+        deep("left to the rim"),
+        count("at rest after", "min", 0),
+        pen(),
+    )
     yield Steps((
         "Mark every level on tape while all runs. Put towels down and have a second person watch the lowest vessel.",
         "Switch everything off at one socket. Note the time, and each level when nothing moves any more.",
         "After that, switch on again and watch the vessel that the pump draws from until the levels are as they were.",
     ))  # fmt: skip
     yield Grid("power cut", "The power is off for 8 hours: depths to expect above each inside floor", columns, tuple(rows))
-    yield Grid("power back", "The power is back: how low the pump's vessel falls", (words("line"), words("vessel"), deep("lowest depth"), deep("pump needs"), count("draws air for", "min", 0), pen()), tuple(again))
+    yield Grid(
+        "power back",
+        "The power is back: how low the pump's vessel falls",
+        (words("line"), words("vessel"), deep("lowest depth"), deep("pump needs"), count("draws air for", "min", 0), pen()),
+        tuple(again),
+    )
     many = len(found)
     if many > 1:
-        yield Words(f"From and to: it depends on the moment. {many} moments of the beds' round were tried. Do the drill once just after a bed is full and once just after it has emptied.")
-    yield Words("A level that goes well above its “highest”: find out where the water came from before you go on. A check valve may not hold, a pipe may end lower than the file says, or a vent may be blocked.")
+        yield Words(
+            f"From and to: it depends on the moment. {many} moments of the beds' round were tried. Do the drill once just after a bed is full and once just after it has emptied."
+        )
+    yield Words(
+        "A level that goes well above its “highest”: find out where the water came from before you go on. A check valve may not hold, a pipe may end lower than the file says, or a vent may be blocked."
+    )
 
 
 def _span(values: list, shown, decimals: int):
@@ -183,8 +225,14 @@ def _blocked(system):
         top = float(depth[later].max())
         minutes = (float(time[later][np.flatnonzero(depth[later] >= top - _NEAR)[0]]) - drill.at) / 60
         at_end = time >= time[-1] - HOUR
-        ways = [f for f, line in build.falling.items() if line.si.source == name and f != drill.where and run.flow[at_end, run.flows.index(f)].max() > _RUNS]
-        spilled = [v for j, v in enumerate(run.vessels) if run.spilled[-1, j] - float(np.interp(drill.at, time, run.spilled[:, j])) > _WHOLE]
+        ways = [
+            f
+            for f, line in build.falling.items()
+            if line.si.source == name and f != drill.where and run.flow[at_end, run.flows.index(f)].max() > _RUNS
+        ]
+        spilled = [
+            v for j, v in enumerate(run.vessels) if run.spilled[-1, j] - float(np.interp(drill.at, time, run.spilled[:, j])) > _WHOLE
+        ]
         says = " and ".join(ways) if ways else "nothing" if not spilled else ""
         says = f"OVER THE RIM of {' and '.join(spilled)}" if spilled else says
         shown = [round(float(BORE.shown(d, units)), 6) for d in (float(depth[earlier].max()), top, build.vessels[name].si.height)]
@@ -192,7 +240,14 @@ def _blocked(system):
     if not rows:
         yield Words("Your file has no outlet to block.")
         return
-    columns = (words("block"), words("vessel"), *(amount(n, BORE, units, decimals) for n in ("depth, usual", "rises to", "rim at")), count("within", "min", 0), words("then leaves by"), pen())
+    columns = (
+        words("block"),
+        words("vessel"),
+        *(amount(n, BORE, units, decimals) for n in ("depth, usual", "rises to", "rim at")),
+        count("within", "min", 0),
+        words("then leaves by"),
+        pen(),
+    )
     yield Steps((
         "Pumps running. Block one outlet at a time with a plug or a wet cloth on a string. Keep the string in your hand.",
         "Watch the level. The emergency overflow has to run before the level is at the rim, and hold it there.",
@@ -252,7 +307,13 @@ def _air(system) -> list:
     for what in (POWER, PUMP, AIR):
         failure = p.failures[what]
         rows.append((what, _minutes(failure.bare[TYPICAL]), _minutes(failure.lasts[TYPICAL]), float(p.section.response_time / 60)))
-    columns = (words("what fails"), count("to danger, no spare", "min", 0), count("to danger, with the spare", "min", 0), count("until somebody comes", "min", 0), pen())
+    columns = (
+        words("what fails"),
+        count("to danger, no spare", "min", 0),
+        count("to danger, with the spare", "min", 0),
+        count("until somebody comes", "min", 0),
+        pen(),
+    )
     stop_at = CONCENTRATION.text(max(build.water.si.outlet_oxygen, p.minimum), units)
     lines = [
         "First without fish. By day, two people, an oxygen meter or test kit in the tank: pull the plug of everything that hangs on the mains.",
@@ -262,8 +323,14 @@ def _air(system) -> list:
         ("Let the spare run until its battery is flat, once: write down the hours. " if p.spare.name and p.spare_runs else "")
         + "Try the alarm, also by night and from where you sleep. Repeat each month.",
     ]
-    told = [] if p.told else ["Your file says nothing of air: no air pump, no spare. The times are those of still water with your heaviest stock."]
-    told.append(f"Danger is {CONCENTRATION.text(p.critical, units)} of oxygen for {system.species.si.name}, warmest water, after a meal, on the heaviest day. Where no time stands it holds by itself.")
+    told = (
+        []
+        if p.told
+        else ["Your file says nothing of air: no air pump, no spare. The times are those of still water with your heaviest stock."]
+    )
+    told.append(
+        f"Danger is {CONCENTRATION.text(p.critical, units)} of oxygen for {system.species.si.name}, warmest water, after a meal, on the heaviest day. Where no time stands it holds by itself."
+    )
     return [Steps(tuple(lines)), Grid("air", "How long the fish have", columns, tuple(rows)), Points(tuple(told))]
 
 

@@ -57,7 +57,15 @@ def _template():
     import jinja2
 
     place = jinja2.Environment(autoescape=True, trim_blocks=True, lstrip_blocks=True, undefined=jinja2.StrictUndefined)
-    place.filters |= {"marked": _marked, "bare": bare, "kind": lambda block: type(block).__name__, "looks": _looks, "groups": _groups, "capitalised": _capitalised, "drawn": _Drawn()}
+    place.filters |= {
+        "marked": _marked,
+        "bare": bare,
+        "kind": lambda block: type(block).__name__,
+        "looks": _looks,
+        "groups": _groups,
+        "capitalised": _capitalised,
+        "drawn": _Drawn(),
+    }
     return place.from_string(Path(__file__).with_name("sheet.html").read_text(encoding="utf-8"))
 
 
@@ -80,7 +88,15 @@ def _looks(grid: Grid) -> list:
     for place, column in enumerate(grid.columns):
         cells = [row[place] for row in grid.rows if place < len(row) and isinstance(row[place], str)]
         longest = max((len(word) for cell in cells for word in cell.split()), default=0)
-        name = ("tick" if column.name in ("have", "sawn") else "pen") if column.pen else "number" if column.number else "short" if longest <= _SHORT else ""
+        name = (
+            ("tick" if column.name in ("have", "sawn") else "pen")
+            if column.pen
+            else "number"
+            if column.number
+            else "short"
+            if longest <= _SHORT
+            else ""
+        )
         found.append(Markup(f' class="{name}"') if name else Markup(""))
     return found
 

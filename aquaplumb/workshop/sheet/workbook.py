@@ -37,12 +37,26 @@ def _written(sheet: Sheet, mark: str) -> bytes:
     import xlsxwriter
 
     out = io.BytesIO()
-    book = xlsxwriter.Workbook(out, {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False, "strings_to_numbers": False, "nan_inf_to_errors": False})
+    book = xlsxwriter.Workbook(
+        out,
+        {
+            "in_memory": True,
+            "strings_to_formulas": False,
+            "strings_to_urls": False,
+            "strings_to_numbers": False,
+            "nan_inf_to_errors": False,
+        },
+    )
     book.set_properties({"title": bare(sheet.title)[:255], "comments": mark, "created": _MADE})
-    head = book.add_format({"bold": True, "bg_color": "#EEF2F5", "text_wrap": True, "valign": "bottom", "border": 1, "border_color": "#9AA7B0"})
+    head = book.add_format(
+        {"bold": True, "bg_color": "#EEF2F5", "text_wrap": True, "valign": "bottom", "border": 1, "border_color": "#9AA7B0"}
+    )
     text = book.add_format({"text_wrap": True, "valign": "top"})
     strong = book.add_format({"bold": True, "text_wrap": True, "valign": "top"})
-    formats = {form: book.add_format({"num_format": form, "valign": "top"}) for form in ("#,##0", "#,##0.0", "#,##0.00", "#,##0.######", "0.###E+00")}
+    formats = {
+        form: book.add_format({"num_format": form, "valign": "top"})
+        for form in ("#,##0", "#,##0.0", "#,##0.00", "#,##0.######", "0.###E+00")
+    }
     _words(book.add_worksheet("Read first"), sheet, text, strong)
     for grid in sheet.grids:
         page = book.add_worksheet(grid.key.capitalize()[:31])
@@ -82,7 +96,10 @@ def _words(page, sheet: Sheet, text, strong) -> None:
             elif isinstance(block, Heading):
                 said.append((block.text, strong))
             elif isinstance(block, (Steps, Points)):
-                said += [(f"{place}. {line}" if isinstance(block, Steps) else f"• {line}", text) for place, line in enumerate(block.lines, start=1)]
+                said += [
+                    (f"{place}. {line}" if isinstance(block, Steps) else f"• {line}", text)
+                    for place, line in enumerate(block.lines, start=1)
+                ]
         if said:
             lines += [("", text), (f"{number}. {chapter.title}", strong), *said]
     for row, (line, look) in enumerate(lines):
@@ -97,7 +114,15 @@ def _form(column: Column, cell: float) -> str:
     if cell != 0 and abs(cell) < 1e-4:
         return "0.###E+00"
     shown = column.text(cell)
-    return "#,##0" if "." not in shown else "#,##0.0" if len(shown.partition(".")[2]) == 1 else "#,##0.00" if len(shown.partition(".")[2]) == 2 else "#,##0.######"
+    return (
+        "#,##0"
+        if "." not in shown
+        else "#,##0.0"
+        if len(shown.partition(".")[2]) == 1
+        else "#,##0.00"
+        if len(shown.partition(".")[2]) == 2
+        else "#,##0.######"
+    )
 
 
 def _width(grid: Grid, place: int) -> float:
