@@ -335,7 +335,15 @@ def _pint_name(name: str) -> str:
     raise DesignError(f"I do not know the unit '{name}'{hint}")
 
 
-__all__ = ["KINDS", "SYSTEMS", "DesignError", "Kind", "Quantity", "lasting", "pint_unit", "rounded", "u"]
-__all__ += [
-    name for name, value in list(globals().items()) if isinstance(value, Kind) or Kind in map(type, getattr(value, "__metadata__", ()))
-]
+__all__ = [
+    "AERATION", "AIR_FLOW", "ANGLE", "AREA", "AREA_RATE", "BODY_MASS", "BORE", "BULK_DENSITY", "CHARGE", "CONCENTRATION", "CURRENT",
+    "DAYS", "DEPTH_RATE", "DEPTH_SHARE", "DIFFERENCE", "DYNAMIC_VISCOSITY", "ENERGY", "ENERGY_PER_VOLUME", "FLOOR_LOAD", "FLOW", "HEAD",
+    "HEAT_TRANSFER", "HOURS", "INSOLATION", "KINDS", "LENGTH", "LINE_HEAT", "MASS", "MASS_RATE", "NUMBER", "PLANTING", "POWER",
+    "PRESSURE", "RAIN", "RATE", "RESISTANCE", "RESPIRATION", "SHARE", "SPEED", "STOCKING", "SURFACE", "SYSTEMS", "TEMPERATURE", "TIME",
+    "TURNOVER", "VISCOSITY", "VOLTAGE", "VOLUME", "WIRE_AREA", "WIRE_RESISTANCE", "Aeration", "AirFlow", "Angle", "Area", "AreaRate",
+    "BodyMass", "Bore", "BulkDensity", "Charge", "Concentration", "Current", "DepthRate", "DepthShare", "DesignError", "Difference",
+    "DynamicViscosity", "Energy", "EnergyPerVolume", "FloorLoad", "Flow", "Head", "HeatTransfer", "Insolation", "Kind", "Length",
+    "LineHeat", "Mass", "MassRate", "Number", "Planting", "Power", "Pressure", "Quantity", "Rate", "Resistance", "Respiration", "Speed",
+    "Stocking", "Surface", "Temperature", "Time", "Turnover", "Viscosity", "Voltage", "Volume", "WireArea", "WireResistance", "lasting",
+    "pint_unit", "rounded", "u"
+]  # fmt: skip

@@ -23,7 +23,7 @@ import numpy as np
 
 from aquaplumb.docstrings import filled_in
 from aquaplumb.kinds import *  # noqa: F403
-from aquaplumb.kinds import KINDS, NUMBER, SHARE, DesignError, Kind, Quantity, pint_unit, rounded
+from aquaplumb.kinds import ANGLE, KINDS, NUMBER, SHARE, SYSTEMS, DesignError, Kind, Quantity, pint_unit, rounded, u
 
 # --- reading people's text --------------------------------------------------------------------
 
@@ -113,7 +113,7 @@ def noun(value) -> str:
 def kind_of(value) -> Kind | None:
     """The first kind that a quantity can be; None where it is of none."""
     if value.dimensionless:
-        return SHARE if value.units in (u.percent, u.dimensionless) else ANGLE  # noqa: F405
+        return SHARE if value.units in (u.percent, u.dimensionless) else ANGLE
     return next((kind for kind in KINDS if value.check(pint_unit(kind.si).dimensionality)), None)
 
 
@@ -123,8 +123,8 @@ def show(value, system: str = "metric") -> str:
     >>> print(show(quantity("0.00025 m3/s")), "or", show(quantity("0.00025 m3/s"), "US"))
     900 L/h or 238 gal/h
     """
-    if system not in SYSTEMS:  # noqa: F405
-        raise DesignError(f"there is no unit system '{system}'; there are {' and '.join(SYSTEMS)}.")  # noqa: F405
+    if system not in SYSTEMS:
+        raise DesignError(f"there is no unit system '{system}'; there are {' and '.join(SYSTEMS)}.")
     if isinstance(value, Record):
         return value._shown(system)
     kind = kind_of(value) if isinstance(value, Quantity) else None

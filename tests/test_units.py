@@ -12,6 +12,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from aquaplumb import kinds
 from aquaplumb.plumbing import pipes as _pipes
 from aquaplumb.units import (
     BORE,
@@ -322,3 +323,8 @@ def test_a_quantity_comes_back_to_our_registry_and_a_kernel_to_itself():
 def test_a_part_of_a_hundred_is_no_angle():
     with pytest.raises(DesignError, match="1.5 %, a plain number"):
         speed_head("1.5 %", "25 mm")
+
+
+def test_every_kind_and_its_annotation_can_be_reached():
+    made = {n for n, v in vars(kinds).items() if isinstance(v, kinds.Kind) or kinds.Kind in map(type, getattr(v, "__metadata__", ()))}
+    assert made <= set(kinds.__all__)
