@@ -17,7 +17,7 @@ import types
 import typing
 from collections.abc import Callable
 from fractions import Fraction as _Ratio
-from typing import Any, Generic, ParamSpec, Self, TypeVar, overload
+from typing import Any, Generic, ParamSpec, Self, TypeVar
 
 import numpy as np
 
@@ -212,10 +212,7 @@ class Door(typing.Protocol, Generic[_Given, _Got]):
     kinds: dict[str, Kind]
     returns: Kind | None
 
-    @overload
     def __call__(self, *args: _Given.args, **kwargs: _Given.kwargs) -> _Got: ...
-    @overload
-    def __call__(self, *args: Any, **kwargs: Any) -> _Got: ...  # text such as "900 L/h" for a quantity
 
 
 def takes_quantities(function: Callable[_Given, _Got]) -> Door[_Given, _Got]:
