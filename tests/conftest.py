@@ -1,6 +1,21 @@
-"""What tests of pages share: a fault in a panel is an error, and nothing is kept in the checkout."""
+"""What tests share: a fault in a panel is an error, nothing is kept in the checkout, and what is dear is worked out once."""
+
+import gc
 
 import pytest
+
+from aquaplumb.system import drills
+
+
+def pytest_collection_finish():
+    """Thousands of collected tests are there to stay: a twentieth of the time went into looking through them for garbage."""
+    gc.freeze()
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _the_same_water_runs_once():
+    """A worker keeps the failures of every demo build (drills by the hundred are a few MB), not of the last dozen."""
+    drills._MOST_SHARED = 150
 
 
 @pytest.fixture

@@ -11,7 +11,7 @@ from aquaplumb.build import Build, demos, load
 from aquaplumb.workshop import parts
 from aquaplumb.workshop.cut_list import cut_list
 from aquaplumb.workshop.parts import own_prices
-from aquaplumb.workshop.parts.tally import Part, upward
+from aquaplumb.workshop.parts.tally import Part, Tally, upward
 from parts_builds import SHELF
 
 
@@ -182,6 +182,7 @@ def test_both_unit_systems():
     # media by hand: 2 beds × 2.0 × 1.1 × 0.30 m; 4 beds × 8 × 3 × 1 ft; a tenth more
     assert [(p.amount, p.spare) for p in metric if p.group == "Beds"] == [(1320, 132)]
     assert [(p.amount, p.spare) for p in us if p.group == "Beds"] == [(96, 9.6)]
+    assert "all of it up to 741 kg" in next(p.reason for p in metric if p.group == "Beds")  # 1.452 m³ of 510 kg/m³, the table's heaviest
     assert next(p for p in us if p.what == "pipe").unit == "length of 10 ft"
     assert "fl oz" in next(p for p in us if p.what == "solvent cement").unit
     assert "GFCI" in next(p for p in us if p.what == "protected outlet").size
@@ -504,6 +505,19 @@ def test_files_that_are_no_price_files(tmp_path):
 @pytest.mark.parametrize("number, up", [(0, 0), (1231, 1240), (1240, 1240), (0.4567, 0.457), (7.5, 7.5), (99.91, 100)])
 def test_amounts_are_rounded_up(number, up):
     assert upward(number) == pytest.approx(up)
+
+
+# A tenth more, rounded up to whole pieces, of what breaks or is glued askew: common practice, no source
+@pytest.mark.parametrize("count, spare", [(1, 1), (10, 1), (11, 2), (20, 2), (21, 3), (70, 7), (100, 10)])
+def test_a_tenth_of_fittings_and_brackets_is_spare(count, spare):
+    tally = Tally()
+    tally.add("Fittings", "elbow 90", "32 mm", count, "in “riser”")
+    tally.add("Joining and hanging", "bracket", "32 mm", count, "along “riser”")
+    tally.add("Valves", "ball valve", "32 mm", count, "in “riser”")  # nobody keeps a tenth more of these
+    tally.add("Fittings", "hose to cut sleeves from", "16 mm", count, "in “riser”", unit="m")  # not by the piece
+    tally.add("Joining and hanging", "solvent cement", "", count, "12 joints", unit="can of 250 mL")
+    spares = {part.what: part.spare for part in tally.parts() if part.spare}
+    assert spares == {"elbow 90": spare, "bracket": spare}
 
 
 @pytest.mark.parametrize(

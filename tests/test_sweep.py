@@ -214,6 +214,53 @@ def test_an_overflow_carries_in_proportion_until_its_pipe_is_full():
         assert found.results["fall tank overflow.carries up to the brim"][0] == pytest.approx(factor * plain, rel=1e-9)
 
 
+# The courtyard by hand: a round tank of 1.4 m × 0.70 m holds 15 kg/m³ of fish, that eat 1.2 % a day with 32 % of protein; 53 % of
+# the riser's flow goes to the tank, 47 % to the beds. A kg of feed takes 0.25 kg of oxygen (Timmons and Ebeling, from memory),
+# a molecule of which makes one of carbon dioxide (44.01 for 32.00 g/mol); 0.092 × feed × protein is ammonia as N (the same book).
+_TANK = np.pi / 4 * 1.4**2 * 0.70  # m³
+_FEED = _TANK * 15 * 0.012 * 1e6 / 24  # mg/h
+WANTED = {
+    "twice an hour through the tank": ({"turnovers": "2 /h"}, 2000 * _TANK / 0.53, 1e-9),
+    # 7.83 mg/L in fresh water of 28 °C at sea level (Benson and Krause 1984, the USGS tables), less 1.4 % of pressure at 120 m
+    "oxygen to the tank, 1.4 times at the peak": ({}, 1.4 * 0.25 * _FEED / (0.9 * 7.83 * 0.986 - 5.0) / 0.53, 0.01),
+    "carbon dioxide from the tank": (
+        {"carbon_dioxide_limit": "6.5 mg/L", "inlet_carbon_dioxide": "5 mg/L"},
+        0.25 * _FEED * 44.01 / 32.00 / 1.5 / 0.53,
+        1e-3,
+    ),
+    "ammonia to the beds": ({"ammonia_limit": "0.2 mg/L"}, 0.092 * _FEED * 0.32 / (0.2 * 0.4) / 0.47, 1e-3),
+}
+
+
+@pytest.mark.parametrize(("water", "litres", "off"), WANTED.values(), ids=WANTED)
+def test_a_pump_is_sized_for_the_largest_of_what_fish_and_bacteria_ask_for(water, litres, off):
+    """By hand: each of the four needs in turn is the largest, in L/h."""
+    sure = sweep(load("courtyard").changed({("water", key): value for key, value in water.items()}), {}, 1, seed=0)
+    assert sure.results["line riser.wanted"][0] * 3.6e6 == pytest.approx(litres, rel=off)
+
+
+def test_a_blocked_screen_takes_its_part_of_an_overflow():
+    """By hand: three tenths of the screen shut leave seven tenths of what the overflow carries."""
+    build = load("courtyard")
+    clear, dirty = (
+        sweep(one, {}, 1, seed=0).results["fall tank overflow.carries up to the brim"][0]
+        for one in (build, build.changed({("lines", "tank overflow", "screen_blocked"): 0.3}))
+    )
+    assert dirty == pytest.approx(0.7 * clear, rel=1e-9)
+
+
+def test_a_falling_pipe_that_ends_under_water_loses_the_head_below_it():
+    """Identity: an end 15 cm under the sump's water at −0.25 m is as one at its surface, wherever that stands."""
+
+    def full(outlet, higher):
+        build = load("courtyard").changed({("lines", "bed 1 siphon", "outlet"): outlet})
+        return sweep(build, {"water level in sump": (higher, higher, higher)}, 1, seed=0).results["fall bed 1 siphon.carries when full"][0]
+
+    assert full("-0.40 m", "0 cm") == pytest.approx(full("-0.25 m", "0 cm"), rel=1e-9)
+    assert full("-0.40 m", "5 cm") == pytest.approx(full("-0.20 m", "0 cm"), rel=1e-9)
+    assert full("-0.20 m", "0 cm") < full("-0.25 m", "0 cm")
+
+
 # --- limits: nothing uncertain ----------------------------------------------------------------------
 
 

@@ -73,9 +73,9 @@ def drills(build: Build) -> Drills:
             if any(line.si.pump_file for line in build.pumped.values())
             else _told((build.vessels, build.lines, build.site.si.coldest_water))
         )
-        kept["_drills"] = _SHARED.get(key) or Drills(build)
+        kept["_drills"] = _SHARED.pop(key, None) or Drills(build)
         if key is not None:
-            _SHARED[key] = kept["_drills"]
+            _SHARED[key] = kept["_drills"]  # last: the one that nobody has asked for longest goes first
             while len(_SHARED) > _MOST_SHARED:
                 _SHARED.pop(next(iter(_SHARED)))
     return kept["_drills"]
