@@ -16,7 +16,7 @@ from aquaplumb.fish import circulation
 from aquaplumb.plumbing import drains, full_pipe, line_solver, lines, pumps
 from aquaplumb.review import findings, review
 from aquaplumb.review.designs import Plan, in_band, solved
-from aquaplumb.review.ranges import SIPHON_START, WARMTH, triangular
+from aquaplumb.review.ranges import SIPHON_START, WARMTH, checked, triangular, unknowns
 from aquaplumb.review.sweep import BLOCK, EVERYTHING, default_ranges, said, sweep
 from aquaplumb.system.drills import drills
 from aquaplumb.system.failures import POWER
@@ -410,9 +410,9 @@ def test_the_drawn_values_have_the_mean_and_percentiles_of_their_triangle():
 def test_the_usual_ranges_rise_lie_round_the_build_and_name_a_source(name):
     build = load(name)
     ranges = default_ranges(build)
-    known = ranges.unknowns(build)
-    assert list(ranges.checked(build, ranges)) == list(known)
-    for one, (low, typical, high) in ranges.checked(build, ranges).items():
+    known = unknowns(build)
+    assert list(checked(build, ranges)) == list(known)
+    for one, (low, typical, high) in checked(build, ranges).items():
         assert low <= typical <= high
         assert known[one].nominal is None or low - 1e-12 <= known[one].nominal <= high + 1e-12
         assert ranges[one].source
