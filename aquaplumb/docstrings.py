@@ -39,9 +39,10 @@ def filled_in(
     lines = inspect.cleandoc(doc).split("\n")
     at = next((i for i, line in enumerate(lines) if line.startswith(">>> ")), len(lines))
     lines, examples = lines[:at], lines[at:]
-    words, notes, said = [], [], {}
-    place = words
-    name = None
+    words: list[str] = []
+    notes: list[str] = []
+    said: dict[str, tuple[str | None, list[str]]] = {}
+    place, name = words, None
     for line in lines:
         found = _ENTRY.match(line)
         if found and (found["name"] in fields or found["name"] in _OWN):

@@ -6,6 +6,7 @@ reached through `units`; a new kind is entered here.
 
 from __future__ import annotations
 
+import copyreg
 import difflib
 import functools
 import math
@@ -23,11 +24,11 @@ def _powers_raised(text: str) -> str:
 
 def _registry() -> pint.UnitRegistry:
     """The registry; its 1,000 definitions are kept parsed in the user's cache folder, which saves half of the start."""
-    for kept in ({"cache_folder": ":auto:"}, {}):
+    for folder in (":auto:", None):
         try:
-            return pint.UnitRegistry(autoconvert_offset_to_baseunit=True, preprocessors=[_powers_raised], **kept)
+            return pint.UnitRegistry(autoconvert_offset_to_baseunit=True, preprocessors=[_powers_raised], cache_folder=folder)
         except Exception:  # no folder to write to, or a file half written by another kernel: parse them afresh
-            if not kept:
+            if not folder:
                 raise
     raise AssertionError
 
@@ -94,7 +95,7 @@ def _again(magnitude, units: str):
     return Quantity(magnitude, units)
 
 
-Quantity.__reduce__ = lambda self: (_again, (self.magnitude, str(self.units)))  # type: ignore[method-assign]  # into our registry, whoever's is the default
+copyreg.pickle(Quantity, lambda one: (_again, (one.magnitude, str(one.units))))  # into our registry, whoever's is the default
 
 SYSTEMS = ("metric", "US")
 
@@ -274,7 +275,7 @@ DepthShare = Annotated[_Amount, DEPTH_SHARE]
 
 NUMBER = Kind("a plain number", "", "", "", "0.4")
 SHARE = Kind("a plain number", "", "%", "%", "40 %")  # a pure number that people read in hundredths
-Number = Annotated[float, NUMBER]  # a pure number; "32 %" serves as well as 0.32
+Number = Annotated[float | Any, NUMBER]  # a pure number, or an array of them; "32 %" serves as well as 0.32
 
 KINDS = tuple(k for k in list(globals().values()) if isinstance(k, Kind))
 

@@ -1,6 +1,7 @@
 """The data tables in ``data/``: each row a small typed record with its basis, source and note.
 
 tables.row("media", "expanded clay").specific_surface
+tables.row(Medium, "expanded clay")      # the same, in code: a type checker knows that it is a `Medium`
 tables.names("species")
 tables.frame("fittings")        # the whole table as a pandas DataFrame, to look at
 """
@@ -12,6 +13,7 @@ import difflib
 import functools
 import re
 from pathlib import Path
+from typing import Any, ClassVar, TypeVar, overload
 
 from aquaplumb.units import DesignError, Kind, Record, quantity, si_value
 
@@ -35,27 +37,39 @@ class Row(Record):
     source: str
     note: str = ""
 
+    _table: ClassVar[str]
+
 
 _TYPES: dict[str, type[Row]] = {}
+_R = TypeVar("_R", bound=Row)
 
 
 def table_type(name: str):
     """Say which record the rows of ``data/<name>.csv`` become (a class decorator)."""
 
-    def register(cls):
+    def register(cls: type[_R]) -> type[_R]:
         _TYPES[name] = cls
+        cls._table = name
         return cls
 
     return register
 
 
+@overload
+def table(name: type[_R]) -> dict[str, _R]: ...
+@overload
+def table(name: str) -> dict[str, Row]: ...
+def table(name: Any) -> Any:
+    """All rows of a table, by name, in the file's order; asked for by its record, ``table(Medium)``, each is known to be one."""
+    return _read(getattr(name, "_table", name))
+
+
 @functools.cache
-def table(name: str) -> dict[str, Row]:
-    """All rows of a table, by name, in the file's order."""
+def _read(name: str) -> dict[str, Row]:
     if name not in _TYPES:
         raise DesignError(f"there is no table '{name}'; there are {', '.join(sorted(_TYPES))}.")
-    rows = [_record(_TYPES[name], raw, f"{name}.csv line {line}") for line, raw in _rows(folder("data") / f"{name}.csv")]
-    return {row.si.name: row for row in rows}
+    found = [_record(_TYPES[name], raw, f"{name}.csv line {line}") for line, raw in _rows(folder("data") / f"{name}.csv")]
+    return {one.si.name: one for one in found}
 
 
 def names(name: str) -> list[str]:
@@ -63,8 +77,13 @@ def names(name: str) -> list[str]:
     return list(table(name))
 
 
-def row(name: str, wanted: str, what: str = "") -> Row:
+@overload
+def row(name: type[_R], wanted: str, what: str = "") -> _R: ...
+@overload
+def row(name: str, wanted: str, what: str = "") -> Row: ...
+def row(name: Any, wanted: str, what: str = "") -> Row:
     """One row by its name; an unknown name is refused with the nearest ones."""
+    name = getattr(name, "_table", name)
     rows = table(name)
     if wanted in rows:
         return rows[wanted]
@@ -103,7 +122,7 @@ def _rows(path: Path):
     with path.open(encoding="utf-8-sig", newline="") as file:
         reader = csv.reader(file)
         header = [_HEADER.match(cell.strip()) for cell in next(reader)]
-        fields = [(found["field"].strip().replace(" ", "_").replace("-", "_"), found["unit"]) for found in header]
+        fields = [(found["field"].strip().replace(" ", "_").replace("-", "_"), found["unit"]) for found in header if found]
         for cells in reader:
             if any(cell.strip() for cell in cells):
                 if len(cells) != len(fields):

@@ -244,9 +244,7 @@ def takes_quantities(function: Callable[_Given, _Got]) -> Door[_Given, _Got]:
         {name: _entry(one.annotation, kinds.get(name)) for name, one in signature.parameters.items()},
         None if signature.return_annotation is inspect.Signature.empty else _entry(signature.return_annotation, returns),
     )
-    door.si = function  # type: ignore[attr-defined]
-    door.kinds = kinds  # type: ignore[attr-defined]
-    door.returns = returns  # type: ignore[attr-defined]
+    vars(door).update(si=function, kinds=kinds, returns=returns)
     function.__qualname__ += ".si"  # so that it pickles as what it is called
     return typing.cast(Any, door)
 

@@ -156,7 +156,7 @@ def test_the_reader_names_the_line(tmp_path, monkeypatch, text, words):
     (tmp_path / "trial.csv").write_text(text, encoding="utf-8")
     monkeypatch.setattr(tables, "folder", lambda name: tmp_path)
     monkeypatch.setitem(tables._TYPES, "trial", tables._TYPES["pumps"])
-    tables.table.cache_clear()
+    tables._read.cache_clear()
     try:
         if words is None:
             assert tables.table("trial")["a"].si.voltage == 12
@@ -164,4 +164,4 @@ def test_the_reader_names_the_line(tmp_path, monkeypatch, text, words):
             with pytest.raises(DesignError, match=words):
                 tables.table("trial")
     finally:
-        tables.table.cache_clear()
+        tables._read.cache_clear()

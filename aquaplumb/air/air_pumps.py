@@ -50,7 +50,7 @@ class AirPump(tables.Row):
 
 def air_pump(name: str | AirPump) -> AirPump:
     """The row of an air pump, by its name. Source: ``data/airpumps.csv``."""
-    return name if isinstance(name, AirPump) else tables.row("airpumps", name, "list of air pumps")
+    return name if isinstance(name, AirPump) else tables.row(AirPump, name, "list of air pumps")
 
 
 @takes_quantities

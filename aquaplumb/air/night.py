@@ -137,7 +137,7 @@ def oxygen_run(
 
     known: dict[tuple, tuple] = {}
 
-    def conditions(moment: float):
+    def conditions(moment: Time):
         """(gain, rate) while all stands as at this moment."""
         pump, stones = not _within(moment, pump_off), not _within(moment, air_off)
         backup = any(s + backup_delay <= moment < e for s, e in any_off)

@@ -61,7 +61,7 @@ class BackupAir(Record):
 
 def air_stone(name: str | AirStone) -> AirStone:
     """The row of an air stone, by its name. Source: ``data/airstones.csv``."""
-    return name if isinstance(name, AirStone) else tables.row("airstones", name, "list of air stones")
+    return name if isinstance(name, AirStone) else tables.row(AirStone, name, "list of air stones")
 
 
 @takes_quantities

@@ -6,6 +6,8 @@ answer is a closed form; `oxygentime` turns it to minutes, `oxygenrun` strings s
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 
 from aquaplumb import water
@@ -84,7 +86,7 @@ def changed(budget: OxygenBudget, **si) -> OxygenBudget:
     return budget.with_si(**si)
 
 
-def gain_and_rate(budget: OxygenBudget):
+def gain_and_rate(budget: OxygenBudget) -> tuple[Any, Any]:
     """(a, k) of dC/dt = a − k C, bare [kg/m³/s] and [1/s]. Source: the balance in `oxygen_after`."""
     s = budget.si
     saturation = water.oxygen_saturation.si(s.temperature, salinity=s.salinity, altitude=s.altitude)

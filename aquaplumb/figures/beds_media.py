@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import re
+from typing import Any
 
 import numpy as np
 from matplotlib.collections import EllipseCollection
@@ -53,7 +54,7 @@ class BedSection(Picture):
         return _FLOOR + height * self.scale_of
 
     def _water(self, r) -> None:
-        look = {"facecolor": COLOURS["air"], "alpha": 0.4, "linewidth": 0, "zorder": 1}
+        look: dict[str, Any] = {"facecolor": COLOURS["air"], "alpha": 0.4, "linewidth": 0, "zorder": 1}
         self.axes.add_patch(Rectangle((self.left, _FLOOR), self.wide, r.flood * self.scale_of, **look))
 
     def _grains(self, r) -> None:
@@ -125,10 +126,10 @@ class BedSection(Picture):
                 )
                 leaf.set(facecolor=COLOURS["good"], alpha=0.75, linewidth=0, zorder=3.2)
                 self.axes.add_patch(leaf)
-            for lean in (-0.35, -0.05, 0.3):
+            for slant in (-0.35, -0.05, 0.3):
                 self._line(
-                    [x, x + lean * size],
-                    [foot, foot - min(0.14, 0.6 * r.media_depth) * self.scale_of * (1 - 0.4 * abs(lean))],
+                    [x, x + slant * size],
+                    [foot, foot - min(0.14, 0.6 * r.media_depth) * self.scale_of * (1 - 0.4 * abs(slant))],
                     thin=0.8,
                     role="good",
                 )

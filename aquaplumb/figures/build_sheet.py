@@ -45,7 +45,9 @@ class SurePicture(Picture):
         self.words += [
             self._word(_FROM - 0.03, place, "\n".join(textwrap.wrap(name, _LETTERS)[:2]), "right") for place, name in enumerate(names)
         ]
-        self.bars, self.short, self.middles, self.ends, self.chances = [], [], [], [], []
+        self.bars: list[Rectangle] = []
+        self.short: list[Rectangle] = []
+        self.middles, self.ends, self.chances = [], [], []
         for place in range(len(names)):
             # no snapping to whole pixels: a small move of a slider shows as a small move
             for kept, colour in ((self.bars, "water"), (self.short, "wrong")):

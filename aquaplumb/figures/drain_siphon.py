@@ -54,8 +54,7 @@ class DrainPicture(Picture):
             low = max(low, top)
         self.brim, self.curve, self.level = plane.mark("needed"), plane.curve("water"), plane.curve("needed", dashed=True)
         self.name, self.comes = plane.word("water"), plane.word("ink", align="right")
-        self.half = plane.curve("faint", dashed=True) if r.half_full is not None else None
-        self.half_word = plane.word("ink") if self.half else None
+        self.half = (plane.curve("faint", dashed=True), plane.word("ink")) if r.half_full is not None else None
         self.point = plane.dot("good")
         for word in (self.comes, self.brim.word):
             word.artist.set_bbox(_PAPER)
@@ -70,8 +69,9 @@ class DrainPicture(Picture):
         over = 0.012 if at < 0.88 * self.end else -0.075
         self.comes.put(0.985 * DEEPEST, at + over * self.end, f"{self.text(FLOW, r.load)} comes" + (" (above this ruler)" if off else ""))
         if self.half:
-            self.half.put([0.0, DEEPEST], [r.half_full, r.half_full])
-            self.half_word.put(0.3 * DEEPEST, r.half_full + 0.012 * self.end, "half full: keep below")
+            line, word = self.half
+            line.put([0.0, DEEPEST], [r.half_full, r.half_full])
+            word.put(0.3 * DEEPEST, r.half_full + 0.012 * self.end, "half full: keep below")
         self.point.put(min(r.depth, 0.985 * DEEPEST), at, works=bool(r.works))
 
     def _name_the_curve(self, r) -> None:

@@ -8,7 +8,9 @@ from __future__ import annotations
 import math
 import textwrap
 from types import SimpleNamespace
+from typing import Any
 
+from matplotlib.lines import Line2D
 from matplotlib.patches import Polygon, Rectangle
 
 from aquaplumb.build import Build
@@ -17,9 +19,9 @@ from aquaplumb.figures.style import COLOURS, FONT, Picture, calm
 from aquaplumb.units import HEAD, VOLUME
 
 _ORDER = ("fish tank", "settling tank", "buffer tank", "bed", "sump")
-_PUMPED = {"color": COLOURS["water"], "linewidth": 2.2}
-_FALLS = {"color": COLOURS["air"], "linewidth": 1.8}
-_EMERGENCY = {"color": COLOURS["faint"], "linewidth": 1.3, "linestyle": (0, (4, 2))}
+_PUMPED: dict[str, Any] = {"color": COLOURS["water"], "linewidth": 2.2}
+_FALLS: dict[str, Any] = {"color": COLOURS["air"], "linewidth": 1.8}
+_EMERGENCY: dict[str, Any] = {"color": COLOURS["faint"], "linewidth": 1.3, "linestyle": (0, (4, 2))}
 _GAP = 0.4  # between vessels, in the drawing's own measure
 _LANES = (9.0, 7.5, 6.0, 5.0)  # pixels from one falling pipe to the next, where there is room
 _LINE = 15.0  # pixels for a line of a name
@@ -68,8 +70,13 @@ class Elevation(Picture):
         axes.set_xticks([])
         axes.set_ylabel(f"height [{HEAD.unit(self.system)}]")
         self.axes, self.build = axes, record
-        self.places, self.runs = self._places(record), []
-        self.water_of, self.names, self.ways, self.pumps, self.mouths = {}, {}, {}, {}, []  # what a picture of a moment moves, by name
+        self.places = self._places(record)
+        self.runs: list[tuple[float, float, float]] = []
+        self.water_of: dict[str, Any] = {}  # from here on what a picture of a moment moves, by name
+        self.names: dict[str, Any] = {}
+        self.ways: dict[str, list[Line2D]] = {}
+        self.pumps: dict[str, tuple] = {}
+        self.mouths: list[Line2D] = []
         low, high = self._span(record)
         self.metre = self.height * place[3] / (high - low)  # pixels
         self.lanes = {name: lane for vessel in record.vessels for name, lane in self._lanes(vessel).items()}
@@ -78,8 +85,8 @@ class Elevation(Picture):
         axes.axhline(self._y(0.0), color=COLOURS["faint"], linewidth=1, zorder=0)
         for line in record.falling.values():
             self._falling(line.si)
-        for place, line in enumerate(record.pumped.values()):
-            self._pumped(line, high, place)
+        for number, line in enumerate(record.pumped.values()):
+            self._pumped(line, high, number)
         for vessel in record.vessels.values():
             self._vessel(vessel)
         self._legend()

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 from matplotlib.lines import Line2D
 
@@ -22,6 +24,7 @@ _CEILING = 1.27  # of a vessel's height, where the upper ruler ends: room over t
 _STILL = 2e-6  # m³/s: 7 L/h over a rim, and less, is a trickle that ends
 _APART = 13.0  # pixels from one name at the right to the next
 _WET = 0.02  # in parts of a vessel's height: beds that stay as close as this are one line to the eye
+_RUNS: dict[str, Any] = {"color": COLOURS["water"], "linewidth": 2.6, "zorder": 3.5, "solid_capstyle": "round", "solid_joinstyle": "round"}
 _PAPER = {"facecolor": "white", "edgecolor": "none", "alpha": 0.85, "pad": 0.8}
 
 
@@ -70,15 +73,14 @@ class LevelsPicture(Elevation):
         """Pale pipes, and over them what may run; water and words of each vessel move."""
         self.running, self.over, self.told, self.deep = {}, {}, {}, {}
         for name, pipes in self.ways.items():
-            look = {"color": COLOURS["water"], "linewidth": 2.6, "zorder": 3.5, "solid_capstyle": "round", "solid_joinstyle": "round"}
-            self.running[name] = [self._put(Line2D(*pipe.get_data(), **look)) for pipe in pipes]
+            self.running[name] = [self._put(Line2D(*pipe.get_data(), **_RUNS)) for pipe in pipes]
             for pipe in pipes:
                 pipe.set(color=COLOURS["faint"], alpha=0.55, linewidth=1.2)
         for mouth in self.mouths:
             mouth.set_color(COLOURS["faint"])
         for water in self.water_of.values():
             self.moving(water)
-        pen = self.figure.canvas.get_renderer()
+        pen = self._canvas.get_renderer()
         for name, words in self.names.items():  # its name stands; only the depth under it moves
             box = words.get_window_extent(pen)
             x, y = self.figure.transFigure.inverted().transform(((box.x0 + box.x1) / 2, box.y0))
@@ -111,7 +113,7 @@ class LevelsPicture(Elevation):
         for vessel, depth, word in r.switches:
             self._switch(vessel, depth, word)
         place = self.place()
-        at = {"x": place[0], "y": place[1] + place[3] + 3 / self.height, "va": "bottom", "ha": "left"}
+        at: dict[str, Any] = {"x": place[0], "y": place[1] + place[3] + 3 / self.height, "va": "bottom", "ha": "left"}
         self.now = self.moving(self.figure.text(s="", size=FONT, color=COLOURS["ink"], parse_math=False, zorder=13, **at))
 
     def _put(self, artist):

@@ -43,7 +43,7 @@ class RoundPicture(Picture):
         if r.media > 0:
             bed.axes.axhspan(0, float(bed.y(r.media)), color=COLOURS["grid"], alpha=0.5, linewidth=0)
         names = [("rim", r.rim), ("media's top", r.media), ("lip", r.lip)]
-        self.taken = []
+        self.taken: list[float] = []
         for name, height in sorted((one for one in names if one[1] > 0), key=lambda one: -one[1]):
             bed.axes.axhline(float(bed.y(height)), color=COLOURS["faint"], linewidth=1.0, zorder=1.6)
             self._beside(name, height, still=True)

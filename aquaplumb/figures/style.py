@@ -31,6 +31,7 @@ import struct
 import textwrap
 import warnings
 import zlib
+from typing import Any
 
 import numpy as np
 from matplotlib.backends.backend_agg import FigureCanvasAgg
@@ -93,7 +94,8 @@ class Picture:
         self.figure = Figure()
         self._canvas = FigureCanvasAgg(self.figure)
         self._moving: list = []
-        self._drawn = self._background = None
+        self._drawn: tuple | None = None
+        self._background: Any = None
 
     # --- what a new picture fills in ---
 
@@ -169,7 +171,7 @@ class Picture:
         self.figure.set_dpi(100 * self.scale)
         self.figure.set_size_inches(self.width / 100, self.height / 100)
         self.figure.set_facecolor("white")
-        place = {"x": 12 / self.width, "y": 1 - 8 / self.height, "va": "top", "ha": "left"}
+        place: dict[str, Any] = {"x": 12 / self.width, "y": 1 - 8 / self.height, "va": "top", "ha": "left"}
         self._title = self.moving(self.figure.text(s="", size=FONT + 1.5, color=COLOURS["ink"], parse_math=False, **place))
         self.frame(record)
         self._canvas.draw()
@@ -202,7 +204,8 @@ def _as_png(pixels: np.ndarray, compression: int) -> bytes:
     high, wide = pixels.shape[:2]
     rows = np.zeros((high, 1 + 3 * wide), np.uint8)  # each row begins with its filter, 0
     rows[:, 1:] = pixels.reshape(high, -1)
-    chunks = ((b"IHDR", struct.pack(">IIBBBBB", wide, high, 8, 2, 0, 0, 0)), (b"IDAT", zlib.compress(rows, compression)), (b"IEND", b""))
+    packed = zlib.compress(rows.data, compression)
+    chunks = ((b"IHDR", struct.pack(">IIBBBBB", wide, high, 8, 2, 0, 0, 0)), (b"IDAT", packed), (b"IEND", b""))
     made = (struct.pack(">I", len(data)) + kind + data + struct.pack(">I", zlib.crc32(kind + data)) for kind, data in chunks)
     return b"\x89PNG\r\n\x1a\n" + b"".join(made)
 
@@ -234,11 +237,11 @@ class Plane:
         self.picture, self.axes = picture, axes
         calm(axes)
         self.x_kind, self.y_kind = x[1], y[1]
-        for ruler, (label, kind, low, high) in (("x", x), ("y", y)):
+        for side, (label, kind, low, high) in (("x", x), ("y", y)):
             unit = kind.unit(picture.system)
             axes.set(**{
-                f"{ruler}label": f"{label} [{unit}]" if unit else label,
-                f"{ruler}lim": (self._shown(kind, _si(low, kind)), self._shown(kind, _si(high, kind))),
+                f"{side}label": f"{label} [{unit}]" if unit else label,
+                f"{side}lim": (self._shown(kind, _si(low, kind)), self._shown(kind, _si(high, kind))),
             })  # fmt: skip
         for ruler in (axes.xaxis, axes.yaxis):
             plain_numbers = _Numbers(useOffset=False)
@@ -273,7 +276,7 @@ class Plane:
         area = Polygon(np.zeros((3, 2)), closed=True, facecolor=COLOURS[role], alpha=0.15, linewidth=0, zorder=2)
         return Band(self, self.add(area, still))
 
-    def dot(self, role: str, *, still: bool = False) -> Curve:
+    def dot(self, role: str, *, still: bool = False) -> Dot:
         """A point that is the answer: ``put(x, y)``; ``put(x, y, works=False)`` turns it to a red-orange cross."""
         point = Line2D([], [], linestyle="none", marker="o", markersize=9, color=COLOURS[role], zorder=5)
         return Dot(self, self.add(point, still), COLOURS[role])

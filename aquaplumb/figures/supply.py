@@ -52,8 +52,8 @@ class SupplyPicture(Picture):
             low.curve("needed", dashed=True, still=True).put([0.0, self.reach], [level, level])
             self._beside(low, "ink").put(1.012 * self.reach, level, word)
         self.drop, self.drop_point = low.curve("water"), low.dot("good")
-        for word in (self.wanted_word, self.mains_word):
-            word.artist.set_bbox(_PAPER)
+        for said in (self.wanted_word, self.mains_word):
+            said.artist.set_bbox(_PAPER)
 
     @staticmethod
     def _beside(plane, role: str):
@@ -74,7 +74,8 @@ class SupplyPicture(Picture):
                 self.mains, self.mains_word, r.own_flow, f"on mains {self.text(FLOW, r.own_flow)}", under=r.own_flow < wanted or r.mains
             )
         else:
-            self.mains.hide(), self.mains_word.hide()
+            self.mains.hide()
+            self.mains_word.hide()
         parts = [self.curve, self.name, self.point, self.drop, self.drop_point, *(part for pair in self.others for part in pair)]
         if r.mains:
             for part in parts:
@@ -84,7 +85,8 @@ class SupplyPicture(Picture):
         taken = [float(r.flows[-1])]
         self.name.put(1.012 * self.reach, taken[0], short_wire(r.wire))
         for curve, word in self.others:
-            curve.hide(), word.hide()
+            curve.hide()
+            word.hide()
         for (curve, word), (name, flows) in zip(self.others, r.others):
             curve.put(r.lengths, flows)
             high = float(flows[-1])
@@ -98,7 +100,8 @@ class SupplyPicture(Picture):
 
     def _level(self, curve, word, flow: float, text: str, under: bool = False) -> None:
         if not 0 < flow < self.end:
-            curve.hide(), word.hide()
+            curve.hide()
+            word.hide()
             return
         curve.put([0.0, self.reach], [flow, flow])
         word.put(0.012 * self.reach, flow + (-0.085 if under else 0.012) * self.end, text)

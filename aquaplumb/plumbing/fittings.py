@@ -79,10 +79,10 @@ def fitting(name: str) -> Fitting:
     >>> fittings.fitting("90° elbow").k_typical
     0.7
     """
-    rows = tables.table("fittings")
+    rows = tables.table(Fitting)
     if name in rows:
         return rows[name]
-    return rows.get(_by_words().get(_words(name), "")) or tables.row("fittings", name)
+    return rows.get(_by_words().get(_words(name), "")) or tables.row(Fitting, name)
 
 
 def _words(name: str) -> frozenset[str]:
@@ -138,7 +138,8 @@ def losses(fittings: Mapping[str, float] | Iterable[str], *, band: str = "typica
     return Losses.from_si(k=k, check_k=check_k, opening_head=opening)
 
 
-def _in_band(row: Fitting, field: str, band: str) -> float | None:
+def _in_band(row: Fitting, field: str, band: str):
+    """The number of a band, or the typical one; None where neither is known."""
     value = getattr(row.si, f"{field}_{band}")
     return getattr(row.si, f"{field}_typical") if value is None else value
 
@@ -305,5 +306,6 @@ def tee_converging(branch_flow: Flow, run_flow: Flow, *, branch_bore: Bore, run_
     from fluids import vectorized  # loads slowly, and few need it
 
     given = (run_bore, branch_bore, run_flow, branch_flow)
-    branch, run = vectorized.K_branch_converging_Crane(*given), vectorized.K_run_converging_Crane(*given)
+    made = vars(vectorized)  # it makes its functions as it loads
+    branch, run = made["K_branch_converging_Crane"](*given), made["K_run_converging_Crane"](*given)
     return TeeLoss.from_si(k_branch=np.asarray(branch)[()], k_run=np.asarray(run)[()])

@@ -209,12 +209,12 @@ def _made(line: Line, band: str, axes: int) -> SimpleNamespace:
     strainer = fittings.clogged_k.si(1.0, s.strainer_blocked)
     valve = [fittings.valve_k.si(part.valve, part.opening) if part.valve else 0.0 for part in parts]
     k = [f.k + part.extra_k + f.strainer_k * strainer + v + end_k(part) for f, v, part in zip(found, valve, parts)]
-    columns = {name: [getattr(part, name) for part in parts] for name in ("bore", "length", "roughness")} | {"k": k}
-    outlet = [parts[i].outlet for i in shape.end_links]
+    given = {name: [getattr(part, name) for part in parts] for name in ("bore", "length", "roughness")} | {"k": k}
+    outlets = [parts[i].outlet for i in shape.end_links]
     single = s.source, s.temperature
-    axes = max(axes, *(np.ndim(v) for values in (*columns.values(), outlet, single) for v in values))
-    columns = {name: _column(values, axes) for name, values in columns.items()}
-    outlet = _column(outlet, axes)
+    axes = max(axes, *(np.ndim(v) for values in (*given.values(), outlets, single) for v in values))
+    columns = {name: _column(values, axes) for name, values in given.items()}
+    outlet = _column(outlets, axes)
     shut = np.isinf(columns["k"])
     if shut.any():
         columns["k"] = np.where(shut, 1.0, columns["k"])

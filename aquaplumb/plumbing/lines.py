@@ -240,7 +240,7 @@ def head_parts(line: Line, flow: Flow, *, band: str = "typical") -> HeadParts:
     q = made.shape.link_flow(end_flow)
     running = np.flatnonzero(end_flow > 0)
     if not len(running):  # no flow: the lift to the lowest end
-        running = [int(np.argmin(made.outlet))]
+        running = np.array([np.argmin(made.outlet)])
     ways = {made.shape.end_links[i]: way(made.parents, made.shape.end_links[i]) for i in running}
     split = {link: [_stretch_parts(line, made, i, q[i], band) for i in links] for link, links in ways.items()}
     throttled = {link: sum(h for parts in split[link] for what, h in parts if what == "valve") for link in split}

@@ -41,7 +41,7 @@ class PipeSize(tables.Row):
 @functools.cache
 def _by_standard() -> dict[str, dict[str, PipeSize]]:
     found: dict[str, dict[str, PipeSize]] = {}
-    for row in tables.table("pipes").values():
+    for row in tables.table(PipeSize).values():
         found.setdefault(row.si.standard, {})[row.si.size] = row
     return found
 

@@ -275,7 +275,7 @@ def ranking(
     return [candidate for _, candidate in sorted(ranked, key=lambda pair: pair[0])]
 
 
-def _candidate(pump: Pump, point, needed: float, duty, price):
+def _candidate(pump: Pump, point, needed: Flow, duty, price):
     """(sort key, Candidate) from an operating point on the clean and the half clogged line."""
     flow, low = float(point.flow[0]), float(point.flow_low[0])
     if flow < needed:

@@ -228,7 +228,8 @@ def points(path: Path) -> dict:
     for name, unit in columns:
         if not unit:
             raise DesignError(f"{where}: the column '{name}' has no unit; write it in brackets, as in {_EXAMPLE}.")
-    numbers, places = {name: [] for name, _ in columns}, []
+    numbers: dict[str, list] = {name: [] for name, _ in columns}
+    places = []
     for place, cells in enumerate(lines[1:], start=2):
         if not any(cell.strip() for cell in cells):
             continue
@@ -238,12 +239,11 @@ def points(path: Path) -> dict:
         places.append(place)
         for (name, unit), cell in zip(columns, cells):
             numbers[name].append(_number(cell.strip(), unit, name, f"{where}, line {place}"))
-    power = numbers.get("power", [])
-    blank = [value is None for value in power]
+    blank = [value is None for value in numbers.get("power", [])]
     if any(blank) and not all(blank):
         raise DesignError(f"{where}, line {places[blank.index(True)]}: power is blank here but not elsewhere; fill all its cells or none.")
     flow, heads = np.array(numbers["flow"]), np.array(numbers["head"])
-    power = np.array(power) if power and not any(blank) else None
+    power = np.array(numbers["power"]) if blank and not any(blank) else None
     if wrong := fault(flow, heads, power):
         row, words = wrong
         raise DesignError(f"{where}{'' if row is None else f', line {places[row]}'}: {words}")

@@ -125,7 +125,7 @@ def valve_settings(
     where = {end: _own_valve(line, end) for end in net(line, band).ends}
     line = with_openings(line, {valve: 1.0 for valve in where.values() if valve})
     made = net(line, band)
-    if made.links.k.ndim > 1 or np.ndim(flow):
+    if made.links.k.ndim > 1 or (flow is not None and np.ndim(flow)):
         raise DesignError("valve_settings works on one design at one flow; give single values, not lists.")
     if made.shut.any():
         name = made.ends[int(np.argmax(made.shut))]

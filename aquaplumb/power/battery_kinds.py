@@ -58,7 +58,7 @@ class BatteryKind(tables.Row):
     fastest_charge: Turnover
 
 
-def battery_kind(name: str) -> BatteryKind:
+def battery_kind(name: str | BatteryKind) -> BatteryKind:
     """A kind of battery by its name, such as "LiFePO4" or "lead-acid flooded".
 
     Parameters
@@ -79,7 +79,7 @@ def battery_kind(name: str) -> BatteryKind:
     >>> battery_kind("LiFePO4").usable_depth_typical
     0.8
     """
-    return name if isinstance(name, BatteryKind) else tables.row("batteries", name, "list of batteries")
+    return name if isinstance(name, BatteryKind) else tables.row(BatteryKind, name, "list of batteries")
 
 
 def battery_share(kind, word: str, band: str) -> float:

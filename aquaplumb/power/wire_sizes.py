@@ -57,7 +57,7 @@ class Wire(tables.Row):
     rating: Current | None = None
 
 
-def wire(name: str) -> Wire:
+def wire(name: str | Wire) -> Wire:
     """A wire by its name, such as "AWG 14 stranded" or "2.5 mm2 flexible".
 
     Parameters
@@ -78,7 +78,7 @@ def wire(name: str) -> Wire:
     >>> print(wire("2.5 mm2 flexible").resistance.to("ohm/km"))
     7.98 Ω/km
     """
-    return name if isinstance(name, Wire) else tables.row("wires", name, "list of wires")
+    return name if isinstance(name, Wire) else tables.row(Wire, name, "list of wires")
 
 
 def wire_names(make: str = "") -> list[str]:

@@ -188,11 +188,10 @@ def solar_year(
         after = charge + (nets[1] if charge < limit else nets[0])
         return full if after > full else after if after > 0.0 else 0.0
 
-    start = full
+    charges = [full]
     for _ in range(2):  # the year before, then this one
-        level = list(accumulate(pairs, next_charge, initial=start))
-        start = level[-1]
-    level = np.array(level[:-1])
+        charges = list(accumulate(pairs, next_charge, initial=charges[-1]))
+    level = np.array(charges[:-1])
 
     saving = level < limit
     after = level + np.where(saving, saved, normal)
@@ -211,7 +210,7 @@ def solar_year(
         usable=full, spilled=float(np.sum(np.maximum(after - full, 0.0)) / stored), short=float(np.sum(short)),
         hours_empty=float(np.sum(1 - runs)), longest_empty=_longest(short > 1e-9 * full), saving_hours=float(np.sum(saving)),
         lowest=float(level.min() / full), dark_start=dark + 1, dark_insolation=float(fortnights[dark]),
-        mean_flow=None if flow is None else float(moved.mean()), dark_flow=None if flow is None else float(moved[in_dark].mean()),
+        mean_flow=None if moved is None else float(moved.mean()), dark_flow=None if moved is None else float(moved[in_dark].mean()),
     )  # fmt: skip
 
 

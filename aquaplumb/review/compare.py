@@ -265,7 +265,7 @@ def power_cut(build: Build) -> dict[str, tuple[float, float]]:
 
     Source: `aquaplumb.system.drills`.
     """
-    found = {}
+    found: dict[str, tuple[float, float]] = {}
     for one in drills(build).of(POWER):
         run = one.run
         off = (run.time >= one.at) & (run.time <= one.at + OFF)

@@ -144,7 +144,7 @@ def default_ranges(build: Build) -> Ranges:
     >>> print(default_ranges(load("courtyard"))["water temperature"].high)
     28 °C
     """
-    return Ranges({one.name: Range(*(_shown(one.kind, v, build.units) for v in (one.low, one.typical, one.high)), one.source) for one in unknowns(build).values()}, build.units)  # fmt: skip
+    return Ranges({one.name: Range._make([*(_shown(one.kind, v, build.units) for v in (one.low, one.typical, one.high)), one.source]) for one in unknowns(build).values()}, build.units)  # fmt: skip
 
 
 def _shown(kind: Kind, si: float, units: str):

@@ -121,10 +121,10 @@ def ammonia_map(
     (61, 61) 2 mg/L
     """
     check_range(tan, 0.0, 0.1, CONCENTRATION, "ammonia_map: tan", "this field")
-    across = np.linspace(ph[0], ph[1], steps)
-    down = np.linspace(temperature[0], temperature[1], steps)
+    sides = (np.asarray(one) for one in (ph, temperature))
+    across, down = (np.linspace(one[0], one[1], steps) for one in sides)
     found = unionised_ammonia.si(tan, across, down[:, None])
-    row: Species | None = tables.row("species", species) if species else None
+    row = tables.row(Species, species) if species else None
     own = row.si.tan_limit if row else None
     over = (found > limit) | (own is not None and tan > own)
     return AmmoniaMap.from_si(

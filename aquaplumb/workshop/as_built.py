@@ -8,15 +8,16 @@ from __future__ import annotations
 
 import math
 from types import SimpleNamespace
+from typing import Any
 
 from aquaplumb.units import HEAD
 from aquaplumb.workshop.as_built_words import SWINGS, AsBuiltWords, switches
 from aquaplumb.workshop.paper import DASHED, DOTTED, HIGH, ROW, SIZE, WIDE
 
 _LOOKS = {"run": ("-", 1.1), "low": ("-", 0.5), "rest": (DASHED, 1.0), "cut": (DOTTED, 1.4)}  # of the levels: dashes, width
-_PUMPED = {"colour": "water", "width": 1.8}
-_FALLS = {"colour": "air", "width": 1.4}
-_EMERGENCY = {"colour": "faint", "width": 1.0, "style": (0, (4, 2))}
+_PUMPED: dict[str, Any] = {"colour": "water", "width": 1.8}
+_FALLS: dict[str, Any] = {"colour": "air", "width": 1.4}
+_EMERGENCY: dict[str, Any] = {"colour": "faint", "width": 1.0, "style": (0, (4, 2))}
 _SMALL, _TINY = 6.4, 5.8  # points of letters
 _NOTES = (
     "Heights to scale, widths not. Heights count from the zero mark; depths of switches from the vessel's inside bottom.",
@@ -181,8 +182,8 @@ class AsBuilt(AsBuiltWords):
                 self.area([(x, lines_high + 4), (x, self.height - head), (end, self.height - head), (end, lines_high + 4)], _SKY, order=0)
         self._ruler()
         runs = self._levels_of_lanes()
-        for line in self.build.falling.values():
-            self._fall(line.si, runs[line.si.name])
+        for fall in self.build.falling.values():
+            self._fall(fall.si, runs[fall.si.name])
         for name, line in self.build.pumped.items():
             self._pump_line(name, line)
         for vessel in self.vessels:

@@ -200,8 +200,8 @@ class AsBuiltWords(Drawing):
             words += f", spills {VOLUME.text(at.running_spill, self.system)} while running" if at.running_spill > _SPILL else ""
             words += f", its pump {at.pump} though nothing fails" if at.pump else ""
             said.append(words + ".")
-            for word, depth, line in switches(b, name):
-                said.append(f"{tidy(name)}, pump of {tidy(line)}: {word} at {self._depth(depth)} deep.")
+            for word, depth, pumped in switches(b, name):
+                said.append(f"{tidy(name)}, pump of {tidy(pumped)}: {word} at {self._depth(depth)} deep.")
         for name, line in b.pumped.items():
             solved = self.steady.pumped[name]
             ends = "; ".join(
@@ -211,9 +211,9 @@ class AsBuiltWords(Drawing):
             )
             said.append(f"{self.letters[name]}, {tidy(name)}, pumped from {tidy(line.si.source)} by {tidy(line.si.pump or solved.pump.si.name)}: {self._size(line.si.pipe[0])}, "
                         f"{self._flow(solved.flow)} at a head of {self.at(solved.head)} at the pump; {ends}.")  # fmt: skip
-        for name, line in b.falling.items():
-            f, solved = line.si, self.steady.falling[name]
-            words = f"{self.numbers[name]}, {tidy(name)}, falls from {tidy(f.source)} to {tidy(f.to)}: {self._size(line)}, lip at {self.at(f.lip)}, outlet at {self.at(f.outlet)}"
+        for name, fall in b.falling.items():
+            f, solved = fall.si, self.steady.falling[name]
+            words = f"{self.numbers[name]}, {tidy(name)}, falls from {tidy(f.source)} to {tidy(f.to)}: {self._size(fall)}, lip at {self.at(f.lip)}, outlet at {self.at(f.outlet)}"
             words += f", takes its water in at {self.at(f.intake)}" if f.intake is not None and f.intake < f.lip else ""
             words += ", open at the top" if f.vented else ""
             words += f", vent at {self.at(f.siphon.si.vent)}" if f.siphon else ""

@@ -71,7 +71,7 @@ def cement_row(size: str) -> CementRow:
     >>> round(cement_row("2 in").cement_high.m_as("mL"))
     16
     """
-    return tables.row("cement", size, "table of solvent cement")
+    return tables.row(CementRow, size, "table of solvent cement")
 
 
 @takes_quantities

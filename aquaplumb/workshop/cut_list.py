@@ -257,7 +257,7 @@ def cut_list(build: Build | str, *, kerf: Length = cutting.KERF, stock: dict | N
         if stretch.si.length > 0:
             groups.setdefault(pipe_of(stretch, build.units)[0], []).append((name, stretch))
     sizes = [_of_one_size(found, build.units, lengths, kerf, time_limit) for found in groups.values()]
-    return CutList(build.title or build.name, build.units, kerf, sizes)
+    return CutList(build.title or build.name, build.units, float(kerf), sizes)
 
 
 def _stock(given: dict | None) -> dict[str, float]:
@@ -271,14 +271,15 @@ def _stock(given: dict | None) -> dict[str, float]:
     return found
 
 
-def _of_one_size(found: list, units: str, lengths: dict, kerf: float, time_limit: float) -> SizeCuts:
+def _of_one_size(found: list, units: str, lengths: dict, kerf: Length, time_limit: Time) -> SizeCuts:
     pipe, size, standard, outside = pipe_of(found[0][1], units)
     fixed = {"pipe": pipe, "size": size, "standard": standard, "outside_diameter": outside}
     if not standard:
-        cuts = tuple(Cut.from_si(name=name, length=s.si.length, stretch=name) for name, s in found)
-        return SizeCuts.from_si(**fixed, stock=None, bars=(Bar.from_si(cuts=cuts, offcut=0.0),), bound=1.0, proven=False, loose=True)
+        whole = tuple(Cut.from_si(name=name, length=s.si.length, stretch=name) for name, s in found)
+        return SizeCuts.from_si(**fixed, stock=None, bars=(Bar.from_si(cuts=whole, offcut=0.0),), bound=1.0, proven=False, loose=True)
     stock = lengths.get(standard) or pipe_stock.stock_length.si(standard)
-    cuts, couplings = [], []
+    cuts: list[Cut] = []
+    couplings: list[str] = []
     for name, s in found:
         pieces = _pieces(s.si.length, stock, name)
         many = len(pieces) > 1

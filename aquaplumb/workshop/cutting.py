@@ -167,7 +167,7 @@ def _fullest(steps, worth, demand, room: int) -> tuple[tuple[int, ...], float]:
     return tuple(counts), float(best[room])
 
 
-def _by_patterns(sizes, room: float, bound: int, quick: list[list[int]], time_limit: float) -> tuple[list[list[int]], int, bool]:
+def _by_patterns(sizes, room: float, bound: int, quick: list[list[int]], time_limit: Time) -> tuple[list[list[int]], int, bool]:
     """(bars, bound, whether proven the fewest) by whole-number programming over ways to fill a bar."""
     from scipy.optimize import Bounds, LinearConstraint, milp
 

@@ -14,6 +14,7 @@ import io
 import re
 import unicodedata
 import warnings
+from typing import Any
 
 import matplotlib
 from matplotlib.backends.backend_agg import FigureCanvasAgg
@@ -31,7 +32,7 @@ SIZE = 7.0  # points: small print that is read on paper
 ROW = 9.6  # points from one line of words to the next
 WIDE, HIGH = 785.0, 538.0  # points: A4 on its side, 10 mm kept free all round
 DASHED, DOTTED = (0, (5, 2.2)), (0, (1.2, 1.8))
-_FONT = {
+_FONT: dict[Any, Any] = {
     "font.family": ["sans-serif"], "font.sans-serif": ["DejaVu Sans"], "text.parse_math": False, "svg.fonttype": "path", "path.simplify": False,
     "text.hinting": "no_hinting",  # as wide in print as on a screen
 }  # fmt: skip
@@ -59,7 +60,7 @@ class Drawing:
     def __init__(self, build: Build, *, system: str | None = None):
         self.build, self.system = build, system or build.units
         self.width, self.height = WIDE, HIGH
-        self._figure = None
+        self._figure: Figure | None = None
 
     # --- what a new drawing fills in
 
@@ -103,7 +104,8 @@ class Drawing:
 
     def wrapped(self, words: str, room: float, lines: int, size: float = SIZE, weight: str = "normal") -> list[str]:
         """The words in at most so many lines; what is left over ends in "…"."""
-        ahead, found = tidy(words, _MOST).split(" "), []
+        ahead = tidy(words, _MOST).split(" ")
+        found: list[str] = []
         while ahead and len(found) < lines - 1:
             line = [ahead.pop(0)]
             while ahead and _width(" ".join([*line, ahead[0]]), size, weight) <= room:

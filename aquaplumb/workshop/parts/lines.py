@@ -33,8 +33,8 @@ def piping(build: Build, pumps_: dict, tally: Tally, *, warmest: float) -> None:
         _in_a_row(suction, tally)
         _at_the_pump(pumps_[name], quoted(name), suction, pipes, tally)
     _ends(build, shown, tally)
-    for line in build.falling.values():
-        piece = _piece(line, shown[id(line)], build)
+    for fall in build.falling.values():
+        piece = _piece(fall, shown[id(fall)], build)
         _listed(piece, tally)
         _own_tees(piece, piece.tees, tally)
         _union_at_valve(piece, tally)

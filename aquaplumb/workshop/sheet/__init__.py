@@ -40,6 +40,7 @@ from aquaplumb.workshop.line_plan import LinePlan
 from aquaplumb.workshop.parts import PartsList, parts_list
 from aquaplumb.workshop.sheet.adjusting import heights, valves
 from aquaplumb.workshop.sheet.records import (
+    Block,
     Caution,
     Chapter,
     Drawing,
@@ -140,7 +141,7 @@ def _decisions(seen: Review) -> Chapter:
         True: "Nothing to stop for and nothing to fix.",
         False: "Not ready to build: mend every “stop” and “fix” first, in the file, and make the sheet anew.",
     }[seen.sound]
-    blocks = [Words(lead) if seen.sound else Caution(lead)]
+    blocks: list[Block] = [Words(lead) if seen.sound else Caution(lead)]
     blocks.append(Grid("findings", f"Open findings: {seen.verdict}", columns, rows) if rows else Words("Nothing found."))
     blocks.append(Words(" ".join(not_seen(seen.build))))
     blocks.append(Grid("decisions", "What is decided", (words("what"), words("decided")), tuple(_decided(seen))))
@@ -359,14 +360,14 @@ def _sure(build: Build, designs: int, seed: int) -> Chapter:
     except DesignError as wrong:
         return Chapter("sure", "How sure", (Words(str(wrong)),))
     chances = {name: chance for name, chance in found.chances.items() if name != EVERYTHING}
-    doubtful = sorted((name for name, chance in chances.items() if chance < 1), key=chances.get)[:_UNSURE]
+    doubtful = sorted((name for name, chance in chances.items() if chance < 1), key=chances.__getitem__)[:_UNSURE]
     lines = [
         f"{found.n:,} designs like yours were solved, each with {len(found.unknowns)} unknowns drawn anew between a low and a high: what fittings cost, what pumps bring, heights, water, feed.",
         f"All of it holds in {found.said(EVERYTHING)} of them." if chances else "There is nothing to hold.",
     ]
     if chances and not doubtful:
         lines.append(f"Each of the {len(chances)} things asked (pumps, shares, drains, siphons, sump, media) holds in every one.")
-    blocks = [Words(" ".join(lines))]
+    blocks: list[Block] = [Words(" ".join(lines))]
     if doubtful:
         rows = tuple((name, found.said(name), next(iter(found.matters(name)), "")) for name in doubtful)
         blocks.append(Grid("sure", "What may not hold", (words("what"), words("holds in"), words("hangs most on")), rows))

@@ -125,13 +125,16 @@ class Drawing:
     alt: str
 
 
+Block = Grid | Words | Caution | Heading | Steps | Points | Drawing
+
+
 @dataclass(frozen=True)
 class Chapter:
     """A part of the sheet."""
 
     key: str
     title: str
-    blocks: tuple
+    blocks: tuple[Block, ...]
 
 
 @dataclass(frozen=True)

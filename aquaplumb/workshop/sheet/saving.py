@@ -52,7 +52,7 @@ def is_ours(path: Path) -> bool:
     except (OSError, KeyError, ValueError, zipfile.BadZipFile):
         return False
     found = _TAIL.search(data)
-    return bool(found) and found[1].decode() == fingerprint(data[: found.start()])
+    return found is not None and found[1].decode() == fingerprint(data[: found.start()])
 
 
 def save(path: Path, data: bytes, *, force: bool = False) -> None:

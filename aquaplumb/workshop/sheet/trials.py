@@ -15,6 +15,7 @@ from aquaplumb.units import BORE, CONCENTRATION, FLOW, TEMPERATURE, TIME, Design
 from aquaplumb.workshop import cement
 from aquaplumb.workshop.sheet.adjusting import bucket
 from aquaplumb.workshop.sheet.records import (
+    Block,
     Caution,
     Chapter,
     Grid,
@@ -36,7 +37,7 @@ _WHOLE = 1e-6  # m³
 
 def setup(system, cuts, *, sound: bool = True) -> Chapter:
     """How to set the system up, and every drill with what to expect; a build that is not sound is told to wait."""
-    blocks = (
+    blocks: list[Block] = (
         []
         if sound
         else [
