@@ -27,14 +27,13 @@ from types import SimpleNamespace
 
 import numpy as np
 
-from aquaplumb import tables
 from aquaplumb.plumbing import fittings, line_solver, pipes, pumps
 from aquaplumb.plumbing.line_records import Line, Stretch, end_heads, end_k, losses, net, way
 from aquaplumb.plumbing.valve_settings import ValveSettings, valve_settings, with_openings
 from aquaplumb.units import FLOW, HEAD, DesignError, Flow, Head, Record, Speed, takes_quantities
 
 __all__ = [
-    "HeadParts", "Line", "Solution", "Stretch", "ValveSettings", "flows", "head_parts", "outlet_level", "required_head",
+    "HeadParts", "Line", "Solution", "Stretch", "ValveSettings", "flows", "head_parts", "required_head",
     "system_curve", "valve_settings", "with_openings",
 ]  # fmt: skip
 
@@ -192,24 +191,6 @@ def system_curve(line: Line, flow: Flow) -> pumps.SystemCurve:
     made.source = np.asarray(made.source)[..., None]
     heads = _solved(made, flow=flow)[1] - made.source
     return pumps.SystemCurve.from_si(flow=flow, **dict(zip(fittings.BANDS, heads)))
-
-
-@takes_quantities
-def outlet_level(line: Line, end: str) -> Head:
-    """The elevation to which water is lifted at one end of a line.
-
-    end: The name of the stretch that ends there.
-
-    Source: the line's own `outlet`.
-
-    >>> bed = Stretch(name="bed pipe", bore="26.1 mm", length="3 m", to="bed", outlet="1.2 m")
-    >>> print(outlet_level(Line(name="main line", source="0.3 m", stretches=(bed,)), "bed pipe"))
-    1.2 m
-    """
-    levels = {part.si.name: part.si.outlet for part in line.si.stretches if part.si.outlet is not None}
-    if end not in levels:
-        raise DesignError(tables.unknown("list of the line's ends", end, levels))
-    return levels[end]
 
 
 # --- where the head goes ------------------------------------------------------------------------
