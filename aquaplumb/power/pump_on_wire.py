@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from aquaplumb.halving import last_below
 from aquaplumb.plumbing import lines, pumps
 from aquaplumb.plumbing.pump_curve import power_curve
 from aquaplumb.power.wire_sizes import WARM, Wire, wire_resistance
@@ -199,11 +200,7 @@ def _reduced_flow(heads, powers, line, own, supply, ohms):
         if not short.any():
             break
         low, high = np.where(short, high, low), np.where(short, 2 * high, high)
-    for _ in range(52):
-        middle = (low + high) / 2
-        ahead = gap(middle) > 0
-        low, high = np.where(ahead, middle, low), np.where(ahead, high, middle)
-    return np.where(weak, 0.0, (low + high) / 2)
+    return np.where(weak, 0.0, last_below(low, high, lambda x: gap(x) > 0))
 
 
 class _System:

@@ -12,6 +12,7 @@ from itertools import accumulate
 
 import numpy as np
 
+from aquaplumb.halving import last_below
 from aquaplumb.power.solar import MONTH_OF_DAY, monthly
 from aquaplumb.units import NUMBER, DesignError, Number, check_range, takes_quantities
 
@@ -69,12 +70,7 @@ def invented_skies(
     def days(shift):
         return DULLEST + (BRIGHTEST - DULLEST) / (1 + np.exp(-(z + shift[MONTH_OF_DAY])))
 
-    low, high = np.full(12, -40.0), np.full(12, 40.0)
-    for _ in range(60):
-        middle = (low + high) / 2
-        bright = monthly(days(middle) * part) > mean
-        low, high = np.where(bright, low, middle), np.where(bright, middle, high)
-    share = days((low + high) / 2)
+    share = days(last_below(np.full(12, -40.0), np.full(12, 40.0), lambda shift: monthly(days(shift) * part) <= mean))
     # a mean at or under the dullest day, or that of no cloud at all, leaves no room: all days alike
     alike = (mean <= DULLEST) | (mean >= BRIGHTEST * (1 - 1e-9))
     return np.where(alike[MONTH_OF_DAY], mean[MONTH_OF_DAY], share)

@@ -283,12 +283,8 @@ def _joined(parts: list[dict]) -> dict[str, np.ndarray]:
 
 def _ranks(values: np.ndarray) -> np.ndarray:
     """Ranks, the mean rank where values are equal; centred and of length 1, so that a product of two is their correlation."""
-    order = np.argsort(values)
-    ordered = values[order]
-    first = np.flatnonzero(np.concatenate(([True], ordered[1:] != ordered[:-1])))  # where each new value begins
-    counts = np.diff(np.append(first, len(values)))
-    ranks = np.empty(len(values))
-    ranks[order] = np.repeat(first + (counts - 1) / 2, counts)
+    _, place, counts = np.unique(values, return_inverse=True, return_counts=True)
+    ranks = (np.cumsum(counts) - 0.5 * counts)[place]
     ranks -= ranks.mean()
     size = np.sqrt(ranks @ ranks)
     return ranks / size if size > 0 else np.zeros(len(values))
