@@ -14,12 +14,12 @@ from aquaplumb.units import Concentration, Number, Time, takes_quantities
 def fall_time(start, level, gain, rate):
     """The time of a fall from start to a level, bare; infinite where it is not reached. Source: see `time_to_oxygen`."""
     start, level, gain, rate = np.broadcast_arrays(*(np.asarray(v, float) for v in (start, level, gain, rate)))
-    drop, pace = start - level, rate * start - gain  # what is to be lost, and how fast it goes at first
-    falls = (drop > 0) & (pace > 0) & (rate * drop < pace)
+    lack, pace = start - level, rate * start - gain  # what is to be lost, and how fast it goes at first
+    falls = (lack > 0) & (pace > 0) & (rate * lack < pace)
     safe = np.where(falls, pace, 1.0)
-    x = np.where(falls, rate * drop / safe, 0.0)
+    x = np.where(falls, rate * lack / safe, 0.0)
     slower = np.where(x > 1e-12, -np.log1p(-x) / np.where(x > 1e-12, x, 1.0), 1.0)
-    return np.where(drop <= 0, 0.0, np.where(falls, drop / safe * slower, np.inf))[()]
+    return np.where(lack <= 0, 0.0, np.where(falls, lack / safe * slower, np.inf))[()]
 
 
 @takes_quantities

@@ -28,7 +28,7 @@ from types import SimpleNamespace
 import numpy as np
 
 from aquaplumb.plumbing import fittings, line_solver, pipes, pumps
-from aquaplumb.plumbing.line_records import Line, Stretch, end_heads, end_k, losses, net, way
+from aquaplumb.plumbing.line_records import Line, Stretch, end_heads, end_k, losses, net, path_to
 from aquaplumb.plumbing.valve_settings import ValveSettings, valve_settings, with_openings
 from aquaplumb.units import FLOW, HEAD, DesignError, Flow, Head, Record, Speed, takes_quantities
 
@@ -222,7 +222,7 @@ def head_parts(line: Line, flow: Flow, *, band: str = "typical") -> HeadParts:
     running = np.flatnonzero(end_flow > 0)
     if not len(running):  # no flow: the lift to the lowest end
         running = [int(np.argmin(made.outlet))]
-    ways = {made.shape.end_links[i]: way(made.parents, made.shape.end_links[i]) for i in running}
+    ways = {made.shape.end_links[i]: path_to(made.parents, made.shape.end_links[i]) for i in running}
     split = {link: [_stretch_parts(line, made, i, q[i], band) for i in links] for link, links in ways.items()}
     throttled = {link: sum(h for parts in split[link] for what, h in parts if what == "valve") for link in split}
     got = {made.shape.end_links[i]: end_flow[i] / (made.parts[made.shape.end_links[i]].share or 1.0) for i in running}

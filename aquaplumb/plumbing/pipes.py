@@ -76,8 +76,8 @@ def factor_and_slope(reynolds, relative_roughness):
     w = wrightomega(np.log(_RE * turbulent) + rough)
     f = _F / (w - rough) ** 2
     slope = -2.0 / (1.0 + w)
-    calm = np.less(reynolds, TURBULENT)
-    if not calm.any():
+    not_turbulent = np.less(reynolds, TURBULENT)
+    if not not_turbulent.any():
         return f, slope
     # Below 4000, f and slope are those at 4000: what the cubic has to meet at its upper end.
     low = np.maximum(reynolds, _STILL)
@@ -87,8 +87,8 @@ def factor_and_slope(reynolds, relative_roughness):
     between = 0.032 + x * (-0.032 + x * (c2 + x * c3))
     between_slope = (x + 1.0) * (-0.032 + x * (2.0 * c2 + 3.0 * x * c3)) / between
     still = low <= LAMINAR
-    f = np.where(calm, np.where(still, 64.0 / low, between), f)[()]
-    slope = np.where(calm, np.where(still, -1.0, between_slope), slope)[()]
+    f = np.where(not_turbulent, np.where(still, 64.0 / low, between), f)[()]
+    slope = np.where(not_turbulent, np.where(still, -1.0, between_slope), slope)[()]
     return f, slope
 
 

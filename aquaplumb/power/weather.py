@@ -60,9 +60,9 @@ def invented_skies(
     weight = np.ones(365) if weight is None else np.asarray(weight, float)
     if weight.shape != (365,):
         raise DesignError(f"invented_skies: weight has {weight.size} values; give one for each day of a year of 365.")
-    tossed = np.random.default_rng(seed).standard_normal(365)
+    normal = np.random.default_rng(seed).standard_normal(365)
     p, rest = float(persistence), float(np.sqrt(1 - persistence**2))
-    z = spread * np.array(list(accumulate(tossed.tolist(), lambda before, e: p * before + rest * e)))
+    z = spread * np.array(list(accumulate(normal.tolist(), lambda before, e: p * before + rest * e)))
     sun = monthly(weight)
     part = weight / np.where(sun > 0, sun, 1.0)[MONTH_OF_DAY]
     part = np.where(sun[MONTH_OF_DAY] > 0, part, 1.0)  # where there is no sun, all days count alike
