@@ -214,13 +214,10 @@ CURRENT = Kind("a current", "A", "A", "A", "4 A")
 CHARGE = Kind("a charge", "A s", "Ah", "Ah", "100 Ah")
 RESISTANCE = Kind("a resistance", "ohm", "ohm", "ohm", "0.1 ohm")
 WIRE_RESISTANCE = Kind("a resistance along a length", "ohm/m", "ohm/km", "ohm/km", "8 ohm/km")
-LINE_HEAT = Kind("a heat along a length", "W/m", "W/m", "W/ft", "2 W/m")
 WIRE_AREA = Kind("an area", "m²", "mm²", "mm²", "2.5 mm2")
 INSOLATION = Kind("sunshine on an area each day", "W/m²", "kWh/m²/d", "kWh/m²/d", "4 kWh/m2/d")
 HEAT_TRANSFER = Kind("a heat transfer", "W/m²/K", "W/m²/K", "W/m²/K", "5 W/m2/K")
-DIFFERENCE = Kind("a temperature difference", "K", "K", "K", "5 K")
 ANGLE = Kind("an angle", "rad", "deg", "deg", "45 deg")
-AERATION = Kind("oxygen for energy", "kg/J", "kg/kWh", "kg/kWh", "1.5 kg/kWh")
 RESPIRATION = Kind("oxygen for a mass of fish", "1/s", "mg/kg/h", "mg/kg/h", "200 mg/kg/h")
 DEPTH_RATE = Kind("a depth in a time", "m/s", "mm/d", "in/d", "5 mm/d")
 AIR_FLOW = Kind("an air flow", "m³/s", "L/min", "ft³/min", "20 L/min")
@@ -261,13 +258,10 @@ Current = Annotated[_Amount, CURRENT]
 Charge = Annotated[_Amount, CHARGE]
 Resistance = Annotated[_Amount, RESISTANCE]
 WireResistance = Annotated[_Amount, WIRE_RESISTANCE]
-LineHeat = Annotated[_Amount, LINE_HEAT]
 WireArea = Annotated[_Amount, WIRE_AREA]
 Insolation = Annotated[_Amount, INSOLATION]
 HeatTransfer = Annotated[_Amount, HEAT_TRANSFER]
-Difference = Annotated[_Amount, DIFFERENCE]
 Angle = Annotated[_Amount, ANGLE]
-Aeration = Annotated[_Amount, AERATION]
 Respiration = Annotated[_Amount, RESPIRATION]
 DepthRate = Annotated[_Amount, DEPTH_RATE]
 AirFlow = Annotated[_Amount, AIR_FLOW]
@@ -339,14 +333,14 @@ def _pint_name(name: str) -> str:
 
 
 __all__ = [
-    "AERATION", "AIR_FLOW", "ANGLE", "AREA", "AREA_RATE", "BODY_MASS", "BORE", "BULK_DENSITY", "CHARGE", "CONCENTRATION", "CURRENT",
-    "DAYS", "DEPTH_RATE", "DEPTH_SHARE", "DIFFERENCE", "DYNAMIC_VISCOSITY", "ENERGY", "ENERGY_PER_VOLUME", "FLOOR_LOAD", "FLOW", "HEAD",
-    "HEAT_TRANSFER", "HOURS", "INSOLATION", "KINDS", "LENGTH", "LINE_HEAT", "MASS", "MASS_RATE", "NUMBER", "PLANTING", "POWER",
+    "AIR_FLOW", "ANGLE", "AREA", "AREA_RATE", "BODY_MASS", "BORE", "BULK_DENSITY", "CHARGE", "CONCENTRATION", "CURRENT",
+    "DAYS", "DEPTH_RATE", "DEPTH_SHARE", "DYNAMIC_VISCOSITY", "ENERGY", "ENERGY_PER_VOLUME", "FLOOR_LOAD", "FLOW", "HEAD",
+    "HEAT_TRANSFER", "HOURS", "INSOLATION", "KINDS", "LENGTH", "MASS", "MASS_RATE", "NUMBER", "PLANTING", "POWER",
     "PRESSURE", "RAIN", "RATE", "RESISTANCE", "RESPIRATION", "SHARE", "SPEED", "STOCKING", "SURFACE", "SYSTEMS", "TEMPERATURE", "TIME",
-    "TURNOVER", "VISCOSITY", "VOLTAGE", "VOLUME", "WIRE_AREA", "WIRE_RESISTANCE", "Aeration", "AirFlow", "Angle", "Area", "AreaRate",
-    "BodyMass", "Bore", "BulkDensity", "Charge", "Concentration", "Current", "DepthRate", "DepthShare", "DesignError", "Difference",
+    "TURNOVER", "VISCOSITY", "VOLTAGE", "VOLUME", "WIRE_AREA", "WIRE_RESISTANCE", "AirFlow", "Angle", "Area", "AreaRate",
+    "BodyMass", "Bore", "BulkDensity", "Charge", "Concentration", "Current", "DepthRate", "DepthShare", "DesignError",
     "DynamicViscosity", "Energy", "EnergyPerVolume", "FloorLoad", "Flow", "Head", "HeatTransfer", "Insolation", "Kind", "Length",
-    "LineHeat", "Mass", "MassRate", "Number", "Planting", "Power", "Pressure", "Quantity", "Rate", "Resistance", "Respiration", "Speed",
+    "Mass", "MassRate", "Number", "Planting", "Power", "Pressure", "Quantity", "Rate", "Resistance", "Respiration", "Speed",
     "Stocking", "Surface", "Temperature", "Time", "Turnover", "Viscosity", "Voltage", "Volume", "WireArea", "WireResistance", "lasting",
     "pint_unit", "rounded", "u"
 ]  # fmt: skip

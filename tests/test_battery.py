@@ -71,8 +71,6 @@ def test_time_is_the_inverse_of_capacity(kind, power, hours, volt, kelvin, band)
     about = {"kind": kind, "temperature": kelvin, "band": band}
     capacity = battery.battery_capacity.si(power, hours * 3600, volt, **about)
     assert battery.battery_time.si(capacity, power, volt, **about) == pytest.approx(hours * 3600)
-    assert battery.bridging_duty.si(capacity, power, hours * 3600, volt, **about) == pytest.approx(1)
-    assert battery.bridging_duty.si(capacity, 4 * power, hours * 3600, volt, **about) == pytest.approx(0.25)
 
 
 @pytest.mark.parametrize("kind", KINDS)
@@ -84,14 +82,6 @@ def test_colder_is_less_and_the_bands_are_in_order(kind):
     assert shares["typical"][-1] == 1
     sizes = [battery.battery_capacity.si(20.0, 86400.0, 12.0, kind=kind, band=band) for band in ("low", "typical", "high")]
     assert sizes == sorted(sizes, reverse=True)
-
-
-def test_what_always_runs_is_served_first():
-    # 960 Wh usable, two days: 20 W fill it; with 5 W that always run, (960 − 240) Wh are left for the pump's 960 Wh: 0.75
-    about = {"depth": 0.5, "ageing": 1}
-    assert battery.bridging_duty("160 Ah", "20 W", "2 d", "12 V", always="5 W", **about) == pytest.approx(0.75)
-    assert battery.bridging_duty("160 Ah", "20 W", "2 d", "12 V", always="25 W", **about) == 0
-    assert battery.bridging_duty("160 Ah", "0 W", "2 d", "12 V", **about) == 1
 
 
 # --- the door -----------------------------------------------------------------------------------------------
@@ -111,7 +101,6 @@ def test_zero_and_arrays():
     [
         (lambda: battery.battery_time("0 Ah", "20 W", "12 V"), "the battery has 0 Ah; give the capacity on its label"),
         (lambda: battery.battery_time([0, 100] * u.Ah, "20 W", "12 V"), "the battery has 0 Ah"),
-        (lambda: battery.bridging_duty("0 Ah", "20 W", "1 d", "12 V"), "the battery has 0 Ah"),
         (lambda: battery.battery_capacity("-1 W", "2 d", "12 V"), "power is -1 W, below zero"),
         (lambda: battery.battery_capacity("20 W", "-1 h", "12 V"), "below zero; give hours or days"),
         (lambda: battery.battery_capacity("20 W", "2 d", "0 V"), "voltage is 0 V"),

@@ -121,19 +121,6 @@ def test_nitrification_and_temperature_of_vannecke_and_volcke_2015():
     assert typical(25) / typical(15) == pytest.approx(2.59, abs=5e-3)
 
 
-def test_weights_of_a_bed_1200_by_1000_by_300():
-    # Recomputed by others: expanded clay at 330 -> 119 kg, gravel at 1,600 -> 576 kg, and 135 kg of flood water
-    # (0.25 m at 0.45 void); the gravel bed about 590 kg/m² with its water
-    area, depth = 1.2 * u.m**2, 0.3 * u.m
-    volume = beds.bed_volume(area, depth)
-    flood = beds.held_water(beds.bed_volume(area, 0.25 * u.m), 0.45)
-    assert flood.m_as("L") == pytest.approx(135)
-    for bulk, dry in ((330, 119), (1600, 576)):
-        weight = beds.bed_weight(volume, bulk * u.kg / u.m**3, 0.45, flooded=0.25 / 0.3).m_as("kg")
-        assert weight == pytest.approx(dry + 135, abs=0.5)
-    assert weight / 1.2 == pytest.approx(592, abs=1)
-
-
 @pytest.mark.parametrize(
     "weight, area, load, unit",
     [
@@ -155,15 +142,6 @@ def test_floor_load_of_water(weight, area, load, unit):
 def test_area_and_media_give_back_the_load(ammonia, rate, surface):
     area = beds.nitrifying_area.si(ammonia, rate)
     assert beds.media_volume.si(area, surface) * surface * rate == pytest.approx(ammonia)
-
-
-@FAST
-@given(st.floats(0.01, 3), st.floats(100, 2000), st.floats(0, 1), st.floats(0, 1))
-def test_weight_is_media_plus_water(volume, bulk, void, flooded):
-    weight = beds.bed_weight.si(volume, bulk, void, flooded=flooded)
-    water_mass = 1000 * beds.held_water.si(volume * flooded, void)
-    assert weight == pytest.approx(bulk * volume + water_mass)
-    assert beds.bed_weight.si(volume, bulk, void) >= weight * (1 - 1e-12)
 
 
 # --- the tables ---------------------------------------------------------------------------------
@@ -212,8 +190,6 @@ REFUSED = [
     (lambda: beds.media_volume("15 m2", "300 L"), "specific_surface"),
     (lambda: beds.nitrification_rate("3 degC"), "5 to 35 °C"),
     (lambda: beds.nitrification_rate("50 degC"), "5 to 35 °C"),
-    (lambda: beds.held_water("300 L", 45), "a share"),
-    (lambda: beds.bed_weight("300 L", "1600 kg/m3", 1.4), "void"),
     (lambda: beds.floor_load("700 kg", "0 m2"), "area"),
     (lambda: tables.row("media", "expanded clay"), "expanded clay 8-16 mm"),
     (lambda: tables.row("crops", "letuce"), "lettuce"),

@@ -21,7 +21,7 @@ some = st.floats(1e-8, 1e-2)
 
 @pytest.mark.parametrize("peak, litres", [(1.0, 833), (1.4, 1167)])
 def test_oxygen_flow_of_the_worked_chain(peak, litres):
-    demand = fish.peak_feed.si(fish.fish_oxygen.si(0.2 / 86400), peak_factor=peak)
+    demand = peak * fish.fish_oxygen.si(0.2 / 86400)
     found = circulation.oxygen_flow.si(demand, inlet=7.5 * MG, outlet=5 * MG) * 3.6e6
     assert found == pytest.approx(litres, abs=0.6)
 
@@ -40,8 +40,7 @@ def test_carbon_dioxide_flow_of_the_worked_chain():
 
 def test_timer_flood_of_a_bed():
     # 135 L of flood water in 15 minutes of each hour needs 540 L/h while it runs (recomputed by others)
-    assert circulation.timer_flow("135 L/h", on="15 min", off="45 min").m_as("L/h") == pytest.approx(540)
-    assert circulation.duty("15 min", "45 min") == pytest.approx(0.25)
+    assert 135 / circulation.duty("15 min", "45 min") == pytest.approx(540)
 
 
 @pytest.mark.parametrize("litres, pump", [(500, 1200), (1000, 2000), (1500, 2500), (2000, 3200), (3000, 4500)])
@@ -93,29 +92,6 @@ def test_carbon_dioxide_balance_closes(production, inlet, limit):
     assert flow * inlet * MG + production == pytest.approx(flow * limit * MG)
 
 
-@FAST
-@given(some, st.floats(1, 3600), st.floats(0, 3600))
-def test_a_timer_moves_the_same_water(flow, on, off):
-    assert circulation.timer_flow.si(flow, on=on, off=off) * on == pytest.approx(flow * (on + off))
-
-
-@FAST
-@given(some, some, some, some)
-def test_the_largest_need_governs(turnover, oxygen, ammonia, carbon_dioxide):
-    asked = {"turnover": turnover, "oxygen": oxygen, "ammonia": ammonia, "carbon_dioxide": carbon_dioxide}
-    need = circulation.design_flow.si(**asked).si
-    assert need.flow == max(asked.values())
-    assert asked[need.governed_by.replace(" ", "_")] == need.flow
-
-
-def test_design_flow_over_a_sweep_says_who_governs_where():
-    oxygen = np.array([1.0, 3.0, 5.0]) / 3600
-    need = circulation.design_flow.si(oxygen=oxygen, turnover=2 / 3600)
-    assert list(need.si.governed_by) == ["turnover", "oxygen", "oxygen"]
-    assert need.si.flow == pytest.approx(np.array([2, 3, 5]) / 3600)
-    assert need.si.ammonia is None
-
-
 def test_warm_high_water_asks_for_more_flow():
     demand = 50 * u.g / u.day
     sea = water.oxygen_saturation(20 * u.degC)
@@ -134,9 +110,8 @@ REFUSED = [
     (lambda: circulation.ammonia_flow("6 g/d", limit="1 mg/L", removal=50), "0 to 1"),
     (lambda: circulation.ammonia_flow("6 g/d", limit="1 mg/L", removal=0), "no flow can reach"),
     (lambda: circulation.ammonia_flow("6 g/d", limit="0 mg/L", removal=0.5), "no flow can reach"),
-    (lambda: circulation.design_flow(), "at least one"),
     (lambda: circulation.duty("0 min", "45 min"), "15 on"),
-    (lambda: circulation.timer_flow("135 L/h", on="15 min", off="-5 min"), "0 or more"),
+    (lambda: circulation.duty("15 min", "-5 min"), "0 or more"),
     (lambda: circulation.turnover_flow("1000 L", "2 L/h"), "turnovers"),
     (lambda: circulation.ammonia_flow(6, limit="1 mg/L", removal=0.5), "production"),
 ]
@@ -150,7 +125,7 @@ def test_what_cannot_be_is_refused_in_words(ask, says):
 
 def test_no_need_no_flow_and_no_pause_no_change():
     assert circulation.oxygen_flow("0 g/d", inlet="8 mg/L", outlet="5 mg/L").m == 0
-    assert circulation.timer_flow("900 L/h", on="15 min", off="0 min").m_as("L/h") == pytest.approx(900)
+    assert circulation.duty("15 min", "0 min") == 1
 
 
 def test_arguments_broadcast():

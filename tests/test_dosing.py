@@ -228,13 +228,6 @@ def test_upkeep_says_how_the_biofilm_survives():
     media = next(task for task in startup.upkeep_plan("200 g/d", "200 L") if "media" in task.name)
     assert "chlorinated" in media.never and "third" in media.name and "system water" in media.how
     assert all(row.basis == "common practice" for row in tables.table("upkeep").values())
-    assert startup.cleaning_share() == pytest.approx(2 / 3)
-    assert startup.cleaning_share(living_surface=0.1, cleaned=1) == pytest.approx(0.9)
-
-
-def test_trap_time_is_capacity_over_what_is_caught():
-    # 200 g of feed leaves 54 g of dry solids (27 %, Timmons and Ebeling, from memory), 60 % of it caught: 32.4 g a day
-    assert startup.trap_time(200 * u.g / u.day, 324 * u.g).m_as("d") == pytest.approx(10)
 
 
 # --- the door ---------------------------------------------------------------------------------------------------
@@ -256,7 +249,6 @@ REFUSED = [
     (lambda: startup.chlorine_after("1 mg/L", "0 L", "0 L"), "more than 0"),
     (lambda: startup.make_up("0 L"), "more than 0"),
     (lambda: startup.make_up("100 L", evaporation="90 mm/d"), "20 mm/d"),
-    (lambda: startup.trap_time("0 g/d", "100 g"), "more than 0"),
     (lambda: startup.upkeep_plan("200 g/d", "0 L"), "more than 0"),
     (lambda: startup.upkeep_plan(200, "200 L"), "no unit"),
 ]

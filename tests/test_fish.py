@@ -91,17 +91,6 @@ def test_worked_chain_for_twenty_kilograms():
     assert 0.355 <= soda <= 0.361  # kg NaHCO3 for a kilogram of feed
 
 
-@pytest.mark.parametrize("days, per_cent", [(180, 1.279), (240, 0.959)])
-def test_specific_growth_rate_50_to_500_grams(days, per_cent):
-    found = fish.specific_growth_rate(50 * u.g, 500 * u.g, days * u.day).m_as("%/d")
-    assert found == pytest.approx(per_cent, abs=6e-4)  # recomputed by others from ln(W2/W1)/t
-
-
-def test_trout_trial_start_count():
-    # Gallego-Alarcón and García-Pulido 2017: 418 trout of 287 g are 119.97 kg
-    assert fish.fish_count(119.97 * u.kg, 287 * u.g) == pytest.approx(418, abs=0.1)
-
-
 @pytest.mark.parametrize(
     "species, grams, celsius, low, high",
     [
@@ -136,10 +125,6 @@ def test_tilapia_does_not_eat_below_17_degrees():
 @given(st.floats(0, 1e3), st.floats(0, 0.6))
 def test_ammonia_and_its_needs_are_proportional(feed, protein):
     assert fish.ammonia_production.si(2 * feed, protein) == pytest.approx(2 * fish.ammonia_production.si(feed, protein))
-    total = fish.oxygen_demand.si(feed, protein)
-    parts = fish.fish_oxygen.si(feed) + fish.nitrification_oxygen.si(fish.ammonia_production.si(feed, protein))
-    assert total == pytest.approx(parts)
-    assert total >= fish.oxygen_demand.si(feed, 0.0) * (1 - 1e-12)
 
 
 @FAST
@@ -159,13 +144,6 @@ def test_appetite_is_a_share_and_rates_scale_with_it(temperature, species):
     warm = fish.feeding_rate.si(0.1, species=species)
     now = fish.feeding_rate.si(0.1, species=species, temperature=temperature)
     assert now.si.typical == pytest.approx(share * warm.si.typical)
-
-
-@FAST
-@given(st.floats(0.001, 1), st.floats(0.001, 1), st.floats(1e4, 1e8))
-def test_growth_rate_rebuilds_the_mass(start, end, time):
-    rate = fish.specific_growth_rate.si(start, end, time)
-    assert start * np.exp(rate * time) == pytest.approx(end)
 
 
 # --- the table ----------------------------------------------------------------------------------
@@ -205,9 +183,6 @@ REFUSED = [
     (lambda: fish.feeding_rate(5 * u.kg), "3,000 g"),
     (lambda: fish.feeding_rate(0.2 * u.g), "1 to 3,000 g"),
     (lambda: fish.feeding_rate(100 * u.g, species="Nile talapia"), "Nile tilapia"),
-    (lambda: fish.fish_count(20 * u.kg, 0 * u.g), "350 g"),
-    (lambda: fish.peak_feed(1 * u.kg / u.day, peak_factor=0.7), "1.4"),
-    (lambda: fish.specific_growth_rate(0 * u.g, 5 * u.g, 1 * u.day), "weighings"),
 ]
 
 
@@ -226,7 +201,7 @@ def test_no_feed_makes_no_waste():
     nothing = 0 * u.g / u.day
     for result in (
         fish.ammonia_production(nothing, 0.3),
-        fish.oxygen_demand(nothing, 0.3),
+        fish.fish_oxygen(nothing),
         fish.solids_production(nothing),
         fish.alkalinity_use(nothing),
     ):
@@ -237,5 +212,5 @@ def test_arguments_broadcast():
     density = np.linspace(0, 30, 4)[:, None]
     rate = fish.feeding_rate.si(np.array([0.05, 0.2, 0.5]), species="Nile tilapia", temperature=300.15)
     feed = fish.daily_feed.si(fish.standing_biomass.si(1.0, density), rate.si.typical)
-    assert fish.oxygen_demand.si(feed, np.array([0.28, 0.32, 0.4])).shape == (4, 3)
+    assert fish.ammonia_production.si(feed, np.array([0.28, 0.32, 0.4])).shape == (4, 3)
     assert feed[1, 2] == pytest.approx(10 * fish.feeding_rate.si(0.5, species="Nile tilapia", temperature=300.15).si.typical)

@@ -122,7 +122,7 @@ def test_the_share_said_in_water_is_what_its_stones_bring():
     build = load("riser-too-thin")
     p = air_plan.plan(Steady(build))
     wanted = build.water.si.outlet_oxygen
-    brought = air.field_transfer.si(p.budget.si.standard_transfer[1], wanted, temperature=p.temperature, altitude=p.altitude)
+    brought = p.budget.si.standard_transfer[1] * air.field_factor.si(wanted, temperature=p.temperature, altitude=p.altitude)
     assert brought == pytest.approx(build.water.si.aerated_share * p.fed.si.use)
 
 

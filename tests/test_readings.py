@@ -426,7 +426,6 @@ def test_values_frame_and_latest(log_of):
     assert frame["feed [g/d]"][0] == pytest.approx(120) and frame["row"].tolist() == [2, 3] and frame["note"][0] == "all well"
     us = log.table("US")
     assert us["temperature [°F]"][0] == pytest.approx(76.1) and us["top-up [gal]"][0] == pytest.approx(40 / 3.785412)
-    assert list(log.problem_table().columns) == ["row", "column", "text", "why", "kept"]
     with pytest.raises(ValueError):
         log.si["pH"][0] = 8  # a log does not change under its reader
     assert "2 days of readings, 2026-04-01 to 2026-04-03; nothing kept out" in str(log)

@@ -256,20 +256,11 @@ def test_tan_allowed_turns_the_uf_ifas_example_round():
     assert startup.tan_allowed(8.0, 24 * u.degC).m_as("mg/L") == pytest.approx(0.05 / 0.0502, rel=2e-3)
 
 
-def test_ammonia_map_against_cells_of_uf_ifas_fa_16():
-    field = startup.ammonia_map.si(1e-3, ph=(7.0, 8.4), temperature=(10 + C0, 30 + C0), steps=3).si
-    # the printed cells at pH 7.0 and 8.4 (ends), 10, 20 and 30 °C
-    assert field.unionised[:, 0] * 1e3 == pytest.approx([0.0018, 0.0039, 0.0080], abs=6e-5)
-    assert field.unionised[:, 2] * 1e3 == pytest.approx([0.0445, 0.0904, 0.1678], abs=6e-5)
-    assert field.share[1, 2] == pytest.approx(0.0904 / 0.05, rel=1e-3)
-    assert list(field.over[:, 2]) == [False, True, True]
-
-
-def test_ammonia_map_knows_a_species_limit():
-    field = startup.ammonia_map("1.5 mg/L", species="rainbow trout")
-    assert field.tan_limit.m_as("mg/L") == tables.row("species", "rainbow trout").tan_limit.m_as("mg/L")
-    assert field.over.all()  # over its own limit everywhere, whatever the pH
-    assert startup.ammonia_map("1.5 mg/L").tan_limit is None
+def test_tan_allowed_against_cells_of_uf_ifas_fa_16():
+    # the printed cells at pH 7.0 and 8.4, 10, 20 and 30 °C
+    allowed = startup.tan_allowed.si(np.array([7.0, 8.4]), np.array([[10], [20], [30]]) + C0)
+    cells = np.array([[0.0018, 0.0445], [0.0039, 0.0904], [0.0080, 0.1678]])
+    assert 5e-5 / allowed == pytest.approx(cells, abs=6e-5)
 
 
 # --- nitrite and chloride -----------------------------------------------------------------------------------
@@ -333,8 +324,6 @@ REFUSED = [
     (lambda: startup.stocked_start("6 g/d", "1000 L", first_share=1.2), "first share"),
     (lambda: startup.stocked_start("6 g/d", "1000 L", ramp="-3 d"), "ramp"),
     (lambda: startup.growth_warmth(2 * u.degC), "5 to 35 °C"),
-    (lambda: startup.ammonia_map("500 mg/L"), "0 to 100 mg/L"),
-    (lambda: startup.ammonia_map("1 mg/L", species="trout"), "rainbow trout"),
     (lambda: startup.chloride_needed("1 mg/L", ratio=0), "more than 0"),
     (lambda: startup.salt_needed("50 mg/L", "1000 L", salt="NaBr"), "NaCl"),
     (lambda: startup.salt_needed("9000 mg/L", "1000 L"), "5,000 mg/L"),

@@ -164,7 +164,7 @@ def test_the_answers_by_hand(learner):
     assert quiz[1].answer.to("L/h").magnitude == pytest.approx(number["oxygen"].to("mg/h").magnitude / 2.5)
     number = quiz[2].numbers
     assert quiz[2].answer.to("L/h").magnitude == pytest.approx(
-        circulation.timer_flow(number["flow"], on=number["on"], off=60 * u.min - number["on"]).to("L/h").magnitude
+        (number["flow"] / circulation.duty(number["on"], 60 * u.min - number["on"])).to("L/h").magnitude
     )
     assert quiz[3].answer.to("L/h").magnitude == pytest.approx(quiz[3].numbers["ammonia"].to("mg").magnitude / 0.4)
     five, six = (circulation.oxygen_flow.si(1.0, inlet=7.5, outlet=left) for left in (5.0, 6.0))

@@ -1,7 +1,7 @@
 """Air and oxygen: what fish breathe, what stones, falls and the surface bring, and how long it lasts in a failure.
 
     air.respiration_by_feed, air.after_meal, air.oxygen_use        what the fish take
-    air.field_transfer, air.air_flow_needed, air.stone_count       what air stones bring, and how much air that takes
+    air.stone_transfer, air.field_factor, air.stone_count          what air stones bring, and how much of it in your water
     air.OxygenBudget, air.time_to_critical, air.oxygen_run         the oxygen of one tank, through a failure or a night
 
 When pump and air stop, a stocked tank has minutes, not hours. Keep a battery air pump, and stop feeding at an alarm.
@@ -17,7 +17,6 @@ from aquaplumb.air.night import OxygenRun, oxygen_run
 from aquaplumb.air.stones import (
     AirStone,
     BackupAir,
-    air_flow_needed,
     backup_air,
     stone_count,
     stone_transfer,
@@ -32,12 +31,10 @@ from aquaplumb.air.tank_oxygen import (
     steady_oxygen,
     without,
 )
-from aquaplumb.air.time_left import critical_oxygen, time_to_critical, time_to_oxygen
+from aquaplumb.air.time_left import time_to_critical, time_to_oxygen
 from aquaplumb.air.transfer import (
-    aeration_efficiency,
     deficit_ratio,
     field_factor,
-    field_transfer,
     oxygen_after_fall,
     oxygen_in_air,
     surface_transfer,
@@ -45,9 +42,9 @@ from aquaplumb.air.transfer import (
 )
 
 __all__ = [
-    "AirPump", "AirStone", "BackupAir", "OxygenBudget", "OxygenRun", "OxygenTerms", "aeration_efficiency", "after_meal",
-    "air_delivered", "air_flow_needed", "air_pressure", "air_pump_flow", "air_tube_loss", "backup_air", "critical_oxygen",
-    "deficit_ratio", "field_factor", "field_transfer", "oxygen_after", "oxygen_after_fall", "oxygen_in_air", "oxygen_run",
+    "AirPump", "AirStone", "BackupAir", "OxygenBudget", "OxygenRun", "OxygenTerms", "after_meal",
+    "air_delivered", "air_pressure", "air_pump_flow", "air_tube_loss", "backup_air", 
+    "deficit_ratio", "field_factor", "oxygen_after", "oxygen_after_fall", "oxygen_in_air", "oxygen_run",
     "oxygen_terms", "oxygen_use", "respiration", "respiration_at", "respiration_by_feed", "standard_transfer_needed", "steady_oxygen",
     "stone_count", "stone_transfer", "surface_transfer", "time_to_critical", "time_to_oxygen", "transfer_coefficient",
     "transfer_share", "without",

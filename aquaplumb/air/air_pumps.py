@@ -8,6 +8,7 @@ from __future__ import annotations
 import numpy as np
 
 from aquaplumb import tables, water
+from aquaplumb.halving import last_below
 from aquaplumb.plumbing import pipes
 from aquaplumb.units import (
     AirFlow,
@@ -23,7 +24,6 @@ from aquaplumb.units import (
 )
 
 _AIR_GAS, _AIR_VISCOSITY, _AIR_TEMPERATURE = 287.05, 1.81e-5, 293.15  # J/kg/K, Pa s at 20 °C, K
-_HALVINGS = 40  # of the air flow: to 1e-12 of the open flow
 
 
 @tables.table_type("airpumps")
@@ -163,12 +163,11 @@ def air_delivered(
     still = air_pressure.si(depth, stone_loss=stone_loss if each is None else 0.0, temperature=temperature)
     pores = 0.0 if each is None else stone_loss / each
     ratio = water.atmospheric_pressure.si(altitude) / water.ATMOSPHERE
-    low = np.zeros(np.broadcast(still, bore, length, ratio, stones, pores).shape)
-    high = low + pump.si.open_flow
-    for _ in range(_HALVINGS):
-        middle = 0.5 * (low + high)
-        own = middle / stones
+
+    def delivers(flow):
+        own = flow / stones
         pressure = (still + pores * own + air_tube_loss.si(own, bore, length, altitude=altitude)) / ratio
-        enough = air_pump_flow.si(pump, pressure) > middle
-        low, high = np.where(enough, middle, low), np.where(enough, high, middle)
-    return low[()]
+        return air_pump_flow.si(pump, pressure) > flow
+
+    none = np.zeros(np.broadcast(still, bore, length, ratio, stones, pores).shape)
+    return last_below(none, none + pump.si.open_flow, delivers)[()]

@@ -10,7 +10,7 @@ import numpy as np
 from aquaplumb import tables
 from aquaplumb.air.air_pumps import air_pressure
 from aquaplumb.air.tank_oxygen import OxygenBudget, over, oxygen_terms, standard_transfer_needed, without
-from aquaplumb.air.transfer import field_factor, oxygen_in_air
+from aquaplumb.air.transfer import oxygen_in_air
 from aquaplumb.units import (
     LENGTH,
     NUMBER,
@@ -23,7 +23,6 @@ from aquaplumb.units import (
     Number,
     Pressure,
     Record,
-    Temperature,
     check_range,
     takes_quantities,
 )
@@ -93,7 +92,7 @@ def stone_transfer(air_flow: AirFlow, depth: Length, *, per_depth: DepthShare = 
     depth: Of water above the stones.
     per_depth: As in `transfer_share`.
     altitude: Where the air pump stands: thin air carries less oxygen.
-    returns: In clean water without oxygen at 20 °C; `field_transfer` makes it what your tank gets, about a third.
+    returns: In clean water without oxygen at 20 °C; times `field_factor` it is what your tank gets, about a third.
 
     SOTR = oxygen in air · air flow · share at a metre · depth. 1 L/min at 3 %/m and 1 m: 0.50 g/h.
 
@@ -104,42 +103,6 @@ def stone_transfer(air_flow: AirFlow, depth: Length, *, per_depth: DepthShare = 
     5.35 g/h
     """
     return oxygen_in_air.si(altitude=altitude) * air_flow * transfer_share.si(depth, per_depth=per_depth)
-
-
-@takes_quantities
-def air_flow_needed(
-    demand: MassRate,
-    oxygen: Concentration,
-    *,
-    depth: Length,
-    per_depth: DepthShare = 0.02,
-    temperature: Temperature = 293.15,
-    altitude: Length = 0.0,
-    salinity: Number = 0.0,
-    alpha: Number = 0.8,
-    beta: Number = 0.95,
-) -> AirFlow:
-    """The air that stones need to bring an amount of oxygen into water that is to stay at a level.
-
-    demand: That the air has to bring (`oxygen_use` after a meal, less what the water flow brings).
-    oxygen: The level to hold.
-    depth: Of water above the stones.
-    per_depth: As in `transfer_share`; take the low one of your stone for a design that must hold.
-    beta: These five as in `field_factor`.
-    returns: Free air. Infinite where no air can hold the level: it is at or above what the water can take up.
-
-    demand / (`field_factor` · `stone_transfer` of a unit of air).
-
-    Source: `field_factor` and `stone_transfer`.
-
-    >>> from aquaplumb import air, u
-    >>> need = air.air_flow_needed(7.1 * u.g / u.h, 5 * u.mg / u.L, depth=1 * u.m, per_depth="3 %/m",
-    ...     temperature=28 * u.degC, alpha=0.9, beta=0.98)
-    >>> print(round(need.to("L/min"), 0))
-    44 L/min
-    """
-    factor = field_factor.si(oxygen, temperature=temperature, altitude=altitude, salinity=salinity, alpha=alpha, beta=beta)
-    return over(demand, factor * stone_transfer.si(1.0, depth, per_depth=per_depth, altitude=altitude))
 
 
 @takes_quantities
@@ -175,7 +138,7 @@ def backup_air(
     """The air and the stones that keep fish alive with the pump off and the usual air off: no water comes in.
 
     budget: The tank.
-    critical: The level to hold (`critical_oxygen`); a margin of 1 mg/L above it is wise.
+    critical: The level to hold (`oxygen_critical` in the species table); a margin of 1 mg/L above it is wise.
     depth: Of water above the stones.
     per_depth: As in `transfer_share`; 1 %/m, the low end of an air stone, when left out.
     each: Through one stone; 8 L/min when left out.

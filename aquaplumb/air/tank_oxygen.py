@@ -147,7 +147,7 @@ def oxygen_terms(budget: OxygenBudget, oxygen: Concentration) -> OxygenTerms:
     oxygen: In the tank.
     returns: inflow, air, surface, use, net [kg/s]. A way that takes oxygen out is below 0.
 
-    Source: The balance in `oxygen_after`; `field_transfer`, `surface_transfer`.
+    Source: The balance in `oxygen_after`; `field_factor`, `surface_transfer`.
 
     >>> from aquaplumb import air, u
     >>> tank = air.OxygenBudget(volume="1000 L", use="3 g/h", inflow="1000 L/h", inflow_oxygen="7 mg/L")
@@ -194,7 +194,7 @@ def oxygen_after(budget: OxygenBudget, start: Concentration, time: Time) -> Conc
     dC/dt = a − k C, so C = C0 + (a − k C0)(1 − e^−kt)/k, and C0 + a t where k is 0.
     Fish breathe as much at low oxygen as at high here. In truth they slow down a little: this is the safe side.
 
-    Source: Balance of mass; `field_transfer` (ASCE/EWRI 2-06) and `surface_transfer`.
+    Source: Balance of mass; `field_factor` (ASCE/EWRI 2-06) and `surface_transfer`.
 
     >>> from aquaplumb import air, u
     >>> tank = air.OxygenBudget(volume="1000 L", use="6 g/h")

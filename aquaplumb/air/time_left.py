@@ -7,40 +7,19 @@ from __future__ import annotations
 
 import numpy as np
 
-from aquaplumb import tables
 from aquaplumb.air.tank_oxygen import OxygenBudget, gain_and_rate, steady_oxygen, without
-from aquaplumb.units import Concentration, DesignError, Number, Time, takes_quantities
+from aquaplumb.units import Concentration, Number, Time, takes_quantities
 
 
 def fall_time(start, level, gain, rate):
     """The time of a fall from start to a level, bare; infinite where it is not reached. Source: see `time_to_oxygen`."""
     start, level, gain, rate = np.broadcast_arrays(*(np.asarray(v, float) for v in (start, level, gain, rate)))
-    drop, pace = start - level, rate * start - gain  # what is to be lost, and how fast it goes at first
-    falls = (drop > 0) & (pace > 0) & (rate * drop < pace)
+    lack, pace = start - level, rate * start - gain  # what is to be lost, and how fast it goes at first
+    falls = (lack > 0) & (pace > 0) & (rate * lack < pace)
     safe = np.where(falls, pace, 1.0)
-    x = np.where(falls, rate * drop / safe, 0.0)
+    x = np.where(falls, rate * lack / safe, 0.0)
     slower = np.where(x > 1e-12, -np.log1p(-x) / np.where(x > 1e-12, x, 1.0), 1.0)
-    return np.where(drop <= 0, 0.0, np.where(falls, drop / safe * slower, np.inf))[()]
-
-
-@takes_quantities
-def critical_oxygen(species: str = "Nile tilapia") -> Concentration:
-    """The oxygen below which a fish is in danger, from the species table.
-
-    species: A name in the species table.
-    returns (one value): Danger begins here, and it is no target: `oxygen_minimum` is for every day. The beds' bacteria
-        want 2 mg/L too.
-
-    Source: ``data/species.csv``: common practice, from memory.
-
-    >>> from aquaplumb import air
-    >>> print(air.critical_oxygen("rainbow trout").to("mg/L"))
-    4 mg/L
-    """
-    row = tables.row("species", species).si
-    if row.oxygen_critical is None:
-        raise DesignError(f"the species table does not say at which oxygen {row.name} is in danger; give a level yourself, such as 4 mg/L.")
-    return row.oxygen_critical
+    return np.where(lack <= 0, 0.0, np.where(falls, lack / safe * slower, np.inf))[()]
 
 
 @takes_quantities
@@ -79,7 +58,7 @@ def time_to_critical(
     it.
 
     budget: The tank with everything running.
-    critical: `critical_oxygen` has it for a fish.
+    critical: `oxygen_critical` in the species table: danger begins there, it is no target.
     start: When it fails. Left out: where the tank settles after a meal with everything running.
     meal_peak: As in `after_meal`; 1.4 when left out.
     pump_runs: Whether water still comes in.

@@ -13,7 +13,6 @@ from aquaplumb.units import (
     LENGTH,
     NUMBER,
     TEMPERATURE,
-    Aeration,
     Area,
     Concentration,
     DepthRate,
@@ -21,7 +20,6 @@ from aquaplumb.units import (
     Length,
     MassRate,
     Number,
-    Power,
     Temperature,
     Turnover,
     Volume,
@@ -99,37 +97,6 @@ def field_factor(
 
 
 @takes_quantities
-def field_transfer(
-    standard_transfer: MassRate,
-    oxygen: Concentration,
-    *,
-    temperature: Temperature = 293.15,
-    altitude: Length = 0.0,
-    salinity: Number = 0.0,
-    alpha: Number = 0.8,
-    beta: Number = 0.95,
-) -> MassRate:
-    """The oxygen that an aerator really brings in your water, from the figure on its sheet.
-
-    standard_transfer: In clean water without oxygen at 20 °C (SOTR on the maker's sheet).
-    oxygen: In the tank's water.
-    beta: These five as in `field_factor`.
-    returns: Negative above saturation.
-
-    OTR = SOTR · F, F as in `field_factor`. The air's own thinness on a mountain is for `stone_transfer`.
-
-    Source: `field_factor` (ASCE/EWRI 2-06, from memory).
-
-    >>> from aquaplumb import air, u
-    >>> print(round(air.field_transfer(22 * u.g / u.h, 5 * u.mg / u.L, temperature=25 * u.degC).to("g/h"), 1))
-    6.2 g/h
-    """
-    return standard_transfer * field_factor.si(
-        oxygen, temperature=temperature, altitude=altitude, salinity=salinity, alpha=alpha, beta=beta
-    )
-
-
-@takes_quantities
 def transfer_coefficient(
     standard_transfer: MassRate, volume: Volume, *, temperature: Temperature = 293.15, alpha: Number = 1.0
 ) -> Turnover:
@@ -152,26 +119,6 @@ def transfer_coefficient(
     check_range(temperature, ZERO_CELSIUS, 313.15, TEMPERATURE, "transfer_coefficient: temperature", "liquid water here")
     _field(alpha, 1.0, "transfer_coefficient")
     return alpha * standard_transfer / (volume * SATURATION_20) * THETA ** (temperature - ZERO_CELSIUS - 20.0)
-
-
-@takes_quantities
-def aeration_efficiency(transfer: MassRate, power: Power) -> Aeration:
-    """The oxygen that an aerator brings for its energy: standard or in the field, as the transfer that you give.
-
-    transfer: A standard transfer gives the figure on the sheet; a field transfer the one on your power bill.
-    power: From the wall, not from the shaft.
-
-    SAE = SOTR/P. Diffused air has about 0.9 kg/kWh, paddle wheels 2.2; small air pumps much less.
-
-    Source: Definition (ASCE/EWRI 2-06); the figures Boyd and Ahmad (1987), from memory.
-
-    >>> from aquaplumb import air, u
-    >>> print(round(air.aeration_efficiency(13 * u.g / u.h, 35 * u.W).to("kg/kWh"), 2))
-    0.37 kg/kWh
-    """
-    if np.any(np.less_equal(power, 0)):
-        raise DesignError("aeration_efficiency: power is 0 or less; give what the aerator draws, such as 35 W.")
-    return transfer / power
 
 
 @takes_quantities

@@ -18,10 +18,8 @@ from aquaplumb.fish.nitrification import (
     sphere_surface,
 )
 from aquaplumb.units import (
-    NUMBER,
     Area,
     AreaRate,
-    BulkDensity,
     FloorLoad,
     Length,
     Mass,
@@ -29,12 +27,11 @@ from aquaplumb.units import (
     Number,
     Planting,
     Volume,
-    check_range,
     takes_quantities,
 )
 
 __all__ = [
-    "Crop", "Medium", "NitrificationRate", "bed_volume", "bed_weight", "floor_load", "growing_area", "held_water",
+    "Crop", "Medium", "NitrificationRate", "bed_volume", "floor_load", "growing_area",
     "media_volume", "media_volume_by_rule", "nitrification_rate", "nitrifying_area", "plant_count", "sphere_surface",
 ]  # fmt: skip
 
@@ -111,56 +108,12 @@ def bed_volume(area: Area, depth: Length) -> Volume:
 
 
 @takes_quantities
-def held_water(volume: Volume, void: Number) -> Volume:
-    """The water between the media when it is flooded: what the bed takes out of the sump, and gives back.
-
-    volume: Of media and voids up to the flood level, not to the dry top.
-    void: The share of the volume between the grains.
-
-    Source: Definition.
-
-    >>> from aquaplumb.fish import beds
-    >>> from aquaplumb import u
-    >>> print(round(beds.held_water(300 * u.L, 0.45).to("L"), 0))
-    135 L
-    """
-    check_range(void, 0.0, 1.0, NUMBER, "held_water: void", "a share")
-    return volume * void
-
-
-@takes_quantities
-def bed_weight(volume: Volume, bulk_density: BulkDensity, void: Number, *, flooded: Number = 1.0, container: Mass = 0.0) -> Mass:
-    """The mass of a flooded bed: media, water and the box. A square metre of gravel bed is more than half a tonne.
-
-    CAUTION: build the stand for this and more; a bed that falls kills. No one lifts a filled bed.
-
-    volume: Of media and voids.
-    bulk_density: Of the dry media; the media table has it. Use the high end for a stand.
-    void: The share of the volume between the grains.
-    flooded: The share of the volume under water; all of it when left out, as when a drain is blocked.
-    container: The box, and plants if they are big.
-    returns: Water that soaks into the grains is left out: porous media weigh up to a fifth more when wet.
-
-    m = V (bulk density + 1000 void flooded) + container.
-
-    Source: Definition; the soaked fifth is common practice, no source.
-
-    >>> from aquaplumb.fish import beds
-    >>> from aquaplumb import u
-    >>> print(round(beds.bed_weight(360 * u.L, 1600 * u.kg / u.m**3, 0.45, flooded=25 / 30), 0))
-    711 kg
-    """
-    check_range(void, 0.0, 1.0, NUMBER, "bed_weight: void", "a share")
-    check_range(flooded, 0.0, 1.0, NUMBER, "bed_weight: flooded", "a share")
-    return volume * (bulk_density + 1000.0 * void * flooded) + container
-
-
-@takes_quantities
 def floor_load(weight: Mass, area: Area) -> FloorLoad:
     """The load that a mass puts on the floor under it.
 
     CAUTION: a living-room floor is made for about 1.9 kN/m² (40 psf), which is only 0.2 m of water. On a framed
-    floor, a deck or a roof, ask a structural engineer before you fill anything.
+    floor, a deck or a roof, ask a structural engineer before you fill anything. A square metre of gravel bed is more
+    than half a tonne: build its stand for this and more, since a bed that falls kills. No one lifts a filled bed.
 
     area: On which it really stands: the feet press harder than the shade of the bed.
 

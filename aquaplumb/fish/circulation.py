@@ -1,7 +1,7 @@
 """How much water has to move: turnover, oxygen, ammonia and carbon dioxide each ask for a flow; the largest governs.
 
 Ammonia is always *as nitrogen* (N). All flows are the mean over the hour: a pump on a timer has to move the hour's
-water in its minutes (`timer_flow`).
+water in its minutes (the flow over `duty`).
 """
 
 from __future__ import annotations
@@ -15,30 +15,12 @@ from aquaplumb.units import (
     Flow,
     MassRate,
     Number,
-    Record,
     Time,
     Turnover,
     Volume,
     check_range,
     takes_quantities,
 )
-
-
-class FlowNeed(Record):
-    """What each need asks for, the largest of them, and its name.
-
-    Source: `design_flow`.
-    """
-
-    turnover: Flow | None = None
-    oxygen: Flow | None = None
-    ammonia: Flow | None = None
-    carbon_dioxide: Flow | None = None
-    flow: Flow
-    governed_by: str
-
-
-NEEDS = ("turnover", "oxygen", "ammonia", "carbon dioxide")
 
 
 @takes_quantities
@@ -147,48 +129,6 @@ def carbon_dioxide_flow(production: MassRate, *, inlet: Concentration, limit: Co
 
 
 @takes_quantities
-def design_flow(
-    *,
-    turnover: Flow | None = None,
-    oxygen: Flow | None = None,
-    ammonia: Flow | None = None,
-    carbon_dioxide: Flow | None = None,
-) -> FlowNeed:
-    """The largest of the flows that the needs ask for, and which need it is.
-
-    carbon_dioxide: Leave out a need that does not count; one at least is wanted.
-    returns: Each need, ``flow`` (the largest) [m³/s] and ``governed_by``: "turnover", "oxygen", "ammonia" or "carbon
-        dioxide", an array of them for arrays. Of equal needs the first in that order.
-
-    Source: Losordo and DeLong 2015, Flow rate estimation for RAS: work out each flow and take the largest.
-
-    >>> from aquaplumb.fish import circulation
-    >>> from aquaplumb import u
-    >>> need = circulation.design_flow(turnover=1500 * u.L / u.hour, oxygen=833 * u.L / u.hour)
-    >>> print(round(need.flow.to("L/h"), 0), need.governed_by)
-    1500 L/h turnover
-    """
-    asked = (turnover, oxygen, ammonia, carbon_dioxide)
-    given = [(need, name) for need, name in zip(asked, NEEDS) if need is not None]
-    if not given:
-        raise DesignError(f"design_flow: no need was given; give at least one of {', '.join(NEEDS)}.")
-    if any(np.ndim(need) for need, _ in given):
-        flows = np.stack(np.broadcast_arrays(*(need for need, _ in given)))
-        flow = flows.max(axis=0)
-        governed_by = np.array([name for _, name in given])[flows.argmax(axis=0)]
-    else:
-        flow, governed_by = max(given, key=lambda each: each[0])
-    return FlowNeed.from_si(
-        turnover=turnover,
-        oxygen=oxygen,
-        ammonia=ammonia,
-        carbon_dioxide=carbon_dioxide,
-        flow=flow,
-        governed_by=governed_by,
-    )
-
-
-@takes_quantities
 def duty(on: Time, off: Time) -> Number:
     """The share of the time that a pump on a timer runs.
 
@@ -206,28 +146,6 @@ def duty(on: Time, off: Time) -> Number:
     if np.any(np.less_equal(on, 0)) or np.any(np.less(off, 0)):
         raise DesignError("duty: a pump has to be on for more than 0 minutes and off for 0 or more, such as 15 on and 45 off.")
     return on / (on + off)
-
-
-@takes_quantities
-def timer_flow(flow: Flow, *, on: Time, off: Time) -> Flow:
-    """The flow that a pump on a timer needs while it runs, to move what is needed over the whole hour.
-
-    Fish breathe while it stands still: with few minutes on, the air pump has to carry them through the rest.
-
-    flow: The mean that is needed.
-    on: Minutes on, each round.
-    off: Minutes off, each round.
-
-    Q_on = Q (on + off)/on.
-
-    Source: Definition.
-
-    >>> from aquaplumb.fish import circulation
-    >>> from aquaplumb import u
-    >>> print(round(circulation.timer_flow(135 * u.L / u.hour, on=15 * u.min, off=45 * u.min).to("L/h"), 0))
-    540 L/h
-    """
-    return flow / duty.si(on, off)
 
 
 def _mg(concentration) -> str:

@@ -90,25 +90,6 @@ def nitrification_oxygen(ammonia: MassRate) -> MassRate:
 
 
 @takes_quantities
-def oxygen_demand(feed: MassRate, protein: Number, *, per_feed: Number = 0.25) -> MassRate:
-    """The oxygen a day for the fish and for the bacteria that clean up after them.
-
-    protein: As a fraction.
-    per_feed: The fish's own oxygen for a mass of feed, as in `fish_oxygen`.
-    returns: The day's mean. Multiply by about 1.4 for the hours after a meal (`peak_feed`).
-
-    R = F (per feed + 4.57 · 0.092 PC). Rotting solids take more: take them out.
-
-    Source: `fish_oxygen` (Timmons and Ebeling, from memory) and `nitrification_oxygen` (stoichiometry).
-
-    >>> from aquaplumb import fish, u
-    >>> print(round(fish.oxygen_demand(200 * u.g / u.day, 0.32).to("g/d"), 1))
-    76.9 g/d
-    """
-    return fish_oxygen.si(feed, per_feed=per_feed) + nitrification_oxygen.si(ammonia_production.si(feed, protein))
-
-
-@takes_quantities
 def carbon_dioxide_production(oxygen: MassRate) -> MassRate:
     """The carbon dioxide that fish breathe out for the oxygen they breathe in.
 

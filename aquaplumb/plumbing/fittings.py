@@ -22,7 +22,7 @@ from aquaplumb.plumbing.valves import check_valve_head, valve_handle, valve_k, v
 from aquaplumb.units import NUMBER, Bore, DesignError, Flow, Head, Number, Record, Speed, check_range, takes_quantities
 
 __all__ = [
-    "BANDS", "ENTRANCE", "EXIT", "Fitting", "Losses", "TeeLoss", "check_valve_head", "clogged_k", "contraction", "expansion", "fitting",
+    "BANDS", "ENTRANCE", "EXIT", "Fitting", "Losses", "TeeLoss", "check_valve_head", "clogged_k", "fitting",
     "fitting_head", "k", "losses", "screen_head", "tee_converging", "valve_handle", "valve_k", "valve_opening",
 ]  # fmt: skip
 
@@ -233,44 +233,7 @@ def clogged_k(k: Number, blocked: Number) -> Number:
     return k / np.square(1.0 - np.asarray(blocked))
 
 
-# --- changes of size and tees -------------------------------------------------------------------
-
-
-@takes_quantities
-def contraction(large: Bore, small: Bore) -> Number:
-    """The K of a sudden step from a larger into a smaller pipe, on the speed in the smaller.
-
-    K = ½ (1 − β²), β = small/large. Rennels's formula gives up to a third more (2 to 1 in: 0.49 against 0.37).
-
-    Source: Crane TP-410, sudden contraction.
-
-    >>> from aquaplumb.plumbing import fittings
-    >>> print(round(fittings.contraction("2.067 in", "1.049 in"), 2))
-    0.37
-    """
-    return 0.5 * (1.0 - _ratio(small, large))
-
-
-@takes_quantities
-def expansion(small: Bore, large: Bore) -> Number:
-    """The K of a sudden step from a smaller into a larger pipe, on the speed in the smaller.
-
-    K = (1 − β²)², β = small/large: the momentum balance of Borda and Carnot, exact for even speeds.
-
-    Source: Crane TP-410, sudden enlargement.
-
-    >>> from aquaplumb.plumbing import fittings
-    >>> print(round(fittings.expansion("1.049 in", "2.067 in"), 2))
-    0.55
-    """
-    return np.square(1.0 - _ratio(small, large))
-
-
-def _ratio(small, large):
-    """The ratio of areas, refused where the pipes are the wrong way round."""
-    if np.any(np.less_equal(small, 0)) or np.any(np.greater(small, large)):
-        raise DesignError("the smaller bore has to be more than 0 and no larger than the larger one.")
-    return np.square(np.divide(small, large))
+# --- tees ---------------------------------------------------------------------------------------
 
 
 class TeeLoss(Record):

@@ -242,9 +242,9 @@ def end_heads(net: SimpleNamespace, loss: np.ndarray, head) -> np.ndarray:
     return at
 
 
-def way(parents, link: int) -> list[int]:
+def path_to(parents, link: int) -> list[int]:
     """The links from the water to the end of one link."""
-    way = [link]
-    while parents[way[-1]] >= 0:
-        way.append(parents[way[-1]])
-    return way[::-1]
+    path = [link]
+    while parents[path[-1]] >= 0:
+        path.append(parents[path[-1]])
+    return path[::-1]

@@ -295,26 +295,26 @@ def _step(shape, rest, s, q0, outlet, pump, source, flow):
     """One Newton step: the flow of every run, and the head at the top, where each loss is ``rest + s q``."""
     c, kept = rest, []
     c[shape.ends] += outlet
-    give = 1.0 / s  # a branch seen from its upper end: q = give H − held
-    held = c * give
+    conductance = 1.0 / s  # a branch seen from its upper end: q = conductance H − held
+    held = c * conductance
     for runs, starts, feeders, junction in reversed(shape.levels):  # from the far ends to the pump
-        joint = 1.0 / np.add.reduceat(give[runs], starts, axis=0)
+        joint = 1.0 / np.add.reduceat(conductance[runs], starts, axis=0)
         level = np.add.reduceat(held[runs], starts, axis=0) * joint
-        give[feeders] = above = 1.0 / (s[feeders] + joint)
+        conductance[feeders] = above = 1.0 / (s[feeders] + joint)
         held[feeders] = (c[feeders] + level) * above
         kept.append((runs, feeders, junction, joint, level))
     q = np.empty_like(s)
     if flow is not None:
         q[0] = flow
-        head = (flow + held[0]) / give[0]
+        head = (flow + held[0]) / conductance[0]
     elif pump is None:
-        q[0] = source * give[0] - held[0]
+        q[0] = source * conductance[0] - held[0]
         head = source
     else:
         lift, tilt = pump(np.maximum(q0, 0.0))
         top = source + lift - tilt * q0
-        q[0] = (top * give[0] - held[0]) / (1.0 - tilt * give[0])
+        q[0] = (top * conductance[0] - held[0]) / (1.0 - tilt * conductance[0])
         head = top + tilt * q[0]
     for runs, feeders, junction, joint, level in reversed(kept):  # and back
-        q[runs] = (level + joint * q[feeders])[junction] * give[runs] - held[runs]
+        q[runs] = (level + joint * q[feeders])[junction] * conductance[runs] - held[runs]
     return q, head

@@ -27,14 +27,13 @@ from types import SimpleNamespace
 
 import numpy as np
 
-from aquaplumb import tables
 from aquaplumb.plumbing import fittings, line_solver, pipes, pumps
-from aquaplumb.plumbing.line_records import Line, Stretch, end_heads, end_k, losses, net, way
+from aquaplumb.plumbing.line_records import Line, Stretch, end_heads, end_k, losses, net, path_to
 from aquaplumb.plumbing.valve_settings import ValveSettings, valve_settings, with_openings
 from aquaplumb.units import FLOW, HEAD, DesignError, Flow, Head, Record, Speed, takes_quantities
 
 __all__ = [
-    "HeadParts", "Line", "Solution", "Stretch", "ValveSettings", "flows", "head_parts", "outlet_level", "required_head",
+    "HeadParts", "Line", "Solution", "Stretch", "ValveSettings", "flows", "head_parts", "required_head",
     "system_curve", "valve_settings", "with_openings",
 ]  # fmt: skip
 
@@ -194,24 +193,6 @@ def system_curve(line: Line, flow: Flow) -> pumps.SystemCurve:
     return pumps.SystemCurve.from_si(flow=flow, **dict(zip(fittings.BANDS, heads)))
 
 
-@takes_quantities
-def outlet_level(line: Line, end: str) -> Head:
-    """The elevation to which water is lifted at one end of a line.
-
-    end: The name of the stretch that ends there.
-
-    Source: the line's own `outlet`.
-
-    >>> bed = Stretch(name="bed pipe", bore="26.1 mm", length="3 m", to="bed", outlet="1.2 m")
-    >>> print(outlet_level(Line(name="main line", source="0.3 m", stretches=(bed,)), "bed pipe"))
-    1.2 m
-    """
-    levels = {part.si.name: part.si.outlet for part in line.si.stretches if part.si.outlet is not None}
-    if end not in levels:
-        raise DesignError(tables.unknown("list of the line's ends", end, levels))
-    return levels[end]
-
-
 # --- where the head goes ------------------------------------------------------------------------
 
 
@@ -241,7 +222,7 @@ def head_parts(line: Line, flow: Flow, *, band: str = "typical") -> HeadParts:
     running = np.flatnonzero(end_flow > 0)
     if not len(running):  # no flow: the lift to the lowest end
         running = np.array([np.argmin(made.outlet)])
-    ways = {made.shape.end_links[i]: way(made.parents, made.shape.end_links[i]) for i in running}
+    ways = {made.shape.end_links[i]: path_to(made.parents, made.shape.end_links[i]) for i in running}
     split = {link: [_stretch_parts(line, made, i, q[i], band) for i in links] for link, links in ways.items()}
     throttled = {link: sum(h for parts in split[link] for what, h in parts if what == "valve") for link in split}
     got = {made.shape.end_links[i]: end_flow[i] / (made.parts[made.shape.end_links[i]].share or 1.0) for i in running}

@@ -30,7 +30,7 @@ from aquaplumb.units import (
 
 __all__ = [
     "GRAVITY", "ROUGHNESS", "SPEED_HIGH", "SPEED_LOW", "PipeSize", "bore", "factor_and_slope", "friction_factor",
-    "friction_head", "hazen_williams_head", "pipe_size", "pressure_rating", "reynolds", "sizes", "speed", "standards",
+    "friction_head", "pipe_size", "pressure_rating", "reynolds", "sizes", "speed", "standards",
 ]  # fmt: skip
 
 GRAVITY = 9.80665  # m/s², standard
@@ -76,8 +76,8 @@ def factor_and_slope(reynolds, relative_roughness):
     w = wrightomega(np.log(_RE * turbulent) + rough)
     f = _F / (w - rough) ** 2
     slope = -2.0 / (1.0 + w)
-    calm = np.less(reynolds, TURBULENT)
-    if not calm.any():
+    not_turbulent = np.less(reynolds, TURBULENT)
+    if not not_turbulent.any():
         return f, slope
     # Below 4000, f and slope are those at 4000: what the cubic has to meet at its upper end.
     low = np.maximum(reynolds, _STILL)
@@ -87,8 +87,8 @@ def factor_and_slope(reynolds, relative_roughness):
     between = 0.032 + x * (-0.032 + x * (c2 + x * c3))
     between_slope = (x + 1.0) * (-0.032 + x * (2.0 * c2 + 3.0 * x * c3)) / between
     still = low <= LAMINAR
-    f = np.where(calm, np.where(still, 64.0 / low, between), f)[()]
-    slope = np.where(calm, np.where(still, -1.0, between_slope), slope)[()]
+    f = np.where(not_turbulent, np.where(still, 64.0 / low, between), f)[()]
+    slope = np.where(not_turbulent, np.where(still, -1.0, between_slope), slope)[()]
     return f, slope
 
 
@@ -181,30 +181,6 @@ def friction_head(flow: Flow, bore: Bore, length: Length, *, roughness: Length =
     fast = np.abs(v)
     f, _ = factor_and_slope(fast * bore / water.kinematic_viscosity.si(temperature), roughness / bore)
     return f * (length / bore) * v * fast / (2.0 * GRAVITY)
-
-
-@takes_quantities
-def hazen_williams_head(flow: Flow, bore: Bore, length: Length, *, c: Number = 150.0) -> Head:
-    """The friction head by the old Hazen–Williams rule: only to compare with printed tables.
-
-    Do not design with it: it does not know the water's temperature, and at the small flows of a home system
-    it is 10 to 13 % low (½ in at 2 gpm, 1 in at 5 gpm). Use `friction_head`.
-
-    c: 150 for plastic in most tables, 140 in some.
-
-    h = 0.2083 (100/C)^1.852 Q^1.852 / d^4.8655 in ft per 100 ft, with Q in US gal/min and d in inches.
-    The forms in print differ by 1 %.
-
-    Source: the form that the Plastic Pipe and Fittings Association (PPFA) prints.
-
-    >>> from aquaplumb.plumbing import pipes
-    >>> print(round(pipes.hazen_williams_head("10 gpm", "1.049 in", "100 ft").to("ft"), 2))
-    5.54 ft
-    """
-    _positive(bore, BORE, "the bore")
-    _not_negative(length, LENGTH, "the length")
-    gpm, inches = np.abs(flow) / 6.30901964e-5, bore / 0.0254
-    return np.sign(flow) * 0.2083 * (100.0 / c) ** 1.852 * gpm**1.852 / inches**4.8655 * length / 100.0
 
 
 def _positive(value, kind, what: str) -> None:

@@ -47,7 +47,7 @@ from aquaplumb.units import (
 __all__ = [
     "Candidate", "OperatingPoint", "Pump", "SystemCurve", "annual_cost", "annual_energy", "at_speed", "at_voltage",
     "curve", "float_volume", "from_csv", "head", "names", "operating_point", "power", "pump", "ranking",
-    "shortest_cycle", "starts_per_hour", "suction_head_available",
+    "starts_per_hour", "suction_head_available",
 ]  # fmt: skip
 
 
@@ -184,26 +184,8 @@ def starts_per_hour(volume: Volume, inflow: Flow, pump_flow: Flow) -> Turnover:
 
 
 @takes_quantities
-def shortest_cycle(volume: Volume, pump_flow: Flow) -> Time:
-    """The shortest time from start to start that a float switch can give, at the worst inflow.
-
-    volume: Between the float's on level and its off level.
-    pump_flow: Going out while the pump runs.
-    returns: 4 V / Qp. Common minimums: 6 minutes by MIL-HDBK-1005/9A (small motors), 10 to 15 by EI 11C201.
-
-    Source: US Army EI 11C201 (1997) and MIL-HDBK-1005/9A.
-
-    >>> print(round(shortest_cycle("20 L", "1200 L/h").to("min"), 1))
-    4 min
-    """
-    _above_zero(volume, VOLUME, "shortest_cycle: volume")
-    _above_zero(pump_flow, FLOW, "shortest_cycle: pump_flow")
-    return 4 * volume / pump_flow
-
-
-@takes_quantities
 def float_volume(cycle: Time, pump_flow: Flow) -> Volume:
-    """The volume between a float's on and off levels that spares the pump: the inverse of `shortest_cycle`.
+    """The volume between a float's on and off levels that spares the pump: at half of the pump's flow coming in, the worst.
 
     cycle: The least time from start to start that the pump allows.
     pump_flow: Going out while the pump runs.

@@ -9,7 +9,7 @@ import numpy as np
 
 from aquaplumb import tables
 from aquaplumb.plumbing import fittings, pumps
-from aquaplumb.plumbing.line_records import Line, end_heads, net, way
+from aquaplumb.plumbing.line_records import Line, end_heads, net, path_to
 from aquaplumb.units import FLOW, HEAD, DesignError, Flow, Head, Number, Record, rounded, takes_quantities
 
 # K from which a valve counts as nearly shut: a ball valve a third open (35° of 90°), a gate valve an eighth.
@@ -164,7 +164,7 @@ def _own_valve(line: Line, end: str) -> str:
     """The last stretch with a valve that only this end's water passes, or blank."""
     made = net(line, "typical")
     feeds = [made.parents.count(i) for i in range(len(made.parents))]
-    for i in reversed(way(made.parents, made.names.index(end))):
+    for i in reversed(path_to(made.parents, made.names.index(end))):
         if feeds[i] > 1:
             return ""
         if made.parts[i].valve and i >= made.pump_from:
@@ -175,10 +175,10 @@ def _own_valve(line: Line, end: str) -> str:
 def _shares(made, shares: dict | None) -> np.ndarray:
     """The part of the flow that each end is to get."""
     if shares is None:
-        said = {end: made.parts[link].share for end, link in zip(made.ends, made.shape.end_links)}
-        silent = [end for end, share in said.items() if share is None]
-        left = 1.0 - sum(share for share in said.values() if share is not None)
-        shares = {end: left / len(silent) if share is None else share for end, share in said.items()}
+        given = {end: made.parts[link].share for end, link in zip(made.ends, made.shape.end_links)}
+        without = [end for end, share in given.items() if share is None]
+        left = 1.0 - sum(share for share in given.values() if share is not None)
+        shares = {end: left / len(without) if share is None else share for end, share in given.items()}
     for end in shares:
         if end not in made.ends:
             raise DesignError(tables.unknown("list of the line's ends", end, made.ends))

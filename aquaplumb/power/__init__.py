@@ -19,20 +19,20 @@ your local code comes before all of them.
 from __future__ import annotations
 
 from aquaplumb.plumbing.pump_choice import annual_cost, annual_energy
-from aquaplumb.power.battery import battery_capacity, battery_time, bridging_duty, usable_energy
+from aquaplumb.power.battery import battery_capacity, battery_time, usable_energy
 from aquaplumb.power.battery_kinds import BatteryKind, battery_kind, cold_share, usable_share
 from aquaplumb.power.panels import PanelSize, charge_current, panel_losses, panel_power, panel_size
 from aquaplumb.power.pump_on_wire import WiredPump, wired_pump
-from aquaplumb.power.solar import MONTHS, Sunshine, clear_insolation, sunshine
+from aquaplumb.power.solar import MONTHS, Sunshine, sunshine
 from aquaplumb.power.weather import invented_skies
-from aquaplumb.power.wire_choice import FUSES, drop_share, fuse, longest_run, smallest_wire, voltage_drop
-from aquaplumb.power.wire_sizes import Wire, heat_along, wire, wire_heat, wire_names, wire_resistance
+from aquaplumb.power.wire_choice import FUSES, drop_share, fuse, smallest_wire, voltage_drop
+from aquaplumb.power.wire_sizes import Wire, wire, wire_names, wire_resistance
 from aquaplumb.power.year import SolarYear, solar_year
 
 __all__ = [
     "FUSES", "MONTHS", "BatteryKind", "PanelSize", "SolarYear", "Sunshine", "Wire", "WiredPump", "annual_cost", "annual_energy",
-    "battery_capacity", "battery_kind", "battery_time", "bridging_duty", "charge_current", "clear_insolation", "cold_share", "drop_share",
-    "fuse", "heat_along", "invented_skies", "longest_run", "panel_losses", "panel_power", "panel_size", "smallest_wire",
-    "solar_year", "sunshine", "usable_energy", "usable_share", "voltage_drop", "wire", "wire_heat", "wire_names",
+    "battery_capacity", "battery_kind", "battery_time", "charge_current", "cold_share", "drop_share",
+    "fuse", "invented_skies", "panel_losses", "panel_power", "panel_size", "smallest_wire",
+    "solar_year", "sunshine", "usable_energy", "usable_share", "voltage_drop", "wire", "wire_names",
     "wire_resistance", "wired_pump",
 ]  # fmt: skip

@@ -17,7 +17,6 @@ import numpy as np
 from aquaplumb.power.surface_heat import (
     SurfaceLoss,
     evaporation,
-    evaporation_depth,
     not_below_zero,
     surface_loss,
     vapour_in_air,
@@ -29,7 +28,6 @@ from aquaplumb.units import (
     NUMBER,
     Area,
     DesignError,
-    Difference,
     HeatTransfer,
     Length,
     Number,
@@ -42,14 +40,13 @@ from aquaplumb.units import (
 )
 
 __all__ = [
-    "MATERIALS", "SurfaceLoss", "annual_cost", "cooled_temperature", "cooling_time", "evaporation", "evaporation_depth",
-    "heater_size", "surface_loss", "vapour_in_air", "wall_loss", "wall_transfer", "warm_up_time",
+    "MATERIALS", "SurfaceLoss", "cooled_temperature", "cooling_time", "evaporation", 
+    "heater_size", "surface_loss", "vapour_in_air", "wall_loss", "wall_transfer", 
 ]  # fmt: skip
 
 MATERIALS = {"extruded polystyrene": 0.034, "expanded polystyrene": 0.038, "mineral wool": 0.040, "wood": 0.13}  # W/m/K
 SKIN = 0.13  # m²K/W: the still air on the outside of a wall; ISO 6946 (from memory). Water on the inside adds nothing to speak of.
 SPECIFIC_HEAT = 4186.0  # J/kg/K, 0.2 % either way from 5 to 40 °C (IAPWS)
-_HOUR_COST = 8760 / 1000  # kWh of a watt in a year
 
 
 @takes_quantities
@@ -102,6 +99,7 @@ def heater_size(loss: Power, *, margin: Number = 1.2) -> Power:
     """The heater that holds the water on its coldest day.
 
     Buy it as two, each with its own thermostat. A heater that is much too big cooks the fish when its thermostat sticks.
+    Warm up slowly: fish bear about 1 K in an hour and 3 K in a day (common practice, no source).
 
     loss: Surface and walls, at the coldest air and with the lid as you leave it at night.
     margin: 1.2 or more (common practice).
@@ -116,54 +114,6 @@ def heater_size(loss: Power, *, margin: Number = 1.2) -> Power:
     """
     check_range(margin, 1.0, 5.0, NUMBER, "heater_size: margin", "a margin")
     return np.maximum(loss, 0.0) * margin
-
-
-@takes_quantities
-def annual_cost(loss: Power, price: Number, *, part_of_year: Number = 1.0, performance: Number = 1.0) -> Number:
-    """What it costs in a year to make up for a heat loss.
-
-    loss: The mean over the time that you heat, not that of the coldest day.
-    price: Of one kilowatt-hour, in whatever money you pay with.
-    part_of_year: The share of the year that you heat.
-    performance: Heat for the power bought: 1 for a heater in the water, about 3 for a heat pump (common practice).
-    returns: In the same money; 0 where nothing is lost.
-
-    Source: Energy times price.
-
-    >>> from aquaplumb.power import heat
-    >>> from aquaplumb import u
-    >>> print(round(heat.annual_cost(200 * u.W, 0.30, part_of_year=0.5), 2))
-    262.8
-    """
-    not_below_zero(price, "annual_cost: price", "0.30 for a kWh")
-    check_range(part_of_year, 0.0, 1.0, NUMBER, "annual_cost: part of year", "a share")
-    check_range(performance, 0.5, 8.0, NUMBER, "annual_cost: performance", "heaters and heat pumps")
-    return np.maximum(loss, 0.0) * part_of_year * _HOUR_COST * price / performance
-
-
-@takes_quantities
-def warm_up_time(volume: Volume, rise: Difference, *, power: Power, loss: Power = 0.0) -> Time:
-    """How long a heater takes to warm a volume of water.
-
-    Slowly is right: fish bear about 1 K in an hour and 3 K in a day (common practice, no source).
-
-    loss: The mean heat lost meanwhile.
-    returns: Without end (inf) where the heater is no match for the loss.
-
-    t = ρ c V ΔT/(P − loss).
-
-    Source: Heat balance; specific heat 4,186 J/kg/K.
-
-    >>> from aquaplumb.power import heat
-    >>> from aquaplumb import u
-    >>> print(round(heat.warm_up_time(1000 * u.L, "10 K", power=300 * u.W).to("hour"), 0))
-    39 h
-    """
-    not_below_zero(volume, "warm_up_time: volume", "1000 L")
-    not_below_zero(rise, "warm_up_time: rise", "5 K")
-    left = np.asarray(power - loss, float)
-    time = np.divide(_capacity(volume) * rise, left, out=np.full(np.broadcast(left, volume, rise).shape, math.inf), where=left > 0)
-    return float(time) if time.ndim == 0 else time
 
 
 def _capacity(volume):

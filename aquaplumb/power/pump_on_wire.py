@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from aquaplumb.halving import last_below
 from aquaplumb.plumbing import lines, pumps
 from aquaplumb.plumbing.pump_curve import power_curve
 from aquaplumb.power.wire_sizes import WARM, Wire, wire_resistance
@@ -151,11 +152,11 @@ def wired_pump(
         raise DesignError(f"the resistance is {RESISTANCE.text(np.min(resistance))}, below zero; give 0 or more, such as 0.05 ohm.")
     if isinstance(system, lines.Line):
         system = lines.system_curve.si(system, np.linspace(0.0, 1.3 * heads.last, 60))
-    way = resistance + (0.0 if wire is None else wire_resistance.si(wire, length, temperature=temperature))
+    loop = resistance + (0.0 if wire is None else wire_resistance.si(wire, length, temperature=temperature))
     line = _System(system.si)
-    supply, way = np.broadcast_arrays(np.asarray(supply, float), way, np.empty(line.shape[1:]))[:2]
+    supply, loop = np.broadcast_arrays(np.asarray(supply, float), loop, np.empty(line.shape[1:]))[:2]
     case = (3, 2, *supply.shape)  # fitting losses, then this wire and a perfect one, then designs
-    ohms = np.broadcast_to(np.stack([way, 0.0 * way]), case)
+    ohms = np.broadcast_to(np.stack([loop, 0.0 * loop]), case)
     x = _reduced_flow(heads, powers, line, points.voltage, supply, ohms)
     n = _speed(powers(x)[0], points.voltage, supply, ohms)
     weak = x <= 0
@@ -166,14 +167,14 @@ def wired_pump(
     flow = np.where(stands | weak, 0.0, n * x)
     head = np.where(stands, 0.0, n**2 * heads(x)[0])[0, 0]
     current, arrives, n, x, stands, weak = (part[0, 0] for part in (current, arrives, n, x, stands, weak))
-    drop = current * way
+    drop = current * loop
     strange = ~stands & ((n > HIGHEST * (1 + 1e-9)) | (n < LOWEST * (1 - 1e-9)))
     code = np.select(
         [stands & (points.lowest_voltage is not None), stands, weak, strange & (n > 1), strange, x > heads.last, n * x > line.last],
         [5, 6, 1, 4, 7, 2, 3],
     )
     return WiredPump.from_si(
-        name=points.name, supply=supply[()], resistance=way[()], voltage=(supply - drop)[()],
+        name=points.name, supply=supply[()], resistance=loop[()], voltage=(supply - drop)[()],
         running_voltage=arrives[()], drop=drop[()], drop_share=(drop / supply)[()], current=current[()], flow=flow[0, 0][()], flow_low=flow[1, 0][()], flow_high=flow[2, 0][()], head=head[()],
         lost=np.maximum(flow[0, 1] - flow[0, 0], 0.0)[()], power=(current * (supply - drop))[()], supply_power=(current * supply)[()],
         outside=(strange | np.isin(code, (2, 3, 6)))[()], reason=_REASONS[code],
@@ -199,11 +200,7 @@ def _reduced_flow(heads, powers, line, own, supply, ohms):
         if not short.any():
             break
         low, high = np.where(short, high, low), np.where(short, 2 * high, high)
-    for _ in range(52):
-        middle = (low + high) / 2
-        ahead = gap(middle) > 0
-        low, high = np.where(ahead, middle, low), np.where(ahead, high, middle)
-    return np.where(weak, 0.0, (low + high) / 2)
+    return np.where(weak, 0.0, last_below(low, high, lambda x: gap(x) > 0))
 
 
 class _System:

@@ -100,25 +100,6 @@ def _hours(latitude, tilt, turbidity, altitude) -> np.ndarray:
     return clear_hours(round(float(latitude), 6), round(float(tilt), 6), round(float(turbidity), 3), round(float(altitude), 0))
 
 
-@takes_quantities
-def clear_insolation(latitude: Angle, *, tilt: Angle | None = None, turbidity: Number = TURBIDITY, altitude: Length = 0.0) -> Insolation:
-    """The sunshine on a panel each day under a cloudless sky: an upper bound.
-
-    latitude (one value): Such as "40 deg"; south of the equator below zero.
-    tilt (one value): From flat (0) to upright (90°), facing the equator; as steep as the latitude when left out.
-    turbidity (one value): Linke's, of the air: 2 in clean mountain air, 3 as a rule here, 5 over a smoky town.
-    altitude (one value):
-    returns (array of 365 days): A day's mean; in kWh/m²/d, the "peak sun hours" of the day. 0 in the polar night.
-
-    Source: pvlib's clear sky of Ineichen and Perez (2002); see `clear_hours`.
-
-    >>> days = clear_insolation("40 deg", tilt="0 deg")
-    >>> print(round(days[171].to("kWh/m**2/day"), 1))
-    8.4 kWh/d/m²
-    """
-    return _hours(latitude, tilt, turbidity, altitude).mean(-1)
-
-
 def monthly(days: np.ndarray) -> np.ndarray:
     """The mean of each month from 365 daily values, along the last axis.
 
@@ -174,12 +155,12 @@ def sunshine(
         out, 0.4, 0.6 and 0.8 stand for a dull, a middling and a bright climate.
     insolation (array of 12): Your own monthly values *on the panel*, measured or from a weather service's map, in place
         of `sky_share`: the best there is.
-    turbidity (one value): As in `clear_insolation`.
+    turbidity (one value): Linke's, of the air: 2 in clean mountain air, 3 as a rule here, 5 over a smoky town.
     altitude (one value):
 
     Beyond the polar circles some months have no sun: their values are 0, or next to it, and `dark_months` names them.
 
-    Source: `clear_insolation`; real monthly means are 0.4 to 0.8 of the clear sky's (common practice, no table seen).
+    Source: `clear_hours`; real monthly means are 0.4 to 0.8 of the clear sky's (common practice, no table seen).
 
     >>> here = sunshine("40 deg", sky_share=0.5)
     >>> print(here.typical[11].to("kWh/m**2/day").round(1))

@@ -14,7 +14,6 @@ from aquaplumb.units import (
     SPEED,
     TEMPERATURE,
     Area,
-    DepthRate,
     DesignError,
     HeatTransfer,
     MassRate,
@@ -28,7 +27,7 @@ from aquaplumb.units import (
     takes_quantities,
 )
 
-__all__ = ["SurfaceLoss", "evaporation", "evaporation_depth", "surface_loss", "vapour_in_air"]
+__all__ = ["SurfaceLoss", "evaporation", "surface_loss", "vapour_in_air"]
 
 _STILL, _WINDY = 0.089, 0.0782  # W/m²/Pa, and for each m/s: the pool formula, see `evaporation`
 _BOWEN = 0.46 * 101325 / 760  # Pa/K: Bowen's 0.46 mmHg/K
@@ -133,34 +132,6 @@ def _evaporative(area, temperature, air, humidity, wind, stirring, covered, wher
     check_range(covered, 0.0, 1.0, NUMBER, f"{where}: covered", "a share")
     thirst = water.vapour_pressure.si(temperature) - vapour_in_air.si(air, humidity)
     return area * (1 - covered) * stirring * (_STILL + _WINDY * wind) * thirst
-
-
-@takes_quantities
-def evaporation_depth(
-    temperature: Temperature, *, air: Temperature, humidity: Number, wind: Speed = 0.0, stirring: Number = 1.0, covered: Number = 0.0
-) -> DepthRate:
-    """How much lower the water stands each day for what evaporates; none where dew falls.
-
-    A millimetre a day is a litre a day from each square metre: `startup.make_up` takes it as its `evaporation` and adds
-    what plants drink.
-
-    temperature: Of the water, 0 to 40 °C.
-    humidity: Relative, as a share.
-    covered: All as in `evaporation`.
-
-    W/(ρ A), not below zero.
-
-    Source: `evaporation` (ASHRAE) over `water.density` (Kell 1975).
-
-    >>> from aquaplumb.power import heat
-    >>> from aquaplumb import u
-    >>> print(round(heat.evaporation_depth(26 * u.degC, air=20 * u.degC, humidity=0.5).to("mm/d"), 1))
-    6.9 mm/d
-    >>> print(round(heat.evaporation_depth(26 * u.degC, air=20 * u.degC, humidity=0.5, covered=0.9).to("mm/d"), 1))
-    0.7 mm/d
-    """
-    gone = _evaporative(1.0, temperature, air, humidity, wind, stirring, covered, "evaporation_depth") / _latent(temperature)
-    return np.maximum(gone, 0.0) / water.density.si(temperature)
 
 
 @takes_quantities

@@ -12,6 +12,7 @@ from itertools import accumulate
 
 import numpy as np
 
+from aquaplumb.halving import last_below
 from aquaplumb.power.solar import MONTH_OF_DAY, monthly
 from aquaplumb.units import NUMBER, DesignError, Number, check_range, takes_quantities
 
@@ -59,9 +60,9 @@ def invented_skies(
     weight = np.ones(365) if weight is None else np.asarray(weight, float)
     if weight.shape != (365,):
         raise DesignError(f"invented_skies: weight has {weight.size} values; give one for each day of a year of 365.")
-    tossed = np.random.default_rng(seed).standard_normal(365)
+    normal = np.random.default_rng(seed).standard_normal(365)
     p, rest = float(persistence), float(np.sqrt(1 - persistence**2))
-    z = spread * np.array(list(accumulate(tossed.tolist(), lambda before, e: p * before + rest * e)))
+    z = spread * np.array(list(accumulate(normal.tolist(), lambda before, e: p * before + rest * e)))
     sun = monthly(weight)
     part = weight / np.where(sun > 0, sun, 1.0)[MONTH_OF_DAY]
     part = np.where(sun[MONTH_OF_DAY] > 0, part, 1.0)  # where there is no sun, all days count alike
@@ -69,12 +70,7 @@ def invented_skies(
     def days(shift):
         return DULLEST + (BRIGHTEST - DULLEST) / (1 + np.exp(-(z + shift[MONTH_OF_DAY])))
 
-    low, high = np.full(12, -40.0), np.full(12, 40.0)
-    for _ in range(60):
-        middle = (low + high) / 2
-        bright = monthly(days(middle) * part) > mean
-        low, high = np.where(bright, low, middle), np.where(bright, middle, high)
-    share = days((low + high) / 2)
+    share = days(last_below(np.full(12, -40.0), np.full(12, 40.0), lambda shift: monthly(days(shift) * part) <= mean))
     # a mean at or under the dullest day, or that of no cloud at all, leaves no room: all days alike
     alike = (mean <= DULLEST) | (mean >= BRIGHTEST * (1 - 1e-9))
     return np.where(alike[MONTH_OF_DAY], mean[MONTH_OF_DAY], share)

@@ -68,25 +68,6 @@ def drop_share(wire: str | Wire, length: Length, current: Current, voltage: Volt
 
 
 @takes_quantities
-def longest_run(wire: str | Wire, current: Current, voltage: Voltage, *, share: Number = 0.03, temperature: Temperature = WARM) -> Length:
-    """The longest run, one way, that stays within a share of the supply: the inverse of `drop_share`.
-
-    current: With none the run has no end.
-    voltage: Of the supply.
-    share: Of the supply that may be lost.
-    temperature: Of the copper; see `wire_resistance`.
-
-    Source: Ohm's law.
-
-    >>> print(round(longest_run("AWG 14 stranded", "5 A", "12 V"), 2))
-    3.49 m
-    """
-    usable(current, voltage, share)
-    with np.errstate(divide="ignore"):
-        return np.divide(share * voltage, wire_resistance.si(wire, 1.0, temperature=temperature) * current)
-
-
-@takes_quantities
 def smallest_wire(
     length: Length,
     current: Current,

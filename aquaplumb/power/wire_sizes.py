@@ -21,8 +21,6 @@ from aquaplumb.units import (
     Current,
     DesignError,
     Length,
-    LineHeat,
-    Power,
     Resistance,
     Temperature,
     WireArea,
@@ -157,35 +155,3 @@ def usable(current=0.0, voltage=1.0, share=0.5) -> None:
     if not np.all(np.greater(voltage, 0)):
         raise DesignError(f"the voltage is {VOLTAGE.text(np.min(voltage))}; give the supply's, such as 12 V.")
     check_range(share, 1e-4, 1.0, NUMBER, "the share of the supply to lose", "a part of the whole")
-
-
-@takes_quantities
-def wire_heat(wire: str | Wire, length: Length, current: Current, *, temperature: Temperature = WARM) -> Power:
-    """The heat that a whole run of two-wire cable gives off.
-
-    length: One way.
-    temperature: Of the copper; see `wire_resistance`.
-    returns: Paid for by the battery and of no use to the fish.
-
-    Source: Joule's law, I² R.
-
-    >>> print(round(wire_heat("AWG 14 stranded", "5 m", "5 A"), 2))
-    2.58 W
-    """
-    usable(current)
-    return wire_resistance.si(wire, length, temperature=temperature) * np.square(current)
-
-
-@takes_quantities
-def heat_along(wire: str | Wire, current: Current, *, temperature: Temperature = WARM) -> LineHeat:
-    """The heat that a metre of two-wire cable gives off: what a coil of it or a bundle has to get rid of.
-
-    temperature: Of the copper; see `wire_resistance`.
-    returns: Of both conductors together. Uncoil a cable before you load it.
-
-    Source: Joule's law, I² R.
-
-    >>> print(round(heat_along("AWG 14 stranded", "5 A"), 2))
-    0.52 W/m
-    """
-    return wire_heat.si(wire, 1.0, current, temperature=temperature)

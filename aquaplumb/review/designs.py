@@ -30,7 +30,7 @@ from aquaplumb.review.ranges import (
     SIPHON_START,
     SIPHONS,
     WARMTH,
-    said_of,
+    stretch_labels,
     unknowns,
 )
 from aquaplumb.system.steady import Steady
@@ -44,7 +44,7 @@ class Plan:
     def __init__(self, build):
         system = Steady(build)  # refuses what cannot be solved at all
         self.build = build.replaced()  # without what was worked out and kept with it
-        self.said = said_of(build)
+        self.said = stretch_labels(build)
         self.nominal = {one.name: one.nominal for one in unknowns(build).values()}
         self.trees = {name: line.tree for name, line in system.pumped.items()}
         self.pumps = {name: line.pump for name, line in system.pumped.items()}

@@ -83,8 +83,8 @@ class Unknown:
         """A value of it as a person reads it."""
         if (self.least, self.most) == (-1.0, 1.0):
             return {-1.0: "lowest", 0.0: "typical", 1.0: "highest"}.get(si, f"{si:+.2g}".replace("-", "−"))
-        told = self.kind.text(si, system)
-        return f"+{told}" if self.nominal == 0 and si > 0 else told.replace("-", "−")
+        text = self.kind.text(si, system)
+        return f"+{text}" if self.nominal == 0 and si > 0 else text.replace("-", "−")
 
 
 class Ranges(dict):
@@ -95,13 +95,13 @@ class Ranges(dict):
         self.units = units
 
     def __str__(self) -> str:
-        def said(value) -> str:
+        def text(value) -> str:
             if isinstance(value, Quantity):
                 return f"{rounded(value.magnitude)} {value.units:~P}"
             return rounded(value) if isinstance(value, (int, float)) else str(value)
 
         wide = max(map(len, self), default=0)
-        rows = [(name, *map(said, band[:3]), band[3] if len(band) > 3 else "yours") for name, band in self.items()]
+        rows = [(name, *map(text, band[:3]), band[3] if len(band) > 3 else "yours") for name, band in self.items()]
         broad = max((len(cell) for _, *cells, _ in rows for cell in cells), default=0)
         return "\n".join(
             f"  {name:<{wide}}  {low:>{broad}}  {typical:>{broad}}  {high:>{broad}}  {source}" for name, low, typical, high, source in rows
@@ -110,7 +110,7 @@ class Ranges(dict):
     __repr__ = __str__
 
 
-def said_of(build: Build) -> dict[tuple[str, str], str]:
+def stretch_labels(build: Build) -> dict[tuple[str, str], str]:
     """The name of each stretch of each pumped line, with its line where another line has one of the same name."""
     every = [(line.si.name, p.si.name) for line in build.pumped.values() for p in (*line.si.suction, *line.si.pipe)]
     names = [name for _, name in every]
@@ -157,7 +157,7 @@ def _shown(kind: Kind, si: float, units: str):
 
 
 def _pipework(build: Build):
-    said = said_of(build)
+    labels = stretch_labels(build)
     found = {fittings.fitting(name).si.group for counts in _all_fittings(build) for name, count in counts.items() if count}
     for group, name in KINDS_OF_FITTING.items():
         if group in found:
@@ -176,11 +176,11 @@ def _pipework(build: Build):
             if s.valve and 0 < s.opening < 1:
                 low, high = max(0.02, s.opening - _TURN), min(1.0, s.opening + _TURN)
                 yield Unknown(
-                    f"valve of {said[n, s.name]}", NUMBER, s.opening, low, s.opening, high, f"a handle set by eye ({PRACTICE})", 0.0, 1.0
+                    f"valve of {labels[n, s.name]}", NUMBER, s.opening, low, s.opening, high, f"a handle set by eye ({PRACTICE})", 0.0, 1.0
                 )
             if s.to:
                 yield Unknown(
-                    f"outlet of {said[n, s.name]}", BORE, 0.0, -_OUTLET, 0.0, _OUTLET, f"tape and spirit level ({PRACTICE})", -10.0, 10.0
+                    f"outlet of {labels[n, s.name]}", BORE, 0.0, -_OUTLET, 0.0, _OUTLET, f"tape and spirit level ({PRACTICE})", -10.0, 10.0
                 )
 
 
@@ -321,7 +321,7 @@ def triangular(chance, low: float, typical: float, high: float):
     return np.clip(np.where(chance * span < rising, left, right), low, high)
 
 
-def drawn(ranges: dict[str, tuple[float, float, float]], size: int, rng: np.random.Generator) -> dict[str, np.ndarray]:
+def latin_hypercube(ranges: dict[str, tuple[float, float, float]], size: int, rng: np.random.Generator) -> dict[str, np.ndarray]:
     """Values for `size` designs, a Latin hypercube: each unknown's values spread evenly over its chances, in random order.
 
     Source: McKay, Beckman and Conover, Technometrics 21 (1979) 239, from memory.

@@ -8,7 +8,7 @@
 
 What is drawn, and how:
 
-* Each unknown by itself, from a triangle with its top at the typical value (`sweepranges.default_ranges` has them all,
+* Each unknown by itself, from a triangle with its top at the typical value (`ranges.default_ranges` has them all,
   with their sources); 2,048 designs at a time fill each unknown's range evenly (a Latin hypercube).
 * One water temperature for a whole design, somewhere between the coldest and the warmest: a day of the year, not the
   worst day. For the worst day give it as ("22 degC", "22 degC", "22 degC").
@@ -31,7 +31,7 @@ import numpy as np
 
 from aquaplumb.build import Build, load
 from aquaplumb.review.designs import Plan, solved
-from aquaplumb.review.ranges import Ranges, Unknown, checked, default_ranges, drawn, unknowns
+from aquaplumb.review.ranges import Ranges, Unknown, checked, default_ranges, latin_hypercube, unknowns
 from aquaplumb.tables import unknown
 from aquaplumb.units import AREA, FLOW, HEAD, LENGTH, NUMBER, POWER, SHARE, DesignError, Kind, rounded
 
@@ -44,7 +44,7 @@ _POLL = 0.2  # s between two looks at the executor
 AT = (5, 25, 50, 75, 95)
 
 # What the last part of a result's name is: its kind, and how it reads.
-_TOLD = {
+_RESULTS = {
     "flow": (FLOW, "flow"), "wanted": (FLOW, "flow wanted"), "head": (HEAD, "head of the pump"), "lift": (HEAD, "lift"),
     "power": (POWER, "power drawn"), "cost": (NUMBER, "cost of a year"), "share": (SHARE, "share"), "has to carry": (FLOW, "has to carry"),
     "carries up to the brim": (FLOW, "carries up to the brim"), "starts from": (FLOW, "starts from"),
@@ -141,14 +141,14 @@ class Sure:
     def kind(self, name: str) -> Kind:
         """What sort of quantity a result is."""
         self._values(name)
-        return _TOLD[name.rpartition(".")[2]][0]
+        return _RESULTS[name.rpartition(".")[2]][0]
 
     def label(self, name: str) -> str:
         """How a result reads: "line riser.flow" is "riser: flow"."""
         thing, _, what = name.rpartition(".")
         for start in ("line ", "fall ", "vessel "):
             thing = thing.removeprefix(start)
-        return f"{thing.rpartition(' › ')[2]}: {_TOLD[what][1]}"
+        return f"{thing.rpartition(' › ')[2]}: {_RESULTS[what][1]}"
 
     def matters(self, name: str) -> dict[str, float]:
         """Which unknown a result or a chance hangs on: their rank correlations, the strongest first.
@@ -283,12 +283,8 @@ def _joined(parts: list[dict]) -> dict[str, np.ndarray]:
 
 def _ranks(values: np.ndarray) -> np.ndarray:
     """Ranks, the mean rank where values are equal; centred and of length 1, so that a product of two is their correlation."""
-    order = np.argsort(values)
-    ordered = values[order]
-    first = np.flatnonzero(np.concatenate(([True], ordered[1:] != ordered[:-1])))  # where each new value begins
-    counts = np.diff(np.append(first, len(values)))
-    ranks = np.empty(len(values))
-    ranks[order] = np.repeat(first + (counts - 1) / 2, counts)
+    _, place, counts = np.unique(values, return_inverse=True, return_counts=True)
+    ranks = (np.cumsum(counts) - 0.5 * counts)[place]
     ranks -= ranks.mean()
     size = np.sqrt(ranks @ ranks)
     return ranks / size if size > 0 else np.zeros(len(values))
@@ -310,9 +306,9 @@ class Part:
 
 def block(plan: Plan, ranges: dict, seed: np.random.SeedSequence, size: int) -> Part:
     """Draw and solve one block of designs: what a worker does."""
-    values = drawn(ranges, size, np.random.default_rng(seed))
-    told = solved(plan, values, size)
-    return Part(values, told.results, told.holds, told.margins, size)
+    values = latin_hypercube(ranges, size, np.random.default_rng(seed))
+    found = solved(plan, values, size)
+    return Part(values, found.results, found.holds, found.margins, size)
 
 
 def sweep(build: Build | str, ranges: dict | None = None, n: int = 10_000, *, seed: int, executor=None, progress=None, stop=None) -> Sure:

@@ -8,6 +8,7 @@ from __future__ import annotations
 import numpy as np
 
 from aquaplumb import tables
+from aquaplumb.halving import last_below
 from aquaplumb.units import (
     CONCENTRATION,
     NUMBER,
@@ -118,11 +119,6 @@ def ph_after_base(rise: Concentration, base: str, *, alkalinity: Concentration, 
     wanted = water.alkalinity + rise / CHARGE
     carbon = water.carbon + base_row(base).carbon * rise / CHARGE
     low, high = (np.full(np.shape(wanted * carbon * ph), end) for end in (4.0, 13.0))
-    low2, high2 = low.copy(), high.copy()
-    for _ in range(50):  # halve the span: both sums rise with the pH
-        mid, mid2 = (low + high) / 2, (low2 + high2) / 2
-        short = carbon * water.charges(mid) / water.total(mid) + water.water(mid) < wanted
-        low, high = np.where(short, mid, low), np.where(short, high, mid)
-        short = water.dioxide * water.charges(mid2) + water.water(mid2) < wanted
-        low2, high2 = np.where(short, mid2, low2), np.where(short, high2, mid2)
-    return BasePh.from_si(at_once=mid[()], settled=mid2[()])
+    at_once = last_below(low, high, lambda ph: carbon * water.charges(ph) / water.total(ph) + water.water(ph) < wanted)
+    settled = last_below(low, high, lambda ph: water.dioxide * water.charges(ph) + water.water(ph) < wanted)
+    return BasePh.from_si(at_once=at_once[()], settled=settled[()])

@@ -10,7 +10,6 @@ from __future__ import annotations
 import numpy as np
 
 from aquaplumb import tables
-from aquaplumb.fish.feeding import Species
 from aquaplumb.fish.nitrification import above_zero
 from aquaplumb.units import (
     CONCENTRATION,
@@ -25,42 +24,24 @@ from aquaplumb.units import (
     takes_quantities,
 )
 from aquaplumb.water.bases import Base, BasePh, ph_after_base
-from aquaplumb.water.chemistry import as_nitrogen, unionised_ammonia, unionised_fraction
+from aquaplumb.water.chemistry import as_nitrogen, unionised_fraction
 from aquaplumb.water.cycling import ammonia_needed, dosed_start, stocked_start
 from aquaplumb.water.dosing import DosePlan, alkalinity_time, base_a_day, daily_lot, dose_plan
 from aquaplumb.water.make_up import MakeUp, chloramine_ammonia, chlorine_after, dechlorinator_needed, make_up
 from aquaplumb.water.two_step import AMMONIA_OXIDISERS, NITRITE_OXIDISERS, Nitrifiers, StartUp, Warmth, growth_warmth
-from aquaplumb.water.upkeep import Task, Upkeep, cleaning_share, trap_time, upkeep_plan
+from aquaplumb.water.upkeep import Task, Upkeep, upkeep_plan
 
 __all__ = [
-    "AMMONIA_OXIDISERS", "NITRITE_OXIDISERS", "AmmoniaMap", "Base", "BasePh", "ChlorideRatio", "DosePlan", "MakeUp",
-    "Nitrifiers", "StartUp", "Task", "Upkeep", "Warmth", "alkalinity_time", "ammonia_map", "ammonia_needed",
-    "base_a_day", "chloramine_ammonia", "chloride_needed", "chloride_ratio", "chlorine_after", "cleaning_share", "daily_lot",
+    "AMMONIA_OXIDISERS", "NITRITE_OXIDISERS", "Base", "BasePh", "ChlorideRatio", "DosePlan", "MakeUp",
+    "Nitrifiers", "StartUp", "Task", "Upkeep", "Warmth", "alkalinity_time", "ammonia_needed",
+    "base_a_day", "chloramine_ammonia", "chloride_needed", "chloride_ratio", "chlorine_after", "daily_lot",
     "dechlorinator_needed", "dose_plan", "dosed_start", "growth_warmth", "make_up", "ph_after_base", "salt_needed",
-    "stocked_start", "tan_allowed", "trap_time", "upkeep_plan",
+    "stocked_start", "tan_allowed", "upkeep_plan",
 ]  # fmt: skip
 
 # Share of chloride in each salt, by mass (IUPAC standard atomic weights).
 _SALTS = {"NaCl": 35.453 / 58.443, "KCl": 35.453 / 74.551, "CaCl2": 70.906 / 110.984, "CaCl2·2H2O": 70.906 / 147.014}
 _AS_NITRITE = 1 / as_nitrogen.si(1.0, "NO2")  # NO2 for N, 3.28
-
-
-class AmmoniaMap(Record):
-    """The un-ionised ammonia of a TAN over pH (across) and temperature (down), with its limits.
-
-    ``share`` is over the limit where it is more than 1. ``tan_limit`` is the species' own, None when none is asked
-    for or known; ``over`` marks where either limit is passed.
-
-    Source: `ammonia_map`.
-    """
-
-    ph: Number
-    temperature: Temperature
-    unionised: Concentration
-    share: Number
-    limit: Concentration
-    tan_limit: Concentration | None
-    over: Number
 
 
 class ChlorideRatio(Record):
@@ -91,45 +72,6 @@ def tan_allowed(ph: Number, temperature: Temperature, *, limit: Concentration = 
     1 mg/L
     """
     return limit / unionised_fraction.si(ph, temperature)
-
-
-@takes_quantities
-def ammonia_map(
-    tan: Concentration,
-    *,
-    species: str = "",
-    limit: Concentration = 5e-5,
-    ph: Number = (6.0, 9.0),
-    temperature: Temperature = (283.15, 308.15),
-    steps: int = 61,
-) -> AmmoniaMap:
-    """The un-ionised ammonia of one TAN reading over a field of pH and temperature.
-
-    tan (one value): Total ammonia, as N.
-    species: A name in the species table, for its own limit of total ammonia; none when left out.
-    limit (one value): Of un-ionised ammonia, as N.
-    ph (two values): The ends of the field: 6 to 9.
-    temperature (two values): The ends of the field: 10 to 35 °C.
-    steps: Points along each side.
-
-    Source: `water.unionised_ammonia` (Emerson et al. 1975); the limit: UF/IFAS FA-16; the species' limit: the species table.
-
-    >>> from aquaplumb.water import startup
-    >>> from aquaplumb import u
-    >>> field = startup.ammonia_map(1 * u.mg / u.L, species="Nile tilapia")
-    >>> print(field.unionised.shape, field.tan_limit.to("mg/L"))
-    (61, 61) 2 mg/L
-    """
-    check_range(tan, 0.0, 0.1, CONCENTRATION, "ammonia_map: tan", "this field")
-    sides = (np.asarray(one) for one in (ph, temperature))
-    across, down = (np.linspace(one[0], one[1], steps) for one in sides)
-    found = unionised_ammonia.si(tan, across, down[:, None])
-    row = tables.row(Species, species) if species else None
-    own = row.si.tan_limit if row else None
-    over = (found > limit) | (own is not None and tan > own)
-    return AmmoniaMap.from_si(
-        ph=across, temperature=down, unionised=found, share=found / limit, limit=limit, tan_limit=own, over=over,
-    )  # fmt: skip
 
 
 @takes_quantities

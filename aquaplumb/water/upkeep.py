@@ -9,8 +9,7 @@ import numpy as np
 
 from aquaplumb import tables
 from aquaplumb.fish.nitrification import above_zero
-from aquaplumb.fish.waste import solids_production
-from aquaplumb.units import Mass, MassRate, Number, Record, Time, Volume, takes_quantities
+from aquaplumb.units import MassRate, Record, Time, Volume, takes_quantities
 
 USUAL_FEED = 1.0 / 86400  # kg/m³/s: a gram of feed a day on a litre of media, FAO 589's rule
 
@@ -41,45 +40,6 @@ class Task(Record):
     how: str
     never: str
     note: str
-
-
-@takes_quantities
-def cleaning_share(*, living_surface: Number = 1.0, cleaned: Number = 1 / 3) -> Number:
-    """The share of the bacteria that a cleaning leaves at work, if all on the cleaned part is lost: the worst.
-
-    living_surface: The share of all the living surface that sits in the part you clean: 1 for a single bed, 0.1 for a
-        mat beside beds.
-    cleaned: The share of that part cleaned at a time: a third at most.
-    returns: Feed no more than this share of the usual feed until ammonia and nitrite are near nil again.
-
-    Source: Definition; the third: common practice, no source.
-
-    >>> from aquaplumb.water import startup
-    >>> print(round(startup.cleaning_share(), 2))
-    0.67
-    """
-    return 1 - living_surface * cleaned
-
-
-@takes_quantities
-def trap_time(feed: MassRate, capacity: Mass, *, caught: Number = 0.6, share: Number = 0.27) -> Time:
-    """How long a solids trap takes to fill, from the feed: empty it sooner than that.
-
-    capacity: Dry solids that it holds. As sludge, a litre holds 10 to 50 g.
-    caught: The share of the solids that ends in it.
-    share: Dry solids for a mass of feed, as in `fish.solids_production`.
-
-    Source: Definition with `fish.solids_production`; 60 % caught as in FAO Technical Paper 589 App. 4; the sludge: common
-    practice.
-
-    >>> from aquaplumb.water import startup
-    >>> from aquaplumb import u
-    >>> print(round(startup.trap_time(200 * u.g / u.day, 100 * u.g).to("d"), 1))
-    3.1 d
-    """
-    above_zero(feed, "trap_time: feed", "200 g/d")
-    above_zero(caught, "trap_time: caught", "0.6")
-    return capacity / (caught * solids_production.si(feed, share=share))
 
 
 @takes_quantities

@@ -137,20 +137,20 @@ def _grown_patterns(values, demand, room: float, start: list[tuple[int, ...]]) -
         solved = linprog(np.ones(len(patterns)), A_ub=-np.array(patterns, float).T, b_ub=-wanted, method="highs")
         if solved.x is None:  # never seen; the quick packing then has to do
             return patterns, 0
-        worth = np.maximum(0.0, -solved.ineqlin.marginals)
-        new, most = _fullest(up, worth, demand, int(room / _GRID))
+        prices = np.maximum(0.0, -solved.ineqlin.marginals)
+        new, most = _fullest(up, prices, demand, int(room / _GRID))
         if most <= 1 + 1e-9 or new in patterns:
             break
         patterns.append(new)
-    _, most = _fullest(down, worth, demand, math.ceil(room / _GRID))
+    _, most = _fullest(down, prices, demand, math.ceil(room / _GRID))
     return patterns, math.ceil(solved.fun / max(1.0, most) - 1e-6)
 
 
-def _fullest(steps, worth, demand, room: int) -> tuple[tuple[int, ...], float]:
+def _fullest(steps, prices, demand, room: int) -> tuple[tuple[int, ...], float]:
     """The bar worth most, and its worth: a knapsack with so many of each piece, on a grid."""
     best = np.zeros(room + 1)
     taken = []
-    for item, (step, each, most) in enumerate(zip(steps, worth, demand)):
+    for item, (step, each, most) in enumerate(zip(steps, prices, demand)):
         left, pack = min(most, room // step), 1
         while left > 0 and each > 0:
             pack = min(pack, left)

@@ -22,36 +22,15 @@ def stock_length(standard: str) -> Length:
     """The length in which a shop sells pipe of a standard; measure your own shop's.
 
     standard: Such as "Sch 40" or "PN16".
-    returns (one value): The first in the table. `stock_lengths` has the others.
+    returns (one value): The first in the table.
 
     Source: ``data/stock.csv``, each row with its own.
 
     >>> print(stock_length("Sch 40").to("ft"))
     10 ft
     """
-    return _lengths(standard)[0]
-
-
-@takes_quantities
-def stock_lengths(standard: str) -> Length:
-    """All lengths in which pipe of a standard is sold, the usual one first.
-
-    standard: Such as "Sch 40" or "PN16".
-    returns (array):
-
-    Source: ``data/stock.csv``, each row with its own.
-
-    >>> print(stock_lengths("PN16"))
-    [5 6 3] m
-    """
-    import numpy as np
-
-    return np.array(_lengths(standard))
-
-
-def _lengths(standard: str) -> list[float]:
-    found = [row.si.length for row in tables.table("stock").values() if row.si.standard == standard]
-    if not found:
+    found = next((row.si.length for row in tables.table("stock").values() if row.si.standard == standard), None)
+    if found is None:
         known = dict.fromkeys(row.si.standard for row in tables.table("stock").values())
         raise DesignError(tables.unknown("table of stock lengths", standard, known))
     return found

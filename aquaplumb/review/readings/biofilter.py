@@ -63,18 +63,20 @@ class Biofilter:
         """It, in words with its numbers and its limits."""
         first, last = (np.datetime_as_string(d, unit="D") for d in (self.start, self.end))
         least = "at least " if self.at_least else ""
-        said = [
+        sentences = [
             f"{first} to {last}: {MASS_RATE.text(self.feed, system)} of feed makes {MASS_RATE.text(self.made, system)} of ammonia (as N), "
             f"{self.share_of_load:.0%} of the build's heaviest day, and {CONCENTRATION.text(self.ammonia, system)} of it stands in the water.",
             f"So a pass through the beds takes out {least}{self.removal:.0%} of the ammonia where the build assumes {self.assumed:.0%}: "
             f"your readings say that the biofilter does {least}{self.share:.0%} of what the build assumes.",
         ]
         if self.nitrate_share is not None:
-            said.append(
+            sentences.append(
                 f"Nitrate rises by {MASS_RATE.text(self.nitrate_rise, system)} (as N), {self.nitrate_share:.0%} of the ammonia turned; plants and water changes take the rest."
             )
-        said.append("It rests on the build's flow, the feed's protein and a kit that reads in steps: good to a third either way at best.")
-        return " ".join(said)
+        sentences.append(
+            "It rests on the build's flow, the feed's protein and a kit that reads in steps: good to a third either way at best."
+        )
+        return " ".join(sentences)
 
     __str__ = text
 

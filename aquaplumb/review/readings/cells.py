@@ -122,10 +122,10 @@ def _with_unit(known: Column, unit: str, cell: str) -> Column:
     if known.forms:
         plain, form = _form(unit)
         if form not in known.forms:
-            said = "does not say what it is measured as" if not form else f"says '{form}'"
+            fault = "does not say what it is measured as" if not form else f"says '{form}'"
             choices = " or ".join(f"{known.name} [mg/L as {f}]" for f in known.forms)
             raise DesignError(
-                f"the header '{cell}' {said}; look at your kit and write {choices}. The numbers differ by up to a factor of four."
+                f"the header '{cell}' {fault}; look at your kit and write {choices}. The numbers differ by up to a factor of four."
             )
         turn = chemistry.as_calcium_carbonate if known.name == "alkalinity" else chemistry.as_nitrogen
         ratio = turn.si(1.0, form)
@@ -146,9 +146,9 @@ def _form(unit: str) -> tuple[str, str]:
     words = unit.translate(_SMALL).split()
     if len(words) < 2:
         return unit, ""
-    said = "".join(words[1:]) if words[1].casefold() != "as" else "".join(words[2:])
-    key = said.casefold()
-    return words[0], _FORMS.get(key) or _FORMS.get(key.rstrip("+-")) or said
+    form = "".join(words[1:]) if words[1].casefold() != "as" else "".join(words[2:])
+    key = form.casefold()
+    return words[0], _FORMS.get(key) or _FORMS.get(key.rstrip("+-")) or form
 
 
 # --- numbers ------------------------------------------------------------------------------------------------
@@ -211,13 +211,13 @@ _ISO_EXAMPLE = "2026-12-31"
 class DateStyle:
     """How a log writes its dates: ISO, or the order that its header declares."""
 
-    said: str = ""
+    order: str = ""
     pattern: re.Pattern = re.compile(_ISO.pattern + _TIME)
 
     @property
     def example(self) -> str:
         """The last day of 2026 in this style."""
-        return re.sub("[a-z]+", lambda m: {"d": "31", "m": "12", "y": "2026"}[m[0][0]], self.said) if self.said else _ISO_EXAMPLE
+        return re.sub("[a-z]+", lambda m: {"d": "31", "m": "12", "y": "2026"}[m[0][0]], self.order) if self.order else _ISO_EXAMPLE
 
 
 def date_style(cell: str) -> DateStyle | None:
@@ -225,9 +225,9 @@ def date_style(cell: str) -> DateStyle | None:
     found = _HEADER.match(cell)
     if found is None or found["name"].strip().casefold() != "date":
         return None
-    said = (found["unit"] or "").strip().casefold()
-    parts = re.fullmatch(r"([dmy][a-z]*)([/.-])([dmy][a-z]*)([/.-])([dmy][a-z]*)", said)
-    if said in ("", "iso") or (parts and [parts[i][0] for i in (1, 3, 5)] == ["y", "m", "d"] and parts[2] == parts[4] == "-"):
+    order = (found["unit"] or "").strip().casefold()
+    parts = re.fullmatch(r"([dmy][a-z]*)([/.-])([dmy][a-z]*)([/.-])([dmy][a-z]*)", order)
+    if order in ("", "iso") or (parts and [parts[i][0] for i in (1, 3, 5)] == ["y", "m", "d"] and parts[2] == parts[4] == "-"):
         return DateStyle()
     if not parts or sorted(parts[i][0] for i in (1, 3, 5)) != ["d", "m", "y"]:
         raise DesignError(
@@ -250,16 +250,16 @@ def date(text: str, style: DateStyle) -> datetime:
     try:
         return datetime(**parts)
     except ValueError:
-        order = f" in the order {style.said}, as the header says" if style.said else ""
-        raise Unsound(f"is no day of the calendar{order}; look it up and mend it.") from None
+        where = f" in the order {style.order}, as the header says" if style.order else ""
+        raise Unsound(f"is no day of the calendar{where}; look it up and mend it.") from None
 
 
 def _not_a_date(text: str, style: DateStyle) -> str:
     if not text:
         return "has no date, so nobody knows when it was; write one."
-    write = f"write it {style.said or 'year-month-day'} (the last day of 2026 is {style.example})"
-    if _ISO.match(text) or style.said:
-        wanted = "as the header says" if style.said else "year, month and day in figures"
+    write = f"write it {style.order or 'year-month-day'} (the last day of 2026 is {style.example})"
+    if _ISO.match(text) or style.order:
+        wanted = "as the header says" if style.order else "year, month and day in figures"
         return f"is not in this log's style of dates, {wanted}; {write}. One log, one style."
     if re.fullmatch(r"[0-9]{5}(?:\.[0-9]+)?", text):
         return f"is a spreadsheet's own number for a day; set the column to dates and {write}."

@@ -103,13 +103,6 @@ class Log:
         """`table` in metric units."""
         return self.table()
 
-    def problem_table(self):
-        """The problems as a pandas DataFrame."""
-        import pandas as pd
-
-        return pd.DataFrame([(p.row, p.column, p.text, p.why, "yes" if p.kept else "no") for p in self.problems],
-                            columns=["row", "column", "text", "why", "kept"])  # fmt: skip
-
     def __len__(self) -> int:
         return len(self.dates)
 

@@ -175,8 +175,8 @@ class _Reader:
         columns, style = self._header(header, at)
         kept = [read for row, cells in rows if (read := self._row(row, cells, columns, style)) is not None]
         if not kept:
-            said = next((f" The first: {p}" for p in self.problems if p.column != "header"), "")
-            raise DesignError(f"{self.name} has no row that can be read.{said}")
+            first = next((f" The first: {p}" for p in self.problems if p.column != "header"), "")
+            raise DesignError(f"{self.name} has no row that can be read.{first}")
         kept = self._in_order(self._near(kept))
         known = [c for c in columns if isinstance(c, Column)]
         return Log(self.name, kept, known, sorted(self.problems, key=lambda p: p.row), self.remarks)
@@ -187,11 +187,11 @@ class _Reader:
         style = None
         for cell in header:
             try:
-                said = date_style(cell)
-                if said is not None:
+                declared = date_style(cell)
+                if declared is not None:
                     if style is not None:
                         raise DesignError("the header has two columns of dates; leave one.")
-                    style = said
+                    style = declared
                     columns.append("date")
                 elif cell.casefold() in ("note", "notes"):
                     columns.append("note")

@@ -145,8 +145,8 @@ def next_steps(log: Log, build: Build, *, most: int = 4) -> str:
     if not asked:
         lines.append("Nothing in these readings asks for anything. Go on testing.")
     found = biofilter(log, build)
-    said = "Too few readings of feed and ammonia to say anything of it." if found is None else found.text(build.units)
-    return "\n".join([*lines, *_wrapped("the biofilter", said)])
+    words = "Too few readings of feed and ammonia to say anything of it." if found is None else found.text(build.units)
+    return "\n".join([*lines, *_wrapped("the biofilter", words)])
 
 
 def _wrapped(head: str, *texts: str) -> list[str]:
