@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from aquaplumb.review.findings import finding, fix, note, stop
+from aquaplumb.review.findings.base import finding, fix, note, stop
 from aquaplumb.system.air_plan import AIR, LEAST, POWER, TYPICAL, plan, spare_needed
 from aquaplumb.units import AIR_FLOW, CONCENTRATION, LENGTH, PRESSURE, TEMPERATURE, roughly
 

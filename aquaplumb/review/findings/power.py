@@ -6,7 +6,7 @@ import math
 
 from aquaplumb.power import MONTHS, battery_kind, charge_current, smallest_wire
 from aquaplumb.power.solar import MONTH_OF_DAY, NO_SUN
-from aquaplumb.review.findings import finding, fix, note, stop
+from aquaplumb.review.findings.base import finding, fix, note, stop
 from aquaplumb.system import air_plan
 from aquaplumb.system.power_plan import FROST, heat_plan, oxygen_after_rest, power_plan, power_year
 from aquaplumb.units import (

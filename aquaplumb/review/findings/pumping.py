@@ -7,7 +7,7 @@ import math
 from aquaplumb.build.records import way_to
 from aquaplumb.build.vessels import water_volume
 from aquaplumb.plumbing import pumps
-from aquaplumb.review.findings import finding, fix, note, stop
+from aquaplumb.review.findings.base import finding, fix, note, stop
 from aquaplumb.units import FLOW, HEAD, LENGTH, TIME, VOLUME
 
 # All common practice, no source: a flow this far short is within what a bucket and a watch can tell; half is a failure.

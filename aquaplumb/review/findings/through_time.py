@@ -8,7 +8,7 @@ from __future__ import annotations
 import numpy as np
 
 from aquaplumb.build.vessels import plan_area
-from aquaplumb.review.findings import finding, fix, note, stop
+from aquaplumb.review.findings.base import finding, fix, note, stop
 from aquaplumb.review.findings.pumping import SHORTEST_CYCLE
 from aquaplumb.system.drills import FIRST_START, OFF, Drill, drills
 from aquaplumb.system.failures import CHECK, NO_START, NO_STOP, NOTHING, OUTLET, POWER, PUMP

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from aquaplumb.review.findings import finding, fix, stop
+from aquaplumb.review.findings.base import finding, fix, stop
 from aquaplumb.system.upkeep_plan import FLOOR, SALT, upkeep_of
 from aquaplumb.units import BODY_MASS, CONCENTRATION, DAY, SHARE, VOLUME, span
 from aquaplumb.water.bases import base_row
