@@ -47,6 +47,8 @@ for _name, _is in (
 u.formatter.default_format = ".4g~P"
 
 
+GRAVITY = 9.80665  # m/s², standard
+
 if TYPE_CHECKING:
 
     class Quantity:
@@ -174,12 +176,6 @@ def rounded(number: float, digits: int = 3) -> str:
     if abs(number) >= 1000:
         return f"{number:,.0f}"
     return f"{number:.10f}".rstrip("0").rstrip(".") if abs(number) >= 1e-4 or number == 0 else f"{number:.{digits}g}"
-
-
-def lasting(seconds: float) -> str:
-    """A time of minutes and hours as it is said: "40 min", "1 h 10 min", "8 h"."""
-    hours, minutes = divmod(round(float(seconds) / 60.0), 60)
-    return " ".join([*([f"{hours} h"] if hours else []), *([f"{minutes} min"] if minutes or not hours else [])])
 
 
 FLOW = Kind("a flow", "m³/s", "L/h", "gal/h", "900 L/h")
@@ -333,14 +329,13 @@ def _pint_name(name: str) -> str:
 
 
 __all__ = [
-    "AIR_FLOW", "ANGLE", "AREA", "AREA_RATE", "BODY_MASS", "BORE", "BULK_DENSITY", "CHARGE", "CONCENTRATION", "CURRENT",
-    "DAYS", "DEPTH_RATE", "DEPTH_SHARE", "DYNAMIC_VISCOSITY", "ENERGY", "ENERGY_PER_VOLUME", "FLOOR_LOAD", "FLOW", "HEAD",
-    "HEAT_TRANSFER", "HOURS", "INSOLATION", "KINDS", "LENGTH", "MASS", "MASS_RATE", "NUMBER", "PLANTING", "POWER",
-    "PRESSURE", "RAIN", "RATE", "RESISTANCE", "RESPIRATION", "SHARE", "SPEED", "STOCKING", "SURFACE", "SYSTEMS", "TEMPERATURE", "TIME",
-    "TURNOVER", "VISCOSITY", "VOLTAGE", "VOLUME", "WIRE_AREA", "WIRE_RESISTANCE", "AirFlow", "Angle", "Area", "AreaRate",
-    "BodyMass", "Bore", "BulkDensity", "Charge", "Concentration", "Current", "DepthRate", "DepthShare", "DesignError",
-    "DynamicViscosity", "Energy", "EnergyPerVolume", "FloorLoad", "Flow", "Head", "HeatTransfer", "Insolation", "Kind", "Length",
-    "Mass", "MassRate", "Number", "Planting", "Power", "Pressure", "Quantity", "Rate", "Resistance", "Respiration", "Speed",
-    "Stocking", "Surface", "Temperature", "Time", "Turnover", "Viscosity", "Voltage", "Volume", "WireArea", "WireResistance", "lasting",
-    "pint_unit", "rounded", "u"
+    "AIR_FLOW", "ANGLE", "AREA", "AREA_RATE", "BODY_MASS", "BORE", "BULK_DENSITY", "CHARGE", "CONCENTRATION", "CURRENT", "DAYS",
+    "DEPTH_RATE", "DEPTH_SHARE", "DYNAMIC_VISCOSITY", "ENERGY", "ENERGY_PER_VOLUME", "FLOOR_LOAD", "FLOW", "GRAVITY", "HEAD",
+    "HEAT_TRANSFER", "HOURS", "INSOLATION", "KINDS", "LENGTH", "MASS", "MASS_RATE", "NUMBER", "PLANTING", "POWER", "PRESSURE", "RAIN",
+    "RATE", "RESISTANCE", "RESPIRATION", "SHARE", "SPEED", "STOCKING", "SURFACE", "SYSTEMS", "TEMPERATURE", "TIME", "TURNOVER",
+    "VISCOSITY", "VOLTAGE", "VOLUME", "WIRE_AREA", "WIRE_RESISTANCE", "AirFlow", "Angle", "Area", "AreaRate", "BodyMass", "Bore",
+    "BulkDensity", "Charge", "Concentration", "Current", "DepthRate", "DepthShare", "DesignError", "DynamicViscosity", "Energy",
+    "EnergyPerVolume", "FloorLoad", "Flow", "Head", "HeatTransfer", "Insolation", "Kind", "Length", "Mass", "MassRate", "Number",
+    "Planting", "Power", "Pressure", "Quantity", "Rate", "Resistance", "Respiration", "Speed", "Stocking", "Surface", "Temperature",
+    "Time", "Turnover", "Viscosity", "Voltage", "Volume", "WireArea", "WireResistance", "pint_unit", "rounded", "u"
 ]  # fmt: skip

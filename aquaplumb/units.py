@@ -24,6 +24,7 @@ import numpy as np
 from aquaplumb.docstrings import filled_in
 from aquaplumb.kinds import *  # noqa: F403
 from aquaplumb.kinds import ANGLE, KINDS, NUMBER, SHARE, SYSTEMS, DesignError, Kind, Quantity, pint_unit, rounded, u
+from aquaplumb.times import *  # noqa: F403
 
 # --- reading people's text --------------------------------------------------------------------
 

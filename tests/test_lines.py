@@ -1,5 +1,7 @@
 """Pumped lines: print, closed forms, balances on random trees, SciPy, and what a builder can get wrong."""
 
+import pickle
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -9,6 +11,7 @@ from scipy.optimize import fsolve
 import epanet_trees
 from aquaplumb import u, water
 from aquaplumb.plumbing import fittings, lines, pipes, pumps
+from aquaplumb.plumbing.line_records import net
 from aquaplumb.plumbing.lines import Line, Stretch
 from aquaplumb.units import DesignError
 
@@ -555,3 +558,13 @@ def test_quantities_go_in_and_come_out():
     assert found.head[0].m_as("ft") == pytest.approx(3)
     with pytest.raises(DesignError, match="a volume"):
         lines.required_head(one, "900 L")
+
+
+def test_a_line_is_made_ready_once_and_a_changed_copy_afresh():
+    """Identity: the solver's arrays belong to one line's values and to no other's."""
+    first = fitted()
+    made = net(first, "typical")
+    assert net(first, "typical") is made and net(first, "high") is not made
+    higher = first.with_si(source=first.si.source - 0.5)
+    assert net(higher, "typical").source == pytest.approx(made.source - 0.5)
+    assert net(pickle.loads(pickle.dumps(first)), "typical").names == made.names

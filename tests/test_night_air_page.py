@@ -12,7 +12,7 @@ from aquaplumb.questions import night_air as questions
 from aquaplumb.review import review
 from aquaplumb.system import air_plan
 from aquaplumb.system.steady import Steady
-from aquaplumb.units import u
+from aquaplumb.units import clock, roughly, u
 from aquaplumb.whatif import night_air
 from pages import new_lines, prose
 
@@ -127,7 +127,7 @@ def test_the_share_said_in_water_is_what_its_stones_bring():
 
 
 def test_times_are_said_as_people_say_them():
-    assert [air_plan.roughly(t) for t in (0, 75 * 60, 119 * 60, 7200, 9000, 90000, math.inf)] == [
+    assert [roughly(t) for t in (0, 75 * 60, 119 * 60, 7200, 9000, 90000, math.inf)] == [
         "0 min",
         "75 min",
         "119 min",
@@ -136,7 +136,7 @@ def test_times_are_said_as_people_say_them():
         "more than a day",
         "more than a day",
     ]
-    assert [air_plan.clock(h * 3600) for h in (20, 24, 27, 27.5, 32)] == ["20:00", "0:00", "3:00", "3:30", "8:00"]
+    assert [clock(h * 3600) for h in (20, 24, 27, 27.5, 32)] == ["20:00", "0:00", "3:00", "3:30", "8:00"]
 
 
 def test_a_spare_never_reads_as_harm():

@@ -453,6 +453,14 @@ def test_points_cannot_change_under_the_curve():
     assert kept.si.flow[1] == 1e-4
 
 
+def test_a_curve_is_made_once_and_a_changed_copy_has_its_own():
+    """Identity: a curve belongs to one pump's points and to no other's."""
+    pump = pumps.pump("demo mains 45 W submersible")
+    assert pumps.curve(pump) is pumps.curve(pump)
+    taller = pump.with_si(head=2 * pump.si.head)
+    assert pumps.curve(taller)(0.0)[0] == pytest.approx(2 * pumps.curve(pump)(0.0)[0])
+
+
 def test_other_words_are_refused():
     with pytest.raises(DesignError, match="mains or DC"):
         pump_of([0, 500, 900], [2, 1, 0], supply="battery")

@@ -13,8 +13,8 @@ from aquaplumb.review import readings, review
 from aquaplumb.review.findings import found
 from aquaplumb.review.findings.upkeep import TOO_MANY
 from aquaplumb.system.steady import Steady
-from aquaplumb.system.upkeep_plan import DAY, base_plan, chloride_plan, span, system_water, upkeep_of, with_upkeep
-from aquaplumb.units import BODY_MASS, CONCENTRATION, SYSTEMS, DesignError
+from aquaplumb.system.upkeep_plan import base_plan, chloride_plan, system_water, upkeep_of, with_upkeep
+from aquaplumb.units import BODY_MASS, CONCENTRATION, DAY, SYSTEMS, DesignError, span
 from aquaplumb.water import startup
 from aquaplumb.water.bases import base_row
 from aquaplumb.whatif import start_up, water_care

@@ -13,6 +13,7 @@ import numpy as np
 from aquaplumb.air.tank_oxygen import OxygenBudget, changed, gain_and_rate, level_after, steady_oxygen
 from aquaplumb.air.time_left import fall_time
 from aquaplumb.units import (
+    DAY,
     NUMBER,
     Concentration,
     DesignError,
@@ -23,8 +24,6 @@ from aquaplumb.units import (
     check_range,
     takes_quantities,
 )
-
-DAY = 86400.0
 
 
 class OxygenRun(Record):

@@ -5,9 +5,10 @@
 
 from __future__ import annotations
 
-from typing import ClassVar
+from typing import Any, ClassVar
 
 from aquaplumb.plumbing.fittings import fitting
+from aquaplumb.plumbing.line_records import Stretch
 from aquaplumb.units import (
     PART,
     Area,
@@ -134,6 +135,11 @@ class Pipe(Record):
 
     choices: ClassVar[dict] = {"wall": ("average", "minimum")}
     limits: ClassVar[dict] = {"opening": PART, "share": PART}
+
+    def stretch(self, outlet: float | None = None, **changes: Any) -> Stretch:
+        """The pipe as the solver knows it: its water lifted to `outlet` [m] where it ends, and with bare SI `changes`."""
+        same = {name: value for name, value in vars(self.si).items() if name in Stretch._kinds}
+        return Stretch.from_si(**{**same, "outlet": outlet, **changes})
 
 
 class Control(Record):

@@ -8,12 +8,11 @@ import numpy as np
 from matplotlib.patches import Rectangle
 
 from aquaplumb.figures.style import COLOURS, FONT, Picture
-from aquaplumb.system.air_plan import AIR, FAILS, FED, POWER, PUMP, clock, roughly
-from aquaplumb.units import CONCENTRATION, NUMBER
+from aquaplumb.system.air_plan import AIR, FAILS, FED, POWER, PUMP
+from aquaplumb.units import CONCENTRATION, HOUR, NUMBER, clock, roughly
 
 BEGIN, END = 20 * 3600.0, 32 * 3600.0  # s on the clock: from evening to morning
 _PAPER = {"facecolor": "white", "alpha": 0.8, "linewidth": 0, "pad": 1.0}
-_HOUR = 3600.0
 _ALONE = {POWER: "from failure to danger", PUMP: "on the stones alone", AIR: "on the water flow alone"}
 
 
@@ -33,29 +32,29 @@ class NightPicture(Picture):
     def _ends(record) -> tuple[float, float]:
         """The last hour on the clock, and the most oxygen [kg/m³]."""
         r = record.si
-        return math.ceil(max(END, r.until) / _HOUR), 2e-3 * math.ceil(1.06 * r.most / 2e-3)
+        return math.ceil(max(END, r.until) / HOUR), 2e-3 * math.ceil(1.06 * r.most / 2e-3)
 
     def frame(self, record) -> None:
         """Axes, the danger zone and the fish's everyday least."""
         r = record.si
         self.end, self.top = self._ends(record)
-        plane = self.plane(("time of night", NUMBER, BEGIN / _HOUR, self.end), ("oxygen in the tank", CONCENTRATION, 0.0, self.top))
+        plane = self.plane(("time of night", NUMBER, BEGIN / HOUR, self.end), ("oxygen in the tank", CONCENTRATION, 0.0, self.top))
         step = 2 if self.end <= 34 else 4 if self.end <= 48 else 6
-        ticks = np.arange(BEGIN / _HOUR, self.end + 1e-6, step)
-        plane.axes.set_xticks(ticks, [clock(tick * _HOUR) for tick in ticks])
+        ticks = np.arange(BEGIN / HOUR, self.end + 1e-6, step)
+        plane.axes.set_xticks(ticks, [clock(tick * HOUR) for tick in ticks])
         plane.axes.set_xlabel("time of night")
         self.pixel = self.top / (self.height - 46 - 12 - 38)  # kg/m³ high
-        wide = self.end - BEGIN / _HOUR
-        zone = Rectangle((BEGIN / _HOUR, 0), wide, plane.y(r.critical), facecolor=COLOURS["wrong"], alpha=0.13, linewidth=0, zorder=0.5)
+        wide = self.end - BEGIN / HOUR
+        zone = Rectangle((BEGIN / HOUR, 0), wide, plane.y(r.critical), facecolor=COLOURS["wrong"], alpha=0.13, linewidth=0, zorder=0.5)
         plane.add(zone, still=True)
         plane.word("wrong", still=True, align="right").put(
             self.end - 0.012 * wide, r.critical - 16 * self.pixel, f"danger below {self.text(CONCENTRATION, r.critical)}"
         )
         self.least = plane.curve("faint", dashed=True, still=True)
-        self.least.put(np.array([BEGIN / _HOUR, self.end]), np.array([r.minimum, r.minimum]))
+        self.least.put(np.array([BEGIN / HOUR, self.end]), np.array([r.minimum, r.minimum]))
         word = plane.word("ink", still=True)
         word.artist.set_bbox(_PAPER)
-        word.put(BEGIN / _HOUR + 0.012 * wide, r.minimum + 2 * self.pixel, f"every day at least {self.text(CONCENTRATION, r.minimum)}")
+        word.put(BEGIN / HOUR + 0.012 * wide, r.minimum + 2 * self.pixel, f"every day at least {self.text(CONCENTRATION, r.minimum)}")
         self.full, self.full_name = plane.curve("faint"), plane.word("ink")
         self.bare, self.band, self.level = plane.curve("faint"), plane.band("water"), plane.curve("water")
         self.meal = plane.word("ink")
@@ -73,26 +72,26 @@ class NightPicture(Picture):
     def move(self, record) -> None:
         """The level with its band, the failure, who comes, and the minutes told large."""
         r = record.si
-        first, gap = BEGIN / _HOUR, 0.012 * self.wide
+        first, gap = BEGIN / HOUR, 0.012 * self.wide
         self.full.put(np.array([first, self.end]), np.array([r.saturation, r.saturation]))
         self.full_name.put(first + gap, r.saturation + 3 * self.pixel, f"full: {self.text(CONCENTRATION, r.saturation)}")
         shown = r.times <= (r.until if not r.in_time else math.inf)
-        hours = r.times[shown] / _HOUR
+        hours = r.times[shown] / HOUR
         self.band.put(hours, r.low[shown], r.high[shown])
         self.level.put(hours, r.typical[shown])
         fed = float(np.interp(FED, r.times, r.typical))
         self.meal.hide()
         if fed > r.minimum + 20 * self.pixel:  # else it would stand on other words
-            self.meal.put(FED / _HOUR + gap, fed + 4 * self.pixel, "last meal")
+            self.meal.put(FED / HOUR + gap, fed + 4 * self.pixel, "last meal")
         self.bare.hide()
         if r.spare:
             dark = (r.times >= FAILS) & (r.times <= r.until) & (r.bare > 0)
-            self.bare.put(r.times[dark] / _HOUR, r.bare[dark])
+            self.bare.put(r.times[dark] / HOUR, r.bare[dark])
         self._marks(r, gap)
         if r.in_time:
-            self.point.put(r.until / _HOUR, float(np.interp(r.until, r.times, r.typical)))
+            self.point.put(r.until / HOUR, float(np.interp(r.until, r.times, r.typical)))
         else:
-            self.point.put((FAILS + r.lasts) / _HOUR, min(r.critical, r.start), works=False)
+            self.point.put((FAILS + r.lasts) / HOUR, min(r.critical, r.start), works=False)
         told = [(r.left, _ALONE[r.fails])]
         if r.spare:
             told = [(r.left, "without the spare"), (r.lasts, "with the spare")]
@@ -107,13 +106,13 @@ class NightPicture(Picture):
 
     def _marks(self, r, gap: float) -> None:
         high = self.top - 18 * self.pixel
-        self.fails.put(FAILS / _HOUR)
-        self.fails_name.put(FAILS / _HOUR - gap, high, f"{r.fails}, {clock(FAILS)}")
-        self.comes.put(r.until / _HOUR)
-        turn = r.until / _HOUR > self.end - 0.28 * self.wide
+        self.fails.put(FAILS / HOUR)
+        self.fails_name.put(FAILS / HOUR - gap, high, f"{r.fails}, {clock(FAILS)}")
+        self.comes.put(r.until / HOUR)
+        turn = r.until / HOUR > self.end - 0.28 * self.wide
         low = high - 18 * self.pixel if turn else high
         self.comes_name.artist.set_ha("right" if turn else "left")
-        self.comes_name.put(r.until / _HOUR + (-gap if turn else gap), low, f"somebody comes, {clock(r.until)}")
+        self.comes_name.put(r.until / HOUR + (-gap if turn else gap), low, f"somebody comes, {clock(r.until)}")
 
     def title(self, record) -> str:
         """The finding, in a sentence."""

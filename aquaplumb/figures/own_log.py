@@ -9,11 +9,10 @@ from aquaplumb.build import Build
 from aquaplumb.figures.style import COLOURS, Picture
 from aquaplumb.review.readings import bands, spells
 from aquaplumb.review.readings.log import Log
-from aquaplumb.units import DAYS
+from aquaplumb.units import DAY, DAYS
 
 SHOWN = ("ammonia", "nitrite", "pH", "alkalinity", "oxygen", "temperature")
 _MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
-_DAY = 86400.0
 
 
 class LogPicture(Picture):
@@ -39,7 +38,7 @@ class LogPicture(Picture):
         """All of it: a log does not move."""
         roof = self.height - (38 if self.titled else 0)
         tall = (roof - 40) / self.rows  # between two rulers' feet
-        long = max(float(record.days[-1]), 1.0) * _DAY
+        long = max(float(record.days[-1]), 1.0) * DAY
         for place, name in enumerate(self.names):
             row, column = divmod(place, 2)
             last = row == self.rows - 1 or place + 2 >= len(self.names)
@@ -53,15 +52,15 @@ class LogPicture(Picture):
         plane = self.plane(("", DAYS, -0.02 * long, 1.02 * long), ("", band.kind, low, high), box=box)
         good = np.clip([band.low, band.high], low, high)
         plane.band("good", still=True).put(np.array([-0.02, 1.02]) * long, np.full(2, good[0]), np.full(2, good[1]))
-        days = log.days * _DAY
+        days = log.days * DAY
         plane.curve("faint", still=True).put(days[there], values[there])
         for wrong in (False, True):
             here = there & ((band.outside(values) != 0) == wrong)
             dots = Line2D(plane.x(days[here]), plane.y(values[here]), linestyle="none", marker="X" if wrong else "o", markersize=6 if wrong else 4,
                           color=COLOURS["wrong" if wrong else "water"], zorder=5)  # fmt: skip
             plane.add(dots, still=True)
-        ticks = np.unique(np.round(np.linspace(0.0, long / _DAY, 4)))
-        plane.axes.set_xticks(plane.x(ticks * _DAY), [self._date(log.dates[0], tick) if last else "" for tick in ticks])
+        ticks = np.unique(np.round(np.linspace(0.0, long / DAY, 4)))
+        plane.axes.set_xticks(plane.x(ticks * DAY), [self._date(log.dates[0], tick) if last else "" for tick in ticks])
         plane.axes.set(xlabel="", ylabel=log.column(name).heading(self.system).replace(" [", "\n["))
         plane.axes.yaxis.labelpad = 2
         plane.axes.locator_params(axis="y", nbins=4)

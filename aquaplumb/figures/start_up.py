@@ -7,10 +7,9 @@ import math
 import numpy as np
 
 from aquaplumb.figures.style import Picture
-from aquaplumb.units import CONCENTRATION, DAYS
+from aquaplumb.units import CONCENTRATION, DAY, DAYS
 
 WEEKS = 12
-DAY = 86400.0
 _MOST = {"ammonia": 12e-3, "nitrite": 12e-3, "nitrate": 150e-3}  # kg/m³ as N: where the rulers end
 _ROWS = {"ammonia": 0.604, "nitrite": 0.302, "nitrate": 0.0}
 _TALL = 0.396

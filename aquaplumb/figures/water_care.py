@@ -6,8 +6,8 @@ import numpy as np
 from matplotlib.colors import to_rgb
 
 from aquaplumb.figures.style import COLOURS, Picture
-from aquaplumb.system.upkeep_plan import DAY, FLOOR, span
-from aquaplumb.units import CONCENTRATION, DAYS, NUMBER, TEMPERATURE
+from aquaplumb.system.upkeep_plan import FLOOR
+from aquaplumb.units import CONCENTRATION, DAY, DAYS, NUMBER, TEMPERATURE, span
 
 _COLD, _WARM = 283.15, 308.15  # K: ends of the rulers
 _ACID, _BASIC = 6.0, 9.0

@@ -18,6 +18,7 @@ from aquaplumb.fish.nitrification import (
     sphere_surface,
 )
 from aquaplumb.units import (
+    GRAVITY,
     Area,
     AreaRate,
     FloorLoad,
@@ -34,8 +35,6 @@ __all__ = [
     "Crop", "Medium", "NitrificationRate", "bed_volume", "floor_load", "growing_area",
     "media_volume", "media_volume_by_rule", "nitrification_rate", "nitrifying_area", "plant_count", "sphere_surface",
 ]  # fmt: skip
-
-GRAVITY = 9.80665  # m/s², standard
 
 
 @tables.table_type("crops")

@@ -21,7 +21,6 @@ from aquaplumb.plumbing.full_pipe import (
     sound_bore,
 )
 from aquaplumb.plumbing.part_full import MANNING, SCOUR_SPEED, gravity_fill, gravity_flow, gravity_speed
-from aquaplumb.plumbing.pipes import GRAVITY
 from aquaplumb.plumbing.siphons import (
     SiphonConditions,
     SiphonStart,
@@ -33,6 +32,7 @@ from aquaplumb.plumbing.siphons import (
 )
 from aquaplumb.units import (
     BODY_MASS,
+    GRAVITY,
     NUMBER,
     Area,
     BodyMass,

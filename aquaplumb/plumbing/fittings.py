@@ -17,9 +17,9 @@ from collections.abc import Iterable, Mapping
 import numpy as np
 
 from aquaplumb import tables
-from aquaplumb.plumbing.pipes import GRAVITY, speed
+from aquaplumb.plumbing.pipes import speed
 from aquaplumb.plumbing.valves import check_valve_head, valve_handle, valve_k, valve_opening
-from aquaplumb.units import NUMBER, Bore, DesignError, Flow, Head, Number, Record, Speed, check_range, takes_quantities
+from aquaplumb.units import GRAVITY, NUMBER, Bore, DesignError, Flow, Head, Number, Record, Speed, check_range, takes_quantities
 
 __all__ = [
     "BANDS", "ENTRANCE", "EXIT", "Fitting", "Losses", "TeeLoss", "check_valve_head", "clogged_k", "fitting",

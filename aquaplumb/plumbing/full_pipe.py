@@ -8,8 +8,8 @@ from __future__ import annotations
 import numpy as np
 
 from aquaplumb import water
-from aquaplumb.plumbing.pipes import GRAVITY, ROUGHNESS, factor_and_slope, friction_head, speed
-from aquaplumb.units import BORE, LENGTH, Bore, DesignError, Flow, Head, Length, Number, Temperature, takes_quantities
+from aquaplumb.plumbing.pipes import ROUGHNESS, factor_and_slope, friction_head, speed
+from aquaplumb.units import BORE, GRAVITY, LENGTH, Bore, DesignError, Flow, Head, Length, Number, Temperature, takes_quantities
 
 __all__ = ["FULL", "GULPING", "MAY_FILL", "flow_at_froude", "froude", "full_bore_flow", "full_bore_head"]
 

@@ -11,6 +11,7 @@ from __future__ import annotations
 import numpy as np
 
 from aquaplumb.units import (
+    GRAVITY,
     PRESSURE,
     TEMPERATURE,
     TIME,
@@ -26,7 +27,6 @@ from aquaplumb.units import (
     takes_quantities,
 )
 
-GRAVITY = 9.80665  # m/s²
 WATER_DENSITY = 998.2  # kg/m³ at 20 °C
 WATER_STIFFNESS = 2.19e9  # Pa, bulk modulus at 20 °C; it moves under 10 % from 5 to 40 °C, and pipe gives way first
 PSI = 6894.757  # Pa

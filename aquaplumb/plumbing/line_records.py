@@ -6,14 +6,15 @@ Part of `aquaplumb.plumbing.lines`, which is the face of all this and says how e
 from __future__ import annotations
 
 import functools
-from types import SimpleNamespace
+from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
 from aquaplumb import tables, water
 from aquaplumb.plumbing import fittings, line_solver
 from aquaplumb.plumbing.pipes import ROUGHNESS
-from aquaplumb.units import BORE, LENGTH, Bore, DesignError, Head, Length, Number, Record, Temperature, rounded
+from aquaplumb.units import BORE, LENGTH, Bare, Bore, DesignError, Head, Length, Number, Record, Temperature, rounded
 
 FAR = 1e4  # m: an end behind a shut valve is as good as this high
 
@@ -111,6 +112,11 @@ class Line(Record):
     temperature: Temperature = 293.15
     strainer_blocked: Number = 0.0
 
+    @functools.cached_property
+    def nets(self) -> dict[tuple[str, int], Net]:
+        """The line as the solver knows it, by band and axes, as far as `net` was asked."""
+        return {}
+
     def check(self) -> None:
         s = self.si
         where = f"line '{s.name}'"
@@ -161,15 +167,42 @@ def _text(value, kind) -> str:
     return kind.text(value) if kind else rounded(value)
 
 
+@dataclass(frozen=True, slots=True)
+class StretchLosses:
+    """What the fittings of one stretch add up to."""
+
+    k: float  # of all but the next two, and of its exit
+    strainer_k: float  # of its strainers, clean
+    check_k: float  # of its check valves, fully open
+    opening_head: float  # m, what it takes to open them
+
+
+@dataclass(frozen=True, slots=True)
+class Net:
+    """A line as the solver knows it: its stretches in a row, suction first, and the arrays that go with them."""
+
+    parts: list[Bare]  # the stretches, bare
+    names: tuple[str, ...]
+    parents: tuple[int, ...]  # the place of the stretch that each follows; -1 at the water
+    shape: line_solver.Topology
+    links: line_solver.Links
+    source: Any  # m, level of the water that the pump draws from; one, or one for each design
+    outlet: np.ndarray  # m, of each end, `FAR` where it is shut
+    shut: np.ndarray  # whether each end is
+    ends: tuple[str, ...]  # the stretches that end in a vessel
+    pump_from: int  # the place of the first stretch after the pump, in the order of the records
+    pump_at: int  # the place of the stretch that starts at the pump
+
+
 @functools.lru_cache(maxsize=4096)
-def losses(counts: tuple, band: str) -> SimpleNamespace:
+def losses(counts: tuple, band: str) -> StretchLosses:
     """What a stretch's fittings add up to; the strainer's K and a listed exit kept apart."""
     found = fittings.losses(dict(counts), band=band).si
     named = [(fittings.fitting(name).si.name, count) for name, count in counts]
     exit_k = sum(count for name, count in named if name == "pipe exit")
     strainers = {name: count for name, count in named if name == "strainer"}
     strainer_k = fittings.k(strainers, band=band)
-    return SimpleNamespace(k=found.k - strainer_k - exit_k, strainer_k=strainer_k, check_k=found.check_k, opening_head=found.opening_head)
+    return StretchLosses(found.k - strainer_k - exit_k, strainer_k, found.check_k, found.opening_head)
 
 
 def _column(values: list, axes: int) -> np.ndarray:
@@ -190,15 +223,14 @@ def end_k(s) -> float | np.ndarray:
     return (s.bore**2 / (s.nozzle_coefficient * s.nozzles * s.nozzle_bore**2)) ** 2
 
 
-def net(line: Line, band: str, axes: int = 0) -> SimpleNamespace:
-    """A line as the solver knows it; kept with the line."""
-    kept = vars(line).setdefault("_nets", {})
-    if (band, axes) not in kept:
-        kept[band, axes] = _made(line, band, axes)
-    return kept[band, axes]
+def net(line: Line, band: str, axes: int = 0) -> Net:
+    """A line as the solver knows it; made once."""
+    if (band, axes) not in line.nets:
+        line.nets[band, axes] = _made(line, band, axes)
+    return line.nets[band, axes]
 
 
-def _made(line: Line, band: str, axes: int) -> SimpleNamespace:
+def _made(line: Line, band: str, axes: int) -> Net:
     s = line.si
     parts = [part.si for part in (*s.suction, *s.stretches)]
     place = {part.name: i for i, part in enumerate(parts)}
@@ -210,11 +242,10 @@ def _made(line: Line, band: str, axes: int) -> SimpleNamespace:
     valve = [fittings.valve_k.si(part.valve, part.opening) if part.valve else 0.0 for part in parts]
     k = [f.k + part.extra_k + f.strainer_k * strainer + v + end_k(part) for f, v, part in zip(found, valve, parts)]
     given = {name: [getattr(part, name) for part in parts] for name in ("bore", "length", "roughness")} | {"k": k}
-    outlets = [parts[i].outlet for i in shape.end_links]
-    single = s.source, s.temperature
-    axes = max(axes, *(np.ndim(v) for values in (*given.values(), outlets, single) for v in values))
+    ends = [parts[i].outlet for i in shape.end_links]
+    axes = max(axes, *(np.ndim(v) for values in (*given.values(), ends, (s.source, s.temperature)) for v in values))
     columns = {name: _column(values, axes) for name, values in given.items()}
-    outlet = _column(outlets, axes)
+    outlet = _column(ends, axes)
     shut = np.isinf(columns["k"])
     if shut.any():
         columns["k"] = np.where(shut, 1.0, columns["k"])
@@ -225,15 +256,15 @@ def _made(line: Line, band: str, axes: int) -> SimpleNamespace:
     if any(f.check_k or f.opening_head for f in found):
         columns["opening_head"] = _column([f.opening_head for f in found], axes)
         columns["check_k"] = _column([f.check_k for f in found], axes)
-    links = line_solver.Links(**columns, viscosity=water.kinematic_viscosity.si(s.temperature))
-    return SimpleNamespace(
-        parts=parts, names=tuple(place), parents=parents, shape=shape, links=links, source=s.source,
-        outlet=outlet, shut=shut[shape.end_links], ends=tuple(parts[i].name for i in shape.end_links),
+    return Net(
+        parts=parts, names=tuple(place), parents=parents, shape=shape, source=s.source, outlet=outlet, shut=shut[shape.end_links],
+        links=line_solver.Links(**columns, viscosity=water.kinematic_viscosity.si(s.temperature)),
+        ends=tuple(parts[i].name for i in shape.end_links),
         pump_from=count, pump_at=next(i for i in range(count, len(parts)) if not parts[i].after),
     )  # fmt: skip
 
 
-def end_heads(net: SimpleNamespace, loss: np.ndarray, head) -> np.ndarray:
+def end_heads(net: Net, loss: np.ndarray, head) -> np.ndarray:
     """Elevation plus pressure head at the end of each stretch, when the pump adds `head`."""
     at = np.empty(np.broadcast_shapes(loss.shape, (1, *np.shape(net.source + head))))
     for i in net.shape.order:

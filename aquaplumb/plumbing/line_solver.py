@@ -17,7 +17,8 @@ from dataclasses import InitVar, dataclass
 
 import numpy as np
 
-from aquaplumb.plumbing.pipes import GRAVITY, factor_and_slope
+from aquaplumb.plumbing.pipes import factor_and_slope
+from aquaplumb.units import GRAVITY
 
 _CALM = 12  # rounds of full steps, enough for all but one in a hundred odd designs
 _ROUNDS = 300  # of careful steps: far more than any tree tried has needed

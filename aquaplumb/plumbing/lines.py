@@ -23,12 +23,12 @@ Records may hold arrays in place of single values: a sweep of designs, solved si
 
 from __future__ import annotations
 
-from types import SimpleNamespace
+import dataclasses
 
 import numpy as np
 
 from aquaplumb.plumbing import fittings, line_solver, pipes, pumps
-from aquaplumb.plumbing.line_records import Line, Stretch, end_heads, end_k, losses, net, path_to
+from aquaplumb.plumbing.line_records import Line, Net, Stretch, end_heads, end_k, losses, net, path_to
 from aquaplumb.plumbing.valve_settings import ValveSettings, valve_settings, with_openings
 from aquaplumb.units import FLOW, HEAD, DesignError, Flow, Head, Record, Speed, takes_quantities
 
@@ -125,7 +125,7 @@ def flows(line: Line, pump: pumps.Pump | None = None, *, flow: Flow | None = Non
     return _solution(made, *_solved(made, pump, flow))
 
 
-def _solved(made, pump=None, flow=None):
+def _solved(made: Net, pump=None, flow=None) -> tuple[np.ndarray, np.ndarray]:
     """(flow of every end, head at the top of the tree)."""
     if flow is not None:
         _not_negative(flow)
@@ -140,7 +140,7 @@ def _not_negative(flow) -> None:
         raise DesignError(f"the flow is {FLOW.text(np.min(flow))}; water is pumped outwards, so give 0 or more.")
 
 
-def _solution(made, end_flow, top) -> Solution:
+def _solution(made: Net, end_flow, top) -> Solution:
     q = made.shape.link_flow(end_flow)
     loss = np.where(q > 0, made.links.loss(q)[0], 0.0)
     head = top - made.source
@@ -185,10 +185,11 @@ def system_curve(line: Line, flow: Flow) -> pumps.SystemCurve:
     [0.9 1 1.27] m
     """
     bands = [net(line, band) for band in fittings.BANDS]
-    made = SimpleNamespace(**vars(bands[0]))  # bands first, then designs, flows last: all solved at once
-    made.links = line_solver.Links.beside([band.links for band in bands])
-    made.outlet, made.shut = made.outlet[:, None, ..., None], made.shut[:, None, ..., None]
-    made.source = np.asarray(made.source)[..., None]
+    first = bands[0]
+    made = dataclasses.replace(  # bands first, then designs, flows last: all solved at once
+        first, links=line_solver.Links.beside([band.links for band in bands]), outlet=first.outlet[:, None, ..., None],
+        shut=first.shut[:, None, ..., None], source=np.asarray(first.source)[..., None],
+    )  # fmt: skip
     heads = _solved(made, flow=flow)[1] - made.source
     return pumps.SystemCurve.from_si(flow=flow, **dict(zip(fittings.BANDS, heads)))
 
@@ -219,9 +220,7 @@ def head_parts(line: Line, flow: Flow, *, band: str = "typical") -> HeadParts:
         raise DesignError("head_parts shows one design at one flow; give single values, not lists.")
     end_flow, _ = _solved(made, flow=flow)
     q = made.shape.link_flow(end_flow)
-    running = np.flatnonzero(end_flow > 0)
-    if not len(running):  # no flow: the lift to the lowest end
-        running = np.array([np.argmin(made.outlet)])
+    running = np.flatnonzero(end_flow > 0).tolist() or [int(np.argmin(made.outlet))]  # no flow: the lift to the lowest end
     ways = {made.shape.end_links[i]: path_to(made.parents, made.shape.end_links[i]) for i in running}
     split = {link: [_stretch_parts(line, made, i, q[i], band) for i in links] for link, links in ways.items()}
     throttled = {link: sum(h for parts in split[link] for what, h in parts if what == "valve") for link in split}
@@ -233,7 +232,7 @@ def head_parts(line: Line, flow: Flow, *, band: str = "typical") -> HeadParts:
     return HeadParts.from_si(end=made.names[end], where=where, what=what, head=np.array(head, float))
 
 
-def _stretch_parts(line, made, i: int, q: float, band: str) -> list[tuple[str, float]]:
+def _stretch_parts(line: Line, made: Net, i: int, q: float, band: str) -> list[tuple[str, float]]:
     """Each part of one stretch with the head it costs."""
     s, speed_head = made.parts[i], q**2 * made.links.speed_head[i]
     parts = [("pipe friction", float(pipes.friction_head.si(

@@ -14,6 +14,7 @@ from aquaplumb import water
 from aquaplumb.plumbing.pipe_sizes import PipeSize, bore, pipe_size, pressure_rating, sizes, standards
 from aquaplumb.units import (
     BORE,
+    GRAVITY,
     LENGTH,
     NUMBER,
     Bore,
@@ -33,7 +34,6 @@ __all__ = [
     "friction_head", "pipe_size", "pressure_rating", "reynolds", "sizes", "speed", "standards",
 ]  # fmt: skip
 
-GRAVITY = 9.80665  # m/s², standard
 ROUGHNESS = 1.5e-6  # m, PVC and drawn tubing: lmnoeng.com and makers' pages, see `friction_head`
 SPEED_LOW = 0.6  # m/s: below it solids settle (2 ft/s, ASPE Data Book vol. 2)
 SPEED_HIGH = 1.5  # m/s: above it noise and water hammer (5 ft/s, footnote of the class 160 PVC friction table)

@@ -5,6 +5,8 @@ Part of `aquaplumb.plumbing.pumps`, which is the face of all this.
 
 from __future__ import annotations
 
+import functools
+
 import numpy as np
 
 from aquaplumb.plumbing.pump_file import Curve, fault
@@ -79,6 +81,18 @@ class Pump(Record):
             if getattr(bare, field) not in allowed:
                 raise DesignError(f"pump '{bare.name}': {field} is '{getattr(bare, field)}'; write {' or '.join(allowed)}.")
 
+    @functools.cached_property
+    def head_curve(self) -> Curve:
+        """What `curve` gives."""
+        return Curve(self.si.flow, self.si.head)
+
+    @functools.cached_property
+    def power_curve(self) -> Curve:
+        """What the function `power_curve` gives."""
+        if self.si.power is None:
+            raise DesignError(f"pump '{self.si.name}' has no power points; add a power column to read its power and cost.")
+        return Curve(self.si.flow, self.si.power, held=True)
+
 
 def curve(pump: Pump) -> Curve:
     """A pump's curve for solvers: bare numbers in and out, made once and kept with the pump.
@@ -108,10 +122,7 @@ def curve(pump: Pump) -> Curve:
     >>> print(round(curve(pumps.pump("demo mains 45 W submersible"))(0.0)[0], 2))
     2.8
     """
-    kept = vars(pump).get("_curve")
-    if kept is None:
-        kept = vars(pump)["_curve"] = Curve(pump.si.flow, pump.si.head)
-    return kept
+    return pump.head_curve
 
 
 def power_curve(pump: Pump) -> Curve:
@@ -131,12 +142,7 @@ def power_curve(pump: Pump) -> Curve:
     ------
     As `curve`.
     """
-    if pump.si.power is None:
-        raise DesignError(f"pump '{pump.si.name}' has no power points; add a power column to read its power and cost.")
-    kept = vars(pump).get("_power_curve")
-    if kept is None:
-        kept = vars(pump)["_power_curve"] = Curve(pump.si.flow, pump.si.power, held=True)
-    return kept
+    return pump.power_curve
 
 
 @takes_quantities

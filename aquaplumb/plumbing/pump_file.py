@@ -12,9 +12,10 @@ from pathlib import Path
 import numpy as np
 
 from aquaplumb import tables
-from aquaplumb.units import FLOW, HEAD, POWER, DesignError, quantity, si_value
+from aquaplumb.plumbing.hammer import WATER_DENSITY
+from aquaplumb.units import FLOW, GRAVITY, HEAD, POWER, DesignError, quantity, si_value
 
-WATER_WEIGHT = 998.2 * 9.80665  # N/m³, water at 20 °C; 0.5 % less at 35 °C
+WATER_WEIGHT = WATER_DENSITY * GRAVITY  # N/m³, water at 20 °C; 0.5 % less at 35 °C
 
 
 def fault(flow, head, power):

@@ -28,6 +28,7 @@ from aquaplumb.plumbing.pump_curve import Pump, at_speed, at_voltage, curve, hea
 from aquaplumb.plumbing.pump_file import points
 from aquaplumb.units import (
     FLOW,
+    GRAVITY,
     TIME,
     VOLUME,
     DesignError,
@@ -227,6 +228,6 @@ def suction_head_available(
     >>> print(round(suction_head_available("3 m", "0.5 m").to("m"), 2))
     6.61 m
     """
-    weight = water.density.si(temperature) * 9.80665
+    weight = water.density.si(temperature) * GRAVITY
     push = water.atmospheric_pressure.si(altitude) + pressure - water.vapour_pressure.si(temperature)
     return push / weight - lift - loss

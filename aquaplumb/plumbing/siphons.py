@@ -12,8 +12,8 @@ import numpy as np
 
 from aquaplumb import water
 from aquaplumb.plumbing.full_pipe import FULL, GULPING, MAY_FILL, flow_at_froude, full_bore_flow, in_words
-from aquaplumb.plumbing.pipes import GRAVITY, ROUGHNESS, speed
-from aquaplumb.units import Bore, DesignError, Flow, Head, Length, Number, Record, Temperature, takes_quantities
+from aquaplumb.plumbing.pipes import ROUGHNESS, speed
+from aquaplumb.units import GRAVITY, Bore, DesignError, Flow, Head, Length, Number, Record, Temperature, takes_quantities
 
 MARGIN = 1.3  # what the siphon should carry at its vent, over the inflow, to be sure to stop
 

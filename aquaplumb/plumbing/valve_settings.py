@@ -9,7 +9,7 @@ import numpy as np
 
 from aquaplumb import tables
 from aquaplumb.plumbing import fittings, pumps
-from aquaplumb.plumbing.line_records import Line, end_heads, net, path_to
+from aquaplumb.plumbing.line_records import Line, Net, end_heads, net, path_to
 from aquaplumb.units import FLOW, HEAD, DesignError, Flow, Head, Number, Record, rounded, takes_quantities
 
 # K from which a valve counts as nearly shut: a ball valve a third open (35° of 90°), a gate valve an eighth.
@@ -172,7 +172,7 @@ def _own_valve(line: Line, end: str) -> str:
     return ""
 
 
-def _shares(made, shares: dict | None) -> np.ndarray:
+def _shares(made: Net, shares: dict | None) -> np.ndarray:
     """The part of the flow that each end is to get."""
     if shares is None:
         given = {end: made.parts[link].share for end, link in zip(made.ends, made.shape.end_links)}
@@ -190,7 +190,7 @@ def _shares(made, shares: dict | None) -> np.ndarray:
     return part / part.sum()
 
 
-def _balanced_flow(line, made, needs, pump) -> float:
+def _balanced_flow(line: Line, made: Net, needs, pump) -> float:
     """The flow at which the pump's head is what the neediest way asks for."""
     from scipy.optimize import brentq
 

@@ -9,8 +9,8 @@ import functools
 
 import numpy as np
 
-from aquaplumb.plumbing.pipes import GRAVITY, speed
-from aquaplumb.units import NUMBER, Bore, DesignError, Flow, Head, Number, check_range, takes_quantities
+from aquaplumb.plumbing.pipes import speed
+from aquaplumb.units import GRAVITY, NUMBER, Bore, DesignError, Flow, Head, Number, check_range, takes_quantities
 
 __all__ = ["check_valve_head", "valve_handle", "valve_k", "valve_opening"]
 

@@ -30,7 +30,7 @@ from aquaplumb.units import (
 __all__ = ["SurfaceLoss", "evaporation", "surface_loss", "vapour_in_air"]
 
 _STILL, _WINDY = 0.089, 0.0782  # W/m²/Pa, and for each m/s: the pool formula, see `evaporation`
-_BOWEN = 0.46 * 101325 / 760  # Pa/K: Bowen's 0.46 mmHg/K
+_BOWEN = 0.46 * water.ATMOSPHERE / 760  # Pa/K: Bowen's 0.46 mmHg/K
 _EMISSIVITY, _STEFAN = 0.95, 5.670374419e-8  # of water; W/m²/K⁴ (CODATA)
 
 

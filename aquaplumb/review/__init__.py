@@ -20,12 +20,13 @@ from aquaplumb.review.findings import Finding
 from aquaplumb.system.air_plan import air_rows
 from aquaplumb.system.power_plan import heat_rows, power_rows
 from aquaplumb.system.steady import Steady
-from aquaplumb.system.upkeep_plan import DAY, upkeep_of
+from aquaplumb.system.upkeep_plan import upkeep_of
 from aquaplumb.tables import unknown
 from aquaplumb.units import (
     AREA,
     BODY_MASS,
     CONCENTRATION,
+    DAY,
     DAYS,
     ENERGY,
     FLOOR_LOAD,

@@ -19,11 +19,11 @@ from aquaplumb.review.file_changes import changes, told
 from aquaplumb.review.findings import Finding
 from aquaplumb.system.drills import OFF, drills
 from aquaplumb.system.failures import POWER
+from aquaplumb.system.outcome import SPILL
 from aquaplumb.units import BORE, LENGTH, SHARE, VOLUME, Kind
 
 SAME = 1e-6  # of a number: under this it is rounding
 _WIDE = 112  # letters of a line
-_SPILL = 1e-3  # m³: what is worth saying
 _MOST = 25  # changes of a file that are printed
 _LINES = {
     "flow": "flow",
@@ -251,7 +251,7 @@ def _of(seen: Review) -> dict[str, tuple[str, Kind, float]]:
         )
     for name, (depth, spilled) in power_cut(seen.build).items():
         found[f"vessel {name}.power cut"] = (f"{name}: deepest in a power cut", LENGTH, depth)
-        if spilled >= _SPILL:
+        if spilled >= SPILL:
             found[f"vessel {name}.power cut spill"] = (f"{name}: over its rim in a power cut", VOLUME, spilled)
     for one in seen.results.values():
         thing = one.name.rpartition(".")[0].removeprefix("line ") if one.name.startswith("line ") and not one.column else ""

@@ -222,18 +222,3 @@ def air_rows(system) -> list[tuple]:
         )
         rows.append(("spare stones", "stones for that air", NUMBER, need.stones[LEAST], stones, "data/airstones.csv"))
     return rows
-
-
-def roughly(time: float) -> str:
-    """A time that nobody knows to the minute: minutes, then hours to two digits; `units.lasting` says the others."""
-    if time >= 86400:
-        return "more than a day"
-    if time >= 2 * 3600 - 30:
-        return f"{time / 3600:.2g} h"
-    return f"{time / 60:.0f} min"
-
-
-def clock(time: float) -> str:
-    """A time [s] since midnight as the clock shows it: 97,200 is 3:00."""
-    minutes = round(time / 60) % 1440
-    return f"{minutes // 60}:{minutes % 60:02d}"

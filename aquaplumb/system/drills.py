@@ -11,10 +11,10 @@ from dataclasses import dataclass
 
 from aquaplumb.build import Build
 from aquaplumb.system import failures, levels
-from aquaplumb.system.failures import CHECK, HOUR, NO_START, NO_STOP, NOTHING, OUTLET, POWER, PUMP, Failure
+from aquaplumb.system.failures import CHECK, NO_START, NO_STOP, NOTHING, OUTLET, POWER, PUMP, Failure
 from aquaplumb.system.levels import Run
 from aquaplumb.system.stories import Endless
-from aquaplumb.units import LENGTH, TIME, Record
+from aquaplumb.units import HOUR, LENGTH, TIME, Record
 
 FAILS, OFF, AFTER = 1 * HOUR, 8 * HOUR, 1 * HOUR  # when it happens; how long power is off; how long it is watched after it is back
 WATCHED = 4 * HOUR  # how long every other failure is watched

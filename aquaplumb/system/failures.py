@@ -12,7 +12,7 @@ from aquaplumb.build import Build
 from aquaplumb.build.vessels import plan_area, water_depth, water_volume
 from aquaplumb.system import levels
 from aquaplumb.system.levels import Event
-from aquaplumb.units import DAYS, LENGTH, RAIN, SHARE, lasting
+from aquaplumb.units import DAYS, HOUR, LENGTH, RAIN, SHARE, lasting
 
 NOTHING, POWER, CHECK, PUMP = "nothing fails", "the power fails", "a check valve sticks open", "a pump stops"
 NO_START, NO_STOP = "a siphon fails to start", "a siphon does not stop"
@@ -20,7 +20,6 @@ OUTLET, STRAINER, VALVE = "an outlet is blocked", "a strainer clogs", "a valve i
 RAINING, NO_TOP_UP = "heavy rain into the beds", "no top-up"
 CUTS = (POWER, CHECK)  # the power is off for a time, and then comes back
 
-HOUR = 3600.0
 # All common practice, no source.
 RAINS = 2 * HOUR  # how long heavy rain lasts
 EVAPORATION = 0.005 / 86400  # m/s from all vessels: 5 mm a day, from memory

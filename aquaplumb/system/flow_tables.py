@@ -260,14 +260,8 @@ class Network:
 def _changed(pipe, vessels, shut: tuple):
     """A stretch for the solver, its end where the pipe ends (not the water), and shut where it is in `shut`."""
     s = pipe.si
-    outlet = None
-    if s.to:
-        outlet = vessels[s.to].rim if s.outlet is None else s.outlet
-    valve, opening = ("ball valve", 0.0) if s.name in shut else (s.valve, s.opening)
-    return lines.Stretch.from_si(
-        name=s.name, after=s.after, bore=s.bore, length=s.length, fittings=s.fittings, valve=valve, opening=opening, to=s.to,
-        outlet=outlet, nozzle_bore=s.nozzle_bore, nozzles=s.nozzles, share=s.share,
-    )  # fmt: skip
+    outlet = None if not s.to else vessels[s.to].rim if s.outlet is None else s.outlet
+    return pipe.stretch(outlet, **({"valve": "ball valve", "opening": 0.0} if s.name in shut else {}))
 
 
 def _no_checks(counts: dict) -> dict:

@@ -210,15 +210,10 @@ class Steady:
 
     @staticmethod
     def _stretch(pipe, vessels) -> lines.Stretch:
-        s = pipe.si
-        outlet = None
-        if s.to:
-            vessel = vessels[s.to]
-            outlet = max(vessel.level, vessel.rim if s.outlet is None else s.outlet)
-        return lines.Stretch.from_si(
-            name=s.name, after=s.after, bore=s.bore, length=s.length, fittings=s.fittings, valve=s.valve,
-            opening=s.opening, to=s.to, outlet=outlet, nozzle_bore=s.nozzle_bore, nozzles=s.nozzles, share=s.share,
-        )  # fmt: skip
+        if not pipe.si.to:
+            return pipe.stretch()
+        vessel, outlet = vessels[pipe.si.to], pipe.si.outlet
+        return pipe.stretch(max(vessel.level, vessel.rim if outlet is None else outlet))
 
     def pump_of(self, line: PumpedLine) -> pumps.Pump:
         """The pump of a line, at its voltage; a pump file is looked for beside the build file."""

@@ -12,14 +12,13 @@ from types import SimpleNamespace
 
 from aquaplumb.build import Build, Upkeep
 from aquaplumb.build.vessels import plan_area, water_volume
+from aquaplumb.units import DAY
 from aquaplumb.water import startup
 from aquaplumb.water.make_up import dechlorinator_needed
 
-DAY = 86400.0
 USUAL_ALKALINITY = 0.1  # kg/m³ as CaCO3: DeLong and Losordo, SRAC 4502, 100 to 150 mg/L at the start
 FLOOR = 0.02  # kg/m³ as CaCO3: below it the pH swings by the hour (see `startup.alkalinity_time`)
 SALT = "CaCl2·2H2O"  # flakes of calcium chloride: plants bear calcium better than sodium
-_YEARLY = 335  # days that are as good as a year
 _MOST_LOTS = 6  # lots of base a day that anybody gives by hand: common practice, no source
 
 
@@ -107,20 +106,3 @@ def chloride_plan(nitrite: float, chloride: float, water: float, *, species: str
     typical, least = nitrite * ratio.typical, nitrite * ratio.low
     missing = startup.salt_needed.si(min(typical, 5.0), water, present=chloride, salt=SALT)
     return SimpleNamespace(chloride_wanted=typical, chloride_least=least, salt=float(missing))
-
-
-def span(seconds: float) -> str:
-    """A time as one says it: "4 days", "6 weeks", "a year"."""
-    if not math.isfinite(seconds):
-        return "for ever"
-    days = seconds / DAY
-    if days < 0.95:
-        hours = max(1, round(24 * days))
-        return f"{hours} hour{'s' * (hours != 1)}"
-    if days < 2.95:
-        said = f"{days:.1f}".removesuffix(".0")
-        return f"{said} day{'s' * (said != '1')}"
-    if days >= _YEARLY:
-        years = round(days / 365)
-        return f"{years} years" if years > 1 else "a year"
-    return f"{days:.0f} days" if days < 20.5 else f"{days / 7:.0f} weeks"

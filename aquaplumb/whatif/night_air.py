@@ -20,7 +20,7 @@ from aquaplumb.air.tank_oxygen import changed
 from aquaplumb.build import Air, Build
 from aquaplumb.figures.night_air import BEGIN, END, NightPicture
 from aquaplumb.review.findings import found
-from aquaplumb.system.air_plan import AIR, FAILS, FED, LEAST, MEAL, POWER, PUMP, TYPICAL, plan, roughly
+from aquaplumb.system.air_plan import AIR, FAILS, FED, LEAST, MEAL, POWER, PUMP, TYPICAL, plan
 from aquaplumb.system.steady import Steady
 from aquaplumb.units import (
     AIR_FLOW,
@@ -36,6 +36,7 @@ from aquaplumb.units import (
     Number,
     Record,
     Time,
+    roughly,
 )
 from aquaplumb.whatif.base import Choice, Keeper, Panel, Slider, listed, worst, written
 

@@ -18,10 +18,11 @@ from aquaplumb.review.findings import found
 from aquaplumb.review.findings.upkeep import TOO_MANY
 from aquaplumb.review.readings import bands
 from aquaplumb.system.steady import Steady
-from aquaplumb.system.upkeep_plan import DAY, span, upkeep_of, with_upkeep
+from aquaplumb.system.upkeep_plan import upkeep_of, with_upkeep
 from aquaplumb.units import (
     BODY_MASS,
     CONCENTRATION,
+    DAY,
     DAYS,
     SHARE,
     TEMPERATURE,
@@ -32,6 +33,7 @@ from aquaplumb.units import (
     Record,
     Temperature,
     Time,
+    span,
 )
 from aquaplumb.water import startup
 from aquaplumb.water.two_step import PIECES

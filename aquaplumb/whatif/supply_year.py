@@ -17,7 +17,7 @@ import numpy as np
 from aquaplumb import power, tables
 from aquaplumb.build import Build, Supply
 from aquaplumb.figures.supply_year import YearPicture
-from aquaplumb.review.findings.power import HALF, REST_CURE, STANDS_LONG, day_of_year, in_hours, too_fast
+from aquaplumb.review.findings.power import HALF, REST_CURE, STANDS_LONG, day_of_year, too_fast
 from aquaplumb.system import air_plan
 from aquaplumb.system.power_plan import battery_place, oxygen_after_rest, power_plan, sunshine
 from aquaplumb.units import (
@@ -38,6 +38,7 @@ from aquaplumb.units import (
     Record,
     Time,
     Voltage,
+    in_hours,
 )
 from aquaplumb.whatif.base import Choice, Keeper, Panel, Slider, written
 from aquaplumb.whatif.supply import Wirer

@@ -21,6 +21,7 @@ from aquaplumb.system.power_plan import cooled, heat_plan, with_section
 from aquaplumb.system.steady import Steady
 from aquaplumb.units import (
     BORE,
+    DAY,
     POWER,
     SHARE,
     TEMPERATURE,
@@ -37,7 +38,6 @@ from aquaplumb.whatif.base import Keeper, Panel, Slider, written
 
 COLDEST_TRIED = 278.15  # K
 HOURS = 48.0  # of a power cut, where the ruler ends
-_DAY = 86400.0
 
 
 class Warmth(Record):
@@ -137,7 +137,7 @@ class _Warmer:
         hours = np.linspace(0.0, HOURS * 3600, 97)
         return Warmth.from_si(
             tried=self.build.heat is None, ways={name: float(way) for name, way in plan.ways.items()}, loss=float(plan.loss), bare=float(plan.bare), heater=float(plan.heater), own=heater,
-            evaporation=plan.evaporation * _DAY / 1000, bare_evaporation=plan.bare_evaporation * _DAY / 1000, cost=float(plan.cost), keep=keep_at, air=coldest_air,
+            evaporation=plan.evaporation * DAY / 1000, bare_evaporation=plan.bare_evaporation * DAY / 1000, cost=float(plan.cost), keep=keep_at, air=coldest_air,
             lowest=plan.lowest, species=self.build.fish.species, time=float(plan.time), hours=hours, warm=cooled(plan, hours), ruler=self.ruler, socket=SOCKET[self.build.units],
             cold_end=self.ends[0], warm_end=self.ends[1],
         )  # fmt: skip

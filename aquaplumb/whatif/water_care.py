@@ -12,14 +12,15 @@ import numpy as np
 from aquaplumb import tables
 from aquaplumb.build import Build
 from aquaplumb.figures.water_care import CarePicture
+from aquaplumb.review.findings.stock import GILL_DAMAGE
 from aquaplumb.review.findings.upkeep import MILD, base_words
 from aquaplumb.review.readings import bands
-from aquaplumb.review.readings.bands import GILLS
 from aquaplumb.system.steady import Steady
-from aquaplumb.system.upkeep_plan import DAY, FLOOR, SALT, USUAL_ALKALINITY, base_plan, chloride_plan, span, upkeep_of
+from aquaplumb.system.upkeep_plan import FLOOR, SALT, USUAL_ALKALINITY, base_plan, chloride_plan, upkeep_of
 from aquaplumb.units import (
     BODY_MASS,
     CONCENTRATION,
+    DAY,
     NUMBER,
     TEMPERATURE,
     BodyMass,
@@ -30,6 +31,7 @@ from aquaplumb.units import (
     Temperature,
     Time,
     Volume,
+    span,
 )
 from aquaplumb.water import startup
 from aquaplumb.water.bases import base_row
@@ -76,7 +78,7 @@ class Day(Record):
     def gills_safe(self) -> bool:
         """Whether the un-ionised part stays within what gills bear, and the whole within what the species does."""
         r = self.si
-        return r.unionised <= GILLS and r.tan <= r.tan_limit
+        return r.unionised <= GILL_DAMAGE and r.tan <= r.tan_limit
 
     @property
     def shielded(self) -> bool:
@@ -88,8 +90,8 @@ class Day(Record):
         """The outcome: ammonia, alkalinity and nitrite, a short sentence each."""
         r = self.si
         poison = f"{CONCENTRATION.text(r.unionised, system)} of un-ionised ammonia (as N)"
-        if r.unionised > GILLS:
-            told = f"**Gills are harmed:** {poison}, over {CONCENTRATION.text(GILLS, system)}."
+        if r.unionised > GILL_DAMAGE:
+            told = f"**Gills are harmed:** {poison}, over {CONCENTRATION.text(GILL_DAMAGE, system)}."
         elif r.tan > r.tan_limit:
             told = f"**Too much ammonia:** {r.species} bears {CONCENTRATION.text(r.tan_limit, system)} in all, at any pH."
         else:
@@ -115,11 +117,11 @@ class Day(Record):
             allowed = f"At this pH and warmth {say(CONCENTRATION, min(r.tan_allowed, r.tan_limit))} of ammonia is the most."
             told.append(
                 (
-                    "stop" if r.unionised > 10 * GILLS else "fix",
+                    "stop" if r.unionised > 10 * GILL_DAMAGE else "fix",
                     f"{allowed} Feed nothing, change a quarter of the water for water without chlorine, add no base, test tomorrow.",
                 )
             )
-        elif r.unionised_later > GILLS:
+        elif r.unionised_later > GILL_DAMAGE:
             told.append(
                 ("fix", f"Wait with the base: a pH {_STEP} higher makes {say(CONCENTRATION, r.unionised_later)} of the ammonia poisonous.")
             )
@@ -158,7 +160,7 @@ class Day(Record):
         words = base_words(r, say)
         if r.alkalinity > _PLENTY:
             words = f"Alkalinity is plenty: no base now. From {say(CONCENTRATION, USUAL_ALKALINITY)} on: {words[:1].lower()}{words[1:]}"
-        calm = self.gills_safe and r.unionised_later <= GILLS
+        calm = self.gills_safe and r.unionised_later <= GILL_DAMAGE
         return words if calm else f"Once the ammonia has fallen: {words[:1].lower()}{words[1:]}"
 
 
@@ -183,11 +185,11 @@ class _Days:
         p, species = self.plan, self.build.fish.si.species
         plan = base_plan(p.ammonia, p.water, base, alkalinity=alkalinity, ph=ph, temperature=temperature)
         shield = chloride_plan(nitrite, chloride, p.water, species=species)
-        part = GILLS / tan if tan > GILLS else None
+        part = GILL_DAMAGE / tan if tan > GILL_DAMAGE else None
         return Day.from_si(
             species=species, water=p.water, tan=tan, ph=ph, temperature=temperature, unionised=tan * unionised_fraction.si(ph, temperature),
             unionised_later=tan * unionised_fraction.si(ph + _STEP, temperature), tan_limit=self.bands["ammonia"].high,
-            tan_allowed=startup.tan_allowed.si(ph, temperature, limit=GILLS), alkalinity=alkalinity, fall=p.alkalinity_fall * DAY,
+            tan_allowed=startup.tan_allowed.si(ph, temperature, limit=GILL_DAMAGE), alkalinity=alkalinity, fall=p.alkalinity_fall * DAY,
             alkalinity_time=float(startup.alkalinity_time.si(alkalinity, p.water, p.ammonia, floor=FLOOR)), base=base, hazards=base_row(base).hazards,
             base_daily=plan.base_daily, lots=plan.lots, lot=plan.lot, nitrite=nitrite, nitrite_limit=self.bands["nitrite"].high, chloride=chloride,
             chloride_wanted=shield.chloride_wanted, chloride_least=shield.chloride_least, ratio=self.ratio, salt=shield.salt,

@@ -22,6 +22,7 @@ from aquaplumb.system.steady import Steady
 from aquaplumb.units import (
     CONCENTRATION,
     FLOW,
+    HOUR,
     LENGTH,
     NUMBER,
     SHARE,
@@ -35,7 +36,6 @@ from aquaplumb.units import (
 )
 from aquaplumb.whatif.base import Keeper, Panel, Slider, listed, named, worst, written
 
-_HOUR = 3600.0  # s
 _KEPT = {
     **{name: ("water", name) for name in ("turnovers", "outlet_oxygen", "ammonia_limit", "removal", "aerated_share", "ph")},
     "warmest": ("site", "warmest_water"), "altitude": ("site", "altitude"),
@@ -98,7 +98,7 @@ class _Needs:
     def __init__(self, build: Build, line: str | None):
         self.build, self.name = build, named(line, build.pumped, _timed(build))
         start = Steady(build)
-        self.minutes = _HOUR * start.pumped[self.name].duty
+        self.minutes = HOUR * start.pumped[self.name].duty
         flows = [
             start.need.turnover,
             start.need.oxygen,
@@ -154,7 +154,7 @@ class _Needs:
 
 def _control(minutes: float) -> dict:
     """A pump's control, bare SI, for so many seconds of each hour."""
-    return {"kind": "timer", "on": minutes, "off": _HOUR - minutes} if minutes < _HOUR - 1.0 else {"kind": "always"}
+    return {"kind": "timer", "on": minutes, "off": HOUR - minutes} if minutes < HOUR - 1.0 else {"kind": "always"}
 
 
 def _into(system: Steady, kind: str) -> float:

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import math
 
-from aquaplumb.review.findings import finding, fix, note, stop
-from aquaplumb.system.air_plan import AIR, LEAST, POWER, TYPICAL, plan, roughly, spare_needed
-from aquaplumb.units import AIR_FLOW, CONCENTRATION, LENGTH, PRESSURE, TEMPERATURE
+from aquaplumb.review.findings.base import finding, fix, note, stop
+from aquaplumb.system.air_plan import AIR, LEAST, POWER, TYPICAL, plan, spare_needed
+from aquaplumb.units import AIR_FLOW, CONCENTRATION, LENGTH, PRESSURE, TEMPERATURE, roughly
 
 _MANY = 12.0  # stones in a tank, or in each m³ of a larger one: more than anybody hangs in; common practice, no source
 _LITTLE = 0.3  # of the air that an air pump gives with no depth: the rest is heat and wear; common practice, no source

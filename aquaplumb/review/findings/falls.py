@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from aquaplumb.plumbing import drains, full_pipe
-from aquaplumb.review.findings import finding, fix, note, stop, wide_enough
+from aquaplumb.review.findings.base import finding, fix, note, stop, wide_enough
 from aquaplumb.units import BORE, FLOW, HEAD, LENGTH, SPEED, Kind
 
 _MARGIN = 1.3  # a drain that is a third dirtier than on its first day still has to carry: common practice, no source

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from aquaplumb.review.findings import finding, fix, note, stop
+from aquaplumb.review.findings.base import finding, fix, note, stop
 from aquaplumb.units import CONCENTRATION, FLOW, TEMPERATURE
 
 # Common practice, no source: _NEARLY and _ABOUT are rounding and what a bucket and a watch can tell.

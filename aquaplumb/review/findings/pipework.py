@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from aquaplumb.plumbing import fittings, hammer, pipe_sizes, pipes, pumps, valves
-from aquaplumb.review.findings import finding, fix, note, stop, wide_enough
+from aquaplumb.review.findings.base import finding, fix, note, stop, wide_enough
 from aquaplumb.units import FLOW, HEAD, PRESSURE, SPEED
 
 _SLOW, _FAST, _TOO_FAST = 0.3, 1.5, 2.4  # m/s: settles below, common practice, no source; PVC at most 1.5 (UF/IFAS AE066)

@@ -6,7 +6,7 @@ import math
 
 from aquaplumb.power import MONTHS, battery_kind, charge_current, smallest_wire
 from aquaplumb.power.solar import MONTH_OF_DAY, NO_SUN
-from aquaplumb.review.findings import finding, fix, note, stop
+from aquaplumb.review.findings.base import finding, fix, note, stop
 from aquaplumb.system import air_plan
 from aquaplumb.system.power_plan import FROST, heat_plan, oxygen_after_rest, power_plan, power_year
 from aquaplumb.units import (
@@ -21,6 +21,7 @@ from aquaplumb.units import (
     TEMPERATURE,
     VOLTAGE,
     DesignError,
+    in_hours,
     lasting,
 )
 
@@ -36,12 +37,6 @@ _AS_IT_IS = 0.02  # of a voltage: a file's own and the wire's agree so far; comm
 # W that one household socket bears for hours. US: 80 % of 15 A at 120 V, NEC 210.20, from memory; 10 A at 230 V: common practice, no source
 SOCKET = {"metric": 2300.0, "US": 1440.0}
 REST_CURE = "Shorter rests, or more air stones on a supply of their own that run on (notebook 10)."
-
-
-def in_hours(seconds: float) -> str:
-    """A time that is told in hours, however long: "36 hours"."""
-    hours = seconds / 3600
-    return f"{hours:.3g} hours" if hours < 100 else f"{hours:,.0f} hours"
 
 
 def day_of_year(number: int) -> str:

@@ -7,14 +7,14 @@ import math
 from aquaplumb.build.records import way_to
 from aquaplumb.build.vessels import water_volume
 from aquaplumb.plumbing import pumps
-from aquaplumb.review.findings import finding, fix, note, stop
+from aquaplumb.review.findings.base import finding, fix, note, stop
 from aquaplumb.units import FLOW, HEAD, LENGTH, TIME, VOLUME
 
 # All common practice, no source: a flow this far short is within what a bucket and a watch can tell; half is a failure.
 ENOUGH, _HALF = 0.95, 0.5
 _LEAST_FLOW, _MOST_LIFT = 0.1, 0.85  # of the pump's largest flow, of its shut-off head: beyond, it is near shut-off
 _FAR_TOO_STRONG = 2.5  # times the flow that is needed
-_SHORTEST_CYCLE = 600.0  # s between starts where the maker says nothing: six an hour
+SHORTEST_CYCLE = 600.0  # s between starts where the maker says nothing: six an hour
 
 
 @finding("pump short at real head", notebook="08")
@@ -101,7 +101,7 @@ def float_chatters(system, say):
         if not 0 < inflow < line.flow:
             continue
         starts = pumps.starts_per_hour.si(volume, inflow=inflow, pump_flow=line.flow)
-        shortest = line.pump.si.shortest_cycle or _SHORTEST_CYCLE
+        shortest = line.pump.si.shortest_cycle or SHORTEST_CYCLE
         allowed = 3600.0 / shortest
         if starts * 3600 > allowed:
             needed = pumps.float_volume.si(shortest, line.flow)

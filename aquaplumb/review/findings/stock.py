@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from aquaplumb import fish, water
-from aquaplumb.review.findings import finding, fix, note, stop
+from aquaplumb.review.findings.base import finding, fix, note, stop
 from aquaplumb.units import (
     AREA,
     AREA_RATE,

@@ -8,11 +8,12 @@ from __future__ import annotations
 import numpy as np
 
 from aquaplumb.build.vessels import plan_area
-from aquaplumb.review.findings import finding, fix, note, stop
-from aquaplumb.system.drills import FIRST_START, HOUR, OFF, Drill, drills
+from aquaplumb.review.findings.base import finding, fix, note, stop
+from aquaplumb.review.findings.pumping import SHORTEST_CYCLE
+from aquaplumb.system.drills import FIRST_START, OFF, Drill, drills
 from aquaplumb.system.failures import CHECK, NO_START, NO_STOP, NOTHING, OUTLET, POWER, PUMP
 from aquaplumb.system.outcome import DRY, run_back, safe_depth, spills
-from aquaplumb.units import BORE, FLOW, HEAD, LENGTH, TIME, VOLUME, lasting
+from aquaplumb.units import BORE, FLOW, HEAD, HOUR, LENGTH, TIME, VOLUME, lasting
 
 # All common practice, no source.
 _BACK = 0.01  # m³ that run back through a pump's line unnoticed
@@ -20,7 +21,6 @@ _HOLE = 0.02  # m under the usual level: where a hole in a pipe under water lets
 _DRILL = 0.006  # m: wide enough not to clog, too small to matter
 _LONGER = 1.5  # times as long dry as on any day, before a start is to blame
 _MUCH_TOO_SOON, _MOST = 0.9, 0.5  # of the shortest cycle; of the starts
-_SHORTEST_CYCLE = 600.0  # s between starts where the maker says nothing: six an hour
 
 
 # --- reading a drill -----------------------------------------------------------------------------
@@ -260,7 +260,7 @@ def float_chatters_in_bursts(system, say):
             continue
         i = run.pumps.index(line.name)
         starts = run.time[1:][np.diff(run.on[:, i].astype(int)) > 0]
-        shortest = line.pump.si.shortest_cycle or _SHORTEST_CYCLE
+        shortest = line.pump.si.shortest_cycle or SHORTEST_CYCLE
         gaps = np.diff(starts)
         if len(gaps) and (gaps < _MUCH_TOO_SOON * shortest).mean() > _MOST:
             yield fix(

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import math
 
-from aquaplumb.review.findings import finding, fix, stop
-from aquaplumb.system.upkeep_plan import DAY, FLOOR, SALT, span, upkeep_of
-from aquaplumb.units import BODY_MASS, CONCENTRATION, SHARE, VOLUME
+from aquaplumb.review.findings.base import finding, fix, stop
+from aquaplumb.system.upkeep_plan import FLOOR, SALT, upkeep_of
+from aquaplumb.units import BODY_MASS, CONCENTRATION, DAY, SHARE, VOLUME, span
 from aquaplumb.water.bases import base_row
 from aquaplumb.water.chemistry import base_needed
 

@@ -10,13 +10,14 @@ import numpy as np
 
 from aquaplumb import water
 from aquaplumb.build import Build
+from aquaplumb.fish.waste import ALKALINITY_FOR_NITROGEN
 from aquaplumb.review import Review
 from aquaplumb.review.readings.bands import Band, Trend, bands, trend
 from aquaplumb.review.readings.biofilter import Biofilter, biofilter, system_water
 from aquaplumb.review.readings.cells import COLUMNS
 from aquaplumb.review.readings.log import Log
-from aquaplumb.system.upkeep_plan import DAY, FLOOR, span
-from aquaplumb.units import BODY_MASS, CONCENTRATION, TEMPERATURE, VOLUME, DesignError, rounded
+from aquaplumb.system.upkeep_plan import FLOOR
+from aquaplumb.units import BODY_MASS, CONCENTRATION, DAY, TEMPERATURE, VOLUME, DesignError, rounded, span
 from aquaplumb.water import chemistry, startup
 
 URGENCIES = ("now", "today", "this week", "watch")
@@ -208,7 +209,7 @@ class _Advice:
         need = self.say(BODY_MASS, chemistry.base_needed.si(step, self.water, "KHCO3"))
         reason = "Without alkalinity the pH drops and the bacteria stop."
         if self.filter is not None and self.filter.turned > 0:
-            reason += (f" Turning your feed's ammonia uses up to {self.say(CONCENTRATION, 2 * 50.0435 / 14.0067 * self.filter.turned * 86400 / self.filter.volume)} a day; "
+            reason += (f" Turning your feed's ammonia uses up to {self.say(CONCENTRATION, ALKALINITY_FOR_NITROGEN * self.filter.turned * DAY / self.filter.volume)} a day; "
                        "nitrate that plants take up gives some of it back.")  # fmt: skip
         yield Action("now" if band.dangerous(value) and falling else "today" if (value < band.low and falling) or band.dangerous(value) else "this week", "alkalinity",
             f"Alkalinity is {self.say(CONCENTRATION, value)} (as CaCO3){pace}{used}.", reason,

@@ -9,11 +9,11 @@ import numpy as np
 
 from aquaplumb import tables
 from aquaplumb.build import Build
+from aquaplumb.review.findings.stock import GILL_DAMAGE
 from aquaplumb.review.readings.cells import COLUMNS, DERIVED
 from aquaplumb.review.readings.log import Log
 from aquaplumb.units import Kind
 
-GILLS = 0.05e-3  # kg/m³ of un-ionised ammonia as N: gills are harmed above it (UF/IFAS FA-16)
 FEWEST = 4  # readings that a trend needs
 _AGREE = 0.75  # of the pairs of readings go the trend's way, else it is called steady: ours, no source
 
@@ -91,7 +91,7 @@ def bands(build: Build) -> dict[str, Band]:
         Band("temperature", low(s.feeding_stops), high(s.best_high), low(s.survive_low), high(s.survive_high), table),
         Band("pH", 6.0, 8.5, 5.5, 9.0, "FAO Technical Paper 589 table 3.1; danger: common practice"),
         Band("ammonia", no, high(s.tan_limit), no, 3 * high(s.tan_limit), f"{table}; danger at three times that: common practice"),
-        Band("un-ionised ammonia", no, GILLS, no, 10 * GILLS, "UF/IFAS FA-16; danger at ten times that: common practice"),
+        Band("un-ionised ammonia", no, GILL_DAMAGE, no, 10 * GILL_DAMAGE, "UF/IFAS FA-16; danger at ten times that: common practice"),
         Band("nitrite", no, nitrite, no, min(5 * nitrite, 5e-3), f"{table}; danger: SRAC 282"),
         Band("nitrate", no, high(s.nitrate_limit), no, inf, table),
         Band("oxygen", low(s.oxygen_minimum), inf, low(s.oxygen_critical), inf, table),

@@ -15,10 +15,11 @@ from pathlib import Path
 from aquaplumb.build import Build, load
 from aquaplumb.review import Review, not_seen, review
 from aquaplumb.review.sweep import EVERYTHING, sweep
-from aquaplumb.system.upkeep_plan import DAY, span, upkeep_of
+from aquaplumb.system.upkeep_plan import upkeep_of
 from aquaplumb.units import (
     BODY_MASS,
     BORE,
+    DAY,
     FLOW,
     HEAD,
     LENGTH,
@@ -31,6 +32,7 @@ from aquaplumb.units import (
     VOLUME,
     DesignError,
     rounded,
+    span,
 )
 from aquaplumb.water import startup
 from aquaplumb.water.upkeep import USUAL_FEED

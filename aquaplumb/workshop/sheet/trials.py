@@ -8,10 +8,10 @@ from __future__ import annotations
 import numpy as np
 
 from aquaplumb.system.air_plan import AIR, POWER, PUMP, TYPICAL, plan
-from aquaplumb.system.drills import FIRST_START, HOUR, OFF, drills
+from aquaplumb.system.drills import FIRST_START, OFF, drills
 from aquaplumb.system.failures import NOTHING, OUTLET
 from aquaplumb.system.failures import POWER as POWER_CUT
-from aquaplumb.units import BORE, CONCENTRATION, FLOW, TEMPERATURE, TIME, DesignError
+from aquaplumb.units import BORE, CONCENTRATION, FLOW, HOUR, TEMPERATURE, TIME, DesignError
 from aquaplumb.workshop import cement
 from aquaplumb.workshop.sheet.adjusting import bucket
 from aquaplumb.workshop.sheet.records import (
