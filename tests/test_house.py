@@ -95,7 +95,7 @@ def test_no_path_of_anyones_machine_is_written_down():
 def test_the_map_has_every_room():
     assert sorted(rooms()) == sorted(FOLDERS)
     flat = {p.stem for p in PACKAGE.glob("*.py")}
-    assert len(flat) <= 8, f"a room for each: {flat}"
+    assert len(flat) <= 10, f"a room for each: {flat}"
 
 
 @pytest.mark.parametrize("path", MODULES, ids=dotted)

@@ -267,7 +267,10 @@ def test_the_upkeep_calendar_goes_from_often_to_seldom(made):
 
 
 def test_a_drawing_that_cannot_be_made_is_a_sentence():
-    assert isinstance(sheets._picture("no_such_drawing", "Nothing", "The whole", None), Words)
+    def drawing(build):
+        raise DesignError("two words would stand on each other")
+
+    assert sheets._picture(drawing, "The whole", None) == Words("The whole: two words would stand on each other")
 
 
 @pytest.mark.parametrize("name", DEMOS)
@@ -474,7 +477,7 @@ def test_a_column_of_numbers_has_its_unit_in_the_header(made):
 
 def test_the_same_build_gives_the_same_bytes_in_another_process(made, tmp_path):
     code = (
-        "import hashlib, sys; from aquaplumb import sheet, sheetbook, sheethtml;"
+        "import hashlib, sys; from aquaplumb import sheet; from aquaplumb.workshop.sheet import web_page, workbook;"
         f"s = sheet.sheet('courtyard', designs={DESIGNS});"
         "print(*[hashlib.sha256(d).hexdigest() for d in (web_page.html(s).encode(), workbook.workbook(s), *workbook.tables(s).values())])"
     )
