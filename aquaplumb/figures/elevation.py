@@ -7,7 +7,8 @@ from __future__ import annotations
 
 import math
 import textwrap
-from types import SimpleNamespace
+from dataclasses import dataclass
+from typing import Any
 
 from matplotlib.patches import Polygon, Rectangle
 
@@ -17,12 +18,24 @@ from aquaplumb.figures.style import COLOURS, FONT, Picture, calm
 from aquaplumb.units import HEAD, VOLUME
 
 _ORDER = ("fish tank", "settling tank", "buffer tank", "bed", "sump")
-_PUMPED = {"color": COLOURS["water"], "linewidth": 2.2}
-_FALLS = {"color": COLOURS["air"], "linewidth": 1.8}
-_EMERGENCY = {"color": COLOURS["faint"], "linewidth": 1.3, "linestyle": (0, (4, 2))}
+_PUMPED: dict[str, Any] = {"color": COLOURS["water"], "linewidth": 2.2}
+_FALLS: dict[str, Any] = {"color": COLOURS["air"], "linewidth": 1.8}
+_EMERGENCY: dict[str, Any] = {"color": COLOURS["faint"], "linewidth": 1.3, "linestyle": (0, (4, 2))}
 _GAP = 0.4  # between vessels, in the drawing's own measure
 _LANES = (9.0, 7.5, 6.0, 5.0)  # pixels from one falling pipe to the next, where there is room
 _LINE = 15.0  # pixels for a line of a name
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """Where a vessel stands across, in the drawing's own measure."""
+
+    left: float
+    right: float
+
+    @property
+    def middle(self) -> float:
+        return (self.left + self.right) / 2
 
 
 class Elevation(Picture):
@@ -68,8 +81,13 @@ class Elevation(Picture):
         axes.set_xticks([])
         axes.set_ylabel(f"height [{HEAD.unit(self.system)}]")
         self.axes, self.build = axes, record
-        self.places, self.runs = self._places(record), []
-        self.water_of, self.names, self.ways, self.pumps, self.mouths = {}, {}, {}, {}, []  # what a picture of a moment moves, by name
+        self.places = self._places(record)
+        self.runs: list[tuple[float, float, float]] = []
+        self.water_of: dict[str, Any] = {}  # what a picture of a moment moves, by name
+        self.names: dict[str, Any] = {}
+        self.ways: dict[str, list] = {}
+        self.pumps: dict[str, tuple] = {}
+        self.mouths: list = []
         low, high = self._span(record)
         self.metre = self.height * place[3] / (high - low)  # pixels
         self.lanes = {name: lane for vessel in record.vessels for name, lane in self._lanes(vessel).items()}
@@ -78,8 +96,8 @@ class Elevation(Picture):
         axes.axhline(self._y(0.0), color=COLOURS["faint"], linewidth=1, zorder=0)
         for line in record.falling.values():
             self._falling(line.si)
-        for place, line in enumerate(record.pumped.values()):
-            self._pumped(line, high, place)
+        for number, line in enumerate(record.pumped.values()):
+            self._pumped(line, high, number)
         for vessel in record.vessels.values():
             self._vessel(vessel)
         self._legend()
@@ -114,29 +132,28 @@ class Elevation(Picture):
 
     def _legend(self) -> None:
         """What the kinds of line mean, in the free corner below the ground."""
-        kinds = [("pumped up", _PUMPED), ("falls by itself", _FALLS), ("dry, unless another way is blocked", _EMERGENCY)]
+        kinds: list[tuple[str, dict[str, Any]]] = [
+            ("pumped up", _PUMPED),
+            ("falls by itself", _FALLS),
+            ("dry, unless another way is blocked", _EMERGENCY),
+        ]
         for place, (words, look) in enumerate(kinds):
             y = 0.155 - 0.055 * place
             self.axes.plot([0.01, 0.045], [y, y], transform=self.axes.transAxes, scalex=False, scaley=False, **look)
             self.axes.text(
-                0.053,
-                y,
-                words,
-                transform=self.axes.transAxes,
-                va="center",
-                fontsize=FONT - 1,
-                color=COLOURS["ink"],
+                0.053, y, words, transform=self.axes.transAxes, va="center", fontsize=FONT - 1, color=COLOURS["ink"],
                 bbox={"facecolor": "white", "edgecolor": "none", "pad": 1},
-            )
+            )  # fmt: skip
 
     # --- where things stand
 
-    def _places(self, build: Build) -> dict:
-        places, x = {}, 0.0
+    def _places(self, build: Build) -> dict[str, Place]:
+        places: dict[str, Place] = {}
+        x = 0.0
         for vessel in sorted(build.vessels.values(), key=lambda v: _ORDER.index(v.si.kind)):
             v = vessel.si
             wide = 1.0 + 0.35 * (v.diameter or v.length)  # a narrow vessel keeps room for its name
-            places[v.name] = SimpleNamespace(left=x, right=x + wide, middle=x + wide / 2)
+            places[v.name] = Place(x, x + wide)
             x += wide + _GAP
         return places
 
@@ -222,15 +239,8 @@ class Elevation(Picture):
             self._path(f"{p.name} › {end.name}", [(start, lane), (x, lane), (x, max(outlet, target.si.floor))], **look)
             self.mouths += self.axes.plot([x], [self._y(outlet)], marker="v", color=COLOURS["water"], markersize=6, zorder=7)
         [disc] = self.axes.plot(
-            [start],
-            [self._y(bottom)],
-            marker="o",
-            color="white",
-            markeredgecolor=COLOURS["water"],
-            markersize=12,
-            markeredgewidth=1.6,
-            zorder=9,
-        )
+            [start], [self._y(bottom)], marker="o", color="white", markeredgecolor=COLOURS["water"], markersize=12, markeredgewidth=1.6, zorder=9
+        )  # fmt: skip
         letter = self.axes.annotate(
             "P", (start, self._y(bottom)), ha="center", va="center", fontsize=FONT - 2.5, color=COLOURS["water"], weight="bold", zorder=10
         )
