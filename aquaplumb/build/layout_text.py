@@ -2,20 +2,27 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
+from aquaplumb.build.layout_plan import INCH, Loop, Plan
+from aquaplumb.build.records import FallingLine
+from aquaplumb.build.vessels import Vessel
 from aquaplumb.units import BODY_MASS, CONCENTRATION, MASS, RATE, STOCKING
 
-_INCH, _FOOT = 0.0254, 0.3048
+_FOOT = 12 * INCH
 _WHY = {
     "one loop": "one pump in the lowest sump feeds the fish tank and the beds; everything falls back",
     "two loops": "one pump keeps the fish tank turning, a second on a float switch feeds the beds",
 }
 
 
-def text(p) -> str:
+def text(p: Plan) -> str:
     """The file's text. Every number in it is one that a person can read and change."""
-    parts = [*_top(p), *_vessels(p)]
-    for line in p.lines:
-        parts += _pumped(p, line)
+    parts = [*_top(p), "# --- vessels ---", ""]
+    for vessel in p.vessels:
+        parts += _vessel(p, vessel)
+    for loop in p.loops:
+        parts += _pumped(p, loop)
     parts += ["# --- everything that falls: water needs no pump to go down, only a wide enough way ---", ""]
     for fall in p.falls:
         parts += _fall(p, fall)
@@ -29,17 +36,17 @@ def _short(number: float, digits: int) -> str:
     return f"{round(number, digits) + 0.0:g}"
 
 
-def _length(p, si: float) -> str:
+def _length(p: Plan, si: float) -> str:
     """A size or a height: metres, or inches."""
-    return f'"{_short(si / _INCH, 1)} in"' if p.units == "US" else f'"{si + 0.0:.2f} m"'
+    return f'"{_short(si / INCH, 1)} in"' if p.kit.units == "US" else f'"{si + 0.0:.2f} m"'
 
 
-def _degrees(p, kelvin: float) -> str:
+def _degrees(p: Plan, kelvin: float) -> str:
     celsius = kelvin - 273.15
-    return f'"{_short(celsius * 1.8 + 32, 1)} degF"' if p.units == "US" else f'"{_short(celsius, 1)} degC"'
+    return f'"{_short(celsius * 1.8 + 32, 1)} degF"' if p.kit.units == "US" else f'"{_short(celsius, 1)} degC"'
 
 
-def _section(heading: str, rows) -> list[str]:
+def _section(heading: str, rows: Sequence[tuple[str, ...]]) -> list[str]:
     """A TOML section: (key, value as it is written, remark)."""
     lines = [heading]
     for key, value, *remark in rows:
@@ -51,11 +58,12 @@ def _section(heading: str, rows) -> list[str]:
 # --- the parts of the file ------------------------------------------------------------------------------
 
 
-def _top(p) -> list[str]:
-    us = p.units == "US"
-    altitude = f'"{_short(p.altitude / _FOOT, 0)} ft"' if us else f'"{_short(p.altitude, 0)} m"'
-    density = f'"{STOCKING.shown(p.density, "US"):.2f} lb/gal"' if us else f'"{p.density:g} kg/m3"'
-    body = f'"{_short(p.body / 0.45359237, 1)} lb"' if us else f'"{BODY_MASS.shown(p.body):.0f} g"'
+def _top(p: Plan) -> list[str]:
+    site, stock, wanted = p.site.si, p.stock.si, p.wanted.si
+    us = p.kit.units == "US"
+    altitude = f'"{_short(site.altitude / _FOOT, 0)} ft"' if us else f'"{_short(site.altitude, 0)} m"'
+    density = f'"{STOCKING.shown(stock.density, "US"):.2f} lb/gal"' if us else f'"{stock.density:g} kg/m3"'
+    body = f'"{_short(stock.body_mass / 0.45359237, 1)} lb"' if us else f'"{BODY_MASS.shown(stock.body_mass):.0f} g"'
     title = p.title.replace("\\", "").replace('"', "'")
     title = "".join(sign for sign in title if sign.isprintable())[:80]
     return [
@@ -65,87 +73,83 @@ def _top(p) -> list[str]:
         "",
         f'title = "{title}"',
         f'about = "A first build: {_WHY[p.layout]}."',
-        f'units = "{p.units}"' + (" " * 14 if us else " " * 10) + ' # how numbers are shown: "metric" or "US"',
+        f'units = "{p.kit.units}"' + (" " * 14 if us else " " * 10) + ' # how numbers are shown: "metric" or "US"',
         "",
         *_section("[site]", [
             ("altitude", altitude, "high up, water holds less oxygen"),
-            ("coldest_water", _degrees(p, p.cold)),
-            ("warmest_water", _degrees(p, p.warm)),
+            ("coldest_water", _degrees(p, site.coldest_water)),
+            ("warmest_water", _degrees(p, site.warmest_water)),
             ("# floor_rating", '"40 psf"' if us else '"2 kN/m2"', "ask what yours bears, then take the first # away"),
             ("power_price", "0.30", "for a kWh, in your own money"),
         ]),
         *_section("[fish]", [
-            ("species", f'"{p.species}"', "the one that suits your water best"),
+            ("species", f'"{stock.species}"', "the one that suits your water best"),
             ("density", density, "on the heaviest day, just before a harvest"),
             ("body_mass", body),
-            ("feeding_rate", f'"{_short(RATE.shown(p.feeding_rate), 2)} %/d"'),
-            ("protein", f'"{p.protein * 100:.0f} %"', "of the feed"),
+            ("feeding_rate", f'"{_short(RATE.shown(stock.feeding_rate), 2)} %/d"'),
+            ("protein", f'"{stock.protein * 100:.0f} %"', "of the feed"),
         ]),
         *_section("[plants]", [("crop", '"lettuce"')]),
         *_section("[water]", [
             ("turnovers", '"1 /h"', "tank volumes each hour"),
-            ("outlet_oxygen", f'"{_short(CONCENTRATION.shown(p.outlet_oxygen), 2)} mg/L"', "that the fish are left with"),
-            ("aerated_share", f'"{p.aerated_share * 100:.0f} %"', "of the fish's oxygen, that air stones have to bring"),
-            ("ammonia_limit", f'"{_short(CONCENTRATION.shown(p.ammonia_limit), 2)} mg/L"', "total ammonia, as nitrogen"),
+            ("outlet_oxygen", f'"{_short(CONCENTRATION.shown(wanted.outlet_oxygen), 2)} mg/L"', "that the fish are left with"),
+            ("aerated_share", f'"{wanted.aerated_share * 100:.0f} %"', "of the fish's oxygen, that air stones have to bring"),
+            ("ammonia_limit", f'"{_short(CONCENTRATION.shown(wanted.ammonia_limit), 2)} mg/L"', "total ammonia, as nitrogen"),
             ("removal", '"40 %"', "of the ammonia, in one pass through the beds"),
             ("ph", "6.9"),
         ]),
-        *_section("[pipe]", [("standard", f'"{p.pipe_standard}"', "what the stretches below are, unless they say otherwise")]),
+        *_section("[pipe]", [("standard", f'"{p.kit.pipe_standard}"', "what the stretches below are, unless they say otherwise")]),
     ]  # fmt: skip
 
 
-def _vessels(p) -> list[str]:
-    def size(value):
-        return _length(p, value)
-
-    def mass(kilograms):
-        return f'"{MASS.shown(kilograms, p.units):.0f} {"lb" if p.units == "US" else "kg"}"'
-
-    def rectangle(kind, length, width, height, floor, depth, *more):
-        return [("kind", f'"{kind}"'), ("shape", '"rectangular"'), ("length", size(length)), ("width", size(width)),
-                ("height", size(height), "from its bottom to its rim"), ("floor", size(floor), "height of its bottom"),
-                ("working_depth", size(depth), "of water"), *more]  # fmt: skip
-
-    t, s, d = p.tank, p.settling, p.dosing
-    lines = ["# --- vessels ---", "", *_section('[vessels."fish tank"]', [
-        ("kind", '"fish tank"'), ("shape", '"round"'), ("diameter", size(t.diameter)), ("height", size(t.height), "from its bottom to its rim"),
-        ("floor", size(t.floor), "height of its bottom: it stands on blocks"), ("working_depth", size(t.depth), "of water"), ("empty_mass", mass(40)),
-    ])]  # fmt: skip
-    if s:
-        lines += _section('[vessels."settling tank"]', [
-            ("kind", '"settling tank"'), ("shape", '"cone-bottomed"'), ("diameter", size(s.diameter)), ("height", size(s.height)),
-            ("cone_height", size(s.cone)), ("floor", size(0.0)), ("working_depth", size(s.depth)), ("empty_mass", mass(25)),
-        ])  # fmt: skip
-        lines += _section(
-            '[vessels."dosing tank"]', rectangle("buffer tank", d.length, d.width, d.height, 0.0, d.depth, ("empty_mass", mass(30)))
-        )
-    length, width, height = (p.m("bed", i) for i in range(3))
-    for name in p.names:
-        more = [("medium", '"expanded clay 8-16 mm"'), ("media_depth", size(p.m("media"))), ("empty_mass", mass(60))]
-        lines += _section(f'[vessels."{name}"]', rectangle("bed", length, width, height, p.m("bed floor"), p.m("bed depth"), *more))
-    u = p.sump
-    return lines + _section("[vessels.sump]", rectangle("sump", u.length, u.width, u.height, u.floor, u.depth))
+def _named(kind: str, name: str) -> str:
+    """A section's name in the file."""
+    return f'{kind}."{name}"' if " " in name else f"{kind}.{name}"
 
 
-def _pumped(p, line) -> list[str]:
-    name = f'"{line.name}"' if " " in line.name else line.name
-    rows = [
+def _vessel(p: Plan, vessel: Vessel) -> list[str]:
+    v = vessel.si
+
+    def size(name: str, *remark: str) -> tuple[str, ...]:
+        return name, _length(p, getattr(v, name)), *remark
+
+    rows: list[tuple[str, ...]] = [("kind", f'"{v.kind}"'), ("shape", f'"{v.shape}"')]
+    rows += [size(name) for name in ("diameter", "length", "width") if getattr(v, name) is not None]
+    if v.cone_height is not None:
+        rows += [size("height"), size("cone_height"), size("floor"), size("working_depth")]
+    else:
+        stands = ": it stands on blocks" if v.kind == "fish tank" else ""
+        rows += [
+            size("height", "from its bottom to its rim"),
+            size("floor", f"height of its bottom{stands}"),
+            size("working_depth", "of water"),
+        ]
+    if v.medium:
+        rows += [("medium", f'"{v.medium}"'), size("media_depth")]
+    if v.empty_mass:
+        units = p.kit.units
+        rows.append(("empty_mass", f'"{MASS.shown(v.empty_mass, units):.0f} {MASS.unit(units)}"'))
+    return _section(f"[{_named('vessels', v.name)}]", rows)
+
+
+def _pumped(p: Plan, loop: Loop) -> list[str]:
+    rows: list[tuple[str, ...]] = [
         ("kind", '"pumped"'),
-        ("from", f'"{line.source}"'),
-        ("pump", f'"{line.pump}"'),
-        ("inlet_depth", _length(p, p.m("inlet depth")), "of water, or the pump draws air"),
+        ("from", f'"{loop.source}"'),
+        ("pump", f'"{loop.pump}"'),
+        ("inlet_depth", _length(p, p.kit.m("inlet depth")), "of water, or the pump draws air"),
     ]
-    if line.float:
-        on, off = _length(p, p.dosing.on), _length(p, p.dosing.off)
+    if loop.on_float:
+        on, off = (_length(p, p.kit.m("dosing", place)) for place in (2, 3))
         rows.append(("control", f'{{ kind = "float", on_depth = {on}, off_depth = {off} }}'))
     what = "the pump and everything that it feeds"
     if p.two:
-        what = "loop 2: the dosing tank's pump feeds the beds" if line.float else "loop 1: the sump's pump keeps the fish tank turning"
-    lines = [f"# --- {what} ---", "", *_section(f"[lines.{name}]", rows)]
-    for s in line.stretches:
-        fittings = ", ".join(f'"{fitting}" = {count}' for fitting, count in s.fittings.items())
+        what = "loop 2: the dosing tank's pump feeds the beds" if loop.on_float else "loop 1: the sump's pump keeps the fish tank turning"
+    name = _named("lines", loop.name)
+    lines = [f"# --- {what} ---", "", *_section(f"[{name}]", rows)]
+    for s in (pipe.si for pipe in loop.pipe):
         rows = [("name", f'"{s.name}"'), *([("after", f'"{s.after}"')] if s.after else []), ("size", f'"{s.size}"'), ("length", _length(p, s.length)),
-                ("fittings", f"{{ {fittings} }}")]  # fmt: skip
+                ("fittings", _counted(s.fittings))]  # fmt: skip
         if s.to:
             rows += [
                 ("valve", f'"{s.valve}"'),
@@ -155,25 +159,33 @@ def _pumped(p, line) -> list[str]:
             ]
         if s.share is not None:
             rows.append(("share", f"{s.share:.3f}", "of this pump's water"))
-        lines += _section(f"[[lines.{name}.pipe]]", rows)
+        lines += _section(f"[[{name}.pipe]]", rows)
     return lines
 
 
-def _fall(p, f) -> list[str]:
-    rows = [("kind", f'"{f.kind}"'), ("from", f'"{f.source}"'), ("to", f'"{f.to}"'), ("lip", _length(p, f.lip), "height at which water goes in"),
-            ("outlet", _length(p, f.outlet), "height of its lower end"), ("size", f'"{f.size}"')]  # fmt: skip
-    if f.standard != p.pipe_standard:
+def _counted(fittings: dict) -> str:
+    return "{ " + ", ".join(f'"{fitting}" = {count}' for fitting, count in fittings.items()) + " }"
+
+
+def _fall(p: Plan, fall: FallingLine) -> list[str]:
+    f = fall.si
+    rows: list[tuple[str, ...]] = [
+        ("kind", f'"{f.kind}"'), ("from", f'"{f.source}"'), ("to", f'"{f.to}"'), ("lip", _length(p, f.lip), "height at which water goes in"),
+        ("outlet", _length(p, f.outlet), "height of its lower end"), ("size", f'"{f.size}"'),
+    ]  # fmt: skip
+    if f.standard != p.kit.pipe_standard:
         rows.append(("standard", f'"{f.standard}"'))
     rows.append(("length", _length(p, f.length)))
     if f.fittings:
-        rows.append(("fittings", "{ " + ", ".join(f'"{fitting}" = {count}' for fitting, count in f.fittings.items()) + " }"))
+        rows.append(("fittings", _counted(f.fittings)))
     if f.vented:
         rows.append(("vented", "true", "a tee, open at the top: it cannot siphon"))
     if f.emergency:
         rows.append(("emergency", "true", "dry unless the usual way is blocked"))
-    if f.vent is not None:
-        rows.append(("siphon", f"{{ vent = {_length(p, f.vent)} }}", "air comes in here and stops it"))
-    if f.screen:
-        area = f'"{-(-f.screen * 1e4 // 10) * 10:.0f} cm2"' if p.units == "metric" else f'"{-(-f.screen / _INCH**2 // 1):.0f} in2"'
-        rows.append(("screen_open_area", area, "all its holes together"))
+    if f.siphon:
+        rows.append(("siphon", f"{{ vent = {_length(p, f.siphon.si.vent)} }}", "air comes in here and stops it"))
+    if f.screen_open_area:
+        area = f.screen_open_area
+        said = f"{-(-area * 1e4 // 10) * 10:.0f} cm2" if p.kit.units == "metric" else f"{-(-area / INCH**2 // 1):.0f} in2"
+        rows.append(("screen_open_area", f'"{said}"', "all its holes together"))
     return _section(f'[lines."{f.name}"]', rows)

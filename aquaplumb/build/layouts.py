@@ -12,16 +12,20 @@ pipe, valves so that each branch gets its share, drains from what comes in. `aqu
 
 from __future__ import annotations
 
+import itertools
 import math
-from types import SimpleNamespace
+from dataclasses import replace
 
 from aquaplumb import fish, tables, water
 from aquaplumb.build import layout_lines, layout_text
 from aquaplumb.build.layout_lines import up
+from aquaplumb.build.layout_plan import Kit, Loop, Plan
+from aquaplumb.build.records import Site, Stock, Wanted
+from aquaplumb.build.vessels import Vessel
 from aquaplumb.fish import circulation, feeding
 from aquaplumb.plumbing import pipe_sizes, pumps, siphons
 from aquaplumb.tables import unknown
-from aquaplumb.units import HEAD, SYSTEMS, TEMPERATURE, DesignError, Length, Temperature, check_range, takes_quantities
+from aquaplumb.units import DAY, HEAD, HOUR, SYSTEMS, TEMPERATURE, DesignError, Length, Temperature, check_range, takes_quantities
 
 LAYOUTS = ("one loop", "two loops")
 MOST_BEDS = 6
@@ -34,24 +38,7 @@ _BODY = 0.4  # kg, the heaviest fish reckoned with
 _REMOVAL, _BED_FLOW = 0.4, 320 / 3.6e6  # of the ammonia in one pass; m³/s for a bed, at most: then fewer fish
 _SPARE = 1.12  # of each flow, for dirt and wear
 _SAFE, _NEARLY = 0.05, 6.0  # K: from a limit of life; as good a fish as another
-_RISE = 8 / 3600  # m/s at which water rises in the settling tank
-
-_INCH = 0.0254
-# Heights from the ground and sizes: metres, then inches.
-_MEASURES = {
-    "metric": (1.0, {
-        "tank floor": (0.15, 0.25), "tank height": (0.85, 0.95), "tank depth": (0.70, 0.80), "inlet": (1.05, 1.30), "step": 0.05,
-        "bed": (2.0, 1.1, 0.36), "bed floor": 0.62, "bed depth": 0.25, "media": 0.30, "bed outlet": 1.05, "vent": 0.05,
-        "sump": (0.80, -0.70, 0.45), "emergency": 0.06, "bed emergency": 0.04, "settling": (1.0, 0.85, 0.35), "dosing": (0.80, 0.40, 0.62, 0.22),
-        "inlet depth": 0.10, "low": 0.0, "sump in": -0.10, "siphon out": 0.20,
-    }),
-    "US": (_INCH, {
-        "tank floor": (6, 10), "tank height": (34, 38), "tank depth": (28, 31), "inlet": (42, 51), "step": 2,
-        "bed": (96, 36, 14), "bed floor": 24, "bed depth": 9, "media": 12, "bed outlet": 41, "vent": 2,
-        "sump": (32, -28, 18), "emergency": 2.5, "bed emergency": 2, "settling": (40, 33, 14), "dosing": (32, 16, 25, 9),
-        "inlet depth": 4, "low": 0, "sump in": -4, "siphon out": 8,
-    }),
-}  # fmt: skip
+_RISE = 8 / HOUR  # m/s at which water rises in the settling tank
 
 
 @takes_quantities
@@ -88,12 +75,13 @@ def first_build(
         raise DesignError(unknown("list of unit systems", units, SYSTEMS))
     if isinstance(beds, bool) or beds not in range(1, MOST_BEDS + 1):
         raise DesignError(f"a first build has 1 to {MOST_BEDS} beds, not {beds}; add more to the file by hand.")
-    plan = _plan(layout, int(beds), units, altitude, coldest_water, warmest_water, title)
-    layout_lines.pump_line(plan, plan.lines[0])
+    species = fitting_species.si(coldest_water, warmest_water, altitude=altitude)
+    site = Site.from_si(altitude=altitude, coldest_water=coldest_water, warmest_water=warmest_water)
+    plan, loop = _plan(layout, int(beds), Kit(units), site, species, title)
+    plan = replace(plan, loops=(layout_lines.pump_line(plan, loop),))
     if plan.two:
-        _second_loop(plan)
-    plan.falls = layout_lines.falls(plan)
-    return layout_text.text(plan)
+        plan = _second_loop(plan)
+    return layout_text.text(replace(plan, falls=layout_lines.falls(plan)))
 
 
 @takes_quantities
@@ -133,96 +121,89 @@ def fitting_species(coldest_water: Temperature, warmest_water: Temperature, *, a
 # --- the plan: every number of the file, bare SI ----------------------------------------------------
 
 
-def _plan(layout, beds, units, altitude, cold, warm, title) -> SimpleNamespace:
-    scale, own = _MEASURES[units]
+def _plan(layout: str, beds: int, kit: Kit, site: Site, species: str, title: str) -> tuple[Plan, Loop]:
+    """The plan with its vessels and fish, and what its first loop has to bring."""
     two = layout == "two loops"
-
-    def m(name, place=None):
-        value = own[name] if place is None else own[name][place]
-        return value * scale
-
-    step = m("step")
-    p = SimpleNamespace(
-        layout=layout, two=two, beds=beds, units=units, altitude=altitude, cold=cold, warm=warm, m=m, step=step,
-        title=title or f"My system, {layout}", siphons=not two and beds <= _SIPHONS_TO,
-        pipe_standard="Sch 40" if units == "US" else "PN16", drain_standard="Sch 40" if units == "US" else "PN10",
-        names=[f"bed {i}" for i in range(1, beds + 1)], settling=None, dosing=None,
+    tank_depth = kit.m("tank depth", two)
+    diameter = up(math.sqrt(4 * beds * _WATER_PER_BED / (math.pi * tank_depth)), kit.step)
+    volume = math.pi / 4 * diameter**2 * tank_depth
+    tank = Vessel.from_si(
+        name="fish tank", kind="fish tank", shape="round", diameter=diameter, height=kit.m("tank height", two),
+        floor=kit.m("tank floor", two), working_depth=tank_depth, empty_mass=40.0,
     )  # fmt: skip
-    depth = m("tank depth", two)
-    diameter = up(math.sqrt(4 * beds * _WATER_PER_BED / (math.pi * depth)), step)
-    p.tank = SimpleNamespace(diameter=diameter, height=m("tank height", two), floor=m("tank floor", two), depth=depth)
-    p.tank_volume = math.pi / 4 * diameter**2 * depth
-    p.tank_level, p.bed_level = p.tank.floor + depth, m("bed floor") + m("bed depth")
     area = 0.55 + 0.55 * beds  # of the sump: room for the beds' flood water
-    height, floor, level = (m("sump", i) for i in range(3))
-    length = up(math.sqrt(1.5 * area), step)
-    p.sump = SimpleNamespace(length=length, width=up(area / length, step), height=height, floor=floor, depth=level)
-    _stock(p)
-    tank_flow = _SPARE * p.turnover
-    bed_flow = _SPARE * p.ammonia_flow / beds
-    if p.siphons:
-        p.siphon_size = pipe_sizes.sizes(p.pipe_standard)[0]
-        sure = siphons.siphon_starting_band.si(pipe_sizes.bore.si(p.siphon_size, p.pipe_standard)).si.sure
+    height, floor, depth = (kit.m("sump", i) for i in range(3))
+    length = up(math.sqrt(1.5 * area), kit.step)
+    sump = Vessel.from_si(
+        name="sump", kind="sump", shape="rectangular", length=length, width=up(area / length, kit.step), height=height,
+        floor=floor, working_depth=depth,
+    )  # fmt: skip
+    length, width, height = (kit.m("bed", i) for i in range(3))
+    bed = Vessel.from_si(
+        name="bed", kind="bed", shape="rectangular", length=length, width=width, height=height, floor=kit.m("bed floor"),
+        working_depth=kit.m("bed depth"), medium="expanded clay 8-16 mm", media_depth=kit.m("media"), empty_mass=60.0,
+    )  # fmt: skip
+    turnover = circulation.turnover_flow.si(volume, 1 / HOUR)
+    stock, wanted, ammonia_flow = _stock(kit, site, species, beds, volume, turnover)
+    bed_flow, siphon_size = _SPARE * ammonia_flow / beds, ""
+    if not two and beds <= _SIPHONS_TO:
+        siphon_size = pipe_sizes.sizes(kit.pipe_standard)[0]
+        sure = siphons.siphon_starting_band.si(pipe_sizes.bore.si(siphon_size, kit.pipe_standard)).si.sure
         bed_flow = max(bed_flow, 1.15 * sure)
-    if two:
-        p.lines = [
-            SimpleNamespace(name="tank loop", source="sump", level=floor + level, riser="riser", tank=tank_flow, bed=0.0, float=False)
-        ]
-    else:
-        p.lines = [
-            SimpleNamespace(name="riser", source="sump", level=floor + level, riser="riser", tank=tank_flow, bed=bed_flow, float=False)
-        ]
-    return p
+    plan = Plan(
+        layout=layout, title=title or f"My system, {layout}", kit=kit, site=site, stock=stock, wanted=wanted, ammonia_flow=ammonia_flow,
+        tank=tank, sump=sump, beds=tuple(bed.with_si(name=f"bed {i}") for i in range(1, beds + 1)), siphon_size=siphon_size,
+    )  # fmt: skip
+    return plan, Loop("tank loop" if two else "riser", "sump", sump.level, "riser", _SPARE * turnover, 0.0 if two else bed_flow)
 
 
-def _stock(p) -> None:
-    """The fish: as many as the water and the beds bear on the heaviest day."""
-    s = tables.row("species", fitting_species.si(p.cold, p.warm, altitude=p.altitude)).si
-    p.species, p.protein = s.name, round(s.protein_typical, 2)
+def _stock(kit: Kit, site: Site, species: str, beds: int, volume: float, turnover: float) -> tuple[Stock, Wanted, float]:
+    """The fish, as many as the water and the beds bear on the heaviest day; their water; the flow through the beds."""
+    s = tables.row("species", species).si
+    protein, limit = round(s.protein_typical, 2), min(1e-3, s.tan_limit)
     body = min(_BODY, s.harvest_mass)
-    p.body = round(body / 0.0453592) * 0.0453592 if p.units == "US" else round(body, 2)
-    p.feeding_rate = round(min(feeding.feeding_rate.si(p.body, species=s.name).si.typical * 86400, 0.02), 3) / 86400
-    p.ammonia_limit = min(1e-3, s.tan_limit)
+    body = round(body / 0.0453592) * 0.0453592 if kit.units == "US" else round(body, 2)  # to a tenth of a pound
+    rate = round(min(feeding.feeding_rate.si(body, species=s.name).si.typical * DAY, 0.02), 3) / DAY
 
     def ammonia(density):
-        made = fish.ammonia_production.si(fish.standing_biomass.si(p.tank_volume, density) * p.feeding_rate, p.protein)
-        return circulation.ammonia_flow.si(made, limit=p.ammonia_limit, removal=_REMOVAL)
+        made = fish.ammonia_production.si(fish.standing_biomass.si(volume, density) * rate, protein)
+        return circulation.ammonia_flow.si(made, limit=limit, removal=_REMOVAL)
 
     most = min(_DENSITY, 0.75 * s.stocking_high)
-    density = most * min(1.0, p.beds * _BED_FLOW / ammonia(most))
-    unit = 0.01 * 119.8264 if p.units == "US" else 0.5
-    p.density = max(1, math.floor(density / unit + 1e-9)) * unit
-    p.ammonia_flow = ammonia(p.density)
-    p.turnover = circulation.turnover_flow.si(p.tank_volume, 1 / 3600)
-    biomass = fish.standing_biomass.si(p.tank_volume, p.density)
-    demand = 1.4 * fish.fish_oxygen.si(biomass * p.feeding_rate)
-    inlet = 0.9 * water.oxygen_saturation.si(p.warm, altitude=p.altitude)
-    for outlet in (max(5e-3, s.oxygen_minimum), s.oxygen_minimum):
-        for share in (0.0, 0.25, 0.5, 0.75, 0.9):  # of the oxygen, that air stones have to bring
-            p.outlet_oxygen, p.aerated_share = outlet, share
-            if inlet > outlet and circulation.oxygen_flow.si(demand * (1 - share), inlet=inlet, outlet=outlet) <= p.turnover:
-                return
+    density = most * min(1.0, beds * _BED_FLOW / ammonia(most))
+    unit = 0.01 * 119.8264 if kit.units == "US" else 0.5
+    density = max(1, math.floor(density / unit + 1e-9)) * unit
+    stock = Stock.from_si(species=s.name, density=density, body_mass=body, feeding_rate=rate, protein=protein)
+    demand = 1.4 * fish.fish_oxygen.si(fish.standing_biomass.si(volume, density) * rate)
+    inlet = 0.9 * water.oxygen_saturation.si(site.si.warmest_water, altitude=site.si.altitude)
+    for outlet, share in itertools.product((max(5e-3, s.oxygen_minimum), s.oxygen_minimum), (0.0, 0.25, 0.5, 0.75, 0.9)):  # from air stones
+        if inlet > outlet and circulation.oxygen_flow.si(demand * (1 - share), inlet=inlet, outlet=outlet) <= turnover:
+            break
+    return stock, Wanted.from_si(outlet_oxygen=outlet, aerated_share=share, ammonia_limit=limit), ammonia(density)
 
 
-def _second_loop(p) -> None:
+def _second_loop(p: Plan) -> Plan:
     """The settling tank, the dosing tank, and the pump that takes more from it than comes in, so that it can rest."""
-    flow = p.lines[0].flow
-    height, depth, cone = (p.m("settling", i) for i in range(3))
-    diameter = max(up(math.sqrt(4 * flow / (math.pi * _RISE)), p.step), 8 * p.step)
-    p.settling = SimpleNamespace(diameter=diameter, height=height, depth=depth, cone=cone)
-    height, depth, on, off = (p.m("dosing", i) for i in range(4))
+    flow, step = p.loops[0].flow, p.kit.step
+    height, depth, cone = (p.kit.m("settling", i) for i in range(3))
+    settling = Vessel.from_si(
+        name="settling tank", kind="settling tank", shape="cone-bottomed", floor=0.0, height=height, working_depth=depth, cone_height=cone,
+        diameter=max(up(math.sqrt(4 * flow / (math.pi * _RISE)), step), 8 * step), empty_mass=25.0,
+    )  # fmt: skip
+    height, depth, on, off = (p.kit.m("dosing", i) for i in range(4))
     for more in (1.3, 1.2, 1.1):  # times what comes in
-        bed_flow = max(more * flow, _SPARE * p.ammonia_flow) / p.beds
-        line = SimpleNamespace(name="bed loop", source="dosing tank", level=depth, riser="bed riser", tank=0.0, bed=bed_flow, float=True)
+        bed_flow = max(more * flow, _SPARE * p.ammonia_flow) / len(p.beds)
         try:
-            layout_lines.pump_line(p, line)
+            loop = layout_lines.pump_line(p, Loop("bed loop", "dosing tank", depth, "bed riser", 0.0, bed_flow, on_float=True))
             break
         except DesignError:
             if more == 1.1:
                 raise
-    p.lines.append(line)
-    cycle = pumps.pump(line.pump).si.shortest_cycle or 600.0
-    area = 1.3 * pumps.float_volume.si(cycle, line.flow) / (on - off)
-    length = max(up(math.sqrt(1.4 * area), p.step), 12 * p.step)
-    width = max(up(area / length, p.step), 10 * p.step)
-    p.dosing = SimpleNamespace(length=length, width=width, height=height, depth=depth, on=on, off=off)
+    cycle = pumps.pump(loop.pump).si.shortest_cycle or 600.0
+    area = 1.3 * pumps.float_volume.si(cycle, loop.flow) / (on - off)
+    length = max(up(math.sqrt(1.4 * area), step), 12 * step)
+    dosing = Vessel.from_si(
+        name="dosing tank", kind="buffer tank", shape="rectangular", floor=0.0, height=height, working_depth=depth, length=length,
+        width=max(up(area / length, step), 10 * step), empty_mass=30.0,
+    )  # fmt: skip
+    return replace(p, settling=settling, dosing=dosing, loops=(*p.loops, loop))

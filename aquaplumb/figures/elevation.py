@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 import textwrap
-from types import SimpleNamespace
+from dataclasses import dataclass
 from typing import Any
 
 from matplotlib.lines import Line2D
@@ -25,6 +25,18 @@ _EMERGENCY: dict[str, Any] = {"color": COLOURS["faint"], "linewidth": 1.3, "line
 _GAP = 0.4  # between vessels, in the drawing's own measure
 _LANES = (9.0, 7.5, 6.0, 5.0)  # pixels from one falling pipe to the next, where there is room
 _LINE = 15.0  # pixels for a line of a name
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """Where a vessel stands across, in the drawing's own measure."""
+
+    left: float
+    right: float
+
+    @property
+    def middle(self) -> float:
+        return (self.left + self.right) / 2
 
 
 class Elevation(Picture):
@@ -121,29 +133,28 @@ class Elevation(Picture):
 
     def _legend(self) -> None:
         """What the kinds of line mean, in the free corner below the ground."""
-        kinds = [("pumped up", _PUMPED), ("falls by itself", _FALLS), ("dry, unless another way is blocked", _EMERGENCY)]
+        kinds: list[tuple[str, dict[str, Any]]] = [
+            ("pumped up", _PUMPED),
+            ("falls by itself", _FALLS),
+            ("dry, unless another way is blocked", _EMERGENCY),
+        ]
         for place, (words, look) in enumerate(kinds):
             y = 0.155 - 0.055 * place
             self.axes.plot([0.01, 0.045], [y, y], transform=self.axes.transAxes, scalex=False, scaley=False, **look)
             self.axes.text(
-                0.053,
-                y,
-                words,
-                transform=self.axes.transAxes,
-                va="center",
-                fontsize=FONT - 1,
-                color=COLOURS["ink"],
+                0.053, y, words, transform=self.axes.transAxes, va="center", fontsize=FONT - 1, color=COLOURS["ink"],
                 bbox={"facecolor": "white", "edgecolor": "none", "pad": 1},
-            )
+            )  # fmt: skip
 
     # --- where things stand
 
-    def _places(self, build: Build) -> dict:
-        places, x = {}, 0.0
+    def _places(self, build: Build) -> dict[str, Place]:
+        places: dict[str, Place] = {}
+        x = 0.0
         for vessel in sorted(build.vessels.values(), key=lambda v: _ORDER.index(v.si.kind)):
             v = vessel.si
             wide = 1.0 + 0.35 * (v.diameter or v.length)  # a narrow vessel keeps room for its name
-            places[v.name] = SimpleNamespace(left=x, right=x + wide, middle=x + wide / 2)
+            places[v.name] = Place(x, x + wide)
             x += wide + _GAP
         return places
 
@@ -229,15 +240,8 @@ class Elevation(Picture):
             self._path(f"{p.name} › {end.name}", [(start, lane), (x, lane), (x, max(outlet, target.si.floor))], **look)
             self.mouths += self.axes.plot([x], [self._y(outlet)], marker="v", color=COLOURS["water"], markersize=6, zorder=7)
         [disc] = self.axes.plot(
-            [start],
-            [self._y(bottom)],
-            marker="o",
-            color="white",
-            markeredgecolor=COLOURS["water"],
-            markersize=12,
-            markeredgewidth=1.6,
-            zorder=9,
-        )
+            [start], [self._y(bottom)], marker="o", color="white", markeredgecolor=COLOURS["water"], markersize=12, markeredgewidth=1.6, zorder=9
+        )  # fmt: skip
         letter = self.axes.annotate(
             "P", (start, self._y(bottom)), ha="center", va="center", fontsize=FONT - 2.5, color=COLOURS["water"], weight="bold", zorder=10
         )

@@ -97,27 +97,12 @@ class Pump(Record):
 def curve(pump: Pump) -> Curve:
     """A pump's curve for solvers: bare numbers in and out, made once and kept with the pump.
 
-    Parameters
-    ----------
-    pump : Pump
+    Called with a flow, scalar or array [m³/s], it gives (head [m], slope of head by flow [s/m²]). Beyond the last point
+    and below zero flow it runs straight on; ``.last`` is the last point's flow [m³/s]. Cubics between the points keep
+    their shape: no swing above or below them, so the head falls all the way, as the points do.
 
-    Returns
-    -------
-    Curve
-        Called with a flow, scalar or array [m³/s], it gives (head [m], slope of head by flow [s/m²]). Beyond
-        the last point and below zero flow it runs straight on; ``.last`` is the last point's flow [m³/s].
+    Source: Fritsch & Butland (1984), SIAM J. Sci. Stat. Comput. 5(2) 300-304, as in `scipy.interpolate`.
 
-    Notes
-    -----
-    Cubics between the points that keep their shape: no swing above or below them, so the head falls
-    all the way, as the points do.
-
-    Source
-    ------
-    Fritsch & Butland (1984), SIAM J. Sci. Stat. Comput. 5(2) 300-304, as in `scipy.interpolate`.
-
-    Examples
-    --------
     >>> from aquaplumb.plumbing import pumps
     >>> print(round(curve(pumps.pump("demo mains 45 W submersible"))(0.0)[0], 2))
     2.8
@@ -126,21 +111,9 @@ def curve(pump: Pump) -> Curve:
 
 
 def power_curve(pump: Pump) -> Curve:
-    """A pump's input power by flow, for solvers: as `curve`, but level beyond its points.
+    """A pump's input power by flow, for solvers: (power [W], slope), as `curve` but level beyond its points.
 
-    Parameters
-    ----------
-    pump : Pump
-        With power points.
-
-    Returns
-    -------
-    Curve
-        Called with a flow [m³/s], it gives (power [W], slope).
-
-    Source
-    ------
-    As `curve`.
+    Source: as `curve`.
     """
     return pump.power_curve
 

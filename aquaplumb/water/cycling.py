@@ -6,12 +6,11 @@ stock. Ammonia, nitrite and nitrate are always *as nitrogen* (N). All of it is r
 
 from __future__ import annotations
 
-from types import SimpleNamespace
-
 import numpy as np
 
 from aquaplumb.fish.nitrification import above_zero
 from aquaplumb.units import (
+    DAY,
     NUMBER,
     TIME,
     Concentration,
@@ -25,7 +24,7 @@ from aquaplumb.units import (
     takes_quantities,
 )
 from aquaplumb.water.chemistry import as_nitrogen
-from aquaplumb.water.two_step import AMMONIA_OXIDISERS, DAY, NITRITE_OXIDISERS, PACE, Nitrifiers, StartUp, two_steps
+from aquaplumb.water.two_step import AMMONIA_OXIDISERS, NITRITE_OXIDISERS, PACE, Ammonia, Nitrifiers, StartUp, two_steps
 
 
 @takes_quantities
@@ -87,13 +86,8 @@ def dosed_start(
         wanted = np.maximum(dose - tan, 0.0) if top_up else dose
         return np.where((day * DAY < last) & (np.maximum(tan, nitrite) <= pause_above), wanted, 0.0)
 
-    plan = SimpleNamespace(
-        load=dose / DAY,
-        wanted=dose - near_nil if top_up else 0.99 * dose,
-        supply=lambda time: None,
-        dose=of_a_morning,
-        others=(last, pause_above),
-    )
+    wanted = dose - near_nil if top_up else 0.99 * dose
+    plan = Ammonia(load=dose / DAY, wanted=wanted, dose=of_a_morning, others=(last, pause_above))
     return two_steps(
         "dosed_start", plan, temperature=temperature, days=days, seed=seed, pace=pace, water_change=water_change,
         change_above=change_above, near_nil=near_nil, first=first, second=second,
@@ -151,11 +145,10 @@ def stocked_start(
     check_range(first_share, 0.0, 1.0, NUMBER, "stocked_start: first share", "a share")
     check_range(ramp, 0.0, 365 * DAY, TIME, "stocked_start: ramp", "a start-up")
     full, climb = ammonia / volume, (1 - first_share) / np.maximum(ramp, 1.0)
-    plan = SimpleNamespace(
+    plan = Ammonia(
         load=full,
         wanted=0.99 * full * DAY,
         supply=lambda time: full * np.minimum(first_share + climb * time, 1.0),
-        dose=lambda day, tan, nitrite: 0.0,
         others=(first_share, ramp),
     )
     return two_steps(

@@ -6,11 +6,16 @@ nitrogen* (N). All of it is reached through `startup`.
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
 import numpy as np
 
 from aquaplumb.fish.waste import alkalinity_use
 from aquaplumb.units import (
     CONCENTRATION,
+    DAY,
     NUMBER,
     TEMPERATURE,
     TIME,
@@ -25,8 +30,7 @@ from aquaplumb.units import (
     takes_quantities,
 )
 
-DAY = 86400.0  # s
-PACE = (0.35, 0.5, 1.0)  # slow, typical, fast: see cycling.dosed_start
+PACE: Any = (0.35, 0.5, 1.0)  # slow, typical, fast: see cycling.dosed_start
 _ACTIVATION = (68e3 / 8.314462618, 44e3 / 8.314462618)  # K: activation energies over the gas constant
 _DECAY_WARMTH = 1.08  # for a degree, from memory
 PIECES = 6  # rows kept of a day, and one more, so that a dose shows as a step
@@ -86,6 +90,17 @@ class StartUp(Record):
     ready: Time
 
 
+@dataclass(frozen=True, slots=True)
+class Ammonia:
+    """How ammonia comes into the water, as N: bare SI numbers or arrays."""
+
+    load: Any  # kg/m³/s, for the seed
+    wanted: Any  # kg/m³, of a full day
+    others: tuple  # arrays that go with the rest
+    supply: Callable[[float], Any] | None = None  # kg/m³/s at a time in seconds
+    dose: Callable[[int, np.ndarray, np.ndarray], Any] | None = None  # kg/m³ at once on the morning of a day, by ammonia and nitrite
+
+
 @takes_quantities
 def growth_warmth(temperature: Temperature) -> Warmth:
     """How much faster the bacteria grow at a temperature than at 20 °C. The second group gains less from warmth.
@@ -108,11 +123,8 @@ def growth_warmth(temperature: Temperature) -> Warmth:
     return Warmth.from_si(first=first, second=second)
 
 
-def two_steps(where, plan, *, temperature, days, seed, pace, water_change, change_above, near_nil, first, second) -> StartUp:
+def two_steps(where: str, plan: Ammonia, *, temperature, days, seed, pace, water_change, change_above, near_nil, first, second) -> StartUp:
     """Step both groups through the days by Runge-Kutta of the fourth order, with more steps where they eat fast.
-
-    ``plan`` holds bare SI arrays: ``load`` (N a second, for the seed), ``wanted`` (N of a full day), ``supply(time)``
-    (N a second, or None), ``dose(day, tan, nitrite)`` (N at once, of a morning), ``others`` (arrays to broadcast with).
 
     Source: the equations stand in `cycling.dosed_start`.
     """
@@ -151,8 +163,8 @@ def two_steps(where, plan, *, temperature, days, seed, pace, water_change, chang
         out[1:3] += eaten
         out[3:5] = gain * eaten - fading * y[3:5]
         out[6:] = eaten
-        came = plan.supply(time)
-        if came is not None:
+        if plan.supply is not None:
+            came = plan.supply(time)
             out[0] += came
             out[5] = came
 
@@ -163,7 +175,8 @@ def two_steps(where, plan, *, temperature, days, seed, pace, water_change, chang
         share = np.where(np.maximum(state[0], state[1]) > change_above, water_change, 0.0)
         taken = taken + share * state[:3].sum(axis=0)
         state[:3] *= 1 - share
-        state[[0, 5]] += plan.dose(day, state[0], state[1])
+        if plan.dose is not None:
+            state[[0, 5]] += plan.dose(day, state[0], state[1])
         kept.append(state.copy())
         out += [taken] * (PIECES + 1)
         for piece in range(PIECES):

@@ -7,10 +7,10 @@ and one of lines, by the letter or number that marks them on the drawing.
 from __future__ import annotations
 
 import math
-from types import SimpleNamespace
-from typing import Any
+from dataclasses import dataclass
+from typing import Any, NamedTuple
 
-from aquaplumb.units import HEAD
+from aquaplumb.units import HEAD, Bare
 from aquaplumb.workshop.as_built_words import SWINGS, AsBuiltWords, switches
 from aquaplumb.workshop.paper import DASHED, DOTTED, HIGH, ROW, SIZE, WIDE
 
@@ -33,6 +33,36 @@ _SKY = "#F4F6F8"
 _WATER = "#DCE9F2"
 
 
+@dataclass(frozen=True, slots=True)
+class Place:
+    """Where a vessel stands across [points]."""
+
+    left: float
+    right: float
+    words: float  # where the words at its levels begin
+    inner: float  # what they have
+    room: float  # for what stands under it
+
+
+@dataclass(frozen=True, slots=True)
+class Mouth:
+    """Where a pumped line ends."""
+
+    line: str
+    pipe: Bare  # of its record
+    x: float  # points across
+
+
+class _Need(NamedTuple):
+    """What a vessel asks for across [points]."""
+
+    name: str
+    before: float  # the words at its levels
+    inner: float  # for those words
+    wide: float  # for the vessel
+    strip: float  # for its switches, beside it
+
+
 class AsBuilt(AsBuiltWords):
     """A build from the side, for the wall: `svg`, `png`, and `alt`, the same in words.
 
@@ -51,10 +81,11 @@ class AsBuilt(AsBuiltWords):
         falls = [line.si for line in self.build.falling.values()]
         self.strips = {name: self._strip(name) for name in order}
         pumped = list(self.build.pumped.values())
-        self.mouths = [SimpleNamespace(line=line.si.name, pipe=p.si) for line in pumped for p in line.si.pipe if p.si.to]
         beds = [v.si.name for v in self.vessels if v.si.kind == "bed"]
         self.silent = set(beds[1:]) if narrow else set()
-        left, right, needs = {}, {}, []  # slots from the left wall and from the right wall, by what stands there
+        left: dict[tuple[str, str], float] = {}  # slots from the left wall, by what stands there
+        right: dict[tuple[str, str], float] = {}  # and from the right wall
+        needs = []
         for name, here in order.items():
             # What leaves to the far side stands inmost, runs lowest and ends first: so no pipe crosses another.
             comes = [f for f in falls if f.to == name]
@@ -74,7 +105,7 @@ class AsBuilt(AsBuiltWords):
                     right["pump", line.si.name], x = x + 0.5 * _TAG, x + _TAG + 2
             strip = 12 + max((self.measured(words, _SMALL) for words, _ in self.strips[name]), default=-12.0)
             inner = _NARROW if name in self.silent else _WORDS
-            needs.append(SimpleNamespace(name=name, before=before, inner=inner, wide=before + inner + x, strip=strip))
+            needs.append(_Need(name, before, inner, before + inner + x, strip))
         least = sum(n.wide + n.strip + _GAP for n in needs)
         self.width = max(WIDE, (least + 2 * _MARGIN) / (1 - (_LABELS + _RULER) / WIDE))
         if self.width > WIDE and not narrow and len(beds) > 1:
@@ -83,24 +114,25 @@ class AsBuilt(AsBuiltWords):
         self.own = (_LABELS + _RULER) * self.larger
         first = _MARGIN + self.own
         spare = (self.width - _MARGIN - first - least) / len(needs)
-        self.places, x = {}, first
+        self.places: dict[str, Place] = {}
+        x = first
         for n in needs:
             wide = n.wide + min(0.6 * spare, 44.0)
-            place = SimpleNamespace(
-                left=x, right=x + wide, words=x + n.before + (wide - n.wide) / 2, inner=n.inner, room=wide + n.strip + 2
-            )
-            self.places[n.name], x = place, x + n.wide + n.strip + _GAP + spare
+            self.places[n.name] = Place(x, x + wide, x + n.before + (wide - n.wide) / 2, n.inner, wide + n.strip + 2)
+            x += n.wide + n.strip + _GAP + spare
         self.edges = [self.places[n.name].left - _GAP / 2 for n in needs] + [self.width - _MARGIN]
-        self.across = {}
+        self.across: dict[tuple[str, str], float] = {}
         for slots, wall, sign in ((left, "left", 1), (right, "right", -1)):
             for (what, name), slot in slots.items():
                 record = self.build.lines[name].si
                 place = self.places[record.to if what == "end" else record.source]
                 self.across[what, name] = getattr(place, wall) + sign * slot
-        for mouth in self.mouths:  # they come from above, over the words
-            same = [m for m in self.mouths if m.pipe.to == mouth.pipe.to]
-            place = self.places[mouth.pipe.to]
-            mouth.x = place.words + (same.index(mouth) + 0.5) * place.inner / len(same)
+        ends = [(line.si.name, pipe.si) for line in pumped for pipe in line.si.pipe if pipe.si.to]
+        self.mouths = []  # they come from above, over the words
+        for end in ends:
+            same = [one for one in ends if one[1].to == end[1].to]
+            place = self.places[end[1].to]
+            self.mouths.append(Mouth(*end, place.words + (same.index(end) + 0.5) * place.inner / len(same)))
         self._order = order
 
     def _rank(self, f, order: dict) -> int:
@@ -182,8 +214,8 @@ class AsBuilt(AsBuiltWords):
                 self.area([(x, lines_high + 4), (x, self.height - head), (end, self.height - head), (end, lines_high + 4)], _SKY, order=0)
         self._ruler()
         runs = self._levels_of_lanes()
-        for fall in self.build.falling.values():
-            self._fall(fall.si, runs[fall.si.name])
+        for name, fall in self.build.falling.items():
+            self._fall(fall.si, runs[name])
         for name, line in self.build.pumped.items():
             self._pump_line(name, line)
         for vessel in self.vessels:
@@ -214,14 +246,8 @@ class AsBuilt(AsBuiltWords):
     def _ruler(self) -> None:
         x, size = _MARGIN + self.own - 12, _SMALL * self.larger
         shown = [HEAD.shown(h, self.system) for h in (self.bottom, self.top)]
-        step = next(
-            (
-                s
-                for s in (0.05, 0.1, 0.2, 0.25, 0.5, 1, 2, 5, 10, 20, 50)
-                if s * self.metre * HEAD.from_shown(1.0, self.system) >= 13 * self.larger
-            ),
-            100,
-        )
+        unit, steps = self.metre * HEAD.from_shown(1.0, self.system), (0.05, 0.1, 0.2, 0.25, 0.5, 1, 2, 5, 10, 20, 50)
+        step = next((s for s in steps if s * unit >= 13 * self.larger), 100)
         self.word(x - 5, self.high - 4, f"height [{HEAD.unit(self.system)}]", room=80 * self.larger, align="right", size=size)
         self.line([(x, self._y(self.bottom)), (x, self._y(self.top))], width=0.7)
         for k in range(math.ceil(shown[0] / step - 1e-6), math.floor(shown[1] / step + 1e-6) + 1):
@@ -358,15 +384,8 @@ class AsBuilt(AsBuiltWords):
             for j, (words, part) in enumerate(zip(cells, parts)):
                 bold = k == 0 or j == 0 or words.endswith("!")
                 colour = "wrong" if words.endswith(" !") else "ink"
-                self.word(
-                    place,
-                    y - k * self.row,
-                    words,
-                    room=part * wide - 3,
-                    weight="bold" if bold else "normal",
-                    colour=colour,
-                    size=_SMALL * self.larger,
-                )
+                weight = "bold" if bold else "normal"
+                self.word(place, y - k * self.row, words, room=part * wide - 3, weight=weight, colour=colour, size=_SMALL * self.larger)
                 place += part * wide
         self.line([(x, y - self.row / 2), (x + wide, y - self.row / 2)], width=0.6)
 

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from types import SimpleNamespace
+from dataclasses import dataclass
 
 from aquaplumb.build import Build
 from aquaplumb.system import levels
 from aquaplumb.system.drills import OFF, drills
 from aquaplumb.system.failures import NOTHING, POWER
+from aquaplumb.system.outcome import SPILL
 from aquaplumb.units import BORE, FLOW, VOLUME
 from aquaplumb.workshop.cut_list import pipe_of
 from aquaplumb.workshop.paper import Drawing, tidy
@@ -15,17 +16,26 @@ from aquaplumb.workshop.paper import Drawing, tidy
 ORDER = ("fish tank", "settling tank", "buffer tank", "bed", "sump")
 _SAID = {"run": "running", "rest": "at rest, pumps off", "cut": "highest in a power cut"}
 SWINGS = 0.01  # m: a running level that moves less than this is one level
-_SPILL, _DRY = 1e-3, 1.0  # m³, s: what is worth saying
+_DRY = 1.0  # s: what is worth saying
 
 
-def water_levels(build: Build) -> dict[str, SimpleNamespace]:
-    """The levels of each vessel that a drawing shows, as bare elevations [m].
+@dataclass(frozen=True, slots=True)
+class WaterLevels:
+    """The levels of a vessel that a drawing shows, as elevations, and what is bad about them."""
 
-    `low` and `high` while everything runs, `rest` after hours with the pumps off, `cut` the highest in a power cut of
-    8 h, for several moments at which it begins, and never under `high`; `spilled` [m³] what then goes over its rim,
-    `running_spill` what does when nothing fails, and `pump` what then becomes of the pump in it, where that is bad.
-    """
-    found, every = drills(build), {}
+    low: float  # m, while everything runs
+    high: float  # m, while everything runs
+    rest: float  # m, after hours with the pumps off
+    cut: float  # m, the highest in a power cut, whenever it begins; never under `high`
+    spilled: float  # m³ that then go over its rim
+    running_spill: float  # m³ that do when nothing fails
+    pump: str  # what then becomes of the pump in it, where that is bad
+
+
+def water_levels(build: Build) -> dict[str, WaterLevels]:
+    """The levels of each vessel, for a power cut of 8 h that begins at several moments."""
+    found = drills(build)
+    every: dict[str, WaterLevels] = {}
     [nothing] = found.of(NOTHING)
     power = found.of(POWER)
     run = nothing.run
@@ -33,7 +43,7 @@ def water_levels(build: Build) -> dict[str, SimpleNamespace]:
     for i, name in enumerate(run.vessels):
         floor = build.vessels[name].si.floor
         off = [(one.run.time >= one.at) & (one.run.time <= one.at + OFF) for one in power]
-        every[name] = SimpleNamespace(
+        every[name] = WaterLevels(
             low=floor + float(run.depth[late, i].min()),
             high=floor + float(run.depth[late, i].max()),
             rest=floor + power[0].run.depth_at(power[0].at + OFF)[name],
@@ -137,8 +147,8 @@ class AsBuiltWords(Drawing):
             *([("", "deep, running, lowest", deep, "ink")] if swings else []),
         ]
         for words, spills in (("spills in a power cut", [a.spilled for a in at]), ("spills while running", [a.running_spill for a in at])):
-            if max(spills) > _SPILL:
-                rows.append(("", words, [VOLUME.text(s, self.system) if s > _SPILL else "" for s in spills], "wrong"))
+            if max(spills) > SPILL:
+                rows.append(("", words, [VOLUME.text(s, self.system) if s > SPILL else "" for s in spills], "wrong"))
         if any(a.pump for a in at):
             rows.append(("", "pump, nothing failed", [a.pump for a in at], "wrong"))
         return rows
@@ -165,19 +175,9 @@ class AsBuiltWords(Drawing):
             flow = f"({self._flow(solved.load)})" if f.emergency else self._flow(solved.load)
             vent = self.at(f.siphon.si.vent) if f.siphon else "open top" if f.vented else ""
             most = self._most(solved)
-            rows.append(
-                [
-                    self.numbers[name],
-                    tidy(name),
-                    tidy(f.to),
-                    self._size(line),
-                    self.at(f.lip),
-                    self.at(f.outlet),
-                    vent,
-                    flow,
-                    self._flow(most) + (" !" if most < solved.load else ""),
-                ]
-            )
+            carries = self._flow(most) + (" !" if most < solved.load else "")
+            lip, outlet = self.at(f.lip), self.at(f.outlet)
+            rows.append([self.numbers[name], tidy(name), tidy(f.to), self._size(line), lip, outlet, vent, flow, carries])
             if f.intake is not None and f.intake < f.lip:
                 rows.append(["", "\u2013 takes its water in lower", "", "", self.at(f.intake), "", "", "", ""])
         return rows
@@ -196,8 +196,8 @@ class AsBuiltWords(Drawing):
             name, at = v.si.name, self.levels[v.si.name]
             words = f"{tidy(name)}: inside bottom at {self.at(v.si.floor)}, rim at {self.at(v.rim)}; {_SAID['run']} {self._running(name)} ({self._deep(name)} deep), "
             words += f"{_SAID['rest']} {self.at(at.rest)} ({self.at(at.rest - v.si.floor)} deep), {_SAID['cut']} {self.at(at.cut)} ({self.at(at.cut - v.si.floor)} deep)"
-            words += f", spills {VOLUME.text(at.spilled, self.system)} in a power cut" if at.spilled > _SPILL else ""
-            words += f", spills {VOLUME.text(at.running_spill, self.system)} while running" if at.running_spill > _SPILL else ""
+            words += f", spills {VOLUME.text(at.spilled, self.system)} in a power cut" if at.spilled > SPILL else ""
+            words += f", spills {VOLUME.text(at.running_spill, self.system)} while running" if at.running_spill > SPILL else ""
             words += f", its pump {at.pump} though nothing fails" if at.pump else ""
             said.append(words + ".")
             for word, depth, pumped in switches(b, name):

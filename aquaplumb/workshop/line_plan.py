@@ -5,9 +5,11 @@ It is drawn from left to right, from the water that the pump draws to each open 
 
 from __future__ import annotations
 
-from types import SimpleNamespace
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 
 from aquaplumb.build import Build
+from aquaplumb.build.records import Pipe
 from aquaplumb.plumbing.fittings import valve_handle
 from aquaplumb.system import levels
 from aquaplumb.tables import unknown
@@ -31,6 +33,23 @@ def opened(valve: str, opening: float) -> str:
 def fitted_with(fittings: dict) -> str:
     """Fittings in a few words: "2 × elbow 90, union"."""
     return ", ".join(f"{count:g} × {tidy(name)}" if count != 1 else tidy(name) for name, count in fittings.items() if count)
+
+
+@dataclass(frozen=True, slots=True)
+class Node:
+    """A stretch on the plan, or the open end of one."""
+
+    pipe: Pipe
+    column: int  # of its stretch, from the pump on
+    row: float  # of the plan; between two rows where it branches
+    end: bool = False
+    then: tuple[Node, ...] = ()  # what follows it
+
+    def every(self) -> Iterator[Node]:
+        """The node and all after it."""
+        yield self
+        for node in self.then:
+            yield from node.every()
 
 
 class LinePlan(Drawing):
@@ -103,59 +122,58 @@ class LinePlan(Drawing):
 
     # --- the tree
 
-    def _tree(self) -> list[SimpleNamespace]:
-        """Every node in order from the pump on: a stretch or an open end, with its column, its row and what follows it."""
+    def _tree(self) -> list[Node]:
+        """Every node in order from the pump on."""
         pipes = self.solved.line.si.pipe
-        nodes, self.rows = [], 0
+        self.rows = 0
 
-        def grown(pipe, column: int) -> SimpleNamespace:
-            node = SimpleNamespace(pipe=pipe, column=column, end=False, then=[])
-            nodes.append(node)
-            if pipe.si.to:
-                node.then.append(SimpleNamespace(pipe=pipe, column=None, end=True, then=[], row=self.rows))
-                nodes.append(node.then[0])
-                self.rows += 1
-            node.then += [grown(other, column + 1) for other in pipes if other.si.after == pipe.si.name]
-            if not node.then:  # it ends nowhere
-                node.row, self.rows = self.rows, self.rows + 1
-            else:
-                node.row = sum(one.row for one in node.then) / len(node.then)
-            return node
+        def leaf(pipe: Pipe, column: int, *, end: bool) -> Node:
+            self.rows += 1
+            return Node(pipe, column, self.rows - 1, end=end)
+
+        def grown(pipe: Pipe, column: int) -> Node:
+            then = [leaf(pipe, column, end=True)] if pipe.si.to else []
+            then += [grown(other, column + 1) for other in pipes if other.si.after == pipe.si.name]
+            if not then:  # it ends nowhere
+                return leaf(pipe, column, end=False)
+            return Node(pipe, column, sum(one.row for one in then) / len(then), then=tuple(then))
 
         self.first = [grown(pipe, 0) for pipe in pipes if not pipe.si.after]
-        return nodes
+        return [node for first in self.first for node in first.every()]
 
     # --- what is drawn
 
     def draw(self) -> None:
         """The tree from left to right; each column as wide as the paper allows."""
         nodes, suction = self._tree(), self.solved.line.si.suction
-        columns = max(n.column for n in nodes if not n.end) + 1 + len(suction)
+        columns = max(n.column for n in nodes) + 1 + len(suction)
         fixed = 2 * _MARGIN + _SOURCE + _PUMP + _END
         self.width = max(WIDE, fixed + columns * _STRETCH)
         self.wide = min(_MOST_WIDE, (self.width - fixed) / columns)
         blocks = [self._block(n) for n in nodes]
         below = max(len(block) for block in [*blocks, *[self._under(s) for s in suction], self._pump_words()])
-        step = (2.4 + below + 0.9) * ROW
-        self.height = _HEAD + self.rows * step + 2 * ROW
-        roof = self.height - _HEAD - 2.4 * ROW
-        for n in nodes:
-            n.y = roof - n.row * step
+        self.step = (2.4 + below + 0.9) * ROW
+        self.height = _HEAD + self.rows * self.step + 2 * ROW
+        middle = sum(map(self._y, self.first)) / len(self.first)
         self.word(_MARGIN, self.height - 10, self.title(), room=self.width - 2 * _MARGIN, size=10, weight="bold")
-        x = self._feed(suction, sum(n.y for n in self.first) / len(self.first))
+        x = self._feed(suction, middle)
         ends = x + (columns - len(suction)) * self.wide
         for n, block in zip(nodes, blocks):
             self._node(n, block, x, ends)
-        self._fork(x, self.first, sum(n.y for n in self.first) / len(self.first))
+        self._fork(x, self.first, middle)
         note = "Not to scale. Flow and speed at the pump's working point; heights count from the zero mark."
         self.word(_MARGIN, 0.7 * ROW, note, room=self.width - 2 * _MARGIN, size=SIZE - 0.6)
+
+    def _y(self, node: Node) -> float:
+        """How high a node stands [points]."""
+        return self.height - _HEAD - 2.4 * ROW - node.row * self.step
 
     def _under(self, stretch) -> list[str]:
         room = self.wide - 8
         words = [line for said in self._fitted(stretch) for line in self.wrapped(said, room, 3)]
         return [*words, *self.wrapped(self._flowing(stretch.si.name), room, 2)]
 
-    def _block(self, node) -> list[str]:
+    def _block(self, node: Node) -> list[str]:
         """The lines of words under a node."""
         if not node.end:
             return self._under(node.pipe)
@@ -208,25 +226,26 @@ class LinePlan(Drawing):
             self.area(corner, "white", order=9)
             self.line([*corner, corner[0]], order=10, width=0.8)
 
-    def _fork(self, x: float, after: list, y: float) -> None:
+    def _fork(self, x: float, after: Sequence[Node], y: float) -> None:
         """The upright pipe from which what follows branches off."""
-        heights = [n.y for n in after] + [y]
+        heights = [*map(self._y, after), y]
         if max(heights) > min(heights):
             self.line([(x, min(heights)), (x, max(heights))], colour="water", width=1.6)
 
-    def _node(self, n, block: list[str], first: float, ends: float) -> None:
+    def _node(self, n: Node, block: list[str], first: float, ends: float) -> None:
+        y = self._y(n)
         if n.end:
-            self.sign(ends + 2, n.y, ">", size=5, colour="water")
-            self.word(ends + 8, n.y + 0.7 * ROW, n.pipe.si.to, room=_END - 10, weight="bold")
-            self._lines(ends + 8, n.y, block, _END - 9)
+            self.sign(ends + 2, y, ">", size=5, colour="water")
+            self.word(ends + 8, y + 0.7 * ROW, n.pipe.si.to, room=_END - 10, weight="bold")
+            self._lines(ends + 8, y, block, _END - 9)
             return
         x = first + n.column * self.wide
-        self._stretch(n.pipe, x, n.y, block)
+        self._stretch(n.pipe, x, y, block)
         over = x + self.wide
-        self._fork(over, n.then, n.y)
+        self._fork(over, n.then, y)
         for other in n.then:
             if other.end:
-                self.line([(over, other.y), (ends, other.y)], colour="water", width=min(3.2, 0.8 + 40 * n.pipe.si.bore))
+                self.line([(over, self._y(other)), (ends, self._y(other))], colour="water", width=min(3.2, 0.8 + 40 * n.pipe.si.bore))
 
     # --- in words
 

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from types import SimpleNamespace
+from dataclasses import dataclass
 
 from aquaplumb.build import Build
+from aquaplumb.build.records import FallingLine, Pipe
 from aquaplumb.plumbing import fittings
-from aquaplumb.units import BORE, rounded
+from aquaplumb.units import BORE, Bare, rounded
 from aquaplumb.workshop import supports
 from aquaplumb.workshop.cut_list import pipe_of, stretches
 from aquaplumb.workshop.parts.tally import Tally, quoted
@@ -42,8 +43,22 @@ def piping(build: Build, pumps_: dict, tally: Tally, *, warmest: float) -> None:
         _brackets(piece, tally, warmest)
 
 
-def _piece(stretch, where: str, build: Build) -> SimpleNamespace:
-    """A stretch with what this module asks of it; fittings by the table's own names."""
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """A stretch or a falling line, with what this module asks of it."""
+
+    si: Bare  # of its record
+    where: str  # its name in quotes
+    size: str
+    standard: str
+    outside: float  # m, its outside diameter
+    fittings: dict[str, int]  # by the table's own names
+    valve: str
+    tees: int
+    units: str  # "metric" or "US"
+
+
+def _piece(stretch: Pipe | FallingLine, where: str, build: Build) -> Piece:
     _, size, standard, outside = pipe_of(stretch, build.units)
     own: dict[str, int] = {}
     for name, count in stretch.si.fittings.items():
@@ -51,14 +66,24 @@ def _piece(stretch, where: str, build: Build) -> SimpleNamespace:
         own[kind] = own.get(kind, 0) + int(count)
     valve = getattr(stretch.si, "valve", "")
     valve = fittings.fitting(valve).si.name if valve else ""
-    return SimpleNamespace(
+    return Piece(
         si=stretch.si, where=where, size=size, standard=standard, outside=outside, fittings=own, valve=valve,
         tees=sum(own.get(tee, 0) for tee in _TEES), units=build.units,
     )  # fmt: skip
 
 
 def _add(
-    tally: Tally, piece, group: str, what: str, count: int, where: str, *, size: str = "", implied: bool = False, other=None, why: str = ""
+    tally: Tally,
+    piece: Piece,
+    group: str,
+    what: str,
+    count: int,
+    where: str,
+    *,
+    size: str = "",
+    implied: bool = False,
+    other: Piece | None = None,
+    why: str = "",
 ) -> None:
     """So many pieces, and the joints and threads that go with them; `other` is the second pipe of a reducer."""
     tally.add(group, what, size or piece.size, count, where, implied=implied, why=why)
@@ -70,7 +95,7 @@ def _add(
     tally.threads += count * _THREADS.get(what, 0)
 
 
-def _listed(piece, tally: Tally) -> None:
+def _listed(piece: Piece, tally: Tally) -> None:
     """What the file names on a stretch: fittings (but tees), the valve, nozzles."""
     for name, count in piece.fittings.items():
         group = fittings.fitting(name).si.group
@@ -84,12 +109,12 @@ def _listed(piece, tally: Tally) -> None:
         tally.add(ENDS, "nozzle", BORE.text(piece.si.nozzle_bore, piece.units), int(piece.si.nozzles), f"at the end of {piece.where}")
 
 
-def _valves(piece) -> int:
+def _valves(piece: Piece) -> int:
     """Valves and check valves on a stretch: heavy things."""
     return bool(piece.valve) + sum(n for name, n in piece.fittings.items() if "valve" in fittings.fitting(name).si.group)
 
 
-def _union_at_valve(piece, tally: Tally) -> None:
+def _union_at_valve(piece: Piece, tally: Tally) -> None:
     shutting = piece.valve or any(fittings.fitting(name).si.group == "valve" and n for name, n in piece.fittings.items())
     if shutting and not piece.fittings.get("union"):
         _add(tally, piece, FITTINGS, "union", 1, f"at the valve of {piece.where}", implied=True, why="or a valve that has unions")
@@ -98,31 +123,21 @@ def _union_at_valve(piece, tally: Tally) -> None:
 # --- where pipes meet -----------------------------------------------------------------------------
 
 
-def _step(large, small, count: int, where: str, tally: Tally, *, implied: bool, why: str = "") -> None:
+def _step(large: Piece, small: Piece, count: int, where: str, tally: Tally, *, implied: bool, why: str = "") -> None:
     """A change of size, or of system: a reducer, or an adapter where inch meets metric or a bore alone."""
     if large.outside < small.outside:
         large, small = small, large
     alike = bool(large.standard and small.standard) and large.size.endswith("mm") == small.size.endswith("mm")
     what = "reducer" if alike else "adapter between pipes"
-    _add(
-        tally,
-        large,
-        FITTINGS,
-        what,
-        count,
-        where,
-        size=f"{large.size} to {small.size}",
-        implied=implied,
-        other=small,
-        why=why if alike else "",
-    )
+    why, size = why if alike else "", f"{large.size} to {small.size}"
+    _add(tally, large, FITTINGS, what, count, where, size=size, implied=implied, other=small, why=why)
     if not alike:
         tally.note(
             f"{large.size} meets {small.size} ({where}): inch and metric pipe and hose do not cement to each other; ask the shop for a threaded or barbed adapter."
         )
 
 
-def _meeting(before, after, where: str, tally: Tally) -> int:
+def _meeting(before: Piece, after: Piece, where: str, tally: Tally) -> int:
     """The reducer where two pipes meet, if any; how many of the reducers that the file lists on `after` it used up."""
     if before.size == after.size:
         return 0
@@ -131,12 +146,12 @@ def _meeting(before, after, where: str, tally: Tally) -> int:
     return given
 
 
-def _reducers_left(piece, used: int, tally: Tally) -> None:
+def _reducers_left(piece: Piece, used: int, tally: Tally) -> None:
     left = piece.fittings.get("reducer", 0) - used
     _add(tally, piece, FITTINGS, "reducer", left, f"in {piece.where}", size=f"{piece.size} to a size that the file does not say")
 
 
-def _in_a_row(suction: list, tally: Tally) -> None:
+def _in_a_row(suction: list[Piece], tally: Tally) -> None:
     """Pipes one after the other, without branches."""
     for place, piece in enumerate(suction):
         used = _meeting(suction[place - 1], piece, f"between {suction[place - 1].where} and {piece.where}", tally) if place else 0
@@ -144,12 +159,12 @@ def _in_a_row(suction: list, tally: Tally) -> None:
         _own_tees(piece, piece.tees, tally)
 
 
-def _own_tees(piece, count: int, tally: Tally) -> None:
+def _own_tees(piece: Piece, count: int, tally: Tally) -> None:
     """Tees that the file names away from any branch of its own, plugged or open."""
     _add(tally, piece, FITTINGS, "tee", count, f"in {piece.where}")
 
 
-def _branches(pipes: list, tally: Tally) -> None:
+def _branches(pipes: list[Piece], tally: Tally) -> None:
     """Tees and reducers where stretches follow each other; n ways out of one pipe are n − 1 tees."""
     for piece in pipes:
         after = [p for p in pipes if p.si.after == piece.si.name]
@@ -163,7 +178,7 @@ def _branches(pipes: list, tally: Tally) -> None:
             _tees(piece, after, tally)
 
 
-def _tees(before, after: list, tally: Tally) -> None:
+def _tees(before: Piece, after: list[Piece], tally: Tally) -> None:
     largest = max((before, *after), key=lambda p: p.outside)
     needed = len(after) - 1
     named = any(p.tees for p in after)
@@ -181,7 +196,7 @@ def _tees(before, after: list, tally: Tally) -> None:
 # --- at pumps, vessels and ends ---------------------------------------------------------------------
 
 
-def _at_the_pump(pump, line: str, suction: list, pipes: list, tally: Tally) -> None:
+def _at_the_pump(pump, line: str, suction: list[Piece], pipes: list[Piece], tally: Tally) -> None:
     """Adapter and union on each side of a pump, and the tank fitting of a suction."""
     first = next(p for p in pipes if not p.si.after)
     sides = [(first, [first], pump.si.outlet, "outlet")]
@@ -202,9 +217,13 @@ def _at_the_pump(pump, line: str, suction: list, pipes: list, tally: Tally) -> N
             _add(tally, piece, FITTINGS, "union", 1, f"at the {side} of the pump of {line}", implied=True)
 
 
-def _falls(piece, build: Build, tally: Tally) -> None:
+def _falls(piece: Piece, build: Build, tally: Tally) -> None:
     """What a falling line needs at its upper end: a tank fitting, a vent, a screen, a siphon's bell."""
     f, source = piece.si, build.vessels[piece.si.source]
+
+    def end(what: str, fits: str, why: str, where: str = "over") -> None:
+        tally.add(ENDS, what, f"{fits} {piece.size}", 1, f"{where} {piece.where}", implied=True, why=why)
+
     _reducers_left(piece, 0, tally)
     vessel = quoted(f.source)
     if f.lip <= source.rim and not piece.fittings.get("bulkhead fitting"):
@@ -214,35 +233,11 @@ def _falls(piece, build: Build, tally: Tally) -> None:
     if f.screen_open_area:
         tally.add(ENDS, "screen", f"{_small_area(f.screen_open_area, piece.units)} open, on {piece.size}", 1, f"over {piece.where}")
     elif source.si.kind == "fish tank" and f.kind == "overflow":
-        tally.add(
-            ENDS,
-            "screen",
-            f"on {piece.size}",
-            1,
-            f"over {piece.where}",
-            implied=True,
-            why="so that no fish goes down; the file gives no open area",
-        )
+        end("screen", "on", "so that no fish goes down; the file gives no open area")
     if f.siphon:
-        tally.add(
-            ENDS,
-            "siphon bell with a cap",
-            f"over {piece.size}",
-            1,
-            f"over {piece.where}",
-            implied=True,
-            why="about twice as wide as the pipe in it (common practice)",
-        )
+        end("siphon bell with a cap", "over", "about twice as wide as the pipe in it (common practice)")
     if source.si.medium:
-        tally.add(
-            ENDS,
-            "media guard",
-            f"round {piece.size}",
-            1,
-            f"round the upper end of {piece.where}",
-            implied=True,
-            why="a wide pipe with slots, to keep media out",
-        )
+        end("media guard", "round", "a wide pipe with slots, to keep media out", where="round the upper end of")
 
 
 def _ends(build: Build, shown: dict, tally: Tally) -> None:
@@ -263,16 +258,10 @@ def _small_area(area: float, units: str) -> str:
     return f"{rounded(area / 0.0254**2)} in²" if units == "US" else f"{rounded(1e4 * area)} cm²"
 
 
-def _brackets(piece, tally: Tally, warmest: float) -> None:
+def _brackets(piece: Piece, tally: Tally, warmest: float) -> None:
     """Brackets by the table, and one more for each valve."""
     spacing = supports.support_spacing.si(piece.outside, warmest, standard=piece.standard)
     count = int(supports.bracket_count.si(piece.si.length, spacing))
     heavy = _valves(piece)
-    tally.add(
-        HANGING,
-        "bracket",
-        piece.size,
-        count + heavy,
-        f"along {piece.where}",
-        why="both ends of each stretch, a spacing between, and one at each valve",
-    )
+    why = "both ends of each stretch, a spacing between, and one at each valve"
+    tally.add(HANGING, "bracket", piece.size, count + heavy, f"along {piece.where}", why=why)
