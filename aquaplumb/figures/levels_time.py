@@ -112,8 +112,8 @@ class LevelsPicture(Elevation):
             self.told[name] = self.moving(spilt)
         for vessel, depth, word in r.switches:
             self._switch(vessel, depth, word)
-        place = self.place()
-        at: dict[str, Any] = {"x": place[0], "y": place[1] + place[3] + 3 / self.height, "va": "bottom", "ha": "left"}
+        left, bottom, _, high = self.place()
+        at: dict[str, Any] = {"x": left, "y": bottom + high + 3 / self.height, "va": "bottom", "ha": "left"}
         self.now = self.moving(self.figure.text(s="", size=FONT, color=COLOURS["ink"], parse_math=False, zorder=13, **at))
 
     def _put(self, artist):
