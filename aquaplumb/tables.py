@@ -1,7 +1,8 @@
 """The data tables in ``data/``: each row a small typed record with its basis, source and note.
 
+tables.names()                  # which tables there are
+tables.names("species")         # the names in one
 tables.row("media", "expanded clay").specific_surface
-tables.names("species")
 tables.frame("fittings")        # the whole table as a pandas DataFrame, to look at
 """
 
@@ -10,9 +11,13 @@ from __future__ import annotations
 import csv
 import difflib
 import functools
+import importlib
 import re
+import typing
 from pathlib import Path
+from typing import Self
 
+from aquaplumb.given import Fixed, takes_things
 from aquaplumb.units import DesignError, Kind, Record, quantity, si_value
 
 BASES = ("measured", "published", "maker's claim", "common practice", "invented for the demo")
@@ -35,8 +40,20 @@ class Row(Record):
     source: str
     note: str = ""
 
+    @classmethod
+    def named(cls, name: str) -> Self:
+        """The row of a name: it serves wherever such a row is meant."""
+        table = next(table for table, kind in _TYPES.items() if kind is cls)
+        return typing.cast(Self, row(table, name, f"list of {table}"))
+
 
 _TYPES: dict[str, type[Row]] = {}
+_HOMES = {  # where each table's record stands; the room is opened when the table is asked for
+    "airpumps": "air.air_pumps", "airstones": "air.stones", "bases": "water.bases", "batteries": "power.battery_kinds",
+    "cement": "workshop.cement", "crops": "fish.beds", "feeding": "fish.feeding", "fittings": "plumbing.fittings",
+    "media": "fish.nitrification", "pipes": "plumbing.pipe_sizes", "pumps": "plumbing.pumps", "species": "fish.feeding",
+    "stock": "workshop.pipe_stock", "supports": "workshop.supports", "upkeep": "water.upkeep", "wires": "power.wire_sizes",
+}  # fmt: skip
 
 
 def table_type(name: str):
@@ -49,23 +66,42 @@ def table_type(name: str):
     return register
 
 
-@functools.cache
+@takes_things
 def table(name: str) -> dict[str, Row]:
     """All rows of a table, by name, in the file's order."""
+    return _table(name)
+
+
+@functools.cache
+def _table(name: str) -> dict[str, Row]:
+    kind = _kind(name)
+    rows = [_record(kind, raw, f"{name}.csv line {line}") for line, raw in _rows(folder("data") / f"{name}.csv")]
+    return Fixed({row.si.name: row for row in rows})
+
+
+def _kind(name: str) -> type[Row]:
+    """The record of a table's rows."""
+    if name not in _TYPES and name in _HOMES:
+        importlib.import_module(f"aquaplumb.{_HOMES[name]}")
     if name not in _TYPES:
-        raise DesignError(f"there is no table '{name}'; there are {', '.join(sorted(_TYPES))}.")
-    rows = [_record(_TYPES[name], raw, f"{name}.csv line {line}") for line, raw in _rows(folder("data") / f"{name}.csv")]
-    return {row.si.name: row for row in rows}
+        raise DesignError(f"there is no table '{name}'; there are {', '.join(sorted(_HOMES))}.")
+    return _TYPES[name]
 
 
-def names(name: str) -> list[str]:
-    """The names in a table, in order."""
-    return list(table(name))
+@takes_things
+def names(name: str = "") -> list[str]:
+    """The names in a table, in order; without one, which tables there are.
+
+    >>> names("species")[0], "pumps" in names()
+    ('Nile tilapia', True)
+    """
+    return list(_table(name)) if name else sorted(_HOMES)
 
 
+@takes_things
 def row(name: str, wanted: str, what: str = "") -> Row:
     """One row by its name; an unknown name is refused with the nearest ones."""
-    rows = table(name)
+    rows = _table(name)
     if wanted in rows:
         return rows[wanted]
     folded = {key.casefold(): key for key in rows}
@@ -86,10 +122,12 @@ def unknown(what: str, wanted, known) -> str:
     return f"the {what} has no '{wanted}'; it has {some}."
 
 
+@takes_things
 def frame(name: str):
     """A table as a pandas DataFrame with its headers as printed, to look at or to sort."""
     import pandas as pd
 
+    _kind(name)
     return pd.read_csv(folder("data") / f"{name}.csv", comment=None, keep_default_na=True)
 
 
@@ -103,7 +141,7 @@ def _rows(path: Path):
     with path.open(encoding="utf-8-sig", newline="") as file:
         reader = csv.reader(file)
         header = [_HEADER.match(cell.strip()) for cell in next(reader)]
-        fields = [(found["field"].strip().replace(" ", "_").replace("-", "_"), found["unit"]) for found in header]
+        fields = [(found["field"].strip().replace(" ", "_").replace("-", "_"), found["unit"]) for found in header if found]
         for cells in reader:
             if any(cell.strip() for cell in cells):
                 if len(cells) != len(fields):

@@ -5,8 +5,11 @@ Part of `aquaplumb.plumbing.pumps`, which is the face of all this.
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import numpy as np
 
+from aquaplumb.given import takes_things
 from aquaplumb.plumbing.pump_file import Curve, fault
 from aquaplumb.units import (
     FLOW,
@@ -64,6 +67,13 @@ class Pump(Record):
     suction_head_needed: Head | None = None
     basis: str = ""
 
+    @classmethod
+    def named(cls, name: str | Path) -> Pump:
+        """A demo pump by its name, or your own from a file of its maker's points that ends in .csv."""
+        from aquaplumb.plumbing import pumps
+
+        return pumps.from_csv(name) if str(name).endswith(".csv") else pumps.pump(str(name))
+
     def check(self) -> None:
         bare = self.si
         for field in ("flow", "head", "power"):
@@ -80,6 +90,7 @@ class Pump(Record):
                 raise DesignError(f"pump '{bare.name}': {field} is '{getattr(bare, field)}'; write {' or '.join(allowed)}.")
 
 
+@takes_things
 def curve(pump: Pump) -> Curve:
     """A pump's curve for solvers: bare numbers in and out, made once and kept with the pump.
 

@@ -12,6 +12,7 @@ from __future__ import annotations
 import numpy as np
 
 from aquaplumb import tables
+from aquaplumb.given import takes_things
 from aquaplumb.units import (
     CURRENT,
     LENGTH,
@@ -81,6 +82,7 @@ def wire(name: str) -> Wire:
     return name if isinstance(name, Wire) else tables.row("wires", name, "list of wires")
 
 
+@takes_things
 def wire_names(make: str = "") -> list[str]:
     """The names of the wires, thinnest first.
 

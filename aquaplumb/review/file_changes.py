@@ -129,11 +129,10 @@ def _same(key: str, old, new) -> bool:
     """Whether two values of a key say the same: amounts in SI units, everything else letter by letter."""
     if isinstance(old, bool) or isinstance(new, bool) or key in _WORDS:
         return old == new and type(old) is type(new)
-    amounts = [_amount(one) for one in (old, new)]
-    if None in amounts:
+    before, now = _amount(old), _amount(new)
+    if before is None or now is None:
         return old == new
-    (before, kind), (now, other) = amounts
-    return kind == other and abs(now - before) <= 1e-9 * max(abs(now), abs(before))
+    return before[1] == now[1] and abs(now[0] - before[0]) <= 1e-9 * max(abs(now[0]), abs(before[0]))
 
 
 def _amount(value) -> tuple | None:

@@ -121,6 +121,8 @@ def ammonia_map(
     (61, 61) 2 mg/L
     """
     check_range(tan, 0.0, 0.1, CONCENTRATION, "ammonia_map: tan", "this field")
+    if np.shape(ph) != (2,) or np.shape(temperature) != (2,) or not 2 <= steps <= 1000:
+        raise DesignError("ammonia_map: ph and temperature are each the two ends of the field, such as (6, 9); steps are 2 to 1000.")
     across = np.linspace(ph[0], ph[1], steps)
     down = np.linspace(temperature[0], temperature[1], steps)
     found = unionised_ammonia.si(tan, across, down[:, None])

@@ -19,6 +19,7 @@ import importlib
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from aquaplumb.given import takes_things
 from aquaplumb.plumbing.pipe_sizes import next_size
 from aquaplumb.system.stories import Endless
 from aquaplumb.units import BORE
@@ -79,6 +80,7 @@ def wide_enough(say, bore: float, pipe) -> str:
     return f"{size} {pipe.standard} or wider (a bore of {say(BORE, bore)})" if size else f"a bore of {say(BORE, bore)} or more"
 
 
+@takes_things
 def names(*, through_time: bool = False) -> list[str]:
     """The plain names of all findings, or only of those through time. A name may be found both ways."""
     _load()
