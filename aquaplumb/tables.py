@@ -1,8 +1,9 @@
 """The data tables in ``data/``: each row a small typed record with its basis, source and note.
 
+tables.names()                  # which tables there are
+tables.names("species")         # the names in one
 tables.row("media", "expanded clay").specific_surface
 tables.row(Medium, "expanded clay")      # the same, in code: a type checker knows that it is a `Medium`
-tables.names("species")
 tables.frame("fittings")        # the whole table as a pandas DataFrame, to look at
 """
 
@@ -11,10 +12,12 @@ from __future__ import annotations
 import csv
 import difflib
 import functools
+import importlib
 import re
 from pathlib import Path
-from typing import Any, ClassVar, TypeVar, overload
+from typing import Any, ClassVar, Self, TypeVar, overload
 
+from aquaplumb.given import Fixed, takes_things
 from aquaplumb.units import DesignError, Kind, Record, quantity, si_value
 
 BASES = ("measured", "published", "maker's claim", "common practice", "invented for the demo")
@@ -39,9 +42,20 @@ class Row(Record):
 
     _table: ClassVar[str]
 
+    @classmethod
+    def named(cls, name: str) -> Self:
+        """The row of a name: it serves wherever such a row is meant."""
+        return row(cls, name, f"list of {cls._table}")
+
 
 _TYPES: dict[str, type[Row]] = {}
 _R = TypeVar("_R", bound=Row)
+_HOMES = {  # where each table's record stands; the room is opened when the table is asked for
+    "airpumps": "air.air_pumps", "airstones": "air.stones", "bases": "water.bases", "batteries": "power.battery_kinds",
+    "cement": "workshop.cement", "crops": "fish.beds", "feeding": "fish.feeding", "fittings": "plumbing.fittings",
+    "media": "fish.nitrification", "pipes": "plumbing.pipe_sizes", "pumps": "plumbing.pumps", "species": "fish.feeding",
+    "stock": "workshop.pipe_stock", "supports": "workshop.supports", "upkeep": "water.upkeep", "wires": "power.wire_sizes",
+}  # fmt: skip
 
 
 def table_type(name: str):
@@ -59,6 +73,7 @@ def table_type(name: str):
 def table(name: type[_R]) -> dict[str, _R]: ...
 @overload
 def table(name: str) -> dict[str, Row]: ...
+@takes_things
 def table(name: Any) -> Any:
     """All rows of a table, by name, in the file's order; asked for by its record, ``table(Medium)``, each is known to be one."""
     return _read(getattr(name, "_table", name))
@@ -66,25 +81,39 @@ def table(name: Any) -> Any:
 
 @functools.cache
 def _read(name: str) -> dict[str, Row]:
+    kind = _kind(name)
+    rows = [_record(kind, raw, f"{name}.csv line {line}") for line, raw in _rows(folder("data") / f"{name}.csv")]
+    return Fixed({row.si.name: row for row in rows})
+
+
+def _kind(name: str) -> type[Row]:
+    """The record of a table's rows."""
+    if name not in _TYPES and name in _HOMES:
+        importlib.import_module(f"aquaplumb.{_HOMES[name]}")
     if name not in _TYPES:
-        raise DesignError(f"there is no table '{name}'; there are {', '.join(sorted(_TYPES))}.")
-    found = [_record(_TYPES[name], raw, f"{name}.csv line {line}") for line, raw in _rows(folder("data") / f"{name}.csv")]
-    return {one.si.name: one for one in found}
+        raise DesignError(f"there is no table '{name}'; there are {', '.join(sorted(_HOMES))}.")
+    return _TYPES[name]
 
 
-def names(name: str) -> list[str]:
-    """The names in a table, in order."""
-    return list(table(name))
+@takes_things
+def names(name: str = "") -> list[str]:
+    """The names in a table, in order; without one, which tables there are.
+
+    >>> names("species")[0], "pumps" in names()
+    ('Nile tilapia', True)
+    """
+    return list(_read(name)) if name else sorted(_HOMES)
 
 
 @overload
 def row(name: type[_R], wanted: str, what: str = "") -> _R: ...
 @overload
 def row(name: str, wanted: str, what: str = "") -> Row: ...
+@takes_things
 def row(name: Any, wanted: str, what: str = "") -> Row:
     """One row by its name; an unknown name is refused with the nearest ones."""
     name = getattr(name, "_table", name)
-    rows = table(name)
+    rows = _read(name)
     if wanted in rows:
         return rows[wanted]
     folded = {key.casefold(): key for key in rows}
@@ -105,10 +134,12 @@ def unknown(what: str, wanted, known) -> str:
     return f"the {what} has no '{wanted}'; it has {some}."
 
 
+@takes_things
 def frame(name: str):
     """A table as a pandas DataFrame with its headers as printed, to look at or to sort."""
     import pandas as pd
 
+    _kind(name)
     return pd.read_csv(folder("data") / f"{name}.csv", comment=None, keep_default_na=True)
 
 

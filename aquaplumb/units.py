@@ -15,13 +15,14 @@ import inspect
 import re
 import types
 import typing
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from fractions import Fraction as _Ratio
 from typing import Any, Generic, ParamSpec, Self, TypeVar
 
 import numpy as np
 
 from aquaplumb.docstrings import filled_in
+from aquaplumb.given import Fixed, Thing, called, thing, told
 from aquaplumb.kinds import *  # noqa: F403
 from aquaplumb.kinds import ANGLE, KINDS, NUMBER, SHARE, SYSTEMS, DesignError, Kind, Quantity, pint_unit, rounded, u
 from aquaplumb.times import *  # noqa: F403
@@ -62,6 +63,8 @@ def quantity(text: str, kind: Kind | None = None):
     >>> print(quantity("1 1/2 in").to("mm"))
     38.1 mm
     """
+    if kind is not None and not isinstance(kind, Kind):
+        raise DesignError(f"quantity: kind is {told(kind)}; it is one of aquaplumb.units, such as FLOW.")
     if isinstance(text, Quantity):
         return _fits(text, kind, "") if kind else text
     example = kind.example if kind else "1000 L"
@@ -113,6 +116,8 @@ def noun(value) -> str:
 
 def kind_of(value) -> Kind | None:
     """The first kind that a quantity can be; None where it is of none."""
+    if not isinstance(value, Quantity):
+        raise DesignError(f"this is {told(value)}; give a quantity, such as 900 * u.L / u.h.")
     if value.dimensionless:
         return SHARE if value.units in (u.percent, u.dimensionless) else ANGLE
     return next((kind for kind in KINDS if value.check(pint_unit(kind.si).dimensionality)), None)
@@ -124,7 +129,7 @@ def show(value, system: str = "metric") -> str:
     >>> print(show(quantity("0.00025 m3/s")), "or", show(quantity("0.00025 m3/s"), "US"))
     900 L/h or 238 gal/h
     """
-    if system not in SYSTEMS:
+    if not isinstance(system, str) or system not in SYSTEMS:
         raise DesignError(f"there is no unit system '{system}'; there are {' and '.join(SYSTEMS)}.")
     if isinstance(value, Record):
         return value._shown(system)
@@ -166,15 +171,22 @@ def si_value(value, kind: Kind, where: str):
         if not isinstance(number, np.ndarray):
             number = float(number)
     elif kind.si or isinstance(value, bytes):
-        raise DesignError(f"{where} is {value!r}, with no unit; it needs {kind.noun} such as {kind.example}.")
+        raise DesignError(f"{where} is {told(value)}, with no unit; it needs {kind.noun} such as {kind.example}.")
     else:
         try:
             number = value if isinstance(value, np.ndarray) else np.asarray(value, float)[()]
-        except (TypeError, ValueError):
-            raise DesignError(f"{where} is {value!r}; it needs {kind.noun} such as {kind.example}.") from None
+        except (TypeError, ValueError, OverflowError):
+            raise DesignError(f"{where} is {told(value)}; it needs {kind.noun} such as {kind.example}.") from None
     if not np.all(np.isfinite(number)):
         raise DesignError(f"{where} is not a finite number; it needs {kind.noun} such as {kind.example}.")
     return number
+
+
+def needed_value(value, kind: Kind, where: str):
+    """As `si_value`, of what may not be left out."""
+    if value is None:
+        raise DesignError(f"{where} is None; it needs {kind.noun} such as {kind.example}.")
+    return si_value(value, kind, where)
 
 
 def check_range(value, low: float, high: float, kind: Kind, where: str, why: str) -> None:
@@ -227,17 +239,27 @@ def takes_quantities(function: Callable[_Given, _Got]) -> Door[_Given, _Got]:
     kinds = {name: kind for name, hint in hints.items() if name != "return" and (kind := _kind_of(hint))}
     returns = _kind_of(hints.get("return"))
     signature = inspect.signature(function)
+    optional = {n for n in kinds if signature.parameters[n].default is None or type(None) in typing.get_args(hints[n])}
+    things = {n: found for n, one in signature.parameters.items() if n not in kinds and (found := thing(hints.get(n), one.default))}
 
     @functools.wraps(function)
     def door(*args, **kwargs):
-        try:
-            bound = signature.bind(*args, **kwargs)
-        except TypeError as wrong:
-            raise TypeError(f"{function.__name__}: {wrong}; it is used as {function.__name__}{_usage(signature)}") from None
+        bound = called(function, signature, args, kwargs)
         for name, value in bound.arguments.items():
+            where = f"{function.__name__}: {name}"
             if name in kinds:
-                bound.arguments[name] = si_value(value, kinds[name], f"{function.__name__}: {name}")
-        result = function(*bound.args, **bound.kwargs)
+                bound.arguments[name] = (
+                    needed_value(value, kinds[name], where) if name not in optional else si_value(value, kinds[name], where)
+                )
+            elif name in things:
+                bound.arguments[name] = things[name].read(value, where)
+        try:
+            result = function(*bound.args, **bound.kwargs)
+        except (TypeError, ValueError) as wrong:
+            several = {n: np.shape(v) for n, v in bound.arguments.items() if n in kinds and np.ndim(v)}
+            if isinstance(wrong, DesignError) or not several:
+                raise
+            raise DesignError(f"{function.__name__}: {_misfit(several)}") from wrong
         return result if returns is None or returns is NUMBER or result is None else returns.quantity(result)
 
     door.__doc__ = filled_in(
@@ -250,21 +272,20 @@ def takes_quantities(function: Callable[_Given, _Got]) -> Door[_Given, _Got]:
     return typing.cast(Any, door)
 
 
+def _misfit(several: dict[str, tuple]) -> str:
+    """Why lists of values cannot be worked with."""
+    count = " and ".join(f"{name} has {' × '.join(map(str, shape))}" for name, shape in several.items())
+    try:
+        np.broadcast_shapes(*several.values())
+    except ValueError:
+        return f"{count} values; give as many to each, or one."
+    return f"{count} values; it takes one of each at a time."
+
+
 def _entry(annotation, kind: Kind | None) -> tuple[str, str, str]:
     """What a docstring says of an argument: its annotation as it stands in the code, its unit, its shape."""
     words = annotation if isinstance(annotation, str) else kind.noun if kind else getattr(annotation, "__name__", str(annotation))
     return words, kind.si if kind else "", "scalar or array" if kind else ""
-
-
-def _usage(signature: inspect.Signature) -> str:
-    """How a function is called: "(flow, *, temperature)"; what stands after the star is given by name."""
-    names, starred = [], False
-    for name, one in signature.parameters.items():
-        if one.kind is one.KEYWORD_ONLY and not starred:
-            names.append("*")
-            starred = True
-        names.append(name if one.default is one.empty else f"{name}=…")
-    return f"({', '.join(names)})" + (", with a name before each that follows the *" if starred else "")
 
 
 class Bare(types.SimpleNamespace):
@@ -296,6 +317,8 @@ class Record:
     limits: typing.ClassVar[dict[str, tuple[float, float, str]]] = {}  # the least and the most of pure numbers, and what to type
     _kinds: typing.ClassVar[dict[str, Kind | None]] = {}
     _defaults: typing.ClassVar[dict[str, Any]] = {}
+    _optional: typing.ClassVar[set[str]] = set()
+    _things: typing.ClassVar[dict[str, Thing]] = {}
     __signature__: typing.ClassVar[inspect.Signature]
 
     def __init_subclass__(cls) -> None:
@@ -303,6 +326,8 @@ class Record:
         fields = [n for n, h in hints.items() if not n.startswith("_") and typing.get_origin(h) is not typing.ClassVar]
         cls._kinds = {name: _kind_of(hints[name]) for name in fields}
         cls._defaults = {n: vars(b)[n] for b in reversed(cls.__mro__) for n in fields if n in vars(b)}
+        cls._optional = {n for n in fields if cls._defaults.get(n, ...) is None or type(None) in typing.get_args(hints[n])}
+        cls._things = {n: found for n in fields if not cls._kinds[n] and (found := thing(hints[n], cls._defaults.get(n, ...)))}
         own = {n: text for b in reversed(cls.__mro__) for n, text in vars(b).get("__annotations__", {}).items()}
         cls.__doc__ = filled_in(cls.__doc__, {n: (*_entry(own[n], cls._kinds[n])[:2], "") for n in fields}, None, "Attributes")
         for name in cls._defaults:
@@ -314,8 +339,19 @@ class Record:
         )
 
     def __init__(self, **given):
-        name = type(self).__name__
-        self._fill({k: si_value(v, kind, f"{name}: {k}") if (kind := self._kinds.get(k)) else v for k, v in given.items()})
+        self._fill(self._read(given))
+
+    @classmethod
+    def _read(cls, given: dict) -> dict:
+        """What a person gives, as bare SI numbers and as the things that the fields are."""
+        read = dict(given)
+        for name, value in given.items():
+            where = f"{cls.__name__}: {name}"
+            if kind := cls._kinds.get(name):
+                read[name] = si_value(value, kind, where) if name in cls._optional else needed_value(value, kind, where)
+            elif name in cls._things:
+                read[name] = cls._things[name].read(value, where)
+        return read
 
     @classmethod
     def from_si(cls, **given: Any) -> Self:
@@ -334,7 +370,7 @@ class Record:
                     raise DesignError(f"{name} needs {field}" + (f", {kind.noun} such as {kind.example}." if kind else "."))
                 default = self._defaults[field]
                 values[field] = si_value(default, kind, field) if kind and isinstance(default, (str, Quantity)) else default
-        vars(self)["si"] = Bare(**{field: values[field] for field in self._kinds})
+        vars(self)["si"] = Bare(**{n: Fixed(v) if type(v := values[n]) is dict else v for n in self._kinds})
         for field in self.limits:
             self.within(field, values[field], f"{name}: {field} is {values[field]}")
         self.check()
@@ -364,8 +400,7 @@ class Record:
 
     def replace(self, **changes) -> Self:
         """A copy with some fields changed (given as quantities)."""
-        name = type(self).__name__
-        return self.with_si(**{k: si_value(v, kind, f"{name}: {k}") if (kind := self._kinds.get(k)) else v for k, v in changes.items()})
+        return self.with_si(**self._read(changes))
 
     def with_si(self, **changes: Any) -> Self:
         """A copy with some fields changed (given as bare SI numbers)."""
@@ -397,11 +432,7 @@ class Record:
         return self._shown("metric")
 
     def _repr_html_(self) -> str:
-        rows = "".join(
-            f"<tr><th style='text-align:left'>{html.escape(n.replace('_', ' '))}</th><td>{html.escape(text)}</td></tr>"
-            for n, text in self._texts("metric").items()
-        )
-        return f"<table><caption>{html.escape(type(self).__name__)}</caption>{rows}</table>"
+        return html_table(type(self).__name__, [(n.replace("_", " "), text) for n, text in self._texts("metric").items()])
 
     def frame(self, system: str = "metric"):
         """The record as a pandas DataFrame, one column a field with its unit in the head; arrays of one length are its rows."""
@@ -421,6 +452,16 @@ class Record:
             return list(value) if fits else [value[()] if isinstance(value, np.ndarray) and not value.ndim else value] * rows
 
         return pd.DataFrame({head: column(value) for head, value in columns.items()})
+
+
+def html_table(caption: str, rows: Iterable[tuple[str, ...]], heads: tuple[str, ...] = ()) -> str:
+    """A plain table for a notebook, in the colours of its page: the first cell of a row is its head, all text is escaped."""
+    left = ' style="text-align:left"'
+    top = f"<tr>{''.join(f'<th{left}>{html.escape(head)}</th>' for head in heads)}</tr>" if heads else ""
+    lines = (
+        f"<tr><th{left}>{html.escape(first)}</th>{''.join(f'<td>{html.escape(c)}</td>' for c in cells)}</tr>" for first, *cells in rows
+    )
+    return f"<table><caption{left}>{html.escape(caption)}</caption>{top}{''.join(lines)}</table>"
 
 
 def _shown(value, kind: Kind | None, system: str) -> str:

@@ -1,14 +1,19 @@
 """The build file: bad input is told in one clear sentence with its line; a save loses nothing."""
 
+import copy
 import os
+import pickle
 import re
 import stat
 import threading
+import tomllib
 
+import numpy as np
+import pint
 import pytest
 
 from aquaplumb.build import Build, demos, file_text, load, my_build
-from aquaplumb.units import DesignError
+from aquaplumb.units import DesignError, u
 
 COURTYARD = load("courtyard").text
 
@@ -337,3 +342,95 @@ def test_a_section_is_read_with_its_units_and_its_tables():
 def test_a_section_that_cannot_be_is_refused(changes, said):
     with pytest.raises(DesignError, match=re.escape(said)):
         load("one-way-out").changed(changes)
+
+
+# --- used from code -----------------------------------------------------------------------------------------
+
+
+def test_a_build_is_made_of_a_dict_as_its_file_would_be_read():
+    yard, sections = load("courtyard"), tomllib.loads(COURTYARD)
+    made = Build(sections)
+    assert (made.title, made.site, made.fish, made.water) == (yard.title, yard.site, yard.fish, yard.water)
+    assert made.vessels == yard.vessels and made.lines == yard.lines and list(made.lines) == list(yard.lines)
+    assert Build(made.text).lines == yard.lines, "its text is a file"
+    sections["fish"] |= {"density": 20 * u.kg / u.m**3, "protein": np.float64(0.3)}
+    sections["about"] = None
+    assert Build(sections).fish.si.density == 20 and Build(sections).fish.protein == 0.3
+
+
+@pytest.mark.parametrize(
+    ("change", "says"),
+    [
+        pytest.param({"dnsity": "20 kg/m3"}, "the build: fish › dnsity: the section has no 'dnsity'; did you mean density?", id="a slip"),
+        pytest.param({"density": 20 * u.kg}, "the build: fish › density: this is 20 kg, a mass; it needs a mass in a volume", id="a mass"),
+        pytest.param({"density": object()}, "the build: fish › density: an object cannot stand in a build", id="an object"),
+        pytest.param({5: "a"}, "the build: fish: 5 is no name", id="a number for a name"),
+        pytest.param({"species": "Nile talapia"}, "the build: fish › species: the species table has no 'Nile talapia'; did you mean Nile", id="no such fish"),
+    ],
+)  # fmt: skip
+def test_a_dict_is_refused_as_its_file_would_be(change, says):
+    sections = tomllib.loads(COURTYARD)
+    with pytest.raises(DesignError, match="^" + re.escape(says)):
+        Build({**sections, "fish": {**sections["fish"], **change}})
+
+
+@pytest.mark.parametrize(
+    ("given", "says"),
+    [
+        pytest.param("courtyard", "load('courtyard') reads a file or a demo build", id="a name for a text"),
+        pytest.param(None, "a file's text, or of a dict with its sections; this is None", id="nothing"),
+        pytest.param({}, "site: is missing", id="an empty dict"),
+        pytest.param({"fish": 3}, "site: is missing", id="a number for a section"),
+    ],
+)
+def test_what_makes_no_build(given, says):
+    with pytest.raises(DesignError, match=re.escape(says)):
+        Build(given)
+
+
+def test_keys_with_dots_and_quantities():
+    yard = load("courtyard")
+    assert yard.changed({"fish.density": 25 * u.kg / u.m**3}).fish.si.density == 25
+    assert yard.changed({("fish", "density"): "25 kg/m3"}).fish == yard.changed({"fish.density": "25 kg/m3"}).fish
+    assert yard.changed({"vessels.fish tank.working_depth": "60 cm"}).vessels["fish tank"].si.working_depth == 0.6
+    assert yard.changed({'vessels."fish tank".working_depth': 60 * u.cm}).vessels["fish tank"].si.working_depth == pytest.approx(0.6)
+    assert yard.changed({"lines.riser.pipe.riser.length": 2 * u.m}).pumped["riser"].pipe[0].si.length == 2
+    assert yard.changed({"fish.protein": 0.4, "heat": None}).fish.protein == 0.4
+    assert yard.value("lines.riser.pump") == yard.value("lines", "riser", "pump") == yard.pumped["riser"].pump
+    with_other = pint.UnitRegistry()
+    assert yard.changed({"fish.density": with_other.Quantity(25, "kg/m**3")}).fish.si.density == 25
+
+
+@pytest.mark.parametrize(
+    ("changes", "says"),
+    [
+        pytest.param({"fish.species.x": 1}, "'species' in fish › species › x is 'Nile tilapia', and holds nothing more.", id="in a text"),
+        pytest.param({"lines.riser.pmp": "a"}, "riser › pmp: the section has no 'pmp'; did you mean pump", id="a slip"),
+        pytest.param(
+            {"lines.riser.pipe.zz.size": "25 mm"}, "there is no 'zz' to change in lines › riser › pipe › zz", id="no such stretch"
+        ),
+        pytest.param({"lines.riser.pipe.zz": "25 mm"}, "is a list of stretches; say what of which", id="a stretch as a whole"),
+        pytest.param({"fish.density": [1] * u.kg}, "fish › density: a Quantity cannot stand in a build", id="a list of quantities"),
+        pytest.param({"": 1}, "'' names nothing in a build", id="no key"),
+        pytest.param({5: 1}, '5 names nothing in a build; write what it is of, such as "lines.riser.pump"', id="a number for a key"),
+        pytest.param("fish.density", 'changes are given by their keys, such as {"fish.density"', id="text"),
+        pytest.param(None, "this is None", id="nothing"),
+    ],
+)
+def test_changes_that_cannot_be(changes, says):
+    for way in (load("courtyard").changed, load("courtyard").keep):
+        with pytest.raises(DesignError, match=re.escape(says)):
+            way(changes)
+
+
+def test_a_build_is_frozen(tmp_path):
+    yard = load("courtyard")
+    for change in (lambda: setattr(yard, "title", "x"), lambda: setattr(yard, "fish", None), lambda: delattr(yard, "fish")):
+        with pytest.raises(AttributeError, match=r"a build does not change; make another with \.changed"):
+            change()
+    for held in (yard.vessels, yard.lines, yard.lines["riser"].pipe[0].fittings):
+        with pytest.raises(TypeError, match="does not change"):
+            held.pop("sump", None)
+    assert isinstance(yard.lines["riser"].pipe, tuple)
+    for same in (copy.deepcopy(yard), pickle.loads(pickle.dumps(yard))):
+        assert same.lines == yard.lines and same.vessels == yard.vessels and same.text == yard.text

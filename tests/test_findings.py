@@ -442,7 +442,7 @@ def test_units_are_the_builds_own(base, changes):
     said, about = {}, seen(base, changes).build.about  # a person's own words may hold any unit
     for units in ("US", "metric"):
         build = copy.copy(seen(base, changes).build)
-        build.units = units
+        vars(build)["units"] = units
         # a size of pipe has one name in every shop, whatever the build's units
         said[units] = re.sub(r"[\d /]+ (?:mm|in) (?:Sch|SDR|PN) ?\d+", "a size", str(review(build)))
     us, metric = said["US"], said["metric"]

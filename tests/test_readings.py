@@ -5,6 +5,7 @@ import io
 import math
 
 import numpy as np
+import pandas as pd
 import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
@@ -14,7 +15,7 @@ from aquaplumb import tables
 from aquaplumb.build import load
 from aquaplumb.review import readings, review
 from aquaplumb.review.readings import actions, bands, biofilter, read, spells, trend
-from aquaplumb.review.readings.cells import COLUMNS
+from aquaplumb.review.readings.cells import COLUMNS, Unsound, number
 from aquaplumb.units import DesignError
 
 MG, DAY, C0 = 1e-3, 86400.0, 273.15
@@ -730,3 +731,44 @@ def test_the_demo_logs_three_troubles_and_four_bad_cells(courtyard, seen):
     assert found[0].name == "alkalinity" and found[0].urgency == "today"
     assert {"pH", "biofilter", "log"} <= {a.name for a in found}
     assert any("tap water" in note for note in log.notes)
+
+
+# --- from a table ---------------------------------------------------------------------------------------------
+
+
+def test_a_log_from_a_data_frame(log_of):
+    table = pd.DataFrame(
+        {"date": pd.to_datetime(["2026-04-01 00:00", "2026-04-02 18:30"]), "pH": [7.311111111111112, None], "feed [g]": [200, 1e-5], "note": ["a", ""]}
+    )  # fmt: skip
+    for way in (table, table.set_index("date"), table.sample(frac=1, random_state=1).sort_index()):
+        log = read(way)
+        assert len(log) == 2 and log.problems == [] and log.notes == ["a", ""]
+        assert log.si["pH"][0] == 7.311111111111112 and np.isnan(log.si["pH"][1])
+        assert log.si["feed"] == pytest.approx([0.2 / 86400, 1e-8 / 86400])
+        assert str(log.dates[1]) == "2026-04-02T18:30"
+    saved = log_of(table.to_csv(index=False))
+    assert saved.si["pH"][0] == log.si["pH"][0] and saved.problems == []
+
+
+def test_a_table_is_checked_as_a_file_is():
+    with pytest.raises(DesignError, match=r"the table, row 1: the header has no column 'date' \(it reads: day, pH\)"):
+        read(pd.DataFrame({"day": ["2026-04-01"], "pH": [7.0]}))
+    log = read(pd.DataFrame({"date": ["2026-04-01", "2026-04-02"], "pH": [7.0, 70.0]}))
+    assert [(p.row, p.column) for p in log.problems] == [(3, "pH")]
+    shown = read("courtyard-spring")
+    back = read(shown.frame)
+    for name in set(COLUMNS) & set(shown.names):
+        np.testing.assert_allclose(back.si[name], shown.si[name], rtol=1e-12)
+
+
+@settings(max_examples=200, deadline=None)
+@given(value=st.floats(3, 11))
+def test_every_float_that_python_writes_is_read(value):
+    known = COLUMNS["pH"]
+    assert number(repr(value), known, ".") == number(f"{value:.25f}", known, ".") == value
+
+
+def test_a_number_without_end_is_none():
+    for text in ("inf", "nan", "1e", "1e5", "1e-999", "--1", "1.2.3", "1e5.5"):
+        with pytest.raises(Unsound):
+            number(text, COLUMNS["pH"], ".")

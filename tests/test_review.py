@@ -259,9 +259,28 @@ def test_a_name_that_is_not_there_is_told_with_near_ones():
 
 def test_the_table():
     table = seen("greenhouse").frame()
-    assert list(table.columns) == ["part", "what", "value", "formula", "source"]
-    assert len(table) == len(seen("greenhouse").results)
-    assert not table.isna().any(axis=None) and (table != "").all(axis=None)
+    assert list(table.columns) == ["key", "part", "what", "number", "unit", "shown", "formula", "source"]
+    assert list(table.key) == list(seen("greenhouse").results)
+    assert not table.isna().any(axis=None) and (table.drop(columns="unit") != "").all(axis=None)
+    row = table[table.key == "fish.feed"].iloc[0]
+    assert row.unit == "oz/d" and row.shown.endswith(" oz/d")
+    feed = seen("greenhouse")["fish.feed"].value
+    assert row.number == pytest.approx(feed * 86400 / 0.028349523125), "NIST SP 811: an ounce is 28.349523125 g"
+    found = seen("gravel-bed-on-a-deck").findings_frame()
+    assert list(found.columns) == ["name", "severity", "where", "sentence", "cure", "notebook"]
+    assert list(found.name) == [f.name for f in seen("gravel-bed-on-a-deck").findings] and found.severity[0] == "stop"
+    assert list(seen("courtyard").findings_frame().severity) == ["note"]
+
+
+def test_a_notebook_shows_a_table_in_the_colours_of_its_page():
+    got = review(load("courtyard").changed({"title": "<b>Mine</b> & yours"}))
+    for shown in (got._repr_html_(), got.build._repr_html_()):
+        assert "&lt;b&gt;Mine&lt;/b&gt; &amp; yours" in shown and "<b>" not in shown
+        assert "color" not in shown and "background" not in shown
+        assert shown.count("<table") == shown.count("</table>") > 0
+    assert "194 g/d" in got._repr_html_() and "temperature out of range" in got._repr_html_()
+    assert "fish tank" in got.build._repr_html_()
+    assert got.build.replaced(vessels=[]).fish is got.build.fish
 
 
 def test_verdict_counts():

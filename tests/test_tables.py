@@ -3,12 +3,16 @@
 import csv
 import importlib
 import re
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
 
 import aquaplumb
 from aquaplumb import tables
+from aquaplumb.plumbing import pumps
+from aquaplumb.power import wire, wire_names
 from aquaplumb.units import DesignError, pint_unit
 
 DATA = tables.folder("data")
@@ -165,3 +169,20 @@ def test_the_reader_names_the_line(tmp_path, monkeypatch, text, words):
                 tables.table("trial")
     finally:
         tables._read.cache_clear()
+
+
+def test_what_there_is_can_be_asked_for(tmp_path):
+    code = "from aquaplumb import tables; print(len(tables.names('pumps')), *tables.names())"
+    done = subprocess.run([sys.executable, "-c", code], cwd=DATA.parent, capture_output=True, encoding="utf-8", check=True)
+    count, *names = done.stdout.split()
+    assert int(count) == len(cells_of(DATA / "pumps.csv")[1]), "a table is there before anything else is imported"
+    assert names == sorted(path.stem for path in TABLES)
+    assert pumps.names() == tables.names("pumps") and wire_names() == sorted(tables.names("wires"), key=lambda n: wire(n).si.area)
+    assert {found: tables.table(found) for found in names}.keys() == tables._TYPES.keys()
+    with pytest.raises(DesignError, match="there is no table 'pump'; there are airpumps"):
+        tables.names("pump")
+
+
+def test_a_rows_name_serves_where_the_row_is_meant():
+    for name in tables.names():
+        assert tables._TYPES[name].named(tables.names(name)[0]).name == tables.names(name)[0]

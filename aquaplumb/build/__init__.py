@@ -10,7 +10,9 @@ The file's own form is told in ``data/builds/README.md``; `aquaplumb.build.file_
 from __future__ import annotations
 
 import copy
+from collections.abc import Iterable, Mapping
 from pathlib import Path
+from typing import Any
 
 from aquaplumb import tables
 from aquaplumb.build import file_text
@@ -18,7 +20,8 @@ from aquaplumb.build.reader import SECTIONS, Reader
 from aquaplumb.build.records import Control, FallingLine, Pipe, Plants, PumpedLine, Siphon, Site, Stock, Wanted
 from aquaplumb.build.sections import OPTIONAL, Air, Heat, Supply, Upkeep
 from aquaplumb.build.vessels import Vessel
-from aquaplumb.units import DesignError
+from aquaplumb.given import Fixed, Thing, takes_things, told
+from aquaplumb.units import DesignError, html_table, show
 
 __all__ = [
     "MINE",
@@ -49,19 +52,54 @@ class Build:
 
     `air`, `power`, `heat` and `upkeep` are sections that a file may leave out; then they are None.
 
-    Frozen: `keep` and `changed` give a new Build. `text` is the file's text, `path` where it lives (or will, on the
-    first save).
+    It is made of a file's text, or of a dict with the file's sections (amounts as text or as quantities). Frozen: `keep`
+    and `changed` give a new Build. `text` is the file's text, `path` where it lives (or will, on the first save).
     """
 
-    def __init__(self, text: str, path: Path | None = None):
-        self.text, self.path = text, path
-        self.name = path.name if path else "the build"
-        reader = Reader(file_text.values(text, self.name), text, self.name)
-        self.title, self.about, self.units = reader.head()
-        self.site, self.fish, self.plants, self.water = (reader.section(n, cls) for n, cls in SECTIONS.items())
-        self.air, self.power, self.heat, self.upkeep = (reader.optional(n, cls) for n, cls in OPTIONAL.items())
-        self.vessels = reader.vessels()
-        self.lines = reader.lines(self.vessels)
+    text: str
+    path: Path | None
+    name: str
+    title: str
+    about: str
+    units: str
+    site: Site
+    fish: Stock
+    plants: Plants
+    water: Wanted
+    air: Air | None
+    power: Supply | None
+    heat: Heat | None
+    upkeep: Upkeep | None
+    vessels: dict[str, Vessel]
+    lines: dict[str, PumpedLine | FallingLine]
+
+    def __init__(self, text: str | Mapping, path: Path | None = None):
+        name = path.name if path else "the build"
+        shown = text if isinstance(text, str) else ""  # nobody has seen the lines of a text that we make ourselves
+        if isinstance(text, Mapping):
+            text = file_text.text_from(text, name)
+        elif not isinstance(text, str):
+            raise DesignError(f"a build is made of a file's text, or of a dict with its sections; this is {told(text)}.")
+        elif text.strip() and not set("=[#\n") & set(text):
+            raise DesignError(f"{text!r:.60} is not the text of a build file; load({text!r:.60}) reads a file or a demo build.")
+        reader = Reader(file_text.values(text, name), shown, name)
+        kept = vars(self)
+        kept.update(text=text, path=path, name=name, **dict(zip(("title", "about", "units"), reader.head())))
+        kept.update({n: reader.section(n, cls) for n, cls in SECTIONS.items()})
+        kept.update({n: reader.optional(n, cls) for n, cls in OPTIONAL.items()})
+        kept["vessels"] = Fixed(reader.vessels())
+        kept["lines"] = Fixed(reader.lines(self.vessels))
+
+    @classmethod
+    def named(cls, name: str | Path) -> Build:
+        """The build of a file or a demo's name: it serves wherever a build is meant."""
+        return load(name)
+
+    def __setattr__(self, name: str, value: object) -> None:
+        raise AttributeError(f"a build does not change; make another with .changed({{…}}), or with .replaced({name}=…).")
+
+    def __delattr__(self, name: str) -> None:
+        setattr(self, name, None)
 
     @property
     def pumped(self) -> dict[str, PumpedLine]:
@@ -78,33 +116,40 @@ class Build:
         return [v for v in self.vessels.values() if v.si.kind == kind]
 
     def value(self, *keys):
-        """The text in the file at a path such as ``("lines", "riser", "pump")``, or None."""
-        return file_text.value_at(file_text.document(self.text, self.name), keys)
+        """What stands in the file at ``"lines.riser.pump"`` or ``"lines", "riser", "pump"``, or None."""
+        return file_text.value_at(file_text.document(self.text, self.name), file_text.path_of(keys[0] if len(keys) == 1 else keys))
 
-    def replaced(self, *, vessels=(), lines=(), **sections) -> Build:
+    @takes_things
+    def replaced(self, *, vessels: Iterable[Vessel] = (), lines: Iterable[PumpedLine | FallingLine] = (), **sections) -> Build:
         """This build with some records replaced, in memory only: for a what-if. Its text stays what it was.
 
         `vessels` and `lines` are records with the names of those that they replace; the rest are sections by name,
         such as ``fish=``.
         """
-        if strange := [name for name in sections if name not in (*SECTIONS, *OPTIONAL)]:
-            raise DesignError(tables.unknown("list of sections", strange[0], (*SECTIONS, *OPTIONAL)))
+        kinds = {**SECTIONS, **OPTIONAL}
+        if strange := [name for name in sections if name not in kinds]:
+            raise DesignError(tables.unknown("list of sections", strange[0], kinds))
         other = copy.copy(self)
         for kept in ("_network", "_drills"):  # what was worked out of the old one
             vars(other).pop(kept, None)
-        vars(other).update({name: record for name, record in sections.items() if record is not None})
-        other.vessels = {**self.vessels, **{v.si.name: v for v in vessels}}
-        other.lines = {**self.lines, **{line.si.name: line for line in lines}}
+        new = {name: Thing((kinds[name],), optional=True).read(record, f"replaced: {name}") for name, record in sections.items()}
+        vars(other).update({name: record for name, record in new.items() if record is not None})
+        vars(other)["vessels"] = Fixed({**self.vessels, **{v.si.name: v for v in vessels}})
+        vars(other)["lines"] = Fixed({**self.lines, **{line.si.name: line for line in lines}})
         return other
 
-    def changed(self, changes: dict[tuple, object]) -> Build:
-        """This build with some keys changed, in memory only; refused where the result is not a sound file."""
+    def changed(self, changes: Mapping[Any, object]) -> Build:
+        """This build with some keys changed, in memory only; refused where the result is not a sound file.
+
+        A key is a path such as ``"lines.riser.pump"`` or ``("lines", "riser", "pump")``, its value text, a number or a
+        quantity; None takes it out.
+        """
         doc = file_text.document(self.text, self.name)
-        for keys, value in changes.items():
+        for keys, value in file_text.as_changes(changes).items():
             file_text.set_at(doc, keys, value)
         return Build(doc.as_string(), self.path)
 
-    def keep(self, changes: dict[tuple, object]) -> Build:
+    def keep(self, changes: Mapping[Any, object]) -> Build:
         """Save some keys to the build file, and nothing else; returns the build as it now stands on disk.
 
         Raises
@@ -113,7 +158,7 @@ class Build:
             Where the change makes no sound build, where another notebook changed the same key meanwhile, or where the
             file cannot be written. The file is then as it was.
         """
-        path = self.path or Path(MINE)
+        path, changes = self.path or Path(MINE), file_text.as_changes(changes)
         if not changes and path.exists():
             return load(path)
         with file_text.alone(path):
@@ -122,11 +167,19 @@ class Build:
             file_text.write(path, text)
         return build
 
+    def _repr_html_(self) -> str:
+        rows = [("fish", f"{self.fish.si.species}, {show(self.fish.density, self.units)}"), ("plants", self.plants.si.crop)]
+        rows += [(name, f"{v.si.kind}, water {show(v.working_depth, self.units)} deep") for name, v in self.vessels.items()]
+        rows += [(name, f"pump: {line.si.pump or line.si.pump_file}, from {line.si.source}") for name, line in self.pumped.items()]
+        rows += [(name, f"{line.si.kind}, from {line.si.source} to {line.si.to}") for name, line in self.falling.items()]
+        return html_table(self.title or self.name, rows)
+
     def __repr__(self) -> str:
         return f"Build({self.title!r}: {len(self.vessels)} vessels, {len(self.pumped)} pumped and {len(self.falling)} falling lines)"
 
 
-def load(path) -> Build:
+@takes_things
+def load(path: str | Path) -> Build:
     """The build in a file.
 
     Parameters
@@ -161,13 +214,15 @@ def load(path) -> Build:
     return Build(file_text.text_of(path), path)
 
 
+@takes_things
 def demos(faulty: bool = False) -> list[str]:
     """The names of the demo builds, sound or each with one classic mistake."""
     place = tables.folder("data") / "builds"
     return sorted(file.stem for file in (place / "faulty" if faulty else place).glob("*.toml"))
 
 
-def my_build(path: str = MINE, demo: str = "courtyard") -> Build:
+@takes_things
+def my_build(path: str | Path = MINE, demo: str = "courtyard") -> Build:
     """Your own build if the file is here, else a demo build that becomes yours at the first keep.
 
     Source: none; a build is what its owner says.

@@ -13,13 +13,16 @@ import os
 import re
 import tempfile
 import tomllib
+from collections.abc import Mapping
 from pathlib import Path
 
+import numpy as np
 import tomlkit
 from filelock import FileLock, Timeout
 from tomlkit.exceptions import TOMLKitError
 
-from aquaplumb.units import DesignError
+from aquaplumb.given import told
+from aquaplumb.units import DesignError, Quantity
 
 _LARGEST = 1_000_000  # bytes; a build of a hundred beds has 60,000
 _KEY = re.compile(r"""\s*(?:"((?:[^"\\]|\\.)*)"|'([^']*)'|([A-Za-z0-9_-]+))\s*(\.)?""")
@@ -122,6 +125,62 @@ def _with_counts(names: list[str], counts: dict[tuple, int]) -> tuple:
 # --- getting and setting by path ----------------------------------------------------------------
 
 
+def path_of(keys) -> tuple:
+    """The path that a key says: ``"lines.riser.pump"`` as ``("lines", "riser", "pump")``; a name with a dot in it stands in quotes."""
+    found = tuple(quoted or plain for quoted, plain in re.findall(r'"([^"]+)"|([^."]+)', keys)) if isinstance(keys, str) else keys
+    if not isinstance(found, tuple) or not found or not all(isinstance(key, (str, int)) for key in found):
+        raise DesignError(f'{keys!r:.60} names nothing in a build; write what it is of, such as "lines.riser.pump".')
+    return found
+
+
+def as_changes(changes) -> dict[tuple, object]:
+    """Changes by their paths, each value as TOML can hold it."""
+    if not isinstance(changes, Mapping):
+        raise DesignError(f'changes are given by their keys, such as {{"fish.density": "10 kg/m3"}}; this is {told(changes)}.')
+    paths = {path_of(keys): value for keys, value in changes.items()}
+    return {keys: None if value is None else _plain(value, keys) for keys, value in paths.items()}
+
+
+def text_from(sections: Mapping, name: str) -> str:
+    """The text of a file with these sections."""
+    try:
+        return tomlkit.dumps(_plain(sections, ()))
+    except (TOMLKitError, ValueError, RecursionError) as wrong:
+        raise DesignError(f"{name}: {wrong}") from None
+
+
+def written(value):
+    """An amount as it stands in a build file: text that `aquaplumb.units.quantity` reads back, a pure number as it is."""
+    if isinstance(value, str):
+        return value
+    number, unit = (value.m, f"{value.units:~P}") if isinstance(value, Quantity) else (value, "")
+    return f"{number:.12g} {unit}" if unit else float(f"{number:.12g}")
+
+
+def _plain(value, keys: tuple):
+    """A value as TOML can hold it: a quantity as text, through and through."""
+    if isinstance(value, tomlkit.items.Item):
+        return value
+    if isinstance(value, Mapping):
+        if strange := [key for key in value if not isinstance(key, str)]:
+            raise DesignError(f"{_where(keys)}{strange[0]!r} is no name; write it in quotes.")
+        return {key: _plain(one, (*keys, key)) for key, one in value.items() if one is not None}
+    if isinstance(value, (list, tuple)):
+        return [_plain(one, keys) for one in value]
+    if isinstance(value, Path):
+        return str(value)
+    if hasattr(value, "units") and np.ndim(value.magnitude) == 0:
+        return written(Quantity(value.magnitude, str(value.units)))
+    plain = value.item() if isinstance(value, np.generic) else value
+    if not isinstance(plain, (str, int, float)):
+        raise DesignError(f"{_where(keys)}{told(value)} cannot stand in a build; give text in quotes, a number, or true or false.")
+    return plain
+
+
+def _where(keys: tuple) -> str:
+    return f"{' › '.join(map(str, keys))}: " if keys else ""
+
+
 def value_at(doc, keys: tuple, absent=None):
     """The value at a path, or `absent`. A name steps into a list of tables to the one with that ``name``."""
     here = doc
@@ -137,11 +196,17 @@ def set_at(doc, keys: tuple, value) -> None:
     here = doc
     for key in keys[:-1]:
         there = _step(here, key)
+        if there is not None and not isinstance(there, (dict, list)):
+            raise DesignError(f"'{key}' in {' › '.join(map(str, keys))} is {there!r:.60}, and holds nothing more.")
         if there is None:
             if isinstance(here, list):
                 raise DesignError(f"there is no '{key}' to change in {' › '.join(map(str, keys[:-1]))}.")
             there = here[key] = tomlkit.table()
         here = there
+    if isinstance(here, list):
+        raise DesignError(
+            f"{' › '.join(map(str, keys))} is a list of stretches; say what of which, as in {' › '.join(map(str, keys))} › length."
+        )
     if value is None:
         here.pop(keys[-1], None)
     elif keys[-1] in here and getattr(here[keys[-1]], "trivia", None) is not None and not isinstance(value, (dict, list)):

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import functools
+from typing import Any, NoReturn
 
 from aquaplumb import tables
 from aquaplumb.build import file_text
 from aquaplumb.build.records import Control, FallingLine, Pipe, Plants, PumpedLine, Siphon, Site, Stock, Wanted
 from aquaplumb.build.sections import OPTIONAL
 from aquaplumb.build.vessels import Vessel
-from aquaplumb.fish import beds, feeding
 from aquaplumb.plumbing import fittings, pipe_sizes, pumps
 from aquaplumb.units import NUMBER, DesignError, quantity, si_value
 
@@ -29,7 +29,7 @@ class Reader:
                 self.refuse((key,), tables.unknown("build file", key, _TOP))
         self.pipe_defaults = self.values(("pipe",), doc.get("pipe", {}), ("standard", "wall"))
 
-    def refuse(self, keys: tuple, why: str):
+    def refuse(self, keys: tuple, why: str) -> NoReturn:
         line = file_text.line_of(self.text, keys)
         where = " › ".join(str(k) for k in keys if not isinstance(k, int))
         raise DesignError(f"{self.name}{f', line {line}' if line else ''}: {where}: {why}") from None
@@ -64,7 +64,7 @@ class Reader:
         return record
 
     @staticmethod
-    def species(stock: Stock) -> feeding.Species:
+    def species(stock: Stock) -> tables.Row:
         return tables.row("species", stock.si.species)
 
     def known(self, keys: tuple, look_up) -> None:
@@ -162,7 +162,7 @@ class Reader:
             fixed = {"name": name}
             if found.get("medium"):
                 try:
-                    medium: beds.Medium = tables.row("media", found["medium"])
+                    medium: Any = tables.row("media", found["medium"])
                     fixed["void"] = medium.si.void_typical
                 except DesignError as wrong:
                     self.refuse((*keys, "medium"), str(wrong))

@@ -205,7 +205,8 @@ def way_to(line, end: Pipe) -> list[Pipe]:
     `line` is a bare `PumpedLine`; the pipe itself is among them.
     """
     pipes = {p.si.name: p for p in line.pipe}
-    way, here = list(line.suction), end
+    way: list[Pipe] = list(line.suction)
+    here: Pipe | None = end
     while here is not None:
         way.append(here)
         here = pipes.get(here.si.after)

@@ -46,7 +46,7 @@ class Vessel(Record):
     def check(self) -> None:
         """Refuse a shape that cannot stand."""
         v = self.si
-        needed = ("length", "width") if v.shape == "rectangular" else ("diameter",)
+        needed: tuple[str, ...] = ("length", "width") if v.shape == "rectangular" else ("diameter",)
         needed += ("cone_height",) if v.shape == "cone-bottomed" else ()
         for name in needed:
             if getattr(v, name) is None:

@@ -17,6 +17,7 @@ from collections.abc import Iterable, Mapping
 import numpy as np
 
 from aquaplumb import tables
+from aquaplumb.given import takes_things
 from aquaplumb.plumbing.pipes import speed
 from aquaplumb.plumbing.valves import check_valve_head, valve_handle, valve_k, valve_opening
 from aquaplumb.units import GRAVITY, NUMBER, Bore, DesignError, Flow, Head, Number, Record, Speed, check_range, takes_quantities
@@ -59,6 +60,7 @@ class Losses(Record):
     opening_head: Head = 0.0  # what it takes to open them
 
 
+@takes_things
 def fitting(name: str) -> Fitting:
     """All that the table knows of one fitting.
 
@@ -94,6 +96,7 @@ def _by_words() -> dict[frozenset[str], str]:
     return {_words(name): name for name in tables.names("fittings")}
 
 
+@takes_things
 def losses(fittings: Mapping[str, float] | Iterable[str], *, band: str = "typical") -> Losses:
     """The K of a set of fittings in one pipe, check valves kept apart (see `check_valve_head`).
 
@@ -144,6 +147,7 @@ def _in_band(row: Fitting, field: str, band: str):
     return getattr(row.si, f"{field}_typical") if value is None else value
 
 
+@takes_things
 def k(fittings: Mapping[str, float] | Iterable[str], *, band: str = "typical") -> float:
     """The sum of K of a set of fittings in one pipe, check valves counted as fully open.
 

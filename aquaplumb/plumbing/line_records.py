@@ -108,7 +108,7 @@ class Line(Record):
     name: str
     source: Head
     suction: tuple = ()
-    stretches: tuple
+    stretches: tuple[Stretch, ...]
     temperature: Temperature = 293.15
     strainer_blocked: Number = 0.0
 

@@ -24,6 +24,7 @@ Records may hold arrays in place of single values: a sweep of designs, solved si
 from __future__ import annotations
 
 import dataclasses
+from collections.abc import Callable
 
 import numpy as np
 
@@ -100,10 +101,10 @@ class HeadParts(Record):
 
 
 @takes_quantities
-def flows(line: Line, pump: pumps.Pump | None = None, *, flow: Flow | None = None, band: str = "typical") -> Solution:
+def flows(line: Line, pump: pumps.Pump | Callable | None = None, *, flow: Flow | None = None, band: str = "typical") -> Solution:
     """What flows in every stretch of a line: with a pump, or with a flow that is given.
 
-    pump (Pump): See `pumps`.
+    pump: See `pumps`, or a function of the flow [m³/s] that gives (head [m], slope).
     flow: Of the whole line, in place of a pump; the answer's head is then what a pump must add.
     band: "low", "typical" or "high" fitting losses.
 

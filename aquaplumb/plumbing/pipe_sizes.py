@@ -11,6 +11,7 @@ import re
 import numpy as np
 
 from aquaplumb import tables
+from aquaplumb.given import takes_things
 from aquaplumb.units import (
     LENGTH,
     TEMPERATURE,
@@ -60,6 +61,7 @@ def standards() -> list[str]:
     return list(_by_standard())
 
 
+@takes_things
 def sizes(standard: str) -> list[str]:
     """The sizes that a standard has in the table, smallest first.
 
@@ -107,7 +109,8 @@ def _standard(text: str) -> str:
     raise DesignError(tables.unknown("pipe table", text, _by_standard()))
 
 
-def pipe_size(size: str, standard: str) -> PipeSize:
+@takes_things
+def pipe_size(size: str | Quantity, standard: str) -> PipeSize:
     """All that the table knows of one size of pipe.
 
     Parameters
@@ -149,7 +152,7 @@ def _pipe_size(size: str, standard: str) -> PipeSize:
 
 
 @takes_quantities
-def bore(size: str, standard: str, *, wall: str = "average") -> Bore:
+def bore(size: str | Quantity, standard: str, *, wall: str = "average") -> Bore:
     """The inside diameter of a size of pipe.
 
     Two bores of the same inch pipe are in print: the one that the thinnest allowed wall leaves, and the one of
@@ -182,7 +185,7 @@ _DERATING = {"PN10": ((20.0, 40.0, 60.0), (1.0, 0.6, 0.1)), "PN16": ((20.0, 40.0
 
 
 @takes_quantities
-def pressure_rating(size: str, standard: str, *, temperature: Temperature = 293.15) -> Pressure:
+def pressure_rating(size: str | Quantity, standard: str, *, temperature: Temperature = 293.15) -> Pressure:
     """The pressure that a size of PVC pipe may carry at a temperature.
 
     For plain pipe with solvent-cement sockets. A thread cut in Schedule 80 halves it; Schedule 40 is not to be

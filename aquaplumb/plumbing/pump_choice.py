@@ -5,6 +5,8 @@ Part of `aquaplumb.plumbing.pumps`, which is the face of all this.
 
 from __future__ import annotations
 
+from typing import ClassVar
+
 import numpy as np
 
 from aquaplumb.plumbing.pump_curve import Pump, curve, power_curve
@@ -48,6 +50,8 @@ class SystemCurve(Record):
     low: Head
     typical: Head
     high: Head
+
+    made_with: ClassVar[str] = "lines.system_curve(line, flow)"
 
     def check(self) -> None:
         bare = self.si
@@ -229,7 +233,7 @@ class Candidate(Record):
 
 @takes_quantities
 def ranking(
-    pumps: list,
+    pumps: list[Pump],
     system: SystemCurve,
     needed_flow: Flow,
     *,

@@ -6,9 +6,11 @@ Part of `aquaplumb.plumbing.pumps`, which is the face of all this.
 from __future__ import annotations
 
 import functools
+from pathlib import Path
 
 import numpy as np
 
+from aquaplumb.given import takes_things
 from aquaplumb.plumbing.pump_file import Curve, fault
 from aquaplumb.units import (
     FLOW,
@@ -66,6 +68,13 @@ class Pump(Record):
     suction_head_needed: Head | None = None
     basis: str = ""
 
+    @classmethod
+    def named(cls, name: str | Path) -> Pump:
+        """A demo pump by its name, or your own from a file of its maker's points that ends in .csv."""
+        from aquaplumb.plumbing import pumps
+
+        return pumps.from_csv(name) if str(name).endswith(".csv") else pumps.pump(str(name))
+
     def check(self) -> None:
         bare = self.si
         for field in ("flow", "head", "power"):
@@ -94,6 +103,7 @@ class Pump(Record):
         return Curve(self.si.flow, self.si.power, held=True)
 
 
+@takes_things
 def curve(pump: Pump) -> Curve:
     """A pump's curve for solvers: bare numbers in and out, made once and kept with the pump.
 

@@ -15,6 +15,7 @@ from pathlib import Path
 import numpy as np
 
 from aquaplumb import tables, water
+from aquaplumb.given import takes_things
 from aquaplumb.plumbing.pump_choice import (
     Candidate,
     OperatingPoint,
@@ -91,6 +92,7 @@ def names() -> list[str]:
     return tables.names("pumps")
 
 
+@takes_things
 def pump(name: str) -> Pump:
     """A demo pump by its name. All are invented for the demo: for your own, use `from_csv`.
 

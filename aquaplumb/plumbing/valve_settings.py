@@ -5,9 +5,12 @@ Part of `aquaplumb.plumbing.lines`, which is the face of all this.
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import numpy as np
 
 from aquaplumb import tables
+from aquaplumb.given import takes_things
 from aquaplumb.plumbing import fittings, pumps
 from aquaplumb.plumbing.line_records import Line, Net, end_heads, net, path_to
 from aquaplumb.units import FLOW, HEAD, DesignError, Flow, Head, Number, Record, rounded, takes_quantities
@@ -49,6 +52,7 @@ class ValveSettings(Record):
     no_valve: tuple
 
 
+@takes_things
 def with_openings(line: Line, openings: dict[str, float]) -> Line:
     """The same line with some valves set anew.
 
@@ -88,7 +92,7 @@ def with_openings(line: Line, openings: dict[str, float]) -> Line:
 @takes_quantities
 def valve_settings(
     line: Line,
-    pump: pumps.Pump | None = None,
+    pump: pumps.Pump | Callable | None = None,
     *,
     flow: Flow | None = None,
     shares: dict[str, float] | None = None,

@@ -9,6 +9,7 @@ import functools
 
 import numpy as np
 
+from aquaplumb.given import takes_things
 from aquaplumb.plumbing.pipes import speed
 from aquaplumb.units import GRAVITY, NUMBER, Bore, DesignError, Flow, Head, Number, check_range, takes_quantities
 
@@ -104,6 +105,7 @@ def valve_opening(kind: str, k: Number) -> Number:
     return np.exp(np.interp(-log, -y, x) + np.maximum(log - y[0], 0.0) / tail)
 
 
+@takes_things
 def valve_handle(kind: str, opening: float) -> str:
     """How far a hand turns a valve from shut, in words.
 

@@ -13,6 +13,7 @@ panels are for licensed trades, and your local code comes first.
 from __future__ import annotations
 
 import functools
+from typing import ClassVar
 
 import numpy as np
 
@@ -133,7 +134,8 @@ class Sunshine(Record):
     typical: Insolation
     high: Insolation
     sky_share: Number
-    dark_months: tuple
+    dark_months: tuple[str, ...]
+    made_with: ClassVar[str] = "power.sunshine(latitude)"
     basis: str
 
 

@@ -12,6 +12,7 @@ from __future__ import annotations
 import numpy as np
 
 from aquaplumb import tables
+from aquaplumb.given import takes_things
 from aquaplumb.units import (
     CURRENT,
     LENGTH,
@@ -79,6 +80,7 @@ def wire(name: str | Wire) -> Wire:
     return name if isinstance(name, Wire) else tables.row(Wire, name, "list of wires")
 
 
+@takes_things
 def wire_names(make: str = "") -> list[str]:
     """The names of the wires, thinnest first.
 

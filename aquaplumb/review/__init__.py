@@ -9,12 +9,15 @@ seen.findings                        # what to mend, worst first
 from __future__ import annotations
 
 import functools
+import html
 import json
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
+from typing import Any
 
 from aquaplumb.build import Build
 from aquaplumb.build.sections import OPTIONAL
+from aquaplumb.given import takes_things
 from aquaplumb.review import findings as _findings
 from aquaplumb.review.findings import Finding
 from aquaplumb.system.air_plan import air_rows
@@ -41,6 +44,7 @@ from aquaplumb.units import (
     VOLUME,
     DesignError,
     Kind,
+    html_table,
     rounded,
 )
 
@@ -62,6 +66,11 @@ class Result:
     column: str = ""
 
     @property
+    def what(self) -> str:
+        """What it is, in words."""
+        return f"{self.label}: {self.column}" if self.column else self.label
+
+    @property
     def quantity(self):
         """The value with its SI unit."""
         return self.kind.quantity(self.value)
@@ -73,6 +82,7 @@ class Result:
         return self.kind.text(self.value, system)
 
 
+@takes_things
 def not_seen(build: Build) -> list[str]:
     """What the three words of a finding mean, and what no review looks at. Source: none."""
     left_out = [name for name in OPTIONAL if getattr(build, name) is None]
@@ -142,7 +152,7 @@ class Review:
             "sound": self.sound,
             "results": [
                 {
-                    "name": r.name, "label": f"{r.label}: {r.column}" if r.column else r.label, "section": r.section,
+                    "name": r.name, "label": r.what, "section": r.section,
                     "value": r.value if math.isfinite(r.value) else None, "unit": r.kind.si,
                     "shown": r.text(self.build.units), "formula": r.formula, "source": r.source,
                 }
@@ -156,14 +166,32 @@ class Review:
         return json.dumps(self.as_dict(), indent=2, ensure_ascii=False)
 
     def frame(self):
-        """The results as a pandas DataFrame."""
+        """The results as a pandas DataFrame, a row each: its key, what it is, its number and unit, and how it is shown."""
         import pandas as pd
 
+        units = self.build.units
         rows = [
-            (r.section, f"{r.label}: {r.column}" if r.column else r.label, r.text(self.build.units), r.formula, r.source)
-            for r in self.results.values()
+            (key, r.section, r.what, float(r.kind.shown(r.value, units)), r.kind.unit(units), r.text(units), r.formula, r.source)
+            for key, r in self.results.items()
         ]
-        return pd.DataFrame(rows, columns=["part", "what", "value", "formula", "source"])
+        return pd.DataFrame(rows, columns=["key", "part", "what", "number", "unit", "shown", "formula", "source"])
+
+    def findings_frame(self):
+        """The findings as a pandas DataFrame, a row each, worst first."""
+        import pandas as pd
+
+        return pd.DataFrame([vars(f) for f in self.findings], columns=[field.name for field in fields(Finding)])
+
+    def _repr_html_(self) -> str:
+        parts = dict.fromkeys(r.section for r in self.results.values())
+        tables = [
+            html_table(part, [(r.what, r.text(self.build.units)) for r in self.results.values() if r.section == part]) for part in parts
+        ]
+        found = [(f.severity, f"{f.name} · {f.where}", f.sentence, f"{f.cure} (notebook {f.notebook})") for f in self.findings]
+        wrong = html_table("Findings", found, ("", "what", "how", "cure")) if found else ""
+        head, *about = (f"<p>{html.escape(line)}</p>" for line in self._headline())
+        numbers = f"<details><summary>The numbers</summary>{''.join(tables)}</details>"
+        return f"<div>{head}{''.join(about)}{wrong}{numbers}<p>{html.escape(' '.join(not_seen(self.build)))}</p></div>"
 
     def __str__(self) -> str:
         return "\n".join([*self._headline(), *self._numbers(), *self._said()])
@@ -214,12 +242,13 @@ class Review:
         return [*lines, "", *not_seen(self.build)]
 
 
-def review(build: Build | str) -> Review:
+@takes_things
+def review(build: Build | Any) -> Review:
     """Everything steady about a build, computed once, and what is wrong with it.
 
     Parameters
     ----------
-    build : Build or str
+    build : Build
         A build, or a path or demo name as `load` takes it.
 
     Returns
@@ -238,9 +267,7 @@ def review(build: Build | str) -> Review:
     >>> review("courtyard").sound
     True
     """
-    from aquaplumb.build import load
-
-    return Review(Steady(build if isinstance(build, Build) else load(build)))
+    return Review(Steady(build))
 
 
 # --- the list of results ---------------------------------------------------------------------------

@@ -12,8 +12,10 @@ import copy
 import math
 import textwrap
 from dataclasses import dataclass
+from typing import Any
 
-from aquaplumb.build import Build, load
+from aquaplumb.build import Build
+from aquaplumb.given import takes_things
 from aquaplumb.review import Review, review
 from aquaplumb.review.file_changes import changes, told
 from aquaplumb.review.findings import Finding
@@ -94,7 +96,7 @@ class Comparison:
         self.units = new.units
         drills(old)  # once: kept with it, and with the copy
         before = copy.copy(old)
-        before.units = new.units  # so that its findings are said in the same units
+        vars(before)["units"] = new.units  # so that its findings are said in the same units
         self.old, self.new = review(before), review(new)
         self.file = changes(old, new)
         self.numbers = {n.name: n for n in _numbers(self.old, self.new)}
@@ -179,7 +181,8 @@ class Comparison:
         return lines
 
 
-def comparison(old: Build | str, new: Build | str) -> Comparison:
+@takes_things
+def comparison(old: Build | Any, new: Build | Any) -> Comparison:
     """Two builds side by side.
 
     Parameters
@@ -205,7 +208,7 @@ def comparison(old: Build | str, new: Build | str) -> Comparison:
     <BLANKLINE>
     Nothing changed. Findings: 1 note.
     """
-    return Comparison(*(one if isinstance(one, Build) else load(one) for one in (old, new)))
+    return Comparison(old, new)
 
 
 def _title(build: Build) -> str:
@@ -260,6 +263,7 @@ def _of(seen: Review) -> dict[str, tuple[str, Kind, float]]:
     return found
 
 
+@takes_things
 def power_cut(build: Build) -> dict[str, tuple[float, float]]:
     """The greatest depth [m] of each vessel in a power cut of 8 h, whichever moment it comes, and what goes over its rim [m³].
 

@@ -18,6 +18,7 @@ import numpy as np
 from aquaplumb import fish, tables
 from aquaplumb.build import Build
 from aquaplumb.fish import beds
+from aquaplumb.given import takes_things
 from aquaplumb.plumbing import fittings, full_pipe, pipes
 from aquaplumb.tables import unknown
 from aquaplumb.units import (
@@ -122,6 +123,7 @@ def unknowns(build: Build) -> dict[str, Unknown]:
     return {one.name: one for one in (*_pipework(build), *_falling(build), *_water_and_life(build))}
 
 
+@takes_things
 def default_ranges(build: Build) -> Ranges:
     """The usual range of everything uncertain in a build, each with its source.
 

@@ -26,10 +26,12 @@ import concurrent.futures
 import functools
 import operator
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
-from aquaplumb.build import Build, load
+from aquaplumb.build import Build
+from aquaplumb.given import takes_things
 from aquaplumb.review.designs import Plan, solved
 from aquaplumb.review.ranges import Ranges, Unknown, checked, default_ranges, latin_hypercube, unknowns
 from aquaplumb.tables import unknown
@@ -311,7 +313,8 @@ def block(plan: Plan, ranges: dict, seed: np.random.SeedSequence, size: int) -> 
     return Part(values, found.results, found.holds, found.margins, size)
 
 
-def sweep(build: Build | str, ranges: dict | None = None, n: int = 10_000, *, seed: int, executor=None, progress=None, stop=None) -> Sure:
+@takes_things
+def sweep(build: Build | Any, ranges: dict | None = None, n: int = 10_000, *, seed: int, executor=None, progress=None, stop=None) -> Sure:
     """A build solved `n` times with its unknowns drawn anew each time: how sure its numbers are.
 
     Parameters
@@ -353,7 +356,6 @@ def sweep(build: Build | str, ranges: dict | None = None, n: int = 10_000, *, se
     >>> list(sure.matters("line riser.flow"))
     ['lift of riser']
     """
-    build = build if isinstance(build, Build) else load(build)
     if isinstance(n, bool) or not isinstance(n, (int, np.integer)) or not 1 <= n <= _MOST:
         raise DesignError(f"the number of designs is {n!r}; give a whole number from 1 to {_MOST:,}, such as 10000.")
     if isinstance(seed, bool) or not isinstance(seed, (int, np.integer)) or seed < 0:

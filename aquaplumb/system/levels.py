@@ -21,7 +21,9 @@ What is counted, and how:
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from types import SimpleNamespace
+from typing import Any
 
 import numpy as np
 
@@ -32,7 +34,7 @@ from aquaplumb.system.line_flows import RUNS
 from aquaplumb.system.steady import Steady
 from aquaplumb.system.stepping import Stepper
 from aquaplumb.tables import unknown
-from aquaplumb.units import LENGTH, TIME, VOLUME, DesignError, Length, Number, Record, Time, si_value
+from aquaplumb.units import LENGTH, TIME, VOLUME, DesignError, Length, Number, Record, Time, si_value, takes_quantities
 
 __all__ = ["KINDS", "Event", "Run", "VesselStory", "simulate"]
 
@@ -182,51 +184,42 @@ class Run:
     __repr__ = __str__
 
 
-def simulate(build: Build, duration, *, events=(), step=None, start: dict | None = None, starts: str = "sure", quick: bool = False) -> Run:
+@takes_quantities
+def simulate(
+    build: Build | Any,
+    duration: Time,
+    *,
+    events: Sequence[Event] = (),
+    step: Time | None = None,
+    start: dict | None = None,
+    starts: str = "sure",
+    quick: bool = False,
+) -> Run:
     """A build's water through time, from its levels while it runs.
 
     A vessel with an overflow starts where it pushes its water over the lip; all others, the sump too, at their working
     depths, which are what its owner sees while the pump runs.
 
-    Parameters
-    ----------
-    build : Build
-    duration : Time, scalar [s]
-        Such as "12 h".
-    events : list of Event
-        What happens meanwhile.
-    step : Time, optional [s]
-        The longest step. Steps follow the accuracy by themselves: halving them moves no level by more than 1 mm.
-    start : dict, optional
-        Depths to start from by vessel, such as ``{"sump": "30 cm"}``, in place of these.
-    starts : str
-        Siphons start at the flow at which they are "sure" to, or at that from which they "may".
-    quick : bool
-        Ten times as coarse, for a slider: a few millimetres in half a day.
+    build: A build, or a path or demo name as `load` takes it.
+    duration (one value): Such as "12 h".
+    events: What happens meanwhile.
+    step (one value): The longest step. Steps follow the accuracy by themselves: halving them moves no level by more than 1 mm.
+    start: Depths to start from by vessel, such as ``{"sump": "30 cm"}``, in place of these.
+    starts: Siphons start at the flow at which they are "sure" to, or at that from which they "may".
+    quick: Ten times as coarse, for a slider: a few millimetres in half a day.
+    raises: Where an event names something that the build does not have, or a level cannot be.
 
-    Returns
-    -------
-    Run
-
-    Raises
-    ------
-    DesignError
-        Where an event names something that the build does not have, or a level cannot be.
-
-    Notes
-    -----
     dV/dt of each vessel = what its lines bring − what they take; lines as in `lines`, `drains` and `pumps`.
 
     Source: balance of mass; each flow as its own function says; see `aquaplumb.system.stepping` for the method.
 
-    Examples
-    --------
     >>> from aquaplumb.build import load
     >>> run = simulate(load("courtyard"), "3 h", events=[Event("power fails", at="1 h")])
     >>> run.starts("riser"), round(run.litres_spilled.m_as("L"), 3)
     (0, 0.0)
     """
-    return runs(build, duration, [tuple(events)], step=step, start=start, starts=starts, quick=quick)[0]
+    longest = None if step is None else TIME.quantity(step)
+    return runs(build, TIME.quantity(duration), [tuple(events)], step=longest, start=start, starts=starts, quick=quick)[0]
 
 
 def runs(

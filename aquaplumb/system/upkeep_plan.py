@@ -12,6 +12,7 @@ from types import SimpleNamespace
 
 from aquaplumb.build import Build, Upkeep
 from aquaplumb.build.vessels import plan_area, water_volume
+from aquaplumb.given import takes_things
 from aquaplumb.units import DAY
 from aquaplumb.water import startup
 from aquaplumb.water.make_up import dechlorinator_needed
@@ -22,6 +23,7 @@ SALT = "CaCl2·2H2O"  # flakes of calcium chloride: plants bear calcium better t
 _MOST_LOTS = 6  # lots of base a day that anybody gives by hand: common practice, no source
 
 
+@takes_things
 def system_water(build: Build) -> float:
     """The water of the whole system at its working depths, media allowed for, bare m³."""
     return float(sum(water_volume.si(v, v.si.working_depth) for v in build.vessels.values()))

@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from aquaplumb.build import Build, file_text
+from aquaplumb.build.file_text import written
 from aquaplumb.review import review
-from aquaplumb.units import Quantity
+
+__all__ = ["Keeper", "keys_of", "listed", "written", "written_length"]
 
 
 class Keeper:
@@ -56,14 +58,6 @@ def listed(changes: dict[tuple, object], nothing: str = "unchanged", *, gone: st
 def keys_of(changes: dict[tuple, object]) -> str:
     """What was changed, without the values: "crop, medium, length"."""
     return ", ".join(dict.fromkeys(keys[-1].replace("_", " ") for keys in changes)) or "nothing new"
-
-
-def written(value):
-    """A choice as it stands in a build file: text that `aquaplumb.units.quantity` reads back, a pure number as it is."""
-    if isinstance(value, str):
-        return value
-    number, unit = (value.m, f"{value.units:~P}") if isinstance(value, Quantity) else (value, "")
-    return f"{number:.12g} {unit}" if unit else float(f"{number:.12g}")
 
 
 def written_length(si: float, system: str) -> str:

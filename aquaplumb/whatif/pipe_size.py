@@ -11,6 +11,7 @@ pump then brings.
 from __future__ import annotations
 
 from types import SimpleNamespace
+from typing import Any
 
 from aquaplumb.build import Build
 from aquaplumb.figures.pipe_size import LinePicture, PipeMap, good_speed
@@ -184,7 +185,7 @@ class _Sizer:
         stretches = tuple(
             pipe.with_si(**named, bore=bore, length=length) if pipe.si.name == stretch else pipe for pipe in getattr(line.si, part)
         )
-        new = {"lines": [line.with_si(**{part: stretches})]}
+        new: dict[str, Any] = {"lines": [line.with_si(**{part: stretches})]}
         if abs(temperature - site.si.coldest_water) > 1e-6:
             warmest = max(site.si.warmest_water, temperature)
             new["site"] = site.with_si(coldest_water=temperature, warmest_water=warmest)

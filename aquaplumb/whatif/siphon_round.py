@@ -298,8 +298,8 @@ def _alone(build: Build, line: FallingLine) -> Build:
     """A build of one bed and its falling lines; what they end in is so wide that its level holds."""
     name, other = line.si.source, copy.copy(build)
     falls = {n: line if n == line.si.name else fall for n, fall in build.falling.items() if fall.si.source == name}
-    other.lines = falls
-    other.vessels = {name: build.vessels[name]}
+    vessels = {name: build.vessels[name]}
+    vars(other).update(lines=falls, vessels=vessels)
     for fall in falls.values():
         to = build.vessels[fall.si.to].si
         wide = {
@@ -313,7 +313,7 @@ def _alone(build: Build, line: FallingLine) -> Build:
             "media_depth": None,
             "void": 1.0,
         }
-        other.vessels[to.name] = Vessel.from_si(**{**vars(to), **wide})
+        vessels[to.name] = Vessel.from_si(**{**vars(to), **wide})
     return other
 
 

@@ -12,6 +12,7 @@ from __future__ import annotations
 import numpy as np
 
 from aquaplumb import tables
+from aquaplumb.given import takes_things
 from aquaplumb.units import (
     NUMBER,
     TEMPERATURE,
@@ -59,6 +60,7 @@ class CementNeed(Record):
     primer: Volume
 
 
+@takes_things
 def cement_row(size: str) -> CementRow:
     """What the table knows of a size, such as "1 in" or "32 mm".
 

@@ -14,6 +14,7 @@ The name is for good: tests, notebooks and faulty builds call a finding by it.
 
 from __future__ import annotations
 
+from aquaplumb.given import takes_things
 from aquaplumb.review.findings import air, falls, flows, pipework, power, pumping, stock, through_time, upkeep
 from aquaplumb.review.findings.base import CHECKS, SEVERITIES, Finding
 from aquaplumb.system.stories import Endless
@@ -22,6 +23,7 @@ _WALK = [topic.__name__ for topic in (stock, flows, pipework, falls, pumping, th
 _CHECKS = sorted(CHECKS, key=lambda check: _WALK.index(check.look.__module__))
 
 
+@takes_things
 def names(*, through_time: bool = False) -> list[str]:
     """The plain names of all findings, or only of those through time. A name may be found both ways."""
     return list(dict.fromkeys(name for name, *_, needs_time in _CHECKS if needs_time or not through_time))

@@ -11,6 +11,7 @@ import numpy as np
 from aquaplumb import water
 from aquaplumb.build import Build
 from aquaplumb.fish.waste import ALKALINITY_FOR_NITROGEN
+from aquaplumb.given import takes_things
 from aquaplumb.review import Review
 from aquaplumb.review.readings.bands import Band, Trend, bands, trend
 from aquaplumb.review.readings.biofilter import Biofilter, biofilter, system_water
@@ -46,6 +47,7 @@ class Action:
         return f"{self.urgency}: {self.sentence} {self.reason} → {self.do}"
 
 
+@takes_things
 def actions(log: Log, build: Build | Review) -> list[Action]:
     """What the log's last readings ask for, most urgent first.
 
@@ -118,6 +120,7 @@ class _Advice:
 
     def _change(self, name: str) -> str:
         line = self.trends[name]
+        assert line is not None  # whoever asks has seen that it goes somewhere
         return self.say(COLUMNS[name].kind, abs(line.a_day)) + " a day"
 
     def _oxygen(self):

@@ -9,6 +9,7 @@ import numpy as np
 
 from aquaplumb import tables
 from aquaplumb.build import Build
+from aquaplumb.given import takes_things
 from aquaplumb.review.findings.stock import GILL_DAMAGE
 from aquaplumb.review.readings.cells import COLUMNS, DERIVED
 from aquaplumb.review.readings.log import Log
@@ -48,6 +49,7 @@ class Band:
         return (values > self.danger_high) | (values < self.danger_low)
 
 
+@takes_things
 def bands(build: Build) -> dict[str, Band]:
     """The bands of a build's species, with the general ones for pH, alkalinity and carbon dioxide.
 
@@ -127,6 +129,7 @@ class Spell:
     __str__ = text
 
 
+@takes_things
 def spells(log: Log, build: Build) -> list[Spell]:
     """Each time that a reading left its good band, by date.
 
@@ -191,6 +194,7 @@ class Trend:
         return gap / self.a_day if gap * self.slope >= 0 else math.inf
 
 
+@takes_things
 def trend(log: Log, name: str, *, last: int = 7) -> Trend | None:
     """The trend of a reading over its last few values, by a method that one slip does not turn.
 

@@ -9,6 +9,7 @@ import numpy as np
 
 from aquaplumb import fish
 from aquaplumb.build import Build
+from aquaplumb.given import takes_things
 from aquaplumb.review import Review, review
 from aquaplumb.review.readings.bands import line_through
 from aquaplumb.review.readings.log import Log
@@ -81,6 +82,7 @@ class Biofilter:
     __str__ = text
 
 
+@takes_things
 def biofilter(log: Log, build: Build | Review, *, days: float = 21.0) -> Biofilter | None:
     """What the beds take out of the water by the last weeks' readings, beside what the build assumes.
 

@@ -98,7 +98,7 @@ def column(cell: str) -> Column | None:
                 f"the header '{cell}' needs its unit in square brackets, as in {COLUMNS[next(c for c in COLUMNS if c.casefold() == bare)].example}."
             )
         return None
-    unit = (found["unit"] or "").strip()
+    unit = (found["unit"] or "").strip() if found else ""
     if known.name == "pH":
         if unit:
             raise DesignError(f"the header '{cell}' has a unit; pH has none: write pH.")
@@ -153,7 +153,9 @@ def _form(unit: str) -> tuple[str, str]:
 
 # --- numbers ------------------------------------------------------------------------------------------------
 
-_PLAIN = re.compile(r"[+-]?(?:[0-9]{1,9}(?:\.[0-9]{0,12})?|\.[0-9]{1,12})")
+_PLAIN = re.compile(
+    r"[+-]?(?:[0-9]{1,30}(?:\.[0-9]{0,30})?|\.[0-9]{1,30})(?:[eE]-[0-9]{1,2})?"
+)  # the exponent is that of a small float as Python writes it
 
 
 def number(text: str, known: Column, decimal: str) -> float:
@@ -248,7 +250,7 @@ def date(text: str, style: DateStyle) -> datetime:
     if not 1990 <= parts["year"] <= 2100:
         raise Unsound(f"has the year {parts['year']}; write the year in full and look whether it is right.")
     try:
-        return datetime(**parts)
+        return datetime(parts["year"], parts["month"], parts["day"], parts.get("hour", 0), parts.get("minute", 0))
     except ValueError:
         where = f" in the order {style.order}, as the header says" if style.order else ""
         raise Unsound(f"is no day of the calendar{where}; look it up and mend it.") from None

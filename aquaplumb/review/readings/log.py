@@ -48,6 +48,13 @@ class Log:
         for values in self.si.values():
             values.flags.writeable = False
 
+    @classmethod
+    def named(cls, name: str) -> Log:
+        """The log of a file's or a demo's name: it serves wherever a log is meant."""
+        from aquaplumb.review.readings.logfile import read
+
+        return read(name)
+
     def _derive(self) -> None:
         def where(*names):
             return None if not all(n in self.si for n in names) else np.all([np.isfinite(self.si[n]) for n in names], axis=0)
@@ -87,7 +94,7 @@ class Log:
 
     def latest(self, name: str) -> tuple[np.datetime64, float] | None:
         """(date, bare SI value) of the last reading of a name, or None."""
-        at = np.flatnonzero(np.isfinite(self.si[name])) if name in self.si else []
+        at = np.flatnonzero(np.isfinite(self.si.get(name, np.nan)))
         return (self.dates[at[-1]], float(self.si[name][at[-1]])) if len(at) else None
 
     def table(self, system: str = "metric"):

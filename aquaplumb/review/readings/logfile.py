@@ -9,6 +9,7 @@ from datetime import datetime, timedelta
 from pathlib import Path
 
 from aquaplumb import tables
+from aquaplumb.given import told
 from aquaplumb.review.readings.cells import (
     COLUMNS,
     Column,
@@ -39,8 +40,9 @@ def read(path, *, decimal: str = ".") -> Log:
 
     Parameters
     ----------
-    path : str or Path
-        A CSV file, or the name of a demo log such as "courtyard-spring".
+    path : str, Path or pandas.DataFrame
+        A CSV file, or the name of a demo log such as "courtyard-spring"; or a table of the same columns, whose dates may
+        be its index. Its rows are counted as in a file, from 2.
     decimal : str
         "," where the file has decimal commas.
 
@@ -69,10 +71,12 @@ def read(path, *, decimal: str = ".") -> Log:
     >>> read("courtyard-spring").latest("pH")[1]
     6.6
     """
-    if decimal not in (".", ","):
-        raise DesignError(f'decimal is {decimal!r}; it is "." or ",".')
+    if not isinstance(decimal, str) or decimal not in (".", ","):
+        raise DesignError(f'decimal is {told(decimal)}; it is "." or ",".')
+    if hasattr(path, "to_csv") and hasattr(path, "columns"):
+        return _Reader(path.to_csv(index=path.index.name is not None), "the table", ".").log()
     if not isinstance(path, str | Path):
-        raise DesignError(f"a log is read from a file; give its name, not {path!r:.60}.")
+        raise DesignError(f"a log is read from a file or a DataFrame; give its name, not {told(path)}.")
     file = Path(path)
     if file.suffix == "" and len(file.name) < 100 and not file.exists():
         file = tables.folder("data") / "logs" / f"{file.name}.csv"
@@ -158,7 +162,7 @@ class _Reader:
                 return bare[4:] or "\t"
             if bare.strip(',;\t "') and not bare.lstrip('"').startswith("#"):
                 found = {mark: bare.count(mark) for mark in ",;\t"}
-                return max(found, key=found.get)
+                return max(found, key=lambda mark: found[mark])
         raise DesignError(f"{self.name} holds no readings; it begins with a header such as {HEADER_EXAMPLE}.")
 
     def log(self) -> Log:

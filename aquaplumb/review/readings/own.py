@@ -6,6 +6,7 @@ import textwrap
 from pathlib import Path
 
 from aquaplumb.build import Build
+from aquaplumb.given import takes_things
 from aquaplumb.review.readings.advice import actions
 from aquaplumb.review.readings.biofilter import biofilter
 from aquaplumb.review.readings.log import Log
@@ -16,6 +17,7 @@ DEMO = "courtyard-spring"  # invented for the demo
 _WIDE = 110  # letters in a line
 
 
+@takes_things
 def own_log(build: Build) -> Log:
     """The log that a build's [upkeep] section names, looked for beside the build file; the demo log where it names none.
 
@@ -47,7 +49,8 @@ def own_log(build: Build) -> Log:
     return read(folder / (name if Path(name).suffix else f"{name}.csv"))
 
 
-def blank_log(path=None, *, system: str = "metric") -> str:
+@takes_things
+def blank_log(path: str | Path | None = None, *, system: str = "metric") -> str:
     """A log to begin with: the header with its units, and a line that tells how. With a path it is saved there.
 
     Parameters
@@ -90,6 +93,7 @@ def blank_log(path=None, *, system: str = "metric") -> str:
     return f'{Path(path).name} is saved. Under [upkeep] in your build file write log = "{Path(path).name}".'
 
 
+@takes_things
 def summary(log: Log) -> str:
     """How many days a log has, and all that could not be read, in lines of a readable length.
 
@@ -114,6 +118,7 @@ def summary(log: Log) -> str:
     )
 
 
+@takes_things
 def next_steps(log: Log, build: Build, *, most: int = 4) -> str:
     """What a log asks for, the most urgent first, and what it says of the biofilter; in words.
 

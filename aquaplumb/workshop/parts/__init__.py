@@ -14,8 +14,9 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
-from aquaplumb.build import Build, load
+from aquaplumb.build import Build
 from aquaplumb.system.steady import Steady
 from aquaplumb.units import LENGTH, TEMPERATURE, Temperature, check_range, rounded, takes_quantities
 from aquaplumb.workshop import cement
@@ -124,7 +125,7 @@ class PartsList:
 
 @takes_quantities
 def parts_list(
-    build: Build | str, *, warmest_pipe: Temperature = HOTTEST_PIPE, cuts: CutList | None = None, system: Steady | None = None
+    build: Build | Any, *, warmest_pipe: Temperature = HOTTEST_PIPE, cuts: CutList | None = None, system: Steady | None = None
 ) -> PartsList:
     """Everything that a build asks for.
 
@@ -143,7 +144,6 @@ def parts_list(
     >>> [p.amount for p in parts_list("courtyard") if p.what == "ball valve" and p.size == "25 mm"]
     [2.0]
     """
-    build = build if isinstance(build, Build) else load(build)
     check_range(warmest_pipe, 273.15, 333.15, TEMPERATURE, "the warmest pipe", "the table of supports")
     system = system or Steady(build)
     tally = Tally()

@@ -11,8 +11,10 @@ from __future__ import annotations
 
 import math
 from pathlib import Path
+from typing import Any
 
-from aquaplumb.build import Build, load
+from aquaplumb.build import Build
+from aquaplumb.given import takes_things
 from aquaplumb.review import Review, not_seen, review
 from aquaplumb.review.sweep import EVERYTHING, sweep
 from aquaplumb.system.upkeep_plan import upkeep_of
@@ -77,8 +79,9 @@ CAUTIONS = (
 )
 
 
+@takes_things
 def sheet(
-    build: Build | str, *, designs: int = DESIGNS, seed: int = SEED, cuts: CutList | None = None, prices: str | Path | None = None
+    build: Build | Any, *, designs: int = DESIGNS, seed: int = SEED, cuts: CutList | None = None, prices: str | Path | None = None
 ) -> Sheet:
     """The sheet of a build.
 
@@ -109,7 +112,6 @@ def sheet(
     >>> sheet("courtyard", designs=50).sound
     True
     """
-    build = build if isinstance(build, Build) else load(build)
     seen, names = review(build), Names(build)
     system = seen.system
     cuts = cuts or cut_list(build)
