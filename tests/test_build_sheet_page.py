@@ -103,7 +103,7 @@ def test_alike_promises_share_a_row_by_the_least_of_them():
 
 def test_with_the_usual_bands_it_is_the_sweep_itself(yard):
     """The same seed, the same designs: chances of the panel's engine against those of `sweep`."""
-    engine = build_sheet._Sweeper(yard)
+    engine = build_sheet.SureWhatIf(yard)
     usual = {name: (one.low, one.typical, one.high) for name, one in engine.known.items()}
     sure, direct = engine.sure(usual), sweep(yard, None, build_sheet.DESIGNS, seed=build_sheet.SEED)
     assert np.allclose(sure.results["line riser.flow"], direct.results["line riser.flow"], rtol=1e-9)  # quantities there and back
@@ -111,7 +111,7 @@ def test_with_the_usual_bands_it_is_the_sweep_itself(yard):
 
 
 def test_the_sliders_are_the_bands(yard):
-    bands = build_sheet._Sweeper(yard).bands(pump=0.3, lift=0.1, fittings=0.5, feeding=0.4, bacteria=0.6)
+    bands = build_sheet.SureWhatIf(yard).bands(pump=0.3, lift=0.1, fittings=0.5, feeding=0.4, bacteria=0.6)
     assert bands["pump flow of riser"] == (0.7, 1.0, 1.3) and bands["pump head of riser"] == (0.7, 1.0, 1.3)
     assert bands["lift of riser"] == (-0.1, 0.0, 0.1)
     assert bands["K of bends"] == (-0.5, 0.0, 0.5)
@@ -155,7 +155,7 @@ def test_300_mm_are_less_than_a_tenth_of_the_flow(yard):
 
 def test_no_one_is_off_there_is_one_design(yard):
     """All bands shut: every design is the review's."""
-    engine = build_sheet._Sweeper(yard)
+    engine = build_sheet.SureWhatIf(yard)
     shut = {name: (one.nominal,) * 3 for name, one in engine.known.items() if one.nominal is not None}
     sure = engine.sure(shut)
     flow = sure.results["line riser.flow"]

@@ -81,7 +81,7 @@ def test_the_rounds_shown_are_those_of_a_long_run(courtyard, changes):
     """The first round is repeated in the picture: a run of the same bed through six hours, not quick, starts as often, to 1 %."""
     courtyard.set(**changes)
     r = courtyard.record.si
-    rounds = siphon_round._Rounds(load("courtyard"))
+    rounds = siphon_round.RoundWhatIf(load("courtyard"))
     values = {name: courtyard.control(name).value for name in ("size", "vent", "outlet")}
     line = rounds.falls.changed("bed 1 siphon", **values)
     run = simulate(

@@ -166,7 +166,7 @@ def test_a_build_on_mains_tries_a_pump_that_brings_enough(demo):
 
 
 def test_all_wires_at_once_are_each_wire_alone():
-    wirer = supply.Wirer(load("courtyard"))
+    wirer = supply.WireWhatIf(load("courtyard"))
     pump = pumps.pump("demo 12 V 40 W submersible")
     along = wirer.along("riser", pump, 12.0)
     for name in ("0.5 mm2 flexible", "2.5 mm2 flexible"):

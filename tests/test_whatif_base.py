@@ -61,10 +61,21 @@ def test_preset_draws_once(panel, monkeypatch):
     assert len(draws) == 4
 
 
+def test_a_build_gives_bare_si_and_a_person_gives_units():
+    panel = toy.panel(start={"flow": 0.5e-3, "bore": "30 mm"}, follow={"wall": lambda values: {"flow": 2 * values["flow"]}})
+    assert panel.si["flow"] == 0.5e-3 and panel.values["flow"].m_as("L/s") == pytest.approx(0.5)
+    panel.set(wall="near")
+    assert panel.si["flow"] == 1e-3
+    with pytest.raises(DesignError, match="with no unit"):
+        panel.set(flow=0.5e-3)
+    with pytest.raises(DesignError, match="not a finite number"):
+        toy.panel(start={"flow": float("inf")})
+
+
 def test_what_follows_a_choice_moves_with_it_in_one_draw(monkeypatch):
     """Choosing another thing of a build brings that thing's own values, by hand or in code; said values win."""
     own = {"near": {"flow": "900 L/h", "bore": "20 mm"}, "far": {"flow": "1500 L/h", "bore": "30 mm"}}
-    panel = toy.panel(follow={"wall": lambda wall: own[wall]})
+    panel = toy.panel(follow={"wall": lambda values: own[values["wall"]]})
     draws = []
     plain_png = panel.picture.png
     monkeypatch.setattr(panel.picture, "png", lambda *a, **k: draws.append(1) or plain_png(*a, **k))

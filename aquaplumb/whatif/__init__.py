@@ -1,6 +1,6 @@
 """The what-ifs: sliders that ask "what if?" of a build, one line of code each in a notebook.
 
-All are made from `Panel` in `aquaplumb.whatif.base`. Modules load when first used: they need ipywidgets and
+Each is a class of `WhatIf` (`aquaplumb.whatif.whatif`), shown in a `Panel` (`aquaplumb.whatif.base`). Modules load when first used: they need ipywidgets and
 matplotlib, which the rest of the library does not.
 """
 

@@ -1,7 +1,7 @@
-"""The base of every what-if: controls on the left; one result sentence, one picture and the findings on the right.
+"""The panel that every what-if shows: controls on the left; one result sentence, one picture and the findings on the right.
 
-A new what-if is a list of controls, one compute function (bare SI numbers in, a record out), one `Picture` and one
-sentence::
+It is made of a list of controls, one compute function (bare SI numbers in, a record out), one `Picture` and one sentence;
+`aquaplumb.whatif.whatif` makes it for the what-ifs of a build::
 
     panel = Panel(
         [Slider("flow", "flow needed", FLOW, "100 L/h", "6000 L/h", "50 L/h", value="1500 L/h"),
@@ -23,17 +23,19 @@ import html
 import math
 import os
 import re
+from typing import Any
 
 import ipywidgets as widgets
 
 from aquaplumb.figures.style import Picture, plain
 from aquaplumb.tables import unknown
 from aquaplumb.units import SYSTEMS, DesignError
-from aquaplumb.whatif.controls import NOT_KEPT, Choice, Count, Slider, Switch
+from aquaplumb.whatif.controls import NOT_KEPT, Choice, ChoiceRow, Count, Row, Slider, SliderRow, Switch, SwitchRow
 from aquaplumb.whatif.keeping import Keeper, keys_of, listed, written, written_length
 
 __all__ = [
-    "Choice", "Count", "Keeper", "Panel", "Slider", "Switch", "keys_of", "listed", "named", "rich", "three_figures", "worst", "written", "written_length",
+    "Choice", "Count", "Keeper", "Panel", "Slider", "Switch", "alike", "keys_of", "listed", "named", "rich", "short", "three_figures", "worst", "written",
+    "written_length",
 ]  # fmt: skip
 
 SIGNS = {"stop": "✖ Stop", "fix": "▲ Fix", "note": "● Note"}
@@ -96,10 +98,10 @@ class Panel:
     system : str
         "metric" or "US".
     start : dict, optional
-        Values to start from, by name, such as a build's; a slider's range widens to hold them.
+        Values to start from, by name, such as a build's, bare SI; a slider's range widens to hold them.
     follow : dict, optional
-        For a control by name, ``function(value)`` that returns what others take when it changes: choosing another
-        line of a build moves the sliders to that line's own values.
+        For a control by name, ``function(values)`` of all values (bare SI) that returns what others take when it
+        changes: choosing another line of a build moves the sliders to that line's own values.
     slow : callable, optional
         ``slow(**values)`` says whether these values take a while to compute; the panel then says that it is computing.
     """
@@ -107,24 +109,27 @@ class Panel:
     def __init__(self, controls, compute, picture: Picture, sentence=None, *, findings=None, keep=None,
                  keep_label: str = "Keep this in my build", system: str = "metric", start: dict | None = None,
                  follow: dict | None = None, slow=None):  # fmt: skip
-        self._rows = {spec.name: spec.row() for spec in controls}
-        self._follow, self._slow = {}, slow
+        self._rows: dict[str, Row] = {spec.name: spec.row() for spec in controls}
+        self._follow: dict = {}
+        self._slow = slow
         self._compute = getattr(compute, "si", compute)
         self._sentence, self._findings, self._keep = sentence, findings, keep
         self.picture = picture
         picture.titled = False  # the result line says it
-        self.record = self.fault = None
-        self.stale, self.said, self.kept, self.found = True, "", "", []
+        self.record: Any = None
+        self.fault: Exception | None = None
+        self.found: list[tuple[str, str]] = []
+        self.stale, self.said, self.kept = True, "", ""
         self._png = b""
         self._system = _checked_system(system)
         self._lay_out(keep_label)
         for row in self._rows.values():
             row.heard = self._heard
         self._opened: dict = {}
-        self.set(**(start or {}))
+        self._take({name: self.control(name).of_build(value) for name, value in (start or {}).items()})
         self._opened, self._follow = self.si, follow or {}
         for name in self._follow:
-            self._rows[name].heard = lambda note, name=name: self.set(**self._led(name, self._rows[name].value))
+            self._rows[name].heard = lambda note, name=name: self._take(self._led(name, self._rows[name].value))
 
     # --- for code ---
 
@@ -142,10 +147,12 @@ class Panel:
         """Set some controls and draw once; ``panel.set(flow="900 L/h", pump="demo 45 W")``."""
         if strange := [name for name in changes if name not in self._rows]:
             raise DesignError(unknown("panel", strange[0], self._rows))
-        checked = {name: self._rows[name].checked(value) for name, value in changes.items()}  # all or nothing
+        self._take({name: self._rows[name].checked(value) for name, value in changes.items()})  # all or nothing
+
+    def _take(self, checked: dict) -> None:
+        """Set some controls to bare SI values, others to what follows from them, and draw once."""
         for name in [name for name in self._follow if name in checked and checked[name] != self._rows[name].value]:
-            others = {other: self._rows[other].checked(value) for other, value in self._led(name, checked[name]).items()}
-            checked = {**others, **checked}
+            checked = {**self._led(name, checked[name]), **checked}
         for name, value in checked.items():
             self._rows[name].take(value)
         self._offer()
@@ -164,7 +171,7 @@ class Panel:
         self._show_rows()
         self._heard("")
 
-    def control(self, name: str):
+    def control(self, name: str) -> Any:
         """The row of one control, with its widgets: ``panel.control("flow").slider.value = 900``."""
         if name not in self._rows:
             raise DesignError(unknown("panel", name, self._rows))
@@ -172,8 +179,8 @@ class Panel:
 
     def _led(self, name: str, value) -> dict:
         """What others take when a control changes: from there on they count as not moved."""
-        others = self._follow[name](value)
-        self._opened |= {other: self._rows[other].checked(taken) for other, taken in others.items()}
+        others = {other: self._rows[other].of_build(taken) for other, taken in self._follow[name]({**self.si, name: value}).items()}
+        self._opened |= others
         return others
 
     def _tried(self) -> str:
@@ -181,7 +188,7 @@ class Panel:
         moved = [
             row.spec.label
             for name, row in self._rows.items()
-            if not row.spec.kept and row.offered and not _alike(row.value, self._opened[name])
+            if not row.spec.kept and row.offered and not alike(row.value, self._opened[name])
         ]
         return f" Only tried, {NOT_KEPT}: {', '.join(moved)}." if moved else ""
 
@@ -290,14 +297,14 @@ class Panel:
                 widget.style.description_width = f"{label}px"
 
         for row in self._rows.values():
-            if isinstance(row.spec, Slider):
+            if isinstance(row, SliderRow):
                 fit(row.box, f"{label + 76}px", edge=2)
                 if row.play:
                     fit(row.play, f"{76 + 112}px", label + 8, edge=2, describes=False)
                 row.slider_layout.width, row.slider_layout.margin = "104px", "2px 0 2px 4px"
-            elif isinstance(row.spec, Switch):
+            elif isinstance(row, SwitchRow):
                 fit(row.box, f"{76 + 112}px", label + 8, describes=False)
-            else:
+            elif isinstance(row, ChoiceRow):
                 fit(row.menu)
         lines = [row.line for row in self._rows.values()]
         self._units = widgets.Dropdown(options=list(SYSTEMS), value=self._system, description="units")
@@ -355,21 +362,17 @@ class Panel:
         return {**bundle, **saved, "text/plain": words}, {"image/png": {"alt": words}} if saved else {}
 
 
-def worst(page: str, *, leave_out: tuple = (), count: int = 4):
-    """What a panel shows of its record's findings: the worst few, those of its own page first among equals, and how many more.
+def worst(record, page: str, *, leave_out: tuple = (), count: int = 4) -> list[tuple[str, str]]:
+    """What a panel shows of a record's findings: the worst few, those of its own page first among equals, and how many more.
 
     `leave_out` names pages whose findings have nothing to do with this panel.
     """
-
-    def shown(record) -> list[tuple[str, str]]:
-        order = list(SIGNS)
-        every = [f for f in record.si.findings if f.notebook not in leave_out]
-        every.sort(key=lambda f: (order.index(f.severity), f.notebook != page))
-        told = [(f.severity, f"{f.sentence} {f.cure}") for f in every[:count]]
-        more = len(every) - len(told)
-        return told + ([("note", f"And {more} more; keep this and run the review to read them all.")] if more else [])
-
-    return shown
+    order = list(SIGNS)
+    every = [f for f in record.si.findings if f.notebook not in leave_out]
+    every.sort(key=lambda f: (order.index(f.severity), f.notebook != page))
+    told = [(f.severity, f"{f.sentence} {f.cure}") for f in every[:count]]
+    more = len(every) - len(told)
+    return told + ([("note", f"And {more} more; keep this and run the review to read them all.")] if more else [])
 
 
 def named(name: str | None, names, first, what: str = "build's pumped lines") -> str:
@@ -381,12 +384,17 @@ def named(name: str | None, names, first, what: str = "build's pumped lines") ->
     return name
 
 
+def short(name: str) -> str:
+    """A pump's name without what all demo pumps have in theirs."""
+    return name.removeprefix("demo ").replace(" submersible", "").removesuffix(" air pump")
+
+
 def three_figures(kind, si: float, system: str) -> float:
     """A bare SI value rounded to three figures of the shown unit, so that a box does not read 2748.84."""
     return kind.from_shown(float(f"{kind.shown(si, system):.3g}"), system)
 
 
-def _alike(one, other) -> bool:
+def alike(one, other) -> bool:
     """Whether a control stands where it stood, but for what rounding does to a slider that went there and back."""
     return math.isclose(one, other, rel_tol=1e-9, abs_tol=1e-12) if isinstance(one, float) and isinstance(other, float) else one == other
 

@@ -40,7 +40,8 @@ from aquaplumb.units import (
     Volume,
     rounded,
 )
-from aquaplumb.whatif.base import Choice, Keeper, Panel, Slider, keys_of, worst, written
+from aquaplumb.whatif.base import Choice, Slider, keys_of
+from aquaplumb.whatif.whatif import Values, WhatIf
 
 RATES = ("low", "typical", "high")
 _WATER = 1000.0  # kg/m³, as the review weighs it
@@ -161,101 +162,67 @@ def _trouble(seen: tuple, names: set) -> str:
     return ""
 
 
-def outcome_of(build: Build) -> BedsMedia:
-    """The beds of a build as it stands, at a typical nitrification rate.
+class BedsWhatIf(WhatIf):
+    """Other beds, another medium, another crop, colder water."""
 
-    Parameters
-    ----------
-    build : Build
+    drawn, page, keep_label = MediaPicture, "02", "Keep these beds"
 
-    Returns
-    -------
-    BedsMedia
+    def __init__(self, build: Build):
+        super().__init__(build)
+        filled = _beds(build)
+        self.model = filled[0].si
+        self.sizes = ("length", "width") if self.model.shape == "rectangular" else ("diameter",)
+        self.alike = [bed for bed in filled if bed.si.shape == self.model.shape]
+        self.start = Steady(build)
+        self.first = _outcome(self.start, "typical").si.first
 
-    Source
-    ------
-    `aquaplumb.fish.beds`.
-    """
-    return _outcome(Steady(build), "typical")
+    def own(self) -> dict:
+        build = self.build
+        return {
+            "crop": build.plants.si.crop, "feed_per_area": self.start.beds.feed_per_area, "rate": "typical", "cold": build.site.si.coldest_water,
+            **{name: getattr(self.model, name) for name in (*self.sizes, "medium", "media_depth")},
+        }  # fmt: skip
+
+    def __call__(self, crop: str, feed_per_area: float, rate: str, cold: float, **own) -> BedsMedia:
+        moved = {name: own[name] for name in self.moved(own)}  # beds that differ stay so until a slider moves
+        if "medium" in moved:
+            moved["void"] = tables.row("media", moved["medium"]).si.void_typical
+        changed = self.build.replaced(
+            plants=self.build.plants.with_si(crop=crop, feed_per_area=feed_per_area),
+            site=self.build.site.with_si(coldest_water=cold),
+            vessels=[bed.with_si(**moved) for bed in self.alike],
+        )
+        return _outcome(Steady(changed), rate, self.first)
+
+    def controls(self) -> list:
+        lowest = min(bed.si.height for bed in self.alike)
+        warmest = min(35.0, math.floor(2 * TEMPERATURE.shown(self.build.site.si.warmest_water)) / 2)
+        spans = {"length": ("0.5 m", "4 m"), "width": ("0.3 m", "1.5 m"), "diameter": ("0.4 m", "2.5 m")}
+        return [
+            Choice("crop", "crop", list(tables.names("crops"))),
+            Slider("feed_per_area", "feed per area", AREA_RATE, "40 g/m2/d", "80 g/m2/d", "1 g/m2/d", tip="print has a band for each crop"),
+            *(Slider(size, f"bed {size}", LENGTH, *spans[size], "0.05 m", tip="of every bed") for size in self.sizes),
+            Choice("medium", "medium", list(tables.names("media"))),
+            Slider("media_depth", "media depth", BORE, "100 mm", f"{lowest!r} m", "10 mm", tip="up to the rim of the bed"),
+            Choice("rate", "bacteria's rate", RATES, tip="print has a band of a factor of five", kept=False),
+            Slider("cold", "coldest water", TEMPERATURE, "5 degC", f"{max(warmest, 6):g} degC", "0.5 degC", tip="bacteria slow down in the cold"),
+        ]  # fmt: skip
+
+    def changes(self, values: Values) -> dict[tuple, object]:
+        moved = self.moved(values)
+        keys: dict[str, list[tuple]] = {
+            "crop": [("plants", "crop")], "feed_per_area": [("plants", "feed_per_area")], "cold": [("site", "coldest_water")],
+            **{name: [("vessels", bed.si.name, name) for bed in self.alike] for name in ("medium", "media_depth", *self.sizes)},
+        }  # fmt: skip
+        return {key: values.text(name) for name in keys if name in moved for key in keys[name]}
+
+    def told(self, new: dict, values: Values) -> str:
+        return keys_of(new)
+
+
+outcome_of, panel = BedsWhatIf.as_built, BedsWhatIf.panel
 
 
 def picture(build: Build) -> BedSection:
     """The heaviest bed of the build cut open, to scale; display it in a notebook."""
     return BedSection(outcome_of(build), system=build.units)
-
-
-def panel(build: Build) -> Panel:
-    """The what-if: other beds, another medium, another crop, colder water.
-
-    Parameters
-    ----------
-    build : Build
-
-    Returns
-    -------
-    Panel
-    """
-    filled = _beds(build)
-    model, start_at = filled[0], Steady(build)
-    sizes = ("length", "width") if model.si.shape == "rectangular" else ("diameter",)
-    alike = [bed for bed in filled if bed.si.shape == model.si.shape]
-    lowest = min(bed.si.height for bed in alike)
-    first = _outcome(start_at, "typical")
-    start = {
-        "crop": build.plants.si.crop, "feed_per_area": AREA_RATE.quantity(start_at.beds.feed_per_area), "medium": model.si.medium,
-        "media_depth": model.media_depth, "rate": "typical", "cold": build.site.coldest_water, **{s: getattr(model, s) for s in sizes},
-    }  # fmt: skip
-    of_beds = (*sizes, "medium", "media_depth")
-    of_build = {"crop": ("plants", "crop"), "feed_per_area": ("plants", "feed_per_area"), "cold": ("site", "coldest_water")}
-    keeper, opened = Keeper(build), {name: getattr(model.si, name) for name in of_beds}
-
-    def compute(crop, feed_per_area, medium, rate, cold, **own):
-        own["medium"] = medium
-        moved = {name: value for name, value in own.items() if value != opened[name]}  # beds that differ stay so until a slider moves
-        if "medium" in moved:
-            moved["void"] = tables.row("media", medium).si.void_typical
-        changed = build.replaced(
-            plants=build.plants.with_si(crop=crop, feed_per_area=feed_per_area),
-            site=build.site.with_si(coldest_water=cold),
-            vessels=[bed.with_si(**moved) for bed in alike],
-        )
-        return _outcome(Steady(changed), rate, first.si.first)
-
-    def keep(values: dict) -> str:
-        now = panel_.si
-        moved = [name for name in start if now[name] != before[name]]
-        changes = {of_build[name]: written(values[name]) for name in moved if name in of_build}
-        changes.update({("vessels", bed.si.name, name): written(values[name]) for name in moved if name in of_beds for bed in alike})
-        return keeper.keep(changes, keys_of)
-
-    warmest = min(35.0, math.floor(2 * TEMPERATURE.shown(build.site.si.warmest_water)) / 2)
-    spans = {"length": ("0.5 m", "4 m"), "width": ("0.3 m", "1.5 m"), "diameter": ("0.4 m", "2.5 m")}
-    panel_ = Panel(
-        [
-            Choice("crop", "crop", list(tables.names("crops"))),
-            Slider("feed_per_area", "feed per area", AREA_RATE, "40 g/m2/d", "80 g/m2/d", "1 g/m2/d", tip="print has a band for each crop"),
-            *(Slider(size, f"bed {size}", LENGTH, *spans[size], "0.05 m", tip="of every bed") for size in sizes),
-            Choice("medium", "medium", list(tables.names("media"))),
-            Slider("media_depth", "media depth", BORE, "100 mm", f"{lowest!r} m", "10 mm", tip="up to the rim of the bed"),
-            Choice("rate", "bacteria's rate", RATES, tip="print has a band of a factor of five", kept=False),
-            Slider(
-                "cold",
-                "coldest water",
-                TEMPERATURE,
-                "5 degC",
-                f"{max(warmest, 6):g} degC",
-                "0.5 degC",
-                tip="bacteria slow down in the cold",
-            ),
-        ],
-        compute=compute,
-        picture=MediaPicture(system=build.units),
-        sentence=lambda record, system: record.sentence(system),
-        findings=worst("02"),
-        keep=keep,
-        keep_label="Keep these beds",
-        system=build.units,
-        start=start,
-    )
-    before = panel_.si
-    return panel_

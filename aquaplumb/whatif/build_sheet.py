@@ -24,8 +24,9 @@ from aquaplumb.review.designs import ENOUGH, SHARE_OFF, Plan
 from aquaplumb.review.ranges import FEEDING, KINDS_OF_FITTING, NITRIFICATION, unknowns
 from aquaplumb.review.sweep import EVERYTHING, Part, Sure, block, said, sweep
 from aquaplumb.system.steady import Steady
-from aquaplumb.units import BORE, SHARE, VOLUME, DesignError, Length, Number, Record, rounded
-from aquaplumb.whatif.base import Keeper, Panel, Slider
+from aquaplumb.units import BORE, SHARE, VOLUME, DesignError, Kind, Length, Number, Record, rounded
+from aquaplumb.whatif.base import Panel, Slider
+from aquaplumb.whatif.whatif import Values, WhatIf
 from aquaplumb.workshop.cut_list import shown_name
 from aquaplumb.workshop.parts import parts_list
 from aquaplumb.workshop.sheet import adjusting
@@ -141,11 +142,14 @@ def promises(margins: dict[str, np.ndarray]) -> dict[str, np.ndarray]:
     return {name: np.min(ratios, axis=0) for name, ratios in found.items()}
 
 
-class _Sweeper:
-    """Works out a `Sureness` for a build; what does not change between moves is kept."""
+class SureWhatIf(WhatIf):
+    """Be further off, or closer, and see which promise breaks; what does not change between moves is kept."""
+
+    drawn, keep_label = SurePicture, "Keep it, and write the sheet"
 
     def __init__(self, build: Build):
-        self.build, self.plan = build, Plan(build)
+        super().__init__(build)
+        self.plan = Plan(build)
         self.known = unknowns(build)
         self.unmended = ", ".join(part for part in review(build).verdict.split(", ") if part.endswith(("to stop for", "to fix")))
         self.seed = np.random.SeedSequence(SEED).spawn(1)[0]  # as `sweep` does: the same designs
@@ -196,85 +200,39 @@ class _Sweeper:
             hangs_on=hangs if abs(strength) > 3 / math.sqrt(DESIGNS) else "", designs=sure.n, lift=lift, unmended=self.unmended,
         )  # fmt: skip
 
+    def own(self) -> dict:
+        return OFF
 
-def sureness(build: Build) -> Sureness:
-    """How sure a build's promises are where its numbers are 20 % off at the most."""
-    return _Sweeper(build)(**OFF)
+    def controls(self) -> list:
+        def off(name: str, kind: Kind, high: str, step: str, tip: str) -> Slider:
+            return Slider(name, _LABELS[name], kind, f"0 {step.split()[1]}", high, step, tip=tip, on_release=True, kept=False)
+
+        return [
+            off("pump", SHARE, "40 %", "1 %", "either way, in flow and in head; a new one may be 10 % off"),
+            off("lift", BORE, "300 mm", "10 mm", "outlets against the sump's water, up or down"),
+            off("fittings", SHARE, "100 %", "5 %", "0 %: every bend as typical; 100 %: from the least to the most that print has"),
+            off("feeding", SHARE, "60 %", "2 %", "more or less than you planned"),
+            off("bacteria", SHARE, "80 %", "2 %", "slower or faster than in print"),
+        ]
+
+    def findings(self, record, system: str) -> list[tuple[str, str]]:
+        return record.notes()
+
+    def slow(self, **values) -> bool:
+        return True
+
+    def changes(self, values: Values) -> dict[tuple, object]:
+        return {}
+
+    def told(self, new: dict, values: Values) -> str:
+        return "as it stands, how far off you may be is no part of a build"
+
+    def keep(self, panel: Panel) -> str:
+        told = super().keep(panel)
+        return f"{told} {_sheet(self.keeper.build)}"
 
 
-def picture(build: Build) -> SurePicture:
-    """The picture of how sure a build's promises are; display it in a notebook."""
-    return SurePicture(sureness(build), system=build.units)
-
-
-def panel(build: Build) -> Panel:
-    """The what-if: be further off, or closer, and see which promise breaks."""
-    keeper = Keeper(build)
-
-    def keep(_values: dict) -> str:
-        told = keeper.keep({}, "as it stands, how far off you may be is no part of a build")
-        return f"{told} {_sheet(keeper.build)}"
-
-    return Panel(
-        [
-            Slider(
-                "pump",
-                _LABELS["pump"],
-                SHARE,
-                "0 %",
-                "40 %",
-                "1 %",
-                tip="either way, in flow and in head; a new one may be 10 % off",
-                on_release=True,
-                kept=False,
-            ),
-            Slider(
-                "lift",
-                _LABELS["lift"],
-                BORE,
-                "0 mm",
-                "300 mm",
-                "10 mm",
-                tip="outlets against the sump's water, up or down",
-                on_release=True,
-                kept=False,
-            ),
-            Slider(
-                "fittings",
-                _LABELS["fittings"],
-                SHARE,
-                "0 %",
-                "100 %",
-                "5 %",
-                tip="0 %: every bend as typical; 100 %: from the least to the most that print has",
-                on_release=True,
-                kept=False,
-            ),
-            Slider(
-                "feeding", _LABELS["feeding"], SHARE, "0 %", "60 %", "2 %", tip="more or less than you planned", on_release=True, kept=False
-            ),
-            Slider(
-                "bacteria",
-                _LABELS["bacteria"],
-                SHARE,
-                "0 %",
-                "80 %",
-                "2 %",
-                tip="slower or faster than in print",
-                on_release=True,
-                kept=False,
-            ),
-        ],
-        compute=_Sweeper(build),
-        picture=SurePicture(system=build.units),
-        sentence=lambda record, system: record.sentence(system),
-        findings=lambda record: record.notes(),
-        keep=keep,
-        keep_label="Keep it, and write the sheet",
-        system=build.units,
-        start={**OFF, "lift": BORE.quantity(OFF["lift"])},
-        slow=lambda **values: True,
-    )
+sureness, picture, panel = SureWhatIf.as_built, SureWhatIf.picture, SureWhatIf.panel
 
 
 # --- what the page hands over ------------------------------------------------------------------------------
@@ -342,6 +300,7 @@ def _sheet(build: Build) -> str:
     from aquaplumb.workshop.sheet import sheet
     from aquaplumb.workshop.sheet.saving import written
 
+    assert build.path  # it was kept just now
     try:
         return written(sheet(build), str(build.path.parent / SHEET))
     except DesignError as wrong:  # somebody has written in the one that is there

@@ -77,8 +77,8 @@ class Slider:
         """Low, high and step of the slider in the builder's unit; never outside `low` to `high` (bare SI)."""
         shown = self.kind.shown
         if system == "US" and self.us:
-            ends, step = [shown(self.si(t), "US") for t in self.us[:2]], shown(self.si(self.us[2]), "US")
-            return min(ends[0], shown(low, "US")), max(ends[1], shown(high, "US")), step
+            least, most, step = (shown(self.si(t), "US") for t in self.us)
+            return min(least, shown(low, "US")), max(most, shown(high, "US")), step
         step = shown(self.si(self.step), "metric")  # so that a step of 0.5 degC is half a degree, not 273.65 K
         if self.kind.unit(system) == self.kind.unit("metric"):
             return _tidy(shown(low)), _tidy(shown(high)), _tidy(step)
@@ -142,6 +142,9 @@ NOT_KEPT = "not kept"
 class Row:
     """One control's widgets (`line`) and its true value. `heard` is called with a note when a person has changed it."""
 
+    value: Any
+    line: Any
+
     def __init__(self, spec):
         self.spec = spec
         self.tip = "; ".join(words for words in (spec.tip, "" if spec.kept else NOT_KEPT) if words) or None
@@ -160,6 +163,25 @@ class Row:
     def text(self, system: str) -> str:
         """Label and value in words."""
         return f"{self.spec.label}: {self.value}"
+
+    def checked(self, value):
+        """A value from code as bare SI, refused in plain words where it cannot be."""
+        raise NotImplementedError
+
+    def of_build(self, value):
+        """A value of a build, where a plain number is bare SI."""
+        return self.checked(value)
+
+    def take(self, value) -> None:
+        """Set the true value."""
+        raise NotImplementedError
+
+    def offer(self, of) -> None:
+        """Come in line with the value of the other choice that this control depends on."""
+        raise NotImplementedError
+
+    def _show(self, system: str) -> None:
+        raise NotImplementedError
 
     def show(self, system: str) -> None:
         """Make the widgets show the true value, without their being heard."""
@@ -189,7 +211,9 @@ class SliderRow(Row):
         self.box = widgets.FloatText(tooltip=self.tip)
         self.slider_layout = widgets.Layout()
         self._pair = self.line = widgets.HBox()
-        self._marks, self.slider, self.play = None, None, None
+        self._marks: tuple = ()
+        self.slider: Any = None
+        self.play: Any = None
         if spec.play:
             self.play = widgets.Play(interval=spec.play, description=f"play {spec.label}", tooltip=f"play {spec.label}", show_repeat=False)
             self._watch(self.play, self._played)
@@ -197,11 +221,15 @@ class SliderRow(Row):
         self._watch(self.box, self._typed)
 
     def checked(self, value) -> float:
-        """A value from code or a build as bare SI. It is never clamped: the slider's range widens to hold it."""
+        """A value from code as bare SI. It is never clamped: the slider's range widens to hold it."""
         si = self.spec.si(value)
         if self.spec.whole and si != round(si):
             raise DesignError(f"{self.spec.label} is {rounded(si)}; it must be a whole number.")
         return si
+
+    def of_build(self, value) -> float:
+        """A value of a build as bare SI; a plain number is that already."""
+        return self.checked(value if not isinstance(value, (int, float)) or not self.spec.kind.si else self.spec.kind.quantity(value))
 
     def take(self, si: float) -> None:
         """Set the true value."""

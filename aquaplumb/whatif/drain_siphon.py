@@ -10,6 +10,7 @@ The whole system is solved anew at each move. An inflow that the pumps do not br
 from __future__ import annotations
 
 import math
+from typing import Any
 
 import numpy as np
 
@@ -20,21 +21,10 @@ from aquaplumb.review.findings import found
 from aquaplumb.review.findings.falls import HOLES
 from aquaplumb.system.steady import Steady
 from aquaplumb.units import BORE, FLOW, HEAD, SPEED, Bore, DesignError, Flow, Head, Record, Speed
-from aquaplumb.whatif.base import (
-    Choice,
-    Keeper,
-    Panel,
-    Slider,
-    Switch,
-    listed,
-    named,
-    three_figures,
-    worst,
-    written_length,
-)
+from aquaplumb.whatif.base import Choice, Slider, Switch, alike, listed, named, three_figures, written_length
+from aquaplumb.whatif.whatif import Values, WhatIf
 
 _DEPTHS = DEEPEST * np.linspace(0.0, 1.0, 70) ** 1.5  # close together where the curve is steep
-_SAME = 6e-3  # an inflow as the panel starts it, rounded to three figures, is the build's own
 _VENT = 0.2  # m under the lip: where the slider stands for a line without a siphon
 
 
@@ -102,15 +92,21 @@ _VERDICTS = {
 }
 
 
-class Falls:
-    """Works out a `Fall` for the falling lines of a build."""
+class FallWhatIf(WhatIf):
+    """Try each drain, overflow and siphon of a build, and keep what works."""
 
-    def __init__(self, build: Build):
-        self.build, self.lines = build, build.falling
+    drawn, page, keep_label, pick = DrainPicture, "06", "Keep this in my build", "line"
+
+    def __init__(self, build: Build, line: str | None = None):
+        super().__init__(build)
+        self.lines = build.falling
         if not self.lines:
             raise DesignError("this build has no overflow, drain or gravity line; give its fish tank an overflow first.")
         self.start = Steady(build)
         self.sizes = self._sizes()
+        # To begin with: a siphon if there is one, else an overflow, else any.
+        ranked = sorted(self.lines.values(), key=lambda line: (line.si.siphon is None, line.si.emergency, line.si.kind != "overflow"))
+        self.begin = named(line, self.lines, ranked[0].si.name, "build's falling lines")
 
     def _sizes(self) -> dict[str, tuple[str, str]]:
         """The sizes to choose from, by label: all of each standard that the falling lines use."""
@@ -125,15 +121,11 @@ class Falls:
         own = pipe_sizes.pipe_size(f.size, f.standard).si if f.size else None
         return f"{own.size}, {own.standard}" if own else BORE.text(f.bore, self.build.units) + " bore"
 
-    def first(self) -> str:
-        """The line to begin with: a siphon if there is one, else an overflow, else any."""
-        ranked = sorted(self.lines.values(), key=lambda line: (line.si.siphon is None, line.si.emergency, line.si.kind != "overflow"))
-        return ranked[0].si.name
-
-    def own(self, name: str) -> dict:
-        """Where the sliders stand for a line as the build has it, bare SI."""
+    def own(self, line: str | None = None) -> dict:
+        name = line or self.begin
         f, state = self.lines[name].si, self.start.falling[name]
         return {
+            "line": name,
             "size": self.size_of(name),
             "lip": state.source.rim - f.lip,
             "inflow": three_figures(FLOW, self.start.vessels[f.source].peak, self.build.units),
@@ -143,22 +135,19 @@ class Falls:
             "vented": f.vented,
         }
 
-    def __call__(
-        self, line: str, size: str, lip: float, inflow: float, outlet: float, screen: float, vented: bool, vent: float = _VENT
-    ) -> Fall:
+    def __call__(self, line: str, inflow: float, **to) -> Fall:
         """All bare SI; `lip` counts down from the rim, `vent` down from the lip, `outlet` up from the build's zero."""
-        new = self.changed(line, size=size, lip=lip, outlet=outlet, screen=screen, vented=vented, vent=vent)
-        source, asked = new.si.source, {}
-        if abs(inflow - self.own(line)["inflow"]) > _SAME * inflow:
-            asked = {source: inflow}
+        new = self.changed(line, **to)
+        asked = {} if alike(inflow, self.own(line)["inflow"]) else {new.si.source: inflow}
         system = Steady(self.build.replaced(lines=[new]), inflow=asked)
         return self._outcome(system, system.falling[line])
 
     def changed(self, name: str, **to):
         """The line's record with the sliders' choices in it. A steep pipe grows and shrinks with its fall."""
-        old, start = self.lines[name], self.own(name)
-        moved = {k: v for k, v in to.items() if k in start and not _same(v, start[k])}
-        f, new = old.si, {}
+        old = self.lines[name]
+        moved = {key: to[key] for key in self.moved({"line": name, **to})}
+        f = old.si
+        new: dict[str, Any] = {}
         if "size" in moved:
             new["size"], new["standard"] = self.sizes[moved["size"]]
             new["bore"] = pipe_sizes.bore.si(new["size"], new["standard"], wall=f.wall) if new["size"] else f.bore
@@ -177,9 +166,28 @@ class Falls:
             new["vented"] = moved["vented"]
         return old.with_si(**new)
 
-    def kept(self, line: FallingLine, **to) -> dict[tuple, object]:
-        """What the sliders' choices change in the file of a build with this line: keys and their texts."""
-        old, name, units = line.si, line.si.name, self.build.units
+    def controls(self) -> list:
+        vents = {name: BORE.quantity(max(0.3, self.own(name)["vent"])) for name, falling in self.lines.items() if falling.si.siphon}
+        return [
+            Choice("line", "which one", list(self.lines)),
+            Choice("size", "size", list(self.sizes)),
+            Slider("lip", "lip, below the rim", BORE, "20 mm", "200 mm", "5 mm", tip="how far under the vessel's rim the water goes in"),
+            Slider("inflow", "water that comes", FLOW, "50 L/h", "6000 L/h", "50 L/h", tip="into its vessel, at most; pumps bring it", kept=False),
+            Slider("outlet", "height of its outlet", HEAD, "-1 m", "1 m", "0.05 m", tip="the pipe grows and shrinks with its fall"),
+            *([Slider("vent", "siphon's vent, below lip", BORE, "20 mm", "300 mm", "10 mm", tip="where air comes in and stops a siphon", of="line", highs=vents)] if vents else []),
+            Slider("screen", "holes of its screen", HOLES, "0 cm2", "400 cm2", "10 cm2", tip="open area, all holes together; 0: no screen"),
+            Switch("vented", "open at its top", tip="a tee with an open end: it takes in air and cannot siphon"),
+        ]  # fmt: skip
+
+    def changes(self, values: Values) -> dict[tuple, object]:
+        return self.kept(self.lines[values["line"]], **values)
+
+    def told(self, new: dict, values: Values) -> str:
+        return f"{values['line']}: {listed(new)}"
+
+    def kept(self, had: FallingLine, line: str, **to) -> dict[tuple, object]:
+        """What the sliders' choices change in the file of a build that had this line: keys and their texts."""
+        old, name, units = had.si, line, self.build.units
         new = self.changed(name, **to).si
         told = {
             "size": new.size, "standard": new.standard, "lip": written_length(new.lip, units), "outlet": written_length(new.outlet, units),
@@ -187,13 +195,13 @@ class Falls:
             "vented": new.vented,
         }  # fmt: skip
         changes: dict[tuple, object] = {
-            ("lines", name, key): text for key, text in told.items() if not _same_field(vars(old)[key], vars(new)[key])
+            ("lines", name, key): text for key, text in told.items() if not alike(vars(old)[key], vars(new)[key])
         }
         if new.size and not old.size:  # a bore of its own would go before the size
             changes["lines", name, "bore"] = None
         if new.siphon and not old.siphon:
             changes["lines", name, "siphon"] = {"vent": written_length(new.siphon.si.vent, units)}
-        elif new.siphon and not _same(new.siphon.si.vent, old.siphon.si.vent):
+        elif new.siphon and not alike(new.siphon.si.vent, old.siphon.si.vent):
             changes["lines", name, "siphon", "vent"] = written_length(new.siphon.si.vent, units)
         return changes
 
@@ -251,103 +259,8 @@ def _depth(fall, down: float, pipe: dict, clear: float) -> float:
     return float(drains.standpipe_depth.si(fall.load / max(clear, 1e-6), fall.line.si.bore, fall=down, **pipe))
 
 
-def _same(one, other) -> bool:
-    return one == other if isinstance(one, (str, bool)) else abs(one - other) < 1e-7
-
-
-def fall(build: Build, line: str | None = None) -> Fall:
-    """A falling line as the build has it.
-
-    Parameters
-    ----------
-    build : Build
-    line : str, optional
-        Its name; the first siphon, else the first overflow, without it.
-
-    Returns
-    -------
-    Fall
-    """
-    falls = Falls(build)
-    name = named(line, falls.lines, falls.first(), "build's falling lines")
-    return falls(line=name, **falls.own(name))
-
-
-def picture(build: Build, line: str | None = None) -> DrainPicture:
-    """The picture of a falling line as the build has it; display it in a notebook."""
-    return DrainPicture(fall(build, line), system=build.units)
-
-
-def panel(build: Build, line: str | None = None) -> Panel:
-    """The what-if: try each drain, overflow and siphon of your build, and keep what works.
-
-    Parameters
-    ----------
-    build : Build
-    line : str, optional
-        The one to begin with; the first siphon, else the first overflow, without it.
-
-    Returns
-    -------
-    Panel
-    """
-    falls, keeper = Falls(build), Keeper(build)
-    begin = named(line, falls.lines, falls.first(), "build's falling lines")
-
-    def keep(values: dict) -> str:
-        now = panel_.si
-        name = now.pop("line")
-        return keeper.keep(falls.kept(falls.lines[name], **now), lambda new: f"{name}: {listed(new)}", about=(("lines", name),))
-
-    controls = [
-        Choice("line", "which one", list(falls.lines)),
-        Choice("size", "size", list(falls.sizes)),
-        Slider("lip", "lip, below the rim", BORE, "20 mm", "200 mm", "5 mm", tip="how far under the vessel's rim the water goes in"),
-        Slider(
-            "inflow", "water that comes", FLOW, "50 L/h", "6000 L/h", "50 L/h", tip="into its vessel, at most; pumps bring it", kept=False
-        ),
-        Slider("outlet", "height of its outlet", HEAD, "-1 m", "1 m", "0.05 m", tip="the pipe grows and shrinks with its fall"),
-        Slider(
-            "vent",
-            "siphon's vent, below lip",
-            BORE,
-            "20 mm",
-            "300 mm",
-            "10 mm",
-            tip="where air comes in and stops a siphon",
-            of="line",
-            highs={name: BORE.quantity(max(0.3, falls.own(name)["vent"])) for name, falling in falls.lines.items() if falling.si.siphon},
-        ),
-        Slider("screen", "holes of its screen", HOLES, "0 cm2", "400 cm2", "10 cm2", tip="open area, all holes together; 0: no screen"),
-        Switch("vented", "open at its top", tip="a tee with an open end: it takes in air and cannot siphon"),
-    ]
-    shown = [control.name for control in controls]
-    panel_ = Panel(
-        controls,
-        compute=falls,
-        picture=DrainPicture(system=build.units),
-        sentence=lambda record, system: record.sentence(system),
-        findings=worst("06"),
-        keep=keep,
-        keep_label="Keep this in my build",
-        system=build.units,
-        start={"line": begin, **settings(falls.own(begin), shown)},
-        follow={"line": lambda name: settings(falls.own(name), shown)},
-    )
-    return panel_
-
-
-_KINDS = {"lip": BORE, "inflow": FLOW, "outlet": HEAD, "vent": BORE, "screen": HOLES}
-
-
-def settings(own: dict, shown) -> dict:
-    """Where the sliders stand for a line, as a panel takes it, of those that it shows."""
-    return {name: _KINDS[name].quantity(own[name]) if name in _KINDS else own[name] for name in own if name in shown}
-
-
-def _same_field(one, other) -> bool:
-    return one is other or (one is not None and other is not None and _same(one, other))
-
-
 def _holes(si: float, system: str) -> str:
     return HOLES.text(si, system).replace("cm²", "cm2").replace("in²", "in2").replace(",", "")
+
+
+fall, picture, panel = FallWhatIf.as_built, FallWhatIf.picture, FallWhatIf.panel

@@ -37,9 +37,11 @@ from aquaplumb.units import (
     Time,
     Volume,
 )
-from aquaplumb.whatif.base import Choice, Keeper, Panel, Slider, keys_of, worst, written
+from aquaplumb.whatif.base import Choice, Slider, keys_of
+from aquaplumb.whatif.whatif import Values, WhatIf
 
 _DANGER = 3e-3  # kg/m³ of oxygen, where the species table has none; the commonest value in it
+_STOCK = ("species", "density", "body_mass", "feeding_rate", "protein")
 _WEIGHED = (0.001, 3.0)  # kg: the fish that data/feeding.csv knows
 
 
@@ -115,107 +117,56 @@ def _load(system: Steady, first: dict | None = None) -> FishLoad:
     return FishLoad.from_si(**record, first=first or {k: record[k] for k in ("density", "biomass", "feed", "oxygen", "ammonia")})
 
 
-def load_of(build: Build) -> FishLoad:
-    """The fish load of a build as it stands.
+class FishWhatIf(WhatIf):
+    """Another stock of fish, feed and tank. Of the tank the length or diameter changes: its volume follows, and no water level moves."""
 
-    Parameters
-    ----------
-    build : Build
+    drawn, page, keep_label = StockPicture, "01", "Keep this fish load"
 
-    Returns
-    -------
-    FishLoad
+    def __init__(self, build: Build):
+        super().__init__(build)
+        self.tank = build.of_kind("fish tank")[0]
+        self.size = "length" if self.tank.si.shape == "rectangular" else "diameter"
+        self.first = _load(Steady(build)).si.first
 
-    Source
-    ------
-    `aquaplumb.fish`.
-    """
-    return _load(Steady(build))
+    def own(self) -> dict:
+        stock = {name: getattr(self.build.fish.si, name) for name in _STOCK}
+        return {**stock, "warm": self.build.site.si.warmest_water, "size": getattr(self.tank.si, self.size)}
+
+    def __call__(self, warm: float, size: float, **stock) -> FishLoad:
+        changed = self.build.replaced(
+            fish=self.build.fish.with_si(**stock),
+            site=self.build.site.with_si(warmest_water=warm),
+            vessels=[self.tank.with_si(**{self.size: size})],
+        )
+        return _load(Steady(changed), self.first)
+
+    def controls(self) -> list:
+        coldest = math.ceil(2 * TEMPERATURE.shown(self.build.site.si.coldest_water)) / 2
+        return [
+            Choice("species", "fish", sorted(tables.names("species"))),
+            Slider("density", "stocking density", STOCKING, "2 kg/m3", "80 kg/m3", "0.5 kg/m3", us=("0.02 lb/gal", "0.66 lb/gal", "0.005 lb/gal"), tip="on the heaviest day"),
+            Slider("body_mass", "mass of a fish", BODY_MASS, "20 g", "1500 g", "10 g", tip="at harvest"),
+            Slider("feeding_rate", "feeding rate", RATE, "0.2 %/d", "5 %/d", "0.1 %/d", tip="feed a day as a share of the fish's mass"),
+            Slider("protein", "protein in feed", SHARE, "20 %", "55 %", "1 %", tip="the sack says it"),
+            Slider("warm", "warmest water", TEMPERATURE, f"{coldest:g} degC", f"{max(36.0, coldest + 2):g} degC", "0.5 degC", tip="in the hottest week"),
+            Slider("size", f"tank {self.size}", LENGTH, "0.5 m", "3 m", "0.05 m", tip="its water depth stays"),
+        ]  # fmt: skip
+
+    def changes(self, values: Values) -> dict[tuple, object]:
+        keys = {
+            **{name: ("fish", name) for name in _STOCK},
+            "warm": ("site", "warmest_water"),
+            "size": ("vessels", self.tank.si.name, self.size),
+        }
+        return {keys[name]: values.text(name) for name in self.moved(values)}
+
+    def told(self, new: dict, values: Values) -> str:
+        return keys_of(new)
+
+
+load_of, panel = FishWhatIf.as_built, FishWhatIf.panel
 
 
 def picture(build: Build) -> FeedFlow:
     """What becomes of a day's feed in the build as it stands; display it in a notebook."""
     return FeedFlow(load_of(build), system=build.units)
-
-
-def _size_of(tank) -> str:
-    """The size of a tank that the panel changes: its volume follows, and no water level moves."""
-    return "length" if tank.si.shape == "rectangular" else "diameter"
-
-
-def panel(build: Build) -> Panel:
-    """The what-if: another stock of fish, feed and tank.
-
-    Parameters
-    ----------
-    build : Build
-
-    Returns
-    -------
-    Panel
-    """
-    tank = build.of_kind("fish tank")[0]
-    size = _size_of(tank)
-    first = load_of(build)
-    stock, site = build.fish, build.site
-    start = {
-        "species": stock.species, "density": stock.density, "body_mass": stock.body_mass, "feeding_rate": stock.feeding_rate,
-        "protein": stock.protein, "warm": site.warmest_water, "size": getattr(tank, size),
-    }  # fmt: skip
-    keys = {
-        "species": ("fish", "species"), "density": ("fish", "density"), "body_mass": ("fish", "body_mass"), "feeding_rate": ("fish", "feeding_rate"),
-        "protein": ("fish", "protein"), "warm": ("site", "warmest_water"), "size": ("vessels", tank.si.name, size),
-    }  # fmt: skip
-    keeper = Keeper(build)
-
-    def compute(species, density, body_mass, feeding_rate, protein, warm, size):
-        changed = build.replaced(
-            fish=type(stock).from_si(species=species, density=density, body_mass=body_mass, feeding_rate=feeding_rate, protein=protein),
-            site=site.with_si(warmest_water=warm),
-            vessels=[tank.with_si(**{_size_of(tank): size})],
-        )
-        return _load(Steady(changed), first.si.first)
-
-    def keep(values: dict) -> str:
-        now = panel_.si
-        return keeper.keep({keys[name]: written(values[name]) for name in keys if now[name] != before[name]}, keys_of)
-
-    coldest = math.ceil(2 * TEMPERATURE.shown(site.si.coldest_water)) / 2
-    panel_ = Panel(
-        [
-            Choice("species", "fish", sorted(tables.names("species"))),
-            Slider(
-                "density",
-                "stocking density",
-                STOCKING,
-                "2 kg/m3",
-                "80 kg/m3",
-                "0.5 kg/m3",
-                us=("0.02 lb/gal", "0.66 lb/gal", "0.005 lb/gal"),
-                tip="on the heaviest day",
-            ),
-            Slider("body_mass", "mass of a fish", BODY_MASS, "20 g", "1500 g", "10 g", tip="at harvest"),
-            Slider("feeding_rate", "feeding rate", RATE, "0.2 %/d", "5 %/d", "0.1 %/d", tip="feed a day as a share of the fish's mass"),
-            Slider("protein", "protein in feed", SHARE, "20 %", "55 %", "1 %", tip="the sack says it"),
-            Slider(
-                "warm",
-                "warmest water",
-                TEMPERATURE,
-                f"{coldest:g} degC",
-                f"{max(36.0, coldest + 2):g} degC",
-                "0.5 degC",
-                tip="in the hottest week",
-            ),
-            Slider("size", f"tank {size}", LENGTH, "0.5 m", "3 m", "0.05 m", tip="its water depth stays"),
-        ],
-        compute=compute,
-        picture=StockPicture(system=build.units),
-        sentence=lambda record, system: record.sentence(system),
-        findings=worst("01"),
-        keep=keep,
-        keep_label="Keep this fish load",
-        system=build.units,
-        start=start,
-    )
-    before = panel_.si
-    return panel_

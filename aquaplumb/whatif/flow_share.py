@@ -21,7 +21,8 @@ from aquaplumb.review.findings import found
 from aquaplumb.review.findings.pipework import spoken
 from aquaplumb.system.steady import Steady
 from aquaplumb.units import FLOW, SHARE, DesignError, Flow, Number, Record
-from aquaplumb.whatif.base import Choice, Keeper, Panel, Slider, named, worst
+from aquaplumb.whatif.base import Choice, Slider, named
+from aquaplumb.whatif.whatif import Values, WhatIf
 
 BUILT, BALANCED = "built", "balanced"
 
@@ -60,18 +61,20 @@ class FlowShare(Record):
         return f"{told} **{name} gets {abs(odds[worst]):.0%} {'more' if odds[worst] > 0 else 'less'}** than its share{more}."
 
 
-class _Sharer:
-    """Works out a `FlowShare` for a build's line; what does not change between moves is kept."""
+class SharesWhatIf(WhatIf):
+    """Set the valves of a line, or the size of a branch, and keep that; what does not change between moves is kept."""
 
-    def __init__(self, build: Build, line: str | None):
-        self.build = build
+    drawn, page, keep_label = SharesPicture, "07", "Keep these valves in my build"
+
+    def __init__(self, build: Build, line: str | None = None):
+        super().__init__(build)
         self.name = named(line, build.pumped, max(build.pumped, key=lambda n: sum(bool(p.si.to) for p in build.pumped[n].si.pipe)))
         self.line = build.pumped[self.name]
         self.state = Steady(build).pumped[self.name]
         self.ends = tuple(outlet.name for outlet in self.state.outlets)
         pipes = {pipe.si.name: pipe.si for pipe in self.line.si.pipe}
         self.valves = {f"valve_{i}": pipe for i, pipe in enumerate((p for p in pipes.values() if p.valve), 1)}
-        self.own = {end: self._own_valve(pipes, end) for end in self.ends}
+        self.last = {end: self._own_valve(pipes, end) for end in self.ends}
         self.sizes = {pipe.name: (pipe.size, pipe.standard) for pipe in pipes.values()}
         self._balanced: dict[tuple, dict] = {}
 
@@ -94,7 +97,7 @@ class _Sharer:
         system = Steady(build)
         state = system.pumped[self.name]
         pipes = {pipe.si.name: pipe.si for pipe in state.line.si.pipe}
-        own = [pipes.get(self.own[end]) for end in self.ends]
+        own = [pipes.get(self.last[end]) for end in self.ends]
         return FlowShare.from_si(
             build=build, line=self.name, ends=self.ends, to=tuple(o.to for o in state.outlets), total=state.flow,
             flow=np.array([o.flow for o in state.outlets]), share=np.array([o.share for o in state.outlets]),
@@ -132,101 +135,66 @@ class _Sharer:
             self._balanced[branch, size] = {key: by_name[pipe.name] for key, pipe in self.valves.items() if pipe.name in by_name}
         return self._balanced[branch, size]
 
-    def openings(self, set: str, branch: str, size: str) -> dict:
+    def own(self) -> dict:
+        return {"set": BUILT, "branch": self.ends[-1], "size": "", **self.openings({"set": BUILT})}
+
+    def openings(self, values: dict) -> dict:
         """What the valves' sliders take for a choice of `set`; nothing where there is no balance to be had."""
         as_built = {key: pipe.opening for key, pipe in self.valves.items()}
         try:
-            taken = {**as_built, **self.balanced(branch, size)} if set == BALANCED else as_built
+            return {**as_built, **self.balanced(values["branch"], values["size"])} if values["set"] == BALANCED else as_built
         except DesignError:  # the panel says it in place of the result
             return {}
-        return {key: SHARE.quantity(opening) for key, opening in taken.items()}
+
+    def follow(self) -> dict:
+        def again(values: dict) -> dict:
+            return self.openings(values) if values["set"] == BALANCED else {}
+
+        return {"set": self.openings, "size": again, "branch": lambda values: {"size": "", **again({**values, "size": ""})}}
+
+    def drawing(self) -> SharesPicture:
+        return SharesPicture(len(self.ends), system=self.build.units)
+
+    def controls(self) -> list:
+        sizes = {size: size for standard in {self.standard(end) for end in self.ends} for size in pipe_sizes.sizes(standard)}
+        return [
+            Choice("set", "set the valves", {"as in my build": BUILT, "balanced for the shares": BALANCED},
+                   tip="moves the sliders below; you can move them on"),
+            *(Slider(key, f"valve, {pipe.name}", SHARE, "0 %", "100 %", "1 %", tip="how far open; 0 is shut") for key, pipe in self.valves.items()),
+            Choice("branch", "try a branch", list(self.ends)),
+            Choice("size", "in size", {"as in my build": "", **sizes}),
+        ]  # fmt: skip
+
+    def about(self, values: Values) -> tuple:
+        key = ("lines", self.name, "pipe")  # of another branch the size stays
+        return ((*key, values["branch"]), *((*key, pipe.name, "opening") for pipe in self.valves.values()))
+
+    def changes(self, values: Values) -> dict[tuple, object]:
+        key, moved, branch = ("lines", self.name, "pipe"), self.moved(values), values["branch"]
+        changes: dict[tuple, object] = {
+            (*key, pipe.name, "opening"): round(values[name], 4) for name, pipe in self.valves.items() if name in moved
+        }
+        old = self.sizes[branch][0]
+        if values["size"] not in ("", old):
+            changes[(*key, branch, "size")] = values["size"]
+            if not old:  # it was given by its bore
+                changes |= {(*key, branch, "standard"): self.standard(branch), (*key, branch, "bore"): None}
+        return changes
+
+    def told(self, new: dict, values: Values) -> str:
+        valves = [f"{pipe.name} {values[name]:.0%}" for name, pipe in self.valves.items()]
+        branch, size = values["branch"], values["size"] or self.sizes[values["branch"]][0]
+        piped = [f"{branch} is {f'{size} pipe' if size else 'as it was'}"] if ("lines", self.name, "pipe", branch, "size") in new else []
+        return f"valves open {', '.join([*valves, *piped])}"
 
 
 def _kind(valve: str) -> str:
     return fittings.fitting(valve).name
 
 
-def outcome(build: Build, line: str | None = None) -> FlowShare:
-    """What each end gets as the build stands.
-
-    Parameters
-    ----------
-    build : Build
-    line : str, optional
-        Its name; without it the pumped line with the most ends.
-
-    Returns
-    -------
-    FlowShare
-    """
-    return _Sharer(build, line)()
+outcome, panel = SharesWhatIf.as_built, SharesWhatIf.panel
 
 
 def picture(build: Build, line: str | None = None) -> SharesDrawing:
     """What each vessel gets, on the drawing of the build as it stands; display it in a notebook."""
     return SharesDrawing(outcome(build, line))
-
-
-def panel(build: Build, line: str | None = None) -> Panel:
-    """The what-if: set the valves of a line, or the size of a branch, and keep that.
-
-    Parameters
-    ----------
-    build : Build
-    line : str, optional
-        Its name; without it the pumped line with the most ends.
-
-    Returns
-    -------
-    Panel
-    """
-    sharer = _Sharer(build, line)
-    keeper = Keeper(build)
-
-    def now(name: str):
-        return panel_.control(name).value
-
-    def keep(values: dict) -> str:
-        key, changes, told = ("lines", sharer.name, "pipe"), {}, []
-        for control, pipe in sharer.valves.items():
-            opening = round(now(control), 4)
-            told.append(f"{pipe.name} {opening:.0%}")
-            if abs(opening - pipe.opening) > 1e-6:
-                changes[(*key, pipe.name, "opening")] = opening
-        branch, size = now("branch"), now("size") or sharer.sizes[now("branch")][0]
-        if size != sharer.sizes[branch][0]:
-            changes[(*key, branch, "size")] = size
-            if not sharer.sizes[branch][0]:  # it was given by its bore
-                changes |= {(*key, branch, "standard"): sharer.standard(branch), (*key, branch, "bore"): None}
-        shown = [(*key, branch), *((*key, pipe.name, "opening") for pipe in sharer.valves.values())]  # of another branch the size stays
-
-        def said(new: dict) -> str:
-            piped = [f"{branch} is {f'{size} pipe' if size else 'as it was'}"] if (*key, branch, "size") in new else []
-            return f"valves open {', '.join([*told, *piped])}"
-
-        return keeper.keep(changes, said, about=tuple(shown))
-
-    sizes = {size: size for standard in {sharer.standard(end) for end in sharer.ends} for size in pipe_sizes.sizes(standard)}
-    panel_ = Panel(
-        [
-            Choice("set", "set the valves", {"as in my build": BUILT, "balanced for the shares": BALANCED},
-                   tip="moves the sliders below; you can move them on"),
-            *(Slider(key, f"valve, {pipe.name}", SHARE, "0 %", "100 %", "1 %", tip="how far open; 0 is shut") for key, pipe in sharer.valves.items()),
-            Choice("branch", "try a branch", list(sharer.ends)),
-            Choice("size", "in size", {"as in my build": "", **sizes}),
-        ],
-        compute=sharer,
-        picture=SharesPicture(len(sharer.ends), system=build.units),
-        sentence=lambda record, system: record.sentence(system),
-        findings=worst("07"),
-        keep=keep,
-        keep_label="Keep these valves in my build",
-        system=build.units,
-        start={"set": BUILT, **sharer.openings(BUILT, "", ""), "branch": sharer.ends[-1], "size": ""},
-        follow={
-            "set": lambda value: sharer.openings(value, now("branch"), now("size")),
-            "size": lambda value: sharer.openings(BALANCED, now("branch"), value) if now("set") == BALANCED else {},
-            "branch": lambda value: {"size": "", **(sharer.openings(BALANCED, value, "") if now("set") == BALANCED else {})},
-        },
-    )  # fmt: skip
-    return panel_

@@ -44,7 +44,7 @@ class Keeper:
         new = {keys: value for keys, value in changes.items() if value != self._kept.get(keys, had(keys))}
         self.build, self._kept = self.build.keep({**back, **changes}), stay
         words = told if isinstance(told, str) else told({**back, **new})
-        return f"Kept in {self.build.path.name}: {words}. Its review: {review(self.build).verdict}."
+        return f"Kept in {self.build.name}: {words}. Its review: {review(self.build).verdict}."
 
 
 def listed(changes: dict[tuple, object], nothing: str = "unchanged", *, gone: str = "taken out") -> str:

@@ -10,6 +10,7 @@ A failure is simulated once; moving the moment only looks at another time of the
 from __future__ import annotations
 
 from collections import OrderedDict
+from typing import Any
 
 import numpy as np
 
@@ -35,7 +36,8 @@ from aquaplumb.system.failures import (
 )
 from aquaplumb.system.outcome import SAFE, STILL, outcome
 from aquaplumb.units import BORE, DAYS, HOURS, LENGTH, RAIN, SHARE, TIME, VOLUME, DesignError, Record, Time, lasting
-from aquaplumb.whatif.base import Choice, Keeper, Panel, Slider, listed, written_length
+from aquaplumb.whatif.base import Choice, Slider, alike, listed, written_length
+from aquaplumb.whatif.whatif import Values, WhatIf
 
 AT = HOUR  # when it fails
 LONG, SHORT = 12 * HOUR, 6 * HOUR  # how long it is watched: a power cut, all else
@@ -157,13 +159,18 @@ def _findings(r, system: str) -> list[tuple[str, str]]:
 # --- from the controls to a run ----------------------------------------------------------------------------
 
 
-class _Chooser:
-    """Works out `Levels` for a build; the runs made last are kept, so that moving the moment is quick."""
+class LevelsWhatIf(WhatIf):
+    """Let things fail, play the hours, and find the sump, floats and low-level switch that stand it.
+
+    The runs made last are kept, so that moving the moment is quick.
+    """
+
+    drawn = LevelsPicture
 
     def __init__(self, build: Build):
+        super().__init__(build)
         if not build.pumped:
             raise DesignError("this build has no pumped line; give it a pump first (notebook 08).")
-        self.build = build
         self.sump = sump_of(build)
         self.across = "diameter" if build.vessels[self.sump].si.diameter else "length"
         lines = list(build.pumped.values())
@@ -172,8 +179,8 @@ class _Chooser:
         self.runs: OrderedDict = OrderedDict()
         self.kinds = things(build)
 
-    def own(self) -> dict:
-        """Where the sliders that are kept stand for the build, bare SI."""
+    def sizes(self) -> dict:
+        """What the controls that are kept stand at for the build, bare SI."""
         own = {
             "across": getattr(self.build.vessels[self.sump].si, self.across),
             "cut": self.build.pumped[self.switched].si.control.si.cut_out_depth or 0.0,
@@ -183,12 +190,50 @@ class _Chooser:
             own |= {"on": control.on_depth, "off": control.off_depth}
         return own
 
+    def own(self) -> dict:
+        return {"failure": POWER, "moment": 2 * HOUR, **USUAL, **self.sizes()}
+
+    def follow(self) -> dict:
+        return {"failure": lambda values: {"blocked": 0.5 if values["failure"] == STRAINER else 1.0}}
+
+    def controls(self) -> list:
+        hours = {kind: "720 min" if kind in CUTS else "360 min" for kind in self.kinds}
+        high = {
+            "power_off": dict.fromkeys(CUTS, "10 h"), "blocked": {OUTLET: "100 %", STRAINER: "95 %"}, "rain": {RAINING: "80 mm/h"}, "days": {NO_TOP_UP: "21 d"},
+        }  # fmt: skip
+        later: dict[str, Any] = {"on_release": True}
+        return [
+            Choice("failure", "what fails", list(self.kinds), kept=False),
+            Choice("where", "which one", self.kinds, of="failure", kept=False),
+            Slider("power_off", "power is off for", HOURS, "1 h", "10 h", "0.5 h", of="failure", highs=high["power_off"], tip="then it comes back", **later, kept=False),
+            Slider("blocked", "how much of it", SHARE, "0 %", "100 %", "5 %", of="failure", highs=high["blocked"], tip="the part that is shut", **later, kept=False),
+            Slider("rain", "rain, for 2 h", RAIN, "5 mm/h", "80 mm/h", "5 mm/h", of="failure", highs=high["rain"], us=("0.2 in/h", "3 in/h", "0.1 in/h"), **later, kept=False),
+            Slider("days", "without top-up for", DAYS, "1 d", "21 d", "1 d", of="failure", highs=high["days"], tip="5 mm evaporate each day", **later, kept=False),
+            Slider("across", f"{self.across} of {self.sump}", LENGTH, "0.3 m", "3 m", "0.05 m", tip="its other sizes stay; so does the depth of its water", **later),
+            *self._floats(),
+            Slider("cut", f"low switch of {self.switched}", BORE, "0 mm", "500 mm", "10 mm", tip="stops the pump when its vessel is no deeper; 0: none", **later),
+            Slider("moment", "look at", TIME, "0 min", "720 min", "2 min", of="failure", highs=hours, play=150, tip="the dashed line", kept=False),
+        ]  # fmt: skip
+
+    def _floats(self) -> list:
+        if not self.floated:
+            return []
+        top = BORE.quantity(self.build.vessels[self.build.pumped[self.floated].si.source].si.height)
+        tip = "depth of the water at the pump at which it"
+        return [
+            Slider("on", "float: on at", BORE, "50 mm", top, "10 mm", tip=f"{tip} starts", on_release=True),
+            Slider("off", "float: off at", BORE, "20 mm", top, "10 mm", tip=f"{tip} stops", on_release=True),
+        ]
+
+    def findings(self, record, system: str) -> list[tuple[str, str]]:
+        return _findings(record.si, system)
+
     def key(self, values: dict) -> tuple:
         """What a run depends on: all but the moment, and of the rest only what has to do with the failure."""
-        failure, own = values["failure"], self.own()
+        failure = values["failure"]
         asked = [values["where"]] if self.kinds[failure] else []
         asked += [values[name] for name, kinds in HOW_MUCH.items() if failure in kinds]
-        return failure, *asked, *(values[name] for name in own)
+        return failure, *asked, *(values[name] for name in self.sizes())
 
     def slow(self, **values) -> bool:
         """Whether these values need a run that is not there yet."""
@@ -220,18 +265,21 @@ class _Chooser:
 
     def changed(self, values: dict) -> Build:
         """The build with the sliders' sump, floats and switch in it."""
-        own, lines = self.own(), {name: line.si for name, line in self.build.pumped.items()}
-        moved = {name for name in own if abs(values[name] - own[name]) > 1e-9}
+        own = self.sizes()
+        moved = {name for name in own if not alike(values[name], own[name])}
         if not moved:
             return self.build
-        controls: dict[str, dict] = {}
+        lines = {name: self.build.pumped[name] for name in (self.switched, self.floated) if name}
+
+        def turned(name: str, **to) -> None:
+            lines[name] = lines[name].with_si(control=lines[name].si.control.with_si(**to))
+
         if "cut" in moved:
-            controls.setdefault(self.switched, {}).update(cut_out_depth=values["cut"] or None, cut_in_depth=None)
-        if {"on", "off"} & moved:
-            controls.setdefault(self.floated, {}).update(on_depth=values["on"], off_depth=values["off"])
-        new = [_with(self.build.pumped[name], control=_with(lines[name].control, **to)) for name, to in controls.items()]
-        sump = _with(self.build.vessels[self.sump], **{self.across: values["across"]})
-        return self.build.replaced(vessels=[sump], lines=new)
+            turned(self.switched, cut_out_depth=values["cut"] or None, cut_in_depth=None)
+        if self.floated and {"on", "off"} & moved:
+            turned(self.floated, on_depth=values["on"], off_depth=values["off"])
+        sump = self.build.vessels[self.sump].with_si(**{self.across: values["across"]})
+        return self.build.replaced(vessels=[sump], lines=list(lines.values()))
 
     def _run(self, values: dict):
         """(build, run, bands, what fails in words, switches, outcome) of the controls' values."""
@@ -260,10 +308,20 @@ class _Chooser:
             marks += [(line.si.source, c.cut_out_depth, "low")] if c.cut_out_depth else []
         return tuple(marks)
 
+    def changes(self, values: Values) -> dict[tuple, object]:
+        new, units = self.changed(values), self.build.units
+        changes: dict[tuple, object] = {}
+        if "across" in self.moved(values):
+            changes["vessels", self.sump, self.across] = written_length(values["across"], units)
+        for name, line in self.build.pumped.items():
+            before, after = vars(line.si.control.si), vars(new.pumped[name].si.control.si)
+            for field in ("on_depth", "off_depth", "cut_out_depth", "cut_in_depth"):
+                if before[field] != after[field]:
+                    changes["lines", name, "control", field] = None if after[field] is None else written_length(after[field], units)
+        return changes
 
-def _with(record, **to):
-    """A record with some of its bare SI fields changed."""
-    return record.with_si(**to)
+    def told(self, new: dict, values: Values) -> str:
+        return ", ".join(f"{keys[1]}: {listed({keys: value})}" for keys, value in new.items()) or "nothing changed"
 
 
 def _running(build: Build, state) -> frozenset:
@@ -278,100 +336,19 @@ def _running(build: Build, state) -> frozenset:
     return frozenset(name for name in running if ", back from " not in name)
 
 
-def story(build: Build, failure: str = POWER, where: str = "", moment: float = 2 * HOUR, **how_much) -> Levels:
+def story(build: Build, failure: str = POWER, where: str = "", **how_much) -> Levels:
     """A build as it is, through one failure.
 
-    Parameters
-    ----------
-    build : Build
-    failure : str
-        As the menu says, such as "the power fails" or "an outlet is blocked".
-    where : str
-        Which one.
-    moment : float
-        The moment to look at [s].
-    how_much : float
-        `power_off` [s], `blocked`, `rain` [m/s] or `days` [s], in place of the usual.
-
-    Returns
-    -------
-    Levels
+    `failure` is as the menu says, such as "an outlet is blocked", and `where` which one. `how_much` may have `moment`,
+    the one to look at [s], `power_off` [s], `blocked`, `rain` [m/s] and `days` [s], in place of the usual.
     """
-    chooser = _Chooser(build)
-    return chooser(failure=failure, where=where, moment=moment, **{**USUAL, **how_much}, **chooser.own())
+    what_if = LevelsWhatIf(build)
+    return what_if(**{**what_if.own(), "failure": failure, "where": where, **how_much})
+
+
+panel = LevelsWhatIf.panel
 
 
 def picture(build: Build) -> LevelsPicture:
     """The picture of a power cut of 8 h, two hours into the run; display it in a notebook."""
     return LevelsPicture(story(build), system=build.units)
-
-
-def panel(build: Build) -> Panel:
-    """The what-if: let things fail, play the hours, and find the sump, floats and low-level switch that stand it.
-
-    Parameters
-    ----------
-    build : Build
-
-    Returns
-    -------
-    Panel
-    """
-    chooser = _Chooser(build)
-    things, own = chooser.kinds, chooser.own()
-    keeper, drawing = Keeper(build), LevelsPicture(system=build.units)
-
-    def keep(values: dict) -> str:
-        now = panel_.si
-        new, changes = chooser.changed({name: now[name] for name in own}), {}
-        if abs(now["across"] - own["across"]) > 1e-9:
-            changes["vessels", chooser.sump, chooser.across] = written_length(now["across"], build.units)
-        for name in dict.fromkeys([chooser.switched, *([chooser.floated] if chooser.floated else [])]):
-            before, after = (vars(which.pumped[name].si.control.si) for which in (build, new))
-            for field in ("on_depth", "off_depth", "cut_out_depth", "cut_in_depth"):
-                if before[field] != after[field]:
-                    changes["lines", name, "control", field] = None if after[field] is None else written_length(after[field], build.units)
-        return keeper.keep(
-            changes, lambda new: ", ".join(f"{keys[1]}: {listed({keys: value})}" for keys, value in new.items()) or "nothing changed"
-        )
-
-    hours = {kind: "720 min" if kind in CUTS else "360 min" for kind in things}
-    high = {
-        "power_off": dict.fromkeys(CUTS, "10 h"), "blocked": {OUTLET: "100 %", STRAINER: "95 %"}, "rain": {RAINING: "80 mm/h"}, "days": {NO_TOP_UP: "21 d"},
-    }  # fmt: skip
-    later = {"on_release": True}
-    controls = [
-        Choice("failure", "what fails", list(things), kept=False),
-        Choice("where", "which one", things, of="failure", kept=False),
-        Slider("power_off", "power is off for", HOURS, "1 h", "10 h", "0.5 h", of="failure", highs=high["power_off"], tip="then it comes back", **later, kept=False),
-        Slider("blocked", "how much of it", SHARE, "0 %", "100 %", "5 %", of="failure", highs=high["blocked"], tip="the part that is shut", **later, kept=False),
-        Slider("rain", "rain, for 2 h", RAIN, "5 mm/h", "80 mm/h", "5 mm/h", of="failure", highs=high["rain"], us=("0.2 in/h", "3 in/h", "0.1 in/h"), **later, kept=False),
-        Slider("days", "without top-up for", DAYS, "1 d", "21 d", "1 d", of="failure", highs=high["days"], tip="5 mm evaporate each day", **later, kept=False),
-        Slider("across", f"{chooser.across} of {chooser.sump}", LENGTH, "0.3 m", "3 m", "0.05 m", tip="its other sizes stay; so does the depth of its water", **later),
-        Slider("cut", f"low switch of {chooser.switched}", BORE, "0 mm", "500 mm", "10 mm", tip="stops the pump when its vessel is no deeper; 0: none", **later),
-        Slider("moment", "look at", TIME, "0 min", "720 min", "2 min", of="failure", highs=hours, play=150, tip="the dashed line", kept=False),
-    ]  # fmt: skip
-    if chooser.floated:
-        top = build.vessels[build.pumped[chooser.floated].si.source].si.height
-        tip = "of the water at the pump"
-        controls[7:7] = [
-            Slider("on", "float: on at", BORE, "50 mm", BORE.quantity(top), "10 mm", tip=f"depth {tip} at which it starts", **later),
-            Slider("off", "float: off at", BORE, "20 mm", BORE.quantity(top), "10 mm", tip=f"depth {tip} at which it stops", **later),
-        ]
-    names = [control.name for control in controls]
-    kinds = {"across": LENGTH, "cut": BORE, "on": BORE, "off": BORE, "power_off": HOURS, "rain": RAIN, "days": DAYS}
-    start = {name: kinds[name].quantity(value) if name in kinds else value for name, value in {**USUAL, **own}.items() if name in names}
-    panel_ = Panel(
-        controls,
-        compute=chooser,
-        picture=drawing,
-        sentence=lambda record, system: record.sentence(system),
-        findings=lambda record: _findings(record.si, drawing.system),
-        keep=keep,
-        keep_label="Keep this in my build",
-        system=build.units,
-        start={"failure": POWER, "moment": TIME.quantity(2 * HOUR), **start},
-        follow={"failure": lambda kind: {"blocked": 0.5 if kind == STRAINER else 1.0}},
-        slow=chooser.slow,
-    )
-    return panel_

@@ -11,6 +11,7 @@ the length of the first stretch, the flow, and the head to ask of a pump.
 from __future__ import annotations
 
 import math
+from typing import Any
 
 import numpy as np
 
@@ -20,7 +21,8 @@ from aquaplumb.plumbing import fittings, lines, pumps
 from aquaplumb.review.findings import found
 from aquaplumb.system.steady import Steady
 from aquaplumb.units import FLOW, HEAD, LENGTH, SHARE, Flow, Head, Record
-from aquaplumb.whatif.base import Choice, Count, Keeper, Panel, Slider, listed, named, worst, written
+from aquaplumb.whatif.base import Choice, Count, Slider, alike, listed, named, short, three_figures
+from aquaplumb.whatif.whatif import Values, WhatIf
 
 _POINTS = 22  # of the line's curve: enough for a smooth one
 _STEP = 0.05  # m, of the lift's slider
@@ -81,15 +83,13 @@ class LineHead(Record):
 class _Asker:
     """Works out a `LineHead` for a build's line; what does not change between moves is kept."""
 
-    def __init__(self, build: Build, line: str | None):
-        self.build = build
-        self.name = named(line, build.pumped, next(iter(build.pumped)))
-        self.line = build.pumped[self.name]
-        self.state = Steady(build).pumped[self.name]
+    def __init__(self, build: Build, line: str):
+        self.build, self.name, self.line = build, line, build.pumped[line]
+        self.state = Steady(build).pumped[line]
         self.pump = self.state.pump
         self.first = next(pipe for pipe in self.line.si.pipe if not pipe.si.after)
         aim = next((f for f in (self.state.wanted, self.state.flow) if math.isfinite(f) and f > 0), 0.3 * float(self.pump.si.flow[-1]))
-        self.flow = FLOW.from_shown(float(f"{FLOW.shown(aim, build.units):.3g}"), build.units)  # so that the box does not read 2748.84
+        self.flow = three_figures(FLOW, aim, build.units)
         self.grid = 1.3 * max(float(self.pump.si.flow[-1]), self.flow) * np.linspace(0.0, 1.0, _POINTS) ** 1.2
         self.shapes = np.linspace(0.0, float(self.pump.si.flow[-1]), 40)
         self.heads = pumps.curve(self.pump)(self.shapes)[0]
@@ -105,7 +105,6 @@ class _Asker:
         self.rows = tuple(name for name in _ROWS if at_first[name] > 0 or name in _TO_TRY)
 
     def __call__(self, flow: float, lift: float, elbows: int, length: float, check: str, blocked: float) -> LineHead:
-        """All bare SI."""
         system = Steady(self.build.replaced(lines=[self.changed(flow, lift, elbows, length, check, blocked)]))
         state = system.pumped[self.name]
         curve = lines.system_curve.si(state.tree, self.grid).si
@@ -115,7 +114,7 @@ class _Asker:
             line=self.name, flow=flow, names=self.rows, parts=parts, total=total,
             total_low=float(lines.required_head.si(state.tree, flow, band="low")),
             total_high=float(lines.required_head.si(state.tree, flow, band="high")),
-            lift=state.lift, pump=self.pump.si.name.removeprefix("demo ").replace(" submersible", ""), pump_flow=state.flow, pump_head=state.head,
+            lift=state.lift, pump=short(self.pump.si.name), pump_flow=state.flow, pump_head=state.head,
             works=bool(state.flow > 0 and state.flow >= 0.95 * flow), flows=self.grid, asked=curve.typical,
             asked_low=curve.low, asked_high=curve.high, pump_flows=self.shapes, pump_heads=self.heads,
             first_flow=self.flow, first_lift=self.state.lift, first_total=self.total, findings=tuple(found(system)),
@@ -136,16 +135,12 @@ class _Asker:
 
     def changed(self, flow: float, lift: float, elbows: int, length: float, check: str, blocked: float):
         """The line's record with the sliders' choices in it."""
-        old, shift = self.line.si, lift - self.state.lift
-        new: dict = {"strainer_blocked": blocked}
-        if abs(flow / self.flow - 1) > 1e-3:
+        new: dict[str, Any] = {"strainer_blocked": blocked}
+        if not alike(flow, self.flow):
             new["wanted"] = flow
-        first = {**vars(self.first.si), "length": length, "fittings": self.fitted(elbows, check)}
-        if blocked > 0 and not any("strainer" in pipe.si.fittings for pipe in (*old.suction, *old.pipe)):
-            first["fittings"]["strainer"] = 1  # a build that lists no strainer has one all the same
-        pipes = [type(pipe).from_si(**first) if pipe is self.first else pipe for pipe in old.pipe]
-        new["pipe"] = tuple(self._lifted(pipe, shift) for pipe in pipes) if abs(shift) > 1e-9 else tuple(pipes)
-        return self.line.with_si(**new)
+        first = self.first.with_si(length=length, fittings=self.fitted(elbows, check))
+        pipes = strained(self.line.si, tuple(first if pipe is self.first else pipe for pipe in self.line.si.pipe), blocked)
+        return self.line.with_si(**new, pipe=lifted(self.build, pipes, lift - self.state.lift))
 
     def fitted(self, elbows: int, check: str) -> dict:
         """The first stretch's fittings with so many elbows and that check valve."""
@@ -156,50 +151,37 @@ class _Asker:
             counts = {name: count for name, count in counts.items() if name not in self.checks} | ({check: 1} if check else {})
         return {name: count for name, count in counts.items() if count}
 
-    def _lifted(self, pipe, shift: float):
-        if not pipe.si.to:
-            return pipe
-        vessel = self.build.vessels[pipe.si.to]
-        outlet = vessel.rim if pipe.si.outlet is None else max(pipe.si.outlet, vessel.level)
-        return pipe.with_si(outlet=outlet + shift)
-
-    def start(self) -> dict:
+    def own(self) -> dict:
         """The values that the build has."""
         return {
-            "flow": self.flow, "lift": self.state.lift, "elbows": self.elbows, "length": self.first.si.length,
+            "line": self.name, "flow": self.flow, "lift": self.state.lift, "elbows": self.elbows, "length": self.first.si.length,
             "check": self.check, "blocked": self.line.si.strainer_blocked,
         }  # fmt: skip
 
-    def quantities(self) -> dict:
-        """`start` as a panel takes it."""
-        kinds = {"flow": FLOW, "lift": HEAD, "length": LENGTH}
-        return {name: kinds[name].quantity(value) if name in kinds else value for name, value in self.start().items()}
-
-    def kept(self, values: dict, flow: float, elbows: int, length: float, check: str) -> tuple[str, dict, str]:
-        """What keeping does to a build file: the head to ask of a pump, the keys to change, and the fittings in words.
-
-        Lift and strainer were only tried: the head is that of the build's own. `values` are the panel's, as written.
-        """
-        line = self.changed(**{**self.start(), "flow": flow, "elbows": elbows, "length": length, "check": check})
+    def chosen_head(self, values: dict) -> str:
+        """The head to ask of a pump. Lift and strainer were only tried: it is that of the build's own."""
+        own = self.own()
+        line = self.changed(values["flow"], own["lift"], values["elbows"], values["length"], values["check"], own["blocked"])
         tree = Steady(self.build.replaced(lines=[line])).pumped[self.name].tree
-        head = HEAD.shown(float(lines.required_head.si(tree, flow)), self.build.units)
-        told = f"{head:.2f} {HEAD.unit(self.build.units)}"
-        stretch = self.first.si.name
-        old = self.first.si.fittings
-        new, place = self.fitted(elbows, check), ("lines", self.name, "pipe", stretch, "fittings")
-        if new and not old:
-            changes: dict[tuple, object] = {place: _inline(new)}
-        else:
-            changes = {(*place, name): new.get(name) for name in [*old, *new] if old.get(name, 0) != new.get(name, 0)}
-        if abs(length - self.first.si.length) > 1e-6:
-            changes["lines", self.name, "pipe", stretch, "length"] = written(values["length"])
-        if abs(flow / self.flow - 1) > 1e-3:
-            changes["lines", self.name, "wanted"] = written(values["flow"])
-        return (
-            told,
-            {**changes, ("lines", self.name, "chosen_head"): told},
-            ", ".join(f"{n:g} {name}" for name, n in new.items()) or "no fittings",
-        )
+        head = HEAD.shown(float(lines.required_head.si(tree, values["flow"])), self.build.units)
+        return f"{head:.2f} {HEAD.unit(self.build.units)}"
+
+
+def lifted(build: Build, pipes: tuple, shift: float) -> tuple:
+    """The stretches with all outlets moved up together."""
+
+    def outlet(pipe) -> float:
+        vessel = build.vessels[pipe.si.to]
+        return vessel.rim if pipe.si.outlet is None else max(pipe.si.outlet, vessel.level)
+
+    return pipes if abs(shift) <= 1e-9 else tuple(pipe.with_si(outlet=outlet(pipe) + shift) if pipe.si.to else pipe for pipe in pipes)
+
+
+def strained(line, pipes: tuple, blocked: float) -> tuple:
+    """The stretches with a strainer, once it is clogged: a build that lists none has one all the same."""
+    if blocked <= 0 or any("strainer" in pipe.si.fittings for pipe in (*line.suction, *line.pipe)):
+        return pipes
+    return tuple(pipe if pipe.si.after else pipe.with_si(fittings={**pipe.si.fittings, "strainer": 1}) for pipe in pipes)
 
 
 def _row(what: str) -> str:
@@ -211,86 +193,58 @@ def _row(what: str) -> str:
     return _OF_GROUP.get(fittings.fitting(what.split(" and ")[0]).group, "valves and joints")
 
 
-def outcome(build: Build, line: str | None = None) -> LineHead:
-    """Where the head goes as the build stands, at the flow that the line has to bring.
+class HeadWhatIf(WhatIf):
+    """Change what a line's head is made of, and keep its fittings."""
 
-    Parameters
-    ----------
-    build : Build
-    line : str, optional
-        Its name; the first pumped line without it.
+    drawn, page, keep_label, pick = LineHeadPicture, "05", "Keep these fittings in my build", "line"
 
-    Returns
-    -------
-    LineHead
-    """
-    asker = _Asker(build, line)
-    return asker(**asker.start())
+    def __init__(self, build: Build, line: str | None = None):
+        super().__init__(build)
+        self.begin = named(line, build.pumped, next(iter(build.pumped)))
+        self.askers = {name: _Asker(build, name) for name in ([line] if line else build.pumped)}
 
+    def own(self, line: str | None = None) -> dict:
+        return self.askers[line or self.begin].own()
 
-def picture(build: Build, line: str | None = None) -> HeadBars:
-    """The bars, part by part, as the build stands, without parts that the line does not have; display it in a notebook."""
-    record = outcome(build, line).si
-    has = [i for i, head in enumerate(record.parts) if head > 0 or i == 0]
-    shown = LineHead.from_si(**{**vars(record), "names": tuple(record.names[i] for i in has), "parts": record.parts[has]})
-    return HeadBars(shown, system=build.units)
+    def __call__(self, line: str | None = None, **values) -> LineHead:
+        return self.askers[line or self.begin](**values)
 
-
-def panel(build: Build, line: str | None = None) -> Panel:
-    """The what-if: change what a line's head is made of, and keep its fittings.
-
-    Parameters
-    ----------
-    build : Build
-    line : str, optional
-        Its name; the first pumped line without it.
-
-    Returns
-    -------
-    Panel
-    """
-    names = [line] if line else list(build.pumped)
-    askers = {name: _Asker(build, name) for name in names}
-    keeper = Keeper(build)
-
-    def keep(values: dict) -> str:
-        now = panel_.si
-        asker = askers[now.get("line", names[0])]
-        head, changes, counted = asker.kept(values, **{name: now[name] for name in ("flow", "elbows", "length", "check")})
-        told = f"{asker.first.si.name} has {counted}; {head} is the head to ask of a pump at {FLOW.text(now['flow'], build.units)}"
-        return keeper.keep(
-            changes,
-            lambda new: ", ".join([told, *(listed({keys: value}) for keys, value in new.items() if keys[-1] in ("length", "wanted"))]),
-            about=(("lines", asker.name),),
-        )
-
-    def compute(**values) -> LineHead:
-        return askers[values.pop("line", names[0])](**values)
-
-    kinds = dict.fromkeys(["swing check valve", "spring check valve", *(asker.check for asker in askers.values() if asker.check)])
-    least = min(asker.least_lift for asker in askers.values())
-    panel_ = Panel(
-        [
-            *([Choice("line", "line", names)] if len(names) > 1 else []),
+    def controls(self) -> list:
+        askers = self.askers.values()
+        checks = dict.fromkeys(["swing check valve", "spring check valve", *(asker.check for asker in askers if asker.check)])
+        least = min(asker.least_lift for asker in askers)
+        return [
+            *([Choice("line", "line", list(self.askers))] if len(self.askers) > 1 else []),
             Slider("flow", "flow you ask for", FLOW, "100 L/h", "10000 L/h", "50 L/h", tip="while the pump runs"),
             Slider("lift", "lift", HEAD, HEAD.quantity(least), HEAD.quantity(max(5.0, least + 3.0)), f"{_STEP} m",
                    tip="water in the sump to the highest outlet; all outlets move together", kept=False),
             Count("elbows", "elbows, first stretch", 0, 12, tip="90° bends between the pump and the first tee"),
             Slider("length", "length, first stretch", LENGTH, "0 m", "20 m", "0.1 m"),
-            Choice("check", "check valve", {"none": "", **{kind: kind for kind in kinds}}, tip="in the first stretch"),
+            Choice("check", "check valve", {"none": "", **{check: check for check in checks}}, tip="in the first stretch"),
             Slider("blocked", "strainer clogged", SHARE, "0 %", "90 %", "5 %", tip="the part of its openings that is shut", kept=False),
-        ],
-        compute=compute,
-        picture=LineHeadPicture(system=build.units),
-        sentence=lambda record, system: record.sentence(system),
-        findings=worst("05"),
-        keep=keep,
-        keep_label="Keep these fittings in my build",
-        system=build.units,
-        start=askers[names[0]].quantities(),
-        follow={"line": lambda name: askers[name].quantities()} if len(names) > 1 else None,
-    )  # fmt: skip
-    return panel_
+        ]  # fmt: skip
+
+    def changes(self, values: Values) -> dict[tuple, object]:
+        asker, moved = self.askers[values.get("line", self.begin)], self.moved(values)
+        key, old, new = ("lines", asker.name), asker.first.si.fittings, asker.fitted(values["elbows"], values["check"])
+        stretch = (*key, "pipe", asker.first.si.name)
+        changes: dict[tuple, object]
+        if new and not old:
+            changes = {(*stretch, "fittings"): _inline(new)}
+        else:
+            changes = {(*stretch, "fittings", name): new.get(name) for name in [*old, *new] if old.get(name, 0) != new.get(name, 0)}
+        if "length" in moved:
+            changes[(*stretch, "length")] = values.text("length")
+        if "flow" in moved:
+            changes[(*key, "wanted")] = values.text("flow")
+        return {**changes, (*key, "chosen_head"): asker.chosen_head(values)}
+
+    def told(self, new: dict, values: Values) -> str:
+        asker = self.askers[values.get("line", self.begin)]
+        counted = ", ".join(f"{n:g} {name}" for name, n in asker.fitted(values["elbows"], values["check"]).items()) or "no fittings"
+        flow = FLOW.text(values["flow"], self.build.units)
+        told = f"{asker.first.si.name} has {counted}; {asker.chosen_head(values)} is the head to ask of a pump at {flow}"
+        return ", ".join([told, *(listed({keys: value}) for keys, value in new.items() if keys[-1] in ("length", "wanted"))])
 
 
 def _inline(counts: dict):
@@ -300,3 +254,13 @@ def _inline(counts: dict):
     table = tomlkit.inline_table()
     table.update(counts)
     return table
+
+
+outcome, panel = HeadWhatIf.as_built, HeadWhatIf.panel
+
+
+def picture(build: Build, line: str | None = None) -> HeadBars:
+    """The bars, part by part, as the build stands, without parts that the line does not have; display it in a notebook."""
+    record = outcome(build, line)
+    has = [i for i, head in enumerate(record.si.parts) if head > 0 or i == 0]
+    return HeadBars(record.with_si(names=tuple(record.si.names[i] for i in has), parts=record.si.parts[has]), system=build.units)

@@ -38,7 +38,8 @@ from aquaplumb.units import (
     Time,
     roughly,
 )
-from aquaplumb.whatif.base import Choice, Keeper, Panel, Slider, listed, worst, written
+from aquaplumb.whatif.base import Choice, Slider, alike, listed, short
+from aquaplumb.whatif.whatif import Values, WhatIf
 
 _POINTS = 100  # of the night: enough for a smooth curve
 _FAILS = {"the power": POWER, "the water pump alone": PUMP, "the air pump alone": AIR}
@@ -112,11 +113,14 @@ class Night(Record):
         return f"{told} {', '.join(gives)}." if gives else told
 
 
-class _Nights:
-    """Works out a `Night` for a build with other air, fish, or place."""
+class NightWhatIf(WhatIf):
+    """Air, stones, spare, fish and place through a night with a failure."""
+
+    drawn, page, keep_label = NightPicture, "10", "Keep this air in my build"
 
     def __init__(self, build: Build):
-        self.build, self.section = build, (build.air or Air()).si
+        super().__init__(build)
+        self.section = (build.air or Air()).si
         self.solved: dict[tuple, Steady] = {}
         site = build.site.si
         self.most = float(water.oxygen_saturation.si(site.coldest_water))
@@ -126,14 +130,12 @@ class _Nights:
         self.pumps = [_NONE, *(n for n, supply in every.items() if supply == "mains" or n == own[0])]
         self.spares = [_NONE, *(n for n, supply in every.items() if supply != "mains" or n == own[1])]
 
-    def start(self) -> dict:
-        """What the sliders start from."""
+    def own(self) -> dict:
         s, site = self.section, self.build.site.si
         return {
-            "fails": POWER, "temperature": TEMPERATURE.quantity(site.warmest_water), "altitude": LENGTH.quantity(site.altitude),
-            "density": STOCKING.quantity(self.build.fish.si.density), "pump": s.pump or _NONE, "stones": round(s.stones) or _STONES,
-            "depth": LENGTH.quantity(s.depth), "spare": s.backup_pump or _NONE, "spare_stones": round(s.backup_stones) or _SPARE_STONES,
-            "delay": TIME.quantity(s.backup_delay), "response": TIME.quantity(s.response_time),
+            "fails": POWER, "temperature": site.warmest_water, "altitude": site.altitude, "density": self.build.fish.si.density,
+            "pump": s.pump or _NONE, "stones": round(s.stones) or _STONES, "depth": s.depth, "spare": s.backup_pump or _NONE,
+            "spare_stones": round(s.backup_stones) or _SPARE_STONES, "delay": s.backup_delay, "response": s.response_time,
         }  # fmt: skip
 
     def aired(self, pump, stones, depth, spare, spare_stones, delay, response) -> Air | None:
@@ -143,7 +145,7 @@ class _Nights:
             "backup_pump": "" if spare == _NONE else spare, "backup_stones": 0.0 if spare == _NONE else float(spare_stones),
             "backup_delay": delay, "response_time": response,
         }  # fmt: skip
-        if all(_same(value, getattr(self.section, name)) for name, value in new.items()):
+        if all(alike(value, getattr(self.section, name)) for name, value in new.items()):
             return self.build.air
         return Air.from_si(**{**vars(self.section), **new})
 
@@ -166,6 +168,49 @@ class _Nights:
         system = copy.copy(self.system(temperature, altitude, density))
         system.build = system.build.replaced(air=self.aired(pump, stones, depth, spare, spare_stones, delay, response))
         return _night(system, fails, self.build.site.si.warmest_water, self.most)
+
+    def controls(self) -> list:
+        coldest, own = TEMPERATURE.shown(self.build.site.si.coldest_water), self.own()
+        with_pump = {name: max(12, own["stones"]) for name in self.pumps if name != _NONE}
+        with_spare = {name: max(8, own["spare_stones"]) for name in self.spares if name != _NONE}
+        delays = dict.fromkeys(with_spare, "120 min")
+        return [
+            Choice("fails", "what fails at 3:00", _FAILS, kept=False),
+            Slider("temperature", "warmest water", TEMPERATURE, f"{coldest:.4g} degC", f"{max(36.0, coldest + 4):.4g} degC", "0.5 degC",
+                   tip="in the hottest week"),
+            Slider("altitude", "height above the sea", LENGTH, "0 m", "3000 m", "20 m", us=("0 ft", "9800 ft", "50 ft"), tip="high up, water holds less oxygen"),
+            Slider("density", "stocking density", STOCKING, "2 kg/m3", "60 kg/m3", "0.5 kg/m3", us=("0.02 lb/gal", "0.5 lb/gal", "0.005 lb/gal"),
+                   tip="on the heaviest day"),
+            Choice("pump", "air pump", {short(name): name for name in self.pumps}, tip="demo pumps are invented"),
+            Slider("stones", "its stones", NUMBER, 1, 12, 1, tip="each on a tube of its own", whole=True, of="pump", highs=with_pump),
+            Slider("depth", "stones under water", LENGTH, "0.1 m", f"{max(0.2, self.depth):.4g} m", "0.05 m", tip="the spare's too"),
+            Choice("spare", "spare air pump", {short(name): name for name in self.spares}, tip="starts when the mains fail"),
+            Slider("spare_stones", "the spare's stones", NUMBER, 1, 8, 1, whole=True, of="spare", highs=with_spare),
+            Slider("delay", "spare starts after", TIME, "0 min", "120 min", "1 min", tip="0 or 1 by itself, longer by hand", of="spare", highs=delays),
+            Slider("response", "help comes after", TIME, "5 min", "300 min", "5 min", tip="day or night, alarm or none"),
+        ]  # fmt: skip
+
+    def changes(self, values: Values) -> dict[tuple, object]:
+        own, moved = self.own(), self.moved(values)
+        keys = {"density": ("fish", "density"), "temperature": ("site", "warmest_water"), "altitude": ("site", "altitude")}
+        new: dict[tuple, object] = {key: values.text(name) for name, key in keys.items() if name in moved}
+        for pump, stones, key, stones_key in (
+            ("pump", "stones", "pump", "stones"),
+            ("spare", "spare_stones", "backup_pump", "backup_stones"),
+        ):
+            if values[pump] == _NONE:
+                if pump in moved:
+                    new["air", key] = new["air", stones_key] = None
+                continue
+            if pump in moved:
+                new["air", key] = values[pump]
+            if own[pump] == _NONE or stones in moved:
+                new["air", stones_key] = values[stones]
+        keys = {"depth": ("air", "depth"), "delay": ("air", "backup_delay"), "response": ("air", "response_time")}
+        return {**new, **{key: values.text(name) for name, key in keys.items() if name in moved}}
+
+    def told(self, new: dict, values: Values) -> str:
+        return listed(new, "nothing new", gone=_NONE)
 
 
 def _night(system: Steady, fails: str, known_at: float, most: float) -> Night:
@@ -193,30 +238,7 @@ def _night(system: Steady, fails: str, known_at: float, most: float) -> Night:
     )  # fmt: skip
 
 
-def night(build: Build, fails: str = POWER) -> Night:
-    """The worst night of a build as it stands.
-
-    Parameters
-    ----------
-    build : Build
-    fails : str
-        "the power fails", "the pump stops" or "the air stops".
-
-    Returns
-    -------
-    Night
-
-    Source
-    ------
-    `aquaplumb.system.air_plan`.
-    """
-    nights = _Nights(build)
-    return _night(Steady(build), fails, build.site.si.warmest_water, nights.most)
-
-
-def picture(build: Build) -> NightPicture:
-    """The night as the build has it; display it in a notebook."""
-    return NightPicture(night(build), system=build.units)
+night, picture, panel = NightWhatIf.as_built, NightWhatIf.picture, NightWhatIf.panel
 
 
 def sources(build: Build):
@@ -253,115 +275,3 @@ def sources(build: Build):
 
 def _signed(number: float) -> str:
     return f"{number:+.3g}".replace("-", "\u2212") if abs(number) > 1e-6 else "0"
-
-
-def _same(one, other) -> bool:
-    return one == other if isinstance(one, str) else math.isclose(one, other, rel_tol=1e-6, abs_tol=1e-9)
-
-
-def panel(build: Build) -> Panel:
-    """The what-if: air, stones, spare, fish and place through a night with a failure.
-
-    Parameters
-    ----------
-    build : Build
-
-    Returns
-    -------
-    Panel
-    """
-    nights = _Nights(build)
-    keeper, coldest = Keeper(build), TEMPERATURE.shown(build.site.si.coldest_water)
-
-    def keep(values: dict) -> str:
-        now, new = panel_.si, {}
-        for name, place in (
-            ("density", ("fish", "density")),
-            ("temperature", ("site", "warmest_water")),
-            ("altitude", ("site", "altitude")),
-        ):
-            if not _same(now[name], before[name]):
-                new[place] = written(values[name])
-        for name, key in (("pump", "pump"), ("spare", "backup_pump")):
-            stones, stones_key = ("stones", "stones") if name == "pump" else ("spare_stones", "backup_stones")
-            if now[name] == _NONE:
-                if before[name] != _NONE:
-                    new["air", key] = new["air", stones_key] = None
-                continue
-            if now[name] != before[name]:
-                new["air", key] = now[name]
-            if before[name] == _NONE or now[stones] != before[stones]:
-                new["air", stones_key] = now[stones]
-        for name, key in (("depth", "depth"), ("delay", "backup_delay"), ("response", "response_time")):
-            if not _same(now[name], before[name]):
-                new["air", key] = written(values[name])
-        return keeper.keep(new, lambda told: listed(told, "nothing new", gone=_NONE))
-
-    start = nights.start()
-    with_pump = {name: max(12, start["stones"]) for name in nights.pumps if name != _NONE}
-    with_spare = {name: max(8, start["spare_stones"]) for name in nights.spares if name != _NONE}
-    panel_ = Panel(
-        [
-            Choice("fails", "what fails at 3:00", _FAILS, kept=False),
-            Slider(
-                "temperature",
-                "warmest water",
-                TEMPERATURE,
-                f"{coldest:.4g} degC",
-                f"{max(36.0, coldest + 4):.4g} degC",
-                "0.5 degC",
-                tip="in the hottest week",
-            ),
-            Slider(
-                "altitude",
-                "height above the sea",
-                LENGTH,
-                "0 m",
-                "3000 m",
-                "20 m",
-                us=("0 ft", "9800 ft", "50 ft"),
-                tip="high up, water holds less oxygen",
-            ),
-            Slider(
-                "density",
-                "stocking density",
-                STOCKING,
-                "2 kg/m3",
-                "60 kg/m3",
-                "0.5 kg/m3",
-                us=("0.02 lb/gal", "0.5 lb/gal", "0.005 lb/gal"),
-                tip="on the heaviest day",
-            ),
-            Choice("pump", "air pump", {_label(name): name for name in nights.pumps}, tip="demo pumps are invented"),
-            Slider("stones", "its stones", NUMBER, 1, 12, 1, tip="each on a tube of its own", whole=True, of="pump", highs=with_pump),
-            Slider("depth", "stones under water", LENGTH, "0.1 m", f"{max(0.2, nights.depth):.4g} m", "0.05 m", tip="the spare's too"),
-            Choice("spare", "spare air pump", {_label(name): name for name in nights.spares}, tip="starts when the mains fail"),
-            Slider("spare_stones", "the spare's stones", NUMBER, 1, 8, 1, whole=True, of="spare", highs=with_spare),
-            Slider(
-                "delay",
-                "spare starts after",
-                TIME,
-                "0 min",
-                "120 min",
-                "1 min",
-                tip="0 or 1 by itself, longer by hand",
-                of="spare",
-                highs=dict.fromkeys(with_spare, "120 min"),
-            ),
-            Slider("response", "help comes after", TIME, "5 min", "300 min", "5 min", tip="day or night, alarm or none"),
-        ],
-        compute=nights,
-        picture=NightPicture(system=build.units),
-        sentence=lambda record, system: record.sentence(system),
-        findings=worst("10"),
-        keep=keep,
-        keep_label="Keep this air in my build",
-        system=build.units,
-        start=start,
-    )
-    before = panel_.si
-    return panel_
-
-
-def _label(name: str) -> str:
-    return name.removeprefix("demo ").removesuffix(" air pump")

@@ -35,7 +35,8 @@ from aquaplumb.units import (
     Speed,
     Temperature,
 )
-from aquaplumb.whatif.base import Choice, Keeper, Panel, Slider, listed, named, worst, written
+from aquaplumb.whatif.base import Choice, Slider, listed, named, worst
+from aquaplumb.whatif.whatif import Values, WhatIf
 
 _OWN = "by its bore"  # the "standard" of a stretch whose bore the build file gives
 _SLOW, _FAST = 0.3, 2.4  # m/s: where the findings begin, and where too fast is to be mended
@@ -130,11 +131,15 @@ def _outside(size: str) -> float:
     return 0.03
 
 
-class _Sizer:
-    """Works out a `PipeSize` for a stretch of a build."""
+class SizeWhatIf(WhatIf):
+    """Another size of pipe for a stretch, a (line, part, stretch) place, of a build; or of one of its lines."""
 
-    def __init__(self, build: Build, line: str | None):
-        self.build, self.places, self.sizes = build, _places(build, line), _sizes(build)
+    drawn, page, keep_label, pick = PipeMap, "04", "Keep this size in my build", "stretch"
+
+    def __init__(self, build: Build, line: str | None = None):
+        super().__init__(build)
+        self.places, self.sizes = _places(build, line), _sizes(build)
+        self.begin = next(place for place in self.places.values() if place[1] == "pipe")
         self.start = Steady(build)
 
     def pipe(self, place: tuple):
@@ -142,17 +147,23 @@ class _Sizer:
         name, part, stretch = place
         return next(pipe.si for pipe in getattr(self.build.pumped[name].si, part) if pipe.si.name == stretch)
 
-    def own(self, place: tuple) -> dict:
-        """What the sliders start from for a stretch: what the build has and the review says."""
-        pipe = self.pipe(place)
+    def own(self, stretch: tuple | None = None) -> dict:
+        """What the build has in a stretch and what the review says of it."""
+        stretch = stretch or self.begin
+        pipe = self.pipe(stretch)
+        size = pipe_sizes.pipe_size(pipe.size, pipe.standard).si if pipe.size else None
         return {
-            "flow": FLOW.quantity(abs(float(self.start.pumped[place[0]].stretch_flow[place[2]]))),
-            "standard": pipe_sizes.pipe_size(pipe.size, pipe.standard).si.standard if pipe.size else _OWN,
-            "size": pipe_sizes.pipe_size(pipe.size, pipe.standard).si.size
-            if pipe.size
-            else f"bore {BORE.text(pipe.bore, self.build.units)}",
-            "length": LENGTH.quantity(pipe.length),
+            "stretch": stretch,
+            "flow": self.flow(stretch),
+            "standard": size.standard if size else _OWN,
+            "size": size.size if size else f"bore {BORE.text(pipe.bore, self.build.units)}",
+            "length": pipe.length,
+            "temperature": self.build.site.si.coldest_water,
         }
+
+    def flow(self, stretch: tuple) -> float:
+        """The flow in a stretch as the build stands."""
+        return abs(float(self.start.pumped[stretch[0]].stretch_flow[stretch[2]]))
 
     def bore(self, place: tuple, size: str, standard: str) -> float:
         """The bore of a choice; of the stretch's own, exactly the build's."""
@@ -191,6 +202,41 @@ class _Sizer:
             new["site"] = site.with_si(coldest_water=temperature, warmest_water=warmest)
         return self.build.replaced(**new)
 
+    def controls(self) -> list:
+        return [
+            Choice("stretch", "stretch of pipe", self.places),
+            Slider("flow", "flow in it", FLOW, "100 L/h", "12000 L/h", "50 L/h", tip="it starts at what your build has there", kept=False),
+            Choice("size", "size on the label", self.sizes, of="standard", near=_nearest),
+            Choice("standard", "standard", list(self.sizes), tip="how thick the wall is"),
+            Slider("length", "length", LENGTH, "0.5 m", "30 m", "0.1 m", us=("1 ft", "100 ft", "0.5 ft")),
+            Slider("temperature", "water", TEMPERATURE, "2 degC", "38 degC", "1 degC", tip="it starts at your coldest", kept=False),
+        ]
+
+    def findings(self, record, system: str) -> list[tuple[str, str]]:
+        return worst(record, self.page, leave_out=("01", "02"))
+
+    def about(self, values: Values) -> tuple:
+        return (("lines", *values["stretch"]),)
+
+    def changes(self, values: Values) -> dict[tuple, object]:
+        key, moved = ("lines", *values["stretch"]), self.moved(values)
+        changes: dict[tuple, object] = {}
+        if values["standard"] != _OWN:
+            changes = {(*key, name): values[name] for name in ("size", "standard") if name in moved}
+        if changes and self.own(values["stretch"])["standard"] == _OWN:
+            changes[(*key, "bore")] = None
+        if "length" in moved:
+            changes[(*key, "length")] = values.text("length")
+        return changes
+
+    def told(self, new: dict, values: Values) -> str:
+        standard = "" if values["standard"] == _OWN else f" {values['standard']}"
+        lengths = [listed({keys: value}) for keys, value in new.items() if keys[-1] == "length"]
+        return ", ".join([f"{values['stretch'][2]} is {values['size']}{standard}", *lengths])
+
+
+panel = SizeWhatIf.panel
+
 
 def speeds(build: Build, line: str | None = None) -> LineSpeeds:
     """The speed and the head lost in the pipe of every pumped stretch, as the build stands.
@@ -205,10 +251,10 @@ def speeds(build: Build, line: str | None = None) -> LineSpeeds:
     -------
     LineSpeeds
     """
-    work = _Sizer(build, line)
+    work = SizeWhatIf(build, line)
     rows = []
     for label, place in work.places.items():
-        pipe, flow = work.pipe(place), abs(float(work.start.pumped[place[0]].stretch_flow[place[2]]))
+        pipe, flow = work.pipe(place), work.flow(place)
         loss = float(pipes.friction_head.si(flow, pipe.bore, pipe.length, temperature=build.site.si.coldest_water))
         rows.append(SimpleNamespace(name=label, size=pipe.size or f"bore {BORE.text(pipe.bore, build.units)}", flow=flow,
                                     speed=float(pipes.speed.si(flow, pipe.bore)), loss=loss))  # fmt: skip
@@ -218,58 +264,3 @@ def speeds(build: Build, line: str | None = None) -> LineSpeeds:
 def picture(build: Build, line: str | None = None) -> LinePicture:
     """The speeds of all stretches, as the build has them; display it in a notebook."""
     return LinePicture(speeds(build, line), system=build.units)
-
-
-def panel(build: Build, line: str | None = None) -> Panel:
-    """The what-if: another size of pipe for a stretch of your build.
-
-    Parameters
-    ----------
-    build : Build
-    line : str, optional
-        The stretches of one pumped line only.
-
-    Returns
-    -------
-    Panel
-    """
-    work, keeper = _Sizer(build, line), Keeper(build)
-    first = next((place for place in work.places.values() if place[1] == "pipe"), None)
-
-    def keep(values: dict) -> str:
-        place = values["stretch"]
-        own, key = work.own(place), ("lines", *place)
-        changes: dict[tuple, object] = {}
-        for name in ("size", "standard"):
-            if values[name] != own[name] and values["standard"] != _OWN:
-                changes[(*key, name)] = values[name]
-        if changes and own["standard"] == _OWN:
-            changes[(*key, "bore")] = None
-        if abs(values["length"] - own["length"]).m_as("m") > 1e-6:
-            changes[(*key, "length")] = written(values["length"])
-
-        def told(new: dict) -> str:
-            piped = f"{place[2]} is {values['size']}" + ("" if values["standard"] == _OWN else f" {values['standard']}")
-            return ", ".join([piped, *(listed({keys: value}) for keys, value in new.items() if keys[-1] == "length")])
-
-        return keeper.keep(changes, told, about=(key,))
-
-    return Panel(
-        [
-            Choice("stretch", "stretch of pipe", work.places),
-            Slider("flow", "flow in it", FLOW, "100 L/h", "12000 L/h", "50 L/h", tip="it starts at what your build has there", kept=False),
-            Choice("size", "size on the label", work.sizes, of="standard", near=_nearest),
-            Choice("standard", "standard", list(work.sizes), tip="how thick the wall is"),
-            Slider("length", "length", LENGTH, "0.5 m", "30 m", "0.1 m", us=("1 ft", "100 ft", "0.5 ft")),
-            Slider("temperature", "water", TEMPERATURE, "2 degC", "38 degC", "1 degC", tip="it starts at your coldest", kept=False),
-        ],
-        compute=work,
-        picture=PipeMap(system=build.units),
-        sentence=lambda record, system: record.sentence(system),
-        findings=worst("04", leave_out=("01", "02")),
-        keep=keep,
-        keep_label="Keep this size in my build",
-        system=build.units,
-        start={"stretch": first, "temperature": TEMPERATURE.quantity(build.site.si.coldest_water), **work.own(first)},
-        follow={"stretch": work.own},
-    )  # fmt: skip

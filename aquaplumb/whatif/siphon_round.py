@@ -36,8 +36,9 @@ from aquaplumb.units import (
     Time,
     Volume,
 )
-from aquaplumb.whatif.base import Choice, Keeper, Panel, Slider, listed, named
-from aquaplumb.whatif.drain_siphon import Falls, settings
+from aquaplumb.whatif.base import Choice, Panel, Slider, listed, named
+from aquaplumb.whatif.drain_siphon import FallWhatIf
+from aquaplumb.whatif.whatif import Values, WhatIf
 
 _LONG = 12.0  # h: as far as a round is followed that takes more than the picture's two hours
 _VENT_OVER_FLOOR = {
@@ -47,7 +48,6 @@ _VENT_OVER_FLOOR = {
 _DRY_TOP = 0.02  # m that should stay dry under the media's top: FAO Fisheries Technical Paper 589 (2 to 5 cm), from memory
 _MOST = 20 / 3600  # m³/s: where the picture's ruler of flows ends at most
 _WIDE = 1000.0  # m: the sides of what stands for a sump whose level holds
-_SET = ("size", "inflow", "vent", "outlet")  # what has a control here, of all that `Falls` knows
 
 
 class Round(Record):
@@ -169,26 +169,40 @@ def _minutes(time: float) -> str:
     return f"{time / 60:.1f} min" if time < 300 else f"{time / 60:.0f} min"
 
 
-class _Rounds:
-    """Works out a `Round` for the siphons of a build."""
+class RoundWhatIf(WhatIf):
+    """See a bed's level go up and down, and keep the siphon's size, vent and outlet."""
 
-    def __init__(self, build: Build):
-        self.build = build
-        lines = [line for line in build.falling.values() if line.si.siphon]
+    drawn, keep_label, pick = RoundPicture, "Keep this siphon in my build", "line"
+
+    def __init__(self, build: Build, line: str | None = None):
+        super().__init__(build)
+        lines = [falling for falling in build.falling.values() if falling.si.siphon]
         self.tried = not lines
         if self.tried:
             steady = Steady(build)
-            lines = [_with_siphon(line, steady) for line in build.falling.values() if _could(line, build)]
+            lines = [_with_siphon(falling, steady) for falling in build.falling.values() if _could(falling, build)]
             if not lines:
                 raise DesignError("this build has no bed with a drain, so there is nothing to put a siphon on; give a bed a drain first.")
             build = build.replaced(lines=lines)
-        self.lines = [line.si.name for line in lines]
-        self.falls = Falls(build)
+        self.lines = [falling.si.name for falling in lines]
+        self.begin = named(line, self.lines, self.lines[0], "build's siphons")
+        self.falls = FallWhatIf(build)
 
-    def own(self, name: str) -> dict:
-        """Where the sliders stand for a siphon as the build has it, bare SI."""
-        own = self.falls.own(name)
-        return {key: own[key] for key in _SET}
+    def own(self, line: str | None = None) -> dict:
+        own = self.falls.own(line or self.begin)
+        return {name: own[name] for name in ("line", "size", "inflow", "vent", "outlet")}
+
+    def controls(self) -> list:
+        floors = {f.name: self.falls.build.vessels[f.source].si.floor for f in (line.si for line in self.falls.lines.values())}
+        deepest = min(self.falls.lines[name].si.lip - floors[name] for name in self.lines)
+        deepest = max(0.03, 0.01 * int(100 * deepest - 1))
+        return [
+            Choice("line", "which one", self.lines),
+            Choice("size", "size of standpipe", list(self.falls.sizes)),
+            Slider("inflow", "water that comes", FLOW, "50 L/h", "6000 L/h", "50 L/h", tip="into the bed, all the time; pumps bring it", kept=False),
+            Slider("vent", "vent, below lip", BORE, "20 mm", BORE.quantity(deepest), "10 mm", tip="where air comes in and stops the siphon"),
+            Slider("outlet", "height of its outlet", HEAD, "-1 m", "1 m", "0.05 m", tip="the pipe grows and shrinks with its fall"),
+        ]  # fmt: skip
 
     def __call__(self, line: str, size: str, inflow: float, vent: float, outlet: float) -> Round:
         """All bare SI; `vent` counts down from the lip, `outlet` up from the build's zero."""
@@ -206,6 +220,21 @@ class _Rounds:
         return _outcome(
             alone, new, inflow, tried=self.tried, share=state.mean / state.peak if state.peak > 0 else 1.0, ruler=min(1.8 * usual, _MOST)
         )
+
+    def findings(self, record, system: str) -> list[tuple[str, str]]:
+        return record.notes(system)
+
+    def changes(self, values: Values) -> dict[tuple, object]:
+        return self.falls.kept(self.build.falling[values["line"]], **values)
+
+    def told(self, new: dict, values: Values) -> str:
+        return f"{values['line']}: {listed(new)}"
+
+    def keep(self, panel: Panel) -> str:
+        name = panel.si["line"]
+        only_tried = not self.keeper.build.falling[name].si.siphon
+        told = super().keep(panel)
+        return f"{name} is a siphon now. {told}" if only_tried else told
 
 
 def _outcome(alone: Build, line: FallingLine, inflow: float, *, tried: bool, share: float, ruler: float) -> Round:
@@ -240,7 +269,7 @@ def _outcome(alone: Build, line: FallingLine, inflow: float, *, tried: bool, sha
     return Round.from_si(
         line=f.name, source=f.source, tried=tried, outcome=outcome, doubtful=goes and stops != "sure", inflow=inflow, bore=f.bore,
         lip=lip, vent=vent, rim=bed.height, media=bed.media_depth or 0.0, runs_share=share, volume=volume,
-        fill=told.fill if goes else None, empty=told.empty if goes else None, per_hour=3600 / (told.fill + told.empty) if whole else None,
+        fill=told.fill if goes else None, empty=told.empty if goes else None, per_hour=3600 / told.round if whole else None,
         over_half=told.share_over(0.5 * (vent + lip)) if whole else None,
         lowest=float(told.depth.min()), highest=float(told.depth.max()), last=float(sure.depth[-1]), biggest=float(told.flow.max()),
         flow_at_vent=at_vent, ruler=ruler, helps=told.helps, spills=sure.spills,
@@ -252,7 +281,7 @@ class _Followed:
     """A bed alone from its vent's level on: `time`, `depth` and `flow` through its siphon, at least for two hours.
 
     With a constant inflow each round is the first one over again: once that is over it is repeated, not run again.
-    `guess` [s] is how long it takes about, None if it never starts.
+    `guess` [s] is how long it takes about, None if it never starts. `round` is how long it took, infinite where none ended.
     """
 
     def __init__(self, alone: Build, line: FallingLine, inflow: float, band: str, guess: float | None, *, stops: bool):
@@ -268,16 +297,17 @@ class _Followed:
         others = [n for n, other in enumerate(run.flows) if other in alone.falling and other != name]
         self.spills = float(np.diff(run.spilled[-2:, i])[0] / (run.time[-1] - run.time[-2]))
         self.helps = float(run.flow[:last, others].sum(axis=1).max()) if others else 0.0
+        self.round = np.inf if last is None else float(run.time[last])
         self.time, self.depth, self.flow = run.time, run.depth[:, i], run.flow[:, s]
         if last is not None:
-            whole, times = self.fill + self.empty, max(1, int(np.ceil(3600 * HOURS / (self.fill + self.empty))))
+            times = max(1, int(np.ceil(3600 * HOURS / self.round)))
             self.flow[last] = self.flow[last - 1]  # until air gets in; from the next moment on the bed fills again
-            self.time = (np.arange(times)[:, None] * whole + run.time[: last + 1]).ravel()
+            self.time = (np.arange(times)[:, None] * self.round + run.time[: last + 1]).ravel()
             self.depth, self.flow = (np.tile(values[: last + 1], times) for values in (self.depth, self.flow))
 
     def share_over(self, middle: float) -> float:
         """The share of a round with the depth over a middle, straight between moments."""
-        fine = np.linspace(0.0, self.fill + self.empty, 2000)
+        fine = np.linspace(0.0, self.round, 2000)
         return float((np.interp(fine, self.time, self.depth) > middle).mean())
 
 
@@ -299,21 +329,11 @@ def _alone(build: Build, line: FallingLine) -> Build:
     name, other = line.si.source, copy.copy(build)
     falls = {n: line if n == line.si.name else fall for n, fall in build.falling.items() if fall.si.source == name}
     vessels = {name: build.vessels[name]}
-    vars(other).update(lines=falls, vessels=vessels)
     for fall in falls.values():
         to = build.vessels[fall.si.to].si
-        wide = {
-            "kind": "sump",
-            "shape": "rectangular",
-            "length": _WIDE,
-            "width": _WIDE,
-            "diameter": None,
-            "cone_height": None,
-            "medium": "",
-            "media_depth": None,
-            "void": 1.0,
-        }
+        wide = {"kind": "sump", "shape": "rectangular", "length": _WIDE, "width": _WIDE, "diameter": None, "cone_height": None, "medium": "", "media_depth": None, "void": 1.0}  # fmt: skip
         vessels[to.name] = Vessel.from_si(**{**vars(to), **wide})
+    vars(other).update(lines=falls, vessels=vessels)
     return other
 
 
@@ -349,86 +369,4 @@ def _with_siphon(line: FallingLine, system: Steady) -> FallingLine:
     return line.with_si(**new)
 
 
-# --- what a page calls ------------------------------------------------------------------------------
-
-
-def bed_round(build: Build, line: str | None = None) -> Round:
-    """What a siphon makes of its bed's level, as the build has it.
-
-    Parameters
-    ----------
-    build : Build
-    line : str, optional
-        Its name; the first siphon without it.
-
-    Returns
-    -------
-    Round
-    """
-    rounds = _Rounds(build)
-    name = named(line, rounds.lines, rounds.lines[0], "build's siphons")
-    return rounds(line=name, **rounds.own(name))
-
-
-def picture(build: Build, line: str | None = None) -> RoundPicture:
-    """The picture of a bed's level through two hours as the build has it; display it in a notebook."""
-    return RoundPicture(bed_round(build, line), system=build.units)
-
-
-def panel(build: Build, line: str | None = None) -> Panel:
-    """The what-if: see a bed's level go up and down, and keep the siphon's size, vent and outlet.
-
-    Parameters
-    ----------
-    build : Build
-    line : str, optional
-        The siphon to begin with; the first without it.
-
-    Returns
-    -------
-    Panel
-    """
-    rounds = _Rounds(build)
-    deepest = min(f.lip - rounds.build.vessels[f.source].si.floor for f in (rounds.falls.lines[name].si for name in rounds.lines))
-    deepest = max(0.03, 0.01 * int(100 * deepest - 1))
-
-    keeper, shown = Keeper(build), RoundPicture(system=build.units)
-    begin = named(line, rounds.lines, rounds.lines[0], "build's siphons")
-
-    def keep(values: dict) -> str:
-        now = panel_.si
-        name = now.pop("line")
-        only_tried = not keeper.build.falling[name].si.siphon
-        told = keeper.keep(rounds.falls.kept(build.falling[name], **now), lambda new: f"{name}: {listed(new)}", about=(("lines", name),))
-        return f"{name} is a siphon now. {told}" if only_tried else told
-
-    panel_ = Panel(
-        [
-            Choice("line", "which one", rounds.lines),
-            Choice("size", "size of standpipe", list(rounds.falls.sizes)),
-            Slider(
-                "inflow",
-                "water that comes",
-                FLOW,
-                "50 L/h",
-                "6000 L/h",
-                "50 L/h",
-                tip="into the bed, all the time; pumps bring it",
-                kept=False,
-            ),
-            Slider(
-                "vent", "vent, below lip", BORE, "20 mm", BORE.quantity(deepest), "10 mm", tip="where air comes in and stops the siphon"
-            ),
-            Slider("outlet", "height of its outlet", HEAD, "-1 m", "1 m", "0.05 m", tip="the pipe grows and shrinks with its fall"),
-        ],
-        compute=rounds,
-        picture=shown,
-        sentence=lambda record, system: record.sentence(system),
-        findings=lambda record: record.notes(shown.system),
-        keep=keep,
-        keep_label="Keep this siphon in my build",
-        system=build.units,
-        start={"line": begin, **settings(rounds.own(begin), _SET)},
-        follow={"line": lambda name: settings(rounds.own(name), _SET)},
-    )
-    return panel_
+bed_round, picture, panel = RoundWhatIf.as_built, RoundWhatIf.picture, RoundWhatIf.panel

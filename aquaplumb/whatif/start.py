@@ -30,6 +30,7 @@ from aquaplumb.units import (
     Record,
 )
 from aquaplumb.whatif.base import Choice, Count, Panel, Slider
+from aquaplumb.whatif.whatif import WhatIf
 
 _SHOWN = 3  # findings
 _COLDEST, _WARMEST = ("5 degC", "30 degC"), ("8 degC", "34 degC")
@@ -72,22 +73,55 @@ def _made(layout: str, beds: int, units: str, altitude: float, coldest: float, w
     )  # fmt: skip
 
 
-def choice(build: Build, units: str | None = None) -> FirstBuild:
-    """The first build that is most like a build: its number of pumps and beds, its site.
+class FirstWhatIf(WhatIf):
+    """Choose a layout, the beds and your site, and keep it as your first build file; it starts at what is most like a build."""
 
-    Parameters
-    ----------
-    build : Build
-    units : str, optional
-        "metric" or "US"; the build's own unless given.
+    keep_label = "Keep this as my first build"
 
-    Returns
-    -------
-    FirstBuild
-    """
-    site = build.site.si
-    beds = min(max(len(build.of_kind("bed")), 1), MOST_BEDS)
-    return _made(LAYOUTS[len(build.pumped) > 1], beds, units or build.units, site.altitude, site.coldest_water, site.warmest_water)
+    def __init__(self, build: Build):
+        super().__init__(build)
+        self.shown = StartPicture(system=build.units)
+        self.path = build.path or Path(MINE)
+
+    def drawing(self) -> StartPicture:
+        return self.shown
+
+    def own(self) -> dict:
+        site, beds = self.build.site.si, len(self.build.of_kind("bed"))
+        return {
+            "layout": LAYOUTS[len(self.build.pumped) > 1], "beds": min(max(beds, 1), MOST_BEDS), "altitude": max(site.altitude, 0.0),
+            "coldest": site.coldest_water, "warmest": site.warmest_water,
+        }  # fmt: skip
+
+    def __call__(self, layout: str, beds: int, altitude: float, coldest: float, warmest: float) -> FirstBuild:
+        """All bare SI; the file is written in the units that the panel shows."""
+        coldest, warmest = sorted((coldest, warmest))  # never a dead end while one of the two is being set
+        return _made(layout, beds, self.shown.system, altitude, coldest, warmest)
+
+    def controls(self) -> list:
+        return [
+            Choice("layout", "layout", list(LAYOUTS), tip="how many pumps, and what they feed"),
+            Count("beds", "number of beds", 1, MOST_BEDS, tip="each of about 2 m² (22 ft²)"),
+            Slider("altitude", "height above sea", LENGTH, "0 m", "3000 m", "50 m", tip="high up, water holds less oxygen"),
+            Slider("coldest", "coldest water", TEMPERATURE, *_COLDEST, "1 degC", tip="of the year, not of the air"),
+            Slider("warmest", "warmest water", TEMPERATURE, *_WARMEST, "1 degC", tip="of the year"),
+        ]
+
+    def findings(self, record, system: str) -> list[tuple[str, str]]:
+        return [(f.severity, f"{f.sentence} {f.cure}") for f in record.si.findings[:_SHOWN]]
+
+    def keep(self, panel: Panel) -> str:
+        with alone(self.path):
+            if self.path.exists() and not untouched(self.path):
+                raise DesignError(
+                    f"{self.path.name} is there already and has choices of yours in it; nothing was changed. To start again, "
+                    f"rename it (such as my-first-try.toml) in the list of files at the left, then press Keep once more."
+                )
+            write(self.path, panel.record.si.text)
+        return f"Kept in {self.path.name}: {panel.said.split(':')[0].lower()}. Its review: {review(load(self.path)).verdict}."
+
+
+panel = FirstWhatIf.panel
 
 
 def picture(build: Build) -> Elevation:
@@ -96,75 +130,9 @@ def picture(build: Build) -> Elevation:
 
 
 def untouched(path: Path) -> bool:
-    """Whether a build file is, sign for sign, one that `first_build` wrote: then nothing of a person's is in it.
-
-    Parameters
-    ----------
-    path : Path
-
-    Returns
-    -------
-    bool
-    """
+    """Whether a build file is, sign for sign, one that `first_build` wrote: then nothing of a person's is in it."""
     try:
         text = text_of(path)
-        build = Build(text, path)
-        return choice(build).si.text == text
+        return FirstWhatIf.as_built(Build(text, path)).si.text == text
     except DesignError:
         return False
-
-
-def panel(build: Build) -> Panel:
-    """The what-if: choose a layout, the beds and your site, and keep it as your first build file.
-
-    Parameters
-    ----------
-    build : Build
-        Where the choices start from.
-
-    Returns
-    -------
-    Panel
-    """
-    path = build.path or Path(MINE)
-    site, drawing = build.site.si, StartPicture(system=build.units)
-
-    def compute(layout: str, beds: int, altitude: float, coldest: float, warmest: float) -> FirstBuild:
-        coldest, warmest = sorted((coldest, warmest))  # never a dead end while one of the two is being set
-        return _made(layout, beds, drawing.system, altitude, coldest, warmest)
-
-    def keep(values: dict) -> str:
-        record = panel_.record
-        with alone(path):
-            if path.exists() and not untouched(path):
-                raise DesignError(
-                    f"{path.name} is there already and has choices of yours in it; nothing was changed. To start again, "
-                    f"rename it (such as my-first-try.toml) in the list of files at the left, then press Keep once more."
-                )
-            write(path, record.si.text)
-        return f"Kept in {path.name}: {panel_.said.split(':')[0].lower()}. Its review: {review(load(path)).verdict}."
-
-    panel_ = Panel(
-        [
-            Choice("layout", "layout", list(LAYOUTS), tip="how many pumps, and what they feed"),
-            Count("beds", "number of beds", 1, MOST_BEDS, tip="each of about 2 m² (22 ft²)"),
-            Slider("altitude", "height above sea", LENGTH, "0 m", "3000 m", "50 m", tip="high up, water holds less oxygen"),
-            Slider("coldest", "coldest water", TEMPERATURE, *_COLDEST, "1 degC", tip="of the year, not of the air"),
-            Slider("warmest", "warmest water", TEMPERATURE, *_WARMEST, "1 degC", tip="of the year"),
-        ],
-        compute=compute,
-        picture=drawing,
-        sentence=lambda record, system: record.sentence(system),
-        findings=lambda record: [(f.severity, f"{f.sentence} {f.cure}") for f in record.si.findings[:_SHOWN]],
-        keep=keep,
-        keep_label="Keep this as my first build",
-        system=build.units,
-        start={
-            "layout": LAYOUTS[len(build.pumped) > 1],
-            "beds": min(max(len(build.of_kind("bed")), 1), MOST_BEDS),
-            "altitude": LENGTH.quantity(max(site.altitude, 0.0)),
-            "coldest": TEMPERATURE.quantity(site.coldest_water),
-            "warmest": TEMPERATURE.quantity(site.warmest_water),
-        },
-    )
-    return panel_

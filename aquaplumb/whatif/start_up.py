@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import functools
 import math
+from typing import Any
 
 from aquaplumb.build import Build
 from aquaplumb.figures.start_up import WEEKS, StartPicture
@@ -37,7 +38,8 @@ from aquaplumb.units import (
 )
 from aquaplumb.water import startup
 from aquaplumb.water.two_step import PIECES
-from aquaplumb.whatif.base import Choice, Keeper, Panel, Slider, listed, worst, written
+from aquaplumb.whatif.base import Choice, Slider
+from aquaplumb.whatif.whatif import Values, WhatIf
 
 WITH_FISH, WITH_AMMONIA = "with fish", "with ammonia"
 _RUN = WEEKS * 7 * DAY
@@ -153,16 +155,21 @@ def _weeks(time: float) -> str:
     return f"{max(1, round(time / DAY / 7))}"
 
 
-class _Starts:
-    """Works out a `Start` for a build."""
+class StartWhatIf(WhatIf):
+    """Start with fish or with ammonia, warmer, seeded, slower; and keep how you will start.
+
+    With fish, a quarter of the water is changed when it is needed, unless the slider says otherwise.
+    """
+
+    drawn, page, keep_label = StartPicture, "12", "Keep this start in my build"
 
     def __init__(self, build: Build):
-        self.build, self.system = build, Steady(build)
+        super().__init__(build)
+        self.system = Steady(build)
         self.plan, self.bands = upkeep_of(self.system), bands(build)
         self._run = functools.lru_cache(maxsize=32)(self._run_of)
 
     def own(self) -> dict:
-        """Where the sliders stand as the build has it, bare SI."""
         s = self.plan.section
         return {"start": s.start, "temperature": min(max(self.system.cold, 278.15), 308.15), "dose": s.dose, "first_share": s.first_share,
                 "ramp": s.ramp, "seed": s.seed, "water_change": 0.25}  # fmt: skip
@@ -197,25 +204,38 @@ class _Starts:
             self.plan.ammonia, self.plan.water, first_share=first_share, ramp=ramp, temperature=temperature, seed=seed, days=_RUN, water_change=water_change,
         )  # fmt: skip
 
+    def controls(self) -> list:
+        def only(start: str, high: str) -> dict[str, Any]:
+            """What hangs on the way of starting, up to a high end; all are heard when they are let go."""
+            return {"of": "start", "highs": {start: high}, "on_release": True}
 
-def start(build: Build) -> Start:
-    """The start-up as the build has it, in its coldest water; with fish, a quarter of the water is changed when it is needed.
+        return [
+            Choice("start", "how you start", [WITH_AMMONIA, WITH_FISH]),
+            Slider("temperature", "water", TEMPERATURE, "5 degC", "35 degC", "0.5 degC", tip="your season decides", on_release=True, kept=False),
+            Slider("dose", "ammonia of a dose, as N", CONCENTRATION, "1 mg/L", "5 mg/L", "0.5 mg/L", **only(WITH_AMMONIA, "5 mg/L")),
+            Slider("first_share", "fish on the first day", SHARE, "5 %", "100 %", "5 %", tip="of all that you will keep", **only(WITH_FISH, "100 %")),
+            Slider("ramp", "until all fish are in", DAYS, "0 days", "84 days", "7 days", **only(WITH_FISH, "84 days")),
+            Slider("water_change", "changed when needed", SHARE, "0 %", "50 %", "5 %", tip="of the water, each morning with over 1 mg/L", **only(WITH_FISH, "50 %"), kept=False),
+            Slider("seed", "old media brought along", SHARE, "0 %", "100 %", "5 %", tip="the share of a finished, living biofilm", on_release=True),
+        ]  # fmt: skip
 
-    Parameters
-    ----------
-    build : Build
+    def findings(self, record, system: str) -> list[tuple[str, str]]:
+        return super().findings(record, system) + record.notes()
 
-    Returns
-    -------
-    Start
-    """
-    starts = _Starts(build)
-    return starts(**starts.own())
+    def slow(self, **values) -> bool:
+        return True
+
+    def changes(self, values: Values) -> dict[tuple, object]:
+        kept: dict[str, object] = {"start": values["start"], "seed": round(values["seed"], 4)}
+        if values["start"] == WITH_FISH:
+            kept |= {"first_share": round(values["first_share"], 4), "ramp": f"{values['ramp'] / DAY:.12g} days"}
+        else:
+            kept["dose"] = values.text("dose")
+        moved = self.moved(values)
+        return {("upkeep", name): value for name, value in kept.items() if self.build.upkeep is None or name in moved}
 
 
-def picture(build: Build) -> StartPicture:
-    """The picture of the start-up as the build has it; display it in a notebook."""
-    return StartPicture(start(build), system=build.units)
+start, picture, panel = StartWhatIf.as_built, StartWhatIf.picture, StartWhatIf.panel
 
 
 def tasks(build: Build) -> str:
@@ -234,93 +254,3 @@ def tasks(build: Build) -> str:
         raise DesignError("no bed of this build holds media; give one a medium first.")
     plan = [task.si for task in startup.upkeep_plan.si(system.fish.feed, system.beds.media)]
     return "\n".join(f"{span(task.every):>9}  {task.name}; never {task.never.replace('; ', ', never ')}" for task in plan)
-
-
-def panel(build: Build) -> Panel:
-    """The what-if: with fish or with ammonia, warmer, seeded, slower; and keep how you will start.
-
-    Parameters
-    ----------
-    build : Build
-
-    Returns
-    -------
-    Panel
-    """
-    starts = _Starts(build)
-    own, keeper = starts.own(), Keeper(build)
-
-    def keep(values: dict) -> str:
-        now = panel_.si
-        told = {"start": now["start"], "seed": round(now["seed"], 4)}
-        if now["start"] == WITH_FISH:
-            told |= {"first_share": round(now["first_share"], 4), "ramp": f"{values['ramp'].m_as('day'):.12g} days"}
-        else:
-            told |= {"dose": written(values["dose"])}
-        changes = {("upkeep", name): value for name, value in told.items() if build.upkeep is None or not _same(now[name], own[name])}
-        return keeper.keep(changes, listed)
-
-    def only(start: str, high: str) -> dict:
-        """What hangs on the way of starting, up to a high end; all are heard when they are let go."""
-        return {"of": "start", "highs": {start: high}, "on_release": True}
-
-    panel_ = Panel(
-        [
-            Choice("start", "how you start", [WITH_AMMONIA, WITH_FISH]),
-            Slider(
-                "temperature", "water", TEMPERATURE, "5 degC", "35 degC", "0.5 degC", tip="your season decides", on_release=True, kept=False
-            ),
-            Slider("dose", "ammonia of a dose, as N", CONCENTRATION, "1 mg/L", "5 mg/L", "0.5 mg/L", **only(WITH_AMMONIA, "5 mg/L")),
-            Slider(
-                "first_share",
-                "fish on the first day",
-                SHARE,
-                "5 %",
-                "100 %",
-                "5 %",
-                tip="of all that you will keep",
-                **only(WITH_FISH, "100 %"),
-            ),
-            Slider("ramp", "until all fish are in", DAYS, "0 days", "84 days", "7 days", **only(WITH_FISH, "84 days")),
-            Slider(
-                "water_change",
-                "changed when needed",
-                SHARE,
-                "0 %",
-                "50 %",
-                "5 %",
-                tip="of the water, each morning with over 1 mg/L",
-                **only(WITH_FISH, "50 %"),
-                kept=False,
-            ),
-            Slider(
-                "seed",
-                "old media brought along",
-                SHARE,
-                "0 %",
-                "100 %",
-                "5 %",
-                tip="the share of a finished, living biofilm",
-                on_release=True,
-            ),
-        ],
-        compute=starts,
-        picture=StartPicture(system=build.units),
-        sentence=lambda record, system: record.sentence(system),
-        findings=lambda record: worst("12")(record) + record.notes(),
-        keep=keep,
-        keep_label="Keep this start in my build",
-        system=build.units,
-        start={
-            name: value if name == "start" else _KINDS[name].quantity(value) if _KINDS[name].si else value for name, value in own.items()
-        },
-        slow=lambda **values: True,
-    )
-    return panel_
-
-
-_KINDS = {"temperature": TEMPERATURE, "dose": CONCENTRATION, "first_share": SHARE, "ramp": DAYS, "water_change": SHARE, "seed": SHARE}
-
-
-def _same(one, other) -> bool:
-    return one == other if isinstance(one, str) else abs(one - other) < 1e-9

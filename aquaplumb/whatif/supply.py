@@ -40,7 +40,8 @@ from aquaplumb.units import (
     Voltage,
     rounded,
 )
-from aquaplumb.whatif.base import Choice, Keeper, Panel, Slider, named, worst, written
+from aquaplumb.whatif.base import Choice, Slider, named, short, worst
+from aquaplumb.whatif.whatif import Values, WhatIf
 
 USUAL_WIRE = {"metric": "2.5 mm2 flexible", "US": "AWG 12 stranded"}
 USUAL_LENGTH = {"metric": 6.0, "US": 6.096}  # m
@@ -117,12 +118,14 @@ class Wiring(Record):
         return told + old
 
 
-class Wirer:
-    """Works out a `Wiring` for a build's lines; what does not change between moves is kept."""
+class WireWhatIf(WhatIf):
+    """Try a DC pump and its wire on a line of a build, and keep them; what does not change between moves is kept."""
 
-    def __init__(self, build: Build):
-        self.build, self.start = build, Steady(build)
-        self.lines = list(build.pumped)
+    drawn, page, keep_label, pick = SupplyPicture, "11", "Keep this pump and wire", "line"
+
+    def __init__(self, build: Build, line: str | None = None):
+        super().__init__(build)
+        self.start, self.lines = Steady(build), list(build.pumped)
         if not self.lines:
             raise DesignError("this build has no pump to feed; give it a pumped line first (notebook 05).")
         self.full = {name: full_pump(self.start, line) for name, line in build.pumped.items()}
@@ -134,25 +137,32 @@ class Wirer:
         own = [build.power.si.wire] if build.power and build.power.si.wire else []
         self.wires = list(dict.fromkeys([*power.wire_names(family), *own]))
         self.shown = [name for name in (*_SHOWN[build.units],)]
-        self._curves, self._along = {}, {}
+        self._curves: dict = {}
+        self._along: dict = {}
         self.reach = max(LONGEST[build.units], 1.2 * (build.power.si.wire_length if build.power else 0.0))
+        # To begin with: the first line with a DC pump, else the first.
+        self.begin = named(line, self.lines, next((name for name in self.lines if is_dc(self.full[name])), self.lines[0]))
 
-    def first_line(self) -> str:
-        """The first line with a DC pump, else the first."""
-        return next((name for name in self.lines if is_dc(self.full[name])), self.lines[0])
-
-    def own(self, line: str) -> dict:
-        """Where the sliders stand for a line, bare SI."""
+    def own(self, line: str | None = None) -> dict:
+        line = line or self.begin
         pump, given = self.full[line], self.build.power
         if not is_dc(pump):
             pump = self.nearest(line)
         known = pump.si.voltage or 12.0
         return {
+            "line": line,
             "pump": pump.si.name,
             "voltage": given.si.voltage if given and is_dc(self.full[line]) else known,
             "wire": (given.si.wire if given else "") or USUAL_WIRE[self.build.units],
             "length": given.si.wire_length if given and given.si.wire_length > 0 else USUAL_LENGTH[self.build.units],
         }
+
+    def follow(self) -> dict:
+        def rated(values: dict) -> dict:
+            pump = self.pumps[values["pump"]].si
+            return {"voltage": pump.voltage} if pump.name in self.dc and pump.voltage else {}
+
+        return {**super().follow(), "pump": rated}
 
     def nearest(self, line: str):
         """The weakest demo DC pump that brings what a line wants on its usual wire; the strongest where none does."""
@@ -163,7 +173,7 @@ class Wirer:
                 pump, self.curve(line, pump), pump.si.voltage, wire=USUAL_WIRE[self.build.units], length=USUAL_LENGTH[self.build.units]
             ).si.flow
         enough = [name for name in flows if flows[name] >= aim]
-        return self.demo[min(enough, key=flows.get) if enough else max(flows, key=flows.get)]
+        return self.demo[min(enough, key=lambda name: flows[name]) if enough else max(flows, key=lambda name: flows[name])]
 
     def curve(self, line: str, pump):
         """What the line asks for, up to what the pump could bring."""
@@ -186,9 +196,57 @@ class Wirer:
         """Of the wire, to the end of the ruler [m]."""
         return np.linspace(0.0, self.reach, _POINTS)
 
+    def controls(self) -> list:
+        dc = [name for name in self.pumps if name in self.dc]
+        given = self.build.power.si.voltage if self.build.power else 0.0
+        highest = VOLTAGE.quantity(max(30.0, given, *(1.3 * (self.pumps[name].si.voltage or 0.0) for name in dc)))
+        reach = LENGTH.quantity(self.reach)
+        labels = {f"{short(name)}, as it is" if name in self.mains else short(name): name for name in self.pumps}
+        return [
+            *([Choice("line", "line", self.lines)] if len(self.lines) > 1 else []),
+            Choice("pump", "pump", labels, tip="demo pumps are invented"),
+            Slider("voltage", "at the battery", VOLTAGE, "9 V", highest, "0.1 V", tip="12 V at rest; 11 when nearly flat, 13.6 on charge; of a 24 V battery twice that",
+                   of="pump", highs=dict.fromkeys(dc, highest)),
+            Choice("wire", "wire", {name: self.wires if name in dc else [] for name in self.pumps}, tip="its size; the copper, not the coat", of="pump"),
+            Slider("length", "wire, one way", LENGTH, "0.5 m", reach, "0.5 m", us=("1 ft", reach, "1 ft"),
+                   tip="from battery to pump", of="pump", highs=dict.fromkeys(dc, reach)),
+        ]  # fmt: skip
+
+    def findings(self, record, system: str) -> list[tuple[str, str]]:
+        return worst(record, self.page, leave_out=("01", "02"), count=3)
+
+    def about(self, values: Values) -> tuple:
+        key = ("lines", values.get("line", self.begin))
+        return (key,) if values["pump"] in self.mains else (key, ("power",))  # of another line, a supply that was kept stays
+
+    def changes(self, values: Values) -> dict[tuple, object]:
+        record = self(**values).si
+        key, from_file = ("lines", record.line), bool(self.build.pumped[record.line].si.pump_file)
+        if record.stands:
+            raise DesignError("on this wire the pump stands; take a thicker or a shorter one first.")
+        if record.mains:  # the line's own pump
+            return {} if from_file else {(*key, "pump"): record.pump, (*key, "voltage"): None}
+        changes: dict[tuple, object] = {}
+        if record.pump != self.full[record.line].si.name:
+            changes = {(*key, "pump"): record.pump, **({(*key, "pump_file"): None} if from_file else {})}
+        arrives = arriving(self.pumps[record.pump], record)
+        return {
+            **changes,
+            (*key, "voltage"): None if arrives is None else f"{arrives:.4g} V",
+            ("power", "voltage"): f"{record.supply:.4g} V",
+            ("power", "wire"): record.wire,
+            ("power", "wire_length"): values.text("length"),
+        }  # fmt: skip
+
+    def told(self, new: dict, values: Values) -> str:
+        record = self(**values).si
+        if record.mains:
+            return f"{record.line} stays on mains"
+        return f"{record.line} has {record.pump} on {values.text('length')} of {record.wire}; {VOLTAGE.text(record.voltage)} arrive"
+
     def __call__(self, pump: str, voltage: float, wire: str, length: float, line: str | None = None) -> Wiring:
         """All bare SI; `length` is one way."""
-        line = line or self.first_line()
+        line = line or self.begin
         state, own = self.start.pumped[line], self.full[line]
         price = self.build.site.si.power_price
         told = {
@@ -233,11 +291,8 @@ class Wirer:
 
     def changed(self, line: str, pump: str, voltage: float, wire: str, length: float, run) -> Build:
         """The build with a pump on this supply; the pump gets what arrives, where it runs on it."""
-        old, new = self.build.pumped[line], {}
-        if pump != self.full[line].si.name:
-            new.update(pump=pump, pump_file="")
-        new["voltage"] = arriving(self.pumps[pump], run)
-        changed = old.with_si(**new)
+        other = {} if pump == self.full[line].si.name else {"pump": pump, "pump_file": ""}
+        changed = self.build.pumped[line].with_si(**other, voltage=arriving(self.pumps[pump], run))
         return self.build.replaced(lines=[changed], power=self.supply(voltage, wire, length))
 
 
@@ -251,102 +306,4 @@ def arriving(pump, run) -> float | None:
     return run.voltage if run.current > 0 and 0.6 * own <= run.voltage <= 1.1 * own else None
 
 
-def wiring(build: Build, line: str | None = None) -> Wiring:
-    """A line's pump on its supply as the build has it; one on mains gets a DC pump to try.
-
-    Parameters
-    ----------
-    build : Build
-    line : str, optional
-        Its name; the first with a DC pump without it, else the first.
-
-    Returns
-    -------
-    Wiring
-    """
-    wirer = Wirer(build)
-    name = named(line, wirer.lines, wirer.first_line())
-    return wirer(**wirer.own(name), line=name)
-
-
-def picture(build: Build, line: str | None = None) -> SupplyPicture:
-    """The picture of a pump on its wire as the build has it; display it in a notebook."""
-    return SupplyPicture(wiring(build, line), system=build.units)
-
-
-def _settings(own: dict) -> dict:
-    return {"pump": own["pump"], "voltage": VOLTAGE.quantity(own["voltage"]), "wire": own["wire"], "length": LENGTH.quantity(own["length"])}
-
-
-def panel(build: Build, line: str | None = None) -> Panel:
-    """The what-if: try a DC pump and its wire on a line of your build, and keep them.
-
-    Parameters
-    ----------
-    build : Build
-    line : str, optional
-        The line to begin with; the first with a DC pump without it, else the first.
-
-    Returns
-    -------
-    Panel
-    """
-    wirer, keeper = Wirer(build), Keeper(build)
-    begin = named(line, wirer.lines, wirer.first_line())
-    dc = {name: True for name in wirer.pumps if name in wirer.dc}
-    given = build.power.si.voltage if build.power else 0.0
-    highest = max(30.0, given, *(1.3 * (wirer.pumps[name].si.voltage or 0.0) for name in dc))
-
-    def keep(values: dict) -> str:
-        name = values.get("line", begin)
-        record = panel_.record.si
-        key, from_file = ("lines", name), bool(build.pumped[name].si.pump_file)
-        if record.stands:
-            raise DesignError("on this wire the pump stands; take a thicker or a shorter one first.")
-        if record.mains:  # the line's own pump; a supply that was kept stays, for another line
-            return keeper.keep(
-                {} if from_file else {(*key, "pump"): record.pump, (*key, "voltage"): None}, f"{name} stays on mains", about=(key,)
-            )
-        changes: dict[tuple, object] = {}
-        if record.pump != wirer.full[name].si.name:
-            changes = {(*key, "pump"): record.pump, **({(*key, "pump_file"): None} if from_file else {})}
-        arrives = arriving(wirer.pumps[record.pump], record)
-        changes.update({
-            (*key, "voltage"): None if arrives is None else f"{arrives:.4g} V",
-            ("power", "voltage"): f"{record.supply:.4g} V",
-            ("power", "wire"): record.wire,
-            ("power", "wire_length"): written(values["length"]),
-        })  # fmt: skip
-        told = f"{name} has {record.pump} on {written(values['length'])} of {record.wire}; {VOLTAGE.text(record.voltage)} arrive"
-        return keeper.keep(changes, told, about=(key, ("power",)))
-
-    several = [Choice("line", "line", wirer.lines)] if len(wirer.lines) > 1 else []
-    panel_ = Panel(
-        [
-            *several,
-            Choice("pump", "pump", {_label(name, wirer): name for name in wirer.pumps}, tip="demo pumps are invented"),
-            Slider("voltage", "at the battery", VOLTAGE, "9 V", VOLTAGE.quantity(highest), "0.1 V", tip="12 V at rest; 11 when nearly flat, 13.6 on charge; of a 24 V battery twice that",
-                   of="pump", highs=dict.fromkeys(dc, VOLTAGE.quantity(highest))),
-            Choice("wire", "wire", {name: wirer.wires if name in dc else [] for name in wirer.pumps}, tip="its size; the copper, not the coat", of="pump"),
-            Slider("length", "wire, one way", LENGTH, "0.5 m", LENGTH.quantity(wirer.reach), "0.5 m", us=("1 ft", LENGTH.quantity(wirer.reach).to("ft"), "1 ft"),
-                   tip="from battery to pump", of="pump", highs=dict.fromkeys(dc, LENGTH.quantity(wirer.reach))),
-        ],
-        compute=wirer,
-        picture=SupplyPicture(system=build.units),
-        sentence=lambda record, system: record.sentence(system),
-        findings=worst("11", leave_out=("01", "02"), count=3),
-        keep=keep,
-        keep_label="Keep this pump and wire",
-        system=build.units,
-        start={**({"line": begin} if several else {}), **_settings(wirer.own(begin))},
-        follow={
-            **({"line": lambda name: _settings(wirer.own(name))} if several else {}),
-            "pump": lambda name: {"voltage": VOLTAGE.quantity(wirer.pumps[name].si.voltage)} if name in dc and wirer.pumps[name].si.voltage else {},
-        },
-    )  # fmt: skip
-    return panel_
-
-
-def _label(name: str, wirer: Wirer) -> str:
-    short = name.removeprefix("demo ").replace(" submersible", "")
-    return f"{short}, as it is" if name in wirer.mains else short
+wiring, picture, panel = WireWhatIf.as_built, WireWhatIf.picture, WireWhatIf.panel

@@ -40,8 +40,9 @@ from aquaplumb.units import (
     Voltage,
     in_hours,
 )
-from aquaplumb.whatif.base import Choice, Keeper, Panel, Slider, written
-from aquaplumb.whatif.supply import Wirer
+from aquaplumb.whatif.base import Choice, Slider
+from aquaplumb.whatif.supply import WireWhatIf
+from aquaplumb.whatif.whatif import Values, WhatIf
 
 BEFORE, SHOWN = 7, 28  # days of the lower plane before the dark fortnight begins, and in all
 _DAY_HOURS = np.arange(24)
@@ -160,21 +161,24 @@ class SunYear(Record):
         ]
 
 
-class _Years:
-    """Works out a `SunYear` for a build; what does not change between moves is kept."""
+class YearWhatIf(WhatIf):
+    """Choose battery and panel for a pump, and keep them; what does not change between moves is kept."""
+
+    drawn, keep_label = YearPicture, "Keep battery and panel"
 
     def __init__(self, build: Build):
-        self.build, self.wirer = build, Wirer(build)
-        system, self.line = self.wirer.start, self.wirer.first_line()
-        own = self.wirer.own(self.line)
+        super().__init__(build)
+        self.wirer = WireWhatIf(build)
+        system, self.line = self.wirer.start, self.wirer.begin
+        own = self.wirer.own()
         self.state, self.pump, self.voltage = system.pumped[self.line], own["pump"], own["voltage"]
         plan = power_plan(system)
-        self.tried = plan is None or self.line not in plan.lines
-        if self.tried or plan.lines[self.line].run is None:
+        known = plan.lines.get(self.line) if plan else None
+        self.tried = known is None
+        run = known.run if known else None
+        if run is None:
             pump = self.wirer.pumps[self.pump]
             run = power.wired_pump.si(pump, self.wirer.curve(self.line, pump), own["voltage"], wire=own["wire"], length=own["length"]).si
-        else:
-            run = plan.lines[self.line].run
         self.load, self.flow = float(run.supply_power), float(run.flow)
         if self.load <= 0:
             raise DesignError(
@@ -190,10 +194,11 @@ class _Years:
                 rest, before = (12 * 3600.0, other) if minutes <= 0 else (60.0 * (60 - minutes), minutes)
                 stronger = self.flow / self.state.flow if self.state.flow > 0 else 1.0
                 found.append(oxygen_after_rest(self.wirer.start, self.line, rest, duty=before / 60, stronger=stronger))
-        return None if not found or found[0] is None else np.min(found, axis=0)
+        rests = [one for one in found if one is not None]
+        return np.min(rests, axis=0) if rests else None
 
     def own(self) -> dict:
-        """Where the sliders stand, bare SI; what the build leaves out is sized by the plain rules."""
+        """What the build leaves out is sized by the plain rules."""
         given = self.build.power.si if self.build.power else None
         minutes = 60.0 * self.state.duty
         own = {
@@ -269,80 +274,38 @@ class _Years:
             rests=bool(duty.mean() < self.state.duty - 1e-6), rest_oxygen=self.rest_oxygen(day, night), critical=air_plan.plan(self.wirer.start).critical, lows=lows, flat=flat.reshape(365, 24).sum(axis=1), dark_charge=year.charge[around], dark_flat=flat[around],
         )  # fmt: skip
 
-
-def sun_year(build: Build) -> SunYear:
-    """Battery and panel through a year as the build has them.
-
-    Parameters
-    ----------
-    build : Build
-
-    Returns
-    -------
-    SunYear
-    """
-    years = _Years(build)
-    return years(**years.own())
-
-
-def picture(build: Build) -> YearPicture:
-    """The picture of a battery through the year as the build has it; display it in a notebook."""
-    return YearPicture(sun_year(build), system=build.units)
-
-
-def panel(build: Build) -> Panel:
-    """The what-if: choose battery and panel for your pump, and keep them.
-
-    Parameters
-    ----------
-    build : Build
-
-    Returns
-    -------
-    Panel
-    """
-    years, keeper = _Years(build), Keeper(build)
-    shown, own = YearPicture(system=build.units), years.own()
-
-    def keep(values: dict) -> str:
-        if years.tried:
-            raise DesignError("this build's pump is on mains; keep a DC pump in the panel above, then run this cell anew.")
-        texts = {
-            "battery": values["battery"], "capacity": written(values["capacity"]), "autonomy": f"{values['hours']:g} h", "always": written(values["always"]),
-            "panel": written(values["panel"]), "latitude": written(values["latitude"]), "tilt": written(values["tilt"]), "sky_share": written(values["sky"]),
-        }  # fmt: skip
-        told = f"{values['battery']} of {written(values['capacity'])} and a panel of {written(values['panel'])}"
-        timer = (
-            ""
-            if all(abs(values[name] - own[name]) < 0.01 for name in ("day", "night"))
-            else "; set your timer to the minutes (notebook 03)"
-        )
-        return keeper.keep({("power", key): text for key, text in texts.items()}, told + timer)
-
-    panel_ = Panel(
-        [
+    def controls(self) -> list:
+        return [
             Choice("battery", "battery", tables.names("batteries"), tip="a car battery is made to crank an engine, not for this"),
-            Slider("capacity", "capacity", CHARGE, "10 Ah", "1000 Ah", "10 Ah", tip=f"on the label, at {years.voltage:g} V"),
+            Slider("capacity", "capacity", CHARGE, "10 Ah", "1000 Ah", "10 Ah", tip=f"on the label, at {self.voltage:g} V"),
             Slider("hours", "hours to last", NUMBER, 2, 96, 1, tip="without any sun or charger"),
             Slider("panel", "panel", POWER, "0 W", "3000 W", "50 W", tip="on its label, often Wp"),
             Slider("latitude", "latitude", ANGLE, "-75 deg", "75 deg", "1 deg", tip="south of the equator below zero"),
-            Slider("tilt", "tilt of the panel", ANGLE, "0 deg", "90 deg", "5 deg", tip="0 lies flat, 90 stands upright; it faces the equator"),
-            Slider("sky", "of a clear sky's sun", SHARE, "30 %", "100 %", "5 %", tip="that clouds let through: 40 dull, 60 middling, 80 bright"),
+            Slider(
+                "tilt", "tilt of the panel", ANGLE, "0 deg", "90 deg", "5 deg", tip="0 lies flat, 90 stands upright; it faces the equator"
+            ),
+            Slider(
+                "sky", "of a clear sky's sun", SHARE, "30 %", "100 %", "5 %", tip="that clouds let through: 40 dull, 60 middling, 80 bright"
+            ),
             Slider("day", "minutes an hour, day", NUMBER, 0, 60, 5, tip="of pumping, 6 in the morning to 6 in the evening", kept=False),
             Slider("night", "minutes an hour, night", NUMBER, 0, 60, 5, tip="of pumping", kept=False),
             Slider("always", "runs always", POWER, "0 W", "60 W", "1 W", tip="beside the pump, such as an air pump"),
-        ],
-        compute=years,
-        picture=shown,
-        sentence=lambda record, system: record.sentence(system),
-        findings=lambda record: record.notes(shown.system),
-        keep=keep,
-        keep_label="Keep battery and panel",
-        system=build.units,
-        start={
-            "battery": own["battery"], "capacity": CHARGE.quantity(own["capacity"]), "hours": own["hours"], "panel": POWER.quantity(own["panel"]),
-            "latitude": ANGLE.quantity(own["latitude"]), "tilt": ANGLE.quantity(own["tilt"]), "sky": own["sky"], "day": own["day"], "night": own["night"],
-            "always": POWER.quantity(own["always"]),
-        },
-    )  # fmt: skip
-    return panel_
+        ]
+
+    def findings(self, record, system: str) -> list[tuple[str, str]]:
+        return record.notes(system)
+
+    def changes(self, values: Values) -> dict[tuple, object]:
+        if self.tried:
+            raise DesignError("this build's pump is on mains; keep a DC pump in the panel above, then run this cell anew.")
+        texts = {name: values.text(name) for name in ("battery", "capacity", "hours", "always", "panel", "latitude", "tilt", "sky")}
+        texts["hours"] = f"{values['hours']:g} h"
+        keys = {"hours": "autonomy", "sky": "sky_share"}  # in the file
+        return {("power", keys.get(name, name)): text for name, text in texts.items()}
+
+    def told(self, new: dict, values: Values) -> str:
+        timer = "; set your timer to the minutes (notebook 03)" if {"day", "night"} & {*self.moved(values)} else ""
+        return f"{values['battery']} of {values.text('capacity')} and a panel of {values.text('panel')}{timer}"
+
+
+sun_year, picture, panel = YearWhatIf.as_built, YearWhatIf.picture, YearWhatIf.panel

@@ -11,6 +11,7 @@ All is for the coldest night (`aquaplumb.system.power_plan` tells what is counte
 from __future__ import annotations
 
 import math
+from types import SimpleNamespace
 
 import numpy as np
 
@@ -34,7 +35,8 @@ from aquaplumb.units import (
     Volume,
     rounded,
 )
-from aquaplumb.whatif.base import Keeper, Panel, Slider, written
+from aquaplumb.whatif.base import Slider
+from aquaplumb.whatif.whatif import Values, WhatIf
 
 COLDEST_TRIED = 278.15  # K
 HOURS = 48.0  # of a power cut, where the ruler ends
@@ -111,29 +113,37 @@ class Warmth(Record):
         return told
 
 
-class _Warmer:
-    """Works out a `Warmth` for a build."""
+class WarmthWhatIf(WhatIf):
+    """Lid, foam and heater for the coldest night, and keep them."""
+
+    drawn, keep_label = WarmthPicture, "Keep lid, foam and heater"
 
     def __init__(self, build: Build):
-        self.build, self.system = build, Steady(build)
-        given = build.heat
-        self.first = given or Heat.from_si(coldest_air=COLDEST_TRIED)
-        uncovered = heat_plan(with_section(self.system, heat=self.first.with_si(covered=0.0)))
+        super().__init__(build)
+        self.system = Steady(build)
+        self.first = build.heat or Heat.from_si(coldest_air=COLDEST_TRIED)
+        uncovered = self._plan(covered=0.0)
         self.ruler = max(1.3 * max(uncovered.ways.values()), 50.0)
         lowest = self.system.species.si.survive_low
         self.ends = min(lowest, uncovered.air) - 2, uncovered.keep + 4
 
     def own(self) -> dict:
-        """Where the sliders stand, bare SI."""
         f = self.first.si
         return {
-            "keep_at": self.system.cold if f.keep_at is None else f.keep_at, "coldest_air": f.coldest_air, "covered": f.covered, "insulation": f.insulation, "heater": f.heater or 0.0,
+            "coldest_air": f.coldest_air, "keep_at": self.system.cold if f.keep_at is None else f.keep_at, "covered": f.covered, "insulation": f.insulation, "heater": f.heater or 0.0,
         }  # fmt: skip
 
+    def controls(self) -> list:
+        return [
+            Slider("keep_at", "water kept at", TEMPERATURE, "5 degC", "32 degC", "0.5 degC", us=("41 degF", "89 degF", "1 degF")),
+            Slider("coldest_air", "coldest air", TEMPERATURE, "-20 degC", "30 degC", "0.5 degC", us=("-4 degF", "86 degF", "1 degF"), tip="round the vessels, on the coldest night"),
+            Slider("covered", "covered by lids", SHARE, "0 %", "100 %", "5 %", tip="of all open water, at night"),
+            Slider("insulation", "foam round it", BORE, "0 mm", "150 mm", "10 mm", us=("0 in", "6 in", "0.5 in"), tip="round all walls and floors; closed foam, which stays dry"),
+            Slider("heater", "heater", POWER, "0 W", "4000 W", "50 W", tip="all of them together"),
+        ]  # fmt: skip
+
     def __call__(self, keep_at: float, coldest_air: float, covered: float, insulation: float, heater: float) -> Warmth:
-        """All bare SI."""
-        new = {"keep_at": keep_at, "coldest_air": coldest_air, "covered": covered, "insulation": insulation, "heater": heater}
-        plan = heat_plan(with_section(self.system, heat=self.first.with_si(**new)))
+        plan = self._plan(keep_at=keep_at, coldest_air=coldest_air, covered=covered, insulation=insulation, heater=heater)
         hours = np.linspace(0.0, HOURS * 3600, 97)
         return Warmth.from_si(
             tried=self.build.heat is None, ways={name: float(way) for name, way in plan.ways.items()}, loss=float(plan.loss), bare=float(plan.bare), heater=float(plan.heater), own=heater,
@@ -142,72 +152,20 @@ class _Warmer:
             cold_end=self.ends[0], warm_end=self.ends[1],
         )  # fmt: skip
 
+    def _plan(self, **new) -> SimpleNamespace:
+        plan = heat_plan(with_section(self.system, heat=self.first.with_si(**new)))
+        assert plan  # the section is there
+        return plan
 
-def warmth(build: Build) -> Warmth:
-    """A build's heat on the coldest night, as it stands.
+    def findings(self, record, system: str) -> list[tuple[str, str]]:
+        return record.notes(system)
 
-    Parameters
-    ----------
-    build : Build
+    def changes(self, values: Values) -> dict[tuple, object]:
+        return {("heat", name): None if name == "heater" and values[name] <= 0 else values.text(name) for name in self.own()}
 
-    Returns
-    -------
-    Warmth
-    """
-    warmer = _Warmer(build)
-    return warmer(**warmer.own())
-
-
-def picture(build: Build) -> WarmthPicture:
-    """The picture of where the heat goes as the build stands; display it in a notebook."""
-    return WarmthPicture(warmth(build), system=build.units)
+    def told(self, new: dict, values: Values) -> str:
+        foam = BORE.text(values["insulation"], values.system)
+        return f"{SHARE.text(values['covered'])} covered, {foam} of foam, {POWER.text(values['heater'])} of heater"
 
 
-def panel(build: Build) -> Panel:
-    """The what-if: lid, foam and heater for the coldest night, and keep them.
-
-    Parameters
-    ----------
-    build : Build
-
-    Returns
-    -------
-    Panel
-    """
-    warmer, keeper, shown = _Warmer(build), Keeper(build), WarmthPicture(system=build.units)
-    own = warmer.own()
-
-    def keep(values: dict) -> str:
-        now = panel_.si
-        changes: dict[tuple, object] = {
-            ("heat", "coldest_air"): written(values["coldest_air"]), ("heat", "keep_at"): written(values["keep_at"]),
-            ("heat", "covered"): written(values["covered"]), ("heat", "insulation"): written(values["insulation"]), ("heat", "heater"): written(values["heater"]),
-        }  # fmt: skip
-        if now["heater"] <= 0:
-            changes[("heat", "heater")] = None
-        return keeper.keep(
-            changes,
-            f"{SHARE.text(now['covered'])} covered, {BORE.text(now['insulation'], panel_.system)} of foam, {POWER.text(now['heater'])} of heater",
-        )
-
-    panel_ = Panel(
-        [
-            Slider("keep_at", "water kept at", TEMPERATURE, "5 degC", "32 degC", "0.5 degC", us=("41 degF", "89 degF", "1 degF")),
-            Slider("coldest_air", "coldest air", TEMPERATURE, "-20 degC", "30 degC", "0.5 degC", us=("-4 degF", "86 degF", "1 degF"), tip="round the vessels, on the coldest night"),
-            Slider("covered", "covered by lids", SHARE, "0 %", "100 %", "5 %", tip="of all open water, at night"),
-            Slider("insulation", "foam round it", BORE, "0 mm", "150 mm", "10 mm", us=("0 in", "6 in", "0.5 in"), tip="round all walls and floors; closed foam, which stays dry"),
-            Slider("heater", "heater", POWER, "0 W", "4000 W", "50 W", tip="all of them together"),
-        ],
-        compute=warmer,
-        picture=shown,
-        sentence=lambda record, system: record.sentence(system),
-        findings=lambda record: record.notes(shown.system),
-        keep=keep,
-        keep_label="Keep lid, foam and heater",
-        system=build.units,
-        start={
-            "keep_at": TEMPERATURE.quantity(own["keep_at"]), "coldest_air": TEMPERATURE.quantity(own["coldest_air"]), "covered": own["covered"],
-            "insulation": BORE.quantity(own["insulation"]), "heater": POWER.quantity(own["heater"]),
-        },
-    )  # fmt: skip
-    return panel_
+warmth, picture, panel = WarmthWhatIf.as_built, WarmthWhatIf.picture, WarmthWhatIf.panel

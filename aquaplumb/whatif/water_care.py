@@ -36,7 +36,8 @@ from aquaplumb.units import (
 from aquaplumb.water import startup
 from aquaplumb.water.bases import base_row
 from aquaplumb.water.chemistry import unionised_fraction
-from aquaplumb.whatif.base import Choice, Keeper, Panel, Slider, listed, written
+from aquaplumb.whatif.base import Choice, Slider
+from aquaplumb.whatif.whatif import Values, WhatIf
 
 _STEP = 0.3  # of pH in a day, the most that fish bear well: FAO Technical Paper 589
 _HIGH = 7.5  # pH: above it limestone hardly dissolves (data/bases.csv), and more pH makes more ammonia poisonous; common practice
@@ -164,18 +165,20 @@ class Day(Record):
         return words if calm else f"Once the ammonia has fallen: {words[:1].lower()}{words[1:]}"
 
 
-class _Days:
-    """Works out a `Day` for a build."""
+class CareWhatIf(WhatIf):
+    """Put in what your kit reads; see what it asks for, and keep alkalinity, base, nitrite and chloride."""
+
+    drawn = CarePicture
 
     def __init__(self, build: Build):
-        self.build, self.system = build, Steady(build)
+        super().__init__(build)
+        self.system = Steady(build)
         self.plan, self.bands = upkeep_of(self.system), bands(build)
         self.ratio = startup.chloride_ratio.si(species=build.fish.si.species).si.typical
         share = unionised_fraction.si(7.0, _WARMTHS)
         self.middle = 7.0 + np.log10(1 / share - 1)  # the pH at which half of it is un-ionised
 
     def own(self) -> dict:
-        """Where the sliders stand as the build has it, bare SI."""
         w, p = self.build.water.si, self.plan
         return {"tan": w.ammonia_limit, "ph": min(max(w.ph, 6.0), 9.0), "temperature": min(max(self.system.warm, 283.15), 308.15), "alkalinity": p.alkalinity,
                 "base": p.base, "nitrite": p.nitrite, "chloride": p.chloride or 0.0}  # fmt: skip
@@ -196,79 +199,23 @@ class _Days:
             warmths=_WARMTHS, edge=np.full_like(_WARMTHS, 14.0) if part is None else self.middle + np.log10(part / (1 - part)),
         )  # fmt: skip
 
-
-def day(build: Build) -> Day:
-    """A day at the build's ammonia limit and pH, in its warmest water.
-
-    Parameters
-    ----------
-    build : Build
-
-    Returns
-    -------
-    Day
-    """
-    days = _Days(build)
-    return days(**days.own())
-
-
-def picture(build: Build) -> CarePicture:
-    """The picture of such a day; display it in a notebook."""
-    return CarePicture(day(build), system=build.units)
-
-
-def panel(build: Build) -> Panel:
-    """The what-if: put in what your kit reads; see what it asks for, and keep alkalinity, base, nitrite and chloride.
-
-    Parameters
-    ----------
-    build : Build
-
-    Returns
-    -------
-    Panel
-    """
-    days = _Days(build)
-    own, keeper, shown = days.own(), Keeper(build), CarePicture(system=build.units)
-
-    def keep(values: dict) -> str:
-        now = {name: panel_.si[name] for name in _KEPT}
-        changes = {("upkeep", name): written(values[name]) for name, value in now.items()
-                   if build.upkeep is None or (value != own[name] if name == "base" else abs(value - own[name]) > 1e-9)}  # fmt: skip
-        return keeper.keep(changes, listed)
-
-    panel_ = Panel(
-        [
-            Slider(
-                "tan", "ammonia, as N", CONCENTRATION, "0 mg/L", "5 mg/L", "0.1 mg/L", tip="all of it, as your kit reads it", kept=False
-            ),
+    def controls(self) -> list:
+        return [
+            Slider("tan", "ammonia, as N", CONCENTRATION, "0 mg/L", "5 mg/L", "0.1 mg/L", tip="all of it, as your kit reads it", kept=False),
             Slider("ph", "pH", NUMBER, 6.0, 9.0, 0.1, kept=False),
             Slider("temperature", "water", TEMPERATURE, "10 degC", "35 degC", "0.5 degC", kept=False),
             Slider("nitrite", "nitrite, as N", CONCENTRATION, "0 mg/L", "5 mg/L", "0.1 mg/L"),
             Slider("chloride", "chloride", CONCENTRATION, "0 mg/L", "300 mg/L", "5 mg/L", tip="the utility's report has your tap water's"),
             Slider("alkalinity", "alkalinity, as CaCO3", CONCENTRATION, "0 mg/L", "300 mg/L", "5 mg/L"),
             Choice("base", "base", tables.names("bases")),
-        ],
-        compute=days,
-        picture=shown,
-        sentence=lambda record, system: record.sentence(system),
-        findings=lambda record: record.notes(shown.system),
-        keep=keep,
-        keep_label="Keep this in my build",
-        system=build.units,
-        start={
-            name: value if name == "base" else _KINDS[name].quantity(value) if _KINDS[name].si else value for name, value in own.items()
-        },
-    )
-    return panel_
+        ]  # fmt: skip
+
+    def findings(self, record, system: str) -> list[tuple[str, str]]:
+        return record.notes(system)
+
+    def changes(self, values: Values) -> dict[tuple, object]:
+        kept, moved = ("alkalinity", "base", "nitrite", "chloride"), self.moved(values)
+        return {("upkeep", name): values.text(name) for name in kept if self.build.upkeep is None or name in moved}
 
 
-_KINDS = {
-    "tan": CONCENTRATION,
-    "ph": NUMBER,
-    "temperature": TEMPERATURE,
-    "alkalinity": CONCENTRATION,
-    "nitrite": CONCENTRATION,
-    "chloride": CONCENTRATION,
-}
-_KEPT = ("alkalinity", "base", "nitrite", "chloride")
+day, picture, panel = CareWhatIf.as_built, CareWhatIf.picture, CareWhatIf.panel

@@ -34,12 +34,10 @@ from aquaplumb.units import (
     Number,
     Record,
 )
-from aquaplumb.whatif.base import Keeper, Panel, Slider, listed, named, worst, written
+from aquaplumb.whatif.base import Slider, listed, named
+from aquaplumb.whatif.whatif import Values, WhatIf
 
-_KEPT = {
-    **{name: ("water", name) for name in ("turnovers", "outlet_oxygen", "ammonia_limit", "removal", "aerated_share", "ph")},
-    "warmest": ("site", "warmest_water"), "altitude": ("site", "altitude"),
-}  # fmt: skip
+_WATER = ("turnovers", "outlet_oxygen", "ammonia_limit", "removal", "aerated_share", "ph")
 
 
 class WaterFlow(Record):
@@ -92,11 +90,14 @@ def _timed(build: Build) -> str:
     return next((n for n, p in build.pumped.items() if p.si.control.si.kind != "float"), next(iter(build.pumped)))
 
 
-class _Needs:
-    """Works out a `WaterFlow` for a build with other water; what the build says stays unless a slider says otherwise."""
+class FlowWhatIf(WhatIf):
+    """What the water has to be like, and how long the pump of one line runs; what the build says stays unless a slider says otherwise."""
 
-    def __init__(self, build: Build, line: str | None):
-        self.build, self.name = build, named(line, build.pumped, _timed(build))
+    drawn, page, keep_label = FlowPicture, "03", "Keep this water in my build"
+
+    def __init__(self, build: Build, line: str | None = None):
+        super().__init__(build)
+        self.name = named(line, build.pumped, _timed(build))
         start = Steady(build)
         self.minutes = HOUR * start.pumped[self.name].duty
         flows = [
@@ -107,12 +108,13 @@ class _Needs:
         ]
         self.first = max(flow for flow in flows if math.isfinite(flow))
 
-    def __call__(self, turnovers, outlet_oxygen, ammonia_limit, removal, aerated_share, ph, minutes, warmest, altitude) -> WaterFlow:
+    def own(self) -> dict:
+        w, site = self.build.water.si, self.build.site.si
+        water = {name: getattr(w, name) for name in _WATER}
+        return {**water, "minutes": self.minutes, "warmest": site.warmest_water, "altitude": site.altitude}
+
+    def __call__(self, minutes: float, warmest: float, altitude: float, **asked: float) -> WaterFlow:
         """All bare SI; `minutes` [s] is how long the pump runs in each hour."""
-        asked = {
-            "turnovers": turnovers, "outlet_oxygen": outlet_oxygen, "ammonia_limit": ammonia_limit, "removal": removal,
-            "aerated_share": aerated_share, "ph": ph,
-        }  # fmt: skip
         old = self.build
         system = Steady(
             old.replaced(
@@ -125,8 +127,8 @@ class _Needs:
         return WaterFlow.from_si(
             turnover=need.turnover, oxygen=need.oxygen, carbon_dioxide=need.carbon_dioxide, ammonia=need.ammonia,
             tank_flow=_into(system, "fish tank"), bed_flow=_into(system, "bed"), governs=need.tank_governs,
-            inlet_oxygen=need.inlet_oxygen, outlet_oxygen=outlet_oxygen, limit=ammonia_limit,
-            unionised=water.unionised_ammonia.si(ammonia_limit, ph, warmest), harm=GILL_DAMAGE, ph=ph, line=self.name,
+            inlet_oxygen=need.inlet_oxygen, outlet_oxygen=asked["outlet_oxygen"], limit=asked["ammonia_limit"],
+            unionised=water.unionised_ammonia.si(asked["ammonia_limit"], asked["ph"], warmest), harm=GILL_DAMAGE, ph=asked["ph"], line=self.name,
             lines=tuple(
                 SimpleNamespace(name=p.name, wanted=p.wanted, why=p.wanted_why, flow=p.flow, duty=p.duty)
                 for p in system.pumped.values()
@@ -141,15 +143,35 @@ class _Needs:
             return line
         return line.replace(control=Control.from_si(**_control(minutes)))
 
-    def start(self) -> dict:
-        """What the sliders start from."""
-        w, site = self.build.water.si, self.build.site.si
-        return {
-            "turnovers": TURNOVER.quantity(w.turnovers), "outlet_oxygen": CONCENTRATION.quantity(w.outlet_oxygen),
-            "ammonia_limit": CONCENTRATION.quantity(w.ammonia_limit), "removal": w.removal, "aerated_share": w.aerated_share,
-            "ph": w.ph, "minutes": TIME.quantity(self.minutes), "warmest": TEMPERATURE.quantity(site.warmest_water),
-            "altitude": LENGTH.quantity(site.altitude),
-        }  # fmt: skip
+    def controls(self) -> list:
+        coldest = TEMPERATURE.shown(self.build.site.si.coldest_water)
+        return [
+            Slider("turnovers", "tank volumes an hour", TURNOVER, "0.2 1/h", "4 1/h", "0.1 1/h", tip="how often the tank is turned over"),
+            Slider("outlet_oxygen", "oxygen left in the tank", CONCENTRATION, "3 mg/L", "8 mg/L", "0.1 mg/L", tip="what the fish live in"),
+            Slider("aerated_share", "oxygen by air stones", SHARE, "0 %", "100 %", "5 %", tip="the part that the flow need not bring"),
+            Slider("ammonia_limit", "ammonia limit (as N)", CONCENTRATION, "0.1 mg/L", "3 mg/L", "0.05 mg/L", tip="total ammonia in the tank"),
+            Slider("ph", "pH", NUMBER, 6.0, 9.0, 0.1, tip="the higher, the more of the ammonia is poison"),
+            Slider("removal", "taken out in one pass", SHARE, "10 %", "90 %", "5 %", tip="of the ammonia, by the beds"),
+            Slider("minutes", "pump on in each hour", TIME, "5 min", "60 min", "1 min", tip=f"for {self.name}"),
+            Slider("warmest", "warmest water", TEMPERATURE, f"{coldest:.4g} degC", f"{max(36.0, coldest + 4):.4g} degC", "0.5 degC",
+                   tip="in the hottest week"),
+            Slider("altitude", "height above the sea", LENGTH, "0 m", "3000 m", "20 m", us=("0 ft", "9800 ft", "50 ft"), tip="high up, water holds less oxygen"),
+        ]  # fmt: skip
+
+    def changes(self, values: Values) -> dict[tuple, object]:
+        keys = {**{name: ("water", name) for name in _WATER}, "warmest": ("site", "warmest_water"), "altitude": ("site", "altitude")}
+        changes: dict[tuple, object] = {keys[name]: values.text(name) for name in self.moved(values) if name in keys}
+        seconds = values["minutes"]
+        if abs(seconds - self.minutes) >= 1.0:
+            on, off = (f"{time / 60:.4g} min" for time in (seconds, HOUR - seconds))
+            timer = _control(seconds)
+            changes["lines", self.name, "control"] = {**timer, "on": on, "off": off} if "on" in timer else timer
+        return changes
+
+    def told(self, new: dict, values: Values) -> str:
+        brings = FLOW.text(Steady(self.keeper.build).pumped[self.name].wanted, self.build.units)
+        site = listed({key: value for key, value in new.items() if key[0] == "site"}, "")
+        return "; ".join(words for words in ("" if new else "nothing new", f"{self.name} must bring {brings} while it runs", site) if words)
 
 
 def _control(minutes: float) -> dict:
@@ -161,90 +183,4 @@ def _into(system: Steady, kind: str) -> float:
     return sum(v.mean for v in system.vessels.values() if v.vessel.si.kind == kind)
 
 
-def needs(build: Build, line: str | None = None) -> WaterFlow:
-    """The flows that a build's fish and beds ask for, as the build stands.
-
-    Parameters
-    ----------
-    build : Build
-    line : str, optional
-        The pumped line whose running time is asked about; without it the first that a timer could turn.
-
-    Returns
-    -------
-    WaterFlow
-    """
-    work = _Needs(build, line)
-    return work(**{name: _si(value) for name, value in work.start().items()})
-
-
-def picture(build: Build, line: str | None = None) -> FlowPicture:
-    """What each need asks for, as the build has it; display it in a notebook."""
-    return FlowPicture(needs(build, line), system=build.units)
-
-
-def panel(build: Build, line: str | None = None) -> Panel:
-    """The what-if: what the water has to be like, and how long the pump runs.
-
-    Parameters
-    ----------
-    build : Build
-    line : str, optional
-        The pumped line that the minutes belong to; without it the first that a timer could turn.
-
-    Returns
-    -------
-    Panel
-    """
-    work = _Needs(build, line)
-    keeper, start = Keeper(build), work.start()
-    coldest = TEMPERATURE.shown(build.site.si.coldest_water)
-
-    def keep(values: dict) -> str:
-        changes: dict[tuple, object] = {key: written(values[name]) for name, key in _KEPT.items() if not _same(values[name], start[name])}
-        minutes = values["minutes"].m_as("min")
-        if abs(minutes * 60 - work.minutes) >= 1.0:
-            key = ("lines", work.name, "control")
-            changes[key] = (
-                {"kind": "timer", "on": f"{minutes:.4g} min", "off": f"{60 - minutes:.4g} min"} if minutes < 59.98 else {"kind": "always"}
-            )
-
-        def told(new: dict) -> str:
-            brings = FLOW.text(Steady(keeper.build).pumped[work.name].wanted, build.units)
-            site = listed({key: value for key, value in new.items() if key[0] == "site"}, "")
-            return "; ".join(
-                words for words in ("" if new else "nothing new", f"{work.name} must bring {brings} while it runs", site) if words
-            )
-
-        return keeper.keep(changes, told)
-
-    return Panel(
-        [
-            Slider("turnovers", "tank volumes an hour", TURNOVER, "0.2 1/h", "4 1/h", "0.1 1/h", tip="how often the tank is turned over"),
-            Slider("outlet_oxygen", "oxygen left in the tank", CONCENTRATION, "3 mg/L", "8 mg/L", "0.1 mg/L", tip="what the fish live in"),
-            Slider("aerated_share", "oxygen by air stones", SHARE, "0 %", "100 %", "5 %", tip="the part that the flow need not bring"),
-            Slider("ammonia_limit", "ammonia limit (as N)", CONCENTRATION, "0.1 mg/L", "3 mg/L", "0.05 mg/L", tip="total ammonia in the tank"),
-            Slider("ph", "pH", NUMBER, 6.0, 9.0, 0.1, tip="the higher, the more of the ammonia is poison"),
-            Slider("removal", "taken out in one pass", SHARE, "10 %", "90 %", "5 %", tip="of the ammonia, by the beds"),
-            Slider("minutes", "pump on in each hour", TIME, "5 min", "60 min", "1 min", tip=f"for {work.name}"),
-            Slider("warmest", "warmest water", TEMPERATURE, f"{coldest:.4g} degC", f"{max(36.0, coldest + 4):.4g} degC", "0.5 degC",
-                   tip="in the hottest week"),
-            Slider("altitude", "height above the sea", LENGTH, "0 m", "3000 m", "20 m", us=("0 ft", "9800 ft", "50 ft"), tip="high up, water holds less oxygen"),
-        ],
-        compute=work,
-        picture=FlowPicture(system=build.units),
-        sentence=lambda record, system: record.sentence(system),
-        findings=worst("03"),
-        keep=keep,
-        keep_label="Keep this water in my build",
-        system=build.units,
-        start=start,
-    )  # fmt: skip
-
-
-def _si(value) -> float:
-    return float(value.to_base_units().magnitude) if hasattr(value, "magnitude") else float(value)
-
-
-def _same(one, other) -> bool:
-    return math.isclose(_si(one), _si(other), rel_tol=1e-6, abs_tol=1e-12)
+needs, picture, panel = FlowWhatIf.as_built, FlowWhatIf.picture, FlowWhatIf.panel

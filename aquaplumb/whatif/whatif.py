@@ -1,0 +1,137 @@
+"""What every what-if is made from: a record, a class of `WhatIf`, and its words. `pump` is one to read.
+
+A module ends with ``picture, panel = PumpWhatIf.picture, PumpWhatIf.panel``; the rest comes from the class.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+from aquaplumb.build import Build
+from aquaplumb.figures.style import Picture
+from aquaplumb.whatif.base import Panel, alike, worst
+from aquaplumb.whatif.keeping import Keeper, listed, written
+
+
+class Values(dict):
+    """What the controls of a panel say: bare SI by control name; `text` has one as it stands in a build file."""
+
+    def __init__(self, panel: Panel):
+        super().__init__(panel.si)
+        self.system, self._shown = panel.system, panel.values
+
+    def text(self, name: str):
+        """A value in the unit shown, as a build file has it."""
+        return written(self._shown[name])
+
+
+class WhatIf:
+    """One question of a build: what the controls start from, what comes of their values, and what a Keep writes.
+
+    `own`, `__call__` and `controls` are always filled in. A what-if that can be kept says its `changes`; most say
+    `told`, too. The rest is there for those who need it.
+    """
+
+    drawn: type[Picture]  # what the panel shows of the record that comes back
+    page = ""  # its notebook, such as "08": findings of that one come first
+    keep_label = "Keep this in my build"
+    pick = ""  # the control, if any, that says whose values the others are, such as "line": `own` then takes its value
+
+    def __init__(self, build: Build, line: str | None = None):
+        self.build, self.keeper = build, Keeper(build)
+
+    # --- what a new what-if fills in ---
+
+    def own(self, *args: Any, **kwargs: Any) -> dict[str, Any]:
+        """The values that the build has, bare SI by control name; names without a control of this build do no harm."""
+        raise NotImplementedError
+
+    def __call__(self, *args: Any, **kwargs: Any) -> Any:
+        """The record for some values of the controls, bare SI by name."""
+        raise NotImplementedError
+
+    def controls(self) -> list:
+        """The controls, in the order in which they are shown."""
+        raise NotImplementedError
+
+    def changes(self, values: Values) -> dict[tuple, object]:
+        """What a Keep writes: for each key of the build file its new text, or None for one that goes."""
+        raise NotImplementedError
+
+    def told(self, new: dict[tuple, object], values: Values) -> str:
+        """What was kept, in words; `new` are the changes since the last time."""
+        return listed(new)
+
+    # --- what it may say otherwise ---
+
+    def about(self, values: Values) -> tuple:
+        """The beginnings of the keys that are shown now; of another line what was kept before stays."""
+        return (("lines", values[self.pick]),) if self.pick in values else ((),)
+
+    def follow(self) -> dict:
+        """For a control by name, a function of all values to those that others take when it is changed."""
+        return {self.pick: lambda values: self.own(values[self.pick])} if self.pick else {}
+
+    def findings(self, record, system: str) -> list[tuple[str, str]]:
+        """What is wrong, worst first: pairs of a severity and a sentence."""
+        return worst(record, self.page)
+
+    def slow(self, **values) -> bool:
+        """Whether these values take a while to compute."""
+        return False
+
+    def drawing(self) -> Picture:
+        """The panel's picture."""
+        return self.drawn(system=self.build.units)
+
+    def keep(self, panel: Panel) -> str:
+        """Write what the panel shows to the build; returns what was done, in a sentence."""
+        values = Values(panel)
+        return self.keeper.keep(self.changes(values), lambda new: self.told(new, values), about=self.about(values))
+
+    # --- what comes of it ---
+
+    def moved(self, values: dict) -> list[str]:
+        """The names of the values that are not the build's own."""
+        own = self.own(values[self.pick]) if self.pick in values else self.own()
+        return [name for name, value in values.items() if name in own and not alike(value, own[name])]
+
+    @classmethod
+    def _of(cls, build: Build, line: str | None) -> WhatIf:
+        return cls(build) if line is None else cls(build, line)
+
+    @classmethod
+    def as_built(cls, build: Build, line: str | None = None):
+        """The record of a build as it stands; of several lines, the one named or else the first to show."""
+        what_if = cls._of(build, line)
+        return what_if(**what_if.own())
+
+    @classmethod
+    def picture(cls, build: Build, line: str | None = None) -> Picture:
+        """The picture of a build as it stands; display it in a notebook."""
+        return cls.drawn(cls.as_built(build, line), system=build.units)
+
+    @classmethod
+    def panel(cls, build: Build, line: str | None = None) -> Panel:
+        """The sliders, starting from a build; of several lines, the one named or else the first to show."""
+        what_if = cls._of(build, line)
+        controls, drawing = what_if.controls(), what_if.drawing()
+        names = [control.name for control in controls]
+
+        def shown(own: dict) -> dict:
+            return {name: value for name, value in own.items() if name in names}
+
+        panel: Panel = Panel(
+            controls,
+            compute=what_if,
+            picture=drawing,
+            sentence=lambda record, system: record.sentence(system),
+            findings=lambda record: what_if.findings(record, drawing.system),
+            keep=lambda _: what_if.keep(panel),
+            keep_label=what_if.keep_label,
+            system=build.units,
+            start=shown(what_if.own()),
+            follow={name: lambda values, of=of: shown(of(values)) for name, of in what_if.follow().items() if name in names},
+            slow=what_if.slow,
+        )
+        return panel
