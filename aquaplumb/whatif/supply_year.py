@@ -11,6 +11,7 @@ first what-if, and a battery and panel by the plain rules: one day of battery, a
 from __future__ import annotations
 
 import math
+from typing import Any
 
 import numpy as np
 
@@ -19,7 +20,7 @@ from aquaplumb.build import Build, Supply
 from aquaplumb.figures.supply_year import YearPicture
 from aquaplumb.review.findings.power import HALF, REST_CURE, STANDS_LONG, day_of_year, in_hours, too_fast
 from aquaplumb.system import air_plan
-from aquaplumb.system.power_plan import battery_place, oxygen_after_rest, power_plan, sunshine
+from aquaplumb.system.power_plan import battery_place, oxygen_after_rest, sunshine
 from aquaplumb.units import (
     ANGLE,
     CHARGE,
@@ -167,13 +168,14 @@ class _Years:
         system, self.line = self.wirer.start, self.wirer.first_line()
         own = self.wirer.own(self.line)
         self.state, self.pump, self.voltage = system.pumped[self.line], own["pump"], own["voltage"]
-        plan = power_plan(system)
-        self.tried = plan is None or self.line not in plan.lines
-        if self.tried or plan.lines[self.line].run is None:
+        plan = system.power
+        wired = plan.lines.get(self.line) if plan else None
+        self.tried = wired is None
+        if wired is None or wired.run is None:
             pump = self.wirer.pumps[self.pump]
             run = power.wired_pump.si(pump, self.wirer.curve(self.line, pump), own["voltage"], wire=own["wire"], length=own["length"]).si
         else:
-            run = plan.lines[self.line].run
+            run = wired.run
         self.load, self.flow = float(run.supply_power), float(run.flow)
         if self.load <= 0:
             raise DesignError(
@@ -188,14 +190,16 @@ class _Years:
             if minutes < 60:
                 rest, before = (12 * 3600.0, other) if minutes <= 0 else (60.0 * (60 - minutes), minutes)
                 stronger = self.flow / self.state.flow if self.state.flow > 0 else 1.0
-                found.append(oxygen_after_rest(self.wirer.start, self.line, rest, duty=before / 60, stronger=stronger))
+                found.append(
+                    oxygen_after_rest(self.wirer.start, self.wirer.start.air, self.line, rest, duty=before / 60, stronger=stronger)
+                )
         return None if not found or found[0] is None else np.min(found, axis=0)
 
-    def own(self) -> dict:
+    def own(self) -> dict[str, Any]:
         """Where the sliders stand, bare SI; what the build leaves out is sized by the plain rules."""
         given = self.build.power.si if self.build.power else None
         minutes = 60.0 * self.state.duty
-        own = {
+        own: dict[str, Any] = {
             "battery": (given and given.battery) or "lead-acid AGM",
             "hours": given.autonomy / 3600 if given else 24.0,
             "day": minutes, "night": minutes, "always": given.always if given else 0.0,
@@ -265,7 +269,7 @@ class _Years:
             capacity_wanted=float(power.battery_capacity.si(mean, hours * 3600, self.voltage, **at)), panel_wanted=size, worst_month=month,
             hours_empty=year.hours_empty, longest_empty=year.longest_empty, lowest=year.lowest, lowest_day=int(np.argmin(lows)) + 1,
             dark_start=year.dark_start, dark_insolation=year.dark_insolation, mean_flow=year.mean_flow, flow_wanted=self.state.wanted * self.state.duty,
-            rests=bool(duty.mean() < self.state.duty - 1e-6), rest_oxygen=self.rest_oxygen(day, night), critical=air_plan.plan(self.wirer.start).critical, lows=lows, flat=flat.reshape(365, 24).sum(axis=1), dark_charge=year.charge[around], dark_flat=flat[around],
+            rests=bool(duty.mean() < self.state.duty - 1e-6), rest_oxygen=self.rest_oxygen(day, night), critical=self.wirer.start.air.critical, lows=lows, flat=flat.reshape(365, 24).sum(axis=1), dark_charge=year.charge[around], dark_flat=flat[around],
         )  # fmt: skip
 
 

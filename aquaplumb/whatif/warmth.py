@@ -17,7 +17,7 @@ import numpy as np
 from aquaplumb.build import Build, Heat
 from aquaplumb.figures.warmth import WarmthPicture
 from aquaplumb.review.findings.power import NIGHT, SHORT_NIGHT, SOCKET, sockets
-from aquaplumb.system.power_plan import cooled, heat_plan, with_section
+from aquaplumb.system.power_plan import cooled, heat_plan
 from aquaplumb.system.steady import Steady
 from aquaplumb.units import (
     BORE,
@@ -118,7 +118,7 @@ class _Warmer:
         self.build, self.system = build, Steady(build)
         given = build.heat
         self.first = given or Heat.from_si(coldest_air=COLDEST_TRIED)
-        uncovered = heat_plan(with_section(self.system, heat=self.first.with_si(covered=0.0)))
+        uncovered = heat_plan(self.system, self.first.with_si(covered=0.0))
         self.ruler = max(1.3 * max(uncovered.ways.values()), 50.0)
         lowest = self.system.species.si.survive_low
         self.ends = min(lowest, uncovered.air) - 2, uncovered.keep + 4
@@ -133,7 +133,7 @@ class _Warmer:
     def __call__(self, keep_at: float, coldest_air: float, covered: float, insulation: float, heater: float) -> Warmth:
         """All bare SI."""
         new = {"keep_at": keep_at, "coldest_air": coldest_air, "covered": covered, "insulation": insulation, "heater": heater}
-        plan = heat_plan(with_section(self.system, heat=self.first.with_si(**new)))
+        plan = heat_plan(self.system, self.first.with_si(**new))
         hours = np.linspace(0.0, HOURS * 3600, 97)
         return Warmth.from_si(
             tried=self.build.heat is None, ways={name: float(way) for name, way in plan.ways.items()}, loss=float(plan.loss), bare=float(plan.bare), heater=float(plan.heater), own=heater,

@@ -212,13 +212,13 @@ class AsBuiltWords(Drawing):
             said.append(f"{self.letters[name]}, {tidy(name)}, pumped from {tidy(line.si.source)} by {tidy(line.si.pump or solved.pump.si.name)}: {self._size(line.si.pipe[0])}, "
                         f"{self._flow(solved.flow)} at a head of {self.at(solved.head)} at the pump; {ends}.")  # fmt: skip
         for name, line in b.falling.items():
-            f, solved = line.si, self.steady.falling[name]
+            f, fall = line.si, self.steady.falling[name]
             words = f"{self.numbers[name]}, {tidy(name)}, falls from {tidy(f.source)} to {tidy(f.to)}: {self._size(line)}, lip at {self.at(f.lip)}, outlet at {self.at(f.outlet)}"
             words += f", takes its water in at {self.at(f.intake)}" if f.intake is not None and f.intake < f.lip else ""
             words += ", open at the top" if f.vented else ""
             words += f", vent at {self.at(f.siphon.si.vent)}" if f.siphon else ""
-            words += f"; dry, would have to carry {self._flow(solved.load)}" if f.emergency else f"; carries {self._flow(solved.load)}"
-            words += f", can carry {self._flow(self._most(solved))}" + (": too little" if self._most(solved) < solved.load else "")
+            words += f"; dry, would have to carry {self._flow(fall.load)}" if f.emergency else f"; carries {self._flow(fall.load)}"
+            words += f", can carry {self._flow(self._most(fall))}" + (": too little" if self._most(fall) < fall.load else "")
             said.append(words + ".")
         return " ".join(said)
 
