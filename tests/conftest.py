@@ -1,5 +1,6 @@
 """What tests share: a fault in a panel is an error, nothing is kept in the checkout, and what is dear is worked out once."""
 
+import functools
 import gc
 
 import pytest
@@ -15,7 +16,7 @@ def pytest_collection_finish():
 @pytest.fixture(scope="session", autouse=True)
 def _the_same_water_runs_once():
     """A worker keeps the failures of every demo build (drills by the hundred are a few MB), not of the last dozen."""
-    drills._MOST_SHARED = 150
+    drills._run = functools.lru_cache(maxsize=150)(drills._run.__wrapped__)
 
 
 @pytest.fixture

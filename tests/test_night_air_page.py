@@ -25,7 +25,7 @@ pytestmark = pytest.mark.usefixtures("strict")
 
 
 def plan_of(name, changes=None):
-    return air_plan.plan(Steady(load(name).changed(changes) if changes else load(name)))
+    return Steady(load(name).changed(changes) if changes else load(name)).air
 
 
 def minutes(record):
@@ -114,13 +114,13 @@ def test_a_build_without_a_section_gets_no_more_than_a_note():
     for name in ("riser-too-thin", "timer-too-short", "too-many-fish"):
         own = [f for f in review(name).findings if f.notebook == "10"]
         assert [f.severity for f in own] == ["note"]
-        assert air_plan.plan(Steady(load(name))).told is False
+        assert Steady(load(name)).air.told is False
 
 
 def test_the_share_said_in_water_is_what_its_stones_bring():
     """Half of the oxygen by stones: at the level that was wanted they bring half of what the fish take after a meal."""
     build = load("riser-too-thin")
-    p = air_plan.plan(Steady(build))
+    p = Steady(build).air
     wanted = build.water.si.outlet_oxygen
     brought = p.budget.si.standard_transfer[1] * air.field_factor.si(wanted, temperature=p.temperature, altitude=p.altitude)
     assert brought == pytest.approx(build.water.si.aerated_share * p.fed.si.use)
@@ -257,7 +257,7 @@ def test_the_table_of_sources_adds_up_and_its_middle_column_is_a_trickle():
 
 def test_the_guess_is_right_for_the_demo():
     system = Steady(load("courtyard"))
-    p = air_plan.plan(system)
+    p = system.air
     assert system.fish.biomass == pytest.approx(16, abs=0.3)
     assert system.fish.tank_volume * 1000 == pytest.approx(1100, rel=0.03)
     assert 3 < (p.start[1] - p.critical) * system.fish.tank_volume * 1000 < 4  # "3 or 4 g of oxygen above the danger"
@@ -372,6 +372,6 @@ def test_whatever_is_typed_gets_a_sentence(typed):
 def test_a_plan_is_of_the_temperature_that_it_was_asked_for():
     """Identity: with Q10 = 2 fish known at ten degrees more use half as much, whichever plan was asked for first."""
     system = Steady(load("courtyard"))
-    first = air_plan.plan(system).budget.si.use
-    assert air_plan.plan(system, known_at=system.warm + 10).budget.si.use == pytest.approx(first / 2)
-    assert air_plan.plan(system) is air_plan.plan(system, known_at=system.warm)
+    first = system.air.budget.si.use
+    assert air_plan.air_plan(system, known_at=system.warm + 10).budget.si.use == pytest.approx(first / 2)
+    assert air_plan.air_plan(system, system.warm).budget.si.use == first

@@ -13,7 +13,7 @@ from aquaplumb.review import readings, review
 from aquaplumb.review.findings import found
 from aquaplumb.review.findings.upkeep import TOO_MANY
 from aquaplumb.system.steady import Steady
-from aquaplumb.system.upkeep_plan import base_plan, chloride_plan, system_water, upkeep_of, with_upkeep
+from aquaplumb.system.upkeep_plan import base_plan, chloride_plan, system_water
 from aquaplumb.units import BODY_MASS, CONCENTRATION, DAY, SYSTEMS, DesignError, span
 from aquaplumb.water import startup
 from aquaplumb.water.bases import base_row
@@ -39,7 +39,7 @@ def care():
 def test_the_number_by_hand():
     """With a pencil: 5.71 g/d × 7.15 / 2.383 m³ = 17.1 mg/L a day; (90 − 20)/17.1 = 4.1 days. 7.15: two charges for each N, 100.09/14.007."""
     assert round(100.0869 / 14.0067, 2) == 7.15
-    plan = upkeep_of(Steady(load("courtyard")))
+    plan = Steady(load("courtyard")).upkeep
     assert plan.ammonia * DAY * 1e3 == pytest.approx(5.71, abs=0.005)
     assert plan.water * 1e3 == pytest.approx(2383, abs=0.5)
     assert round(5.71 * 7.15 / 2.383, 1) == 17.1
@@ -50,7 +50,7 @@ def test_the_number_by_hand():
 
 def test_the_second_number_by_hand():
     """25.5 L × 0.4 mg/L = 10.2 mg; × 2.48 (176.12/70.906, ascorbic acid for Cl2) = 25 mg; in 2,383 L 0.0043 mg/L; EPA 1984: 0.011."""
-    plan = upkeep_of(Steady(load("courtyard")))
+    plan = Steady(load("courtyard")).upkeep
     tank, sump, beds = math.pi * 1.4**2 / 4, 1.5 * 1.2, 2 * 2.0 * 1.1
     assert (tank + sump) * 5 + beds * 2 == pytest.approx(25.5, abs=0.05)  # mm over m² are litres
     assert plan.make_up * DAY * 1e3 == pytest.approx(25.5, abs=0.05)
@@ -113,8 +113,8 @@ def test_a_time_as_one_says_it(days, said):
 
 def test_a_plan_without_the_section_says_what_it_assumes():
     build = load("courtyard").changed({("upkeep",): None})
-    plan = upkeep_of(Steady(build))
-    assert not plan.given
+    plan = Steady(build).upkeep
+    assert "no [upkeep] section" in plan.assumed
     assert any("alkalinity" in text for text in plan.assumed)
     assert "upkeep.base" not in review(build).results
     assert not [f for f in review(build).findings if f.notebook == "12"]
@@ -122,9 +122,9 @@ def test_a_plan_without_the_section_says_what_it_assumes():
 
 def test_another_upkeep_is_another_plan():
     system = Steady(load("courtyard"))
-    other = with_upkeep(system, alkalinity=0.04)
-    assert upkeep_of(other).alkalinity_time < upkeep_of(system).alkalinity_time
-    assert upkeep_of(system) is upkeep_of(system)
+    other = system.with_sections(upkeep=system.build.upkeep.with_si(alkalinity=0.04))
+    assert other.upkeep.alkalinity_time < system.upkeep.alkalinity_time
+    assert system.upkeep is system.upkeep
 
 
 # --- the start --------------------------------------------------------------------------------------------
@@ -492,7 +492,7 @@ def test_the_faulty_build_shows_what_the_answer_says():
     rise = seen["upkeep.first ammonia"].value * 1e3
     assert rise == pytest.approx(2.2, abs=0.05)
     assert seen.system.species.si.tan_limit * 1e3 == pytest.approx(2)  # "this species bears 2 mg/L", passed within the first day
-    plan = upkeep_of(seen.system)
+    plan = seen.system.upkeep
     assert plan.make_up * DAY / plan.water == pytest.approx(0.01, abs=0.002)  # "a hundredth of the water a day"
     assert plan.tap_chlorine == 0
     assert [f.name for f in seen.findings if f.severity == "stop"] == ["start with too many fish"]

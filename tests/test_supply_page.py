@@ -39,7 +39,7 @@ def test_the_heat_of_a_small_build_by_pencil():
     Open water 0.663 m² of 2.21: (0.089 (2644 − 0.6 × 1073)) 178 W/m², 0.089 × 61.3 × 14 = 76, 0.95 σ (295.15⁴ − 281.15⁴) = 72. Lids
     1.547 m² × 4 × 14; tops of beds 2 m² × 4 × 14; walls 9.84 m² × 1/(0.13 + 0.03/0.034) × 14.
     """
-    plan = power_plan.heat_plan(Steady(load("heater-of-an-aquarium")))
+    plan = Steady(load("heater-of-an-aquarium")).heat
     by_hand = {
         "evaporation": 0.663 * 178,
         "to the air": 0.663 * (76 + 72),
@@ -63,7 +63,7 @@ def test_wetted_walls(source):
 
 def test_a_tank_without_power_cools_as_newton_says():
     """dT/dt = −loss/(m c) at the start, and e^−1 of the difference is left after (m c ΔT)/loss."""
-    plan = power_plan.heat_plan(Steady(load("courtyard")))
+    plan = Steady(load("courtyard")).heat
     gap = plan.keep - plan.air
     tau = plan.volume * 1000 * 4186 * gap / plan.alone
     assert float(power_plan.cooled(plan, tau)) - plan.air == pytest.approx(gap / math.e, rel=1e-9)
@@ -71,7 +71,7 @@ def test_a_tank_without_power_cools_as_newton_says():
 
 
 def test_no_heat_to_lose_is_no_error():
-    plan = power_plan.heat_plan(Steady(load("courtyard").changed({("heat", "coldest_air"): "30 degC"})))
+    plan = Steady(load("courtyard").changed({("heat", "coldest_air"): "30 degC"})).heat
     assert plan.loss < 0
     assert plan.time == math.inf
     assert plan.heater == plan.cost == 0
@@ -83,7 +83,7 @@ def test_no_heat_to_lose_is_no_error():
 def test_hours_of_a_battery_by_pencil():
     """280 Ah × 24 V × 0.5 × 0.8 × 0.8 (at 0 °C; 4 °C is between that and 1 at 25) over the pump's power."""
     build = load("courtyard").changed(BY_SUN)
-    plan = power_plan.power_plan(Steady(build))
+    plan = Steady(build).power
     cold = 0.8 + 0.2 * 4 / 25
     assert plan.mean == pytest.approx(91.3, rel=2e-3)
     assert plan.hours == pytest.approx(280 * 24 * 0.4 * cold / plan.mean * 3600, rel=1e-3)
@@ -93,7 +93,7 @@ def test_hours_of_a_battery_by_pencil():
 def test_two_pumps_share_the_battery_by_their_duties():
     changes = {("lines", name, "pump"): DC for name in ("tank loop", "bed loop")}
     system = Steady(load("greenhouse").changed({**changes, ("power", "voltage"): "24 V", ("power", "always"): "10 W"}))
-    plan = power_plan.power_plan(system)
+    plan = system.power
     each = [one.run.supply_power * system.pumped[name].duty for name, one in plan.lines.items()]
     assert len(each) == 2
     assert plan.mean == pytest.approx(10 + sum(each))
@@ -102,13 +102,13 @@ def test_two_pumps_share_the_battery_by_their_duties():
 
 def test_a_copy_with_another_section_is_worked_out_anew():
     system = Steady(load("courtyard").changed(BY_SUN))
-    first, heat = power_plan.power_plan(system).hours, power_plan.heat_plan(system).loss
+    first, heat = system.power.hours, system.heat.loss
     half = Supply.from_si(**{**vars(system.build.power.si), "capacity": 140 * 3600.0})
-    other = power_plan.with_section(system, power=half)
-    assert power_plan.power_plan(other).hours == pytest.approx(first / 2)
-    assert power_plan.heat_plan(power_plan.with_section(system, heat=Heat.from_si(coldest_air=260.0))).loss > 2 * heat
-    assert power_plan.power_plan(system).hours == first
-    assert power_plan.power_year(other).hours_empty > power_plan.power_year(system).hours_empty
+    other = system.with_sections(power=half)
+    assert other.power.hours == pytest.approx(first / 2)
+    assert system.with_sections(heat=Heat.from_si(coldest_air=260.0)).heat.loss > 2 * heat
+    assert system.power.hours == first
+    assert other.year.hours_empty > system.year.hours_empty
 
 
 def test_lithium_is_kept_from_freezing_and_lead_is_not():
@@ -121,8 +121,8 @@ def test_lithium_is_kept_from_freezing_and_lead_is_not():
 
 def test_a_build_without_sections_has_no_plan_and_no_rows():
     system = Steady(load("riser-too-thin"))
-    assert power_plan.power_plan(system) is power_plan.heat_plan(system) is power_plan.power_year(system) is None
-    assert power_plan.power_rows(system) == power_plan.heat_rows(system) == []
+    assert system.power is system.heat is system.year is None
+    assert power_plan.power_rows(None, None) == power_plan.heat_rows(None) == []
     assert not [f for f in found(system) if f.notebook == "11"]
 
 
@@ -391,7 +391,7 @@ def test_what_the_page_says_of_warmth():
 
 
 def test_the_guesses_are_right():
-    run = power_plan.power_plan(Steady(load("bell-wire-to-the-pump"))).lines["riser"].run
+    run = Steady(load("bell-wire-to-the-pump")).power.lines["riser"].run
     assert (run.flow + run.lost) / LH == pytest.approx(1590, abs=5)
     assert run.flow / (run.flow + run.lost) == pytest.approx(0.7, abs=0.03)
     assert 1.5 < run.drop < 2  # "nearly two of the twelve volts"
@@ -411,7 +411,7 @@ def test_the_fault_is_what_the_build_has():
     assert seen["power.riser drop"].value == pytest.approx(0.15, abs=0.005)  # "keep 15 % of the voltage"
     assert seen["power.riser flow"].value / seen["line riser.flow"].value == pytest.approx(0.71, abs=0.01)  # "nearly a third weaker"
     assert seen["power.hours"].value > 24  # "it lasts for more than a day"
-    better = power_plan.power_plan(Steady(load("bell-wire-to-the-pump").changed({("power", "wire"): "6 mm2 flexible"}))).lines["riser"].run
+    better = Steady(load("bell-wire-to-the-pump").changed({("power", "wire"): "6 mm2 flexible"})).power.lines["riser"].run
     assert better.drop_share < 0.03
 
 

@@ -130,8 +130,6 @@ class Build:
         if strange := [name for name in sections if name not in kinds]:
             raise DesignError(tables.unknown("list of sections", strange[0], kinds))
         other = copy.copy(self)
-        for kept in ("_network", "_drills"):  # what was worked out of the old one
-            vars(other).pop(kept, None)
         new = {name: Thing((kinds[name],), optional=True).read(record, f"replaced: {name}") for name, record in sections.items()}
         vars(other).update({name: record for name, record in new.items() if record is not None})
         vars(other)["vessels"] = Fixed({**self.vessels, **{v.si.name: v for v in vessels}})

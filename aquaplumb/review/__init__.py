@@ -23,7 +23,6 @@ from aquaplumb.review.findings import Finding
 from aquaplumb.system.air_plan import air_rows
 from aquaplumb.system.power_plan import heat_rows, power_rows
 from aquaplumb.system.steady import Steady
-from aquaplumb.system.upkeep_plan import upkeep_of
 from aquaplumb.tables import unknown
 from aquaplumb.units import (
     AREA,
@@ -277,14 +276,14 @@ def _results(s: Steady):
     yield from _fish(s)
     yield from _beds(s)
     yield from _need(s)
-    yield from _rows("Air and oxygen, warmest water, after a meal", "air", air_rows(s))
+    yield from _rows("Air and oxygen, warmest water, after a meal", "air", air_rows(s.air))
     for line in s.pumped.values():
         yield from _pumped(line, s)
     yield from _vessels(s)
     for fall in sorted(s.falling.values(), key=lambda f: f.siphon is not None):
         yield from _falling(fall)
-    yield from _rows("Power", "power", power_rows(s))
-    yield from _rows("Warmth, on the coldest night", "heat", heat_rows(s))
+    yield from _rows("Power", "power", power_rows(s.power, s.year))
+    yield from _rows("Warmth, on the coldest night", "heat", heat_rows(s.heat))
     yield from _upkeep(s)
 
 
@@ -426,7 +425,7 @@ def _upkeep(s: Steady):
     """How the water is looked after; only where the build tells of it."""
     if s.build.upkeep is None:
         return []
-    p, mixing = upkeep_of(s), "mass balance"
+    p, mixing = s.upkeep, "mass balance"
     rows = [
         ("water", "water in the whole system", VOLUME, p.water, "area × working depth, less the media", "geometry"),
         (

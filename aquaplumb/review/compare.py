@@ -94,7 +94,6 @@ class Comparison:
 
     def __init__(self, old: Build, new: Build):
         self.units = new.units
-        drills(old)  # once: kept with it, and with the copy
         before = copy.copy(old)
         vars(before)["units"] = new.units  # so that its findings are said in the same units
         self.old, self.new = review(before), review(new)

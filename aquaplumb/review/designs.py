@@ -1,6 +1,6 @@
 """A build solved many times side by side: the steady system with an array of designs in place of each single number.
 
-The same functions give each number as in `aquaplumb.system.steady`, in the same order; only the choices (`if`) are made for all
+The same functions give each number as in `aquaplumb.system.balance`, in the same order; only the choices (`if`) are made for all
 designs at once. What is unknown comes by name from `aquaplumb.review.ranges`; what is not given stays as in the build file.
 All numbers in here are bare SI. Part of `aquaplumb.review.sweep`, which is the face of all this.
 """
@@ -8,7 +8,7 @@ All numbers in here are bare SI. Part of `aquaplumb.review.sweep`, which is the 
 from __future__ import annotations
 
 import functools
-from types import SimpleNamespace
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -34,8 +34,9 @@ from aquaplumb.review.ranges import (
     unknowns,
 )
 from aquaplumb.system.steady import Steady
+from aquaplumb.units import Bare
 
-_PASSES = 200  # of the water down the vessels, as in `steady`
+_PASSES = 200  # of the water down the vessels, as in `balance`
 
 
 class Plan:
@@ -43,7 +44,7 @@ class Plan:
 
     def __init__(self, build):
         system = Steady(build)  # refuses what cannot be solved at all
-        self.build = build.replaced()  # without what was worked out and kept with it
+        self.build = build
         self.said = stretch_labels(build)
         self.nominal = {one.name: one.nominal for one in unknowns(build).values()}
         self.trees = {name: line.tree for name, line in system.pumped.items()}
@@ -74,28 +75,74 @@ class Drawn:
         return np.array(np.broadcast_to(value, (self.size,)), float)
 
 
-def solved(plan: Plan, values: dict[str, np.ndarray], size: int) -> SimpleNamespace:
-    """All that a sweep tells of some designs: `results` by name (as in a review), `holds` and `margins` by chance."""
+@dataclass(frozen=True, slots=True)
+class Told:
+    """What is told of some designs, a number of each for each."""
+
+    size: int  #: how many designs
+    results: dict[str, np.ndarray]  #: by name, as in a review
+    holds: dict[str, np.ndarray]  #: whether a promise holds, by its name
+    margins: dict[str, np.ndarray]  #: what there is over what is needed, by promise
+
+
+@dataclass(frozen=True, slots=True)
+class Living:
+    """What fish and bacteria ask for."""
+
+    tank: np.ndarray  #: flow through the tanks [m³/s]
+    bed: np.ndarray  #: flow through the beds [m³/s]
+    surface: np.ndarray  #: of the media [m²]
+    needed: np.ndarray  #: surface for the ammonia [m²]
+
+
+@dataclass(frozen=True, slots=True)
+class PumpedPipes:
+    """A pumped line while its pump runs."""
+
+    name: str
+    source: str  #: the vessel that it draws from
+    floats: bool  #: whether a float switch turns its pump on
+    flow: np.ndarray  #: [m³/s]
+    head: np.ndarray  #: that the pump gives [m]
+    lift: np.ndarray  #: from its lowest water to the highest outlet [m]
+    into: dict[str, np.ndarray]  #: flow out of each end, by its stretch [m³/s]
+    shares: dict[str, np.ndarray]  #: of the flow, by stretch
+    power: np.ndarray | None  #: [W]; None where its maker says nothing
+
+
+@dataclass(frozen=True, slots=True)
+class FallingPipe:
+    """A falling line."""
+
+    name: str
+    si: Bare  #: its record
+    capacity: np.ndarray  #: up to the freeboard [m³/s]
+    siphon_flow: np.ndarray  #: of a siphon at a full bed [m³/s]; else 0
+    at_vent: np.ndarray  #: … in a pipe that runs full with the level at the vent [m³/s]; else 0
+
+
+def solved(plan: Plan, values: dict[str, np.ndarray], size: int) -> Told:
+    """All that a sweep tells of some designs."""
     d = Drawn(plan, values, size)
     living = _living(plan, d)
     pumped = {name: _pumped(plan, name, d) for name in plan.trees}
     falling = _falling(plan, d)
-    vessels = {name: SimpleNamespace(mean=d.full(0.0), peak=d.full(0.0)) for name in plan.build.vessels}
-    _share_out_water(plan, pumped, falling, vessels)
-    told = SimpleNamespace(results={}, holds={}, margins={}, size=size)
-    _tell_pumped(plan, d, living, pumped, falling, vessels, told)
-    loads = {name: vessels[f.si.source].peak if f.si.emergency else falling[name].peak for name, f in plan.build.falling.items()}
-    _tell_falling(plan, d, falling, loads, told)
+    water = _Water(plan, d, pumped, falling)
+    told = Told(size, {}, {}, {})
+    _tell_pumped(plan, d, living, pumped, falling, water, told)
+    loads = {name: water.comes[f.si.source][1] if f.si.emergency else water.falls[name][1] for name, f in plan.build.falling.items()}
+    _tell_falling(d, falling, loads, told)
     for name, rest in at_rest(plan.build, d, loads).items():
         told.results[f"vessel {name}.after a power cut"] = rest.depth
         _chance(told, f"{name} holds a power cut", rest.volume <= rest.room, rest.room / np.maximum(rest.volume, 1e-12))
-    told.results |= {"beds.surface": living.surface, "beds.surface needed": living.needed}
+    told.results.update({"beds.surface": living.surface, "beds.surface needed": living.needed})
     _chance(told, "the media suffice", living.surface >= living.needed, living.surface / np.maximum(living.needed, 1e-12))
-    told.results = {name: d.full(value) for name, value in told.results.items()}
+    for name, value in told.results.items():
+        told.results[name] = d.full(value)
     return told
 
 
-def _chance(told, name: str, holds, margin) -> None:
+def _chance(told: Told, name: str, holds, margin) -> None:
     """Whether something holds in each design, and by what margin."""
     told.holds[name] = np.array(np.broadcast_to(holds, (told.size,)), bool)
     told.margins[name] = np.array(np.broadcast_to(margin, (told.size,)), float)
@@ -109,7 +156,7 @@ def in_band(place, low: float, typical: float, high: float):
 # --- life ------------------------------------------------------------------------------------------
 
 
-def _living(plan: Plan, d: Drawn) -> SimpleNamespace:
+def _living(plan: Plan, d: Drawn) -> Living:
     """The flows that fish and bacteria ask for, and the media's surface against what the ammonia needs."""
     b, w = plan.build, plan.build.water.si
     feed = fish.daily_feed.si(fish.standing_biomass.si(plan.tank_volume, b.fish.si.density), d(FEEDING))
@@ -127,7 +174,7 @@ def _living(plan: Plan, d: Drawn) -> SimpleNamespace:
     if w.nitrification_rate is None:  # what print has at 20 °C, at the water's temperature
         usual = beds.nitrification_rate.si
         rate = rate * (usual(d(WARMTH, plan.cold)).si.typical / usual(293.15).si.typical)
-    return SimpleNamespace(
+    return Living(
         tank=np.maximum(np.maximum(turnover, for_oxygen), airing), bed=circulation.ammonia_flow.si(ammonia, limit=w.ammonia_limit, removal=w.removal),
         surface=in_band(d(MEDIA, 0.0), *(plan.surface[band] for band in fittings.BANDS)), needed=beds.nitrifying_area.si(ammonia, rate),
     )  # fmt: skip
@@ -168,7 +215,7 @@ def _off(counts: dict, d: Drawn, fields: tuple):
     )
 
 
-def _pumped(plan: Plan, name: str, d: Drawn) -> SimpleNamespace:
+def _pumped(plan: Plan, name: str, d: Drawn) -> PumpedPipes:
     """What flows in a pumped line, and the head of its pump."""
     p, given = plan.build.lines[name].si, plan.trees[name].si
     clogged = fittings.clogged_k.si(1.0, given.strainer_blocked)
@@ -209,9 +256,8 @@ def _pumped(plan: Plan, name: str, d: Drawn) -> SimpleNamespace:
         shares = {end: np.where(flow > 0, into[end] / flow, 0.0) for end, _ in plan.ends(name)}
     highest = functools.reduce(np.maximum, (s.si.outlet for s in line.si.stretches if s.si.to))
     power = pumps.power.si(pump, flow / by_flow) if pump.si.power is not None else None
-    duty = d.full(plan.duty[name])
-    return SimpleNamespace(
-        name=name, flow=flow, head=d.full(top * by_head - made.source), into=into, shares=shares, power=power, duty=duty, mean=flow * duty,
+    return PumpedPipes(
+        name=name, flow=flow, head=d.full(top * by_head - made.source), into=into, shares=shares, power=power,
         lift=highest - source, source=p.source, floats=p.control.si.kind == "float",
     )  # fmt: skip
 
@@ -232,105 +278,114 @@ def _measured(links: line_solver.Links, flow, head) -> line_solver.Links:
 # --- falling lines, and the water shared out -----------------------------------------------------------
 
 
-def _falling(plan: Plan, d: Drawn) -> dict[str, SimpleNamespace]:
+def _falling(plan: Plan, d: Drawn) -> dict[str, FallingPipe]:
     """What each falling line can carry; a siphon's flow when its bed is full, and when the level is at its vent."""
-    rows, falling = [], {}
+    rows, weir = [], {}
     for name, line in plan.build.falling.items():
         f = line.si
         source, to = plan.build.vessels[f.source], plan.build.vessels[f.to]
         k = fittings.k(f.fittings) + ENTRANCE + EXIT + _off(f.fittings, d, ("k", "strainer", "check_k"))
         room = max(0.0, source.rim - source.si.freeboard - f.lip)
         bottom = np.maximum(f.outlet, to.level + d(f"water level in {f.to}", 0.0))
-        one = falling[name] = SimpleNamespace(
-            name=name, si=f, bottom=bottom, room=room, mean=d.full(0.0), peak=d.full(0.0), peak_out=d.full(0.0)
-        )
-        one.weir = drains.standpipe_flow.si(room, f.bore) * d(OVERFLOWS)
-        rows.append((one, "carried", np.maximum(0.0, f.lip + room - bottom), k))
+        weir[name] = drains.standpipe_flow.si(room, f.bore) * d(OVERFLOWS)
+        rows.append((f, "carried", np.maximum(0.0, f.lip + room - bottom), k))
         if f.siphon:
-            rows += [(one, "at_full", np.maximum(0.0, f.lip - bottom), k), (one, "at_vent", np.maximum(0.0, f.siphon.si.vent - bottom), k)]
-    if rows:
-        columns = [np.array([[getattr(one.si, field)] for one, *_ in rows]) for field in ("bore", "length")]
-        falls, ks = (np.stack([d.full(row[i]) for row in rows]) for i in (2, 3))
-        flows = full_pipe.full_bore_flow.si(
-            falls, *columns, k=ks, temperature=d(WARMTH, plan.cold), roughness=d(ROUGHNESS, pipes.ROUGHNESS)
+            rows += [(f, "at full", np.maximum(0.0, f.lip - bottom), k), (f, "at vent", np.maximum(0.0, f.siphon.si.vent - bottom), k)]
+    if not rows:
+        return {}
+    columns = [np.array([[getattr(f, field)] for f, *_ in rows]) for field in ("bore", "length")]
+    falls, ks = (np.stack([d.full(row[i]) for row in rows]) for i in (2, 3))
+    flows = full_pipe.full_bore_flow.si(falls, *columns, k=ks, temperature=d(WARMTH, plan.cold), roughness=d(ROUGHNESS, pipes.ROUGHNESS))
+    full = {(f.name, what): flow for (f, what, *_), flow in zip(rows, flows)}
+    return {
+        name: FallingPipe(
+            name=name,
+            si=line.si,
+            capacity=np.minimum(weir[name], full[name, "carried"]) * (1 - line.si.screen_blocked),
+            siphon_flow=full[name, "at full"] * d(SIPHONS) if line.si.siphon else d.full(0.0),
+            at_vent=full[name, "at vent"] if line.si.siphon else d.full(0.0),
         )
-        for (one, field, *_), flow in zip(rows, flows):
-            setattr(one, field, flow)
-    for one in falling.values():
-        one.capacity = np.minimum(one.weir, one.carried) * (1 - one.si.screen_blocked)
-        one.siphon_flow = one.at_full * d(SIPHONS) if one.si.siphon else 0.0
-    return falling
+        for name, line in plan.build.falling.items()
+    }
 
 
-def _share_out_water(plan: Plan, pumped: dict, falling: dict, vessels: dict) -> None:
-    """Mean and peak flows of every falling line and vessel, as `Steady` shares them out."""
-    for floats in (False, True):
-        after = None
-        for _ in range(_PASSES):
-            _pass_water_down(plan, floats, pumped, falling, vessels)
-            before, after = after, np.stack([v.mean for v in vessels.values()] + [p.duty for p in pumped.values()])
-            if before is not None and np.all(np.abs(after - before) <= 1e-13 * np.maximum(np.abs(after), np.abs(before))):
-                break
+class _Water:
+    """Mean and peak flows of every falling line and vessel, and the pumps' duties, shared out as in the steady system."""
 
+    def __init__(self, plan: Plan, d: Drawn, pumped: dict[str, PumpedPipes], falling: dict[str, FallingPipe]):
+        self.plan, self.pumped, self.falling = plan, pumped, falling
+        self.duty = {name: d.full(plan.duty[name]) for name in pumped}
+        self.comes = {name: (d.full(0.0), d.full(0.0)) for name in plan.build.vessels}  # mean and peak into each vessel
+        self.falls = {name: (d.full(0.0),) * 3 for name in falling}  # mean, peak and peak out of each falling line
+        for floats in (False, True):
+            after: np.ndarray | None = None
+            for _ in range(_PASSES):
+                self._pass_down(floats)
+                before = after
+                after = np.stack([mean for mean, _ in self.comes.values()] + list(self.duty.values()))
+                if before is not None and np.all(np.abs(after - before) <= 1e-13 * np.maximum(np.abs(after), np.abs(before))):
+                    break
 
-def _pass_water_down(plan: Plan, floats: bool, pumped: dict, falling: dict, vessels: dict) -> None:
-    """One pass over all vessels: what comes in, what the pumps draw, and what is left to fall."""
-    for name, state in vessels.items():
-        ends = [(p.into[end], p.duty) for p in pumped.values() for end, to in plan.ends(p.name) if to == name]
-        falls = [f for f in falling.values() if f.si.to == name]
-        state.mean = sum((flow * duty for flow, duty in ends), 0.0) + sum((f.mean for f in falls), 0.0) + np.zeros_like(state.mean)
-        state.peak = sum((flow for flow, _ in ends), 0.0) + sum((f.peak_out for f in falls), 0.0) + np.zeros_like(state.peak)
-    for name, state in vessels.items():
-        drawing = [p for p in pumped.values() if p.source == name]
-        for p in drawing:
-            if floats and p.floats:
-                runs = p.flow > 0
-                p.duty = np.where(runs, np.minimum(1.0, state.mean / np.where(runs, p.flow, 1.0)), p.duty)
-                p.mean = p.flow * p.duty
-        ways = [f for f in falling.values() if f.si.source == name]
-        usual = [f for f in ways if not f.si.emergency] or ways
-        room = sum((f.capacity for f in usual), 0.0)
-        drawn = sum((p.mean for p in drawing), 0.0)
-        for f in usual:
-            part = 1.0 if len(usual) == 1 else np.where(room > 0, f.capacity / np.where(room > 0, room, 1.0), 1 / len(usual))
-            f.mean = np.maximum(0.0, state.mean - drawn) * part
-            f.peak = f.mean if drawing else state.peak * part
-            f.peak_out = np.maximum(f.siphon_flow, f.peak)
+    def _pass_down(self, floats: bool) -> None:
+        """One pass over all vessels: what comes in, what the pumps draw, and what is left to fall."""
+        for name, (mean, peak) in self.comes.items():
+            ends = [(p.into[end], self.duty[p.name]) for p in self.pumped.values() for end, to in self.plan.ends(p.name) if to == name]
+            falls = [self.falls[f.name] for f in self.falling.values() if f.si.to == name]
+            mean = sum((flow * duty for flow, duty in ends), 0.0) + sum((fall[0] for fall in falls), 0.0) + np.zeros_like(mean)
+            peak = sum((flow for flow, _ in ends), 0.0) + sum((fall[2] for fall in falls), 0.0) + np.zeros_like(peak)
+            self.comes[name] = mean, peak
+        for name, (mean, peak) in self.comes.items():
+            drawing = [p for p in self.pumped.values() if p.source == name]
+            for p in drawing:
+                if floats and p.floats:
+                    runs = p.flow > 0
+                    self.duty[p.name] = np.where(runs, np.minimum(1.0, mean / np.where(runs, p.flow, 1.0)), self.duty[p.name])
+            falling = [f for f in self.falling.values() if f.si.source == name]
+            usual = [f for f in falling if not f.si.emergency] or falling
+            room = sum((f.capacity for f in usual), 0.0)
+            drawn = sum((p.flow * self.duty[p.name] for p in drawing), 0.0)
+            for f in usual:
+                part = 1.0 if len(usual) == 1 else np.where(room > 0, f.capacity / np.where(room > 0, room, 1.0), 1 / len(usual))
+                own = np.maximum(0.0, mean - drawn) * part
+                most = own if drawing else peak * part
+                self.falls[f.name] = own, most, np.maximum(f.siphon_flow, most)
 
 
 # --- what is told ----------------------------------------------------------------------------------
 
 
-def _tell_pumped(plan: Plan, d: Drawn, living, pumped: dict, falling: dict, vessels: dict, told) -> None:
-    cost = 0.0
+def _tell_pumped(
+    plan: Plan, d: Drawn, living: Living, pumped: dict[str, PumpedPipes], falling: dict[str, FallingPipe], water: _Water, told: Told
+) -> None:
+    results, costs = told.results, []
     for name, p in pumped.items():
-        wanted = _wanted(plan, d, living, p, falling, vessels)
-        told.results |= {
+        wanted = _wanted(plan, d, living, p, falling, water)
+        results |= {
             f"line {name}.wanted": wanted,
             f"line {name}.flow": p.flow,
             f"line {name}.head": p.head,
             f"line {name}.lift": p.lift,
         }
         if p.power is not None:
-            one = pumps.annual_cost.si(p.power, plan.build.site.si.power_price, duty=p.duty)
-            told.results |= {f"line {name}.power": p.power, f"line {name}.cost": one}
-            cost = cost + one
+            one = pumps.annual_cost.si(p.power, plan.build.site.si.power_price, duty=water.duty[name])
+            results |= {f"line {name}.power": p.power, f"line {name}.cost": one}
+            costs.append(one)
         with np.errstate(divide="ignore", invalid="ignore"):
             margin = np.where(wanted > 0, p.flow / np.where(wanted > 0, wanted, 1.0), np.inf)
         _chance(told, f"{name} brings what is wanted", np.isfinite(wanted) & (p.flow > 0) & (p.flow >= ENOUGH * wanted), margin)
         ends = [to for _, to in plan.ends(name)]
         for end, to in plan.ends(name):
-            told.results |= {f"line {name} › {end}.flow": p.into[end], f"line {name} › {end}.share": p.shares[end]}
+            results |= {f"line {name} › {end}.flow": p.into[end], f"line {name} › {end}.share": p.shares[end]}
             aim = plan.shares[name][end]
             if aim > 0:
                 alone = ends.count(to) == 1 and sum(to == other for line in pumped for _, other in plan.ends(line)) == 1
                 said = f"{to} gets its share" + ("" if alone else f" by {plan.said[name, end]}")
                 _chance(told, said, np.abs(p.shares[end] / aim - 1) <= SHARE_OFF, p.shares[end] / aim)
-    if np.ndim(cost) and len(pumped) > 1:
-        told.results["all pumps.cost"] = cost
+    if costs and len(pumped) > 1:
+        results["all pumps.cost"] = sum(costs)
 
 
-def _wanted(plan: Plan, d: Drawn, living, p: SimpleNamespace, falling: dict, vessels: dict):
+def _wanted(plan: Plan, d: Drawn, living: Living, p: PumpedPipes, falling: dict[str, FallingPipe], water: _Water) -> np.ndarray:
     """The flow that a line has to bring while its pump runs; as `Steady` works it out."""
     line = plan.build.lines[p.name].si
     if line.wanted is not None:
@@ -342,8 +397,8 @@ def _wanted(plan: Plan, d: Drawn, living, p: SimpleNamespace, falling: dict, ves
         share = sum(plan.shares[p.name][end] for end in own)
         if share <= 0:
             continue
-        inflow = sum(vessels[name].mean for name in kinds if kinds[name] == kind)
-        brought = sum(p.into[end] for end in own) * p.duty
+        inflow = sum(water.comes[name][0] for name in kinds if kinds[name] == kind)
+        brought = sum(p.into[end] for end in own) * water.duty[p.name]
         comes = (inflow > 0) & (brought > 0)
         part = np.where(comes, brought / np.where(comes, inflow, 1.0), 1.0)
         best = np.maximum(best, need * part / share)
@@ -352,13 +407,13 @@ def _wanted(plan: Plan, d: Drawn, living, p: SimpleNamespace, falling: dict, ves
         for end, to in plan.ends(p.name):
             if _reaches(falling, to, p.source):
                 back |= p.into[end] > 0
-        comes = vessels[p.source].mean
+        comes, _ = water.comes[p.source]
         best = np.where((comes > best) & ~back, comes, best)
     duty = plan.duty[p.name]
     return best / duty if duty > 0 else d.full(np.inf)
 
 
-def _reaches(falling: dict, start: str, goal: str) -> bool:
+def _reaches(falling: dict[str, FallingPipe], start: str, goal: str) -> bool:
     """Whether water falls from one vessel to another."""
     seen, ahead = set(), [start]
     while ahead:
@@ -369,19 +424,20 @@ def _reaches(falling: dict, start: str, goal: str) -> bool:
     return goal in seen
 
 
-def _tell_falling(plan: Plan, d: Drawn, falling: dict, loads: dict, told) -> None:
+def _tell_falling(d: Drawn, falling: dict[str, FallingPipe], loads: dict[str, np.ndarray], told: Told) -> None:
+    results = told.results
     for name, f in falling.items():
         load = loads[name]
-        told.results |= {f"fall {name}.has to carry": load}
+        results |= {f"fall {name}.has to carry": load}
         ever = load > 0
         if not f.si.siphon:
-            told.results[f"fall {name}.carries up to the brim"] = f.capacity
+            results[f"fall {name}.carries up to the brim"] = f.capacity
             if not f.si.emergency and ever.any():
                 _chance(told, f"{name} carries what comes", ~ever | (f.capacity >= load), f.capacity / np.maximum(load, 1e-12))
             continue
         start = d.full(full_pipe.flow_at_froude.si(d(SIPHON_START), f.si.bore))
         at_vent = f.at_vent * d(SIPHONS)
-        told.results |= {
+        results |= {
             f"fall {name}.starts from": start,
             f"fall {name}.carries when full": f.siphon_flow,
             f"fall {name}.carries at its vent": at_vent,

@@ -9,7 +9,7 @@ All numbers in here are bare SI.
 
 from __future__ import annotations
 
-from types import SimpleNamespace
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -21,8 +21,17 @@ from aquaplumb.review.ranges import OVERFLOWS, VOIDS
 _STILL = 1e-9  # m³
 
 
-def at_rest(build, drawn, loads: dict[str, np.ndarray]) -> dict[str, SimpleNamespace]:
-    """What each vessel without a way out holds when all is still: `depth`, `volume`, and its `room` up to the rim.
+@dataclass(frozen=True, slots=True)
+class Rest:
+    """What a vessel holds when all is still, in each design."""
+
+    depth: np.ndarray  #: [m]
+    volume: np.ndarray  #: [m³]
+    room: np.ndarray  #: up to its rim [m³]
+
+
+def at_rest(build, drawn, loads: dict[str, np.ndarray]) -> dict[str, Rest]:
+    """What each vessel without a way out holds when all is still, by name.
 
     Parameters
     ----------
@@ -46,7 +55,7 @@ def at_rest(build, drawn, loads: dict[str, np.ndarray]) -> dict[str, SimpleNames
                 v, volume = vessels[name], still[name]
                 room = water_volume.si(v, v.si.height)
                 depth = water_depth.si(v, volume) + np.maximum(volume - room, 0.0) / plan_area.si(v)  # as if its walls went on
-                found[name] = SimpleNamespace(depth=depth, volume=volume, room=drawn.full(room))
+                found[name] = Rest(depth, volume, drawn.full(room))
     return {name: found[name] for name in vessels if name in found}
 
 

@@ -7,17 +7,22 @@ outlet in use blocked. `Drills` runs them once and keeps the runs by name.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import functools
+from dataclasses import dataclass, field
 
-from aquaplumb.build import Build
+from aquaplumb.build import Build, FallingLine, PumpedLine
+from aquaplumb.build.vessels import Vessel
+from aquaplumb.plumbing.pump_curve import Pump
 from aquaplumb.system import failures, levels
 from aquaplumb.system.failures import CHECK, NO_START, NO_STOP, NOTHING, OUTLET, POWER, PUMP, Failure
 from aquaplumb.system.levels import Run
+from aquaplumb.system.steady import solved
 from aquaplumb.system.stories import Endless
-from aquaplumb.units import HOUR, LENGTH, TIME, Record
+from aquaplumb.units import HOUR, LENGTH, TIME
 
 FAILS, OFF, AFTER = 1 * HOUR, 8 * HOUR, 1 * HOUR  # when it happens; how long power is off; how long it is watched after it is back
 WATCHED = 4 * HOUR  # how long every other failure is watched
+_SHARED = 12  # sets of drills that are kept
 FIRST_START = "the first start, with the beds still dry"
 
 
@@ -41,7 +46,8 @@ class Drills:
     def __init__(self, build: Build):
         self.build = build
         stories = list(_standard(build))
-        self._every, self.refused = [], None
+        self._every: list[Drill] = []
+        self.refused: Endless | None = None
         try:
             found = levels.runs(
                 build, [TIME.quantity(at + (WATCHED if one.lasts is None else one.lasts + AFTER)) for one, at in stories],
@@ -64,34 +70,28 @@ class Drills:
         return [drill for drill in self.every if drill.kind == kind]
 
 
+@functools.lru_cache(maxsize=_SHARED)
 def drills(build: Build) -> Drills:
     """The standard failures of a build, run once; builds whose water is the same (other fish, other prices) share them."""
-    kept = vars(build)
-    if "_drills" not in kept or kept["_drills"].build.lines is not build.lines:  # `replaced` copies what is kept, too
-        key = (
-            None
-            if any(line.si.pump_file for line in build.pumped.values())
-            else _told((build.vessels, build.lines, build.site.si.coldest_water))
-        )
-        kept["_drills"] = _SHARED.pop(key, None) or Drills(build)
-        if key is not None:
-            _SHARED[key] = kept["_drills"]  # last: the one that nobody has asked for longest goes first
-            while len(_SHARED) > _MOST_SHARED:
-                _SHARED.pop(next(iter(_SHARED)))
-    return kept["_drills"]
+    filed = [name for name, line in build.pumped.items() if line.si.pump_file]
+    pumps = tuple(solved(build).pumped[name].pump for name in filed)
+    return _run(_Water(build, tuple(build.vessels.values()), tuple(build.lines.values()), build.site.si.coldest_water, pumps))
 
 
-_SHARED: dict[tuple, Drills] = {}
-_MOST_SHARED = 12
+@dataclass(frozen=True)
+class _Water:
+    """A build, compared by all that its water through time depends on."""
+
+    build: Build = field(compare=False)
+    vessels: tuple[Vessel, ...]
+    lines: tuple[PumpedLine | FallingLine, ...]
+    coldest: float  #: water [K]
+    pumps: tuple[Pump, ...] = field(hash=False)  #: that files of their own tell of
 
 
-def _told(value):
-    """A build's part as something that can be compared: records by their bare values."""
-    if isinstance(value, Record):
-        return tuple((name, _told(one)) for name, one in vars(value.si).items())
-    if isinstance(value, dict):
-        return tuple((name, _told(one)) for name, one in value.items())
-    return tuple(map(_told, value)) if isinstance(value, (tuple, list)) else value
+@functools.lru_cache(maxsize=_SHARED)
+def _run(water: _Water) -> Drills:
+    return Drills(water.build)
 
 
 def _standard(build: Build):

@@ -9,11 +9,13 @@ All of it is reached through `levels`.
 from __future__ import annotations
 
 import functools
+from collections.abc import Callable
+from dataclasses import dataclass
 
 import numpy as np
 
 from aquaplumb.system.flow_tables import Network
-from aquaplumb.system.stories import Endless
+from aquaplumb.system.stories import Endless, Story
 from aquaplumb.tables import unknown
 from aquaplumb.units import LENGTH, TIME, DepthRate, DesignError, Flow, Length, Number, Record, Time, lasting
 
@@ -99,16 +101,15 @@ class Event(Record):
 
 def changes_of(net: Network, events: tuple, duration: float) -> list:
     """(time, what it does to a `Story`), in order of time: the events, and the timers of pumps."""
-    changes, happens = [], []
+    changes: list[tuple[float, Callable[[Story], None]]] = []
+    happens = []
     for event in events:
         if not isinstance(event, Event):
             raise DesignError(f'{event!r} is not an event; write Event("power fails", at="1 h").')
         happens.append((_what(net, event), event.si.at, np.inf if event.si.until is None else event.si.until))
     for moment in sorted({time for _, *times in happens for time in times if time < np.inf}):
         now = [what for what, begins, ends in happens if begins <= moment < ends]
-        change = functools.partial(_happens, now=now)
-        change.tap = any(event.si.kind == "top-up" for event in events)
-        changes.append((moment, change))
+        changes.append((moment, Change(now, tap=any(event.si.kind == "top-up" for event in events))))
     for p, line in enumerate(net.build.pumped.values()):
         c = line.si.control.si
         if c.kind == "timer" and c.off > 0:
@@ -128,11 +129,17 @@ def _put(story, *, field: str, place, value) -> None:
     getattr(story, field)[place] = value
 
 
-def _happens(story, *, now: list) -> None:
-    """All that happens from this moment on, afresh: so an event that ends does not end another that goes on."""
-    story.reset()
-    for what in now:
-        what(story)
+@dataclass(frozen=True, slots=True)
+class Change:
+    """All that happens from a moment on, afresh: so an event that ends does not end another that goes on."""
+
+    now: list[Callable[[Story], None]]
+    tap: bool  #: whether the story ever tops up
+
+    def __call__(self, story: Story) -> None:
+        story.reset()
+        for what in self.now:
+            what(story)
 
 
 def _named(names: list, name: str, what: str) -> int:

@@ -8,14 +8,14 @@ through it when the pump stands still.
 
 from __future__ import annotations
 
-from types import SimpleNamespace
+from dataclasses import dataclass
 
 import numpy as np
 
 from aquaplumb.build.records import check_valve_to, way_to
 from aquaplumb.build.vessels import plan_area, water_volume
 from aquaplumb.plumbing import drains, fittings, full_pipe, line_records, line_solver, lines, siphons
-from aquaplumb.system.steady import Steady
+from aquaplumb.system.balance import Balance
 
 _POINTS = 400  # of a table against head, close together near 0 where the flow is steepest
 SOURCE, _END = 25, 9  # of tables against the level of a pump's vessel, and of a vessel over a pipe's end
@@ -51,10 +51,23 @@ class HeadTable:
         return float(np.interp(flow, flows, self.heads[row])) if flow <= flows[-1] else np.inf
 
 
+@dataclass(frozen=True, slots=True)
+class LineTables:
+    """What runs out of the ends of one pumped line."""
+
+    flow: np.ndarray  #: [ends, source levels] while no end is under water [m³/s]
+    drowned: list[tuple[int, float, float, np.ndarray]]
+    """What it changes that a vessel stands over an end: (the vessel's place, its lowest and highest level there, change [ends, source levels,
+    levels]). Where several are drowned at once their changes are added."""
+
+
 class Network:
     """The vessels and lines of a build, as arrays; made once, run many times."""
 
-    def __init__(self, system: Steady):
+    fallen: HeadTable  #: over each lip, then down each pipe when it is full; only where something falls
+    back: HeadTable  #: back through each way; only where there is one
+
+    def __init__(self, system: Balance):
         self.system, self.build = system, system.build
         self._vessels()
         self._falling()
@@ -132,7 +145,6 @@ class Network:
         may = np.array([band.may for band in bands])  # from here on one that nobody meant to have is reckoned with
         self.starts = {"may": may, "sure": np.where(self.meant, [band.sure for band in bands], may) if bands else may}
         if not falls:
-            self.fallen = None
             return
         top = np.maximum(self.rim[self.fall_from], self.rim[self.fall_to])
         deep = np.minimum(np.minimum(self.outlet, self.lip), np.minimum(self.floor[self.fall_from], self.floor[self.fall_to]))
@@ -145,7 +157,7 @@ class Network:
             return np.concatenate([mouth, full_pipe.full_bore_flow.si(down, bore[:, None], temperature=self.system.cold, **column)])
 
         most = np.concatenate([top - self.lip, top - deep])
-        self.fallen = HeadTable(flows, np.maximum(most, 0.05))  # over each lip, then down each pipe when it is full
+        self.fallen = HeadTable(flows, np.maximum(most, 0.05))
 
     # --- what is pumped
 
@@ -165,21 +177,16 @@ class Network:
         self.end_line = np.array([p for p, r in enumerate(records) for end in r.pipe if end.si.to], int)
         self.end_to = np.array([self.place(end.si.to) for r in records for end in r.pipe if end.si.to], int)
         self.checked = np.array([all(check_valve_to(r, end) for end in r.pipe if end.si.to) for r in records], bool)
-        self._tables: dict = {}
+        self._tables: dict[tuple, LineTables] = {}
 
-    def base(self, line: int, shut: tuple = (), blocked: float | None = None) -> SimpleNamespace:
-        """One line's tables with some of its stretches shut or its strainer blocked; see `_tables_of`."""
+    def base(self, line: int, shut: tuple = (), blocked: float | None = None) -> LineTables:
+        """One line's tables with some of its stretches shut or its strainer blocked."""
         key = line, shut, blocked
         if key not in self._tables:
             self._tables[key] = self._tables_of(line, shut, blocked)
         return self._tables[key]
 
-    def _tables_of(self, line: int, shut: tuple, blocked: float | None) -> SimpleNamespace:
-        """`flow` [ends, source levels]: what runs out of each end while no end is under water; and `drowned`.
-
-        `drowned` has, for each vessel that can rise over an end, what that changes: (vessel, its lowest and highest
-        level, change [ends, source levels, levels]). Where several are drowned at once their changes are added.
-        """
+    def _tables_of(self, line: int, shut: tuple, blocked: float | None) -> LineTables:
         system, record = self.system, list(self.build.pumped.values())[line].si
         levels = np.linspace(self.floor[self.line_from[line]], self.rim[self.line_from[line]], SOURCE)
         pump = system.pump_of(list(self.build.pumped.values())[line])
@@ -207,7 +214,7 @@ class Network:
                 both = np.meshgrid(levels, over, indexing="ij")
                 change = solved(both[0].ravel(), {name: both[1].ravel()}).reshape(len(outlets), SOURCE, _END) - flow[:, :, None]
                 drowned.append((vessel, over[0], over[-1], change))
-        return SimpleNamespace(flow=flow, drowned=drowned)
+        return LineTables(flow, drowned)
 
     # --- ways back through a pump that stands still
 
@@ -237,7 +244,8 @@ class Network:
         self.way_line, self.way_to = (np.array([w[i] for w in ways], int) for i in (0, 1))
         self.way_air, self.way_mouth = (np.array([w[i] for w in ways], float) for i in (2, 3))
         self.way_forth, self.way_checked = (np.array([w[i] for w in ways], bool) for i in (4, 5))
-        self.back = HeadTable(lambda h: np.array([t(row) for t, row in zip(tables, h)]), np.array(most)) if ways else None
+        if ways:
+            self.back = HeadTable(lambda h: np.array([t(row) for t, row in zip(tables, h)]), np.array(most))
 
     def _still_line(self, record, name: str):
         """The flow through the pipe into one vessel against the difference of levels, the pump off and turning freely."""

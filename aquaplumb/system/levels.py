@@ -22,7 +22,7 @@ What is counted, and how:
 from __future__ import annotations
 
 from collections.abc import Sequence
-from types import SimpleNamespace
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -31,8 +31,8 @@ from aquaplumb.build import Build
 from aquaplumb.system.events import KINDS, Event, changes_of
 from aquaplumb.system.flow_tables import Network
 from aquaplumb.system.line_flows import RUNS
-from aquaplumb.system.steady import Steady
-from aquaplumb.system.stepping import Stepper
+from aquaplumb.system.steady import solved
+from aquaplumb.system.stepping import Stepper, Steps
 from aquaplumb.tables import unknown
 from aquaplumb.units import LENGTH, TIME, VOLUME, DesignError, Length, Number, Record, Time, si_value, takes_quantities
 
@@ -62,6 +62,17 @@ class VesselStory(Record):
     first_spill: Time | None = None
 
 
+@dataclass(frozen=True, slots=True)
+class Moment:
+    """What is so at one moment of a run."""
+
+    on: dict[str, bool]  #: whether each pump has power, by its line
+    dry: dict[str, bool]  #: … and draws air
+    running: dict[str, bool]  #: whether each siphon runs
+    flow: dict[str, float]  #: of each line [m³/s], as `Run.flows` names them
+    spilled: dict[str, float]  #: over each vessel's rim until then [m³]
+
+
 def longest_stretch(time, when) -> tuple[float, float]:
     """(the longest stretch of time [s] for which something is so, when it begins [s]). Source: none, it only counts."""
     best, began = (0.0, 0.0), None
@@ -83,7 +94,7 @@ class Run:
     `balance` [m³] is the water that the arithmetic has lost or found.
     """
 
-    def __init__(self, network: Network, events: tuple, found: SimpleNamespace):
+    def __init__(self, network: Network, events: tuple, found: Steps):
         n = network
         self.network, self.build, self.events = network, network.build, events
         self.time, self.level, self.volume, self.spilled = found.time, found.level, found.volume, found.spilled
@@ -118,10 +129,10 @@ class Run:
         """The depth of every vessel [m] at a moment [s], by name."""
         return {name: float(np.interp(time, self.time, self.depth[:, i])) for i, name in enumerate(self.vessels)}
 
-    def state_at(self, time: float) -> SimpleNamespace:
-        """`on` and `dry` by pump, `running` by siphon, `flow` by line, at a moment [s]."""
+    def state_at(self, time: float) -> Moment:
+        """What is so at a moment [s]."""
         k = max(0, int(np.searchsorted(self.time, time + 1e-9, side="right")) - 1)
-        return SimpleNamespace(
+        return Moment(
             on=dict(zip(self.pumps, self.on[k])), dry=dict(zip(self.pumps, self.dry[k])), running=dict(zip(self.siphons, self.running[k])),
             flow=dict(zip(self.flows, self.flow[k])), spilled=dict(zip(self.vessels, self.spilled[k])),
         )  # fmt: skip
@@ -255,11 +266,8 @@ def runs(
 
 
 def network(build: Build) -> Network:
-    """The arrays of a build; kept with it."""
-    kept = vars(build)
-    if "_network" not in kept or kept["_network"].build is not build:  # `replaced` copies what is kept, too
-        kept["_network"] = Network(Steady(build))
-    return kept["_network"]
+    """The arrays of a build; made once."""
+    return solved(build).network
 
 
 def _start(net: Network, depths: dict) -> np.ndarray:

@@ -55,7 +55,7 @@ class LineFlows:
         rise, drop = np.zeros_like(flow), np.zeros_like(flow)
         wet = (level - n.floor) * (1 / FILM)
         wet = wet if wet.min() < 1.0 else None  # the last film of water, where a vessel runs dry
-        if n.fallen is not None:
+        if n.falls:
             self._fallen(level, flow, rise, drop, wet)
         if n.lines:
             self._lifted(level, flow, rise, drop)
@@ -66,12 +66,9 @@ class LineFlows:
     def _fallen(self, level, flow, rise, drop, wet) -> None:
         n, g, now, part, count = self.net, self.inputs, self.now, self.falls, len(self.net.falls)
         high, low = level[..., n.fall_from], level[..., n.fall_to]
-        mouth, back = n.outlet, None
-        over_lip = low > n.lip
-        if over_lip.any() and (back := over_lip & (low > high)).any():  # a drowned line that runs the other way
+        mouth, back = n.outlet, self._runs_back(high, low)
+        if back is not None:
             high, low, mouth = np.where(back, low, high), np.where(back, np.maximum(high, n.lip), low), np.where(back, n.lip, mouth)
-        else:
-            back = None
         drowned = low > mouth
         low = np.where(drowned, low, mouth)
         q, slope = n.fallen(np.concatenate([high - n.lip, high - low], axis=-1))
@@ -95,6 +92,14 @@ class LineFlows:
         if back is not None:
             q, up, held = np.where(back, -q, q), np.where(back, -held, up), np.where(back, -up, held)
         flow[..., part], rise[..., part], drop[..., part] = q, up, held
+
+    def _runs_back(self, high, low) -> np.ndarray | None:
+        """Which drowned lines run the other way; None where none does."""
+        over_lip = low > self.net.lip
+        if not over_lip.any():
+            return None
+        back = over_lip & (low > high)
+        return back if back.any() else None
 
     def _lifted(self, level, flow, rise, drop) -> None:
         n, g, now, part, to_end = self.net, self.inputs, self.now, self.pumped, self.net.end_line

@@ -5,12 +5,13 @@ Findings and page 09 read a run by these, so that both have one idea of what is 
 
 from __future__ import annotations
 
-from types import SimpleNamespace
+from dataclasses import dataclass
 
 import numpy as np
 
 from aquaplumb.build.vessels import water_depth, water_volume
 from aquaplumb.system.levels import Run, longest_stretch
+from aquaplumb.units import Bare
 
 # All common practice, no source.
 SPILL = 1e-3  # m³: a litre on the floor is worth a word
@@ -21,6 +22,28 @@ GAP, WAIT = 1200.0, 7200.0  # s without new water that are worth a word: in a fi
 _DROP = 1e-6  # m³: where a spill begins
 _PAUSE = 0.05  # of the usual flow: less is a pause
 _LONGER = 1.2  # times the longest pause before it failed
+
+
+@dataclass(frozen=True, slots=True)
+class TankOutcome:
+    """What came of one fish tank."""
+
+    name: str
+    lowest: float  #: depth [m]
+    left: float  #: of its usual water, at the lowest
+    gap: float  #: the longest time without new water [s]; 0 where it is not worth a word
+    part: float  #: the flow after the failure over the usual
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """What came of a run, as far as it is worth a word."""
+
+    stories: dict[str, Bare]  #: of all vessels, by name: bare `levels.VesselStory` records
+    spills: list[Bare]  #: the stories of those that spill, first things first
+    dry: dict[str, tuple[float, float]]  #: by pump: how long it draws air, from when on [s]
+    tanks: list[TankOutcome]
+    waits: dict[str, float]  #: by bed: the longest time without new water [s]
 
 
 def spills(run: Run, since: float = 0.0) -> dict[str, tuple[float, float]]:
@@ -46,12 +69,8 @@ def safe_depth(tank) -> float:
     return water_depth.si(tank, SAFE * water_volume.si(tank, tank.si.working_depth))
 
 
-def outcome(run: Run, fails: float = 0.0, over: float | None = None) -> SimpleNamespace:
-    """What spills, runs dry or falls short in a run, when something fails from one moment until another.
-
-    `stories` of all vessels; `spills` as stories, first things first; `dry` by pump (how long, from when); `tanks` with what
-    is left of their water, the longest gap without new water and the flow as a part of the usual; `waits` of beds.
-    """
+def outcome(run: Run, fails: float = 0.0, over: float | None = None) -> Outcome:
+    """What spills, runs dry or falls short in a run, when something fails from one moment until another."""
     build, stories = run.build, {name: run.vessel(name).si for name in run.vessels}
     dry = {name: run.longest_dry(name) for name in run.pumps}
     tanks = []
@@ -59,9 +78,9 @@ def outcome(run: Run, fails: float = 0.0, over: float | None = None) -> SimpleNa
         name, working = tank.si.name, water_volume.si(tank, tank.si.working_depth)
         gap, part = new_water(run, name, fails, over)
         left = water_volume.si(tank, stories[name].lowest) / max(working, 1e-9)
-        tanks.append(SimpleNamespace(name=name, lowest=stories[name].lowest, left=left, gap=gap, part=part))
+        tanks.append(TankOutcome(name=name, lowest=stories[name].lowest, left=left, gap=gap, part=part))
     waits = {bed.si.name: new_water(run, bed.si.name, fails, over)[0] for bed in build.of_kind("bed")}
-    return SimpleNamespace(
+    return Outcome(
         stories=stories, spills=sorted((s for s in stories.values() if s.spilled > SPILL), key=lambda s: s.first_spill),
         dry={name: told for name, told in dry.items() if told[0] > DRY}, tanks=tanks, waits={name: gap for name, gap in waits.items() if gap > WAIT},
     )  # fmt: skip

@@ -1,346 +1,85 @@
-"""The steady system: everything that can be known of a build when nothing changes, worked out once, in order.
+"""A build, solved: its balance, and each plan that is worked out of it at the first asking.
 
-fish load → beds → what flow each need asks for → each pumped line with its pump → how the water falls back.
-All numbers in here are bare SI; `aquaplumb.review` gives them names, units and sources, `aquaplumb.review.findings` reads
-them for faults.
+    system = Steady(load("courtyard"))
+    system.pumped["riser"].flow      # bare m³/s
+    system.air.steady                # from here on worked out when asked for, and kept with the system
 
-Mean and peak: a pump on a timer or a float switch moves its flow only part of the hour. Fish and bacteria see the
-mean; pipes and drains have to carry the peak.
+One rule of forgetting: a build and a system never change. Another build is another object, with nothing kept.
 """
 
 from __future__ import annotations
 
-import math
-from pathlib import Path
-from types import SimpleNamespace
+import functools
+from collections.abc import Mapping
+from dataclasses import dataclass, fields
 
-from aquaplumb import fish, tables, water
-from aquaplumb.build import Build, FallingLine, PumpedLine
-from aquaplumb.build.vessels import plan_area, water_volume
-from aquaplumb.fish import beds, circulation
-from aquaplumb.plumbing import drains, fittings, full_pipe, lines, pipes, pumps, siphons
-from aquaplumb.units import DesignError
+from aquaplumb.build import Air, Build, Heat, Supply, Upkeep
+from aquaplumb.system.air_plan import AirPlan, air_plan
+from aquaplumb.system.balance import Balance
+from aquaplumb.system.flow_tables import Network
+from aquaplumb.system.power_plan import HeatPlan, PowerPlan, heat_plan, power_plan, power_year
+from aquaplumb.system.upkeep_plan import UpkeepPlan, upkeep_plan
+from aquaplumb.units import Bare
 
-_PASSES = 200  # of the water down the vessels: a handful settle a build, more where float switches feed each other
+_SOLVED = 16  # builds that are kept solved, by `solved`
 
 
-class Steady:
+@dataclass(frozen=True, eq=False, init=False)
+class Steady(Balance):
     """A build, solved: `fish`, `beds`, `need`, `pumped`, `falling` and `vessels`, each with bare SI numbers.
 
     `inflow` asks "what if so much came into this vessel at most?", by its name [m³/s], whatever the pumps bring.
+    `runs` spares the work where it is known already how a line's pump runs on the build's own supply, by line.
     """
 
-    def __init__(self, build: Build, *, inflow: dict[str, float] | None = None):
-        self.build, self._asked = build, inflow or {}
-        self.species = tables.row("species", build.fish.species)
-        self.crop = tables.row("crops", build.plants.crop)
-        self.cold, self.warm = build.site.si.coldest_water, build.site.si.warmest_water
-        self.fish = self._fish()
-        self.beds = self._beds()
-        self.need = self._need()
-        self.pumped = {name: self._pumped(line) for name, line in build.pumped.items()}
-        self.falling = {name: self._falling(line) for name, line in build.falling.items()}
-        self.vessels = {name: SimpleNamespace(vessel=v, name=name, mean=0.0, peak=0.0) for name, v in build.vessels.items()}
-        self._share_out_water()
-        for fall in self.falling.values():
-            self._carry(fall)
-        for line in self.pumped.values():
-            line.wanted, line.wanted_why = self._wanted(line)
-            runs = line.pump.si.power is not None
-            line.power = pumps.power.si(line.pump, line.flow) if runs else None
-            line.cost = pumps.annual_cost.si(line.power, build.site.si.power_price, duty=line.duty) if runs else None
+    runs: Mapping[str, Bare]  #: bare `power.WiredPump` records, by the line's name
 
-    # --- biology
+    def __init__(self, build: Build, *, inflow: dict[str, float] | None = None, runs: Mapping[str, Bare] | None = None):
+        super().__init__(build, inflow=inflow)
+        vars(self)["runs"] = runs or {}
 
-    def _fish(self) -> SimpleNamespace:
-        s, tanks = self.build.fish.si, self.build.of_kind("fish tank")
-        volume = sum(water_volume.si(tank, tank.si.working_depth) for tank in tanks)
-        biomass = fish.standing_biomass.si(volume, s.density)
-        feed = fish.daily_feed.si(biomass, s.feeding_rate)
-        ammonia = fish.ammonia_production.si(feed, s.protein)
-        oxygen = fish.fish_oxygen.si(feed)  # what the beds use is brought to the beds, not through the tank
-        return SimpleNamespace(
-            tank_volume=volume,
-            biomass=biomass,
-            count=biomass / s.body_mass,
-            feed=feed,
-            ammonia=ammonia,
-            oxygen=oxygen,
-            bed_oxygen=fish.nitrification_oxygen.si(ammonia),
-            carbon_dioxide=fish.carbon_dioxide_production.si(oxygen),
-            solids=fish.solids_production.si(feed),
-            alkalinity=fish.alkalinity_use.si(ammonia),
-        )
+    def with_sections(
+        self, *, air: Air | None = None, power: Supply | None = None, heat: Heat | None = None, upkeep: Upkeep | None = None
+    ) -> Steady:
+        """The same water with another [air], [power], [heat] or [upkeep]: none of them changes it. For a what-if."""
+        other = object.__new__(Steady)
+        same = {field.name: getattr(self, field.name) for field in fields(self)}
+        build = self.build.replaced(air=air, power=power, heat=heat, upkeep=upkeep)
+        vars(other).update(same | {"build": build, "runs": {}})
+        return other
 
-    def _beds(self) -> SimpleNamespace:
-        b = self.build
-        feed_per_area = b.plants.si.feed_per_area or self.crop.si.feed_per_area_typical
-        each, surface = {}, {"low": 0.0, "typical": 0.0, "high": 0.0}
-        area = media = 0.0
-        for bed in b.of_kind("bed"):
-            own = plan_area.si(bed)
-            area += own
-            volume = own * (bed.si.media_depth or 0.0)
-            media += volume
-            medium = tables.row("media", bed.si.medium).si if bed.si.medium else None
-            if medium:
-                for band in surface:
-                    surface[band] += volume * (getattr(medium, f"surface_{band}") or medium.surface_typical)
-            each[bed.si.name] = SimpleNamespace(area=own, media=volume, medium=medium)
-        rate = b.water.si.nitrification_rate
-        usual = beds.nitrification_rate.si(self.cold).si
-        rates = {band: rate or getattr(usual, band) for band in surface}
-        return SimpleNamespace(
-            each=each,
-            area=area,
-            media=media,
-            surface=surface,
-            area_needed=beds.growing_area.si(self.fish.feed, feed_per_area),
-            feed_per_area=feed_per_area,
-            rates=rates,
-            surface_needed={band: beds.nitrifying_area.si(self.fish.ammonia, rates[band]) for band in rates},
-            plants=beds.plant_count.si(area, b.plants.si.spacing or self.crop.si.spacing_typical),
-        )
+    @functools.cached_property
+    def air(self) -> AirPlan:
+        """Its worst night: warmest water, heaviest day."""
+        return air_plan(self)
 
-    def _need(self) -> SimpleNamespace:
-        w, f = self.build.water.si, self.fish
-        saturation = water.oxygen_saturation.si(self.warm, altitude=self.build.site.si.altitude)
-        inlet = w.inlet_saturation * saturation
-        demand = f.oxygen * w.oxygen_peak * (1 - w.aerated_share)
-        oxygen = circulation.oxygen_flow.si(demand, inlet=inlet, outlet=w.outlet_oxygen) if inlet > w.outlet_oxygen else math.inf
-        need = SimpleNamespace(
-            saturation=saturation,
-            inlet_oxygen=inlet,
-            turnover=circulation.turnover_flow.si(f.tank_volume, w.turnovers),
-            oxygen=oxygen if demand > 0 else 0.0,
-            ammonia=circulation.ammonia_flow.si(f.ammonia, limit=w.ammonia_limit, removal=w.removal),
-            carbon_dioxide=circulation.carbon_dioxide_flow.si(f.carbon_dioxide, inlet=w.inlet_carbon_dioxide, limit=w.carbon_dioxide_limit),
-        )
-        tank = {"turnover": need.turnover, "oxygen": need.oxygen, "carbon dioxide": need.carbon_dioxide}
-        need.tank_governs, need.tank = max(tank.items(), key=lambda item: item[1])
-        return need
+    @functools.cached_property
+    def power(self) -> PowerPlan | None:
+        """What its [power] section comes to; None without."""
+        return power_plan(self, self.build.power, self.runs) if self.build.power else None
 
-    def floor_loads(self) -> dict[str, float]:
-        """The pressure [Pa] of each vessel that stands above ground, brimful, on its own footprint."""
-        return {
-            name: beds.floor_load.si(self.full_mass(vessel), plan_area.si(vessel))
-            for name, vessel in self.build.vessels.items()
-            if vessel.si.floor >= 0 or vessel.si.kind == "bed"
-        }
+    @functools.cached_property
+    def year(self) -> Bare | None:
+        """A year of invented weather on its panel and battery, a bare `SolarYear`; None without."""
+        return power_year(self.power)
 
-    def full_mass(self, vessel) -> float:
-        """The mass [kg] of a vessel full to the rim: itself, its media and its water."""
-        each = self.beds.each.get(vessel.si.name)
-        bulk = (each.medium.bulk_density_high or each.medium.bulk_density_typical) if each and each.medium else 0.0
-        media = each.media * bulk if each else 0.0
-        return vessel.si.empty_mass + media + 1000.0 * water_volume.si(vessel, vessel.si.height)
+    @functools.cached_property
+    def heat(self) -> HeatPlan | None:
+        """What its [heat] section comes to on the coldest night; None without."""
+        return heat_plan(self, self.build.heat) if self.build.heat else None
 
-    # --- pumped lines
+    @functools.cached_property
+    def upkeep(self) -> UpkeepPlan:
+        """Alkalinity and base, nitrite and chloride, tap water, the start."""
+        return upkeep_plan(self)
 
-    def _pumped(self, line: PumpedLine) -> SimpleNamespace:
-        p = line.si
-        tree = self.tree(line)
-        pump = self.pump_of(line)
-        typical = lines.flows.si(tree, pump)
-        band = {b: lines.flows.si(tree, pump, band=b).si.flow for b in ("low", "high")}
-        source = self.build.vessels[p.source]
-        ends = [pipe for pipe in p.pipe if pipe.si.to]
-        total = typical.si.flow
-        into = dict(zip(typical.si.ends, typical.si.end_flow))
-        shares = self._shares(ends)
-        outlets = [
-            SimpleNamespace(
-                name=end.si.name,
-                to=end.si.to,
-                flow=into[end.si.name],
-                share=into[end.si.name] / total if total > 0 else 0.0,
-                wanted_share=shares[end.si.name],
-                pipe=end,
-            )
-            for end in ends
-        ]
-        duty = circulation.duty.si(p.control.si.on, p.control.si.off) if p.control.si.kind == "timer" else 1.0
-        return SimpleNamespace(
-            name=p.name,
-            line=line,
-            tree=tree,
-            pump=pump,
-            solution=typical,
-            stretch_flow=dict(zip(typical.si.names, typical.si.stretch_flow)),
-            stretch_speed=dict(zip(typical.si.names, typical.si.speed)),
-            suction_loss=float(sum(typical.si.loss[: len(p.suction)])),
-            source=source,
-            flow=total,
-            head=typical.si.head,
-            low=min(band.values()),
-            high=max(band.values()),
-            outlets=outlets,
-            start=float(lines.required_head.si(tree, 0.0)),
-            lift=max(part.si.outlet for part in tree.si.stretches if part.si.to) - tree.si.source,
-            duty=duty,
-            mean=total * duty,
-        )
+    @functools.cached_property
+    def network(self) -> Network:
+        """Its lines as tables of flow against level, for `levels`."""
+        return Network(self)
 
-    @staticmethod
-    def _shares(ends) -> dict[str, float]:
-        """The wanted share of each outlet; what is not said is split evenly over the rest, and the whole is one."""
-        said = {e.si.name: e.si.share for e in ends if e.si.share is not None}
-        silent = [e.si.name for e in ends if e.si.share is None]
-        left = max(0.0, 1.0 - sum(said.values()))
-        shares = {**said, **{name: left / len(silent) for name in silent}}
-        whole = sum(shares.values())
-        return {name: share / whole for name, share in shares.items()} if whole > 0 else dict.fromkeys(shares, 1 / len(shares))
 
-    def tree(self, line: PumpedLine) -> lines.Line:
-        """The pumped line as the tree of pipe that the solver knows."""
-        p, vessels = line.si, self.build.vessels
-        return lines.Line.from_si(
-            name=p.name,
-            source=self.lowest_water(line),
-            temperature=self.cold,
-            suction=tuple(self._stretch(pipe, vessels) for pipe in p.suction),
-            stretches=tuple(self._stretch(pipe, vessels) for pipe in p.pipe),
-            strainer_blocked=p.strainer_blocked,
-        )
-
-    def lowest_water(self, line: PumpedLine) -> float:
-        """The elevation [m] that a pump may have to lift from: a float's off level, else the working level."""
-        source, control = self.build.vessels[line.si.source], line.si.control.si
-        return source.si.floor + control.off_depth if control.kind == "float" else source.level
-
-    @staticmethod
-    def _stretch(pipe, vessels) -> lines.Stretch:
-        if not pipe.si.to:
-            return pipe.stretch()
-        vessel, outlet = vessels[pipe.si.to], pipe.si.outlet
-        return pipe.stretch(max(vessel.level, vessel.rim if outlet is None else outlet))
-
-    def pump_of(self, line: PumpedLine) -> pumps.Pump:
-        """The pump of a line, at its voltage; a pump file is looked for beside the build file."""
-        p = line.si
-        if p.pump_file:
-            folder = self.build.path.parent if self.build.path else Path()
-            pump = pumps.from_csv(folder / p.pump_file)
-        else:
-            pump = pumps.pump(p.pump)
-        if p.voltage is not None:
-            pump = pumps.at_voltage.si(pump, p.voltage)
-        return pump if p.speed == 1 else pumps.at_speed.si(pump, p.speed)
-
-    # --- falling lines
-
-    def _falling(self, line: FallingLine) -> SimpleNamespace:
-        f, source, to = line.si, self.build.vessels[line.si.source], self.build.vessels[line.si.to]
-        k = fittings.k(f.fittings) + fittings.ENTRANCE + fittings.EXIT
-        room = max(0.0, source.rim - source.si.freeboard - f.lip)
-        bottom = max(f.outlet, to.level)
-        full = {"length": f.length, "k": k, "temperature": self.cold}
-        capacity = min(
-            drains.standpipe_flow.si(room, f.bore),
-            full_pipe.full_bore_flow.si(max(0.0, f.lip + room - bottom), f.bore, **full),
-        ) * (1 - f.screen_blocked)
-        drop = f.lip - f.outlet
-        siphon_flow = siphons.siphon_flow.si(max(0.0, f.lip - bottom), f.bore, **full) if f.siphon else None
-        return SimpleNamespace(
-            name=f.name, line=line, source=source, to=to, k=k, room=room, bottom=bottom, capacity=capacity, drop=drop,
-            slope=drop / f.length if f.length > 0 else math.inf, mean=0.0, peak=0.0, peak_out=0.0, siphon=None,
-            siphon_flow=siphon_flow,
-        )  # fmt: skip
-
-    # --- water shared out over the vessels
-
-    def _share_out_water(self) -> None:
-        """Mean and peak flows of every falling line and vessel, by passing the water down until it settles.
-
-        First with every pump on a float switch running all the time, then with their duties: a pump whose own water
-        comes back to it then keeps running, as it does in truth.
-        """
-        for floats in (False, True):
-            after = ()
-            for _ in range(_PASSES):
-                self._pass_water_down(floats)
-                before, after = after, [v.mean for v in self.vessels.values()] + [p.duty for p in self.pumped.values()]
-                if before and all(math.isclose(a, b, rel_tol=1e-13) for a, b in zip(before, after)):
-                    break
-
-    def _pass_water_down(self, floats: bool) -> None:
-        """One pass over all vessels: what comes in, what the pumps draw, and what is left to fall."""
-        for name, state in self.vessels.items():
-            state.mean = sum(o.flow * p.duty for p in self.pumped.values() for o in p.outlets if o.to == name)
-            state.peak = sum(o.flow for p in self.pumped.values() for o in p.outlets if o.to == name)
-            state.mean += sum(f.mean for f in self.falling.values() if f.line.si.to == name)
-            state.peak += sum(f.peak_out for f in self.falling.values() if f.line.si.to == name)
-            if name in self._asked:
-                state.mean = self._asked[name] * (state.mean / state.peak if state.peak > 0 else 1.0)
-                state.peak = self._asked[name]
-        for name, state in self.vessels.items():
-            drawing = [p for p in self.pumped.values() if p.line.si.source == name]
-            for p in drawing:
-                if floats and p.line.si.control.si.kind == "float" and p.flow > 0:
-                    p.duty = min(1.0, state.mean / p.flow)
-                    p.mean = p.flow * p.duty
-            ways = [f for f in self.falling.values() if f.line.si.source == name]
-            usual = [f for f in ways if not f.line.si.emergency] or ways  # the only way out is used, whatever its name
-            room = sum(f.capacity for f in usual)
-            drawn = sum(p.mean for p in drawing)
-            for f in usual:
-                part = f.capacity / room if room > 0 else 1 / len(usual)
-                f.mean = max(0.0, state.mean - drawn) * part
-                f.peak = state.peak * part if not drawing else f.mean
-                f.peak_out = max(f.siphon_flow or 0.0, f.peak)  # a siphon lets go at its own full flow
-
-    def feeds_itself(self, line: SimpleNamespace) -> bool:
-        """Whether the water that a pump moves falls back to the vessel that it draws from."""
-        seen, ahead = set(), [o.to for o in line.outlets if o.flow > 0]
-        while ahead:
-            name = ahead.pop()
-            if name not in seen:
-                seen.add(name)
-                ahead += [f.line.si.to for f in self.falling.values() if f.line.si.source == name and not f.line.si.emergency]
-        return line.line.si.source in seen
-
-    def _carry(self, fall: SimpleNamespace) -> None:
-        """What a falling line does at the flow that it has to carry."""
-        f = fall.line.si
-        # An emergency overflow has to take the whole inflow of its vessel when the usual way is blocked.
-        load = self.vessels[f.source].peak if f.emergency else fall.peak
-        fall.load = load
-        fall.froude = full_pipe.froude.si(load, f.bore)
-        fall.regime = drains.standpipe_regime.si(load, f.bore)
-        fall.depth = drains.standpipe_depth.si(load, f.bore)
-        fall.speed = pipes.speed.si(load, f.bore)
-        fall.screen_speed = drains.screen_speed.si(load, f.screen_open_area * (1 - f.screen_blocked)) if f.screen_open_area else None
-        if f.siphon:
-            vent = f.siphon.si.vent
-            if vent >= f.lip:
-                raise DesignError(f"{f.name}: the vent is at {vent:g} m, not below the lip at {f.lip:g} m; air must come in lower.")
-            fall.siphon = siphons.siphon_conditions.si(
-                load, f.bore, fall_at_full=f.lip - fall.bottom, fall_at_vent=vent - fall.bottom,
-                length=f.length, k=fall.k, temperature=self.cold,
-            )  # fmt: skip
-
-    # --- what each pumped line has to bring
-
-    def _wanted(self, line: SimpleNamespace) -> tuple[float, str]:
-        """The flow that a line has to bring while its pump runs, and what for, as the end of a sentence."""
-        if line.line.si.wanted is not None:
-            return line.line.si.wanted, "as you asked"
-        needs = {"fish tank": (self.need.tank, f"for the tank's {self.need.tank_governs}"), "bed": (self.need.ammonia, "for the ammonia")}
-        best, why = 0.0, "for nothing in particular"
-        for kind, (need, reason) in needs.items():
-            own = [o for o in line.outlets if self.build.vessels[o.to].si.kind == kind]
-            share = sum(o.wanted_share for o in own)
-            if share <= 0:
-                continue
-            inflow = sum(v.mean for v in self.vessels.values() if v.vessel.si.kind == kind)
-            brought = sum(o.flow for o in own) * line.duty
-            part = brought / inflow if inflow > 0 and brought > 0 else 1.0
-            if need * part / share > best:
-                best = need * part / share
-                why = reason if share > 0.995 else f"{reason} at its {share:.0%} share"
-        control = line.line.si.control.si.kind
-        comes = self.vessels[line.line.si.source].mean
-        if control == "float" and comes > best and not self.feeds_itself(line):
-            best, why = comes, f"for what comes into {line.source.si.name}"
-        duty = line.duty if control == "timer" else 1.0
-        return (best / duty if duty > 0 else math.inf), why
+@functools.lru_cache(maxsize=_SOLVED)
+def solved(build: Build) -> Steady:
+    """A build, solved once; the last few that were asked about are kept."""
+    return Steady(build)

@@ -12,14 +12,14 @@ Source: Hairer & Wanner, Solving Ordinary Differential Equations II, section IV.
 
 from __future__ import annotations
 
-from types import SimpleNamespace
+from dataclasses import dataclass
 
 import numpy as np
 
 from aquaplumb.system.flow_tables import FILM, Network
 from aquaplumb.system.line_flows import FILLS, RUNS, LineFlows
 from aquaplumb.system.stories import Endless, Story, gathered
-from aquaplumb.system.switches import Switches
+from aquaplumb.system.switches import Switches, Water
 from aquaplumb.units import AREA, HEAD, LENGTH, TIME
 
 _ERROR = 1e-5  # m: what one step may be off, by its own estimate (of the second order; the step is of the third)
@@ -31,6 +31,24 @@ _KEPT = 25e6  # numbers that a run may keep, 200 MB: with one story some 400,000
 _TRIES, _PACE = 3000, 1.5  # when quick: the most steps, and as many more for each second of simulated time
 _ROUND = 50  # steps: what goes round in fewer than these, all in all, is what holds a run up
 _PARTS = np.array([1.0, 0.5, 1.0 / 3.0])[:, None, None, None]  # of a step, for the three goes at it
+
+
+@dataclass(frozen=True, slots=True)
+class Steps:
+    """The record of one story, a row a step."""
+
+    time: np.ndarray  #: [s]
+    level: np.ndarray  #: elevation of each vessel's water [m]
+    volume: np.ndarray  #: in each vessel [m³]
+    flow: np.ndarray  #: of each line [m³/s], in the order of `line_flows`
+    on: np.ndarray  #: pumps that have power
+    dry: np.ndarray  #: … and draw air
+    siphon: np.ndarray  #: the state of each siphon
+    spilled: np.ndarray  #: over each rim until then [m³]
+    added: np.ndarray  #: by rain and top-up until then [m³]
+    air: np.ndarray  #: evaporated until then [m³]
+    pipes: np.ndarray  #: in pumped pipes and siphons [m³]
+    balance: float  #: water that the arithmetic has lost or found [m³]
 
 
 class Stepper:
@@ -51,7 +69,7 @@ class Stepper:
         self.next_change, self.next_time = np.zeros(rows, int), np.full(rows, np.inf)
         self.time, self.step = np.zeros(rows), np.full(rows, min(_FIRST, self.longest))
         vessels = np.array([n.start] * rows if start is None else start, float)
-        self.water = SimpleNamespace(  # where it is: vessels, pumped pipes, siphons, floor; and what came from or went to the air
+        self.water = Water(
             vessels=vessels, lines=np.zeros((rows, len(n.lines))), siphons=np.zeros((rows, len(n.siphons))), spilled=np.zeros_like(vessels),
             added=np.zeros(rows), air=np.zeros(rows),
         )  # fmt: skip
@@ -91,7 +109,7 @@ class Stepper:
 
     # --- one step of all stories
 
-    def run(self) -> list[SimpleNamespace]:
+    def run(self) -> list[Steps]:
         """Step every story to its end; the record of each, a row a step."""
         kept = []
         level, give = self._levels(self.water.vessels)
@@ -217,7 +235,7 @@ class Stepper:
         now, water = self.now, self.water
         if due.any():
             for row in np.flatnonzero(due):
-                self._change(row)
+                self._change(int(row))
             self.inputs = gathered(self.stories, self.net)
             self.active = now.active(self.inputs)
         reached = self.active & (now.past(level) >= 0.0) & moved[:, None]
@@ -294,14 +312,12 @@ class Stepper:
             "spilled": w.spilled, "added": w.added, "air": w.air, "pipes": w.lines.sum(axis=1) + w.siphons.sum(axis=1),
         }  # fmt: skip
 
-    def _sorted(self, kept: list) -> list[SimpleNamespace]:
+    def _sorted(self, kept: list) -> list[Steps]:
         taken = np.array([fresh for fresh, _ in kept])
         stacked = {name: np.array([one[name] for _, one in kept]) for name in kept[0][1]}
         whole = self._whole()
         return [
-            SimpleNamespace(
-                balance=float(whole[row] - self.whole[row]), **{name: values[taken[:, row], row] for name, values in stacked.items()}
-            )
+            Steps(balance=float(whole[row] - self.whole[row]), **{name: values[taken[:, row], row] for name, values in stacked.items()})
             for row in range(len(self.changes))
         ]
 

@@ -5,7 +5,7 @@ A *story* is what happens to the build (its events and timers). Bare SI numbers 
 
 from __future__ import annotations
 
-from types import SimpleNamespace
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -44,31 +44,55 @@ class Story:
         self.tap, self.tap_level = np.zeros(vessels), np.full(vessels, -NEVER)  # m³/s; elevation of a float valve
 
 
-def gathered(stories: list[Story], network: Network) -> SimpleNamespace:
-    """The inputs of all stories as arrays, a row a story; made anew when one of them has changed."""
-    s, n, g = stories, network, SimpleNamespace()
-    for name in ("failed", "stuck", "timer", "clear", "cannot_stop", "rain", "evaporation", "tap", "tap_level"):
-        setattr(g, name, np.array([getattr(one, name) for one in s]))
-    g.power = np.array([one.power for one in s])[:, None]
-    g.runnable = g.power & ~g.failed & g.timer
-    g.weather = bool(g.rain.any() or g.evaporation.any() or g.tap.any())
-    g.constant_tap = g.tap * (g.tap_level <= -NEVER)
-    base = np.zeros((len(s), len(n.ends), SOURCE))
-    g.drowned = []
+@dataclass(frozen=True, slots=True)
+class Inputs:
+    """The inputs of all stories as arrays, a row a story."""
+
+    runnable: np.ndarray  #: pumps that could run
+    clear: np.ndarray  #: open part of each falling line
+    clogged: bool  #: whether any is not wholly clear
+    cannot_stop: np.ndarray  #: siphons
+    rain: np.ndarray  #: into each vessel [m³/s]
+    evaporation: np.ndarray  #: [m³/s]
+    tap: np.ndarray  #: top-up of each vessel [m³/s]
+    tap_level: np.ndarray  #: elevation of its float valve [m]
+    constant_tap: np.ndarray  #: top-ups without a float valve [m³/s]
+    weather: bool  #: whether there is any rain, evaporation or top-up
+    base_start: np.ndarray  #: flows out of each end by level over the floor of the pump's vessel, as straight pieces:
+    base_slope: np.ndarray  #: start + slope × level
+    drowned: list[tuple]  #: (line, its ends, vessel, its lowest and highest level, change of the flows); see `flow_tables`
+    open: np.ndarray  #: ways that no valve shuts
+    back: np.ndarray  #: ways that let water back through a pump that stands
+    ways: bool  #: whether water may find any way through a pump that stands
+    drains: np.ndarray  #: pumped pipes that empty when the pump stands
+
+
+def gathered(stories: list[Story], network: Network) -> Inputs:
+    """The inputs of all stories; made anew when one of them has changed."""
+    n = network
+    each = {
+        name: np.array([getattr(one, name) for one in stories])
+        for name in ("clear", "cannot_stop", "rain", "evaporation", "tap", "tap_level")
+    }
+    runnable = np.array([one.power & ~one.failed & one.timer for one in stories])
+    stuck = np.array([one.stuck for one in stories])
+    base = np.zeros((len(stories), len(n.ends), SOURCE))
+    drowned = []
     for p in range(len(n.lines)):
         mine = np.flatnonzero(n.end_line == p)
-        found = [n.base(p, one.shut[p], one.blocked[p]) for one in s]
+        found = [n.base(p, one.shut[p], one.blocked[p]) for one in stories]
         base[:, mine] = np.array([f.flow for f in found])
         for i, (vessel, low, high, _) in enumerate(found[0].drowned):
-            g.drowned.append((p, mine, vessel, low, high, np.array([f.drowned[i][3] for f in found])))
-    # Flows out of each end by level over the floor of the pump's vessel, as straight pieces: start + slope × level.
-    g.base_slope = np.diff(base, axis=2) / n.grid[n.end_line][:, None]
-    g.base_start = base[:, :, :-1] - g.base_slope * (n.grid[n.end_line][:, None] * np.arange(SOURCE - 1))
+            drowned.append((p, mine, vessel, low, high, np.array([f.drowned[i][3] for f in found])))
+    slope = np.diff(base, axis=2) / n.grid[n.end_line][:, None]
     # A way is shut where each of its ends has a valve shut between it and the pump's vessel.
-    g.open = ~np.array([[all(path & set(one.shut[p]) for path in paths) for p, paths in zip(n.way_line, n.way_paths)] for one in s], bool)
-    g.open = g.open.reshape(len(s), len(n.way_line))
-    g.back = (~n.way_checked | g.stuck[:, n.way_line]) & g.open
-    g.ways = bool(g.back.any() or n.way_forth.any())
-    g.drains = ~n.checked | g.stuck
-    g.clogged = bool((g.clear != 1).any())
-    return g
+    shut = [[all(path & set(one.shut[p]) for path in paths) for p, paths in zip(n.way_line, n.way_paths)] for one in stories]
+    open_ = ~np.array(shut, bool).reshape(len(stories), len(n.way_line))
+    back = (~n.way_checked | stuck[:, n.way_line]) & open_
+    return Inputs(
+        **each, runnable=runnable, clogged=bool((each["clear"] != 1).any()),
+        weather=bool(each["rain"].any() or each["evaporation"].any() or each["tap"].any()),
+        constant_tap=each["tap"] * (each["tap_level"] <= -NEVER), drowned=drowned,
+        base_slope=slope, base_start=base[:, :, :-1] - slope * (n.grid[n.end_line][:, None] * np.arange(SOURCE - 1)),
+        open=open_, back=back, ways=bool(back.any() or n.way_forth.any()), drains=~n.checked | stuck,
+    )  # fmt: skip

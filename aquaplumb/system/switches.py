@@ -5,14 +5,28 @@ Whatever switches does so at a level of water that is *watched*. Bare SI numbers
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 
 from aquaplumb.system.flow_tables import FILM, Network
 from aquaplumb.system.line_flows import FILLS, RUNS, TRICKLES
-from aquaplumb.system.stories import NEVER
+from aquaplumb.system.stories import NEVER, Inputs, Story
 
 _TOP_UP = 0.01  # m under its level at which a float valve opens
 _CUT_IN = 0.05  # m over its level at which a low-level switch lets a pump start again, unless told
+
+
+@dataclass(slots=True)
+class Water:
+    """Where the water of all stories is, a row a story: moved on by each step."""
+
+    vessels: np.ndarray  #: [m³]
+    lines: np.ndarray  #: in each pumped pipe [m³]
+    siphons: np.ndarray  #: in each siphon's pipe [m³]
+    spilled: np.ndarray  #: over each vessel's rim [m³]
+    added: np.ndarray  #: by rain and top-up [m³]
+    air: np.ndarray  #: evaporated [m³]
 
 
 class Switches:
@@ -70,7 +84,7 @@ class Switches:
         self.signs = np.concatenate([np.full(len(where), float(sign)) for _, sign, where, _ in groups])
         self.bar = np.tile(np.concatenate([level for *_, level in groups]).astype(float), (rows, 1))
 
-    def told(self, row: int, story, start_flow) -> None:
+    def told(self, row: int, story: Story, start_flow) -> None:
         """Set the levels of one story that its events have changed."""
         n = self.net
         self.bar[row, self.parts["start"]] = [
@@ -85,7 +99,7 @@ class Switches:
         """How far each watched level is passed [m]; below 0 not yet."""
         return self.signs * (level[:, self.watched] - self.bar)
 
-    def active(self, inputs):
+    def active(self, inputs: Inputs):
         """Which watched levels matter just now."""
         n, p = self.net, self.parts
         active = np.zeros(self.bar.shape, bool)
@@ -111,7 +125,7 @@ class Switches:
         self.waiting = bool(waits.any())
         return np.where(waits, left, np.inf).min(axis=1)
 
-    def reached(self, reached, time, water) -> None:
+    def reached(self, reached, time, water: Water) -> None:
         """Turn what has met its level."""
         n, p = self.net, self.parts
         long_enough = (time[:, None] - self.on_since >= self.least_run - 1e-9)[:, self.floats]
@@ -125,13 +139,13 @@ class Switches:
             self.siphon[broken] = TRICKLES
             freed = np.where(broken, water.siphons, 0.0)
             water.siphons = water.siphons - freed
-            np.add.at(water.vessels, (slice(None), n.fall_to[n.siphons]), freed)
+            np.add.at(water.vessels.T, n.fall_to[n.siphons], freed.T)
         self.primed &= ~reached[:, p["air"]]
         if self.taps:
             self.tap_on |= reached[:, p["tap on"]]
             self.tap_on &= ~reached[:, p["tap off"]]
 
-    def settle(self, level, time, inputs, water) -> None:
+    def settle(self, level, time, inputs: Inputs, water: Water) -> None:
         """Which pumps run now, which siphons; what that does to the water in their pipes."""
         n, g = self.net, inputs
         self.siphon[(self.siphon == FILLS) & (water.siphons >= n.siphon_held * (1 - 1e-9))] = RUNS
@@ -145,10 +159,10 @@ class Switches:
         empties = ~on & g.drains & (water.lines > 0)
         if empties.any():
             held = np.zeros_like(on)
-            np.logical_or.at(held, (slice(None), n.way_line), self.primed & g.back)
+            np.logical_or.at(held.T, n.way_line, (self.primed & g.back).T)
             freed = np.where(empties & ~held, water.lines, 0.0)
             water.lines = water.lines - freed
-            np.add.at(water.vessels, (slice(None), n.line_from), freed)
+            np.add.at(water.vessels.T, n.line_from, freed.T)
         self.filling = bool((on & ~self.pumping).any() or (self.siphon == FILLS).any())
 
     def state(self):

@@ -1,19 +1,19 @@
 """The upkeep of a solved build: alkalinity and base, nitrite and chloride, tap water, the start, as bare SI numbers.
 
-Worked out of a `aquaplumb.system.steady.Steady` system and its build's [upkeep] section, once, and kept with the system.
+Worked out of a solved build and its [upkeep] section; `Steady.upkeep` keeps it.
 Where the section is missing, usual values stand in; `assumed` says which.
 """
 
 from __future__ import annotations
 
-import copy
 import math
-from types import SimpleNamespace
+from dataclasses import dataclass
 
 from aquaplumb.build import Build, Upkeep
 from aquaplumb.build.vessels import plan_area, water_volume
 from aquaplumb.given import takes_things
-from aquaplumb.units import DAY
+from aquaplumb.system.balance import Balance
+from aquaplumb.units import DAY, Bare
 from aquaplumb.water import startup
 from aquaplumb.water.make_up import dechlorinator_needed
 
@@ -29,26 +29,51 @@ def system_water(build: Build) -> float:
     return float(sum(water_volume.si(v, v.si.working_depth) for v in build.vessels.values()))
 
 
-def upkeep_of(system) -> SimpleNamespace:
-    """The upkeep of a system, bare SI; worked out at the first asking.
+@dataclass(frozen=True)
+class BasePlan:
+    """The base that a day's ammonia asks for, in lots that fish bear."""
 
-    Ammonia and nitrite are as N, alkalinity as CaCO3, all flows and rates are of the heaviest day.
-    """
-    kept = vars(system).get("_upkeep")
-    if kept is None or kept.build is not system.build:
-        kept = vars(system)["_upkeep"] = _worked_out(system)
-    return kept
-
-
-def with_upkeep(system, **changes):
-    """The same system with some of its [upkeep] said otherwise (bare SI, or text): for a what-if."""
-    build, other = system.build, copy.copy(system)
-    section = Upkeep.from_si(**{**vars((build.upkeep or Upkeep()).si), **changes})
-    other.build = build.replaced(upkeep=section)
-    return other
+    base: str  #: which one
+    base_daily: float  #: [kg/s]
+    largest_lot: float  #: that fish bear [kg]
+    lots: int  #: a day; 0 where no lot is safe, or more are needed than anybody gives
+    lot: float  #: one of them [kg]
 
 
-def _worked_out(system) -> SimpleNamespace:
+@dataclass(frozen=True)
+class ChloridePlan:
+    """The chloride that a nitrite level asks for."""
+
+    chloride_wanted: float  #: by the typical ratio [kg/m³]
+    chloride_least: float  #: by the least [kg/m³]
+    salt: float  #: that is missing [kg]
+
+
+@dataclass(frozen=True)
+class UpkeepPlan(BasePlan, ChloridePlan):
+    """The upkeep of a system; ammonia and nitrite are as N, alkalinity as CaCO3, flows and rates of the heaviest day."""
+
+    section: Bare  #: it, bare; as usual where there is none
+    assumed: tuple[str, ...]  #: what stands in for what the file does not say
+    water: float  #: of the whole system [m³]
+    ammonia: float  #: [kg/s]
+    alkalinity: float  #: of the water [kg/m³]
+    alkalinity_fall: float  #: [kg/m³/s]
+    alkalinity_time: float  #: until the pH swings [s]
+    nitrite: float  #: [kg/m³]
+    chloride: float | None  #: of the water [kg/m³]
+    make_up: float  #: [m³/s]
+    tap_water: float  #: of one day's make-up or of a change of water [m³]
+    tap_chlorine: float  #: [kg/m³]
+    chlorine: float  #: after that tap water [kg/m³]
+    dechlorinator: float  #: for that tap water [kg]
+    dose_mass: float  #: ammonia for one dose of the start [kg]
+    dose_share: float  #: the dose over a day's ammonia of the full stock
+    ammonia_rise: float  #: by the first fish, with no bacteria [kg/m³/s]
+
+
+def upkeep_plan(system: Balance) -> UpkeepPlan:
+    """The upkeep of a solved build."""
     build = system.build
     section = build.upkeep or Upkeep()
     s, water = section.si, system_water(build)
@@ -63,15 +88,12 @@ def _worked_out(system) -> SimpleNamespace:
     open_water = sum(plan_area.si(v) for kind in ("fish tank", "sump", "settling tank", "buffer tank") for v in build.of_kind(kind))
     make_up = startup.make_up.si(water, open_water=open_water, planted=system.beds.area).si
     tap_water = max(s.water_change, make_up.total * DAY)
-    return SimpleNamespace(
-        build=build,
-        given=build.upkeep is not None,
+    return UpkeepPlan(
         section=s,
         assumed=tuple(assumed),
         water=water,
         ammonia=ammonia,
         alkalinity=alkalinity,
-        alkalinity_used=system.fish.alkalinity,
         alkalinity_fall=system.fish.alkalinity / water,
         alkalinity_time=startup.alkalinity_time.si(alkalinity, water, ammonia, floor=FLOOR),
         **vars(base),
@@ -89,22 +111,19 @@ def _worked_out(system) -> SimpleNamespace:
     )
 
 
-def base_plan(ammonia: float, water: float, base: str, *, alkalinity: float, ph: float, temperature: float) -> SimpleNamespace:
-    """The base that a day's ammonia asks for, in lots that fish bear: `base_daily` [kg/s], `lots` a day, `lot` [kg].
-
-    `lots` is 0 where no lot is safe, or more are needed than anybody gives.
-    """
+def base_plan(ammonia: float, water: float, base: str, *, alkalinity: float, ph: float, temperature: float) -> BasePlan:
+    """The base that a day's ammonia asks for, in lots that fish bear."""
     daily = startup.base_a_day.si(ammonia, base)
     known = min(max(ph, 5.0), 9.0)
     most = float(startup.daily_lot.si(water, base, alkalinity=min(alkalinity, 1.0), ph=known, temperature=temperature))
     lots = math.ceil(daily * DAY / most - 1e-9) if most > 0 else 0
     lots = lots if lots <= _MOST_LOTS else 0
-    return SimpleNamespace(base=base, base_daily=daily, largest_lot=most, lots=lots, lot=daily * DAY / lots if lots else most)
+    return BasePlan(base=base, base_daily=daily, largest_lot=most, lots=lots, lot=daily * DAY / lots if lots else most)
 
 
-def chloride_plan(nitrite: float, chloride: float, water: float, *, species: str) -> SimpleNamespace:
-    """The chloride that a nitrite level asks for, typical and least [kg/m³], and the salt that is missing [kg]."""
+def chloride_plan(nitrite: float, chloride: float, water: float, *, species: str) -> ChloridePlan:
+    """The chloride that a nitrite level asks for, and the salt that is missing."""
     ratio = startup.chloride_ratio.si(species=species).si
     typical, least = nitrite * ratio.typical, nitrite * ratio.low
     missing = startup.salt_needed.si(min(typical, 5.0), water, present=chloride, salt=SALT)
-    return SimpleNamespace(chloride_wanted=typical, chloride_least=least, salt=float(missing))
+    return ChloridePlan(chloride_wanted=typical, chloride_least=least, salt=float(missing))

@@ -10,7 +10,6 @@ It is the worst night that the build knows: its warmest water, its heaviest day,
 
 from __future__ import annotations
 
-import copy
 import math
 
 import numpy as np
@@ -20,7 +19,7 @@ from aquaplumb.air.tank_oxygen import changed
 from aquaplumb.build import Air, Build
 from aquaplumb.figures.night_air import BEGIN, END, NightPicture
 from aquaplumb.review.findings import found
-from aquaplumb.system.air_plan import AIR, FAILS, FED, LEAST, MEAL, POWER, PUMP, TYPICAL, plan
+from aquaplumb.system.air_plan import AIR, FAILS, FED, LEAST, MEAL, POWER, PUMP, TYPICAL, air_plan
 from aquaplumb.system.steady import Steady
 from aquaplumb.units import (
     AIR_FLOW,
@@ -165,8 +164,8 @@ class NightWhatIf(WhatIf):
         self, fails, temperature, altitude, density, pump, spare, delay, response, depth, stones=_STONES, spare_stones=_SPARE_STONES
     ) -> Night:
         """All bare SI."""
-        system = copy.copy(self.system(temperature, altitude, density))
-        system.build = system.build.replaced(air=self.aired(pump, stones, depth, spare, spare_stones, delay, response))
+        aired = self.aired(pump, stones, depth, spare, spare_stones, delay, response)
+        system = self.system(temperature, altitude, density).with_sections(air=aired)
         return _night(system, fails, self.build.site.si.warmest_water, self.most)
 
     def controls(self) -> list:
@@ -214,7 +213,7 @@ class NightWhatIf(WhatIf):
 
 
 def _night(system: Steady, fails: str, known_at: float, most: float) -> Night:
-    p = plan(system, known_at=known_at)
+    p = system.air if known_at == system.warm else air_plan(system, known_at)
     failure, s = p.failures[fails], p.section
     until = FAILS + s.response_time
     end = max(END, until)
@@ -250,7 +249,7 @@ def sources(build: Build):
     """
     import pandas as pd
 
-    p, system = plan(Steady(build)), build.units
+    p, system = Steady(build).air, build.units
     failure = p.failures[POWER]
     dead = failure.dead
     saved = changed(dead, standard_transfer=dead.si.standard_transfer + p.spare.standard * failure.spare)

@@ -13,13 +13,12 @@ import functools
 import math
 from typing import Any
 
-from aquaplumb.build import Build
+from aquaplumb.build import Build, Upkeep
 from aquaplumb.figures.start_up import WEEKS, StartPicture
 from aquaplumb.review.findings import found
 from aquaplumb.review.findings.upkeep import TOO_MANY
 from aquaplumb.review.readings import bands
 from aquaplumb.system.steady import Steady
-from aquaplumb.system.upkeep_plan import upkeep_of, with_upkeep
 from aquaplumb.units import (
     BODY_MASS,
     CONCENTRATION,
@@ -166,7 +165,7 @@ class StartWhatIf(WhatIf):
     def __init__(self, build: Build):
         super().__init__(build)
         self.system = Steady(build)
-        self.plan, self.bands = upkeep_of(self.system), bands(build)
+        self.plan, self.bands = self.system.upkeep, bands(build)
         self._run = functools.lru_cache(maxsize=32)(self._run_of)
 
     def own(self) -> dict:
@@ -187,8 +186,9 @@ class StartWhatIf(WhatIf):
         """All bare SI; `water_change` is the part changed on a morning with more than 1 mg/L of ammonia or nitrite."""
         fish = start == WITH_FISH
         run = self._run(start, temperature, seed, *((0.0, first_share, ramp, water_change) if fish else (dose, 0.0, 0.0, 0.0))).si
-        system = with_upkeep(self.system, start=start, seed=seed, dose=dose, first_share=first_share, ramp=ramp)
-        species, plan = self.system.species.si, upkeep_of(system)
+        section = (self.build.upkeep or Upkeep()).with_si(start=start, seed=seed, dose=dose, first_share=first_share, ramp=ramp)
+        system = self.system.with_sections(upkeep=section)
+        species, plan = self.system.species.si, system.upkeep
         return Start.from_si(
             start=start, species=species.name, temperature=temperature, dose=dose, dose_mass=plan.dose_mass, dose_share=plan.dose_share,
             first_share=first_share, tan_limit=self.bands["ammonia"].high, nitrite_limit=self.bands["nitrite"].high,

@@ -11,7 +11,6 @@ try that comes nearest to what its line wants.
 from __future__ import annotations
 
 import math
-from types import SimpleNamespace
 
 import numpy as np
 
@@ -21,7 +20,7 @@ from aquaplumb.figures.supply import SupplyPicture
 from aquaplumb.plumbing import pumps
 from aquaplumb.review.findings import found
 from aquaplumb.review.findings.pumping import ENOUGH
-from aquaplumb.system.power_plan import full_pump, is_dc, known_run, line_curve
+from aquaplumb.system.power_plan import full_pump, is_dc, line_curve, single
 from aquaplumb.system.steady import Steady
 from aquaplumb.units import (
     CURRENT,
@@ -263,18 +262,14 @@ class WireWhatIf(WhatIf):
                 flows=np.full(_POINTS, state.flow), drops=np.zeros(_POINTS), others=(), flow_end=1.25 * state.flow, findings=tuple(found(self.start)),
             )  # fmt: skip
         chosen = self.pumps[pump]
-        run = power.wired_pump.si(chosen, self.curve(line, chosen), voltage, wire=wire, length=length).si
-        run = SimpleNamespace(
-            **{key: value.item() if isinstance(value, np.ndarray) and value.ndim == 0 else value for key, value in vars(run).items()}
-        )
+        run = single(power.wired_pump.si(chosen, self.curve(line, chosen), voltage, wire=wire, length=length).si)
         along = self.along(line, chosen, voltage)
         stands = bool(run.current <= 0)
         try:
             size = float(power.fuse.si(run.current))
         except DesignError:
             size = None
-        system = Steady(self.changed(line, pump, voltage, wire, length, run))
-        known_run(system, line, run)
+        system = Steady(self.changed(line, pump, voltage, wire, length, run), runs={line: run})
         findings = [f for f in found(system) if not (stands and f.notebook != "11")]  # the rest would speak of a pump that runs
         best = max(float(flows.max()) for flows, _ in along.values())
         return Wiring.from_si(

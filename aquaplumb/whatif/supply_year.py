@@ -11,6 +11,7 @@ first what-if, and a battery and panel by the plain rules: one day of battery, a
 from __future__ import annotations
 
 import math
+from typing import Any
 
 import numpy as np
 
@@ -19,7 +20,7 @@ from aquaplumb.build import Build, Supply
 from aquaplumb.figures.supply_year import YearPicture
 from aquaplumb.review.findings.power import HALF, REST_CURE, STANDS_LONG, day_of_year, too_fast
 from aquaplumb.system import air_plan
-from aquaplumb.system.power_plan import battery_place, oxygen_after_rest, power_plan, sunshine
+from aquaplumb.system.power_plan import battery_place, oxygen_after_rest, sunshine
 from aquaplumb.units import (
     ANGLE,
     CHARGE,
@@ -172,7 +173,7 @@ class YearWhatIf(WhatIf):
         system, self.line = self.wirer.start, self.wirer.begin
         own = self.wirer.own()
         self.state, self.pump, self.voltage = system.pumped[self.line], own["pump"], own["voltage"]
-        plan = power_plan(system)
+        plan = system.power
         known = plan.lines.get(self.line) if plan else None
         self.tried = known is None
         run = known.run if known else None
@@ -193,7 +194,9 @@ class YearWhatIf(WhatIf):
             if minutes < 60:
                 rest, before = (12 * 3600.0, other) if minutes <= 0 else (60.0 * (60 - minutes), minutes)
                 stronger = self.flow / self.state.flow if self.state.flow > 0 else 1.0
-                found.append(oxygen_after_rest(self.wirer.start, self.line, rest, duty=before / 60, stronger=stronger))
+                found.append(
+                    oxygen_after_rest(self.wirer.start, self.wirer.start.air, self.line, rest, duty=before / 60, stronger=stronger)
+                )
         rests = [one for one in found if one is not None]
         return np.min(rests, axis=0) if rests else None
 
@@ -201,7 +204,7 @@ class YearWhatIf(WhatIf):
         """What the build leaves out is sized by the plain rules."""
         given = self.build.power.si if self.build.power else None
         minutes = 60.0 * self.state.duty
-        own = {
+        own: dict[str, Any] = {
             "battery": (given and given.battery) or "lead-acid AGM",
             "hours": given.autonomy / 3600 if given else 24.0,
             "day": minutes, "night": minutes, "always": given.always if given else 0.0,
@@ -271,7 +274,7 @@ class YearWhatIf(WhatIf):
             capacity_wanted=float(power.battery_capacity.si(mean, hours * 3600, self.voltage, **at)), panel_wanted=size, worst_month=month,
             hours_empty=year.hours_empty, longest_empty=year.longest_empty, lowest=year.lowest, lowest_day=int(np.argmin(lows)) + 1,
             dark_start=year.dark_start, dark_insolation=year.dark_insolation, mean_flow=year.mean_flow, flow_wanted=self.state.wanted * self.state.duty,
-            rests=bool(duty.mean() < self.state.duty - 1e-6), rest_oxygen=self.rest_oxygen(day, night), critical=air_plan.plan(self.wirer.start).critical, lows=lows, flat=flat.reshape(365, 24).sum(axis=1), dark_charge=year.charge[around], dark_flat=flat[around],
+            rests=bool(duty.mean() < self.state.duty - 1e-6), rest_oxygen=self.rest_oxygen(day, night), critical=self.wirer.start.air.critical, lows=lows, flat=flat.reshape(365, 24).sum(axis=1), dark_charge=year.charge[around], dark_flat=flat[around],
         )  # fmt: skip
 
     def controls(self) -> list:

@@ -11,14 +11,13 @@ All is for the coldest night (`aquaplumb.system.power_plan` tells what is counte
 from __future__ import annotations
 
 import math
-from types import SimpleNamespace
 
 import numpy as np
 
 from aquaplumb.build import Build, Heat
 from aquaplumb.figures.warmth import WarmthPicture
 from aquaplumb.review.findings.power import NIGHT, SHORT_NIGHT, SOCKET, sockets
-from aquaplumb.system.power_plan import cooled, heat_plan, with_section
+from aquaplumb.system.power_plan import HeatPlan, cooled, heat_plan
 from aquaplumb.system.steady import Steady
 from aquaplumb.units import (
     BORE,
@@ -152,10 +151,8 @@ class WarmthWhatIf(WhatIf):
             cold_end=self.ends[0], warm_end=self.ends[1],
         )  # fmt: skip
 
-    def _plan(self, **new) -> SimpleNamespace:
-        plan = heat_plan(with_section(self.system, heat=self.first.with_si(**new)))
-        assert plan  # the section is there
-        return plan
+    def _plan(self, **new) -> HeatPlan:
+        return heat_plan(self.system, self.first.with_si(**new))
 
     def findings(self, record, system: str) -> list[tuple[str, str]]:
         return record.notes(system)

@@ -16,7 +16,7 @@ from aquaplumb.review.findings.stock import GILL_DAMAGE
 from aquaplumb.review.findings.upkeep import MILD, base_words
 from aquaplumb.review.readings import bands
 from aquaplumb.system.steady import Steady
-from aquaplumb.system.upkeep_plan import FLOOR, SALT, USUAL_ALKALINITY, base_plan, chloride_plan, upkeep_of
+from aquaplumb.system.upkeep_plan import FLOOR, SALT, USUAL_ALKALINITY, base_plan, chloride_plan
 from aquaplumb.units import (
     BODY_MASS,
     CONCENTRATION,
@@ -173,7 +173,7 @@ class CareWhatIf(WhatIf):
     def __init__(self, build: Build):
         super().__init__(build)
         self.system = Steady(build)
-        self.plan, self.bands = upkeep_of(self.system), bands(build)
+        self.plan, self.bands = self.system.upkeep, bands(build)
         self.ratio = startup.chloride_ratio.si(species=build.fish.si.species).si.typical
         share = unionised_fraction.si(7.0, _WARMTHS)
         self.middle = 7.0 + np.log10(1 / share - 1)  # the pH at which half of it is un-ionised

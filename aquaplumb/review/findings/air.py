@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from aquaplumb.review.findings.base import finding, fix, note, stop
-from aquaplumb.system.air_plan import AIR, LEAST, POWER, TYPICAL, plan, spare_needed
+from aquaplumb.system.air_plan import AIR, LEAST, POWER, TYPICAL, spare_needed
 from aquaplumb.units import AIR_FLOW, CONCENTRATION, LENGTH, PRESSURE, TEMPERATURE, roughly
 
 _MANY = 12.0  # stones in a tank, or in each m³ of a larger one: more than anybody hangs in; common practice, no source
@@ -15,7 +15,7 @@ _LITTLE = 0.3  # of the air that an air pump gives with no depth: the rest is he
 @finding("oxygen low at night", notebook="10")
 def oxygen_low(system, say):
     """Less oxygen than the fish need, with everything running."""
-    p = plan(system)
+    p = system.air
     level = p.steady[TYPICAL]
     if not p.told or level >= p.minimum:
         return
@@ -31,7 +31,7 @@ def oxygen_low(system, say):
 @finding("oxygen time short", notebook="10")
 def oxygen_time_short(system, say):
     """When something fails, the oxygen is gone before anybody comes."""
-    p = plan(system)
+    p = system.air
     if not p.told:
         bare = p.failures[POWER].bare[TYPICAL]
         yield note(
@@ -85,7 +85,7 @@ def _cure(p, what: str, failure, say) -> str:
 @finding("spare air on the mains", notebook="10")
 def spare_on_the_mains(system, say):
     """A spare air pump that stops with the mains."""
-    p = plan(system)
+    p = system.air
     if p.told and p.spare.name and not p.spare_runs:
         yield fix(
             "fish tank",
@@ -97,7 +97,7 @@ def spare_on_the_mains(system, say):
 @finding("air pump too weak for the depth", notebook="10")
 def too_weak_for_the_depth(system, say):
     """An air pump that has little or no air left at the stones' depth."""
-    p = plan(system)
+    p = system.air
     for blown, what in ((p.usual, p.usual.name), (p.spare, f"the spare ({p.spare.name})")):
         if not blown.name or blown.flow >= _LITTLE * blown.open_flow:
             continue
@@ -114,7 +114,7 @@ def too_weak_for_the_depth(system, say):
 @finding("air off the stones' range", notebook="10")
 def air_off_range(system, say):
     """More air through a stone than it can make small bubbles of, or so little that it starves."""
-    p = plan(system)
+    p = system.air
     low, high = p.stone.si.air_flow_low or 0.0, p.stone.si.air_flow_high or math.inf
     for blown, what in ((p.usual, "Each stone"), (p.spare, "Each stone of the spare")):
         if not blown.name or low <= blown.each <= high or blown.flow <= 0:
@@ -136,7 +136,7 @@ def air_off_range(system, say):
 @finding("stones deeper than the water", notebook="10")
 def stones_too_deep(system, say):
     """Stones said to hang deeper than the fish tank is."""
-    p = plan(system)
+    p = system.air
     if p.told and (p.usual.name or p.spare.name) and round(p.depth, 6) > round(p.water_depth, 6):
         yield fix(
             "fish tank",

@@ -8,7 +8,7 @@ from aquaplumb.power import MONTHS, battery_kind, charge_current, smallest_wire
 from aquaplumb.power.solar import MONTH_OF_DAY, NO_SUN
 from aquaplumb.review.findings.base import finding, fix, note, stop
 from aquaplumb.system import air_plan
-from aquaplumb.system.power_plan import FROST, heat_plan, oxygen_after_rest, power_plan, power_year
+from aquaplumb.system.power_plan import FROST, oxygen_after_rest
 from aquaplumb.units import (
     CHARGE,
     CONCENTRATION,
@@ -49,7 +49,7 @@ def day_of_year(number: int) -> str:
 @finding("supply does not fit the pump", notebook="11")
 def supply_off(system, say):
     """A battery whose voltage is not that of the pump."""
-    plan = power_plan(system)
+    plan = system.power
     if plan is None:
         return
     supply = plan.supply.si.voltage
@@ -78,7 +78,7 @@ def supply_off(system, say):
 @finding("wire drop", notebook="11")
 def wire_drop(system, say):
     """A wire that keeps so much voltage that the pump slows down, or stands."""
-    plan = power_plan(system)
+    plan = system.power
     for one in plan.lines.values() if plan else ():
         run, s = one.run, plan.supply.si
         if run is None or s.voltage < (one.lowest or 0) or not s.wire:
@@ -128,7 +128,7 @@ def _thicker(s, run, say) -> str:
 @finding("wire without a fuse it can carry", notebook="11")
 def fuse_short(system, say):
     """A wire so thin that the fuse which its load needs would not protect it."""
-    plan = power_plan(system)
+    plan = system.power
     for one in plan.lines.values() if plan else ():
         if one.run is None or one.rating is None or one.fuse is None:
             continue
@@ -144,7 +144,7 @@ def fuse_short(system, say):
 @finding("battery short", notebook="11")
 def battery_short(system, say):
     """A battery that does not last the hours wanted."""
-    plan = power_plan(system)
+    plan = system.power
     if plan is None or plan.hours is None or plan.mean <= 0:
         return
     if plan.hours < plan.wanted:
@@ -159,7 +159,7 @@ def battery_short(system, say):
 @finding("panel short in the dark weeks", notebook="11")
 def panel_short(system, say):
     """A panel and battery that let the pumps stand in a dull year's worst weeks."""
-    year = power_year(system)
+    year = system.year
     if year is None or year.hours_empty < 1:
         return
     say_it = stop if year.hours_empty > STANDS_LONG * 8760 else fix
@@ -178,7 +178,7 @@ def panel_short(system, say):
 @finding("panel charges the battery too fast", notebook="11")
 def charged_too_fast(system, say):
     """A panel that pushes more current into its battery than that bears."""
-    plan = power_plan(system)
+    plan = system.power
     if plan and plan.supply.si.panel and plan.supply.si.capacity:
         s = plan.supply.si
         if told := too_fast(s.panel, s.voltage, s.capacity, plan.battery, say):
@@ -203,7 +203,8 @@ def rests_too_long(system, say):
         control = line.line.si.control.si
         if control.kind != "timer" or control.off <= 0:
             continue
-        left, p = oxygen_after_rest(system, line.name, control.off, duty=line.duty), air_plan.plan(system)
+        p = system.air
+        left = oxygen_after_rest(system, p, line.name, control.off, duty=line.duty)
         if left is None or left[0] >= p.critical:
             continue
         say_it = stop if left[air_plan.TYPICAL] < p.critical else fix
@@ -220,7 +221,7 @@ def rests_too_long(system, say):
 @finding("lithium battery in the frost", notebook="11")
 def lithium_in_frost(system, say):
     """A lithium battery that is charged where it freezes."""
-    plan, b = power_plan(system), system.build
+    plan, b = system.power, system.build
     if plan and plan.supply.si.battery == "LiFePO4" and b.heat and b.heat.si.coldest_air < FROST:
         yield note(
             "battery",
@@ -232,7 +233,7 @@ def lithium_in_frost(system, say):
 @finding("heater short", notebook="11")
 def heater_short(system, say):
     """A heater that does not hold the water on the coldest night."""
-    plan = heat_plan(system)
+    plan = system.heat
     if plan is None or plan.own is None or plan.own >= plan.loss:
         return
     yield fix(
@@ -245,7 +246,7 @@ def heater_short(system, say):
 @finding("water cools too fast in a power cut", notebook="11")
 def cools_too_fast(system, say):
     """A fish tank that is too cold for its fish before anybody notices that the power is off."""
-    plan = heat_plan(system)
+    plan = system.heat
     if plan is None or plan.time >= NIGHT:
         return
     say_it = stop if plan.time < SHORT_NIGHT else fix
@@ -259,7 +260,7 @@ def cools_too_fast(system, say):
 @finding("heaters need more than one socket", notebook="11")
 def heaters_over_a_socket(system, say):
     """Heaters that would overload a household socket if they hung on one."""
-    plan = heat_plan(system)
+    plan = system.heat
     if plan and (told := sockets(plan.heater if plan.own is None else plan.own, SOCKET[system.build.units], say)):
         yield note("heater", *told)
 

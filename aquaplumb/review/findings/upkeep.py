@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from aquaplumb.review.findings.base import finding, fix, stop
-from aquaplumb.system.upkeep_plan import FLOOR, SALT, upkeep_of
+from aquaplumb.system.upkeep_plan import FLOOR, SALT
 from aquaplumb.units import BODY_MASS, CONCENTRATION, DAY, SHARE, VOLUME, span
 from aquaplumb.water.bases import base_row
 from aquaplumb.water.chemistry import base_needed
@@ -23,7 +23,7 @@ SHORTEST_RAMP = 28 * DAY  # until all fish are in: print has 6 to 8 weeks (KSU 2
 
 def _upkeep(system):
     """The upkeep of a build that has the section, else None."""
-    return upkeep_of(system) if system.build.upkeep is not None else None
+    return system.upkeep if system.build.upkeep is not None else None
 
 
 @finding("alkalinity running out", notebook="12")

@@ -17,7 +17,6 @@ from aquaplumb.build import Build
 from aquaplumb.given import takes_things
 from aquaplumb.review import Review, not_seen, review
 from aquaplumb.review.sweep import EVERYTHING, sweep
-from aquaplumb.system.upkeep_plan import upkeep_of
 from aquaplumb.units import (
     BODY_MASS,
     BORE,
@@ -332,7 +331,7 @@ def _upkeep(system) -> Chapter:
     columns = (words("how often"), words("task"), count("every", "d", 0), words("how"), words("never"))
     said += ["For the heaviest day's feed; common practice, no source. More often is right whenever you see it is needed."]
     if system.build.upkeep is not None:
-        p = upkeep_of(system)
+        p = system.upkeep
         if p.lots:
             lots = f"in {p.lots} lots" if p.lots > 1 else "in one lot"
             said.append(

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from aquaplumb.system.air_plan import AIR, POWER, PUMP, TYPICAL, plan
+from aquaplumb.system.air_plan import AIR, POWER, PUMP, TYPICAL
 from aquaplumb.system.drills import FIRST_START, OFF, drills
 from aquaplumb.system.failures import NOTHING, OUTLET
 from aquaplumb.system.failures import POWER as POWER_CUT
@@ -303,7 +303,7 @@ def _siphons(system) -> list:
 
 def _air(system) -> list:
     build, units = system.build, system.build.units
-    p = plan(system)
+    p = system.air
     rows = []
     for what in (POWER, PUMP, AIR):
         failure = p.failures[what]

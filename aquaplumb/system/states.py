@@ -1,0 +1,160 @@
+"""What the steady system holds, record by record: fish, beds, what they need, each line and each vessel; bare SI numbers.
+
+`aquaplumb.system.balance` works them out. Ammonia is as N, alkalinity as CaCO3, all rates of the heaviest day.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from aquaplumb.build import FallingLine, Pipe, PumpedLine
+from aquaplumb.build.vessels import Vessel
+from aquaplumb.plumbing.line_records import Line
+from aquaplumb.plumbing.pump_curve import Pump
+from aquaplumb.plumbing.siphons import SiphonConditions
+from aquaplumb.units import Bare
+
+# --- what lives
+
+
+@dataclass(frozen=True, slots=True)
+class FishLoad:
+    """The fish in all tanks, what they eat, and what comes of it."""
+
+    tank_volume: float  #: water in all fish tanks at their working depths [m³]
+    biomass: float  #: fish in it [kg]
+    count: float  #: how many
+    feed: float  #: [kg/s]
+    ammonia: float  #: that they give off [kg/s]
+    oxygen: float  #: that they use [kg/s], the beds' left out
+    bed_oxygen: float  #: that the bacteria use in the beds [kg/s]
+    carbon_dioxide: float  #: that they give off [kg/s]
+    solids: float  #: that they leave [kg/s]
+    alkalinity: float  #: that the bacteria use up [kg/s]
+
+
+@dataclass(frozen=True, slots=True)
+class OneBed:
+    """One bed and its media."""
+
+    area: float  #: [m²]
+    media: float  #: volume of media [m³]
+    medium: Bare | None  #: the row of `media`, bare; None for a bed without
+
+
+@dataclass(frozen=True, slots=True)
+class BedLoad:
+    """All beds, and what the feed asks of them."""
+
+    each: dict[str, OneBed]  #: by the bed's name
+    area: float  #: of all [m²]
+    media: float  #: volume of all [m³]
+    surface: dict[str, float]  #: of all media [m²], by band
+    area_needed: float  #: for plants that eat what the fish leave [m²]
+    feed_per_area: float  #: [kg/s/m²]
+    surface_needed: dict[str, float]  #: for the ammonia [m²], by band
+    plants: float  #: how many stand in all
+
+
+@dataclass(frozen=True, slots=True)
+class Need:
+    """The mean flow that each need asks for [m³/s]."""
+
+    saturation: float  #: oxygen that the warmest water holds [kg/m³]
+    inlet_oxygen: float  #: oxygen in the water that comes to the tanks [kg/m³]
+    turnover: float
+    oxygen: float  #: infinite where the water brings none
+    ammonia: float  #: through the beds
+    carbon_dioxide: float
+    tank: float  #: the largest of those that the tanks ask for
+    tank_governs: str  #: which one that is
+
+
+# --- what carries water
+
+
+@dataclass(frozen=True, slots=True)
+class Outlet:
+    """One end of a pumped line."""
+
+    name: str  #: of its stretch
+    to: str  #: the vessel
+    flow: float  #: while the pump runs [m³/s]
+    share: float  #: of the line's flow
+    wanted_share: float
+    pipe: Pipe
+
+
+@dataclass(frozen=True)
+class PumpedPipes:
+    """A pumped line while its pump runs, whatever comes to it."""
+
+    name: str
+    line: PumpedLine
+    tree: Line  #: as the solver knows it
+    pump: Pump  #: at its voltage and speed
+    stretch_flow: dict[str, float]  #: [m³/s], by stretch
+    stretch_speed: dict[str, float]  #: [m/s], by stretch
+    suction_loss: float  #: head lost before the pump [m]
+    source: Vessel
+    flow: float  #: [m³/s]
+    head: float  #: that the pump gives [m]
+    low: float  #: flow where fittings lose the most that print has [m³/s]
+    high: float  #: … and the least
+    outlets: list[Outlet]
+    start: float  #: head before any water moves [m]
+    lift: float  #: from the lowest water to the highest outlet [m]
+
+
+@dataclass(frozen=True)
+class PumpedState(PumpedPipes):
+    """A pumped line at work: how long its pump runs, what that brings, what it costs."""
+
+    duty: float  #: part of the time that the pump runs
+    mean: float  #: flow over the hour [m³/s]
+    wanted: float  #: flow to bring while the pump runs [m³/s]; infinite where it never does
+    wanted_why: str  #: what for, as the end of a sentence
+    power: float | None  #: while it runs [W]; None where its maker says nothing
+    cost: float | None  #: of a year, in the build's money
+
+
+@dataclass(frozen=True)
+class FallingPipe:
+    """A falling line as it lies, whatever comes to it."""
+
+    name: str
+    line: FallingLine
+    source: Vessel
+    to: Vessel
+    k: float  #: of its fittings, mouth and end
+    room: float  #: from its lip up to the freeboard [m]
+    bottom: float  #: elevation at which it ends: its outlet, or the water there [m]
+    capacity: float  #: flow up to the freeboard [m³/s]
+    drop: float  #: from lip to outlet [m]
+    slope: float  #: drop over length
+    siphon_flow: float | None  #: of a siphon at a full bed [m³/s]
+
+
+@dataclass(frozen=True)
+class FallingState(FallingPipe):
+    """A falling line at work."""
+
+    mean: float  #: flow over the hour [m³/s]
+    peak: float  #: flow while the pumps run [m³/s]
+    load: float  #: that it has to carry: the peak, or for an emergency overflow all that comes in [m³/s]
+    froude: float  #: at its load, pipe full
+    regime: str  #: how water goes down it at its load
+    depth: float  #: of the water over its lip at its load [m]
+    speed: float  #: at its load, pipe full [m/s]
+    screen_speed: float | None  #: through its screen at its load [m/s]
+    siphon: SiphonConditions | None  #: of a siphon, at its load
+
+
+@dataclass(frozen=True, slots=True)
+class VesselState:
+    """What comes into a vessel."""
+
+    name: str
+    vessel: Vessel
+    mean: float  #: over the hour [m³/s]
+    peak: float  #: while the pumps run [m³/s]
