@@ -203,17 +203,17 @@ class AsBuiltWords(Drawing):
             for word, depth, pumped in switches(b, name):
                 said.append(f"{tidy(name)}, pump of {tidy(pumped)}: {word} at {self._depth(depth)} deep.")
         for name, line in b.pumped.items():
-            pumped = self.steady.pumped[name]
+            state = self.steady.pumped[name]
             ends = "; ".join(
                 f"to {tidy(o.to)} {self._size(o.pipe)}, {self._flow(o.flow)}, at {self.at(self._mouth(o.pipe.si))}"
                 + (f", a hole lets air in at {self.at(o.pipe.si.break_hole)}" if o.pipe.si.break_hole is not None else "")
-                for o in pumped.outlets
+                for o in state.outlets
             )
-            said.append(f"{self.letters[name]}, {tidy(name)}, pumped from {tidy(line.si.source)} by {tidy(line.si.pump or pumped.pump.si.name)}: {self._size(line.si.pipe[0])}, "
-                        f"{self._flow(pumped.flow)} at a head of {self.at(pumped.head)} at the pump; {ends}.")  # fmt: skip
-        for name, fall in b.falling.items():
-            f, solved = fall.si, self.steady.falling[name]
-            words = f"{self.numbers[name]}, {tidy(name)}, falls from {tidy(f.source)} to {tidy(f.to)}: {self._size(fall)}, lip at {self.at(f.lip)}, outlet at {self.at(f.outlet)}"
+            said.append(f"{self.letters[name]}, {tidy(name)}, pumped from {tidy(line.si.source)} by {tidy(line.si.pump or state.pump.si.name)}: {self._size(line.si.pipe[0])}, "
+                        f"{self._flow(state.flow)} at a head of {self.at(state.head)} at the pump; {ends}.")  # fmt: skip
+        for name, drain in b.falling.items():
+            f, fall = drain.si, self.steady.falling[name]
+            words = f"{self.numbers[name]}, {tidy(name)}, falls from {tidy(f.source)} to {tidy(f.to)}: {self._size(drain)}, lip at {self.at(f.lip)}, outlet at {self.at(f.outlet)}"
             words += f", takes its water in at {self.at(f.intake)}" if f.intake is not None and f.intake < f.lip else ""
             words += ", open at the top" if f.vented else ""
             words += f", vent at {self.at(f.siphon.si.vent)}" if f.siphon else ""
