@@ -29,6 +29,7 @@ _PLAIN = {
     int: "a whole number",
     float: "a plain number such as 0.4",
     Callable: "a function",
+    type: "the class of its record",
     dict: "names with a value each, as in {'name': value}",
     Mapping: "names with a value each, as in {'name': value}",
 } | dict.fromkeys(_SEVERAL, "a list")
@@ -57,7 +58,7 @@ class Thing:
         several = next((c for c in self.classes if c in _SEVERAL), None)
         if several and (isinstance(value, str) or (self.inside and isinstance(value, self.inside.classes))):
             value = [value]  # never letter by letter
-        elif isinstance(value, type) or (isinstance(value, bool) and bool not in self.classes):
+        elif (isinstance(value, type) and type not in self.classes) or (isinstance(value, bool) and bool not in self.classes):
             pass
         elif isinstance(value, self.classes) and not (several and isinstance(value, Mapping) and not {dict, Mapping} & {*self.classes}):
             if isinstance(value, Mapping):

@@ -74,9 +74,9 @@ def table(name: type[_R]) -> dict[str, _R]: ...
 @overload
 def table(name: str) -> dict[str, Row]: ...
 @takes_things
-def table(name: Any) -> Any:
+def table(name: str | type[Row]) -> Any:
     """All rows of a table, by name, in the file's order; asked for by its record, ``table(Medium)``, each is known to be one."""
-    return _read(getattr(name, "_table", name))
+    return _read(name if isinstance(name, str) else name._table)
 
 
 @functools.cache
@@ -110,16 +110,16 @@ def row(name: type[_R], wanted: str, what: str = "") -> _R: ...
 @overload
 def row(name: str, wanted: str, what: str = "") -> Row: ...
 @takes_things
-def row(name: Any, wanted: str, what: str = "") -> Row:
+def row(name: str | type[Row], wanted: str, what: str = "") -> Any:
     """One row by its name; an unknown name is refused with the nearest ones."""
-    name = getattr(name, "_table", name)
-    rows = _read(name)
+    table = name if isinstance(name, str) else name._table
+    rows = _read(table)
     if wanted in rows:
         return rows[wanted]
     folded = {key.casefold(): key for key in rows}
     if str(wanted).casefold() in folded:
         return rows[folded[str(wanted).casefold()]]
-    raise DesignError(unknown(what or f"{name} table", wanted, rows))
+    raise DesignError(unknown(what or f"{table} table", wanted, rows))
 
 
 def unknown(what: str, wanted, known) -> str:
