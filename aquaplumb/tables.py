@@ -76,7 +76,16 @@ def table(name: str) -> dict[str, Row]: ...
 @takes_things
 def table(name: str | type[Row]) -> Any:
     """All rows of a table, by name, in the file's order; asked for by its record, ``table(Medium)``, each is known to be one."""
-    return _read(name if isinstance(name, str) else name._table)
+    return _read(_named(name))
+
+
+def _named(table: str | type[Row]) -> str:
+    """A table's name, asked for by it or by the record of its rows."""
+    if isinstance(table, str):
+        return table
+    if not issubclass(table, Row) or table not in _TYPES.values():
+        raise DesignError(f"there is no table of {table.__name__}; there are {', '.join(sorted(_HOMES))}.")
+    return table._table
 
 
 @functools.cache
@@ -112,7 +121,7 @@ def row(name: str, wanted: str, what: str = "") -> Row: ...
 @takes_things
 def row(name: str | type[Row], wanted: str, what: str = "") -> Any:
     """One row by its name; an unknown name is refused with the nearest ones."""
-    table = name if isinstance(name, str) else name._table
+    table = _named(name)
     rows = _read(table)
     if wanted in rows:
         return rows[wanted]

@@ -73,7 +73,7 @@ def first_build(
         raise DesignError(unknown("list of layouts", layout, LAYOUTS))
     if units not in SYSTEMS:
         raise DesignError(unknown("list of unit systems", units, SYSTEMS))
-    if isinstance(beds, bool) or beds not in range(1, MOST_BEDS + 1):
+    if beds not in range(1, MOST_BEDS + 1):
         raise DesignError(f"a first build has 1 to {MOST_BEDS} beds, not {beds}; add more to the file by hand.")
     species = fitting_species.si(coldest_water, warmest_water, altitude=altitude)
     site = Site.from_si(altitude=altitude, coldest_water=coldest_water, warmest_water=warmest_water)
