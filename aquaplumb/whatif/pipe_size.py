@@ -10,8 +10,7 @@ pump then brings.
 
 from __future__ import annotations
 
-from types import SimpleNamespace
-from typing import Any
+from typing import Any, NamedTuple
 
 from aquaplumb.build import Build
 from aquaplumb.figures.pipe_size import LinePicture, PipeMap, good_speed
@@ -94,6 +93,16 @@ class PipeSize(Record):
             if speed < limit:
                 return words
         return "**far too fast**"
+
+
+class Running(NamedTuple):
+    """A stretch of pipe with water in it."""
+
+    name: str
+    size: str
+    flow: float  # m³/s
+    speed: float  # m/s
+    loss: float  # of head [m]
 
 
 class LineSpeeds(Record):
@@ -256,8 +265,8 @@ def speeds(build: Build, line: str | None = None) -> LineSpeeds:
     for label, place in work.places.items():
         pipe, flow = work.pipe(place), work.flow(place)
         loss = float(pipes.friction_head.si(flow, pipe.bore, pipe.length, temperature=build.site.si.coldest_water))
-        rows.append(SimpleNamespace(name=label, size=pipe.size or f"bore {BORE.text(pipe.bore, build.units)}", flow=flow,
-                                    speed=float(pipes.speed.si(flow, pipe.bore)), loss=loss))  # fmt: skip
+        size = pipe.size or f"bore {BORE.text(pipe.bore, build.units)}"
+        rows.append(Running(label, size, flow, float(pipes.speed.si(flow, pipe.bore)), loss))
     return LineSpeeds.from_si(stretches=tuple(rows))
 
 

@@ -11,7 +11,7 @@ review.
 from __future__ import annotations
 
 import math
-from types import SimpleNamespace
+from typing import NamedTuple
 
 from aquaplumb import water
 from aquaplumb.build import Build, Control
@@ -38,6 +38,16 @@ from aquaplumb.whatif.base import Slider, listed, named
 from aquaplumb.whatif.whatif import Values, WhatIf
 
 _WATER = ("turnovers", "outlet_oxygen", "ammonia_limit", "removal", "aerated_share", "ph")
+
+
+class Brings(NamedTuple):
+    """What a pumped line has to bring while its pump runs, and what it brings."""
+
+    name: str
+    wanted: float  # m³/s
+    why: str  # the end of a sentence
+    flow: float  # m³/s
+    duty: float
 
 
 class WaterFlow(Record):
@@ -129,10 +139,7 @@ class FlowWhatIf(WhatIf):
             tank_flow=_into(system, "fish tank"), bed_flow=_into(system, "bed"), governs=need.tank_governs,
             inlet_oxygen=need.inlet_oxygen, outlet_oxygen=asked["outlet_oxygen"], limit=asked["ammonia_limit"],
             unionised=water.unionised_ammonia.si(asked["ammonia_limit"], asked["ph"], warmest), harm=GILL_DAMAGE, ph=asked["ph"], line=self.name,
-            lines=tuple(
-                SimpleNamespace(name=p.name, wanted=p.wanted, why=p.wanted_why, flow=p.flow, duty=p.duty)
-                for p in system.pumped.values()
-            ),
+            lines=tuple(Brings(p.name, p.wanted, p.wanted_why, p.flow, p.duty) for p in system.pumped.values()),
             first=self.first, findings=tuple(found(system)),
         )  # fmt: skip
 
