@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from hypothesis import HealthCheck, Phase, given, settings
+from hypothesis import HealthCheck, Phase, assume, given, settings
 from hypothesis import strategies as st
 
 from aquaplumb.build import demos, load
@@ -10,6 +10,7 @@ from aquaplumb.review import findings, review
 from aquaplumb.system import levels, stepping
 from aquaplumb.system.drills import drills
 from aquaplumb.system.levels import Event, simulate
+from aquaplumb.system.stories import Endless
 from aquaplumb.units import DesignError
 from levels_builds import fall, made, pumped, vessel
 
@@ -65,8 +66,7 @@ def test_halving_the_step_moves_no_level_by_a_millimetre(name):
     check=st.booleans(), siphon=st.booleans(), cone=st.booleans(), kind=st.sampled_from(sorted(levels.KINDS)), part=st.floats(0, 1),
 )  # fmt: skip
 def test_water_is_conserved_in_any_build(area, pit, outlet, lip, bore, check, siphon, cone, kind, part):
-    # no narrower than a bucket: a tank of 5 cm goes round so fast that its run is refused
-    shape = {"shape": "cone-bottomed", "diameter": 0.25 + area, "cone_height": 0.4} if cone else {"area": area}
+    shape = {"shape": "cone-bottomed", "diameter": area, "cone_height": 0.4} if cone else {"area": area}
     vent = {"vent": 1.0 + lip / 2} if siphon and lip > 0.1 else {}
     build = made(
         vessel("tank", floor=1.0, **shape), vessel("pit", "sump", area=pit, floor=-0.2, depth=0.4),
@@ -80,12 +80,15 @@ def test_water_is_conserved_in_any_build(area, pit, outlet, lip, bore, check, si
         more["part"] = part
     if "siphon" in kind and not vent:
         return
-    run = simulate(
-        build,
-        "1 h",
-        events=[Event(kind, where, at="10 min", until="30 min", **more), Event("power fails", at="20 min", until="40 min")],
-        quick=True,
-    )
+    try:
+        run = simulate(
+            build,
+            "1 h",
+            events=[Event(kind, where, at="10 min", until="30 min", **more), Event("power fails", at="20 min", until="40 min")],
+            quick=True,
+        )
+    except Endless:
+        assume(False)  # some of these have a pipe that ends below the tank, or a tank as thin as a pipe: refused with their place
     assert_conserved(run)
 
 
