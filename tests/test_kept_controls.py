@@ -56,13 +56,13 @@ def other(panel, name):
     return kind.quantity(to) if kind.si else round(to, 9)
 
 
-def ways(panel):
-    """The start, and each kept choice that brings out controls not there at first, or changes what they offer."""
+def ways(panel, kinds):
+    """The start, and each choice (kept or not, as `kinds` has it) that brings out controls not there at first, or changes what they offer."""
     yield {}
     offered = {name for name, row in panel._rows.items() if row.offered}
     for name in {row.spec.of for row in panel._rows.values() if getattr(row.spec, "of", "")}:
         start, tried = panel.values[name], 0
-        for option in panel.control(name).all.values() if name not in PICKS and panel.control(name).spec.kept else ():
+        for option in panel.control(name).all.values() if name not in PICKS and panel.control(name).spec.kept in kinds else ():
             if option == start:
                 continue
             panel.set(**{name: option})
@@ -98,7 +98,7 @@ def test_what_is_kept_is_where_the_next_panel_starts(name, demo, build_file):
     panel = opened(name, build_file) if before else panel_of(name, demo)
     if not any(row.spec.kept for row in panel._rows.values()):
         return
-    for way in list(ways(panel)):
+    for way in list(ways(panel, [True])):
         if before:
             build_file.write_text(before, encoding="utf-8")
         panel = opened(name, build_file) if before else panel_of(name, demo)
@@ -132,14 +132,18 @@ def test_what_is_not_kept_says_so(name, demo, build_file):
         return
     panel._press_keep()
     assert panel.kept.startswith("✔") and "Only tried" not in panel.kept, panel.kept
-    before = build_file.read_text(encoding="utf-8")
-    names = moved(panel, {}, False)
-    panel._press_keep()
-    assert build_file.read_text(encoding="utf-8") == before
-    tried = panel.kept.partition("Only tried, not kept: ")[2]
-    for key, row in panel._rows.items():
-        if not row.spec.kept:
-            shown = row.menu if hasattr(row, "menu") else row.box
-            assert shown.tooltip.endswith("not kept")
-            assert "ap-try" in row.line._dom_classes
-            assert key not in names or row.spec.label in tried, f"{row.spec.label} was moved, and nothing says that it is not kept"
+    for way in list(ways(panel, [True, False])):
+        panel = opened(name, build_file)
+        panel.set(**way)
+        panel._press_keep()
+        before = build_file.read_text(encoding="utf-8")
+        names = moved(panel, way, False)
+        panel._press_keep()
+        assert build_file.read_text(encoding="utf-8") == before
+        tried = panel.kept.partition("Only tried, not kept: ")[2]
+        for key, row in panel._rows.items():
+            if not row.spec.kept:
+                shown = row.menu if hasattr(row, "menu") else row.box
+                assert shown.tooltip.endswith("not kept")
+                assert "ap-try" in row.line._dom_classes
+                assert key not in names or row.spec.label in tried, f"{row.spec.label} was moved, and nothing says that it is not kept"
