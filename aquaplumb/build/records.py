@@ -230,7 +230,8 @@ class FallingLine(Record):
     `lip` is the elevation at which water goes in, `outlet` that of the lower end. `emergency` marks an overflow that
     is dry unless another way is blocked; `vented` one that takes in air at its top and so cannot siphon. `intake` is
     the elevation at which a pipe that rises to the lip takes its water in, where that is lower than the lip: once it
-    runs full it can pull the vessel down to there.
+    runs full it can pull the vessel down to there. `entry` is how the water goes in: into an "upright" pipe, or by a
+    hole in the "side", whose lowest point is the lip. A "joint" is a pipe under water between two vessels, either way.
     """
 
     name: str
@@ -251,12 +252,16 @@ class FallingLine(Record):
     siphon: Siphon | None = None
     screen_open_area: Area | None = None
     screen_blocked: Number = 0.0
+    entry: str = "upright"
+    valve: str = ""
+    opening: Number = 1.0
 
     choices: ClassVar[dict] = {
-        "kind": ("overflow", "bed drain", "gravity line"),
+        "kind": ("overflow", "bed drain", "gravity line", "joint"),
         "wall": ("average", "minimum"),
+        "entry": ("upright", "side"),
     }
-    limits: ClassVar[dict] = {"screen_blocked": PART}
+    limits: ClassVar[dict] = {"screen_blocked": PART, "opening": PART}
 
     def check(self) -> None:
         """Refuse an intake above the lip."""

@@ -1,21 +1,23 @@
 """A build as arrays for `levels`: what each line carries, as tables of flow against level.
 
-Every number comes from the functions of the steady notebooks: `lines.flows` for pumped trees, `drains.standpipe_flow`
-and `full_pipe.full_bore_flow` for falling lines. They are looked up here, since a day has thousands of steps.
+Every number comes from the functions of the steady notebooks: `lines.flows` for pumped trees, `falls.Way` for falling
+lines. They are looked up here, since a day has thousands of steps.
 Bare SI numbers only. Levels are elevations. A *way* is a pumped line's pipe into one vessel, as water may run back
 through it when the pump stands still.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import functools
+from dataclasses import dataclass, replace
 
 import numpy as np
 
+from aquaplumb.build import Build
 from aquaplumb.build.records import check_valve_to, way_to
 from aquaplumb.build.vessels import plan_area, water_volume
-from aquaplumb.plumbing import drains, fittings, full_pipe, line_records, line_solver, lines, siphons
-from aquaplumb.system.balance import Balance
+from aquaplumb.plumbing import falls, fittings, line_records, line_solver, lines, siphons
+from aquaplumb.system.laid import pump_of
 
 _POINTS = 400  # of a table against head, close together near 0 where the flow is steepest
 SOURCE, _END = 25, 9  # of tables against the level of a pump's vessel, and of a vessel over a pipe's end
@@ -26,29 +28,62 @@ FILM = 0.005  # m of water over which a flow out fades as its vessel (or a pump'
 class HeadTable:
     """Flows against a head above 0, a row a line: straight between points spaced by the square of their number."""
 
-    def __init__(self, flows, most: np.ndarray):
-        """`flows(heads)` gives the flows [rows, points] at heads of that shape; `most` is each row's highest head."""
-        self.heads = most[:, None] * (np.arange(_POINTS + 1) / _POINTS) ** 2
-        self.flows = flows(self.heads)
-        self.flows[:, 0] = 0.0
-        slope = np.diff(self.flows) / np.diff(self.heads)
+    def __init__(self, most: np.ndarray, flows: np.ndarray):
+        """`flows` [rows, points] go with `heads_up_to(most)`, each row's highest head."""
+        heads, slope = heads_up_to(most), np.diff(flows)
+        slope /= np.diff(heads)
         dry = np.zeros((len(most), 1))  # the first column of each row: no head, no flow
         self.slope = np.hstack([dry, slope]).ravel()
-        self.start = np.hstack([dry, self.flows[:, :-1] - slope * self.heads[:, :-1]]).ravel()
+        self.start = np.hstack([dry, flows[:, :-1] - slope * heads[:, :-1]]).ravel()
         self.scale = _POINTS / np.sqrt(most)
         self.first = np.arange(len(most)) * (_POINTS + 1) + 1
 
-    def __call__(self, head):
-        """(flow, its slope against head), for heads [..., rows]; nothing at or under 0."""
+    def __call__(self, head, first=None):
+        """(flow, its slope against head), for heads [..., rows]; nothing at or under 0. `first` names other rows' places."""
         root = self.scale * np.sqrt(np.maximum(head, 0.0))
-        place = np.minimum(root, _POINTS - 0.5).astype(np.intp) + self.first - (head <= 0)
+        place = np.minimum(root, _POINTS - 0.5).astype(np.intp) + (self.first if first is None else first) - (head <= 0)
         slope = self.slope[place]
         return self.start[place] + slope * head, slope
 
-    def head(self, row: int, flow: float) -> float:
-        """The head at which a row reaches a flow; infinite if it never does."""
-        flows = self.flows[row]
-        return float(np.interp(flow, flows, self.heads[row])) if flow <= flows[-1] else np.inf
+
+def heads_up_to(most) -> np.ndarray:
+    """The heads of a `HeadTable` [rows, points] [m]."""
+    return np.asarray(most)[:, None] * (np.arange(_POINTS + 1) / _POINTS) ** 2
+
+
+class FallTables:
+    """Flows of falling lines against the depth over their lips, then down their full pipes: for each open part that is asked for."""
+
+    def __init__(self, ways: list[falls.Way], over: np.ndarray, down: np.ndarray):
+        self.ways, self.most = ways, np.stack([over, down])
+        self._at: dict[tuple[int, float], int] = {}
+        self._rows: list[tuple[np.ndarray, np.ndarray]] = []
+
+    def __call__(self, head, places):
+        """(flow, its slope), for heads [..., 2 × lines] and their places."""
+        return self._table(head, places)
+
+    def places(self, clear: np.ndarray) -> np.ndarray:
+        """Where each line's rows stand with these parts open: [stories, 2 × lines]."""
+        known = len(self._rows)
+        at = np.array([[self._row(line, float(part)) for line, part in enumerate(row)] for row in clear], int).reshape(clear.shape)
+        if len(self._rows) > known:
+            most = np.concatenate([self.most[:, line] for line, _ in self._at])
+            self._table = HeadTable(most, np.concatenate(self._rows))
+            self._table.scale = _POINTS / np.sqrt(self.most.ravel())  # of the lines, in the order of the heads
+        first = 2 * at * (_POINTS + 1) + 1
+        return np.concatenate([first, first + _POINTS + 1], axis=1)
+
+    def _row(self, line: int, clear: float) -> int:
+        if (line, clear) not in self._at:
+            self._at[line, clear] = len(self._rows)
+            self._rows.append(falls.tables(self.ways[line], *map(float, self.most[:, line]), clear))
+        return self._at[line, clear]
+
+    def head(self, line: int, clear: float, flow: float) -> float:
+        """The depth over its lip at which a line reaches a flow; infinite if it never does."""
+        mouth, _ = falls.tables(self.ways[line], *map(float, self.most[:, line]), clear)
+        return float(np.interp(flow, mouth, heads_up_to(self.most[:1, line])[0])) if flow <= mouth[-1] else np.inf
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,11 +99,10 @@ class LineTables:
 class Network:
     """The vessels and lines of a build, as arrays; made once, run many times."""
 
-    fallen: HeadTable  #: over each lip, then down each pipe when it is full; only where something falls
-    back: HeadTable  #: back through each way; only where there is one
+    fallen: FallTables  #: over each lip, then down each pipe when it is full; only where something falls
 
-    def __init__(self, system: Balance):
-        self.system, self.build = system, system.build
+    def __init__(self, build: Build):
+        self.build, self.cold = build, build.site.si.coldest_water
         self._vessels()
         self._falling()
         self._pumped()
@@ -96,16 +130,6 @@ class Network:
         self._tip_give = self.bend * self._share * _TIP ** (self.power - 1)
         self._plain = not self.held.any()
         self.full = np.array([water_volume.si(v, v.si.height) for v in vessels])
-        self.start = np.array([water_volume.si(v, self._running_depth(v)) for v in vessels])
-
-    def _running_depth(self, vessel) -> float:
-        """How deep a vessel stands while the system runs: its working depth, or what it takes to push its water over the lip."""
-        falls = [f for f in self.system.falling.values() if f.source is vessel and not f.line.si.emergency and not f.siphon]
-        if not falls or any(line.si.source == vessel.si.name for line in self.build.pumped.values()):
-            return vessel.si.working_depth
-        lowest = min(falls, key=lambda f: f.line.si.lip)
-        over = lowest.line.si.lip - vessel.si.floor + (lowest.depth if lowest.load > 0 else 0.0)
-        return min(max(vessel.si.working_depth, over), vessel.si.height)
 
     def depths(self, volume: np.ndarray):
         """(depth, 1 / area of the water) for volumes [..., vessels]; as `vessels.water_depth`, all vessels at once."""
@@ -123,9 +147,8 @@ class Network:
     # --- what falls
 
     def _falling(self) -> None:
-        falls = list(self.system.falling.values())
-        records = [f.line.si for f in falls]
-        self.falls = [f.name for f in falls]
+        records = [line.si for line in self.build.falling.values()]
+        self.falls = [r.name for r in records]
         self.fall_from = np.array([self.place(r.source) for r in records], int)
         self.fall_to = np.array([self.place(r.to) for r in records], int)
         self.lip = np.array([r.lip for r in records])
@@ -144,27 +167,19 @@ class Network:
         bands = [siphons.siphon_starting_band.si(bore[i]).si for i in self.siphons]
         may = np.array([band.may for band in bands])  # from here on one that nobody meant to have is reckoned with
         self.starts = {"may": may, "sure": np.where(self.meant, [band.sure for band in bands], may) if bands else may}
-        if not falls:
+        if not records:
             return
         top = np.maximum(self.rim[self.fall_from], self.rim[self.fall_to])
         deep = np.minimum(np.minimum(self.outlet, self.lip), np.minimum(self.floor[self.fall_from], self.floor[self.fall_to]))
-        column = {"length": np.array([[r.length] for r in records]), "k": np.array([[f.k] for f in falls])}
-        filling = np.isin(np.arange(len(falls)), self.siphons)[:, None]  # its mouth drowns as it fills: to the crest a weir
-
-        def flows(heads):
-            over, down = np.split(heads, 2)
-            mouth = np.where(filling, drains.crest_flow.si(over, bore[:, None]), drains.standpipe_flow.si(over, bore[:, None]))
-            return np.concatenate([mouth, full_pipe.full_bore_flow.si(down, bore[:, None], temperature=self.system.cold, **column)])
-
-        most = np.concatenate([top - self.lip, top - deep])
-        self.fallen = HeadTable(flows, np.maximum(most, 0.05))
+        siphons_ = set(self.siphons.tolist())
+        ways = [replace(falls.way_of(r, self.cold), fills=i in siphons_) for i, r in enumerate(records)]
+        self.fallen = FallTables(ways, np.maximum(top - self.lip, 0.05), np.maximum(top - deep, 0.05))
 
     # --- what is pumped
 
     def _pumped(self) -> None:
-        self.lines = list(self.system.pumped)
-        states = list(self.system.pumped.values())
-        records = [s.line.si for s in states]
+        self.lines = list(self.build.pumped)
+        records = [line.si for line in self.build.pumped.values()]
         self.controls = [r.control.si for r in records]
         self.line_from = np.array([self.place(r.source) for r in records], int)
         self.line_floor = self.floor[self.line_from] if records else np.zeros(0)
@@ -187,9 +202,9 @@ class Network:
         return self._tables[key]
 
     def _tables_of(self, line: int, shut: tuple, blocked: float | None) -> LineTables:
-        system, record = self.system, list(self.build.pumped.values())[line].si
+        record = list(self.build.pumped.values())[line].si
         levels = np.linspace(self.floor[self.line_from[line]], self.rim[self.line_from[line]], SOURCE)
-        pump = system.pump_of(list(self.build.pumped.values())[line])
+        pump = pump_of(self.build, list(self.build.pumped.values())[line])
         stretches = [_changed(p, self.build.vessels, shut) for p in record.pipe]
         outlets = {p.si.name: p.si.outlet for p in stretches if p.si.to}
         suction = [_changed(p, self.build.vessels, shut) for p in record.suction]
@@ -200,7 +215,7 @@ class Network:
         def solved(source, over: dict):
             raised = [p if p.si.to not in over else p.with_si(outlet=np.maximum(p.si.outlet, over[p.si.to])) for p in stretches]
             tree_ = lines.Line.from_si(
-                name=record.name, source=source, temperature=system.cold, suction=tuple(suction), stretches=tuple(raised), strainer_blocked=clogged,
+                name=record.name, source=source, temperature=self.cold, suction=tuple(suction), stretches=tuple(raised), strainer_blocked=clogged,
             )  # fmt: skip
             found = lines.flows.si(tree_, pump).si
             return np.array([np.broadcast_to(found.end_flow[found.ends.index(name)], np.shape(source)) for name in outlets])
@@ -220,7 +235,7 @@ class Network:
 
     def _ways(self) -> None:
         """Every vessel that water may leave backwards through a pumped line, down to where air gets in."""
-        ways, tables, most, self.way_paths = [], [], [], []
+        ways, self._back, self.way_paths = [], [], []
         for p, line in enumerate(self.build.pumped.values()):
             record = line.si
             source = self.line_from[p]
@@ -239,30 +254,30 @@ class Network:
                     (p, vessel, air, min(mouths), forth, all(check_valve_to(record, end) for end in record.pipe if end.si.to == name))
                 )
                 self.way_paths.append([{p.si.name for p in way_to(record, end)} for end in record.pipe if end.si.to == name])
-                tables.append(self._still_line(record, name))
-                most.append(high)
+                self._back.append((record, name, high))
         self.way_line, self.way_to = (np.array([w[i] for w in ways], int) for i in (0, 1))
         self.way_air, self.way_mouth = (np.array([w[i] for w in ways], float) for i in (2, 3))
         self.way_forth, self.way_checked = (np.array([w[i] for w in ways], bool) for i in (4, 5))
-        if ways:
-            self.back = HeadTable(lambda h: np.array([t(row) for t, row in zip(tables, h)]), np.array(most))
 
-    def _still_line(self, record, name: str):
+    @functools.cached_property
+    def back(self) -> HeadTable:
+        """Back through each way."""
+        most = np.array([high for *_, high in self._back])
+        flows = [self._still_line(record, name, heads) for (record, name, _), heads in zip(self._back, heads_up_to(most))]
+        return HeadTable(most, np.array(flows))
+
+    def _still_line(self, record, name: str, heads: np.ndarray) -> np.ndarray:
         """The flow through the pipe into one vessel against the difference of levels, the pump off and turning freely."""
         stretches = [_changed(p, self.build.vessels, ()) for p in record.pipe]
         bare = [p.with_si(fittings=_no_checks(p.si.fittings), outlet=None if p.si.outlet is None else 0.0) for p in stretches]
         line = lines.Line.from_si(
-            name=record.name, source=0.0, temperature=self.system.cold, stretches=tuple(bare), strainer_blocked=record.strainer_blocked,
+            name=record.name, source=0.0, temperature=self.cold, stretches=tuple(bare), strainer_blocked=record.strainer_blocked,
             suction=tuple(p.with_si(fittings=_no_checks(p.si.fittings)) for p in (_changed(q, self.build.vessels, ()) for q in record.suction)),
         )  # fmt: skip
         made = line_records.net(line, "typical", 1)
         others = np.array([0.0 if made.parts[i].to == name else line_records.FAR for i in made.shape.end_links])[:, None]
         outlet = np.where(made.outlet >= line_records.FAR, line_records.FAR, others)
-
-        def flow(heads):
-            return line_solver.end_flows(made.shape, made.links, outlet, source=heads)[0].sum(axis=0)
-
-        return flow
+        return line_solver.end_flows(made.shape, made.links, outlet, source=heads)[0].sum(axis=0)
 
 
 def _changed(pipe, vessels, shut: tuple):

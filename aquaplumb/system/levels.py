@@ -273,7 +273,7 @@ def network(build: Build) -> Network:
 def _start(net: Network, depths: dict) -> np.ndarray:
     from aquaplumb.build.vessels import water_volume
 
-    volume = net.start.copy()
+    volume = solved(net.build).means.start()
     for name, depth in depths.items():
         if name not in net.names:
             raise DesignError(unknown("list of vessels", name, net.names))

@@ -56,14 +56,15 @@ class LineFlows:
         wet = (level - n.floor) * (1 / FILM)
         wet = wet if wet.min() < 1.0 else None  # the last film of water, where a vessel runs dry
         if n.falls:
-            self._fallen(level, flow, rise, drop, wet)
+            self.fallen(level, flow, rise, drop, wet)
         if n.lines:
             self._lifted(level, flow, rise, drop)
             if inputs.ways and not self.now.on.all():
                 self._backwards(level, flow, rise, drop, wet)
         return flow, rise, drop
 
-    def _fallen(self, level, flow, rise, drop, wet) -> None:
+    def fallen(self, level, flow, rise, drop, wet) -> None:
+        """What falls, filled into the arrays of flow and slopes."""
         n, g, now, part, count = self.net, self.inputs, self.now, self.falls, len(self.net.falls)
         high, low = level[..., n.fall_from], level[..., n.fall_to]
         mouth, back = n.outlet, self._runs_back(high, low)
@@ -71,15 +72,13 @@ class LineFlows:
             high, low, mouth = np.where(back, low, high), np.where(back, np.maximum(high, n.lip), low), np.where(back, n.lip, mouth)
         drowned = low > mouth
         low = np.where(drowned, low, mouth)
-        q, slope = n.fallen(np.concatenate([high - n.lip, high - low], axis=-1))
+        q, slope = n.fallen(np.concatenate([high - n.lip, high - low], axis=-1), g.fall_places)
         over, down = q[..., :count], q[..., count:]
         full = down < over
         if len(n.siphons):
             runs = now.siphon == RUNS
             full[..., n.siphons] |= runs if back is None else runs & ~back[..., n.siphons]
         q, up = np.where(full, down, over), np.where(full, slope[..., count:], slope[..., :count])
-        if g.clogged:
-            q, up = q * g.clear, up * g.clear
         held = np.where(full & drowned, -up, 0.0)
         if wet is not None:
             source = wet[..., n.fall_from] if back is None else np.where(back, wet[..., n.fall_to], wet[..., n.fall_from])

@@ -11,6 +11,7 @@ import numpy as np
 
 from aquaplumb.build.vessels import water_depth, water_volume
 from aquaplumb.system.levels import Run, longest_stretch
+from aquaplumb.system.steady import solved
 from aquaplumb.units import Bare
 
 # All common practice, no source.
@@ -92,7 +93,7 @@ def new_water(run: Run, vessel: str, fails: float = 0.0, over: float | None = No
     ends = {f"{line.si.name} › {p.si.name}" for line in build.pumped.values() for p in line.si.pipe if p.si.to == vessel}
     ends |= {name for name, line in build.falling.items() if line.si.to == vessel}
     flow = run.flow[:, [i for i, name in enumerate(run.flows) if name in ends]].sum(axis=1)
-    usual = run.network.system.vessels[vessel].mean
+    usual = solved(build).vessels[vessel].mean
     if usual < STILL:
         return 0.0, 1.0
     before, since = run.time < fails, run.time >= fails

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 
 from aquaplumb.build import FallingLine, Pipe, PumpedLine
 from aquaplumb.build.vessels import Vessel
+from aquaplumb.plumbing.falls import Way
 from aquaplumb.plumbing.line_records import Line
 from aquaplumb.plumbing.pump_curve import Pump
 from aquaplumb.plumbing.siphons import SiphonConditions
@@ -126,7 +127,8 @@ class FallingPipe:
     line: FallingLine
     source: Vessel
     to: Vessel
-    k: float  #: of its fittings, mouth and end
+    way: Way  #: mouth, screen and pipe
+    k: float  #: of its fittings, mouth and end, check valves wide open
     room: float  #: from its lip up to the freeboard [m]
     bottom: float  #: elevation at which it ends: its outlet, or the water there [m]
     capacity: float  #: flow up to the freeboard [m³/s]
@@ -152,9 +154,12 @@ class FallingState(FallingPipe):
 
 @dataclass(frozen=True, slots=True)
 class VesselState:
-    """What comes into a vessel."""
+    """What comes into a vessel, and where its water stands."""
 
     name: str
     vessel: Vessel
     mean: float  #: over the hour [m³/s]
-    peak: float  #: while the pumps run [m³/s]
+    peak: float  #: at most, siphons running [m³/s]
+    level: float  #: elevation of its water over the hour; over its rim as if the walls went on [m]
+    highest: float  #: … at most, whatever its pumps do [m]
+    spilled: float  #: over its rim, all the time [m³/s]

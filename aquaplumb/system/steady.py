@@ -16,7 +16,6 @@ from dataclasses import dataclass, fields
 from aquaplumb.build import Air, Build, Heat, Supply, Upkeep
 from aquaplumb.system.air_plan import AirPlan, air_plan
 from aquaplumb.system.balance import Balance
-from aquaplumb.system.flow_tables import Network
 from aquaplumb.system.power_plan import HeatPlan, PowerPlan, heat_plan, power_plan, power_year
 from aquaplumb.system.upkeep_plan import UpkeepPlan, upkeep_plan
 from aquaplumb.units import Bare
@@ -72,11 +71,6 @@ class Steady(Balance):
     def upkeep(self) -> UpkeepPlan:
         """Alkalinity and base, nitrite and chloride, tap water, the start."""
         return upkeep_plan(self)
-
-    @functools.cached_property
-    def network(self) -> Network:
-        """Its lines as tables of flow against level, for `levels`."""
-        return Network(self)
 
 
 @functools.lru_cache(maxsize=_SOLVED)

@@ -58,7 +58,7 @@ class Stepper:
     """
 
     def __init__(
-        self, network: Network, changes: list[list], duration, *, starts: str, start=None, longest: float | None = None, quick: bool = False
+        self, network: Network, changes: list[list], duration, *, starts: str, start, longest: float | None = None, quick: bool = False
     ):
         n, rows = network, len(changes)
         self.net, self.changes, self.duration = network, changes, np.broadcast_to(np.asarray(duration, float), (rows,))
@@ -68,7 +68,7 @@ class Stepper:
         self.stories = [Story(network) for _ in range(rows)]
         self.next_change, self.next_time = np.zeros(rows, int), np.full(rows, np.inf)
         self.time, self.step = np.zeros(rows), np.full(rows, min(_FIRST, self.longest))
-        vessels = np.array([n.start] * rows if start is None else start, float)
+        vessels = np.array(start, float)
         self.water = Water(
             vessels=vessels, lines=np.zeros((rows, len(n.lines))), siphons=np.zeros((rows, len(n.siphons))), spilled=np.zeros_like(vessels),
             added=np.zeros(rows), air=np.zeros(rows),
@@ -202,8 +202,8 @@ class Stepper:
             whole = np.where(now.on & ~now.pumping, whole * np.maximum(self.flows.line_share, 0.0), 0.0)
             np.subtract.at(still, (slice(None), n.line_from), whole)
         if len(n.siphons):
-            q, _ = n.fallen(np.tile(level[:, n.fall_from] - n.lip, 2))
-            sip = np.where(now.siphon == FILLS, (q[:, : len(n.falls)] * self.inputs.clear)[:, n.siphons], 0.0)
+            q, _ = n.fallen(np.tile(level[:, n.fall_from] - n.lip, 2), self.inputs.fall_places)
+            sip = np.where(now.siphon == FILLS, q[:, n.siphons], 0.0)
             np.subtract.at(still, (slice(None), n.fall_from[n.siphons]), sip)
         return whole, sip
 

@@ -49,8 +49,7 @@ class Inputs:
     """The inputs of all stories as arrays, a row a story."""
 
     runnable: np.ndarray  #: pumps that could run
-    clear: np.ndarray  #: open part of each falling line
-    clogged: bool  #: whether any is not wholly clear
+    fall_places: np.ndarray  #: of each falling line's flows, with the part of it that is open; see `flow_tables.FallTables`
     cannot_stop: np.ndarray  #: siphons
     rain: np.ndarray  #: into each vessel [m³/s]
     evaporation: np.ndarray  #: [m³/s]
@@ -70,10 +69,8 @@ class Inputs:
 def gathered(stories: list[Story], network: Network) -> Inputs:
     """The inputs of all stories; made anew when one of them has changed."""
     n = network
-    each = {
-        name: np.array([getattr(one, name) for one in stories])
-        for name in ("clear", "cannot_stop", "rain", "evaporation", "tap", "tap_level")
-    }
+    each = {name: np.array([getattr(one, name) for one in stories]) for name in ("cannot_stop", "rain", "evaporation", "tap", "tap_level")}
+    places = n.fallen.places(np.array([one.clear for one in stories])) if n.falls else np.zeros((len(stories), 0), int)
     runnable = np.array([one.power & ~one.failed & one.timer for one in stories])
     stuck = np.array([one.stuck for one in stories])
     base = np.zeros((len(stories), len(n.ends), SOURCE))
@@ -90,7 +87,7 @@ def gathered(stories: list[Story], network: Network) -> Inputs:
     open_ = ~np.array(shut, bool).reshape(len(stories), len(n.way_line))
     back = (~n.way_checked | stuck[:, n.way_line]) & open_
     return Inputs(
-        **each, runnable=runnable, clogged=bool((each["clear"] != 1).any()),
+        **each, runnable=runnable, fall_places=places,
         weather=bool(each["rain"].any() or each["evaporation"].any() or each["tap"].any()),
         constant_tap=each["tap"] * (each["tap_level"] <= -NEVER), drowned=drowned,
         base_slope=slope, base_start=base[:, :, :-1] - slope * (n.grid[n.end_line][:, None] * np.arange(SOURCE - 1)),

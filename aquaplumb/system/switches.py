@@ -88,7 +88,7 @@ class Switches:
         """Set the levels of one story that its events have changed."""
         n = self.net
         self.bar[row, self.parts["start"]] = [
-            n.lip[f] + n.fallen.head(f, flow / clear) if clear > 0 and not never else NEVER
+            n.lip[f] + n.fallen.head(f, clear, flow) if clear > 0 and not never else NEVER
             for f, flow, clear, never in zip(n.siphons, start_flow, story.clear[n.siphons] if len(n.siphons) else (), story.cannot_start)
         ]
         if self.taps:

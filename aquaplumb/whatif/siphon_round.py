@@ -19,7 +19,7 @@ from aquaplumb.build.vessels import Vessel, water_volume
 from aquaplumb.figures.siphon_round import HOURS, RoundPicture
 from aquaplumb.plumbing import pipe_sizes, siphons
 from aquaplumb.system import levels
-from aquaplumb.system.steady import Steady
+from aquaplumb.system.steady import Steady, solved
 from aquaplumb.units import (
     BORE,
     FLOW,
@@ -239,7 +239,7 @@ class RoundWhatIf(WhatIf):
 
 def _outcome(alone: Build, line: FallingLine, inflow: float, *, tried: bool, share: float, ruler: float) -> Round:
     """Run the bed alone, and read off what its siphon does."""
-    f, system = line.si, levels.network(alone).system
+    f, system = line.si, solved(alone)
     bed, fall = alone.vessels[f.source].si, system.falling[f.name]
     pipe = {"length": f.length, "k": fall.k, "temperature": system.cold}
     at_vent = siphons.siphon_flow.si(max(0.0, f.siphon.si.vent - fall.bottom), f.bore, **pipe)

@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from aquaplumb.build import Build
-from aquaplumb.system import levels
 from aquaplumb.system.drills import OFF, drills
 from aquaplumb.system.failures import NOTHING, POWER
 from aquaplumb.system.outcome import SPILL
+from aquaplumb.system.steady import solved
 from aquaplumb.units import BORE, FLOW, VOLUME
 from aquaplumb.workshop.cut_list import pipe_of
 from aquaplumb.workshop.paper import Drawing, tidy
@@ -90,7 +90,7 @@ class AsBuiltWords(Drawing):
 
     def __init__(self, build: Build, *, system: str | None = None):
         super().__init__(build, system=system)
-        self.steady = levels.network(build).system
+        self.steady = solved(build)
         self.levels = water_levels(build)
         self.vessels = sorted(build.vessels.values(), key=lambda v: ORDER.index(v.si.kind))
         self.letters = {name: _letter(i) for i, name in enumerate(build.pumped)}

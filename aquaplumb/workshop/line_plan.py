@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from aquaplumb.build import Build
 from aquaplumb.build.records import Pipe
 from aquaplumb.plumbing.fittings import valve_handle
-from aquaplumb.system import levels
+from aquaplumb.system.steady import solved
 from aquaplumb.tables import unknown
 from aquaplumb.units import BORE, FLOW, LENGTH, SPEED, TIME, VOLTAGE, DesignError
 from aquaplumb.workshop.cut_list import pipe_of
@@ -69,7 +69,7 @@ class LinePlan(Drawing):
         if line not in build.pumped:
             raise DesignError(unknown("build's list of pumped lines", line, build.pumped))
         self.name = line
-        self.solved = levels.network(build).system.pumped[line]
+        self.solved = solved(build).pumped[line]
         self.shares = {o.name: o for o in self.solved.outlets}
 
     def title(self) -> str:

@@ -1,0 +1,116 @@
+"""A build's lines as they lie, whatever comes to them: the tree of each pumped line with its pump at work, the way of each falling one.
+
+Bare SI numbers. `aquaplumb.system.balance` and `aquaplumb.system.flow_tables` are both made of it.
+"""
+
+from __future__ import annotations
+
+import math
+from pathlib import Path
+
+from aquaplumb.build import Build, FallingLine, PumpedLine
+from aquaplumb.build.vessels import Vessel
+from aquaplumb.plumbing import falls, lines, pumps, siphons
+from aquaplumb.system.states import FallingPipe, Outlet, PumpedPipes
+
+
+def pump_of(build: Build, line: PumpedLine) -> pumps.Pump:
+    """The pump of a line, at its voltage; a pump file is looked for beside the build file."""
+    p = line.si
+    folder = build.path.parent if build.path else Path()
+    pump = pumps.from_csv(folder / p.pump_file) if p.pump_file else pumps.pump(p.pump)
+    if p.voltage is not None:
+        pump = pumps.at_voltage.si(pump, p.voltage)
+    return pump if p.speed == 1 else pumps.at_speed.si(pump, p.speed)
+
+
+def lowest_water(line: PumpedLine, source: Vessel) -> float:
+    """The elevation [m] that a pump may have to lift from: a float's off level, else the working level."""
+    control = line.si.control.si
+    return source.si.floor + control.off_depth if control.kind == "float" else source.level
+
+
+def tree(build: Build, line: PumpedLine) -> lines.Line:
+    """The pumped line as the tree of pipe that the solver knows."""
+    p = line.si
+    return lines.Line.from_si(
+        name=p.name,
+        source=lowest_water(line, build.vessels[p.source]),
+        temperature=build.site.si.coldest_water,
+        suction=tuple(_stretch(pipe, build.vessels) for pipe in p.suction),
+        stretches=tuple(_stretch(pipe, build.vessels) for pipe in p.pipe),
+        strainer_blocked=p.strainer_blocked,
+    )
+
+
+def _stretch(pipe, vessels) -> lines.Stretch:
+    if not pipe.si.to:
+        return pipe.stretch()
+    vessel, outlet = vessels[pipe.si.to], pipe.si.outlet
+    return pipe.stretch(max(vessel.level, vessel.rim if outlet is None else outlet))
+
+
+def pumped_pipes(build: Build, line: PumpedLine) -> PumpedPipes:
+    """A pumped line while its pump runs."""
+    p = line.si
+    made, pump = tree(build, line), pump_of(build, line)
+    typical = lines.flows.si(made, pump).si
+    band = [lines.flows.si(made, pump, band=b).si.flow for b in ("low", "high")]
+    ends = [pipe for pipe in p.pipe if pipe.si.to]
+    total = typical.flow
+    into = dict(zip(typical.ends, typical.end_flow))
+    shares = _shares(ends)
+    return PumpedPipes(
+        name=p.name,
+        line=line,
+        tree=made,
+        pump=pump,
+        stretch_flow=dict(zip(typical.names, typical.stretch_flow)),
+        stretch_speed=dict(zip(typical.names, typical.speed)),
+        suction_loss=float(sum(typical.loss[: len(p.suction)])),
+        source=build.vessels[p.source],
+        flow=total,
+        head=typical.head,
+        low=min(band),
+        high=max(band),
+        outlets=[
+            Outlet(
+                name=end.si.name,
+                to=end.si.to,
+                flow=into[end.si.name],
+                share=into[end.si.name] / total if total > 0 else 0.0,
+                wanted_share=shares[end.si.name],
+                pipe=end,
+            )
+            for end in ends
+        ],
+        start=float(lines.required_head.si(made, 0.0)),
+        lift=max(part.si.outlet for part in made.si.stretches if part.si.to) - made.si.source,
+    )
+
+
+def _shares(ends) -> dict[str, float]:
+    """The wanted share of each outlet; what is not said is split evenly over the rest, and the whole is one."""
+    said = {e.si.name: e.si.share for e in ends if e.si.share is not None}
+    silent = [e.si.name for e in ends if e.si.share is None]
+    left = max(0.0, 1.0 - sum(said.values()))
+    shares = {**said, **{name: left / len(silent) for name in silent}}
+    whole = sum(shares.values())
+    return {name: share / whole for name, share in shares.items()} if whole > 0 else dict.fromkeys(shares, 1 / len(shares))
+
+
+def falling_pipe(build: Build, line: FallingLine) -> FallingPipe:
+    """A falling line, and what it carries up to its vessel's freeboard."""
+    f, source, to = line.si, build.vessels[line.si.source], build.vessels[line.si.to]
+    way = falls.way_of(f, build.site.si.coldest_water)
+    room = max(0.0, source.rim - source.si.freeboard - f.lip)
+    bottom = max(f.outlet, to.level)
+    clear = 1.0 - f.screen_blocked
+    capacity = min(way.mouth(room, clear), way.full(max(0.0, f.lip + room - bottom), clear))
+    drop, k = f.lip - f.outlet, way.k + way.check_k
+    full = {"length": f.length, "k": k, "temperature": way.temperature}
+    return FallingPipe(
+        name=f.name, line=line, source=source, to=to, way=way, k=k, room=room, bottom=bottom, capacity=float(capacity), drop=drop,
+        slope=drop / f.length if f.length > 0 else math.inf,
+        siphon_flow=siphons.siphon_flow.si(max(0.0, f.lip - bottom), f.bore, **full) if f.siphon else None,
+    )  # fmt: skip

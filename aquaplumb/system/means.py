@@ -1,0 +1,292 @@
+"""The water of a build over the hour: the levels at which as much leaves each vessel as comes into it.
+
+The falling lines are those of `aquaplumb.system.line_flows`, so a line carries what the levels at its two ends drive
+through it, whatever its kind or name. What switches is taken by its mean: a timer's pump brings its share of the hour;
+a float's pump brings what comes, up to all that it can; a siphon lets go over its crest what it gets. The same with
+single pumps on or off gives the most that a line has to carry. Bare SI numbers.
+
+Each loop of vessels has one whose level its owner keeps up: the one that a pump draws from which no float stops, a sump
+first, the lowest first. It is held at its working depth. Elsewhere water that goes over a rim is told as spilled.
+"""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from aquaplumb.fish import circulation
+from aquaplumb.plumbing.drains import WEIR
+from aquaplumb.system.flow_tables import FILM, Network
+from aquaplumb.system.line_flows import RUNS, TRICKLES, LineFlows
+from aquaplumb.system.states import PumpedPipes
+
+_ROUNDS = 400  # of Newton's steps; a build at rest takes some twenty
+_NEAR, _STILL = 1e-9, 1e-12  # of the flows, and m³/s: what may be left over
+_FIRST, _LEAST, _LONGEST, _FASTER = 30.0, 0.1, 1e9, 4.0  # s: the time that a step stands for at first, at least and at last; its growth
+_LEAP, _WORSE = 0.05, 1.2  # m: the most that a level moves in a step; how much more may be left over after it
+_MANY = 4  # pumps that switch: up to so many are tried in every combination
+
+
+@dataclass(slots=True)
+class _Still:
+    """No siphon runs or fills."""
+
+    siphon: np.ndarray
+    filling: bool = False
+
+
+@dataclass(slots=True)
+class _Places:
+    """Where the rows of the falling lines stand, as `LineFlows` reads them."""
+
+    fall_places: np.ndarray
+
+
+@dataclass(frozen=True, slots=True)
+class Settled:
+    """Where the water settles with each pump on for a part of the time."""
+
+    level: np.ndarray  #: of each vessel; over its rim as if its walls went on [m]
+    fall: np.ndarray  #: flow of each falling line, below 0 where it runs the other way [m³/s]
+    share: np.ndarray  #: part of the time that each pump runs
+    comes: np.ndarray  #: into each vessel [m³/s]
+    spilled: np.ndarray  #: over each rim [m³/s]
+
+
+@dataclass(frozen=True)
+class Means:
+    """A build's water when nothing changes but what switches by itself."""
+
+    network: Network
+    pumped: Mapping[str, PumpedPipes]  #: by name, in the network's order
+    asked: Mapping[str, float] = field(default_factory=dict)  #: what comes into a vessel at most, whatever its lines bring [m³/s]
+    usual: Settled = field(init=False)  #: over the hour
+    comes_most: np.ndarray = field(init=False)  #: into each vessel, siphons running [m³/s]
+    fall_most: np.ndarray = field(init=False)  #: of each falling line, as what it has to carry; its own siphon left out [m³/s]
+    highest: np.ndarray = field(init=False)  #: level of each vessel [m]
+    _solver: _Solver = field(init=False, repr=False)
+
+    def __post_init__(self):
+        known, n = vars(self), self.network
+        known["_solver"] = solver = _Solver(n, self.pumped)
+        timers = [circulation.duty.si(c.on, c.off) if c.kind == "timer" else 1.0 for c in n.controls]
+        usual = solver.settled(np.array(timers), solver.start(), {})
+        if solver.let_go(usual):
+            usual = solver.settled(np.array(timers), usual.level, {})
+        if self.asked:
+            most = self._most(solver, usual, {})
+            part = {v: usual.comes[n.place(v)] / most[0][n.place(v)] if most[0][n.place(v)] > 0 else 1.0 for v in self.asked}
+            usual = solver.settled(np.array(timers), usual.level, {v: flow * part[v] for v, flow in self.asked.items()})
+        known["usual"] = usual
+        known["comes_most"], known["fall_most"], known["highest"] = self._most(solver, usual, dict(self.asked))
+
+    def _most(self, solver: _Solver, usual: Settled, asked: dict) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+        """(into each vessel, through each falling line, highest levels) over all that the pumps and siphons may do together."""
+        n = self.network
+        switched = [p for p, c in enumerate(n.controls) if c.kind != "always" and (usual.share[p] < 1 or c.kind == "timer")]
+        burst = solver.siphon_burst(usual)
+        tried = []
+        for on in _combinations(len(switched)):
+            share = usual.share.copy()
+            share[switched] = on
+            tried.append(solver.settled(share, usual.level, asked, burst=burst, floats=False))
+        every = [usual, *tried] if not asked else tried
+        return tuple(np.max([getattr(one, name) for one in every], axis=0) for name in ("comes", "fall", "level"))  # type: ignore[return-value]
+
+    def start(self) -> np.ndarray:
+        """The water in each vessel from which a run sets out [m³]: what runs over stands as high as that takes, all else at its working depth."""
+        n, solver = self.network, self._solver
+        runs_over = np.zeros(len(n.names), bool)
+        runs_over[np.setdiff1d(n.fall_from, np.concatenate([n.line_from, n.fall_from[n.siphons[n.meant]]]))] = True
+        settled = solver.volume(np.minimum(self.usual.level, n.rim))
+        return np.where(runs_over, np.maximum(solver.working, settled), solver.working)
+
+
+def _combinations(count: int):
+    if count <= _MANY:
+        return itertools.product((1.0, 0.0), repeat=count)
+    alone = np.eye(count)
+    return [*np.ones((1, count)), *np.zeros((1, count)), *alone, *(1.0 - alone)]
+
+
+@dataclass(frozen=True, slots=True)
+class _Now:
+    """The balance of all vessels at some levels."""
+
+    level: np.ndarray  #: [m]
+    give: np.ndarray  #: 1 / area of the water; 0 where the level is held
+    net: np.ndarray  #: what each vessel gains [m³/s]; 0 where it is held
+    slopes: np.ndarray  #: of that against each level
+    fall: np.ndarray  #: flow of each falling line [m³/s]
+    part: np.ndarray  #: of the time that each pump runs
+    spilled: np.ndarray  #: over each rim [m³/s]
+    busy: float  #: the largest flows [m³/s]
+
+
+class _Solver:
+    """Newton's method on the levels, made calm by the time that the water takes (pseudo-transient continuation)."""
+
+    def __init__(self, network: Network, pumped: Mapping[str, PumpedPipes]):
+        from aquaplumb.build.vessels import water_volume
+
+        n, self.net = network, network
+        self.still = _Still(np.full((1, len(n.siphons)), TRICKLES))
+        self.flows = LineFlows(n, self.still, 1)
+        self.places = _Places(n.fallen.places(n.clear[None]) if n.falls else np.zeros((1, 0), int))
+        self.flows.inputs = self.places
+        self.vessels = list(n.build.vessels.values())
+        self.volume_at = water_volume.si
+        self.working = np.array([water_volume.si(v, v.si.working_depth) for v in self.vessels])
+        ends = {(name, o.name): o.flow for name, p in pumped.items() for o in p.outlets}
+        self.end_flow = np.array([ends[n.lines[line], end] for line, end in zip(n.end_line, n.ends)], float)
+        self.line_flow = np.array([p.flow for p in pumped.values()], float)
+        self.floats = np.array([c.kind == "float" for c in n.controls], bool)
+        # A pump's flow fades over the last film above the level at which it stops.
+        self.stop = n.line_floor + np.array([c.off_depth if c.kind == "float" else 0.0 for c in n.controls])
+        self.stop = np.where(self.floats, self.stop, n.inlet)
+        self.held = self._held()
+        self.edge = 4.0 * np.sqrt(n.area) * WEIR
+        self.round_places = self.rounds = np.zeros(0, int)  # siphons that are sure to start, so that they fill and empty their beds
+        self.lowest_lip = np.full(len(n.names), np.inf)
+        np.minimum.at(self.lowest_lip, n.fall_from, n.lip)
+
+    def _held(self) -> np.ndarray:
+        """One vessel of each loop that has one to hold."""
+        n = self.net
+        links = [*zip(n.fall_from, n.fall_to), *zip(n.line_from[n.end_line], n.end_to)]
+        loop = np.arange(len(n.names))
+        for _ in n.names:
+            for a, b in links:
+                loop[[a, b]] = min(loop[a], loop[b])
+        held = np.zeros(len(n.names), bool)
+        rank = {v: (self.vessels[v].si.kind != "sump", n.floor[v]) for p, v in enumerate(n.line_from) if not self.floats[p]}
+        for one in set(loop[list(rank)].tolist()) if rank else ():
+            held[min((v for v in rank if loop[v] == one), key=rank.__getitem__)] = True
+        return held
+
+    def volume(self, level: np.ndarray) -> np.ndarray:
+        """The water in each vessel at a level."""
+        return np.array([self.volume_at(v, depth) for v, depth in zip(self.vessels, level - self.net.floor)])
+
+    def start(self) -> np.ndarray:
+        """Levels to begin from: what is held at its working depth, what runs over at its lip, all else at its working depth."""
+        n = self.net
+        working = n.floor + np.array([v.si.working_depth for v in self.vessels])
+        return np.where(self.held | ~np.isfinite(self.lowest_lip), working, np.clip(self.lowest_lip, n.floor, n.rim))
+
+    def let_go(self, usual: Settled) -> bool:
+        """Take siphons that get enough to start as going round: on the mean they carry the more, the higher between vent and lip."""
+        n = self.net
+        starts = [(f, i) for i, f in enumerate(n.siphons) if n.meant[i] and usual.fall[f] >= n.starts["sure"][i]]
+        if not starts:
+            return False
+        self.rounds, self.round_places = (np.array(column) for column in zip(*starts))
+        self.round_vent = n.vent[[i for _, i in starts]]
+        self.round_depth = np.maximum(n.lip[self.rounds] - self.round_vent, 1e-3)
+        self.round_flow = np.array([self.full_flow(f, usual) for f in self.rounds])
+        return True
+
+    def full_flow(self, fall: int, usual: Settled) -> float:
+        """What a siphon carries with its bed full [m³/s]."""
+        n = self.net
+        bottom = max(n.outlet[fall], usual.level[n.fall_to[fall]])
+        return float(n.fallen.ways[fall].full(max(1e-3, n.lip[fall] - bottom), n.clear[fall]))
+
+    def siphon_burst(self, usual: Settled) -> np.ndarray:
+        """What siphons that let go bring to each vessel beyond their mean [m³/s]."""
+        n = self.net
+        burst = np.zeros(len(n.names))
+        for f in n.siphons[n.meant]:
+            if usual.fall[f] > 0:
+                burst[n.fall_to[f]] += max(0.0, self.full_flow(f, usual) - usual.fall[f])
+        return burst
+
+    def settled(self, share: np.ndarray, level: np.ndarray, asked: dict, *, burst=None, floats: bool = True) -> Settled:
+        """Where the water settles, from these levels on. Without `floats` their vessels keep their levels, and `share` is what it is."""
+        n = self.net
+        given = np.zeros(len(n.names)) if burst is None else burst.copy()
+        takes = np.ones(len(n.names))  # of what its lines bring
+        for name, flow in asked.items():
+            takes[n.place(name)], given[n.place(name)] = 0.0, flow
+        fixed = self.held.copy()
+        if not floats:
+            fixed[n.line_from[self.floats]] = True
+        volume = self.volume(level) + np.maximum(level - n.rim, 0.0) * n.area
+        whole = np.eye(len(volume))
+        step, now = _FIRST, self._balance(*self._levels(volume, fixed), share, fixed, given, takes)
+        for _ in range(_ROUNDS):
+            left = np.abs(now.net).max(initial=0.0)
+            if left <= _NEAR * now.busy + _STILL:
+                break
+            change = np.linalg.solve(whole / step - now.slopes * now.give, now.net)
+            moved = np.abs(change * now.give).max(initial=0.0)
+            change = change * min(1.0, _LEAP / moved) if moved > 0 else change
+            then = self._balance(*self._levels(volume + change, fixed), share, fixed, given, takes)
+            worse = np.abs(then.net).max(initial=0.0) / left
+            if worse > _WORSE and step > _LEAST:
+                step = max(step / _FASTER**2, _LEAST)
+                continue
+            volume, now = volume + change, then
+            step = min(step * (_FASTER if worse < 1.0 else 1.0), _LONGEST) if moved <= _LEAP else step
+        level, flow, part, spilled = now.level, now.fall, now.part, now.spilled
+        comes = self._comes(flow, part, given, takes)
+        return Settled(level=level, fall=flow, share=part, comes=comes, spilled=spilled)
+
+    def _levels(self, volume: np.ndarray, fixed: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        n = self.net
+        depth, give = n.depths(volume)
+        over = np.maximum(volume - n.full, 0.0) / n.area
+        return n.floor + depth + over, np.where(fixed, 0.0, give)
+
+    def _balance(self, level, give, share, fixed, given, takes) -> _Now:
+        n, count = self.net, len(self.net.names)
+        falls = len(n.falls)
+        flow, rise, drop = (np.zeros((1, len(self.flows.start_of))) for _ in range(3))
+        full = level[n.fall_from[self.rounds]] > n.lip[self.rounds]
+        self.still.siphon[0, self.round_places] = np.where(full, RUNS, TRICKLES)
+        if falls:
+            wet = (level[None] - n.floor) * (1 / FILM)
+            self.flows.fallen(level[None], flow, rise, drop, wet if wet.min() < 1.0 else None)
+        flow, rise, drop = flow[0, :falls], rise[0, :falls], drop[0, :falls]
+        if len(self.rounds):
+            slope = self.round_flow / self.round_depth
+            mean = slope * np.maximum(level[n.fall_from[self.rounds]] - self.round_vent, 0.0)
+            flow[self.rounds] = np.where(full, flow[self.rounds], mean)
+            rise[self.rounds] = np.where(full, rise[self.rounds], np.where(mean > 0, slope, 0.0))
+            drop[self.rounds] = np.where(full, drop[self.rounds], 0.0)
+        net, slopes = given.copy(), np.zeros((count, count))
+        np.subtract.at(net, n.fall_from, flow * np.where(flow < 0, takes[n.fall_from], 1.0))
+        np.add.at(net, n.fall_to, flow * np.where(flow > 0, takes[n.fall_to], 1.0))
+        forth = flow > 0
+        for at, sign in ((n.fall_from, np.where(forth, -1.0, -takes[n.fall_from])), (n.fall_to, np.where(forth, takes[n.fall_to], 1.0))):
+            np.add.at(slopes, (at, n.fall_from), sign * rise)
+            np.add.at(slopes, (at, n.fall_to), sign * drop)
+        part = share.copy()
+        if n.lines:
+            source = n.line_from
+            fade = np.where(fixed[source], 1.0, np.clip((level[source] - self.stop) / FILM, 0.0, 1.0))
+            part = share * fade
+            tilt = np.where((fade > 0) & (fade < 1), share / FILM, 0.0)
+            np.subtract.at(net, source, part * self.line_flow)
+            np.subtract.at(slopes, (source, source), tilt * self.line_flow)
+            comes = takes[n.end_to] * self.end_flow
+            np.add.at(net, n.end_to, part[n.end_line] * comes)
+            np.add.at(slopes, (n.end_to, source[n.end_line]), tilt[n.end_line] * comes)
+        over = np.maximum(level - n.rim, 0.0)
+        spilled = self.edge * over**1.5
+        net -= spilled
+        slopes[np.arange(count), np.arange(count)] -= 1.5 * self.edge * np.sqrt(over)
+        slopes[fixed] = 0.0
+        busy = np.abs(flow).max(initial=0.0) + (part * self.line_flow).max(initial=0.0) + np.abs(given).max(initial=0.0)
+        return _Now(level, give, np.where(fixed, 0.0, net), slopes, flow, part, spilled, float(busy))
+
+    def _comes(self, flow, part, given, takes) -> np.ndarray:
+        n, comes = self.net, given.copy()
+        np.add.at(comes, n.fall_to, np.maximum(flow, 0.0) * takes[n.fall_to])
+        np.add.at(comes, n.fall_from, np.maximum(-flow, 0.0) * takes[n.fall_from])
+        if n.lines:
+            np.add.at(comes, n.end_to, part[n.end_line] * self.end_flow * takes[n.end_to])
+        return comes
