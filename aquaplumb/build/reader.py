@@ -169,9 +169,8 @@ class Reader:
                 if "media_depth" not in found:
                     self.refuse(keys, 'media_depth is missing, a length: media_depth = "30 cm".')
             result[name] = self.record(keys, found, Vessel, **fixed)
-        for kind in ("fish tank", "sump"):
-            if not any(v.si.kind == kind for v in result.values()):
-                self.refuse(("vessels",), f'there is no {kind}; give one vessel kind = "{kind}".')
+        if not any(v.si.kind == "fish tank" for v in result.values()):
+            self.refuse(("vessels",), 'there is no fish tank; give one vessel kind = "fish tank".')
         return result
 
     # lines

@@ -34,6 +34,8 @@ from aquaplumb.system.states import (
 )
 from aquaplumb.units import DesignError
 
+AS_SAID = 0.025  # m: how far the water may stand off a working depth that a person has said; common practice, no source
+
 
 @dataclass(frozen=True, eq=False, init=False)
 class Balance:
@@ -79,11 +81,16 @@ class Balance:
         }
         known["pumped"] = {name: self._pumped(p, float(usual.share[i])) for i, (name, p) in enumerate(pumped.items())}
 
+    def running_depth(self, name: str) -> float:
+        """How deep a vessel stands while the system runs [m]: its working depth, where that is as near as a person says it."""
+        v, settled = self.build.vessels[name].si, self.vessels[name].level - self.build.vessels[name].si.floor
+        return v.working_depth if abs(settled - v.working_depth) <= AS_SAID else min(settled, v.height)
+
     # --- biology
 
     def _fish(self) -> FishLoad:
         s, tanks = self.build.fish.si, self.build.of_kind("fish tank")
-        volume = sum(water_volume.si(tank, tank.si.working_depth) for tank in tanks)
+        volume = sum(water_volume.si(tank, self.running_depth(tank.si.name)) for tank in tanks)
         biomass = fish.standing_biomass.si(volume, s.density)
         feed = fish.daily_feed.si(biomass, s.feeding_rate)
         ammonia = fish.ammonia_production.si(feed, s.protein)
@@ -186,8 +193,7 @@ class Balance:
     def _falling(self, pipe: FallingPipe, mean: float, peak: float) -> FallingState:
         """What a falling line does at the flow that it has to carry."""
         f = pipe.line.si
-        # An emergency overflow has to take the whole inflow of its vessel when the usual way is blocked.
-        load = self.vessels[f.source].peak if f.emergency else peak
+        load = self._load(pipe, peak)
         siphon = None
         if f.siphon:
             vent = f.siphon.si.vent
@@ -205,6 +211,16 @@ class Balance:
             speed=pipes.speed.si(load, f.bore),
             screen_speed=drains.screen_speed.si(load, f.screen_open_area * (1 - f.screen_blocked)) if f.screen_open_area else None,
         )  # fmt: skip
+
+    def _load(self, pipe: FallingPipe, peak: float) -> float:
+        """What a falling line has to carry: an emergency overflow all that comes, any other what would keep those above it dry."""
+        f, n = pipe.line.si, self.network
+        if f.emergency:
+            return self.vessels[f.source].peak
+        mine = [i for i in range(len(n.falls)) if n.names[n.fall_from[i]] == f.source]
+        spare = [i for i in mine if self.build.falling[n.falls[i]].si.emergency and n.lip[i] > f.lip]
+        usual = sum(self.means.fall_most[i] for i in mine if not self.build.falling[n.falls[i]].si.emergency)
+        return peak + float(sum(self.means.fall_most[i] for i in spare)) * (peak / usual if usual > 0 else 0.0)
 
     def feeds_itself(self, line: PumpedPipes) -> bool:
         """Whether the water that a pump moves falls back to the vessel that it draws from."""

@@ -1,6 +1,6 @@
 """The standard failures of a build, run side by side: what a review asks of `levels`.
 
-Nothing failed; the first start with dry beds; the power off for 8 h and back (at several moments of the beds' round, since what falls into the sump
+Nothing failed, siphons starting late and early; the first start with dry beds; the power off for 8 h and back (at several moments of the beds' round, since what falls into the sump
 depends on it); each pump stopped; each check valve stuck open in a power cut; each siphon failed both ways; each
 outlet in use blocked. `Drills` runs them once and keeps the runs by name.
 """
@@ -8,7 +8,7 @@ outlet in use blocked. `Drills` runs them once and keeps the runs by name.
 from __future__ import annotations
 
 import functools
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from aquaplumb.build import Build, FallingLine, PumpedLine
 from aquaplumb.build.vessels import Vessel
@@ -23,6 +23,7 @@ from aquaplumb.units import HOUR, LENGTH, TIME
 FAILS, OFF, AFTER = 1 * HOUR, 8 * HOUR, 1 * HOUR  # when it happens; how long power is off; how long it is watched after it is back
 WATCHED = 4 * HOUR  # how long every other failure is watched
 _SHARED = 12  # sets of drills that are kept
+EARLY = "siphons start as early as they may"
 FIRST_START = "the first start, with the beds still dry"
 
 
@@ -51,7 +52,8 @@ class Drills:
         try:
             found = levels.runs(
                 build, [TIME.quantity(at + (WATCHED if one.lasts is None else one.lasts + AFTER)) for one, at in stories],
-                [one.events(at) for one, at in stories], start=[one.start for one, _ in stories], quick=True,
+                [one.events(at) for one, at in stories], start=[one.start for one, _ in stories],
+                starts=[one.starts for one, _ in stories], quick=True,
             )  # fmt: skip
         except Endless as endless:
             self.refused = endless.with_traceback(None)  # kept for long, without the steps that it holds
@@ -98,6 +100,13 @@ def _standard(build: Build):
     """(failure, when it happens [s]) of each standard failure."""
     can_fail = failures.things(build)
     yield failures.failure(build, NOTHING), 0.0
+    if can_fail.get(NO_STOP):
+        yield (
+            replace(
+                failures.failure(build, NOTHING), kind=EARLY, words="nothing fails, and siphons start as early as they may", starts="may"
+            ),
+            0.0,
+        )
     dry_beds = {bed.si.name: LENGTH.quantity(0.0) for bed in build.of_kind("bed")}
     yield Failure(FIRST_START, "", "the pumps start with the beds still dry", "", lambda at: [], start=dry_beds), 0.0
     for at in failures.moments(build, FAILS):

@@ -32,7 +32,8 @@ HOW_MUCH = {"power_off": CUTS, "blocked": (OUTLET, STRAINER), "rain": (RAINING,)
 class Failure:
     """One failure: `words` end a sentence after "when", `brief` is for a picture; `events(at)` makes it happen.
 
-    `lasts` is how long it goes on [s], None for good; `start` has the depths that it begins with, where they are not usual.
+    `lasts` is how long it goes on [s], None for good; `start` has the depths that it begins with, where they are not usual;
+    `starts` says whether siphons start when they "may" or are "sure" to.
     """
 
     kind: str
@@ -42,6 +43,7 @@ class Failure:
     events: Callable[[float], list[Event]]
     lasts: float | None = None
     start: dict = field(default_factory=dict)
+    starts: str = "sure"
 
 
 def things(build: Build) -> dict[str, list[str]]:

@@ -209,7 +209,7 @@ def simulate(
     """A build's water through time, from its levels while it runs.
 
     A vessel with an overflow starts where it pushes its water over the lip; all others, the sump too, at their working
-    depths, which are what its owner sees while the pump runs.
+    depths, which are what its owner sees while the pump runs; a bed with a siphon at its lip at most.
 
     build: A build, or a path or demo name as `load` takes it.
     duration (one value): Such as "12 h".
@@ -234,11 +234,18 @@ def simulate(
 
 
 def runs(
-    build: Build, duration, stories: list, *, step=None, start: dict | list | None = None, starts: str = "sure", quick: bool = False
+    build: Build,
+    duration,
+    stories: list,
+    *,
+    step=None,
+    start: dict | list | None = None,
+    starts: str | list[str] = "sure",
+    quick: bool = False,
 ) -> list[Run]:
     """Several stories (lists of events) of one build side by side; as `simulate`, and much faster than one by one.
 
-    `duration` and `start` may be lists, one for each story.
+    `duration`, `start` and `starts` may be lists, one for each story.
     """
     times = duration if isinstance(duration, (list, tuple)) else [duration] * len(stories)
     seconds = [si_value(time, TIME, "the duration") for time in times]
@@ -254,14 +261,14 @@ def runs(
             raise DesignError(
                 f"{TIME.text(time)} are too many steps; take a run of up to a year, and a step that parts it in less than a million."
             )
-    if starts not in ("sure", "may"):
-        raise DesignError(unknown("list of starts", starts, ("sure", "may")))
+    bands = list(starts) if isinstance(starts, (list, tuple)) else [starts] * len(stories)
+    for band in bands:
+        if band not in ("sure", "may"):
+            raise DesignError(unknown("list of starts", band, ("sure", "may")))
     net = network(build)
     starting = start if isinstance(start, (list, tuple)) else [start] * len(stories)
     changes = [changes_of(net, tuple(events), time) for events, time in zip(stories, seconds)]
-    stepper = Stepper(
-        net, changes, seconds, starts=starts, start=[_start(net, one or {}) for one in starting], longest=longest, quick=quick
-    )
+    stepper = Stepper(net, changes, seconds, starts=bands, start=[_start(net, one or {}) for one in starting], longest=longest, quick=quick)
     return [Run(net, tuple(events), found) for events, found in zip(stories, stepper.run())]
 
 

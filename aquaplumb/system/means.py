@@ -97,12 +97,18 @@ class Means:
         return tuple(np.max([getattr(one, name) for one in every], axis=0) for name in ("comes", "fall", "level"))  # type: ignore[return-value]
 
     def start(self) -> np.ndarray:
-        """The water in each vessel from which a run sets out [m³]: what runs over stands as high as that takes, all else at its working depth."""
+        """The water in each vessel from which a run sets out [m³]: all as while it runs.
+
+        What runs over stands as high as that takes, all else at its working depth, a bed with a siphon at its lip at most.
+        """
         n, solver = self.network, self._solver
+        siphons = n.fall_from[n.siphons[n.meant]]
         runs_over = np.zeros(len(n.names), bool)
-        runs_over[np.setdiff1d(n.fall_from, np.concatenate([n.line_from, n.fall_from[n.siphons[n.meant]]]))] = True
+        runs_over[np.setdiff1d(n.fall_from, np.concatenate([n.line_from, siphons]))] = True
         settled = solver.volume(np.minimum(self.usual.level, n.rim))
-        return np.where(runs_over, np.maximum(solver.working, settled), solver.working)
+        full = solver.volume(np.minimum(solver.lowest_lip, n.rim))
+        beds = np.isin(np.arange(len(full)), siphons)
+        return np.where(runs_over, np.maximum(solver.working, settled), np.where(beds, np.minimum(solver.working, full), solver.working))
 
 
 def _combinations(count: int):
@@ -199,8 +205,8 @@ class _Solver:
         """What siphons that let go bring to each vessel beyond their mean [m³/s]."""
         n = self.net
         burst = np.zeros(len(n.names))
-        for f in n.siphons[n.meant]:
-            if usual.fall[f] > 0:
+        for i, f in enumerate(n.siphons):
+            if n.meant[i] and (f in self.rounds or usual.fall[f] >= n.starts["may"][i]):
                 burst[n.fall_to[f]] += max(0.0, self.full_flow(f, usual) - usual.fall[f])
         return burst
 

@@ -65,9 +65,9 @@ def run_back(run: Run, line: str) -> dict[str, float]:
     }  # fmt: skip
 
 
-def safe_depth(tank) -> float:
-    """The depth [m] at which a fish tank holds as little as is safe."""
-    return water_depth.si(tank, SAFE * water_volume.si(tank, tank.si.working_depth))
+def safe_depth(tank, depth: float) -> float:
+    """The depth [m] at which a fish tank holds as little as is safe; it stands at `depth` [m] while the system runs."""
+    return water_depth.si(tank, SAFE * water_volume.si(tank, depth))
 
 
 def outcome(run: Run, fails: float = 0.0, over: float | None = None) -> Outcome:
@@ -76,7 +76,8 @@ def outcome(run: Run, fails: float = 0.0, over: float | None = None) -> Outcome:
     dry = {name: run.longest_dry(name) for name in run.pumps}
     tanks = []
     for tank in build.of_kind("fish tank"):
-        name, working = tank.si.name, water_volume.si(tank, tank.si.working_depth)
+        name = tank.si.name
+        working = water_volume.si(tank, solved(build).running_depth(name))
         gap, part = new_water(run, name, fails, over)
         left = water_volume.si(tank, stories[name].lowest) / max(working, 1e-9)
         tanks.append(TankOutcome(name=name, lowest=stories[name].lowest, left=left, gap=gap, part=part))

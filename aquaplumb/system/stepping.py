@@ -54,11 +54,20 @@ class Steps:
 class Stepper:
     """Runs stories. `changes` gives, for each story, a rising list of (time, function that changes its `Story`).
 
-    `duration` [s] is one for all or one for each; `start` the volumes [m³] of each story's vessels.
+    `duration` [s] is one for all or one for each; `start` the volumes [m³] of each story's vessels; `starts` whether its siphons
+    start when they "may", or when they are "sure" to.
     """
 
     def __init__(
-        self, network: Network, changes: list[list], duration, *, starts: str, start, longest: float | None = None, quick: bool = False
+        self,
+        network: Network,
+        changes: list[list],
+        duration,
+        *,
+        starts: list[str],
+        start,
+        longest: float | None = None,
+        quick: bool = False,
     ):
         n, rows = network, len(changes)
         self.net, self.changes, self.duration = network, changes, np.broadcast_to(np.asarray(duration, float), (rows,))
@@ -73,7 +82,7 @@ class Stepper:
             vessels=vessels, lines=np.zeros((rows, len(n.lines))), siphons=np.zeros((rows, len(n.siphons))), spilled=np.zeros_like(vessels),
             added=np.zeros(rows), air=np.zeros(rows),
         )  # fmt: skip
-        self.start_flow = n.starts[starts]
+        self.start_flow = [n.starts[band] for band in starts]
         self.now = Switches(n, rows, any(getattr(change, "tap", False) for story in changes for _, change in story))
         self.flows = LineFlows(n, self.now, rows)
         self.eye = np.eye(len(n.names))
@@ -100,7 +109,7 @@ class Stepper:
         while self.next_change[row] < len(changes) and changes[self.next_change[row]][0] <= self.time[row] + 1e-9:
             changes[self.next_change[row]][1](story)
             self.next_change[row] += 1
-        self.now.told(row, story, self.start_flow)
+        self.now.told(row, story, self.start_flow[row])
         self.next_time[row] = changes[self.next_change[row]][0] if self.next_change[row] < len(changes) else np.inf
 
     def _levels(self, volume):

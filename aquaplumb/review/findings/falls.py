@@ -2,44 +2,85 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from aquaplumb.plumbing import drains, full_pipe
+from aquaplumb.plumbing.drains import standpipe_depth
+from aquaplumb.plumbing.fittings import valve_k
 from aquaplumb.review.findings.base import finding, fix, note, stop, wide_enough
+from aquaplumb.system.balance import AS_SAID
 from aquaplumb.units import BORE, FLOW, HEAD, LENGTH, SPEED, Kind
 
 _MARGIN = 1.3  # a drain that is a third dirtier than on its first day still has to carry: common practice, no source
 _LEAST_FALL, _USUAL_FALL = 0.0099, 0.02  # 1 % (a hair under, for rounding) and 1/4 in a foot: plumbing codes, from memory
 _CLOGS = 0.015  # m: roots and slime shut a thinner standpipe; common practice, no source
+_DRY = 0.02  # m over the usual water at which an emergency overflow stays dry; common practice, no source
 _SHORT = 0.3  # m of pipe in which nothing settles: common practice, no source
 HOLES = Kind("an area", "m²", "cm²", "in²", "60 cm2")
 
 
 @finding("drain short", notebook="06")
 def drain_short(system, say):
-    """A drain or overflow that carries less than comes in."""
+    """A drain or overflow that carries less than comes in: its vessel is up to the brim, or an emergency overflow takes the rest."""
     for fall in system.falling.values():
-        if fall.load <= 0 or fall.line.si.siphon:
+        f, vessel = fall.line.si, system.vessels[fall.source.si.name]
+        brim = fall.source.rim - fall.source.si.freeboard
+        if fall.load <= 0 or f.siphon or (f.emergency and vessel.highest <= brim and fall.capacity >= _MARGIN * fall.load):
             continue
-        if fall.room <= 0:
-            rim = fall.source.rim - fall.source.si.freeboard
+        if vessel.highest > brim and fall.room <= 0:
             yield stop(
                 fall.name,
-                f"{fall.name} takes water in at {say(HEAD, fall.line.si.lip)}; {fall.source.si.name} is full at {say(HEAD, rim)}. It spills first.",
+                f"{fall.name} takes water in at {say(HEAD, f.lip)}; {vessel.name} is full at {say(HEAD, brim)}. It spills first.",
                 "Set its lip lower.",
             )
         elif _drowned(fall):
-            continue  # no bore helps: "drain has no fall" says so
+            continue  # no bore helps: "drain has no fall" says so, where the water does not get through
         elif fall.capacity < fall.load:
-            yield stop(
+            severity, rest = (
+                (stop, "The rest goes over.")
+                if vessel.highest > brim or f.emergency
+                else (fix, "The rest takes the emergency overflow, every day: nothing is left for the day when this one blocks.")
+            )
+            yield severity(
                 fall.name,
-                f"{fall.name} carries {say(FLOW, fall.capacity)} before {fall.source.si.name} is full to the brim; {say(FLOW, fall.load)} comes in. The rest goes over, by the emergency overflow if there is one.",
-                f"Use {wide_enough(say, _bigger(fall), fall.line.si)}, or set its lip lower.",
+                f"{fall.name} carries {say(FLOW, fall.capacity)} before {vessel.name} is full to the brim; {say(FLOW, fall.load)} comes in. {rest}",
+                _carry_more(fall, say),
             )
         elif fall.capacity < _MARGIN * fall.load:
             yield fix(
                 fall.name,
                 f"{fall.name} carries {say(FLOW, fall.capacity)}, hardly more than the {say(FLOW, fall.load)} that comes in; a little slime and it spills.",
-                f"Use {wide_enough(say, _bigger(fall), fall.line.si)}.",
+                _carry_more(fall, say),
             )
+
+
+def _carry_more(fall, say) -> str:
+    """What lets a falling line carry its load: what holds it up is its valve, its screen, its check valve or its bore."""
+    f, way = fall.line.si, fall.way
+    high = f.lip + fall.room - fall.bottom
+    if f.valve and f.opening < 1 and min(way.mouth(fall.room), replace(way, k=_open(fall)).full(high)) >= _MARGIN * fall.load:
+        return f"Open its {f.valve}."
+    if f.screen_open_area and min(replace(way, screen=None).mouth(fall.room), replace(way, screen=None).full(high)) >= _MARGIN * fall.load:
+        return f"Give its screen {say(HOLES, _holes(fall, high))} of holes or more, and keep them clear."
+    if way.opening_head and replace(way, opening_head=0.0, check_k=0.0).full(high) >= _MARGIN * fall.load:
+        return "Take its check valve out, or use a swing check, which needs far less to open."
+    return f"Use {wide_enough(say, _bigger(fall), f)}, or set its lip lower."
+
+
+def _open(fall) -> float:
+    f = fall.line.si
+    return fall.way.k - valve_k.si(f.valve, f.opening) + valve_k.si(f.valve, 1.0) if f.opening > 0 else fall.way.k
+
+
+def _holes(fall, high: float) -> float:
+    """The open area [m²] with which a line carries its load with margin, at its share of blocked holes."""
+    area, clear = fall.line.si.screen_open_area, 1 - fall.line.si.screen_blocked
+    for _ in range(60):
+        way = replace(fall.way, screen=area)
+        if min(way.mouth(fall.room, clear), way.full(high, clear)) >= _MARGIN * fall.load:
+            break
+        area *= 1.1
+    return area
 
 
 def _drowned(fall) -> bool:
@@ -53,27 +94,72 @@ def _bigger(fall) -> float:
     return fall.line.si.bore * min(4.0, max(1.1, ratio**0.4))
 
 
+@finding("emergency overflow in use", notebook="06")
+def emergency_in_use(system, say):
+    """An emergency overflow that is wet with nothing blocked, so that its vessel has nothing left when the usual way blocks."""
+    for fall in system.falling.values():
+        usual = [other for other in system.falling.values() if other.source is fall.source and not other.line.si.emergency]
+        if not fall.line.si.emergency or fall.peak <= 0 or not usual or any(0 < other.capacity < other.load for other in usual):
+            continue  # dry; or the only way out; or "drain short" says why
+        vessel, lowest = system.vessels[fall.source.si.name], min(usual, key=lambda other: other.line.si.lip)
+        above = lowest.line.si.lip + standpipe_depth.si(vessel.peak, lowest.line.si.bore) + _DRY
+        yield fix(
+            fall.name,
+            f"{fall.name} carries up to {say(FLOW, fall.peak)} with nothing blocked: its lip at {say(HEAD, fall.line.si.lip)} is below the water that {lowest.name} needs to take all. When one of the two blocks, nothing is left.",
+            f"Set its lip at {say(HEAD, above)}"
+            + (", " if above < fall.source.rim - fall.source.si.freeboard else f" and the rim higher, or the lip of {lowest.name} lower, ")
+            + f"and let {lowest.name} carry what comes.",
+        )
+
+
+@finding("working depth off the lip", notebook="06")
+def depth_off(system, say):
+    """A working depth that the lips do not give: the water stands elsewhere, and so do fish, feed and pump."""
+    for v in system.vessels.values():
+        said, stands = v.vessel.si.working_depth, min(v.level - v.vessel.si.floor, v.vessel.si.height)
+        ways = [f for f in system.falling.values() if v.name in (f.source.si.name, f.to.si.name) and f.mean != 0]
+        if abs(stands - said) <= AS_SAID or not ways or any(f.siphon for f in ways if f.source is v.vessel) or v.spilled > 0:
+            continue
+        if any(p.line.si.source == v.name and p.line.si.control.si.kind != "always" for p in system.pumped.values()):
+            continue  # it goes up and down with a float or timer
+        yield note(
+            v.name,
+            f"The file says that {v.name} stands {say(LENGTH, said)} deep; its lips hold it at {say(LENGTH, stands)} while the system runs. Fish, feed and turnover are reckoned on that.",
+            f'Write working_depth = "{say(LENGTH, stands)}", or move the lip.',
+        )
+
+
 @finding("drain has no fall", notebook="06")
 def drain_no_fall(system, say):
-    """A sloping line that is flat, or climbs."""
+    """A line that does not fall, where the water does not get through it for all that; a sloping one that is too flat for solids."""
     for fall in system.falling.values():
-        if fall.drop <= 0:
+        f, vessel = fall.line.si, system.vessels[fall.source.si.name]
+        if f.kind == "joint":
+            continue
+        spills = vessel.highest > fall.source.rim - fall.source.si.freeboard
+        if fall.drop <= 0 and spills:
             yield stop(
                 fall.name,
-                f"{fall.name} goes in at {say(HEAD, fall.line.si.lip)} and comes out at {say(HEAD, fall.line.si.outlet)}: it does not fall.",
+                f"{fall.name} goes in at {say(HEAD, f.lip)} and comes out at {say(HEAD, f.outlet)}: it does not fall.",
                 "Set its outlet below its lip.",
             )
-        elif _drowned(fall):
+        elif fall.drop < 0:
+            yield note(
+                fall.name,
+                f"{fall.name} rises from {say(HEAD, f.lip)} to {say(HEAD, f.outlet)}: the water gets through, and solids settle where it rises.",
+                "Set its outlet below its lip, or flush it now and then.",
+            )
+        elif _drowned(fall) and spills:
             yield stop(
                 fall.name,
                 f"{fall.name} comes out under water that stands at {say(HEAD, fall.to.level)}, as high as its lip: no water falls.",
                 "Raise the upper vessel or lower the other one's level.",
             )
-        elif fall.slope < _LEAST_FALL and fall.line.si.length > _SHORT:
+        elif 0 < fall.slope < _LEAST_FALL and f.length > _SHORT and not _drowned(fall):
             yield fix(
                 fall.name,
                 f"{fall.name} falls {fall.slope:.1%}; solids settle in a drain that falls less than 1 % (about 2 % is usual for small pipe).",
-                f"Let it fall {say(LENGTH, _USUAL_FALL * fall.line.si.length)} from end to end: a higher lip, or a lower outlet.",
+                f"Let it fall {say(LENGTH, _USUAL_FALL * f.length)} from end to end: a higher lip, or a lower outlet.",
             )
 
 
@@ -206,6 +292,7 @@ def no_overflow_path(system, say):
         if state.peak <= 0:
             continue
         ways = [f for f in system.falling.values() if f.line.si.source == state.name]
+        ways += [f for f in system.falling.values() if f.line.si.kind == "joint" and f.line.si.to == state.name]
         drawn = [p for p in system.pumped.values() if p.line.si.source == state.name]
         if not ways and not drawn:
             yield stop(

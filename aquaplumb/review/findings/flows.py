@@ -101,7 +101,7 @@ def float_always_on(system, say):
         inflow = system.vessels[line.line.si.source].mean
         if line.line.si.control.si.kind == "float" and 0 < line.flow <= inflow * _SAME and inflow > 0:
             others = [p for p in system.pumped.values() if p is not line and p.line.si.source == line.line.si.source]
-            if system.feeds_itself(line):
+            if system.feeds_itself(line) or (inflow <= line.flow * _SAME and not system.vessels[line.line.si.source].spilled):
                 yield note(
                     line.name,
                     f"What {line.name} pumps, {say(FLOW, line.flow)}, falls back to {line.source.si.name}: its float switch never turns it off, and only guards it from running dry.",

@@ -125,7 +125,9 @@ def drains_back(system, say):
                 for name, volume in run_back(drill.run, line.name).items():
                     vessel = system.build.vessels[name]
                     lowest = drill.run.vessel(name).si.lowest
-                    harm = bool(_spills(drill)) or (vessel.si.kind == "fish tank" and lowest < safe_depth(vessel))
+                    harm = bool(_spills(drill)) or (
+                        vessel.si.kind == "fish tank" and lowest < safe_depth(vessel, system.running_depth(name))
+                    )
                     if volume < _BACK or not (harm or kind == POWER):
                         continue
                     say_it = stop if harm and kind == POWER else fix
@@ -145,7 +147,8 @@ def drains_back(system, say):
 def tank_falls(system, say):
     """A failure that leaves the fish with less than half of their water."""
     for tank in system.build.of_kind("fish tank"):
-        name, safe = tank.si.name, safe_depth(tank)
+        name = tank.si.name
+        safe = safe_depth(tank, system.running_depth(name))
         low = [d for d in drills(system.build).every if d.run.vessel(name).si.lowest < safe]
         low = [d for d in low if not any(run_back(d.run, line).get(name, 0.0) > _BACK for line in d.run.pumps)]  # said by "drains back"
         if low:
