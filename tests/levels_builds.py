@@ -2,7 +2,7 @@
 
     build = made(vessel("tank", area=1.0), vessel("sump", "sump", area=2.0, floor=-1.0), fall("drain", "tank", "sump", lip=0.0))
 
-Every build needs a fish tank and a sump: `made` adds dry ones, far away, where none is given.
+Every build needs a fish tank: `made` adds a dry one, far away, where none is given.
 """
 
 from aquaplumb.build import Build
@@ -109,7 +109,6 @@ def pumped(
 def made(*parts: str) -> Build:
     """The build of these parts."""
     text = "\n".join((HEAD, *parts))
-    for kind in ("fish tank", "sump"):
-        if f'kind = "{kind}"' not in text:
-            text += "\n" + vessel(f"spare {kind}", kind, floor=-50.0 if kind == "sump" else 50.0, depth=0.0)
+    if 'kind = "fish tank"' not in text:
+        text += "\n" + vessel("spare fish tank", floor=50.0, depth=0.0)
     return Build(text, None)

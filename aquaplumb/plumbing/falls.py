@@ -19,6 +19,9 @@ from aquaplumb.plumbing.fittings import ENTRANCE, EXIT
 from aquaplumb.units import GRAVITY
 
 ENTRIES = ("upright", "side")  # a standpipe's mouth, or a hole in a wall
+_CALM = (
+    5e-4  # m: under so small a difference of levels a drowned pipe's flow is taken as a straight line, so that it settles and does not ring
+)
 _GRID = (np.arange(401) / 400.0) ** 2  # heads of a table, as parts of the highest
 
 
@@ -77,7 +80,9 @@ def tables(way: Way, over: float, down: float, clear: float) -> tuple[np.ndarray
     """(flow of its mouth, flow of its full pipe), each at heads that rise to the highest by the square of their number."""
     if clear <= 0:
         return np.zeros(len(_GRID)), np.zeros(len(_GRID))
-    found = np.asarray(way.mouth(over * _GRID, clear)), np.asarray(way.full(down * _GRID, clear))
+    heads = down * _GRID
+    full, calm = np.asarray(way.full(heads, clear)), float(way.full(_CALM, clear))
+    found = np.asarray(way.mouth(over * _GRID, clear)), np.where(heads < _CALM, calm / _CALM * heads, full)
     for flow in found:
         flow[0] = 0.0
         flow.flags.writeable = False

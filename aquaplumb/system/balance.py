@@ -217,10 +217,13 @@ class Balance:
         f, n = pipe.line.si, self.network
         if f.emergency:
             return self.vessels[f.source].peak
-        mine = [i for i in range(len(n.falls)) if n.names[n.fall_from[i]] == f.source]
-        spare = [i for i in mine if self.build.falling[n.falls[i]].si.emergency and n.lip[i] > f.lip]
-        usual = sum(self.means.fall_most[i] for i in mine if not self.build.falling[n.falls[i]].si.emergency)
-        return peak + float(sum(self.means.fall_most[i] for i in spare)) * (peak / usual if usual > 0 else 0.0)
+        mine = [i for i, name in enumerate(n.falls) if n.names[n.fall_from[i]] == f.source]
+        usual = [i for i in mine if not self.build.falling[n.falls[i]].si.emergency]
+        rest = (
+            sum(self.means.fall_most[i] for i in mine if i not in usual and n.lip[i] > f.lip) + self.means.spilled_most[n.place(f.source)]
+        )
+        whole = sum(self.means.fall_most[i] for i in usual)
+        return float(peak + rest * (peak / whole if whole > 0 else 1.0 / len(usual)))
 
     def feeds_itself(self, line: PumpedPipes) -> bool:
         """Whether the water that a pump moves falls back to the vessel that it draws from."""

@@ -67,6 +67,7 @@ class Means:
     comes_most: np.ndarray = field(init=False)  #: into each vessel, siphons running [m³/s]
     fall_most: np.ndarray = field(init=False)  #: of each falling line, as what it has to carry; its own siphon left out [m³/s]
     highest: np.ndarray = field(init=False)  #: level of each vessel [m]
+    spilled_most: np.ndarray = field(init=False)  #: over each rim [m³/s]
     _solver: _Solver = field(init=False, repr=False)
 
     def __post_init__(self):
@@ -81,10 +82,10 @@ class Means:
             part = {v: usual.comes[n.place(v)] / most[0][n.place(v)] if most[0][n.place(v)] > 0 else 1.0 for v in self.asked}
             usual = solver.settled(np.array(timers), usual.level, {v: flow * part[v] for v, flow in self.asked.items()})
         known["usual"] = usual
-        known["comes_most"], known["fall_most"], known["highest"] = self._most(solver, usual, dict(self.asked))
+        known["comes_most"], known["fall_most"], known["highest"], known["spilled_most"] = self._most(solver, usual, dict(self.asked))
 
-    def _most(self, solver: _Solver, usual: Settled, asked: dict) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-        """(into each vessel, through each falling line, highest levels) over all that the pumps and siphons may do together."""
+    def _most(self, solver: _Solver, usual: Settled, asked: dict) -> list[np.ndarray]:
+        """Into each vessel, through each falling line, highest levels, over each rim: the most of all that pumps and siphons may do together."""
         n = self.network
         switched = [p for p, c in enumerate(n.controls) if c.kind != "always" and (usual.share[p] < 1 or c.kind == "timer")]
         burst = solver.siphon_burst(usual)
@@ -94,7 +95,13 @@ class Means:
             share[switched] = on
             tried.append(solver.settled(share, usual.level, asked, burst=burst, floats=False))
         every = [usual, *tried] if not asked else tried
-        return tuple(np.max([getattr(one, name) for one in every], axis=0) for name in ("comes", "fall", "level"))  # type: ignore[return-value]
+        return [np.max([getattr(one, name) for one in every], axis=0) for name in ("comes", "fall", "level", "spilled")]
+
+    def comes_without(self, pump: str, vessel: str) -> float:
+        """What still comes into a vessel in the end when one pumped line stands still [m³/s]."""
+        share = self.usual.share.copy()
+        share[self.network.lines.index(pump)] = 0.0
+        return float(self._solver.settled(share, self.usual.level, {}).comes[self.network.place(vessel)])
 
     def start(self) -> np.ndarray:
         """The water in each vessel from which a run sets out [m³]: all as while it runs.

@@ -11,6 +11,7 @@ from aquaplumb.review.findings.base import finding, fix, note, stop, wide_enough
 from aquaplumb.system.balance import AS_SAID
 from aquaplumb.units import BORE, FLOW, HEAD, LENGTH, SPEED, Kind
 
+_COMES = 0.01  # of the usual flow: less is only what still runs down
 _MARGIN = 1.3  # a drain that is a third dirtier than on its first day still has to carry: common practice, no source
 _LEAST_FALL, _USUAL_FALL = 0.0099, 0.02  # 1 % (a hair under, for rounding) and 1/4 in a foot: plumbing codes, from memory
 _CLOGS = 0.015  # m: roots and slime shut a thinner standpipe; common practice, no source
@@ -300,7 +301,12 @@ def no_overflow_path(system, say):
                 f"{say(FLOW, state.peak)} comes into {state.name} and no line leads out of it. It spills.",
                 "Give it a drain and an emergency overflow.",
             )
-        elif len(ways) < 2 and state.vessel.si.kind != "sump" and not (ways and drawn):
+        elif (
+            len(ways) < 2
+            and state.vessel.si.kind != "sump"
+            and not (ways and drawn)
+            and (ways or system.means.comes_without(drawn[0].name, state.name) > _COMES * state.peak)
+        ):
             what = ways[0].name if ways else drawn[0].name
             if state.vessel.si.kind == "bed":
                 beds.append((state, what))

@@ -10,7 +10,7 @@ import numpy as np
 from aquaplumb.build.vessels import plan_area
 from aquaplumb.review.findings.base import finding, fix, note, stop
 from aquaplumb.review.findings.pumping import SHORTEST_CYCLE
-from aquaplumb.system.drills import FIRST_START, OFF, Drill, drills
+from aquaplumb.system.drills import EARLY, FIRST_START, OFF, Drill, drills
 from aquaplumb.system.failures import CHECK, NO_START, NO_STOP, NOTHING, OUTLET, POWER, PUMP
 from aquaplumb.system.outcome import DRY, run_back, safe_depth, spills
 from aquaplumb.units import BORE, FLOW, HEAD, HOUR, LENGTH, TIME, VOLUME, lasting
@@ -43,7 +43,12 @@ def _worst(found: list[Drill]) -> dict[str, tuple[float, float, Drill]]:
 
 def _always(system) -> set[str]:
     """The vessels that spill when nothing fails at all: said once, elsewhere."""
-    return set(_worst(drills(system.build).of(NOTHING)))
+    return set(_worst(_unbroken(system)))
+
+
+def _unbroken(system) -> list[Drill]:
+    """The runs in which nothing fails: siphons start late, and as early as they may."""
+    return [drill for kind in (NOTHING, EARLY) for drill in drills(system.build).of(kind)]
 
 
 def _after(seconds: float) -> str:
@@ -170,8 +175,10 @@ def tank_falls(system, say):
 @finding("spills while running", notebook="09", through_time=True)
 def spills_while_running(system, say):
     """Water on the floor with nothing broken."""
-    for name, (volume, after, _) in _worst(drills(system.build).of(NOTHING)).items():
-        state = system.vessels[name]
+    for name, (volume, after, drill) in _worst(_unbroken(system)).items():
+        state, begins = system.vessels[name], "With nothing broken,"
+        if drill.kind == EARLY:
+            begins += " but siphons that start as early as they may,"
         if (
             state.peak > 0
             and not any(f.line.si.source == name for f in system.falling.values())
@@ -180,7 +187,7 @@ def spills_while_running(system, say):
             continue  # "no overflow path" has said it
         yield stop(
             name,
-            f"With nothing broken, {name} is over its rim {_after(after)}: {say(VOLUME, volume)} on the floor in {lasting(drills(system.build).of(NOTHING)[0].run.time[-1])}.",
+            f"{begins} {name} is over its rim {_after(after)}: {say(VOLUME, volume)} on the floor in {lasting(drill.run.time[-1])}.",
             "Let less come at once (a siphon with a higher vent, a smaller bed), or give it more room or a wider way out.",
         )
 
