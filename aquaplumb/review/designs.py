@@ -14,8 +14,8 @@ import numpy as np
 
 from aquaplumb import fish, water
 from aquaplumb.fish import beds, circulation
-from aquaplumb.plumbing import drains, fittings, full_pipe, line_solver, lines, pipes, pumps, siphons
-from aquaplumb.plumbing.fittings import ENTRANCE, EXIT, fitting
+from aquaplumb.plumbing import fittings, full_pipe, line_solver, lines, pipes, pumps, siphons
+from aquaplumb.plumbing.fittings import fitting
 from aquaplumb.plumbing.line_records import net
 from aquaplumb.review.findings.pipework import SHARE_OFF
 from aquaplumb.review.findings.pumping import ENOUGH
@@ -34,7 +34,7 @@ from aquaplumb.review.ranges import (
     unknowns,
 )
 from aquaplumb.system.steady import Steady
-from aquaplumb.units import Bare
+from aquaplumb.units import GRAVITY, Bare
 
 _PASSES = 200  # of the water down the vessels, as in `balance`
 
@@ -53,6 +53,20 @@ class Plan:
         self.duty = {name: line.duty if line.line.si.control.si.kind == "timer" else 1.0 for name, line in system.pumped.items()}
         self.cold, self.warm, self.tank_volume = system.cold, system.warm, system.fish.tank_volume
         self.surface = system.beds.surface
+        self.ways = {name: fall.way for name, fall in system.falling.items()}
+        self.parts = self._parts(system)
+        # What a line has to carry over what it does, where an emergency overflow takes the rest.
+        self.spare = {name: fall.load / fall.peak if fall.peak > 0 else 1.0 for name, fall in system.falling.items()}
+
+    @staticmethod
+    def _parts(system: Steady) -> dict[str, float]:
+        """Which part of what leaves its vessel each falling line takes, as the build itself settles; an equal one where nothing comes."""
+        flow = {name: max(fall.mean, 0.0) for name, fall in system.falling.items()}
+        mine = {name: [other for other in system.falling.values() if other.source is fall.source] for name, fall in system.falling.items()}
+        whole = {name: sum(flow[one.name] for one in ways) for name, ways in mine.items()}
+        usual = {name: [one for one in ways if not one.line.si.emergency] or ways for name, ways in mine.items()}
+        alone = {name: 1 / len(usual[name]) if system.falling[name] in usual[name] else 0.0 for name in flow}
+        return {name: flow[name] / whole[name] if whole[name] > 0 else alone[name] for name in flow}
 
     def ends(self, line: str) -> list[tuple[str, str]]:
         """(stretch, vessel) of each end of a pumped line."""
@@ -130,7 +144,10 @@ def solved(plan: Plan, values: dict[str, np.ndarray], size: int) -> Told:
     water = _Water(plan, d, pumped, falling)
     told = Told(size, {}, {}, {})
     _tell_pumped(plan, d, living, pumped, falling, water, told)
-    loads = {name: water.comes[f.si.source][1] if f.si.emergency else water.falls[name][1] for name, f in plan.build.falling.items()}
+    loads = {
+        name: water.comes[f.si.source][1] if f.si.emergency else water.falls[name][1] * plan.spare[name]
+        for name, f in plan.build.falling.items()
+    }
     _tell_falling(d, falling, loads, told)
     for name, rest in at_rest(plan.build, d, loads).items():
         told.results[f"vessel {name}.after a power cut"] = rest.depth
@@ -280,17 +297,25 @@ def _measured(links: line_solver.Links, flow, head) -> line_solver.Links:
 
 def _falling(plan: Plan, d: Drawn) -> dict[str, FallingPipe]:
     """What each falling line can carry; a siphon's flow when its bed is full, and when the level is at its vent."""
-    rows, weir = [], {}
+    rows, mouth = [], {}
     for name, line in plan.build.falling.items():
-        f = line.si
+        f, way = line.si, plan.ways[name]
         source, to = plan.build.vessels[f.source], plan.build.vessels[f.to]
-        k = fittings.k(f.fittings) + ENTRANCE + EXIT + _off(f.fittings, d, ("k", "strainer", "check_k"))
+        clear = 1 - f.screen_blocked
+        k = way.k + _off(f.fittings, d, ("k", "strainer"))
+        screened = k + way.behind_screen(clear) * 2 * GRAVITY * (np.pi / 4 * f.bore**2) ** 2
+        wide = way.check_k + _off(f.fittings, d, ("check_k",))
         room = max(0.0, source.rim - source.si.freeboard - f.lip)
         bottom = np.maximum(f.outlet, to.level + d(f"water level in {f.to}", 0.0))
-        weir[name] = drains.standpipe_flow.si(room, f.bore) * d(OVERFLOWS)
-        rows.append((f, "carried", np.maximum(0.0, f.lip + room - bottom), k))
+        mouth[name] = way.mouth(room, clear) * d(OVERFLOWS)
+        high = f.lip + room - bottom
+        opens = way.opening_head + _off(f.fittings, d, ("opening_head",))
+        rows += [(f, "carried", np.maximum(0.0, high), screened + wide), (f, "lifted", np.maximum(0.0, high - opens), screened)]
         if f.siphon:
-            rows += [(f, "at full", np.maximum(0.0, f.lip - bottom), k), (f, "at vent", np.maximum(0.0, f.siphon.si.vent - bottom), k)]
+            rows += [
+                (f, "at full", np.maximum(0.0, f.lip - bottom), k + wide),
+                (f, "at vent", np.maximum(0.0, f.siphon.si.vent - bottom), k + wide),
+            ]
     if not rows:
         return {}
     columns = [np.array([[getattr(f, field)] for f, *_ in rows]) for field in ("bore", "length")]
@@ -301,12 +326,17 @@ def _falling(plan: Plan, d: Drawn) -> dict[str, FallingPipe]:
         name: FallingPipe(
             name=name,
             si=line.si,
-            capacity=np.minimum(weir[name], full[name, "carried"]) * (1 - line.si.screen_blocked),
+            capacity=np.minimum(mouth[name], np.minimum(full[name, "carried"], full[name, "lifted"]) * _unscreened(line.si)),
             siphon_flow=full[name, "at full"] * d(SIPHONS) if line.si.siphon else d.full(0.0),
             at_vent=full[name, "at vent"] if line.si.siphon else d.full(0.0),
         )
         for name, line in plan.build.falling.items()
     }
+
+
+def _unscreened(fall) -> float:
+    """The open part of a line's bore, where it has no screen of its own to be blocked."""
+    return 1.0 if fall.screen_open_area else 1.0 - fall.screen_blocked
 
 
 class _Water:
@@ -341,11 +371,9 @@ class _Water:
                     runs = p.flow > 0
                     self.duty[p.name] = np.where(runs, np.minimum(1.0, mean / np.where(runs, p.flow, 1.0)), self.duty[p.name])
             falling = [f for f in self.falling.values() if f.si.source == name]
-            usual = [f for f in falling if not f.si.emergency] or falling
-            room = sum((f.capacity for f in usual), 0.0)
             drawn = sum((p.flow * self.duty[p.name] for p in drawing), 0.0)
-            for f in usual:
-                part = 1.0 if len(usual) == 1 else np.where(room > 0, f.capacity / np.where(room > 0, room, 1.0), 1 / len(usual))
+            for f in falling:
+                part = self.plan.parts[f.name]
                 own = np.maximum(0.0, mean - drawn) * part
                 most = own if drawing else peak * part
                 self.falls[f.name] = own, most, np.maximum(f.siphon_flow, most)

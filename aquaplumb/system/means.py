@@ -24,7 +24,7 @@ from aquaplumb.system.line_flows import RUNS, TRICKLES, LineFlows
 from aquaplumb.system.states import PumpedPipes
 
 _ROUNDS = 400  # of Newton's steps; a build at rest takes some twenty
-_NEAR, _STILL = 1e-9, 1e-12  # of the flows, and m³/s: what may be left over
+_NEAR, _STILL = 1e-12, 1e-17  # of the flows, and m³/s: what may be left over
 _FIRST, _LEAST, _LONGEST, _FASTER = 30.0, 0.1, 1e9, 4.0  # s: the time that a step stands for at first, at least and at last; its growth
 _LEAP, _WORSE = 0.05, 1.2  # m: the most that a level moves in a step; how much more may be left over after it
 _MANY = 4  # pumps that switch: up to so many are tried in every combination
