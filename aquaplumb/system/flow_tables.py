@@ -107,8 +107,8 @@ class Network:
         over = lowest.line.si.lip - vessel.si.floor + (lowest.depth if lowest.load > 0 else 0.0)
         return min(max(vessel.si.working_depth, over), vessel.si.height)
 
-    def depths(self, volume: np.ndarray):
-        """(depth, 1 / area of the water) for volumes [..., vessels]; as `vessels.water_depth`, all vessels at once."""
+    def depths(self, volume: np.ndarray, *, give: bool = True):
+        """(depth, 1 / area of the water or None) for volumes [..., vessels]; as `vessels.water_depth`, all vessels at once."""
         volume = np.minimum(np.maximum(volume, 0.0), self.full)
         depth = self.bend + (volume - self.held) * self._give
         if self._plain:
@@ -117,8 +117,10 @@ class Network:
         part = volume * self._share
         thick = np.maximum(part, _TIP)
         bent, tip = thick**self.power, part < _TIP
-        bent_give = np.where(tip, self._tip_give, self._low_give * bent / thick)
-        return np.where(low, np.where(tip, volume * self._tip_give, self.bend * bent), depth), np.where(low, bent_give, self._give)
+        depth = np.where(low, np.where(tip, volume * self._tip_give, self.bend * bent), depth)
+        if not give:
+            return depth, None
+        return depth, np.where(low, np.where(tip, self._tip_give, self._low_give * bent / thick), self._give)
 
     # --- what falls
 
