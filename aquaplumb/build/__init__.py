@@ -117,7 +117,7 @@ class Build:
 
     def value(self, *keys):
         """What stands in the file at ``"lines.riser.pump"`` or ``"lines", "riser", "pump"``, or None."""
-        return file_text.value_at(file_text.document(self.text, self.name), file_text.path_of(keys[0] if len(keys) == 1 else keys))
+        return file_text.value_at(file_text.values(self.text, self.name), file_text.path_of(keys[0] if len(keys) == 1 else keys))
 
     @takes_things
     def replaced(self, *, vessels: Iterable[Vessel] = (), lines: Iterable[PumpedLine | FallingLine] = (), **sections) -> Build:
