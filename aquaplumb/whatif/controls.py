@@ -12,7 +12,7 @@ from typing import Any
 
 from aquaplumb.tables import unknown
 from aquaplumb.units import NUMBER, DesignError, Kind, si_value
-from aquaplumb.whatif.rows import ChoiceRow, SliderRow, SwitchRow, tidy
+from aquaplumb.whatif.rows import ChoiceRow, SliderRow, SwitchRow, without_drift
 
 
 @dataclass(frozen=True)
@@ -80,10 +80,10 @@ class Slider:
             return min(least, shown(low, "US")), max(most, shown(high, "US")), step
         step = shown(self.si(self.step), "metric")  # so that a step of 0.5 degC is half a degree, not 273.65 K
         if self.kind.unit(system) == self.kind.unit("metric"):
-            return tidy(shown(low)), tidy(shown(high)), tidy(step)
+            return without_drift(shown(low)), without_drift(shown(high)), without_drift(step)
         step = _nice(step * (shown(1.0, system) - shown(0.0, system)) / (shown(1.0) - shown(0.0)))
         ends = shown(low, system), shown(high, system)
-        return tidy(math.ceil(ends[0] / step - 1e-9) * step), tidy(math.floor(ends[1] / step + 1e-9) * step), step
+        return without_drift(math.ceil(ends[0] / step - 1e-9) * step), without_drift(math.floor(ends[1] / step + 1e-9) * step), step
 
     def row(self):
         """The widgets of this control."""
@@ -159,4 +159,4 @@ def alike(one, other) -> bool:
 def _nice(step: float) -> float:
     """The nearest of 1, 2 and 5 times a power of ten."""
     power = 10.0 ** math.floor(math.log10(step))
-    return tidy(min((1, 2, 5, 10), key=lambda lead: abs(math.log(lead * power / step))) * power)
+    return without_drift(min((1, 2, 5, 10), key=lambda lead: abs(math.log(lead * power / step))) * power)

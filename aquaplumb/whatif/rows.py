@@ -184,7 +184,7 @@ class SliderRow(Row):
 
     def _snapped(self, number: float) -> float:
         low, high, step = self.spec.marks(self.system, self.low, self.high)
-        return tidy(min(max(low + round((number - low) / step) * step, low), high))
+        return without_drift(min(max(low + round((number - low) / step) * step, low), high))
 
     def _slid(self, number: float) -> None:
         # A slider that was told a value between its steps snaps to a step and says so; that is no move of a hand.
@@ -199,7 +199,7 @@ class SliderRow(Row):
 
     def _played(self, place: int) -> None:
         low, high, step = self._marks
-        self.take(self.spec.kind.from_shown(tidy(min(low + place * step, high)), self.system))
+        self.take(self.spec.kind.from_shown(without_drift(min(low + place * step, high)), self.system))
         self.quiet = True
         self.box.value, self.slider.value = self._short(), self._snapped(self._number(12))  # play itself is on its way already
         self.quiet = False
@@ -302,6 +302,6 @@ def _labelled(options) -> dict:
     return dict(options) if isinstance(options, dict) else {str(option): option for option in options}
 
 
-def tidy(number: float) -> float:
+def without_drift(number: float) -> float:
     """Without the drift of steps: 2.9999999999999996 -> 3."""
     return float(f"{number:.12g}")
