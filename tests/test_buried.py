@@ -101,7 +101,7 @@ def test_hose_is_wider_than_its_bore():
 def test_a_file_without_the_keys_has_none():
     for name in ("courtyard", "greenhouse"):
         made = load(name)
-        assert made.conduits == {} and laid(made) == [] and filled(made) == []
+        assert made.conduits == {} and laid(made) == () and filled(made) == ()
 
 
 @pytest.mark.parametrize(

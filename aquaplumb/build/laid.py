@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 from typing import NamedTuple
 
 from aquaplumb.build import Build
@@ -55,21 +56,22 @@ class Laid(NamedTuple):
         return f"in the conduit “{self.conduit.name}”, {lies}" if self.conduit else f"buried, {lies}"
 
 
-def laid(build: Build) -> list[Laid]:
+@functools.lru_cache(maxsize=4)  # each finding asks again on every move of a slider; a build does not change
+def laid(build: Build) -> tuple[Laid, ...]:
     """All pipes of a build that lie in the ground or run in a conduit, in the file's order.
 
     Source: none; a build is what its owner says.
 
     >>> from aquaplumb.build import load
     >>> laid(load("courtyard"))
-    []
+    ()
     """
     pipes = [p for line in build.pumped.values() for p in (*line.si.suction, *line.si.pipe)] + list(build.falling.values())
-    return [
+    return tuple(
         Laid(p.si.name, p.si, _outside(p.si), build.conduits[p.si.conduit].si if p.si.conduit else None)
         for p in pipes
         if p.si.conduit or p.si.buried is not None
-    ]
+    )
 
 
 def _outside(pipe: Bare) -> float:
@@ -110,21 +112,21 @@ class Filled(NamedTuple):
         return list(dict.fromkeys(c.name for c in self.cables if c.supply == supply))
 
 
-def filled(build: Build, pipes: list[Laid] | None = None) -> list[Filled]:
-    """Each conduit of a build with what lies in it; `pipes` is `laid` of the build, where that is known.
+@functools.lru_cache(maxsize=4)
+def filled(build: Build) -> tuple[Filled, ...]:
+    """Each conduit of a build with what lies in it.
 
     Source: none; a build is what its owner says.
 
     >>> from aquaplumb.build import load
     >>> filled(load("courtyard"))
-    []
+    ()
     """
-    pipes = laid(build) if pipes is None else pipes
-    return [
+    return tuple(
         Filled(
             conduit.si,
-            [p for p in pipes if p.pipe.conduit == name],
+            [p for p in laid(build) if p.pipe.conduit == name],
             [conduits.cable(cable).si for cable, count in conduit.si.cables.items() for _ in range(int(count))],
         )
         for name, conduit in build.conduits.items()
-    ]
+    )

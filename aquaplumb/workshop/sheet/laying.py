@@ -13,8 +13,7 @@ from aquaplumb.workshop.sheet.records import Block, Caution, Chapter, Grid, Step
 
 def laying(build: Build) -> list[Chapter]:
     """The chapter on it; none where nothing lies in the ground or in a conduit."""
-    pipes = laid(build)
-    ducts = filled(build, pipes)
+    pipes, ducts = laid(build), filled(build)
     if not pipes and not ducts:
         return []
     digs = any(p.cover is not None for p in pipes) or any(f.conduit.buried is not None for f in ducts)
@@ -26,20 +25,20 @@ def laying(build: Build) -> list[Chapter]:
     return [Chapter("laying", "In the ground and in conduits", tuple(blocks))]
 
 
-def _mains(ducts: list[Filled]):
+def _mains(ducts: tuple[Filled, ...]):
     if any(f.of("mains") for f in ducts):
         yield Caution(
             "Mains cable is for a licensed electrician, by your local code: a conduit without water in it, deep enough, behind a residual-current device (30 mA RCD, or GFCI)."
         )
 
 
-def _pipes(pipes: list[Laid], units: str) -> Grid:
+def _pipes(pipes: tuple[Laid, ...], units: str) -> Grid:
     rows = tuple((shown_name(p.name), p.where(units), float(LENGTH.shown(p.pipe.length, units)), float(p.boxes), p.frost) for p in pipes)
     columns = (words("pipe"), words("lies"), amount("length", LENGTH, units, 2), count("boxes"), words("against frost"))
     return Grid("laid", "What lies where", columns, rows)
 
 
-def _ducts(ducts: list[Filled], units: str) -> Grid:
+def _ducts(ducts: tuple[Filled, ...], units: str) -> Grid:
     rows = tuple(
         (
             shown_name(f.conduit.name),
@@ -64,7 +63,7 @@ def _ducts(ducts: list[Filled], units: str) -> Grid:
     return Grid("conduits", "How full each conduit is", columns, rows)
 
 
-def _steps(pipes: list[Laid], ducts: list[Filled], units: str, *, digs: bool):
+def _steps(pipes: tuple[Laid, ...], ducts: tuple[Filled, ...], units: str, *, digs: bool):
     """The order of work; common practice, no source, but for what `CAUTIONS` names."""
     if digs:
         deep = max(
