@@ -18,7 +18,7 @@ from aquaplumb.whatif import pipe_size as pipe_page
 from aquaplumb.workshop.as_built import AsBuilt
 from aquaplumb.workshop.line_plan import LinePlan
 from aquaplumb.workshop.parts import parts_list
-from aquaplumb.workshop.sheet import sheet
+from aquaplumb.workshop.sheet import sheet, web_page
 
 DUCT, FROST = ("conduits", "garden duct"), ("site", "frost_depth")
 HEADER = ("lines", "riser", "pipe", "header")
@@ -328,12 +328,27 @@ def test_parts_of_a_build_above_ground_are_silent_about_digging():
 def test_the_drawings_say_and_show_where_pipe_lies():
     made = build({}).changed({("lines", "tank overflow", "buried"): "80 cm"})
     plan, whole = LinePlan(made, "riser"), AsBuilt(made)
-    assert "in the conduit “garden duct”, 70 cm of cover" in plan.alt()
+    assert "70 cm of cover, in the conduit “garden duct”" in plan.alt()
     assert (
-        "header in the conduit “garden duct”" in whole.alt() and "tank overflow" in whole.alt() and "buried, 80 cm of cover" in whole.alt()
+        "header: 70 cm of cover, in the conduit “garden duct”" in whole.alt()
+        and "tank overflow" in whole.alt()
+        and "buried, 80 cm of cover" in whole.alt()
     )
     assert dashes(plan) == dashes(LinePlan(build(), "riser")) + 1
     assert dashes(whole) > dashes(AsBuilt(build()))
+
+
+@pytest.mark.parametrize("name", ["<script>alert(1)</script>", "x" * 300, "\u05de\u05d9\u05db\u05dc \u202e12", "two\nlines"])
+def test_a_conduits_name_is_text_and_nothing_else(name):
+    made = build(conduit=None).changed({
+        ("conduits", name): {"size": "63 mm cable duct", "length": "2 m", "buried": "70 cm"}, (*HEADER, "conduit"): name,
+    })  # fmt: skip
+    plan, whole = LinePlan(made, "riser"), AsBuilt(made)
+    for drawing in (plan, whole):
+        assert "<script>" not in drawing.svg()
+        assert "70 cm of cover" in drawing.alt() and "\n" not in drawing.alt() and "x" * 100 not in drawing.alt()
+    page = web_page.html(sheet(made, designs=20))
+    assert "<script>alert" not in page and "x" * 100 not in page and "\u202e" not in page
 
 
 def dashes(drawing):

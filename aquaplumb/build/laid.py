@@ -53,7 +53,7 @@ class Laid(NamedTuple):
     def where(self, units: str) -> str:
         """Where it lies, in a few words; `units` is "metric" or "US"."""
         lies = "hung" if self.cover is None else f"{COVER.text(self.cover, units)} of cover"
-        return f"in the conduit “{self.conduit.name}”, {lies}" if self.conduit else f"buried, {lies}"
+        return f"{lies}, in the conduit “{self.conduit.name}”" if self.conduit else f"buried, {lies}"
 
 
 @functools.lru_cache(maxsize=4)  # each finding asks again on every move of a slider; a build does not change

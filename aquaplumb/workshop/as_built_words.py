@@ -226,7 +226,7 @@ class AsBuiltWords(Drawing):
                 + (f", a hole lets air in at {self.at(o.pipe.si.break_hole)}" if o.pipe.si.break_hole is not None else "")
                 for o in state.outlets
             )
-            ends += "".join(f"; {tidy(p.si.name)} {tidy(lies)}" for p in (*line.si.suction, *line.si.pipe) if (lies := self._lies(p.si)))
+            ends += "".join(f"; {tidy(p.si.name)}: {tidy(lies)}" for p in (*line.si.suction, *line.si.pipe) if (lies := self._lies(p.si)))
             said.append(f"{self.letters[name]}, {tidy(name)}, pumped from {tidy(line.si.source)} by {tidy(line.si.pump or state.pump.si.name)}: {self._size(line.si.pipe[0])}, "
                         f"{self._flow(state.flow)} at a head of {self.at(state.head)} at the pump; {ends}.")  # fmt: skip
         for name, drain in b.falling.items():

@@ -29,7 +29,7 @@ def laying(build: Build, tally: Tally, *, warmest: float) -> None:
         tally.add(GROUP, what, size, round(float(LENGTH.shown(length, build.units)), 2), where, unit=unit, implied=implied, why=why)
 
     for f in filled(build):
-        c, where = f.conduit, f"“{f.conduit.name}”"
+        c, where = f.conduit, quoted(f.conduit.name)
         size = c.size or f"bore {BORE.text(c.bore, build.units)}"
         inside = ", ".join([quoted(p.name) for p in f.pipes] + list(dict.fromkeys(one.name for one in f.cables)))
         run("conduit", size, c.length, f"{where}, with {inside or 'nothing'} in it")
