@@ -22,6 +22,8 @@ from __future__ import annotations
 import inspect
 import re
 
+from aquaplumb.kinds import Kind
+
 _ENTRY = re.compile(r"(?P<name>[a-z_]\w*)(?: \((?P<shape>[^)]*)\))?:(?: (?P<text>.*))?$")
 _OWN = ("returns", "raises")
 
@@ -67,6 +69,12 @@ def filled_in(
     if examples:
         parts.append(_section("Examples", ["\n".join(examples).strip()]))
     return "\n\n".join(parts) + "\n"
+
+
+def of_annotation(annotation, kind: Kind | None) -> tuple[str, str, str]:
+    """What a docstring says of an argument: its annotation as it stands in the code, its unit, its shape."""
+    words = annotation if isinstance(annotation, str) else kind.noun if kind else getattr(annotation, "__name__", str(annotation))
+    return words, kind.si if kind else "", "scalar or array" if kind else ""
 
 
 def _section(title: str, entries: list[str]) -> str:

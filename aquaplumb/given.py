@@ -1,8 +1,9 @@
-"""What a person gives where a thing is meant: a pump by its name, a build by its file, one text where there may be several.
+"""What a person gives, read where a thing is meant (a pump by its name, a build by its file) and where a quantity is.
 
 The doors (`takes_things`, and `units.takes_quantities` for what is no quantity) read a function's annotations: a class
 that can be called by a name has a `named`, text alone is a list of one, and whatever cannot be is refused in one
-sentence. A class says in `made_with` how to get one, where its own name does not say so.
+sentence. A class says in `made_with` how to get one, where its own name does not say so. `quantity` reads a person's
+text (``"1 1/2 in"``) and evaluates nothing. Quantities are reached through `units`.
 """
 
 from __future__ import annotations
@@ -10,16 +11,18 @@ from __future__ import annotations
 import functools
 import inspect
 import numbers
+import re
 import types
 import typing
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from fractions import Fraction as _Ratio
 from pathlib import Path
 from typing import Any, ParamSpec, TypeVar
 
 import numpy as np
 
-from aquaplumb.kinds import DesignError
+from aquaplumb.kinds import ANGLE, KINDS, SHARE, DesignError, Kind, Quantity, pint_unit, rounded, u
 
 _SEVERAL = (list, tuple, Iterable, Collection, Sequence)
 _PLAIN = {
@@ -168,3 +171,172 @@ class Fixed(dict):
 
     def __reduce__(self):
         return Fixed, (dict(self),)
+
+
+# --- where a quantity is meant ------------------------------------------------------------
+
+_VULGAR = {"¼": "1/4", "½": "1/2", "¾": "3/4", "⅓": "1/3", "⅔": "2/3", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8"}
+_TOO_LONG = 60
+_NUMBER = re.compile(
+    r"(?P<sign>[+-]?)\s*(?:(?P<whole>\d{1,9})\s+(?P<top>\d{1,9})/(?P<bottom>\d{1,9})"
+    r"|(?P<top2>\d{1,9})/(?P<bottom2>\d{1,9})"
+    r"|(?P<decimal>(?:\d{1,15}(?:\.\d{0,20})?|\.\d{1,20})(?:[eE][+-]?\d{1,2}(?![\w]))?))"
+)
+
+
+def quantity(text: str, kind: Kind | None = None):
+    """The quantity that a person's text says, read strictly and safely.
+
+    Parameters
+    ----------
+    text : str
+        A number, then a unit: ``"1000 L"``, ``"1 1/2 in"``, ``"20 kg/m3"``, ``"75 °F"``. A decimal comma is
+        refused, since 1,500 means a thousand to one reader and one and a half to the next.
+    kind : Kind, optional
+        What it must be, such as `FLOW`.
+
+    Returns
+    -------
+    pint.Quantity
+
+    Raises
+    ------
+    DesignError
+        With what was found and what to type.
+
+    Examples
+    --------
+    >>> print(quantity("1 1/2 in").to("mm"))
+    38.1 mm
+    """
+    if kind is not None and not isinstance(kind, Kind):
+        raise DesignError(f"quantity: kind is {told(kind)}; it is one of aquaplumb.units, such as FLOW.")
+    if isinstance(text, Quantity):
+        return _fits(text, kind, "") if kind else text
+    example = kind.example if kind else "1000 L"
+    if not isinstance(text, str):
+        raise DesignError(f'{text!r} has no unit; write it with one and in quotes, such as "{example}".')
+    if len(text) > _TOO_LONG:
+        raise DesignError(f"'{text[:20]}…' is {len(text)} characters long; a number and a unit are enough, such as {example}.")
+    tidy = " ".join(text.replace("\u2212", "-").split())
+    for sign, plain in _VULGAR.items():
+        tidy = re.sub(rf"\s*{sign}", f" {plain}", tidy)
+    tidy = tidy.strip()
+    if re.match(r"[+-]?\d+,\d", tidy):
+        thousands = (
+            f"; if the comma marks thousands, leave it out: {tidy.replace(',', '')}" if re.match(r"[+-]?[1-9]\d{0,2},\d{3}\b", tidy) else ""
+        )
+        raise DesignError(f"'{text}' has a comma in its number. With a decimal point it is {tidy.replace(',', '.', 1)}{thousands}.")
+    found = _NUMBER.match(tidy)
+    if not found:
+        raise DesignError(f"'{text}' does not start with a number; write a number and a unit, such as {example}.")
+    value = _value(found, text)
+    unit = tidy[found.end() :].strip()
+    if not unit and not (kind and not kind.si):
+        raise DesignError(f"'{text}' has no unit; write it with one, such as {example}.")
+    try:
+        result = Quantity(value, pint_unit(unit))
+    except DesignError as wrong:
+        raise DesignError(f"'{text}': {wrong}") from None
+    return _fits(result, kind, "", given=text) if kind else result
+
+
+def _value(found: re.Match, text: str) -> float:
+    sign = -1.0 if found["sign"] == "-" else 1.0
+    if found["decimal"] is not None:
+        return sign * float(found["decimal"])
+    top, bottom = int(found["top"] or found["top2"]), int(found["bottom"] or found["bottom2"])
+    if bottom == 0:
+        raise DesignError(f"'{text}' divides by zero.")
+    return sign * float(int(found["whole"] or 0) + _Ratio(top, bottom))
+
+
+def noun(value) -> str:
+    """What a quantity is, in words: "a volume"."""
+    kind = kind_of(value)
+    return kind.noun if kind else "something else"
+
+
+def kind_of(value) -> Kind | None:
+    """The first kind that a quantity can be; None where it is of none."""
+    if not isinstance(value, Quantity):
+        raise DesignError(f"this is {told(value)}; give a quantity, such as 900 * u.L / u.h.")
+    if value.dimensionless:
+        return SHARE if value.units in (u.percent, u.dimensionless) else ANGLE
+    return next((kind for kind in KINDS if value.check(pint_unit(kind.si).dimensionality)), None)
+
+
+def _fits(value, kind: Kind, where: str, given: str | None = None):
+    if not value.check(pint_unit(kind.si).dimensionality):
+        said = given or f"{value:.6g~P}"
+        raise DesignError(f"{where or 'this'} is {said}, {noun(value)}; it needs {kind.noun} such as {kind.example}.")
+    return value
+
+
+def _ours(value, kind: Kind, where: str):
+    """A quantity of another registry or library (anything with ``.units``) as one of ours."""
+    magnitude = getattr(value, "magnitude", getattr(value, "value", None))
+    try:
+        return Quantity(magnitude, str(value.units))
+    except Exception:
+        raise DesignError(f"{where} is {value!s}, in a unit that I do not know; it needs {kind.noun} such as {kind.example}.") from None
+
+
+def si_value(value, kind: Kind, where: str):
+    """The bare SI number (or array) of a quantity, refused in plain words where it is not of its kind.
+
+    Text is read, lists of texts or quantities become arrays, and a quantity of another library is converted.
+    """
+    if value is None:
+        return None
+    if isinstance(value, (list, tuple)) and any(isinstance(one, str) or hasattr(one, "units") for one in value):
+        return np.array([si_value(one, kind, where) for one in value])
+    if isinstance(value, str):
+        value = quantity(value)
+    if not isinstance(value, Quantity) and hasattr(value, "units"):
+        value = _ours(value, kind, where)
+    if isinstance(value, Quantity):
+        number = _fits(value, kind, where).m_as(pint_unit(kind.si))
+        if not isinstance(number, np.ndarray):
+            number = float(number)
+    elif kind.si or isinstance(value, bytes):
+        raise DesignError(f"{where} is {told(value)}, with no unit; it needs {kind.noun} such as {kind.example}.")
+    else:
+        try:
+            number = value if isinstance(value, np.ndarray) else np.asarray(value, float)[()]
+        except (TypeError, ValueError, OverflowError):
+            raise DesignError(f"{where} is {told(value)}; it needs {kind.noun} such as {kind.example}.") from None
+    if not np.all(np.isfinite(number)):
+        raise DesignError(f"{where} is not a finite number; it needs {kind.noun} such as {kind.example}.")
+    return number
+
+
+def needed_value(value, kind: Kind, where: str):
+    """As `si_value`, of what may not be left out."""
+    if value is None:
+        raise DesignError(f"{where} is None; it needs {kind.noun} such as {kind.example}.")
+    return si_value(value, kind, where)
+
+
+def check_range(value, low: float, high: float, kind: Kind, where: str, why: str) -> None:
+    """Refuse a bare SI value outside ``low`` to ``high``, naming the range and its reason."""
+    slack = 1e-9 * (high - low)  # 104 °F is 40 °C, and not a rounding error more
+    if isinstance(value, float):  # what a slider moves: stay lean
+        if low - slack <= value <= high + slack:
+            return
+    elif np.all(np.greater_equal(value, low - slack)) and np.all(np.less_equal(value, high + slack)):
+        return
+    worst = float(np.min(value) if np.min(value) < low else np.max(value))
+    unit = kind.unit()
+    span = f"{rounded(kind.shown(low), 4)} to {rounded(kind.shown(high), 4)} {unit}".rstrip()
+    raise DesignError(f"{where} is {kind.text(worst)}; {why} holds from {span}.")
+
+
+def kind_in(hint) -> Kind | None:
+    """The Kind in an annotation such as `Flow` or `Flow | None`, or None."""
+    if typing.get_origin(hint) in (typing.Union, types.UnionType):
+        hint = next((arg for arg in typing.get_args(hint) if arg is not type(None)), hint)
+    for extra in getattr(hint, "__metadata__", ()):
+        if isinstance(extra, Kind):
+            return extra
+    return None

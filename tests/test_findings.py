@@ -56,6 +56,20 @@ LENGTHS_SHORT, LENGTHS_LESS_SHORT, LENGTHS_LONG, LENGTHS_LESS_LONG = both(
 )
 HIGH_UP, LESS_HIGH_UP = ({pipe(p, "outlet"): h for p in ("to the tank", "to bed 1", "to bed 2")} for h in ("3.6 m", "3.5 m"))
 
+
+def duct(**keys):
+    """The header, 32 mm pipe, in a straight duct 47 mm wide and 70 cm deep, where it never freezes."""
+    found = {"size": "63 mm cable duct", "length": "2 m", "buried": "70 cm", **keys}
+    found = {key: value for key, value in found.items() if value is not None}
+    return {("conduits", "garden duct"): found, pipe("header", "conduit"): "garden duct", FROST: "0 cm"}
+
+
+def cable(**keys):
+    return {("conduits", "garden duct"): {"size": "50 mm cable duct", "length": "2 m", "cables": {"mains pump cord": 1}, **keys}}
+
+
+FROST, DUG = ("site", "frost_depth"), pipe("header", "buried")
+HOSE = {pipe("header", "size"): None, pipe("header", "bore"): "26 mm"}
 SUNNY = {("power", "panel"): "1200 W", ("power", "tilt"): "65 deg", ("power", "capacity"): "240 Ah"}
 
 BOTH_SIDES = [
@@ -241,6 +255,32 @@ BOTH_SIDES = [
     ("heaters need more than one socket", "note", "courtyard", {("heat", "heater"): "2310 W"}, {("heat", "heater"): "2290 W"}),
     ("water cools too fast in a power cut", "stop", "bare-barrel-in-the-wind", {}, {("heat", "insulation"): "10 mm"}),
     ("water cools too fast in a power cut", "fix", "bare-barrel-in-the-wind", {("heat", "insulation"): "10 mm"}, {("heat", "insulation"): "20 mm"}),
+    # in the ground and in conduits: 32 mm pipe fills (32/47)² = 46 % of a duct, (32/43)² = 55 %; NEC chapter 9 table 1: 53, 31, 40 %
+    ("mains beside water", "stop", "courtyard", duct(cables={"mains pump cord": 1}), duct()),
+    ("cables beside water", "fix", "courtyard", duct(cables={"low voltage 12/2": 1}), duct(cables={"draw cord": 1})),
+    ("mains cable shallow", "stop", "courtyard", cable(buried="29 cm"), cable(buried="31 cm")),  # NEC table 300.5: 12 in behind a GFCI
+    ("mains cable shallow", "fix", "courtyard", cable(buried="44 cm"), cable(buried="45 cm")),  # 450 mm in plastic conduit
+    ("mains cable shallow", "fix", "courtyard", cable(buried="44 cm"), cable()),
+    ("conduit too full", "fix", "courtyard", duct(size=None, bore="43 mm"), duct(size=None, bore="45 mm")),
+    # two cables of 12 mm: 31 % of 30.5 mm; three of them: 40 % of 32.9 mm
+    ("conduit too full", "fix", "courtyard", *(cable(size="110 mm cable duct", bore=b, cables={"mains flex 3 x 1.5 mm2": 2}) for b in ("30 mm", "31 mm"))),
+    ("conduit too full", "fix", "courtyard", *(cable(size="110 mm cable duct", bore=b, cables={"mains flex 3 x 1.5 mm2": 3}) for b in ("32.5 mm", "33.3 mm"))),
+    ("conduit may jam", "note", "courtyard", *(cable(bore=b, cables={"mains flex 3 x 1.5 mm2": 3}) for b in ("38 mm", "39 mm"))),  # 3.2 · 12 mm
+    ("conduit may jam", "note", "courtyard", *(cable(bore=b, cables={"mains flex 3 x 1.5 mm2": 3}) for b in ("34 mm", "33 mm"))),  # 2.8 · 12 mm
+    ("conduit may jam", "note", "courtyard", *(cable(bore="36 mm", cables={"mains flex 3 x 1.5 mm2": n}) for n in (3, 4))),
+    ("conduit bends too far", "fix", "courtyard", cable(bends="361 deg"), cable(bends="360 deg")),  # NEC 344.26, 352.26
+    ("rigid pipe in a bent conduit", "fix", "courtyard", duct(bends="90 deg"), duct(bends="5 deg")),
+    ("rigid pipe in a bent conduit", "fix", "courtyard", duct(bends="90 deg"), {**duct(bends="90 deg"), **HOSE}),
+    ("buried above the frost", "fix", "courtyard", {DUG: "59 cm", FROST: "60 cm"}, {DUG: "61 cm", FROST: "60 cm"}),
+    ("buried above the frost", "note", "courtyard", {DUG: "85 cm", FROST: "60 cm"}, {DUG: "91 cm", FROST: "60 cm"}),  # 12 in more: CPC 609.1
+    ("buried above the frost", "fix", "courtyard", {DUG: "50 cm", FROST: "60 cm"}, {DUG: "50 cm", FROST: "60 cm", pipe("header", "frost"): "drained"}),
+    ("buried above the frost", "note", "courtyard", {**duct(buried=None), FROST: "60 cm"}, {**duct(buried=None, frost="indoors"), FROST: "60 cm"}),
+    ("frost depth not given", "note", "courtyard", {DUG: "70 cm"}, {DUG: "70 cm", FROST: "0 cm"}),
+    ("frost depth not given", "note", "courtyard", {DUG: "70 cm"}, {DUG: "70 cm", ("heat", "coldest_air"): "10 degC"}),
+    ("joint out of reach", "fix", "courtyard", {pipe("to bed 1", "buried"): "70 cm"}, {pipe("to bed 1", "buried"): "70 cm", pipe("to bed 1", "boxes"): 1}),
+    ("joint out of reach", "fix", "courtyard", {pipe("riser", "buried"): "70 cm"}, {DUG: "70 cm"}),  # strainer, union, check valve; tee and elbow
+    ("buried shallow", "note", "courtyard", {DUG: "29 cm"}, {DUG: "30 cm"}),  # 12 in: CPC 609.1
+    ("deep trench", "note", "courtyard", {DUG: "1.08 m"}, {DUG: "1.06 m"}),  # with 32 mm of pipe and 10 cm of sand 1.2 m: OSHA, 4 ft
 ]  # fmt: skip
 
 # A faulty build -> what it must show, what may come with it by nature, and the changes that mend it.
@@ -284,6 +324,11 @@ FAULTY = {
     "overflow-that-sucks-the-tank-down": (
         "overflow can siphon", {"fish tank falls below a safe depth", "spills while running", "pump runs dry"}, {fall("overflow", "size"): "75 mm"},
     ),
+    # a leak in a joint and a chafed cable make live water; the cable gets a duct of its own beside it
+    "one-duct-for-all": ("mains beside water", None, {
+        ("conduits", "path duct", "cables"): None,
+        ("conduits", "second duct"): {"size": "50 mm cable duct", "length": "2.2 m", "buried": "70 cm", "cables": {"mains flex 3 x 1.5 mm2": 1}},
+    }),
     "nothing-stops-the-second-pump": ("pump runs dry", None, {fall("bed line", "control"): {"cut_out_depth": "15 cm"}}),
     # what runs back is more than the tub holds, and what is lost is missing at the start
     "pipe-end-under-water": (
@@ -416,7 +461,7 @@ US = re.compile(r"\d (?:ft|in|ft/s|gal|gal/h|lb|oz|oz/d|psi|ft²|in²|psf|ft²/f
 def things(build):
     """Every name that a finding may point at."""
     stretches = {p.si.name for line in build.pumped.values() for p in (*line.si.suction, *line.si.pipe)}
-    return {*build.vessels, *build.lines, *stretches, "beds", "fish tank", "battery", "heater"}
+    return {*build.vessels, *build.lines, *build.conduits, *stretches, "beds", "fish tank", "battery", "heater"}
 
 
 @pytest.mark.parametrize(("base", "changes"), ALL.values(), ids=ALL)
@@ -444,7 +489,7 @@ def test_units_are_the_builds_own(base, changes):
         build = copy.copy(seen(base, changes).build)
         vars(build)["units"] = units
         # a size of pipe has one name in every shop, whatever the build's units
-        said[units] = re.sub(r"[\d /]+ (?:mm|in) (?:Sch|SDR|PN) ?\d+", "a size", str(review(build)))
+        said[units] = re.sub(r"[\d /]+ (?:mm|in) (?:(?:Sch|SDR|PN) ?\d+|cable duct|PVC conduit)", "a size", str(review(build)))
     us, metric = said["US"], said["metric"]
     assert not SI.findall(us.replace(about, ""))
     assert not US.findall(metric.replace(about, ""))

@@ -93,7 +93,7 @@ def same(one, other):
 
 @pytest.mark.parametrize("demo", demos())
 @pytest.mark.parametrize("name", PANELS)
-def test_what_is_kept_is_where_the_next_panel_starts(name, demo, build_file):
+def test_what_is_kept_is_where_the_next_panel_starts(name, demo, build_file, unseen):
     before = build_file.read_text(encoding="utf-8") if build_file.exists() else ""
     panel = opened(name, build_file) if before else panel_of(name, demo)
     if not any(row.spec.kept for row in panel._rows.values()):
@@ -103,6 +103,7 @@ def test_what_is_kept_is_where_the_next_panel_starts(name, demo, build_file):
             build_file.write_text(before, encoding="utf-8")
         panel = opened(name, build_file) if before else panel_of(name, demo)
         moved(panel, way, True)
+        assert unseen(panel)  # only what all moved controls come to is drawn
         panel._press_keep()
         assert panel.kept.startswith("✔") and "Only tried" not in panel.kept, panel.kept
         text = build_file.read_text(encoding="utf-8")
@@ -126,7 +127,7 @@ def test_what_is_kept_is_where_the_next_panel_starts(name, demo, build_file):
 
 @pytest.mark.parametrize("demo", demos())
 @pytest.mark.parametrize("name", PANELS)
-def test_what_is_not_kept_says_so(name, demo, build_file):
+def test_what_is_not_kept_says_so(name, demo, build_file, unseen):
     panel = opened(name, build_file) if build_file.exists() else panel_of(name, demo)
     if all(row.spec.kept for row in panel._rows.values()):
         return
@@ -138,6 +139,7 @@ def test_what_is_not_kept_says_so(name, demo, build_file):
         panel._press_keep()
         before = build_file.read_text(encoding="utf-8")
         names = moved(panel, way, False)
+        assert unseen(panel)
         panel._press_keep()
         assert build_file.read_text(encoding="utf-8") == before
         tried = panel.kept.partition("Only tried, not kept: ")[2]

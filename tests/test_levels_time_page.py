@@ -122,6 +122,7 @@ def test_a_gap_without_new_water_is_told():
     assert "of its usual water" in story(load("courtyard"), STRAINER, "riser", blocked=0.95).sentence()
 
 
+@pytest.mark.usefixtures("unseen")
 def test_a_switch_that_saves_the_pump_does_not_promise_that_the_fish_are_well(courtyard):
     courtyard.set(failure=NO_TOP_UP, days="21 d")
     assert courtyard.said.startswith("A pump runs dry")
@@ -131,6 +132,7 @@ def test_a_switch_that_saves_the_pump_does_not_promise_that_the_fish_are_well(co
     assert [severity for severity, _ in courtyard.found] == ["note"]
 
 
+@pytest.mark.usefixtures("unseen")
 def test_a_low_switch_above_the_usual_level_is_a_fault_of_its_own(courtyard):
     """The water never comes back to it: the pump stays off, though nothing has failed."""
     courtyard.set(failure="nothing fails", cut="500 mm")
@@ -139,6 +141,7 @@ def test_a_low_switch_above_the_usual_level_is_a_fault_of_its_own(courtyard):
     assert not courtyard.found
 
 
+@pytest.mark.usefixtures("unseen")
 def test_a_faulty_sump_is_found_as_the_review_finds_it():
     build = load("sump-with-nothing-to-spare")
     panel = levels_time.panel(build)
@@ -171,6 +174,7 @@ def test_moving_the_moment_does_not_simulate_again(courtyard, monkeypatch):
     assert frames == []
 
 
+@pytest.mark.usefixtures("unseen")
 def test_a_failure_seen_before_comes_back_without_a_run(courtyard, monkeypatch):
     courtyard.set(failure=OUTLET)
     courtyard.set(failure=POWER)
@@ -180,6 +184,7 @@ def test_a_failure_seen_before_comes_back_without_a_run(courtyard, monkeypatch):
     assert not courtyard.stale
 
 
+@pytest.mark.usefixtures("unseen")
 def test_only_sliders_that_have_to_do_with_the_failure_are_shown(courtyard):
     shown = {
         POWER: {"power_off"}, CHECK: {"power_off", "where"}, OUTLET: {"blocked", "where"}, STRAINER: {"blocked", "where"}, RAINING: {"rain"}, NO_TOP_UP: {"days"},
@@ -260,6 +265,7 @@ def test_how_a_time_is_said(seconds, said):
 # --- keeping ------------------------------------------------------------------------------------------------
 
 
+@pytest.mark.usefixtures("unseen")
 def test_keep_writes_the_sump_and_not_the_failure(tmp_path):
     panel = levels_time.panel(my_build())
     panel.set(failure=OUTLET, across="1.8 m")
@@ -271,6 +277,7 @@ def test_keep_writes_the_sump_and_not_the_failure(tmp_path):
     assert again.said == panel.said
 
 
+@pytest.mark.usefixtures("unseen")
 def test_keep_writes_a_low_level_switch_and_takes_it_out_again(tmp_path):
     panel = levels_time.panel(my_build())
     panel.set(cut="150 mm")
@@ -286,6 +293,7 @@ def test_keep_writes_a_low_level_switch_and_takes_it_out_again(tmp_path):
     assert my_build().pumped["riser"].si.control.si.cut_out_depth is None
 
 
+@pytest.mark.usefixtures("unseen")
 def test_keep_of_floats_in_us_units(tmp_path):
     path = tmp_path / "my-build.toml"
     path.write_text(load("greenhouse").text, encoding="utf-8")
@@ -298,6 +306,7 @@ def test_keep_of_floats_in_us_units(tmp_path):
     assert len(changed_lines(path, "greenhouse")) == 1
 
 
+@pytest.mark.usefixtures("unseen")
 def test_keep_unchanged_changes_nothing(tmp_path):
     panel = levels_time.panel(my_build())
     panel._press_keep()
@@ -338,6 +347,7 @@ def test_the_number_by_hand():
     assert run.vessel("fish tank").si.highest - run.vessel("fish tank").si.lowest == pytest.approx(0.015, abs=0.002)
 
 
+@pytest.mark.usefixtures("unseen")
 def test_what_you_should_have_seen(courtyard):
     run, begin = courtyard.record.si.run, courtyard.record.si.bands[0][0]
     place = run.vessels.index("bed 1")
@@ -452,6 +462,7 @@ def test_a_float_runs_as_long_as_the_question_says():
     assert np.mean(lasts) == pytest.approx(between / (np.mean(out) - comes), rel=0.06)
 
 
+@pytest.mark.usefixtures("unseen")
 def test_the_beds_are_down_before_the_oxygen_is_gone(courtyard):
     """15 kg/m³ of tilapia at 0.3 g/kg/h (SRAC 452: 0.2 to 0.5, from memory) take 4 mg/L in more than 40 minutes; the beds take a quarter of an hour at most."""
     run, begin = courtyard.record.si.run, courtyard.record.si.bands[0][0]

@@ -14,6 +14,7 @@ pytestmark = pytest.mark.usefixtures("strict")
 
 @pytest.mark.parametrize("demo", demos())
 @pytest.mark.parametrize("name", [name for name in WALK if name != "start"])  # 00 makes a build of its own
+@pytest.mark.usefixtures("unseen")
 def test_as_it_opens_no_finding_is_against_the_review(name, demo):
     panel = panel_of(name, demo)
     known = {f"{f.sentence} {f.cure}" for f in review(load(demo)).findings}
@@ -23,6 +24,7 @@ def test_as_it_opens_no_finding_is_against_the_review(name, demo):
 
 
 @pytest.mark.parametrize("name", WALK)
+@pytest.mark.usefixtures("unseen")
 def test_every_control_has_a_label_and_every_slider_a_box_with_its_unit(name):
     panel = panel_of(name, "courtyard")
     for control in panel._rows.values():

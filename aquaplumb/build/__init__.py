@@ -17,7 +17,7 @@ from typing import Any
 from aquaplumb import tables
 from aquaplumb.build import file_text
 from aquaplumb.build.reader import SECTIONS, Reader
-from aquaplumb.build.records import Control, FallingLine, Pipe, Plants, PumpedLine, Siphon, Site, Stock, Wanted
+from aquaplumb.build.records import Conduit, Control, FallingLine, Pipe, Plants, PumpedLine, Siphon, Site, Stock, Wanted
 from aquaplumb.build.sections import OPTIONAL, Air, Heat, Supply, Upkeep
 from aquaplumb.build.vessels import Vessel
 from aquaplumb.given import Fixed, Thing, takes_things, told
@@ -27,6 +27,7 @@ __all__ = [
     "MINE",
     "Air",
     "Build",
+    "Conduit",
     "Control",
     "FallingLine",
     "Heat",
@@ -50,7 +51,8 @@ MINE = "my-build.toml"
 class Build:
     """A person's system: `site`, `fish`, `plants`, `water`, `vessels` and `lines` (by name, in the file's order).
 
-    `air`, `power`, `heat` and `upkeep` are sections that a file may leave out; then they are None.
+    `air`, `power`, `heat` and `upkeep` are sections that a file may leave out; then they are None. `conduits` are by
+    name too, and there may be none.
 
     It is made of a file's text, or of a dict with the file's sections (amounts as text or as quantities). Frozen: `keep`
     and `changed` give a new Build. `text` is the file's text, `path` where it lives (or will, on the first save).
@@ -71,6 +73,7 @@ class Build:
     heat: Heat | None
     upkeep: Upkeep | None
     vessels: dict[str, Vessel]
+    conduits: dict[str, Conduit]
     lines: dict[str, PumpedLine | FallingLine]
 
     def __init__(self, text: str | Mapping, path: Path | None = None):
@@ -88,7 +91,8 @@ class Build:
         kept.update({n: reader.section(n, cls) for n, cls in SECTIONS.items()})
         kept.update({n: reader.optional(n, cls) for n, cls in OPTIONAL.items()})
         kept["vessels"] = Fixed(reader.vessels())
-        kept["lines"] = Fixed(reader.lines(self.vessels))
+        kept["conduits"] = Fixed(reader.conduits())
+        kept["lines"] = Fixed(reader.lines(self.vessels, self.conduits))
 
     @classmethod
     def named(cls, name: str | Path) -> Build:
@@ -117,7 +121,7 @@ class Build:
 
     def value(self, *keys):
         """What stands in the file at ``"lines.riser.pump"`` or ``"lines", "riser", "pump"``, or None."""
-        return file_text.value_at(file_text.document(self.text, self.name), file_text.path_of(keys[0] if len(keys) == 1 else keys))
+        return file_text.value_at(file_text.values(self.text, self.name), file_text.path_of(keys[0] if len(keys) == 1 else keys))
 
     @takes_things
     def replaced(self, *, vessels: Iterable[Vessel] = (), lines: Iterable[PumpedLine | FallingLine] = (), **sections) -> Build:

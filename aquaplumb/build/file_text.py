@@ -233,7 +233,7 @@ def merged(path: Path, loaded_text: str, changes: dict[tuple, object]) -> str:
 
     Raises `DesignError` where another notebook changed one of the same keys since `loaded_text` was read.
     """
-    before = document(loaded_text, path.name)
+    before = values(loaded_text, path.name)
     now = document(text_of(path), path.name) if path.exists() else document(loaded_text, path.name)
     for keys, value in changes.items():
         old, disk = value_at(before, keys), value_at(now, keys)

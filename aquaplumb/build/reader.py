@@ -7,16 +7,16 @@ from typing import Any, NoReturn
 
 from aquaplumb import tables
 from aquaplumb.build import file_text
-from aquaplumb.build.records import Control, FallingLine, Pipe, Plants, PumpedLine, Siphon, Site, Stock, Wanted
+from aquaplumb.build.records import Conduit, Control, FallingLine, Pipe, Plants, PumpedLine, Siphon, Site, Stock, Wanted
 from aquaplumb.build.sections import OPTIONAL
 from aquaplumb.build.vessels import Vessel
-from aquaplumb.plumbing import fittings, pipe_sizes, pumps
-from aquaplumb.units import NUMBER, DesignError, quantity, si_value
+from aquaplumb.plumbing import conduits, fittings, pipe_sizes, pumps
+from aquaplumb.units import BORE, NUMBER, DesignError, quantity, si_value
 
 # Fields whose kind is looked after here because a record field of that name means something else to Python.
 _RENAMED = {"from": "source"}
 SECTIONS = {"site": Site, "fish": Stock, "plants": Plants, "water": Wanted}
-_TOP = ("title", "about", "units", "pipe", *SECTIONS, *OPTIONAL, "vessels", "lines")
+_TOP = ("title", "about", "units", "pipe", *SECTIONS, *OPTIONAL, "vessels", "conduits", "lines")
 
 
 class Reader:
@@ -128,19 +128,19 @@ class Reader:
         if isinstance(default, bool) and not isinstance(value, bool):
             self.refuse(keys, f"is {value!r}; it is true or false, without quotes.")
         if field == "fittings":
-            return self.fittings(keys, value)
+            return self.counted(keys, value, fittings.fitting, "elbow 90")
+        if field == "cables":
+            return self.counted(keys, value, conduits.cable, "low voltage 2 x 2.5 mm2")
         if not isinstance(default, bool) and field not in ("siphon", "control", "pipe", "suction") and not isinstance(value, str):
             self.refuse(keys, f"is {value!r}; it needs text in quotes.")
         return value
 
-    def fittings(self, keys: tuple, found) -> dict:
+    def counted(self, keys: tuple, found, look_up, example: str) -> dict:
+        """Names of a table, each with how many there are."""
         if not isinstance(found, dict):
-            self.refuse(keys, 'it needs names and counts, such as { "elbow 90" = 2 }.')
+            self.refuse(keys, f'it needs names and counts, such as {{ "{example}" = 2 }}.')
         for name, count in found.items():
-            try:
-                fittings.fitting(name)
-            except DesignError as wrong:
-                self.refuse((*keys, name), str(wrong))
+            self.known((*keys, name), functools.partial(look_up, name))
             if isinstance(count, bool) or not isinstance(count, int) or not 0 <= count <= 1000:
                 self.refuse((*keys, name), f"is {count!r}; it needs a whole number of pieces.")
         return dict(found)
@@ -173,9 +173,51 @@ class Reader:
             self.refuse(("vessels",), 'there is no fish tank; give one vessel kind = "fish tank".')
         return result
 
+    # conduits
+
+    def conduits(self) -> dict[str, Conduit]:
+        """The conduits by name; a file may have none."""
+        result: dict[str, Conduit] = {}
+        given = self.doc.get("conduits", {})
+        for name, found in given.items() if isinstance(given, dict) else [("garden duct", given)]:
+            keys = ("conduits", name)
+            if not isinstance(found, dict):
+                self.refuse(keys, f'is {found!r}; write a section [conduits."{name}"].')
+            made = self.record(keys, found, Conduit, name=name)
+            if made.si.size:
+                self.known((*keys, "size"), functools.partial(conduits.conduit_size, made.si.size))
+                bore = conduits.conduit_size(made.si.size).si.bore
+                made = made if made.si.bore is not None else made.with_si(bore=bore)
+            if made.si.bore is None:
+                self.refuse(keys, 'size is missing: size = "63 mm cable duct" (see data/conduits.csv), or bore = "47 mm".')
+            if made.si.bore <= 0:
+                self.refuse((*keys, "bore"), "a conduit needs a bore of more than 0.")
+            result[name] = made
+        return result
+
+    def laid(self, keys: tuple, piece) -> None:
+        """Refuse a pipe whose conduit is not there, is too thin for it, or has another depth beside it."""
+        s = piece.si
+        if not s.conduit:
+            return
+        if s.conduit not in self.ducts:
+            known = (
+                tables.unknown("list of conduits", s.conduit, self.ducts)
+                if self.ducts
+                else f'there is no [conduits."{s.conduit}"] section.'
+            )
+            self.refuse((*keys, "conduit"), known)
+        if s.buried is not None:
+            self.refuse((*keys, "buried"), f"it runs in {s.conduit}, and the depth of that is given there; leave buried out here.")
+        inside, outside = self.ducts[s.conduit].si.bore, conduits.pipe_outside.si(s.bore, size=s.size, standard=s.standard)
+        if outside >= inside:
+            wide, pipe = (BORE.text(width, self.doc.get("units", "metric")) for width in (inside, outside))
+            self.refuse((*keys, "conduit"), f"{s.conduit} is {wide} wide inside and the pipe {pipe} outside; take a wider conduit.")
+
     # lines
 
-    def lines(self, vessels: dict) -> dict:
+    def lines(self, vessels: dict, ducts: dict) -> dict:
+        self.ducts = ducts
         result = {}
         for name, found in self.named("lines").items():
             keys = ("lines", name)
@@ -265,6 +307,7 @@ class Reader:
         if piece.si.bore is not None:
             if piece.si.bore <= 0:
                 self.refuse((*keys, "bore"), "a pipe needs a bore of more than 0.")
+            self.laid(keys, piece)
             return piece
         if not piece.si.size or not piece.si.standard:
             missing = "standard" if piece.si.size else "size"
@@ -273,4 +316,6 @@ class Reader:
             bore = pipe_sizes.bore.si(piece.si.size, piece.si.standard, wall=piece.si.wall)
         except DesignError as wrong:
             self.refuse((*keys, "size"), str(wrong))
-        return piece.with_si(bore=bore)
+        piece = piece.with_si(bore=bore)
+        self.laid(keys, piece)
+        return piece

@@ -11,6 +11,7 @@ from aquaplumb.plumbing.fittings import fitting
 from aquaplumb.plumbing.line_records import Stretch
 from aquaplumb.units import (
     PART,
+    Angle,
     Area,
     AreaRate,
     BodyMass,
@@ -44,15 +45,21 @@ _SATURATION = (
 # As `respiration.after_meal`, which holds from 1 to 4.
 _PEAK = (1.0, 4.0, "it is how many times as much oxygen fish use after a meal as over the day, from 1 to 4, such as 1.4")
 
+FROST = ("drained", "insulated", "indoors")  # what may be done about frost: emptied before it comes, under foam boards, never in the cold
+
 
 class Site(Record):
-    """Where the system stands: `floor_rating` is what the floor is built to carry, `power_price` per kWh."""
+    """Where the system stands: `floor_rating` is what the floor is built to carry, `power_price` per kWh.
+
+    `frost_depth` is how deep the ground freezes in a hard winter; 0 where it never does.
+    """
 
     altitude: Length = 0.0
     coldest_water: Temperature
     warmest_water: Temperature
     floor_rating: FloorLoad | None = None
     power_price: Number = 0.30
+    frost_depth: Length | None = None
 
     def check(self) -> None:
         """Refuse a coldest above the warmest."""
@@ -109,11 +116,39 @@ class Wanted(Record):
     limits: ClassVar[dict] = {"inlet_saturation": _SATURATION, "oxygen_peak": _PEAK, "aerated_share": PART, "removal": PART}
 
 
+class Conduit(Record):
+    """A tube with pipe and cables in it, under ground or hung. Which pipes run in it, they say themselves.
+
+    `size` is of data/conduits.csv. `buried` is the depth of cover over it; without it hangs. `bends` is the sum of its
+    turns between two places where one can pull, `boxes` how many boxes it has in which one can reach in. `cables` names
+    and counts what else lies in it (data/cables.csv). `frost` as in a `Pipe`.
+    """
+
+    name: str
+    size: str = ""
+    bore: Bore | None = None
+    length: Length
+    buried: Length | None = None
+    bends: Angle = 0.0
+    boxes: Number = 0.0
+    cables: dict = {}
+    frost: str = ""
+
+    choices: ClassVar[dict] = {"frost": FROST}
+
+    def check(self) -> None:
+        """Refuse bends of less than none."""
+        if self.si.bends < 0:
+            raise DesignError('bends is less than 0; add up the turns between two places to pull at, such as bends = "180 deg".')
+
+
 class Pipe(Record):
     """A stretch of pipe. It follows the stretch named in `after`; it may end in a vessel (`to`).
 
     `outlet` is the elevation of its open end. Where that is under water, `break_hole` is the elevation of a hole in
-    the pipe that lets air in, so that the vessel cannot drain back through it further than there.
+    the pipe that lets air in, so that the vessel cannot drain back through it further than there. `buried` is the depth
+    of cover over it, or `conduit` the tube that it runs in; `boxes` how many boxes in the ground let one reach its
+    fittings; `frost` what is done where it lies above the depth of frost.
     """
 
     name: str
@@ -132,8 +167,12 @@ class Pipe(Record):
     nozzle_bore: Bore | None = None
     nozzles: Number = 1.0
     share: Number | None = None
+    buried: Length | None = None
+    conduit: str = ""
+    boxes: Number = 0.0
+    frost: str = ""
 
-    choices: ClassVar[dict] = {"wall": ("average", "minimum")}
+    choices: ClassVar[dict] = {"wall": ("average", "minimum"), "frost": FROST}
     limits: ClassVar[dict] = {"opening": PART, "share": PART}
 
     def stretch(self, outlet: float | None = None, **changes: Any) -> Stretch:
@@ -232,6 +271,7 @@ class FallingLine(Record):
     the elevation at which a pipe that rises to the lip takes its water in, where that is lower than the lip: once it
     runs full it can pull the vessel down to there. `entry` is how the water goes in: into an "upright" pipe, or by a
     hole in the "side", whose lowest point is the lip. A "joint" is a pipe under water between two vessels, either way.
+    `buried`, `conduit`, `boxes` and `frost` as in a `Pipe`.
     """
 
     name: str
@@ -255,11 +295,16 @@ class FallingLine(Record):
     entry: str = "upright"
     valve: str = ""
     opening: Number = 1.0
+    buried: Length | None = None
+    conduit: str = ""
+    boxes: Number = 0.0
+    frost: str = ""
 
     choices: ClassVar[dict] = {
         "kind": ("overflow", "bed drain", "gravity line", "joint"),
         "wall": ("average", "minimum"),
         "entry": ("upright", "side"),
+        "frost": FROST,
     }
     limits: ClassVar[dict] = {"screen_blocked": PART, "opening": PART}
 

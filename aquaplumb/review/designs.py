@@ -15,14 +15,13 @@ import numpy as np
 from aquaplumb import fish, water
 from aquaplumb.fish import beds, circulation
 from aquaplumb.plumbing import fittings, full_pipe, line_solver, lines, pipes, pumps, siphons
-from aquaplumb.plumbing.fittings import fitting
 from aquaplumb.plumbing.line_records import net
+from aquaplumb.review.drawn import Drawn, Plan, in_band, off_typical
 from aquaplumb.review.findings.pipework import SHARE_OFF
 from aquaplumb.review.findings.pumping import ENOUGH
 from aquaplumb.review.power_cut import at_rest
 from aquaplumb.review.ranges import (
     FEEDING,
-    KINDS_OF_FITTING,
     MEDIA,
     NITRIFICATION,
     OVERFLOWS,
@@ -30,63 +29,10 @@ from aquaplumb.review.ranges import (
     SIPHON_START,
     SIPHONS,
     WARMTH,
-    stretch_labels,
-    unknowns,
 )
-from aquaplumb.system.steady import Steady
 from aquaplumb.units import GRAVITY, Bare
 
 _PASSES = 200  # of the water down the vessels, as in `balance`
-
-
-class Plan:
-    """What of a build all its designs have in common; it can be sent to another process."""
-
-    def __init__(self, build):
-        system = Steady(build)  # refuses what cannot be solved at all
-        self.build = build
-        self.said = stretch_labels(build)
-        self.nominal = {one.name: one.nominal for one in unknowns(build).values()}
-        self.trees = {name: line.tree for name, line in system.pumped.items()}
-        self.pumps = {name: line.pump for name, line in system.pumped.items()}
-        self.shares = {name: {o.name: o.wanted_share for o in line.outlets} for name, line in system.pumped.items()}
-        self.duty = {name: line.duty if line.line.si.control.si.kind == "timer" else 1.0 for name, line in system.pumped.items()}
-        self.cold, self.warm, self.tank_volume = system.cold, system.warm, system.fish.tank_volume
-        self.surface = system.beds.surface
-        self.ways = {name: fall.way for name, fall in system.falling.items()}
-        self.parts = self._parts(system)
-        # What a line has to carry over what it does, where an emergency overflow takes the rest.
-        self.spare = {name: fall.load / fall.peak if fall.peak > 0 else 1.0 for name, fall in system.falling.items()}
-
-    @staticmethod
-    def _parts(system: Steady) -> dict[str, float]:
-        """Which part of what leaves its vessel each falling line takes, as the build itself settles; an equal one where nothing comes."""
-        flow = {name: max(fall.mean, 0.0) for name, fall in system.falling.items()}
-        mine = {name: [other for other in system.falling.values() if other.source is fall.source] for name, fall in system.falling.items()}
-        whole = {name: sum(flow[one.name] for one in ways) for name, ways in mine.items()}
-        usual = {name: [one for one in ways if not one.line.si.emergency] or ways for name, ways in mine.items()}
-        alone = {name: 1 / len(usual[name]) if system.falling[name] in usual[name] else 0.0 for name in flow}
-        return {name: flow[name] / whole[name] if whole[name] > 0 else alone[name] for name in flow}
-
-    def ends(self, line: str) -> list[tuple[str, str]]:
-        """(stretch, vessel) of each end of a pumped line."""
-        return [(p.si.name, p.si.to) for p in self.build.pumped[line].si.pipe if p.si.to]
-
-
-class Drawn:
-    """The values drawn for some designs, by name; called with the name of an unknown, it gives them, or the build's own."""
-
-    def __init__(self, plan: Plan, values: dict[str, np.ndarray], size: int):
-        self.plan, self.values, self.size = plan, values, size
-
-    def __call__(self, name: str, otherwise=None):
-        if name in self.values:
-            return self.values[name]
-        return self.plan.nominal.get(name) if otherwise is None else otherwise
-
-    def full(self, value) -> np.ndarray:
-        """A number, or an array, as one value for each design."""
-        return np.array(np.broadcast_to(value, (self.size,)), float)
 
 
 @dataclass(frozen=True, slots=True)
@@ -165,11 +111,6 @@ def _chance(told: Told, name: str, holds, margin) -> None:
     told.margins[name] = np.array(np.broadcast_to(margin, (told.size,)), float)
 
 
-def in_band(place, low: float, typical: float, high: float):
-    """The value at a place in a band: −1 the low, 0 the typical, 1 the high one, straight between."""
-    return typical + place * np.where(np.greater(place, 0), high - typical, typical - low)
-
-
 # --- life ------------------------------------------------------------------------------------------
 
 
@@ -200,38 +141,6 @@ def _living(plan: Plan, d: Drawn) -> Living:
 # --- pumped lines ------------------------------------------------------------------------------------
 
 
-@functools.lru_cache(maxsize=4096)
-def _bands(counts: tuple) -> tuple:
-    """(name of the unknown, what it is of, low, typical, high) for each kind of fitting among some; as `pipework.losses`."""
-    found: dict[tuple, list] = {}
-    for name, count in counts:
-        row = fitting(name).si
-        if row.name == "pipe exit":
-            continue
-        fields = ("check_k", "opening_head") if row.group == "check valve" else ("strainer",) if row.name == "strainer" else ("k",)
-        for field in fields:
-            column = "opening_head" if field == "opening_head" else "k"
-            typical = getattr(row, f"{column}_typical") or 0.0
-            ends = [getattr(row, f"{column}_{end}") for end in ("low", "high")]
-            low, high = (typical if end is None else end for end in ends)
-            values = found.setdefault((KINDS_OF_FITTING[row.group], field), [0.0, 0.0, 0.0])
-            for i, one in enumerate((low, typical, high)):
-                values[i] += count * one
-    return tuple((*key, *values) for key, values in found.items())
-
-
-def _off(counts: dict, d: Drawn, fields: tuple):
-    """How far the fittings' K, or another field of theirs, is off the typical."""
-    return sum(
-        (
-            in_band(d(name), low, typical, high) - typical
-            for name, field, low, typical, high in _bands(tuple(counts.items()))
-            if field in fields and name in d.values
-        ),
-        0.0,
-    )
-
-
 def _pumped(plan: Plan, name: str, d: Drawn) -> PumpedPipes:
     """What flows in a pumped line, and the head of its pump."""
     p, given = plan.build.lines[name].si, plan.trees[name].si
@@ -244,7 +153,7 @@ def _pumped(plan: Plan, name: str, d: Drawn) -> PumpedPipes:
 
     def stretch(part):
         s, said = part.si, plan.said[name, part.si.name]
-        extra = s.extra_k + _off(s.fittings, d, ("k",)) + clogged * _off(s.fittings, d, ("strainer",))
+        extra = s.extra_k + off_typical(s.fittings, d, ("k",)) + clogged * off_typical(s.fittings, d, ("strainer",))
         outlet = np.maximum(level(s.to), mouths[s.name] + lift + d(f"outlet of {said}")) if s.to else s.outlet
         opening = d(f"valve of {said}", s.opening)
         return part.from_si(**{**vars(s), "extra_k": extra, "outlet": outlet, "opening": opening, "roughness": d(ROUGHNESS)})
@@ -258,7 +167,7 @@ def _pumped(plan: Plan, name: str, d: Drawn) -> PumpedPipes:
     links = made.links
     for field in ("check_k", "opening_head"):
         if getattr(links, field) is not None:
-            rows = [d.full(_off(part.fittings, d, (field,))) for part in made.parts]
+            rows = [d.full(off_typical(part.fittings, d, (field,))) for part in made.parts]
             setattr(links, field, getattr(links, field) + np.stack(rows))
     by_flow, by_head = d(f"pump flow of {name}"), d(f"pump head of {name}")
     pump = plan.pumps[name]
@@ -302,14 +211,14 @@ def _falling(plan: Plan, d: Drawn) -> dict[str, FallingPipe]:
         f, way = line.si, plan.ways[name]
         source, to = plan.build.vessels[f.source], plan.build.vessels[f.to]
         clear = 1 - f.screen_blocked
-        k = way.k + _off(f.fittings, d, ("k", "strainer"))
+        k = way.k + off_typical(f.fittings, d, ("k", "strainer"))
         screened = k + way.behind_screen(clear) * 2 * GRAVITY * (np.pi / 4 * f.bore**2) ** 2
-        wide = way.check_k + _off(f.fittings, d, ("check_k",))
+        wide = way.check_k + off_typical(f.fittings, d, ("check_k",))
         room = max(0.0, source.rim - source.si.freeboard - f.lip)
         bottom = np.maximum(f.outlet, to.level + d(f"water level in {f.to}", 0.0))
         mouth[name] = way.mouth(room, clear) * d(OVERFLOWS)
         high = f.lip + room - bottom
-        opens = way.opening_head + _off(f.fittings, d, ("opening_head",))
+        opens = way.opening_head + off_typical(f.fittings, d, ("opening_head",))
         rows += [(f, "carried", np.maximum(0.0, high), screened + wide), (f, "lifted", np.maximum(0.0, high - opens), screened)]
         if f.siphon:
             rows += [

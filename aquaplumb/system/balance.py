@@ -18,7 +18,7 @@ from aquaplumb.build import Build, PumpedLine
 from aquaplumb.build.vessels import plan_area, water_volume
 from aquaplumb.fish import beds, circulation
 from aquaplumb.plumbing import drains, full_pipe, lines, pipes, pumps, siphons
-from aquaplumb.system import laid
+from aquaplumb.system import each_line
 from aquaplumb.system.flow_tables import Network
 from aquaplumb.system.means import Means
 from aquaplumb.system.states import (
@@ -61,7 +61,7 @@ class Balance:
         known["species"] = tables.row("species", build.fish.species)
         known["crop"] = tables.row("crops", build.plants.crop)
         known["cold"], known["warm"] = build.site.si.coldest_water, build.site.si.warmest_water
-        pumped = {name: laid.pumped_pipes(build, line) for name, line in build.pumped.items()}
+        pumped = {name: each_line.pumped_pipes(build, line) for name, line in build.pumped.items()}
         known["network"] = Network(build)
         known["means"] = means = Means(self.network, pumped, inflow or {})
         usual = means.usual
@@ -76,7 +76,7 @@ class Balance:
         known["beds"] = self._beds()
         known["need"] = self._need()
         known["falling"] = {
-            name: self._falling(laid.falling_pipe(build, line), float(usual.fall[i]), float(means.fall_most[i]))
+            name: self._falling(each_line.falling_pipe(build, line), float(usual.fall[i]), float(means.fall_most[i]))
             for i, (name, line) in enumerate(build.falling.items())
         }
         known["pumped"] = {name: self._pumped(p, float(usual.share[i])) for i, (name, p) in enumerate(pumped.items())}
@@ -182,11 +182,11 @@ class Balance:
 
     def pump_of(self, line: PumpedLine) -> pumps.Pump:
         """The pump of a line, at its voltage."""
-        return laid.pump_of(self.build, line)
+        return each_line.pump_of(self.build, line)
 
     def tree(self, line: PumpedLine) -> lines.Line:
         """The pumped line as the tree of pipe that the solver knows."""
-        return laid.tree(self.build, line)
+        return each_line.tree(self.build, line)
 
     # --- falling lines
 

@@ -17,7 +17,7 @@ from aquaplumb.build import Build
 from aquaplumb.build.records import check_valve_to, way_to
 from aquaplumb.build.vessels import plan_area, water_volume
 from aquaplumb.plumbing import falls, fittings, line_records, line_solver, lines, siphons
-from aquaplumb.system.laid import pump_of
+from aquaplumb.system.each_line import pump_of
 
 _POINTS = 400  # of a table against head, close together near 0 where the flow is steepest
 SOURCE, _END = 25, 9  # of tables against the level of a pump's vessel, and of a vessel over a pipe's end
@@ -131,8 +131,8 @@ class Network:
         self._plain = not self.held.any()
         self.full = np.array([water_volume.si(v, v.si.height) for v in vessels])
 
-    def depths(self, volume: np.ndarray):
-        """(depth, 1 / area of the water) for volumes [..., vessels]; as `vessels.water_depth`, all vessels at once."""
+    def depths(self, volume: np.ndarray, *, give: bool = True):
+        """(depth, 1 / area of the water or None) for volumes [..., vessels]; as `vessels.water_depth`, all vessels at once."""
         volume = np.minimum(np.maximum(volume, 0.0), self.full)
         depth = self.bend + (volume - self.held) * self._give
         if self._plain:
@@ -141,8 +141,10 @@ class Network:
         part = volume * self._share
         thick = np.maximum(part, _TIP)
         bent, tip = thick**self.power, part < _TIP
-        bent_give = np.where(tip, self._tip_give, self._low_give * bent / thick)
-        return np.where(low, np.where(tip, volume * self._tip_give, self.bend * bent), depth), np.where(low, bent_give, self._give)
+        depth = np.where(low, np.where(tip, volume * self._tip_give, self.bend * bent), depth)
+        if not give:
+            return depth, None
+        return depth, np.where(low, np.where(tip, self._tip_give, self._low_give * bent / thick), self._give)
 
     # --- what falls
 

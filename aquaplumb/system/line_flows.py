@@ -48,11 +48,11 @@ class LineFlows:
         cells = slopes @ self._scatter if vessels <= _DENSE else (self._scatter @ slopes.T).T
         return cells.reshape(-1, vessels, vessels)
 
-    def __call__(self, level, inputs):
-        """(flow of each line, slope against its start's level, against its end's); [..., stories, lines]."""
+    def __call__(self, level, inputs, *, slopes: bool = True):
+        """(flow of each line, slope against its start's level, against its end's); [..., stories, lines]. Without slopes both are None."""
         n, self.inputs = self.net, inputs
         flow = np.zeros((*level.shape[:-1], len(self.start_of)))
-        rise, drop = np.zeros_like(flow), np.zeros_like(flow)
+        rise, drop = (np.zeros(flow.shape), np.zeros(flow.shape)) if slopes else (None, None)
         wet = (level - n.floor) * (1 / FILM)
         wet = wet if wet.min() < 1.0 else None  # the last film of water, where a vessel runs dry
         if n.falls:
@@ -78,19 +78,27 @@ class LineFlows:
         if len(n.siphons):
             runs = now.siphon == RUNS
             full[..., n.siphons] |= runs if back is None else runs & ~back[..., n.siphons]
-        q, up = np.where(full, down, over), np.where(full, slope[..., count:], slope[..., :count])
-        held = np.where(full & drowned, -up, 0.0)
+        q = np.where(full, down, over)
+        share = fills = None
         if wet is not None:
             source = wet[..., n.fall_from] if back is None else np.where(back, wet[..., n.fall_to], wet[..., n.fall_from])
             share = np.minimum(np.maximum(source, 0.0), 1.0)
-            up, held, q = up * share + q * ((share < 1) / FILM), held * share, q * share
         if now.filling and len(n.siphons):  # one that fills takes its water as it was at the start of the step
             fills = np.zeros(full.shape[-2:], bool)
             fills[:, n.siphons] = now.siphon == FILLS
-            q, up, held = np.where(fills, 0.0, q), np.where(fills, 0.0, up), np.where(fills, 0.0, held)
-        if back is not None:
-            q, up, held = np.where(back, -q, q), np.where(back, -held, up), np.where(back, -up, held)
-        flow[..., part], rise[..., part], drop[..., part] = q, up, held
+        if rise is not None:
+            up = np.where(full, slope[..., count:], slope[..., :count])
+            held = np.where(full & drowned, -up, 0.0)
+            if share is not None:
+                up, held = up * share + q * ((share < 1) / FILM), held * share
+            if fills is not None:
+                up, held = np.where(fills, 0.0, up), np.where(fills, 0.0, held)
+            rise[..., part], drop[..., part] = (up, held) if back is None else (np.where(back, -held, up), np.where(back, -up, held))
+        if share is not None:
+            q = q * share
+        if fills is not None:
+            q = np.where(fills, 0.0, q)
+        flow[..., part] = q if back is None else np.where(back, -q, q)
 
     def _runs_back(self, high, low) -> np.ndarray | None:
         """Which drowned lines run the other way; None where none does."""
@@ -118,7 +126,10 @@ class LineFlows:
         share = np.maximum(share, 0.0) if fades else share
         self.line_flow, self.line_share = q, share  # what a filling line takes
         runs = np.where(now.pumping, share, 0.0)[..., to_end]
-        flow[..., part], rise[..., part] = q * runs, up * runs
+        flow[..., part] = q * runs
+        if rise is None:
+            return
+        rise[..., part] = up * runs
         if fades:
             rise[..., part] += q * np.where(now.pumping & (share < 1) & (share > 0), 1 / FILM, 0.0)[..., to_end]
         if held is not None:
@@ -153,6 +164,8 @@ class LineFlows:
         if wet is not None:
             share = np.clip(np.where(back, wet[..., n.way_to], wet[..., n.line_from[n.way_line]]), 0.0, 1.0)
             q, slope = q * share, slope * share
-        slope = np.where(moves, slope, 0.0)
         flow[..., part] = np.where(back, -q, q)
+        if rise is None:
+            return
+        slope = np.where(moves, slope, 0.0)
         rise[..., part], drop[..., part] = slope, np.where(back | (high > n.way_mouth), -slope, 0.0)

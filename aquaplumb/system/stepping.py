@@ -116,6 +116,10 @@ class Stepper:
         depth, give = self.net.depths(volume)
         return self.net.floor + depth, give
 
+    def _flows_at(self, volume):
+        """The flow of each line with so much in each vessel."""
+        return self.flows(self.net.floor + self.net.depths(volume, give=False)[0], self.inputs, slopes=False)[0]
+
     # --- one step of all stories
 
     def run(self) -> list[Steps]:
@@ -172,10 +176,8 @@ class Stepper:
         volume, spread = self.water.vessels, self.flows.spread
         solve = np.linalg.inv(self.eye - _PARTS * wide[:, :, None] * jacobian) * (_PARTS * wide[:, :, None])
         first = (solve @ force[:, :, None])[..., 0]  # the first part of each go
-        middle, _ = self._levels(volume + first[1:])
-        second = (solve[1:] @ (self.flows(middle, self.inputs)[0] @ spread + still)[..., None])[..., 0]
-        late, _ = self._levels(volume + first[2] + second[1])
-        third = (solve[2] @ (self.flows(late, self.inputs)[0] @ spread + still)[..., None])[..., 0]
+        second = (solve[1:] @ (self._flows_at(volume + first[1:]) @ spread + still)[..., None])[..., 0]
+        third = (solve[2] @ (self._flows_at(volume + first[2] + second[1]) @ spread + still)[..., None])[..., 0]
         one, two, three = first[0], first[1] + second[0], first[2] + second[1] + third
         two_more, three_more = 2 * two - one, 3 * three - 2 * two
         half = 0.5 * (three_more - two_more)
@@ -273,8 +275,9 @@ class Stepper:
         """Refuse a run that would not end: by its steps, never by the clock, so that it is the same on each machine."""
         self.tries += 1
         slowest = int(np.where(live, self.time, np.inf).argmin())
-        numbers = sum(np.size(one) for one in kept[0][1].values()) * self.tries
-        if numbers > _KEPT or (self.quick and self.tries > _TRIES + _PACE * self.time[slowest]):
+        if self.tries == 1:
+            self.numbers = sum(np.size(one) for one in kept[0][1].values())  # of a step
+        if self.numbers * self.tries > _KEPT or (self.quick and self.tries > _TRIES + _PACE * self.time[slowest]):
             raise self._endless(slowest, [one for fresh, one in kept if fresh[slowest]])
 
     def _endless(self, row: int, kept: list) -> Endless:

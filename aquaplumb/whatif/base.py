@@ -20,7 +20,6 @@ from __future__ import annotations
 
 import base64
 import html
-import math
 import os
 import re
 from typing import Any
@@ -30,8 +29,9 @@ import ipywidgets as widgets
 from aquaplumb.figures.style import Picture, plain
 from aquaplumb.tables import unknown
 from aquaplumb.units import SYSTEMS, DesignError
-from aquaplumb.whatif.controls import NOT_KEPT, Choice, ChoiceRow, Count, Row, Slider, SliderRow, Switch, SwitchRow
+from aquaplumb.whatif.controls import Choice, Count, Slider, Switch, alike, named, short, three_figures
 from aquaplumb.whatif.keeping import Keeper, keys_of, listed, written, written_length
+from aquaplumb.whatif.rows import NOT_KEPT, ChoiceRow, Row, SliderRow, SwitchRow
 
 __all__ = [
     "Choice", "Count", "Keeper", "Panel", "Slider", "Switch", "alike", "keys_of", "listed", "named", "rich", "short", "three_figures", "worst", "written",
@@ -373,30 +373,6 @@ def worst(record, page: str, *, leave_out: tuple = (), count: int = 4) -> list[t
     told = [(f.severity, f"{f.sentence} {f.cure}") for f in every[:count]]
     more = len(every) - len(told)
     return told + ([("note", f"And {more} more; keep this and run the review to read them all.")] if more else [])
-
-
-def named(name: str | None, names, first, what: str = "build's pumped lines") -> str:
-    """The one of some names that a page was asked to begin with, or else the first to show."""
-    if name is None:
-        return first
-    if name not in names:
-        raise DesignError(unknown(what, name, names))
-    return name
-
-
-def short(name: str) -> str:
-    """A pump's name without what all demo pumps have in theirs."""
-    return name.removeprefix("demo ").replace(" submersible", "").removesuffix(" air pump")
-
-
-def three_figures(kind, si: float, system: str) -> float:
-    """A bare SI value rounded to three figures of the shown unit, so that a box does not read 2748.84."""
-    return kind.from_shown(float(f"{kind.shown(si, system):.3g}"), system)
-
-
-def alike(one, other) -> bool:
-    """Whether a control stands where it stood, but for what rounding does to a slider that went there and back."""
-    return math.isclose(one, other, rel_tol=1e-9, abs_tol=1e-12) if isinstance(one, float) and isinstance(other, float) else one == other
 
 
 def _finding(one) -> tuple[str, str]:

@@ -1,7 +1,7 @@
 """What a person can change in a what-if: sliders with a typed entry, choices and switches.
 
 `Slider`, `Count`, `Choice` and `Switch` only describe a control and can be shared by panels. `row` makes the widgets
-of one. The row, not the widget, holds the true value: sliders clamp silently and their steps drift.
+of one (`rows`).
 """
 
 from __future__ import annotations
@@ -10,10 +10,9 @@ import math
 from dataclasses import dataclass
 from typing import Any
 
-import ipywidgets as widgets
-
 from aquaplumb.tables import unknown
-from aquaplumb.units import NUMBER, DesignError, Kind, quantity, rounded, si_value
+from aquaplumb.units import NUMBER, DesignError, Kind, si_value
+from aquaplumb.whatif.rows import ChoiceRow, SliderRow, SwitchRow, without_drift
 
 
 @dataclass(frozen=True)
@@ -81,10 +80,10 @@ class Slider:
             return min(least, shown(low, "US")), max(most, shown(high, "US")), step
         step = shown(self.si(self.step), "metric")  # so that a step of 0.5 degC is half a degree, not 273.65 K
         if self.kind.unit(system) == self.kind.unit("metric"):
-            return _tidy(shown(low)), _tidy(shown(high)), _tidy(step)
+            return without_drift(shown(low)), without_drift(shown(high)), without_drift(step)
         step = _nice(step * (shown(1.0, system) - shown(0.0, system)) / (shown(1.0) - shown(0.0)))
         ends = shown(low, system), shown(high, system)
-        return _tidy(math.ceil(ends[0] / step - 1e-9) * step), _tidy(math.floor(ends[1] / step + 1e-9) * step), step
+        return without_drift(math.ceil(ends[0] / step - 1e-9) * step), without_drift(math.floor(ends[1] / step + 1e-9) * step), step
 
     def row(self):
         """The widgets of this control."""
@@ -133,302 +132,31 @@ class Switch:
         return SwitchRow(self)
 
 
-# --- rows: the widgets of one control in one panel ---------------------------------------------
+def named(name: str | None, names, first, what: str = "build's pumped lines") -> str:
+    """The one of some names that a page was asked to begin with, or else the first to show."""
+    if name is None:
+        return first
+    if name not in names:
+        raise DesignError(unknown(what, name, names))
+    return name
 
 
-NOT_KEPT = "not kept"
+def short(name: str) -> str:
+    """A pump's name without what all demo pumps have in theirs."""
+    return name.removeprefix("demo ").replace(" submersible", "").removesuffix(" air pump")
 
 
-class Row:
-    """One control's widgets (`line`) and its true value. `heard` is called with a note when a person has changed it."""
-
-    value: Any
-    line: Any
-
-    def __init__(self, spec):
-        self.spec = spec
-        self.tip = "; ".join(words for words in (spec.tip, "" if spec.kept else NOT_KEPT) if words) or None
-        self.heard = lambda note: None
-        self.quiet = False  # while the panel itself moves the widgets
-        self.offered = True  # whether it has to do with what is chosen elsewhere, and is shown
-
-    def label(self, system: str) -> str:
-        """The label as shown."""
-        return self.spec.label
-
-    def quantity(self, system: str):
-        """The value as a person would give it in code."""
-        return self.value
-
-    def text(self, system: str) -> str:
-        """Label and value in words."""
-        return f"{self.spec.label}: {self.value}"
-
-    def checked(self, value):
-        """A value from code as bare SI, refused in plain words where it cannot be."""
-        raise NotImplementedError
-
-    def of_build(self, value):
-        """A value of a build, where a plain number is bare SI."""
-        return self.checked(value)
-
-    def take(self, value) -> None:
-        """Set the true value."""
-        raise NotImplementedError
-
-    def offer(self, of) -> None:
-        """Come in line with the value of the other choice that this control depends on."""
-        raise NotImplementedError
-
-    def _show(self, system: str) -> None:
-        raise NotImplementedError
-
-    def show(self, system: str) -> None:
-        """Make the widgets show the true value, without their being heard."""
-        self.quiet = True
-        try:
-            self._show(system)
-        finally:
-            self.quiet = False
-
-    def _watch(self, widget, heard) -> None:
-        def callback(change):
-            if not self.quiet:
-                heard(change["new"])
-
-        widget.observe(callback, "value")
+def three_figures(kind, si: float, system: str) -> float:
+    """A bare SI value rounded to three figures of the shown unit, so that a box does not read 2748.84."""
+    return kind.from_shown(float(f"{kind.shown(si, system):.3g}"), system)
 
 
-class SliderRow(Row):
-    def __init__(self, spec: Slider):
-        super().__init__(spec)
-        self.low, self.high = spec.ends()
-        if not self.low < self.high:
-            raise DesignError(f"{spec.label}: its low end, {spec.low}, must be under its high end, {spec.high}.")
-        self.system = "metric"
-        middle = spec.kind.from_shown(self._snapped(spec.kind.shown(0.5 * (self.low + self.high))))
-        self.take(middle if spec.value is None else self.checked(spec.value))
-        self.box = widgets.FloatText(tooltip=self.tip)
-        self.slider_layout = widgets.Layout()
-        self._pair = self.line = widgets.HBox()
-        self._marks: tuple = ()
-        self.slider: Any = None
-        self.play: Any = None
-        if spec.play:
-            self.play = widgets.Play(interval=spec.play, description=f"play {spec.label}", tooltip=f"play {spec.label}", show_repeat=False)
-            self._watch(self.play, self._played)
-            self.line = widgets.VBox()
-        self._watch(self.box, self._typed)
-
-    def checked(self, value) -> float:
-        """A value from code as bare SI. It is never clamped: the slider's range widens to hold it."""
-        si = self.spec.si(value)
-        if self.spec.whole and si != round(si):
-            raise DesignError(f"{self.spec.label} is {rounded(si)}; it must be a whole number.")
-        return si
-
-    def of_build(self, value) -> float:
-        """A value of a build as bare SI; a plain number is that already."""
-        return self.checked(value if not isinstance(value, (int, float)) or not self.spec.kind.si else self.spec.kind.quantity(value))
-
-    def take(self, si: float) -> None:
-        """Set the true value."""
-        self.value, self.low, self.high = self._whole(si), min(self.low, si), max(self.high, si)
-
-    def offer(self, of) -> None:
-        """Take the high end that belongs to the value of the other choice; without one the slider is not shown."""
-        self.offered = of in self.spec.highs
-        if self.offered:
-            self.high = self.spec.si(self.spec.highs[of])
-            self.value = self._whole(min(self.value, self.high))
-
-    def _whole(self, si: float):
-        return round(si) if self.spec.whole else si
-
-    def label(self, system: str) -> str:
-        unit = self.spec.kind.unit(system)
-        return f"{self.spec.label} [{unit}]" if unit else self.spec.label
-
-    def quantity(self, system: str):
-        if self.spec.kind is NUMBER:
-            return self.value
-        unit = self.spec.kind.unit(system)
-        return quantity(f"{self._number(12)!r} {unit}", self.spec.kind) if unit else self.spec.kind.quantity(self.value)
-
-    def text(self, system: str) -> str:
-        return f"{self.spec.label}: {self.spec.kind.text(self.value, system)}"
-
-    def _number(self, digits: int) -> float:
-        return float(f"{self.spec.kind.shown(self.value, self.system):.{digits}g}")
-
-    def _short(self) -> float:
-        """What the box shows: as many digits as fit into it."""
-        number = self._number(5)
-        return number if len(f"{number:g}") <= 6 else self._number(4)
-
-    def _show(self, system: str) -> None:
-        self.system = system
-        low, high, step = self.spec.marks(system, self.low, self.high)
-        self.box.description = self.label(system)
-        self.box.step = step
-        self.box.value = self._short()
-        position = self._snapped(self._number(12))
-        if self._marks == (low, high, step):
-            self.slider.value = position
-            self._arrange()
-            return
-        # A slider whose range changes snaps to its old steps on the way and reports that as a move: take a new one.
-        old, self._marks = self.slider, (low, high, step)
-        self.slider = widgets.FloatSlider(value=position, min=low, max=max(high, low + step), step=step, readout=False, tooltip=self.tip,
-                                          continuous_update=not self.spec.on_release, layout=self.slider_layout)  # fmt: skip
-        self._watch(self.slider, self._slid)
-        self._arrange()
-        if old:
-            old.unobserve_all()
-            old.close()
-
-    def _arrange(self) -> None:
-        """Put the widgets side by side, or none where the slider has nothing to do with what is chosen."""
-        self._pair.children = [self.box, self.slider] if self.offered else []
-        if self.play:
-            self.line.children = [self._pair, self.play] if self.offered else []
-            low, _high, step = self._marks
-            self.play.max = round((self.slider.max - low) / step)
-            self._follow()
-        self.line.layout.display = None if self.offered else "none"
-
-    def _follow(self) -> None:
-        """Let play go on from where the slider is."""
-        if self.play:
-            low, _high, step = self._marks
-            self.play.value = round((self._snapped(self._number(12)) - low) / step)
-
-    def _snapped(self, number: float) -> float:
-        low, high, step = self.spec.marks(self.system, self.low, self.high)
-        return _tidy(min(max(low + round((number - low) / step) * step, low), high))
-
-    def _slid(self, number: float) -> None:
-        # A slider that was told a value between its steps snaps to a step and says so; that is no move of a hand.
-        if self._snapped(number) == self._snapped(self._number(12)):
-            return
-        self.take(self.spec.kind.from_shown(self._snapped(number), self.system))
-        self.quiet = True
-        self.box.value = self._short()  # the slider itself is left alone: it may be on its way already
-        self._follow()
-        self.quiet = False
-        self.heard("")
-
-    def _played(self, place: int) -> None:
-        low, high, step = self._marks
-        self.take(self.spec.kind.from_shown(_tidy(min(low + place * step, high)), self.system))
-        self.quiet = True
-        self.box.value, self.slider.value = self._short(), self._snapped(self._number(12))  # play itself is on its way already
-        self.quiet = False
-        self.heard("")
-
-    def _typed(self, number: float) -> None:
-        note, kind = "", self.spec.kind
-        si = kind.from_shown(number, self.system)
-        slack = 1e-9 * (self.high - self.low)
-        if not self.low - slack <= si <= self.high + slack:
-            si = self.high if si > self.high else self.low if si < self.low else self.value  # the last for "not a number"
-            span = f"from {kind.text(self.low, self.system)} to {kind.text(self.high, self.system)}"
-            note = f"{self.spec.label} goes {span} here; {kind.text(si, self.system)} is used."
-        self.value = self._whole(si)
-        self.show(self.system)
-        self.heard(note)
-
-
-class ChoiceRow(Row):
-    def __init__(self, spec: Choice):
-        super().__init__(spec)
-        first = next((names for names in spec.options.values() if names), {}) if spec.of else spec.options
-        self.options = _labelled(first)
-        self.all = {k: v for names in spec.options.values() for k, v in _labelled(names).items()} if spec.of else self.options
-        if not self.options:
-            raise DesignError(f"{spec.label}: there is nothing to choose from.")
-        self.value = self.wish = next(iter(self.options.values())) if spec.value is None else self.checked(spec.value)
-        self.menu = widgets.Dropdown(options=list(self.options.items()), value=self.value, description=spec.label)
-        self.menu.tooltip = self.tip
-        self.line = self.menu
-        self._watch(self.menu, self._chosen)
-
-    def checked(self, value):
-        """The option that a value or its label names."""
-        for label, option in self.all.items():
-            if option is value or (isinstance(value, str) and value in (label, option)):
-                return option
-        if not isinstance(value, str) and any(option == value for option in self.all.values()):
-            return value
-        raise DesignError(unknown(f"choice of {self.spec.label}", value, self.options))
-
-    def take(self, value) -> None:
-        """Set the true value."""
-        self.value = self.wish = value
-
-    def offer(self, of) -> None:
-        """The options that belong to the value of the other choice; the wish stands in again where it can."""
-        self.offered, self.options = bool(self.spec.options[of]), _labelled(self.spec.options[of])
-        here = list(self.options.values())
-        if not self.offered:
-            return
-        self.value = self.wish if self.wish in here else self.spec.near(self.wish, here) if self.spec.near else here[0]
-
-    def text(self, system: str) -> str:
-        return f"{self.spec.label}: {self.menu.label}"
-
-    def _show(self, system: str) -> None:
-        self.menu.layout.display = None if self.offered else "none"
-        if not self.offered:
-            return
-        if [label for label, _ in self.menu.options] != list(self.options):
-            self.menu.options = list(self.options.items())
-        self.menu.value = self.value
-
-    def _chosen(self, value) -> None:
-        self.take(value)
-        self.heard("")
-
-
-class SwitchRow(Row):
-    def __init__(self, spec: Switch):
-        super().__init__(spec)
-        self.value = bool(spec.value)
-        self.box = widgets.Checkbox(value=self.value, description=spec.label, indent=False, tooltip=self.tip)
-        self.line = self.box
-        self._watch(self.box, self._turned)
-
-    def checked(self, value) -> bool:
-        """Yes or no."""
-        if not isinstance(value, bool):
-            raise DesignError(f"{self.spec.label} is {value!r}; it can be True or False.")
-        return value
-
-    def take(self, value: bool) -> None:
-        """Set the true value."""
-        self.value = value
-
-    def text(self, system: str) -> str:
-        return f"{self.spec.label}: {'yes' if self.value else 'no'}"
-
-    def _show(self, system: str) -> None:
-        self.box.value = self.value
-
-    def _turned(self, value: bool) -> None:
-        self.value = value
-        self.heard("")
-
-
-def _labelled(options) -> dict:
-    return dict(options) if isinstance(options, dict) else {str(option): option for option in options}
-
-
-def _tidy(number: float) -> float:
-    """Without the drift of steps: 2.9999999999999996 -> 3."""
-    return float(f"{number:.12g}")
+def alike(one, other) -> bool:
+    """Whether a control stands where it stood, but for what rounding does to a slider that went there and back."""
+    return math.isclose(one, other, rel_tol=1e-9, abs_tol=1e-12) if isinstance(one, float) and isinstance(other, float) else one == other
 
 
 def _nice(step: float) -> float:
     """The nearest of 1, 2 and 5 times a power of ten."""
     power = 10.0 ** math.floor(math.log10(step))
-    return _tidy(min((1, 2, 5, 10), key=lambda lead: abs(math.log(lead * power / step))) * power)
+    return without_drift(min((1, 2, 5, 10), key=lambda lead: abs(math.log(lead * power / step))) * power)

@@ -28,7 +28,9 @@ class Keeper:
         `told` is what was kept, or a function that says it of the changes that are new since the last time. `about` has
         the beginnings of the keys that are shown now: of another line or stretch, what was kept before stays.
         """
-        opened = file_text.document(self._opened.text, self._opened.name)
+        turned = [keys for keys in self._kept if keys not in changes and any(keys[: len(begin)] == begin for begin in about)]
+        read = file_text.document if turned else file_text.values  # what goes back takes its comments along
+        opened = read(self._opened.text, self._opened.name)
 
         def had(keys: tuple):
             return file_text.value_at(opened, keys)
@@ -38,7 +40,6 @@ class Keeper:
             ours = (keys[:n] for n in range(1, len(keys)) if had(keys[:n]) is None and not any(other[:n] == keys[:n] for other in stay))
             return next(ours, keys)
 
-        turned = [keys for keys in self._kept if keys not in changes and any(keys[: len(begin)] == begin for begin in about)]
         stay = {**{keys: value for keys, value in self._kept.items() if keys not in turned}, **changes}
         back = {whole(keys): had(keys) for keys in turned}
         new = {keys: value for keys, value in changes.items() if value != self._kept.get(keys, had(keys))}

@@ -18,6 +18,7 @@ _LOOKS = {"run": ("-", 1.1), "low": ("-", 0.5), "rest": (DASHED, 1.0), "cut": (D
 _PUMPED: dict[str, Any] = {"colour": "water", "width": 1.8}
 _FALLS: dict[str, Any] = {"colour": "air", "width": 1.4}
 _EMERGENCY: dict[str, Any] = {"colour": "faint", "width": 1.0, "style": (0, (4, 2))}
+_LAID: dict[str, Any] = {"style": (0, (7, 1.6, 1.2, 1.6))}  # what lies in the ground or a conduit
 _SMALL, _TINY = 6.4, 5.8  # points of letters
 _NOTES = (
     "Heights to scale, widths not. Heights count from the zero mark; depths of switches from the vessel's inside bottom.",
@@ -237,6 +238,8 @@ class AsBuilt(AsBuiltWords):
             ("pump", lambda: self.tag(x + 9, y, "A")),
             ("falling line", lambda: self.tag(x + 9, y, "1")),
         ]
+        if any(self._lies(f.si) for f in self.build.falling.values()):
+            signs.insert(2, ("in the ground or a conduit", lambda: self.line([(x, y), (x + 18, y)], **{**_FALLS, **_LAID})))
         for words, put in signs:
             put()
             room = self.measured(words, size)
@@ -311,7 +314,7 @@ class AsBuilt(AsBuiltWords):
 
     def _fall(self, f, lane: float) -> None:
         """A falling pipe: from its lip down, across behind what stands between, and down to its outlet."""
-        look = _EMERGENCY if f.emergency else _FALLS
+        look = {**(_EMERGENCY if f.emergency else _FALLS), **(_LAID if self._lies(f) else {})}
         start, end = self.across["start", f.name], self.across["end", f.name]
         lip, outlet = self._y(f.lip), self._y(f.outlet)
         source, to = self.places[f.source], self.places[f.to]

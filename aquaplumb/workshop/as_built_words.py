@@ -5,11 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from aquaplumb.build import Build
+from aquaplumb.build.laid import COVER, Laid, laid
 from aquaplumb.system.drills import OFF, drills
 from aquaplumb.system.failures import NOTHING, POWER
 from aquaplumb.system.outcome import SPILL
 from aquaplumb.system.steady import solved
-from aquaplumb.units import BORE, FLOW, VOLUME
+from aquaplumb.units import BORE, FLOW, VOLUME, Bare
 from aquaplumb.workshop.cut_list import pipe_of
 from aquaplumb.workshop.paper import Drawing, tidy
 
@@ -95,6 +96,7 @@ class AsBuiltWords(Drawing):
         self.vessels = sorted(build.vessels.values(), key=lambda v: ORDER.index(v.si.kind))
         self.letters = {name: _letter(i) for i, name in enumerate(build.pumped)}
         self.numbers = {name: str(i + 1) for i, name in enumerate(build.falling)}
+        self.laid = {id(one.pipe): one for one in laid(build)}
 
     def title(self) -> str:
         """Whose drawing it is."""
@@ -118,6 +120,13 @@ class AsBuiltWords(Drawing):
 
     def _size(self, record) -> str:
         return pipe_of(record, self.build.units)[0]
+
+    def _lies(self, pipe: Bare) -> str:
+        """Where a bare pipe lies, if in the ground or in a conduit."""
+        return self.laid[id(pipe)].where(self.system) if id(pipe) in self.laid else ""
+
+    def _under(self, one: Laid) -> str:
+        return "hung" if one.cover is None else f"under {COVER.text(one.cover, self.system)}"
 
     def _mouth(self, pipe) -> float:
         return self.build.vessels[pipe.to].rim if pipe.outlet is None else pipe.outlet
@@ -166,6 +175,10 @@ class AsBuiltWords(Drawing):
                 rows.append(["", f"to {tidy(o.to)}", self._size(o.pipe), self._flow(o.flow), f"at {self.at(self._mouth(o.pipe.si))}"])
                 if o.pipe.si.break_hole is not None:
                     rows.append(["", "\u2013 a hole lets air in", "", "", f"at {self.at(o.pipe.si.break_hole)}"])
+            for pipe in (*line.si.suction, *line.si.pipe):
+                if one := self.laid.get(id(pipe.si)):
+                    where = f"in {tidy(one.conduit.name)}" if one.conduit else "in the ground"
+                    rows.append(["", f"\u2013 {tidy(one.name)}", where, self._under(one), ""])
         return rows
 
     def _falling_rows(self) -> list[list[str]]:
@@ -180,6 +193,10 @@ class AsBuiltWords(Drawing):
             rows.append([self.numbers[name], tidy(name), tidy(f.to), self._size(line), lip, outlet, vent, flow, carries])
             if f.intake is not None and f.intake < f.lip:
                 rows.append(["", "\u2013 takes its water in lower", "", "", self.at(f.intake), "", "", "", ""])
+            if one := self.laid.get(id(f)):
+                rows.append(
+                    ["", "\u2013 in the ground" if not one.conduit else f"\u2013 in {tidy(one.conduit.name)}", self._under(one), *[""] * 6]
+                )
         return rows
 
     @staticmethod
@@ -209,6 +226,7 @@ class AsBuiltWords(Drawing):
                 + (f", a hole lets air in at {self.at(o.pipe.si.break_hole)}" if o.pipe.si.break_hole is not None else "")
                 for o in state.outlets
             )
+            ends += "".join(f"; {tidy(p.si.name)}: {tidy(lies)}" for p in (*line.si.suction, *line.si.pipe) if (lies := self._lies(p.si)))
             said.append(f"{self.letters[name]}, {tidy(name)}, pumped from {tidy(line.si.source)} by {tidy(line.si.pump or state.pump.si.name)}: {self._size(line.si.pipe[0])}, "
                         f"{self._flow(state.flow)} at a head of {self.at(state.head)} at the pump; {ends}.")  # fmt: skip
         for name, drain in b.falling.items():
@@ -219,6 +237,7 @@ class AsBuiltWords(Drawing):
             words += f", vent at {self.at(f.siphon.si.vent)}" if f.siphon else ""
             words += f"; dry, would have to carry {self._flow(fall.load)}" if f.emergency else f"; carries {self._flow(fall.load)}"
             words += f", can carry {self._flow(self._most(fall))}" + (": too little" if self._most(fall) < fall.load else "")
+            words += f"; {tidy(lies)}" if (lies := self._lies(f)) else ""
             said.append(words + ".")
         return " ".join(said)
 

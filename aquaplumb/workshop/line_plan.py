@@ -9,13 +9,14 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from aquaplumb.build import Build
+from aquaplumb.build.laid import Laid, laid
 from aquaplumb.build.records import Pipe
 from aquaplumb.plumbing.fittings import valve_handle
 from aquaplumb.system.steady import solved
 from aquaplumb.tables import unknown
 from aquaplumb.units import BORE, FLOW, LENGTH, SPEED, TIME, VOLTAGE, DesignError
 from aquaplumb.workshop.cut_list import pipe_of
-from aquaplumb.workshop.paper import ROW, SIZE, WIDE, Drawing, tidy
+from aquaplumb.workshop.paper import DASHED, ROW, SIZE, WIDE, Drawing, tidy
 
 _MARGIN, _HEAD = 4.0, 34.0  # points
 _SOURCE, _PUMP, _END = 78.0, 104.0, 104.0  # widths of the columns of the water, the pump and the open ends
@@ -71,6 +72,7 @@ class LinePlan(Drawing):
         self.name = line
         self.solved = solved(build).pumped[line]
         self.shares = {o.name: o for o in self.solved.outlets}
+        self.laid = {id(one.pipe): one for one in laid(build)}
 
     def title(self) -> str:
         """Whose line it is."""
@@ -85,10 +87,15 @@ class LinePlan(Drawing):
         flow, speed = (float(found[name]) for found in (self.solved.stretch_flow, self.solved.stretch_speed))
         return f"{FLOW.text(flow, self.system)}, {SPEED.text(speed, self.system)}"
 
+    def _lies(self, stretch) -> Laid | None:
+        """How a stretch lies in the ground or in a conduit, if it does."""
+        return self.laid.get(id(stretch.si))
+
     def _fitted(self, stretch) -> list[str]:
-        """Fittings, then the valve, in words."""
-        s = stretch.si
-        return [words for words in (fitted_with(s.fittings), opened(s.valve, s.opening) if s.valve else "") if words]
+        """Where it lies, fittings, then the valve, in words."""
+        s, lies = stretch.si, self._lies(stretch)
+        where = tidy(lies.where(self.system)) if lies else ""
+        return [words for words in (where, fitted_with(s.fittings), opened(s.valve, s.opening) if s.valve else "") if words]
 
     def _control(self) -> list[str]:
         """How the pump runs, in words."""
@@ -162,6 +169,8 @@ class LinePlan(Drawing):
             self._node(n, block, x, ends)
         self._fork(x, self.first, middle)
         note = "Not to scale. Flow and speed at the pump's working point; heights count from the zero mark."
+        if any(self._lies(s) for s in (*suction, *self.solved.line.si.pipe)):
+            note += " Dashed: in the ground (under the hatched line) or in a conduit (between two thin lines)."
         self.word(_MARGIN, 0.7 * ROW, note, room=self.width - 2 * _MARGIN, size=SIZE - 0.6)
 
     def _y(self, node: Node) -> float:
@@ -211,14 +220,26 @@ class LinePlan(Drawing):
         return x + _PUMP
 
     def _stretch(self, stretch, x: float, y: float, under: list[str], first: str = "") -> None:
-        s = stretch.si
-        self.line([(x, y), (x + self.wide, y)], colour="water", width=min(3.2, 0.8 + 40 * s.bore))
+        s, lies = stretch.si, self._lies(stretch)
+        style = DASHED if lies else "-"
+        self.line([(x, y), (x + self.wide, y)], colour="water", width=min(3.2, 0.8 + 40 * s.bore), style=style)
+        if lies and lies.cover is not None:
+            self._ground(x, y + 2.45 * ROW)
+        if lies and lies.conduit:
+            for side in (-2.9, 2.9):
+                self.line([(x + 2, y + side), (x + self.wide - 2, y + side)], width=0.6)
         if s.valve:
             self._valve(x + self.wide - 16, y)
         room = self.wide - 8
         self.word(x + 4, y + 1.6 * ROW, first + tidy(s.name), room=room, weight="bold")
         self.word(x + 4, y + 0.7 * ROW, self._pipe(stretch), room=room + 1)
         self._lines(x + 4, y, under, room + 1)
+
+    def _ground(self, x: float, y: float) -> None:
+        """The top of the ground over a stretch."""
+        self.line([(x + 2, y), (x + self.wide - 2, y)], width=0.9)
+        for k in range(int((self.wide - 4) / 7)):
+            self.line([(x + 5 + 7 * k, y), (x + 2 + 7 * k, y - 3)], width=0.5)
 
     def _valve(self, x: float, y: float) -> None:
         for side in (-1, 1):

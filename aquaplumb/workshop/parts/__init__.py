@@ -21,7 +21,7 @@ from aquaplumb.system.steady import Steady
 from aquaplumb.units import LENGTH, TEMPERATURE, Temperature, check_range, rounded, takes_quantities
 from aquaplumb.workshop import cement
 from aquaplumb.workshop.cut_list import CutList, cut_list
-from aquaplumb.workshop.parts import equipment, lines, own_prices
+from aquaplumb.workshop.parts import equipment, laying, lines, own_prices
 from aquaplumb.workshop.parts.tally import GROUPS, SPARE, Part, Tally
 
 __all__ = ["GROUPS", "HOTTEST_PIPE", "SPARE", "Part", "PartsList", "parts_list"]
@@ -153,6 +153,7 @@ def parts_list(
     _pipe(cuts, tally)
     warmest = max(warmest_pipe, build.site.si.warmest_water)
     lines.piping(build, chosen, tally, warmest=warmest)
+    laying.laying(build, tally, warmest=warmest)
     _joining(build, tally)
     hottest = f"{round(TEMPERATURE.shown(warmest, build.units))} {TEMPERATURE.unit(build.units)}"
     tally.note(f"Brackets are for level pipe as warm as {hottest}, no further apart than most plumbing codes allow; ask your own code.")

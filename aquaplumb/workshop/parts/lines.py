@@ -259,7 +259,9 @@ def _small_area(area: float, units: str) -> str:
 
 
 def _brackets(piece: Piece, tally: Tally, warmest: float) -> None:
-    """Brackets by the table, and one more for each valve."""
+    """Brackets by the table, and one more for each valve; none in the ground, and a conduit has its own."""
+    if piece.si.buried is not None or piece.si.conduit:
+        return
     spacing = supports.support_spacing.si(piece.outside, warmest, standard=piece.standard)
     count = int(supports.bracket_count.si(piece.si.length, spacing))
     heavy = _valves(piece)

@@ -10,7 +10,7 @@ from aquaplumb.workshop.cut_list import shown_name
 
 GROUPS = (
     "Vessels", "Pumps and controls", "Pipe", "Fittings", "Valves", "Screens, nozzles and siphons", "Joining and hanging",
-    "Air", "Electricity", "Heat", "Beds", "Water",
+    "Trench and conduit", "Air", "Electricity", "Heat", "Beds", "Water",
 )  # fmt: skip
 SPARE = 0.1  # of fittings and brackets, rounded up: common practice, no source
 

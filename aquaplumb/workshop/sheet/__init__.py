@@ -42,6 +42,7 @@ from aquaplumb.workshop.cut_list import CutList, cut_list, pipe_of, stretches, t
 from aquaplumb.workshop.line_plan import LinePlan
 from aquaplumb.workshop.parts import PartsList, parts_list
 from aquaplumb.workshop.sheet.adjusting import heights, valves
+from aquaplumb.workshop.sheet.laying import laying
 from aquaplumb.workshop.sheet.records import (
     Block,
     Caution,
@@ -120,6 +121,7 @@ def sheet(
         _drawing(seen),
         _parts(parts if prices is None else parts.priced(prices)),
         _cuts(cuts),
+        *laying(build),
         valves(system),
         heights(system),
         setup(system, cuts, sound=seen.sound),

@@ -180,7 +180,7 @@ class Names:
     """Makes a person's names safe in any text: shortened, and kept from turning what stands round them."""
 
     def __init__(self, build: Build):
-        own = [*build.vessels, *build.lines]
+        own = [*build.vessels, *build.lines, *build.conduits]
         own += [pipe.si.name for line in build.pumped.values() for pipe in (*line.si.suction, *line.si.pipe)]
         tidied = {_tidy(name): _shown(name) for name in own if name}
         tidied |= {shown_name(name): _shown(name) for name in own if name}

@@ -1,0 +1,98 @@
+"""What the designs of a sweep have in common, and the values drawn for each. Part of `aquaplumb.review.designs`."""
+
+from __future__ import annotations
+
+import functools
+
+import numpy as np
+
+from aquaplumb.plumbing.fittings import fitting
+from aquaplumb.review.ranges import KINDS_OF_FITTING, stretch_labels, unknowns
+from aquaplumb.system.steady import Steady
+
+
+class Plan:
+    """What of a build all its designs have in common; it can be sent to another process."""
+
+    def __init__(self, build):
+        system = Steady(build)  # refuses what cannot be solved at all
+        self.build = build
+        self.said = stretch_labels(build)
+        self.nominal = {one.name: one.nominal for one in unknowns(build).values()}
+        self.trees = {name: line.tree for name, line in system.pumped.items()}
+        self.pumps = {name: line.pump for name, line in system.pumped.items()}
+        self.shares = {name: {o.name: o.wanted_share for o in line.outlets} for name, line in system.pumped.items()}
+        self.duty = {name: line.duty if line.line.si.control.si.kind == "timer" else 1.0 for name, line in system.pumped.items()}
+        self.cold, self.warm, self.tank_volume = system.cold, system.warm, system.fish.tank_volume
+        self.surface = system.beds.surface
+        self.ways = {name: fall.way for name, fall in system.falling.items()}
+        self.parts = self._parts(system)
+        # What a line has to carry over what it does, where an emergency overflow takes the rest.
+        self.spare = {name: fall.load / fall.peak if fall.peak > 0 else 1.0 for name, fall in system.falling.items()}
+
+    @staticmethod
+    def _parts(system: Steady) -> dict[str, float]:
+        """Which part of what leaves its vessel each falling line takes, as the build itself settles; an equal one where nothing comes."""
+        flow = {name: max(fall.mean, 0.0) for name, fall in system.falling.items()}
+        mine = {name: [other for other in system.falling.values() if other.source is fall.source] for name, fall in system.falling.items()}
+        whole = {name: sum(flow[one.name] for one in ways) for name, ways in mine.items()}
+        usual = {name: [one for one in ways if not one.line.si.emergency] or ways for name, ways in mine.items()}
+        alone = {name: 1 / len(usual[name]) if system.falling[name] in usual[name] else 0.0 for name in flow}
+        return {name: flow[name] / whole[name] if whole[name] > 0 else alone[name] for name in flow}
+
+    def ends(self, line: str) -> list[tuple[str, str]]:
+        """(stretch, vessel) of each end of a pumped line."""
+        return [(p.si.name, p.si.to) for p in self.build.pumped[line].si.pipe if p.si.to]
+
+
+class Drawn:
+    """The values drawn for some designs, by name; called with the name of an unknown, it gives them, or the build's own."""
+
+    def __init__(self, plan: Plan, values: dict[str, np.ndarray], size: int):
+        self.plan, self.values, self.size = plan, values, size
+
+    def __call__(self, name: str, otherwise=None):
+        if name in self.values:
+            return self.values[name]
+        return self.plan.nominal.get(name) if otherwise is None else otherwise
+
+    def full(self, value) -> np.ndarray:
+        """A number, or an array, as one value for each design."""
+        return np.array(np.broadcast_to(value, (self.size,)), float)
+
+
+def in_band(place, low: float, typical: float, high: float):
+    """The value at a place in a band: −1 the low, 0 the typical, 1 the high one, straight between."""
+    return typical + place * np.where(np.greater(place, 0), high - typical, typical - low)
+
+
+@functools.lru_cache(maxsize=4096)
+def _bands(counts: tuple) -> tuple:
+    """(name of the unknown, what it is of, low, typical, high) for each kind of fitting among some; as `pipework.losses`."""
+    found: dict[tuple, list] = {}
+    for name, count in counts:
+        row = fitting(name).si
+        if row.name == "pipe exit":
+            continue
+        fields = ("check_k", "opening_head") if row.group == "check valve" else ("strainer",) if row.name == "strainer" else ("k",)
+        for field in fields:
+            column = "opening_head" if field == "opening_head" else "k"
+            typical = getattr(row, f"{column}_typical") or 0.0
+            ends = [getattr(row, f"{column}_{end}") for end in ("low", "high")]
+            low, high = (typical if end is None else end for end in ends)
+            values = found.setdefault((KINDS_OF_FITTING[row.group], field), [0.0, 0.0, 0.0])
+            for i, one in enumerate((low, typical, high)):
+                values[i] += count * one
+    return tuple((*key, *values) for key, values in found.items())
+
+
+def off_typical(counts: dict, d: Drawn, fields: tuple):
+    """How far the fittings' K, or another field of theirs, is off the typical."""
+    return sum(
+        (
+            in_band(d(name), low, typical, high) - typical
+            for name, field, low, typical, high in _bands(tuple(counts.items()))
+            if field in fields and name in d.values
+        ),
+        0.0,
+    )

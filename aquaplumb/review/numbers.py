@@ -1,0 +1,277 @@
+"""The steady numbers of a build, one `Result` each with its formula and source, in the order in which a review tells them."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from aquaplumb.system.air_plan import air_rows
+from aquaplumb.system.power_plan import heat_rows, power_rows
+from aquaplumb.system.steady import Steady
+from aquaplumb.units import (
+    AREA,
+    BODY_MASS,
+    CONCENTRATION,
+    DAY,
+    DAYS,
+    ENERGY,
+    FLOOR_LOAD,
+    FLOW,
+    HEAD,
+    MASS,
+    MASS_RATE,
+    NUMBER,
+    POWER,
+    SHARE,
+    SPEED,
+    VOLUME,
+    Kind,
+    rounded,
+)
+
+
+@dataclass(frozen=True)
+class Result:
+    """One number of a build: its name, what it is, its bare SI `value`, the formula and the source.
+
+    Where several things have the same numbers (stretches, falling lines) `label` is the thing, `column` the number.
+    """
+
+    name: str
+    label: str
+    kind: Kind
+    value: float
+    formula: str
+    source: str
+    section: str
+    column: str = ""
+
+    @property
+    def what(self) -> str:
+        """What it is, in words."""
+        return f"{self.label}: {self.column}" if self.column else self.label
+
+    @property
+    def quantity(self):
+        """The value with its SI unit."""
+        return self.kind.quantity(self.value)
+
+    def text(self, system: str = "metric") -> str:
+        """The value as a builder reads it."""
+        if not math.isfinite(self.value):
+            return "not possible"
+        return self.kind.text(self.value, system)
+
+
+def results(s: Steady):
+    """Every steady number of a build."""
+    yield from _fish(s)
+    yield from _beds(s)
+    yield from _need(s)
+    yield from _rows("Air and oxygen, warmest water, after a meal", "air", air_rows(s.air))
+    for line in s.pumped.values():
+        yield from _pumped(line, s)
+    yield from _vessels(s)
+    for fall in sorted(s.falling.values(), key=lambda f: f.siphon is not None):
+        yield from _falling(fall)
+    yield from _rows("Power", "power", power_rows(s.power, s.year))
+    yield from _rows("Warmth, on the coldest night", "heat", heat_rows(s.heat))
+    yield from _upkeep(s)
+
+
+def _rows(section: str, prefix: str, rows):
+    for name, label, kind, value, formula, source in rows:
+        yield Result(f"{prefix}.{name}", label, kind, float(value), formula, source, section)
+
+
+def _cells(section: str, name: str, thing: str, rows):
+    for column, kind, value, formula, source in rows:
+        yield Result(f"{name}.{column}", thing, kind, float(value), formula, source, section, column)
+
+
+def _fish(s: Steady):
+    f = s.fish
+    print_ = "Timmons & Ebeling, Recirculating Aquaculture"
+    return _rows(f"Fish: {s.species.si.name}", "fish", [
+        ("tank volume", "water in the fish tanks", VOLUME, f.tank_volume, "area × working depth", "geometry"),
+        ("biomass", "fish on the heaviest day", MASS, f.biomass, "volume × density", "definition"),
+        ("count", "number of fish", NUMBER, round(f.count), "biomass / body mass", "definition"),
+        ("feed", "feed on the heaviest day", MASS_RATE, f.feed, "biomass × feeding rate", "definition"),
+        ("ammonia", "ammonia made (as N)", MASS_RATE, f.ammonia, "0.092 × feed × protein", print_),
+        ("oxygen", "oxygen that the fish use", MASS_RATE, f.oxygen, "a quarter of the feed", print_),
+        ("bed oxygen", "oxygen that the beds' bacteria use", MASS_RATE, f.bed_oxygen, "4.57 × ammonia N", "stoichiometry"),
+        ("carbon dioxide", "carbon dioxide made", MASS_RATE, f.carbon_dioxide, "1.375 × the fish's oxygen", "stoichiometry"),
+        ("solids", "solids made (dry)", MASS_RATE, f.solids, "a share of the feed", print_),
+        ("alkalinity", "alkalinity used (as CaCO3)", MASS_RATE, f.alkalinity, "7.15 × ammonia N", "stoichiometry"),
+    ])  # fmt: skip
+
+
+def _beds(s: Steady):
+    b = s.beds
+    rows = [
+        ("area", "growing area", AREA, b.area, "length × width of the beds", "geometry"),
+        ("area needed", f"area that the feed supports ({s.crop.si.name})", AREA, b.area_needed, "feed / feed per area", "FAO 589 (2014) §8.1"),
+        ("plants", "plants it holds", NUMBER, int(b.plants), "area × spacing", "FAO 589 (2014) §8.1"),
+        ("media", "media", VOLUME, b.media, "area × media depth", "geometry"),
+        ("surface", "surface for bacteria", AREA, b.surface["typical"], "media × specific surface", "data/media.csv"),
+        ("surface needed", "surface needed, coldest water", AREA, b.surface_needed["typical"], "ammonia / removal rate", "SRAC 282; FAO 589 (2014) app. 4"),
+    ]  # fmt: skip
+    loads = s.floor_loads()
+    rows += [
+        (f"load {n}", f"load of {n} on the floor", FLOOR_LOAD, load, "mass brimful × g / area", "statics") for n, load in loads.items()
+    ]
+    return _rows("Beds", "beds", rows)
+
+
+def _need(s: Steady):
+    n = s.need
+    return _rows("Flow that is needed", "need", [
+        ("turnover", "for turnover, through the tank", FLOW, n.turnover, "volume × turnovers", "definition"),
+        ("oxygen", "for oxygen, through the tank, warmest water", FLOW, n.oxygen, "oxygen × peak / (in − out)", "mass balance"),
+        ("carbon dioxide", "for carbon dioxide, through the tank", FLOW, n.carbon_dioxide, "carbon dioxide / (limit − in)", "mass balance"),
+        ("ammonia", "for ammonia, through the beds", FLOW, n.ammonia, "ammonia / (limit × removal)", "Losordo & DeLong (2015), mass balance"),
+        ("saturation", "oxygen in full water, warmest", CONCENTRATION, n.saturation, "Benson–Krause", "APHA 4500-O"),
+    ])  # fmt: skip
+
+
+def _pumped(p, s: Steady):
+    rows = [
+        ("wanted", f"flow wanted while it runs, {p.wanted_why}", FLOW, p.wanted, "need / share / duty", "mass balance"),
+        ("flow", "flow delivered", FLOW, p.flow, "pump curve meets the tree's losses", "Darcy–Weisbach, Colebrook"),
+        ("flow low", "… if the fittings cost the most", FLOW, p.low, "with the high K of each fitting", "data/fittings.csv"),
+        ("flow high", "… if they cost the least", FLOW, p.high, "with the low K of each fitting", "data/fittings.csv"),
+        ("head", "head of the pump", HEAD, p.head, "lift + friction + fittings", "energy balance"),
+        (
+            "lift",
+            "lift alone, from the lowest water in use",
+            HEAD,
+            p.lift,
+            "highest outlet − working level, or a float's off level",
+            "geometry",
+        ),
+        ("box", "flow on its box (no lift)", FLOW, float(p.pump.si.flow[-1]), "the pump's last point", "maker's points"),
+    ]
+    if p.power is not None:
+        rows.append(("power", "power drawn", POWER, p.power, "the pump's points", "maker's points"))
+        rows.append(("energy", "energy of a year", ENERGY, p.power * p.duty * 8760 * 3600, "power × duty × 8760 h", "arithmetic"))
+        rows.append(
+            (
+                "cost",
+                f"cost of a year, at {rounded(s.build.site.si.power_price)} a kWh",
+                NUMBER,
+                p.cost,
+                "power × duty × 8760 h × price",
+                "arithmetic",
+            )
+        )
+    if p.duty < 1:
+        rows.append(("duty", "part of the time that it runs", SHARE, p.duty, "minutes on / cycle, or inflow / flow", "definition"))
+    section = f"Pumped line: {p.name} ({p.pump.si.name})"
+    yield from _rows(section, f"line {p.name}", rows)
+    into = {o.name: o for o in p.outlets}
+    for pipe in p.line.si.pipe:
+        name = pipe.si.name
+        cells = [
+            ("flow", FLOW, p.stretch_flow[name], "whole tree at once", "energy and mass balance"),
+            ("speed", SPEED, p.stretch_speed[name], "flow / area", "continuity"),
+        ]
+        if name in into:
+            cells.append(("share", SHARE, into[name].share, "flow / flow of the line", "definition"))
+            cells.append(("wanted share", SHARE, into[name].wanted_share, "the build file, else an even split", "definition"))
+        yield from _cells(section, f"line {p.name} › {name}", name, cells)
+
+
+def _vessels(s: Steady):
+    for v in s.vessels.values():
+        yield from _cells("What comes into each vessel", f"vessel {v.name}", v.name, [
+            ("over an hour", FLOW, v.mean, "all lines that end in it", "mass balance"),
+            ("at most, siphons running", FLOW, v.peak, "all lines that end in it, pumps running, siphons at full flow", "mass balance"),
+        ])  # fmt: skip
+
+
+def _falling(f):
+    loss = "energy balance, Darcy–Weisbach"
+    cells = [("has to carry", FLOW, f.load, "what comes into its vessel", "mass balance")]
+    if f.siphon:
+        c, section = f.siphon.si, "Siphons"
+        cells += [
+            ("may start from", FLOW, c.starting.si.may, "Froude number 1 in the standpipe", "print says 1 or 2; none measured"),
+            ("sure to start from", FLOW, c.starting.si.sure, "Froude number 2", "Simpson (1968), from memory"),
+            ("carries when full", FLOW, c.flow_at_full, "full bore, level at the lip", loss),
+            ("carries at its vent", FLOW, c.flow_at_vent, "full bore, level at the vent", loss),
+        ]  # fmt: skip
+    else:
+        section = "Overflows, drains and gravity lines"
+        cells += [
+            ("carries up to the brim", FLOW, f.capacity, "least of weir, orifice and full pipe", "SCS riser formulas; " + loss),
+            ("Froude number (quiet to 0.3)", NUMBER, f.froude, "speed / √(g bore)", "quiet to 0.3: Hills (1983)"),
+        ]  # fmt: skip
+    if f.screen_speed is not None:
+        cells.append(("through its screen", SPEED, f.screen_speed, "load / open area", "continuity"))
+    yield from _cells(
+        section, f"fall {f.name}", f.name + (" (emergency)" if f.line.si.emergency and "emergency" not in f.name else ""), cells
+    )
+
+
+def _upkeep(s: Steady):
+    """How the water is looked after; only where the build tells of it."""
+    if s.build.upkeep is None:
+        return []
+    p, mixing = s.upkeep, "mass balance"
+    rows = [
+        ("water", "water in the whole system", VOLUME, p.water, "area × working depth, less the media", "geometry"),
+        (
+            "alkalinity fall",
+            "alkalinity eaten in a day (as CaCO3)",
+            CONCENTRATION,
+            p.alkalinity_fall * DAY,
+            "7.15 × ammonia N / water",
+            "stoichiometry",
+        ),
+        (
+            "alkalinity lasts",
+            "alkalinity lasts, with nothing added",
+            DAYS,
+            p.alkalinity_time,
+            "(alkalinity − 20 mg/L) / fall",
+            "definition",
+        ),
+        ("base", f"{p.base} a day", MASS_RATE, p.base_daily, "puts back what is eaten", "stoichiometry"),
+        (
+            "largest lot",
+            "largest lot of it for one day's pH",
+            BODY_MASS,
+            p.largest_lot,
+            "pH rises by 0.3 at most",
+            "FAO 589; closed carbonate water",
+        ),
+        ("make-up", "make-up water a day", VOLUME, p.make_up * DAY, "evaporation + plants", "FAO 589; 5 mm/d and 2 mm/d assumed"),
+        ("chlorine", "chlorine from a day's tap water, untreated", CONCENTRATION, p.chlorine, "tap water's × its part", mixing),
+    ]
+    if p.nitrite > 0:
+        rows.append(
+            (
+                "chloride wanted",
+                "chloride that the nitrite asks for",
+                CONCENTRATION,
+                p.chloride_wanted,
+                "ten for one of nitrite as NO2",
+                "SRAC 462",
+            )
+        )
+    if p.section.start == "with ammonia":
+        rows.append(
+            ("dose", "ammonium chloride for a dose of the start", BODY_MASS, p.dose_mass, "dose × water × 53.49 / 14.01", "molar masses")
+        )
+    else:
+        rows.append(
+            (
+                "first ammonia",
+                "ammonia a day of the first fish (as N)",
+                CONCENTRATION,
+                p.ammonia_rise * DAY,
+                "first share × ammonia / water",
+                mixing,
+            )
+        )
+    return _rows("Upkeep", "upkeep", rows)
