@@ -90,7 +90,7 @@ def test_a_verdict_and_a_cross_go_with_the_findings_of_that_line():
     told = {
         "siphon-that-dribbles": "It dribbles for ever.",
         "siphon-that-never-stops": "It never stops.",
-        "drain-no-wider-than-the-riser": "It spills.",
+        "drain-no-wider-than-the-riser": "Hardly enough.",
         "overflow-that-sucks-the-tank-down": "It can siphon.",
         "screen-that-pins-fish": "It pins fish.",
     }

@@ -130,11 +130,19 @@ BOTH_SIDES = [
     # falling water: 1,940 L/h on 12 cm over the lip; an orifice of 0.6 · area · √(2 g 0.12 m) carries 2,160 L/h in
     # 28.8 mm, 1,260 in 22 mm, 3,410 in 36.2 mm
     ("drain short", "fix", "courtyard", {fall(TANK, "size"): "32 mm"}, {fall(TANK, "size"): "40 mm"}),
-    ("drain short", "stop", "courtyard", {fall(TANK, "size"): "25 mm"}, {fall(TANK, "size"): "32 mm"}),
-    ("drain short", "stop", "courtyard", {fall(TANK, "lip"): "0.98 m"}, {fall(TANK, "lip"): "0.95 m"}),
-    ("drain has no fall", "stop", "courtyard", {fall(TANK, "outlet"): "0.86 m"}, {fall(TANK, "outlet"): "0.70 m"}),
+    # With an emergency overflow that takes the rest nothing spills; without one it does.
+    ("drain short", "fix", "courtyard", {fall(TANK, "size"): "25 mm"}, {fall(TANK, "size"): "40 mm"}),
+    ("drain short", "stop", "courtyard", {("lines", RESERVE): None, fall(TANK, "size"): "25 mm"}, {("lines", RESERVE): None, fall(TANK, "size"): "32 mm"}),
+    ("drain short", "stop", "courtyard", {("lines", RESERVE): None, fall(TANK, "lip"): "0.98 m"}, {("lines", RESERVE): None, fall(TANK, "lip"): "0.93 m"}),
+    ("emergency overflow in use", "fix", "courtyard", {fall(TANK, "lip"): "0.95 m"}, {fall(TANK, "lip"): "0.85 m"}),
+    ("emergency overflow in use", "fix", "courtyard", {fall(RESERVE, "lip"): "0.84 m"}, {fall(RESERVE, "lip"): "0.89 m"}),
+    ("working depth off the lip", "note", "courtyard", {("vessels", "fish tank", "working_depth"): "0.60 m"}, {("vessels", "fish tank", "working_depth"): "0.71 m"}),
+    ("drain has no fall", "stop", "courtyard", {("lines", RESERVE): None, fall(TANK, "outlet"): "0.98 m"}, {("lines", RESERVE): None, fall(TANK, "outlet"): "0.70 m"}),
+    ("drain has no fall", "fix", "courtyard", {fall(TANK, "outlet"): "0.98 m"}, {fall(TANK, "outlet"): "0.70 m"}),
+    ("drain has no fall", "note", "courtyard", {fall(TANK, "outlet"): "0.86 m"}, {fall(TANK, "outlet"): "0.70 m"}),
     ("drain has no fall", "fix", "courtyard", {fall(TANK, "outlet"): "0.83 m"}, {fall(TANK, "outlet"): "0.82 m"}),  # 0.8 and 1.2 %
-    ("drain has no fall", "stop", "greenhouse", {("vessels", "dosing tank", "floor"): "16 in"}, {("vessels", "dosing tank", "floor"): "10 in"}),
+    # The dosing tank fills to 22 in before its float starts the pump: higher than the settling tank's emergency lip, then its rim.
+    ("emergency overflow in use", "fix", "greenhouse", {("vessels", "dosing tank", "floor"): "16 in"}, {("vessels", "dosing tank", "floor"): "8 in"}),
     # Manning half full, n 0.011 (ASCE, PVC), 1.6 %: 1,270 L/h in 40.9 mm, 2,460 in 52.5 mm; 1,587 L/h comes
     ("gravity line too full", "note", "flat-drain", {**STEEP, fall("tank to settler", "size"): "1 1/2 in"}, {**STEEP, fall("tank to settler", "size"): "2 in"}),
     ("gravity line too full", "fix", "flat-drain", {**STEEP, fall("tank to settler", "size"): "1 in"}, {**STEEP, fall("tank to settler", "size"): "1 1/2 in"}),

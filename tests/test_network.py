@@ -86,7 +86,7 @@ def test_a_float_pump_in_a_ring_with_a_second_pump():
         pumped("returns", "buffer", {"pit": 0.1}, pump="demo mains 20 W submersible", inlet_depth=0.1),
         fall("down", "tank", "buffer", lip=0.8, outlet=0.0, bore=0.08, vented=True),
     )  # fmt: skip
-    system, (run, story) = Steady(build), in_the_end(build, 9, quick=True)
+    system, (_, story) = Steady(build), in_the_end(build, 9, quick=True)
     share = system.pumped["returns"].flow / system.pumped["lifts"].flow
     on = mean(story, story.on[:, story.pumps.index("lifts")], 4 * 3600)
     assert system.pumped["lifts"].duty == pytest.approx(share, rel=0.02) and on == pytest.approx(share, rel=0.12)

@@ -91,9 +91,11 @@ class Means:
         burst = solver.siphon_burst(usual)
         tried = []
         for on in _combinations(len(switched)):
-            share = usual.share.copy()
+            share, level = usual.share.copy(), usual.level.copy()
             share[switched] = on
-            tried.append(solver.settled(share, usual.level, asked, burst=burst, floats=False))
+            for p in np.flatnonzero(solver.floats & (share < 1)):  # its vessel fills up to where the float starts the pump
+                level[n.line_from[p]] = max(level[n.line_from[p]], n.line_floor[p] + n.controls[p].on_depth)
+            tried.append(solver.settled(share, level, asked, burst=burst, floats=False))
         every = [usual, *tried] if not asked else tried
         return [np.max([getattr(one, name) for one in every], axis=0) for name in ("comes", "fall", "level", "spilled")]
 

@@ -236,6 +236,8 @@ class FallWhatIf(WhatIf):
     def _verdict(fall, mine) -> str:
         """The outcome in two or three words, from the line's own findings."""
         wrong = {(one.severity, one.name) for one in mine}
+        if fall.drop <= 0 and {("stop", "drain has no fall"), ("fix", "drain has no fall")} & wrong:
+            return "No fall."
         for place, severity in enumerate(("stop", "fix")):
             for name, words in _VERDICTS.items():
                 if (severity, name) in wrong:

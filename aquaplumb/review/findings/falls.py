@@ -138,8 +138,10 @@ def drain_no_fall(system, say):
         if f.kind == "joint":
             continue
         spills = vessel.highest > fall.source.rim - fall.source.si.freeboard
-        if fall.drop <= 0 and spills:
-            yield stop(
+        nothing = fall.peak <= _COMES * vessel.peak and vessel.peak > 0
+        severity = stop if spills else fix
+        if fall.drop <= 0 and (spills or nothing) and not f.emergency:
+            yield severity(
                 fall.name,
                 f"{fall.name} goes in at {say(HEAD, f.lip)} and comes out at {say(HEAD, f.outlet)}: it does not fall.",
                 "Set its outlet below its lip.",
@@ -150,8 +152,8 @@ def drain_no_fall(system, say):
                 f"{fall.name} rises from {say(HEAD, f.lip)} to {say(HEAD, f.outlet)}: the water gets through, and solids settle where it rises.",
                 "Set its outlet below its lip, or flush it now and then.",
             )
-        elif _drowned(fall) and spills:
-            yield stop(
+        elif _drowned(fall) and (spills or nothing) and not f.emergency:
+            yield severity(
                 fall.name,
                 f"{fall.name} comes out under water that stands at {say(HEAD, fall.to.level)}, as high as its lip: no water falls.",
                 "Raise the upper vessel or lower the other one's level.",
