@@ -18,6 +18,7 @@ from aquaplumb.system.air_plan import AirPlan, air_plan
 from aquaplumb.system.balance import Balance
 from aquaplumb.system.flow_tables import Network
 from aquaplumb.system.power_plan import HeatPlan, PowerPlan, heat_plan, power_plan, power_year
+from aquaplumb.system.turning import Turning, turning
 from aquaplumb.system.upkeep_plan import UpkeepPlan, upkeep_plan
 from aquaplumb.units import Bare
 
@@ -72,6 +73,11 @@ class Steady(Balance):
     def upkeep(self) -> UpkeepPlan:
         """Alkalinity and base, nitrite and chloride, tap water, the start."""
         return upkeep_plan(self)
+
+    @functools.cached_property
+    def turning(self) -> dict[str, Turning]:
+        """How fast the water of each round fish tank turns, by the tank's name."""
+        return turning(self)
 
     @functools.cached_property
     def network(self) -> Network:
