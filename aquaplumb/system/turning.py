@@ -128,6 +128,25 @@ def with_nozzles(line: PumpedPipes, end: str, bores: np.ndarray, nozzles: float)
     return dict(zip(solved.ends, solved.end_flow))
 
 
+def by_bore(system: Balance, t: Turning, jet: Jet, bores: np.ndarray, *, along: bool = False) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """(flow of the jet, push of all jets, all that comes in) with nozzles of each of these bores; `along` points all jets along the wall."""
+    line = system.pumped[jet.line]
+    ends = {end.name: end for end in line.outlets if end.to == t.tank}
+    flows = with_nozzles(line, jet.name, bores, jet.nozzles)
+    push, comes = np.zeros(len(bores)), np.full(len(bores), t.flow)
+    for other in t.jets:
+        flow, speed = np.full(len(bores), other.flow), other.speed
+        if other.line == jet.line:
+            flow = flows[other.name]
+            speed = opening(ends[other.name].pipe.si, flow)[2]
+        if other == jet:
+            speed = jets.jet_speed.si(flow, bores, nozzles=jet.nozzles)
+        push = push + jets.jet_thrust.si(flow, speed, angle=0.0 if along else other.angle)
+    for name, end in ends.items():
+        comes = comes + flows[name] - end.flow
+    return flows[jet.name], push, comes
+
+
 def turning_rows(t: Turning) -> list[tuple]:
     """A round tank's results for the review: column, kind, value, formula, source; none where no inlet points anywhere."""
     if not t.jets:

@@ -8,7 +8,7 @@ import numpy as np
 
 from aquaplumb.plumbing import jets
 from aquaplumb.review.findings.base import finding, fix, note
-from aquaplumb.system.turning import BAND, CLEAN, Jet, Turning, opening, with_nozzles
+from aquaplumb.system.turning import BAND, CLEAN, Jet, Turning, by_bore, opening
 from aquaplumb.units import ANGLE, BORE, FLOW, LENGTH, SPEED
 
 _ABOUT = 0.9  # of a speed that holds to a half anyway: common practice, no source
@@ -76,22 +76,13 @@ def _along(names: list[str], way: float) -> str:
 
 def _bore(system, t: Turning, jet: Jet) -> float | None:
     """The widest bore a drill has with which a jet brings the speed wanted, when all are along the wall; None without one."""
-    line = system.pumped[jet.line]
-    ends = {end.name: end.pipe.si for end in line.outlets if end.to == t.tank}
-    step = _DRILLS[system.build.units]
+    line, step = system.pumped[jet.line], _DRILLS[system.build.units]
+    pipe = next(end.pipe.si.bore for end in line.outlets if end.name == jet.name)
     least = max(_LEAST, 1.001 * (line.line.si.strainer_slot or 0.0))
-    bores = step * np.arange(math.ceil(least / step), math.floor(ends[jet.name].bore / step) + 1)
+    bores = step * np.arange(math.ceil(least / step), math.floor(pipe / step) + 1)
     if not len(bores):
         return None
-    flows = with_nozzles(line, jet.name, bores, jet.nozzles)
-    push, comes = _most(flows[jet.name], jets.jet_speed.si(flows[jet.name], bores, nozzles=jet.nozzles)), t.flow
-    for other in t.jets:
-        if other.line != jet.line:
-            push = push + _most(other.flow, other.speed)
-        elif other is not jet:
-            push = push + _most(flows[other.name], opening(ends[other.name], flows[other.name])[2])
-    for name in ends:
-        comes = comes + flows[name] - next(end.flow for end in line.outlets if end.name == name)
+    _, push, comes = by_bore(system, t, jet, bores, along=True)
     turns = jets.turning_speed.si(push, comes, t.diameter, t.depth)
     fits = bores[(turns >= t.wanted) & (BAND * turns <= t.limit)]
     return float(fits[-1]) if len(fits) else None
