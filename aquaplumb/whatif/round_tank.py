@@ -193,7 +193,7 @@ class RoundTankWhatIf(WhatIf):
         )  # fmt: skip
 
     def findings(self, record, system: str) -> list[tuple[str, str]]:
-        return record.notes(system) + worst(record, self.page, count=3)
+        return worst(record, self.page, count=3) + record.notes(system)
 
     def about(self, values: Values) -> tuple:
         return (("lines", self.ends[values["branch"]][0]),)
