@@ -19,7 +19,8 @@ __version__ = "0.2.0"
 _MODULES = {  # the public face: each module's name, and where it stands
     "fish": "fish", "beds": "fish.beds", "circulation": "fish.circulation",
     "water": "water", "startup": "water.startup",
-    "pipes": "plumbing.pipes", "fittings": "plumbing.fittings", "drains": "plumbing.drains", "lines": "plumbing.lines",
+    "pipes": "plumbing.pipes", "fittings": "plumbing.fittings", "drains": "plumbing.drains", "jets": "plumbing.jets",
+    "lines": "plumbing.lines",
     "pumps": "plumbing.pumps", "hammer": "plumbing.hammer",
     "air": "air", "power": "power", "heat": "power.heat",
     "build": "build", "vessels": "build.vessels",

@@ -200,6 +200,7 @@ TIME = Kind("a time", "s", "min", "min", "15 min")
 POWER = Kind("a power", "W", "W", "W", "45 W")
 ENERGY = Kind("an energy", "J", "kWh", "kWh", "1 kWh")
 FLOOR_LOAD = Kind("a weight on an area", "Pa", "kN/m²", "psf", "2 kN/m2")
+FORCE = Kind("a force", "N", "N", "lbf", "1.5 N")
 PRESSURE = Kind("a pressure", "Pa", "kPa", "psi", "10 kPa")
 VOLTAGE = Kind("a voltage", "V", "V", "V", "12 V")
 VISCOSITY = Kind("a kinematic viscosity", "m²/s", "mm²/s", "ft²/s", "1 mm2/s")
@@ -244,6 +245,7 @@ Time = Annotated[_Amount, TIME]
 Power = Annotated[_Amount, POWER]
 Energy = Annotated[_Amount, ENERGY]
 FloorLoad = Annotated[_Amount, FLOOR_LOAD]
+Force = Annotated[_Amount, FORCE]
 Pressure = Annotated[_Amount, PRESSURE]
 Voltage = Annotated[_Amount, VOLTAGE]
 Viscosity = Annotated[_Amount, VISCOSITY]
@@ -330,12 +332,12 @@ def _pint_name(name: str) -> str:
 
 __all__ = [
     "AIR_FLOW", "ANGLE", "AREA", "AREA_RATE", "BODY_MASS", "BORE", "BULK_DENSITY", "CHARGE", "CONCENTRATION", "CURRENT", "DAYS",
-    "DEPTH_RATE", "DEPTH_SHARE", "DYNAMIC_VISCOSITY", "ENERGY", "ENERGY_PER_VOLUME", "FLOOR_LOAD", "FLOW", "GRAVITY", "HEAD",
+    "DEPTH_RATE", "DEPTH_SHARE", "DYNAMIC_VISCOSITY", "ENERGY", "ENERGY_PER_VOLUME", "FLOOR_LOAD", "FLOW", "FORCE", "GRAVITY", "HEAD",
     "HEAT_TRANSFER", "HOURS", "INSOLATION", "KINDS", "LENGTH", "MASS", "MASS_RATE", "NUMBER", "PLANTING", "POWER", "PRESSURE", "RAIN",
     "RATE", "RESISTANCE", "RESPIRATION", "SHARE", "SPEED", "STOCKING", "SURFACE", "SYSTEMS", "TEMPERATURE", "TIME", "TURNOVER",
     "VISCOSITY", "VOLTAGE", "VOLUME", "WIRE_AREA", "WIRE_RESISTANCE", "AirFlow", "Angle", "Area", "AreaRate", "BodyMass", "Bore",
     "BulkDensity", "Charge", "Concentration", "Current", "DepthRate", "DepthShare", "DesignError", "DynamicViscosity", "Energy",
-    "EnergyPerVolume", "FloorLoad", "Flow", "Head", "HeatTransfer", "Insolation", "Kind", "Length", "Mass", "MassRate", "Number",
+    "EnergyPerVolume", "FloorLoad", "Flow", "Force", "Head", "HeatTransfer", "Insolation", "Kind", "Length", "Mass", "MassRate", "Number",
     "Planting", "Power", "Pressure", "Quantity", "Rate", "Resistance", "Respiration", "Speed", "Stocking", "Surface", "Temperature",
     "Time", "Turnover", "Viscosity", "Voltage", "Volume", "WireArea", "WireResistance", "pint_unit", "rounded", "u"
 ]  # fmt: skip

@@ -70,6 +70,7 @@ def cable(**keys):
 
 FROST, DUG = ("site", "frost_depth"), pipe("header", "buried")
 HOSE = {pipe("header", "size"): None, pipe("header", "bore"): "26 mm"}
+ON_FLOOR, STIRS = {fall("tank overflow", "intake"): "12 in"}, pipe("stirring jets", "nozzle_angle", "tank loop")
 SUNNY = {("power", "panel"): "1200 W", ("power", "tilt"): "65 deg", ("power", "capacity"): "240 Ah"}
 
 BOTH_SIDES = [
@@ -121,6 +122,15 @@ BOTH_SIDES = [
     ("bed shares uneven", "stop", "courtyard", {pipe("to bed 2", "outlet"): "2.5 m"}, {pipe("to bed 2", "outlet"): "1.1 m"}),
     ("valve nearly shut", "fix", "courtyard", {pipe("to bed 1", "opening"): 0.24}, {pipe("to bed 1", "opening"): 0.26}),
     # from the sump's water at −0.25 m to the outlets at 1.05 m is 1.30 m
+    # a way out 2 in over the floor: 0.405 ft/s of 0.492 (Timmons and Ebeling, from memory: 0.15 m/s); with the inlet pointed 0.518
+    ("tank turns too slowly", "note", "greenhouse", ON_FLOOR, {**ON_FLOOR, pipe("inlet", "nozzle_angle", "tank loop"): "0 deg"}),
+    # 80° off the wall leaves a sixth of the push: 0.21 ft/s at most
+    ("tank turns too slowly", "fix", "greenhouse", {**ON_FLOOR, STIRS: "80 deg"}, {**ON_FLOOR, STIRS: "0 deg"}),
+    # 1.9 × ∛(100 W / 1.08) cm/s: 17.9 for 9 g and 18.8 for 10.5 g; 11.6 for 2.5 g and 13.0 for 3.5 g; it turns at 12.4, at most 18.3
+    ("tank turns too fast", "note", "greenhouse", {BODY: "9 g"}, {BODY: "10.5 g"}),
+    ("tank turns too fast", "fix", "greenhouse", {BODY: "2.5 g"}, {BODY: "3.5 g"}),
+    ("jets against each other", "fix", "greenhouse", *({pipe("inlet", "nozzle_angle", "tank loop"): angle} for angle in ("180 deg", "0 deg"))),
+    ("nozzle clogs before the strainer", "fix", "greenhouse", *({("lines", "tank loop", "strainer_slot"): slot} for slot in ("0.46 in", "0.44 in"))),
     ("lift left out", "fix", "courtyard", {fall("riser", "chosen_head"): "1.2 m"}, {fall("riser", "chosen_head"): "1.4 m"}),
     ("check valve costly", "note", "courtyard", {pipe("riser", "fittings"): {"spring check valve": 1}}, {}),
     ("suction throttled", "fix", "suction-throttled", {}, {("lines", "main", "suction", "suction pipe", "opening"): 1.0}),

@@ -5,11 +5,13 @@
 
 from __future__ import annotations
 
+import math
 from typing import Any, ClassVar
 
 from aquaplumb.plumbing.fittings import fitting
 from aquaplumb.plumbing.line_records import Stretch
 from aquaplumb.units import (
+    ANGLE,
     PART,
     Angle,
     Area,
@@ -148,7 +150,9 @@ class Pipe(Record):
     `outlet` is the elevation of its open end. Where that is under water, `break_hole` is the elevation of a hole in
     the pipe that lets air in, so that the vessel cannot drain back through it further than there. `buried` is the depth
     of cover over it, or `conduit` the tube that it runs in; `boxes` how many boxes in the ground let one reach its
-    fittings; `frost` what is done where it lies above the depth of frost.
+    fittings; `frost` what is done where it lies above the depth of frost. `nozzle_angle` says
+    where the water points in a round tank: 0 along the wall, 90 degrees to the middle, 180 along the wall the other way
+    round. Nozzles are along the wall unless it says otherwise; an open end without it falls straight down.
     """
 
     name: str
@@ -166,6 +170,7 @@ class Pipe(Record):
     break_hole: Head | None = None
     nozzle_bore: Bore | None = None
     nozzles: Number = 1.0
+    nozzle_angle: Angle | None = None
     share: Number | None = None
     buried: Length | None = None
     conduit: str = ""
@@ -174,6 +179,15 @@ class Pipe(Record):
 
     choices: ClassVar[dict] = {"wall": ("average", "minimum"), "frost": FROST}
     limits: ClassVar[dict] = {"opening": PART, "share": PART}
+
+    def check(self) -> None:
+        """Refuse a nozzle that points nowhere."""
+        angle = self.si.nozzle_angle
+        if angle is not None and not -1e-9 <= angle <= math.pi + 1e-9:
+            raise DesignError(
+                f"nozzle_angle is {ANGLE.text(angle)}; it goes from 0 (along the wall) over 90 (to the middle) to 180 (along the wall the other "
+                'way round), such as nozzle_angle = "20 deg".'
+            )
 
     def stretch(self, outlet: float | None = None, **changes: Any) -> Stretch:
         """The pipe as the solver knows it: its water lifted to `outlet` [m] where it ends, and with bare SI `changes`."""
@@ -219,6 +233,7 @@ class PumpedLine(Record):
     """A pump and its tree of pipe. `wanted` is the flow you need of it; `chosen_head` the head you reckoned with.
 
     `speed` is a speed control's setting as a share of full speed; `voltage` that which reaches a DC pump.
+    `strainer_slot` is the width of the openings that all its water passes: what is smaller goes on to the nozzles.
     """
 
     name: str
@@ -234,6 +249,7 @@ class PumpedLine(Record):
     chosen_head: Head | None = None
     inlet_depth: Length | None = None
     strainer_blocked: Number = 0.0
+    strainer_slot: Bore | None = None
 
     limits: ClassVar[dict] = {"strainer_blocked": PART}
 

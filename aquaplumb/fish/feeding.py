@@ -29,7 +29,8 @@ class Species(tables.Row):
 
     ``survive_…`` are the ends of what it lives through, ``best_…`` where it grows well; below ``feeding_stops`` it
     does not eat. Limits of ammonia, nitrite and nitrate are as N. ``oxygen_minimum`` is for every day,
-    ``oxygen_critical`` is where the danger begins. A blank is unknown (None).
+    ``oxygen_critical`` is where the danger begins. ``condition`` is Fulton's factor, for the length of a fish of a mass. A
+    blank is unknown (None).
 
     Source: ``data/species.csv``, row by row.
     """
@@ -53,6 +54,7 @@ class Species(tables.Row):
     harvest_mass: BodyMass | None
     growing_time_low: Time | None
     growing_time_high: Time | None
+    condition: Number | None
     feeding_curve: str
     screen: str
 

@@ -215,12 +215,15 @@ def _column(values: list, axes: int) -> np.ndarray:
 
 
 def end_k(s) -> float | np.ndarray:
-    """The K, on the stretch's own bore, of its nozzle or its open end; 0 where it does not end."""
+    """The K, on the stretch's own bore, of its nozzle or its open end; 0 where it does not end.
+
+    Holes wider than the pipe, all together, let out no more than the open pipe: the speed head in it is lost all the same.
+    """
     if s.outlet is None:
         return 0.0
     if s.nozzle_bore is None:
         return 1.0
-    return (s.bore**2 / (s.nozzle_coefficient * s.nozzles * s.nozzle_bore**2)) ** 2
+    return np.maximum(1.0, (s.bore**2 / (s.nozzle_coefficient * s.nozzles * s.nozzle_bore**2)) ** 2)
 
 
 def net(line: Line, band: str, axes: int = 0) -> Net:

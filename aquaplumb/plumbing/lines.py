@@ -10,7 +10,8 @@ What is counted, and how:
 
 * Pipe friction by Darcy–Weisbach with Colebrook's factor; fittings by K of the table, on the speed in their stretch.
 * The speed head that leaves at an open end (K = 1) is added by itself: do not list a pipe exit. One that is listed
-  stands for it and is not counted twice. A spray nozzle's loss holds its exit already.
+  stands for it and is not counted twice. A spray nozzle's loss holds its exit already, and
+  is never less than the open pipe's.
 * The way in is not added: a submersible pump's points were measured with it. List it where a suction pipe begins.
 * The valve that shares out the flow is the stretch's `valve` with its `opening`, not one of its fittings.
 * A tee is a fitting of the stretch that leaves it: "tee branch" at the side, "tee run" straight on.

@@ -24,6 +24,21 @@ def guess(learner: str = "") -> Pick:
     )
 
 
+def turn_guess(learner: str = "") -> Pick:
+    """To answer before the second what-if is moved."""
+    return Pick(
+        "In the greenhouse demo two jets turn the fish tank. You give them nozzles half as wide; the pump stays. How does the water turn?",
+        {
+            "twice as fast": "Each jet is faster, but how much water is left in it? Halve the bore in the panel.",
+            "as before": "The jets are faster, and bring less. One of the two weighs more: halve the bore in the panel.",
+            "slower": "",
+        },
+        answer="slower",
+        why="A jet pushes with its flow times its speed. So narrow a nozzle leaves too little water; too wide a one leaves no speed.",
+        learner=learner,
+    )
+
+
 def quiz(learner: str = "") -> Quiz:
     """Five questions; numbers differ by the learner's name."""
     return Quiz(

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from aquaplumb.system.air_plan import air_rows
 from aquaplumb.system.power_plan import heat_rows, power_rows
 from aquaplumb.system.steady import Steady
+from aquaplumb.system.turning import turning_rows
 from aquaplumb.units import (
     AREA,
     BODY_MASS,
@@ -71,6 +72,7 @@ def results(s: Steady):
     yield from _rows("Air and oxygen, warmest water, after a meal", "air", air_rows(s.air))
     for line in s.pumped.values():
         yield from _pumped(line, s)
+    yield from _turning(s)
     yield from _vessels(s)
     for fall in sorted(s.falling.values(), key=lambda f: f.siphon is not None):
         yield from _falling(fall)
@@ -179,6 +181,11 @@ def _pumped(p, s: Steady):
             cells.append(("share", SHARE, into[name].share, "flow / flow of the line", "definition"))
             cells.append(("wanted share", SHARE, into[name].wanted_share, "the build file, else an even split", "definition"))
         yield from _cells(section, f"line {p.name} › {name}", name, cells)
+
+
+def _turning(s: Steady):
+    for t in s.turning.values():
+        yield from _cells("Round tanks, while the pumps run", f"tank {t.tank}", t.tank, turning_rows(t))
 
 
 def _vessels(s: Steady):

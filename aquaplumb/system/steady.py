@@ -17,6 +17,7 @@ from aquaplumb.build import Air, Build, Heat, Supply, Upkeep
 from aquaplumb.system.air_plan import AirPlan, air_plan
 from aquaplumb.system.balance import Balance
 from aquaplumb.system.power_plan import HeatPlan, PowerPlan, heat_plan, power_plan, power_year
+from aquaplumb.system.turning import Turning, turning
 from aquaplumb.system.upkeep_plan import UpkeepPlan, upkeep_plan
 from aquaplumb.units import Bare
 
@@ -71,6 +72,11 @@ class Steady(Balance):
     def upkeep(self) -> UpkeepPlan:
         """Alkalinity and base, nitrite and chloride, tap water, the start."""
         return upkeep_plan(self)
+
+    @functools.cached_property
+    def turning(self) -> dict[str, Turning]:
+        """How fast the water of each round fish tank turns, by the tank's name."""
+        return turning(self)
 
 
 @functools.lru_cache(maxsize=_SOLVED)

@@ -14,7 +14,7 @@ from aquaplumb.build.records import Pipe
 from aquaplumb.plumbing.fittings import valve_handle
 from aquaplumb.system.steady import solved
 from aquaplumb.tables import unknown
-from aquaplumb.units import BORE, FLOW, LENGTH, SPEED, TIME, VOLTAGE, DesignError
+from aquaplumb.units import ANGLE, BORE, FLOW, LENGTH, SPEED, TIME, VOLTAGE, DesignError
 from aquaplumb.workshop.cut_list import pipe_of
 from aquaplumb.workshop.paper import DASHED, ROW, SIZE, WIDE, Drawing, tidy
 
@@ -120,6 +120,7 @@ class LinePlan(Drawing):
         end, found = vessel.rim if p.outlet is None else p.outlet, self.shares[p.name]
         said = [f"end at {self.at(end)}" if p.outlet is not None else f"end at the rim, {self.at(end)}"]
         said += [f"{p.nozzles:g} × nozzle {BORE.text(p.nozzle_bore, self.system)}"] if p.nozzle_bore else []
+        said += [f"{ANGLE.text(p.nozzle_angle)} off the wall"] if p.nozzle_angle is not None else []
         said += [f"hole at {self.at(p.break_hole)}"] if p.break_hole is not None else []
         return [
             *said,
