@@ -419,13 +419,36 @@ def test_a_log_that_asks_for_nothing(tmp_path):
     assert "Go on testing" in text and "Too few readings" in text
 
 
+@pytest.mark.parametrize("units", SYSTEMS)
+def test_a_demos_log_is_judged_by_the_demos_build(units):
+    """Nile tilapia in print bears 1 mg/L of nitrite and lives to 36 °C, trout neither (FAO 589 ch. 7): whose log it is decides."""
+    mine = load("courtyard").changed({"fish.species": "rainbow trout", "title": "Mine", "units": units})
+    log = readings.own_log(mine)
+    text = readings.next_steps(log, mine)
+    assert (
+        text.splitlines()[0] == "An invented log of a demo (Courtyard, one pump), judged by the demo's build: none of it is of your fish."
+    )
+    assert "trout" not in text and ("gal" in text) == (units == "US")
+    assert "rainbow trout" not in LogPicture(log, mine).alt(log) and "Nile tilapia" in LogPicture(log, mine).alt(log)
+    own = readings.next_steps(log, load("courtyard"))
+    assert "invented" not in own and (units == "US" or text.split("\n", 1)[1] == own)
+
+
+def test_an_own_log_is_judged_by_its_own_build_whatever_its_name(tmp_path):
+    file = tmp_path / "courtyard-spring.csv"
+    file.write_text("date,nitrite [mg/L as N]\n2026-05-01,0.5\n", encoding="utf-8")
+    trout = load("courtyard").changed({"fish.species": "rainbow trout"})
+    log = readings.read(file)
+    assert readings.judge(log, trout) is trout and "rainbow trout bears" in readings.next_steps(log, trout)
+
+
 @pytest.mark.parametrize("name", demos())
 def test_the_picture_of_a_log(name):
     build = load(name)
     picture = LogPicture(readings.own_log(build), build)
     data, about = picture._repr_mimebundle_()
     assert data["image/png"].startswith(b"\x89PNG")
-    for spell in readings.spells(picture.record, build):
+    for spell in readings.spells(picture.record, readings.judge(picture.record, build)):
         if spell.name in picture.names:
             assert spell.text(build.units) in data["text/plain"]
     assert about["image/png"]["alt"] == data["text/plain"]

@@ -16,6 +16,13 @@ from aquaplumb.review.readings.log import Log
 from aquaplumb.units import Kind
 
 FEWEST = 4  # readings that a trend needs
+# The most that fish bear well in a day (bare SI). pH: FAO Technical Paper 589 ch. 7, changes of 0.3 in 12 to 24 h can be
+# problematic or even lethal. Temperature: fish are brought over in steps of 5 °F when they are moved (LSU AgCenter, stocking
+# procedures); 3 °C (5 °F) in a day is common practice, no source.
+A_DAY = {"temperature": 3.0, "pH": 0.3}
+_WAIT = 3  # days' worth of change between two readings, however far apart, that may have come in an hour: ours
+_MANY = 500  # readings looked at; more are thinned
+_APART = 10  # days between readings after which nobody can say how it went
 _AGREE = 0.75  # of the pairs of readings go the trend's way, else it is called steady: ours, no source
 
 
@@ -165,6 +172,73 @@ def spells(log: Log, build: Build) -> list[Spell]:
                 found.append(Spell(name, way, log.dates[at[run[0]]], log.dates[at[run[-1]]], len(run), worst,
                                    band.high if way > 0 else band.low, bool(band.dangerous(worst))))  # fmt: skip
     return sorted(found, key=lambda s: (s.start, s.name))
+
+
+@dataclass(frozen=True)
+class Leap:
+    """Two readings of one name that follow each other and lie too far apart for fish (bare SI); `times` is the change over what a day may bring."""
+
+    name: str
+    start: np.datetime64
+    end: np.datetime64
+    before: float
+    after: float
+    times: float
+
+    def text(self, system: str = "metric") -> str:
+        """It, in words."""
+        kind = COLUMNS[self.name].kind
+        first, last = (np.datetime_as_string(d, unit="D") for d in (self.start, self.end))
+        when = f"on {last}" if first == last else f"{first} to {last}"
+        before, after = (f"{v:.1f}" if self.name == "pH" else kind.text(v, system) for v in (self.before, self.after))
+        return f"from {before} to {after} ({when})"
+
+    __str__ = text
+
+
+@takes_things
+def leaps(log: Log, *, days: float = 10.0) -> list[Leap]:
+    """The leaps of temperature and pH in a log's last days that are more than fish bear well, by date.
+
+    Parameters
+    ----------
+    log : Log
+    days : float
+        How far back from the log's last date to look.
+
+    Returns
+    -------
+    list[Leap]
+
+    Notes
+    -----
+    Of readings of one day, or that follow each other: more than a day's limit within a day, as much more as days lie between them, but no
+    more than three days' worth: nobody knows whether that came in an hour. Readings more than ten days apart say nothing.
+
+    Source: FAO Technical Paper 589 (pH 0.3 in 12 to 24 h); 3 °C in a day common practice, no source.
+
+    Examples
+    --------
+    >>> from aquaplumb.review.readings import read
+    >>> leaps(read("courtyard-spring"))
+    []
+    """
+    found = []
+    for name, limit in A_DAY.items():
+        at = np.flatnonzero(np.isfinite(log.si.get(name, np.nan)) & (log.days >= log.days[-1] - days - _APART))
+        at = at[:: -(-len(at) // _MANY) or 1]
+        when, values = log.days[at], log.si.get(name, np.empty(0))[at]
+        i, j = np.triu_indices(len(at), 1)
+        apart, change = when[j] - when[i], np.abs(values[j] - values[i])
+        times = change / (limit * np.clip(apart, 1.0, _WAIT))
+        too_far = (times > 1 + 1e-6) & ((apart <= 1) | ((j == i + 1) & (apart <= _APART))) & (when[j] >= log.days[-1] - days)
+        taken: list[Leap] = []
+        for k in np.flatnonzero(too_far)[np.argsort(-times[too_far], kind="stable")]:
+            start, end = log.dates[at[i[k]]], log.dates[at[j[k]]]
+            if all(end <= other.start or other.end <= start for other in taken):
+                taken.append(Leap(name, start, end, float(values[i[k]]), float(values[j[k]]), float(times[k])))
+        found += taken
+    return sorted(found, key=lambda s: (s.end, s.name))
 
 
 @dataclass(frozen=True)

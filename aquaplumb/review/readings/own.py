@@ -5,7 +5,7 @@ from __future__ import annotations
 import textwrap
 from pathlib import Path
 
-from aquaplumb.build import Build
+from aquaplumb.build import Build, load
 from aquaplumb.given import takes_things
 from aquaplumb.review.readings.advice import actions
 from aquaplumb.review.readings.biofilter import biofilter
@@ -14,6 +14,7 @@ from aquaplumb.review.readings.logfile import read
 from aquaplumb.units import DesignError
 
 DEMO = "courtyard-spring"  # invented for the demo
+_DEMOS = {DEMO: "courtyard"}  # the build in which each demo log was kept
 _WIDE = 110  # letters in a line
 
 
@@ -40,13 +41,44 @@ def own_log(build: Build) -> Log:
     --------
     >>> from aquaplumb.build import load
     >>> len(own_log(load("courtyard")))
-    28
+    29
     """
+    path = log_path(build)
+    return read(DEMO if path is None else path)
+
+
+def log_path(build: Build) -> Path | None:
+    """Where the log is that a build names; None where it names none."""
     name = build.upkeep.si.log if build.upkeep is not None else ""
-    if not name:
-        return read(DEMO)
     folder = build.path.parent if build.path else Path()
-    return read(folder / (name if Path(name).suffix else f"{name}.csv"))
+    return folder / (name if Path(name).suffix else f"{name}.csv") if name else None
+
+
+@takes_things
+def judge(log: Log, build: Build) -> Build:
+    """The build by which a log is judged: a demo's log by the demo's, whoever reads it; any other by yours.
+
+    Parameters
+    ----------
+    log : Log
+    build : Build
+        Yours; its units are kept.
+
+    Returns
+    -------
+    Build
+
+    Source: none; fish are judged in the water in which they swim.
+
+    Examples
+    --------
+    >>> from aquaplumb.build import load
+    >>> judge(own_log(load("greenhouse")), load("greenhouse")).title == load("courtyard").title
+    True
+    """
+    if not log.demo or build.text == (demo := load(_DEMOS[log.demo])).text:
+        return build
+    return demo if demo.units == build.units else demo.changed({("units",): build.units})
 
 
 @takes_things
@@ -110,7 +142,7 @@ def summary(log: Log) -> str:
     Examples
     --------
     >>> print(summary(read("courtyard-spring")).splitlines()[0])
-    courtyard-spring.csv: 28 days of readings, 2026-03-02 to 2026-04-27; 4 kept out.
+    courtyard-spring.csv: 29 days of readings, 2026-03-02 to 2026-04-27; 3 kept out.
     """
     first, *others = str(log).split("\n")
     return "\n".join(
@@ -120,7 +152,7 @@ def summary(log: Log) -> str:
 
 @takes_things
 def next_steps(log: Log, build: Build, *, most: int = 4) -> str:
-    """What a log asks for, the most urgent first, and what it says of the biofilter; in words.
+    """What a log asks for, the most urgent first, and what it says of the biofilter; in words. See `judge` for a demo's log.
 
     Parameters
     ----------
@@ -141,15 +173,15 @@ def next_steps(log: Log, build: Build, *, most: int = 4) -> str:
     >>> next_steps(own_log(load("courtyard")), load("courtyard")).splitlines()[0][:16]
     'today: alkalinit'
     """
-    asked = actions(log, build)
-    lines = []
+    its = judge(log, build)
+    asked, found = actions(log, its), biofilter(log, its)
+    lines = [] if its is build else [f"An invented log of a demo ({its.title}), judged by the demo's build: none of it is of your fish."]
     for action in asked[:most]:
         lines += _wrapped(f"{action.urgency}: {action.name}", f"{action.sentence} {action.reason}", f"→ {action.do}")
     if len(asked) > most:
-        lines.append(f"… and {len(asked) - most} more.")
+        lines.append(f"… and {len(asked) - most} more: {', '.join(action.name for action in asked[most:])}.")
     if not asked:
         lines.append("Nothing in these readings asks for anything. Go on testing.")
-    found = biofilter(log, build)
     words = "Too few readings of feed and ammonia to say anything of it." if found is None else found.text(build.units)
     return "\n".join([*lines, *_wrapped("the biofilter", words)])
 
