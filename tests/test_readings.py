@@ -219,11 +219,20 @@ def test_paths_that_lead_nowhere(tmp_path):
             read(path)
 
 
-def test_decimal_commas_only_when_said(log_of):
+def test_decimal_commas_of_a_whole_file_are_seen_and_said(log_of):
+    """As spreadsheets write them where the comma is the decimal sign: semicolons between cells. A lone 1,200 may be a thousand."""
+    log = log_of("date;temperature [degC];feed [g]\n2026-04-01;24,5;1,200\n2026-04-02;25;80\n")
+    assert log.si["temperature"] == pytest.approx(np.array([24.5, 25]) + C0) and log.si["feed"][0] * DAY == pytest.approx(0.0012)
+    assert [(p.row, p.text, p.kept) for p in log.problems] == [(2, "24,5", True)] and "decimal commas" in log.problems[0].why
+    unsure = log_of("date;feed [g]\n2026-04-01;1,200\n")
+    assert [(p.row, p.text, p.kept) for p in unsure.problems] == [(2, "1,200", False)]
+
+
+def test_decimal_commas_of_some_cells_only_when_said(log_of):
     text = "date;temperature [degC];pH\n2026-04-01;24,5;7,2\n2026-04-02;24.6;7\n"
     log = log_of(text)
     assert [(p.row, p.column, p.text) for p in log.problems] == [(2, "temperature", "24,5"), (2, "pH", "7,2")]
-    assert "24.5" in log.problems[0].why and 'decimal=","' in log.problems[0].why
+    assert "24.5" in log.problems[0].why and "one way" in log.problems[0].why
     log = log_of(text, decimal=",")
     assert log.si["temperature"][0] == pytest.approx(24.5 + C0) and math.isnan(log.si["temperature"][1])
     assert [(p.row, p.text) for p in log.problems] == [(3, "24.6")]

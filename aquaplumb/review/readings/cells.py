@@ -196,7 +196,7 @@ def _not_a_number(text: str, known: Column, decimal: str) -> str:
         whole = bare.replace(",", "")
         return f"has a comma, which may mean {whole} or {float(bare.replace(',', '.', 1).replace(',', '')):g}; write the one that you mean without a comma."
     if re.fullmatch(r"[+-]?[0-9]+,[0-9]+", bare):
-        return f'has a comma. With a decimal point it is {bare.replace(",", ".")}; if all of the file has decimal commas, read it with decimal=",".'
+        return f"has a comma. With a decimal point it is {bare.replace(',', '.')}; a log writes all its numbers one way."
     if re.match(r"[<>≤≥~]", bare):
         return "is a limit, not a reading; write what you want it to count as (0, or the kit's lowest step)."
     if bare.startswith("#") or bare.startswith("="):

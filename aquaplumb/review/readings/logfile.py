@@ -16,6 +16,8 @@ from aquaplumb.review.readings.log import Log, Problem
 from aquaplumb.units import DesignError
 
 _LARGEST = 5_000_000  # bytes: a line a day for a century
+_COMMA, _POINT = re.compile(r"[+-]?[0-9]*,[0-9]+"), re.compile(r"[+-]?[0-9]*\.[0-9]+")
+_THOUSANDS = re.compile(r"[+-]?[0-9]{1,3}(?:,[0-9]{3})+")
 _FAR = timedelta(days=366)
 _CONTROL = re.compile("[\x00-\x08\x0e-\x1f]")  # in no plain text of a file that says nothing of its letters
 _ERROR = re.compile(r"#(?:REF!|N/A|VALUE!|NAME\?|DIV/0!|NUM!|NULL!|##)")  # a spreadsheet's, not a remark
@@ -27,7 +29,7 @@ def demos() -> list[str]:
     return sorted(file.stem for file in (tables.folder("data") / "logs").glob("*.csv"))
 
 
-def read(path, *, decimal: str = ".") -> Log:
+def read(path, *, decimal: str = "") -> Log:
     """A grower's log, read from a CSV file; what cannot be read is in its `problems`, never guessed and never dropped.
 
     Parameters
@@ -36,7 +38,8 @@ def read(path, *, decimal: str = ".") -> Log:
         A CSV file, or the name of a demo log such as "courtyard-spring"; or a table of the same columns, whose dates may
         be its index. Its rows are counted as in a file, from 2.
     decimal : str
-        "," where the file has decimal commas.
+        "." or ","; without it a file with semicolons or tabs between cells whose numbers have commas has decimal commas,
+        and that is said.
 
     Returns
     -------
@@ -64,10 +67,10 @@ def read(path, *, decimal: str = ".") -> Log:
     >>> read("courtyard-spring").latest("pH")[1]
     6.6
     """
-    if not isinstance(decimal, str) or decimal not in (".", ","):
+    if not isinstance(decimal, str) or decimal not in ("", ".", ","):
         raise DesignError(f'decimal is {told(decimal)}; it is "." or ",".')
     if hasattr(path, "to_csv") and hasattr(path, "columns"):
-        return _Reader(path.to_csv(index=path.index.name is not None), "the table", ".").log()
+        return Reader(path.to_csv(index=path.index.name is not None), "the table", ".").log()
     if not isinstance(path, str | Path):
         raise DesignError(f"a log is read from a file or a DataFrame; give its name, not {told(path)}.")
     file, demo = Path(path), ""
@@ -75,15 +78,19 @@ def read(path, *, decimal: str = ".") -> Log:
         demo, file = file.name, tables.folder("data") / "logs" / f"{file.name}.csv"
         if not file.exists():
             raise DesignError(tables.unknown("set of demo logs", demo, demos()) + " Your own file ends in .csv.")
-    text, encoding = text_of(file)
-    reader = _Reader(text, file.name, decimal)
-    if encoding == "cp1252":
-        reader.problems.append(
-            Problem(1, "file", "", "is not UTF-8 and is read as Windows-1252; look whether its signs, such as °, are right.", True)
-        )
-    log = reader.log()
+    log = reader_of(file, decimal).log()
     log.demo = demo
     return log
+
+
+def reader_of(file: Path, decimal: str = "") -> Reader:
+    """The reader of a file's text; it says where it had to take the file to be in another alphabet than UTF-8."""
+    text, encoding = text_of(file)
+    reader = Reader(text, file.name, decimal)
+    if encoding == "cp1252":
+        why = "is not UTF-8 and is read as Windows-1252; look whether its signs, such as °, are right."
+        reader.problems.append(Problem(1, "file", "", why, True))
+    return reader
 
 
 def text_of(path: Path) -> tuple[str, str]:
@@ -126,8 +133,8 @@ def encoding_of(raw: bytes) -> str:
     return "utf-8-sig"
 
 
-class _Reader:
-    """One pass over a log's text."""
+class Reader:
+    """One pass over a log's text: `head` reads what stands above the readings, `log` all of it."""
 
     def __init__(self, text: str, name: str, decimal: str):
         self.name, self.decimal = name, decimal
@@ -181,27 +188,46 @@ class _Reader:
                 return max(found, key=lambda mark: found[mark])
         raise DesignError(f"{self.name} holds no readings; it begins with a header such as {HEADER_EXAMPLE}.")
 
-    def log(self) -> Log:
-        separator = self._separator()
-        if separator == "," and self.decimal == ",":
+    def head(self) -> Reader:
+        """Read the header, and take the rows as they stand: `separator`, `header`, `columns`, `style` and `body`."""
+        self.separator = self._separator()
+        if self.separator == "," and self.decimal == ",":
             raise DesignError(
                 f"{self.name} has commas between its cells, so its decimals must be points; save it with semicolons between cells."
             )
-        rows = self._rows(separator)
+        rows = self._rows(self.separator)
         try:
-            at, header = next(rows)
+            at, self.header = next(rows)
         except StopIteration:
             raise DesignError(f"{self.name} holds no readings; it begins with a header such as {HEADER_EXAMPLE}.") from None
-        columns, style = self._header(header, at)
-        body = list(rows)
-        style = self._settled(style, columns, body)
-        kept = [read for row, cells in body if (read := self._row(row, cells, columns, style)) is not None]
+        self.columns, style = self._header(self.header, at)
+        self.body = list(rows)
+        self.style = self._settled(style, self.columns, self.body)
+        self.decimal = self.decimal or self._decimal()
+        return self
+
+    def log(self) -> Log:
+        """All of it."""
+        self.head()
+        kept = [read for row, cells in self.body if (read := self._row(row, cells, self.columns, self.style)) is not None]
         if not kept:
-            first = next((f" The first: {p}" for p in self.problems if p.column != "header"), "")
+            first = next((f" The first: {p}" for p in self.problems if p.column not in ("header", "file")), "")
             raise DesignError(f"{self.name} has no row that can be read.{first}")
         kept = self._in_order(self._near(kept))
-        known = [c for c in columns if isinstance(c, Column)]
+        known = [c for c in self.columns if isinstance(c, Column)]
         return Log(self.name, kept, known, sorted(self.problems, key=lambda p: p.row), self.remarks)
+
+    def _decimal(self) -> str:
+        """A comma where all numbers that have a sign have one, and one of them at least can be no thousand; it is said."""
+        if self.separator == ",":
+            return "."
+        numbers = [(row, known, cell) for row, cells in self.body for known, cell in zip(self.columns, cells) if isinstance(known, Column)]
+        commas = [one for one in numbers if _COMMA.fullmatch(one[2]) and not _THOUSANDS.fullmatch(one[2])]
+        if not commas or any(_POINT.fullmatch(cell) for *_, cell in numbers):
+            return "."
+        row, known, cell = commas[0]
+        self._say(row, known.name, cell, "and all numbers of this file are read with decimal commas.", kept=True)
+        return ","
 
     def _header(self, header: list[str], at: int):
         """What each column is: a Column, "date", "note", None (not one of ours) or "" (no heading)."""

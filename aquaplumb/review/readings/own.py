@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import textwrap
+from collections.abc import Mapping
 from pathlib import Path
 
+from aquaplumb import tables
 from aquaplumb.build import Build, load
+from aquaplumb.build.file_text import alone, write
 from aquaplumb.given import takes_things
 from aquaplumb.review.readings.advice import actions
 from aquaplumb.review.readings.biofilter import biofilter
@@ -15,6 +18,12 @@ from aquaplumb.units import DesignError
 
 DEMO = "courtyard-spring"  # invented for the demo
 _DEMOS = {DEMO: "courtyard"}  # the build in which each demo log was kept
+FORMS = {
+    "ammonia": ("N", "NH3", "NH4"),
+    "nitrite": ("N", "NO2"),
+    "nitrate": ("N", "NO3"),
+    "alkalinity": ("CaCO3", "dKH"),
+}  # what kits read as
 _WIDE = 110  # letters in a line
 
 
@@ -82,7 +91,7 @@ def judge(log: Log, build: Build) -> Build:
 
 
 @takes_things
-def blank_log(path: str | Path | None = None, *, system: str = "metric") -> str:
+def blank_log(path: str | Path | None = None, *, system: str = "metric", forms: Mapping[str, str] | None = None) -> str:
     """A log to begin with: the header with its units, and a line that tells how. With a path it is saved there.
 
     Parameters
@@ -91,6 +100,8 @@ def blank_log(path: str | Path | None = None, *, system: str = "metric") -> str:
         A CSV file; one that is there already is left alone.
     system : str
         "metric" or "US".
+    forms : dict, optional
+        What your kit reads as, such as ``{"nitrite": "NO2", "alkalinity": "dKH"}``; as in `FORMS`, the first where it is not said.
 
     Returns
     -------
@@ -110,18 +121,20 @@ def blank_log(path: str | Path | None = None, *, system: str = "metric") -> str:
     ['date', 'temperature [degC]', 'pH']
     """
     degrees, feed, water = ("degF", "oz", "gal") if system == "US" else ("degC", "g", "L")
-    header = (f"date,temperature [{degrees}],pH,ammonia [mg/L as N],nitrite [mg/L as N],nitrate [mg/L as N],oxygen [mg/L],"
-              f"alkalinity [mg/L as CaCO3],feed [{feed}],top-up [{water}],note")  # fmt: skip
+    said = {name: choices[0] for name, choices in FORMS.items()} | dict(forms or {})
+    for name, form in said.items():
+        if form not in FORMS.get(name, ()):
+            raise DesignError(tables.unknown(f"list of forms of {name}", form, FORMS.get(name, FORMS)))
+    unit = {name: form if form == "dKH" else f"mg/L as {form}" for name, form in said.items()}
+    header = (f"date,temperature [{degrees}],pH,ammonia [{unit['ammonia']}],nitrite [{unit['nitrite']}],nitrate [{unit['nitrate']}],oxygen [mg/L],"
+              f"alkalinity [{unit['alkalinity']}],feed [{feed}],top-up [{water}],note")  # fmt: skip
     text = f"# One line a day, dates as 2026-12-31; leave blank what you did not measure. Does your kit read as NO2, NO3, NH3? Write that in place of N.\n{header}"
     if path is None:
         return text
-    try:
-        with Path(path).open("x", encoding="utf-8") as file:
-            file.write(text + "\n")
-    except FileExistsError:
-        raise DesignError(f"'{path}' is there already and is left as it is; choose another name.") from None
-    except OSError as wrong:
-        raise DesignError(f"'{path}' cannot be written: {wrong.strerror or wrong}.") from None
+    with alone(Path(path)):
+        if Path(path).exists():
+            raise DesignError(f"'{path}' is there already and is left as it is; choose another name.")
+        write(Path(path), text + "\n")
     return f'{Path(path).name} is saved. Under [upkeep] in your build file write log = "{Path(path).name}".'
 
 
