@@ -9,8 +9,8 @@ import numpy as np
 
 from aquaplumb import tables
 from aquaplumb.build import Build
+from aquaplumb.fish.limits import GILL_DAMAGE
 from aquaplumb.given import takes_things
-from aquaplumb.review.findings.stock import GILL_DAMAGE
 from aquaplumb.review.readings.cells import COLUMNS, DERIVED
 from aquaplumb.review.readings.log import Log
 from aquaplumb.units import Kind
