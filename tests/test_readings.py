@@ -538,18 +538,18 @@ def test_no_trend_where_there_is_none(log_of):
 
 
 def test_bands_are_the_species(courtyard):
-    """Nile tilapia in print: FAO 589 ch. 7 (14 to 36 °C, no feeding below 17, best to 30; TAN 2, nitrite 1, oxygen 4), FA-16 0.05 mg/L."""
+    """Nile tilapia in print: FAO 589 ch. 7 (14 to 36 °C, no feeding below 17, best to 30; TAN 2, oxygen 4), FA-16 0.05 mg/L; nitrite as in `fish.waste_limits`."""
     b = bands(courtyard)
     assert (b["temperature"].danger_low, b["temperature"].low, b["temperature"].high, b["temperature"].danger_high) == pytest.approx(
         (14 + C0, 17 + C0, 30 + C0, 36 + C0)
     )
     assert (b["ammonia"].high, b["nitrite"].high, b["oxygen"].low, b["un-ionised ammonia"].high) == pytest.approx(
-        (2 * MG, 1 * MG, 4 * MG, 0.05 * MG)
+        (2 * MG, 0.5 * MG, 4 * MG, 0.05 * MG)
     )
     assert b["oxygen"].outside([3.9 * MG, 4.1 * MG, np.nan]).tolist() == [-1, 0, 0]
     assert b["oxygen"].dangerous([2.9 * MG, 3.1 * MG, np.nan]).tolist() == [True, False, False]
     trout = bands(courtyard.changed({("fish", "species"): "rainbow trout"}))
-    assert trout["oxygen"].low == pytest.approx(6 * MG) and trout["nitrite"].high == pytest.approx(0.3 * MG)
+    assert trout["oxygen"].low == pytest.approx(6 * MG) and trout["nitrite"].high == pytest.approx(0.03 * MG)
     assert all(x.danger_low <= x.low < x.high <= x.danger_high for x in b.values())
 
 
@@ -680,11 +680,11 @@ SIDES = [
     ("ammonia", "today", {"ammonia": 2.5, "pH": 6.8}, {"ammonia": 1.9, "pH": 6.8}), ("ammonia", "now", {"ammonia": 6.5, "pH": 6.5}, {"ammonia": 1.9, "pH": 6.5}),
     ("un-ionised ammonia", "today", {"ammonia": 1.0, "pH": 8.0}, {"ammonia": 1.0, "pH": 7.8}),  # 0.054 and 0.034 mg/L at 25 °C, UF/IFAS table
     ("un-ionised ammonia", "now", {"ammonia": 5.0, "pH": 8.4}, {"ammonia": 0.3, "pH": 8.2}),
-    ("nitrite", "today", {"nitrite": 1.1}, {"nitrite": 0.9}), ("nitrite", "now", {"nitrite": 5.1}, {"nitrite": 0.9}),
+    ("nitrite", "today", {"nitrite": 0.55}, {"nitrite": 0.45}), ("nitrite", "now", {"nitrite": 5.1}, {"nitrite": 0.45}),
     ("alkalinity", "this week", {"alkalinity": 55}, {"alkalinity": 65}), ("alkalinity", "today", {"alkalinity": 15, "pH": 6.5}, {"alkalinity": 65, "pH": 6.9}),
     ("pH", "today", {"pH": 5.9, "alkalinity": 61}, {"pH": 6.1, "alkalinity": 61}), ("pH", "now", {"pH": 5.4}, {"pH": 6.1}), ("pH", "today", {"pH": 8.6}, {"pH": 8.4}),
     ("carbon dioxide", "today", {"pH": 6.5, "alkalinity": 100}, {"pH": 7.2, "alkalinity": 100}),  # 63 and 12 mg/L at 25 °C, PHREEQC-checked
-    ("nitrate", "this week", {"nitrate": 410}, {"nitrate": 390}),
+    ("nitrate", "this week", {"nitrate": 95}, {"nitrate": 85}),
     ("top-up", "this week", {"top-up": 130}, {"top-up": 100}),  # 5 % of 2,382 L is 119 L
 ]  # fmt: skip
 
@@ -813,6 +813,16 @@ def test_the_days_own_ph_makes_the_logs_un_ionised_ammonia(log_of):
     log = log_of(SHORT + SILENT["in another row of the day"])
     assert log.si["un-ionised ammonia"][1] / MG == pytest.approx(0.287, rel=0.015)
     assert np.isnan(log_of(SHORT + SILENT["blank on the day"]).si["un-ionised ammonia"][1])
+
+
+def test_cold_water_fish_and_fry_are_hurt_by_half_as_much(log_of, courtyard):
+    """Environment Agency limits: 0.025 mg/L un-ionised for salmon and trout waters, 0.050 for carp waters. 0.7 mg/L at 15 °C and pH 8.2 holds
+    4.14 % (Trussell 1972, table B of the shared values): 0.029 mg/L."""
+    text = SHORT + "2026-05-01,15,8.2,0.7\n"
+    name = "un-ionised ammonia"
+    assert name not in of_build(log_of, courtyard, text)
+    for changes in ({"fish.species": "rainbow trout"}, {"fish.body_mass": "0.5 g"}):
+        assert "Above 0.025 mg/L" in of_build(log_of, courtyard.changed(changes), text)[name].reason
 
 
 # --- contradiction: ammonia first, base after ----------------------------------------------------------------

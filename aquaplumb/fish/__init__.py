@@ -7,6 +7,7 @@ Ammonia is always *as nitrogen* (N), alkalinity always *as calcium carbonate* (C
 from __future__ import annotations
 
 from aquaplumb.fish.feeding import Feeding, FeedingRate, Species, appetite, feeding_rate
+from aquaplumb.fish.limits import WasteLimits, waste_limits
 from aquaplumb.fish.waste import (
     alkalinity_use,
     ammonia_by_balance,
@@ -26,9 +27,9 @@ from aquaplumb.units import (
 )
 
 __all__ = [
-    "Feeding", "FeedingRate", "Species", "alkalinity_use", "ammonia_by_balance", "ammonia_production", "appetite",
+    "Feeding", "FeedingRate", "Species", "WasteLimits", "alkalinity_use", "ammonia_by_balance", "ammonia_production", "appetite",
     "carbon_dioxide_production", "daily_feed", "feeding_rate", "fish_oxygen", "nitrification_oxygen",
-    "solids_production", "standing_biomass",
+    "solids_production", "standing_biomass", "waste_limits",
 ]  # fmt: skip
 
 

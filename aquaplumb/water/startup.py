@@ -60,11 +60,11 @@ def tan_allowed(ph: Number, temperature: Temperature, *, limit: Concentration = 
     """The total ammonia, as N, at which the un-ionised part reaches its limit. High pH and warmth leave little room.
 
     temperature: 0 to 50 °C.
-    limit: Of un-ionised ammonia, as N: 0.05 mg/L; 0.025 for cold-water fish and fry.
+    limit: Of un-ionised ammonia, as N: 0.05 mg/L; 0.025 for cold-water fish and fry (`fish.waste_limits`).
     returns: As N.
 
-    Source: `water.unionised_fraction` (Emerson et al. 1975); gills are harmed above 0.05 mg/L: UF/IFAS FA-16. 0.025: common
-    practice, no source.
+    Source: `water.unionised_fraction` (Emerson et al. 1975); gills are harmed above 0.05 mg/L: UF/IFAS FA-16;
+    Environment Agency, salmon and trout waters, for 0.025.
 
     >>> from aquaplumb.water import startup
     >>> from aquaplumb import u

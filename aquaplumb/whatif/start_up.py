@@ -166,6 +166,7 @@ class StartWhatIf(WhatIf):
         super().__init__(build)
         self.system = Steady(build)
         self.plan, self.bands = self.system.upkeep, bands(build)
+        self.change_above = min(1e-3, self.bands["ammonia"].high, self.bands["nitrite"].high)  # FAO 589: 1 mg/L; the species' own limits
         self._run = functools.lru_cache(maxsize=32)(self._run_of)
 
     def own(self) -> dict:
@@ -183,7 +184,7 @@ class StartWhatIf(WhatIf):
         ramp: float = 42 * DAY,
         water_change: float = 0.0,
     ) -> Start:
-        """All bare SI; `water_change` is the part changed on a morning with more than 1 mg/L of ammonia or nitrite."""
+        """All bare SI; `water_change` is the part changed on a morning with more ammonia or nitrite than the fish bear."""
         fish = start == WITH_FISH
         run = self._run(start, temperature, seed, *((0.0, first_share, ramp, water_change) if fish else (dose, 0.0, 0.0, 0.0))).si
         section = (self.build.upkeep or Upkeep()).with_si(start=start, seed=seed, dose=dose, first_share=first_share, ramp=ramp)
@@ -202,6 +203,7 @@ class StartWhatIf(WhatIf):
             return startup.dosed_start.si(dose, temperature=temperature, seed=seed, days=_RUN)
         return startup.stocked_start.si(
             self.plan.ammonia, self.plan.water, first_share=first_share, ramp=ramp, temperature=temperature, seed=seed, days=_RUN, water_change=water_change,
+            change_above=self.change_above,
         )  # fmt: skip
 
     def controls(self) -> list:
@@ -215,7 +217,7 @@ class StartWhatIf(WhatIf):
             Slider("dose", "ammonia of a dose, as N", CONCENTRATION, "1 mg/L", "5 mg/L", "0.5 mg/L", **only(WITH_AMMONIA, "5 mg/L")),
             Slider("first_share", "fish on the first day", SHARE, "5 %", "100 %", "5 %", tip="of all that you will keep", **only(WITH_FISH, "100 %")),
             Slider("ramp", "until all fish are in", DAYS, "0 days", "84 days", "7 days", **only(WITH_FISH, "84 days")),
-            Slider("water_change", "changed when needed", SHARE, "0 %", "50 %", "5 %", tip="of the water, each morning with over 1 mg/L", **only(WITH_FISH, "50 %"), kept=False),
+            Slider("water_change", "changed when needed", SHARE, "0 %", "50 %", "5 %", tip=f"of the water, each morning with over {CONCENTRATION.text(self.change_above)} of ammonia or nitrite", **only(WITH_FISH, "50 %"), kept=False),
             Slider("seed", "old media brought along", SHARE, "0 %", "100 %", "5 %", tip="the share of a finished, living biofilm", on_release=True),
         ]  # fmt: skip
 

@@ -25,7 +25,6 @@ _FINGERLING, _MOST_EATEN = 0.1, 0.03 / 86400  # kg, 1/s: from 100 g on print has
 _WEIGHED = (0.001, 3.0)  # kg: the fish that data/feeding.csv knows
 _EATEN_AT_LEAST = 0.75  # of the low end of print's band: under it a rate is a mean, not a peak; common practice, no source
 _LEAST_MEDIA, _USUAL_MEDIA = 0.20, 0.30  # m; FAO 589 (2014) §4.3, from memory
-GILL_DAMAGE = 0.05e-3  # kg/m³ of un-ionised ammonia as N; UF/IFAS FA-16
 _HALF, _DOUBLE = 0.5, 2.0  # of a need: this far off it fails or is wasted; common practice, no source
 
 
@@ -196,13 +195,13 @@ def bed_too_shallow(system, say):
 @finding("un-ionised ammonia high", notebook="03")
 def unionised_high(system, say):
     """The ammonia limit, at this pH and warmest water, is poison."""
-    w = system.build.water.si
+    w, f = system.build.water.si, system.build.fish.si
+    limit = fish.waste_limits.si(f.species, body_mass=f.body_mass).si.unionised
     share = water.unionised_fraction.si(w.ph, system.warm)
-    if w.ammonia_limit * share > GILL_DAMAGE:
-        safe = GILL_DAMAGE / share
+    if w.ammonia_limit * share > limit:
         yield fix(
             "fish tank",
             f"At pH {w.ph:g} and {say(TEMPERATURE, system.warm)} your limit of {say(CONCENTRATION, w.ammonia_limit)} total ammonia (as N) holds "
-            f"{say(CONCENTRATION, w.ammonia_limit * share)} of the poisonous kind; gills are hurt above {say(CONCENTRATION, GILL_DAMAGE)}.",
-            f"Set ammonia_limit to {say(CONCENTRATION, safe)} or less, or hold a lower pH.",
+            f"{say(CONCENTRATION, w.ammonia_limit * share)} of the poisonous kind; gills are hurt above {say(CONCENTRATION, limit)}.",
+            f"Set ammonia_limit to {say(CONCENTRATION, limit / share)} or less, or hold a lower pH.",
         )

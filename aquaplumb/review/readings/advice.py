@@ -190,7 +190,7 @@ class _Advice:
             aged = f" The ammonia was {age}." if (age := self.latest.aged("ammonia")) else ""
             yield Action("now" if free.dangerous(gills) else "today", "un-ionised ammonia",
                 f"Un-ionised ammonia is {self.say(CONCENTRATION, gills)} (as N){at}, of {self.say(CONCENTRATION, last[1])} in all.{worse}{aged}",
-                f"Above {self.say(CONCENTRATION, free.high)} it harms gills; fish die as it nears 2 mg/L (UF/IFAS FA-16).", do)  # fmt: skip
+                f"Above {self.say(CONCENTRATION, free.high)} it harms gills; fish die as it nears 2 mg/L (UF/IFAS FA-16), cold-water fish and fry far sooner.", do)  # fmt: skip
         elif value is not None and value > band.high:
             yield Action("now" if band.dangerous(value) else "today", "ammonia",
                 f"Ammonia is {self.say(CONCENTRATION, value)} (as N); {self.build.fish.si.species} bears {self.say(CONCENTRATION, band.high)}.",

@@ -9,8 +9,8 @@ import numpy as np
 
 from aquaplumb import tables
 from aquaplumb.build import Build
+from aquaplumb.fish import waste_limits
 from aquaplumb.given import takes_things
-from aquaplumb.review.findings.stock import GILL_DAMAGE
 from aquaplumb.review.readings.cells import COLUMNS, DERIVED
 from aquaplumb.review.readings.log import Log
 from aquaplumb.units import Kind
@@ -72,11 +72,11 @@ def bands(build: Build) -> dict[str, Band]:
     Notes
     -----
     The temperature is good from where the species feeds to the top of its best range. Ammonia, nitrite and nitrate
-    are as N. They are edges, not targets.
+    are as N, by species and age (`fish.waste_limits`). They are edges, not targets.
 
-    Source: ``data/species.csv``; pH 6 to 8.5 FAO Technical Paper 589 table 3.1; un-ionised ammonia 0.05 and 2 mg/L
-    UF/IFAS FA-16; nitrite 5 mg/L SRAC 282 (tilapia begin to die); carbon dioxide 15 to 20 mg/L and alkalinity from
-    60 mg/L common practice; pH 5.5 and 9, alkalinity 20 and carbon dioxide 40 mg/L as danger common practice, no source.
+    Source: ``data/species.csv`` and `fish.waste_limits`; pH 6 to 8.5 FAO Technical Paper 589 table 3.1; nitrite 5 mg/L
+    SRAC 282 (tilapia begin to die); carbon dioxide 15 to 20 mg/L and alkalinity from 60 mg/L common practice; pH 5.5 and 9,
+    alkalinity 20 and carbon dioxide 40 mg/L as danger common practice, no source.
 
     Examples
     --------
@@ -95,14 +95,15 @@ def bands(build: Build) -> dict[str, Band]:
     def high(value):
         return inf if value is None else value
 
-    nitrite = high(s.nitrite_limit)
+    limits = waste_limits.si(s.name, body_mass=build.fish.si.body_mass).si
+    nitrite, gills = high(limits.nitrite), limits.unionised
     rows = (
         Band("temperature", low(s.feeding_stops), high(s.best_high), low(s.survive_low), high(s.survive_high), table),
         Band("pH", 6.0, 8.5, 5.5, 9.0, "FAO Technical Paper 589 table 3.1; danger: common practice"),
-        Band("ammonia", no, high(s.tan_limit), no, 3 * high(s.tan_limit), f"{table}; danger at three times that: common practice"),
-        Band("un-ionised ammonia", no, GILL_DAMAGE, no, 10 * GILL_DAMAGE, "UF/IFAS FA-16; danger at ten times that: common practice"),
+        Band("ammonia", no, high(limits.tan), no, 3 * high(limits.tan), f"{table}; danger at three times that: common practice"),
+        Band("un-ionised ammonia", no, gills, no, 10 * gills, f"{table}, fry half; danger at ten times that: common practice"),
         Band("nitrite", no, nitrite, no, min(5 * nitrite, 5e-3), f"{table}; danger: SRAC 282"),
-        Band("nitrate", no, high(s.nitrate_limit), no, inf, table),
+        Band("nitrate", no, high(limits.nitrate), no, inf, table),
         Band("oxygen", low(s.oxygen_minimum), inf, low(s.oxygen_critical), inf, table),
         Band("alkalinity", 60e-3, inf, 20e-3, inf, "common practice, no source"),
         Band("carbon dioxide", no, 20e-3, no, 40e-3, "common practice, no source"),
