@@ -135,7 +135,7 @@ class Log:
             if len(set(self.dates.astype("datetime64[D]"))) == len(self)
             else f"{len(self)} readings"
         )
-        lines = [f"{self.name}: {days}, {first} to {last}; {out or 'nothing'} kept out."]
+        lines = [f"{self.name}: {days}, {first if first == last else f'{first} to {last}'}; {out or 'nothing'} kept out."]
         return "\n".join([*lines, *(f"  {p}" for p in self.problems)])
 
     __repr__ = __str__

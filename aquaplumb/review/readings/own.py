@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Mapping
+from dataclasses import dataclass
 from pathlib import Path
 
 from aquaplumb import tables
 from aquaplumb.build import Build, load
 from aquaplumb.build.file_text import alone, write
 from aquaplumb.given import takes_things
-from aquaplumb.review.readings.advice import actions
+from aquaplumb.review import Review, review
+from aquaplumb.review.readings.advice import URGENCIES, Action, actions
 from aquaplumb.review.readings.biofilter import biofilter
 from aquaplumb.review.readings.log import Log
 from aquaplumb.review.readings.logfile import read
@@ -24,6 +26,7 @@ FORMS = {
     "nitrate": ("N", "NO3"),
     "alkalinity": ("CaCO3", "dKH"),
 }  # what kits read as
+CALM = "Nothing in these readings asks for anything. Go on testing."
 _WIDE = 110  # letters in a line
 
 
@@ -186,17 +189,45 @@ def next_steps(log: Log, build: Build, *, most: int = 4) -> str:
     >>> next_steps(own_log(load("courtyard")), load("courtyard")).splitlines()[0][:16]
     'today: alkalinit'
     """
+    return steps(log, build).text(most)
+
+
+@dataclass(frozen=True)
+class Steps:
+    """What a log asks for: `whose` it is where it is not yours, the actions `asked` for, and words `about` the biofilter."""
+
+    whose: str
+    asked: list[Action]
+    about: str
+
+    def shown(self, most: int) -> list[Action]:
+        """The first few, and never fewer than all that presses."""
+        return self.asked[: max(most, sum(action.urgency in URGENCIES[:2] for action in self.asked))]
+
+    def text(self, most: int) -> str:
+        """It, in lines of a readable length."""
+        lines = [self.whose] if self.whose else []
+        shown = self.shown(most)
+        for action in shown:
+            lines += _wrapped(f"{action.urgency}: {action.name}", f"{action.sentence} {action.reason}", f"→ {action.do}")
+        if more := self.asked[len(shown) :]:
+            lines.append(f"… and {len(more)} more: {', '.join(action.name for action in more)}.")
+        if not self.asked:
+            lines.append(CALM)
+        return "\n".join([*lines, *_wrapped("the biofilter", self.about)])
+
+
+def steps(log: Log, build: Build) -> Steps:
+    """What a log asks for by the build that judges it."""
     its = judge(log, build)
-    asked, found = actions(log, its), biofilter(log, its)
-    lines = [] if its is build else [f"An invented log of a demo ({its.title}), judged by the demo's build: none of it is of your fish."]
-    for action in asked[:most]:
-        lines += _wrapped(f"{action.urgency}: {action.name}", f"{action.sentence} {action.reason}", f"→ {action.do}")
-    if len(asked) > most:
-        lines.append(f"… and {len(asked) - most} more: {', '.join(action.name for action in asked[most:])}.")
-    if not asked:
-        lines.append("Nothing in these readings asks for anything. Go on testing.")
-    words = "Too few readings of feed and ammonia to say anything of it." if found is None else found.text(build.units)
-    return "\n".join([*lines, *_wrapped("the biofilter", words)])
+    whose = "" if its is build else f"An invented log of a demo ({its.title}), judged by the demo's build: none of it is of your fish."
+    try:
+        seen: Build | Review = review(its)
+        found = biofilter(log, seen)
+        about = "Too few readings of feed and ammonia to say anything of it." if found is None else found.text(build.units)
+    except DesignError as wrong:  # the fish need their advice all the same
+        seen, about = its, f"Your build cannot be reckoned: {wrong}"
+    return Steps(whose, actions(log, seen), about)
 
 
 def _wrapped(head: str, *texts: str) -> list[str]:
