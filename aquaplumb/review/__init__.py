@@ -463,8 +463,8 @@ def _upkeep(s: Steady):
                 "chloride that the nitrite asks for",
                 CONCENTRATION,
                 p.chloride_wanted,
-                "ten for one of nitrite as NO2",
-                "SRAC 462",
+                f"{p.chloride_wanted / p.nitrite:.3g} for one of nitrite as N",
+                "SRAC 462; for trout Gutiérrez et al. 2019",
             )
         )
     if p.section.start == "with ammonia":

@@ -200,9 +200,14 @@ class Steps:
     asked: list[Action]
     about: str
 
+    @property
+    def pressing(self) -> int:
+        """How many of them are for now or today."""
+        return sum(action.urgency in URGENCIES[:2] for action in self.asked)
+
     def shown(self, most: int) -> list[Action]:
         """The first few, and never fewer than all that presses."""
-        return self.asked[: max(most, sum(action.urgency in URGENCIES[:2] for action in self.asked))]
+        return self.asked[: max(most, self.pressing)]
 
     def text(self, most: int) -> str:
         """It, in lines of a readable length."""
