@@ -149,6 +149,15 @@ def test_the_build_of_the_day_judges(home):
     assert "rainbow trout bears" in form.said
 
 
+def test_a_log_that_nobody_went_on_with_is_not_called_calm(home):
+    """Ten days: common practice, no source. The words of the readings are of their last day, and somebody may open the page weeks later."""
+    added(begun(), **SAFE)
+    later = own_log.form(my_build(), clock=lambda: datetime(2026, 5, 24, 8))
+    assert "Its last reading is 14 days old and says nothing of today's water: test now." in later.said
+    assert "14 days old" in shown(later) and "days old" not in opened().said
+    assert "days old" not in own_log.form(load("courtyard"), clock=lambda: NOW).said  # a demo's log is nobody's water
+
+
 def test_what_a_person_typed_is_never_read_as_html(home):
     form = added(begun(), **{**SAFE, "note": "<b>x</b>"})
     added(form, pH="<img src=x>")

@@ -20,6 +20,7 @@ from aquaplumb.build import Build, load
 from aquaplumb.figures.own_log import LogPicture
 from aquaplumb.figures.style import plain
 from aquaplumb.review.readings import own_log, summary
+from aquaplumb.review.readings.latest import OLD
 from aquaplumb.review.readings.log import Log
 from aquaplumb.review.readings.logbook import NEW, Logbook, add, begin
 from aquaplumb.review.readings.own import CALM, FORMS, Steps, log_path, steps
@@ -181,15 +182,22 @@ class LogForm:
             return
         picture, told = LogPicture(log, self.build), steps(log, self.build)
         self._png = picture.png()
-        self.said = f"{summary(log)}\n\n{told.text(_OPEN)}"
+        stale = "" if log.demo else self._stale(log)
+        self.said = f"{summary(log)}{plain(stale) and chr(10) + plain(stale)}\n\n{told.text(_OPEN)}"
         first, *problems = str(log).split("\n")
         listed = "".join(f"<li>{rich(problem.strip())}</li>" for problem in problems)
-        self._top.value = f'<div class="ap-result" role="status" aria-live="polite"><b>{rich(first)}</b> {rich(told.whose)}</div>'
-        self._unread.value = f'<p style="margin: 4px 12px"><b>Of its cells and rows.</b></p><ul>{listed}</ul>' if problems else ""
+        self._top.value = f'<div class="ap-result" role="status" aria-live="polite"><b>{rich(first)}</b> {rich(told.whose or stale)}</div>'
+        about = f'<p style="margin: 4px 12px"><b>The biofilter.</b> {rich(told.about)}</p>'
+        self._unread.value = about + (f'<p style="margin: 4px 12px"><b>Of its cells and rows.</b></p><ul>{listed}</ul>' if problems else "")
         words = html.escape(plain(picture.alt(log)))
         source = base64.b64encode(self._png).decode()
         self._picture.value = f'<img alt="{words}" width="{picture.width}" height="{picture.height}" src="data:image/png;base64,{source}">'
-        self._found.value = f'{_advice(told)}<p style="margin-left: 12px"><b>The biofilter.</b> {rich(told.about)}</p>'
+        self._found.value = _advice(told)
+
+    def _stale(self, log: Log) -> str:
+        """That the log's end is too old to say anything of today's water, if so."""
+        days = int((np.datetime64(self._clock(), "D") - log.dates[-1].astype("datetime64[D]")) / np.timedelta64(1, "D"))
+        return f"**Its last reading is {days} days old and says nothing of today's water: test now.**" if days > OLD else ""
 
     # --- display ---
 
