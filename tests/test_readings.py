@@ -17,6 +17,7 @@ from aquaplumb.review import readings, review
 from aquaplumb.review.readings import actions, bands, biofilter, read, spells, trend
 from aquaplumb.review.readings.cells import COLUMNS, Unsound, number
 from aquaplumb.units import DesignError
+from aquaplumb.water import startup
 
 MG, DAY, C0 = 1e-3, 86400.0, 273.15
 ALL = ("date,temperature [degC],pH,ammonia [mg/L as N],nitrite [mg/L as N],nitrate [mg/L as N],oxygen [mg/L],"
@@ -856,6 +857,14 @@ def test_no_words_of_a_log_ask_for_base_and_forbid_it(log_of, courtyard):
                 assert not (forbids and gives), text
                 if gives:  # and a day's lot, which may lift the pH by 0.3, harms no gills (FAO 589; UF/IFAS FA-16)
                     assert ammonia / (1 + 10 ** (0.09018 + 2729.92 / 298.15 - ph - 0.3)) <= 0.05 * (1 + 1e-9), text
+
+
+def test_a_high_ph_forbids_no_base_that_the_alkalinity_asks_for(log_of, courtyard):
+    """A solution of bicarbonate alone stands at pH (6.35 + 10.33)/2 = 8.34 (25 °C, Plummer and Busenberg): it draws a higher pH down."""
+    found = of_build(log_of, courtyard, SOUR.format(0.05, 30).replace("5.8", "8.7"))
+    assert "no base but a bicarbonate" in found["pH"].do
+    assert found["alkalinity"].do.startswith(("Dissolve", "Ammonia first")) and "bicarbonate" in found["alkalinity"].do
+    assert startup.ph_after_base.si(20e-3, "potassium bicarbonate", alkalinity=30e-3, ph=8.7).si.at_once <= 8.7
 
 
 def test_the_small_changes_of_sour_water_do_no_more_harm_than_they_cure(log_of, courtyard):

@@ -287,7 +287,7 @@ class _Advice:
         do = (
             f"{before}; the pH follows it. Move it by 0.3 in a day at most."
             if low
-            else "Stop adding bases, look for limestone in the media; move it by 0.3 in a day at most."
+            else "Add no base but a bicarbonate, which hardly moves so high a pH; look for limestone in the media; move it by 0.3 in a day at most."
         )
         if side:
             yield Action(
