@@ -78,6 +78,10 @@ BOTH_SIDES = [
     ("biofilter short", "fix", "courtyard", {RATE: "0.014 g/m2/d"}, {RATE: "0.015 g/m2/d"}),  # 408 and 381 m²
     ("biofilter short", "stop", "courtyard", {RATE: "0.007 g/m2/d"}, {RATE: "0.008 g/m2/d"}),  # 816 and 714 m²
     ("biofilter short", "stop", "courtyard", NO_MEDIA, {}),
+    ("biofilter short", "stop", "courtyard", {RATE: "0 g/m2/d"}, {RATE: "0.3 g/m2/d"}),  # 0 is a rate, and not "not given"
+    # below 5 °C only Hoang et al. 2014 measured; a rate of one's own needs no word
+    ("bacteria in the cold", "note", "courtyard", {COLD: "4.5 degC"}, {COLD: "5.5 degC"}),
+    ("bacteria in the cold", "note", "courtyard", {COLD: "0 degC"}, {COLD: "0 degC", RATE: "0.3 g/m2/d"}),
     ("biofilter short", "note", "courtyard", {RATE: "0.019 g/m2/d"}, {RATE: "0.02 g/m2/d"}),  # 297 m² at the least: 300, 286
     ("growing area off the feed", "fix", "courtyard", LENGTHS_SHORT, LENGTHS_LESS_SHORT),  # half of 194/50 is 1.94 m²
     ("growing area off the feed", "note", "courtyard", LENGTHS_LONG, LENGTHS_LESS_LONG),  # twice 194/40 is 9.7 m²

@@ -322,7 +322,7 @@ def _beds(s: Steady):
         ("plants", "plants it holds", NUMBER, int(b.plants), "area × spacing", "FAO 589 (2014) §8.1"),
         ("media", "media", VOLUME, b.media, "area × media depth", "geometry"),
         ("surface", "surface for bacteria", AREA, b.surface["typical"], "media × specific surface", "data/media.csv"),
-        ("surface needed", "surface needed, coldest water", AREA, b.surface_needed["typical"], "ammonia / removal rate", "SRAC 282; FAO 589 (2014) app. 4"),
+        ("surface needed", f"surface needed, {'coldest' if b.slowest == s.cold else 'warmest'} water", AREA, b.surface_needed["typical"], "ammonia / removal rate", "SRAC 282; FAO 589 (2014) app. 4"),
     ]  # fmt: skip
     loads = s.floor_loads()
     rows += [
