@@ -35,6 +35,7 @@ def both(changes_of, *values):
 
 
 DENSITY, FEEDING, BODY = ("fish", "density"), ("fish", "feeding_rate"), ("fish", "body_mass")
+HELD = ("upkeep", "alkalinity_held")
 COLD, RATE, RATING = ("site", "coldest_water"), ("water", "nitrification_rate"), ("site", "floor_rating")
 OUTLET, REMOVAL, TURNOVERS = ("water", "outlet_oxygen"), ("water", "removal"), ("water", "turnovers")
 COMES, HANGS = ("air", "response_time"), ("air", "depth")
@@ -180,6 +181,10 @@ BOTH_SIDES = [
     ("alkalinity running out", "stop", "courtyard", {ALKALINITY: "36 mg/L"}, {ALKALINITY: "38 mg/L"}),
     ("alkalinity running out", "stop", "courtyard", {ALKALINITY: "15 mg/L"}, {("upkeep",): None}),  # without the section nothing is said
     # ten of chloride for one of nitrite as NO2 is 32.8 for one as N (46.0/14.0): the 120 mg/L there hold 3.65; at the least ten for one as N
+    # 7.15 g of CaCO3 for each gram of N: 90 mg/L less 20 is gone with 9.8 mg/L of N, five doses of 2 mg/L
+    ("alkalinity of the start", "fix", "courtyard", {HELD: None}, {HELD: "100 mg/L"}),
+    ("alkalinity of the start", "fix", "courtyard", {HELD: "30 mg/L"}, {HELD: "100 mg/L"}),  # 10 mg/L over 20 is less than a day's 14.3
+    ("alkalinity of the start", "fix", "courtyard", {HELD: None}, {HELD: None, ("upkeep", "start"): "with fish"}),
     ("nitrite with too little chloride", "fix", "courtyard", {NITRITE: "3.7 mg/L"}, {NITRITE: "3.6 mg/L"}),
     ("nitrite with too little chloride", "fix", "courtyard", {NITRITE: "0.3 mg/L", CHLORIDE: None}, {NITRITE: "0.3 mg/L"}),
     ("nitrite with too little chloride", "stop", "courtyard", {NITRITE: "2 mg/L", CHLORIDE: "19 mg/L"}, {NITRITE: "2 mg/L", CHLORIDE: "21 mg/L"}),

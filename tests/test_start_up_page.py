@@ -183,6 +183,16 @@ def test_what_you_should_have_seen_of_the_start(courtyard):
     assert courtyard.said.startswith("Fish bear it")  # "help most"
 
 
+def test_what_a_dose_eats_of_alkalinity_and_who_is_told(courtyard):
+    """2 mg/L of N by two charges of acid for each N, 100.09/14.007: 14.3 mg/L (stoichiometry)."""
+    assert round(2 * 100.09 / 14.007, 1) == 14.3
+    assert [kind for kind, _ in courtyard.found] == ["note"] and "in week 1" in courtyard.found[0][1]  # the demo holds its alkalinity
+    bare = start_up.panel(load("courtyard").changed({("upkeep", "alkalinity_held"): None}))
+    assert [kind for kind, _ in bare.found] == ["fix"] and "in week 1" in bare.found[0][1] and "potassium bicarbonate" in bare.found[0][1]
+    bare.set(start="with fish", seed=0.9)
+    assert not any("in week 1" in text for _, text in bare.found)
+
+
 def test_more_warmth_seed_or_water_never_make_it_worse(courtyard):
     courtyard.set(start="with fish", first_share=0.2, water_change=0.0)
     before = courtyard.record.si.nitrite_peak
@@ -214,7 +224,7 @@ def test_the_verdicts_of_a_start(courtyard):
     assert "may die" in courtyard.picture.title(courtyard.record)
     courtyard.set(start="with ammonia")
     assert courtyard.record.works and "die" not in courtyard.said
-    assert courtyard.found == []
+    assert [kind for kind, _ in courtyard.found] == ["note"]  # the base to put back
 
 
 @pytest.mark.parametrize("name", demos())

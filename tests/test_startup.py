@@ -168,6 +168,35 @@ def test_the_start_is_fastest_near_29_degrees_and_hot_water_is_no_help():
     assert ready[1] > 1.2 * ready[0]
 
 
+@pytest.mark.parametrize("dose, celsius, seed", [(1e-3, 20, 0.0), (2e-3, 22, 0.0), (4e-3, 28, 0.0), (2e-3, 25, 0.3)])
+def test_the_base_for_a_start_done_literally_keeps_its_alkalinity(dose, celsius, seed):
+    """Stoichiometry: two charges of acid for each N, 7.14 g CaCO3 (most books). Alkalinity over a run, with and without the cure."""
+    start = {"temperature": celsius + 273.15, "seed": seed}
+    need = startup.start_alkalinity.si(dose, 1.5, "NaHCO3", alkalinity=0.09, held=0.1, **start).si
+    run = startup.dosed_start.si(dose, days=84 * DAY, **start).si
+    eaten = 2 * 50.04 / 14.007 * (run.nitrite + run.nitrate)  # what left ammonia, whatever it is by now
+    for pace in range(3):  # with nothing put back it is down to 20 mg/L when it is said to be, before the start is over
+        if not np.isnan(need.runs_out[pace]):
+            assert np.interp(need.runs_out[pace], run.time, 0.09 - eaten[pace]) == pytest.approx(0.02, abs=0.005)
+            assert not run.ready[pace] < need.runs_out[pace]
+    every = round(need.test_every / DAY)
+    for pace in range(3):  # a test every so many days, and back to 100 mg/L: it never falls to where the pH swings
+        lowest, given = np.inf, 0.0
+        for day in range(84):
+            if day % every == 0:
+                given += max(0.1 - (0.09 - np.interp(day * DAY, run.time, eaten[pace]) + given), 0.0)
+            lowest = min(lowest, 0.09 + given - np.interp((day + 1) * DAY, run.time, eaten[pace]))
+        assert lowest >= 0.02 - 1e-4
+    # the weeks' base is the sodium bicarbonate of what is eaten: 84.007 g for 50.04 of CaCO3
+    weeks = 7 * DAY * np.arange(len(need.base) + 1)
+    assert need.base == pytest.approx(np.diff(np.interp(weeks, run.time, eaten[1])) * 1.5 * 84.007 / 50.04, rel=0.01, abs=2e-3)
+
+
+def test_a_start_that_eats_more_than_it_has_in_a_day_is_told_so():
+    need = startup.start_alkalinity("5 mg/L", "1500 L", alkalinity="90 mg/L", held="30 mg/L")
+    assert need.test_every.m_as("d") == 0
+
+
 # --- identities ---------------------------------------------------------------------------------------------
 
 
