@@ -24,7 +24,7 @@ import numpy as np
 from aquaplumb.docstrings import filled_in
 from aquaplumb.given import Fixed, Thing, called, thing, told
 from aquaplumb.kinds import *  # noqa: F403
-from aquaplumb.kinds import ANGLE, KINDS, NUMBER, SHARE, SYSTEMS, DesignError, Kind, Quantity, pint_unit, rounded, u
+from aquaplumb.kinds import ANGLE, KINDS, NUMBER, SALINITY, SHARE, SYSTEMS, DesignError, Kind, Quantity, pint_unit, rounded, u
 from aquaplumb.times import *  # noqa: F403
 
 # --- reading people's text --------------------------------------------------------------------
@@ -119,7 +119,7 @@ def kind_of(value) -> Kind | None:
     if not isinstance(value, Quantity):
         raise DesignError(f"this is {told(value)}; give a quantity, such as 900 * u.L / u.h.")
     if value.dimensionless:
-        return SHARE if value.units in (u.percent, u.dimensionless) else ANGLE
+        return ANGLE if value.units in (u.degree, u.radian) else SALINITY if value.units == pint_unit(SALINITY.si) else SHARE
     return next((kind for kind in KINDS if value.check(pint_unit(kind.si).dimensionality)), None)
 
 
@@ -156,7 +156,8 @@ def _ours(value, kind: Kind, where: str):
 def si_value(value, kind: Kind, where: str):
     """The bare SI number (or array) of a quantity, refused in plain words where it is not of its kind.
 
-    Text is read, lists of texts or quantities become arrays, and a quantity of another library is converted.
+    Text is read, lists of texts or quantities become arrays, and a quantity of another library is converted. A bare
+    number is refused but for pure numbers and for salinity, which people give without a unit: grams in a kilogram.
     """
     if value is None:
         return None
@@ -170,7 +171,7 @@ def si_value(value, kind: Kind, where: str):
         number = _fits(value, kind, where).m_as(pint_unit(kind.si))
         if not isinstance(number, np.ndarray):
             number = float(number)
-    elif kind.si or isinstance(value, bytes):
+    elif (kind.si and kind is not SALINITY) or isinstance(value, bytes):
         raise DesignError(f"{where} is {told(value)}, with no unit; it needs {kind.noun} such as {kind.example}.")
     else:
         try:

@@ -20,6 +20,7 @@ from aquaplumb.build.sections import OPTIONAL
 from aquaplumb.given import takes_things
 from aquaplumb.review import findings as _findings
 from aquaplumb.review.findings import Finding
+from aquaplumb.review.findings.upkeep import start_need
 from aquaplumb.system.air_plan import air_rows
 from aquaplumb.system.power_plan import heat_rows, power_rows
 from aquaplumb.system.steady import Steady
@@ -322,7 +323,7 @@ def _beds(s: Steady):
         ("plants", "plants it holds", NUMBER, int(b.plants), "area × spacing", "FAO 589 (2014) §8.1"),
         ("media", "media", VOLUME, b.media, "area × media depth", "geometry"),
         ("surface", "surface for bacteria", AREA, b.surface["typical"], "media × specific surface", "data/media.csv"),
-        ("surface needed", "surface needed, coldest water", AREA, b.surface_needed["typical"], "ammonia / removal rate", "SRAC 282; FAO 589 (2014) app. 4"),
+        ("surface needed", f"surface needed, {'coldest' if b.slowest == s.cold else 'warmest'} water", AREA, b.surface_needed["typical"], "ammonia / removal rate", "SRAC 282; FAO 589 (2014) app. 4"),
     ]  # fmt: skip
     loads = s.floor_loads()
     rows += [
@@ -471,6 +472,18 @@ def _upkeep(s: Steady):
         rows.append(
             ("dose", "ammonium chloride for a dose of the start", BODY_MASS, p.dose_mass, "dose × water × 53.49 / 14.01", "molar masses")
         )
+        if p.section.dose > 0:
+            need = start_need(p, s.cold, p.section.alkalinity_held)
+            rows.append(
+                (
+                    "start alkalinity",
+                    "alkalinity that the start eats (as CaCO3)",
+                    CONCENTRATION,
+                    need.eaten,
+                    "7.15 × ammonia N turned until ready",
+                    "stoichiometry",
+                )
+            )
     else:
         rows.append(
             (
