@@ -1,4 +1,4 @@
-"""The command line: ``python -m aquaplumb review BUILD.toml``, ``… compare OLD.toml NEW.toml``, ``… sheet BUILD.toml -o sheet.html`` and ``… open [FOLDER]``."""
+"""The command line: ``python -m aquaplumb review BUILD.toml``, ``… compare OLD.toml NEW.toml``, ``… log BUILD.toml``, ``… sheet BUILD.toml -o sheet.html`` and ``… open [FOLDER]``."""
 
 from __future__ import annotations
 
@@ -27,6 +27,9 @@ def main(arguments: list[str] | None = None) -> int:
     two.add_argument("old", metavar="OLD.toml", help="the build before: a build file, or the name of a demo build")
     two.add_argument("new", metavar="NEW.toml", help="the build after; numbers are told in its units")
     two.add_argument("--json", action="store_true", help="print for machines")
+    kept = commands.add_parser("log", help="print what a build's log says, and what to do next")
+    kept.add_argument("build", metavar="BUILD.toml", help="a build file that names its log, or the name of a demo build")
+    kept.add_argument("log", metavar="LOG.csv", nargs="?", help="another log to read by that build")
     page = commands.add_parser("sheet", help="write a build's sheet for the workshop: findings, drawing, parts, cuts, settings, drills")
     page.add_argument("build", metavar="BUILD.toml", help="a build file, or the name of a demo build")
     page.add_argument(
@@ -56,6 +59,8 @@ def main(arguments: list[str] | None = None) -> int:
             return _review(asked.build, asked.json)
         if asked.command == "compare":
             return _compare(asked.old, asked.new, asked.json)
+        if asked.command == "log":
+            return _log(asked.build, asked.log)
         if asked.command == "sheet":
             return _sheet(asked.build, asked.out, asked.paper, asked.force, asked.prices)
         return _open(Path(asked.folder), asked.only_copy)
@@ -80,6 +85,17 @@ def _compare(old: str, new: str, as_json: bool) -> int:
     seen = comparison(old, new)
     print(json.dumps(seen.as_dict(), indent=2, ensure_ascii=False) if as_json else seen.text())
     return SOUND if seen.new.sound else TO_MEND
+
+
+def _log(build: str, log: str | None) -> int:
+    from aquaplumb.build import load
+    from aquaplumb.review.readings import own_log, read, steps, summary
+
+    mine = load(build)
+    kept = own_log(mine) if log is None else read(log)
+    told = steps(kept, mine)
+    print(summary(kept), told.text(len(told.asked)), sep="\n\n")
+    return TO_MEND if told.pressing else SOUND
 
 
 def _sheet(build: str, out: str, paper: str, force: bool, prices: str | None) -> int:

@@ -22,7 +22,7 @@ from typing import Any, ParamSpec, TypeVar
 
 import numpy as np
 
-from aquaplumb.kinds import ANGLE, KINDS, SHARE, DesignError, Kind, Quantity, pint_unit, rounded, u
+from aquaplumb.kinds import ANGLE, KINDS, SALINITY, SHARE, DesignError, Kind, Quantity, pint_unit, rounded, u
 
 _SEVERAL = (list, tuple, Iterable, Collection, Sequence)
 _PLAIN = {
@@ -262,7 +262,7 @@ def kind_of(value) -> Kind | None:
     if not isinstance(value, Quantity):
         raise DesignError(f"this is {told(value)}; give a quantity, such as 900 * u.L / u.h.")
     if value.dimensionless:
-        return SHARE if value.units in (u.percent, u.dimensionless) else ANGLE
+        return ANGLE if value.units in (u.degree, u.radian) else SALINITY if value.units == pint_unit(SALINITY.si) else SHARE
     return next((kind for kind in KINDS if value.check(pint_unit(kind.si).dimensionality)), None)
 
 
@@ -285,7 +285,8 @@ def _ours(value, kind: Kind, where: str):
 def si_value(value, kind: Kind, where: str):
     """The bare SI number (or array) of a quantity, refused in plain words where it is not of its kind.
 
-    Text is read, lists of texts or quantities become arrays, and a quantity of another library is converted.
+    Text is read, lists of texts or quantities become arrays, and a quantity of another library is converted. A bare
+    number is refused but for pure numbers and for salinity, which people give without a unit: grams in a kilogram.
     """
     if value is None:
         return None
@@ -299,7 +300,7 @@ def si_value(value, kind: Kind, where: str):
         number = _fits(value, kind, where).m_as(pint_unit(kind.si))
         if not isinstance(number, np.ndarray):
             number = float(number)
-    elif kind.si or isinstance(value, bytes):
+    elif (kind.si and kind is not SALINITY) or isinstance(value, bytes):
         raise DesignError(f"{where} is {told(value)}, with no unit; it needs {kind.noun} such as {kind.example}.")
     else:
         try:

@@ -221,6 +221,7 @@ AIR_FLOW = Kind("an air flow", "m³/s", "L/min", "ft³/min", "20 L/min")
 DAYS = Kind("a time", "s", "days", "days", "14 days")
 HOURS = Kind("a time", "s", "h", "h", "8 h")
 RAIN = Kind("a depth of rain in a time", "m/s", "mm/h", "in/h", "30 mm/h")
+SALINITY = Kind("a salinity", "g/kg", "g/kg", "g/kg", "35 g/kg")  # a bare number is grams in a kilogram, too: see units.si_value
 DEPTH_SHARE = Kind("a share for each metre of depth", "1/m", "%/m", "%/ft", "3 %/m")
 
 Flow = Annotated[_Amount, FLOW]
@@ -263,6 +264,7 @@ Angle = Annotated[_Amount, ANGLE]
 Respiration = Annotated[_Amount, RESPIRATION]
 DepthRate = Annotated[_Amount, DEPTH_RATE]
 AirFlow = Annotated[_Amount, AIR_FLOW]
+Salinity = Annotated[_Amount, SALINITY]
 DepthShare = Annotated[_Amount, DEPTH_SHARE]
 
 NUMBER = Kind("a plain number", "", "", "", "0.4")
@@ -292,12 +294,12 @@ _NAMES = {
     "kN": "kN",
     "W": "W", "kW": "kW", "hp": "hp", "J": "J", "kJ": "kJ", "MJ": "MJ", "Wh": "W*hour", "kWh": "kW*hour",
     "V": "V", "A": "A", "mA": "mA", "Ah": "A*hour", "ohm": "ohm", "Ω": "ohm", "deg": "degree", "°": "degree", "rad": "radian",
-    "%": "percent", "1": "",
+    "%": "percent", "‰": "permille", "1": "",
 }  # fmt: skip
-_HINTS = {"ppm": "mg/L", "cc": "mL", "gals": "gal", "lt": "L", "ltr": "L", "kgs": "kg", "mtr": "m", "meter": "m",
+_HINTS = {"ppm": "mg/L", "ppt": "g/kg", "psu": "g/kg", "cc": "mL", "gals": "gal", "lt": "L", "ltr": "L", "kgs": "kg", "mtr": "m", "meter": "m",
           "metre": "m", "meters": "m", "metres": "m", "″": "in", "′": "ft", "'": "ft"}  # fmt: skip
 _POWERS = str.maketrans("⁰¹²³⁴⁵⁶⁷⁸⁹⁻", "0123456789-")
-_FACTOR = re.compile(r"(?P<name>[A-Za-zµμΩ°%\"″′']+|1(?=/|$))(?:(?:\*\*|\^)?(?P<power>-?[1-4]))?$")
+_FACTOR = re.compile(r"(?P<name>[A-Za-zµμΩ°%‰\"″′']+|1(?=/|$))(?:(?:\*\*|\^)?(?P<power>-?[1-4]))?$")
 
 
 @functools.cache
@@ -334,10 +336,10 @@ __all__ = [
     "AIR_FLOW", "ANGLE", "AREA", "AREA_RATE", "BODY_MASS", "BORE", "BULK_DENSITY", "CHARGE", "CONCENTRATION", "CURRENT", "DAYS",
     "DEPTH_RATE", "DEPTH_SHARE", "DYNAMIC_VISCOSITY", "ENERGY", "ENERGY_PER_VOLUME", "FLOOR_LOAD", "FLOW", "FORCE", "GRAVITY", "HEAD",
     "HEAT_TRANSFER", "HOURS", "INSOLATION", "KINDS", "LENGTH", "MASS", "MASS_RATE", "NUMBER", "PLANTING", "POWER", "PRESSURE", "RAIN",
-    "RATE", "RESISTANCE", "RESPIRATION", "SHARE", "SPEED", "STOCKING", "SURFACE", "SYSTEMS", "TEMPERATURE", "TIME", "TURNOVER",
+    "RATE", "RESISTANCE", "RESPIRATION", "SALINITY", "SHARE", "SPEED", "STOCKING", "SURFACE", "SYSTEMS", "TEMPERATURE", "TIME", "TURNOVER",
     "VISCOSITY", "VOLTAGE", "VOLUME", "WIRE_AREA", "WIRE_RESISTANCE", "AirFlow", "Angle", "Area", "AreaRate", "BodyMass", "Bore",
     "BulkDensity", "Charge", "Concentration", "Current", "DepthRate", "DepthShare", "DesignError", "DynamicViscosity", "Energy",
     "EnergyPerVolume", "FloorLoad", "Flow", "Force", "Head", "HeatTransfer", "Insolation", "Kind", "Length", "Mass", "MassRate", "Number",
-    "Planting", "Power", "Pressure", "Quantity", "Rate", "Resistance", "Respiration", "Speed", "Stocking", "Surface", "Temperature",
+    "Planting", "Power", "Pressure", "Quantity", "Rate", "Resistance", "Respiration", "Salinity", "Speed", "Stocking", "Surface", "Temperature",
     "Time", "Turnover", "Viscosity", "Voltage", "Volume", "WireArea", "WireResistance", "pint_unit", "rounded", "u"
 ]  # fmt: skip

@@ -57,8 +57,8 @@ def test_what_the_bed_of_the_guess_weighs():
 
 
 def test_one_number_by_hand():
-    """180 g/d of feed, 5.3 g/d of ammonia N; 0.47 g/m²/d at 20 °C (FAO 589 App. 4's 0.57 g of NH3, from memory)."""
-    assert beds.nitrification_rate("20 degC").typical.to("g/m²/d").magnitude == pytest.approx(0.57 * 14.007 / 17.031, abs=0.005)
+    """180 g/d of feed, 5.3 g/d of ammonia N; 0.47 g/m²/d at 24 °C (FAO 589 App. 4's 0.57 g of NH3, from memory, in the middle of its 18 to 30 °C)."""
+    assert beds.nitrification_rate("24 degC").typical.to("g/m²/d").magnitude == pytest.approx(0.57 * 14.007 / 17.031, abs=0.005)
     assert beds.growing_area("180 g/d", "45 g/m2/d").to("m²").magnitude == pytest.approx(4)
     film = beds.nitrifying_area("5.3 g/d", "0.47 g/m2/d")
     assert film.to("m²").magnitude == pytest.approx(11.3, abs=0.05)
@@ -71,9 +71,9 @@ def test_one_number_by_hand():
 def test_against_print():
     """Timmons, Holder and Ebeling: 3,936 m²/m³ (SEEN); SRAC 282: 0.02 to 0.10 g/ft²/d, 0.215 to 1.08 g/m²/d (SEEN, CALC)."""
     assert beds.sphere_surface("1 mm", 0.344).to("m²/m³").magnitude == pytest.approx(3936, abs=0.5)
-    rate = beds.nitrification_rate("20 degC")
-    assert rate.low.to("g/ft²/d").magnitude == pytest.approx(0.02, rel=0.08)
-    assert rate.high.to("g/ft²/d").magnitude == pytest.approx(0.10, rel=0.08)
+    rate = beds.nitrification_rate("28 degC")
+    assert rate.low.to("g/ft²/d").magnitude == pytest.approx(0.02)
+    assert rate.high.to("g/ft²/d").magnitude == pytest.approx(0.10)
     assert rate.high / rate.low == pytest.approx(5)  # "a band of a factor of five"
 
 
@@ -263,7 +263,7 @@ def test_the_answers_by_hand():
 def test_the_faulty_build_has_the_numbers_that_the_question_quotes():
     seen = review(load(questions.EXERCISE))
     part = seen.part("Beds")
-    assert all(number in part for number in ("1.2 m²", "1.22 m²", "45 m²", "8.01 m²", "5.84 kN/m²"))
+    assert all(number in part for number in ("1.2 m²", "1.22 m²", "45 m²", "9.39 m²", "5.84 kN/m²"))
     assert seen.build.site.floor_rating.to("kN/m²").magnitude == pytest.approx(3.5)
     assert seen.findings[0].name == "bed load over floor rating"
     assert questions.fault().reply("the bed is too heavy for where it stands").startswith("✔")

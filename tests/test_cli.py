@@ -85,6 +85,30 @@ def test_a_pump_file_is_found_beside_the_build(tmp_path, here):
     assert "mine" in refused(here("review", own / "mine.toml", cwd=tmp_path))  # heads that rise
 
 
+LOGS = {  # rows, exit code, and a word of what is said
+    "sound": ("2026-05-01,28,7.1,0.2,0.05,6.5\n", 0, "Go on testing"),
+    "nitrite": ("2026-05-01,28,7.1,0.2,6,6.5\n", 1, "now: nitrite"),
+}
+
+
+@pytest.mark.parametrize("rows, code, words", LOGS.values(), ids=LOGS)
+def test_a_log_says_what_to_do_next(tmp_path, here, rows, code, words):
+    """From 5 mg/L of nitrite, as N, tilapia begin to die (SRAC 282)."""
+    (tmp_path / "mine.csv").write_text(
+        "date,temperature [degC],pH,ammonia [mg/L as N],nitrite [mg/L as N],oxygen [mg/L]\n" + rows, encoding="utf-8"
+    )
+    (tmp_path / "my-build.toml").write_text(load("courtyard").changed({("upkeep", "log"): "mine.csv"}).text, encoding="utf-8")
+    done = here("log", "my-build.toml", cwd=tmp_path)
+    assert (done.returncode, done.stderr) == (code, "") and words in done.stdout and "1 day of readings, 2026-05-01;" in done.stdout
+    assert here("log", "courtyard", "mine.csv", cwd=tmp_path).stdout == done.stdout
+
+
+def test_a_log_that_cannot_be_read_or_is_a_demos(tmp_path, here):
+    assert "no column 'date'" in refused(here("log", "courtyard", folder("data") / "pipes.csv", cwd=tmp_path))
+    assert "there is no log" in refused(here("log", "courtyard", "lost.csv", cwd=tmp_path))
+    assert "invented log of a demo" in here("log", "greenhouse", cwd=tmp_path).stdout
+
+
 def test_for_machines(tmp_path, here):
     done = here("review", "too-many-fish", "--json", cwd=tmp_path)
     assert done.returncode == 1

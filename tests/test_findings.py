@@ -35,6 +35,7 @@ def both(changes_of, *values):
 
 
 DENSITY, FEEDING, BODY = ("fish", "density"), ("fish", "feeding_rate"), ("fish", "body_mass")
+HELD = ("upkeep", "alkalinity_held")
 COLD, RATE, RATING = ("site", "coldest_water"), ("water", "nitrification_rate"), ("site", "floor_rating")
 OUTLET, REMOVAL, TURNOVERS = ("water", "outlet_oxygen"), ("water", "removal"), ("water", "turnovers")
 COMES, HANGS = ("air", "response_time"), ("air", "depth")
@@ -93,6 +94,10 @@ BOTH_SIDES = [
     ("biofilter short", "fix", "courtyard", {RATE: "0.014 g/m2/d"}, {RATE: "0.015 g/m2/d"}),  # 408 and 381 m²
     ("biofilter short", "stop", "courtyard", {RATE: "0.007 g/m2/d"}, {RATE: "0.008 g/m2/d"}),  # 816 and 714 m²
     ("biofilter short", "stop", "courtyard", NO_MEDIA, {}),
+    ("biofilter short", "stop", "courtyard", {RATE: "0 g/m2/d"}, {RATE: "0.3 g/m2/d"}),  # 0 is a rate, and not "not given"
+    # below 5 °C only Hoang et al. 2014 measured; a rate of one's own needs no word
+    ("bacteria in the cold", "note", "courtyard", {COLD: "4.5 degC"}, {COLD: "5.5 degC"}),
+    ("bacteria in the cold", "note", "courtyard", {COLD: "0 degC"}, {COLD: "0 degC", RATE: "0.3 g/m2/d"}),
     ("biofilter short", "note", "courtyard", {RATE: "0.019 g/m2/d"}, {RATE: "0.02 g/m2/d"}),  # 297 m² at the least: 300, 286
     ("growing area off the feed", "fix", "courtyard", LENGTHS_SHORT, LENGTHS_LESS_SHORT),  # half of 194/50 is 1.94 m²
     ("growing area off the feed", "note", "courtyard", LENGTHS_LONG, LENGTHS_LESS_LONG),  # twice 194/40 is 9.7 m²
@@ -208,6 +213,10 @@ BOTH_SIDES = [
     ("alkalinity running out", "stop", "courtyard", {ALKALINITY: "36 mg/L"}, {ALKALINITY: "38 mg/L"}),
     ("alkalinity running out", "stop", "courtyard", {ALKALINITY: "15 mg/L"}, {("upkeep",): None}),  # without the section nothing is said
     # ten of chloride for one of nitrite as NO2 is 32.8 for one as N (46.0/14.0): the 120 mg/L there hold 3.65; at the least ten for one as N
+    # 7.15 g of CaCO3 for each gram of N: 90 mg/L less 20 is gone with 9.8 mg/L of N, five doses of 2 mg/L
+    ("alkalinity of the start", "fix", "courtyard", {HELD: None}, {HELD: "100 mg/L"}),
+    ("alkalinity of the start", "fix", "courtyard", {HELD: "30 mg/L"}, {HELD: "100 mg/L"}),  # 10 mg/L over 20 is less than a day's 14.3
+    ("alkalinity of the start", "fix", "courtyard", {HELD: None}, {HELD: None, ("upkeep", "start"): "with fish"}),
     ("nitrite with too little chloride", "fix", "courtyard", {NITRITE: "3.7 mg/L"}, {NITRITE: "3.6 mg/L"}),
     ("nitrite with too little chloride", "fix", "courtyard", {NITRITE: "0.3 mg/L", CHLORIDE: None}, {NITRITE: "0.3 mg/L"}),
     ("nitrite with too little chloride", "stop", "courtyard", {NITRITE: "2 mg/L", CHLORIDE: "19 mg/L"}, {NITRITE: "2 mg/L", CHLORIDE: "21 mg/L"}),

@@ -5,7 +5,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from aquaplumb import DesignError, fish, tables, u, water
+from aquaplumb import DesignError, fish, load, tables, u, water
+from aquaplumb.review import review
 
 FAST = settings(max_examples=60, deadline=None, derandomize=True)
 GRAMS_A_DAY = 1e-3 / 86400
@@ -169,7 +170,33 @@ def test_group_limits_of_fao_589_table_3_1_hold_for_warm_water_fish():
         if row.feeding_curve == "warm":
             assert row.best_high <= 32 + 273.15
             assert row.nitrite_limit <= 1e-3 * (1 + 1e-9)
-            assert row.nitrate_limit <= 0.4 * (1 + 1e-9)
+            assert row.nitrate_limit <= water.as_nitrogen.si(0.4, "NO3")  # a bare "nitrate" is NO3
+
+
+def test_the_limits_of_waste_and_their_basis():
+    # nitrate: 400 mg/L of NO3 (FAO 589) is 90 as N, and 90 mg/L as N did warm-water fish no harm (Valdez et al. 1992)
+    # nitrite: between FAO 589's 1 mg/L read as NO2 and as N; no harm to most fin-fish up to 0.55 mg/L as N
+    # un-ionised ammonia: Environment Agency, 0.050 mg/L for carp waters, 0.025 mg/L for salmon and trout waters
+    carp, trout = fish.waste_limits("common carp"), fish.waste_limits("rainbow trout")
+    assert carp.nitrate.m_as("mg/L") == pytest.approx(400 * 14.007 / 62.005, abs=0.5) == pytest.approx(90, abs=0.5)
+    assert 14.007 / 46.006 < carp.nitrite.m_as("mg/L") <= 0.55
+    assert trout.nitrite.m_as("mg/L") == pytest.approx(0.1 * 14.007 / 46.006, abs=0.001)  # FAO 589, cold water: 0.1 as NO2
+    assert trout.nitrate.m_as("mg/L") == pytest.approx(75)  # Davidson et al.: 75 to 100 mg/L as N harms rainbow trout
+    assert (carp.unionised.m_as("mg/L"), trout.unionised.m_as("mg/L")) == (pytest.approx(0.05), pytest.approx(0.025))
+    fry = fish.waste_limits("Nile tilapia", body_mass="0.5 g")
+    assert fry.unionised.m_as("mg/L") == pytest.approx(0.025) and fry.nitrate == fish.waste_limits("Nile tilapia").nitrate
+
+
+@pytest.mark.parametrize(
+    "species, body, speaks", [("rainbow trout", "350 g", True), ("common carp", "350 g", False), ("common carp", "0.5 g", True)]
+)
+def test_cold_water_fish_and_fry_bear_half_of_the_poison(species, body, speaks):
+    # 2 mg/L of ammonia as N at pH 7.7 and 18 °C holds 0.034 mg/L of the poisonous kind (Emerson et al. 1975)
+    wanted = {("fish", "species"): species, ("fish", "body_mass"): body, ("site", "warmest_water"): "18 degC", ("site", "coldest_water"): "10 degC",
+              ("water", "ammonia_limit"): "2 mg/L", ("water", "ph"): 7.7}  # fmt: skip
+    build = load("courtyard").changed(wanted)
+    assert 0.025 < water.unionised_ammonia("2 mg/L", 7.7, "18 degC").m_as("mg/L") < 0.05
+    assert any(f.name == "un-ionised ammonia high" for f in review(build).findings) == speaks
 
 
 # --- the door -----------------------------------------------------------------------------------

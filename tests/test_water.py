@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from aquaplumb import DesignError, u, water
+from aquaplumb import DesignError, air, u, water
 
 C0 = 273.15
 FAST = settings(max_examples=60, deadline=None, derandomize=True)
@@ -101,6 +101,20 @@ def test_oxygen_by_altitude_recomputed_from_apha_4500_o(metres, at20, at25, at30
     assert found == pytest.approx([at20, at25, at30], abs=0.0015)
     plain = water.oxygen_saturation([20, 25, 30] * u.degC).m_as("mg/L") * (1 - 2.25577e-5 * metres) ** 5.25588
     assert np.all(found < plain - 0.01)  # the trap: scaling by pressure alone forgets the vapour in the air
+
+
+@pytest.mark.parametrize("salinity", ["35 g/kg", "3.5 %", "35 ‰", 35, 35 * u.g / u.kg])
+def test_salinity_however_it_is_written(salinity):
+    # Benson and Krause 1984, 20 °C and 35 g/kg: 7.396 mg/L; read as 0.035 it would be 9.09
+    assert water.oxygen_saturation("20 degC", salinity=salinity).m_as("mg/L") == pytest.approx(7.396, abs=0.005)
+    salt, fresh = (air.field_factor("5 mg/L", temperature="20 degC", salinity=s) for s in (salinity, 0))
+    assert salt < 0.9 * fresh
+
+
+@pytest.mark.parametrize("salinity", ["35 mg/L", "35", "60 g/kg", "35 ppt", 3500])
+def test_a_salinity_that_cannot_be_is_refused_in_a_sentence(salinity):
+    with pytest.raises(DesignError, match="g/kg|unit"):
+        water.oxygen_saturation("20 degC", salinity=salinity)
 
 
 @pytest.mark.parametrize("t", [0.5, 5, 10, 20, 25, 30, 40])

@@ -24,6 +24,7 @@ from aquaplumb.units import (
     MassRate,
     Number,
     Record,
+    Salinity,
     Temperature,
     Time,
     Volume,
@@ -56,7 +57,7 @@ class OxygenBudget(Record):
     beta: Number = 0.95
     temperature: Temperature = 293.15
     altitude: Length = 0.0
-    salinity: Number = 0.0
+    salinity: Salinity = 0.0
 
     def check(self) -> None:
         """Refuse a tank without water, and less than nothing of anything."""

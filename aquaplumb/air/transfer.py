@@ -20,6 +20,7 @@ from aquaplumb.units import (
     Length,
     MassRate,
     Number,
+    Salinity,
     Temperature,
     Turnover,
     Volume,
@@ -66,7 +67,7 @@ def field_factor(
     *,
     temperature: Temperature = 293.15,
     altitude: Length = 0.0,
-    salinity: Number = 0.0,
+    salinity: Salinity = 0.0,
     alpha: Number = 0.8,
     beta: Number = 0.95,
 ) -> Number:
@@ -155,7 +156,7 @@ def oxygen_after_fall(
     *,
     temperature: Temperature = 293.15,
     altitude: Length = 0.0,
-    salinity: Number = 0.0,
+    salinity: Salinity = 0.0,
     cleanness: Number = 1.0,
     shape: Number = 0.8,
 ) -> Concentration:
@@ -186,7 +187,7 @@ def surface_transfer(
     *,
     temperature: Temperature = 293.15,
     altitude: Length = 0.0,
-    salinity: Number = 0.0,
+    salinity: Salinity = 0.0,
     film: DepthRate = STILL_FILM,
 ) -> MassRate:
     """The oxygen that comes in through the tank's surface when nothing stirs it: very little.

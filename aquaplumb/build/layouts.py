@@ -99,10 +99,10 @@ def fitting_species(coldest_water: Temperature, warmest_water: Temperature, *, a
     >>> fitting_species("11 degC", "16 degC")
     'rainbow trout'
     """
-    check_range(coldest_water, 278.15, 308.15, TEMPERATURE, "the coldest water", "what is known of fish and bacteria")
+    check_range(coldest_water, 273.15, 308.15, TEMPERATURE, "the coldest water", "what is known of fish and bacteria")
     if coldest_water > warmest_water:
         raise DesignError("the coldest water is warmer than the warmest; swap them.")
-    check_range(warmest_water, 278.15, 308.15, TEMPERATURE, "the warmest water", "what is known of fish and bacteria")
+    check_range(warmest_water, 273.15, 308.15, TEMPERATURE, "the warmest water", "what is known of fish and bacteria")
     inlet = 0.9 * water.oxygen_saturation.si(warmest_water, altitude=altitude)
     alive = [
         s.si for s in tables.table("species").values()

@@ -115,10 +115,12 @@ class Upkeep(Record):
     """How the water is looked after: alkalinity, chloride, tap water, base, the start and the log.
 
     `start` is "with fish" or "with ammonia"; `seed` the share of a finished biofilm brought along; with fish,
-    `first_share` of them come on the first day and all by the end of `ramp`. `log` is a file of your own readings.
+    `first_share` of them come on the first day and all by the end of `ramp`. `alkalinity_held` is what each
+    test of the start brings the alkalinity back to, with base. `log` is a file of your own readings.
     """
 
     alkalinity: Concentration | None = None
+    alkalinity_held: Concentration | None = None
     base: str = "potassium bicarbonate"
     chloride: Concentration | None = None
     nitrite: Concentration = 0.0

@@ -7,7 +7,7 @@ from matplotlib.lines import Line2D
 
 from aquaplumb.build import Build
 from aquaplumb.figures.style import COLOURS, Picture
-from aquaplumb.review.readings import bands, spells
+from aquaplumb.review.readings import bands, judge, spells
 from aquaplumb.review.readings.log import Log
 from aquaplumb.units import DAY, DAYS
 
@@ -22,14 +22,15 @@ class LogPicture(Picture):
     ----------
     log : Log
     build : Build
-        Whose species the bands are for.
+        Whose species the bands are for; a demo's log is shown with the demo's.
     """
 
     width = 700
 
     def __init__(self, log: Log, build: Build):
         super().__init__(log, system=build.units)
-        self.build, self.bands = build, bands(build)
+        self.build = judge(log, build)
+        self.bands = bands(self.build)
         self.names = [name for name in SHOWN if name in log.si and np.isfinite(log.si[name]).any()]
         self.rows = max(1, -(-len(self.names) // 2))
         self.height = 90 + 140 * self.rows

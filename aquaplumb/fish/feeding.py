@@ -28,9 +28,9 @@ class Species(tables.Row):
     """One kind of fish: what it bears, what it eats, how many a home system carries.
 
     ``survive_…`` are the ends of what it lives through, ``best_…`` where it grows well; below ``feeding_stops`` it
-    does not eat. Limits of ammonia, nitrite and nitrate are as N. ``oxygen_minimum`` is for every day,
-    ``oxygen_critical`` is where the danger begins. ``condition`` is Fulton's factor, for the length of a fish of a mass. A
-    blank is unknown (None).
+    does not eat. Limits of ammonia, nitrite and nitrate are as N; `limits.waste_limits` tells where they come from.
+    ``oxygen_minimum`` is for every day, ``oxygen_critical`` is where the danger begins. ``condition`` is Fulton's factor,
+    for the length of a fish of a mass. A blank is unknown (None).
 
     Source: ``data/species.csv``, row by row.
     """
@@ -42,6 +42,7 @@ class Species(tables.Row):
     best_high: Temperature | None
     survive_high: Temperature | None
     tan_limit: Concentration | None
+    unionised_limit: Concentration | None
     nitrite_limit: Concentration | None
     nitrate_limit: Concentration | None
     oxygen_minimum: Concentration | None

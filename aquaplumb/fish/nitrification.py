@@ -34,7 +34,10 @@ __all__ = [
 ]  # fmt: skip
 
 _ACTIVATION = 68e3 / 8.314462618  # K: the ammonia oxidisers' activation energy over the gas constant
-_BAND = tuple(grams * 1e-3 / 86400 for grams in (0.2, 0.47, 1.0))  # kg/m²/s at 20 °C: see nitrification_rate
+_COLDEST_SEEN, _EASY, BEST, _DEAD = 274.15, 293.15, 302.15, 315.15  # K: see growth_warmth
+_GAIN = 0.04275  # for a degree above 20 °C: see film_warmth
+_BAND = tuple(grams * 1e-3 / 0.3048**2 / 86400 for grams in (0.02, 0.05, 0.10))  # kg/m²/s at 28 °C, grams on a square foot
+_ANCHOR = 301.15  # K: tilapia's water, for which SRAC 282 prints the band
 
 
 def above_zero(value, where: str, example: str) -> None:
@@ -72,6 +75,32 @@ class NitrificationRate(Record):
     high: AreaRate
 
 
+def growth_warmth(temperature, activation=_ACTIVATION):
+    """How fast nitrifying bacteria grow, against 20 °C, at a bare temperature [K] from 0 to 40 °C.
+
+    exp(Ea/R (1/293.15 − 1/T)) to the best at 29 °C; below 1 °C held at its value there, the coldest that was measured.
+    Above, a fall as the square of the distance, to nothing at 42 °C: 0.79 of the best at 35 °C.
+
+    Source: Ea: Vannecke and Volcke 2015, supplement. Cold: Hoang et al. 2014, Water Research 49 (18 ± 5 % of the rate of
+    20 °C after months at 1 °C; here 15 %). Best of a biofilter 28 to 29 °C: Water Science and Technology 30(11) 1994, 121. Hot: doubling
+    times of 7 to 12 h at 30 °C and 8 to 15 h at 35 °C, most strains stop above 40 °C (asterbio.com 35769).
+    """
+    rise = np.exp(activation * (1 / _EASY - 1 / np.clip(temperature, _COLDEST_SEEN, BEST)))
+    return rise * (1 - ((np.clip(temperature, BEST, _DEAD) - BEST) / (_DEAD - BEST)) ** 2)
+
+
+def film_warmth(temperature):
+    """How much a film of nitrifying bacteria turns, against 20 °C: as it grows (`growth_warmth`), but above 20 °C only 4.275 % more a degree.
+
+    In warmth oxygen and ammonia reach a film too slowly for it to work as fast as it could.
+
+    Source: Zhu and Chen 2002, The impact of temperature on nitrification rate in fixed film biofilters: 4.275 % for a degree at 20 °C
+    with little ammonia, 1.1 % with little oxygen.
+    """
+    warm = np.clip(temperature, _EASY, BEST)
+    return growth_warmth(temperature) * (1 + _GAIN * (warm - _EASY)) * np.exp(_ACTIVATION * (1 / warm - 1 / _EASY))
+
+
 @takes_quantities
 def nitrification_rate(temperature: Temperature = 293.15) -> NitrificationRate:
     """The ammonia that a square metre of living surface turns in a day, as N, as a band.
@@ -79,23 +108,25 @@ def nitrification_rate(temperature: Temperature = 293.15) -> NitrificationRate:
     A band of a factor of five, because print has no less: it hangs on oxygen, ammonia, dirt and age. Choose low for
     a design that must hold. It needs 2 mg/L of oxygen or more and a pH of 7 to 8; below pH 6.5 it slows.
 
-    temperature: 5 to 35 °C; 20 °C when left out. Below 14 °C it is an extrapolation.
+    temperature: 0 to 40 °C; 20 °C when left out. Below 1 °C it stays at its value of 1 °C; it is best at 29 °C, and
+        falls above.
     returns: low, typical, high [kg/m²/s]
 
-    At 20 °C: low 0.2, typical 0.47, high 1.0 g/m²/d, times exp(Ea/R (1/293.15 − 1/T)) with Ea 68 kJ/mol, about
-    10 % for a degree near 20 °C.
+    At 28 °C: low 0.22, typical 0.54, high 1.08 g/m²/d, by `film_warmth` at other temperatures; 0.16, 0.40 and 0.80
+    at 20 °C.
 
-    Source: Band: SRAC 282 (0.02 to 0.10 g/ft²/d = 0.22 to 1.08 g/m²/d); Florida A&M slides (0.2 to 1.0 at 15 to 20 °C, 1.0 to
-    2.0 above 25 °C); Quevedo and Álvarez 2005 (0.22 measured). Typical: FAO Technical Paper 589 App. 4, 0.57 g of NH3,
-    which is 0.47 g of N (from memory). Temperature: Vannecke and Volcke 2015, supplement.
+    Source: Band: SRAC 282 (0.02 to 0.10 g/ft²/d for tilapia; 0.05 in its worked example, from memory). FAO Technical Paper 589
+    App. 4 has 0.57 g of NH3, 0.47 g of N (from memory), which is the typical rate at 24 °C, the middle of its 18 to 30 °C;
+    Quevedo and Álvarez 2005 measured 0.22 with trout. Florida A&M slides have more in warmth: 0.2 to 1.0 at 15 to 20 °C,
+    1.0 to 2.0 above 25 °C.
 
     >>> from aquaplumb.fish import beds
     >>> from aquaplumb import u
-    >>> print(beds.nitrification_rate(20 * u.degC))
-    NitrificationRate(low=0.2 g/m²/d, typical=0.47 g/m²/d, high=1 g/m²/d)
+    >>> print(beds.nitrification_rate(28 * u.degC))
+    NitrificationRate(low=0.215 g/m²/d, typical=0.538 g/m²/d, high=1.08 g/m²/d)
     """
-    check_range(temperature, 278.15, 308.15, TEMPERATURE, "nitrification_rate: temperature", "the nitrification rate")
-    factor = np.exp(_ACTIVATION * (1 / 293.15 - 1 / temperature))
+    check_range(temperature, 273.15, 313.15, TEMPERATURE, "nitrification_rate: temperature", "the nitrification rate")
+    factor = film_warmth(temperature) / film_warmth(_ANCHOR)
     low, typical, high = (rate * factor for rate in _BAND)
     return NitrificationRate.from_si(low=low, typical=typical, high=high)
 

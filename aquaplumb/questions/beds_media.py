@@ -93,7 +93,7 @@ def fault(learner: str = "") -> Pick:
     return Pick(
         "Its bed stands on a wooden deck. Read the numbers. What did the builder get wrong?",
         {
-            "too little surface for the bacteria": "45 m² are there, 8 m² are needed: more than five times enough.",
+            "too little surface for the bacteria": "45 m² are there, 9.4 m² are needed: more than four times enough.",
             "too little growing area": "1.2 m² against 1.22 m² is as near as can be.",
             "the bed is too heavy for where it stands": "",
         },

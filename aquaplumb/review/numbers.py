@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from aquaplumb.review.findings.upkeep import start_need
 from aquaplumb.system.air_plan import air_rows
 from aquaplumb.system.power_plan import heat_rows, power_rows
 from aquaplumb.system.steady import Steady
@@ -116,7 +117,7 @@ def _beds(s: Steady):
         ("plants", "plants it holds", NUMBER, int(b.plants), "area × spacing", "FAO 589 (2014) §8.1"),
         ("media", "media", VOLUME, b.media, "area × media depth", "geometry"),
         ("surface", "surface for bacteria", AREA, b.surface["typical"], "media × specific surface", "data/media.csv"),
-        ("surface needed", "surface needed, coldest water", AREA, b.surface_needed["typical"], "ammonia / removal rate", "SRAC 282; FAO 589 (2014) app. 4"),
+        ("surface needed", f"surface needed, {'coldest' if b.slowest == s.cold else 'warmest'} water", AREA, b.surface_needed["typical"], "ammonia / removal rate", "SRAC 282; FAO 589 (2014) app. 4"),
     ]  # fmt: skip
     loads = s.floor_loads()
     rows += [
@@ -262,14 +263,26 @@ def _upkeep(s: Steady):
                 "chloride that the nitrite asks for",
                 CONCENTRATION,
                 p.chloride_wanted,
-                "ten for one of nitrite as NO2",
-                "SRAC 462",
+                f"{p.chloride_wanted / p.nitrite:.3g} for one of nitrite as N",
+                "SRAC 462; for trout Gutiérrez et al. 2019",
             )
         )
     if p.section.start == "with ammonia":
         rows.append(
             ("dose", "ammonium chloride for a dose of the start", BODY_MASS, p.dose_mass, "dose × water × 53.49 / 14.01", "molar masses")
         )
+        if p.section.dose > 0:
+            need = start_need(p, s.cold, p.section.alkalinity_held)
+            rows.append(
+                (
+                    "start alkalinity",
+                    "alkalinity that the start eats (as CaCO3)",
+                    CONCENTRATION,
+                    need.eaten,
+                    "7.15 × ammonia N turned until ready",
+                    "stoichiometry",
+                )
+            )
     else:
         rows.append(
             (

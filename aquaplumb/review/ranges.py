@@ -242,7 +242,7 @@ def _water_and_life(build: Build):
     site, stock = build.site.si, build.fish.si
     cold, warm = site.coldest_water, site.warmest_water
     yield Unknown(
-        WARMTH, TEMPERATURE, None, cold, (cold + warm) / 2, warm, "the build file: coldest to warmest, most often between", 278.15, 308.15
+        WARMTH, TEMPERATURE, None, cold, (cold + warm) / 2, warm, "the build file: coldest to warmest, most often between", 273.15, 313.15
     )
     own = build.water.si.nitrification_rate
     if own is not None:

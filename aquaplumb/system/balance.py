@@ -123,9 +123,13 @@ class Balance:
                 for band in surface:
                     surface[band] += volume * (getattr(medium, f"surface_{band}") or medium.surface_typical)
             each[bed.si.name] = OneBed(own, volume, medium)
-        rate = b.water.si.nitrification_rate
-        usual = beds.nitrification_rate.si(self.cold).si
-        rates = {band: rate or getattr(usual, band) for band in surface}
+        own, needed = b.water.si.nitrification_rate, dict.fromkeys(surface, math.inf)
+        slowest = self.cold if own is not None else min(self.cold, self.warm, key=lambda t: beds.nitrification_rate.si(t).si.typical)
+        if own is None:
+            usual = beds.nitrification_rate.si(slowest).si
+            needed = {band: beds.nitrifying_area.si(self.fish.ammonia, getattr(usual, band)) for band in surface}
+        elif own > 0:
+            needed = dict.fromkeys(surface, beds.nitrifying_area.si(self.fish.ammonia, own))
         return BedLoad(
             each=each,
             area=area,
@@ -133,7 +137,8 @@ class Balance:
             surface=surface,
             area_needed=beds.growing_area.si(self.fish.feed, feed_per_area),
             feed_per_area=feed_per_area,
-            surface_needed={band: beds.nitrifying_area.si(self.fish.ammonia, rates[band]) for band in rates},
+            surface_needed=needed,
+            slowest=slowest,
             plants=beds.plant_count.si(area, b.plants.si.spacing or self.crop.si.spacing_typical),
         )
 

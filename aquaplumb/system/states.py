@@ -53,7 +53,8 @@ class BedLoad:
     surface: dict[str, float]  #: of all media [m²], by band
     area_needed: float  #: for plants that eat what the fish leave [m²]
     feed_per_area: float  #: [kg/s/m²]
-    surface_needed: dict[str, float]  #: for the ammonia [m²], by band
+    surface_needed: dict[str, float]  #: for the ammonia [m²], by band, in the water in which the bacteria are slowest
+    slowest: float  #: that water's temperature [K]
     plants: float  #: how many stand in all
 
 

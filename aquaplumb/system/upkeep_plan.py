@@ -16,9 +16,9 @@ from aquaplumb.system.balance import Balance
 from aquaplumb.units import DAY, Bare
 from aquaplumb.water import startup
 from aquaplumb.water.make_up import dechlorinator_needed
+from aquaplumb.water.start_alkalinity import FLOOR
 
 USUAL_ALKALINITY = 0.1  # kg/m³ as CaCO3: DeLong and Losordo, SRAC 4502, 100 to 150 mg/L at the start
-FLOOR = 0.02  # kg/m³ as CaCO3: below it the pH swings by the hour (see `startup.alkalinity_time`)
 SALT = "CaCl2·2H2O"  # flakes of calcium chloride: plants bear calcium better than sodium
 _MOST_LOTS = 6  # lots of base a day that anybody gives by hand: common practice, no source
 

@@ -10,14 +10,14 @@ import numpy as np
 
 from aquaplumb.units import (
     LENGTH,
-    NUMBER,
+    SALINITY,
     TEMPERATURE,
     BulkDensity,
     Concentration,
     DynamicViscosity,
     Length,
-    Number,
     Pressure,
+    Salinity,
     Temperature,
     Viscosity,
     check_range,
@@ -151,13 +151,13 @@ def atmospheric_pressure(altitude: Length = 0.0) -> Pressure:
 
 
 @takes_quantities
-def oxygen_saturation(temperature: Temperature, *, salinity: Number = 0.0, altitude: Length = 0.0) -> Concentration:
+def oxygen_saturation(temperature: Temperature, *, salinity: Salinity = 0.0, altitude: Length = 0.0) -> Concentration:
     """The oxygen that water holds when it has stood in contact with air until it takes up no more.
 
     Warm water holds less, and so does water on a mountain.
 
     temperature: 0 to 40 °C.
-    salinity: Grams of salt in a kilogram of water, 0 to 40; fresh water when left out.
+    salinity: Grams of salt in a kilogram of water, 0 to 40, such as "35 g/kg", "3.5 %" or 35; fresh water when left out.
     altitude: −500 to 5,000 m; sea level when left out.
 
     ln C* = −139.34411 + 1.575701e5/T − 6.642308e7/T² + 1.2438e10/T³ − 8.621949e11/T⁴
@@ -174,7 +174,7 @@ def oxygen_saturation(temperature: Temperature, *, salinity: Number = 0.0, altit
     6.85 mg/L
     """
     _liquid(temperature, "oxygen_saturation", "the oxygen table")
-    check_range(salinity, 0.0, 40.0, NUMBER, "oxygen_saturation: salinity (g/kg)", "the oxygen table")
+    check_range(salinity, 0.0, 40.0, SALINITY, "oxygen_saturation: salinity", "the oxygen table")
     check_range(altitude, -500.0, 5000.0, LENGTH, "oxygen_saturation: altitude", "the table of air pressure by height")
     x = 1.0 / temperature
     logarithm = -139.34411 + x * (1.575701e5 + x * (-6.642308e7 + x * (1.243800e10 - x * 8.621949e11)))

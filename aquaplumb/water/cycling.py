@@ -54,7 +54,7 @@ def dosed_start(
     top_up: Each dose only fills the ammonia up to ``dose``.
     dose_days: Doses stop after these days; all days when left out.
     pause_above: No dose on a morning with more ammonia or nitrite than this, as N: 5 mg/L.
-    temperature: 5 to 35 °C.
+    temperature: 0 to 40 °C.
     days (one value): Length of the run, up to 365 days.
     seed: The share of a finished biofilm that comes along in old media: 0 to 1.
     pace: Of the textbook's growth and decay; slow, typical and fast when left out.
@@ -65,9 +65,10 @@ def dosed_start(
     second: The bacteria on nitrite.
 
     dX/dt = (μ S/(K + S) − b) X and dS/dt = −μ S/(K + S) X/Y for each group, well mixed, growth by `growth_warmth`,
-    decay by 1.08 a degree. Left out: pH, oxygen and alkalinity limits (all slow below pH 6.5 and 2 mg/L of oxygen),
+    decay by 1.08 a degree up to 29 °C. Left out: pH, oxygen and alkalinity limits (all slow below pH 6.5 and 2 mg/L of oxygen),
     poisoning by much ammonia, plants, rotting solids, nitrogen in the bacteria. The textbook's pace is that of
-    stirred sludge, about twice as fast as field reports, so the typical pace is half of it: a fit, not a law.
+    stirred sludge, about twice as fast as field reports, so the typical pace is half of it, and the slow one such that
+    print's 6 to 8 weeks are in the band in warm water too: fits, not laws.
 
     Source: Growth: Rittmann and McCarty, Environmental Biotechnology (from memory). Pace fitted to Gallego-Alarcón and
     García-Pulido 2017 (5.2 weeks at 17.1 °C); FAO Technical Paper 589 has 1 to 6 weeks, Kentucky State University
@@ -120,7 +121,7 @@ def stocked_start(
     volume: All the water of the system.
     first_share: Of the full load, on the first day.
     ramp: Until the load is full; 0 puts it all on at once.
-    temperature: 5 to 35 °C.
+    temperature: 0 to 40 °C.
     days (one value): Length of the run, up to 365 days.
     seed: The share of a finished biofilm that comes along in old media: 0 to 1.
     pace: Of the textbook's growth and decay; slow, typical and fast when left out.

@@ -28,15 +28,16 @@ from aquaplumb.water.chemistry import as_nitrogen, unionised_fraction
 from aquaplumb.water.cycling import ammonia_needed, dosed_start, stocked_start
 from aquaplumb.water.dosing import DosePlan, alkalinity_time, base_a_day, daily_lot, dose_plan
 from aquaplumb.water.make_up import MakeUp, chloramine_ammonia, chlorine_after, dechlorinator_needed, make_up
+from aquaplumb.water.start_alkalinity import StartAlkalinity, start_alkalinity
 from aquaplumb.water.two_step import AMMONIA_OXIDISERS, NITRITE_OXIDISERS, Nitrifiers, StartUp, Warmth, growth_warmth
 from aquaplumb.water.upkeep import Task, Upkeep, upkeep_plan
 
 __all__ = [
     "AMMONIA_OXIDISERS", "NITRITE_OXIDISERS", "Base", "BasePh", "ChlorideRatio", "DosePlan", "MakeUp",
-    "Nitrifiers", "StartUp", "Task", "Upkeep", "Warmth", "alkalinity_time", "ammonia_needed",
+    "Nitrifiers", "StartAlkalinity", "StartUp", "Task", "Upkeep", "Warmth", "alkalinity_time", "ammonia_needed",
     "base_a_day", "chloramine_ammonia", "chloride_needed", "chloride_ratio", "chlorine_after", "daily_lot",
     "dechlorinator_needed", "dose_plan", "dosed_start", "growth_warmth", "make_up", "ph_after_base", "salt_needed",
-    "stocked_start", "tan_allowed", "upkeep_plan",
+    "start_alkalinity", "stocked_start", "tan_allowed", "upkeep_plan",
 ]  # fmt: skip
 
 # Share of chloride in each salt, by mass (IUPAC standard atomic weights).
@@ -60,11 +61,11 @@ def tan_allowed(ph: Number, temperature: Temperature, *, limit: Concentration = 
     """The total ammonia, as N, at which the un-ionised part reaches its limit. High pH and warmth leave little room.
 
     temperature: 0 to 50 °C.
-    limit: Of un-ionised ammonia, as N: 0.05 mg/L; 0.025 for cold-water fish and fry.
+    limit: Of un-ionised ammonia, as N: 0.05 mg/L; 0.025 for cold-water fish and fry (`fish.waste_limits`).
     returns: As N.
 
-    Source: `water.unionised_fraction` (Emerson et al. 1975); gills are harmed above 0.05 mg/L: UF/IFAS FA-16. 0.025: common
-    practice, no source.
+    Source: `water.unionised_fraction` (Emerson et al. 1975); gills are harmed above 0.05 mg/L: UF/IFAS FA-16;
+    Environment Agency, salmon and trout waters, for 0.025.
 
     >>> from aquaplumb.water import startup
     >>> from aquaplumb import u

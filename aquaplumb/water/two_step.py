@@ -12,6 +12,8 @@ from typing import Any
 
 import numpy as np
 
+from aquaplumb.fish.nitrification import BEST
+from aquaplumb.fish.nitrification import growth_warmth as warmer
 from aquaplumb.fish.waste import alkalinity_use
 from aquaplumb.units import (
     CONCENTRATION,
@@ -30,9 +32,9 @@ from aquaplumb.units import (
     takes_quantities,
 )
 
-PACE: Any = (0.35, 0.5, 1.0)  # slow, typical, fast: see cycling.dosed_start
-_ACTIVATION = (68e3 / 8.314462618, 44e3 / 8.314462618)  # K: activation energies over the gas constant
-_DECAY_WARMTH = 1.08  # for a degree, from memory
+PACE: Any = (0.16, 0.5, 1.0)  # slow, typical, fast: see cycling.dosed_start
+_NITRITE_ACTIVATION = 44e3 / 8.314462618  # K: the nitrite oxidisers' activation energy over the gas constant
+_DECAY_WARMTH = 1.08  # for a degree up to the best temperature, from memory
 PIECES = 6  # rows kept of a day, and one more, so that a dose shows as a step
 
 
@@ -105,12 +107,13 @@ class Ammonia:
 def growth_warmth(temperature: Temperature) -> Warmth:
     """How much faster the bacteria grow at a temperature than at 20 °C. The second group gains less from warmth.
 
-    temperature: 5 to 35 °C. Below 14 °C it is an extrapolation.
+    temperature: 0 to 40 °C. Best at 29 °C; below 1 °C as at 1 °C.
     returns: first (on ammonia), second (on nitrite); 1 at 20 °C
 
-    exp(Ea/R (1/293.15 − 1/T)) with Ea 68 kJ/mol for the first group and 44 kJ/mol for the second.
+    exp(Ea/R (1/293.15 − 1/T)) to 29 °C, Ea 68 kJ/mol for the first group and 44 kJ/mol for the second; above, both fall to
+    nothing at 42 °C (`fish.nitrification.growth_warmth`).
 
-    Source: Vannecke and Volcke 2015, supplement.
+    Source: Vannecke and Volcke 2015, supplement; cold and heat as `fish.nitrification.growth_warmth`.
 
     >>> from aquaplumb.water import startup
     >>> from aquaplumb import u
@@ -118,8 +121,8 @@ def growth_warmth(temperature: Temperature) -> Warmth:
     >>> print(round(warmth.first, 2), round(warmth.second, 2))
     1.6 1.35
     """
-    check_range(temperature, 278.15, 308.15, TEMPERATURE, "growth_warmth: temperature", "the growth of the bacteria")
-    first, second = (np.exp(energy * (1 / 293.15 - 1 / temperature)) for energy in _ACTIVATION)
+    check_range(temperature, 273.15, 313.15, TEMPERATURE, "growth_warmth: temperature", "the growth of the bacteria")
+    first, second = warmer(temperature), warmer(temperature, _NITRITE_ACTIVATION)
     return Warmth.from_si(first=first, second=second)
 
 
@@ -148,7 +151,7 @@ def two_steps(where: str, plan: Ammonia, *, temperature, days, seed, pace, water
     gain = np.reshape([g.growth_yield for g in groups], upright)
     warmth = np.stack([np.broadcast_to(w, shape) for w in (warm.first, warm.second)])
     turn = pace * np.reshape([g.growth for g in groups], upright) * warmth / gain
-    fading = pace * np.reshape([g.decay for g in groups], upright) * _DECAY_WARMTH ** (temperature - 293.15)
+    fading = pace * np.reshape([g.decay for g in groups], upright) * _DECAY_WARMTH ** (np.minimum(temperature, BEST) - 293.15)
     fading = np.broadcast_to(fading, (2, *shape))
 
     state = np.zeros((8, *shape))  # tan, nitrite, nitrate, first and second group, N added, ammonia and nitrite turned

@@ -13,10 +13,12 @@ import functools
 import math
 from typing import Any
 
+import numpy as np
+
 from aquaplumb.build import Build, Upkeep
 from aquaplumb.figures.start_up import WEEKS, StartPicture
 from aquaplumb.review.findings import found
-from aquaplumb.review.findings.upkeep import TOO_MANY
+from aquaplumb.review.findings.upkeep import TOO_MANY, start_need, start_words, week_words
 from aquaplumb.review.readings import bands
 from aquaplumb.system.steady import Steady
 from aquaplumb.units import (
@@ -36,6 +38,7 @@ from aquaplumb.units import (
     span,
 )
 from aquaplumb.water import startup
+from aquaplumb.water.start_alkalinity import dosed_run
 from aquaplumb.water.two_step import PIECES
 from aquaplumb.whatif.base import Choice, Slider
 from aquaplumb.whatif.whatif import Values, WhatIf
@@ -68,6 +71,7 @@ class Start(Record):
     nitrite_peak: Concentration
     ready: Time
     findings: tuple = ()
+    put_back: tuple = ()  # how bad it is, and what to put back of the alkalinity that the start eats
 
     @property
     def with_fish(self) -> bool:
@@ -93,7 +97,9 @@ class Start(Record):
         return not self.with_fish or (r.tan_peak[SLOW] <= r.tan_limit and r.nitrite_peak[SLOW] <= r.nitrite_limit)
 
     def notes(self) -> list[tuple[str, str]]:
-        """What the run adds where no finding says it: that fish might be harmed after all."""
+        """What the run adds where no finding says it: that fish might be harmed after all, or that alkalinity runs out."""
+        if self.si.put_back:
+            return [self.si.put_back]
         if self.surely or any(one.name == TOO_MANY for one in self.si.findings):
             return []
         severity, peaks = (
@@ -166,6 +172,7 @@ class StartWhatIf(WhatIf):
         super().__init__(build)
         self.system = Steady(build)
         self.plan, self.bands = self.system.upkeep, bands(build)
+        self.change_above = min(1e-3, self.bands["ammonia"].high, self.bands["nitrite"].high)  # FAO 589: 1 mg/L; the species' own limits
         self._run = functools.lru_cache(maxsize=32)(self._run_of)
 
     def own(self) -> dict:
@@ -183,7 +190,7 @@ class StartWhatIf(WhatIf):
         ramp: float = 42 * DAY,
         water_change: float = 0.0,
     ) -> Start:
-        """All bare SI; `water_change` is the part changed on a morning with more than 1 mg/L of ammonia or nitrite."""
+        """All bare SI; `water_change` is the part changed on a morning with more ammonia or nitrite than the fish bear."""
         fish = start == WITH_FISH
         run = self._run(start, temperature, seed, *((0.0, first_share, ramp, water_change) if fish else (dose, 0.0, 0.0, 0.0))).si
         section = (self.build.upkeep or Upkeep()).with_si(start=start, seed=seed, dose=dose, first_share=first_share, ramp=ramp)
@@ -194,14 +201,29 @@ class StartWhatIf(WhatIf):
             first_share=first_share, tan_limit=self.bands["ammonia"].high, nitrite_limit=self.bands["nitrite"].high,
             tan_danger=self.bands["ammonia"].danger_high, nitrite_danger=self.bands["nitrite"].danger_high, time=run.time[_MORNINGS],
             tan=run.tan[:, _MORNINGS], nitrite=run.nitrite[:, _MORNINGS], nitrate=run.nitrate[:, _MORNINGS], tan_peak=run.tan_peak, nitrite_peak=run.nitrite_peak, ready=run.ready,
-            findings=tuple(one for one in found(system) if one.notebook == "12"),
+            findings=tuple(one for one in found(system) if one.notebook == "12"), put_back=() if fish else self._put_back(plan, temperature),
         )  # fmt: skip
+
+    def _put_back(self, plan, temperature: float) -> tuple:
+        """How bad it is that the start eats alkalinity, and the base for it, in words; nothing where it lasts."""
+        held = plan.section.alkalinity_held
+        need = start_need(plan, temperature, held)
+
+        def say(kind, value):
+            return kind.text(value, self.build.units)
+
+        if np.isnan(need.runs_out).all():
+            return ()
+        if held is not None and need.test_every > 0:
+            return "note", week_words(plan, need, held, say)
+        return "fix", " ".join(start_words(plan, need, held, say))
 
     def _run_of(self, start, temperature, seed, dose, first_share, ramp, water_change):
         if start == WITH_AMMONIA:
-            return startup.dosed_start.si(dose, temperature=temperature, seed=seed, days=_RUN)
+            return dosed_run(dose, temperature, seed)
         return startup.stocked_start.si(
             self.plan.ammonia, self.plan.water, first_share=first_share, ramp=ramp, temperature=temperature, seed=seed, days=_RUN, water_change=water_change,
+            change_above=self.change_above,
         )  # fmt: skip
 
     def controls(self) -> list:
@@ -215,7 +237,7 @@ class StartWhatIf(WhatIf):
             Slider("dose", "ammonia of a dose, as N", CONCENTRATION, "1 mg/L", "5 mg/L", "0.5 mg/L", **only(WITH_AMMONIA, "5 mg/L")),
             Slider("first_share", "fish on the first day", SHARE, "5 %", "100 %", "5 %", tip="of all that you will keep", **only(WITH_FISH, "100 %")),
             Slider("ramp", "until all fish are in", DAYS, "0 days", "84 days", "7 days", **only(WITH_FISH, "84 days")),
-            Slider("water_change", "changed when needed", SHARE, "0 %", "50 %", "5 %", tip="of the water, each morning with over 1 mg/L", **only(WITH_FISH, "50 %"), kept=False),
+            Slider("water_change", "changed when needed", SHARE, "0 %", "50 %", "5 %", tip=f"of the water, each morning with over {CONCENTRATION.text(self.change_above)} of ammonia or nitrite", **only(WITH_FISH, "50 %"), kept=False),
             Slider("seed", "old media brought along", SHARE, "0 %", "100 %", "5 %", tip="the share of a finished, living biofilm", on_release=True),
         ]  # fmt: skip
 

@@ -12,7 +12,7 @@ import numpy as np
 from aquaplumb import tables
 from aquaplumb.build import Build
 from aquaplumb.figures.water_care import CarePicture
-from aquaplumb.review.findings.stock import GILL_DAMAGE
+from aquaplumb.fish import waste_limits
 from aquaplumb.review.findings.upkeep import MILD, base_words
 from aquaplumb.review.readings import bands
 from aquaplumb.system.steady import Steady
@@ -55,6 +55,7 @@ class Day(Record):
     temperature: Temperature
     unionised: Concentration
     unionised_later: Concentration  # with the pH higher by what a lot of base may do
+    unionised_limit: Concentration  # for the species at its age
     tan_limit: Concentration
     tan_allowed: Concentration
     alkalinity: Concentration
@@ -79,7 +80,7 @@ class Day(Record):
     def gills_safe(self) -> bool:
         """Whether the un-ionised part stays within what gills bear, and the whole within what the species does."""
         r = self.si
-        return r.unionised <= GILL_DAMAGE and r.tan <= r.tan_limit
+        return r.unionised <= r.unionised_limit and r.tan <= r.tan_limit
 
     @property
     def shielded(self) -> bool:
@@ -91,8 +92,8 @@ class Day(Record):
         """The outcome: ammonia, alkalinity and nitrite, a short sentence each."""
         r = self.si
         poison = f"{CONCENTRATION.text(r.unionised, system)} of un-ionised ammonia (as N)"
-        if r.unionised > GILL_DAMAGE:
-            told = f"**Gills are harmed:** {poison}, over {CONCENTRATION.text(GILL_DAMAGE, system)}."
+        if r.unionised > r.unionised_limit:
+            told = f"**Gills are harmed:** {poison}, over {CONCENTRATION.text(r.unionised_limit, system)}."
         elif r.tan > r.tan_limit:
             told = f"**Too much ammonia:** {r.species} bears {CONCENTRATION.text(r.tan_limit, system)} in all, at any pH."
         else:
@@ -118,11 +119,11 @@ class Day(Record):
             allowed = f"At this pH and warmth {say(CONCENTRATION, min(r.tan_allowed, r.tan_limit))} of ammonia is the most."
             told.append(
                 (
-                    "stop" if r.unionised > 10 * GILL_DAMAGE else "fix",
+                    "stop" if r.unionised > 10 * r.unionised_limit else "fix",
                     f"{allowed} Feed nothing, change a quarter of the water for water without chlorine, add no base, test tomorrow.",
                 )
             )
-        elif r.unionised_later > GILL_DAMAGE:
+        elif r.unionised_later > r.unionised_limit:
             told.append(
                 ("fix", f"Wait with the base: a pH {_STEP} higher makes {say(CONCENTRATION, r.unionised_later)} of the ammonia poisonous.")
             )
@@ -161,7 +162,7 @@ class Day(Record):
         words = base_words(r, say)
         if r.alkalinity > _PLENTY:
             words = f"Alkalinity is plenty: no base now. From {say(CONCENTRATION, USUAL_ALKALINITY)} on: {words[:1].lower()}{words[1:]}"
-        calm = self.gills_safe and r.unionised_later <= GILL_DAMAGE
+        calm = self.gills_safe and r.unionised_later <= r.unionised_limit
         return words if calm else f"Once the ammonia has fallen: {words[:1].lower()}{words[1:]}"
 
 
@@ -174,6 +175,7 @@ class CareWhatIf(WhatIf):
         super().__init__(build)
         self.system = Steady(build)
         self.plan, self.bands = self.system.upkeep, bands(build)
+        self.gills = waste_limits.si(build.fish.si.species, body_mass=build.fish.si.body_mass).si.unionised
         self.ratio = startup.chloride_ratio.si(species=build.fish.si.species).si.typical
         share = unionised_fraction.si(7.0, _WARMTHS)
         self.middle = 7.0 + np.log10(1 / share - 1)  # the pH at which half of it is un-ionised
@@ -188,11 +190,11 @@ class CareWhatIf(WhatIf):
         p, species = self.plan, self.build.fish.si.species
         plan = base_plan(p.ammonia, p.water, base, alkalinity=alkalinity, ph=ph, temperature=temperature)
         shield = chloride_plan(nitrite, chloride, p.water, species=species)
-        part = GILL_DAMAGE / tan if tan > GILL_DAMAGE else None
+        part = self.gills / tan if tan > self.gills else None
         return Day.from_si(
             species=species, water=p.water, tan=tan, ph=ph, temperature=temperature, unionised=tan * unionised_fraction.si(ph, temperature),
-            unionised_later=tan * unionised_fraction.si(ph + _STEP, temperature), tan_limit=self.bands["ammonia"].high,
-            tan_allowed=startup.tan_allowed.si(ph, temperature, limit=GILL_DAMAGE), alkalinity=alkalinity, fall=p.alkalinity_fall * DAY,
+            unionised_limit=self.gills, unionised_later=tan * unionised_fraction.si(ph + _STEP, temperature), tan_limit=self.bands["ammonia"].high,
+            tan_allowed=startup.tan_allowed.si(ph, temperature, limit=self.gills), alkalinity=alkalinity, fall=p.alkalinity_fall * DAY,
             alkalinity_time=float(startup.alkalinity_time.si(alkalinity, p.water, p.ammonia, floor=FLOOR)), base=base, hazards=base_row(base).hazards,
             base_daily=plan.base_daily, lots=plan.lots, lot=plan.lot, nitrite=nitrite, nitrite_limit=self.bands["nitrite"].high, chloride=chloride,
             chloride_wanted=shield.chloride_wanted, chloride_least=shield.chloride_least, ratio=self.ratio, salt=shield.salt,

@@ -16,8 +16,8 @@ from typing import NamedTuple
 from aquaplumb import water
 from aquaplumb.build import Build, Control
 from aquaplumb.figures.water_flow import FlowPicture
+from aquaplumb.fish import waste_limits
 from aquaplumb.review.findings import found
-from aquaplumb.review.findings.stock import GILL_DAMAGE
 from aquaplumb.system.steady import Steady
 from aquaplumb.units import (
     CONCENTRATION,
@@ -109,6 +109,7 @@ class FlowWhatIf(WhatIf):
         super().__init__(build)
         self.name = named(line, build.pumped, _timed(build))
         start = Steady(build)
+        self.gills = waste_limits.si(build.fish.si.species, body_mass=build.fish.si.body_mass).si.unionised
         self.minutes = HOUR * start.pumped[self.name].duty
         flows = [
             start.need.turnover,
@@ -138,7 +139,7 @@ class FlowWhatIf(WhatIf):
             turnover=need.turnover, oxygen=need.oxygen, carbon_dioxide=need.carbon_dioxide, ammonia=need.ammonia,
             tank_flow=_into(system, "fish tank"), bed_flow=_into(system, "bed"), governs=need.tank_governs,
             inlet_oxygen=need.inlet_oxygen, outlet_oxygen=asked["outlet_oxygen"], limit=asked["ammonia_limit"],
-            unionised=water.unionised_ammonia.si(asked["ammonia_limit"], asked["ph"], warmest), harm=GILL_DAMAGE, ph=asked["ph"], line=self.name,
+            unionised=water.unionised_ammonia.si(asked["ammonia_limit"], asked["ph"], warmest), harm=self.gills, ph=asked["ph"], line=self.name,
             lines=tuple(Brings(p.name, p.wanted, p.wanted_why, p.flow, p.duty) for p in system.pumped.values()),
             first=self.first, findings=tuple(found(system)),
         )  # fmt: skip

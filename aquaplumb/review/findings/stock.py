@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import math
+
 from aquaplumb import fish, water
+from aquaplumb.fish.nitrification import film_warmth
 from aquaplumb.review.findings.base import finding, fix, note, stop
 from aquaplumb.units import (
     AREA,
@@ -13,6 +16,7 @@ from aquaplumb.units import (
     LENGTH,
     MASS_RATE,
     RATE,
+    SHARE,
     STOCKING,
     SURFACE,
     TEMPERATURE,
@@ -25,7 +29,7 @@ _FINGERLING, _MOST_EATEN = 0.1, 0.03 / 86400  # kg, 1/s: from 100 g on print has
 _WEIGHED = (0.001, 3.0)  # kg: the fish that data/feeding.csv knows
 _EATEN_AT_LEAST = 0.75  # of the low end of print's band: under it a rate is a mean, not a peak; common practice, no source
 _LEAST_MEDIA, _USUAL_MEDIA = 0.20, 0.30  # m; FAO 589 (2014) §4.3, from memory
-GILL_DAMAGE = 0.05e-3  # kg/m³ of un-ionised ammonia as N; UF/IFAS FA-16
+COLD = 278.15  # K: below it only Hoang et al. 2014 measured (`film_warmth`); FAO 589 has nitrifying bacteria live from 14 °C
 _HALF, _DOUBLE = 0.5, 2.0  # of a need: this far off it fails or is wasted; common practice, no source
 
 
@@ -115,10 +119,16 @@ def feed_below_peak(system, say):
 
 @finding("biofilter short", notebook="02")
 def biofilter_short(system, say):
-    """Less media surface than the bacteria need in the coldest water."""
+    """Less media surface than the bacteria need in the water in which they are slowest."""
     have, need = system.beds.surface, system.beds.surface_needed
     if have["typical"] <= 0:
         yield stop("beds", "No bed holds media, so no bacteria turn the fish's ammonia.", "Give the beds a medium, or add a filter.")
+    elif not math.isfinite(need["typical"]):
+        yield stop(
+            "beds",
+            f"With a nitrification_rate of {say(AREA_RATE, 0.0)} no surface turns the ammonia of {say(MASS_RATE, system.fish.feed)} of feed.",
+            'Write the rate that you measured, such as nitrification_rate = "0.3 g/m2/d", or leave the line out: then print\'s is taken.',
+        )
     elif have["typical"] < need["typical"]:
         ratio = have["typical"] / need["typical"]
         surface = have["typical"] / system.beds.media if system.beds.media else 0
@@ -127,7 +137,7 @@ def biofilter_short(system, say):
         yield say_it(
             "beds",
             f"The media give {say(AREA, have['typical'])} for bacteria; the ammonia of {say(MASS_RATE, system.fish.feed)} of feed "
-            f"needs {say(AREA, need['typical'])} at {say(TEMPERATURE, system.cold)}.",
+            f"needs {say(AREA, need['typical'])} at {say(TEMPERATURE, system.beds.slowest)}.",
             f"Add {say(VOLUME, more)} of the same media, choose one with more surface than {say(SURFACE, surface)}, or feed less.",
         )
     elif have["low"] < need["high"]:
@@ -135,6 +145,20 @@ def biofilter_short(system, say):
             "beds",
             f"The media are enough at typical rates, yet not at the poorest ones: {say(AREA, have['low'])} against {say(AREA, need['high'])}.",
             "Stock slowly and test ammonia weekly.",
+        )
+
+
+@finding("bacteria in the cold", notebook="02")
+def bacteria_in_the_cold(system, say):
+    """Water so cold that the bacteria's rate hangs on a single measurement."""
+    if system.cold < COLD and system.build.water.si.nitrification_rate is None:
+        part = film_warmth(system.cold)
+        yield note(
+            "beds",
+            f"At {say(TEMPERATURE, system.cold)} the bacteria turn about {say(SHARE, part)} of what they turn at {say(TEMPERATURE, 293.15)} and hardly grow; "
+            "so cold, that figure hangs on one laboratory's filter, and below "
+            f"{say(TEMPERATURE, 274.15)} it is held at its value there.",
+            "Begin in warm months, feed next to nothing in such water, and test ammonia each week. A rate that you measured goes under [water] as nitrification_rate.",
         )
 
 
@@ -196,13 +220,13 @@ def bed_too_shallow(system, say):
 @finding("un-ionised ammonia high", notebook="03")
 def unionised_high(system, say):
     """The ammonia limit, at this pH and warmest water, is poison."""
-    w = system.build.water.si
+    w, f = system.build.water.si, system.build.fish.si
+    limit = fish.waste_limits.si(f.species, body_mass=f.body_mass).si.unionised
     share = water.unionised_fraction.si(w.ph, system.warm)
-    if w.ammonia_limit * share > GILL_DAMAGE:
-        safe = GILL_DAMAGE / share
+    if w.ammonia_limit * share > limit:
         yield fix(
             "fish tank",
             f"At pH {w.ph:g} and {say(TEMPERATURE, system.warm)} your limit of {say(CONCENTRATION, w.ammonia_limit)} total ammonia (as N) holds "
-            f"{say(CONCENTRATION, w.ammonia_limit * share)} of the poisonous kind; gills are hurt above {say(CONCENTRATION, GILL_DAMAGE)}.",
-            f"Set ammonia_limit to {say(CONCENTRATION, safe)} or less, or hold a lower pH.",
+            f"{say(CONCENTRATION, w.ammonia_limit * share)} of the poisonous kind; gills are hurt above {say(CONCENTRATION, limit)}.",
+            f"Set ammonia_limit to {say(CONCENTRATION, limit / share)} or less, or hold a lower pH.",
         )

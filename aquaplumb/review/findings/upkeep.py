@@ -4,17 +4,21 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
+
 from aquaplumb.review.findings.base import finding, fix, stop
-from aquaplumb.system.upkeep_plan import FLOOR, SALT
+from aquaplumb.system.upkeep_plan import FLOOR, SALT, USUAL_ALKALINITY
 from aquaplumb.units import BODY_MASS, CONCENTRATION, DAY, SHARE, VOLUME, span
 from aquaplumb.water.bases import base_row
 from aquaplumb.water.chemistry import base_needed
+from aquaplumb.water.start_alkalinity import RUN, start_alkalinity
 
 RESERVE, LAST = 3 * DAY, DAY  # of alkalinity: over a weekend that nobody tests; until tomorrow. Common practice, no source
 CHRONIC, ACUTE = 11e-6, 19e-6  # kg/m³ of chlorine: harms fish in days; in an hour. US EPA 1984, freshwater criteria
 FIRST_FISH = 0.2  # of the stock: Kentucky State University, Aquaponics Production Manual 2021 §6.6
 LEAST_RISE = 5e-3  # kg/m³ of alkalinity: a lot for water that has none; common practice, no source
 MILD = ("NaHCO3", "KHCO3", "CaCO3")
+_WEEKS = 6  # told one by one
 _SOME = 0.05  # of a finished biofilm: worth a word
 _HALF = 0.5  # of the stock on new media: common practice, no source
 TOO_MANY = "start with too many fish"
@@ -43,6 +47,56 @@ def alkalinity_running_out(system, say):
         f"At full load the bacteria eat {say(CONCENTRATION, p.alkalinity_fall * DAY)} of alkalinity (as CaCO3) a day: {lasts}. "
         f"Below {say(CONCENTRATION, FLOOR)} the pH falls and they stop.",
         f"{base_words(p, say)} Hold 100 mg/L or so, and test it each week.",
+    )
+
+
+@finding("alkalinity of the start", notebook="12", through_time=True)
+def alkalinity_of_the_start(system, say):
+    """A start with ammonia that eats its alkalinity up, with nobody who puts it back."""
+    p = _upkeep(system)
+    if p is None or p.section.start != "with ammonia" or p.section.dose <= 0:
+        return
+    held = p.section.alkalinity_held
+    need = start_need(p, system.cold, held)
+    if np.isnan(need.runs_out).all() or (held is not None and need.test_every > 0):
+        return
+    yield fix("fish tank", *start_words(p, need, held, say))
+
+
+def start_need(p, temperature: float, held: float | None):
+    """What a build's start eats of alkalinity, bare."""
+    s = p.section
+    usual = max(p.alkalinity, USUAL_ALKALINITY) if held is None else held
+    return start_alkalinity.si(s.dose, p.water, p.base, alkalinity=p.alkalinity, held=usual, temperature=temperature, seed=s.seed).si
+
+
+def start_words(p, need, held: float | None, say) -> tuple[str, str]:
+    """What the start eats of alkalinity, and how to put it back, week by week."""
+    days = sorted({round(day / DAY) for day in need.runs_out[~np.isnan(need.runs_out)]})
+    until = "until the beds are ready" if len(need.base) * 7 * DAY < RUN else "in twelve weeks"
+    on = f"on day {days[0]} to {days[-1]}" if len(days) > 1 else f"on day {days[0]}"
+    told = (
+        f"The start's doses of {say(CONCENTRATION, p.section.dose)} of ammonia (as N) eat {say(CONCENTRATION, need.eaten)} of alkalinity (as CaCO3) {until}. "
+        f"With nothing put back, {say(CONCENTRATION, p.alkalinity)} is down to {say(CONCENTRATION, FLOOR)} {on}: the pH falls and the bacteria stop."
+    )
+    if not need.test_every:
+        return told, "Dose less ammonia, or hold more alkalinity: the bacteria can eat this up within a day."
+    target = max(p.alkalinity, USUAL_ALKALINITY) if held is None else held
+    return told, f'{week_words(p, need, target, say)} Then write alkalinity_held = "{target * 1e3:.3g} mg/L" under [upkeep].'
+
+
+def week_words(p, need, target: float, say) -> str:
+    """The base of a start, week by week, and how often to test."""
+    weeks = ", ".join(f"{say(BODY_MASS, mass)} in week {week}" for week, mass in enumerate(need.base[:_WEEKS], 1))
+    after = f", then about {say(BODY_MASS, need.after)} a week" if len(need.base) <= _WEEKS else ", and so on"
+    mild = (
+        ""
+        if base_row(p.base).formula in MILD
+        else f" {p.base[:1].upper()}{p.base[1:]} only in lots of {say(BODY_MASS, p.largest_lot)} a day; a bicarbonate is easier."
+    )
+    return (
+        f"Test the alkalinity every {span(need.test_every)} or oftener, and bring it back to {say(CONCENTRATION, target)} each time: "
+        f"of {p.base} about {weeks}{after}, until the fish come.{mild}"
     )
 
 

@@ -8,18 +8,19 @@
         print(action)
     print(biofilter(log, build))              # what the beds do, beside what the build assumes
 
-`cells` knows what may stand in a header and a cell, `logfile` the file; `bands` what is good and which way it goes,
-`biofilter` the balance of nitrogen, `advice` what to do; `own` finds the log that a build names.
+`cells` and `dates` know what may stand in a header and a cell, `logfile` the file; `bands` what is good and which way it goes,
+`latest` what still counts of it, `biofilter` the balance of nitrogen, `advice` what to do; `own` finds the log that a build names,
+`logbook` adds to it.
 """
 
 from aquaplumb.review.readings.advice import URGENCIES, Action, actions
-from aquaplumb.review.readings.bands import Band, Spell, Trend, bands, spells, trend
+from aquaplumb.review.readings.bands import Band, Leap, Spell, Trend, bands, leaps, spells, trend
 from aquaplumb.review.readings.biofilter import Biofilter, biofilter, system_water
 from aquaplumb.review.readings.log import Log, Problem
 from aquaplumb.review.readings.logfile import demos, read
-from aquaplumb.review.readings.own import blank_log, next_steps, own_log, summary
+from aquaplumb.review.readings.own import Steps, blank_log, judge, next_steps, own_log, steps, summary
 
 __all__ = [
-    "URGENCIES", "Action", "Band", "Biofilter", "Log", "Problem", "Spell", "Trend", "actions", "bands", "biofilter", "blank_log",
-    "demos", "next_steps", "own_log", "read", "spells", "summary", "system_water", "trend",
+    "URGENCIES", "Action", "Band", "Biofilter", "Leap", "Log", "Problem", "Spell", "Steps", "Trend", "actions", "bands", "biofilter",
+    "blank_log", "demos", "judge", "leaps", "next_steps", "own_log", "read", "spells", "steps", "summary", "system_water", "trend",
 ]  # fmt: skip

@@ -9,13 +9,20 @@ import numpy as np
 
 from aquaplumb import tables
 from aquaplumb.build import Build
+from aquaplumb.fish import waste_limits
 from aquaplumb.given import takes_things
-from aquaplumb.review.findings.stock import GILL_DAMAGE
 from aquaplumb.review.readings.cells import COLUMNS, DERIVED
 from aquaplumb.review.readings.log import Log
 from aquaplumb.units import Kind
 
 FEWEST = 4  # readings that a trend needs
+# The most that fish bear well in a day (bare SI). pH: FAO Technical Paper 589 ch. 7, changes of 0.3 in 12 to 24 h can be
+# problematic or even lethal. Temperature: fish are brought over in steps of 5 °F when they are moved (LSU AgCenter, stocking
+# procedures); 3 °C (5 °F) in a day is common practice, no source.
+A_DAY = {"temperature": 3.0, "pH": 0.3}
+_WAIT = 3  # days' worth of change between two readings, however far apart, that may have come in an hour: ours
+_MANY = 500  # readings looked at; more are thinned
+_APART = 10  # days between readings after which nobody can say how it went
 _AGREE = 0.75  # of the pairs of readings go the trend's way, else it is called steady: ours, no source
 
 
@@ -65,11 +72,11 @@ def bands(build: Build) -> dict[str, Band]:
     Notes
     -----
     The temperature is good from where the species feeds to the top of its best range. Ammonia, nitrite and nitrate
-    are as N. They are edges, not targets.
+    are as N, by species and age (`fish.waste_limits`). They are edges, not targets.
 
-    Source: ``data/species.csv``; pH 6 to 8.5 FAO Technical Paper 589 table 3.1; un-ionised ammonia 0.05 and 2 mg/L
-    UF/IFAS FA-16; nitrite 5 mg/L SRAC 282 (tilapia begin to die); carbon dioxide 15 to 20 mg/L and alkalinity from
-    60 mg/L common practice; pH 5.5 and 9, alkalinity 20 and carbon dioxide 40 mg/L as danger common practice, no source.
+    Source: ``data/species.csv`` and `fish.waste_limits`; pH 6 to 8.5 FAO Technical Paper 589 table 3.1; nitrite 5 mg/L
+    SRAC 282 (tilapia begin to die); carbon dioxide 15 to 20 mg/L and alkalinity from 60 mg/L common practice; pH 5.5 and 9,
+    alkalinity 20 and carbon dioxide 40 mg/L as danger common practice, no source.
 
     Examples
     --------
@@ -88,14 +95,15 @@ def bands(build: Build) -> dict[str, Band]:
     def high(value):
         return inf if value is None else value
 
-    nitrite = high(s.nitrite_limit)
+    limits = waste_limits.si(s.name, body_mass=build.fish.si.body_mass).si
+    nitrite, gills = high(limits.nitrite), limits.unionised
     rows = (
         Band("temperature", low(s.feeding_stops), high(s.best_high), low(s.survive_low), high(s.survive_high), table),
         Band("pH", 6.0, 8.5, 5.5, 9.0, "FAO Technical Paper 589 table 3.1; danger: common practice"),
-        Band("ammonia", no, high(s.tan_limit), no, 3 * high(s.tan_limit), f"{table}; danger at three times that: common practice"),
-        Band("un-ionised ammonia", no, GILL_DAMAGE, no, 10 * GILL_DAMAGE, "UF/IFAS FA-16; danger at ten times that: common practice"),
+        Band("ammonia", no, high(limits.tan), no, 3 * high(limits.tan), f"{table}; danger at three times that: common practice"),
+        Band("un-ionised ammonia", no, gills, no, 10 * gills, f"{table}, fry half; danger at ten times that: common practice"),
         Band("nitrite", no, nitrite, no, min(5 * nitrite, 5e-3), f"{table}; danger: SRAC 282"),
-        Band("nitrate", no, high(s.nitrate_limit), no, inf, table),
+        Band("nitrate", no, high(limits.nitrate), no, inf, table),
         Band("oxygen", low(s.oxygen_minimum), inf, low(s.oxygen_critical), inf, table),
         Band("alkalinity", 60e-3, inf, 20e-3, inf, "common practice, no source"),
         Band("carbon dioxide", no, 20e-3, no, 40e-3, "common practice, no source"),
@@ -165,6 +173,73 @@ def spells(log: Log, build: Build) -> list[Spell]:
                 found.append(Spell(name, way, log.dates[at[run[0]]], log.dates[at[run[-1]]], len(run), worst,
                                    band.high if way > 0 else band.low, bool(band.dangerous(worst))))  # fmt: skip
     return sorted(found, key=lambda s: (s.start, s.name))
+
+
+@dataclass(frozen=True)
+class Leap:
+    """Two readings of one name that follow each other and lie too far apart for fish (bare SI); `times` is the change over what a day may bring."""
+
+    name: str
+    start: np.datetime64
+    end: np.datetime64
+    before: float
+    after: float
+    times: float
+
+    def text(self, system: str = "metric") -> str:
+        """It, in words."""
+        kind = COLUMNS[self.name].kind
+        first, last = (np.datetime_as_string(d, unit="D") for d in (self.start, self.end))
+        when = f"on {last}" if first == last else f"{first} to {last}"
+        before, after = (f"{v:.1f}" if self.name == "pH" else kind.text(v, system) for v in (self.before, self.after))
+        return f"from {before} to {after} ({when})"
+
+    __str__ = text
+
+
+@takes_things
+def leaps(log: Log, *, days: float = 10.0) -> list[Leap]:
+    """The leaps of temperature and pH in a log's last days that are more than fish bear well, by date.
+
+    Parameters
+    ----------
+    log : Log
+    days : float
+        How far back from the log's last date to look.
+
+    Returns
+    -------
+    list[Leap]
+
+    Notes
+    -----
+    Of readings of one day, or that follow each other: more than a day's limit within a day, as much more as days lie between them, but no
+    more than three days' worth: nobody knows whether that came in an hour. Readings more than ten days apart say nothing.
+
+    Source: FAO Technical Paper 589 (pH 0.3 in 12 to 24 h); 3 °C in a day common practice, no source.
+
+    Examples
+    --------
+    >>> from aquaplumb.review.readings import read
+    >>> leaps(read("courtyard-spring"))
+    []
+    """
+    found = []
+    for name, limit in A_DAY.items():
+        at = np.flatnonzero(np.isfinite(log.si.get(name, np.nan)) & (log.days >= log.days[-1] - days - _APART))
+        at = at[:: -(-len(at) // _MANY) or 1]
+        when, values = log.days[at], log.si.get(name, np.empty(0))[at]
+        i, j = np.triu_indices(len(at), 1)
+        apart, change = when[j] - when[i], np.abs(values[j] - values[i])
+        times = change / (limit * np.clip(apart, 1.0, _WAIT))
+        too_far = (times > 1 + 1e-6) & ((apart <= 1) | ((j == i + 1) & (apart <= _APART))) & (when[j] >= log.days[-1] - days)
+        taken: list[Leap] = []
+        for k in np.flatnonzero(too_far)[np.argsort(-times[too_far], kind="stable")]:
+            start, end = log.dates[at[i[k]]], log.dates[at[j[k]]]
+            if all(end <= other.start or other.end <= start for other in taken):
+                taken.append(Leap(name, start, end, float(values[i[k]]), float(values[j[k]]), float(times[k])))
+        found += taken
+    return sorted(found, key=lambda s: (s.end, s.name))
 
 
 @dataclass(frozen=True)

@@ -1,14 +1,13 @@
 """What stands in a log's header and cells: which column is which, on which basis, and whether a cell is sound.
 
-Each reader gives back a value, or says in words why it cannot (`Unsound`). Nothing is guessed: a date that may be two
-days, a comma that may be a decimal or a thousand, a reading that no living fish can see, are said and left to the grower.
+Each reader gives back a value, or says in words why it cannot (`Unsound`). Nothing is guessed: a comma that may be a
+decimal or a thousand, a reading that no living fish can see, are said and left to the grower. `dates` reads the dates.
 """
 
 from __future__ import annotations
 
 import re
 from dataclasses import dataclass, replace
-from datetime import datetime
 
 from aquaplumb.tables import unknown
 from aquaplumb.units import (
@@ -78,7 +77,7 @@ DERIVED = {c.name: c for c in (
     Column("carbon dioxide", CONCENTRATION, 0.0, 1.0),
 )}  # fmt: skip
 
-_HEADER = re.compile(r"(?P<name>[^\[\]]+?)\s*(?:\[(?P<unit>[^\[\]]*)\])?$")
+HEADER = re.compile(r"(?P<name>[^\[\]]+?)\s*(?:\[(?P<unit>[^\[\]]*)\])?$")
 _FORMS = {"n": "N", "nh3-n": "N", "nh4-n": "N", "no2-n": "N", "no3-n": "N", "tan": "N", "nh3": "NH3", "nh4": "NH4", "no2": "NO2",
           "no3": "NO3", "caco3": "CaCO3", "hco3": "HCO3"}  # fmt: skip
 _SMALL = str.maketrans("₀₁₂₃₄₅₆₇₈₉", "0123456789", "⁺⁻")
@@ -88,7 +87,7 @@ _MEQ = 50.0435 * _MG  # a milliequivalent in a litre, as CaCO3
 
 def column(cell: str) -> Column | None:
     """The column that a header cell names, with its unit and basis; None where the name is not one of ours."""
-    found = _HEADER.match(cell)
+    found = HEADER.match(cell)
     name = re.sub(r"[\s_-]+", " ", (found["name"] if found else cell).strip()).casefold()
     known = next((c for c in COLUMNS.values() if c.name.casefold().replace("-", " ") == name), None)
     if known is None:
@@ -118,9 +117,9 @@ def _with_unit(known: Column, unit: str, cell: str) -> Column:
         raise DesignError(
             f"the header '{cell}' is oxygen as a share of full; write it in mg/L (a meter shows both), as in {known.example}."
         )
-    plain = unit
+    plain = re.sub(r"(?i)^ppm\b", "mg/L", unit) if known.kind is CONCENTRATION else unit  # the same in fresh water, to 0.3 %
     if known.forms:
-        plain, form = _form(unit)
+        plain, form = _form(plain)
         if form not in known.forms:
             fault = "does not say what it is measured as" if not form else f"says '{form}'"
             choices = " or ".join(f"{known.name} [mg/L as {f}]" for f in known.forms)
@@ -162,6 +161,10 @@ def number(text: str, known: Column, decimal: str) -> float:
     """The bare SI value of a cell that is not blank."""
     tidy = text.replace("\u2212", "-")
     if decimal == ",":
+        if re.fullmatch(r"[+-]?[0-9]{1,3}(?:\.[0-9]{3})+", tidy):
+            raise Unsound(
+                "has a point, and you said that this file has decimal commas: write it without the point if that marks the thousands, else with a comma."
+            )
         if "." in tidy:
             raise Unsound("has a point, and you said that this file has decimal commas; write it with a comma and no point.")
         tidy = tidy.replace(",", ".", 1)
@@ -189,8 +192,11 @@ _DATE_LIKE = re.compile(
 
 def _not_a_number(text: str, known: Column, decimal: str) -> str:
     bare = text.strip()
+    if re.fullmatch(r"[+-]?[0-9]{1,3}(?:,[0-9]{3})+", bare):
+        whole = bare.replace(",", "")
+        return f"has a comma, which may mean {whole} or {float(bare.replace(',', '.', 1).replace(',', '')):g}; write the one that you mean without a comma."
     if re.fullmatch(r"[+-]?[0-9]+,[0-9]+", bare):
-        return f'has a comma. With a decimal point it is {bare.replace(",", ".")}; if all of the file has decimal commas, read it with decimal=",".'
+        return f"has a comma. With a decimal point it is {bare.replace(',', '.')}; a log writes all its numbers one way."
     if re.match(r"[<>≤≥~]", bare):
         return "is a limit, not a reading; write what you want it to count as (0, or the kit's lowest step)."
     if bare.startswith("#") or bare.startswith("="):
@@ -200,76 +206,6 @@ def _not_a_number(text: str, known: Column, decimal: str) -> str:
     if re.match(r"[+-]?[0-9.]+\s*[^\s0-9.,]", bare):
         return f"has more than a number in it; the unit stands in the header ({known.example}), so write the number alone."
     return "is not a number; write one, with a decimal " + ("comma" if decimal == "," else "point") + ", or leave the cell blank."
-
-
-# --- dates --------------------------------------------------------------------------------------------------
-
-_ISO = re.compile(r"(?P<year>[0-9]{4})-(?P<month>[0-9]{1,2})-(?P<day>[0-9]{1,2})")
-_TIME = r"(?:[T ]+(?P<hour>[0-9]{1,2}):(?P<minute>[0-9]{2})(?::[0-9]{2}(?:\.[0-9]*)?)?)?"
-_ISO_EXAMPLE = "2026-12-31"
-
-
-@dataclass(frozen=True)
-class DateStyle:
-    """How a log writes its dates: ISO, or the order that its header declares."""
-
-    order: str = ""
-    pattern: re.Pattern = re.compile(_ISO.pattern + _TIME)
-
-    @property
-    def example(self) -> str:
-        """The last day of 2026 in this style."""
-        return re.sub("[a-z]+", lambda m: {"d": "31", "m": "12", "y": "2026"}[m[0][0]], self.order) if self.order else _ISO_EXAMPLE
-
-
-def date_style(cell: str) -> DateStyle | None:
-    """The style that a header cell such as "date [day/month/year]" declares; None where it is not the date."""
-    found = _HEADER.match(cell)
-    if found is None or found["name"].strip().casefold() != "date":
-        return None
-    order = (found["unit"] or "").strip().casefold()
-    parts = re.fullmatch(r"([dmy][a-z]*)([/.-])([dmy][a-z]*)([/.-])([dmy][a-z]*)", order)
-    if order in ("", "iso") or (parts and [parts[i][0] for i in (1, 3, 5)] == ["y", "m", "d"] and parts[2] == parts[4] == "-"):
-        return DateStyle()
-    if not parts or sorted(parts[i][0] for i in (1, 3, 5)) != ["d", "m", "y"]:
-        raise DesignError(
-            f"the header '{cell}' does not say an order of dates; write date for dates such as {_ISO_EXAMPLE}, or date [day/month/year], date [month/day/year]."
-        )
-    digits = {"d": "(?P<day>[0-9]{1,2})", "m": "(?P<month>[0-9]{1,2})", "y": "(?P<year>[0-9]{4})"}
-    pattern = digits[parts[1][0]] + re.escape(parts[2]) + digits[parts[3][0]] + re.escape(parts[4]) + digits[parts[5][0]] + _TIME
-    words = {"d": "day", "m": "month", "y": "year"}
-    return DateStyle(words[parts[1][0]] + parts[2] + words[parts[3][0]] + parts[4] + words[parts[5][0]], re.compile(pattern))
-
-
-def date(text: str, style: DateStyle) -> datetime:
-    """The date, and the time of day if there is one, of a cell."""
-    found = style.pattern.fullmatch(text.strip())
-    if not found:
-        raise Unsound(_not_a_date(text.strip(), style))
-    parts = {name: int(value) for name, value in found.groupdict().items() if value}
-    if not 1990 <= parts["year"] <= 2100:
-        raise Unsound(f"has the year {parts['year']}; write the year in full and look whether it is right.")
-    try:
-        return datetime(parts["year"], parts["month"], parts["day"], parts.get("hour", 0), parts.get("minute", 0))
-    except ValueError:
-        where = f" in the order {style.order}, as the header says" if style.order else ""
-        raise Unsound(f"is no day of the calendar{where}; look it up and mend it.") from None
-
-
-def _not_a_date(text: str, style: DateStyle) -> str:
-    if not text:
-        return "has no date, so nobody knows when it was; write one."
-    write = f"write it {style.order or 'year-month-day'} (the last day of 2026 is {style.example})"
-    if _ISO.match(text) or style.order:
-        wanted = "as the header says" if style.order else "year, month and day in figures"
-        return f"is not in this log's style of dates, {wanted}; {write}. One log, one style."
-    if re.fullmatch(r"[0-9]{5}(?:\.[0-9]+)?", text):
-        return f"is a spreadsheet's own number for a day; set the column to dates and {write}."
-    if re.fullmatch(r"[0-9]{1,2}[/.-][0-9]{1,2}[/.-][0-9]{2}", text):
-        return f"has its year in two digits and its day and month in an order that nobody can tell; {write}."
-    if re.fullmatch(r"[0-9]{1,2}[/.-][0-9]{1,2}[/.-][0-9]{4}.*", text):
-        return f"can be two days, day first or month first; {write}, or say the order in the header: date [day/month/year] or date [month/day/year]."
-    return f"is not a date that I can read; {write}."
 
 
 def unknown_column(cell: str) -> str:

@@ -35,8 +35,11 @@ class Log:
 
     ``log.values("ammonia")`` is a quantity (as N; blank is nan), ``log.si["ammonia"]`` the same as bare SI numbers,
     each beside ``log.dates``. "un-ionised ammonia" and "carbon dioxide" are there where what they need is.
-    `remarks` are the file's own lines that begin with #, `notes` what stands in a column "note".
+    `remarks` are the file's own lines that begin with #, `notes` what stands in a column "note"; `demo` is the name of a
+    demo log, else "".
     """
+
+    demo = ""
 
     def __init__(self, name: str, rows: list[dict], columns: list[Column], problems: list[Problem], remarks: list[str]):
         self.name, self.problems, self.remarks = name, problems, remarks
@@ -56,25 +59,36 @@ class Log:
         return read(name)
 
     def _derive(self) -> None:
-        def where(*names):
-            return None if not all(n in self.si for n in names) else np.all([np.isfinite(self.si[n]) for n in names], axis=0)
-
-        both = where("pH", "temperature", "ammonia")
-        if both is not None:
+        if {"pH", "temperature", "ammonia"} <= set(self.si):
+            ph, warmth = self._of_the_day("pH"), self._of_the_day("temperature")
+            there = np.isfinite(ph) & np.isfinite(warmth)
             share = np.full(len(self.dates), np.nan)
-            share[both] = chemistry.unionised_fraction.si(self.si["pH"][both], self.si["temperature"][both])
+            share[there] = chemistry.unionised_fraction.si(ph[there], warmth[there])
             self.si["un-ionised ammonia"] = share * self.si["ammonia"]
-        both = where("pH", "temperature", "alkalinity")
-        if both is not None:
-            both &= (self.si["pH"] >= 5) & (self.si["pH"] <= 9) & (self.si["temperature"] <= 313.15)
+        if {"pH", "temperature", "alkalinity"} <= set(self.si):
+            ph, warmth, alkalinity = (self.si[name] for name in ("pH", "temperature", "alkalinity"))
+            there = (ph >= 5) & (ph <= 9) & (warmth <= 313.15) & np.isfinite(alkalinity)
             gas = np.full(len(self.dates), np.nan)
-            gas[both] = chemistry.carbon_dioxide.si(self.si["pH"][both], self.si["alkalinity"][both], self.si["temperature"][both])
+            gas[there] = chemistry.carbon_dioxide.si(ph[there], alkalinity[there], warmth[there])
             self.si["carbon dioxide"] = gas
+
+    def _of_the_day(self, name: str) -> np.ndarray:
+        """The readings of a name; where a row has none, the highest of that day's other rows, which may be what fish met."""
+        values = self.si[name]
+        days, day = np.unique(self.dates.astype("datetime64[D]"), return_inverse=True)
+        highest = np.full(len(days), -np.inf)
+        np.maximum.at(highest, day, np.where(np.isfinite(values), values, -np.inf))
+        return np.where(np.isfinite(values), values, np.where(np.isfinite(highest), highest, np.nan)[day])
 
     @property
     def names(self) -> list[str]:
         """What the log has values of."""
         return list(self.si)
+
+    @property
+    def measured(self) -> list[str]:
+        """The names of its own columns, without what is worked out of them."""
+        return [name for name in self.si if name in COLUMNS]
 
     @property
     def days(self) -> np.ndarray:
@@ -121,7 +135,7 @@ class Log:
             if len(set(self.dates.astype("datetime64[D]"))) == len(self)
             else f"{len(self)} readings"
         )
-        lines = [f"{self.name}: {days}, {first} to {last}; {out or 'nothing'} kept out."]
+        lines = [f"{self.name}: {days}, {first if first == last else f'{first} to {last}'}; {out or 'nothing'} kept out."]
         return "\n".join([*lines, *(f"  {p}" for p in self.problems)])
 
     __repr__ = __str__

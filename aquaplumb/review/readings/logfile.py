@@ -10,22 +10,16 @@ from pathlib import Path
 
 from aquaplumb import tables
 from aquaplumb.given import told
-from aquaplumb.review.readings.cells import (
-    COLUMNS,
-    Column,
-    DateStyle,
-    Unsound,
-    column,
-    date,
-    date_style,
-    number,
-    unknown_column,
-)
+from aquaplumb.review.readings.cells import COLUMNS, Column, Unsound, column, number, unknown_column
+from aquaplumb.review.readings.dates import DateStyle, date, date_style, settled
 from aquaplumb.review.readings.log import Log, Problem
 from aquaplumb.units import DesignError
 
 _LARGEST = 5_000_000  # bytes: a line a day for a century
+_COMMA, _POINT = re.compile(r"[+-]?[0-9]*,[0-9]+"), re.compile(r"[+-]?[0-9]*\.[0-9]+")
+_THOUSANDS = re.compile(r"[+-]?[0-9]{1,3}(?:,[0-9]{3})+")
 _FAR = timedelta(days=366)
+_CONTROL = re.compile("[\x00-\x08\x0e-\x1f]")  # in no plain text of a file that says nothing of its letters
 _ERROR = re.compile(r"#(?:REF!|N/A|VALUE!|NAME\?|DIV/0!|NUM!|NULL!|##)")  # a spreadsheet's, not a remark
 HEADER_EXAMPLE = "date,temperature [degC],pH,ammonia [mg/L as N]"
 
@@ -35,7 +29,7 @@ def demos() -> list[str]:
     return sorted(file.stem for file in (tables.folder("data") / "logs").glob("*.csv"))
 
 
-def read(path, *, decimal: str = ".") -> Log:
+def read(path, *, decimal: str = "") -> Log:
     """A grower's log, read from a CSV file; what cannot be read is in its `problems`, never guessed and never dropped.
 
     Parameters
@@ -44,7 +38,8 @@ def read(path, *, decimal: str = ".") -> Log:
         A CSV file, or the name of a demo log such as "courtyard-spring"; or a table of the same columns, whose dates may
         be its index. Its rows are counted as in a file, from 2.
     decimal : str
-        "," where the file has decimal commas.
+        "." or ","; without it a file with semicolons or tabs between cells whose numbers have commas has decimal commas,
+        and that is said.
 
     Returns
     -------
@@ -60,9 +55,10 @@ def read(path, *, decimal: str = ".") -> Log:
     The first line that is neither blank nor a remark (#) is the header: ``date`` and any of temperature, pH, ammonia,
     nitrite, nitrate, oxygen, alkalinity, feed, top-up and note, in any order, with their units in square brackets.
     Ammonia, nitrite and nitrate say what they are measured as (N, NH3, NH4, NO2, NO3) and are kept as N, alkalinity as
-    CaCO3. Dates are ISO (2026-04-03, with a time if you like) or in the order that the header declares: ``date
-    [day/month/year]``. ``feed`` is what the fish got on that day, ``top-up`` the water added since the line before.
-    Commas, semicolons or tabs between cells; UTF-8, or UTF-16 with its mark.
+    CaCO3; ppm is mg/L. Dates are ISO (2026-04-03 or 2026/04/03, with a time if you like) or in the order that the header
+    declares: ``date [day/month/year]``; of others, such as 5/1/26, it is said how they were read. ``feed`` is what the fish
+    got on that day, ``top-up`` the water added since the line before. Commas, semicolons or tabs between cells; UTF-8,
+    UTF-16, or else Windows-1252 (which holds Latin-1), and that is said.
 
     Source: none; a log is what its grower says.
 
@@ -71,22 +67,34 @@ def read(path, *, decimal: str = ".") -> Log:
     >>> read("courtyard-spring").latest("pH")[1]
     6.6
     """
-    if not isinstance(decimal, str) or decimal not in (".", ","):
+    if not isinstance(decimal, str) or decimal not in ("", ".", ","):
         raise DesignError(f'decimal is {told(decimal)}; it is "." or ",".')
     if hasattr(path, "to_csv") and hasattr(path, "columns"):
-        return _Reader(path.to_csv(index=path.index.name is not None), "the table", ".").log()
+        return Reader(path.to_csv(index=path.index.name is not None), "the table", ".").log()
     if not isinstance(path, str | Path):
         raise DesignError(f"a log is read from a file or a DataFrame; give its name, not {told(path)}.")
-    file = Path(path)
+    file, demo = Path(path), ""
     if file.suffix == "" and len(file.name) < 100 and not file.exists():
-        file = tables.folder("data") / "logs" / f"{file.name}.csv"
+        demo, file = file.name, tables.folder("data") / "logs" / f"{file.name}.csv"
         if not file.exists():
-            raise DesignError(tables.unknown("set of demo logs", Path(path).name, demos()) + " Your own file ends in .csv.")
-    return _Reader(_text(file), file.name, decimal).log()
+            raise DesignError(tables.unknown("set of demo logs", demo, demos()) + " Your own file ends in .csv.")
+    log = reader_of(file, decimal).log()
+    log.demo = demo
+    return log
 
 
-def _text(path: Path) -> str:
-    """The file's text, refused in plain words before anything big or odd is read."""
+def reader_of(file: Path, decimal: str = "") -> Reader:
+    """The reader of a file's text; it says where it had to take the file to be in another alphabet than UTF-8."""
+    text, encoding = text_of(file)
+    reader = Reader(text, file.name, decimal)
+    if encoding == "cp1252":
+        why = "is not UTF-8 and is read as Windows-1252; look whether its signs, such as °, are right."
+        reader.problems.append(Problem(1, "file", "", why, True))
+    return reader
+
+
+def text_of(path: Path) -> tuple[str, str]:
+    """The file's text and its encoding, refused in plain words before anything big or odd is read."""
     try:
         if path.is_dir():
             raise DesignError(f"'{path.name}' is a folder; give the CSV file in it.")
@@ -101,17 +109,32 @@ def _text(path: Path) -> str:
         raise DesignError(f"the log '{path.name}' cannot be read ({getattr(wrong, 'strerror', None) or wrong}).") from None
     if raw[:2] == b"PK" or raw[:4] == b"\xd0\xcf\x11\xe0":
         raise DesignError(f"{path.name} is a spreadsheet's own file; save the sheet as CSV (UTF-8) and read that.")
+    encoding = encoding_of(raw)
     try:
-        text = raw.decode("utf-16" if raw[:2] in (b"\xff\xfe", b"\xfe\xff") else "utf-8-sig")
+        text = raw.decode(encoding)
     except UnicodeDecodeError as wrong:
-        raise DesignError(f"{path.name} is not plain UTF-8 text (byte {wrong.start}); save it as CSV (UTF-8).") from None
-    if "\0" in text:
+        raise DesignError(f"{path.name} is not plain text (byte {wrong.start}); save it as CSV (UTF-8).") from None
+    if "\0" in text or (encoding == "cp1252" and _CONTROL.search(text)):
         raise DesignError(f"{path.name} is not plain text; from a spreadsheet, save it as CSV (UTF-8).")
-    return text.replace("\r\n", "\n").replace("\r", "\n")
+    return text.replace("\r\n", "\n").replace("\r", "\n"), encoding
 
 
-class _Reader:
-    """One pass over a log's text."""
+def encoding_of(raw: bytes) -> str:
+    """How the text of a file is written: UTF-16 where it has the mark or every other byte is nil, UTF-8, or else Windows-1252."""
+    if raw[:2] in (b"\xff\xfe", b"\xfe\xff"):
+        return "utf-16"
+    even, odd = raw[0:2000:2].count(0), raw[1:2000:2].count(0)
+    if max(even, odd) > min(len(raw), 2000) / 4:
+        return "utf-16-le" if odd > even else "utf-16-be"
+    try:
+        raw.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        return "cp1252"
+    return "utf-8-sig"
+
+
+class Reader:
+    """One pass over a log's text: `head` reads what stands above the readings, `log` all of it."""
 
     def __init__(self, text: str, name: str, decimal: str):
         self.name, self.decimal = name, decimal
@@ -165,25 +188,46 @@ class _Reader:
                 return max(found, key=lambda mark: found[mark])
         raise DesignError(f"{self.name} holds no readings; it begins with a header such as {HEADER_EXAMPLE}.")
 
-    def log(self) -> Log:
-        separator = self._separator()
-        if separator == "," and self.decimal == ",":
+    def head(self) -> Reader:
+        """Read the header, and take the rows as they stand: `separator`, `header`, `columns`, `style` and `body`."""
+        self.separator = self._separator()
+        if self.separator == "," and self.decimal == ",":
             raise DesignError(
                 f"{self.name} has commas between its cells, so its decimals must be points; save it with semicolons between cells."
             )
-        rows = self._rows(separator)
+        rows = self._rows(self.separator)
         try:
-            at, header = next(rows)
+            at, self.header = next(rows)
         except StopIteration:
             raise DesignError(f"{self.name} holds no readings; it begins with a header such as {HEADER_EXAMPLE}.") from None
-        columns, style = self._header(header, at)
-        kept = [read for row, cells in rows if (read := self._row(row, cells, columns, style)) is not None]
+        self.columns, style = self._header(self.header, at)
+        self.body = list(rows)
+        self.style = self._settled(style, self.columns, self.body)
+        self.decimal = self.decimal or self._decimal()
+        return self
+
+    def log(self) -> Log:
+        """All of it."""
+        self.head()
+        kept = [read for row, cells in self.body if (read := self._row(row, cells, self.columns, self.style)) is not None]
         if not kept:
-            first = next((f" The first: {p}" for p in self.problems if p.column != "header"), "")
+            first = next((f" The first: {p}" for p in self.problems if p.column not in ("header", "file")), "")
             raise DesignError(f"{self.name} has no row that can be read.{first}")
         kept = self._in_order(self._near(kept))
-        known = [c for c in columns if isinstance(c, Column)]
+        known = [c for c in self.columns if isinstance(c, Column)]
         return Log(self.name, kept, known, sorted(self.problems, key=lambda p: p.row), self.remarks)
+
+    def _decimal(self) -> str:
+        """A comma where all numbers that have a sign have one, and one of them at least can be no thousand; it is said."""
+        if self.separator == ",":
+            return "."
+        numbers = [(row, known, cell) for row, cells in self.body for known, cell in zip(self.columns, cells) if isinstance(known, Column)]
+        commas = [one for one in numbers if _COMMA.fullmatch(one[2]) and not _THOUSANDS.fullmatch(one[2])]
+        if not commas or any(_POINT.fullmatch(cell) for *_, cell in numbers):
+            return "."
+        row, known, cell = commas[0]
+        self._say(row, known.name, cell, "and all numbers of this file are read with decimal commas.", kept=True)
+        return ","
 
     def _header(self, header: list[str], at: int):
         """What each column is: a Column, "date", "note", None (not one of ours) or "" (no heading)."""
@@ -214,10 +258,26 @@ class _Reader:
         if twice := next((n for n in names if names.count(n) > 1), None):
             raise DesignError(f"{self.name}, row {at}: the column '{twice}' is there twice; leave one.")
         if not any(isinstance(c, Column) for c in columns):
+            strange = [p.text for p in self.problems if p.column == "header"]
+            seen = f" (it reads: {', '.join(strange)[:80]})" if strange else ""
             raise DesignError(
-                f"{self.name}, row {at}: the header has a date and nothing that is measured; it may have {', '.join(COLUMNS)}."
+                f"{self.name}, row {at}: the header has a date and nothing that is measured{seen}; it may have {', '.join(COLUMNS)}."
             )
         return columns, style
+
+    def _settled(self, style: DateStyle, columns: list, body: list) -> DateStyle:
+        """The style of dates once all of them were seen; how an open one was read is said."""
+        place = columns.index("date")
+        there = [(row, cells[place]) for row, cells in body if len(cells) > place]
+        us = any(isinstance(c, Column) and c.unit.casefold() in ("degf", "°f", "oz", "lb", "gal", "oz/d", "lb/d") for c in columns)
+        style, first = settled(style, [cell for _, cell in there], us)
+        if first is not None:
+            (row, cell), why = there[first[0]], first[1]
+            order, other = ("day", "month") if style.settled == "dm" else ("month", "day")
+            mark = next(sign for sign in cell if sign in "/.-")
+            self._say(row, "date", cell, f"is read as {date(cell, style):%Y-%m-%d}, {order} first, {why}. If it is {other} first, "
+                f"write date [{other}{mark}{order}{mark}year] in the header.", kept=True)  # fmt: skip
+        return style
 
     def _row(self, row: int, cells: list[str], columns: list, style: DateStyle) -> dict | None:
         extra = cells[len(columns) :]
