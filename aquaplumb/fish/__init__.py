@@ -12,6 +12,7 @@ from aquaplumb.fish.waste import (
     ammonia_by_balance,
     ammonia_production,
     carbon_dioxide_production,
+    dirt_oxygen,
     fish_oxygen,
     nitrification_oxygen,
     solids_production,
@@ -27,7 +28,7 @@ from aquaplumb.units import (
 
 __all__ = [
     "Feeding", "FeedingRate", "Species", "alkalinity_use", "ammonia_by_balance", "ammonia_production", "appetite",
-    "carbon_dioxide_production", "daily_feed", "feeding_rate", "fish_oxygen", "nitrification_oxygen",
+    "carbon_dioxide_production", "daily_feed", "dirt_oxygen", "feeding_rate", "fish_oxygen", "nitrification_oxygen",
     "solids_production", "standing_biomass",
 ]  # fmt: skip
 
