@@ -427,6 +427,20 @@ def test_what_the_advice_names_the_panel_offers_and_it_helps(changes):
     assert not [text for _, text in panel.found if "When the power fails" in text or "blows for" in text]
 
 
+@pytest.mark.parametrize("density", ["20 kg/m3", "24 kg/m3"])
+def test_the_air_pump_that_the_cure_of_a_dead_water_pump_names_is_offered_and_helps(density):
+    """A spare for days, so that the water pump's failure is the worst; then the stones, the pump and the depth that are named."""
+    spare = {"backup_pump": "demo battery 90 W air pump", "backup_stones": 12, "backup_capacity": "200 Ah", "response_time": "180 min"}
+    panel = night_air.panel(
+        load("courtyard").changed({("fish", "density"): density, **{("air", key): value for key, value in spare.items()}})
+    )
+    [told] = [text for _, text in panel.found if "When the pump stops" in text]
+    pump, stones = re.search(r"on an air pump such as (.+?): .+? through (\d+)", told).groups()
+    deeper = re.search(r"near the bottom at ([\d.]+ m)", told)
+    panel.set(pump=pump, stones=int(stones), **({"depth": deeper[1]} if deeper else {}))
+    assert not [text for _, text in panel.found if "When the pump stops" in text]
+
+
 def test_fewer_fish_are_named_in_number_and_that_is_enough():
     """Too many fish: at the density that the cure names a spare of at most a dozen stones holds them."""
     crowded = load("courtyard").changed({("fish", "density"): "40 kg/m3", ("air", "depth"): "0.7 m"})

@@ -246,11 +246,11 @@ def most_stones(p: AirPlan) -> float:
     return math.floor(MANY * max(1.0, p.budget.si.volume))
 
 
-def spare_choice(p: AirPlan, need: Bare, depth: float) -> Bare | None:
-    """The smallest battery air pump of the list that blows what a spare needs through its stones at a depth; None without one."""
+def pump_choice(p: AirPlan, need: Bare, depth: float, supply: str) -> Bare | None:
+    """The smallest air pump of the list, on mains or a battery, that blows a need through its stones at a depth; None without one."""
     section, stones = Bare(**{**vars(p.section), "depth": depth}), need.stones[LEAST]
     place = {"temperature": p.temperature, "altitude": p.altitude}
-    rows = [row.si for row in tables.table("airpumps").values() if row.si.supply == "battery"]
+    rows = [row.si for row in tables.table("airpumps").values() if row.si.supply == supply]
     for row in sorted(rows, key=lambda row: row.power):
         flow = _blown(row.name, stones, section, p.stone, **place).flow
         if min(flow, stones * (p.stone.si.air_flow_high or math.inf)) >= need.air_flow[LEAST]:

@@ -7,7 +7,7 @@ import math
 from aquaplumb.air.transfer import OXYGEN_SHARE
 from aquaplumb.power.battery import battery_capacity
 from aquaplumb.review.findings.base import finding, fix, note, stop
-from aquaplumb.system.air_plan import AIR, LEAST, POWER, TYPICAL, held_by_stones, most_stones, spare_choice, spare_needed
+from aquaplumb.system.air_plan import AIR, LEAST, POWER, TYPICAL, held_by_stones, most_stones, pump_choice, spare_needed
 from aquaplumb.units import (
     AIR_FLOW,
     CHARGE,
@@ -122,9 +122,10 @@ def _cure(p, density: float, what: str, failure, say) -> str:
         fewer = say(STOCKING, 0.98 * density * held_by_stones(p, depth))
         return f"These are too many fish for this tank: to hold them without water flow takes {say(AIR_FLOW, air_flow)} of air through {stones:.0f} stones {where}. Keep {fewer} or fewer; {sooner}."
     first = "First hang the stones deeper. " if deeper else ""
+    pump = pump_choice(p, need, depth, "battery" if what == POWER else "mains")
     if what != POWER:
-        return f"{first}Hang in more stones: {say(AIR_FLOW, air_flow)} of air through {stones:.0f}{deeper} hold it with no water flow; {sooner}. A spare that waits for the mains to fail does not start."
-    pump = spare_choice(p, need, depth)
+        strong = f" on an air pump such as {pump.name}" if pump else ""
+        return f"{first}Hang in more stones{strong}: {say(AIR_FLOW, air_flow)} of air through {stones:.0f}{deeper} hold it with no water flow; {sooner}. A spare that waits for the mains to fail does not start."
     spare = f"{'a larger' if p.spare.name else 'a'} spare on a battery"
     such = f", such as {pump.name} with {_battery(p, pump.power, pump.voltage, say)}" if pump else ""
     return f"{first}Hang in {spare}{such}: {say(AIR_FLOW, air_flow)} of air through {stones:.0f} such stones{deeper} hold it until that is flat, at the least that stones bring; {sooner}."
