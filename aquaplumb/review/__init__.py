@@ -306,7 +306,7 @@ def _fish(s: Steady):
         ("count", "number of fish", NUMBER, round(f.count), "biomass / body mass", "definition"),
         ("feed", "feed on the heaviest day", MASS_RATE, f.feed, "biomass × feeding rate", "definition"),
         ("ammonia", "ammonia made (as N)", MASS_RATE, f.ammonia, "0.092 × feed × protein", print_),
-        ("oxygen", f"oxygen that the fish use, {f.respiration.governs()}", MASS_RATE, f.oxygen, "largest of feed / 4, fit and fasting", print_),
+        ("oxygen", "oxygen that the fish use", MASS_RATE, f.oxygen, f"what counts: {f.respiration.governs()}", print_),
         ("bed oxygen", "oxygen that the beds' bacteria use", MASS_RATE, f.bed_oxygen, "4.57 × ammonia N", "stoichiometry"),
         ("carbon dioxide", "carbon dioxide made", MASS_RATE, f.carbon_dioxide, "1.375 × the fish's oxygen", "stoichiometry"),
         ("solids", "solids made (dry)", MASS_RATE, f.solids, "a share of the feed", print_),

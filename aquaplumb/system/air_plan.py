@@ -274,7 +274,7 @@ def air_rows(p: AirPlan, fish: FishLoad, peak: float) -> list[tuple]:
     failure, need, balance = p.failures[POWER], spare_needed(p), "mass balance of the tank's oxygen"
     r, biomass, print_ = fish.respiration, fish.biomass, "Timmons & Ebeling, Recirculating Aquaculture"
     hungry = max(r.si.by_feed, r.si.least)
-    by = "by their feed" if hungry == r.si.by_feed else "by what even hungry fish take"
+    by = "by their feed" if hungry == r.si.by_feed else "as hungry fish do"
     rows = [
         (
             "use by feed",
