@@ -38,7 +38,8 @@ DENSITY, FEEDING, BODY = ("fish", "density"), ("fish", "feeding_rate"), ("fish",
 HELD = ("upkeep", "alkalinity_held")
 COLD, RATE, RATING = ("site", "coldest_water"), ("water", "nitrification_rate"), ("site", "floor_rating")
 OUTLET, REMOVAL, TURNOVERS = ("water", "outlet_oxygen"), ("water", "removal"), ("water", "turnovers")
-COMES, HANGS = ("air", "response_time"), ("air", "depth")
+COMES, HANGS, BATTERY = ("air", "response_time"), ("air", "depth"), ("air", "backup_capacity")
+STAYS, FULL = ("water", "solids_stay"), ("water", "inlet_saturation")
 NO_STONES = {("air", key): None for key in ("pump", "stones", "backup_pump", "backup_stones")}
 NO_SPARE = {("air", "backup_pump"): None, ("air", "backup_stones"): None}
 CONTROL, PUMP, WANTED = fall("riser", "control"), fall("riser", "pump"), fall("riser", "wanted")
@@ -240,9 +241,19 @@ BOTH_SIDES = [
     # 0.9 g/h; 3.4 g at 2.83 − 0.9 − 0.1 g/h last 110 min
     ("oxygen time short", "fix", "courtyard", {COMES: "120 min"}, {COMES: "100 min"}),
     ("oxygen time short", "note", "riser-too-thin", {}, {COMES: "10 min"}),  # nothing is said of air
-    # 700 L/h come in with 0.9 × 7.43 mg/L, 6.7; the fish take 2.26 g/h: 6.7 − 2.26/0.7 is 3.5 mg/L, and 0.3 from stones and surface
-    ("oxygen low at night", "fix", "air-stones-that-do-little", {}, {DENSITY: "17 kg/m3"}),  # 6.7 − 2.02/0.7 is 3.8
-    ("oxygen low at night", "stop", "air-stones-that-do-little", {DENSITY: "26 kg/m3"}, {DENSITY: "22 kg/m3"}),  # 6.7 − 3.09/0.7 is 2.3, 6.7 − 2.62/0.7 is 3.0: danger is at 3 mg/L
+    ("oxygen time short", "fix", "courtyard", {COMES: None}, {}),  # nothing is in time until somebody has said how soon he comes
+    # 18 W at 12 V are 1.5 A; half of the label, and 0.8 of that when old (data/batteries.csv): 5 Ah last 80 min, 6 Ah 96; help comes after 90
+    ("spare battery short", "fix", "courtyard", {BATTERY: "5 Ah"}, {BATTERY: "6 Ah"}),
+    ("spare battery short", "note", "courtyard", {BATTERY: None}, {}),  # 7 Ah are taken: 112 min
+    ("dirt in the fish tank", "note", "courtyard", {STAYS: "30 %"}, {STAYS: "0 %"}),
+    ("dirt in the fish tank", "note", "courtyard", {STAYS: None}, {STAYS: None, fall("tank overflow", "intake"): "0.25 m"}),  # the floor is at 0.15 m
+    # total gas 110 %: Washington Administrative Code 173-201A-200 (1)(f); pure oxygen adds 0.21 of what it has over 100 %: 148 %
+    ("gas supersaturation", "note", "courtyard", {FULL: "112 %"}, {FULL: "109 %"}),
+    ("gas supersaturation", "fix", "courtyard", {FULL: "150 %"}, {FULL: "145 %"}),
+    # 700 L/h come in with 0.9 × 7.43 mg/L, 6.7; at 31 °C the fish take 152 mg/kg/h at least, and 1.4 times that after a meal, 2.53 g/h:
+    # 6.7 − 2.53/0.7 is 3.1 mg/L, and 0.35 from stones and surface
+    ("oxygen low at night", "fix", "air-stones-that-do-little", {}, {DENSITY: "15 kg/m3"}),  # 6.7 − 2.0/0.7 is 3.8, and 0.3
+    ("oxygen low at night", "stop", "air-stones-that-do-little", {DENSITY: "26 kg/m3"}, {DENSITY: "20 kg/m3"}),  # 6.7 − 3.46/0.7 is 1.8, 6.7 − 2.66/0.7 is 2.9: danger is at 3 mg/L
     ("spare air on the mains", "fix", "courtyard", {("air", "backup_pump"): "demo mains 12 W air pump"}, {}),
     # its curve has 3 L/min at 9 kPa, none at 20; 1.6 m of water is 15.7 kPa, 1.4 m 13.7, and the stone 0.5 to 0.7; 30 % of 4.5 is 1.35 L/min
     ("air pump too weak for the depth", "fix", "small-air-pump-deep-barrel", {}, {HANGS: "1.4 m"}),
@@ -316,11 +327,13 @@ FAULTY = {
         ("air", "pump"): "demo mains 35 W air pump", ("air", "stone"): "large air stone 100 mm", ("air", "stones"): 5,
         ("air", "depth"): "0.5 m", ("air", "backup_stones"): 4,
     }),
-    "night-without-help": ("oxygen time short", None, {("air", "backup_pump"): "demo battery 18 W air pump", ("air", "backup_stones"): 3}),
+    "night-without-help": ("oxygen time short", None, {
+        ("air", "backup_pump"): "demo battery 18 W air pump", ("air", "backup_stones"): 3, BATTERY: "40 Ah",
+    }),
     "small-air-pump-deep-barrel": ("air pump too weak for the depth", None, {HANGS: "0.5 m"}),
     # what hangs on the mains leaves the fish without air when they fail
     "spare-on-the-same-socket": (
-        "spare air on the mains", "oxygen time short", {("air", "backup_pump"): "demo battery 18 W air pump", ("air", "backup_stones"): 5},
+        "spare air on the mains", "oxygen time short", {("air", "backup_pump"): "demo battery 40 W air pump", ("air", "backup_stones"): 5, BATTERY: "50 Ah"},
     ),
     "all-fish-on-day-one": ("start with too many fish", None, {("upkeep", "first_share"): "20 %", SEED: "20 %"}),
     "ammonia-limit-that-poisons": ("un-ionised ammonia high", None, {("water", "ammonia_limit"): "0.4 mg/L"}),

@@ -1,6 +1,6 @@
 """Air and oxygen: what fish breathe, what stones, falls and the surface bring, and how long it lasts in a failure.
 
-    air.respiration_by_feed, air.after_meal, air.oxygen_use        what the fish take
+    air.fish_respiration, air.after_meal, air.oxygen_use           what the fish take
     air.stone_transfer, air.field_factor, air.stone_count          what air stones bring, and how much of it in your water
     air.OxygenBudget, air.time_to_critical, air.oxygen_run         the oxygen of one tank, through a failure or a night
 
@@ -12,7 +12,15 @@ water or fit check valves, so that water cannot siphon back into them.
 from __future__ import annotations
 
 from aquaplumb.air.air_pumps import AirPump, air_delivered, air_pressure, air_pump_flow, air_tube_loss
-from aquaplumb.air.breathing import after_meal, oxygen_use, respiration, respiration_at, respiration_by_feed
+from aquaplumb.air.breathing import (
+    FishRespiration,
+    after_meal,
+    fish_respiration,
+    oxygen_use,
+    respiration,
+    respiration_at,
+    respiration_by_feed,
+)
 from aquaplumb.air.night import OxygenRun, oxygen_run
 from aquaplumb.air.stones import (
     AirStone,
@@ -42,9 +50,9 @@ from aquaplumb.air.transfer import (
 )
 
 __all__ = [
-    "AirPump", "AirStone", "BackupAir", "OxygenBudget", "OxygenRun", "OxygenTerms", "after_meal",
+    "AirPump", "AirStone", "BackupAir", "FishRespiration", "OxygenBudget", "OxygenRun", "OxygenTerms", "after_meal",
     "air_delivered", "air_pressure", "air_pump_flow", "air_tube_loss", "backup_air", 
-    "deficit_ratio", "field_factor", "oxygen_after", "oxygen_after_fall", "oxygen_in_air", "oxygen_run",
+    "deficit_ratio", "field_factor", "fish_respiration", "oxygen_after", "oxygen_after_fall", "oxygen_in_air", "oxygen_run",
     "oxygen_terms", "oxygen_use", "respiration", "respiration_at", "respiration_by_feed", "standard_transfer_needed", "steady_oxygen",
     "stone_count", "stone_transfer", "surface_transfer", "time_to_critical", "time_to_oxygen", "transfer_coefficient",
     "transfer_share", "without",

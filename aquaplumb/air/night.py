@@ -78,6 +78,7 @@ def oxygen_run(
     air_off: Time | None = None,
     backup_transfer: MassRate = 0.0,
     backup_delay: Time = 0.0,
+    backup_lasts: Time = float("inf"),
     light: Time = (6 * 3600.0, 18 * 3600.0),
     light_gain: MassRate = 0.0,
     dark_use: MassRate = 0.0,
@@ -100,6 +101,7 @@ def oxygen_run(
     air_off (array): The same for the air.
     backup_transfer: Standard transfer of a backup that runs while pump or air is off.
     backup_delay (one value): From the failure until the backup runs.
+    backup_lasts (one value): How long it then runs: until its battery is flat.
     light (array): When it gets light and when dark: 6 h and 18 h.
     light_gain: What algae and plants in the tank give, on balance, while it is light. Small; do not build on it.
     dark_use: What they take in the dark.
@@ -120,16 +122,16 @@ def oxygen_run(
     if not begin < end:
         raise DesignError("oxygen_run: the end is not after the beginning; clock times run on past midnight: 8 in the morning is 32 h.")
     check_range(meal_peak, 1.0, 4.0, NUMBER, "oxygen_run: meal peak", "the rise after a meal")
-    if backup_delay < 0 or not 0 <= meal_length <= DAY or np.size(light) != 2:
+    if backup_delay < 0 or backup_lasts < 0 or not 0 <= meal_length <= DAY or np.size(light) != 2:
         raise DesignError(
-            "oxygen_run: the backup's delay is 0 or more, a meal lasts 0 to 24 h, and light has two times, such as [6, 18] h."
+            "oxygen_run: the backup's delay and how long it lasts are 0 or more, a meal lasts 0 to 24 h, and light has two times, such as [6, 18] h."
         )
     pump_off, air_off = _pairs(pump_off, "pump off"), _pairs(air_off, "air off")
     any_off = pump_off + air_off
     eaten = [m for m in _daily(meals, begin, end) if not _within(m, any_off)]
     dawn, dusk = (float(v) % DAY for v in np.ravel(light))
 
-    changes = [t for pair in any_off for t in pair] + [s + backup_delay for s, _ in any_off]
+    changes = [t for pair in any_off for t in pair] + [t for s, _ in any_off for t in (s + backup_delay, s + backup_delay + backup_lasts)]
     changes += [t for m in eaten for t in (m, m + meal_length)] + list(_daily((dawn, dusk), begin, end))
     turns = np.unique([begin, end, *(t for t in changes if begin < t < end)])
     moments = np.linspace(begin, end, max(int(points), 2))
@@ -139,7 +141,7 @@ def oxygen_run(
     def conditions(moment: Time):
         """(gain, rate) while all stands as at this moment."""
         pump, stones = not _within(moment, pump_off), not _within(moment, air_off)
-        backup = any(s + backup_delay <= moment < e for s, e in any_off)
+        backup = any(s + backup_delay <= moment < min(e, s + backup_delay + backup_lasts) for s, e in any_off)
         fed = any(m <= moment < m + meal_length for m in eaten)
         clock = moment % DAY
         lit = dawn <= clock < dusk if dawn <= dusk else not dusk <= clock < dawn

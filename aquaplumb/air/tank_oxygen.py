@@ -37,7 +37,8 @@ class OxygenBudget(Record):
     """A fish tank as its oxygen sees it. From `from_si`, each field may be an array: a thousand designs at once.
 
     volume: Of water.
-    use: What fish take in a usual hour (`oxygen_use`), and bacteria and dirt in the tank itself.
+    use: What fish take in a usual hour (`oxygen_use`).
+    dirt: What bacteria take for the dirt that rots in the tank itself (`fish.dirt_oxygen`); no meal raises it.
     inflow: Of water from the pump.
     inflow_oxygen: In that water. It stays as it is, whatever the tank does.
     standard_transfer: Of the air stones (`stone_transfer`) or any aerator.
@@ -58,13 +59,14 @@ class OxygenBudget(Record):
     temperature: Temperature = 293.15
     altitude: Length = 0.0
     salinity: Salinity = 0.0
+    dirt: MassRate = 0.0
 
     def check(self) -> None:
         """Refuse a tank without water, and less than nothing of anything."""
         s = self.si
         if not np.all(np.greater(s.volume, 0)):
             raise DesignError("OxygenBudget: volume is 0 or less; the tank holds some water, such as 1000 L.")
-        for name in ("use", "inflow", "inflow_oxygen", "standard_transfer", "surface", "film"):
+        for name in ("use", "inflow", "inflow_oxygen", "standard_transfer", "surface", "film", "dirt"):
             if not np.all(np.greater_equal(getattr(s, name), 0)):
                 raise DesignError(f"OxygenBudget: {name} is below 0; give 0 or more.")
 
@@ -79,6 +81,7 @@ class OxygenTerms(Record):
     air: MassRate
     surface: MassRate
     use: MassRate
+    dirt: MassRate
     net: MassRate
 
 
@@ -94,7 +97,7 @@ def gain_and_rate(budget: OxygenBudget) -> tuple[Any, Any]:
     check_range(s.beta, 0.5, 1.1, NUMBER, "OxygenBudget: beta", "the ratio of saturation in tank water to that in clean water")
     stones = transfer_coefficient.si(s.standard_transfer, s.volume, temperature=s.temperature, alpha=s.alpha)
     open_water = s.film * s.surface
-    gain = (s.inflow * s.inflow_oxygen + open_water * saturation - s.use) / s.volume
+    gain = (s.inflow * s.inflow_oxygen + open_water * saturation - s.use - s.dirt) / s.volume
     return gain + stones * s.beta * saturation, stones + (s.inflow + open_water) / s.volume
 
 
@@ -160,7 +163,9 @@ def oxygen_terms(budget: OxygenBudget, oxygen: Concentration) -> OxygenTerms:
     inflow = s.inflow * (s.inflow_oxygen - oxygen)
     stones = s.standard_transfer * field_factor.si(oxygen, alpha=s.alpha, beta=s.beta, **place)
     surface = surface_transfer.si(s.surface, oxygen, film=s.film, **place)
-    return OxygenTerms.from_si(inflow=inflow, air=stones, surface=surface, use=s.use, net=inflow + stones + surface - s.use)
+    return OxygenTerms.from_si(
+        inflow=inflow, air=stones, surface=surface, use=s.use, dirt=s.dirt, net=inflow + stones + surface - s.use - s.dirt
+    )
 
 
 @takes_quantities
@@ -191,7 +196,7 @@ def oxygen_after(budget: OxygenBudget, start: Concentration, time: Time) -> Conc
 
     returns: Not below 0.
 
-    V dC/dt = Q (C in − C) + G (β Cs − C) + film · A (Cs − C) − use, with G = α SOTR/Cs,20 · 1.024^(t − 20). That is
+    V dC/dt = Q (C in − C) + G (β Cs − C) + film · A (Cs − C) − use − dirt, with G = α SOTR/Cs,20 · 1.024^(t − 20). That is
     dC/dt = a − k C, so C = C0 + (a − k C0)(1 − e^−kt)/k, and C0 + a t where k is 0.
     Fish breathe as much at low oxygen as at high here. In truth they slow down a little: this is the safe side.
 

@@ -17,6 +17,7 @@ import math
 from dataclasses import replace
 
 from aquaplumb import fish, tables, water
+from aquaplumb.air import breathing
 from aquaplumb.build import layout_lines, layout_text
 from aquaplumb.build.layout_lines import up
 from aquaplumb.build.layout_plan import Kit, Loop, Plan
@@ -174,7 +175,8 @@ def _stock(kit: Kit, site: Site, species: str, beds: int, volume: float, turnove
     unit = 0.01 * 119.8264 if kit.units == "US" else 0.5
     density = max(1, math.floor(density / unit + 1e-9)) * unit
     stock = Stock.from_si(species=s.name, density=density, body_mass=body, feeding_rate=rate, protein=protein)
-    demand = 1.4 * fish.fish_oxygen.si(fish.standing_biomass.si(volume, density) * rate)
+    breathed = breathing.fish_respiration.si(rate, body, site.si.warmest_water, species=s.name).si.fed
+    demand = fish.standing_biomass.si(volume, density) * float(breathed)
     inlet = 0.9 * water.oxygen_saturation.si(site.si.warmest_water, altitude=site.si.altitude)
     for outlet, share in itertools.product((max(5e-3, s.oxygen_minimum), s.oxygen_minimum), (0.0, 0.25, 0.5, 0.75, 0.9)):  # from air stones
         if inlet > outlet and circulation.oxygen_flow.si(demand * (1 - share), inlet=inlet, outlet=outlet) <= turnover:

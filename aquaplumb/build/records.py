@@ -99,7 +99,8 @@ class Wanted(Record):
 
     `removal` is the part of the ammonia that one pass through the beds takes out; `aerated_share` the part of the
     fish's oxygen that air stones bring, so that the flow need not; `oxygen_peak` how much
-    more they use after a meal than over the day; `inlet_saturation` how full of oxygen the water
+    more they use after a meal than over the day; `solids_stay` the part of their dirt that stays in the fish tank and rots
+    there (left out: none where an outlet or a pump draws near its floor, else all); `inlet_saturation` how full of oxygen the water
     comes back, and `inlet_carbon_dioxide` what is left in it after falling and splashing (common practice, no source).
     """
 
@@ -108,6 +109,7 @@ class Wanted(Record):
     inlet_saturation: Number = 0.9
     aerated_share: Number = 0.0
     oxygen_peak: Number = 1.4
+    solids_stay: Number | None = None
     ammonia_limit: Concentration = 1e-3
     removal: Number = 0.4
     inlet_carbon_dioxide: Concentration = 5e-3
@@ -115,7 +117,13 @@ class Wanted(Record):
     ph: Number = 7.0
     nitrification_rate: AreaRate | None = None
 
-    limits: ClassVar[dict] = {"inlet_saturation": _SATURATION, "oxygen_peak": _PEAK, "aerated_share": PART, "removal": PART}
+    limits: ClassVar[dict] = {
+        "inlet_saturation": _SATURATION,
+        "oxygen_peak": _PEAK,
+        "solids_stay": PART,
+        "aerated_share": PART,
+        "removal": PART,
+    }
 
 
 class Conduit(Record):

@@ -32,8 +32,11 @@ class Air(Record):
 
     `depth` is how far under water the stones hang, each on a tube of its own (`tube_bore`, `tube_length`); `keeps_on`
     says that the usual air pump does not stand still when the mains fail. `response_time` is how long until someone
-    stands at the tank, day or night; `backup_delay` how long until the spare runs, by itself or by a hand. The spare
-    waits for the mains to fail: it does not see a dead pump, and one that hangs on the mains does not run.
+    stands at the tank, day or night: left out, nobody has said it. `backup_delay` is how long until the spare runs, by
+    itself or by a hand. The spare waits for the mains to fail: it does not see a dead pump, and one that hangs on the
+    mains does not run. `backup_capacity` and `backup_battery` are the spare's own battery and its kind; with
+    `backup_inverter` a mains pump runs on it too. Without, a battery pump runs off the battery of [power] where there is
+    one.
     """
 
     pump: str = ""
@@ -46,18 +49,31 @@ class Air(Record):
     backup_pump: str = ""
     backup_stones: Number = 0.0
     backup_delay: Time = 0.0
-    response_time: Time = 3600.0
+    backup_capacity: Charge | None = None
+    backup_battery: str = "lead-acid AGM"
+    backup_inverter: bool = False
+    response_time: Time | None = None
 
-    look_up: ClassVar[dict] = {"pump": air_pump, "stone": air_stone, "backup_pump": air_pump}
+    look_up: ClassVar[dict] = {"pump": air_pump, "stone": air_stone, "backup_pump": air_pump, "backup_battery": battery_kind}
 
     def check(self) -> None:
-        """Refuse a pump without stones."""
+        """Refuse a pump without stones, and a battery that holds nothing."""
         a = self.si
+        if a.backup_capacity is not None and not a.backup_capacity > 0:
+            raise DesignError('backup_capacity is what the label of the spare\'s own battery says: more than 0, such as "20 Ah".')
         for pump, stones, name in ((a.pump, a.stones, "stones"), (a.backup_pump, a.backup_stones, "backup_stones")):
             if bool(pump) != (stones > 0):
                 raise DesignError(
                     f"an air pump and its stones go together: give {'pump' if name == 'stones' else 'backup_pump'} and {name}, such as {name} = 4."
                 )
+
+    @property
+    def on_supply(self) -> tuple[float, float]:
+        """What its air pumps take out of the battery of [power]: day and night, and besides while the mains fail [W]."""
+        a = self.si
+        usual, spare = (air_pump(name).si if name else None for name in (a.pump, a.backup_pump))
+        day = usual.power if usual and usual.supply == "battery" else 0.0
+        return day, spare.power if spare and spare.supply == "battery" and a.backup_capacity is None else 0.0
 
 
 class Supply(Record):

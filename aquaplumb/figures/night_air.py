@@ -75,7 +75,7 @@ class NightPicture(Picture):
         first, gap = BEGIN / HOUR, 0.012 * self.wide
         self.full.put(np.array([first, self.end]), np.array([r.saturation, r.saturation]))
         self.full_name.put(first + gap, r.saturation + 3 * self.pixel, f"full: {self.text(CONCENTRATION, r.saturation)}")
-        shown = r.times <= (r.until if not r.in_time else math.inf)
+        shown = r.times <= (math.inf if r.in_time or r.response is None else r.until)
         hours = r.times[shown] / HOUR
         self.band.put(hours, r.low[shown], r.high[shown])
         self.level.put(hours, r.typical[shown])
@@ -90,6 +90,8 @@ class NightPicture(Picture):
         self._marks(r, gap)
         if r.in_time:
             self.point.put(r.until / HOUR, float(np.interp(r.until, r.times, r.typical)))
+        elif FAILS + r.lasts > r.times[-1]:  # nobody has said when help comes, and the danger comes after the picture's end
+            self.point.hide()
         else:
             self.point.put((FAILS + r.lasts) / HOUR, min(r.critical, r.start), works=False)
         told = [(r.left, _ALONE[r.fails])]
@@ -108,6 +110,10 @@ class NightPicture(Picture):
         high = self.top - 18 * self.pixel
         self.fails.put(FAILS / HOUR)
         self.fails_name.put(FAILS / HOUR - gap, high, f"{r.fails}, {clock(FAILS)}")
+        if r.response is None:
+            self.comes.hide()
+            self.comes_name.hide()
+            return
         self.comes.put(r.until / HOUR)
         turn = r.until / HOUR > self.end - 0.28 * self.wide
         low = high - 18 * self.pixel if turn else high
@@ -125,10 +131,11 @@ class NightPicture(Picture):
         def say(value):
             return self.text(CONCENTRATION, value)
 
-        settles = f"With the spare it settles at {say(r.settles)}." if r.spare else f"It then settles at {say(r.settles)}."
+        settles = f"While the spare runs it settles at {say(r.settles)}." if r.spare else f"It then settles at {say(r.settles)}."
+        comes = "Nobody has said when somebody comes." if r.response is None else f"Somebody comes at {clock(r.until)}."
         return (
             f"{record.sentence(self.system)} The picture has oxygen against the clock, from {clock(BEGIN)} on. Full water would hold {say(r.saturation)}. Before the failure "
             f"the level stands at {say(r.start)}, after the last meal at {clock(FED)}. At {clock(FAILS)} {r.fails}; the level falls. Danger begins below "
-            f"{say(r.critical)}; every day the fish want {say(r.minimum)}. {settles} Somebody comes at {clock(r.until)}. The band is from what stones bring at least to what they "
+            f"{say(r.critical)}; every day the fish want {say(r.minimum)}. {settles} {comes} The band is from what stones bring at least to what they "
             f"bring at most in print."
         )

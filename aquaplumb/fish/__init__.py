@@ -14,6 +14,7 @@ from aquaplumb.fish.waste import (
     ammonia_by_balance,
     ammonia_production,
     carbon_dioxide_production,
+    dirt_oxygen,
     fish_oxygen,
     nitrification_oxygen,
     solids_production,
@@ -29,7 +30,7 @@ from aquaplumb.units import (
 
 __all__ = [
     "Feeding", "FeedingRate", "Species", "WasteLimits", "alkalinity_use", "ammonia_by_balance", "ammonia_production", "appetite",
-    "body_length", "carbon_dioxide_production", "daily_feed", "feeding_rate", "fish_oxygen", "nitrification_oxygen",
+    "body_length", "carbon_dioxide_production", "daily_feed", "dirt_oxygen", "feeding_rate", "fish_oxygen", "nitrification_oxygen",
     "solids_production", "standing_biomass", "swimming_limit", "waste_limits",
 ]  # fmt: skip
 

@@ -11,6 +11,7 @@ from aquaplumb.units import NUMBER, MassRate, Number, check_range, takes_quantit
 NITROGEN_IN_PROTEIN = 0.16  # 6.25 g of protein hold 1 g of nitrogen, the feed trade's convention
 OXYGEN_FOR_NITROGEN = 2 * 31.9988 / 14.0067  # NH4+ + 2 O2 -> NO3- + 2 H+ + H2O: 4.57 g/g
 ALKALINITY_FOR_NITROGEN = 2 * 50.0435 / 14.0067  # two charges of acid for each N: 7.15 g CaCO3/g
+FISH_ALONE, WHOLE_TANK = 0.25, 0.5  # kg of oxygen for a kg of feed: Timmons and Ebeling, from memory
 CARBON_DIOXIDE_FOR_OXYGEN = 44.0095 / 31.9988  # a molecule for a molecule: 1.375 g/g
 
 
@@ -56,8 +57,8 @@ def ammonia_by_balance(feed: MassRate, protein: Number, *, released: Number = 0.
 
 
 @takes_quantities
-def fish_oxygen(feed: MassRate, *, per_feed: Number = 0.25) -> MassRate:
-    """The oxygen that the fish themselves breathe to use their feed.
+def fish_oxygen(feed: MassRate, *, per_feed: Number = FISH_ALONE) -> MassRate:
+    """The oxygen that the fish themselves breathe to use their feed. By size and warmth it may be more: `air.fish_respiration`.
 
     per_feed: Mass of oxygen for a mass of feed: 0.2 to 0.5; 0.25 for fish alone in a lightly stocked tank.
     returns: The day's mean; after a meal it is about 1.4 times that, and can double.
@@ -70,6 +71,25 @@ def fish_oxygen(feed: MassRate, *, per_feed: Number = 0.25) -> MassRate:
     """
     _share(per_feed, "fish_oxygen: per feed")
     return feed * per_feed
+
+
+@takes_quantities
+def dirt_oxygen(feed: MassRate, *, stays: Number = 1.0) -> MassRate:
+    """The oxygen that bacteria take in the fish tank itself, from dirt that rots there, beside what the fish breathe.
+
+    stays: The share of the solids that stays in the tank: 0 where all is drawn out at the floor, 1 where none is.
+
+    A tank with its solids in it takes 0.4 to 0.5 kg for a kg of feed; the fish alone 0.25 of it. The larger, since fish
+    die of it: (0.5 − 0.25) · feed · share.
+
+    Source: Timmons and Ebeling, Recirculating Aquaculture (0.4 to 0.5, from memory).
+
+    >>> from aquaplumb import fish, u
+    >>> print(fish.dirt_oxygen(200 * u.g / u.day).to("g/d"))
+    50 g/d
+    """
+    _share(stays, "dirt_oxygen: stays")
+    return feed * stays * (WHOLE_TANK - FISH_ALONE)
 
 
 @takes_quantities

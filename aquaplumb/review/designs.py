@@ -13,6 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from aquaplumb import fish, water
+from aquaplumb.air import breathing
 from aquaplumb.fish import beds, circulation
 from aquaplumb.plumbing import fittings, full_pipe, line_solver, lines, pipes, pumps, siphons
 from aquaplumb.plumbing.line_records import net
@@ -118,15 +119,19 @@ def _living(plan: Plan, d: Drawn) -> Living:
     """The flows that fish and bacteria ask for, and the media's surface against what the ammonia needs."""
     b, w = plan.build, plan.build.water.si
     feed = fish.daily_feed.si(fish.standing_biomass.si(plan.tank_volume, b.fish.si.density), d(FEEDING))
-    ammonia, oxygen = fish.ammonia_production.si(feed, b.fish.si.protein), fish.fish_oxygen.si(feed)
-    inlet = w.inlet_saturation * water.oxygen_saturation.si(d(WARMTH, plan.warm), altitude=b.site.si.altitude)
-    demand = oxygen * w.oxygen_peak * (1 - w.aerated_share)
+    ammonia, mass = fish.ammonia_production.si(feed, b.fish.si.protein), fish.standing_biomass.si(plan.tank_volume, b.fish.si.density)
+    warm = d(WARMTH, plan.warm)
+    more = {"species": b.fish.si.species, "meal_peak": w.oxygen_peak}
+    breathed = breathing.fish_respiration.si(d(FEEDING), b.fish.si.body_mass, warm, **more).si
+    dirt = fish.dirt_oxygen.si(feed, stays=plan.stays)
+    inlet = w.inlet_saturation * water.oxygen_saturation.si(warm, altitude=b.site.si.altitude)
+    demand = (mass * breathed.fed + dirt) * (1 - w.aerated_share)
     brings = inlet > w.outlet_oxygen
     flow = circulation.oxygen_flow.si(demand, inlet=np.where(brings, inlet, w.outlet_oxygen + 1.0), outlet=w.outlet_oxygen)
     for_oxygen = np.where(np.less_equal(demand, 0), 0.0, np.where(brings, flow, np.inf))
     turnover = circulation.turnover_flow.si(plan.tank_volume, w.turnovers)
     airing = circulation.carbon_dioxide_flow.si(
-        fish.carbon_dioxide_production.si(oxygen), inlet=w.inlet_carbon_dioxide, limit=w.carbon_dioxide_limit
+        fish.carbon_dioxide_production.si(mass * breathed.usual + dirt), inlet=w.inlet_carbon_dioxide, limit=w.carbon_dioxide_limit
     )
     rate = d(NITRIFICATION)
     if w.nitrification_rate is None:  # what print has at 20 °C, at the water's temperature

@@ -70,7 +70,7 @@ def results(s: Steady):
     yield from _fish(s)
     yield from _beds(s)
     yield from _need(s)
-    yield from _rows("Air and oxygen, warmest water, after a meal", "air", air_rows(s.air))
+    yield from _rows("Air and oxygen, warmest water, after a meal", "air", air_rows(s.air, s.fish, s.build.water.si.oxygen_peak))
     for line in s.pumped.values():
         yield from _pumped(line, s)
     yield from _turning(s)
@@ -101,7 +101,7 @@ def _fish(s: Steady):
         ("count", "number of fish", NUMBER, round(f.count), "biomass / body mass", "definition"),
         ("feed", "feed on the heaviest day", MASS_RATE, f.feed, "biomass × feeding rate", "definition"),
         ("ammonia", "ammonia made (as N)", MASS_RATE, f.ammonia, "0.092 × feed × protein", print_),
-        ("oxygen", "oxygen that the fish use", MASS_RATE, f.oxygen, "a quarter of the feed", print_),
+        ("oxygen", "oxygen that the fish use", MASS_RATE, f.oxygen, f"what counts: {f.respiration.governs()}", print_),
         ("bed oxygen", "oxygen that the beds' bacteria use", MASS_RATE, f.bed_oxygen, "4.57 × ammonia N", "stoichiometry"),
         ("carbon dioxide", "carbon dioxide made", MASS_RATE, f.carbon_dioxide, "1.375 × the fish's oxygen", "stoichiometry"),
         ("solids", "solids made (dry)", MASS_RATE, f.solids, "a share of the feed", print_),

@@ -4,8 +4,8 @@
     system.air.failures          # by what fails: how long until the critical level, without and with the spare
 
 All fish tanks count as one. Where sources disagree on what a stone brings, an array holds low, typical and high, in
-this order. A build without a section [air] is taken to have no spare, and stones that bring the share of the oxygen
-that its [water] says. All numbers are bare SI.
+this order. What no air pump is named for counts for nothing: neither stones nor a spare, whatever share of the oxygen
+[water] lets them bring. A spare runs until its battery is flat. All numbers are bare SI.
 """
 
 from __future__ import annotations
@@ -16,20 +16,25 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from aquaplumb import air, water
+from aquaplumb import air, tables, water
 from aquaplumb.air.air_pumps import air_pump
 from aquaplumb.air.stones import AirStone, air_stone
 from aquaplumb.air.tank_oxygen import OxygenBudget, changed
 from aquaplumb.build.sections import Air
 from aquaplumb.build.vessels import plan_area
+from aquaplumb.power.battery import battery_time
+from aquaplumb.power.battery_kinds import battery_kind
 from aquaplumb.system.balance import Balance
+from aquaplumb.system.states import FishLoad
 from aquaplumb.units import AIR_FLOW, CONCENTRATION, MASS_RATE, NUMBER, TIME, Bare
 
 LEAST, TYPICAL = 0, 1  # the places of the low and the typical value in low, typical, high
 BANDS = ("low", "typical", "high")
-FASTING = 100e-6 / 3600  # 1/s, 100 mg/kg/h: what fish breathe however little they eat; 50 to 189 in print, see respiration_by_feed
 FED, FAILS = 21 * 3600.0, 27 * 3600.0  # s on the clock: the last meal, and three at night, while it still counts
 MEAL = 14 * 3600.0  # s: it counts all night, the safe side
+ASSUMED = 7 * 3600.0  # A s: the alarm battery that such pumps are sold with, where the file says nothing; common practice, no source
+INVERTER = 0.85  # of what it takes, an inverter gives; common practice, no source
+MANY = 12.0  # stones in a tank, or in each m³ of a larger one: more than anybody hangs in; common practice, no source
 POWER, PUMP, AIR = "the power fails", "the pump stops", "the air stops"
 
 
@@ -46,6 +51,8 @@ class Blown:
     open_flow: float = 0.0  #: against nothing [m³/s]
     shut: float = 0.0  #: pressure at which the pump delivers nothing at this altitude [Pa]
     standard: np.ndarray = field(default_factory=lambda: np.zeros(3))  #: standard transfer [kg/s], in the bands
+    power: float = 0.0  #: that it draws [W]
+    voltage: float | None = None  #: of its battery [V]; None for a mains pump
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,10 +62,23 @@ class AirFailure:
     pump_runs: bool
     air_runs: bool
     spare: bool  #: whether the spare starts
+    ends: float  #: until the spare's battery is flat [s]; infinite without a spare
     bare: np.ndarray  #: until the critical level without the spare [s], in the bands
     lasts: np.ndarray  #: … with it [s]
-    settles: np.ndarray  #: where the oxygen settles then [kg/m³], in the bands
+    settles: np.ndarray  #: where the oxygen settles while it runs [kg/m³], in the bands
     dead: OxygenBudget  #: without what failed, the spare left out
+
+
+@dataclass(frozen=True, slots=True)
+class SpareBattery:
+    """What the air runs on while the mains fail."""
+
+    capacity: float | None  #: [A s]; None where it is the battery of [power]
+    told: bool  #: whether the file says so
+    kind: str
+    voltage: float  #: [V]
+    power: float  #: drawn from it, with the inverter's loss [W]
+    lasts: float  #: [s]
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,7 +91,8 @@ class AirPlan:
     altitude: float  #: [m]
     depth: float  #: of the stones [m]
     water_depth: float  #: of the deepest fish tank [m]
-    meal_peak: float
+    meal_peak: float  #: what they use after a meal over the usual
+    response: float | None  #: until somebody stands at the tank [s]; None where nobody has said
     critical: float  #: oxygen below which the fish are in danger [kg/m³]
     minimum: float  #: … and below which they do badly [kg/m³]
     saturation: float  #: [kg/m³]
@@ -79,6 +100,7 @@ class AirPlan:
     usual: Blown
     spare: Blown
     spare_runs: bool  #: whether it runs in a power cut
+    battery: SpareBattery | None  #: what the air runs on then; None where it stops
     budget: OxygenBudget  #: of the day
     fed: OxygenBudget  #: after a meal
     steady: np.ndarray  #: oxygen with everything running, after a meal [kg/m³], in the bands
@@ -86,52 +108,86 @@ class AirPlan:
     failures: dict[str, AirFailure]  #: by what fails
 
 
-def air_plan(system: Balance, known_at: float | None = None) -> AirPlan:
+def air_plan(system: Balance, supply_lasts: float | None = None) -> AirPlan:
     """The air of a solved build; `Steady.air` keeps it.
 
-    `known_at` [K] is the temperature at which the fish's use of oxygen is known; the build's warmest when left out.
+    `supply_lasts` [s] is how long the battery of [power] lasts, from full; None without one.
     """
     build, fish, species, wanted = system.build, system.fish, system.species.si, system.build.water.si
     section = build.air.si if build.air else Air().si
     place = {"temperature": system.warm, "altitude": build.site.si.altitude}
-    use = max(fish.oxygen, FASTING * fish.biomass)
-    use = air.respiration_at.si(use, system.warm, known_at=system.warm if known_at is None else known_at)
     saturation, critical = float(water.oxygen_saturation.si(**place)), species.oxygen_critical or 3e-3
     stone = air_stone(section.stone)
     usual = _blown(section.pump, section.stones, section, stone, **place)
     spare = _blown(section.backup_pump, section.backup_stones, section, stone, **place)
-    spare_runs = bool(spare.name) and spare.supply != "mains"  # what hangs on the mains stops with them
+    inverted = section.backup_inverter and section.backup_capacity is not None
+    spare_runs = bool(spare.name) and (spare.supply != "mains" or inverted)  # what hangs on the mains stops with them
+    usual_runs = bool(usual.name) and (section.keeps_on or usual.supply == "battery")
+    battery = _battery(section, usual if usual_runs else Blown(), spare if spare_runs else Blown(), supply_lasts)
+    peak = fish.fed_oxygen / fish.oxygen if fish.oxygen > 0 else 1.0  # 1 where a fit governs: it is of fed fish
     budget = OxygenBudget.from_si(
-        volume=fish.tank_volume, use=use, inflow=into_tanks(system), inflow_oxygen=wanted.inlet_saturation * saturation,
-        standard_transfer=usual.standard if build.air else _said(use, wanted, **place),
+        volume=fish.tank_volume, use=fish.oxygen, dirt=fish.dirt_oxygen, inflow=into_tanks(system),
+        inflow_oxygen=wanted.inlet_saturation * saturation, standard_transfer=usual.standard,
         surface=sum(plan_area.si(tank) for tank in build.of_kind("fish tank")), **place,
     )  # fmt: skip
-    fed = air.without.si(budget, pump_runs=True, air_runs=True, meal_peak=wanted.oxygen_peak)
+    fed = air.without.si(budget, pump_runs=True, air_runs=True, meal_peak=peak)
     start = air.oxygen_after.si(fed, air.steady_oxygen.si(budget), FAILS - FED)
 
-    def without(*, pump_runs: bool, air_runs: bool, starts: bool = False) -> AirFailure:
-        """How long until the critical level, without and with the spare, and where it settles then."""
-        dead = air.without.si(budget, pump_runs=pump_runs, air_runs=air_runs, meal_peak=wanted.oxygen_peak)
-        bare = lasts = air.time_to_oxygen.si(dead, start, critical)
-        held = dead
-        if starts:
-            delay = section.backup_delay
-            held = changed(dead, standard_transfer=dead.si.standard_transfer + spare.standard)
-            later = delay + air.time_to_oxygen.si(held, air.oxygen_after.si(dead, start, delay), critical)
-            lasts = np.where(bare <= delay, bare, later)
-        return AirFailure(pump_runs, air_runs, starts, bare, lasts, air.steady_oxygen.si(held), dead)
+    def without(*, pump_runs: bool, air_runs: bool, starts: bool = False, on_battery: bool = False) -> AirFailure:
+        """How long until the critical level, without and with the spare, and where it settles while that runs."""
+        dead = air.without.si(budget, pump_runs=pump_runs, air_runs=air_runs, meal_peak=peak)
+        flat = changed(dead, standard_transfer=0.0 * dead.si.standard_transfer) if on_battery else dead
+        held = changed(dead, standard_transfer=dead.si.standard_transfer + spare.standard) if starts else dead
+        lasts = battery.lasts if battery else math.inf
+        delay = section.backup_delay if starts else 0.0
+        ends = lasts if on_battery else delay + lasts  # what runs from the first empties the battery from the first
+        bare = (
+            _time_through([(ends, dead), (math.inf, flat)], start, critical) if on_battery else air.time_to_oxygen.si(dead, start, critical)
+        )
+        late = [(min(delay, ends), dead), (max(0.0, ends - delay), held), (math.inf, flat)]
+        return AirFailure(
+            pump_runs, air_runs, starts, ends if starts or on_battery else math.inf, bare,
+            _time_through(late, start, critical) if starts else bare, air.steady_oxygen.si(held), dead,
+        )  # fmt: skip
 
     return AirPlan(
         section=section, told=build.air is not None, **place, depth=section.depth,
         water_depth=max(tank.si.working_depth for tank in build.of_kind("fish tank")),
-        meal_peak=wanted.oxygen_peak, critical=critical, minimum=species.oxygen_minimum or 4e-3, saturation=saturation,
-        stone=stone, usual=usual, spare=spare, spare_runs=spare_runs, budget=budget, fed=fed, steady=air.steady_oxygen.si(fed), start=start,
+        meal_peak=peak, response=section.response_time, critical=critical, minimum=species.oxygen_minimum or 4e-3,
+        saturation=saturation, stone=stone, usual=usual, spare=spare, spare_runs=spare_runs, battery=battery, budget=budget, fed=fed,
+        steady=air.steady_oxygen.si(fed), start=start,
         failures={  # a spare that waits for the mains to fail sees neither of the others
-            POWER: without(pump_runs=False, air_runs=section.keeps_on or usual.supply == "battery", starts=spare_runs),
+            POWER: without(pump_runs=False, air_runs=usual_runs, starts=spare_runs, on_battery=usual_runs),
             PUMP: without(pump_runs=False, air_runs=True),
             AIR: without(pump_runs=True, air_runs=False),
         },
     )  # fmt: skip
+
+
+def _battery(section: Bare, usual: Blown, spare: Blown, supply_lasts: float | None) -> SpareBattery | None:
+    """What drives those that run while the mains fail: the battery of [power], or one of their own, said or assumed."""
+    if not (usual.name or spare.name):
+        return None
+    kind = section.backup_battery
+    voltage = spare.voltage or usual.voltage or battery_kind(kind).si.nominal_voltage
+    power = sum(one.power / (INVERTER if one.supply == "mains" else 1.0) for one in (usual, spare))
+    told = section.backup_capacity is not None
+    if not told and supply_lasts is not None and "mains" not in (usual.supply, spare.supply):
+        return SpareBattery(None, True, kind, voltage, power, supply_lasts)
+    capacity = section.backup_capacity if told else ASSUMED
+    return SpareBattery(capacity, told, kind, voltage, power, float(battery_time.si(capacity, power, voltage, kind=kind)))
+
+
+def _time_through(stretches: list[tuple[float, OxygenBudget]], level, critical) -> np.ndarray:
+    """Until the critical level [s], through stretches of (how long [s], the tank then), the last one without end."""
+    found, before = np.full(np.shape(level), np.inf), 0.0
+    for length, tank in stretches:
+        time = air.time_to_oxygen.si(tank, level, critical)
+        found = np.where(np.isinf(found) & (time <= length), before + time, found)
+        if not math.isfinite(length):
+            break
+        level, before = air.oxygen_after.si(tank, level, length), before + length
+    return found
 
 
 def into_tanks(system: Balance) -> float:
@@ -158,6 +214,7 @@ def _blown(name: str, stones: float, section: Bare, stone: AirStone, *, temperat
         shut=pump.shut_pressure * float(water.atmospheric_pressure.si(altitude)) / water.ATMOSPHERE,
         pressure=float(air.air_pressure.si(depth, stone_loss=0.0, temperature=temperature)),
         standard=air.stone_transfer.si(useful, depth, per_depth=_shares(s), altitude=altitude),
+        power=pump.power, voltage=pump.voltage if pump.supply == "battery" else None,
     )  # fmt: skip
 
 
@@ -173,13 +230,6 @@ def _delivered(pump, depth, loss, each, stones, bore, length, temperature, altit
     return float(air.air_delivered.si(pump, depth, **more, temperature=temperature, altitude=altitude))
 
 
-def _said(use: float, wanted: Bare, *, temperature: float, altitude: float) -> np.ndarray:
-    """The standard transfer of the stones of a build that only says which share of the oxygen they bring."""
-    factor = float(air.field_factor.si(wanted.outlet_oxygen, temperature=temperature, altitude=altitude))
-    brought = wanted.aerated_share * use * wanted.oxygen_peak
-    return np.full(3, brought / factor if factor > 0 else 0.0)
-
-
 def spare_needed(p: AirPlan, depth: float | None = None) -> Bare:
     """The spare that holds the critical level by itself for as long as it takes: a bare `BackupAir`, in the bands.
 
@@ -191,11 +241,55 @@ def spare_needed(p: AirPlan, depth: float | None = None) -> Bare:
     ).si
 
 
-def air_rows(p: AirPlan) -> list[tuple]:
+def most_stones(p: AirPlan) -> float:
+    """The stones that anybody would hang into these tanks."""
+    return math.floor(MANY * max(1.0, p.budget.si.volume))
+
+
+def pump_choice(p: AirPlan, need: Bare, depth: float, supply: str) -> Bare | None:
+    """The smallest air pump of the list, on mains or a battery, that blows a need through its stones at a depth; None without one."""
+    section, stones = Bare(**{**vars(p.section), "depth": depth}), need.stones[LEAST]
+    place = {"temperature": p.temperature, "altitude": p.altitude}
+    rows = [row.si for row in tables.table("airpumps").values() if row.si.supply == supply]
+    for row in sorted(rows, key=lambda row: row.power):
+        flow = _blown(row.name, stones, section, p.stone, **place).flow
+        if min(flow, stones * (p.stone.si.air_flow_high or math.inf)) >= need.air_flow[LEAST]:
+            return row
+    return None
+
+
+def held_by_stones(p: AirPlan, depth: float) -> float:
+    """The part of the stock that as many stones as anybody hangs in hold at the critical level, at the least that they bring."""
+    s = p.budget.si
+    use = s.use * p.meal_peak + s.dirt
+    air_flow = most_stones(p) * p.stone.si.air_flow_typical
+    standard = air.stone_transfer.si(air_flow, depth, per_depth=_shares(p.stone.si)[LEAST], altitude=p.altitude)
+    still = air.without.si(changed(p.budget, standard_transfer=standard), air_runs=True)
+    terms = air.oxygen_terms.si(still, p.critical).si
+    return float((terms.air + terms.surface) / use) if use > 0 else math.inf
+
+
+def air_rows(p: AirPlan, fish: FishLoad, peak: float) -> list[tuple]:
     """What a review says of the air: (name, label, kind, bare value, formula, source) of each number."""
     failure, need, balance = p.failures[POWER], spare_needed(p), "mass balance of the tank's oxygen"
-    use = "oxygen of the day × peak after a meal"
-    rows = [("use", "oxygen that the fish use after a meal", MASS_RATE, p.fed.si.use, use, "Timmons & Ebeling; common practice")]
+    r, biomass, print_ = fish.respiration, fish.biomass, "Timmons & Ebeling, Recirculating Aquaculture"
+    hungry = max(r.si.by_feed, r.si.least)
+    by = "by their feed" if hungry == r.si.by_feed else "as hungry fish do"
+    rows = [
+        (
+            "use by feed",
+            f"oxygen that the fish use after a meal, {by}",
+            MASS_RATE,
+            biomass * peak * float(hungry),
+            "feed / 4 × peak",
+            print_,
+        )
+    ]
+    if r.fit:
+        rows.append(("use by fit", f"… by {r.fit}", MASS_RATE, biomass * float(r.si.by_fit), "biomass × the fit", r.fit))
+    rows.append(("use", f"… what counts, {r.governs(fed=True)}", MASS_RATE, p.fed.si.use, "the larger", "`respiration`"))
+    if p.fed.si.dirt > 0:
+        rows.append(("dirt", "… and their dirt in the tank", MASS_RATE, p.fed.si.dirt, "(0.5 − 0.25) × feed × share that stays", print_))
     curve = "its curve meets depth, stones and tubes", "data/airpumps.csv, data/airstones.csv"
     for name, blown in (("flow", p.usual), ("spare flow", p.spare)):
         if blown.name:
@@ -209,10 +303,13 @@ def air_rows(p: AirPlan) -> list[tuple]:
     ):
         if math.isfinite(time) and (name == "left" or p.spare.name):
             rows.append((name, label, TIME, time, "−ln(1 − k D/f)/k", balance))
+    if p.battery:
+        lasts = "capacity × voltage × usable part / power", "data/batteries.csv"
+        rows.append(("battery", f"… whose battery lasts{'' if p.battery.told else ', if it has 7 Ah'}", TIME, p.battery.lasts, *lasts))
     if failure.spare:
         rows.append(("spare level", "oxygen that the spare holds", CONCENTRATION, failure.settles[TYPICAL], *held))
-    if p.told:
-        rows.append(("response", "until somebody comes", TIME, p.section.response_time, "the build file", "the build file"))
+    if p.response is not None:
+        rows.append(("response", "until somebody comes", TIME, p.response, "the build file", "the build file"))
     if 0 < need.air_flow[LEAST] < math.inf:
         alone = "use / (field factor × least share × depth)", "ASCE/EWRI 2-06; data/airstones.csv"
         rows.append(("spare needed", "air of a spare that holds it alone, poor stones", AIR_FLOW, need.air_flow[LEAST], *alone))

@@ -14,6 +14,7 @@ import math
 from dataclasses import dataclass
 
 from aquaplumb import fish, tables, water
+from aquaplumb.air import breathing
 from aquaplumb.build import Build, PumpedLine
 from aquaplumb.build.vessels import plan_area, water_volume
 from aquaplumb.fish import beds, circulation
@@ -35,6 +36,7 @@ from aquaplumb.system.states import (
 from aquaplumb.units import DesignError
 
 AS_SAID = 0.025  # m: how far the water may stand off a working depth that a person has said; common practice, no source
+_NEAR_THE_FLOOR = 0.15  # m: what sinks is drawn out with the water from there; common practice, no source
 
 
 @dataclass(frozen=True, eq=False, init=False)
@@ -94,19 +96,38 @@ class Balance:
         biomass = fish.standing_biomass.si(volume, s.density)
         feed = fish.daily_feed.si(biomass, s.feeding_rate)
         ammonia = fish.ammonia_production.si(feed, s.protein)
-        oxygen = fish.fish_oxygen.si(feed)  # what the beds use is brought to the beds, not through the tank
+        # what the beds use is brought to the beds, not through the tank
+        peak = {"meal_peak": self.build.water.si.oxygen_peak}
+        respiration = breathing.fish_respiration.si(s.feeding_rate, s.body_mass, self.warm, species=s.species, **peak)
+        oxygen, stays = biomass * float(respiration.si.usual), self._stays()
         return FishLoad(
             tank_volume=volume,
             biomass=biomass,
             count=biomass / s.body_mass,
             feed=feed,
             ammonia=ammonia,
+            respiration=respiration,
             oxygen=oxygen,
+            fed_oxygen=biomass * float(respiration.si.fed),
+            stays=stays,
+            dirt_oxygen=fish.dirt_oxygen.si(feed, stays=stays),
             bed_oxygen=fish.nitrification_oxygen.si(ammonia),
             carbon_dioxide=fish.carbon_dioxide_production.si(oxygen),
             solids=fish.solids_production.si(feed),
             alkalinity=fish.alkalinity_use.si(ammonia),
         )
+
+    def _stays(self) -> float:
+        """The share of the dirt that stays in the fish tanks: as told, else none where water is drawn near every tank's floor."""
+        told = self.build.water.si.solids_stay
+        if told is not None:
+            return told
+        low = {line.si.source for line in self.build.pumped.values()}  # a pump stands on the floor
+        for line in self.build.falling.values():
+            intake, floor = line.si.lip if line.si.intake is None else line.si.intake, self.build.vessels[line.si.source].si.floor
+            if not line.si.emergency and intake <= floor + _NEAR_THE_FLOOR:
+                low.add(line.si.source)
+        return 0.0 if all(tank.si.name in low for tank in self.build.of_kind("fish tank")) else 1.0
 
     def _beds(self) -> BedLoad:
         b = self.build
@@ -146,9 +167,10 @@ class Balance:
         w, f = self.build.water.si, self.fish
         saturation = water.oxygen_saturation.si(self.warm, altitude=self.build.site.si.altitude)
         inlet = w.inlet_saturation * saturation
-        demand = f.oxygen * w.oxygen_peak * (1 - w.aerated_share)
+        demand = (f.fed_oxygen + f.dirt_oxygen) * (1 - w.aerated_share)
         oxygen = circulation.oxygen_flow.si(demand, inlet=inlet, outlet=w.outlet_oxygen) if inlet > w.outlet_oxygen else math.inf
-        carbon_dioxide = circulation.carbon_dioxide_flow.si(f.carbon_dioxide, inlet=w.inlet_carbon_dioxide, limit=w.carbon_dioxide_limit)
+        exhaled = f.carbon_dioxide + fish.carbon_dioxide_production.si(f.dirt_oxygen)
+        carbon_dioxide = circulation.carbon_dioxide_flow.si(exhaled, inlet=w.inlet_carbon_dioxide, limit=w.carbon_dioxide_limit)
         tank = {
             "turnover": circulation.turnover_flow.si(f.tank_volume, w.turnovers),
             "oxygen": oxygen if demand > 0 else 0.0,

@@ -4,7 +4,7 @@ What is assumed where the file says nothing:
 
 - each DC pump has a wire of its own, as long as `wire_length`; without `wire` nothing is lost on the way;
 - the battery stands in the coldest air of [heat], else in a room; a lithium one is kept from freezing;
-- pumps draw their mean all day long, as their control has it; the air pump of [air] counts only as `always` does;
+- pumps draw their mean all day long, as their control has it; a battery air pump of [air] with no battery of its own counts too, a mains one only as `always` does;
 - all open water has the lid that `covered` tells of; a bed's dry top is a lid by itself; `insulation` is round all
   walls and floors, with the coldest air outside. A sunken sump loses less than that.
 - in a power cut the fish tanks stand alone: no pump, no heater, the lid as it is.
@@ -134,14 +134,15 @@ def power_plan(system: Balance, supply: Supply, runs: Mapping[str, Bare]) -> Pow
     s = supply.si
     dc = [name for name, line in system.pumped.items() if is_dc(line.pump)]
     wires = {name: wired(system, name, supply, runs.get(name)) for name in dc}
-    mean = s.always + sum(one.mean_power for one in wires.values())
+    blows, in_a_cut = system.build.air.on_supply if system.build.air else (0.0, 0.0)  # W of air pumps
+    mean = s.always + blows + sum(one.mean_power for one in wires.values())
     battery, temperature, has = s.battery or "lead-acid flooded", battery_place(system.build, s.battery), s.capacity is not None
     place = {"kind": battery, "temperature": temperature}
     return PowerPlan(
         supply=supply, lines=wires, mean=mean,
         battery=battery, temperature=temperature, wanted=s.autonomy,
-        hours=power.battery_time.si(s.capacity, mean, s.voltage, **place) if has else None,
-        capacity_wanted=power.battery_capacity.si(mean, s.autonomy, s.voltage, **place) if has else None,
+        hours=power.battery_time.si(s.capacity, mean + in_a_cut, s.voltage, **place) if has else None,
+        capacity_wanted=power.battery_capacity.si(mean + in_a_cut, s.autonomy, s.voltage, **place) if has else None,
     )  # fmt: skip
 
 

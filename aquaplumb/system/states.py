@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from aquaplumb.air.breathing import FishRespiration
 from aquaplumb.build import FallingLine, Pipe, PumpedLine
 from aquaplumb.build.vessels import Vessel
 from aquaplumb.plumbing.falls import Way
@@ -27,7 +28,11 @@ class FishLoad:
     count: float  #: how many
     feed: float  #: [kg/s]
     ammonia: float  #: that they give off [kg/s]
-    oxygen: float  #: that they use [kg/s], the beds' left out
+    respiration: FishRespiration  #: of a kilogram of them in the warmest water
+    oxygen: float  #: that they use in a usual hour, the larger of what their feed and their size ask for [kg/s], the beds' left out
+    fed_oxygen: float  #: … and after a meal [kg/s]
+    stays: float  #: share of their dirt that stays in the tank
+    dirt_oxygen: float  #: that it takes there [kg/s]
     bed_oxygen: float  #: that the bacteria use in the beds [kg/s]
     carbon_dioxide: float  #: that they give off [kg/s]
     solids: float  #: that they leave [kg/s]

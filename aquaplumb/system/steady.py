@@ -51,7 +51,7 @@ class Steady(Balance):
     @functools.cached_property
     def air(self) -> AirPlan:
         """Its worst night: warmest water, heaviest day."""
-        return air_plan(self)
+        return air_plan(self, self.power.hours if self.power else None)
 
     @functools.cached_property
     def power(self) -> PowerPlan | None:

@@ -95,7 +95,7 @@ def _load(system: Steady, first: dict | None = None) -> FishLoad:
         min(max(stock.body_mass, _WEIGHED[0]), _WEIGHED[1]), species=stock.species, temperature=site.warmest_water
     ).si
     danger = kind.oxygen_critical or _DANGER
-    breathed = f.oxygen * system.build.water.si.oxygen_peak
+    breathed = f.fed_oxygen + f.dirt_oxygen
     spare = max(0.0, system.need.saturation - danger) * f.tank_volume
     seen = tuple(found(system))
     own = [one.name for one in seen if one.notebook == "01" and one.severity in ("stop", "fix")]
@@ -110,7 +110,7 @@ def _load(system: Steady, first: dict | None = None) -> FishLoad:
         "species": stock.species, "density": stock.density, "body_mass": stock.body_mass, "feeding_rate": stock.feeding_rate,
         "warm": site.warmest_water, "volume": f.tank_volume, "biomass": f.biomass, "count": f.count, "feed": f.feed, "oxygen": f.oxygen,
         "carbon_dioxide": f.carbon_dioxide, "solids": f.solids, "ammonia": f.ammonia,
-        "rest": f.feed + f.oxygen - f.carbon_dioxide - f.solids - f.ammonia,
+        "rest": max(0.0, f.feed + f.oxygen - f.carbon_dioxide - f.solids - f.ammonia),  # under nothing they burn their own flesh
         "eaten_low": eaten.low, "eaten_high": eaten.high, "minutes": spare / breathed if breathed > 0 else math.inf,
         "limit": UNAIRED_LIMIT, "most": AIRED_LIMIT, "works": not trouble, "trouble": trouble, "findings": seen,
     }  # fmt: skip

@@ -4,6 +4,7 @@
     night_air.picture(build)      # as the build stands, to read on the page
     night_air.panel(build)        # with sliders
     night_air.sources(build)      # what brings oxygen, as a table
+    night_air.breathed(build)     # what the fish take, by their feed and by their size, in a sentence
 
 It is the worst night that the build knows: its warmest water, its heaviest day, and the fish have eaten.
 """
@@ -15,18 +16,22 @@ import math
 import numpy as np
 
 from aquaplumb import air, tables, water
+from aquaplumb.air.air_pumps import air_pump
 from aquaplumb.air.tank_oxygen import changed
 from aquaplumb.build import Air, Build
 from aquaplumb.figures.night_air import BEGIN, END, NightPicture
 from aquaplumb.review.findings import found
-from aquaplumb.system.air_plan import AIR, FAILS, FED, LEAST, MEAL, POWER, PUMP, TYPICAL, air_plan
+from aquaplumb.system.air_plan import AIR, ASSUMED, FAILS, FED, LEAST, MEAL, POWER, PUMP, TYPICAL, most_stones
 from aquaplumb.system.steady import Steady
 from aquaplumb.units import (
     AIR_FLOW,
+    BODY_MASS,
+    CHARGE,
     CONCENTRATION,
     LENGTH,
     MASS_RATE,
     NUMBER,
+    RESPIRATION,
     STOCKING,
     TEMPERATURE,
     TIME,
@@ -44,7 +49,10 @@ _POINTS = 100  # of the night: enough for a smooth curve
 _FAILS = {"the power": POWER, "the water pump alone": PUMP, "the air pump alone": AIR}
 _NONE = "none"
 _STONES, _SPARE_STONES = 4, 2  # where the sliders stand for a build without air
+_COMES = 3600.0  # s: … and where nobody has said how soon somebody comes
+SILENT, HELP = "nobody has said", "somebody does"
 _KEPT = 8  # solved systems to keep
+_LARGEST = 200 * 3600.0  # A s: the largest battery that the slider offers; more has to be typed
 
 
 class Night(Record):
@@ -52,7 +60,7 @@ class Night(Record):
 
     `left` is how long it takes from the failure to the critical level with nothing taking over, `lasts` with the spare
     (`least`: by stones that bring the least that print has, and `bare_least` by the same without it); infinite where it
-    holds.
+    holds. `ends` is when the spare's battery is flat. Where nobody has said when somebody comes, nothing is in time.
     """
 
     fails: str
@@ -64,7 +72,8 @@ class Night(Record):
     lasts: Time
     least: Time
     bare_least: Time
-    response: Time
+    ends: Time
+    response: Time | None
     until: Time
     start: Concentration
     settles: Concentration
@@ -93,13 +102,15 @@ class Night(Record):
             told += " With the spare " + ("it does not come" if not math.isfinite(r.lasts) else f"it comes in **{roughly(r.lasts)}**")
             if not short and r.least < 0.9 * min(r.lasts, 86400.0):
                 told += f"; with stones that bring the least that print has, in {roughly(r.least)} (without it in {roughly(r.bare_least)})"
-            told += "."
+            told += f"; its battery is flat after {roughly(r.ends)}." if not short and math.isfinite(r.ends) else "."
         elif r.has_spare and not short:
             told += (
                 " The spare hangs on the same mains."
                 if r.spare_mains and r.fails == POWER
                 else " The spare waits for the mains to fail: it does not start."
             )
+        if r.response is None:
+            return f"{told} **Nobody has said how soon somebody comes: nothing is in time.**"
         when = "too late" if not r.in_time else "in time" if r.least >= r.response else "in time, or too late with poor stones"
         told += f" Somebody comes after {roughly(r.response)}: **{when}**."
         if short:
@@ -133,16 +144,18 @@ class NightWhatIf(WhatIf):
         s, site = self.section, self.build.site.si
         return {
             "fails": POWER, "temperature": site.warmest_water, "altitude": site.altitude, "density": self.build.fish.si.density,
+            "battery": s.backup_capacity or ASSUMED, "help": SILENT if s.response_time is None else HELP,
             "pump": s.pump or _NONE, "stones": round(s.stones) or _STONES, "depth": s.depth, "spare": s.backup_pump or _NONE,
-            "spare_stones": round(s.backup_stones) or _SPARE_STONES, "delay": s.backup_delay, "response": s.response_time,
+            "spare_stones": round(s.backup_stones) or _SPARE_STONES, "delay": s.backup_delay, "response": _COMES if s.response_time is None else s.response_time,
         }  # fmt: skip
 
-    def aired(self, pump, stones, depth, spare, spare_stones, delay, response) -> Air | None:
+    def aired(self, pump, stones, depth, spare, spare_stones, delay, battery, response) -> Air | None:
         """The section [air] with the sliders' choices in it; the build's own where nothing of it has moved."""
         new = {
             "pump": "" if pump == _NONE else pump, "stones": 0.0 if pump == _NONE else float(stones), "depth": depth,
             "backup_pump": "" if spare == _NONE else spare, "backup_stones": 0.0 if spare == _NONE else float(spare_stones),
             "backup_delay": delay, "response_time": response,
+            "backup_capacity": None if spare == _NONE and not self.section.keeps_on else self.section.backup_capacity if alike(battery, self.own()["battery"]) else battery,
         }  # fmt: skip
         if all(alike(value, getattr(self.section, name)) for name, value in new.items()):
             return self.build.air
@@ -161,18 +174,23 @@ class NightWhatIf(WhatIf):
         return self.solved[key]
 
     def __call__(
-        self, fails, temperature, altitude, density, pump, spare, delay, response, depth, stones=_STONES, spare_stones=_SPARE_STONES
-    ) -> Night:
+        self, fails, temperature, altitude, density, pump, spare, depth, help=SILENT, stones=_STONES, spare_stones=_SPARE_STONES,
+        delay=0.0, battery=ASSUMED, response=_COMES,
+    ) -> Night:  # fmt: skip
         """All bare SI."""
-        aired = self.aired(pump, stones, depth, spare, spare_stones, delay, response)
+        aired = self.aired(pump, stones, depth, spare, spare_stones, delay, battery, response if help == HELP else None)
         system = self.system(temperature, altitude, density).with_sections(air=aired)
-        return _night(system, fails, self.build.site.si.warmest_water, self.most)
+        return _night(system, fails, self.most)
 
     def controls(self) -> list:
         coldest, own = TEMPERATURE.shown(self.build.site.si.coldest_water), self.own()
-        with_pump = {name: max(12, own["stones"]) for name in self.pumps if name != _NONE}
-        with_spare = {name: max(8, own["spare_stones"]) for name in self.spares if name != _NONE}
-        delays = dict.fromkeys(with_spare, "120 min")
+        many = most_stones(self.system(own["temperature"], own["altitude"], own["density"]).air)  # what advice names, the sliders offer
+        with_pump = {name: max(many, own["stones"]) for name in self.pumps if name != _NONE}
+        with_spare = {name: max(many, own["spare_stones"]) for name in self.spares if name != _NONE}
+        delays, batteries = (dict.fromkeys(with_spare, high) for high in ("120 min", CHARGE.quantity(max(_LARGEST, own["battery"]))))
+        if not self.section.backup_inverter:  # what hangs on the mains has no battery
+            batteries = {name: high for name, high in batteries.items() if air_pump(name).si.supply == "battery"}
+        comes = {HELP: TIME.quantity(max(5 * 3600.0, own["response"]))}
         return [
             Choice("fails", "what fails at 3:00", _FAILS, kept=False),
             Slider("temperature", "warmest water", TEMPERATURE, f"{coldest:.4g} degC", f"{max(36.0, coldest + 4):.4g} degC", "0.5 degC",
@@ -181,12 +199,15 @@ class NightWhatIf(WhatIf):
             Slider("density", "stocking density", STOCKING, "2 kg/m3", "60 kg/m3", "0.5 kg/m3", us=("0.02 lb/gal", "0.5 lb/gal", "0.005 lb/gal"),
                    tip="on the heaviest day"),
             Choice("pump", "air pump", {short(name): name for name in self.pumps}, tip="demo pumps are invented"),
-            Slider("stones", "its stones", NUMBER, 1, 12, 1, tip="each on a tube of its own", whole=True, of="pump", highs=with_pump),
+            Slider("stones", "its stones", NUMBER, 1, many, 1, tip="each on a tube of its own", whole=True, of="pump", highs=with_pump),
             Slider("depth", "stones under water", LENGTH, "0.1 m", f"{max(0.2, self.depth):.4g} m", "0.05 m", tip="the spare's too"),
             Choice("spare", "spare air pump", {short(name): name for name in self.spares}, tip="starts when the mains fail"),
-            Slider("spare_stones", "the spare's stones", NUMBER, 1, 8, 1, whole=True, of="spare", highs=with_spare),
+            Slider("spare_stones", "the spare's stones", NUMBER, 1, many, 1, whole=True, of="spare", highs=with_spare),
             Slider("delay", "spare starts after", TIME, "0 min", "120 min", "1 min", tip="0 or 1 by itself, longer by hand", of="spare", highs=delays),
-            Slider("response", "help comes after", TIME, "5 min", "300 min", "5 min", tip="day or night, alarm or none"),
+            Slider("battery", "the spare's battery", CHARGE, "1 Ah", CHARGE.quantity(_LARGEST), "1 Ah", tip="its own, as its label says",
+                   of="spare", highs=batteries),
+            Choice("help", "who stands at the tank", [SILENT, HELP], tip="day or night, alarm or none"),
+            Slider("response", "help comes after", TIME, "5 min", "300 min", "5 min", tip="day or night, alarm or none", of="help", highs=comes),
         ]  # fmt: skip
 
     def changes(self, values: Values) -> dict[tuple, object]:
@@ -205,31 +226,49 @@ class NightWhatIf(WhatIf):
                 new["air", key] = values[pump]
             if own[pump] == _NONE or stones in moved:
                 new["air", stones_key] = values[stones]
-        keys = {"depth": ("air", "depth"), "delay": ("air", "backup_delay"), "response": ("air", "response_time")}
+        if values["spare"] == _NONE:
+            if self.section.backup_capacity is not None and not self.section.keeps_on:
+                new["air", "backup_capacity"] = None  # a battery that drives nothing
+        elif "battery" in moved or (own["spare"] == _NONE and air_pump(values["spare"]).si.supply == "battery"):
+            new["air", "backup_capacity"] = values.text("battery")
+        if values["help"] == SILENT:
+            if "help" in moved:
+                new["air", "response_time"] = None
+        elif {"help", "response"} & set(moved):
+            new["air", "response_time"] = values.text("response")
+        keys = {"depth": ("air", "depth"), "delay": ("air", "backup_delay")}
         return {**new, **{key: values.text(name) for name, key in keys.items() if name in moved}}
 
     def told(self, new: dict, values: Values) -> str:
         return listed(new, "nothing new", gone=_NONE)
 
 
-def _night(system: Steady, fails: str, known_at: float, most: float) -> Night:
-    p = system.air if known_at == system.warm else air_plan(system, known_at)
+def _night(system: Steady, fails: str, most: float) -> Night:
+    p = system.air
     failure, s = p.failures[fails], p.section
-    until = FAILS + s.response_time
+    until = END if p.response is None else FAILS + p.response
     end = max(END, until)
     off = (FAILS, until)
+    flat = FAILS + failure.ends if failure.air_runs else math.inf  # a usual air pump on a battery
     night = {
         "begin": BEGIN, "end": end, "meals": (FED,), "meal_peak": p.meal_peak, "meal_length": MEAL, "points": _POINTS,
-        "pump_off": None if failure.pump_runs else off, "air_off": None if failure.air_runs else off,
+        "pump_off": None if failure.pump_runs else off, "air_off": off if not failure.air_runs else (flat, until) if flat < until else None,
     }  # fmt: skip
     bare = run = air.oxygen_run.si(p.budget, p.critical, **night).si
     if failure.spare:
-        run = air.oxygen_run.si(p.budget, p.critical, **night, backup_transfer=p.spare.standard, backup_delay=s.backup_delay).si
+        run = air.oxygen_run.si(
+            p.budget,
+            p.critical,
+            **night,
+            backup_transfer=p.spare.standard,
+            backup_delay=s.backup_delay,
+            backup_lasts=max(0.0, failure.ends - s.backup_delay),
+        ).si
     level = run.oxygen
     lasts = float(failure.lasts[TYPICAL])
     return Night.from_si(
-        fails=fails, has_spare=bool(p.spare.name), spare=failure.spare, spare_mains=p.spare.supply == "mains", in_time=lasts >= s.response_time,
-        left=float(failure.bare[TYPICAL]), lasts=lasts, least=float(failure.lasts[LEAST]), bare_least=float(failure.bare[LEAST]), response=s.response_time, until=until,
+        fails=fails, has_spare=bool(p.spare.name), spare=failure.spare, spare_mains=p.spare.supply == "mains", in_time=p.response is not None and lasts >= p.response,
+        left=float(failure.bare[TYPICAL]), lasts=lasts, least=float(failure.lasts[LEAST]), bare_least=float(failure.bare[LEAST]), ends=failure.ends, response=p.response, until=until,
         start=float(p.start[TYPICAL]), settles=float(np.broadcast_to(failure.settles, 3)[TYPICAL]), critical=p.critical, minimum=p.minimum,
         saturation=p.saturation, most=most, air_flow=p.usual.flow, spare_flow=p.spare.flow, stones=p.usual.stones, spare_stones=p.spare.stones,
         times=run.time, low=level[:, 0], typical=level[:, TYPICAL], high=level[:, 2],
@@ -264,12 +303,33 @@ def sources(build: Build):
             "air stones": terms.air,
             "open surface": terms.surface,
             "fish take": -terms.use,
+            **({"their dirt takes": -terms.dirt} if np.any(dead.si.dirt) else {}),
             "left over": terms.net,
         }
         numbers = {way: float(np.broadcast_to(value, 3)[TYPICAL]) for way, value in ways.items()}
         told = {f"{way} [{MASS_RATE.unit(system)}]": _signed(MASS_RATE.shown(value, system)) for way, value in numbers.items()}
         table[name] = {f"at an oxygen of [{CONCENTRATION.unit(system)}]": f"{CONCENTRATION.shown(level, system):.3g}", **told}
     return pd.DataFrame(table)
+
+
+def breathed(build: Build) -> str:
+    """What a kilogram of the fish takes after a meal, by their feed and by the fit on their size, and which of them counts."""
+    system = Steady(build)
+    r, stock, units = system.fish.respiration.si, build.fish.si, build.units
+    peak = build.water.si.oxygen_peak
+
+    def told(value):
+        return RESPIRATION.text(float(value), units)
+
+    fish = f"{stock.species} of {BODY_MASS.text(stock.body_mass, units)} at {TEMPERATURE.text(system.warm, units)}"
+    fit = f"by {r.fit} they take {told(r.by_fit)}, fed or hungry" if r.fit else "no fit of their size is known here"
+    dirt = system.fish.dirt_oxygen
+    more = f" Their dirt takes {MASS_RATE.text(dirt, units)} more in the tank." if dirt > 0 else ""
+    return (
+        f"{fish}: by their feed they take {told(r.by_feed)}, and {told(peak * r.by_feed)} after a meal; {fit}.\n"
+        f"The larger counts: {told(r.usual)} in a usual hour, {system.fish.respiration.governs()}, and {told(r.fed)} after a meal, "
+        f"{system.fish.respiration.governs(fed=True)}.{more}"
+    )
 
 
 def _signed(number: float) -> str:

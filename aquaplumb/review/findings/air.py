@@ -4,11 +4,28 @@ from __future__ import annotations
 
 import math
 
+from aquaplumb.air.transfer import OXYGEN_SHARE
+from aquaplumb.power.battery import battery_capacity
 from aquaplumb.review.findings.base import finding, fix, note, stop
-from aquaplumb.system.air_plan import AIR, LEAST, POWER, TYPICAL, spare_needed
-from aquaplumb.units import AIR_FLOW, CONCENTRATION, LENGTH, PRESSURE, TEMPERATURE, roughly
+from aquaplumb.system.air_plan import AIR, LEAST, POWER, TYPICAL, held_by_stones, most_stones, pump_choice, spare_needed
+from aquaplumb.units import (
+    AIR_FLOW,
+    CHARGE,
+    CONCENTRATION,
+    LENGTH,
+    MASS_RATE,
+    PRESSURE,
+    SHARE,
+    STOCKING,
+    TEMPERATURE,
+    roughly,
+)
 
-_MANY = 12.0  # stones in a tank, or in each m³ of a larger one: more than anybody hangs in; common practice, no source
+MOST_GAS = 1.10  # of saturation, total dissolved gas: Washington Administrative Code 173-201A-200 (1)(f), for all fish waters
+PURE = (
+    MOST_GAS - (1 - OXYGEN_SHARE)
+) / OXYGEN_SHARE  # of oxygen: from here on it brings the total over that with no nitrogen to help, 148 %
+MOST_OXYGEN = 18e-3  # kg/m³: 18 to 20 mg/L killed half of a hatchery's rainbow trout in 20 days, Edsall and Smith, Aquaculture, abstract
 _LITTLE = 0.3  # of the air that an air pump gives with no depth: the rest is heat and wear; common practice, no source
 
 
@@ -30,56 +47,147 @@ def oxygen_low(system, say):
 
 @finding("oxygen time short", notebook="10")
 def oxygen_time_short(system, say):
-    """When something fails, the oxygen is gone before anybody comes."""
-    p = system.air
-    if not p.told:
-        bare = p.failures[POWER].bare[TYPICAL]
-        yield note(
-            "fish tank",
-            f"The file says nothing of air. When the mains fail after a meal at {say(TEMPERATURE, p.temperature)}, the oxygen is down to "
-            f"{say(CONCENTRATION, p.critical)} {f'in {roughly(bare)}' if math.isfinite(bare) else 'never'}; below that the fish are in danger.",
-            "Write a section [air] with pump, stones and spare, and how long it takes until somebody stands at the tank.",
-        )
-        return
-    comes = p.section.response_time
+    """When something fails, the oxygen is gone before anybody comes, or nobody has said when that is."""
+    p, comes = system.air, system.air.response
     # the worst: what fails too soon at a usual stone first, then by the stones that bring the least
     failures = {what: failure for what, failure in p.failures.items() if what != AIR or p.usual.flow > 0}
-    what, failure = min(failures.items(), key=lambda item: (item[1].lasts[TYPICAL] >= comes, item[1].lasts[LEAST]))
+    what, failure = min(failures.items(), key=lambda item: (item[1].lasts[TYPICAL] >= (comes or 0.0), item[1].lasts[LEAST]))
     usual, least = failure.lasts[TYPICAL], failure.lasts[LEAST]
-    if least >= comes or p.start[TYPICAL] <= p.critical:  # the last: it is in danger without any failure
+    critical, warm = say(CONCENTRATION, p.critical), say(TEMPERATURE, p.temperature)
+    if not p.told:
+        yield note("fish tank", f"The file says nothing of air. {_alone(system, say)}", _TELL)
+        return
+    if p.start[TYPICAL] <= p.critical:  # it is in danger without any failure
+        return
+    if comes is None:
+        yield fix(
+            "fish tank",
+            f"Nobody has said how soon somebody stands at the tank. When {what} after a meal at {warm}, the oxygen is down to {critical} {_within(least)}: "
+            "nothing is in time until that is known.",
+            "Say it as response_time in [air]: by night too, with the alarm that you have or with none.",
+        )
+        return
+    if least >= comes:
         return
     say_it = stop if usual < comes else fix
     stones, told = (TYPICAL, "") if usual < comes else (LEAST, ", should the stones bring the least that print has")
-    told = f"in {roughly(failure.lasts[stones])}{told}"
+    told = f"{_within(failure.lasts[stones])}{told}"
     if failure.spare:  # by the same stones: a spare never does harm
-        told = f"in {roughly(failure.bare[stones])} without the spare, and with it {told}"
+        told = f"{_within(failure.bare[stones])} without the spare, and with it {told}"
     yield say_it(
         "fish tank",
-        f"When {what} after a meal at {say(TEMPERATURE, p.temperature)}, the oxygen is down to {say(CONCENTRATION, p.critical)} {told}; "
-        f"somebody comes after {roughly(comes)}.",
-        _cure(p, what, failure, say),
+        f"When {what} after a meal at {warm}, the oxygen is down to {critical} {told}; somebody comes after {roughly(comes)}.",
+        _cure(p, system.build.fish.si.density, what, failure, say),
     )
 
 
-def _cure(p, what: str, failure, say) -> str:
+_TELL = "Write a section [air] with pump, stones and spare, the spare's battery, and how long it takes until somebody stands at the tank."
+
+
+def _within(time: float) -> str:
+    return f"in {roughly(time)}" if math.isfinite(time) else "never"
+
+
+def _alone(system, say) -> str:
+    """What comes of fish whose file names no air pump."""
+    p, share = system.air, system.build.water.si.aerated_share
+    critical, warm = say(CONCENTRATION, p.critical), say(TEMPERATURE, p.temperature)
+    named = (
+        f" The stones that shall bring {say(SHARE, share)} of it (aerated_share) have no air pump, and are not counted."
+        if share > 0
+        else ""
+    )
+    if p.start[TYPICAL] <= p.critical:
+        return (
+            f"After a meal at {warm} the water flow alone does not hold the oxygen at {critical}; below that the fish are in danger.{named}"
+        )
+    bare = p.failures[POWER].bare[TYPICAL]
+    return f"When the mains fail after a meal at {warm}, the oxygen is down to {critical} {_within(bare)}; below that the fish are in danger.{named}"
+
+
+def _cure(p, density: float, what: str, failure, say) -> str:
     """What to do, in the order of what it saves."""
     sooner = "or let an alarm bring somebody in half the time that is left"
     if what == AIR:
         return f"Keep a spare air pump at hand, send more water through the tank, {sooner}."
-    need, deeper, most = spare_needed(p), "", _MANY * max(1.0, p.budget.si.volume)
+    need, depth, deeper, most = spare_needed(p), p.depth, "", most_stones(p)
     if need.stones[LEAST] > most and p.depth < p.water_depth:
-        need, deeper = spare_needed(p, p.water_depth), f", hung near the bottom at {say(LENGTH, p.water_depth)},"
+        depth = p.water_depth
+        need, deeper = spare_needed(p, depth), f", hung near the bottom at {say(LENGTH, depth)},"
     air_flow, stones = need.air_flow[LEAST], need.stones[LEAST]
     if not math.isfinite(air_flow):
         return "No air can hold that level here: keep fewer fish, or a fish for this water."
     if stones > most:
-        deeper = f"even at {say(LENGTH, p.water_depth)}" if deeper else "at that depth"
-        return f"These are too many fish for this tank: to hold them without water flow takes {say(AIR_FLOW, air_flow)} of air through {stones:.0f} stones {deeper}. Keep fewer; {sooner}."
+        where = f"even at {say(LENGTH, depth)}" if deeper else "at that depth"
+        fewer = say(STOCKING, 0.98 * density * held_by_stones(p, depth))
+        return f"These are too many fish for this tank: to hold them without water flow takes {say(AIR_FLOW, air_flow)} of air through {stones:.0f} stones {where}. Keep {fewer} or fewer; {sooner}."
     first = "First hang the stones deeper. " if deeper else ""
-    if what == POWER:
-        spare = f"{'a larger' if p.spare.name else 'a'} spare on a battery"
-        return f"{first}Hang in {spare}: {say(AIR_FLOW, air_flow)} of air through {stones:.0f} such stones{deeper} hold it for good, at the least that stones bring; {sooner}."
-    return f"{first}Hang in more stones: {say(AIR_FLOW, air_flow)} of air through {stones:.0f}{deeper} hold it with no water flow; {sooner}. A spare that waits for the mains to fail does not start."
+    pump = pump_choice(p, need, depth, "battery" if what == POWER else "mains")
+    if what != POWER:
+        strong = f" on an air pump such as {pump.name}" if pump else ""
+        return f"{first}Hang in more stones{strong}: {say(AIR_FLOW, air_flow)} of air through {stones:.0f}{deeper} hold it with no water flow; {sooner}. A spare that waits for the mains to fail does not start."
+    spare = f"{'a larger' if p.spare.name else 'a'} spare on a battery"
+    such = f", such as {pump.name} with {_battery(p, pump.power, pump.voltage, say)}" if pump else ""
+    return f"{first}Hang in {spare}{such}: {say(AIR_FLOW, air_flow)} of air through {stones:.0f} such stones{deeper} hold it until that is flat, at the least that stones bring; {sooner}."
+
+
+def _battery(p, power: float, voltage: float, say) -> str:
+    """The battery that drives an air pump until somebody comes: whole ampere hours, rounded up."""
+    kind = p.section.backup_battery
+    need = battery_capacity.si(power, p.response, voltage, kind=kind)
+    return f"{say(CHARGE, 3600.0 * math.ceil(need / 3600 - 1e-9))} of {kind}"
+
+
+@finding("spare battery short", notebook="10")
+def spare_battery_short(system, say):
+    """A spare whose battery is flat before anybody comes, or of which the file does not say how large it is."""
+    p, battery, failure = system.air, system.air.battery, system.air.failures[POWER]
+    if battery is None or failure.bare[LEAST] >= (p.response or math.inf):  # nobody needs it
+        return
+    name = p.spare.name if p.spare_runs else p.usual.name
+    holds = f"{say(CHARGE, battery.capacity)} ({battery.kind})" if battery.capacity else "the battery of [power]"
+    unsaid = "" if battery.told else f" The file does not say what battery it has: {holds} is taken, as such pumps are sold with."
+    lasts = f"In a power cut {name} blows for {roughly(battery.lasts)} on {holds}"
+    if p.response is not None and failure.ends < p.response:
+        cure = f"Give it {_battery(p, battery.power, battery.voltage, say)} (backup_capacity in [air]), or see that somebody comes sooner."
+        yield fix("fish tank", f"{lasts}, then it stands; somebody comes after {roughly(p.response)}.{unsaid}", cure)
+    elif not battery.told:
+        yield note(
+            "fish tank", f"{lasts}.{unsaid}", "Write the battery's capacity as backup_capacity in [air], and let it run flat once to see."
+        )
+
+
+@finding("dirt in the fish tank", notebook="10")
+def dirt_in_the_tank(system, say):
+    """Dirt that stays in the fish tank and takes oxygen there."""
+    f, told = system.fish, system.build.water.si.solids_stay
+    if f.dirt_oxygen <= 0:
+        return
+    why = (
+        "No outlet draws near the floor of the fish tank, so their dirt is taken to stay there"
+        if told is None
+        else "Their dirt stays in the fish tank"
+    )
+    yield note(
+        "fish tank",
+        f"{why}: rotting, it takes {say(MASS_RATE, f.dirt_oxygen)} of oxygen beside the {say(MASS_RATE, f.oxygen)} that the fish take.",
+        'Draw the water from near the floor (intake of the overflow), or take the dirt out each day and say so: solids_stay = "0 %" in [water].',
+    )
+
+
+@finding("gas supersaturation", notebook="10")
+def too_much_gas(system, say):
+    """Water that comes with more gas than it can hold: bubbles in the fish's blood."""
+    w, n = system.build.water.si, system.need
+    if w.inlet_saturation <= MOST_GAS and n.inlet_oxygen <= MOST_OXYGEN:
+        return
+    say_it = fix if n.inlet_oxygen > MOST_OXYGEN or w.inlet_saturation > PURE else note
+    yield say_it(
+        "fish tank",
+        f"The water is said to come with {say(SHARE, w.inlet_saturation)} of the oxygen that it can hold, {say(CONCENTRATION, n.inlet_oxygen)}. Gas over {say(SHARE, MOST_GAS)} in all "
+        f"(nitrogen too, where tap water was warmed or a pump draws air), or oxygen over {say(CONCENTRATION, MOST_OXYGEN)}, comes out as bubbles in blood, eyes and fins.",
+        "Let warmed tap water fall and splash before fish meet it, seal a pump's suction side, and give pure oxygen only with a meter in the water.",
+    )
 
 
 @finding("spare air on the mains", notebook="10")
@@ -90,7 +198,7 @@ def spare_on_the_mains(system, say):
         yield fix(
             "fish tank",
             f"The spare, {p.spare.name}, with {p.spare.stones:.0f} stones, runs on the mains as well: it stops when they fail.",
-            "Take one with a battery of its own, and test it every month by pulling the plug.",
+            "Take one with a battery of its own, and test it every month by pulling the plug; a mains pump runs on a battery through an inverter only (backup_inverter = true).",
         )
 
 

@@ -86,18 +86,23 @@ def _air(system: Steady, tally: Tally) -> None:
         tally.add(
             group, "air tube", BORE.text(a.tube_bore, units), upward(_long(tube, units)), "tube length × stones", unit=LENGTH.unit(units)
         )
-        if row.supply == "battery":
-            need = battery.battery_capacity.si(row.power, a.response_time, row.voltage, kind="lead-acid AGM", band="low")
-            size = f"lead-acid AGM, {VOLTAGE.text(row.voltage)}, at least {CHARGE.text(math.ceil(need / 3600 - 1e-9) * 3600.0)}, with a charger and a fuse"
-            tally.add(
-                group,
-                "battery",
-                size,
-                1,
-                f"for {row.name}",
-                implied=True,
-                why=f"it lasts the response time of {rounded(a.response_time / 3600)} h; a longer power cut needs more",
-            )
+    plan = system.air.battery
+    if plan is None or plan.capacity is None:  # none in a power cut, or the one of [power]
+        return
+    name = a.backup_pump or a.pump
+    if plan.told:
+        capacity, why = plan.capacity, f"it lasts {rounded(plan.lasts / 3600)} h in a power cut"
+    elif a.response_time is not None:
+        capacity = battery.battery_capacity.si(plan.power, a.response_time, plan.voltage, kind=plan.kind, band="low")
+        why = f"it lasts the response time of {rounded(a.response_time / 3600)} h; a longer power cut needs more"
+    else:
+        capacity, why = plan.capacity, "the file says neither what it has nor how soon somebody comes"
+    size = f"{plan.kind}, {VOLTAGE.text(plan.voltage)}, at least {CHARGE.text(math.ceil(capacity / 3600 - 1e-9) * 3600.0)}, with a charger and a fuse"
+    tally.add(group, "battery", size, 1, f"for {name}", implied=not plan.told, why=why)
+    if air_pumps.air_pump(name).si.supply == "mains":
+        size = f"{POWER.text(math.ceil(plan.power))} or more, from {VOLTAGE.text(plan.voltage)}, sine wave"
+        why = "it makes mains voltage: an RCD (GFCI) behind it, and an electrician to fit it"
+        tally.add(group, "inverter", size, 1, f"for {name}", implied=True, why=why)
 
 
 def _mains(system: Steady, pumps_: dict, tally: Tally) -> None:

@@ -11,7 +11,7 @@ from aquaplumb.system.air_plan import AIR, POWER, PUMP, TYPICAL
 from aquaplumb.system.drills import FIRST_START, OFF, drills
 from aquaplumb.system.failures import NOTHING, OUTLET
 from aquaplumb.system.failures import POWER as POWER_CUT
-from aquaplumb.units import BORE, CONCENTRATION, FLOW, HOUR, TEMPERATURE, TIME, DesignError
+from aquaplumb.units import BORE, CONCENTRATION, FLOW, HOUR, TEMPERATURE, TIME, DesignError, roughly
 from aquaplumb.workshop import cement
 from aquaplumb.workshop.sheet.adjusting import bucket
 from aquaplumb.workshop.sheet.records import (
@@ -307,7 +307,14 @@ def _air(system) -> list:
     rows = []
     for what in (POWER, PUMP, AIR):
         failure = p.failures[what]
-        rows.append((what, _minutes(failure.bare[TYPICAL]), _minutes(failure.lasts[TYPICAL]), float(p.section.response_time / 60)))
+        rows.append(
+            (
+                what,
+                _minutes(failure.bare[TYPICAL]),
+                _minutes(failure.lasts[TYPICAL]),
+                None if p.response is None else float(p.response / 60),
+            )
+        )
     columns = (
         words("what fails"),
         count("to danger, no spare", "min", 0),
@@ -340,7 +347,12 @@ def _spare(p) -> str:
         return "Your file has no spare air. Have one before the fish: one that does not hang on the mains, and starts by itself."
     wait = f"within {TIME.text(p.section.backup_delay)}" if p.section.backup_delay > 0 else "at once"
     hangs = "" if p.spare_runs else " It hangs on the mains: it stops with them, and is no spare in a power cut."
-    return f"The spare ({p.spare.name}) has to blow {wait}, from all {p.spare.stones:g} stones.{hangs}"
+    lasts = (
+        f" Its battery has to last {roughly(p.battery.lasts)}{'' if p.battery.told else ', if it has 7 Ah: your file does not say'}."
+        if p.spare_runs
+        else ""
+    )
+    return f"The spare ({p.spare.name}) has to blow {wait}, from all {p.spare.stones:g} stones.{hangs}{lasts}"
 
 
 def _minutes(seconds: float):
