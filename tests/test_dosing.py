@@ -7,7 +7,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from aquaplumb import DesignError, tables, u, water
+from aquaplumb import DesignError, fish, load, tables, u, water
+from aquaplumb.review import review
 from aquaplumb.water import startup
 from aquaplumb.water.chemistry import carbonate_constants
 
@@ -109,6 +110,40 @@ def test_settled_ph_matches_phreeqc_at_the_same_carbon_dioxide(ph, alkalinity, c
     assert found == pytest.approx(solution.pH, abs=0.02)
 
 
+@pytest.mark.parametrize("ph, alkalinity, celsius", WATERS)
+def test_drift_by_phreeqc_at_the_same_carbon_dioxide(ph, alkalinity, celsius):
+    """Half of the alkalinity eaten, the carbon dioxide's pressure held: PHREEQC's pH of the weaker water."""
+    solution = phreeqc_water(ph, alkalinity, celsius)
+    pressure = solution.si("CO2(g)")
+    weak = phreeqc_water(ph, alkalinity / 2, celsius)
+    weak.equalize(["CO2(g)"], [pressure], [10])
+    ammonia = alkalinity / 2 / (2 * 50.0435 / 14.0067) * 1e-6  # kg a day in a litre's thousandth: eaten in a day
+    found = startup.ph_drift.si(86400.0, 1e-3, ammonia / 86400, alkalinity=alkalinity * 1e-3, ph=ph, temperature=celsius + C0)
+    assert float(found) == pytest.approx(weak.pH, abs=0.04)
+
+
+def test_drift_goes_all_at_once_when_the_alkalinity_is_gone_and_not_at_all_when_it_is_put_back():
+    drift = startup.ph_drift([0, 3, 6] * u.day, "2000 L", "6 g/d", alkalinity="110 mg/L", ph=7.0)
+    assert drift[0] == pytest.approx(7.0, abs=1e-3) and drift[0] - drift[1] < 1 < drift[1] - drift[2]
+    held = startup.ph_drift("90 d", "2000 L", "6 g/d", alkalinity="110 mg/L", ph=7.0, given_back=fish.alkalinity_use("6 g/d"))
+    assert held == pytest.approx(7.0, abs=1e-3)
+
+
+@pytest.mark.parametrize(
+    "base, metal",
+    [
+        ("NaHCO3", 22.99 / 84.007),
+        ("KHCO3", 39.098 / 100.115),
+        ("KOH", 39.098 / 56.106),
+        ("Ca(OH)2", 40.078 / 74.093),
+        ("CaCO3", 40.078 / 100.087),
+    ],
+)
+def test_what_a_base_leaves_behind_by_atomic_weights(base, metal):
+    mass = water.base_needed("10 mg/L", "1 m3", base).m_as("g")  # IUPAC atomic weights: the metal's part of the base
+    assert startup.left_behind("10 mg/L", base).m_as("mg/L") == pytest.approx(mass * metal, rel=1e-3)
+
+
 def test_a_small_dose_settles_at_the_logarithm_of_the_alkalinity():
     # same carbon dioxide, nearly all alkalinity bicarbonate: the pH rises by log10 of the ratio (mass action)
     found = startup.ph_after_base("50 mg/L", "KHCO3", alkalinity="50 mg/L", ph=6.6)
@@ -188,6 +223,20 @@ def test_chloramine_leaves_a_nitrogen_for_each_chlorine():
     assert startup.chloramine_ammonia("5.06 mg/L").m_as("mg/L") == pytest.approx(1.0, rel=1e-3)
     mixed = startup.chloramine_ammonia("5.06 mg/L", tap_water=200 * u.L, volume=1000 * u.L)
     assert mixed.m_as("mg/L") == pytest.approx(0.2, rel=1e-3)
+
+
+def test_the_review_names_chloramine_and_the_ammonia_that_it_leaves():
+    # NH2Cl holds a nitrogen for each Cl2 that a kit counts: 14.007/70.906 of the chlorine
+    build = load("tap-water-straight-from-the-hose")
+    seen = review(build)
+    told = next(f.cure for f in seen.findings if f.name == "chlorine in tap water")
+    p = seen.system.upkeep
+    assert p.tap_ammonia == pytest.approx(build.upkeep.si.tap_chlorine * 14.007 / 70.906 * p.tap_water / p.water, rel=1e-3)
+    assert "chloramine" in told and "ammonia (as N)" in told and "change less at once" not in told
+    trout = build.changed(
+        {("upkeep", "tap_chlorine"): "8 mg/L", ("upkeep", "water_change"): "1000 L", ("fish", "species"): "rainbow trout"}
+    )
+    assert "change less at once" in next(f.cure for f in review(trout).findings if f.name == "chlorine in tap water")
 
 
 def test_chlorine_mixes():

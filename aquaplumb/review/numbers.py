@@ -244,6 +244,23 @@ def _upkeep(s: Steady):
             "(alkalinity − 20 mg/L) / fall",
             "definition",
         ),
+        (
+            "ph later",
+            "pH in a week, with nothing put back",
+            NUMBER,
+            p.ph_later,
+            "carbonate sum; the carbon dioxide stays",
+            "Plummer and Busenberg (1982)",
+        ),
+        ("nitrate rise", "nitrate made in a day, before plants (as N)", CONCENTRATION, p.nitrate_rise * DAY, "ammonia N / water", mixing),
+        (
+            "metal rise",
+            f"{p.metal} that its base leaves in a month, before plants",
+            CONCENTRATION,
+            p.metal_rise * 30 * DAY,
+            "one charge for each of alkalinity",
+            "stoichiometry",
+        ),
         ("base", f"{p.base} a day", MASS_RATE, p.base_daily, "puts back what is eaten", "stoichiometry"),
         (
             "largest lot",

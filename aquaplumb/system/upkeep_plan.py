@@ -15,6 +15,7 @@ from aquaplumb.given import takes_things
 from aquaplumb.system.balance import Balance
 from aquaplumb.units import DAY, Bare
 from aquaplumb.water import startup
+from aquaplumb.water.bases import base_row
 from aquaplumb.water.make_up import dechlorinator_needed
 from aquaplumb.water.start_alkalinity import FLOOR
 
@@ -60,6 +61,11 @@ class UpkeepPlan(BasePlan, ChloridePlan):
     alkalinity: float  #: of the water [kg/m³]
     alkalinity_fall: float  #: [kg/m³/s]
     alkalinity_time: float  #: until the pH swings [s]
+    ph_later: float  #: in a week, with nothing put back
+    nitrate_rise: float  #: by all the ammonia turned, as N, with no plants [kg/m³/s]
+    metal: str  #: that the base leaves behind
+    metal_rise: float  #: of it, where the base puts back what is eaten [kg/m³/s]
+    tap_ammonia: float  #: as N, after that tap water, if its chlorine is all bound (chloramine) and taken out [kg/m³]
     nitrite: float  #: [kg/m³]
     chloride: float | None  #: of the water [kg/m³]
     make_up: float  #: [m³/s]
@@ -96,6 +102,15 @@ def upkeep_plan(system: Balance) -> UpkeepPlan:
         alkalinity=alkalinity,
         alkalinity_fall=system.fish.alkalinity / water,
         alkalinity_time=startup.alkalinity_time.si(alkalinity, water, ammonia, floor=FLOOR),
+        ph_later=float(
+            startup.ph_drift.si(
+                7 * DAY, water, ammonia, alkalinity=min(alkalinity, 1.0), ph=min(max(build.water.si.ph, 5.0), 9.0), temperature=system.cold
+            )
+        ),
+        nitrate_rise=ammonia / water,
+        metal=base_row(s.base).adds,
+        metal_rise=float(startup.left_behind.si(system.fish.alkalinity / water, s.base)),
+        tap_ammonia=startup.chloramine_ammonia.si(s.tap_chlorine, tap_water=min(tap_water, water), volume=water),
         **vars(base),
         nitrite=s.nitrite,
         chloride=s.chloride,

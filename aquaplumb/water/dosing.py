@@ -10,6 +10,7 @@ import numpy as np
 
 from aquaplumb.fish.nitrification import above_zero
 from aquaplumb.fish.waste import alkalinity_use
+from aquaplumb.halving import last_below
 from aquaplumb.units import (
     CONCENTRATION,
     NUMBER,
@@ -26,6 +27,8 @@ from aquaplumb.units import (
 )
 from aquaplumb.water.bases import CHARGE, Carbonate, base_row
 from aquaplumb.water.chemistry import base_needed
+
+_METALS = {"sodium": 22.98977e-3, "potassium": 39.0983e-3, "calcium": 40.078e-3 / 2}  # kg for a mole of charge
 
 
 class DosePlan(Record):
@@ -157,3 +160,60 @@ def alkalinity_time(
     loss = np.asarray(alkalinity_use.si(ammonia) - given_back, float)
     left = np.maximum(alkalinity - floor, 0.0) * volume
     return np.divide(left, loss, out=np.full(np.broadcast_shapes(np.shape(left), loss.shape), np.inf), where=loss > 0)[()]
+
+
+@takes_quantities
+def left_behind(rise: Concentration, base: str) -> Concentration:
+    """The sodium, potassium or calcium that a base leaves in the water for a rise of alkalinity. Only plants and changed water take it out.
+
+    The acid of nitrification takes the alkalinity again, and the metal stays: potassium and calcium feed plants, sodium
+    harms them as it builds up.
+
+    rise: As CaCO3, of all the lots together.
+    base: A name in the table of bases, or its formula.
+    returns: Of the metal that the table says the base adds.
+
+    Source: Stoichiometry: the metal's molar mass over its charge for each 50.04 g of CaCO3, IUPAC standard atomic weights.
+
+    >>> from aquaplumb.water import startup
+    >>> print(round(startup.left_behind("100 mg/L", "sodium bicarbonate").to("mg/L"), 1))
+    45.9 mg/L
+    """
+    return rise / CHARGE * _METALS[base_row(base).adds]
+
+
+@takes_quantities
+def ph_drift(
+    time: Time, volume: Volume, ammonia: MassRate, *, alkalinity: Concentration, ph: Number, temperature: Temperature = 298.15,
+    given_back: MassRate = 0.0,
+) -> Number:  # fmt: skip
+    """The pH after a time, as the bacteria eat the alkalinity and fish and air keep the carbon dioxide where it is.
+
+    It falls slowly at first and then all at once. In truth the bacteria slow below pH 6.5, so that the last of the fall
+    takes longer.
+
+    time: From now.
+    volume: All the water of the system.
+    ammonia: As N, turned a day.
+    alkalinity: As CaCO3, now.
+    ph: Now, 5 to 9.
+    temperature: 0 to 40 °C.
+    given_back: Alkalinity as CaCO3 that base, plants and make-up water put back.
+    returns: That of water with no alkalinity once all is eaten.
+
+    The carbonate sum of `ph_after_base`, settled, at the alkalinity less 7.15 times the ammonia.
+
+    Source: `fish.alkalinity_use`; Plummer and Busenberg (1982) for the constants.
+
+    >>> from aquaplumb.water import startup
+    >>> from aquaplumb import u
+    >>> drift = startup.ph_drift([0, 2, 4] * u.day, 2383 * u.L, 5.7 * u.g / u.day, alkalinity="90 mg/L", ph=7.0)
+    >>> print([round(float(one), 1) for one in drift])
+    [7.0, 6.8, 6.4]
+    """
+    above_zero(volume, "ph_drift: volume", "2000 L")
+    water = Carbonate(ph, alkalinity, temperature, "ph_drift")
+    loss = (alkalinity_use.si(ammonia) - given_back) * time / volume / CHARGE
+    wanted = np.maximum(water.alkalinity - loss, 0.0)
+    low, high = (np.full(np.shape(wanted * ph), end) for end in (4.0, 13.0))
+    return last_below(low, high, lambda at: water.dioxide * water.charges(at) + water.water(at) < wanted)[()]

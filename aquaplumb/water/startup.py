@@ -26,7 +26,7 @@ from aquaplumb.units import (
 from aquaplumb.water.bases import Base, BasePh, ph_after_base
 from aquaplumb.water.chemistry import as_nitrogen, unionised_fraction
 from aquaplumb.water.cycling import ammonia_needed, dosed_start, stocked_start
-from aquaplumb.water.dosing import DosePlan, alkalinity_time, base_a_day, daily_lot, dose_plan
+from aquaplumb.water.dosing import DosePlan, alkalinity_time, base_a_day, daily_lot, dose_plan, left_behind, ph_drift
 from aquaplumb.water.make_up import MakeUp, chloramine_ammonia, chlorine_after, dechlorinator_needed, make_up
 from aquaplumb.water.start_alkalinity import StartAlkalinity, start_alkalinity
 from aquaplumb.water.two_step import AMMONIA_OXIDISERS, NITRITE_OXIDISERS, Nitrifiers, StartUp, Warmth, growth_warmth
@@ -36,7 +36,7 @@ __all__ = [
     "AMMONIA_OXIDISERS", "NITRITE_OXIDISERS", "Base", "BasePh", "ChlorideRatio", "DosePlan", "MakeUp",
     "Nitrifiers", "StartAlkalinity", "StartUp", "Task", "Upkeep", "Warmth", "alkalinity_time", "ammonia_needed",
     "base_a_day", "chloramine_ammonia", "chloride_needed", "chloride_ratio", "chlorine_after", "daily_lot",
-    "dechlorinator_needed", "dose_plan", "dosed_start", "growth_warmth", "make_up", "ph_after_base", "salt_needed",
+    "dechlorinator_needed", "dose_plan", "dosed_start", "growth_warmth", "left_behind", "make_up", "ph_after_base", "ph_drift", "salt_needed",
     "start_alkalinity", "stocked_start", "tan_allowed", "upkeep_plan",
 ]  # fmt: skip
 

@@ -138,11 +138,18 @@ def chlorine_in_tap_water(system, say):
         return
     say_it, harm = (stop, "within the hour") if p.chlorine > ACUTE else (fix, "within days")
     what = "A change of" if p.section.water_change >= p.tap_water else "A day's make-up of"
+    limit = system.species.si.tan_limit
+    much = (
+        f", over the {say(CONCENTRATION, limit)} that {system.species.si.name} bears: change less at once"
+        if limit is not None and p.tap_ammonia > limit
+        else ""
+    )
     yield say_it(
         "fish tank",
         f"{what} {say(VOLUME, p.tap_water)} of tap water with {say(CONCENTRATION, p.tap_chlorine)} of chlorine brings the system to {say(CONCENTRATION, p.chlorine)}; "
         f"over {say(CONCENTRATION, ACUTE if p.chlorine > ACUTE else CHRONIC)} fish are harmed {harm}, and the beds' bacteria too.",
-        f"Treat it before it goes in: {say(BODY_MASS, p.dechlorinator)} of ascorbic acid (a tenth more does no harm); then tap_chlorine is 0 mg/L.",
+        f"Treat it before it goes in: {say(BODY_MASS, p.dechlorinator)} of ascorbic acid (a tenth more does no harm); then tap_chlorine is 0 mg/L. "
+        f"If your works use chloramine, standing and air do not take it out, and treated it leaves up to {say(CONCENTRATION, p.tap_ammonia)} of ammonia (as N) in the system{much}.",
     )
 
 
