@@ -88,7 +88,7 @@ class Build:
         kept.update({n: reader.section(n, cls) for n, cls in SECTIONS.items()})
         kept.update({n: reader.optional(n, cls) for n, cls in OPTIONAL.items()})
         kept["vessels"] = Fixed(reader.vessels())
-        kept["lines"] = Fixed(reader.lines(self.vessels))
+        kept["lines"] = Fixed(reader.lines(self.vessels, self.site))
 
     @classmethod
     def named(cls, name: str | Path) -> Build:

@@ -11,7 +11,7 @@ from aquaplumb.build.records import Control, FallingLine, Pipe, Plants, PumpedLi
 from aquaplumb.build.sections import OPTIONAL
 from aquaplumb.build.vessels import Vessel
 from aquaplumb.plumbing import fittings, pipe_sizes, pumps
-from aquaplumb.units import NUMBER, DesignError, quantity, si_value
+from aquaplumb.units import HEAD, NUMBER, DesignError, quantity, si_value
 
 # Fields whose kind is looked after here because a record field of that name means something else to Python.
 _RENAMED = {"from": "source"}
@@ -176,7 +176,7 @@ class Reader:
 
     # lines
 
-    def lines(self, vessels: dict) -> dict:
+    def lines(self, vessels: dict, site: Site) -> dict:
         result = {}
         for name, found in self.named("lines").items():
             keys = ("lines", name)
@@ -191,7 +191,23 @@ class Reader:
                 )  # fmt: skip
             make = self.pumped if found["kind"] == "pumped" else self.falling
             result[name] = make(keys, name, found, vessels)
+            if isinstance(result[name], PumpedLine):
+                self.drawn(keys, result[name].si, vessels, site.si)
         return result
+
+    def drawn(self, keys: tuple, line, vessels: dict, site) -> None:
+        """A pump that stands so high that the air cannot push any water up to it is refused."""
+        if line.pump_height is None:
+            return
+        source, units = vessels[line.source], self.head()[2]
+        lift = line.pump_height - (source.si.floor + line.control.si.off_depth if line.control.si.kind == "float" else source.level)
+        most = pumps.suction_head_available.si(0.0, 0.0, altitude=site.altitude, temperature=site.warmest_water)
+        if lift >= most:
+            self.refuse(
+                (*keys, "pump_height"),
+                f"the pump stands {HEAD.text(lift, units)} over the water of {line.source}; the air pushes water up {HEAD.text(most, units)} at most. "
+                "Set the pump lower, or take one that stands in the water and leave pump_height out.",
+            )
 
     def vessel_named(self, keys: tuple, name, vessels: dict) -> None:
         if name not in vessels:

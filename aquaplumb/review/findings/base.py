@@ -7,9 +7,10 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 from aquaplumb.plumbing.pipe_sizes import next_size
-from aquaplumb.units import BORE
+from aquaplumb.units import BORE, quantity, si_value
 
 SEVERITIES = ("stop", "fix", "note")
+_LEAST = 1e-3  # SI: about nothing, for the steps of `_rounded`
 
 
 class Check(NamedTuple):
@@ -62,6 +63,26 @@ def fix(where: str, sentence: str, cure: str) -> tuple:
 def note(where: str, sentence: str, cure: str) -> tuple:
     """Worth knowing."""
     return "note", where, sentence, cure
+
+
+def at_least(say, kind, value: float) -> str:
+    """A bare SI value as `say` writes it, never rounded down: what is so large is enough."""
+    return _rounded(say, kind, value, 1.0)
+
+
+def at_most(say, kind, value: float) -> str:
+    """The same, never rounded up: what is so small is small enough."""
+    return _rounded(say, kind, value, -1.0)
+
+
+def _rounded(say, kind, value: float, way: float) -> str:
+    """The nearest text of three figures that lies on the right side of the value."""
+    step = max(abs(value), _LEAST) * 2e-3
+    for turn in range(12):
+        text = say(kind, value + way * turn * step)
+        if way * (si_value(quantity(text.replace(",", ""), kind), kind, "it") - value) >= 0.0:
+            return text
+    return text
 
 
 def wide_enough(say, bore: float, pipe) -> str:

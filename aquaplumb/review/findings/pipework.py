@@ -1,8 +1,8 @@
-"""Findings about pumped pipe: speeds, shares, valves, suction and hammer."""
+"""Findings about pumped pipe: speeds, shares, valves and hammer."""
 
 from __future__ import annotations
 
-from aquaplumb.plumbing import fittings, hammer, pipe_sizes, pipes, pumps, valves
+from aquaplumb.plumbing import fittings, hammer, pipe_sizes, pipes, valves
 from aquaplumb.review.findings.base import finding, fix, note, stop, wide_enough
 from aquaplumb.units import FLOW, HEAD, PRESSURE, SPEED
 
@@ -13,7 +13,6 @@ SHARE_OFF = 0.10  # common practice, no source
 _SLACK = 0.005  # of the whole: what rounding to a half per cent leaves; common practice, no source
 _STARVED = 0.5  # of its share; below, the plants there go short: common practice, no source
 _COSTLY = 0.2  # of the pump's head, in a check valve alone: common practice, no source
-_WIDE_OPEN, _SUCTION_LOSS, _SUCTION_MARGIN = 0.95, 0.5, 0.5  # part open, m, m: common practice, no source
 _NEARLY_SHUT = 0.25  # of a valve's turn; below, a hair's turn doubles the flow: common practice, no source
 
 
@@ -150,36 +149,6 @@ def check_valve_costly(system, say):
                     f"The {name} in {pipe.name} costs {say(HEAD, loss)}, {loss / line.head:.0%} of the pump's head, since the flow hardly holds it open.",
                     "A swing check costs less; so does no check valve, with the pipe's end (or a small hole in it) above the tank's highest water.",
                 )
-
-
-@finding("suction throttled", notebook="05")
-def suction_throttled(system, say):
-    """So much loss on the pump's suction side that it draws air or tears the water."""
-    for line in system.pumped.values():
-        if not line.line.si.suction:
-            continue
-        loss = line.suction_loss
-        need = line.pump.si.suction_head_needed
-        have = pumps.suction_head_available.si(altitude=system.build.site.si.altitude, temperature=system.warm, lift=0.0, loss=loss)
-        throttled = [p.si for p in line.line.si.suction if p.si.valve and p.si.opening < _WIDE_OPEN]
-        if need is not None and have < need + _SUCTION_MARGIN:
-            yield stop(
-                line.name,
-                f"The pump of {line.name} has {say(HEAD, have)} of suction head left; it needs {say(HEAD, need)} and a margin of {say(HEAD, _SUCTION_MARGIN)}.",
-                "Use a bigger and shorter suction pipe, lower the pump, or take out fittings before it.",
-            )
-        if throttled:
-            yield fix(
-                throttled[0].name,
-                f"The valve of {throttled[0].name} stands {throttled[0].opening:.0%} open before the pump, and the suction side costs {say(HEAD, loss)}; a pump starved there is noisy and wears.",
-                "Keep valves before the pump wide open; throttle after it.",
-            )
-        elif loss > _SUCTION_LOSS:
-            yield fix(
-                line.line.si.suction[0].si.name,
-                f"The suction side of {line.name} costs {say(HEAD, loss)}, more than {say(HEAD, _SUCTION_LOSS)}; a pump starved there is noisy and wears.",
-                "Use a bigger and shorter pipe before the pump, with fewer bends.",
-            )
 
 
 @finding("hammer pressure over rating", notebook="08")

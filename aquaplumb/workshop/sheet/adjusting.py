@@ -200,6 +200,7 @@ def heights(system) -> Chapter:
         for what, depth in (("float: pump on", c.on_depth), ("float: pump off", c.off_depth), ("low-level switch: pump stops", c.cut_out_depth),
                             ("low-level switch: may start again", _cut_in(c)), ("least water over its floor for the pump", p.inlet_depth)):  # fmt: skip
             row(p.source, what, name, None if depth is None else floor + depth)
+        row(p.source, "inlet of the dry-standing pump", name, p.pump_height)
         for pipe in p.pipe:
             if pipe.si.to:
                 row(
