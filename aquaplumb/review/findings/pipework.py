@@ -147,7 +147,7 @@ def check_valve_costly(system, say):
                 yield note(
                     pipe.name,
                     f"The {name} in {pipe.name} costs {say(HEAD, loss)}, {loss / line.head:.0%} of the pump's head, since the flow hardly holds it open.",
-                    "A swing check costs less; so does no check valve, with the pipe's end (or a small hole in it) above the tank's highest water.",
+                    "A swing check costs less; so does no check valve, with the pipe's end (or a hole in it for air) above the tank's usual water.",
                 )
 
 
