@@ -116,6 +116,22 @@ def test_a_pump_higher_than_the_air_can_push_is_refused_in_one_sentence():
         load("suction-throttled").changed({(*LINE, "pump_height"): "35 ft"})  # 9.69 m, see above
 
 
+@pytest.mark.parametrize(
+    ("changes", "words"),
+    [
+        ({("lines", "riser", "inlet_depth"): "0.8 m"}, "riser › inlet_depth: sump is 0.75 m high, and the pump needs water 0.8 m deep"),
+        ({("lines", "riser", "pipe", "to the tank", "break_hole"): "0.9 m"}, "the hole at 0.9 m is lower than the pipe's end at 1.05 m"),
+        (
+            {("lines", "bed 1 siphon", "siphon"): {"vent": "0.88 m"}},
+            "bed 1 siphon › siphon: its vent at 0.88 m is not below its lip at 0.87 m",
+        ),
+    ],
+)
+def test_heights_that_contradict_each_other_are_refused_in_one_sentence(changes, words):
+    with pytest.raises(DesignError, match=re.escape(words)):
+        load("courtyard").changed(changes)
+
+
 # --- a person's own pump -------------------------------------------------------------------------------------
 
 POINTS = "flow [L/h],head [m],power [W]\n0,6,66\n1500,4.95,79\n2900,3.2,89.5\n4400,0.75,100\n"

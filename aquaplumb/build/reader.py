@@ -11,7 +11,7 @@ from aquaplumb.build.records import Control, FallingLine, Pipe, Plants, PumpedLi
 from aquaplumb.build.sections import OPTIONAL
 from aquaplumb.build.vessels import Vessel
 from aquaplumb.plumbing import fittings, pipe_sizes, pumps
-from aquaplumb.units import HEAD, NUMBER, DesignError, quantity, si_value
+from aquaplumb.units import HEAD, LENGTH, NUMBER, DesignError, quantity, si_value
 
 # Fields whose kind is looked after here because a record field of that name means something else to Python.
 _RENAMED = {"from": "source"}
@@ -196,10 +196,16 @@ class Reader:
         return result
 
     def drawn(self, keys: tuple, line, vessels: dict, site) -> None:
-        """A pump that stands so high that the air cannot push any water up to it is refused."""
+        """A pump that no water can reach is refused: its inlet over the rim, or itself higher than the air can push water."""
+        source, units = vessels[line.source], self.head()[2]
+        if line.inlet_depth is not None and line.inlet_depth >= source.si.height:
+            self.refuse(
+                (*keys, "inlet_depth"),
+                f"{line.source} is {LENGTH.text(source.si.height, units)} high, and the pump needs water {LENGTH.text(line.inlet_depth, units)} deep in it: "
+                "it never runs. Count inlet_depth from the vessel's floor, or draw from a deeper vessel.",
+            )
         if line.pump_height is None:
             return
-        source, units = vessels[line.source], self.head()[2]
         lift = line.pump_height - (source.si.floor + line.control.si.off_depth if line.control.si.kind == "float" else source.level)
         most = pumps.suction_head_available.si(0.0, 0.0, altitude=site.altitude, temperature=site.warmest_water)
         if lift >= most:
@@ -235,6 +241,13 @@ class Reader:
             stretch = self.record((*keys, place), self.sized(each), Pipe)
             if stretch.si.to:
                 self.vessel_named((*keys, place, "to"), stretch.si.to, vessels)
+            hole, end, units = stretch.si.break_hole, stretch.si.outlet, self.head()[2]
+            if hole is not None and end is not None and hole < end:
+                self.refuse(
+                    (*keys, place, "break_hole"),
+                    f"the hole at {HEAD.text(hole, units)} is lower than the pipe's end at {HEAD.text(end, units)}, where air gets in anyhow. "
+                    "Set it above the water, or leave it out.",
+                )
             stretches.append(self.with_bore((*keys, place), stretch))
         return tuple(stretches)
 
@@ -269,6 +282,12 @@ class Reader:
             self.vessel_named((*keys, key), vessel, vessels)
         if line.si.source == line.si.to:
             self.refuse((*keys, "to"), f"the line comes from and goes to {line.si.to}.")
+        if siphon and siphon.si.vent >= line.si.lip:
+            vent, lip = (HEAD.text(at, self.head()[2]) for at in (siphon.si.vent, line.si.lip))
+            self.refuse(
+                (*keys, "siphon"),
+                f"its vent at {vent} is not below its lip at {lip}: it would never run. Air must come in lower, near the bed's floor.",
+            )
         return self.with_bore(keys, line)
 
     def sized(self, found):

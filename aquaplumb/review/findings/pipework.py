@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from aquaplumb.build.records import way_to
 from aquaplumb.plumbing import fittings, hammer, pipe_sizes, pipes, valves
 from aquaplumb.review.findings.base import finding, fix, note, stop, wide_enough
 from aquaplumb.units import FLOW, HEAD, PRESSURE, SPEED
 
-_SLOW, _FAST, _TOO_FAST = 0.3, 1.5, 2.4  # m/s: settles below, common practice, no source; PVC at most 1.5 (UF/IFAS AE066)
-_CLEAN = 0.6  # m/s keeps solids moving; ASPE Data Book v2
+_FAST, _TOO_FAST = pipes.SPEED_HIGH, 2.4  # m/s: PVC at most 1.5 (UF/IFAS AE066); where it is to be mended, common practice, no source
+_CHOSEN = 1.2  # m/s that a wider pipe is chosen for: common practice, no source
 _SHORT = 0.5  # m of pipe in which little settles: common practice, no source
 SHARE_OFF = 0.10  # common practice, no source
 _SLACK = 0.005  # of the whole: what rounding to a half per cent leaves; common practice, no source
@@ -31,7 +32,7 @@ def pipe_too_slow(system, say):
     slow = [
         (pipe.name, speed)
         for _, pipe, flow in _stretches(system)
-        if (speed := pipes.speed.si(flow, pipe.bore)) < _SLOW and pipe.length > _SHORT
+        if (speed := pipes.speed.si(flow, pipe.bore)) < pipes.SPEED_LOW * (1 - pipes.NEAR) and pipe.length > _SHORT
     ]
     if slow:
         name, speed = min(slow, key=lambda item: item[1])
@@ -39,7 +40,7 @@ def pipe_too_slow(system, say):
         others = f" (and in {more} more stretch{'es' * (more > 1)})" if more else ""
         yield note(
             name,
-            f"Water moves at {say(SPEED, speed)} in {name}{others}; solids settle in pipe slower than {say(SPEED, _SLOW)}; {say(SPEED, _CLEAN)} or more keeps it clean.",
+            f"Water moves at {say(SPEED, speed)} in {name}{others}; solids settle in pipe slower than {say(SPEED, pipes.SPEED_LOW)}.",
             "Choose a smaller size there, or fit a cap to flush it.",
         )
 
@@ -50,12 +51,12 @@ def pipe_too_fast(system, say):
     for _, pipe, flow in _stretches(system):
         speed = pipes.speed.si(flow, pipe.bore)
         if speed > _FAST:
-            bore = pipe.bore * (speed / 1.2) ** 0.5
+            bore = pipe.bore * (speed / _CHOSEN) ** 0.5
             say_it = fix if speed > _TOO_FAST else note
             yield say_it(
                 pipe.name,
                 f"Water moves at {say(SPEED, speed)} in {pipe.name}; past {say(SPEED, _FAST)} it is noisy, costs head and hammers.",
-                f"Choose {wide_enough(say, bore, pipe)} there.",
+                f"Choose {wide_enough(say, bore, pipe, 2.0)} there.",
             )
 
 
@@ -77,6 +78,14 @@ def shares_uneven(system, say):
         ends = [o.to for o in line.outlets]
         least = min(off, key=lambda o: o.share / o.wanted_share)
         if least.flow <= 0:
+            shut = [p.si.name for p in way_to(line.line.si, least.pipe) if p.si.valve and p.si.opening <= 0]
+            if shut:
+                yield stop(
+                    least.to,
+                    f"{spoken(least.name, least.to, ends)} runs dry: the valve of {shut[0]} is shut.",
+                    f"Open the valve of {' and of '.join(shut)}, then set it as notebook 07 shows.",
+                )
+                continue
             height = next(s.si.outlet for s in line.tree.si.stretches if s.si.name == least.name)
             yield stop(
                 least.to,
