@@ -1,6 +1,7 @@
 """Drains, gravity lines, screens and siphons against print, closed forms and other libraries."""
 
 import math
+from fractions import Fraction
 
 import fluids
 import numpy as np
@@ -11,7 +12,7 @@ from scipy.integrate import quad
 from scipy.optimize import brentq
 
 from aquaplumb import DesignError
-from aquaplumb.plumbing import drains, pipes
+from aquaplumb.plumbing import drains, pipes, siphons
 
 FAST = settings(max_examples=80, deadline=None, derandomize=True)
 GPM, IN, LPM = 6.30901964e-5, 0.0254, 1e-3 / 60
@@ -28,6 +29,28 @@ def thin(size):
 
 
 # --- published: holes and standpipes ------------------------------------------------------------
+
+
+def test_an_air_hole_lets_in_as_much_air_as_the_pipe_carries_water():
+    """Half of its area, the other half grown shut, at the pipe's own speed head: whatever the speed, the two flows are the same.
+
+    By hand, 1 m/s in 26.6 mm: 0.557 L/s of water, 499 Pa; air leaves a hole at √(2 · 499/1.204) = 28.8 m/s, times 0.61.
+    """
+    for bore, speed in ((0.0266, 1.0), (0.0266, 0.4), (0.054, 2.0)):
+        hole, area = siphons.air_hole.si(bore), math.pi / 4 * bore**2
+        air = 0.5 * 0.61 * math.pi / 4 * hole**2 * math.sqrt(2 * 0.5 * 998.2 * speed**2 / 1.204)
+        assert air == pytest.approx(area * speed, rel=1e-3)
+    assert siphons.air_hole.si(0.0266) == pytest.approx(0.0266 / 3, rel=0.02)  # what the pages say: a third
+    assert siphons.air_hole.si(0.010) == 0.006  # never thinner than what clogs
+
+
+def test_a_drill_is_never_too_thin():
+    for bore in (0.0158, 0.0204, 0.0266, 0.034, 0.0525, 0.1):
+        hole = siphons.air_hole.si(bore)
+        metric, inches = siphons.drill(bore), siphons.drill(bore, "US")
+        assert hole <= int(metric.removesuffix(" mm")) / 1000 + 1e-9 < hole + 0.001
+        sixteenths = sum(Fraction(part) for part in inches.removesuffix(" in").split()) * 16
+        assert sixteenths == int(sixteenths) and hole <= sixteenths / 16 * 0.0254 + 1e-9 < hole + 0.0254 / 16
 
 
 def test_orifice():

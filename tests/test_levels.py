@@ -10,6 +10,7 @@ from aquaplumb.review import findings, review
 from aquaplumb.system import levels, stepping
 from aquaplumb.system.drills import drills
 from aquaplumb.system.levels import Event, simulate
+from aquaplumb.system.steady import Steady
 from aquaplumb.system.stories import Endless
 from aquaplumb.units import DesignError
 from levels_builds import fall, made, pumped, vessel
@@ -285,6 +286,18 @@ def test_a_strainer_that_blocks_and_a_valve_that_shuts_take_the_flow():
         )
         assert 0 < blocked < 0.95 * clean
         assert shut == 0
+
+
+@pytest.mark.parametrize("listed", [True, False])
+def test_a_strainer_is_as_clogged_by_its_line_as_by_an_event(listed):
+    """One rule: the file's strainer_blocked and the event take the same flow, whether the fittings name a strainer or not."""
+    build = load("courtyard")
+    riser = ("lines", "riser", "pipe", "riser", "fittings")
+    build = build if listed else build.changed({riser: {"elbow 90": 2, "union": 1, "swing check valve": 1}})
+    dirty = build.changed({("lines", "riser", "strainer_blocked"): 0.9})
+    by_event, by_file = Steady(build).network.base(0, blocked=0.9).flow, Steady(dirty).network.base(0).flow
+    assert np.allclose(by_event, by_file, rtol=1e-12)
+    assert Steady(dirty).pumped["riser"].flow < 0.95 * Steady(build).pumped["riser"].flow
 
 
 def test_a_drain_blocked_by_half_carries_half():

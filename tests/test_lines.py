@@ -276,6 +276,18 @@ def test_exit_is_counted_once_however_it_is_listed():
     assert listed == pytest.approx(bare, rel=1e-12)
 
 
+@pytest.mark.parametrize("side", ["at the pump", "suction"])
+def test_a_strainer_that_nobody_listed_clogs_all_the_same(side):
+    """Clean it is in the pump's points; half clogged it costs three times a listed one's K more, where the water comes in."""
+    more = {"suction": (stretch("s", bore=0.04),)} if side == "suction" else {}
+    one, at = stretch("a", bore=0.03, outlet=1.0), 0.04 if side == "suction" else 0.03
+    clean, half = (lines.required_head.si(line(one, strainer_blocked=blocked, **more), 5e-4) for blocked in (0.0, 0.5))
+    assert clean == pytest.approx(lines.required_head.si(line(one, **more), 5e-4), rel=1e-12)
+    assert half - clean == pytest.approx(3 * fittings.fitting("strainer").si.k_typical * speed_head(5e-4, at), rel=1e-6)
+    parts = lines.head_parts.si(line(one, strainer_blocked=0.5, **more), 5e-4).si
+    assert dict(zip(parts.what, parts.head))["strainer"] == pytest.approx(half - clean, rel=1e-6)
+
+
 def test_a_clogged_strainer_costs_by_the_square_of_what_is_left():
     one = stretch("a", bore=0.03, outlet=1.0, fittings={"strainer": 1})
     clean, half = (lines.required_head.si(line(one, strainer_blocked=blocked), 5e-4) for blocked in (0.0, 0.5))

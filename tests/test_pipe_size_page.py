@@ -7,7 +7,7 @@ import pytest
 
 from aquaplumb.build import load, my_build
 from aquaplumb.figures.pipe_size import good_speed
-from aquaplumb.plumbing import pipes
+from aquaplumb.plumbing import drains, pipes
 from aquaplumb.questions import pipe_size as questions
 from aquaplumb.review import review
 from aquaplumb.review.findings import found
@@ -104,8 +104,9 @@ def test_what_the_page_says_you_should_have_seen():
 
 
 def test_the_band_is_the_one_in_print():
-    """2 ft/s (ASPE) and 5 ft/s (UF/IFAS AE066): 0.6 and 1.5 m/s."""
-    assert (pipes.SPEED_LOW, pipes.SPEED_HIGH) == (0.6, 1.5)
+    """2 ft/s (ASPE) and 5 ft/s (UF/IFAS AE066): 0.61 and 1.5 m/s."""
+    assert (pipes.SPEED_LOW, pipes.SPEED_HIGH) == (0.61, 1.5)
+    assert pipes.SPEED_LOW == drains.SCOUR_SPEED == pytest.approx(2 * 0.3048, abs=1e-3)  # one limit for all pipe
     assert not good_speed(0.55)
     assert good_speed(1.0)
     assert not good_speed(1.6)

@@ -157,7 +157,7 @@ def test_heights_are_those_of_the_file_and_count_from_each_inside_floor(made):
     """By hand from courtyard.toml: bed 1 stands at 0.62 m, its lip at 0.87, vent 0.67, emergency lip 0.91 m."""
     rows = {(r[0], r[1], r[2]): r[3:5] for r in made("courtyard").grid("heights").rows}
     assert rows["bed 1", "lip: water goes in", "bed 1 siphon"] == pytest.approx((870, 250))
-    assert rows["bed 1", "siphon's air inlet: it stops here", "bed 1 siphon"] == pytest.approx((670, 50))
+    assert rows["bed 1", "siphon's air inlet, 6 mm or wider: it stops here", "bed 1 siphon"] == pytest.approx((670, 50))
     assert rows["bed 1", "lip: water goes in (emergency)", "bed 1 emergency overflow"] == pytest.approx((910, 290))
     assert rows["sump", "least water over its floor for the pump", "riser"] == pytest.approx((-600, 100))
     us = {(r[0], r[1], r[2]): r[3:5] for r in made("greenhouse").grid("heights").rows}

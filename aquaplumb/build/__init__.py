@@ -92,7 +92,7 @@ class Build:
         kept.update({n: reader.optional(n, cls) for n, cls in OPTIONAL.items()})
         kept["vessels"] = Fixed(reader.vessels())
         kept["conduits"] = Fixed(reader.conduits())
-        kept["lines"] = Fixed(reader.lines(self.vessels, self.conduits))
+        kept["lines"] = Fixed(reader.lines(self.vessels, self.conduits, self.site))
 
     @classmethod
     def named(cls, name: str | Path) -> Build:

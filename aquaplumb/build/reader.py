@@ -11,7 +11,7 @@ from aquaplumb.build.records import Conduit, Control, FallingLine, Pipe, Plants,
 from aquaplumb.build.sections import OPTIONAL
 from aquaplumb.build.vessels import Vessel
 from aquaplumb.plumbing import conduits, fittings, pipe_sizes, pumps
-from aquaplumb.units import BORE, NUMBER, DesignError, quantity, si_value
+from aquaplumb.units import BORE, HEAD, LENGTH, NUMBER, DesignError, quantity, si_value
 
 # Fields whose kind is looked after here because a record field of that name means something else to Python.
 _RENAMED = {"from": "source"}
@@ -216,7 +216,7 @@ class Reader:
 
     # lines
 
-    def lines(self, vessels: dict, ducts: dict) -> dict:
+    def lines(self, vessels: dict, ducts: dict, site: Site) -> dict:
         self.ducts = ducts
         result = {}
         for name, found in self.named("lines").items():
@@ -232,7 +232,29 @@ class Reader:
                 )  # fmt: skip
             make = self.pumped if found["kind"] == "pumped" else self.falling
             result[name] = make(keys, name, found, vessels)
+            if isinstance(result[name], PumpedLine):
+                self.drawn(keys, result[name].si, vessels, site.si)
         return result
+
+    def drawn(self, keys: tuple, line, vessels: dict, site) -> None:
+        """A pump that no water can reach is refused: its inlet over the rim, or itself higher than the air can push water."""
+        source, units = vessels[line.source], self.head()[2]
+        if line.inlet_depth is not None and line.inlet_depth >= source.si.height:
+            self.refuse(
+                (*keys, "inlet_depth"),
+                f"{line.source} is {LENGTH.text(source.si.height, units)} high, and the pump needs water {LENGTH.text(line.inlet_depth, units)} deep in it: "
+                "it never runs. Count inlet_depth from the vessel's floor, or draw from a deeper vessel.",
+            )
+        if line.pump_height is None:
+            return
+        lift = line.pump_height - (source.si.floor + line.control.si.off_depth if line.control.si.kind == "float" else source.level)
+        most = pumps.suction_head_available.si(0.0, 0.0, altitude=site.altitude, temperature=site.warmest_water)
+        if lift >= most:
+            self.refuse(
+                (*keys, "pump_height"),
+                f"the pump stands {HEAD.text(lift, units)} over the water of {line.source}; the air pushes water up {HEAD.text(most, units)} at most. "
+                "Set the pump lower, or take one that stands in the water and leave pump_height out.",
+            )
 
     def vessel_named(self, keys: tuple, name, vessels: dict) -> None:
         if name not in vessels:
@@ -260,6 +282,13 @@ class Reader:
             stretch = self.record((*keys, place), self.sized(each), Pipe)
             if stretch.si.to:
                 self.vessel_named((*keys, place, "to"), stretch.si.to, vessels)
+            hole, end, units = stretch.si.break_hole, stretch.si.outlet, self.head()[2]
+            if hole is not None and end is not None and hole < end:
+                self.refuse(
+                    (*keys, place, "break_hole"),
+                    f"the hole at {HEAD.text(hole, units)} is lower than the pipe's end at {HEAD.text(end, units)}, where air gets in anyhow. "
+                    "Set it above the water, or leave it out.",
+                )
             stretches.append(self.with_bore((*keys, place), stretch))
         return tuple(stretches)
 
@@ -294,6 +323,12 @@ class Reader:
             self.vessel_named((*keys, key), vessel, vessels)
         if line.si.source == line.si.to:
             self.refuse((*keys, "to"), f"the line comes from and goes to {line.si.to}.")
+        if siphon and siphon.si.vent >= line.si.lip:
+            vent, lip = (HEAD.text(at, self.head()[2]) for at in (siphon.si.vent, line.si.lip))
+            self.refuse(
+                (*keys, "siphon"),
+                f"its vent at {vent} is not below its lip at {lip}: it would never run. Air must come in lower, near the bed's floor.",
+            )
         return self.with_bore(keys, line)
 
     def sized(self, found):

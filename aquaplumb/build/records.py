@@ -242,6 +242,9 @@ class PumpedLine(Record):
 
     `speed` is a speed control's setting as a share of full speed; `voltage` that which reaches a DC pump.
     `strainer_slot` is the width of the openings that all its water passes: what is smaller goes on to the nozzles.
+    `pump_height` is the elevation of a dry-standing pump's inlet; left out for one that stands in its vessel.
+    `inlet_depth` is the depth of water in the vessel at which air gets in: a submersible's least depth as its maker
+    gives it, or how high the open end of a suction pipe is over the vessel's floor.
     """
 
     name: str
@@ -256,6 +259,7 @@ class PumpedLine(Record):
     wanted: Flow | None = None
     chosen_head: Head | None = None
     inlet_depth: Length | None = None
+    pump_height: Head | None = None
     strainer_blocked: Number = 0.0
     strainer_slot: Bore | None = None
 

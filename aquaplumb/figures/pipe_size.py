@@ -14,8 +14,6 @@ from aquaplumb.units import BORE, FLOW, NUMBER, SHARE, SPEED
 _FLOWS = (100 / 3.6e6, 16000 / 3.6e6)  # m³/s: the map's ruler
 _LOSSES = (0.0002, 0.5)  # m in a metre
 _LABEL = 0.4  # m/s: where on its curve a size is named
-_SETTLES = 0.3  # m/s: below it all dirt stays down: common practice, no source
-_NEAR = 0.02  # the limits of a good speed are no sharper than that
 _STEPS = [lead * 10.0**power for power in range(-3, 6) for lead in (1, 2, 5)]
 _BORES = np.geomspace(0.004, 0.2, 30)  # for the edges of the bands
 
@@ -106,7 +104,7 @@ class PipeMap(Picture):
         self._name(self.own, r, r.size, r.bore)
         loss = max(r.slope, 1e-12)
         x, y = np.clip(r.flow, *_FLOWS), np.clip(loss, *_LOSSES)
-        self.point.put(x, y, works=bool(_SETTLES <= r.speed <= pipes.SPEED_HIGH * (1 + _NEAR)))
+        self.point.put(x, y, works=good_speed(r.speed))
         if (x, y) != (r.flow, loss):
             self.off.put(x, y * 1.3 if y < 0.1 else y / 1.6, f"{r.size}: off the map")
             self.off.artist.set_ha("right" if x > 0.01 * _FLOWS[1] ** 0.5 else "left")
@@ -177,7 +175,7 @@ class LinePicture(Picture):
                 shift = x if align == "right" else x - 24
                 speeds.axes.text(shift / across, middle, text, transform=speeds.axes.get_yaxis_transform(), ha=align, va="center",
                                  fontsize=FONT, color=COLOURS["ink"], parse_math=False)  # fmt: skip
-            speeds.dot("good", still=True).put(s.speed, middle, works=bool(_SETTLES <= s.speed <= pipes.SPEED_HIGH * (1 + _NEAR)))
+            speeds.dot("good", still=True).put(s.speed, middle, works=good_speed(s.speed))
             word = speeds.word("ink", still=True, align="right" if s.speed > 0.75 * fastest else "left")
             word.put(s.speed + (-0.05 if s.speed > 0.75 * fastest else 0.05) * fastest, middle, self.text(SPEED, s.speed))
             word.artist.set_va("center")
@@ -208,7 +206,7 @@ class LinePicture(Picture):
 
 def good_speed(speed: float) -> bool:
     """Whether water of this speed [m/s] carries its dirt and makes no noise."""
-    return pipes.SPEED_LOW * (1 - _NEAR) <= speed <= pipes.SPEED_HIGH * (1 + _NEAR)
+    return bool(pipes.SPEED_LOW * (1 - pipes.NEAR) <= speed <= pipes.SPEED_HIGH * (1 + pipes.NEAR))
 
 
 def _hundred(slope: float) -> str:

@@ -94,8 +94,8 @@ class Line(Record):
     suction (of Stretch): One after the other, from the water to the pump.
     stretches (of Stretch): The tree after the pump, in any order.
     temperature: Of the water; cold water is the thicker.
-    strainer_blocked: The part of a strainer's openings that is clogged (for the fitting "strainer", anywhere in the
-        line).
+    strainer_blocked: The part of a strainer's openings that is clogged: of the fitting "strainer", anywhere in the
+        line; where none is listed, of the one at the pump's inlet, see `strainer_k`.
     raises: When the stretches do not make one tree from the pump to vessels; it names the stretch and the cure.
 
     Source: a record; how each part is counted stands at the head of `lines`.
@@ -190,6 +190,7 @@ class Net:
     outlet: np.ndarray  # m, of each end, `FAR` where it is shut
     shut: np.ndarray  # whether each end is
     ends: tuple[str, ...]  # the stretches that end in a vessel
+    strainer_k: list  # by stretch, as far clogged as it is
     pump_from: int  # the place of the first stretch after the pump, in the order of the records
     pump_at: int  # the place of the stretch that starts at the pump
 
@@ -203,6 +204,19 @@ def losses(counts: tuple, band: str) -> StretchLosses:
     strainers = {name: count for name, count in named if name == "strainer"}
     strainer_k = fittings.k(strainers, band=band)
     return StretchLosses(found.k - strainer_k - exit_k, strainer_k, found.check_k, found.opening_head)
+
+
+def strainer_k(found: list[StretchLosses], blocked, band: str, first: int) -> list:
+    """The K of each stretch's strainers, a part of their openings blocked.
+
+    A line that lists none has one all the same, where its water comes in: clean, it costs nothing more, since a pump's
+    points are measured with it; clogged, it costs what a listed one costs more than clean.
+    """
+    clogged = fittings.clogged_k.si(1.0, blocked)
+    if any(one.strainer_k for one in found):
+        return [one.strainer_k * clogged for one in found]
+    own = fittings.k({"strainer": 1}, band=band) * (clogged - 1.0)
+    return [own if i == first else 0.0 for i in range(len(found))]
 
 
 def _column(values: list, axes: int) -> np.ndarray:
@@ -241,9 +255,10 @@ def _made(line: Line, band: str, axes: int) -> Net:
     parents = (*range(-1, count - 1), *(place[p.after] if p.after else count - 1 for p in parts[count:]))
     shape = line_solver.topology(parents)
     found = [losses(tuple(part.fittings.items()), band) for part in parts]
-    strainer = fittings.clogged_k.si(1.0, s.strainer_blocked)
+    pump_at = next(i for i in range(count, len(parts)) if not parts[i].after)
+    strainer = strainer_k(found, s.strainer_blocked, band, 0 if count else pump_at)
     valve = [fittings.valve_k.si(part.valve, part.opening) if part.valve else 0.0 for part in parts]
-    k = [f.k + part.extra_k + f.strainer_k * strainer + v + end_k(part) for f, v, part in zip(found, valve, parts)]
+    k = [f.k + part.extra_k + clogged + v + end_k(part) for f, clogged, v, part in zip(found, strainer, valve, parts)]
     given = {name: [getattr(part, name) for part in parts] for name in ("bore", "length", "roughness")} | {"k": k}
     ends = [parts[i].outlet for i in shape.end_links]
     axes = max(axes, *(np.ndim(v) for values in (*given.values(), ends, (s.source, s.temperature)) for v in values))
@@ -263,7 +278,7 @@ def _made(line: Line, band: str, axes: int) -> Net:
         parts=parts, names=tuple(place), parents=parents, shape=shape, source=s.source, outlet=outlet, shut=shut[shape.end_links],
         links=line_solver.Links(**columns, viscosity=water.kinematic_viscosity.si(s.temperature)),
         ends=tuple(parts[i].name for i in shape.end_links),
-        pump_from=count, pump_at=next(i for i in range(count, len(parts)) if not parts[i].after),
+        strainer_k=strainer, pump_from=count, pump_at=pump_at,
     )  # fmt: skip
 
 

@@ -244,8 +244,10 @@ def _stretch_parts(line: Line, made: Net, i: int, q: float, band: str) -> list[t
         one = losses(((name, count),), band)
         if one.check_k or one.opening_head:
             checks[name] = one
-        elif k := one.k + one.strainer_k * fittings.clogged_k.si(1.0, line.si.strainer_blocked):
+        elif k := made.strainer_k[i] if one.strainer_k else one.k:
             parts.append((name, k * speed_head))
+    if made.strainer_k[i] and not any(what == "strainer" for what, _ in parts):  # the one that nobody listed
+        parts.append(("strainer", made.strainer_k[i] * speed_head))
     if s.extra_k:
         parts.append(("other", s.extra_k * speed_head))
     if s.valve:

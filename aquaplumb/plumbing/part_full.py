@@ -10,10 +10,11 @@ import functools
 import numpy as np
 
 from aquaplumb.plumbing.full_pipe import sound_bore
+from aquaplumb.plumbing.pipes import SPEED_LOW
 from aquaplumb.units import NUMBER, Bore, DesignError, Flow, Number, Speed, check_range, takes_quantities
 
 MANNING = 0.011  # PVC: 0.009 (JM Eagle, from tests), 0.010 (road tables), 0.011 (ASCE, low end); the slow one
-SCOUR_SPEED = 0.61  # m/s: 2 ft/s, the least that keeps solids moving (ASPE Data Book vol. 2; some say 3)
+SCOUR_SPEED = SPEED_LOW  # the least that keeps solids moving
 
 _FULLEST = 5.278107137  # the wetted angle at which Manning's flow is greatest: 94 % full
 _TINY = 1e-12

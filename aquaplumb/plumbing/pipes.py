@@ -30,12 +30,13 @@ from aquaplumb.units import (
 )
 
 __all__ = [
-    "GRAVITY", "ROUGHNESS", "SPEED_HIGH", "SPEED_LOW", "PipeSize", "bore", "factor_and_slope", "friction_factor",
+    "GRAVITY", "NEAR", "ROUGHNESS", "SPEED_HIGH", "SPEED_LOW", "PipeSize", "bore", "factor_and_slope", "friction_factor",
     "friction_head", "pipe_size", "pressure_rating", "reynolds", "sizes", "speed", "standards",
 ]  # fmt: skip
 
 ROUGHNESS = 1.5e-6  # m, PVC and drawn tubing: lmnoeng.com and makers' pages, see `friction_head`
-SPEED_LOW = 0.6  # m/s: below it solids settle (2 ft/s, ASPE Data Book vol. 2)
+SPEED_LOW = 0.61  # m/s: below it solids settle, in pumped pipe as in drains (2 ft/s, ASPE Data Book vol. 2; some say 3)
+NEAR = 0.02  # of a limit of speed: no sharper than that; common practice, no source
 SPEED_HIGH = 1.5  # m/s: above it noise and water hammer (5 ft/s, footnote of the class 160 PVC friction table)
 
 LAMINAR, TURBULENT = 2000.0, 4000.0  # Reynolds numbers between which nobody knows the factor
@@ -121,7 +122,7 @@ def friction_factor(reynolds: Number, relative_roughness: Number = 0.0) -> Numbe
 def speed(flow: Flow, bore: Bore) -> Speed:
     """The mean speed of the water in a full pipe.
 
-    Below 0.6 m/s solids settle; above 1.5 m/s pipes are noisy and hammer (`SPEED_LOW`, `SPEED_HIGH`).
+    Below 0.61 m/s solids settle; above 1.5 m/s pipes are noisy and hammer (`SPEED_LOW`, `SPEED_HIGH`).
 
     bore: The inside diameter, see `bore`.
 

@@ -31,6 +31,7 @@ from aquaplumb.units import (
 
 SUPPLIES = ("mains", "DC")
 PLACEMENTS = ("submersible", "external")
+PRIMING = ("yes", "no", "")
 
 
 class Pump(Record):
@@ -46,6 +47,7 @@ class Pump(Record):
     outlet: The size of its outlet, as printed on it.
     shortest_cycle: The least time from one start to the next.
     suction_head_needed: Net positive suction head it needs (external pumps).
+    self_priming: "yes" where it can draw the air out of its own suction pipe, "no", or blank for unknown (taken as no).
     basis: Where its points come from, such as "maker's claim".
 
     Source: The form of a maker's curve sheet; common practice, no source.
@@ -66,6 +68,7 @@ class Pump(Record):
     outlet: str = ""
     shortest_cycle: Time | None = None
     suction_head_needed: Head | None = None
+    self_priming: str = ""
     basis: str = ""
 
     @classmethod
@@ -86,9 +89,10 @@ class Pump(Record):
         if wrong := fault(bare.flow, bare.head, bare.power):
             row, words = wrong
             raise DesignError(f"pump '{bare.name}'{f', point {row + 1}' if row is not None else ''}: {words}")
-        for field, allowed in (("supply", SUPPLIES), ("placement", PLACEMENTS)):
+        for field, allowed in (("supply", SUPPLIES), ("placement", PLACEMENTS), ("self_priming", PRIMING)):
             if getattr(bare, field) not in allowed:
-                raise DesignError(f"pump '{bare.name}': {field} is '{getattr(bare, field)}'; write {' or '.join(allowed)}.")
+                asked = " or ".join(word for word in allowed if word)
+                raise DesignError(f"pump '{bare.name}': {field.replace('_', ' ')} is '{getattr(bare, field)}'; write {asked}.")
 
     @functools.cached_property
     def head_curve(self) -> Curve:
@@ -211,7 +215,11 @@ def at_voltage(pump: Pump, voltage: Voltage) -> Pump:
     """
     bare = pump.si
     if bare.supply != "DC" or bare.voltage is None:
-        cure = "give its voltage" if bare.supply == "DC" else "a mains motor keeps its speed; use at_speed for one with a speed control"
+        cure = (
+            'say at which its points hold: in its file, a line "voltage,12 V" above the points'
+            if bare.supply == "DC"
+            else 'a mains motor keeps its speed; use at_speed for one with a speed control. If it is a DC pump, its file needs a line "supply,DC"'
+        )
         raise DesignError(f"at_voltage: pump '{bare.name}' is not a DC pump with a known voltage; {cure}.")
     if np.ndim(voltage):
         raise DesignError("at_voltage: voltage is a list; give one voltage, such as 11.5 V, and call it for each.")

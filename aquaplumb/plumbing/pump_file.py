@@ -13,7 +13,7 @@ import numpy as np
 
 from aquaplumb import tables
 from aquaplumb.plumbing.hammer import WATER_DENSITY
-from aquaplumb.units import FLOW, GRAVITY, HEAD, POWER, DesignError, quantity, si_value
+from aquaplumb.units import FLOW, GRAVITY, HEAD, POWER, TIME, VOLTAGE, DesignError, quantity, si_value
 
 WATER_WEIGHT = WATER_DENSITY * GRAVITY  # N/m³, water at 20 °C; 0.5 % less at 35 °C
 
@@ -189,6 +189,15 @@ def _slope_at_end(d0, d1, w0, w1):
 # --- the file -----------------------------------------------------------------------------------
 
 _COLUMNS = {"flow": FLOW, "head": HEAD, "power": POWER}
+_SAYS = {  # what may stand above the header, by the words for it
+    "supply": None, "placement": None, "self-priming": None, "outlet": None, "voltage": VOLTAGE, "lowest voltage": VOLTAGE,
+    "suction head needed": HEAD, "shortest cycle": TIME,
+}  # fmt: skip
+_WORDS = {"supply": ("mains", "DC"), "placement": ("submersible", "external"), "self-priming": ("yes", "no")}
+_SAID_SO = {
+    "supply": "supply,DC", "placement": "placement,external", "self-priming": "self-priming,yes", "outlet": "outlet,1 in", "voltage": "voltage,12 V",
+    "lowest voltage": "lowest voltage,9 V", "suction head needed": "suction head needed,1.5 m", "shortest cycle": "shortest cycle,5 min",
+}  # fmt: skip
 _EXAMPLE = "flow [L/h],head [m],power [W]"
 _LARGEST = 1_000_000  # bytes; a curve takes a few hundred
 
@@ -203,7 +212,7 @@ def points(path: Path) -> dict:
     Returns
     -------
     dict
-        Bare SI arrays "flow", "head" and "power" (None where the file has none).
+        Bare SI arrays "flow", "head" and "power" (None where the file has none), and what it says above its header.
 
     Source
     ------
@@ -214,6 +223,8 @@ def points(path: Path) -> dict:
         lines = list(csv.reader(_text(path).splitlines()))
     except csv.Error:
         raise DesignError(f"{where} is not a table of points; write the header {_EXAMPLE}, then one point a line.") from None
+    says, lines = _said(lines, where)
+    above = len(says)
     header = [tables._HEADER.match(cell.strip()) for cell in lines[0]] if lines else []
     columns = [(found["field"].strip().lower(), found["unit"] or "") for found in header if found]
     if lines and len(lines[0]) == 1 and ";" in lines[0][0]:
@@ -231,7 +242,7 @@ def points(path: Path) -> dict:
             raise DesignError(f"{where}: the column '{name}' has no unit; write it in brackets, as in {_EXAMPLE}.")
     numbers: dict[str, list] = {name: [] for name, _ in columns}
     places = []
-    for place, cells in enumerate(lines[1:], start=2):
+    for place, cells in enumerate(lines[1:], start=above + 2):
         if not any(cell.strip() for cell in cells):
             continue
         if len(cells) != len(columns):
@@ -248,7 +259,36 @@ def points(path: Path) -> dict:
     if wrong := fault(flow, heads, power):
         row, words = wrong
         raise DesignError(f"{where}{'' if row is None else f', line {places[row]}'}: {words}")
-    return {"flow": flow, "head": heads, "power": power}
+    return {
+        "flow": flow,
+        "head": heads,
+        "power": power,
+        **{name.replace(" ", "_").replace("-", "_"): value for name, value in says.items()},
+    }
+
+
+def _said(lines: list[list[str]], where: str) -> tuple[dict, list[list[str]]]:
+    """What stands above the header, one thing a line such as "voltage,12 V", and the lines from the header on."""
+    says: dict = {}
+    for place, cells in enumerate(lines):
+        name, *rest = (cell.strip() for cell in cells) if cells else ("",)
+        if name.lower() not in _SAYS:
+            return says, lines[place:]
+        name, at = name.lower(), f"{where}, line {place + 1}"
+        if len(rest) != 1 or not rest[0]:
+            raise DesignError(f"{at}: after '{name}' it needs one value, such as {_SAID_SO[name]}.")
+        if name in says:
+            raise DesignError(f"{at}: '{name}' is there twice; keep one of the two.")
+        kind = _SAYS[name]
+        try:
+            says[name] = rest[0] if kind is None else si_value(quantity(rest[0], kind), kind, name)
+        except DesignError as wrong:
+            raise DesignError(f"{at}: {wrong}") from None
+        if (allowed := _WORDS.get(name)) and rest[0] not in allowed:
+            raise DesignError(f"{at}: {name} is '{rest[0]}'; write {' or '.join(allowed)}.")
+        if kind is not None and not says[name] > 0:
+            raise DesignError(f"{at}: {name} is {rest[0]}; it must be more than 0.")
+    return says, []
 
 
 def _text(path: Path) -> str:

@@ -14,7 +14,7 @@ from pathlib import Path
 
 import numpy as np
 
-from aquaplumb import tables, water
+from aquaplumb import tables
 from aquaplumb.given import takes_things
 from aquaplumb.plumbing.pump_choice import (
     Candidate,
@@ -27,17 +27,14 @@ from aquaplumb.plumbing.pump_choice import (
 )
 from aquaplumb.plumbing.pump_curve import Pump, at_speed, at_voltage, curve, head, power
 from aquaplumb.plumbing.pump_file import points
+from aquaplumb.plumbing.suction import submergence, suction_head_available, suction_limit
 from aquaplumb.units import (
     FLOW,
-    GRAVITY,
     TIME,
     VOLUME,
     DesignError,
     Flow,
     Head,
-    Length,
-    Pressure,
-    Temperature,
     Time,
     Turnover,
     Voltage,
@@ -49,7 +46,7 @@ from aquaplumb.units import (
 __all__ = [
     "Candidate", "OperatingPoint", "Pump", "SystemCurve", "annual_cost", "annual_energy", "at_speed", "at_voltage",
     "curve", "float_volume", "from_csv", "head", "names", "operating_point", "power", "pump", "ranking",
-    "starts_per_hour", "suction_head_available",
+    "starts_per_hour", "submergence", "suction_head_available", "suction_limit",
 ]  # fmt: skip
 
 
@@ -70,6 +67,7 @@ class PumpRow(tables.Row):
     outlet: str = ""
     shortest_cycle: Time | None = None
     suction_head_needed: Head | None = None
+    self_priming: str = ""
     points: str = ""
 
 
@@ -129,18 +127,21 @@ def from_csv(
     path: str | Path,
     *,
     name: str = "",
-    supply: str = "mains",
-    placement: str = "submersible",
+    supply: str = "",
+    placement: str = "",
     voltage: Voltage | None = None,
 ) -> Pump:
     """A pump from a file of its maker's points, read off the curve sheet.
 
     path: A CSV file with the header ``flow [L/h],head [m],power [W]`` (any units of flow, head and power; the power
-        column may be left out or blank), then one point a line from zero flow up.
+        column may be left out or blank), then one point a line from zero flow up. Above the header it may say what
+        drives the pump and how it stands, one thing a line: ``supply,DC`` · ``voltage,12 V`` (at which the points
+        hold) · ``lowest voltage,9 V`` · ``placement,external`` · ``self-priming,yes`` · ``suction head needed,1.5 m``
+        (its NPSH) · ``shortest cycle,5 min`` · ``outlet,1 in``.
     name: What to call it; without one, the file's name.
-    supply: "mains" or "DC".
-    placement: "submersible" or "external".
-    voltage: At which the points hold.
+    supply: "mains" or "DC"; without one what the file says, else "mains".
+    placement: "submersible" or "external"; without one what the file says, else "submersible".
+    voltage: At which the points hold; without one what the file says.
     raises: Saying which line is wrong, and the cure.
 
     Source: The maker's own curve; take the curve, not the single figure on the box.
@@ -151,11 +152,11 @@ def from_csv(
     2.8 m
     """
     made = points(Path(path))
-    given = {"supply": supply, "placement": placement, "voltage": voltage, "basis": "maker's claim"}
-    return Pump.from_si(name=name or Path(path).stem, **made, **given)
+    given = {field: value for field, value in (("supply", supply), ("placement", placement), ("voltage", voltage)) if value}
+    return Pump.from_si(name=name or Path(path).stem, **{"basis": "maker's claim", **made, **given})
 
 
-# --- starts and suction -------------------------------------------------------------------------------
+# --- starts -------------------------------------------------------------------------------------
 
 
 def _above_zero(value, kind, where: str) -> None:
@@ -202,34 +203,3 @@ def float_volume(cycle: Time, pump_flow: Flow) -> Volume:
     _above_zero(cycle, TIME, "float_volume: cycle")
     _above_zero(pump_flow, FLOW, "float_volume: pump_flow")
     return cycle * pump_flow / 4
-
-
-@takes_quantities
-def suction_head_available(
-    lift: Head,
-    loss: Head,
-    *,
-    altitude: Length = 0.0,
-    temperature: Temperature = 293.15,
-    pressure: Pressure = 0.0,
-) -> Head:
-    """Net positive suction head at an external pump's inlet: what air pressure has left to push water in with.
-
-    lift: From the water up to the pump's middle; negative when the water stands higher, which is better.
-    loss: Friction, fittings and strainer of the suction pipe.
-    altitude: Of the site.
-    temperature: Of the water.
-    pressure: On the water above that of the air: zero for an open tank.
-    returns: Keep it above what the pump needs, with half a metre to spare (common practice, no source); else the water
-        boils in the pump and eats it.
-
-    (air pressure + pressure − vapour pressure) / (ρ g) − lift − loss, with ρ g at the water's temperature.
-
-    Source: Crane TP-410, example 7.32.
-
-    >>> print(round(suction_head_available("3 m", "0.5 m").to("m"), 2))
-    6.61 m
-    """
-    weight = water.density.si(temperature) * GRAVITY
-    push = water.atmospheric_pressure.si(altitude) + pressure - water.vapour_pressure.si(temperature)
-    return push / weight - lift - loss

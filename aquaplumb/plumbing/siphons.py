@@ -8,13 +8,20 @@ All of it is reached through `drains`.
 
 from __future__ import annotations
 
+import math
+from fractions import Fraction
+
 import numpy as np
 
 from aquaplumb import water
+from aquaplumb.given import takes_things
 from aquaplumb.plumbing.full_pipe import FULL, GULPING, MAY_FILL, flow_at_froude, full_bore_flow, in_words
 from aquaplumb.plumbing.pipes import ROUGHNESS, speed
 from aquaplumb.units import GRAVITY, Bore, DesignError, Flow, Head, Length, Number, Record, Temperature, takes_quantities
 
+_HOLE, _AIR_WEIGHT = 0.61, 1.204  # discharge of a sharp-edged hole (Encyclopaedia Britannica 11e); kg/m³ of air at 20 °C and sea level
+_CLEAN_PART = 0.5  # of the hole's area: the rest may be grown shut; common practice, no source
+_LEAST_DRILL = 0.006  # m: a thinner hole clogs; common practice, no source
 MARGIN = 1.3  # what the siphon should carry at its vent, over the inflow, to be sure to stop
 
 
@@ -152,6 +159,47 @@ def siphon_conditions(
         starts=in_words(("no", "may", "sure"), np.greater_equal(inflow, band.may), np.greater_equal(inflow, band.sure)),
         stops=siphon_stops.si(inflow, at_vent),
     )
+
+
+@takes_quantities
+def air_hole(bore: Bore) -> Bore:
+    """The hole by which air gets into a pipe and breaks its siphon: a siphon's vent, or the hole over a pipe end under water.
+
+    It has to let in as much air as the pipe carries water. When the level has come down to the hole, the water in the
+    pipe is below the air's pressure by its speed head at least (losses on the way in pull harder, and so does a crest
+    above the hole): v²/2g of water drives the air, and v drops out. The hole comes out as a part of the bore.
+
+    bore: Of the pipe that has to stop.
+    returns: A third of the bore, 6 mm at least. Half of its area may be grown shut: clean, a quarter would do.
+
+    Area of hole / area of pipe = 2 / (0.61 √(ρ_water/ρ_air)) = 0.114.
+
+    Source: as much air as water, Kadant, "Pump stopped, but water keeps coming" (sizing a vacuum breaker); the rest is
+    Bernoulli for both. From memory, siphon spillways are built with an air vent of 1/24 of the throat: without the
+    margin this is 1/18. No test with small pipe was found: try yours with water.
+
+    >>> from aquaplumb.plumbing import siphons
+    >>> print(round(siphons.air_hole("26.6 mm").to("mm")))
+    9 mm
+    """
+    part = 1.0 / (_CLEAN_PART * _HOLE * np.sqrt(water.density.si(293.15) / _AIR_WEIGHT))
+    return np.maximum(np.sqrt(part) * np.asarray(bore), _LEAST_DRILL)[()]
+
+
+@takes_things
+def drill(bore: float, system: str = "metric") -> str:
+    """The drill for an `air_hole` in a pipe of that bore [m], in words: the next whole millimetre, or sixteenth of an inch.
+
+    Source: sizes that any shop has; common practice, no source.
+
+    >>> drill(0.0266), drill(0.0266, "US")
+    ('9 mm', '3/8 in')
+    """
+    hole = float(air_hole.si(bore))
+    if system != "US":
+        return f"{math.ceil(1000 * hole - 1e-6)} mm"
+    whole, part = divmod(math.ceil(hole / 0.0254 * 16 - 1e-6), 16)
+    return " ".join([*([str(whole)] if whole else []), *([str(Fraction(part, 16))] if part else [])]) + " in"
 
 
 @takes_quantities

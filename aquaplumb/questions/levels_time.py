@@ -77,10 +77,10 @@ def quiz(learner: str = "") -> Quiz:
                 {
                     "good: it is quiet": "It is, until the pump stops: then the tank may siphon back through that pipe, down to its end.",
                     "add a check valve, and all is well": "That helps, until a snail shell or a hair keeps it open. It must not be all there is.",
-                    "end it above the water, or bore a small hole in it just under the usual level": "",
+                    "end it above the water, or bore a hole in it just above the usual level, inside the tank": "",
                     "use a wider pipe": "A wider pipe siphons faster.",
                 },
-                answer="end it above the water, or bore a small hole in it just under the usual level",
+                answer="end it above the water, or bore a hole in it just above the usual level, inside the tank",
                 hint="What lets air into that pipe when the pump stands still?",
                 worked="air that comes in through the hole, or through an end in the open, breaks the siphon while the tank is nearly full.",
                 why="Clean that hole: algae grow it shut. A check valve is the second line of defence, not the first.",

@@ -210,8 +210,6 @@ class Network:
         stretches = [_changed(p, self.build.vessels, shut) for p in record.pipe]
         outlets = {p.si.name: p.si.outlet for p in stretches if p.si.to}
         suction = [_changed(p, self.build.vessels, shut) for p in record.suction]
-        if blocked is not None and not any("strainer" in p.si.fittings for p in (*suction, *stretches)):
-            stretches[0] = stretches[0].replace(fittings={**stretches[0].si.fittings, "strainer": 1})
         clogged = record.strainer_blocked if blocked is None else blocked
 
         def solved(source, over: dict):

@@ -139,7 +139,7 @@ class _Asker:
         if not alike(flow, self.flow):
             new["wanted"] = flow
         first = self.first.with_si(length=length, fittings=self.fitted(elbows, check))
-        pipes = strained(self.line.si, tuple(first if pipe is self.first else pipe for pipe in self.line.si.pipe), blocked)
+        pipes = tuple(first if pipe is self.first else pipe for pipe in self.line.si.pipe)
         return self.line.with_si(**new, pipe=lifted(self.build, pipes, lift - self.state.lift))
 
     def fitted(self, elbows: int, check: str) -> dict:
@@ -175,13 +175,6 @@ def lifted(build: Build, pipes: tuple, shift: float) -> tuple:
         return vessel.rim if pipe.si.outlet is None else max(pipe.si.outlet, vessel.level)
 
     return pipes if abs(shift) <= 1e-9 else tuple(pipe.with_si(outlet=outlet(pipe) + shift) if pipe.si.to else pipe for pipe in pipes)
-
-
-def strained(line, pipes: tuple, blocked: float) -> tuple:
-    """The stretches with a strainer, once it is clogged: a build that lists none has one all the same."""
-    if blocked <= 0 or any("strainer" in pipe.si.fittings for pipe in (*line.suction, *line.pipe)):
-        return pipes
-    return tuple(pipe if pipe.si.after else pipe.with_si(fittings={**pipe.si.fittings, "strainer": 1}) for pipe in pipes)
 
 
 def _row(what: str) -> str:

@@ -38,7 +38,7 @@ from aquaplumb.whatif.base import Choice, Slider, listed, named, worst
 from aquaplumb.whatif.whatif import Values, WhatIf
 
 _OWN = "by its bore"  # the "standard" of a stretch whose bore the build file gives
-_SLOW, _FAST = 0.3, 2.4  # m/s: where the findings begin, and where too fast is to be mended
+_FAST = 2.4  # m/s: where too fast is to be mended
 
 
 class PipeSize(Record):
@@ -86,8 +86,7 @@ class PipeSize(Record):
             return "a good speed"
         for limit, words in (
             (1e-9, "no water moves"),
-            (_SLOW, "**too slow**: dirt settles"),
-            (pipes.SPEED_LOW, "slow, dirt may settle"),
+            (pipes.SPEED_LOW, "**too slow**: dirt settles"),
             (_FAST, "**fast**: noise and lost head"),
         ):
             if speed < limit:

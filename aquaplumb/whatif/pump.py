@@ -21,7 +21,7 @@ from aquaplumb.review.findings import found
 from aquaplumb.system.steady import Steady
 from aquaplumb.units import FLOW, HEAD, NUMBER, POWER, SHARE, Flow, Head, Number, Power, Record, rounded
 from aquaplumb.whatif.base import Choice, Slider, alike, listed, named, short, three_figures
-from aquaplumb.whatif.line_head import lifted, strained
+from aquaplumb.whatif.line_head import lifted
 from aquaplumb.whatif.whatif import Values, WhatIf
 
 _POINTS = 28  # of the line's curve: enough for a smooth one
@@ -151,8 +151,7 @@ class PumpWhatIf(WhatIf):
             new |= {"pump": pump, "pump_file": "", "voltage": None}
         if not alike(wanted, self.own()["wanted"]):
             new["wanted"] = wanted
-        pipes = strained(self.line.si, self.line.si.pipe, blocked)
-        return self.line.with_si(**new, pipe=lifted(self.build, pipes, lift - self.state.lift))
+        return self.line.with_si(**new, pipe=lifted(self.build, self.line.si.pipe, lift - self.state.lift))
 
     def changes(self, values: Values) -> dict[tuple, object]:
         key, moved = ("lines", self.name), self.moved(values)

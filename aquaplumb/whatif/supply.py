@@ -270,10 +270,11 @@ class WireWhatIf(WhatIf):
         except DesignError:
             size = None
         system = Steady(self.changed(line, pump, voltage, wire, length, run), runs={line: run})
-        findings = [f for f in found(system) if not (stands and f.notebook != "11")]  # the rest would speak of a pump that runs
+        tried = not is_dc(own)  # a pump that the page picked: how it would stand is asked of it once it is kept, or on page 08
+        findings = [f for f in found(system) if not (stands and f.notebook != "11") and not (tried and f.name == "suction not described")]
         best = max(float(flows.max()) for flows, _ in along.values())
         return Wiring.from_si(
-            **told, mains=False, tried=not is_dc(own), supply=voltage, voltage=run.voltage, running_voltage=run.running_voltage, lowest=chosen.si.lowest_voltage,
+            **told, mains=False, tried=tried, supply=voltage, voltage=run.voltage, running_voltage=run.running_voltage, lowest=chosen.si.lowest_voltage,
             drop_share=run.drop_share, current=run.current, flow=run.flow, lost=run.lost, power=run.supply_power, fuse=size, rating=power.wire(wire).si.rating, stands=stands,
             works=_works(run.flow, state.wanted), reason=str(run.reason), lengths=lengths, flows=along[wire][0], drops=along[wire][1],
             others=tuple((name, along[name][0]) for name in self.shown if name != wire and name in along), flow_end=1.25 * max(best, state.flow), findings=tuple(findings),

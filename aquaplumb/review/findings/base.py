@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from aquaplumb.plumbing.pipe_sizes import next_size
-from aquaplumb.units import BORE
+from aquaplumb.plumbing.pipe_sizes import bore as size_bore
+from aquaplumb.plumbing.pipe_sizes import next_size, sizes
+from aquaplumb.units import BORE, quantity, si_value
 
 SEVERITIES = ("stop", "fix", "note")
 
@@ -64,7 +66,47 @@ def note(where: str, sentence: str, cure: str) -> tuple:
     return "note", where, sentence, cure
 
 
-def wide_enough(say, bore: float, pipe) -> str:
-    """How to ask for a bore: the next size that the shop has of the same pipe, and the bore itself."""
-    size = next_size.si(bore, pipe.standard) if pipe.standard else None
-    return f"{size} {pipe.standard} or wider (a bore of {say(BORE, bore)})" if size else f"a bore of {say(BORE, bore)} or more"
+def at_least(say, kind, value: float) -> str:
+    """A bare SI value as `say` writes it, never rounded down: what is so large is enough."""
+    return _rounded(say, kind, value, 1.0)
+
+
+def at_most(say, kind, value: float) -> str:
+    """The same, never rounded up: what is so small is small enough."""
+    return _rounded(say, kind, value, -1.0)
+
+
+def _rounded(say, kind, value: float, way: float) -> str:
+    """The nearest text of three figures that lies on the right side of the value."""
+    step = 2e-3 * abs(value)
+    for turn in range(12):
+        text = say(kind, value + way * turn * step)
+        if way * (si_value(quantity(text.replace(",", ""), kind), kind, "it") - value) >= 0.0:
+            return text
+    return text
+
+
+def wide_enough(say, bore: float, pipe, power: float = 2.5) -> str:
+    """How to ask for a bore: the next size that the shop has of the same pipe; where it has none so wide, how many of the widest.
+
+    What a pipe carries goes by that power of its bore: 2.5 for drains, 2 for a speed.
+    """
+    standard, offered = shop(say, pipe)
+    if size := next_size.si(bore, standard):
+        return f"{size} {standard} or wider (a bore of {at_least(say, BORE, bore)})"
+    size, widest = offered[-1]
+    return f"{max(2, math.ceil((bore / widest) ** power))} pipes of {size} {standard} side by side"
+
+
+def narrow_enough(say, bore: float, pipe) -> str:
+    """How to ask for a bore that is not wider: the widest size of the table that does, or tube where none is so thin."""
+    standard, offered = shop(say, pipe)
+    fits = [size for size, wide in offered if wide <= bore]
+    thin = f"a bore of {at_most(say, BORE, bore)}"
+    return f"{fits[-1]} {standard} or narrower ({thin} at most)" if fits else f"tube with {thin} or less: no {standard} is so thin"
+
+
+def shop(say, pipe) -> tuple[str, list[tuple[str, float]]]:
+    """The standard of a pipe and all its (size, bore [m]); where only a bore is known, what shops have in the builder's units."""
+    standard = pipe.standard or ("Sch 40" if say(BORE, 0.1).endswith("in") else "PN10")
+    return standard, [(size, size_bore.si(size, standard)) for size in sizes(standard)]

@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
 from aquaplumb.plumbing import drains, full_pipe
 from aquaplumb.plumbing.drains import standpipe_depth
 from aquaplumb.plumbing.fittings import valve_k
-from aquaplumb.review.findings.base import finding, fix, note, stop, wide_enough
+from aquaplumb.review.findings.base import at_least, at_most, finding, fix, narrow_enough, note, shop, stop, wide_enough
 from aquaplumb.system.balance import AS_SAID
-from aquaplumb.units import BORE, FLOW, HEAD, LENGTH, SPEED, Kind
+from aquaplumb.units import FLOW, HEAD, LENGTH, SPEED, Kind
 
 _COMES = 0.01  # of the usual flow: less is only what still runs down
 _MARGIN = 1.3  # a drain that is a third dirtier than on its first day still has to carry: common practice, no source
+_LITTLE = 0.1  # of the water's depth: a lip so much lower does not change the vessel; common practice, no source
+_ROUNDING, _TINY = 1.001, 1e-9  # so that what a cure names is enough when it is typed
 _LEAST_FALL, _USUAL_FALL = 0.0099, 0.02  # 1 % (a hair under, for rounding) and 1/4 in a foot: plumbing codes, from memory
 _CLOGS = 0.015  # m: roots and slime shut a thinner standpipe; common practice, no source
 _DRY = 0.02  # m over the usual water at which an emergency overflow stays dry; common practice, no source
@@ -32,7 +35,7 @@ def drain_short(system, say):
             yield stop(
                 fall.name,
                 f"{fall.name} takes water in at {say(HEAD, f.lip)}; {vessel.name} is full at {say(HEAD, brim)}. It spills first.",
-                "Set its lip lower.",
+                _carry_more(system, fall, say),
             )
         elif _drowned(fall):
             continue  # no bore helps: "drain has no fall" says so, where the water does not get through
@@ -45,17 +48,17 @@ def drain_short(system, say):
             yield severity(
                 fall.name,
                 f"{fall.name} carries {say(FLOW, fall.capacity)} before {vessel.name} is full to the brim; {say(FLOW, fall.load)} comes in. {rest}",
-                _carry_more(fall, say),
+                _carry_more(system, fall, say),
             )
         elif fall.capacity < _MARGIN * fall.load:
             yield fix(
                 fall.name,
                 f"{fall.name} carries {say(FLOW, fall.capacity)}, hardly more than the {say(FLOW, fall.load)} that comes in; a little slime and it spills.",
-                _carry_more(fall, say),
+                _carry_more(system, fall, say),
             )
 
 
-def _carry_more(fall, say) -> str:
+def _carry_more(system, fall, say) -> str:
     """What lets a falling line carry its load: what holds it up is its valve, its screen, its check valve or its bore."""
     f, way = fall.line.si, fall.way
     high = f.lip + fall.room - fall.bottom
@@ -65,7 +68,7 @@ def _carry_more(fall, say) -> str:
         return f"Give its screen {say(HOLES, _holes(fall, high))} of holes or more, and keep them clear."
     if way.opening_head and replace(way, opening_head=0.0, check_k=0.0).full(high) >= _MARGIN * fall.load:
         return "Take its check valve out, or use a swing check, which needs far less to open."
-    return f"Use {wide_enough(say, _bigger(fall), f)}, or set its lip lower."
+    return _cure_for_a_small_drain(system, fall, say)
 
 
 def _open(fall) -> float:
@@ -89,10 +92,45 @@ def _drowned(fall) -> bool:
     return fall.bottom >= fall.line.si.lip
 
 
-def _bigger(fall) -> float:
-    """A bore that would carry the load with margin, by the five-halves power of a weir and pipe."""
-    ratio = _MARGIN * fall.load / fall.capacity if fall.capacity > 0 else 8.0
-    return fall.line.si.bore * min(4.0, max(1.1, ratio**0.4))
+def _carries(system, fall, bore: float, lip: float) -> float:
+    """What a falling line would carry up to the freeboard with another bore and lip: the lesser of its mouth and its full pipe."""
+    top, clear, way = fall.source.rim - fall.source.si.freeboard, 1 - fall.line.si.screen_blocked, replace(fall.way, bore=bore)
+    return float(min(way.mouth(max(0.0, top - lip), clear), way.full(max(0.0, top - fall.bottom), clear)))
+
+
+def _lower_lip(system, fall, need: float) -> float | None:
+    """A lip a little lower at which the same pipe carries so much; None where that takes too much water away, or the pipe is too thin."""
+    line, source = fall.line.si, fall.source
+    clear = 1.0 if line.screen_open_area else 1 - line.screen_blocked
+    if clear <= 0:
+        return None
+    lip = source.rim - source.si.freeboard - float(drains.standpipe_depth.si(need / clear, line.bore))
+    least = [source.level - _LITTLE * source.si.working_depth, fall.bottom, line.outlet + _LEAST_FALL * line.length]
+    if line.emergency:  # not under the water that stands over the usual lips
+        usual = [f for f in system.falling.values() if f.line.si.source == line.source and not f.line.si.emergency]
+        least += [f.line.si.lip + f.depth for f in usual]
+    return lip if lip > max(least) and _carries(system, fall, line.bore, lip) >= need * (1 - _TINY) else None
+
+
+def _cure_for_a_small_drain(system, fall, say) -> str:
+    """A lip so much lower that the same pipe takes the load with margin, where that does it; a pipe of the table wide enough; several."""
+    need, line = _MARGIN * _ROUNDING * fall.load, fall.line.si
+    standard, offered = shop(say, line)
+    lip = _lower_lip(system, fall, need)
+    lower = (
+        ""
+        if lip is None
+        else f"set its lip at {at_most(say, HEAD, lip)} or lower" + ("" if line.emergency else " (the water then stands lower)")
+    )
+    at = line.lip
+    if fall.room <= 0 and lip is None:
+        at, lower = fall.source.level, f"set its lip at {at_most(say, HEAD, fall.source.level)} or lower"
+    wider = next((f"use {size} {standard} or wider" for size, bore in offered if _carries(system, fall, bore, at) >= need), "")
+    most = _carries(system, fall, offered[-1][1], at)
+    if not wider and most > 0 and lip is None:
+        wider = f"use {math.ceil(need / most)} pipes of {offered[-1][0]} {standard} side by side"
+    both = (", and " if at != line.lip else ", or ").join(cure for cure in (lower, wider) if cure)
+    return _capital(both or "lower the water that it ends in") + "."
 
 
 @finding("emergency overflow in use", notebook="06")
@@ -180,8 +218,14 @@ def gravity_line_full(system, say):
             yield say_it(
                 fall.name,
                 f"{fall.name} carries {say(FLOW, half)} half full; {say(FLOW, fall.load)} comes. A gravity line more than half full gulps air and blocks.",
-                "Choose a bigger size or more fall.",
+                f"Choose {wide_enough(say, _half_full(fall), f)}, or more fall.",
             )
+
+
+def _half_full(fall) -> float:
+    """The bore in which a sloping line runs half full; Manning's flow goes by the power 8/3 of the bore."""
+    f = fall.line.si
+    return f.bore * _ROUNDING * (fall.load / drains.gravity_flow.si(f.bore, fall.slope, fill=0.5)) ** 0.375
 
 
 @finding("overflow can siphon", notebook="06")
@@ -218,7 +262,7 @@ def _cure_for_a_dribble(fall, say) -> str:
     bore = _bore_that_starts(fall)
     if bore < _CLOGS:
         return "Send it more water, or fill the bed by a timer or a float; a standpipe thin enough to start on so little would clog."
-    return f"Send it more water, or use a standpipe with a bore of {say(BORE, bore)} or less."
+    return f"Send it more water, or use a standpipe of {narrow_enough(say, bore, fall.line.si)}."
 
 
 def _capital(text: str) -> str:
@@ -268,7 +312,7 @@ def siphon_never_stops(system, say):
             yield note(
                 fall.name,
                 f"{fall.name} gets {say(FLOW, fall.load)} and carries {say(FLOW, s.flow_at_vent)} at its vent: it may not stop when it is dirty.",
-                f"Aim for {say(FLOW, s.flow_at_vent / _MARGIN)} or less.",
+                f"Aim for {at_most(say, FLOW, s.flow_at_vent / _MARGIN)} or less.",
             )
 
 
@@ -283,7 +327,7 @@ def screen_too_fast(system, say):
             yield fix(
                 fall.name,
                 f"Water goes through the screen of {fall.name} at {say(SPEED, fall.screen_speed)}; fish of this size are pinned above {say(SPEED, limit)}.",
-                f"Give the screen {say(HOLES, 2 * area)} of holes: half of them may be blocked.",
+                f"Give the screen {at_least(say, HOLES, 2 * area)} of holes: half of them may be blocked.",
             )
 
 

@@ -1,19 +1,19 @@
-"""Findings about pumped pipe: speeds, shares, valves, suction and hammer."""
+"""Findings about pumped pipe: speeds, shares, valves and hammer."""
 
 from __future__ import annotations
 
-from aquaplumb.plumbing import fittings, hammer, pipe_sizes, pipes, pumps, valves
+from aquaplumb.build.records import way_to
+from aquaplumb.plumbing import fittings, hammer, pipe_sizes, pipes, valves
 from aquaplumb.review.findings.base import finding, fix, note, stop, wide_enough
 from aquaplumb.units import FLOW, HEAD, PRESSURE, SPEED
 
-_SLOW, _FAST, _TOO_FAST = 0.3, 1.5, 2.4  # m/s: settles below, common practice, no source; PVC at most 1.5 (UF/IFAS AE066)
-_CLEAN = 0.6  # m/s keeps solids moving; ASPE Data Book v2
+_FAST, _TOO_FAST = pipes.SPEED_HIGH, 2.4  # m/s: PVC at most 1.5 (UF/IFAS AE066); where it is to be mended, common practice, no source
+_CHOSEN = 1.2  # m/s that a wider pipe is chosen for: common practice, no source
 _SHORT = 0.5  # m of pipe in which little settles: common practice, no source
 SHARE_OFF = 0.10  # common practice, no source
 _SLACK = 0.005  # of the whole: what rounding to a half per cent leaves; common practice, no source
 _STARVED = 0.5  # of its share; below, the plants there go short: common practice, no source
 _COSTLY = 0.2  # of the pump's head, in a check valve alone: common practice, no source
-_WIDE_OPEN, _SUCTION_LOSS, _SUCTION_MARGIN = 0.95, 0.5, 0.5  # part open, m, m: common practice, no source
 _NEARLY_SHUT = 0.25  # of a valve's turn; below, a hair's turn doubles the flow: common practice, no source
 
 
@@ -32,7 +32,7 @@ def pipe_too_slow(system, say):
     slow = [
         (pipe.name, speed)
         for _, pipe, flow in _stretches(system)
-        if (speed := pipes.speed.si(flow, pipe.bore)) < _SLOW and pipe.length > _SHORT
+        if (speed := pipes.speed.si(flow, pipe.bore)) < pipes.SPEED_LOW * (1 - pipes.NEAR) and pipe.length > _SHORT
     ]
     if slow:
         name, speed = min(slow, key=lambda item: item[1])
@@ -40,7 +40,7 @@ def pipe_too_slow(system, say):
         others = f" (and in {more} more stretch{'es' * (more > 1)})" if more else ""
         yield note(
             name,
-            f"Water moves at {say(SPEED, speed)} in {name}{others}; solids settle in pipe slower than {say(SPEED, _SLOW)}; {say(SPEED, _CLEAN)} or more keeps it clean.",
+            f"Water moves at {say(SPEED, speed)} in {name}{others}; solids settle in pipe slower than {say(SPEED, pipes.SPEED_LOW)}.",
             "Choose a smaller size there, or fit a cap to flush it.",
         )
 
@@ -51,12 +51,12 @@ def pipe_too_fast(system, say):
     for _, pipe, flow in _stretches(system):
         speed = pipes.speed.si(flow, pipe.bore)
         if speed > _FAST:
-            bore = pipe.bore * (speed / 1.2) ** 0.5
+            bore = pipe.bore * (speed / _CHOSEN) ** 0.5
             say_it = fix if speed > _TOO_FAST else note
             yield say_it(
                 pipe.name,
                 f"Water moves at {say(SPEED, speed)} in {pipe.name}; past {say(SPEED, _FAST)} it is noisy, costs head and hammers.",
-                f"Choose {wide_enough(say, bore, pipe)} there.",
+                f"Choose {wide_enough(say, bore, pipe, 2.0)} there.",
             )
 
 
@@ -78,6 +78,14 @@ def shares_uneven(system, say):
         ends = [o.to for o in line.outlets]
         least = min(off, key=lambda o: o.share / o.wanted_share)
         if least.flow <= 0:
+            shut = [p.si.name for p in way_to(line.line.si, least.pipe) if p.si.valve and p.si.opening <= 0]
+            if shut:
+                yield stop(
+                    least.to,
+                    f"{spoken(least.name, least.to, ends)} runs dry: the valve of {shut[0]} is shut.",
+                    f"Open the valve of {' and of '.join(shut)}, then set it as notebook 07 shows.",
+                )
+                continue
             height = next(s.si.outlet for s in line.tree.si.stretches if s.si.name == least.name)
             yield stop(
                 least.to,
@@ -148,38 +156,8 @@ def check_valve_costly(system, say):
                 yield note(
                     pipe.name,
                     f"The {name} in {pipe.name} costs {say(HEAD, loss)}, {loss / line.head:.0%} of the pump's head, since the flow hardly holds it open.",
-                    "A swing check costs less; so does no check valve, with the pipe's end (or a small hole in it) above the tank's highest water.",
+                    "A swing check costs less; so does no check valve, with the pipe's end (or a hole in it for air) above the tank's usual water.",
                 )
-
-
-@finding("suction throttled", notebook="05")
-def suction_throttled(system, say):
-    """So much loss on the pump's suction side that it draws air or tears the water."""
-    for line in system.pumped.values():
-        if not line.line.si.suction:
-            continue
-        loss = line.suction_loss
-        need = line.pump.si.suction_head_needed
-        have = pumps.suction_head_available.si(altitude=system.build.site.si.altitude, temperature=system.warm, lift=0.0, loss=loss)
-        throttled = [p.si for p in line.line.si.suction if p.si.valve and p.si.opening < _WIDE_OPEN]
-        if need is not None and have < need + _SUCTION_MARGIN:
-            yield stop(
-                line.name,
-                f"The pump of {line.name} has {say(HEAD, have)} of suction head left; it needs {say(HEAD, need)} and a margin of {say(HEAD, _SUCTION_MARGIN)}.",
-                "Use a bigger and shorter suction pipe, lower the pump, or take out fittings before it.",
-            )
-        if throttled:
-            yield fix(
-                throttled[0].name,
-                f"The valve of {throttled[0].name} stands {throttled[0].opening:.0%} open before the pump, and the suction side costs {say(HEAD, loss)}; a pump starved there is noisy and wears.",
-                "Keep valves before the pump wide open; throttle after it.",
-            )
-        elif loss > _SUCTION_LOSS:
-            yield fix(
-                line.line.si.suction[0].si.name,
-                f"The suction side of {line.name} costs {say(HEAD, loss)}, more than {say(HEAD, _SUCTION_LOSS)}; a pump starved there is noisy and wears.",
-                "Use a bigger and shorter pipe before the pump, with fewer bends.",
-            )
 
 
 @finding("hammer pressure over rating", notebook="08")

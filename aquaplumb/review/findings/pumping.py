@@ -7,7 +7,7 @@ import math
 from aquaplumb.build.records import way_to
 from aquaplumb.build.vessels import water_volume
 from aquaplumb.plumbing import pumps
-from aquaplumb.review.findings.base import finding, fix, note, stop
+from aquaplumb.review.findings.base import at_least, finding, fix, note, stop
 from aquaplumb.units import FLOW, HEAD, LENGTH, TIME, VOLUME
 
 # All common practice, no source: a flow this far short is within what a bucket and a watch can tell; half is a failure.
@@ -111,7 +111,7 @@ def float_chatters(system, say):
                 line.name,
                 f"The float switch of {line.name} starts its pump {starts * 3600:.0f} times an hour; the pump bears {allowed:.0f} (one each {say(TIME, shortest)}).",
                 f"It needs {say(VOLUME, needed)} between its on and off depths: "
-                + (f"set them {say(LENGTH, gap)} apart." if fits else f"{vessel.si.name} is too small for that."),
+                + (f"set them {at_least(say, LENGTH, gap)} apart." if fits else f"{vessel.si.name} is too small for that."),
             )
 
 

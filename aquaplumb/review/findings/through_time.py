@@ -8,17 +8,17 @@ from __future__ import annotations
 import numpy as np
 
 from aquaplumb.build.vessels import plan_area
-from aquaplumb.review.findings.base import finding, fix, note, stop
+from aquaplumb.plumbing import siphons
+from aquaplumb.review.findings.base import at_least, at_most, finding, fix, note, stop
 from aquaplumb.review.findings.pumping import SHORTEST_CYCLE
 from aquaplumb.system.drills import EARLY, FIRST_START, OFF, Drill, drills
 from aquaplumb.system.failures import CHECK, NO_START, NO_STOP, NOTHING, OUTLET, POWER, PUMP
 from aquaplumb.system.outcome import DRY, run_back, safe_depth, spills
-from aquaplumb.units import BORE, FLOW, HEAD, HOUR, LENGTH, TIME, VOLUME, lasting
+from aquaplumb.units import FLOW, HEAD, HOUR, LENGTH, TIME, VOLUME, lasting
 
 # All common practice, no source.
 _BACK = 0.01  # m³ that run back through a pump's line unnoticed
-_HOLE = 0.02  # m under the usual level: where a hole in a pipe under water lets air in early enough
-_DRILL = 0.006  # m: wide enough not to clog, too small to matter
+_OVER = 0.02  # m: a hole for air this far over the usual water stays in the air
 _LONGER = 1.5  # times as long dry as on any day, before a start is to blame
 _MUCH_TOO_SOON, _MOST = 0.9, 0.5  # of the shortest cycle; of the starts
 
@@ -141,8 +141,20 @@ def drains_back(system, say):
                     yield say_it(
                         name,
                         f"{words.format(line=line.name)}, {say(VOLUME, volume)} run from {name} back through {line.name}, which ends under water; it is left {say(LENGTH, lowest)} deep{over}.",
-                        f"End that pipe above the water, or drill a hole of {say(BORE, _DRILL)} in it inside {name} at {say(HEAD, vessel.level - _HOLE)}, just under the usual level, where air comes in early (break_hole).",
+                        f"End that pipe above the water, or drill a hole of {_hole(system, line, name)} in it at {_hole_at(system, name, say)}, just above the usual water and inside {name}, where it drips back and lets air in (break_hole).",
                     )
+
+
+def _hole(system, line, name: str) -> str:
+    """The drill for the hole that lets air into a line's pipe into a vessel."""
+    return siphons.drill(max(o.pipe.si.bore for o in line.outlets if o.to == name), system.build.units)
+
+
+def _hole_at(system, name: str, say) -> str:
+    """Where that hole goes: just above the highest water of hours in which nothing fails, and under the rim."""
+    vessel = system.build.vessels[name]
+    water = vessel.si.floor + drills(system.build).of(NOTHING)[0].run.vessel(name).si.highest
+    return at_most(say, HEAD, vessel.rim) if water + _OVER > vessel.rim else at_least(say, HEAD, water + _OVER)
 
 
 # --- fish ---------------------------------------------------------------------------------------

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from aquaplumb.plumbing import fittings, lines
+from aquaplumb.plumbing import fittings, lines, siphons
 from aquaplumb.units import BORE, FLOW, TIME, VOLUME, DesignError
 from aquaplumb.workshop.sheet.records import Chapter, Grid, Points, Words, amount, count, pen, words
 
@@ -191,7 +191,12 @@ def heights(system) -> Chapter:
     for name, line in build.falling.items():
         f = line.si
         row(f.source, "lip: water goes in" + (" (emergency)" if f.emergency else ""), name, f.lip)
-        row(f.source, "siphon's air inlet: it stops here", name, f.siphon.si.vent if f.siphon else None)
+        row(
+            f.source,
+            f"siphon's air inlet, {siphons.drill(f.bore, units)} or wider: it stops here",
+            name,
+            f.siphon.si.vent if f.siphon else None,
+        )
         row(f.source, "intake, lower than the lip", name, f.intake)
         row(f.to, "lower end", name, f.outlet)
     for name, line in build.pumped.items():
@@ -200,6 +205,7 @@ def heights(system) -> Chapter:
         for what, depth in (("float: pump on", c.on_depth), ("float: pump off", c.off_depth), ("low-level switch: pump stops", c.cut_out_depth),
                             ("low-level switch: may start again", _cut_in(c)), ("least water over its floor for the pump", p.inlet_depth)):  # fmt: skip
             row(p.source, what, name, None if depth is None else floor + depth)
+        row(p.source, "inlet of the dry-standing pump", name, p.pump_height)
         for pipe in p.pipe:
             if pipe.si.to:
                 row(
@@ -208,7 +214,7 @@ def heights(system) -> Chapter:
                     pipe.si.name,
                     build.vessels[pipe.si.to].rim if pipe.si.outlet is None else pipe.si.outlet,
                 )
-                row(pipe.si.to, "hole that lets air in", pipe.si.name, pipe.si.break_hole)
+                row(pipe.si.to, f"hole that lets air in, {siphons.drill(pipe.si.bore, units)}", pipe.si.name, pipe.si.break_hole)
     order = list(build.vessels)
     rows.sort(key=lambda r: (order.index(r[0]), -r[3]))
     columns = (words("vessel"), words("what"), words("of"), high("height"), high("above its inside floor"), pen("yours"))

@@ -1,0 +1,145 @@
+"""Cures, each typed as it stands: sizes that shops have, rounded to the side that helps, and the valve that is shut."""
+
+import re
+
+import pytest
+
+from aquaplumb.build import load
+from aquaplumb.plumbing import pipe_sizes
+from aquaplumb.review import findings
+from aquaplumb.review.findings.base import at_least, at_most, narrow_enough, wide_enough
+from aquaplumb.system.steady import Steady
+from aquaplumb.units import BORE, FLOW, HEAD, LENGTH, Bare, quantity, si_value
+
+TANK, RESERVE, SIPHON = "tank overflow", "tank emergency overflow", "bed 1 siphon"
+
+
+def told(name, changes, base="courtyard", where=None):
+    """Of one finding: those that a build with changes shows."""
+    found = findings.found(Steady(load(base).changed(changes)))
+    return [f for f in found if f.name == name and where in (None, f.where)]
+
+
+def metric(kind, value):
+    return kind.text(value, "metric")
+
+
+def us(kind, value):
+    return kind.text(value, "US")
+
+
+@pytest.mark.parametrize("say", [metric, us])
+@pytest.mark.parametrize("kind", [BORE, FLOW, HEAD, LENGTH])
+def test_a_bound_in_words_is_on_the_right_side(say, kind):
+    for value in (2.4683e-4, 1.2344e-2, 0.3333, 0.30479, 0.9996, 1.0049, 7.9123, 123.45):
+        above, below = (si_value(quantity(text(say, kind, value).replace(",", ""), kind), kind, "it") for text in (at_least, at_most))
+        assert below <= value <= above
+        assert above - below <= 0.013 * value
+    assert at_most(say, HEAD, -0.3333).startswith("-")
+
+
+@pytest.mark.parametrize("say", [metric, us])
+@pytest.mark.parametrize("standard", ["", "Sch 40", "PN16"])
+def test_a_size_that_is_named_stands_in_the_table(say, standard):
+    pipe = Bare(standard=standard)
+    for bore in (0.010, 0.0155, 0.0267, 0.05, 0.0999, 0.201):  # the last is 7.91 in
+        wide, narrow = wide_enough(say, bore, pipe), narrow_enough(say, bore, pipe)
+        of = standard or ("Sch 40" if say is us else "PN10")
+        sizes = pipe_sizes.sizes(of)
+        if " or wider" in wide:
+            size = wide.split(f" {of}")[0]
+            assert pipe_sizes.bore.si(size, of) >= bore * 0.9999
+        else:
+            count, size = re.match(rf"(\d+) pipes of (.+) {of} side by side", wide).groups()
+            assert size == sizes[-1] and int(count) * pipe_sizes.bore.si(size, of) ** 2.5 >= bore**2.5
+        if " or narrower" in narrow:
+            assert pipe_sizes.bore.si(narrow.split(f" {of}")[0], of) <= bore
+        else:
+            assert pipe_sizes.bore.si(sizes[0], of) > bore
+
+
+SHORT = {
+    "too thin, hardly": ("courtyard", TANK, {"size": "32 mm"}),
+    "too thin by far": ("courtyard", TANK, {"size": "25 mm"}),
+    "its lip too high": ("courtyard", TANK, {"lip": "0.98 m"}),
+    "its lip a little too high": ("courtyard", TANK, {"lip": "0.962 m"}),
+    "an emergency overflow": ("courtyard", RESERVE, {"lip": "0.96 m"}),
+    "its lip far too high and its pipe thin": ("courtyard", TANK, {"lip": "0.98 m", "size": "20 mm", "standard": "PN16"}),
+    "half of its screen shut": ("courtyard", TANK, {"lip": "0.95 m", "screen_blocked": 0.5}),
+    "no wider pipe in the shop": ("valve-nearly-shut", TANK, {"size": "4 in", "lip": "44.6 in"}),
+    "only its bore is known": ("courtyard", TANK, {"size": None, "bore": "28 mm"}),
+}
+
+
+@pytest.mark.parametrize(("base", "line", "changes"), SHORT.values(), ids=SHORT)
+def test_a_short_drain_is_cured_by_what_is_named(base, line, changes):
+    changes = {("lines", line, key): value for key, value in changes.items()}
+    [finding] = told("drain short", changes, base, line)
+    lip = re.search(r"lip at (-?[\d.]+ \w+) or lower", finding.cure)
+    together = ", and use" in finding.cure
+    size = re.search(r"[Uu]se ([\d/ ]+ \w+) (Sch 40|PN\d+) or wider", finding.cure)
+    assert lip or size, finding.cure
+    if lip and together:
+        changes[("lines", line, "lip")] = lip.group(1)
+    elif lip:
+        assert not told("drain short", {**changes, ("lines", line, "lip"): lip.group(1)}, base, line)
+    if size:
+        named, standard = size.groups()
+        wider = {("lines", line, "bore"): None, ("lines", line, "size"): named, ("lines", line, "standard"): standard}
+        assert not told("drain short", {**changes, **wider}, base, line)
+
+
+def test_a_lip_is_not_sent_below_the_usual_one_to_make_an_emergency_overflow_do():
+    """Below the usual lip and the water over it the emergency overflow would run every day."""
+    [finding] = told("drain short", {("lines", RESERVE, "size"): "25 mm"}, where=RESERVE)
+    assert "lip at" not in finding.cure and "PN10 or wider" in finding.cure
+
+
+def test_a_drain_that_nothing_in_the_shop_makes_wide_enough_becomes_several():
+    """The lip may not go lower, since the water below stands just under it: so many pipes as the load asks for."""
+    held = {("lines", RESERVE, "size"): "110 mm", ("lines", RESERVE, "lip"): "0.965 m", ("lines", TANK, "lip"): "0.945 m"}
+    [finding] = told("drain short", held, where=RESERVE)
+    count = int(re.match(r"Use (\d+) pipes of 110 mm PN10 side by side\.$", finding.cure).group(1))
+    carries = Steady(load("courtyard").changed(held)).falling[RESERVE]
+    assert (count - 1) * carries.capacity < 1.301 * carries.load <= count * carries.capacity
+
+
+def test_a_siphon_too_wide_is_cured_by_the_size_that_is_named():
+    wide = {("lines", SIPHON, "size"): "40 mm"}
+    [finding] = told("siphon never starts", wide, where=SIPHON)
+    size = re.search(r"standpipe of ([\d]+ mm) PN16 or narrower", finding.cure).group(1)
+    assert not told("siphon never starts", {("lines", SIPHON, "size"): size}, where=SIPHON)
+
+
+def test_pipe_too_fast_is_cured_by_the_size_that_is_named():
+    [finding, *_] = told("pipe too fast", {}, "riser-too-thin", "riser")
+    size = re.search(r"Choose ([\d]+ mm) PN16 or wider", finding.cure).group(1)
+    assert not told("pipe too fast", {("lines", "riser", "pipe", "riser", "size"): size}, "riser-too-thin", "riser")
+
+
+def test_one_shut_valve_of_several_is_told_to_be_opened():
+    shut = {("lines", "riser", "pipe", "to bed 2", "opening"): 0}
+    [finding] = told("bed shares uneven", shut)
+    assert finding.severity == "stop" and "the valve of to bed 2 is shut" in finding.sentence
+    assert finding.cure.startswith("Open the valve of to bed 2") and "pump" not in finding.cure
+    assert not [f for f in told("bed shares uneven", {("lines", "riser", "pipe", "to bed 2", "opening"): 1.0}) if f.severity == "stop"]
+
+
+def test_a_branch_that_is_dry_for_its_height_is_not_told_of_valves():
+    [finding] = told("bed shares uneven", {("lines", "riser", "pipe", "to bed 2", "outlet"): "2.5 m"})
+    assert "higher than" in finding.sentence and "Open" not in finding.cure
+
+
+def test_a_sloping_line_too_full_is_cured_by_the_size_that_is_named():
+    steep = {("lines", "tank to settler", "outlet"): "41 in", ("lines", "tank to settler", "size"): "1 in"}
+    [finding] = told("gravity line too full", steep, "flat-drain")
+    size = re.search(r"Choose ([\d/ ]+ in) Sch 40 or wider", finding.cure).group(1)
+    assert not told("gravity line too full", {**steep, ("lines", "tank to settler", "size"): size}, "flat-drain")
+
+
+def test_the_speed_below_which_dirt_settles_is_one():
+    """2 ft/s (ASPE Data Book vol. 2), less 2 %: half of the beds' 1,710 L/h is 0.67 m/s in 21.2 mm (25 mm PN16), 0.41 m/s in 27.2 mm."""
+    [finding] = told("pipe too slow", {("lines", "riser", "pipe", "to bed 1", "size"): "32 mm"})
+    assert "0.61 m/s" in finding.sentence and finding.severity == "note"
+    assert not told("pipe too slow", {})
+    assert told("pipe too slow", {("lines", "riser", "pipe", "to bed 2", "length"): "8 m"}, where="to bed 2")[0].severity == "note"
