@@ -451,6 +451,12 @@ def test_units_are_the_builds_own(base, changes):
     assert US.search(us) and SI.search(metric)
 
 
+def test_sockets_are_protected_as_the_country_has_it():
+    for name, heater, own, other in (("courtyard", "2310 W", "RCD, 30 mA", "GFCI"), ("greenhouse", "1450 W", "class A GFCI, 5 mA", "RCD")):
+        [told] = [f for f in seen(name, {("heat", "heater"): heater}).findings if f.name == "heaters need more than one socket"]
+        assert own in told.cure and other not in told.cure
+
+
 def test_shut_valves_are_not_blamed_on_the_pump():
     [told] = [f for f in seen(*ALL_SHUT).findings if f.name == "pump short at real head"]
     assert "valves are shut" in told.sentence

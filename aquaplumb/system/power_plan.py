@@ -86,6 +86,8 @@ class HeatPlan:
     lowest: float | None  #: what the species bears [K]
     time: float  #: until then in a power cut [s]; infinite where that never comes
     cost: float  #: of such a day, in the build's money
+    foam: float  #: round walls, up to the rim, and under floors of all vessels [m²]
+    lids: float  #: over the open water that is covered [m²]
 
 
 def full_pump(system: Balance, line: PumpedLine) -> pumps.Pump:
@@ -223,8 +225,12 @@ def oxygen_after_rest(system: Balance, p: AirPlan, name: str, rest: float, *, du
 def wetted_wall(vessel: Vessel) -> float:
     """The wetted wall and floor of a vessel [m²]; a cone is counted as upright, which is a little too much."""
     v = vessel.si
-    around = math.pi * v.diameter if v.diameter else 2 * (v.length + v.width)
-    return around * v.working_depth + plan_area.si(vessel)
+    return _around(v) * v.working_depth + plan_area.si(vessel)
+
+
+def _around(v: Bare) -> float:
+    """How long it is round a vessel [m]."""
+    return math.pi * v.diameter if v.diameter else 2 * (v.length + v.width)
 
 
 def heat_rows(plan: HeatPlan | None) -> list[tuple]:
@@ -280,6 +286,7 @@ def heat_plan(system: Balance, section: Heat) -> HeatPlan:
         alone=alone, volume=volume, lowest=lowest,
         time=heat.cooling_time.si(volume, keep, lowest=lowest, air=h.coldest_air, loss=alone) if colder and lowest is not None else math.inf,
         cost=max(0.0, loss) * 86400 / 3.6e6 * system.build.site.si.power_price,
+        foam=sum(_around(v.si) * v.si.height + plan_area.si(v) for v in (*tanks, *beds, *others)) if h.insulation > 0 else 0.0, lids=h.covered * area,
     )  # fmt: skip
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from aquaplumb.power import MONTHS, battery_kind, charge_current, smallest_wire
+from aquaplumb.power import MONTHS, battery_kind, charge_current, shock_protection, smallest_wire
 from aquaplumb.power.solar import MONTH_OF_DAY, NO_SUN
 from aquaplumb.review.findings.base import finding, fix, note, stop
 from aquaplumb.system import air_plan
@@ -261,15 +261,15 @@ def cools_too_fast(system, say):
 def heaters_over_a_socket(system, say):
     """Heaters that would overload a household socket if they hung on one."""
     plan = system.heat
-    if plan and (told := sockets(plan.heater if plan.own is None else plan.own, SOCKET[system.build.units], say)):
+    if plan and (told := sockets(plan.heater if plan.own is None else plan.own, system.build.units, say)):
         yield note("heater", *told)
 
 
-def sockets(power: float, most: float, say) -> tuple[str, str] | None:
+def sockets(power: float, units: str, say) -> tuple[str, str] | None:
     """What to say and do about heaters of some power where a socket bears less; None where one will do. Bare W."""
-    if power <= most:
+    if power <= (most := SOCKET[units]):
         return None
     return (
         f"Heaters of {say(POWER, power)} are more than one household socket bears for hours, about {say(POWER, most)}: it gets hot, or its breaker trips and the water cools.",
-        f"Spread them over {math.ceil(power / most)} circuits, each with its own breaker and RCD (GFCI); a licensed electrician says what yours bear.",
+        f"Spread them over {math.ceil(power / most)} circuits, each with its own breaker and protection ({shock_protection(units, brief=True)}); a licensed electrician says what yours bear.",
     )

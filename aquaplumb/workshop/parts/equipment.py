@@ -6,8 +6,8 @@ import math
 
 from aquaplumb import tables
 from aquaplumb.air import air_pumps
-from aquaplumb.build.vessels import plan_area, water_volume
-from aquaplumb.power import battery, wire_choice, wire_sizes
+from aquaplumb.build.vessels import water_volume
+from aquaplumb.power import battery, shock_protection, wire_choice, wire_sizes
 from aquaplumb.system.steady import Steady
 from aquaplumb.units import AREA, BORE, CHARGE, CURRENT, LENGTH, MASS, POWER, TIME, VOLTAGE, DesignError, rounded
 from aquaplumb.water import dosing, make_up
@@ -112,11 +112,10 @@ def _mains(system: Steady, pumps_: dict, tally: Tally) -> None:
     loads += ["a heater"] if build.heat is not None and build.heat.si.heater else []
     if not loads:
         return
-    size = "ground-fault interrupter (GFCI), class A, 5 mA" if build.units == "US" else "residual-current device (RCD), 30 mA or finer"
     tally.add(
         "Electricity",
         "protected outlet",
-        size,
+        shock_protection(build.units),
         1,
         "for what stands on the mains beside water",
         implied=True,
@@ -201,9 +200,9 @@ def _wire_and_fuse(s, current: float, units: str, tally: Tally) -> None:
 
 def _heat(system: Steady, tally: Tally) -> None:
     build, group = system.build, "Heat"
-    if build.heat is None:
+    if build.heat is None or (plan := system.heat) is None:
         return
-    h, units, tanks = build.heat.si, build.units, build.of_kind("fish tank")
+    h, units = build.heat.si, build.units
     if h.heater:
         tally.add(
             group,
@@ -215,32 +214,22 @@ def _heat(system: Steady, tally: Tally) -> None:
         )
         tally.add(group, "thermometer", "", 1, "to watch the thermostats", implied=True)
     area = AREA.shown(1.0, units)
-    if h.insulation > 0:
-        walls = sum(_wall(tank.si) for tank in tanks)
-        tally.add(
-            group,
-            "insulation",
-            f"{BORE.text(h.insulation, units)} foam",
-            upward(walls * _OFFCUTS * area),
-            "round the walls of the fish tanks, with a tenth for offcuts",
-            unit=AREA.unit(units),
-        )
-    if h.covered > 0:
-        lids = h.covered * sum(plan_area.si(tank) for tank in tanks)
-        tally.add(
-            group,
-            "lid",
-            f"over {rounded(100 * h.covered)} % of the fish tanks",
-            upward(lids * area),
-            "keeps warmth and fish in; leave a way for air",
-            unit=AREA.unit(units),
-        )
-
-
-def _wall(v) -> float:
-    """Area of a vessel's upright walls, bare m²."""
-    round_it = 2 * (v.length + v.width) if v.shape == "rectangular" else math.pi * v.diameter
-    return round_it * (v.height - (v.cone_height or 0.0))
+    tally.add(
+        group,
+        "insulation",
+        f"{BORE.text(h.insulation, units)} foam",
+        upward(plan.foam * _OFFCUTS * area),
+        "round the walls and under the floors of all vessels, with a tenth for offcuts; under a full vessel only foam that is made to bear its weight",
+        unit=AREA.unit(units),
+    )
+    tally.add(
+        group,
+        "lid",
+        f"over {rounded(100 * h.covered)} % of all open water",
+        upward(plan.lids * area),
+        "on every vessel but the beds, whose dry top is a lid by itself; keeps warmth and fish in; leave a way for air",
+        unit=AREA.unit(units),
+    )
 
 
 def _media(system: Steady, tally: Tally) -> None:
