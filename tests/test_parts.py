@@ -8,6 +8,7 @@ import pytest
 
 from aquaplumb import DesignError
 from aquaplumb.build import Build, demos, load
+from aquaplumb.system.steady import Steady
 from aquaplumb.workshop import parts
 from aquaplumb.workshop.cut_list import cut_list
 from aquaplumb.workshop.parts import own_prices
@@ -150,8 +151,12 @@ def test_a_dry_pump_with_odd_sizes_counted_by_hand():
 
 def test_a_small_supply_by_hand():
     found = {p.what: p for p in parts.parts_list(Build(SHELF)) if p.group in ("Electricity", "Pumps and controls")}
-    # 60 W at 24 V is 2.5 A; × 1.25 is 3.1 A, so a fuse of 4 A (NEC 210.20 and ISO 8820-3, from memory)
-    assert found["fuse"].size.startswith("4 A") and found["fuse"].spare == 2
+    # 53 W where its curve meets the line, at 24 V 2.2 A; × 1.25 is 2.8 A, so a fuse of 3 A (NEC 210.20 and ISO 8820-3, from memory): as page
+    # and review have it
+    assert found["fuse"].size.startswith("3 A") and found["fuse"].spare == 2
+    assert Steady(Build(SHELF)).power.lines["main"].fuse == 3
+    # two 12 V batteries of 100 Ah in series: the volts add, the ampere-hours do not; lead is spared from 1.95 V a cell on (a maker's advice)
+    assert "two in series, of 12 V and 100 Ah each" in found["battery"].reason and "opens at 23.4 V" in found["low-voltage cut-off"].reason
     assert found["wire"].amount == pytest.approx(2 * 12 * 1.1, abs=0.1) and found["wire"].unit == "ft" and found["wire"].implied == 0
     assert found["charge controller"].size == "24 V, 16 A or more"  # 300 / 24 × 1.25 = 15.6
     assert found["battery"].size == "lead-acid AGM, 24 V, 100 Ah"

@@ -24,16 +24,17 @@ from aquaplumb.power.battery_kinds import BatteryKind, battery_kind, cold_share,
 from aquaplumb.power.panels import PanelSize, charge_current, panel_losses, panel_power, panel_size
 from aquaplumb.power.protection import shock_protection
 from aquaplumb.power.pump_on_wire import WiredPump, wired_pump
-from aquaplumb.power.solar import MONTHS, Sunshine, sunshine
+from aquaplumb.power.solar import MONTHS, SKY, Sunshine, sunshine
 from aquaplumb.power.weather import invented_skies
 from aquaplumb.power.wire_choice import FUSES, drop_share, fuse, smallest_wire, voltage_drop
-from aquaplumb.power.wire_sizes import Wire, wire, wire_names, wire_resistance
+from aquaplumb.power.wire_sizes import PLACES, RATED_IN, Wire, wire, wire_names, wire_rating, wire_resistance
 from aquaplumb.power.year import SolarYear, solar_year
+from aquaplumb.power.years import SEEDS, enough, worst_year
 
 __all__ = [
-    "FUSES", "MONTHS", "BatteryKind", "PanelSize", "SolarYear", "Sunshine", "Wire", "WiredPump", "annual_cost", "annual_energy",
-    "battery_capacity", "battery_kind", "battery_time", "charge_current", "cold_share", "drop_share",
+    "FUSES", "MONTHS", "PLACES", "RATED_IN", "SEEDS", "SKY", "BatteryKind", "PanelSize", "SolarYear", "Sunshine", "Wire", "WiredPump", "annual_cost", "annual_energy",
+    "battery_capacity", "battery_kind", "battery_time", "charge_current", "cold_share", "drop_share", "enough",
     "fuse", "invented_skies", "panel_losses", "panel_power", "panel_size", "shock_protection", "smallest_wire",
     "solar_year", "sunshine", "usable_energy", "usable_share", "voltage_drop", "wire", "wire_names",
-    "wire_resistance", "wired_pump",
+    "wire_rating", "wire_resistance", "wired_pump", "worst_year",
 ]  # fmt: skip

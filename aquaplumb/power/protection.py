@@ -11,7 +11,6 @@ _NAMED = {  # by the unit system of a build: how its shops call the device, and 
     "metric": ("residual-current device (RCD), 30 mA", "RCD, 30 mA"),
     "US": ("ground-fault circuit interrupter (GFCI), class A, 5 mA", "class A GFCI, 5 mA"),
 }
-EITHER = "residual-current device (RCD, 30 mA) or, in North America, a class A GFCI (5 mA)"  # where no build says which country
 
 
 def shock_protection(units: str, *, brief: bool = False) -> str:

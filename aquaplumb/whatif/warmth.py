@@ -17,7 +17,7 @@ import numpy as np
 from aquaplumb.build import Build, Heat
 from aquaplumb.figures.warmth import WarmthPicture
 from aquaplumb.review.findings.power import NIGHT, SHORT_NIGHT, sockets
-from aquaplumb.system.power_plan import HeatPlan, cooled, heat_plan
+from aquaplumb.system.heat_plan import HeatPlan, cooled, heat_plan
 from aquaplumb.system.steady import Steady
 from aquaplumb.units import (
     BORE,

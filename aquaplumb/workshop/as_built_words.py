@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from aquaplumb.build import Build
 from aquaplumb.system import levels
 from aquaplumb.system.drills import OFF, drills
-from aquaplumb.system.failures import NOTHING, POWER
+from aquaplumb.system.failures import NOTHING
 from aquaplumb.system.outcome import SPILL
 from aquaplumb.units import BORE, FLOW, VOLUME
 from aquaplumb.workshop.cut_list import pipe_of
@@ -37,7 +37,7 @@ def water_levels(build: Build) -> dict[str, WaterLevels]:
     found = drills(build)
     every: dict[str, WaterLevels] = {}
     [nothing] = found.of(NOTHING)
-    power = found.of(POWER)
+    power = found.cuts()
     run = nothing.run
     late = run.time >= run.time[-1] / 2
     for i, name in enumerate(run.vessels):

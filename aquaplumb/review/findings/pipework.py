@@ -152,6 +152,18 @@ def check_valve_costly(system, say):
                 )
 
 
+@finding("suction pipe left out", notebook="05")
+def suction_left_out(system, say):
+    """A pump that stands dry beside the water, in a file without the pipe that leads to it."""
+    for line in system.pumped.values():
+        if line.pump.si.placement == "external" and not line.line.si.suction:
+            yield fix(
+                line.name,
+                f"{line.pump.si.name} stands dry beside {line.source.si.name}, and the file has no suction pipe for {line.name}: what it costs, and whether the pump draws air, was not looked at.",
+                "Write the pipe before the pump as a stretch of suction, with its size, length and fittings (notebook 05), or take a submersible pump.",
+            )
+
+
 @finding("suction throttled", notebook="05")
 def suction_throttled(system, say):
     """So much loss on the pump's suction side that it draws air or tears the water."""
