@@ -92,6 +92,11 @@ def test_a_generator_makes_up_for_the_day_by_hand():
     assert told.severity == "note" and "outdoors only" in told.cure
 
 
+def test_a_charger_on_the_mains_hangs_on_the_protected_outlet_too():
+    [outlet] = [part for part in electric(changed("lamp-cord-on-the-battery", {})) if part.what == "protected outlet"]
+    assert "a battery charger" in outlet.reason  # all that stands on the mains beside water
+
+
 def test_the_battery_bears_no_stronger_charger():
     """0.3 1/h × 280 Ah × 24 V = 2,016 W, whatever the charger's label says (data/batteries.csv)."""
     assert Steady(changed("courtyard", {**ONE, ("power", "charger"): "200 A"})).power.charging == pytest.approx(2016)

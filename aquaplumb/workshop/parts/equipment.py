@@ -110,6 +110,7 @@ def _mains(system: Steady, pumps_: dict, tally: Tally) -> None:
             if name and air_pumps.air_pump(name).si.supply == "mains"
         ]
     loads += ["a heater"] if build.heat is not None and build.heat.si.heater else []
+    loads += ["a battery charger"] if build.power is not None and build.power.si.charger and not build.power.si.generator else []
     if not loads:
         return
     tally.add(
