@@ -76,7 +76,9 @@ def cable(**keys):
 FROST, DUG = ("site", "frost_depth"), pipe("header", "buried")
 HOSE = {pipe("header", "size"): None, pipe("header", "bore"): "26 mm"}
 ON_FLOOR, STIRS = {fall("tank overflow", "intake"): "12 in"}, pipe("stirring jets", "nozzle_angle", "tank loop")
+# 24 W through a dark fortnight of 0.5 kWh/m²/d on the worst of five invented winters: three times what pays for its days
 SUNNY = {("power", "panel"): "1200 W", ("power", "tilt"): "65 deg", ("power", "capacity"): "240 Ah"}
+ON_BATTERY = {("power", "voltage"): "24 V", ("power", "capacity"): "300 Ah", ("power", "battery"): "LiFePO4", ("power", "charger"): "20 A"}
 
 BOTH_SIDES = [
     # water through time: a timer of 1 s is refused before a step is made; 15 min are 13 h / 30 min = 26 rounds
@@ -282,6 +284,20 @@ BOTH_SIDES = [
     ("wire drop", "stop", "bell-wire-to-the-pump", {("power", "wire_length"): "60 m"}, {("power", "wire_length"): "0.5 m"}),  # it stands
     ("wire drop", "note", "bell-wire-to-the-pump", {("power", "wire_length"): "1.8 m"}, {("power", "wire_length"): "1.8 m", fall("riser", "voltage"): "11.7 V"}),
     ("wire without a fuse it can carry", "stop", "lamp-cord-on-the-battery", {}, {("power", "wire"): "0.75 mm2 flexible"}),  # 2.9 A × 1.25: 4 A; BS 7671: 3 and 6
+    # 60 °C wire by the US table bears 15 A × √(20/30) = 12.2 A in air of 40 °C and nothing lying on a roof of 73 °C (NEC 310.15(B)); the
+    # pump's 2.9 A ask for a fuse of 4 A; 0.75 mm² of PVC, 6 A × √((70 − 57)/40) = 3.4 A in the sun, 5.2 in the shade
+    ("wire without a fuse it can carry", "stop", "lamp-cord-on-the-battery", {("power", "wire"): "AWG 14 stranded", ("power", "wire_place"): "on a hot roof"}, {("power", "wire"): "AWG 14 stranded"}),
+    ("wire without a fuse it can carry", "stop", "lamp-cord-on-the-battery", {("power", "wire"): "0.75 mm2 flexible", ("power", "wire_place"): "in the sun"}, {("power", "wire"): "0.75 mm2 flexible", ("power", "wire_place"): "in the shade"}),
+    ("pump whose supply nobody has told", "fix", "panel-for-a-day-in-june", {("power",): None}, {}),
+    ("battery that nothing fills", "fix", "lamp-cord-on-the-battery", {("power", "charger"): None}, {}),
+    # 34.4 W day and night through a round trip of 95 % ask for 36.2 W: 3.02 A at 12 V
+    ("battery that nothing fills", "stop", "lamp-cord-on-the-battery", {("power", "charger"): "2.9 A"}, {("power", "charger"): "3.1 A"}),
+    ("battery that nothing fills", "note", "lamp-cord-on-the-battery", {("power", "generator"): "800 W"}, {}),
+    ("battery that nothing fills", "stop", "panel-for-a-day-in-june", {("power", "capacity"): None}, {}),
+    # a mains pump of 120 W takes 112 W at its point (its curve in data/pumps)
+    ("inverter too small", "stop", "courtyard", {**ON_BATTERY, ("power", "inverter"): "140 W"}, {**ON_BATTERY, ("power", "inverter"): "300 W"}),
+    # it runs from 18 V on; a cut-off at 17.5 V lets it stand first, one at 23 V does not
+    ("pump stands before the battery is empty", "fix", "panel-for-a-day-in-june", {("power", "cut_off"): "17.5 V"}, {}),
     ("supply does not fit the pump", "stop", "twelve-volt-pump-on-two-batteries", {}, {("power", "voltage"): "12 V"}),
     ("supply does not fit the pump", "stop", "panel-for-a-day-in-june", {("power", "voltage"): "12 V"}, {("power", "voltage"): "19 V"}),  # it runs from 18
     # a 12 V battery on charge has 14.4 V (common practice, no source)
@@ -549,6 +565,12 @@ def test_units_are_the_builds_own(base, changes):
     assert not SI.findall(us.replace(about, ""))
     assert not US.findall(metric.replace(about, ""))
     assert US.search(us) and SI.search(metric)
+
+
+def test_sockets_are_protected_as_the_country_has_it():
+    for name, heater, own, other in (("courtyard", "2310 W", "RCD, 30 mA", "GFCI"), ("greenhouse", "1450 W", "class A GFCI, 5 mA", "RCD")):
+        [told] = [f for f in seen(name, {("heat", "heater"): heater}).findings if f.name == "heaters need more than one socket"]
+        assert own in told.cure and other not in told.cure
 
 
 def test_shut_valves_are_not_blamed_on_the_pump():

@@ -232,8 +232,7 @@ def test_the_spare_air_is_drilled(made):
 @pytest.mark.parametrize(
     "word",
     [
-        "RCD",
-        "GFCI",
+        "residual-current device (RCD), 30 mA",
         "licensed electrician",
         "Drowning",
         "Lifting",
@@ -248,6 +247,13 @@ def test_the_spare_air_is_drilled(made):
 )
 def test_the_cautions_name_what_can_hurt(made, word):
     assert word in "\n".join(_texts(made("courtyard").chapter("cautions")))
+
+
+def test_each_country_has_its_own_device_against_shock(made):
+    """UL 943's class A trips at 4 to 6 mA, IEC's additional protection at 30 mA: two devices, each sold under its own name."""
+    for name, own, other in (("courtyard", "RCD), 30 mA", "GFCI"), ("greenhouse", "GFCI), class A, 5 mA", "RCD")):
+        words = said(made(name))
+        assert own in words and other not in words, name
 
 
 def test_every_number_of_the_review_is_there_with_its_source(made):

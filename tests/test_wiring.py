@@ -77,6 +77,37 @@ def test_temperature_matches_iec_60228_factors(t):
     assert ratio == pytest.approx(KT[t], rel=0.005)
 
 
+# NEC table 310.15(B)(1), 60 °C column, at the top of each band; IEC 60364-5-52 table B.52.14, PVC: the formula as reprinted, its values from memory
+NEC_AMBIENT = {30: 1.00, 35: 0.91, 40: 0.82, 45: 0.71, 50: 0.58, 55: 0.41, 60: 0.0}
+IEC_AMBIENT = {30: 1.00, 35: 0.94, 40: 0.87, 45: 0.79, 50: 0.71, 55: 0.61, 60: 0.50}
+
+
+@pytest.mark.parametrize("t", NEC_AMBIENT, ids=lambda t: f"NEC 310.15(B)(1), IEC 60364-5-52 B.52.14, {t} °C")
+def test_a_wire_bears_less_where_it_is_hot(t):
+    # both tables are rounded to two figures
+    for name, table in (("AWG 14 stranded", NEC_AMBIENT), ("2.5 mm2 stranded", IEC_AMBIENT)):
+        share = wire_sizes.wire_rating.si(name, air=t + 273.15) / wire_sizes.wire(name).si.rating
+        assert share == pytest.approx(table[t], abs=0.006)
+    assert wire_sizes.wire_rating.si("AWG 14 stranded", air=263.15) == 15  # cooler gives no more than the largest fuse
+
+
+def test_a_wire_in_the_sun_is_a_wire_in_hotter_air():
+    # NEC 2020, 310.15(B)(2): + 33 K (60 °F) for what lies on a roof; its worked reprint: 90 °F become 150 °F, nothing left for 60 °C wire
+    fahrenheit = lambda f: (f - 32) / 1.8 + 273.15  # noqa: E731
+    on_roof = wire_sizes.wire_rating.si("2.5 mm2 stranded", air=300.0, place="on a hot roof")
+    assert on_roof == pytest.approx(wire_sizes.wire_rating.si("2.5 mm2 stranded", air=300.0 + 60 / 1.8), rel=0.02)
+    assert wire_sizes.wire_rating.si("AWG 8 stranded", air=fahrenheit(90), place="on a hot roof") == 0
+    # NEC 2008, table 310.15(B)(2)(c): + 17 K, 3½ to 12 in over it
+    assert wire_sizes.wire_rating.si("AWG 8 stranded", air=303.15, place="in the sun") == wire_sizes.wire_rating.si(
+        "AWG 8 stranded", air=320.15
+    )
+    with pytest.raises(DesignError, match="in the shade, in the sun, on a hot roof; it was given as 'outside'"):
+        wire_sizes.wire_rating("AWG 8 stranded", place="outside")
+    # 10 A ask for a 15 A fuse: AWG 14 bears that in 30 °C, in 45 only 10.6
+    assert wire_choice.smallest_wire("1 m", "10 A", "24 V", make="AWG stranded").name == "AWG 14 stranded"
+    assert wire_choice.smallest_wire("1 m", "10 A", "24 V", make="AWG stranded", air="45 degC").name == "AWG 10 stranded"
+
+
 # --- published: drops, recomputed from those tables --------------------------------------------------------
 
 # 12 V, 5 A, 5 m one way, 75 °C, by hand from NEC table 8: gauge: drop V, %, longest run for 3 % in m

@@ -5,7 +5,7 @@
     air.OxygenBudget, air.time_to_critical, air.oxygen_run         the oxygen of one tank, through a failure or a night
 
 When pump and air stop, a stocked tank has minutes, not hours. Keep a battery air pump, and stop feeding at an alarm.
-Electrics near water belong behind a residual current device and to a licensed electrician; mount air pumps above the
+Electrics near water belong behind a residual-current device (RCD, 30 mA; in North America a class A GFCI, 5 mA) and to a licensed electrician; mount air pumps above the
 water or fit check valves, so that water cannot siphon back into them.
 """
 

@@ -6,14 +6,16 @@ from typing import ClassVar
 
 from aquaplumb.air.air_pumps import air_pump
 from aquaplumb.air.stones import air_stone
-from aquaplumb.power import wire_sizes
+from aquaplumb.power import PLACES, wire_sizes
 from aquaplumb.power.battery_kinds import battery_kind
 from aquaplumb.units import (
     PART,
+    VOLTAGE,
     Angle,
     Bore,
     Charge,
     Concentration,
+    Current,
     DesignError,
     Length,
     Number,
@@ -76,11 +78,17 @@ class Air(Record):
         return day, spare.power if spare and spare.supply == "battery" and a.backup_capacity is None else 0.0
 
 
+LOWEST_SUPPLY, HIGHEST_SUPPLY = 5.0, 60.0  # V: the second, smooth direct current that a dry hand may touch, IEC 61140 (from memory)
+
+
 class Supply(Record):
     """Electric power for DC pumps: the voltage at the battery, the wire, the battery and the panel that fills it.
 
-    `wire_length` is one way, from the battery to the pump. `always` is what runs beside the pumps day and night (an air
-    pump). `latitude` and `tilt` are of the panel; `sky_share` is the part of a clear sky's sun that clouds let through.
+    Each pump has a wire of its own; `wire_length` is one way, from the battery to the pump, `warmest_air` and `wire_place` say how
+    hot it gets. `always` is what runs beside the pumps day and night; an air pump of [air] that runs from a battery of this
+    voltage is counted by itself. `latitude` and `tilt` are of the panel; `sky_share` is the part of a clear sky's sun that
+    clouds let through. What else fills the battery: a `charger` (its current) on the mains, or on a `generator` (its power) where there is one.
+    `inverter` (its power) runs what is made for mains from the battery; at `cut_off` a low-voltage cut-off spares the battery.
     """
 
     voltage: Voltage
@@ -94,8 +102,15 @@ class Supply(Record):
     latitude: Angle | None = None
     tilt: Angle | None = None
     sky_share: Number | None = None
+    warmest_air: Temperature = 313.15
+    wire_place: str = "in the shade"
+    charger: Current | None = None
+    generator: Power | None = None
+    inverter: Power | None = None
+    cut_off: Voltage | None = None
 
     limits: ClassVar[dict] = {"sky_share": PART}
+    choices: ClassVar[dict] = {"wire_place": tuple(PLACES)}
     look_up: ClassVar[dict] = {"wire": wire_sizes.wire, "battery": battery_kind}
 
     def check(self) -> None:
@@ -103,6 +118,22 @@ class Supply(Record):
         s = self.si
         if not s.voltage > 0:
             raise DesignError('the supply needs a voltage, such as voltage = "12 V".')
+        if not LOWEST_SUPPLY <= s.voltage <= HIGHEST_SUPPLY:
+            raise DesignError(
+                f"the supply has {VOLTAGE.text(s.voltage)}, which no pump for a battery takes: 12 or 24 V are usual, 48 V the most. "
+                f"Over {VOLTAGE.text(HIGHEST_SUPPLY)} direct current kills near water, and is an electrician's work; mains pumps need no [power]."
+            )
+        for name, value in (("charger", s.charger), ("generator", s.generator), ("inverter", s.inverter)):
+            if value is not None and not value > 0:
+                raise DesignError(f"the {name} gives nothing; write what stands on its label, or leave it out.")
+            if value is not None and s.capacity is None:
+                raise DesignError(
+                    f'{"an" if name == "inverter" else "a"} {name} needs a battery beside it: give its capacity, such as capacity = "100 Ah".'
+                )
+        if s.cut_off is not None and not 0 < s.cut_off < s.voltage:
+            raise DesignError(
+                f"the low-voltage cut-off is set to {VOLTAGE.text(s.cut_off)}; it has to be under the {VOLTAGE.text(s.voltage)} of the battery, such as 11.7 V of 12."
+            )
         if s.capacity is not None and not s.capacity > 0:
             raise DesignError(
                 f'the battery holds {s.capacity / 3600:g} Ah; it needs more than 0, such as capacity = "100 Ah". Leave it out if there is none.'

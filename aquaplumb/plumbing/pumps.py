@@ -4,7 +4,7 @@ The figure on a pump's box is its flow at no lift at all. Here a pump is its mak
 input power); a smooth curve through them meets the system's curve at the operating point.
 
 CAUTION: a mains pump stands in or beside water. Plug it into a socket with a residual-current device
-(RCD, GFCI), hang the cable so that it drips below the socket, and pull the plug before a hand goes in.
+(RCD, 30 mA; in North America a class A GFCI, 5 mA), hang the cable so that it drips below the socket, and pull the plug before a hand goes in.
 """
 
 from __future__ import annotations

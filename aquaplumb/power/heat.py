@@ -3,7 +3,7 @@
 Open water loses most of its heat by evaporation: a lid is worth more than a thicker wall. `temperature` is always the
 water's, `air` the air's. Nothing here knows of sunshine: a tank in the sun gets more heat than it loses by day.
 
-A heater in water is mains near water: behind a 30 mA residual current device, with a thermostat of its own and one
+A heater in water is mains near water: behind a residual-current device (RCD, 30 mA; in North America a class A GFCI, 5 mA), with a thermostat of its own and one
 above it that cuts it off, and never dry. Two small ones are safer than a big one: a thermostat that sticks then cooks
 no fish. Follow the maker and the local rules, and have a licensed electrician wire it.
 """

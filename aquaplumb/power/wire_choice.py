@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from aquaplumb.power.wire_sizes import WARM, Wire, usable, wire_names, wire_resistance
+from aquaplumb.power.wire_sizes import RATED_IN, WARM, Wire, usable, wire_names, wire_rating, wire_resistance
 from aquaplumb.power.wire_sizes import wire as _wire
 from aquaplumb.units import (
     CURRENT,
@@ -76,6 +76,8 @@ def smallest_wire(
     make: str = "mm2 flexible",
     share: Number = 0.03,
     temperature: Temperature = WARM,
+    air: Temperature = RATED_IN,
+    place: str = "in the shade",
 ) -> Wire:
     """The thinnest wire that keeps the drop within a share of the supply and may carry the fuse that the load needs.
 
@@ -85,8 +87,10 @@ def smallest_wire(
     make: Which wires to choose from, as in `wire_names`: "AWG stranded", "mm2 flexible" …
     share (one value): Of the supply that may be lost.
     temperature (one value): Of the copper; see `wire_resistance`.
+    air (one value): The warmest round it; see `wire_rating`.
+    place: Where it lies; see `wire_rating`.
 
-    Source: `drop_share` and `fuse`.
+    Source: `drop_share`, `wire_rating` and `fuse`.
 
     >>> smallest_wire("5 m", "5 A", "12 V", make="AWG stranded").name
     'AWG 12 stranded'
@@ -95,13 +99,16 @@ def smallest_wire(
     rating = fuse.si(current)
     candidates = [_wire(name) for name in wire_names(make)]
     for one in candidates:
-        if (one.si.rating or 0) >= rating and drop_share.si(one, length, current, voltage, temperature=temperature) <= share:
+        if (
+            wire_rating.si(one, air=air, place=place) >= rating
+            and drop_share.si(one, length, current, voltage, temperature=temperature) <= share
+        ):
             return one
     thickest = candidates[-1]
     drop = drop_share.si(thickest, length, current, voltage, temperature=temperature)
     raise DesignError(
         f"even the thickest wire in the list, {thickest.si.name}, loses {rounded(100 * drop)} % of {VOLTAGE.text(voltage)} over "
-        f"{LENGTH.text(length)} at {CURRENT.text(current)}, or is rated below the {CURRENT.text(rating)} fuse; bring the battery nearer, "
+        f"{LENGTH.text(length)} at {CURRENT.text(current)}, or bears less than the {CURRENT.text(rating)} fuse where it lies; bring the battery nearer, "
         "take a pump of twice the voltage, or ask an electrician for thicker cable."
     )
 

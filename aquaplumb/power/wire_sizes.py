@@ -32,6 +32,9 @@ from aquaplumb.units import (
 
 COPPER = 0.00393  # 1/K: copper's resistance grows by this part of its value at 20 °C
 ROOM = 293.15  # K
+RATED_IN = 303.15  # K: 30 °C, the air in which ratings hold
+COAT_US, COAT_IEC = 333.15, 343.15  # K: what the coat bears, 60 °C in the US table's first column, 70 °C for PVC by the IEC
+PLACES = {"in the shade": 0.0, "in the sun": 17.0, "on a hot roof": 33.0}  # K over the air; see `wire_rating`
 WARM = 348.15  # K: 75 °C, at which US tables are printed; on the safe side for a drop
 
 
@@ -145,6 +148,36 @@ def wire_resistance(wire: str | Wire, length: Length, *, temperature: Temperatur
     if np.any(np.less(length, 0)):
         raise DesignError(f"wire_resistance: length is {LENGTH.text(np.min(length))}, below zero; give the run one way, such as 5 m.")
     return 2 * length * conductor_resistance(_wire(wire).si, temperature)
+
+
+@takes_quantities
+def wire_rating(wire: str | Wire, *, air: Temperature = RATED_IN, place: str = "in the shade") -> Current:
+    """The largest fuse that a wire may have where it lies: what its table says, less where it is hot.
+
+    wire: A name of `wire_names`, or a row of the table.
+    air: The warmest air round it.
+    place: "in the shade", "in the sun" (fixed clear of what gets hot) or "on a hot roof" (lying on it).
+    returns: 0 where the coat would be as hot as it bears before any current flows: take cable made for more heat, or lay it in
+        the shade. Not a number where nobody has written down what the wire may carry.
+
+    I = I₃₀ √((T − t)/(T − 30 °C)) above 30 °C, with T what the coat bears: 60 °C for wire by the US table, 70 °C (PVC) by
+    the IEC's; cooler air gives no more. The sun adds 17 K to the air, a hot roof 33 K. US sizes of 14 and under are held to their
+    largest fuse anyway, which the code does not derate: taking it off all the same is on the safe side.
+
+    Source: NEC 310.15(B)(1) and its equation; IEC 60364-5-52, table B.52.14 (formula as reprinted, its table from memory). The adders: NEC 2008, table
+    310.15(B)(2)(c), conduit 3½ to 12 in over a roof; NEC 2020, 310.15(B)(2), for less than 7/8 in, both as reprinted.
+
+    >>> print(round(wire_rating("AWG 14 stranded", air="40 degC"), 1))
+    12.2 A
+    """
+    if place not in PLACES:
+        raise DesignError(f"a wire lies {', '.join(PLACES)}; it was given as '{place}'.")
+    check_range(air, 233.15, 343.15, TEMPERATURE, "the air round the wire", "what is known of wires")
+    bare = _wire(wire).si
+    bears = COAT_US if bare.name.startswith("AWG") else COAT_IEC
+    hot = np.maximum(np.asarray(air, float) + PLACES[place], RATED_IN)
+    share = np.sqrt(np.maximum(bears - hot, 0.0) / (bears - RATED_IN))
+    return ((np.nan if bare.rating is None else bare.rating) * share)[()]
 
 
 _wire = wire  # for functions that have an argument of that name

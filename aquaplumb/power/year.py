@@ -9,12 +9,14 @@ keep an air pump on a battery of its own, and an alarm that does not need the on
 
 from __future__ import annotations
 
+import functools
 from itertools import accumulate
 
 import numpy as np
 
 from aquaplumb.power.battery import usable_energy
 from aquaplumb.power.battery_kinds import RATED_AT, BatteryKind, battery_kind, battery_share
+from aquaplumb.power.charging import charges
 from aquaplumb.power.panels import LOSSES, OFF_GRID, STANDARD_SUN, panel_yield
 from aquaplumb.power.solar import MONTH_OF_DAY, Sunshine, clear_hours
 from aquaplumb.power.weather import BRIGHTEST, invented_skies
@@ -102,7 +104,7 @@ def solar_year(
     saving_duty: Number = 1.0,
     seed: int = 1,
     persistence: Number = 0.5,
-    sky_band: str = "typical",
+    sky_band: str = "low",
     kind: str | BatteryKind = "lead-acid flooded",
     depth: Number | None = None,
     ageing: Number | None = None,
@@ -125,7 +127,7 @@ def solar_year(
     saving_duty (one value): To this part of its duty.
     seed: Of the invented skies.
     persistence (one value): As in `invented_skies`.
-    sky_band: Which sunshine: "low", "typical" or "high".
+    sky_band: Which sunshine: "low", a dull climate, unless you know yours; your own sky share or insolation has one only.
     depth (one value): As in `usable_share`.
     ageing (one value): As in `usable_share`.
     temperature (one value): Of the battery in the cold season, taken for all the year.
@@ -167,31 +169,15 @@ def solar_year(
     stored = battery_share(kind, "round_trip", "typical") if round_trip is None else float(round_trip)
     check_range(stored, 0.1, 1, NUMBER, "the battery's round trip", "a part of the whole")
 
-    hours = clear_hours(
-        *(round(float(value), digits) for value, digits in zip((bare.latitude, bare.tilt, bare.turbidity, bare.altitude), (6, 6, 3, 0)))
-    )
-    wanted_sun, clear = getattr(bare, sky_band), bare.clear
-    mean = np.divide(wanted_sun, clear, out=np.zeros(12), where=clear > 1e-6)
-    over = np.maximum(mean / BRIGHTEST, 1.0)  # your own values may be above our clear sky: then no day is dull
-    skies = invented_skies.si(mean / over, seed=seed, persistence=persistence, weight=hours.mean(-1)) * over[MONTH_OF_DAY]
-    light = hours * skies[:, None]
-    comes = (light * (panel * panel_yield(losses, off_grid) / STANDARD_SUN)).ravel()
+    skies, light = year_of_light(bare, sky_band, seed, persistence)
+    comes = light.ravel() * (panel * panel_yield(losses, off_grid) / STANDARD_SUN)
 
     share = np.tile(np.broadcast_to(np.asarray(duty, float), 24), 365)
     normal = (comes - always - load * share) * HOUR
     saved = (comes - always - load * share * saving_duty) * HOUR
     normal, saved = (np.where(net > 0, net * stored, net) for net in (normal, saved))
     limit = saving_charge * full
-    pairs = list(zip(normal.tolist(), saved.tolist()))
-
-    def next_charge(charge, nets):
-        after = charge + (nets[1] if charge < limit else nets[0])
-        return full if after > full else after if after > 0.0 else 0.0
-
-    charges = [full]
-    for _ in range(2):  # the year before, then this one
-        charges = list(accumulate(pairs, next_charge, initial=charges[-1]))
-    level = np.array(charges[:-1])
+    level = charges(normal[None], full)[0] if limit <= 0 else np.array(_saved_levels(normal.tolist(), saved.tolist(), full, limit))
 
     saving = level < limit
     after = level + np.where(saving, saved, normal)
@@ -212,6 +198,55 @@ def solar_year(
         lowest=float(level.min() / full), dark_start=dark + 1, dark_insolation=float(fortnights[dark]),
         mean_flow=None if moved is None else float(moved.mean()), dark_flow=None if moved is None else float(moved[in_dark].mean()),
     )  # fmt: skip
+
+
+def _saved_levels(normal: list[float], saved: list[float], full: float, limit: float) -> list[float]:
+    """As `charges`, of one year, with the pump held back below a charge."""
+    pairs = list(zip(normal, saved))
+
+    def next_charge(charge, nets):
+        after = charge + (nets[1] if charge < limit else nets[0])
+        return full if after > full else after if after > 0.0 else 0.0
+
+    charges = [full]
+    for _ in range(2):  # the year before, then this one
+        charges = list(accumulate(pairs, next_charge, initial=charges[-1]))
+    return charges[:-1]
+
+
+def year_of_light(sun, sky_band: str, seed: int, persistence: float = 0.5) -> tuple[np.ndarray, np.ndarray]:
+    """The share of a clear sky on each day of an invented year, and the light on the panel hour by hour: bare SI.
+
+    Parameters
+    ----------
+    sun : bare Sunshine
+    sky_band : str
+    seed : int
+    persistence : float
+
+    Returns
+    -------
+    array of 365, array of 365 days by 24 hours [W/m²]
+
+    Source
+    ------
+    `clear_hours` times `invented_skies`.
+    """
+    place = (round(float(value), digits) for value, digits in zip((sun.latitude, sun.tilt, sun.turbidity, sun.altitude), (6, 6, 3, 0)))
+    wanted = getattr(sun, sky_band)
+    mean = np.divide(wanted, sun.clear, out=np.zeros(12), where=sun.clear > 1e-6)
+    return _light(tuple(place), tuple(mean.tolist()), seed, float(persistence))
+
+
+@functools.lru_cache(maxsize=64)
+def _light(place: tuple, mean: tuple, seed: int, persistence: float) -> tuple[np.ndarray, np.ndarray]:
+    """Kept, since a slider mostly moves something else."""
+    hours = clear_hours(*place)
+    over = np.maximum(np.array(mean) / BRIGHTEST, 1.0)  # your own values may be above our clear sky: then no day is dull
+    skies = invented_skies.si(np.array(mean) / over, seed=seed, persistence=persistence, weight=hours.mean(-1)) * over[MONTH_OF_DAY]
+    light = hours * skies[:, None]
+    skies.flags.writeable = light.flags.writeable = False
+    return skies, light
 
 
 def _longest(short: np.ndarray) -> float:

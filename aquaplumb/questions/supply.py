@@ -28,14 +28,14 @@ def guess(learner: str = "") -> Pick:
 def sun_guess(learner: str = "") -> Pick:
     """To answer before the second what-if is moved."""
     return Pick(
-        "A pump takes 91 W out of its battery, day and night, all year, at 45 degrees north. How large must the panel be to pay for a day in December?",
+        "A pump takes 91 W out of its battery, day and night, all year, at 45 degrees north, in a dull climate. How large must the panel be to pay for a day in December?",
         {
             "about 100 W": "That would do if the sun stood overhead day and night. See the panel's slider below.",
-            "about 400 W": "In June it nearly would. Set the panel's slider below to 400 W.",
-            "about 1,400 W": "",
+            "about 600 W": "In a bright June it just would. Set the panel's slider below to 600 W.",
+            "about 2,200 W": "",
         },
-        answer="about 1,400 W",
-        why="A December day brings two and a half hours' worth of full sun, and the pump runs for 24.",
+        answer="about 2,200 W",
+        why="Under dull skies a December day brings little more than an hour and a half of full sun, and the pump runs for 24.",
         learner=learner,
     )
 

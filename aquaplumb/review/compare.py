@@ -20,7 +20,6 @@ from aquaplumb.review import Review, review
 from aquaplumb.review.file_changes import changes, told
 from aquaplumb.review.findings import Finding
 from aquaplumb.system.drills import OFF, drills
-from aquaplumb.system.failures import POWER
 from aquaplumb.system.outcome import SPILL
 from aquaplumb.units import BORE, LENGTH, SHARE, VOLUME, Kind
 
@@ -269,7 +268,7 @@ def power_cut(build: Build) -> dict[str, tuple[float, float]]:
     Source: `aquaplumb.system.drills`.
     """
     found: dict[str, tuple[float, float]] = {}
-    for one in drills(build).of(POWER):
+    for one in drills(build).cuts():
         run = one.run
         off = (run.time >= one.at) & (run.time <= one.at + OFF)
         for i, name in enumerate(run.vessels):

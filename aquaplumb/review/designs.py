@@ -31,6 +31,7 @@ from aquaplumb.review.ranges import (
     SIPHONS,
     WARMTH,
 )
+from aquaplumb.system.supplies import billed
 from aquaplumb.units import GRAVITY, Bare
 
 _PASSES = 200  # of the water down the vessels, as in `balance`
@@ -309,9 +310,11 @@ def _tell_pumped(
             f"line {name}.lift": p.lift,
         }
         if p.power is not None:
-            one = pumps.annual_cost.si(p.power, plan.build.site.si.power_price, duty=water.duty[name])
-            results |= {f"line {name}.power": p.power, f"line {name}.cost": one}
-            costs.append(one)
+            results[f"line {name}.power"] = p.power
+            if bill := billed(plan.build, plan.pumps[name]):
+                one = pumps.annual_cost.si(p.power * bill, plan.build.site.si.power_price, duty=water.duty[name])
+                results[f"line {name}.cost"] = one
+                costs.append(one)
         with np.errstate(divide="ignore", invalid="ignore"):
             margin = np.where(wanted > 0, p.flow / np.where(wanted > 0, wanted, 1.0), np.inf)
         _chance(told, f"{name} brings what is wanted", np.isfinite(wanted) & (p.flow > 0) & (p.flow >= ENOUGH * wanted), margin)

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 
 from aquaplumb.review.findings.upkeep import start_need
 from aquaplumb.system.air_plan import air_rows
-from aquaplumb.system.power_plan import heat_rows, power_rows
+from aquaplumb.system.heat_plan import heat_rows
+from aquaplumb.system.power_plan import power_rows
 from aquaplumb.system.steady import Steady
 from aquaplumb.system.turning import turning_rows
 from aquaplumb.units import (
@@ -157,16 +158,9 @@ def _pumped(p, s: Steady):
     if p.power is not None:
         rows.append(("power", "power drawn", POWER, p.power, "the pump's points", "maker's points"))
         rows.append(("energy", "energy of a year", ENERGY, p.power * p.duty * 8760 * 3600, "power × duty × 8760 h", "arithmetic"))
-        rows.append(
-            (
-                "cost",
-                f"cost of a year, at {rounded(s.build.site.si.power_price)} a kWh",
-                NUMBER,
-                p.cost,
-                "power × duty × 8760 h × price",
-                "arithmetic",
-            )
-        )
+    if p.cost is not None:
+        a_year = f"cost of a year, at {rounded(s.build.site.si.power_price)} a kWh"
+        rows.append(("cost", a_year, NUMBER, p.cost, "power × duty × 8760 h × price, and what battery and charger keep", "arithmetic"))
     if p.duty < 1:
         rows.append(("duty", "part of the time that it runs", SHARE, p.duty, "minutes on / cycle, or inflow / flow", "definition"))
     section = f"Pumped line: {p.name} ({p.pump.si.name})"

@@ -33,6 +33,7 @@ from aquaplumb.system.states import (
     PumpedState,
     VesselState,
 )
+from aquaplumb.system.supplies import billed
 from aquaplumb.units import DesignError
 
 AS_SAID = 0.025  # m: how far the water may stand off a working depth that a person has said; common practice, no source
@@ -204,7 +205,8 @@ class Balance:
         wanted, why = self._wanted(p, duty)
         runs = p.pump.si.power is not None
         power = pumps.power.si(p.pump, p.flow) if runs else None
-        cost = pumps.annual_cost.si(power, self.build.site.si.power_price, duty=duty) if runs else None
+        bill = billed(self.build, p.pump)  # nothing for a pump that the sun feeds
+        cost = pumps.annual_cost.si(power * bill, self.build.site.si.power_price, duty=duty) if power is not None and bill else None
         return PumpedState(**vars(p), duty=duty, mean=p.flow * duty, wanted=wanted, wanted_why=why, power=power, cost=cost)
 
     def pump_of(self, line: PumpedLine) -> pumps.Pump:

@@ -1,6 +1,6 @@
 """The standard failures of a build, run side by side: what a review asks of `levels`.
 
-Nothing failed, siphons starting late and early; the first start with dry beds; the power off for 8 h and back (at several moments of the beds' round, since what falls into the sump
+Nothing failed, siphons starting late and early; the first start with dry beds; the power, or each supply, off for 8 h and back (at several moments of the beds' round, since what falls into the sump
 depends on it); each pump stopped; each check valve stuck open in a power cut; each siphon failed both ways; each
 outlet in use blocked. `Drills` runs them once and keeps the runs by name.
 """
@@ -14,7 +14,7 @@ from aquaplumb.build import Build, FallingLine, PumpedLine
 from aquaplumb.build.vessels import Vessel
 from aquaplumb.plumbing.pump_curve import Pump
 from aquaplumb.system import failures, levels
-from aquaplumb.system.failures import CHECK, NO_START, NO_STOP, NOTHING, OUTLET, POWER, PUMP, Failure
+from aquaplumb.system.failures import CHECK, NO_START, NO_STOP, NOTHING, OUTLET, PUMP, SUPPLIES, Failure
 from aquaplumb.system.levels import Run
 from aquaplumb.system.steady import solved
 from aquaplumb.system.stories import Endless
@@ -67,6 +67,10 @@ class Drills:
             raise self.refused.with_traceback(None)
         return self._every
 
+    def cuts(self) -> list[Drill]:
+        """The drills in which a supply fails and pumps stop: the power, or mains, battery and panel each by itself."""
+        return [drill for drill in self.every if drill.kind in SUPPLIES]
+
     def of(self, kind: str) -> list[Drill]:
         """The drills of a kind."""
         return [drill for drill in self.every if drill.kind == kind]
@@ -77,7 +81,8 @@ def drills(build: Build) -> Drills:
     """The standard failures of a build, run once; builds whose water is the same (other fish, other prices) share them."""
     filed = [name for name, line in build.pumped.items() if line.si.pump_file]
     pumps = tuple(solved(build).pumped[name].pump for name in filed)
-    return _run(_Water(build, tuple(build.vessels.values()), tuple(build.lines.values()), build.site.si.coldest_water, pumps))
+    stops = tuple((kind, tuple(lines.items())) for kind, lines in failures.stops(build).items())
+    return _run(_Water(build, tuple(build.vessels.values()), tuple(build.lines.values()), build.site.si.coldest_water, pumps, stops))
 
 
 @dataclass(frozen=True)
@@ -89,11 +94,22 @@ class _Water:
     lines: tuple[PumpedLine | FallingLine, ...]
     coldest: float  #: water [K]
     pumps: tuple[Pump, ...] = field(hash=False)  #: that files of their own tell of
+    stops: tuple  #: each supply that can fail, and what stops with it
 
 
 @functools.lru_cache(maxsize=_SHARED)
 def _run(water: _Water) -> Drills:
     return Drills(water.build)
+
+
+def _that_stop(build: Build) -> list[str]:
+    """The supplies whose failure stops pumps within the time; of two that stop the same ones at once, the first."""
+    found: dict[tuple, str] = {}
+    for kind, lines in failures.stops(build).items():
+        stopped = tuple((name, after) for name, after in lines.items() if after < OFF)
+        if stopped:
+            found.setdefault(stopped, kind)
+    return list(found.values())
 
 
 def _standard(build: Build):
@@ -109,8 +125,9 @@ def _standard(build: Build):
         )
     dry_beds = {bed.si.name: LENGTH.quantity(0.0) for bed in build.of_kind("bed")}
     yield Failure(FIRST_START, "", "the pumps start with the beds still dry", "", lambda at: [], start=dry_beds), 0.0
-    for at in failures.moments(build, FAILS):
-        yield failures.failure(build, POWER, power_off=OFF), at
+    for kind in _that_stop(build):
+        for at in failures.moments(build, FAILS):
+            yield failures.failure(build, kind, power_off=OFF), at
     meant = can_fail.get(NO_START, [])
     usual = [name for name, line in build.falling.items() if not line.si.emergency]
     for kind, names in ((PUMP, can_fail[PUMP]), (CHECK, can_fail.get(CHECK, [])), (NO_START, meant), (NO_STOP, meant), (OUTLET, usual)):

@@ -5,6 +5,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass, field
 
@@ -12,13 +13,18 @@ from aquaplumb.build import Build
 from aquaplumb.build.vessels import plan_area, water_depth, water_volume
 from aquaplumb.system import levels
 from aquaplumb.system.levels import Event
-from aquaplumb.units import DAYS, HOUR, LENGTH, RAIN, SHARE, lasting
+from aquaplumb.system.steady import solved
+from aquaplumb.system.supplies import BATTERY, PANEL, fed_by, filled_by, outlasts_the_mains
+from aquaplumb.system.supplies import MAINS as MAINS_FEED
+from aquaplumb.units import DAYS, HOUR, LENGTH, RAIN, SHARE, in_hours, lasting
 
 NOTHING, POWER, CHECK, PUMP = "nothing fails", "the power fails", "a check valve sticks open", "a pump stops"
+MAINS, FLAT, DARK = "the mains fail", "the battery is flat", "the panel is dark"  # where not all pumps hang on the mains
 NO_START, NO_STOP = "a siphon fails to start", "a siphon does not stop"
 OUTLET, STRAINER, VALVE = "an outlet is blocked", "a strainer clogs", "a valve is shut"
 RAINING, NO_TOP_UP = "heavy rain into the beds", "no top-up"
-CUTS = (POWER, CHECK)  # the power is off for a time, and then comes back
+SUPPLIES = (POWER, MAINS, FLAT, DARK)  # what all pumps on it stop with, for a time; then it comes back
+CUTS = (*SUPPLIES, CHECK)
 
 # All common practice, no source.
 RAINS = 2 * HOUR  # how long heavy rain lasts
@@ -51,7 +57,7 @@ def things(build: Build) -> dict[str, list[str]]:
     net = levels.network(build)
     every = {
         NOTHING: None,
-        POWER: None,
+        **dict.fromkeys(stops(build)),
         CHECK: [name for p, name in enumerate(net.lines) if net.checked[p]],
         PUMP: list(build.pumped),
         NO_START: [net.falls[f] for i, f in enumerate(net.siphons) if net.meant[i]],
@@ -95,14 +101,15 @@ def failure(build: Build, kind: str, where: str = "", **how_much: float) -> Fail
 
     if kind == NOTHING:
         return Failure(kind, where, "nothing fails", "", lambda at: [])
-    if kind == POWER:
-        return Failure(
-            kind, where, f"the power fails for {lasting(off)}", "power off", lambda at: [_event("power fails", "", at, at + off)], off
-        )
+    if kind in SUPPLIES:
+        return Failure(kind, where, _off(build, kind, off), _BRIEF[kind], lambda at: _supply_off(build, kind, at, off), off)
     if kind == CHECK:
-        words = f"the power fails for {lasting(off)} while the check valve of {where} sticks open"
-        both = lambda at: [_event("check valve sticks open", where, 0.0), _event("power fails", "", at, at + off)]  # noqa: E731
-        return Failure(kind, where, words, "power off, check valve stuck", both, off)
+        cut = min((after[where], place, cut) for place, (cut, after) in enumerate(stops(build).items()) if where in after)[
+            -1
+        ]  # the first to stop it
+        words = f"{_off(build, cut, off)} while the check valve of {where} sticks open"
+        both = lambda at: [_event("check valve sticks open", where, 0.0), *_supply_off(build, cut, at, off)]  # noqa: E731
+        return Failure(kind, where, words, f"{_BRIEF[cut]}, check valve stuck", both, off)
     if kind == RAINING:
         beds = [bed.si.name for bed in build.of_kind("bed")] or list(build.vessels)
         words = f"{RAIN.text(much['rain'], build.units)} of rain fall into the beds for {lasting(RAINS)}"
@@ -120,6 +127,45 @@ def failure(build: Build, kind: str, where: str = "", **how_much: float) -> Fail
         STRAINER: lambda: happens("strainer blocks", f"the strainer of {where} clogs{by}", f"strainer clogged{by}", much["blocked"]),
         VALVE: lambda: happens("valve shuts", f'the valve in "{where}" is shut', "valve shut"),
     }[kind]()
+
+
+_BRIEF = {POWER: "power off", MAINS: "mains off", FLAT: "battery flat", DARK: "panel dark"}
+
+
+def stops(build: Build) -> dict[str, dict[str, float]]:
+    """Each supply that can fail, and after how long each pump stops that hangs on it [s], by its line: what goes on is left out.
+
+    All pumps on the mains: "the power fails", as it always did. Else each supply by its own name; a battery that the mains
+    alone fill, or the panel, carries its pumps for as long as it lasts.
+    """
+    system = solved(build)
+    on = {name: fed_by(build, line.pump) for name, line in system.pumped.items()}
+    if set(on.values()) == {MAINS_FEED}:
+        return {POWER: dict.fromkeys(on, 0.0)}
+    at_once = {feed: {name: 0.0 for name in on if on[name] == feed} for feed in (MAINS_FEED, BATTERY, PANEL)}
+    plan, supply = system.power, build.power
+    found = {MAINS: at_once[MAINS_FEED], FLAT: at_once[BATTERY], DARK: at_once[PANEL]}
+    if plan and supply and plan.hours is not None and at_once[BATTERY]:
+        later = dict.fromkeys(at_once[BATTERY], float(plan.hours))
+        if not outlasts_the_mains(supply):  # nothing fills it then
+            found[MAINS] = {**found[MAINS], **later}
+        if filled_by(supply) == ["a panel"]:
+            found[DARK] = {**found[DARK], **later}
+    return {kind: lines for kind, lines in found.items() if lines}
+
+
+def _off(build: Build, kind: str, off: float) -> str:
+    """A supply that fails, as the end of a sentence after "when"."""
+    told = f"{kind} for {lasting(off)}"
+    held = [after for after in stops(build).get(kind, {}).values() if 0 < after < math.inf]
+    return f"{told} (the battery lasts {in_hours(held[0])})" if held else told
+
+
+def _supply_off(build: Build, kind: str, at: float, off: float) -> list[Event]:
+    """A supply fails for a time, and with it the pumps that hang on it: all of them at once where the power fails."""
+    if kind == POWER:
+        return [_event("power fails", "", at, at + off)]
+    return [_event("pump fails", name, at + after, at + off) for name, after in stops(build).get(kind, {}).items() if after < off]
 
 
 def _event(kind: str, where: str = "", at: float = 0.0, until: float | None = None, *, part: float = 1.0, rate: float = 0.0) -> Event:

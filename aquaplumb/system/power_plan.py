@@ -1,13 +1,15 @@
-"""What the sections [power] and [heat] of a build come to, worked out of its solved system; bare SI numbers.
+"""What the section [power] of a build comes to, worked out of its solved system: one plan for page, review and sheet. Bare SI.
 
 What is assumed where the file says nothing:
 
-- each DC pump has a wire of its own, as long as `wire_length`; without `wire` nothing is lost on the way;
-- the battery stands in the coldest air of [heat], else in a room; a lithium one is kept from freezing;
-- pumps draw their mean all day long, as their control has it; a battery air pump of [air] with no battery of its own counts too, a mains one only as `always` does;
-- all open water has the lid that `covered` tells of; a bed's dry top is a lid by itself; `insulation` is round all
-  walls and floors, with the coldest air outside. A sunken sump loses less than that.
-- in a power cut the fish tanks stand alone: no pump, no heater, the lid as it is.
+- each DC pump has a wire of its own, as long as `wire_length`, and a fuse at the battery. Without `wire` nothing is lost on the
+  way, and the thinnest that would do is bought;
+- where there are several branches, a main fuse stands before them all, at the plus pole, on a wire that bears it;
+- wires lie in the shade in air of 40 °C; the battery stands in the coldest air of [heat], else in a room; a lithium one is
+  kept from freezing;
+- pumps draw their mean all day long, as their control has it; an air pump of [air] that runs on the battery's voltage counts, and
+  so does all that is made for mains where there is an inverter; a spare with no battery
+  of its own counts while the mains fail.
 """
 
 from __future__ import annotations
@@ -19,22 +21,63 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from aquaplumb import air, power
+from aquaplumb.air.air_pumps import air_pump
 from aquaplumb.air.tank_oxygen import changed
-from aquaplumb.build import Build, Heat, PumpedLine, Supply
-from aquaplumb.build.vessels import Vessel, plan_area, water_volume
+from aquaplumb.build import Build, PumpedLine, Supply
 from aquaplumb.plumbing import lines, pumps
-from aquaplumb.power import heat
 from aquaplumb.system import air_plan
 from aquaplumb.system.air_plan import AirPlan
 from aquaplumb.system.balance import Balance
-from aquaplumb.units import CURRENT, FLOW, INSOLATION, NUMBER, POWER, SHARE, VOLTAGE, VOLUME, Bare, DesignError
+from aquaplumb.system.supplies import CHARGER, INVERTER, USUAL_BATTERY, is_dc
+from aquaplumb.units import CURRENT, FLOW, INSOLATION, NUMBER, POWER, SHARE, VOLTAGE, Bare, DesignError
 
+CLOSE = 0.15  # of a voltage: what is made for 12 V hangs on 12.8, not on 24; common practice, no source
 FROST, COLDEST = 273.15, 253.15  # K: lithium must not be charged below the first; nothing is known of batteries below the other
 CURVE_POINTS = 30  # of a line's curve
-WALL_TOP = 4.0  # W/m²/K: a single lid, or a bed's dry top, over an air gap; common practice (see `heat.surface_loss`)
+
+
+BUS = 1.0  # m: of wire from the battery to the fuses of the branches, or to an inverter; common practice, no source
+IDLE = 0.02  # of an inverter's label, that it draws day and night; common practice, no source
+STEADY = 0.8  # of a generator's label, that it bears for hours; common practice, no source
+# V a cell under load, at which a cut-off spares the battery: lead 1.85 to 1.95, a maker's advice to owners, the end that spares it;
+# LiFePO4 11 to 11.5 V of four cells, from a glossary of the trade
+CUT_OFF = {"lead": 1.95 / 2.0, "LiFePO4": 11.5 / 12.0}  # of the battery's 12, 24 or 48 V
 
 
 # --- power ------------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class Branch:
+    """A wire from the battery to one load, and the fuse before it."""
+
+    name: str  #: of the line, or of what else hangs on it
+    current: float  #: that flows for hours on end [A]
+    length: float  #: of the wire, one way [m]; 0 where the file does not say
+    wire: str = ""  #: the file's, else the thinnest that would do
+    told: bool = False  #: whether it is the file's
+    rating: float | None = None  #: largest fuse of the wire where it lies [A]; None without a wire, or where nobody knows
+    fuse: float | None = None  #: that the current asks for [A]; infinite where no fuse is large enough
+    trouble: str = ""  #: why no wire is named
+
+    @property
+    def safe(self) -> bool:
+        """Whether the wire bears the fuse that its load needs."""
+        return bool(self.wire) and self.rating is not None and self.fuse is not None and self.fuse <= self.rating
+
+
+@dataclass(frozen=True, slots=True)
+class Load:
+    """Something that draws from the battery."""
+
+    name: str  #: in words
+    power: float  #: out of the battery while it runs, with what wire or inverter keeps [W]
+    duty: float = 1.0  #: part of the time that it runs
+
+    @property
+    def mean(self) -> float:
+        """Out of the battery over the hours [W]."""
+        return self.power * self.duty
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,12 +89,13 @@ class Wired:
     voltage: float | None  #: that the pump is made for [V]
     lowest: float | None  #: on which it runs [V]
     duty: float
-    rating: float | None  #: largest fuse of the wire [A]
+    rating: float | None  #: largest fuse of the wire where it lies [A]
     run: Bare | None = None  #: a bare `power.WiredPump`; None with the reason in `trouble`
     trouble: str = ""
     stands: bool = False  #: whether it draws nothing
     mean_power: float = 0.0  #: out of the battery over the hours [W]
     fuse: float | None = None  #: that its current asks for [A]
+    branch: Branch | None = None  #: its wire and fuse; None where nobody knows what it draws
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,32 +104,19 @@ class PowerPlan:
 
     supply: Supply
     lines: dict[str, Wired]  #: each DC pump on its wire, by the line's name
+    loads: tuple[Load, ...]  #: all that draws from the battery in daily use
+    branches: tuple[Branch, ...]  #: a wire and a fuse each
+    main: Branch | None  #: before them all, where there are several
     mean: float  #: out of the battery, all day [W]
     battery: str  #: its kind
     temperature: float  #: of the battery at its coldest [K]
     wanted: float  #: how long it has to last [s]
     hours: float | None  #: how long a full one lasts [s]; None without a battery
     capacity_wanted: float | None  #: of a battery that lasts as long as wanted [A s]
-
-
-@dataclass(frozen=True, slots=True)
-class HeatPlan:
-    """What a [heat] section comes to on the coldest night."""
-
-    keep: float  #: the water [K]
-    air: float  #: the coldest [K]
-    ways: dict[str, float]  #: each way in which heat goes [W]
-    loss: float  #: their sum [W]
-    bare: float  #: the sum if nothing were covered [W]
-    heater: float  #: the size to buy [W]
-    own: float | None  #: the build's own heater [W]
-    evaporation: float  #: of the whole surface [kg/s]
-    bare_evaporation: float  #: … without lids [kg/s]
-    alone: float  #: the fish tanks' own loss in a power cut [W]
-    volume: float  #: of the fish tanks [m³]
-    lowest: float | None  #: what the species bears [K]
-    time: float  #: until then in a power cut [s]; infinite where that never comes
-    cost: float  #: of such a day, in the build's money
+    cut_off: float | None  #: voltage at which it is spared [V]; None without a battery
+    through_inverter: float  #: that runs at once on the inverter [W]; 0 without one
+    charging: float | None  #: into the battery from a charger [W]; None without one
+    charger_hours: float | None  #: that the charger runs each day to make up for the load, by itself [s]
 
 
 def full_pump(system: Balance, line: PumpedLine) -> pumps.Pump:
@@ -107,23 +138,43 @@ def wired(system: Balance, name: str, supply: Supply, run: Bare | None = None) -
     """A pumped line's DC pump on the wire of a supply; `run` where it is known already how it runs."""
     state, s = system.pumped[name], supply.si
     pump = full_pump(system, state.line)
-    wire = power.wire(s.wire).si if s.wire else None
-    own = Wired(name, pump.si.name, pump.si.voltage, pump.si.lowest_voltage, state.duty, wire.rating if wire else None)
+    rating = _rating(s.wire, s) if s.wire else None
+    own = Wired(name, pump.si.name, pump.si.voltage, pump.si.lowest_voltage, state.duty, rating)
     if run is None:
         try:
             run = single(power.wired_pump.si(pump, line_curve(state.tree, pump), s.voltage, wire=s.wire or None, length=s.wire_length).si)
         except DesignError as wrong:
             return replace(own, trouble=str(wrong))
+    lies = branch(name, run.current, supply, system.build.units) if run.current > 0 else None
+    return replace(
+        own, run=run, stands=run.current <= 0, mean_power=run.supply_power * own.duty, fuse=lies.fuse if lies else float(power.FUSES[0]),
+        branch=lies,
+    )  # fmt: skip
+
+
+def _rating(wire: str, s: Bare) -> float | None:
+    """The largest fuse of a wire where those of a supply lie [A]; None where nobody has written it down."""
+    rating = float(power.wire_rating.si(wire, air=s.warmest_air, place=s.wire_place))
+    return None if math.isnan(rating) else rating
+
+
+def branch(name: str, current: float, supply: Supply, units: str, *, length: float | None = None) -> Branch:
+    """The wire and the fuse of a load; the file's own wire, but for a short one of some `length` [m] beside the battery."""
+    s, own = supply.si, supply.si.wire if length is None else ""
+    length = s.wire_length if length is None else length
     try:
-        fuse = float(power.fuse.si(run.current))
-    except DesignError:
-        fuse = math.inf
-    return replace(own, run=run, stands=run.current <= 0, mean_power=run.supply_power * own.duty, fuse=fuse)
-
-
-def is_dc(pump) -> bool:
-    """Whether a pump runs on DC."""
-    return pump.si.supply == "DC"
+        fuse = float(power.fuse.si(current))
+    except DesignError as wrong:
+        return Branch(name, current, length, own, bool(own), _rating(own, s) if own else None, math.inf, str(wrong))
+    wire, trouble = own, ""
+    if not own:
+        make = "AWG stranded" if units == "US" else "mm2 flexible"
+        try:
+            lies = {"air": s.warmest_air, "place": s.wire_place}
+            wire = power.smallest_wire.si(length or BUS, current, s.voltage, make=make, **lies).name
+        except DesignError as wrong:
+            trouble = str(wrong)
+    return Branch(name, current, length, wire, bool(own), _rating(wire, s) if wire else None, fuse, trouble)
 
 
 def power_plan(system: Balance, supply: Supply, runs: Mapping[str, Bare]) -> PowerPlan:
@@ -131,19 +182,69 @@ def power_plan(system: Balance, supply: Supply, runs: Mapping[str, Bare]) -> Pow
 
     `runs` has how a line's pump runs on this supply, by line, where that is known already.
     """
-    s = supply.si
+    s, units = supply.si, system.build.units
     dc = [name for name, line in system.pumped.items() if is_dc(line.pump)]
     wires = {name: wired(system, name, supply, runs.get(name)) for name in dc}
-    blows, in_a_cut = system.build.air.on_supply if system.build.air else (0.0, 0.0)  # W of air pumps
-    mean = s.always + blows + sum(one.mean_power for one in wires.values())
-    battery, temperature, has = s.battery or "lead-acid flooded", battery_place(system.build, s.battery), s.capacity is not None
-    place = {"kind": battery, "temperature": temperature}
+    blower, inverted = _battery_air(system.build, supply), _on_inverter(system, supply)
+    loads = [Load(f"pump of {name}", one.run.supply_power, one.duty) for name, one in wires.items() if one.run is not None]
+    loads += [Load(blower.name, blower.power)] if blower else []
+    loads += [Load(one.name, one.power / INVERTER, one.duty) for one in inverted]
+    loads += [Load("the inverter itself", IDLE * s.inverter)] if s.inverter else []
+    loads += [Load("what always runs", s.always)] if s.always > 0 else []
+    in_a_cut = system.build.air.on_supply[1] if system.build.air else 0.0  # W of a spare with no battery of its own
+    mean, through = sum(one.mean for one in loads), sum(one.power for one in inverted)
+    branches = [one.branch for one in wires.values() if one.branch]
+    branches += [branch("air pump", blower.power / s.voltage, supply, units)] if blower else []
+    branches += [branch("what always runs", s.always / s.voltage, supply, units)] if s.always > 0 else []
+    branches += [branch("inverter", (s.inverter / INVERTER) / s.voltage, supply, units, length=BUS)] if s.inverter else []
+    together = sum(one.current for one in branches)
+    battery, temperature, has = s.battery or USUAL_BATTERY, battery_place(system.build, s.battery), s.capacity is not None
+    place, charging = {"kind": battery, "temperature": temperature}, _charging(supply, battery)
+    stored = power.battery_kind(battery).si.round_trip_typical
     return PowerPlan(
-        supply=supply, lines=wires, mean=mean,
+        supply=supply, lines=wires, loads=tuple(loads), branches=tuple(branches), mean=mean,
+        main=branch("all branches", together, supply, units, length=BUS) if len(branches) > 1 else None,
         battery=battery, temperature=temperature, wanted=s.autonomy,
         hours=power.battery_time.si(s.capacity, mean + in_a_cut, s.voltage, **place) if has else None,
         capacity_wanted=power.battery_capacity.si(mean + in_a_cut, s.autonomy, s.voltage, **place) if has else None,
+        cut_off=(s.cut_off or s.voltage * CUT_OFF["LiFePO4" if battery == "LiFePO4" else "lead"]) if has else None,
+        through_inverter=through, charging=charging,
+        charger_hours=86400.0 * mean / (charging * stored) if charging else None,
     )  # fmt: skip
+
+
+def _battery_air(build: Build, supply: Supply):
+    """The air pump of every day where it hangs on this battery: the row of one that is made for its voltage."""
+    if not build.air or not build.air.si.pump or supply.si.capacity is None:
+        return None
+    pump = air_pump(build.air.si.pump).si
+    fits = pump.supply == "battery" and pump.voltage is not None and math.isclose(pump.voltage, supply.si.voltage, rel_tol=CLOSE)
+    return pump if fits else None
+
+
+def _on_inverter(system: Balance, supply: Supply) -> list[Load]:
+    """What is made for mains and hangs on the inverter of a supply, with what it draws there; none without an inverter."""
+    if not supply.si.inverter:
+        return []
+    found = []
+    for name, line in system.pumped.items():
+        if not is_dc(line.pump):
+            drawn = line.power if line.power is not None else 0.0
+            found.append(Load(f"pump of {name}, by the inverter", drawn, line.duty))
+    a = system.build.air
+    if a and a.si.pump and (pump := air_pump(a.si.pump).si).supply == "mains":
+        found.append(Load(f"{pump.name}, by the inverter", pump.power))
+    return found
+
+
+def _charging(supply: Supply, battery: str) -> float | None:
+    """What a charger, on the mains or on a generator, brings into the battery at most [W]; None without."""
+    s = supply.si
+    ways = [s.charger * s.voltage] if s.charger else []
+    ways += [STEADY * s.generator * CHARGER] if s.generator else []
+    if not ways or s.capacity is None:
+        return None
+    return min(*ways, s.capacity * power.battery_kind(battery).si.fastest_charge * s.voltage)
 
 
 def battery_place(build: Build, battery: str) -> float:
@@ -159,13 +260,23 @@ def sunshine(supply: Supply):
 
 
 def power_year(plan: PowerPlan | None) -> Bare | None:
-    """A year of invented weather on the build's panel and battery, a bare `SolarYear`; None without panel or battery."""
+    """The worst of several years of invented weather on the build's panel and battery, a bare `SolarYear`; None without either."""
     if plan is None or plan.hours is None or plan.supply.si.panel is None:
         return None
+    return power.worst_year(*_year_asked(plan)[0], **_year_asked(plan)[1])
+
+
+def enough_sun(plan: PowerPlan) -> tuple[float | None, float | None, tuple[float, float] | None]:
+    """The panel [W], the battery beside the panel that is there [A s], or both together, that never go flat in any of the years."""
+    given, place = _year_asked(plan)
+    return power.enough(*given, **place)
+
+
+def _year_asked(plan: PowerPlan) -> tuple[tuple, dict]:
+    """What the years are asked: the load as a mean, so that several pumps with duties of their own go into one."""
     s = plan.supply.si
     place = {"sun": sunshine(plan.supply), "voltage": s.voltage, "kind": plan.battery, "temperature": plan.temperature}
-    # as a mean, so that several pumps with duties of their own go into one load
-    return power.solar_year.si(plan.mean, s.panel, s.capacity, **place).si
+    return (plan.mean, s.panel, s.capacity), place
 
 
 def power_rows(plan: PowerPlan | None, year: Bare | None) -> list[tuple]:
@@ -183,16 +294,36 @@ def power_rows(plan: PowerPlan | None, year: Bare | None) -> list[tuple]:
             (f"{name} flow", "… and it brings", FLOW, one.run.flow, ohm, "Ohm's law; affinity laws"),
             (f"{name} fuse", "… its fuse, at the battery", CURRENT, one.fuse, "next size over 1.25 × current", "NEC 210.20, from memory"),
         ]
+    if plan.main and plan.main.fuse is not None and math.isfinite(plan.main.fuse):
+        over = "next size over 1.25 × all currents", "NEC 210.20, from memory"
+        rows.append(("main fuse", "main fuse before all of them, at the plus pole", CURRENT, plan.main.fuse, *over))
     rows.append(("mean", "out of the battery, day and night", POWER, plan.mean, "power × duty, and what always runs", "arithmetic"))
+    if plan.cut_off is not None:
+        rows.append(
+            (
+                "cut-off",
+                "a low-voltage cut-off spares it from",
+                VOLTAGE,
+                plan.cut_off,
+                "volts of a cell × cells",
+                "a battery maker's advice",
+            )
+        )
+    if plan.charger_hours is not None:
+        makes_up = "load × day / (charging power × round trip)", "arithmetic; data/batteries.csv"
+        rows.append(("charger hours", "hours a day that its charger runs, alone", NUMBER, plan.charger_hours / 3600, *makes_up))
     if plan.hours is not None and math.isfinite(plan.hours):
         lasts = "capacity × voltage × usable part / power", "data/batteries.csv"
         rows.append(("hours", "a full battery lasts, in hours", NUMBER, plan.hours / 3600, *lasts))
     if year is not None:
         by_hour, by_day = "energy balance by the hour, invented weather", "clear sky × sky share of each day"
         rows += [
-            ("empty", "hours of a year in which it is flat", NUMBER, year.hours_empty, by_hour, "pvlib's clear sky"),
+            ("empty", "hours in which it is flat, worst of 5 invented years", NUMBER, year.hours_empty, by_hour, "pvlib's clear sky"),
             ("dark sun", "sunshine of the darkest fortnight", INSOLATION, year.dark_insolation, by_day, "pvlib's clear sky"),
         ]
+        if plan.supply.si.sky_share is None:
+            dull = "0.4 to 0.8 of a clear sky, the dull end", "common practice, no source"
+            rows.append(("sky", "clouds assumed: of a clear sky's sun", SHARE, power.SKY["low"], *dull))
     return rows
 
 
@@ -216,76 +347,3 @@ def oxygen_after_rest(system: Balance, p: AirPlan, name: str, rest: float, *, du
         return None
     before = changed(p.fed, inflow=p.budget.si.inflow / own.duty * stronger * duty)
     return air.oxygen_after.si(p.failures[air_plan.PUMP].dead, air.steady_oxygen.si(before), rest)
-
-
-# --- heat -------------------------------------------------------------------------------------------------
-
-
-def wetted_wall(vessel: Vessel) -> float:
-    """The wetted wall and floor of a vessel [m²]; a cone is counted as upright, which is a little too much."""
-    v = vessel.si
-    around = math.pi * v.diameter if v.diameter else 2 * (v.length + v.width)
-    return around * v.working_depth + plan_area.si(vessel)
-
-
-def heat_rows(plan: HeatPlan | None) -> list[tuple]:
-    """The results of [heat] for a review, as `power_rows`."""
-    if plan is None:
-        return []
-    balance, alone = "ASHRAE, ISO 6946", "tank alone, to what the species lives in"
-    return [
-        ("loss", "heat lost on the coldest night", POWER, plan.loss, "surface, lids and walls", balance),
-        ("open loss", "… if nothing were covered", POWER, plan.bare, "surface and walls", balance),
-        ("heater", "heater to buy, in two pieces", POWER, plan.heater, "1.2 × loss", "common practice"),
-        ("evaporation", "evaporates on such a day", VOLUME, plan.evaporation * 86400 / 1000, "vapour pressures", "ASHRAE, natatoriums"),
-        ("cooling", "hours of a power cut that the fish bear", NUMBER, plan.time / 3600, alone, "Newton's law of cooling"),
-    ]
-
-
-def heat_plan(system: Balance, section: Heat) -> HeatPlan:
-    """What a section [heat] comes to; `Steady.heat` keeps that of the build's own."""
-    h = section.si
-    keep = system.cold if h.keep_at is None else h.keep_at
-    transfer = heat.wall_transfer.si(h.insulation)
-    around = {"air": h.coldest_air, "humidity": h.humidity, "lid_transfer": WALL_TOP}
-    tanks, beds = system.build.of_kind("fish tank"), system.build.of_kind("bed")
-    others = [vessel for vessel in system.build.vessels.values() if vessel.si.kind not in ("fish tank", "bed")]
-
-    def top(vessels: list[Vessel], covered: float) -> Bare:
-        area = sum(plan_area.si(v) for v in vessels)
-        return heat.surface_loss.si(area, keep, covered=covered, **around).si
-
-    def walls(vessels: list[Vessel]) -> float:
-        return heat.wall_loss.si(sum(wetted_wall(v) for v in vessels), keep, outside=h.coldest_air, transfer=transfer)
-
-    open_, bed_tops, bare = top([*tanks, *others], h.covered), top(beds, 1.0), top([*tanks, *others], 0.0)
-    ways = {
-        "evaporation": open_.evaporation,
-        "to the air": open_.convection + open_.radiation,
-        "through lids": open_.lid,
-        "tops of beds": bed_tops.total,
-        "walls and floors": walls([*tanks, *beds, *others]),
-    }
-    loss = sum(ways.values())
-    area = sum(plan_area.si(v) for v in (*tanks, *others))
-    evaporates = {"air": h.coldest_air, "humidity": h.humidity}
-    alone = max(0.0, top(tanks, h.covered).total + walls(tanks))
-    volume = sum(water_volume.si(v, v.si.working_depth) for v in tanks)
-    lowest = system.species.si.survive_low
-    colder = keep > h.coldest_air
-    return HeatPlan(
-        keep=keep, air=h.coldest_air, ways=ways, loss=loss, heater=heat.heater_size.si(loss), own=h.heater,
-        bare=sum(ways.values()) - open_.total + bare.total,
-        evaporation=max(0.0, heat.evaporation.si(area, keep, covered=h.covered, **evaporates)),
-        bare_evaporation=max(0.0, heat.evaporation.si(area, keep, **evaporates)),
-        alone=alone, volume=volume, lowest=lowest,
-        time=heat.cooling_time.si(volume, keep, lowest=lowest, air=h.coldest_air, loss=alone) if colder and lowest is not None else math.inf,
-        cost=max(0.0, loss) * 86400 / 3.6e6 * system.build.site.si.power_price,
-    )  # fmt: skip
-
-
-def cooled(plan: HeatPlan, time):
-    """How warm the fish tanks still are some time after a power cut on the coldest night [K]."""
-    if plan.keep <= plan.air:
-        return plan.keep + 0.0 * np.asarray(time)
-    return heat.cooled_temperature.si(plan.volume, plan.keep, air=plan.air, loss=plan.alone, time=time)

@@ -16,7 +16,8 @@ from dataclasses import dataclass, fields
 from aquaplumb.build import Air, Build, Heat, Supply, Upkeep
 from aquaplumb.system.air_plan import AirPlan, air_plan
 from aquaplumb.system.balance import Balance
-from aquaplumb.system.power_plan import HeatPlan, PowerPlan, heat_plan, power_plan, power_year
+from aquaplumb.system.heat_plan import HeatPlan, heat_plan
+from aquaplumb.system.power_plan import PowerPlan, power_plan, power_year
 from aquaplumb.system.turning import Turning, turning
 from aquaplumb.system.upkeep_plan import UpkeepPlan, upkeep_plan
 from aquaplumb.units import Bare

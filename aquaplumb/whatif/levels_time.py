@@ -25,9 +25,9 @@ from aquaplumb.system.failures import (
     NO_TOP_UP,
     NOTHING,
     OUTLET,
-    POWER,
     RAINING,
     STRAINER,
+    SUPPLIES,
     USUAL,
     failure,
     moments,
@@ -191,7 +191,7 @@ class LevelsWhatIf(WhatIf):
         return own
 
     def own(self) -> dict:
-        return {"failure": POWER, "moment": 2 * HOUR, **USUAL, **self.sizes()}
+        return {"failure": next(kind for kind in self.kinds if kind in SUPPLIES), "moment": 2 * HOUR, **USUAL, **self.sizes()}
 
     def follow(self) -> dict:
         return {"failure": lambda values: {"blocked": 0.5 if values["failure"] == STRAINER else 1.0}}
@@ -336,14 +336,14 @@ def _running(build: Build, state) -> frozenset:
     return frozenset(name for name in running if ", back from " not in name)
 
 
-def story(build: Build, failure: str = POWER, where: str = "", **how_much) -> Levels:
+def story(build: Build, failure: str = "", where: str = "", **how_much) -> Levels:
     """A build as it is, through one failure.
 
-    `failure` is as the menu says, such as "an outlet is blocked", and `where` which one. `how_much` may have `moment`,
+    `failure` is as the menu says, such as "an outlet is blocked" (left out, the first supply to fail), and `where` which one. `how_much` may have `moment`,
     the one to look at [s], `power_off` [s], `blocked`, `rain` [m/s] and `days` [s], in place of the usual.
     """
     what_if = LevelsWhatIf(build)
-    return what_if(**{**what_if.own(), "failure": failure, "where": where, **how_much})
+    return what_if(**{**(own := what_if.own()), "failure": failure or own["failure"], "where": where, **how_much})
 
 
 panel = LevelsWhatIf.panel

@@ -19,6 +19,7 @@ from aquaplumb.figures.pump import PumpPicture
 from aquaplumb.plumbing import lines, pumps
 from aquaplumb.review.findings import found
 from aquaplumb.system.steady import Steady
+from aquaplumb.system.supplies import billed
 from aquaplumb.units import FLOW, HEAD, NUMBER, POWER, SHARE, Flow, Head, Number, Power, Record, rounded
 from aquaplumb.whatif.base import Choice, Slider, alike, listed, named, short, three_figures
 from aquaplumb.whatif.line_head import lifted
@@ -71,7 +72,9 @@ class PumpChoice(Record):
         enough = "Enough" if r.works else "Short"
         told += f" {enough}: {over:+.0%} on the {FLOW.text(r.wanted, system)} wanted {r.why}."
         if r.power is not None and not short:
-            told += f" It draws {POWER.text(r.power)}, which costs {rounded(r.cost)} a year."
+            told += f" It draws {POWER.text(r.power)}" + (
+                ", from sun and battery." if r.cost is None else f", which costs {rounded(r.cost)} a year."
+            )
         return told.replace("-", "\u2212")
 
 
@@ -137,7 +140,7 @@ class PumpWhatIf(WhatIf):
         return PumpChoice.from_si(
             line=self.name, name=running.si.name, flow=state.flow, head=state.head, flow_low=state.low,
             flow_high=state.high, wanted=needed, why=state.wanted_why, lift=state.lift, power=state.power,
-            cost=None if state.power is None else pumps.annual_cost.si(state.power, price, duty=state.duty), works=works, reason="",
+            cost=None if state.power is None or not (bill := billed(self.build, running)) else pumps.annual_cost.si(state.power * bill, price, duty=state.duty), works=works, reason="",
             flows=self.grid, asked=curve.typical, asked_low=curve.low, asked_high=curve.high,
             pump_flows=flows, pump_heads=pumps.curve(running)(flows)[0], pump_full=self.pumps[pump], others=self.others,
             first_wanted=min(self.state.wanted, 2 * last), first_lift=self.state.lift,

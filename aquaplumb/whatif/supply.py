@@ -20,8 +20,9 @@ from aquaplumb.figures.supply import SupplyPicture
 from aquaplumb.plumbing import pumps
 from aquaplumb.review.findings import found
 from aquaplumb.review.findings.pumping import ENOUGH
-from aquaplumb.system.power_plan import full_pump, is_dc, line_curve, single
+from aquaplumb.system.power_plan import full_pump, line_curve, single
 from aquaplumb.system.steady import Steady
+from aquaplumb.system.supplies import is_dc
 from aquaplumb.units import (
     CURRENT,
     FLOW,
@@ -94,7 +95,7 @@ class Wiring(Record):
         r = self.si
         if r.mains:
             told = f"**On mains** {r.pump} brings **{FLOW.text(r.flow, system)}**."
-            if r.energy is not None and not short:
+            if r.energy is not None and r.cost is not None and not short:
                 told += (
                     f" It takes {POWER.text(r.power)}: {rounded(r.energy * 8.76)} kWh a year, {rounded(r.cost)} in money at {rounded(r.price)} for a kWh. "
                     "Its speed does not follow the wire."
@@ -265,17 +266,16 @@ class WireWhatIf(WhatIf):
         run = single(power.wired_pump.si(chosen, self.curve(line, chosen), voltage, wire=wire, length=length).si)
         along = self.along(line, chosen, voltage)
         stands = bool(run.current <= 0)
-        try:
-            size = float(power.fuse.si(run.current))
-        except DesignError:
-            size = None
         system = Steady(self.changed(line, pump, voltage, wire, length, run), runs={line: run})
+        plan = system.power
+        own_wire = plan.lines[line] if plan else None  # the one plan, as review and sheet have it
+        size = own_wire.fuse if own_wire and own_wire.fuse and math.isfinite(own_wire.fuse) else None
         tried = not is_dc(own)  # a pump that the page picked: how it would stand is asked of it once it is kept, or on page 08
         findings = [f for f in found(system) if not (stands and f.notebook != "11") and not (tried and f.name == "suction not described")]
         best = max(float(flows.max()) for flows, _ in along.values())
         return Wiring.from_si(
             **told, mains=False, tried=tried, supply=voltage, voltage=run.voltage, running_voltage=run.running_voltage, lowest=chosen.si.lowest_voltage,
-            drop_share=run.drop_share, current=run.current, flow=run.flow, lost=run.lost, power=run.supply_power, fuse=size, rating=power.wire(wire).si.rating, stands=stands,
+            drop_share=run.drop_share, current=run.current, flow=run.flow, lost=run.lost, power=run.supply_power, fuse=size, rating=own_wire.rating if own_wire else None, stands=stands,
             works=_works(run.flow, state.wanted), reason=str(run.reason), lengths=lengths, flows=along[wire][0], drops=along[wire][1],
             others=tuple((name, along[name][0]) for name in self.shown if name != wire and name in along), flow_end=1.25 * max(best, state.flow), findings=tuple(findings),
         )  # fmt: skip

@@ -4,7 +4,7 @@
     supply_year.picture(build)      # as the build stands
     supply_year.panel(build)        # with sliders
 
-A year of invented weather, hour by hour (`power.solar_year`). A build without [power] is tried with the DC pump of the
+The worst of several years of invented weather, hour by hour (`power.worst_year`). A build without [power] is tried with the DC pump of the
 first what-if, and a battery and panel by the plain rules: one day of battery, and the panel of December or June.
 """
 
@@ -18,7 +18,8 @@ import numpy as np
 from aquaplumb import power, tables
 from aquaplumb.build import Build, Supply
 from aquaplumb.figures.supply_year import YearPicture
-from aquaplumb.review.findings.power import HALF, REST_CURE, STANDS_LONG, day_of_year, too_fast
+from aquaplumb.power.years import LARGEST_BATTERY, LARGEST_PANEL
+from aquaplumb.review.findings.power import HALF, REST_CURE, STANDS_LONG, day_of_year, more_sun, too_fast
 from aquaplumb.system import air_plan
 from aquaplumb.system.power_plan import battery_place, oxygen_after_rest, sunshine
 from aquaplumb.units import (
@@ -67,6 +68,10 @@ class SunYear(Record):
     wanted: Time
     capacity_wanted: Charge
     panel_wanted: Power | None  # that the worst month just asks for; None where it has no sun
+    panel_enough: Power | None  # that never lets the battery go flat; None where it never does, or none would do
+    capacity_enough: Charge | None  # … beside the panel that is there
+    both_enough: tuple | None  # panel and battery together, bare SI, where neither does by itself
+    assumed: bool  # whether nobody has said how much sun the clouds let through
     worst_month: str
     hours_empty: Number
     longest_empty: Number
@@ -90,7 +95,7 @@ class SunYear(Record):
         if r.hours_empty < 1:
             told = f"**Never flat.** The least charge of the year is **{SHARE.text(r.lowest)}**, on {day_of_year(r.lowest_day)}."
         else:
-            told = f"**Flat for {r.hours_empty:,.0f} hours** of the year, up to {r.longest_empty:,.0f} on end."
+            told = f"**Flat for {r.hours_empty:,.0f} hours** in the worst of {len(power.SEEDS)} years, up to {r.longest_empty:,.0f} on end."
         lasts = (
             f"A full battery lasts **{in_hours(r.hours)}** without sun; you want {in_hours(r.wanted)}."
             if math.isfinite(r.hours)
@@ -113,8 +118,12 @@ class SunYear(Record):
             told.append(
                 (
                     word,
-                    "Each flat hour the pump stands. A larger panel, less pumping at night, or a charger on mains for the dark weeks; air on a supply of its own.",
+                    f"Each flat hour the pump stands. {more_sun(r.panel_enough, r.capacity_enough, r.both_enough, lambda kind, value: kind.text(value, system))}",
                 )
+            )
+        if r.assumed:
+            told.append(
+                ("note", "Your build does not say how dull your climate is: clouds are assumed, at the dull end (40 % of a clear sky).")
             )
         if r.battery == "car starting battery":
             told.append(
@@ -185,7 +194,7 @@ class YearWhatIf(WhatIf):
             raise DesignError(
                 f"{self.pump} stands on this supply, so there is nothing to size a battery for; mend voltage or wire in the panel above, then run this cell anew."
             )
-        self.beside = sum(one.mean_power for name, one in plan.lines.items() if name != self.line) if plan else 0.0  # other DC pumps
+        self.beside = max(0.0, plan.mean - plan.supply.si.always - (known.mean_power if known else 0.0)) if plan else 0.0  # all else on it
 
     def rest_oxygen(self, day: float, night: float) -> np.ndarray | None:
         """The oxygen at the end of the longest rest of pumping so many minutes of each hour by day and by night, as `oxygen_after_rest`."""
@@ -209,7 +218,7 @@ class YearWhatIf(WhatIf):
             "hours": given.autonomy / 3600 if given else 24.0,
             "day": minutes, "night": minutes, "always": given.always if given else 0.0,
             "latitude": given.latitude if given and given.latitude is not None else math.radians(45),
-            "sky": given.sky_share if given and given.sky_share is not None else 0.6,
+            "sky": given.sky_share if given and given.sky_share is not None else power.SKY["low"],
         }  # fmt: skip
         own["tilt"] = given.tilt if given and given.tilt is not None else abs(own["latitude"])
         mean = self.load * self.state.duty + own["always"] + self.beside
@@ -257,9 +266,9 @@ class YearWhatIf(WhatIf):
         beside = always + self.beside
         mean = self.load * float(duty.mean()) + beside
         at = {"kind": battery, "temperature": place}
-        year = power.solar_year.si(
-            self.load, panel, capacity, sun=sun, voltage=self.voltage, always=beside, flow=self.flow, duty=duty, **at
-        ).si
+        asked: dict[str, Any] = {"sun": sun, "voltage": self.voltage, "always": beside, "duty": duty, **at}
+        year = power.worst_year(self.load, panel, capacity, flow=self.flow, **asked)
+        larger = power.enough(self.load, panel, capacity, **asked) if year.hours_empty >= 1 else (None, None, None)
         size, month = self.worst(mean, battery, sun)
         charge, flat = (
             year.charge.reshape(365, 24),
@@ -272,6 +281,7 @@ class YearWhatIf(WhatIf):
             line=self.line, pump=self.pump, tried=self.tried, load=self.load, mean=mean, voltage=self.voltage, battery=battery, capacity=capacity, panel=panel, latitude=latitude,
             hours=float(power.battery_time.si(capacity, mean, self.voltage, **at)), wanted=hours * 3600,
             capacity_wanted=float(power.battery_capacity.si(mean, hours * 3600, self.voltage, **at)), panel_wanted=size, worst_month=month,
+            panel_enough=larger[0], capacity_enough=larger[1], both_enough=larger[2], assumed=not self.build.power or self.build.power.si.sky_share is None,
             hours_empty=year.hours_empty, longest_empty=year.longest_empty, lowest=year.lowest, lowest_day=int(np.argmin(lows)) + 1,
             dark_start=year.dark_start, dark_insolation=year.dark_insolation, mean_flow=year.mean_flow, flow_wanted=self.state.wanted * self.state.duty,
             rests=bool(duty.mean() < self.state.duty - 1e-6), rest_oxygen=self.rest_oxygen(day, night), critical=self.wirer.start.air.critical, lows=lows, flat=flat.reshape(365, 24).sum(axis=1), dark_charge=year.charge[around], dark_flat=flat[around],
@@ -280,9 +290,17 @@ class YearWhatIf(WhatIf):
     def controls(self) -> list:
         return [
             Choice("battery", "battery", tables.names("batteries"), tip="a car battery is made to crank an engine, not for this"),
-            Slider("capacity", "capacity", CHARGE, "10 Ah", "1000 Ah", "10 Ah", tip=f"on the label, at {self.voltage:g} V"),
+            Slider(
+                "capacity",
+                "capacity",
+                CHARGE,
+                "10 Ah",
+                CHARGE.quantity(LARGEST_BATTERY),
+                "10 Ah",
+                tip=f"on the label, at {self.voltage:g} V",
+            ),
             Slider("hours", "hours to last", NUMBER, 2, 96, 1, tip="without any sun or charger"),
-            Slider("panel", "panel", POWER, "0 W", "3000 W", "50 W", tip="on its label, often Wp"),
+            Slider("panel", "panel", POWER, "0 W", POWER.quantity(LARGEST_PANEL), "50 W", tip="on its label, often Wp"),
             Slider("latitude", "latitude", ANGLE, "-75 deg", "75 deg", "1 deg", tip="south of the equator below zero"),
             Slider(
                 "tilt", "tilt of the panel", ANGLE, "0 deg", "90 deg", "5 deg", tip="0 lies flat, 90 stands upright; it faces the equator"

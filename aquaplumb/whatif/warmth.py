@@ -16,8 +16,8 @@ import numpy as np
 
 from aquaplumb.build import Build, Heat
 from aquaplumb.figures.warmth import WarmthPicture
-from aquaplumb.review.findings.power import NIGHT, SHORT_NIGHT, SOCKET, sockets
-from aquaplumb.system.power_plan import HeatPlan, cooled, heat_plan
+from aquaplumb.review.findings.power import NIGHT, SHORT_NIGHT, sockets
+from aquaplumb.system.heat_plan import HeatPlan, cooled, heat_plan
 from aquaplumb.system.steady import Steady
 from aquaplumb.units import (
     BORE,
@@ -61,7 +61,7 @@ class Warmth(Record):
     hours: Time
     warm: Temperature
     ruler: Power
-    socket: Power
+    units: str
     cold_end: Temperature
     warm_end: Temperature
 
@@ -90,7 +90,7 @@ class Warmth(Record):
             told.append(("note", "Your build has no [heat] section yet: keep this, and the review reckons with it."))
         if r.loss > 0 and r.own < r.loss:
             told.append(("fix", "Cover and insulate before you buy a larger heater: that costs once, heat costs every night."))
-        if over := sockets(r.own, r.socket, lambda kind, value: kind.text(value, system)):
+        if over := sockets(r.own, r.units, lambda kind, value: kind.text(value, system)):
             told.append(("note", " ".join(over)))
         if not math.isfinite(r.time):
             told.append(("note", f"In a power cut the tank does not get colder than {r.species} can live in. Air is what they need first."))
@@ -147,7 +147,7 @@ class WarmthWhatIf(WhatIf):
         return Warmth.from_si(
             tried=self.build.heat is None, ways={name: float(way) for name, way in plan.ways.items()}, loss=float(plan.loss), bare=float(plan.bare), heater=float(plan.heater), own=heater,
             evaporation=plan.evaporation * DAY / 1000, bare_evaporation=plan.bare_evaporation * DAY / 1000, cost=float(plan.cost), keep=keep_at, air=coldest_air,
-            lowest=plan.lowest, species=self.build.fish.species, time=float(plan.time), hours=hours, warm=cooled(plan, hours), ruler=self.ruler, socket=SOCKET[self.build.units],
+            lowest=plan.lowest, species=self.build.fish.species, time=float(plan.time), hours=hours, warm=cooled(plan, hours), ruler=self.ruler, units=self.build.units,
             cold_end=self.ends[0], warm_end=self.ends[1],
         )  # fmt: skip
 

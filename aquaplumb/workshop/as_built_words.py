@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from aquaplumb.build import Build
 from aquaplumb.build.laid import COVER, Laid, laid
 from aquaplumb.system.drills import OFF, drills
-from aquaplumb.system.failures import NOTHING, POWER
+from aquaplumb.system.failures import NOTHING
 from aquaplumb.system.outcome import SPILL
 from aquaplumb.system.steady import solved
 from aquaplumb.units import BORE, FLOW, VOLUME, Bare
@@ -38,7 +38,7 @@ def water_levels(build: Build) -> dict[str, WaterLevels]:
     found = drills(build)
     every: dict[str, WaterLevels] = {}
     [nothing] = found.of(NOTHING)
-    power = found.of(POWER)
+    power = found.cuts()
     run = nothing.run
     late = run.time >= run.time[-1] / 2
     for i, name in enumerate(run.vessels):

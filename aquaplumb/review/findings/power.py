@@ -4,15 +4,18 @@ from __future__ import annotations
 
 import math
 
-from aquaplumb.power import MONTHS, battery_kind, charge_current, smallest_wire
+from aquaplumb.power import MONTHS, SEEDS, battery_kind, charge_current, shock_protection, smallest_wire
+from aquaplumb.power.battery_kinds import SERIES
 from aquaplumb.power.solar import MONTH_OF_DAY, NO_SUN
 from aquaplumb.review.findings.base import finding, fix, note, stop
 from aquaplumb.system import air_plan
-from aquaplumb.system.power_plan import FROST, oxygen_after_rest
+from aquaplumb.system.power_plan import FROST, enough_sun, oxygen_after_rest
+from aquaplumb.system.supplies import filled_by, is_dc
 from aquaplumb.units import (
     CHARGE,
     CONCENTRATION,
     CURRENT,
+    DAY,
     FLOW,
     INSOLATION,
     LENGTH,
@@ -59,7 +62,7 @@ def supply_off(system, say):
             yield stop(
                 one.name,
                 f"The supply has {say(VOLTAGE, supply)}, and {one.pump} is made for {say(VOLTAGE, one.voltage)}. {end}.",
-                "Match the battery and the pump: both 12 V, or both 24 V.",
+                f"Match the battery and the pump: both 12 V, or both 24 V. {SERIES}",
             )
         elif one.voltage and supply > _ON_CHARGE * one.voltage * _ROUNDING:
             yield fix(
@@ -127,17 +130,100 @@ def _thicker(s, run, say) -> str:
 
 @finding("wire without a fuse it can carry", notebook="11")
 def fuse_short(system, say):
-    """A wire so thin that the fuse which its load needs would not protect it."""
+    """A wire so thin, or lying so hot, that the fuse which its load needs would not protect it."""
     plan = system.power
-    for one in plan.lines.values() if plan else ():
-        if one.run is None or one.rating is None or one.fuse is None:
-            continue
-        if one.fuse > one.rating:
+    for one in (*plan.branches, *([plan.main] if plan.main else [])) if plan else ():
+        where = one.name if one.name in system.pumped else "battery"
+        what = f"The pump of {one.name}" if one.name in system.pumped else one.name[0].upper() + one.name[1:]
+        if one.fuse is not None and one.rating is not None and one.fuse > one.rating:
+            s = plan.supply.si
+            lies = f"the most that {one.wire} may have {s.wire_place} in air of {say(TEMPERATURE, s.warmest_air)}"
             yield stop(
-                one.name,
-                f"The pump of {one.name} draws {say(CURRENT, one.run.current)} and needs a fuse of more than {say(CURRENT, one.rating)}, the most that {plan.supply.si.wire} may have. "
+                where,
+                f"{what} draws {say(CURRENT, one.current)} and needs a fuse of more than {say(CURRENT, one.rating)}, {lies}. "
                 "A short circuit would set the wire on fire before a larger fuse blows.",
-                "Take a thicker wire, and put its fuse at the battery's plus pole.",
+                f"Take a thicker wire{'' if s.wire_place == 'in the shade' else ', lay it in the shade'}, and put its fuse at the battery's plus pole.",
+            )
+        elif one.trouble:
+            yield stop(
+                where,
+                f"{what} draws {say(CURRENT, one.current)}, and no wire of the list and its fuse will do for that.",
+                "Take a battery and loads of twice the voltage, bring the battery nearer, or ask an electrician.",
+            )
+
+
+@finding("pump whose supply nobody has told", notebook="11")
+def supply_untold(system, say):
+    """A DC pump in a file without [power]: its wire, fuse, battery and panel were not looked at."""
+    if system.build.power is not None:
+        return
+    for line in system.pumped.values():
+        if is_dc(line.pump):
+            volts = "" if line.pump.si.voltage is None else f" of {say(VOLTAGE, line.pump.si.voltage)}"
+            yield fix(
+                line.name,
+                f"{line.pump.si.name} is a pump{volts} for direct current, and the file says nothing of what feeds {line.name}: no wire, no fuse and no battery was looked at.",
+                "Write a section [power] with voltage, wire, wire_length, battery, capacity and what fills it (notebook 11 does it for you).",
+            )
+
+
+@finding("battery that nothing fills", notebook="11")
+def nothing_fills(system, say):
+    """A battery without panel, charger or generator, or with a charger that brings less than is drawn."""
+    plan = system.power
+    if plan is None or plan.mean <= 0:
+        return
+    ways = filled_by(plan.supply)
+    if plan.hours is None:
+        if plan.supply.si.panel:
+            yield stop(
+                next(iter(plan.lines), "battery"),
+                f"A panel of {say(POWER, plan.supply.si.panel)} and no battery: whatever hangs on it stands each night, and when clouds come.",
+                'Put a battery beside it, such as battery = "lead-acid AGM" and capacity = "100 Ah" (notebook 11 sizes it).',
+            )
+    elif not ways:
+        yield fix(
+            "battery",
+            f"The file does not say what fills the battery: it lasts {in_hours(plan.hours)} at {say(POWER, plan.mean)}, and then all that hangs on it stands.",
+            'Give it a panel (notebook 11), or a charger on the mains such as charger = "10 A", or a generator.',
+        )
+    elif plan.charger_hours is not None and plan.charger_hours > DAY and not plan.supply.si.panel:
+        yield stop(
+            "battery",
+            f"{ways[-1][0].upper()}{ways[-1][1:]} brings {say(POWER, plan.charging)} at most; {say(POWER, plan.mean)} are drawn, day and night. The battery runs flat.",
+            "Take a stronger charger (no more than the battery bears), or draw less.",
+        )
+    elif plan.supply.si.generator and plan.charger_hours is not None:
+        yield note(
+            "battery",
+            f"By the generator alone, {in_hours(plan.charger_hours)} of running a day make up for {say(POWER, plan.mean)}. Somebody has to start it each day, and its fumes kill without a smell.",
+            "Run it outdoors only, away from doors and windows; keep fuel away from it while it is hot; never join it to house wiring (a licensed electrician's work).",
+        )
+
+
+@finding("inverter too small", notebook="11")
+def inverter_small(system, say):
+    """An inverter under what hangs on it."""
+    plan = system.power
+    if plan is None or not plan.supply.si.inverter or plan.through_inverter <= plan.supply.si.inverter:
+        return
+    yield stop(
+        "battery",
+        f"The inverter gives {say(POWER, plan.supply.si.inverter)}; {say(POWER, plan.through_inverter)} hang on it. It switches off, and all of them stand.",
+        f"Take one of {say(POWER, 2 * plan.through_inverter)} or more, since motors draw more as they start, or DC pumps that need none.",
+    )
+
+
+@finding("pump stands before the battery is empty", notebook="11")
+def cut_off_low(system, say):
+    """A low-voltage cut-off below what a pump runs on."""
+    plan = system.power
+    for one in plan.lines.values() if plan and plan.cut_off is not None else ():
+        if one.run is not None and one.lowest is not None and plan.cut_off - one.run.drop < one.lowest <= plan.supply.si.voltage:
+            yield fix(
+                one.name,
+                f"The battery is let down to {say(VOLTAGE, plan.cut_off)}; {one.pump} needs {say(VOLTAGE, one.lowest)} behind its wire and stands before that.",
+                f"Set the low-voltage cut-off (cut_off) to {say(VOLTAGE, one.lowest + one.run.drop)} or more, and count on fewer hours, or take a pump that runs on less.",
             )
 
 
@@ -163,16 +249,31 @@ def panel_short(system, say):
     if year is None or year.hours_empty < 1:
         return
     say_it = stop if year.hours_empty > STANDS_LONG * 8760 else fix
+    clouds = "" if system.power.supply.si.sky_share is not None else " Clouds are assumed (dull), since sky_share is not told."
     yield say_it(
         "battery",
-        f"In a year of invented weather the battery is flat for {in_hours(year.hours_empty * 3600)}, up to {in_hours(year.longest_empty * 3600)} on end. "
+        f"In the worst of {len(SEEDS)} years of invented weather the battery is flat for {in_hours(year.hours_empty * 3600)}, up to {in_hours(year.longest_empty * 3600)} on end."
         + (
-            f"The darkest fortnight, from {day_of_year(year.dark_start)}, brings {say(INSOLATION, year.dark_insolation)}."
+            f" The darkest fortnight, from {day_of_year(year.dark_start)}, brings {say(INSOLATION, year.dark_insolation)}."
             if year.dark_insolation > NO_SUN
-            else "In the polar night no sun comes at all: no panel is large enough."
-        ),
-        "A larger panel, fewer minutes of pumping at night, or a charger on mains for those weeks. Put air on a supply of its own.",
+            else " In the polar night no sun comes at all: no panel is large enough."
+        )
+        + clouds,
+        more_sun(*enough_sun(system.power), say),
     )
+
+
+def more_sun(panel: float | None, capacity: float | None, both: tuple[float, float] | None, say) -> str:
+    """What keeps a battery from going flat: the panel or the battery, bare SI, that stood all invented years when tried."""
+    ways = [f"a panel of {say(POWER, panel)}"] if panel else []
+    ways += [f"with the panel you have a battery of {say(CHARGE, capacity)}"] if capacity else []
+    ways += [f"a panel of {say(POWER, both[0])} with a battery of {say(CHARGE, both[1])}"] if both else []
+    sized = (
+        f"{' or '.join(ways)} stood all {len(SEEDS)} of those years; "
+        if ways
+        else "no panel up to 10 kW would do, with eight such batteries; "
+    )
+    return f"{sized[0].upper()}{sized[1:]}else fewer minutes of pumping at night, or a charger on mains or a generator for those weeks. Put air on a supply of its own."
 
 
 @finding("panel charges the battery too fast", notebook="11")
@@ -261,15 +362,15 @@ def cools_too_fast(system, say):
 def heaters_over_a_socket(system, say):
     """Heaters that would overload a household socket if they hung on one."""
     plan = system.heat
-    if plan and (told := sockets(plan.heater if plan.own is None else plan.own, SOCKET[system.build.units], say)):
+    if plan and (told := sockets(plan.heater if plan.own is None else plan.own, system.build.units, say)):
         yield note("heater", *told)
 
 
-def sockets(power: float, most: float, say) -> tuple[str, str] | None:
+def sockets(power: float, units: str, say) -> tuple[str, str] | None:
     """What to say and do about heaters of some power where a socket bears less; None where one will do. Bare W."""
-    if power <= most:
+    if power <= (most := SOCKET[units]):
         return None
     return (
         f"Heaters of {say(POWER, power)} are more than one household socket bears for hours, about {say(POWER, most)}: it gets hot, or its breaker trips and the water cools.",
-        f"Spread them over {math.ceil(power / most)} circuits, each with its own breaker and RCD (GFCI); a licensed electrician says what yours bear.",
+        f"Spread them over {math.ceil(power / most)} circuits, each with its own breaker and protection ({shock_protection(units, brief=True)}); a licensed electrician says what yours bear.",
     )

@@ -12,7 +12,7 @@ from aquaplumb.plumbing import siphons
 from aquaplumb.review.findings.base import at_least, at_most, finding, fix, note, stop
 from aquaplumb.review.findings.pumping import SHORTEST_CYCLE
 from aquaplumb.system.drills import EARLY, FIRST_START, OFF, Drill, drills
-from aquaplumb.system.failures import CHECK, NO_START, NO_STOP, NOTHING, OUTLET, POWER, PUMP
+from aquaplumb.system.failures import CHECK, DARK, FLAT, MAINS, NO_START, NO_STOP, NOTHING, OUTLET, POWER, PUMP
 from aquaplumb.system.outcome import DRY, run_back, safe_depth, spills
 from aquaplumb.units import FLOW, HEAD, HOUR, LENGTH, TIME, VOLUME, lasting
 
@@ -20,6 +20,12 @@ from aquaplumb.units import FLOW, HEAD, HOUR, LENGTH, TIME, VOLUME, lasting
 _BACK = 0.01  # m³ that run back through a pump's line unnoticed
 _OVER = 0.02  # m: a hole for air this far over the usual water stays in the air
 _LONGER = 1.5  # times as long dry as on any day, before a start is to blame
+_BACK_AGAIN = {
+    POWER: "the power comes back",
+    MAINS: "the mains are back",
+    FLAT: "the battery is charged again",
+    DARK: "the panel has sun again",
+}
 _MUCH_TOO_SOON, _MOST = 0.9, 0.5  # of the shortest cycle; of the starts
 
 
@@ -80,11 +86,11 @@ def not_run_through(system, say):
 @finding("sump overflows on power cut", notebook="09", through_time=True)
 def overflows_on_power_cut(system, say):
     """More water comes down than the lowest vessel has room for."""
-    for name, (volume, after, _) in _worst(drills(system.build).of(POWER)).items():
+    for name, (volume, after, drill) in _worst(drills(system.build).cuts()).items():
         if name not in _always(system):
             yield stop(
                 name,
-                f"When the power fails, {name} is at its rim {_after(after)}, and {say(VOLUME, volume)} go over it.",
+                f"When {drill.kind}, {name} is at its rim {_after(after)}, and {say(VOLUME, volume)} go over it.",
                 f"{_more_room(system, name, volume, say)}; or let less come down (a higher vent or lip).",
             )
 
@@ -94,14 +100,14 @@ def dry_on_start(system, say):
     """When the power is back, or at the very first start, a pump empties its vessel before any water has come round."""
     for line in system.pumped.values():
         usual, _ = drills(system.build).of(NOTHING)[0].run.longest_dry(line.name)
-        worst = max(drills(system.build).of(POWER), key=lambda d: d.run.longest_dry(line.name, after=d.at + OFF)[0])
+        worst = max(drills(system.build).cuts(), key=lambda d: d.run.longest_dry(line.name, after=d.at + OFF)[0])
         dry, when = worst.run.longest_dry(line.name, after=worst.at + OFF)
         first = drills(system.build).of(FIRST_START)[0].run
         if dry > max(DRY, _LONGER * usual):
             lost = sum(volume for volume, _ in _spills(worst).values())
             yield fix(
                 line.name,
-                f"When the power comes back, the pump of {line.name} has {line.source.name} down at its inlet {_after(when - worst.at - OFF)} and draws air for {lasting(dry)}"
+                f"When {_BACK_AGAIN[worst.kind]}, the pump of {line.name} has {line.source.name} down at its inlet {_after(when - worst.at - OFF)} and draws air for {lasting(dry)}"
                 + (f": {say(VOLUME, lost)} are on the floor." if lost else "."),
                 "A low-level switch (cut_out_depth) stops it in time."
                 + (" Mend the spill first: what is lost is missing at the start." if lost else ""),
@@ -123,9 +129,9 @@ def _beds_take(run) -> float:
 @finding("tank drains back through the pump line", notebook="09", through_time=True)
 def drains_back(system, say):
     """Water runs back through a pump that stands still."""
-    for kind, words in ((POWER, "When the power fails"), (CHECK, "If the check valve of {line} sticks open in a power cut")):
+    for kind, drilled in ((POWER, drills(system.build).cuts()), (CHECK, drills(system.build).of(CHECK))):
         for line in system.pumped.values():
-            found = [d for d in drills(system.build).of(kind) if not d.where or d.where == line.name]
+            found = [d for d in drilled if not d.where or d.where == line.name]
             for drill in sorted(found, key=lambda d: -sum(run_back(d.run, line.name).values()))[:1]:
                 for name, volume in run_back(drill.run, line.name).items():
                     vessel = system.build.vessels[name]
@@ -138,9 +144,10 @@ def drains_back(system, say):
                     say_it = stop if harm and kind == POWER else fix
                     spilt = sum(v for v, _ in _spills(drill).values())
                     over = f"; {say(VOLUME, spilt)} go over the rim of {' and '.join(_spills(drill))}" if spilt else ""
+                    words = f"When {drill.kind}" if kind == POWER else f"If the check valve of {line.name} sticks open in a power cut"
                     yield say_it(
                         name,
-                        f"{words.format(line=line.name)}, {say(VOLUME, volume)} run from {name} back through {line.name}, which ends under water; it is left {say(LENGTH, lowest)} deep{over}.",
+                        f"{words}, {say(VOLUME, volume)} run from {name} back through {line.name}, which ends under water; it is left {say(LENGTH, lowest)} deep{over}.",
                         f"End that pipe above the water, or drill a hole of {_hole(system, line, name)} in it at {_hole_at(system, name, say)}, just above the usual water and inside {name}, where it drips back and lets air in (break_hole).",
                     )
 

@@ -6,20 +6,20 @@ import math
 
 from aquaplumb import tables
 from aquaplumb.air import air_pumps
-from aquaplumb.build.vessels import plan_area, water_volume
-from aquaplumb.power import battery, wire_choice, wire_sizes
+from aquaplumb.build.vessels import water_volume
+from aquaplumb.power import battery, shock_protection
 from aquaplumb.system.steady import Steady
-from aquaplumb.units import AREA, BORE, CHARGE, CURRENT, LENGTH, MASS, POWER, TIME, VOLTAGE, DesignError, rounded
+from aquaplumb.units import AREA, BORE, CHARGE, LENGTH, MASS, POWER, TIME, VOLTAGE, rounded
 from aquaplumb.water import dosing, make_up
 from aquaplumb.water.bases import base_row
 from aquaplumb.workshop.cut_list import shown_name, tape
+from aquaplumb.workshop.parts.supply import supply
 from aquaplumb.workshop.parts.tally import Tally, quoted, upward
 
 _CUBIC_FOOT = 0.3048**3
 _SETTLING = 0.1  # of media: it settles, and dust is washed out; common practice, no source
 _MONTH = 30 * 86400.0  # s
-_CONTROLLER = 1.25  # of the panel's current: sun brighter than the test's; NEC 690.8
-_OFFCUTS = 1.1  # foam and wire; common practice, no source
+_OFFCUTS = 1.1  # of foam; common practice, no source
 
 
 def equipment(system: Steady, pumps_: dict, tally: Tally) -> None:
@@ -28,7 +28,7 @@ def equipment(system: Steady, pumps_: dict, tally: Tally) -> None:
     _pumps(system, pumps_, tally)
     _air(system, tally)
     _mains(system, pumps_, tally)
-    _supply(system, pumps_, tally)
+    supply(system, pumps_, tally)
     _heat(system, tally)
     _media(system, tally)
     _water(system, tally)
@@ -115,13 +115,13 @@ def _mains(system: Steady, pumps_: dict, tally: Tally) -> None:
             if name and air_pumps.air_pump(name).si.supply == "mains"
         ]
     loads += ["a heater"] if build.heat is not None and build.heat.si.heater else []
+    loads += ["a battery charger"] if build.power is not None and build.power.si.charger and not build.power.si.generator else []
     if not loads:
         return
-    size = "ground-fault interrupter (GFCI), class A, 5 mA" if build.units == "US" else "residual-current device (RCD), 30 mA or finer"
     tally.add(
         "Electricity",
         "protected outlet",
-        size,
+        shock_protection(build.units),
         1,
         "for what stands on the mains beside water",
         implied=True,
@@ -132,83 +132,11 @@ def _mains(system: Steady, pumps_: dict, tally: Tally) -> None:
     )
 
 
-def _supply(system: Steady, pumps_: dict, tally: Tally) -> None:
-    build, group = system.build, "Electricity"
-    direct = {name: pump for name, pump in pumps_.items() if pump.si.supply == "DC"}
-    if build.power is None:
-        if direct:
-            tally.note(
-                f"{', '.join(map(quoted, direct))}: a pump on low voltage, and the file has no [power] section, so its wire, fuse, battery and panel are not counted."
-            )
-        return
-    s, units = build.power.si, build.units
-    if unknown := [name for name, pump in direct.items() if pump.si.power is None]:
-        tally.note(
-            f"What the pump of {', '.join(map(quoted, unknown))} draws is not known, so wire and fuse are not sized; put its power into its points."
-        )
-    else:
-        load = s.always + sum(float(max(pump.si.power)) for pump in direct.values())
-        _wire_and_fuse(s, load / s.voltage, units, tally)
-    if s.battery or s.capacity:
-        capacity = CHARGE.text(s.capacity) if s.capacity else "capacity not in the file"
-        tally.add(
-            group,
-            "battery",
-            f"{s.battery or 'kind not in the file'}, {VOLTAGE.text(s.voltage)}, {capacity}",
-            1,
-            "for the pumps",
-            why="in a dry, aired box, its poles covered",
-        )
-        tally.note(
-            "A battery drives thousands of amperes into a short: the fuse goes first, at the plus pole; no rings or bracelets, goggles on."
-        )
-    if s.panel:
-        tally.add(group, "solar panel", POWER.text(s.panel), 1, "to fill the battery")
-        current = CURRENT.text(math.ceil(_CONTROLLER * s.panel / s.voltage - 1e-9))
-        tally.add(
-            group,
-            "charge controller",
-            f"{VOLTAGE.text(s.voltage)}, {current} or more",
-            1,
-            "between panel and battery",
-            implied=True,
-            why="made for the battery's kind, with the fuses that its sheet asks for",
-        )
-
-
-def _wire_and_fuse(s, current: float, units: str, tally: Tally) -> None:
-    if current <= 0:
-        return
-    group, said = "Electricity", f"for {CURRENT.text(current)} at {VOLTAGE.text(s.voltage)}"
-    try:
-        make = "AWG stranded" if units == "US" else "mm2 flexible"
-        wire = wire_sizes.wire(s.wire) if s.wire else wire_choice.smallest_wire.si(s.wire_length or 1.0, current, s.voltage, make=make)
-        size = wire_choice.fuse.si(current, wire=wire)
-    except DesignError as wrong:
-        tally.note(f"Wire and fuse are not counted: {wrong}")
-        return
-    tally.add(group, "fuse", f"{CURRENT.text(float(size))}, slow, for direct current", 1, "at the battery's plus pole", spare=2, why=said)
-    tally.add(group, "fuse holder", f"for {CURRENT.text(float(size))}", 1, "within a hand's breadth of the plus pole", implied=True)
-    if s.wire_length > 0:
-        both = _long(2 * s.wire_length * _OFFCUTS, units)
-        tally.add(
-            group,
-            "wire",
-            wire.si.name,
-            upward(both),
-            f"there and back, and a tenth for ends, {said}",
-            unit=LENGTH.unit(units),
-            implied=not s.wire,
-        )
-    else:
-        tally.note("The file gives no wire_length, so no wire is counted.")
-
-
 def _heat(system: Steady, tally: Tally) -> None:
     build, group = system.build, "Heat"
-    if build.heat is None:
+    if build.heat is None or (plan := system.heat) is None:
         return
-    h, units, tanks = build.heat.si, build.units, build.of_kind("fish tank")
+    h, units = build.heat.si, build.units
     if h.heater:
         tally.add(
             group,
@@ -220,32 +148,22 @@ def _heat(system: Steady, tally: Tally) -> None:
         )
         tally.add(group, "thermometer", "", 1, "to watch the thermostats", implied=True)
     area = AREA.shown(1.0, units)
-    if h.insulation > 0:
-        walls = sum(_wall(tank.si) for tank in tanks)
-        tally.add(
-            group,
-            "insulation",
-            f"{BORE.text(h.insulation, units)} foam",
-            upward(walls * _OFFCUTS * area),
-            "round the walls of the fish tanks, with a tenth for offcuts",
-            unit=AREA.unit(units),
-        )
-    if h.covered > 0:
-        lids = h.covered * sum(plan_area.si(tank) for tank in tanks)
-        tally.add(
-            group,
-            "lid",
-            f"over {rounded(100 * h.covered)} % of the fish tanks",
-            upward(lids * area),
-            "keeps warmth and fish in; leave a way for air",
-            unit=AREA.unit(units),
-        )
-
-
-def _wall(v) -> float:
-    """Area of a vessel's upright walls, bare m²."""
-    round_it = 2 * (v.length + v.width) if v.shape == "rectangular" else math.pi * v.diameter
-    return round_it * (v.height - (v.cone_height or 0.0))
+    tally.add(
+        group,
+        "insulation",
+        f"{BORE.text(h.insulation, units)} foam",
+        upward(plan.foam * _OFFCUTS * area),
+        "round the walls and under the floors of all vessels, with a tenth for offcuts; under a full vessel only foam that is made to bear its weight",
+        unit=AREA.unit(units),
+    )
+    tally.add(
+        group,
+        "lid",
+        f"over {rounded(100 * h.covered)} % of all open water",
+        upward(plan.lids * area),
+        "on every vessel but the beds, whose dry top is a lid by itself; keeps warmth and fish in; leave a way for air",
+        unit=AREA.unit(units),
+    )
 
 
 def _media(system: Steady, tally: Tally) -> None:

@@ -10,7 +10,6 @@ import numpy as np
 from aquaplumb.system.air_plan import AIR, POWER, PUMP, TYPICAL
 from aquaplumb.system.drills import FIRST_START, OFF, drills
 from aquaplumb.system.failures import NOTHING, OUTLET
-from aquaplumb.system.failures import POWER as POWER_CUT
 from aquaplumb.units import BORE, CONCENTRATION, FLOW, HOUR, TEMPERATURE, TIME, DesignError, roughly
 from aquaplumb.workshop import cement
 from aquaplumb.workshop.sheet.adjusting import bucket
@@ -136,7 +135,7 @@ def _start(system):
 
 def _power_cut(system):
     build, units = system.build, system.build.units
-    found = drills(build).of(POWER_CUT)
+    found = drills(build).cuts()
     decimals = 1 if units == "US" else 0
 
     def shown(depth):
