@@ -136,7 +136,7 @@ def test_a_winter_in_which_no_fish_eats_is_said_and_nothing_else_is_wrong():
     ({"beds": "two"}, "beds is 'two'; it needs a whole number"),
     ({"units": "imperial"}, "metric"),
     ({"coldest_water": "30 degC", "warmest_water": "20 degC"}, "swap"),
-    ({"coldest_water": "1 degC"}, "holds from 5"),
+    ({"coldest_water": "-2 degC"}, "holds from 0"),
     ({"warmest_water": "50 degC"}, "35"),
     ({"coldest_water": "5 degC", "warmest_water": "34.9 degC"}, "no fish"),
     ({"altitude": "20 kg"}, "length"),
