@@ -200,7 +200,7 @@ def test_no_dc_pump_passes_as_sound_without_its_supply():
 
 def test_a_dry_pump_with_its_suction_told_is_looked_at():
     bare = changed("suction-throttled", {("lines", "main", "suction", "suction pipe", "opening"): 1.0})
-    assert not [f for f in review(bare).findings if f.name == "suction pipe left out"]
+    assert not [f for f in review(bare).findings if f.name == "suction not described"]
 
 
 # --- bad input -----------------------------------------------------------------------------------------------------
