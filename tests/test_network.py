@@ -11,9 +11,12 @@ import pytest
 from scipy.integrate import solve_ivp
 from scipy.optimize import brentq
 
+from aquaplumb.build import load
+from aquaplumb.build.vessels import water_volume
 from aquaplumb.plumbing import drains, full_pipe
 from aquaplumb.review import review
 from aquaplumb.system.levels import Event, simulate
+from aquaplumb.system.running import RunningSwitch, running
 from aquaplumb.system.steady import Steady
 from levels_builds import fall, made, pumped, vessel
 
@@ -378,3 +381,49 @@ def test_a_blocked_screen_blocks_its_holes():
     before, after = (run.depth_at(t)["tank"] for t in (3500.0, run.time[-1]))
     by_hand = (flow / (0.6 * 60e-4)) ** 2 / (2 * 9.80665)
     assert after - before == pytest.approx(3 * by_hand, rel=0.05)
+
+
+# --- what it does while nothing fails ------------------------------------------------------------------
+
+
+def test_a_build_that_switches_nothing_runs_as_it_settles():
+    build = ring(fall("over", "tank", "sump", lip=0.78, outlet=-0.2, bore=0.08, vented=True))
+    seen, system = running(build), Steady(build)
+    assert seen.flows["over"].mean == seen.flows["over"].most == pytest.approx(system.pumped["riser"].flow, rel=1e-6)
+    assert seen.pumps["riser"] == RunningSwitch(1.0, 0.0) and not seen.siphons and seen.early is None
+    tank = seen.vessels["tank"]
+    assert (
+        tank.lowest
+        == tank.mean
+        == tank.highest
+        == pytest.approx(0.48 + drains.standpipe_depth.si(system.pumped["riser"].flow, 0.08), abs=5e-4)
+    )
+
+
+@pytest.mark.parametrize("name", ["courtyard", "greenhouse"])
+def test_a_demo_runs_as_its_means_say(name):
+    """Identity: over hours each line carries its mean, each pump its share; what a float's tank holds between its levels is one start."""
+    build = load(name)
+    seen, system = running(build), Steady(build)
+    for line, state in system.falling.items():
+        assert seen.flows[line].mean == pytest.approx(state.mean, rel=0.08, abs=2e-6), line
+    for line, state in system.pumped.items():
+        assert seen.pumps[line].share == pytest.approx(state.duty, rel=0.04)
+        c = state.line.si.control.si
+        if c.kind == "float":
+            held = water_volume.si(state.source, c.on_depth) - water_volume.si(state.source, c.off_depth)
+            by_hand = system.vessels[state.source.si.name].mean * (1 - state.duty) / held
+            assert seen.pumps[line].starts == pytest.approx(by_hand, rel=0.35)  # a few rounds in three hours
+    assert all(v.lowest <= v.mean <= v.highest for v in seen.vessels.values())
+    assert bool(seen.early) == bool(len(system.network.siphons))
+
+
+def test_a_siphons_rounds_are_what_comes_over_what_it_lets_go():
+    """Hand: three hours of the same inflow fill the bed, from vent to lip and what runs in meanwhile, so many times."""
+    seen, system = running(load("courtyard")), Steady(load("courtyard"))
+    fall_ = system.falling["bed 1 siphon"]
+    bed, f = fall_.source, fall_.line.si
+    held = water_volume.si(bed, f.lip - bed.si.floor) - water_volume.si(bed, f.siphon.si.vent - bed.si.floor)
+    comes, lets_go = system.vessels["bed 1"].mean, 0.5 * (fall_.siphon.si.flow_at_full + fall_.siphon.si.flow_at_vent)
+    by_hand = 1 / (held / comes + held / (lets_go - comes))
+    assert seen.siphons["bed 1 siphon"].starts == pytest.approx(by_hand, rel=0.2)

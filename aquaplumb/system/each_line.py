@@ -5,13 +5,18 @@ Bare SI numbers. `aquaplumb.system.balance` and `aquaplumb.system.flow_tables` a
 
 from __future__ import annotations
 
+import functools
 import math
+from dataclasses import dataclass, field
 from pathlib import Path
 
 from aquaplumb.build import Build, FallingLine, PumpedLine
+from aquaplumb.build.records import check_valve_to
 from aquaplumb.build.vessels import Vessel
 from aquaplumb.plumbing import falls, lines, pumps, siphons
 from aquaplumb.system.states import FallingPipe, Outlet, PumpedPipes
+
+_KEPT = 256  # lines that are kept solved: on a slider's move only those that it changes are solved anew
 
 
 def pump_of(build: Build, line: PumpedLine) -> pumps.Pump:
@@ -52,6 +57,28 @@ def _stretch(pipe, vessels) -> lines.Stretch:
 
 def pumped_pipes(build: Build, line: PumpedLine) -> PumpedPipes:
     """A pumped line while its pump runs."""
+    if line.si.pump_file:  # a file may change
+        return _pumped(build, line)
+    ends = tuple(build.vessels[pipe.si.to] for pipe in line.si.pipe if pipe.si.to)
+    return _kept_pumped(_Alone(build, build.site.si.coldest_water, build.vessels[line.si.source], ends), line)
+
+
+@dataclass(frozen=True)
+class _Alone:
+    """A build, compared by what one of its lines has to do with."""
+
+    build: Build = field(compare=False)
+    coldest: float
+    source: Vessel
+    ends: tuple[Vessel, ...]
+
+
+@functools.lru_cache(maxsize=_KEPT)
+def _kept_pumped(alone: _Alone, line: PumpedLine) -> PumpedPipes:
+    return _pumped(alone.build, line)
+
+
+def _pumped(build: Build, line: PumpedLine) -> PumpedPipes:
     p = line.si
     made, pump = tree(build, line), pump_of(build, line)
     typical = lines.flows.si(made, pump).si
@@ -99,10 +126,26 @@ def _shares(ends) -> dict[str, float]:
     return {name: share / whole for name, share in shares.items()} if whole > 0 else dict.fromkeys(shares, 1 / len(shares))
 
 
+@functools.lru_cache(maxsize=_KEPT)
+def checked_ends(line: PumpedLine) -> dict[str, bool]:
+    """Whether a check valve stands on the way to each end of a pumped line, by its stretch."""
+    return {end.si.name: check_valve_to(line.si, end) for end in line.si.pipe if end.si.to}
+
+
+@functools.lru_cache(maxsize=_KEPT)
+def way_of(line: FallingLine, coldest: float) -> falls.Way:
+    """The way of a falling line's water, in the coldest water [K]."""
+    return falls.way_of(line.si, coldest)
+
+
 def falling_pipe(build: Build, line: FallingLine) -> FallingPipe:
     """A falling line, and what it carries up to its vessel's freeboard."""
-    f, source, to = line.si, build.vessels[line.si.source], build.vessels[line.si.to]
-    way = falls.way_of(f, build.site.si.coldest_water)
+    return _falling(line, build.vessels[line.si.source], build.vessels[line.si.to], build.site.si.coldest_water)
+
+
+@functools.lru_cache(maxsize=_KEPT)
+def _falling(line: FallingLine, source: Vessel, to: Vessel, coldest: float) -> FallingPipe:
+    f, way = line.si, way_of(line, coldest)
     room = max(0.0, source.rim - source.si.freeboard - f.lip)
     bottom = max(f.outlet, to.level)
     clear = 1.0 - f.screen_blocked

@@ -14,10 +14,10 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from aquaplumb.build import Build
-from aquaplumb.build.records import check_valve_to, way_to
+from aquaplumb.build.records import way_to
 from aquaplumb.build.vessels import plan_area, water_volume
 from aquaplumb.plumbing import falls, fittings, line_records, line_solver, lines, siphons
-from aquaplumb.system.each_line import pump_of
+from aquaplumb.system.each_line import checked_ends, pump_of, way_of
 
 _POINTS = 400  # of a table against head, close together near 0 where the flow is steepest
 SOURCE, _END = 25, 9  # of tables against the level of a pump's vessel, and of a vessel over a pipe's end
@@ -149,7 +149,8 @@ class Network:
     # --- what falls
 
     def _falling(self) -> None:
-        records = [line.si for line in self.build.falling.values()]
+        lines = list(self.build.falling.values())
+        records = [line.si for line in lines]
         self.falls = [r.name for r in records]
         self.fall_from = np.array([self.place(r.source) for r in records], int)
         self.fall_to = np.array([self.place(r.to) for r in records], int)
@@ -174,7 +175,7 @@ class Network:
         top = np.maximum(self.rim[self.fall_from], self.rim[self.fall_to])
         deep = np.minimum(np.minimum(self.outlet, self.lip), np.minimum(self.floor[self.fall_from], self.floor[self.fall_to]))
         siphons_ = set(self.siphons.tolist())
-        ways = [replace(falls.way_of(r, self.cold), fills=i in siphons_) for i, r in enumerate(records)]
+        ways = [replace(way_of(line, self.cold), fills=i in siphons_) for i, line in enumerate(lines)]
         self.fallen = FallTables(ways, np.maximum(top - self.lip, 0.05), np.maximum(top - deep, 0.05))
 
     # --- what is pumped
@@ -193,7 +194,7 @@ class Network:
         self.ends = [end.si.name for r in records for end in r.pipe if end.si.to]
         self.end_line = np.array([p for p, r in enumerate(records) for end in r.pipe if end.si.to], int)
         self.end_to = np.array([self.place(end.si.to) for r in records for end in r.pipe if end.si.to], int)
-        self.checked = np.array([all(check_valve_to(r, end) for end in r.pipe if end.si.to) for r in records], bool)
+        self.checked = np.array([all(checked_ends(line).values()) for line in self.build.pumped.values()], bool)
         self._tables: dict[tuple, LineTables] = {}
 
     def base(self, line: int, shut: tuple = (), blocked: float | None = None) -> LineTables:
@@ -251,7 +252,7 @@ class Network:
                     continue
                 high = max(self.rim[vessel], self.rim[source]) - min(self.floor[source], self.floor[vessel], *mouths)
                 ways.append(
-                    (p, vessel, air, min(mouths), forth, all(check_valve_to(record, end) for end in record.pipe if end.si.to == name))
+                    (p, vessel, air, min(mouths), forth, all(checked_ends(line)[end.si.name] for end in record.pipe if end.si.to == name))
                 )
                 self.way_paths.append([{p.si.name for p in way_to(record, end)} for end in record.pipe if end.si.to == name])
                 self._back.append((record, name, high))

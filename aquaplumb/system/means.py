@@ -165,6 +165,11 @@ class _Solver:
         self.held = self._held()
         self.edge = 4.0 * np.sqrt(n.area) * WEIR
         self.round_places = self.rounds = np.zeros(0, int)  # siphons that are sure to start, so that they fill and empty their beds
+        every = np.eye(len(n.names))
+        self.starts_at, self.ends_in, self.drawn_from = every[:, n.fall_from], every[:, n.fall_to], every[:, n.line_from]
+        self.lifts_from = self.drawn_from * self.line_flow
+        by_line = np.eye(len(n.lines))[n.end_line] if n.lines else np.zeros((0, 0))
+        self.lifts_to = every[:, n.end_to] @ (by_line * self.end_flow[:, None]) if n.lines else np.zeros((len(every), 0))
         self.lowest_lip = np.full(len(n.names), np.inf)
         np.minimum.at(self.lowest_lip, n.fall_from, n.lip)
 
@@ -257,8 +262,7 @@ class _Solver:
         return n.floor + depth + over, np.where(fixed, 0.0, give)
 
     def _balance(self, level, give, share, fixed, given, takes) -> _Now:
-        n, count = self.net, len(self.net.names)
-        falls = len(n.falls)
+        n, falls = self.net, len(self.net.falls)
         flow, rise, drop = (np.zeros((1, len(self.flows.start_of))) for _ in range(3))
         full = level[n.fall_from[self.rounds]] > n.lip[self.rounds]
         self.still.siphon[0, self.round_places] = np.where(full, RUNS, TRICKLES)
@@ -272,36 +276,29 @@ class _Solver:
             flow[self.rounds] = np.where(full, flow[self.rounds], mean)
             rise[self.rounds] = np.where(full, rise[self.rounds], np.where(mean > 0, slope, 0.0))
             drop[self.rounds] = np.where(full, drop[self.rounds], 0.0)
-        net, slopes = given.copy(), np.zeros((count, count))
-        np.subtract.at(net, n.fall_from, flow * np.where(flow < 0, takes[n.fall_from], 1.0))
-        np.add.at(net, n.fall_to, flow * np.where(flow > 0, takes[n.fall_to], 1.0))
+        # What a line does to the vessels at its two ends; into some nothing comes but what is asked for.
         forth = flow > 0
-        for at, sign in ((n.fall_from, np.where(forth, -1.0, -takes[n.fall_from])), (n.fall_to, np.where(forth, takes[n.fall_to], 1.0))):
-            np.add.at(slopes, (at, n.fall_from), sign * rise)
-            np.add.at(slopes, (at, n.fall_to), sign * drop)
-        part = share.copy()
+        moves = self.ends_in * np.where(forth, takes[n.fall_to], 1.0) - self.starts_at * np.where(forth, 1.0, takes[n.fall_from])
+        net = given + moves @ flow
+        slopes = (moves * rise) @ self.starts_at.T + (moves * drop) @ self.ends_in.T
+        part = share
         if n.lines:
-            source = n.line_from
-            fade = np.where(fixed[source], 1.0, np.clip((level[source] - self.stop) / FILM, 0.0, 1.0))
+            fade = np.where(fixed[n.line_from], 1.0, np.minimum(np.maximum((level[n.line_from] - self.stop) / FILM, 0.0), 1.0))
             part = share * fade
-            tilt = np.where((fade > 0) & (fade < 1), share / FILM, 0.0)
-            np.subtract.at(net, source, part * self.line_flow)
-            np.subtract.at(slopes, (source, source), tilt * self.line_flow)
-            comes = takes[n.end_to] * self.end_flow
-            np.add.at(net, n.end_to, part[n.end_line] * comes)
-            np.add.at(slopes, (n.end_to, source[n.end_line]), tilt[n.end_line] * comes)
+            lifts = self.lifts_to * takes[:, None] - self.lifts_from
+            net += lifts @ part
+            if fade.min() < 1.0:
+                tilt = np.where(fade > 0, share / FILM, 0.0) * (fade < 1)
+                slopes += (lifts * tilt) @ self.drawn_from.T
         over = np.maximum(level - n.rim, 0.0)
         spilled = self.edge * over**1.5
         net -= spilled
-        slopes[np.arange(count), np.arange(count)] -= 1.5 * self.edge * np.sqrt(over)
+        if over.any():
+            slopes -= np.diag(1.5 * self.edge * np.sqrt(over))
         slopes[fixed] = 0.0
         busy = np.abs(flow).max(initial=0.0) + (part * self.line_flow).max(initial=0.0) + np.abs(given).max(initial=0.0)
         return _Now(level, give, np.where(fixed, 0.0, net), slopes, flow, part, spilled, float(busy))
 
     def _comes(self, flow, part, given, takes) -> np.ndarray:
-        n, comes = self.net, given.copy()
-        np.add.at(comes, n.fall_to, np.maximum(flow, 0.0) * takes[n.fall_to])
-        np.add.at(comes, n.fall_from, np.maximum(-flow, 0.0) * takes[n.fall_from])
-        if n.lines:
-            np.add.at(comes, n.end_to, part[n.end_line] * self.end_flow * takes[n.end_to])
-        return comes
+        into = self.ends_in @ np.maximum(flow, 0.0) + self.starts_at @ np.maximum(-flow, 0.0)
+        return given + takes * (into + (self.lifts_to @ part if self.net.lines else 0.0))

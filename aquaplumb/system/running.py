@@ -1,0 +1,112 @@
+"""What a build does while nothing fails: levels, flows, pumps and siphons over hours.
+
+    seen = running(load("greenhouse"))
+    seen.vessels["sump"].highest      # bare metres
+    seen.pumps["bed loop"].starts     # in an hour
+
+Where nothing switches (no float, timer or siphon) it is what the water settles to. Else it is read off the run of
+`aquaplumb.system.drills` in which nothing fails, once its first hour is over; `early` is the same with siphons that
+start as early as they may. Bare SI numbers.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from aquaplumb.build import Build
+from aquaplumb.system.drills import EARLY, drills
+from aquaplumb.system.failures import NOTHING
+from aquaplumb.system.levels import Run
+from aquaplumb.system.steady import solved
+from aquaplumb.units import HOUR
+
+_SETTLES = 1 * HOUR  # from there on a run goes round
+
+
+@dataclass(frozen=True, slots=True)
+class RunningVessel:
+    """The depths of a vessel, and what goes over its rim."""
+
+    lowest: float  #: [m]
+    mean: float  #: [m]
+    highest: float  #: [m]
+    spilled: float  #: [m³/s]
+
+
+@dataclass(frozen=True, slots=True)
+class RunningFlow:
+    """The flow of a falling line, or out of an end of a pumped one."""
+
+    mean: float  #: [m³/s]
+    most: float  #: [m³/s]
+
+
+@dataclass(frozen=True, slots=True)
+class RunningSwitch:
+    """A pump or a siphon at work."""
+
+    share: float  #: part of the time that it runs
+    starts: float  #: in a second [1/s]
+
+
+@dataclass(frozen=True, slots=True)
+class Running:
+    """What a build does while nothing fails."""
+
+    vessels: dict[str, RunningVessel]  #: by name
+    flows: dict[str, RunningFlow]  #: by name, a pumped end as "line › stretch"
+    pumps: dict[str, RunningSwitch]  #: by the line's name
+    siphons: dict[str, RunningSwitch]  #: by the line's name
+    early: Running | None = None  #: with siphons that start as early as they may, where that is another thing
+
+
+def running(build: Build) -> Running:
+    """A build while nothing fails; refused as `Endless` where its water cannot be followed.
+
+    Source: balance of mass, see `aquaplumb.system.means` and `aquaplumb.system.levels`.
+    """
+    system = solved(build)
+    if not len(system.network.siphons) and all(c.kind == "always" for c in system.network.controls):
+        return _at_rest(system)
+    every = drills(build)
+    early = every.of(EARLY)
+    return _read(every.of(NOTHING)[0].run, _read(early[0].run) if early else None)
+
+
+def _at_rest(system) -> Running:
+    floors = {name: vessel.si.floor for name, vessel in system.build.vessels.items()}
+    depth = {name: min(v.level - floors[name], v.vessel.si.height) for name, v in system.vessels.items()}
+    flows = {name: RunningFlow(f.mean, f.mean) for name, f in system.falling.items()}
+    flows |= {f"{p.name} › {o.name}": RunningFlow(o.flow * p.duty, o.flow) for p in system.pumped.values() for o in p.outlets}
+    return Running(
+        vessels={name: RunningVessel(d, d, d, system.vessels[name].spilled) for name, d in depth.items()}, flows=flows,
+        pumps={name: RunningSwitch(p.duty, 0.0) for name, p in system.pumped.items()}, siphons={},
+    )  # fmt: skip
+
+
+def _read(run: Run, early: Running | None = None) -> Running:
+    late = run.time >= _SETTLES
+    time, lasts = run.time[late], np.diff(run.time[late])
+    whole = float(lasts.sum())
+
+    def mean(values) -> float:  # a step's flow and state hold until the next one
+        return float((values[late][:-1] * lasts).sum() / whole)
+
+    def switch(on) -> RunningSwitch:
+        return RunningSwitch(mean(on), float((np.diff(on[late].astype(int)) > 0).sum()) / whole)
+
+    gone = run.spilled[late]
+    return Running(
+        vessels={
+            name: RunningVessel(
+                float(run.depth[late, i].min()), float(np.trapezoid(run.depth[late, i], time) / whole), float(run.depth[late, i].max()),
+                float(gone[-1, i] - gone[0, i]) / whole,
+            )
+            for i, name in enumerate(run.vessels)
+        },
+        flows={name: RunningFlow(mean(run.flow[:, i]), float(run.flow[late, i].max())) for i, name in enumerate(run.flows)},
+        pumps={name: switch(run.on[:, i]) for i, name in enumerate(run.pumps)},
+        siphons={name: switch(run.running[:, i]) for i, name in enumerate(run.siphons)}, early=early,
+    )  # fmt: skip
