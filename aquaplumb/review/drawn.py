@@ -34,7 +34,10 @@ class Plan:
     def _parts(system: Steady) -> dict[str, float]:
         """Which part of what leaves its vessel each falling line takes, as the build itself settles; an equal one where nothing comes."""
         flow = {name: max(fall.mean, 0.0) for name, fall in system.falling.items()}
-        mine = {name: [other for other in system.falling.values() if other.source is fall.source] for name, fall in system.falling.items()}
+        mine = {
+            name: [other for other in system.falling.values() if other.line.si.source == fall.line.si.source]
+            for name, fall in system.falling.items()
+        }
         whole = {name: sum(flow[one.name] for one in ways) for name, ways in mine.items()}
         usual = {name: [one for one in ways if not one.line.si.emergency] or ways for name, ways in mine.items()}
         alone = {name: 1 / len(usual[name]) if system.falling[name] in usual[name] else 0.0 for name in flow}

@@ -5,9 +5,12 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 
+import numpy as np
+
 from aquaplumb.plumbing import drains, full_pipe
 from aquaplumb.plumbing.drains import standpipe_depth
 from aquaplumb.plumbing.fittings import valve_k
+from aquaplumb.plumbing.part_full import SCOUR_SPEED
 from aquaplumb.review.findings.base import at_least, at_most, finding, fix, narrow_enough, note, shop, stop, wide_enough
 from aquaplumb.system.balance import AS_SAID
 from aquaplumb.units import FLOW, HEAD, LENGTH, SPEED, Kind
@@ -19,6 +22,7 @@ _ROUNDING, _TINY = 1.001, 1e-9  # so that what a cure names is enough when it is
 _LEAST_FALL, _USUAL_FALL = 0.0099, 0.02  # 1 % (a hair under, for rounding) and 1/4 in a foot: plumbing codes, from memory
 _CLOGS = 0.015  # m: roots and slime shut a thinner standpipe; common practice, no source
 _DRY = 0.02  # m over the usual water at which an emergency overflow stays dry; common practice, no source
+_TRICKLE = 1e-6  # m³/s: 4 L/h, no flow worth a word
 _SHORT = 0.3  # m of pipe in which nothing settles: common practice, no source
 HOLES = Kind("an area", "m²", "cm²", "in²", "60 cm2")
 
@@ -87,6 +91,20 @@ def _holes(fall, high: float) -> float:
     return area
 
 
+def _speed(fall, slope: float) -> float:
+    """The speed [m/s] of a line's load, part full where it slopes; 0 where nothing settles in it: a steep pipe, or clean water."""
+    if fall.peak <= _TRICKLE or fall.source.si.kind not in ("fish tank", "settling tank") or not 0 < slope < 1:
+        return 0.0
+    bore = fall.line.si.bore
+    fill = drains.gravity_fill.si(fall.peak, bore, slope)
+    return float(fall.peak / (np.pi / 4 * bore**2) if fill >= 1 or _drowned(fall) else drains.gravity_speed.si(bore, slope, fill=fill))
+
+
+def _scouring(fall) -> float:
+    """The slope from which a line's load keeps solids moving; 1 where none does."""
+    return next((slope for slope in np.geomspace(0.005, 1.0, 200)[:-1].tolist() if _speed(fall, slope) >= SCOUR_SPEED), 1.0)
+
+
 def _drowned(fall) -> bool:
     """Whether the water at its lower end stands as high as its lip, so that nothing falls."""
     return fall.bottom >= fall.line.si.lip
@@ -137,7 +155,7 @@ def _cure_for_a_small_drain(system, fall, say) -> str:
 def emergency_in_use(system, say):
     """An emergency overflow that is wet with nothing blocked, so that its vessel has nothing left when the usual way blocks."""
     for fall in system.falling.values():
-        usual = [other for other in system.falling.values() if other.source is fall.source and not other.line.si.emergency]
+        usual = [other for other in system.falling.values() if other.line.si.source == fall.line.si.source and not other.line.si.emergency]
         if not fall.line.si.emergency or fall.peak <= 0 or not usual or any(0 < other.capacity < other.load for other in usual):
             continue  # dry; or the only way out; or "drain short" says why
         vessel, lowest = system.vessels[fall.source.si.name], min(usual, key=lambda other: other.line.si.lip)
@@ -157,7 +175,7 @@ def depth_off(system, say):
     for v in system.vessels.values():
         said, stands = v.vessel.si.working_depth, min(v.level - v.vessel.si.floor, v.vessel.si.height)
         ways = [f for f in system.falling.values() if v.name in (f.source.si.name, f.to.si.name) and f.mean != 0]
-        if abs(stands - said) <= AS_SAID or not ways or any(f.siphon for f in ways if f.source is v.vessel) or v.spilled > 0:
+        if abs(stands - said) <= AS_SAID or not ways or any(f.siphon for f in ways if f.line.si.source == v.name) or v.spilled > 0:
             continue
         if any(p.line.si.source == v.name and p.line.si.control.si.kind != "always" for p in system.pumped.values()):
             continue  # it goes up and down with a float or timer
@@ -196,11 +214,14 @@ def drain_no_fall(system, say):
                 f"{fall.name} comes out under water that stands at {say(HEAD, fall.to.level)}, as high as its lip: no water falls.",
                 "Raise the upper vessel or lower the other one's level.",
             )
-        elif 0 < fall.slope < _LEAST_FALL and f.length > _SHORT and not _drowned(fall):
+        elif not f.emergency and 0 < (speed := _speed(fall, fall.slope)) < SCOUR_SPEED and f.length > _SHORT:
+            enough = max(_USUAL_FALL, _scouring(fall))
             yield fix(
                 fall.name,
-                f"{fall.name} falls {fall.slope:.1%}; solids settle in a drain that falls less than 1 % (about 2 % is usual for small pipe).",
-                f"Let it fall {say(LENGTH, _USUAL_FALL * f.length)} from end to end: a higher lip, or a lower outlet.",
+                f"Water runs down {fall.name} at {say(SPEED, speed)}, a fall of {fall.slope:.1%}; under {say(SPEED, SCOUR_SPEED)} what fish leave settles there.",
+                f"Let it fall {at_least(say, LENGTH, enough * f.length)} from end to end: a higher lip, or a lower outlet."
+                if enough < 1
+                else "So little water moves no solids: send more through it, use a thinner pipe, or flush it by hand.",
             )
 
 
@@ -313,21 +334,6 @@ def siphon_never_stops(system, say):
                 fall.name,
                 f"{fall.name} gets {say(FLOW, fall.load)} and carries {say(FLOW, s.flow_at_vent)} at its vent: it may not stop when it is dirty.",
                 f"Aim for {at_most(say, FLOW, s.flow_at_vent / _MARGIN)} or less.",
-            )
-
-
-@finding("screen too fast", notebook="06")
-def screen_too_fast(system, say):
-    """Water through a screen fast enough to pin small fish."""
-    body = system.build.fish.si.body_mass
-    limit = drains.screen_speed_limit.si(body)
-    for fall in system.falling.values():
-        if fall.screen_speed is not None and fall.source.si.kind == "fish tank" and fall.screen_speed > limit:
-            area = fall.load / limit
-            yield fix(
-                fall.name,
-                f"Water goes through the screen of {fall.name} at {say(SPEED, fall.screen_speed)}; fish of this size are pinned above {say(SPEED, limit)}.",
-                f"Give the screen {at_least(say, HOLES, 2 * area)} of holes: half of them may be blocked.",
             )
 
 

@@ -1,0 +1,68 @@
+"""Findings about the ways out of a vessel: their screens, and pipes too short to be true."""
+
+from __future__ import annotations
+
+from aquaplumb.build.records import way_to
+from aquaplumb.plumbing import drains
+from aquaplumb.review.findings.base import at_least, finding, fix
+from aquaplumb.review.findings.falls import HOLES
+from aquaplumb.units import BORE, LENGTH, SPEED
+
+_SLACK = 0.999  # of a length: rounding of heights and lengths
+
+
+@finding("screen too fast", notebook="06")
+def screen_too_fast(system, say):
+    """Water through a screen fast enough to pin small fish."""
+    body = system.build.fish.si.body_mass
+    limit = drains.screen_speed_limit.si(body)
+    for fall in system.falling.values():
+        if fall.screen_speed is not None and fall.source.si.kind == "fish tank" and fall.screen_speed > limit:
+            area = fall.load / limit
+            yield fix(
+                fall.name,
+                f"Water goes through the screen of {fall.name} at {say(SPEED, fall.screen_speed)}; fish of this size are pinned above {say(SPEED, limit)}.",
+                f"Give the screen {at_least(say, HOLES, 2 * area)} of holes: half of them may be blocked.",
+            )
+
+
+@finding("outlet without a screen", notebook="06")
+def no_screen(system, say):
+    """A way out of a fish tank that nothing keeps the fish from."""
+    for fall in system.falling.values():
+        f = fall.line.si
+        out_of_tank = [v.si.kind == "fish tank" for v in (fall.source, *([fall.to] if f.kind == "joint" else []))]
+        if not any(out_of_tank) or f.emergency or f.screen_open_area is not None:
+            continue
+        limit, load = drains.screen_speed_limit.si(system.build.fish.si.body_mass), max(fall.load, abs(fall.mean))
+        slot = drains.screen_slot_limit.si(max(system.build.fish.si.body_mass, 0.45e-3))
+        yield fix(
+            fall.name,
+            f"Nothing keeps the fish out of {fall.name}: they swim or are carried into it, and block it.",
+            f"Give its mouth a screen with {at_least(say, HOLES, 2 * load / limit)} of holes (screen_open_area), none of them wider than {say(BORE, slot)}, and keep it clean.",
+        )
+
+
+@finding("pipe shorter than its rise", notebook="05")
+def too_short(system, say):
+    """A pipe that is shorter than from one of its ends to the other: its length, or a height, is wrong."""
+    for fall in system.falling.values():
+        f = fall.line.si
+        if f.length < abs(fall.drop) * _SLACK:
+            yield fix(
+                fall.name,
+                f"{fall.name} is {say(LENGTH, f.length)} long; between its lip and its outlet lie {say(LENGTH, abs(fall.drop))}.",
+                f"Measure again: its length is {at_least(say, LENGTH, abs(fall.drop))} at least, or one of the two heights is another.",
+            )
+    for line in system.pumped.values():
+        inlet = line.source.si.floor + (line.line.si.inlet_depth or 0.0)
+        heights = {part.si.name: part.si.outlet for part in line.tree.si.stretches if part.si.to}
+        for outlet in line.outlets:
+            end = heights[outlet.name] if outlet.pipe.si.outlet is None else outlet.pipe.si.outlet
+            along = sum(part.si.length for part in way_to(line.line.si, outlet.pipe))
+            if along < (end - inlet) * _SLACK:
+                yield fix(
+                    outlet.name,
+                    f"The pipe of {line.name} to {outlet.to} is {say(LENGTH, along)} long, all its stretches together; from the pump's water to its end it rises {say(LENGTH, end - inlet)}.",
+                    f"Measure again: it is {at_least(say, LENGTH, end - inlet)} long at least, or a height is another.",
+                )
