@@ -1,6 +1,7 @@
 """What stands behind the air of a build: which use of oxygen counts, how long a spare blows, dirt in the tank, too much gas."""
 
 import math
+import re
 
 import numpy as np
 import pytest
@@ -12,6 +13,7 @@ from aquaplumb.review.findings import air as air_findings
 from aquaplumb.system import air_plan
 from aquaplumb.system.steady import Steady
 from aquaplumb.units import u
+from aquaplumb.whatif import night_air
 from aquaplumb.workshop import parts
 
 MGKGH, MINUTE, AH, DAY = 1e-6 / 3600, 60.0, 3600.0, 86400.0
@@ -192,6 +194,115 @@ def test_an_everyday_pump_that_keeps_on_ends_with_its_battery_too():
     assert power.ends == pytest.approx(7 * 12 * 3600 * 0.4 / (35 / 0.85))
     still = Steady(load("courtyard").changed({SPARE: None, ("air", "backup_stones"): None})).air.failures[air_plan.POWER]
     assert np.all(still.bare < power.bare) and np.all(np.isfinite(power.bare))
+
+
+# --- what each supply carries -------------------------------------------------------------------------------
+
+DC = {("lines", "riser", "pump"): "demo 24 V 100 W external", ("power", "voltage"): "24 V", ("power", "wire"): "2.5 mm2 flexible",
+      ("power", "wire_length"): "6 m", ("power", "battery"): "lead-acid AGM", ("power", "capacity"): "280 Ah"}  # fmt: skip
+PANEL = {**DC, ("power", "panel"): "4000 W", ("power", "latitude"): "35 deg"}
+CHARGED = {**DC, ("power", "charger"): "20 A"}
+INVERTED = {**PANEL, ("power", "inverter"): "150 W"}
+NO_SPARE = {SPARE: None, ("air", "backup_stones"): None, CAPACITY: None}
+MAINS, FLAT, DARK = "the mains fail", "the battery is flat", "the panel is dark"
+
+
+def failures_of(*changes):
+    return Steady(load("courtyard").changed({key: value for some in changes for key, value in some.items()})).air.failures
+
+
+def test_on_the_mains_all_stops_with_them_as_it_always_did():
+    """The volume's oxygen above the danger over 1.4 × what the fish use (the surface, at most 6 % of it, left out)."""
+    system = Steady(load("courtyard").changed(NO_SPARE))
+    p = system.air
+    assert p.cut == air_plan.POWER and list(p.failures) == [air_plan.POWER, air_plan.PUMP, air_plan.AIR]
+    failed = p.failures[air_plan.POWER]
+    by_hand = (p.start[1] - p.critical) * system.fish.tank_volume / system.fish.fed_oxygen
+    assert not failed.pump_runs and not failed.air_runs and by_hand < failed.bare[1] < 1.06 * by_hand
+
+
+def test_a_pump_on_battery_and_sun_brings_oxygen_while_the_mains_fail_and_stops_when_the_battery_is_flat():
+    found = failures_of(PANEL, NO_SPARE)
+    assert list(found) == [MAINS, FLAT, DARK, air_plan.PUMP, air_plan.AIR]
+    mains, flat, alone = found[MAINS], found[FLAT], found[air_plan.PUMP]
+    assert mains.pump_runs and not mains.air_runs  # the water goes on, the 35 W mains air pump does not
+    assert mains.bare == pytest.approx(found[air_plan.AIR].bare) and np.all(np.isinf(mains.bare))
+    assert not flat.pump_runs and flat.air_runs and flat.bare == pytest.approx(alone.bare)
+
+
+def test_a_battery_that_the_mains_alone_fill_carries_the_water_for_its_hours():
+    """280 Ah × 24 V × 0.5 × 0.8 / what the pump draws; then the time of still water from the level that the inflow held."""
+    build = load("courtyard").changed({**CHARGED, **NO_SPARE})
+    system = Steady(build)
+    hours = system.power.hours
+    assert 0.8 < hours / (280 * AH * 24 * 0.4 / system.power.mean) < 1  # the cold takes the rest
+    failed = system.air.failures[MAINS]
+    held = air.steady_oxygen.si(system.air.failures[air_plan.AIR].dead)  # water alone, settled after a day
+    still = air.time_to_oxygen.si(air.without.si(system.air.fed), held, system.air.critical)
+    assert failed.bare[1] == pytest.approx(hours + np.max(still), rel=1e-3)
+    assert DARK not in system.air.failures
+
+
+def test_an_air_pump_on_the_inverter_keeps_on_and_ends_with_the_battery():
+    found = failures_of(INVERTED, NO_SPARE)
+    assert found[MAINS].pump_runs and found[MAINS].air_runs and np.all(np.isinf(found[MAINS].bare))
+    flat, power = found[FLAT], failures_of(NO_SPARE)[air_plan.POWER]
+    assert not flat.pump_runs and not flat.air_runs and flat.bare == pytest.approx(power.bare, rel=0.01)  # all still, by either name
+    build = load("courtyard").changed({**INVERTED, **NO_SPARE})
+    seen = review(build)
+    told = seen.finding("oxygen time short")
+    assert told.severity == "stop" and told.sentence.startswith("When the battery is flat after a meal")
+    assert "from when the battery is flat to danger" in seen.part("Air")
+    # the cure, literally: off the grid a spare on a battery of its own waits for the pumps' supply
+    cured = build.changed({SPARE: "demo battery 40 W air pump", ("air", "backup_stones"): 8, CAPACITY: "13 Ah"})
+    assert "demo battery 40 W air pump with 13 Ah" in told.cure and "through 8 such stones" in told.cure
+    assert Steady(cured).air.failures[FLAT].spare
+    assert "oxygen time short" not in {f.name for f in review(cured).findings}
+
+
+def test_on_one_charged_battery_air_with_a_battery_of_its_own_is_the_cure_and_a_spare_that_waits_for_the_mains_is_not():
+    """Pump and air on an inverter, filled from the mains: a flat battery stops both, and no spare sees it."""
+    build = load("courtyard").changed({**CHARGED, ("power", "inverter"): "150 W"})
+    found = Steady(build).air.failures[FLAT]
+    assert not found.pump_runs and not found.air_runs and not found.spare
+    told = review(build).finding("oxygen time short")
+    assert told.sentence.startswith("When the battery is flat") and "keeps_on = true" in told.cure
+    assert "does not start" in told.cure
+    pump, stones = re.search(r"such as (.+?) that has .+? through (\d+)", told.cure).groups()
+    cured = build.changed({("air", "pump"): pump, ("air", "stones"): int(stones), ("air", "keeps_on"): True})
+    assert Steady(cured).air.failures[FLAT].air_runs
+    assert "When the battery is flat" not in " ".join(f.sentence for f in review(cured).findings if f.notebook == "10")
+
+
+def test_a_spare_on_the_systems_battery_does_not_see_that_go_flat():
+    twelve = {**PANEL, ("power", "voltage"): "12 V", ("lines", "riser", "pump"): "demo 12 V 40 W submersible", CAPACITY: None}
+    found = failures_of(twelve, {("air", "pump"): "demo battery 18 W air pump"})
+    assert not found[FLAT].spare and not found[FLAT].air_runs and found[MAINS].air_runs
+
+
+def test_what_falls_into_the_tank_is_as_much_less_as_is_pumped():
+    """Conservation: two pumps, one on the mains and one on a battery; each alone brings its own part, and both the whole."""
+    system = Steady(load("greenhouse"))
+    whole = air_plan.into_tanks(system)
+    parts_ = [air_plan.into_tanks(system, {name}) for name in system.pumped]
+    assert len(parts_) == 2 and sum(parts_) == pytest.approx(whole) and air_plan.into_tanks(system, set()) == 0
+    mixed = Steady(load("greenhouse").changed({**{key: value for key, value in DC.items() if key[0] == "power"}, ("lines", "tank loop", "pump"): "demo 24 V 60 W external"}))  # fmt: skip
+    assert mixed.air.failures[MAINS].dead.si.inflow == pytest.approx(air_plan.into_tanks(mixed, {"tank loop"}))
+    assert mixed.air.failures[FLAT].dead.si.inflow == pytest.approx(air_plan.into_tanks(mixed, {"bed loop"}))
+
+
+def test_page_ten_offers_and_says_the_failures_of_the_builds_supply():
+    panel = night_air.panel(load("courtyard").changed(INVERTED | NO_SPARE))
+    assert panel.control("fails").spec.options == {
+        "the mains": MAINS, "the battery": FLAT, "the panel": DARK, "the water pump alone": air_plan.PUMP, "the air pump alone": air_plan.AIR,
+    }  # fmt: skip
+    assert panel.said.startswith("When the battery is flat, danger comes in") and not panel.record.si.in_time
+    panel.set(fails=MAINS)
+    assert panel.said.startswith("When the mains fail, the oxygen holds.") and panel.record.si.in_time
+    after = panel.record.si.typical[panel.record.si.times > air_plan.FAILS]
+    assert after.min() == pytest.approx(panel.record.si.start, rel=1e-3)  # the drawn night too
+    table = night_air.sources(load("courtyard").changed(INVERTED | NO_SPARE))
+    assert list(table.columns) == ["everything runs", "battery is flat"]
 
 
 # --- dirt and gas -------------------------------------------------------------------------------------------

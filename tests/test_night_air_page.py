@@ -5,9 +5,11 @@ import re
 
 import numpy as np
 import pytest
+from matplotlib.colors import same_color
 
 from aquaplumb import air, water
 from aquaplumb.build import load, my_build
+from aquaplumb.figures.style import COLOURS
 from aquaplumb.questions import night_air as questions
 from aquaplumb.review import review
 from aquaplumb.system import air_plan
@@ -130,6 +132,7 @@ def test_stones_without_an_air_pump_bring_nothing_and_help_that_nobody_told_is_n
     panel = night_air.panel(build)
     assert panel.values["pump"] == "none" and panel.values["help"] == night_air.SILENT
     assert not panel.record.si.in_time and "in time." not in panel.said.replace("nothing is in time.", "")
+    assert same_color(panel.picture.point.artist.get_color(), COLOURS["wrong"])  # danger at its hour, no green point
     assert "Nobody has said how soon somebody comes" in panel.said and "Nobody has said when somebody comes" in panel.picture.alt(
         panel.record
     )

@@ -71,7 +71,8 @@ def test_what_hangs_on_the_battery_adds_up():
     assert [part.size for part in electric(build) if part.what == "inverter"] == ["150 W"]
 
 
-def test_an_air_pump_on_the_same_battery_is_a_load_and_one_of_another_voltage_is_not():
+def test_an_air_pump_on_the_same_battery_is_a_load_whatever_its_voltage_and_one_that_does_not_fit_is_told():
+    """The worse speaks: a file that gives a 12 V air pump no other battery is taken at its word, and told that 24 V do not fit."""
     own = {("air", "pump"): "demo battery 18 W air pump"}  # 12 V
     twelve = {
         **{key: value for key, value in ONE.items() if key[0] == "power"},
@@ -80,7 +81,32 @@ def test_an_air_pump_on_the_same_battery_is_a_load_and_one_of_another_voltage_is
     }
     with_air = Steady(changed("courtyard", {**twelve, **own})).power
     assert with_air.mean - Steady(changed("courtyard", twelve)).power.mean == pytest.approx(18)
-    assert Steady(changed("courtyard", {**SUN, **own})).power.mean == Steady(changed("courtyard", SUN)).power.mean
+    build = changed("courtyard", {**SUN, **own})
+    assert Steady(build).power.mean - Steady(changed("courtyard", SUN)).power.mean == pytest.approx(18)
+    told = review(build).finding("supply does not fit the pump")
+    assert told.severity == "stop" and "24 V" in told.sentence and "made for 12 V" in told.sentence
+    cured = build.changed({("air", "keeps_on"): True})  # the cure, literally
+    assert "supply does not fit the pump" not in {f.name for f in review(cured).findings}
+    assert Steady(cured).power.mean == Steady(changed("courtyard", SUN)).power.mean
+
+
+def test_a_spare_off_the_systems_battery_is_a_load_of_its_name_with_wire_and_fuse():
+    """By hand: 18 W at 12 V are 1.5 A, × 1.25 are 1.9: 2 A (ISO 8820-3); it draws in a cut only, and the hours are reckoned with it."""
+    twelve = {
+        **{key: value for key, value in ONE.items() if key[0] == "power"},
+        ("power", "voltage"): "12 V",
+        ("lines", "riser", "pump"): "demo 12 V 40 W submersible",
+    }
+    own, shared = (Steady(changed("courtyard", {**twelve, ("air", "backup_capacity"): size})).power for size in ("20 Ah", None))
+    [load_] = [one for one in shared.loads if one.in_a_cut]
+    assert load_.name == "demo battery 18 W air pump, the spare, in a power cut" and load_.power == 18
+    assert not [one for one in own.loads if one.in_a_cut] and own.most == own.mean == shared.mean
+    assert shared.most == pytest.approx(shared.mean + 18)
+    assert shared.hours / own.hours == pytest.approx(own.most / shared.most)
+    [branch] = [one for one in shared.branches if one.name == "spare air pump"]
+    assert branch.current == pytest.approx(1.5) and branch.fuse == 2
+    seen = review(changed("courtyard", {**twelve, ("air", "backup_capacity"): None}))
+    assert seen["power.in a cut"].value == pytest.approx(shared.most)
 
 
 def test_a_generator_makes_up_for_the_day_by_hand():

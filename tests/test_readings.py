@@ -554,6 +554,16 @@ def test_bands_are_the_species(courtyard):
     assert all(x.danger_low <= x.low < x.high <= x.danger_high for x in b.values())
 
 
+@pytest.mark.parametrize(
+    ("species", "grams", "limit"),
+    [("Nile tilapia", 200, 0.05), ("Nile tilapia", 0.5, 0.025), ("common carp", 200, 0.05), ("rainbow trout", 200, 0.025)],
+)
+def test_the_bands_of_unionised_ammonia_go_by_species_and_age(courtyard, species, grams, limit):
+    """Environment Agency: 0.050 mg/L as N in carp waters, 0.025 in salmon and trout waters; fry half, UF/IFAS FA-16 for the grown (as in `fish.waste_limits`)."""
+    build = courtyard.changed({("fish", "species"): species, ("fish", "body_mass"): f"{grams} g"})
+    assert bands(build)["un-ionised ammonia"].high == pytest.approx(limit * MG)
+
+
 def test_spells_are_runs_of_readings_out_of_band(log_of, courtyard):
     log = log_of("date,oxygen [mg/L]\n2026-04-01,6\n2026-04-02,3.5\n2026-04-03,\n2026-04-04,2.8\n2026-04-05,5\n2026-04-06,3.9\n")
     found = spells(log, courtyard)

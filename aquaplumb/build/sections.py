@@ -33,12 +33,12 @@ class Air(Record):
     """Air into the fish tanks: pump and stones, the spare that starts when the mains fail, and how soon someone comes.
 
     `depth` is how far under water the stones hang, each on a tube of its own (`tube_bore`, `tube_length`); `keeps_on`
-    says that the usual air pump does not stand still when the mains fail. `response_time` is how long until someone
+    says that the usual air pump has a battery of its own and does not stand still when its supply fails. `response_time` is how long until someone
     stands at the tank, day or night: left out, nobody has said it. `backup_delay` is how long until the spare runs, by
-    itself or by a hand. The spare waits for the mains to fail: it does not see a dead pump, and one that hangs on the
-    mains does not run. `backup_capacity` and `backup_battery` are the spare's own battery and its kind; with
-    `backup_inverter` a mains pump runs on it too. Without, a battery pump runs off the battery of [power] where there is
-    one.
+    itself or by a hand. The spare waits for the mains to fail (where there are none, for the supply of the water pumps): it does
+    not see a dead pump, and one that hangs on the mains does not run. `backup_capacity` and `backup_battery` are the spare's own
+    battery and its kind; with `backup_inverter` a mains pump runs on it too. Without, a battery pump runs off the battery of
+    [power] where there is one, and a mains pump off its inverter.
     """
 
     pump: str = ""
@@ -69,14 +69,6 @@ class Air(Record):
                     f"an air pump and its stones go together: give {'pump' if name == 'stones' else 'backup_pump'} and {name}, such as {name} = 4."
                 )
 
-    @property
-    def on_supply(self) -> tuple[float, float]:
-        """What its air pumps take out of the battery of [power]: day and night, and besides while the mains fail [W]."""
-        a = self.si
-        usual, spare = (air_pump(name).si if name else None for name in (a.pump, a.backup_pump))
-        day = usual.power if usual and usual.supply == "battery" else 0.0
-        return day, spare.power if spare and spare.supply == "battery" and a.backup_capacity is None else 0.0
-
 
 LOWEST_SUPPLY, HIGHEST_SUPPLY = 5.0, 60.0  # V: the second, smooth direct current that a dry hand may touch, IEC 61140 (from memory)
 
@@ -85,8 +77,8 @@ class Supply(Record):
     """Electric power for DC pumps: the voltage at the battery, the wire, the battery and the panel that fills it.
 
     Each pump has a wire of its own; `wire_length` is one way, from the battery to the pump, `warmest_air` and `wire_place` say how
-    hot it gets. `always` is what runs beside the pumps day and night; an air pump of [air] that runs from a battery of this
-    voltage is counted by itself. `latitude` and `tilt` are of the panel; `sky_share` is the part of a clear sky's sun that
+    hot it gets. `always` is what runs beside the pumps day and night; an air pump of [air] that runs from a battery
+    is counted by itself. `latitude` and `tilt` are of the panel; `sky_share` is the part of a clear sky's sun that
     clouds let through. What else fills the battery: a `charger` (its current) on the mains, or on a `generator` (its power) where there is one.
     `inverter` (its power) runs what is made for mains from the battery; at `cut_off` a low-voltage cut-off spares the battery.
     """

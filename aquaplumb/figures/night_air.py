@@ -8,12 +8,12 @@ import numpy as np
 from matplotlib.patches import Rectangle
 
 from aquaplumb.figures.style import COLOURS, FONT, Picture
-from aquaplumb.system.air_plan import AIR, FAILS, FED, POWER, PUMP
+from aquaplumb.system.air_plan import AIR, FAILS, FED, PUMP
 from aquaplumb.units import CONCENTRATION, HOUR, NUMBER, clock, roughly
 
 BEGIN, END = 20 * 3600.0, 32 * 3600.0  # s on the clock: from evening to morning
 _PAPER = {"facecolor": "white", "alpha": 0.8, "linewidth": 0, "pad": 1.0}
-_ALONE = {POWER: "from failure to danger", PUMP: "on the stones alone", AIR: "on the water flow alone"}
+_ALONE = {PUMP: "on the stones alone", AIR: "on the water flow alone"}
 
 
 class NightPicture(Picture):
@@ -94,7 +94,7 @@ class NightPicture(Picture):
             self.point.hide()
         else:
             self.point.put((FAILS + r.lasts) / HOUR, min(r.critical, r.start), works=False)
-        told = [(r.left, _ALONE[r.fails])]
+        told = [(r.left, _ALONE.get(r.fails, "from failure to danger"))]
         if r.spare:
             told = [(r.left, "without the spare"), (r.lasts, "with the spare")]
         for place, (number, caption) in enumerate(zip(self.numbers, self.captions)):

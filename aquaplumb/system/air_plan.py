@@ -5,13 +5,15 @@
 
 All fish tanks count as one. Where sources disagree on what a stone brings, an array holds low, typical and high, in
 this order. What no air pump is named for counts for nothing: neither stones nor a spare, whatever share of the oxygen
-[water] lets them bring. A spare runs until its battery is flat. All numbers are bare SI.
+[water] lets them bring. What fails are the supplies that the build has (`supplies`): what hangs on another goes on, water and
+air. A spare runs until its battery is flat. All numbers are bare SI.
 """
 
 from __future__ import annotations
 
 import functools
 import math
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -26,16 +28,15 @@ from aquaplumb.power.battery import battery_time
 from aquaplumb.power.battery_kinds import battery_kind
 from aquaplumb.system.balance import Balance
 from aquaplumb.system.states import FishLoad
+from aquaplumb.system.supplies import BATTERY, FLAT, INVERTER, MAINS, MAINS_FAIL, OWN, POWER_FAILS, air_fed_by, fed_by, on_the_mains, stops
 from aquaplumb.units import AIR_FLOW, CONCENTRATION, MASS_RATE, NUMBER, TIME, Bare
 
 LEAST, TYPICAL = 0, 1  # the places of the low and the typical value in low, typical, high
 BANDS = ("low", "typical", "high")
 FED, FAILS = 21 * 3600.0, 27 * 3600.0  # s on the clock: the last meal, and three at night, while it still counts
-MEAL = 14 * 3600.0  # s: it counts all night, the safe side
 ASSUMED = 7 * 3600.0  # A s: the alarm battery that such pumps are sold with, where the file says nothing; common practice, no source
-INVERTER = 0.85  # of what it takes, an inverter gives; common practice, no source
 MANY = 12.0  # stones in a tank, or in each m³ of a larger one: more than anybody hangs in; common practice, no source
-POWER, PUMP, AIR = "the power fails", "the pump stops", "the air stops"
+POWER, PUMP, AIR = POWER_FAILS, "the pump stops", "the air stops"
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,7 +44,8 @@ class Blown:
     """What an air pump delivers at the depth, each stone on its own tube; all nothing without a pump."""
 
     name: str = ""
-    supply: str = ""  #: "mains" or "battery"
+    supply: str = ""  #: that it is made for, "mains" or "battery"
+    fed: str = ""  #: what it hangs on, of `supplies`
     stones: float = 0
     flow: float = 0.0  #: of air, before the pump squeezes it [m³/s]
     each: float = 0.0  #: through one stone [m³/s]
@@ -59,20 +61,24 @@ class Blown:
 class AirFailure:
     """What becomes of the oxygen after something fails."""
 
-    pump_runs: bool
-    air_runs: bool
+    pump_runs: bool  #: whether water comes in at first
+    air_runs: bool  #: … and the usual air
     spare: bool  #: whether the spare starts
-    ends: float  #: until the spare's battery is flat [s]; infinite without a spare
+    waits: bool  #: whether it is what a spare waits for
+    ends: float  #: until the spare's battery is flat, or the usual air pump's [s]; infinite without one
     bare: np.ndarray  #: until the critical level without the spare [s], in the bands
     lasts: np.ndarray  #: … with it [s]
     settles: np.ndarray  #: where the oxygen settles while it runs [kg/m³], in the bands
-    dead: OxygenBudget  #: without what failed, the spare left out
+    dead: OxygenBudget  #: without what failed at once, the spare left out
+    stretches: list[tuple[float, OxygenBudget]]  #: the tank from then on: how long [s] it is how, the last without end
+    alone: list[tuple[float, OxygenBudget]]  #: … without the spare
 
 
 @dataclass(frozen=True, slots=True)
 class SpareBattery:
     """What the air runs on while the mains fail."""
 
+    drives: str  #: the air pumps on it
     capacity: float | None  #: [A s]; None where it is the battery of [power]
     told: bool  #: whether the file says so
     kind: str
@@ -107,6 +113,12 @@ class AirPlan:
     start: np.ndarray  #: … when something fails [kg/m³]
     failures: dict[str, AirFailure]  #: by what fails
 
+    @property
+    def cut(self) -> str:
+        """The supply whose failure brings the danger first: "the power fails" where all water pumps hang on the mains."""
+        cuts = [what for what in self.failures if what not in (PUMP, AIR)]
+        return min(cuts, key=lambda what: (*self.failures[what].lasts[[TYPICAL, LEAST]], self.failures[what].bare[TYPICAL]))
+
 
 def air_plan(system: Balance, supply_lasts: float | None = None) -> AirPlan:
     """The air of a solved build; `Steady.air` keeps it.
@@ -118,12 +130,8 @@ def air_plan(system: Balance, supply_lasts: float | None = None) -> AirPlan:
     place = {"temperature": system.warm, "altitude": build.site.si.altitude}
     saturation, critical = float(water.oxygen_saturation.si(**place)), species.oxygen_critical or 3e-3
     stone = air_stone(section.stone)
-    usual = _blown(section.pump, section.stones, section, stone, **place)
-    spare = _blown(section.backup_pump, section.backup_stones, section, stone, **place)
-    inverted = section.backup_inverter and section.backup_capacity is not None
-    spare_runs = bool(spare.name) and (spare.supply != "mains" or inverted)  # what hangs on the mains stops with them
-    usual_runs = bool(usual.name) and (section.keeps_on or usual.supply == "battery")
-    battery = _battery(section, usual if usual_runs else Blown(), spare if spare_runs else Blown(), supply_lasts)
+    usual = _blown(section.pump, section.stones, section, stone, air_fed_by(build), **place)
+    spare = _blown(section.backup_pump, section.backup_stones, section, stone, air_fed_by(build, spare=True), **place)
     peak = fish.fed_oxygen / fish.oxygen if fish.oxygen > 0 else 1.0  # 1 where a fit governs: it is of fed fish
     budget = OxygenBudget.from_si(
         volume=fish.tank_volume, use=fish.oxygen, dirt=fish.dirt_oxygen, inflow=into_tanks(system),
@@ -132,50 +140,100 @@ def air_plan(system: Balance, supply_lasts: float | None = None) -> AirPlan:
     )  # fmt: skip
     fed = air.without.si(budget, pump_runs=True, air_runs=True, meal_peak=peak)
     start = air.oxygen_after.si(fed, air.steady_oxygen.si(budget), FAILS - FED)
-
-    def without(*, pump_runs: bool, air_runs: bool, starts: bool = False, on_battery: bool = False) -> AirFailure:
-        """How long until the critical level, without and with the spare, and where it settles while that runs."""
-        dead = air.without.si(budget, pump_runs=pump_runs, air_runs=air_runs, meal_peak=peak)
-        flat = changed(dead, standard_transfer=0.0 * dead.si.standard_transfer) if on_battery else dead
-        held = changed(dead, standard_transfer=dead.si.standard_transfer + spare.standard) if starts else dead
-        lasts = battery.lasts if battery else math.inf
-        delay = section.backup_delay if starts else 0.0
-        ends = lasts if on_battery else delay + lasts  # what runs from the first empties the battery from the first
-        bare = (
-            _time_through([(ends, dead), (math.inf, flat)], start, critical) if on_battery else air.time_to_oxygen.si(dead, start, critical)
-        )
-        late = [(min(delay, ends), dead), (max(0.0, ends - delay), held), (math.inf, flat)]
-        return AirFailure(
-            pump_runs, air_runs, starts, ends if starts or on_battery else math.inf, bare,
-            _time_through(late, start, critical) if starts else bare, air.steady_oxygen.si(held), dead,
+    battery = _battery(section, usual, spare, supply_lasts)
+    failures = {}
+    for what, story in _stories(system, usual, spare, battery, section.backup_delay, supply_lasts).items():
+        bare, late = _stretches(system, fed, story, usual), _stretches(system, fed, story, usual, spare)
+        dead = bare[0][1]
+        failures[what] = AirFailure(
+            pump_runs=not story.lines or dead.si.inflow > 0, air_runs=story.air > 0, spare=story.starts, waits=story.waits,
+            ends=story.spare[1] if story.starts else story.air if usual.fed in (OWN, BATTERY) and story.air > 0 else math.inf,
+            bare=_time_through(bare, start, critical), lasts=_time_through(late, start, critical), stretches=late, alone=bare,
+            settles=air.steady_oxygen.si(changed(dead, standard_transfer=dead.si.standard_transfer + spare.standard) if story.starts else dead),
+            dead=dead,
         )  # fmt: skip
-
     return AirPlan(
         section=section, told=build.air is not None, **place, depth=section.depth,
         water_depth=max(tank.si.working_depth for tank in build.of_kind("fish tank")),
         meal_peak=peak, response=section.response_time, critical=critical, minimum=species.oxygen_minimum or 4e-3,
-        saturation=saturation, stone=stone, usual=usual, spare=spare, spare_runs=spare_runs, battery=battery, budget=budget, fed=fed,
-        steady=air.steady_oxygen.si(fed), start=start,
-        failures={  # a spare that waits for the mains to fail sees neither of the others
-            POWER: without(pump_runs=False, air_runs=usual_runs, starts=spare_runs, on_battery=usual_runs),
-            PUMP: without(pump_runs=False, air_runs=True),
-            AIR: without(pump_runs=True, air_runs=False),
-        },
+        saturation=saturation, stone=stone, usual=usual, spare=spare, spare_runs=spare.fed in (OWN, BATTERY), battery=battery, budget=budget, fed=fed,
+        steady=air.steady_oxygen.si(fed), start=start, failures=failures,
     )  # fmt: skip
 
 
+@dataclass(frozen=True, slots=True)
+class _Story:
+    """What stops when, after something fails [s]."""
+
+    lines: Mapping[str, float]  # the water pumps, by line; what goes on is left out
+    air: float  # the usual air pump; infinite where it goes on
+    waits: bool = False  # whether it is what a spare waits for
+    spare: tuple[float, float] = (0.0, 0.0)  # from when to when the spare blows
+
+    @property
+    def starts(self) -> bool:
+        return self.spare[1] > 0
+
+
+def _stories(
+    system: Balance, usual: Blown, spare: Blown, battery: SpareBattery | None, delay: float, hours: float | None
+) -> dict[str, _Story]:
+    """What stops when, by what fails: each supply of the build, the water pumps alone, the air alone.
+
+    A spare waits for the mains to fail, or where a build has none for the supply of its water pumps: it sees none of the rest.
+    """
+    build, feeds = system.build, {name: fed_by(system.build, line.pump) for name, line in system.pumped.items()}
+    own, shared = battery.lasts if battery and battery.capacity is not None else 0.0, math.inf if hours is None else float(hours)
+    every = {**feeds, AIR: usual.fed} if usual.fed in (MAINS, BATTERY) else feeds
+    if set(feeds.values()) <= {MAINS}:
+        held = stops({AIR: usual.fed}, build.power, hours).get(MAINS_FAIL, {}) if usual.fed == BATTERY else {AIR: 0.0}
+        found = {POWER: {**dict.fromkeys(feeds, 0.0), **(held if AIR in every else {})}}
+    else:
+        found = {MAINS_FAIL: {}, **stops(every, build.power, hours)}
+    grid = on_the_mains(build, every)
+    stories = {}
+    for what, ends in found.items():
+        lines = {name: time for name, time in ends.items() if name != AIR}
+        waits = what in (POWER, MAINS_FAIL) if grid else bool(ends)
+        begin = 0.0 if grid else min(ends.values(), default=0.0)
+        air_ends = ends.get(AIR, begin + own if usual.fed == OWN and waits else math.inf) if usual.name else 0.0
+        blows = (0.0, 0.0)
+        if waits and spare.fed == OWN:
+            blows = (begin + delay, begin + own + (0.0 if usual.fed == OWN else delay))  # shared with the usual from the first
+        elif waits and spare.fed == BATTERY and begin < (flat := 0.0 if what == FLAT else shared):
+            blows = (begin + delay, flat)
+        stories[what] = _Story(lines, air_ends, waits, blows if blows[1] > blows[0] else (0.0, 0.0))
+    return {**stories, PUMP: _Story(dict.fromkeys(feeds, 0.0), math.inf if usual.name else 0.0), AIR: _Story({}, 0.0)}
+
+
+def _stretches(
+    system: Balance, fed: OxygenBudget, story: _Story, usual: Blown, spare: Blown | None = None
+) -> list[tuple[float, OxygenBudget]]:
+    """The tank after a failure, in stretches of (how long [s], as it then is), the last one without end; `spare` where it takes part."""
+    begin, end = story.spare if spare else (0.0, 0.0)
+    marks = sorted({0.0, begin, end, story.air, *story.lines.values()} - {math.inf})
+    found = []
+    for at, until in zip(marks, [*marks[1:], math.inf]):
+        inflow = into_tanks(system, {name for name in system.pumped if story.lines.get(name, math.inf) > at})
+        blown = usual.standard * (story.air > at) + (spare.standard * (begin <= at < end) if spare else 0.0)
+        found.append((until - at, changed(fed, inflow=inflow, standard_transfer=blown)))
+    return found
+
+
 def _battery(section: Bare, usual: Blown, spare: Blown, supply_lasts: float | None) -> SpareBattery | None:
-    """What drives those that run while the mains fail: the battery of [power], or one of their own, said or assumed."""
-    if not (usual.name or spare.name):
+    """What drives the air while the mains fail: a battery of its own, said or assumed, else that of [power]; None where it stops."""
+    own = [pump for pump in (spare, usual) if pump.fed == OWN]
+    on = own or [pump for pump in (spare, usual) if pump.fed == BATTERY]
+    if not on:
         return None
-    kind = section.backup_battery
+    kind, names = section.backup_battery, " and ".join(pump.name for pump in on)
     voltage = spare.voltage or usual.voltage or battery_kind(kind).si.nominal_voltage
-    power = sum(one.power / (INVERTER if one.supply == "mains" else 1.0) for one in (usual, spare))
+    power = sum(pump.power / (INVERTER if pump.supply == "mains" else 1.0) for pump in on)
+    if not own:
+        return SpareBattery(names, None, True, kind, voltage, power, math.inf if supply_lasts is None else float(supply_lasts))
     told = section.backup_capacity is not None
-    if not told and supply_lasts is not None and "mains" not in (usual.supply, spare.supply):
-        return SpareBattery(None, True, kind, voltage, power, supply_lasts)
     capacity = section.backup_capacity if told else ASSUMED
-    return SpareBattery(capacity, told, kind, voltage, power, float(battery_time.si(capacity, power, voltage, kind=kind)))
+    return SpareBattery(names, capacity, told, kind, voltage, power, float(battery_time.si(capacity, power, voltage, kind=kind)))
 
 
 def _time_through(stretches: list[tuple[float, OxygenBudget]], level, critical) -> np.ndarray:
@@ -190,17 +248,36 @@ def _time_through(stretches: list[tuple[float, OxygenBudget]], level, critical) 
     return found
 
 
-def into_tanks(system: Balance) -> float:
-    """The water [m³/s] that comes into the fish tanks from elsewhere, over the hour."""
+def into_tanks(system: Balance, running: set[str] | None = None) -> float:
+    """The water [m³/s] that comes into the fish tanks from elsewhere, over the hour; with the pumps of these lines alone.
+
+    What falls out of a vessel is as much less as comes into that.
+    """
     tanks = {tank.si.name for tank in system.build.of_kind("fish tank")}
-    pumped = sum(
-        o.flow * line.duty for line in system.pumped.values() for o in line.outlets if o.to in tanks and line.line.si.source not in tanks
-    )
-    fallen = sum(f.mean for f in system.falling.values() if f.line.si.to in tanks and f.line.si.source not in tanks)
-    return pumped + fallen
+    whole = running is None or running >= system.pumped.keys()
+
+    def pumped(to: set[str], of: Collection[str], but: Collection[str] = ()) -> float:
+        return sum(
+            o.flow * line.duty
+            for name, line in system.pumped.items()
+            if name in of
+            for o in line.outlets
+            if o.to in to and line.line.si.source not in but
+        )
+
+    def left(vessel: str, above: frozenset[str] = frozenset()) -> float:
+        """The part of what comes into a vessel that still does."""
+        falls = [f for f in system.falling.values() if f.line.si.to == vessel and f.line.si.source not in above]
+        usual = pumped({vessel}, system.pumped) + sum(f.mean for f in falls)
+        now = pumped({vessel}, running or ()) + sum(f.mean * left(f.line.si.source, above | {vessel}) for f in falls if f.mean > 0)
+        return now / usual if usual > 0 else 0.0
+
+    falls = [f for f in system.falling.values() if f.line.si.to in tanks and f.line.si.source not in tanks]
+    fallen = sum(f.mean * (1.0 if whole else left(f.line.si.source)) for f in falls)
+    return pumped(tanks, system.pumped if whole else running or (), tanks) + fallen
 
 
-def _blown(name: str, stones: float, section: Bare, stone: AirStone, *, temperature: float, altitude: float) -> Blown:
+def _blown(name: str, stones: float, section: Bare, stone: AirStone, fed: str, *, temperature: float, altitude: float) -> Blown:
     """What an air pump delivers at the depth, each stone on its own tube, and the standard transfer that it brings."""
     if not name:
         return Blown()
@@ -210,7 +287,7 @@ def _blown(name: str, stones: float, section: Bare, stone: AirStone, *, temperat
     )
     useful = min(flow, stones * (s.air_flow_high or math.inf))  # more only makes big bubbles: it brings nothing here
     return Blown(
-        name=pump.name, supply=pump.supply, stones=stones, flow=flow, each=flow / stones, open_flow=pump.open_flow,
+        name=pump.name, supply=pump.supply, fed=fed, stones=stones, flow=flow, each=flow / stones, open_flow=pump.open_flow,
         shut=pump.shut_pressure * float(water.atmospheric_pressure.si(altitude)) / water.ATMOSPHERE,
         pressure=float(air.air_pressure.si(depth, stone_loss=0.0, temperature=temperature)),
         standard=air.stone_transfer.si(useful, depth, per_depth=_shares(s), altitude=altitude),
@@ -252,7 +329,7 @@ def pump_choice(p: AirPlan, need: Bare, depth: float, supply: str) -> Bare | Non
     place = {"temperature": p.temperature, "altitude": p.altitude}
     rows = [row.si for row in tables.table("airpumps").values() if row.si.supply == supply]
     for row in sorted(rows, key=lambda row: row.power):
-        flow = _blown(row.name, stones, section, p.stone, **place).flow
+        flow = _blown(row.name, stones, section, p.stone, "", **place).flow
         if min(flow, stones * (p.stone.si.air_flow_high or math.inf)) >= need.air_flow[LEAST]:
             return row
     return None
@@ -271,7 +348,7 @@ def held_by_stones(p: AirPlan, depth: float) -> float:
 
 def air_rows(p: AirPlan, fish: FishLoad, peak: float) -> list[tuple]:
     """What a review says of the air: (name, label, kind, bare value, formula, source) of each number."""
-    failure, need, balance = p.failures[POWER], spare_needed(p), "mass balance of the tank's oxygen"
+    failure, need, balance = p.failures[p.cut], spare_needed(p), "mass balance of the tank's oxygen"
     r, biomass, print_ = fish.respiration, fish.biomass, "Timmons & Ebeling, Recirculating Aquaculture"
     hungry = max(r.si.by_feed, r.si.least)
     by = "by their feed" if hungry == r.si.by_feed else "as hungry fish do"
@@ -298,7 +375,7 @@ def air_rows(p: AirPlan, fish: FishLoad, peak: float) -> list[tuple]:
     rows.append(("level", "oxygen with everything running", CONCENTRATION, p.steady[TYPICAL], *steady))
     rows.append(("critical", "danger begins below", CONCENTRATION, p.critical, "by species", "data/species.csv"))
     for name, label, time in (
-        ("left", "from power failure to danger", failure.bare[TYPICAL]),
+        ("left", "from power failure to danger" if p.cut == POWER else f"from when {p.cut} to danger", failure.bare[TYPICAL]),
         ("left spare", "… with the spare", failure.lasts[TYPICAL]),
     ):
         if math.isfinite(time) and (name == "left" or p.spare.name):

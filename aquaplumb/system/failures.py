@@ -11,15 +11,14 @@ from dataclasses import dataclass, field
 
 from aquaplumb.build import Build
 from aquaplumb.build.vessels import plan_area, water_depth, water_volume
-from aquaplumb.system import levels
+from aquaplumb.system import levels, supplies
 from aquaplumb.system.levels import Event
 from aquaplumb.system.steady import solved
-from aquaplumb.system.supplies import BATTERY, PANEL, fed_by, filled_by, outlasts_the_mains
-from aquaplumb.system.supplies import MAINS as MAINS_FEED
+from aquaplumb.system.supplies import DARK, FLAT, fed_by
 from aquaplumb.units import DAYS, HOUR, LENGTH, RAIN, SHARE, in_hours, lasting
 
-NOTHING, POWER, CHECK, PUMP = "nothing fails", "the power fails", "a check valve sticks open", "a pump stops"
-MAINS, FLAT, DARK = "the mains fail", "the battery is flat", "the panel is dark"  # where not all pumps hang on the mains
+NOTHING, CHECK, PUMP = "nothing fails", "a check valve sticks open", "a pump stops"
+POWER, MAINS = supplies.POWER_FAILS, supplies.MAINS_FAIL
 NO_START, NO_STOP = "a siphon fails to start", "a siphon does not stop"
 OUTLET, STRAINER, VALVE = "an outlet is blocked", "a strainer clogs", "a valve is shut"
 RAINING, NO_TOP_UP = "heavy rain into the beds", "no top-up"
@@ -133,25 +132,10 @@ _BRIEF = {POWER: "power off", MAINS: "mains off", FLAT: "battery flat", DARK: "p
 
 
 def stops(build: Build) -> dict[str, dict[str, float]]:
-    """Each supply that can fail, and after how long each pump stops that hangs on it [s], by its line: what goes on is left out.
-
-    All pumps on the mains: "the power fails", as it always did. Else each supply by its own name; a battery that the mains
-    alone fill, or the panel, carries its pumps for as long as it lasts.
-    """
+    """Each supply that can fail, and after how long each pump stops that hangs on it [s], by its line: see `supplies.stops`."""
     system = solved(build)
     on = {name: fed_by(build, line.pump) for name, line in system.pumped.items()}
-    if set(on.values()) == {MAINS_FEED}:
-        return {POWER: dict.fromkeys(on, 0.0)}
-    at_once = {feed: {name: 0.0 for name in on if on[name] == feed} for feed in (MAINS_FEED, BATTERY, PANEL)}
-    plan, supply = system.power, build.power
-    found = {MAINS: at_once[MAINS_FEED], FLAT: at_once[BATTERY], DARK: at_once[PANEL]}
-    if plan and supply and plan.hours is not None and at_once[BATTERY]:
-        later = dict.fromkeys(at_once[BATTERY], float(plan.hours))
-        if not outlasts_the_mains(supply):  # nothing fills it then
-            found[MAINS] = {**found[MAINS], **later}
-        if filled_by(supply) == ["a panel"]:
-            found[DARK] = {**found[DARK], **later}
-    return {kind: lines for kind, lines in found.items() if lines}
+    return supplies.stops(on, build.power, system.power.hours if system.power else None)
 
 
 def _off(build: Build, kind: str, off: float) -> str:

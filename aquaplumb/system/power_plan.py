@@ -7,9 +7,8 @@ What is assumed where the file says nothing:
 - where there are several branches, a main fuse stands before them all, at the plus pole, on a wire that bears it;
 - wires lie in the shade in air of 40 °C; the battery stands in the coldest air of [heat], else in a room; a lithium one is
   kept from freezing;
-- pumps draw their mean all day long, as their control has it; an air pump of [air] that runs on the battery's voltage counts, and
-  so does all that is made for mains where there is an inverter; a spare with no battery
-  of its own counts while the mains fail.
+- pumps draw their mean all day long, as their control has it; an air pump of [air] that is made for a battery counts, whatever its voltage, and
+  so does all that is made for mains where there is an inverter; a spare with no battery of its own counts while the mains fail.
 """
 
 from __future__ import annotations
@@ -28,7 +27,7 @@ from aquaplumb.plumbing import lines, pumps
 from aquaplumb.system import air_plan
 from aquaplumb.system.air_plan import AirPlan
 from aquaplumb.system.balance import Balance
-from aquaplumb.system.supplies import CHARGER, INVERTER, USUAL_BATTERY, is_dc
+from aquaplumb.system.supplies import BATTERY, CHARGER, INVERTER, USUAL_BATTERY, air_fed_by, is_dc
 from aquaplumb.units import CURRENT, FLOW, INSOLATION, NUMBER, POWER, SHARE, VOLTAGE, Bare, DesignError
 
 CLOSE = 0.15  # of a voltage: what is made for 12 V hangs on 12.8, not on 24; common practice, no source
@@ -73,6 +72,7 @@ class Load:
     name: str  #: in words
     power: float  #: out of the battery while it runs, with what wire or inverter keeps [W]
     duty: float = 1.0  #: part of the time that it runs
+    in_a_cut: bool = False  #: whether it draws only while the mains fail
 
     @property
     def mean(self) -> float:
@@ -104,10 +104,11 @@ class PowerPlan:
 
     supply: Supply
     lines: dict[str, Wired]  #: each DC pump on its wire, by the line's name
-    loads: tuple[Load, ...]  #: all that draws from the battery in daily use
+    loads: tuple[Load, ...]  #: all that draws from the battery, a spare that does so in a cut only too
     branches: tuple[Branch, ...]  #: a wire and a fuse each
     main: Branch | None  #: before them all, where there are several
     mean: float  #: out of the battery, all day [W]
+    most: float  #: … while the mains fail, a spare's with it: what the battery's hours are reckoned by [W]
     battery: str  #: its kind
     temperature: float  #: of the battery at its coldest [K]
     wanted: float  #: how long it has to last [s]
@@ -185,16 +186,16 @@ def power_plan(system: Balance, supply: Supply, runs: Mapping[str, Bare]) -> Pow
     s, units = supply.si, system.build.units
     dc = [name for name, line in system.pumped.items() if is_dc(line.pump)]
     wires = {name: wired(system, name, supply, runs.get(name)) for name in dc}
-    blower, inverted = _battery_air(system.build, supply), _on_inverter(system, supply)
+    blowers, inverted = _battery_air(system.build), _on_inverter(system, supply)
     loads = [Load(f"pump of {name}", one.run.supply_power, one.duty) for name, one in wires.items() if one.run is not None]
-    loads += [Load(blower.name, blower.power)] if blower else []
-    loads += [Load(one.name, one.power / INVERTER, one.duty) for one in inverted]
+    loads += blowers
+    loads += [replace(one, power=one.power / INVERTER) for one in inverted]
     loads += [Load("the inverter itself", IDLE * s.inverter)] if s.inverter else []
     loads += [Load("what always runs", s.always)] if s.always > 0 else []
-    in_a_cut = system.build.air.on_supply[1] if system.build.air else 0.0  # W of a spare with no battery of its own
-    mean, through = sum(one.mean for one in loads), sum(one.power for one in inverted)
+    mean, most = sum(one.mean for one in loads if not one.in_a_cut), sum(one.mean for one in loads)
+    through = sum(one.power for one in inverted)
     branches = [one.branch for one in wires.values() if one.branch]
-    branches += [branch("air pump", blower.power / s.voltage, supply, units)] if blower else []
+    branches += [branch("spare air pump" if one.in_a_cut else "air pump", one.power / s.voltage, supply, units) for one in blowers]
     branches += [branch("what always runs", s.always / s.voltage, supply, units)] if s.always > 0 else []
     branches += [branch("inverter", (s.inverter / INVERTER) / s.voltage, supply, units, length=BUS)] if s.inverter else []
     together = sum(one.current for one in branches)
@@ -202,24 +203,36 @@ def power_plan(system: Balance, supply: Supply, runs: Mapping[str, Bare]) -> Pow
     place, charging = {"kind": battery, "temperature": temperature}, _charging(supply, battery)
     stored = power.battery_kind(battery).si.round_trip_typical
     return PowerPlan(
-        supply=supply, lines=wires, loads=tuple(loads), branches=tuple(branches), mean=mean,
+        supply=supply, lines=wires, loads=tuple(loads), branches=tuple(branches), mean=mean, most=most,
         main=branch("all branches", together, supply, units, length=BUS) if len(branches) > 1 else None,
         battery=battery, temperature=temperature, wanted=s.autonomy,
-        hours=power.battery_time.si(s.capacity, mean + in_a_cut, s.voltage, **place) if has else None,
-        capacity_wanted=power.battery_capacity.si(mean + in_a_cut, s.autonomy, s.voltage, **place) if has else None,
+        hours=power.battery_time.si(s.capacity, most, s.voltage, **place) if has else None,
+        capacity_wanted=power.battery_capacity.si(most, s.autonomy, s.voltage, **place) if has else None,
         cut_off=(s.cut_off or s.voltage * CUT_OFF["LiFePO4" if battery == "LiFePO4" else "lead"]) if has else None,
         through_inverter=through, charging=charging,
         charger_hours=86400.0 * mean / (charging * stored) if charging else None,
     )  # fmt: skip
 
 
-def _battery_air(build: Build, supply: Supply):
-    """The air pump of every day where it hangs on this battery: the row of one that is made for its voltage."""
-    if not build.air or not build.air.si.pump or supply.si.capacity is None:
-        return None
-    pump = air_pump(build.air.si.pump).si
-    fits = pump.supply == "battery" and pump.voltage is not None and math.isclose(pump.voltage, supply.si.voltage, rel_tol=CLOSE)
-    return pump if fits else None
+def air_on_battery(build: Build, supply: str) -> list[tuple[Bare, bool]]:
+    """The air pumps made for mains, or for a battery, that hang on that of [power], and whether each is the spare."""
+    if build.air is None:
+        return []
+    fed = [
+        (name, spare)
+        for name, spare in ((build.air.si.pump, False), (build.air.si.backup_pump, True))
+        if air_fed_by(build, spare=spare) == BATTERY
+    ]
+    return [(pump, spare) for pump, spare in ((air_pump(name).si, spare) for name, spare in fed) if pump.supply == supply]
+
+
+def _battery_air(build: Build) -> list[Load]:
+    """The air pumps that hang on the battery without an inverter."""
+    return [Load(_spare(pump.name, spare), pump.power, in_a_cut=spare) for pump, spare in air_on_battery(build, "battery")]
+
+
+def _spare(name: str, spare: bool) -> str:
+    return f"{name}, the spare, in a power cut" if spare else name
 
 
 def _on_inverter(system: Balance, supply: Supply) -> list[Load]:
@@ -231,10 +244,8 @@ def _on_inverter(system: Balance, supply: Supply) -> list[Load]:
         if not is_dc(line.pump):
             drawn = line.power if line.power is not None else 0.0
             found.append(Load(f"pump of {name}, by the inverter", drawn, line.duty))
-    a = system.build.air
-    if a and a.si.pump and (pump := air_pump(a.si.pump).si).supply == "mains":
-        found.append(Load(f"{pump.name}, by the inverter", pump.power))
-    return found
+    air_pumps = air_on_battery(system.build, "mains")
+    return found + [Load(f"{_spare(pump.name, spare)}, by the inverter", pump.power, in_a_cut=spare) for pump, spare in air_pumps]
 
 
 def _charging(supply: Supply, battery: str) -> float | None:
@@ -298,6 +309,8 @@ def power_rows(plan: PowerPlan | None, year: Bare | None) -> list[tuple]:
         over = "next size over 1.25 × all currents", "NEC 210.20, from memory"
         rows.append(("main fuse", "main fuse before all of them, at the plus pole", CURRENT, plan.main.fuse, *over))
     rows.append(("mean", "out of the battery, day and night", POWER, plan.mean, "power × duty, and what always runs", "arithmetic"))
+    if plan.most > plan.mean:
+        rows.append(("in a cut", "… and while the mains fail, with the spare air", POWER, plan.most, "that and the spare", "arithmetic"))
     if plan.cut_off is not None:
         rows.append(
             (

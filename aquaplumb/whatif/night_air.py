@@ -21,8 +21,9 @@ from aquaplumb.air.tank_oxygen import changed
 from aquaplumb.build import Air, Build
 from aquaplumb.figures.night_air import BEGIN, END, NightPicture
 from aquaplumb.review.findings import found
-from aquaplumb.system.air_plan import AIR, ASSUMED, FAILS, FED, LEAST, MEAL, POWER, PUMP, TYPICAL, most_stones
-from aquaplumb.system.steady import Steady
+from aquaplumb.system.air_plan import AIR, ASSUMED, FAILS, FED, LEAST, PUMP, TYPICAL, AirPlan, most_stones
+from aquaplumb.system.steady import Steady, solved
+from aquaplumb.system.supplies import BATTERY, MAINS, MAINS_FAIL, POWER_FAILS
 from aquaplumb.units import (
     AIR_FLOW,
     BODY_MASS,
@@ -46,7 +47,7 @@ from aquaplumb.whatif.base import Choice, Slider, alike, listed, short
 from aquaplumb.whatif.whatif import Values, WhatIf
 
 _POINTS = 100  # of the night: enough for a smooth curve
-_FAILS = {"the power": POWER, "the water pump alone": PUMP, "the air pump alone": AIR}
+_FAILS = {PUMP: "the water pump alone", AIR: "the air pump alone"}  # the supplies by their first words
 _NONE = "none"
 _STONES, _SPARE_STONES = 4, 2  # where the sliders stand for a build without air
 _COMES = 3600.0  # s: … and where nobody has said how soon somebody comes
@@ -66,7 +67,7 @@ class Night(Record):
     fails: str
     has_spare: bool
     spare: bool
-    spare_mains: bool
+    idle: str
     in_time: bool
     left: Time
     lasts: Time
@@ -104,11 +105,7 @@ class Night(Record):
                 told += f"; with stones that bring the least that print has, in {roughly(r.least)} (without it in {roughly(r.bare_least)})"
             told += f"; its battery is flat after {roughly(r.ends)}." if not short and math.isfinite(r.ends) else "."
         elif r.has_spare and not short:
-            told += (
-                " The spare hangs on the same mains."
-                if r.spare_mains and r.fails == POWER
-                else " The spare waits for the mains to fail: it does not start."
-            )
+            told += f" The spare {r.idle}."
         if r.response is None:
             return f"{told} **Nobody has said how soon somebody comes: nothing is in time.**"
         when = "too late" if not r.in_time else "in time" if r.least >= r.response else "in time, or too late with poor stones"
@@ -130,7 +127,7 @@ class NightWhatIf(WhatIf):
 
     def __init__(self, build: Build):
         super().__init__(build)
-        self.section = (build.air or Air()).si
+        self.section, self.supplies = (build.air or Air()).si, solved(build).air
         self.solved: dict[tuple, Steady] = {}
         site = build.site.si
         self.most = float(water.oxygen_saturation.si(site.coldest_water))
@@ -143,7 +140,7 @@ class NightWhatIf(WhatIf):
     def own(self) -> dict:
         s, site = self.section, self.build.site.si
         return {
-            "fails": POWER, "temperature": site.warmest_water, "altitude": site.altitude, "density": self.build.fish.si.density,
+            "fails": self.supplies.cut, "temperature": site.warmest_water, "altitude": site.altitude, "density": self.build.fish.si.density,
             "battery": s.backup_capacity or ASSUMED, "help": SILENT if s.response_time is None else HELP,
             "pump": s.pump or _NONE, "stones": round(s.stones) or _STONES, "depth": s.depth, "spare": s.backup_pump or _NONE,
             "spare_stones": round(s.backup_stones) or _SPARE_STONES, "delay": s.backup_delay, "response": _COMES if s.response_time is None else s.response_time,
@@ -183,6 +180,7 @@ class NightWhatIf(WhatIf):
         return _night(system, fails, self.most)
 
     def controls(self) -> list:
+        fails = {_FAILS.get(what, " ".join(what.split()[:2])): what for what in self.supplies.failures}
         coldest, own = TEMPERATURE.shown(self.build.site.si.coldest_water), self.own()
         many = most_stones(self.system(own["temperature"], own["altitude"], own["density"]).air)  # what advice names, the sliders offer
         with_pump = {name: max(many, own["stones"]) for name in self.pumps if name != _NONE}
@@ -192,7 +190,7 @@ class NightWhatIf(WhatIf):
             batteries = {name: high for name, high in batteries.items() if air_pump(name).si.supply == "battery"}
         comes = {HELP: TIME.quantity(max(5 * 3600.0, own["response"]))}
         return [
-            Choice("fails", "what fails at 3:00", _FAILS, kept=False),
+            Choice("fails", "what fails at 3:00", fails, kept=False),
             Slider("temperature", "warmest water", TEMPERATURE, f"{coldest:.4g} degC", f"{max(36.0, coldest + 4):.4g} degC", "0.5 degC",
                    tip="in the hottest week"),
             Slider("altitude", "height above the sea", LENGTH, "0 m", "3000 m", "20 m", us=("0 ft", "9800 ft", "50 ft"), tip="high up, water holds less oxygen"),
@@ -245,35 +243,42 @@ class NightWhatIf(WhatIf):
 
 def _night(system: Steady, fails: str, most: float) -> Night:
     p = system.air
-    failure, s = p.failures[fails], p.section
+    failure = p.failures[fails]
     until = END if p.response is None else FAILS + p.response
-    end = max(END, until)
-    off = (FAILS, until)
-    flat = FAILS + failure.ends if failure.air_runs else math.inf  # a usual air pump on a battery
-    night = {
-        "begin": BEGIN, "end": end, "meals": (FED,), "meal_peak": p.meal_peak, "meal_length": MEAL, "points": _POINTS,
-        "pump_off": None if failure.pump_runs else off, "air_off": off if not failure.air_runs else (flat, until) if flat < until else None,
-    }  # fmt: skip
-    bare = run = air.oxygen_run.si(p.budget, p.critical, **night).si
-    if failure.spare:
-        run = air.oxygen_run.si(
-            p.budget,
-            p.critical,
-            **night,
-            backup_transfer=p.spare.standard,
-            backup_delay=s.backup_delay,
-            backup_lasts=max(0.0, failure.ends - s.backup_delay),
-        ).si
-    level = run.oxygen
+    times, level = _levels(p, failure.stretches, until)
+    _, bare = _levels(p, failure.alone, until, times)
+    idle = "waits for the mains to fail: it does not start"
+    if p.spare.fed == MAINS and fails in (POWER_FAILS, MAINS_FAIL):
+        idle = "hangs on the same mains"
+    elif p.spare.fed == BATTERY and failure.waits:
+        idle = "hangs on the same battery"
     lasts = float(failure.lasts[TYPICAL])
     return Night.from_si(
-        fails=fails, has_spare=bool(p.spare.name), spare=failure.spare, spare_mains=p.spare.supply == "mains", in_time=p.response is not None and lasts >= p.response,
+        fails=fails, has_spare=bool(p.spare.name), spare=failure.spare, idle=idle, in_time=p.response is not None and lasts >= p.response,
         left=float(failure.bare[TYPICAL]), lasts=lasts, least=float(failure.lasts[LEAST]), bare_least=float(failure.bare[LEAST]), ends=failure.ends, response=p.response, until=until,
         start=float(p.start[TYPICAL]), settles=float(np.broadcast_to(failure.settles, 3)[TYPICAL]), critical=p.critical, minimum=p.minimum,
         saturation=p.saturation, most=most, air_flow=p.usual.flow, spare_flow=p.spare.flow, stones=p.usual.stones, spare_stones=p.spare.stones,
-        times=run.time, low=level[:, 0], typical=level[:, TYPICAL], high=level[:, 2],
-        bare=np.interp(run.time, bare.time, bare.oxygen[:, TYPICAL]), findings=tuple(f for f in found(system) if f.severity != "note" or f.notebook == "10"),
+        times=times, low=level[:, 0], typical=level[:, TYPICAL], high=level[:, 2], bare=bare[:, TYPICAL], findings=tuple(f for f in found(system) if f.severity != "note" or f.notebook == "10"),
     )  # fmt: skip
+
+
+def _levels(p: AirPlan, stretches: list, until: float, times: np.ndarray | None = None) -> tuple[np.ndarray, np.ndarray]:
+    """The oxygen from evening on, in the bands, by times on the clock: a meal, a failure in stretches, and all runs again from `until`."""
+    parts, at = [(FED - BEGIN, p.budget), (FAILS - FED, p.fed)], FAILS
+    for length, tank in stretches:
+        parts.append((min(length, until - at), tank))
+        at += parts[-1][0]
+    parts.append((math.inf, p.fed))
+    begins = BEGIN + np.cumsum([0.0, *(length for length, _ in parts[:-1])])
+    if times is None:
+        times = np.unique(np.concatenate([np.linspace(BEGIN, max(END, until), _POINTS), begins]))
+    level, levels = air.steady_oxygen.si(p.budget), np.empty((len(times), 3))
+    for begin, (length, tank) in zip(begins, parts):
+        now = (times >= begin) & (times <= begin + length)
+        levels[now] = air.oxygen_after.si(tank, level, times[now][:, None] - begin)
+        if math.isfinite(length):
+            level = air.oxygen_after.si(tank, level, length)
+    return times, levels
 
 
 night, picture, panel = NightWhatIf.as_built, NightWhatIf.picture, NightWhatIf.panel
@@ -289,12 +294,13 @@ def sources(build: Build):
     import pandas as pd
 
     p, system = Steady(build).air, build.units
-    failure = p.failures[POWER]
+    failure = p.failures[p.cut]
     dead = failure.dead
     saved = changed(dead, standard_transfer=dead.si.standard_transfer + p.spare.standard * failure.spare)
-    columns = {"everything runs": (p.fed, p.steady[TYPICAL]), "power fails": (dead, p.critical)}
+    cut = p.cut.removeprefix("the ")
+    columns = {"everything runs": (p.fed, p.steady[TYPICAL]), cut: (dead, p.critical)}
     if failure.spare:
-        columns["power fails, spare runs"] = (saved, p.critical)
+        columns[f"{cut}, spare runs"] = (saved, p.critical)
     table = {}
     for name, (budget, level) in columns.items():
         terms = air.oxygen_terms.si(budget, level).si

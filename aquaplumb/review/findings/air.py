@@ -7,7 +7,8 @@ import math
 from aquaplumb.air.transfer import OXYGEN_SHARE
 from aquaplumb.power.battery import battery_capacity
 from aquaplumb.review.findings.base import finding, fix, note, stop
-from aquaplumb.system.air_plan import AIR, LEAST, POWER, TYPICAL, held_by_stones, most_stones, pump_choice, spare_needed
+from aquaplumb.system.air_plan import AIR, LEAST, PUMP, TYPICAL, held_by_stones, most_stones, pump_choice, spare_needed
+from aquaplumb.system.supplies import BATTERY, MAINS_FAIL, POWER_FAILS
 from aquaplumb.units import (
     AIR_FLOW,
     CHARGE,
@@ -77,7 +78,7 @@ def oxygen_time_short(system, say):
     yield say_it(
         "fish tank",
         f"When {what} after a meal at {warm}, the oxygen is down to {critical} {told}; somebody comes after {roughly(comes)}.",
-        _cure(p, system.build.fish.si.density, what, failure, say),
+        _cure(p, system.build.power, system.build.fish.si.density, what, failure, say),
     )
 
 
@@ -101,12 +102,15 @@ def _alone(system, say) -> str:
         return (
             f"After a meal at {warm} the water flow alone does not hold the oxygen at {critical}; below that the fish are in danger.{named}"
         )
-    bare = p.failures[POWER].bare[TYPICAL]
-    return f"When the mains fail after a meal at {warm}, the oxygen is down to {critical} {_within(bare)}; below that the fish are in danger.{named}"
+    bare = p.failures[p.cut].bare[TYPICAL]
+    return (
+        f"When {p.cut} after a meal at {warm}, the oxygen is down to {critical} {_within(bare)}; below that the fish are in danger.{named}"
+    )
 
 
-def _cure(p, density: float, what: str, failure, say) -> str:
+def _cure(p, supply, density: float, what: str, failure, say) -> str:
     """What to do, in the order of what it saves."""
+    inverter = supply is not None and supply.si.inverter
     sooner = "or let an alarm bring somebody in half the time that is left"
     if what == AIR:
         return f"Keep a spare air pump at hand, send more water through the tank, {sooner}."
@@ -122,9 +126,16 @@ def _cure(p, density: float, what: str, failure, say) -> str:
         fewer = say(STOCKING, 0.98 * density * held_by_stones(p, depth))
         return f"These are too many fish for this tank: to hold them without water flow takes {say(AIR_FLOW, air_flow)} of air through {stones:.0f} stones {where}. Keep {fewer} or fewer; {sooner}."
     first = "First hang the stones deeper. " if deeper else ""
-    pump = pump_choice(p, need, depth, "battery" if what == POWER else "mains")
-    if what != POWER:
-        strong = f" on an air pump such as {pump.name}" if pump else ""
+    pump = pump_choice(p, need, depth, "battery" if failure.waits else "mains")
+    if not failure.waits:
+        apart = (
+            ""
+            if what == PUMP
+            else " that has a battery of its own (keeps_on = true in [air])"
+            if p.usual.fed == BATTERY or inverter
+            else ""
+        )
+        strong = f" on an air pump such as {pump.name}{apart}" if pump else ""
         return f"{first}Hang in more stones{strong}: {say(AIR_FLOW, air_flow)} of air through {stones:.0f}{deeper} hold it with no water flow; {sooner}. A spare that waits for the mains to fail does not start."
     spare = f"{'a larger' if p.spare.name else 'a'} spare on a battery"
     such = f", such as {pump.name} with {_battery(p, pump.power, pump.voltage, say)}" if pump else ""
@@ -135,21 +146,30 @@ def _battery(p, power: float, voltage: float, say) -> str:
     """The battery that drives an air pump until somebody comes: whole ampere hours, rounded up."""
     kind = p.section.backup_battery
     need = battery_capacity.si(power, p.response, voltage, kind=kind)
-    return f"{say(CHARGE, 3600.0 * math.ceil(need / 3600 - 1e-9))} of {kind}"
+    return f"{_hours(need, say)} of {kind}"
+
+
+def _hours(charge: float, say) -> str:
+    """A battery's charge in whole ampere hours, rounded up."""
+    return say(CHARGE, 3600.0 * math.ceil(charge / 3600 - 1e-9))
 
 
 @finding("spare battery short", notebook="10")
 def spare_battery_short(system, say):
     """A spare whose battery is flat before anybody comes, or of which the file does not say how large it is."""
-    p, battery, failure = system.air, system.air.battery, system.air.failures[POWER]
-    if battery is None or failure.bare[LEAST] >= (p.response or math.inf):  # nobody needs it
+    p, battery = system.air, system.air.battery
+    what, failure = min(p.failures.items(), key=lambda item: (not item[1].waits, item[1].bare[LEAST]))
+    if battery is None or not failure.waits or failure.bare[LEAST] >= (p.response or math.inf):  # nobody needs it
         return
-    name = p.spare.name if p.spare_runs else p.usual.name
     holds = f"{say(CHARGE, battery.capacity)} ({battery.kind})" if battery.capacity else "the battery of [power]"
     unsaid = "" if battery.told else f" The file does not say what battery it has: {holds} is taken, as such pumps are sold with."
-    lasts = f"In a power cut {name} blows for {roughly(battery.lasts)} on {holds}"
+    lasts = f"{'In a power cut' if what in (POWER_FAILS, MAINS_FAIL) else f'When {what},'} {battery.drives} blows for {roughly(battery.lasts)} on {holds}"
     if p.response is not None and failure.ends < p.response:
-        cure = f"Give it {_battery(p, battery.power, battery.voltage, say)} (backup_capacity in [air]), or see that somebody comes sooner."
+        need, plan = f"{_battery(p, battery.power, battery.voltage, say)} (backup_capacity in [air])", system.power
+        if p.usual.fed == BATTERY and not failure.spare and plan:
+            size = battery_capacity.si(plan.most, p.response, plan.supply.si.voltage, kind=plan.battery, temperature=plan.temperature)
+            need = f"{_hours(size, say)} (capacity in [power])"
+        cure = f"Give it {need}, or see that somebody comes sooner."
         yield fix("fish tank", f"{lasts}, then it stands; somebody comes after {roughly(p.response)}.{unsaid}", cure)
     elif not battery.told:
         yield note(

@@ -9,7 +9,7 @@ from aquaplumb.power.battery_kinds import SERIES
 from aquaplumb.power.solar import MONTH_OF_DAY, NO_SUN
 from aquaplumb.review.findings.base import finding, fix, note, stop
 from aquaplumb.system import air_plan
-from aquaplumb.system.power_plan import FROST, enough_sun, oxygen_after_rest
+from aquaplumb.system.power_plan import CLOSE, FROST, air_on_battery, enough_sun, oxygen_after_rest
 from aquaplumb.system.supplies import filled_by, is_dc
 from aquaplumb.units import (
     CHARGE,
@@ -70,7 +70,15 @@ def supply_off(system, say):
                 f"The supply has {say(VOLTAGE, supply)}; a battery for {one.pump} comes to {say(VOLTAGE, _ON_CHARGE * one.voltage)} on charge. Over that a pump runs hot and wears out, or burns.",
                 "Ask its maker for the highest voltage it bears, or put a regulator before it.",
             )
-    if not plan.lines and plan.mean <= 0:
+    for pump, spare in air_on_battery(system.build, "battery"):
+        if pump.voltage is not None and not math.isclose(pump.voltage, supply, rel_tol=CLOSE):
+            own = "backup_capacity" if spare else "keeps_on = true"
+            yield (fix if spare else stop)(
+                "battery",
+                f"The supply has {say(VOLTAGE, supply)}, and {pump.name}, {'the spare that' if spare else 'which'} hangs on it, is made for {say(VOLTAGE, pump.voltage)}.",
+                f"Give it a battery of its own ({own} in [air]), or take an air pump for {say(VOLTAGE, supply)}.",
+            )
+    if not plan.lines and plan.most <= 0:
         yield note(
             next(iter(system.build.lines), "fish tank"),
             f"The build has a supply of {say(VOLTAGE, supply)}, and nothing that draws from it: all pumps run on mains.",
@@ -171,7 +179,7 @@ def supply_untold(system, say):
 def nothing_fills(system, say):
     """A battery without panel, charger or generator, or with a charger that brings less than is drawn."""
     plan = system.power
-    if plan is None or plan.mean <= 0:
+    if plan is None or plan.most <= 0:
         return
     ways = filled_by(plan.supply)
     if plan.hours is None:
@@ -184,7 +192,7 @@ def nothing_fills(system, say):
     elif not ways:
         yield fix(
             "battery",
-            f"The file does not say what fills the battery: it lasts {in_hours(plan.hours)} at {say(POWER, plan.mean)}, and then all that hangs on it stands.",
+            f"The file does not say what fills the battery: it lasts {in_hours(plan.hours)} at {say(POWER, plan.most)}, and then all that hangs on it stands.",
             'Give it a panel (notebook 11), or a charger on the mains such as charger = "10 A", or a generator.',
         )
     elif plan.charger_hours is not None and plan.charger_hours > DAY and not plan.supply.si.panel:
@@ -231,13 +239,13 @@ def cut_off_low(system, say):
 def battery_short(system, say):
     """A battery that does not last the hours wanted."""
     plan = system.power
-    if plan is None or plan.hours is None or plan.mean <= 0:
+    if plan is None or plan.hours is None or plan.most <= 0:
         return
     if plan.hours < plan.wanted:
         say_it = stop if plan.hours < HALF * plan.wanted else fix
         yield say_it(
             "battery",
-            f"A full battery of {say(CHARGE, plan.supply.si.capacity)} ({plan.battery}) lasts {in_hours(plan.hours)} at {say(POWER, plan.mean)}; it shall last {in_hours(plan.wanted)}.",
+            f"A full battery of {say(CHARGE, plan.supply.si.capacity)} ({plan.battery}) lasts {in_hours(plan.hours)} at {say(POWER, plan.most)}; it shall last {in_hours(plan.wanted)}.",
             f"Take {say(CHARGE, plan.capacity_wanted)} or more, or let the pump rest part of each hour.",
         )
 

@@ -9,6 +9,7 @@ from aquaplumb.air import air_pumps
 from aquaplumb.build.vessels import water_volume
 from aquaplumb.power import battery, shock_protection
 from aquaplumb.system.steady import Steady
+from aquaplumb.system.supplies import OWN
 from aquaplumb.units import AREA, BORE, CHARGE, LENGTH, MASS, POWER, TIME, VOLTAGE, rounded
 from aquaplumb.water import dosing, make_up
 from aquaplumb.water.bases import base_row
@@ -89,7 +90,7 @@ def _air(system: Steady, tally: Tally) -> None:
     plan = system.air.battery
     if plan is None or plan.capacity is None:  # none in a power cut, or the one of [power]
         return
-    name = a.backup_pump or a.pump
+    name = plan.drives
     if plan.told:
         capacity, why = plan.capacity, f"it lasts {rounded(plan.lasts / 3600)} h in a power cut"
     elif a.response_time is not None:
@@ -99,7 +100,7 @@ def _air(system: Steady, tally: Tally) -> None:
         capacity, why = plan.capacity, "the file says neither what it has nor how soon somebody comes"
     size = f"{plan.kind}, {VOLTAGE.text(plan.voltage)}, at least {CHARGE.text(math.ceil(capacity / 3600 - 1e-9) * 3600.0)}, with a charger and a fuse"
     tally.add(group, "battery", size, 1, f"for {name}", implied=not plan.told, why=why)
-    if air_pumps.air_pump(name).si.supply == "mains":
+    if any(pump.fed == OWN and pump.supply == "mains" for pump in (system.air.usual, system.air.spare)):
         size = f"{POWER.text(math.ceil(plan.power))} or more, from {VOLTAGE.text(plan.voltage)}, sine wave"
         why = "it makes mains voltage: an RCD (GFCI) behind it, and an electrician to fit it"
         tally.add(group, "inverter", size, 1, f"for {name}", implied=True, why=why)

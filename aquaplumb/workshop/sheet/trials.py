@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from aquaplumb.system.air_plan import AIR, POWER, PUMP, TYPICAL
+from aquaplumb.system.air_plan import TYPICAL
 from aquaplumb.system.drills import FIRST_START, OFF, drills
 from aquaplumb.system.failures import NOTHING, OUTLET
 from aquaplumb.units import BORE, CONCENTRATION, FLOW, HOUR, TEMPERATURE, TIME, DesignError, roughly
@@ -304,8 +304,7 @@ def _air(system) -> list:
     build, units = system.build, system.build.units
     p = system.air
     rows = []
-    for what in (POWER, PUMP, AIR):
-        failure = p.failures[what]
+    for what, failure in p.failures.items():
         rows.append(
             (
                 what,
