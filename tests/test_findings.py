@@ -237,6 +237,9 @@ BOTH_SIDES = [
     ("alkalinity of the start", "fix", "courtyard", {HELD: None}, {HELD: None, ("upkeep", "start"): "with fish"}),
     ("nitrite with too little chloride", "fix", "courtyard", {NITRITE: "3.7 mg/L"}, {NITRITE: "3.6 mg/L"}),
     ("nitrite with too little chloride", "fix", "courtyard", {NITRITE: "0.3 mg/L", CHLORIDE: None}, {NITRITE: "0.3 mg/L"}),
+    # sodium: 41 g of alkalinity a day × 0.459 / 2.38 m³ = 7.9 mg/L a day; the limit of 70 is passed in nine
+    ("salt builds up", "note", "courtyard", {("upkeep", "base"): "sodium bicarbonate"}, {}),
+    ("salt builds up", "note", "courtyard", {CHLORIDE: "150 mg/L", ("plants", "crop"): "strawberry"}, {CHLORIDE: "140 mg/L", ("plants", "crop"): "strawberry"}),
     ("nitrite with too little chloride", "stop", "courtyard", {NITRITE: "2 mg/L", CHLORIDE: "19 mg/L"}, {NITRITE: "2 mg/L", CHLORIDE: "21 mg/L"}),
     # 0.4 mg/L of chlorine in 60, 70, 110 and 120 of 2,383 L: 0.0101, 0.0118, 0.0185, 0.0201 mg/L; EPA has 0.011 and 0.019
     ("chlorine in tap water", "fix", "courtyard", {CHANGE: "70 L"}, {CHANGE: "60 L"}),

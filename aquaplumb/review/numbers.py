@@ -81,6 +81,7 @@ def results(s: Steady):
     yield from _rows("Power", "power", power_rows(s.power, s.year))
     yield from _rows("Warmth, on the coldest night", "heat", heat_rows(s.heat))
     yield from _upkeep(s)
+    yield from _nitrogen(s)
 
 
 def _rows(section: str, prefix: str, rows):
@@ -219,7 +220,9 @@ def _upkeep(s: Steady):
     """How the water is looked after; only where the build tells of it."""
     if s.build.upkeep is None:
         return []
-    p, mixing = s.upkeep, "mass balance"
+    p, mixing, charge = s.upkeep, "mass balance", "one charge for each of alkalinity"
+    dioxide, carbonate = "carbonate sum; the carbon dioxide stays", "Plummer and Busenberg (1982)"
+    changed = f"at {VOLUME.text(p.section.water_change, s.build.units)} of water changed a day"
     rows = [
         ("water", "water in the whole system", VOLUME, p.water, "area × working depth, less the media", "geometry"),
         (
@@ -238,23 +241,11 @@ def _upkeep(s: Steady):
             "(alkalinity − 20 mg/L) / fall",
             "definition",
         ),
-        (
-            "ph later",
-            "pH in a week, with nothing put back",
-            NUMBER,
-            p.ph_later,
-            "carbonate sum; the carbon dioxide stays",
-            "Plummer and Busenberg (1982)",
-        ),
+        ("ph later", "pH in a week, with nothing put back", NUMBER, p.weeks.ph_alone[1], dioxide, carbonate),
+        ("ph given", f"pH in {p.weeks.week[-1]:g} weeks, with the base below", NUMBER, p.weeks.ph_given[-1], dioxide, carbonate),
         ("nitrate rise", "nitrate made in a day, before plants (as N)", CONCENTRATION, p.nitrate_rise * DAY, "ammonia N / water", mixing),
-        (
-            "metal rise",
-            f"{p.metal} that its base leaves in a month, before plants",
-            CONCENTRATION,
-            p.metal_rise * 30 * DAY,
-            "one charge for each of alkalinity",
-            "stoichiometry",
-        ),
+        ("metal rise", f"{p.metal} that its base leaves in a month, before plants", CONCENTRATION, p.metal_month, charge, "stoichiometry"),
+        ("metal year", f"{p.metal} that its base leaves in a year, before plants", CONCENTRATION, p.metal_year, changed, mixing),
         ("base", f"{p.base} a day", MASS_RATE, p.base_daily, "puts back what is eaten", "stoichiometry"),
         (
             "largest lot",
@@ -267,6 +258,8 @@ def _upkeep(s: Steady):
         ("make-up", "make-up water a day", VOLUME, p.make_up * DAY, "evaporation + plants", "FAO 589; 5 mm/d and 2 mm/d assumed"),
         ("chlorine", "chlorine from a day's tap water, untreated", CONCENTRATION, p.chlorine, "tap water's × its part", mixing),
     ]
+    if p.chloride_now > 0:
+        rows.append(("chloride year", "chloride left in a year, salt for nitrite counted", CONCENTRATION, p.chloride_year, changed, mixing))
     if p.nitrite > 0:
         rows.append(
             (
@@ -306,3 +299,34 @@ def _upkeep(s: Steady):
             )
         )
     return _rows("Upkeep", "upkeep", rows)
+
+
+def _nitrogen(s: Steady):
+    """Where the feed's nitrogen goes; only where the build tells of its upkeep."""
+    if s.build.upkeep is None:
+        return []
+    n, fao, rest = s.upkeep.nitrogen, "FAO 589 (2014) app. 4", "mass balance"
+    rows = [
+        ("feed", "in the feed, all as N", MASS_RATE, n.feed, "0.16 × feed × protein", fao),
+        ("fish", "kept by the fish", MASS_RATE, n.fish, "0.30 × that in the feed", fao),
+        ("solids", "in the solids", MASS_RATE, n.solids, "feed − fish − ammonia", rest),
+        ("ammonia", "in the ammonia, then nitrate", MASS_RATE, n.ammonia, "0.092 × feed × protein", "Timmons & Ebeling, Recirculating Aquaculture"),
+        ("plants", "taken by the plants, all beds full", MASS_RATE, n.plants, "0.43 g/m²/d, as tomato's fruit", "Graber and Junge (2009)"),
+        ("left", "left as nitrate", MASS_RATE, n.left, "ammonia − plants", rest),
+    ]  # fmt: skip
+    if s.upkeep.change_wanted is not None:
+        rows.append(
+            ("change", "water to change a day, for the fish's nitrate limit", VOLUME, s.upkeep.change_wanted * DAY, "left / limit", rest)
+        )
+        room = s.species.si.nitrate_limit * s.upkeep.water
+        rows.append(
+            (
+                "limit in",
+                "until nitrate reaches that limit, with none changed",
+                DAYS,
+                room / n.left if n.left > 0 else math.inf,
+                "limit × water / left",
+                rest,
+            )
+        )
+    return _rows("Nitrogen, on the heaviest day", "nitrogen", rows)

@@ -6,10 +6,11 @@ import math
 
 import numpy as np
 
-from aquaplumb.review.findings.base import finding, fix, stop
+from aquaplumb.review.findings.base import finding, fix, note, stop
 from aquaplumb.system.upkeep_plan import FLOOR, SALT, USUAL_ALKALINITY
 from aquaplumb.units import BODY_MASS, CONCENTRATION, DAY, SHARE, VOLUME, span
 from aquaplumb.water.bases import base_row
+from aquaplumb.water.build_up import CHLORIDE_MOST, LETTUCE_CHLORIDE, SODIUM_MOST
 from aquaplumb.water.chemistry import base_needed
 from aquaplumb.water.start_alkalinity import RUN, start_alkalinity
 
@@ -128,6 +129,31 @@ def nitrite_without_chloride(system, say):
         f"Nitrite of {say(CONCENTRATION, p.nitrite)} (as N) asks for {say(CONCENTRATION, p.chloride_wanted)} of chloride to keep it out of the gills; {there}.",
         f"Feed nothing, change a quarter of the water, and give {say(BODY_MASS, p.salt)} of calcium chloride ({SALT}), dissolved, over some hours.",
     )
+
+
+@finding("salt builds up", notebook="12")
+def salt_builds_up(system, say):
+    """Sodium of the base, or chloride, that passes what plants bear within a year."""
+    p = _upkeep(system)
+    if p is None:
+        return
+    changed = f"with {say(VOLUME, p.section.water_change)} of water changed a day" if p.section.water_change else "with no water changed"
+    if p.metal == "sodium" and p.metal_year > SODIUM_MOST:
+        yield note(
+            "beds",
+            f"Where {p.base} puts back all the alkalinity that is eaten, sodium rises to {say(CONCENTRATION, p.metal_month)} in a month and "
+            f"{say(CONCENTRATION, p.metal_year)} in a year, {changed}; sensitive crops are harmed over {say(CONCENTRATION, SODIUM_MOST)}.",
+            "Take potassium bicarbonate instead: its potassium feeds the plants.",
+        )
+    most = LETTUCE_CHLORIDE if system.crop.si.name == "lettuce" else CHLORIDE_MOST
+    if p.chloride_now > most:
+        still = "and no water change thins it" if p.section.water_change <= 0 else f"in a year {say(CONCENTRATION, p.chloride_year)}"
+        yield note(
+            "beds",
+            f"Chloride stands at {say(CONCENTRATION, p.chloride_now)}, what the nitrite asks for counted, {still}; "
+            f"{system.crop.si.name} may be harmed over {say(CONCENTRATION, most)}.",
+            "Fish come first: keep it while there is nitrite. Then change some water each day, and write the lower chloride under [upkeep].",
+        )
 
 
 @finding("chlorine in tap water", notebook="12")
