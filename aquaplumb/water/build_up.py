@@ -16,6 +16,7 @@ UPTAKE = 0.43e-3 / 86400  # kg/m²/s of N: Graber and Junge 2009, tomato's fruit
 POTASSIUM_UPTAKE = 0.40e-3 / 86400  # kg/m²/s: the same
 SODIUM_MOST = 0.070  # kg/m³ for sensitive crops, 0.2 for tougher ones: see `gathered`
 CHLORIDE_MOST = 0.142  # kg/m³: 4 meq/L, FAO Irrigation and Drainage Paper 29
+SALT_MOST = 2.0  # g/kg: FAO Irrigation and Drainage Paper 29 table 1, severe over 2,000 mg/L dissolved
 LETTUCE_CHLORIDE = 0.5  # kg/m³, in one trial: see `startup.salt_needed`
 
 

@@ -8,9 +8,9 @@ import numpy as np
 
 from aquaplumb.review.findings.base import finding, fix, note, stop
 from aquaplumb.system.upkeep_plan import FLOOR, SALT, USUAL_ALKALINITY
-from aquaplumb.units import BODY_MASS, CONCENTRATION, DAY, SHARE, VOLUME, span
+from aquaplumb.units import BODY_MASS, CONCENTRATION, DAY, SALINITY, SHARE, VOLUME, span
 from aquaplumb.water.bases import base_row
-from aquaplumb.water.build_up import CHLORIDE_MOST, LETTUCE_CHLORIDE, SODIUM_MOST
+from aquaplumb.water.build_up import CHLORIDE_MOST, LETTUCE_CHLORIDE, SALT_MOST, SODIUM_MOST
 from aquaplumb.water.chemistry import base_needed
 from aquaplumb.water.start_alkalinity import RUN, start_alkalinity
 
@@ -133,7 +133,13 @@ def nitrite_without_chloride(system, say):
 
 @finding("salt builds up", notebook="12")
 def salt_builds_up(system, say):
-    """Sodium of the base, or chloride, that passes what plants bear within a year."""
+    """Salt in the water, sodium of the base, or chloride, that passes what plants bear within a year."""
+    if (salinity := system.build.water.si.salinity) > SALT_MOST:
+        yield note(
+            "beds",
+            f"The water holds {say(SALINITY, salinity)} of salt; most crops do badly over {say(SALINITY, SALT_MOST)}.",
+            "Use fresher water, or grow what bears salt.",
+        )
     p = _upkeep(system)
     if p is None:
         return
