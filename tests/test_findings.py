@@ -241,6 +241,8 @@ BOTH_SIDES = [
     # Lawson and Anetekhai 2011: Nile tilapia all lived at 7 g/kg, all died at 9; FAO 29: crops suffer over 2 g/kg
     ("water too salty", "stop", "courtyard", {SALT: "8 g/kg"}, {SALT: "7 g/kg"}),
     ("water too salty", "stop", "courtyard", {SALT: "40 g/kg", SPECIES: "barramundi"}, {SALT: "35 g/kg", SPECIES: "barramundi"}),
+    # 78 mg/L in a year of the feed's own sodium, 63 with 32 % protein; Yang and Kim 2020: 0.11 g for 1.53 of N
+    ("salt builds up", "note", "courtyard", {("fish", "protein"): "40 %"}, {("fish", "protein"): "33 %"}),
     ("salt builds up", "note", "courtyard", {SALT: "2.5 g/kg"}, {SALT: "1.9 g/kg"}),
     # sodium: 41 g of alkalinity a day × 0.459 / 2.38 m³ = 7.9 mg/L a day; the limit of 70 is passed in nine
     ("salt builds up", "note", "courtyard", {("upkeep", "base"): "sodium bicarbonate"}, {}),

@@ -82,6 +82,7 @@ def results(s: Steady):
     yield from _rows("Warmth, on the coldest night", "heat", heat_rows(s.heat))
     yield from _upkeep(s)
     yield from _nitrogen(s)
+    yield from _minerals(s)
 
 
 def _rows(section: str, prefix: str, rows):
@@ -258,8 +259,11 @@ def _upkeep(s: Steady):
         ("make-up", "make-up water a day", VOLUME, p.make_up * DAY, "evaporation + plants", "FAO 589; 5 mm/d and 2 mm/d assumed"),
         ("chlorine", "chlorine from a day's tap water, untreated", CONCENTRATION, p.chlorine, "tap water's × its part", mixing),
     ]
+    rows.append(("sodium year", "sodium in a year, of feed and base", CONCENTRATION, p.sodium_year, changed, mixing))
     if p.chloride_now > 0:
-        rows.append(("chloride year", "chloride left in a year, salt for nitrite counted", CONCENTRATION, p.chloride_year, changed, mixing))
+        rows.append(
+            ("chloride year", "chloride in a year, with feed's and salt for nitrite", CONCENTRATION, p.chloride_year, changed, mixing)
+        )
     if p.nitrite > 0:
         rows.append(
             (
@@ -330,3 +334,25 @@ def _nitrogen(s: Steady):
             )
         )
     return _rows("Nitrogen, on the heaviest day", "nitrogen", rows)
+
+
+def _minerals(s: Steady):
+    """What plants ask for beside nitrogen; only where the build tells of its upkeep."""
+    if s.build.upkeep is None:
+        return []
+    m, rows = s.upkeep.minerals, []
+    for name in ("potassium", "calcium", "magnesium"):
+        one, memory = getattr(m, name).si, "Graber and Junge (2009)" if name == "potassium" else "from memory"
+        rows += [
+            (f"{name} brought", f"{name} that feed brings", MASS_RATE, one.brought, "a part of the ammonia N", "Yang and Kim (2020)"),
+            (f"{name} missing", f"{name} that plants take beyond it", MASS_RATE, one.missing, "a part of their N − feed's", memory),
+        ]
+    given = (
+        "iron",
+        "iron every three weeks, as Fe, of a DTPA chelate",
+        BODY_MASS,
+        m.iron,
+        "2 mg/L",
+        "UVI system; FAO 589 (2014): 1 to 2 mg/L",
+    )
+    return _rows("Minerals for the plants, before tap water and base", "minerals", [*rows, given])

@@ -67,13 +67,16 @@ class UpkeepPlan(BasePlan, ChloridePlan):
     weeks: Bare  #: `startup.ph_weeks`, with nothing put back and with the base of the plan
     nitrate_rise: float  #: by all the ammonia turned, as N, with no plants [kg/m³/s]
     nitrogen: Bare  #: `startup.nitrogen_balance` of the heaviest day
+    minerals: Bare  #: `startup.minerals` of the heaviest day
+    sodium_year: float  #: of feed and base after a year, at the build's change of water [kg/m³]
+    sodium_given: float  #: of feed and base, where that puts back what is eaten [kg/s]
     change_wanted: float | None  #: of water, that holds the nitrate which plants leave at the fish's limit; where that is known [m³/s]
     metal: str  #: that the base leaves behind
     metal_rise: float  #: of it, where the base puts back what is eaten [kg/m³/s]
     metal_month: float  #: of it after a month, at the build's change of water, before plants [kg/m³]
     metal_year: float  #: after a year [kg/m³]
     chloride_now: float  #: with the salt that the nitrite asks for [kg/m³]
-    chloride_year: float  #: of it after a year, at the build's change of water [kg/m³]
+    chloride_year: float  #: of it and feed's after a year, at the build's change of water [kg/m³]
     tap_ammonia: float  #: as N, after that tap water, if its chlorine is all bound (chloramine) and taken out [kg/m³]
     nitrite: float  #: [kg/m³]
     chloride: float | None  #: of the water [kg/m³]
@@ -108,6 +111,8 @@ def upkeep_plan(system: Balance) -> UpkeepPlan:
     metal_rise = float(startup.left_behind.si(system.fish.alkalinity / water, s.base))
     changed = s.water_change / DAY
     metal = startup.gathered.si(np.array([30.0, 365.0]) * DAY, water, metal_rise * water, changed=changed)
+    minerals = startup.minerals.si(ammonia, nitrogen.plants, water).si
+    sodium = minerals.sodium + (metal_rise * water if base_row(s.base).adds == "sodium" else 0.0)
     chloride_now = max(s.chloride or 0.0, shield.chloride_wanted)
     return UpkeepPlan(
         section=s,
@@ -120,13 +125,16 @@ def upkeep_plan(system: Balance) -> UpkeepPlan:
         weeks=weeks_ahead(base, water, ammonia, alkalinity=alkalinity, ph=build.water.si.ph, temperature=system.cold),
         nitrate_rise=ammonia / water,
         nitrogen=nitrogen,
+        minerals=minerals,
+        sodium_year=float(startup.gathered.si(365 * DAY, water, sodium, changed=changed)),
+        sodium_given=sodium,
         change_wanted=nitrogen.left / limit if limit else None,
         metal=base_row(s.base).adds,
         metal_rise=metal_rise,
         metal_month=float(metal[0]),
         metal_year=float(metal[1]),
         chloride_now=chloride_now,
-        chloride_year=float(startup.gathered.si(365 * DAY, water, 0.0, changed=changed, present=chloride_now)),
+        chloride_year=float(startup.gathered.si(365 * DAY, water, minerals.chloride, changed=changed, present=chloride_now)),
         tap_ammonia=startup.chloramine_ammonia.si(s.tap_chlorine, tap_water=min(tap_water, water), volume=water),
         **vars(base),
         nitrite=s.nitrite,

@@ -1,4 +1,4 @@
-"""What gathers in the water over weeks and months: nitrate that plants leave, what bases and salt leave behind.
+"""What gathers in the water over weeks and months: nitrate that plants leave, minerals, what bases and salt leave behind.
 
 Nitrogen compounds are always *as nitrogen* (N). All of it is reached through `startup`.
 """
@@ -9,7 +9,7 @@ import numpy as np
 
 from aquaplumb.fish.nitrification import above_zero
 from aquaplumb.fish.waste import NITROGEN_IN_PROTEIN, ammonia_production
-from aquaplumb.units import Area, AreaRate, Concentration, Flow, MassRate, Number, Record, Time, Volume, takes_quantities
+from aquaplumb.units import Area, AreaRate, Concentration, Flow, Mass, MassRate, Number, Record, Time, Volume, takes_quantities
 
 KEPT = 0.30  # of the feed's nitrogen in the fish: FAO Technical Paper 589, App. 4
 UPTAKE = 0.43e-3 / 86400  # kg/m²/s of N: Graber and Junge 2009, tomato's fruit in an aquaponic bed
@@ -18,6 +18,15 @@ SODIUM_MOST = 0.070  # kg/m³ for sensitive crops, 0.2 for tougher ones: see `ga
 CHLORIDE_MOST = 0.142  # kg/m³: 4 meq/L, FAO Irrigation and Drainage Paper 29
 SALT_MOST = 2.0  # g/kg: FAO Irrigation and Drainage Paper 29 table 1, severe over 2,000 mg/L dissolved
 LETTUCE_CHLORIDE = 0.5  # kg/m³, in one trial: see `startup.salt_needed`
+_RELEASED = 1.0 + 0.4 + 0.13  # mg/L of N a day, beside which the next ones were released: Yang and Kim 2020
+_FEED_SODIUM, _FEED_CHLORIDE = 0.11 / _RELEASED, 0.5 / _RELEASED
+# g for a gram of N: brought by feed, the same; taken by plants, Graber and Junge 2009; calcium and magnesium from memory
+_MINERALS = (
+    ("potassium", 0.8 / _RELEASED, POTASSIUM_UPTAKE / UPTAKE),
+    ("calcium", 0.2 / _RELEASED, 0.35),
+    ("magnesium", 0.02 / _RELEASED, 0.1),
+)
+_IRON = 2e-3  # kg/m³
 
 
 class NitrogenBalance(Record):
@@ -61,6 +70,62 @@ def nitrogen_balance(feed: MassRate, protein: Number, planted: Area, *, uptake: 
     return NitrogenBalance.from_si(
         feed=brought, fish=KEPT * brought, solids=(1 - KEPT) * brought - ammonia, ammonia=ammonia, plants=plants, left=ammonia - plants
     )
+
+
+class Mineral(Record):
+    """A mineral of a day: what feed brings, what plants take, and what is missing then.
+
+    Source: `minerals`.
+    """
+
+    brought: MassRate
+    taken: MassRate
+    missing: MassRate
+
+
+class Minerals(Record):
+    """What plants ask for beside nitrogen, what feed leaves of salt, and the iron (as Fe) to give every three weeks.
+
+    Source: `minerals`.
+    """
+
+    potassium: Mineral
+    calcium: Mineral
+    magnesium: Mineral
+    sodium: MassRate
+    chloride: MassRate
+    iron: Mass
+
+
+@takes_quantities
+def minerals(ammonia: MassRate, plants: MassRate, volume: Volume) -> Minerals:
+    """Potassium, calcium, magnesium and iron: what feed brings, what plants take, what has to be added.
+
+    Feeds differ: look for yellow leaves, and count what tap water and base bring (hard water has calcium and magnesium enough).
+
+    ammonia: As N, a day.
+    plants: Nitrogen that they take (`nitrogen_balance`).
+    volume: All the water of the system.
+    returns: Iron as a chelate with DTPA, since feed's iron falls out; the bag says how much of it is iron.
+
+    Feed gives to the water, for a gram of N: potassium 0.52, calcium 0.13, magnesium 0.013, sodium 0.072, chloride 0.33 g.
+    Plants take with a gram of N: potassium 0.93, calcium 0.35, magnesium 0.1 g. Iron: 2 mg/L.
+
+    Source: Yang and Kim 2020, Water 12, 1259: released a day, with feed of 41 % protein, K 0.8, Cl 0.5, Ca 0.2, Na 0.11, Mg 0.02 for
+    1.53 mg/L of N. Graber and Junge 2009: 0.40 g of K for 0.43 of N. Calcium and magnesium in leaves: from memory. Iron:
+    the UVI system's 2 mg/L every three weeks, as tilaponics.com repeats it; FAO Technical Paper 589: 1 to 2 mg/L.
+
+    >>> from aquaplumb.water import startup
+    >>> from aquaplumb import u
+    >>> day = startup.minerals(6 * u.g / u.day, 2 * u.g / u.day, 2000 * u.L)
+    >>> print(round(day.potassium.brought.to("g/d"), 1), round(day.magnesium.missing.to("g/d"), 2), day.iron.to("g"))
+    3.1 g/d 0.12 g/d 4 g
+    """
+    parts = {
+        name: Mineral.from_si(brought=part * ammonia, taken=with_n * plants, missing=np.maximum(with_n * plants - part * ammonia, 0.0))
+        for name, part, with_n in _MINERALS
+    }
+    return Minerals.from_si(**parts, sodium=_FEED_SODIUM * ammonia, chloride=_FEED_CHLORIDE * ammonia, iron=_IRON * volume)
 
 
 @takes_quantities

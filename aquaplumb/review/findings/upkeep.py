@@ -144,12 +144,15 @@ def salt_builds_up(system, say):
     if p is None:
         return
     changed = f"with {say(VOLUME, p.section.water_change)} of water changed a day" if p.section.water_change else "with no water changed"
-    if p.metal == "sodium" and p.metal_year > SODIUM_MOST:
+    if p.sodium_year > SODIUM_MOST:
+        of_base = p.metal == "sodium"
         yield note(
             "beds",
-            f"Where {p.base} puts back all the alkalinity that is eaten, sodium rises to {say(CONCENTRATION, p.metal_month)} in a month and "
-            f"{say(CONCENTRATION, p.metal_year)} in a year, {changed}; sensitive crops are harmed over {say(CONCENTRATION, SODIUM_MOST)}.",
-            "Take potassium bicarbonate instead: its potassium feeds the plants.",
+            f"{f'With {p.base} to put back all the alkalinity that is eaten, s' if of_base else 'S'}odium rises to {say(CONCENTRATION, p.sodium_year)} in a year, "
+            f"{changed}; sensitive crops are harmed over {say(CONCENTRATION, SODIUM_MOST)}.",
+            "Take potassium bicarbonate instead: its potassium feeds the plants."
+            if of_base
+            else f"It comes with the feed. Change {say(VOLUME, p.sodium_given * DAY / SODIUM_MOST)} of water a day, and write it as water_change under [upkeep].",
         )
     most = LETTUCE_CHLORIDE if system.crop.si.name == "lettuce" else CHLORIDE_MOST
     if p.chloride_now > most:
