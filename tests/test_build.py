@@ -13,6 +13,7 @@ import pint
 import pytest
 
 from aquaplumb.build import Build, demos, file_text, load, my_build
+from aquaplumb.system.steady import Steady
 from aquaplumb.units import DesignError, u
 
 COURTYARD = load("courtyard").text
@@ -434,3 +435,22 @@ def test_a_build_is_frozen(tmp_path):
     assert isinstance(yard.lines["riser"].pipe, tuple)
     for same in (copy.deepcopy(yard), pickle.loads(pickle.dumps(yard))):
         assert same.lines == yard.lines and same.vessels == yard.vessels and same.text == yard.text
+
+
+def test_salt_in_the_water_is_one_number_for_all_that_breathes():
+    """35 g/kg at 20 °C holds 7.396 mg/L for 9.092 fresh: Benson and Krause 1984."""
+    fresh = load("courtyard").changed(
+        {("site", "warmest_water"): "20 degC", ("site", "coldest_water"): "20 degC", ("site", "altitude"): "0 m"}
+    )
+    sea = fresh.changed({("water", "salinity"): "35 g/kg", ("fish", "species"): "barramundi"})
+    for build, full in ((fresh, 9.092e-3), (sea, 7.396e-3)):
+        system = Steady(build)
+        assert system.need.saturation == pytest.approx(full, abs=5e-6)
+        assert system.air.saturation == system.need.saturation
+        assert system.air.budget.si.salinity == build.water.si.salinity
+
+
+@pytest.mark.parametrize("salinity", ["50 g/kg", "35 mg/L", "-1 g/kg"])
+def test_a_salinity_that_cannot_be_is_refused_when_the_build_is_read(salinity):
+    with pytest.raises(DesignError, match="salinity"):
+        load("courtyard").changed({("water", "salinity"): salinity})

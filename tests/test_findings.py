@@ -35,6 +35,7 @@ def both(changes_of, *values):
 
 
 DENSITY, FEEDING, BODY = ("fish", "density"), ("fish", "feeding_rate"), ("fish", "body_mass")
+SALT, SPECIES = ("water", "salinity"), ("fish", "species")
 HELD = ("upkeep", "alkalinity_held")
 COLD, RATE, RATING = ("site", "coldest_water"), ("water", "nitrification_rate"), ("site", "floor_rating")
 OUTLET, REMOVAL, TURNOVERS = ("water", "outlet_oxygen"), ("water", "removal"), ("water", "turnovers")
@@ -242,6 +243,15 @@ BOTH_SIDES = [
     ("alkalinity of the start", "fix", "courtyard", {HELD: None}, {HELD: None, ("upkeep", "start"): "with fish"}),
     ("nitrite with too little chloride", "fix", "courtyard", {NITRITE: "3.7 mg/L"}, {NITRITE: "3.6 mg/L"}),
     ("nitrite with too little chloride", "fix", "courtyard", {NITRITE: "0.3 mg/L", CHLORIDE: None}, {NITRITE: "0.3 mg/L"}),
+    # Lawson and Anetekhai 2011: Nile tilapia all lived at 7 g/kg, all died at 9; FAO 29: crops suffer over 2 g/kg
+    ("water too salty", "stop", "courtyard", {SALT: "8 g/kg"}, {SALT: "7 g/kg"}),
+    ("water too salty", "stop", "courtyard", {SALT: "40 g/kg", SPECIES: "barramundi"}, {SALT: "35 g/kg", SPECIES: "barramundi"}),
+    # 78 mg/L in a year of the feed's own sodium, 63 with 32 % protein; Yang and Kim 2020: 0.11 g for 1.53 of N
+    ("salt builds up", "note", "courtyard", {("fish", "protein"): "40 %"}, {("fish", "protein"): "33 %"}),
+    ("salt builds up", "note", "courtyard", {SALT: "2.5 g/kg"}, {SALT: "1.9 g/kg"}),
+    # sodium: 41 g of alkalinity a day × 0.459 / 2.38 m³ = 7.9 mg/L a day; the limit of 70 is passed in nine
+    ("salt builds up", "note", "courtyard", {("upkeep", "base"): "sodium bicarbonate"}, {}),
+    ("salt builds up", "note", "courtyard", {CHLORIDE: "150 mg/L", ("plants", "crop"): "strawberry"}, {CHLORIDE: "140 mg/L", ("plants", "crop"): "strawberry"}),
     ("nitrite with too little chloride", "stop", "courtyard", {NITRITE: "2 mg/L", CHLORIDE: "19 mg/L"}, {NITRITE: "2 mg/L", CHLORIDE: "21 mg/L"}),
     # 0.4 mg/L of chlorine in 60, 70, 110 and 120 of 2,383 L: 0.0101, 0.0118, 0.0185, 0.0201 mg/L; EPA has 0.011 and 0.019
     ("chlorine in tap water", "fix", "courtyard", {CHANGE: "70 L"}, {CHANGE: "60 L"}),

@@ -28,6 +28,7 @@ from aquaplumb.units import (
     Planting,
     Rate,
     Record,
+    Salinity,
     Stocking,
     Temperature,
     Time,
@@ -47,6 +48,7 @@ _SATURATION = (
 # As `respiration.after_meal`, which holds from 1 to 4.
 _PEAK = (1.0, 4.0, "it is how many times as much oxygen fish use after a meal as over the day, from 1 to 4, such as 1.4")
 
+_SALTIEST = 40.0  # g/kg: the end of `water.oxygen_saturation`; the sea has 35
 FROST = ("drained", "insulated", "indoors")  # what may be done about frost: emptied before it comes, under foam boards, never in the cold
 
 
@@ -101,7 +103,8 @@ class Wanted(Record):
     fish's oxygen that air stones bring, so that the flow need not; `oxygen_peak` how much
     more they use after a meal than over the day; `solids_stay` the part of their dirt that stays in the fish tank and rots
     there (left out: none where an outlet or a pump draws near its floor, else all); `inlet_saturation` how full of oxygen the water
-    comes back, and `inlet_carbon_dioxide` what is left in it after falling and splashing (common practice, no source).
+    comes back; `salinity` the salt in it, which keeps oxygen out (the share of poisonous ammonia and the density are taken as in
+    fresh water: the safe side, and under 1 %); and `inlet_carbon_dioxide` what is left in it after falling and splashing (common practice, no source).
     """
 
     turnovers: Turnover = 1 / 3600
@@ -115,7 +118,15 @@ class Wanted(Record):
     inlet_carbon_dioxide: Concentration = 5e-3
     carbon_dioxide_limit: Concentration = 15e-3
     ph: Number = 7.0
+    salinity: Salinity = 0.0
     nitrification_rate: AreaRate | None = None
+
+    def check(self) -> None:
+        """Refuse water saltier than the oxygen tables know."""
+        if self.si.salinity > _SALTIEST:
+            raise DesignError(
+                f'salinity is {self.si.salinity:g} g/kg, saltier than the sea; write it in grams of salt in a kilogram of water, such as "2 g/kg".'
+            )
 
     limits: ClassVar[dict] = {
         "inlet_saturation": _SATURATION,

@@ -15,6 +15,7 @@ from aquaplumb.units import (
     Number,
     Rate,
     Record,
+    Salinity,
     Stocking,
     Temperature,
     Time,
@@ -30,7 +31,7 @@ class Species(tables.Row):
     ``survive_…`` are the ends of what it lives through, ``best_…`` where it grows well; below ``feeding_stops`` it
     does not eat. Limits of ammonia, nitrite and nitrate are as N; `limits.waste_limits` tells where they come from.
     ``oxygen_minimum`` is for every day, ``oxygen_critical`` is where the danger begins. ``condition`` is Fulton's factor,
-    for the length of a fish of a mass. A blank is unknown (None).
+    for the length of a fish of a mass. ``salinity_high`` is the most that it lives in for weeks, got used to it slowly. A blank is unknown (None).
 
     Source: ``data/species.csv``, row by row.
     """
@@ -56,6 +57,7 @@ class Species(tables.Row):
     growing_time_low: Time | None
     growing_time_high: Time | None
     condition: Number | None
+    salinity_high: Salinity | None
     feeding_curve: str
     screen: str
 

@@ -125,7 +125,7 @@ def _living(plan: Plan, d: Drawn) -> Living:
     more = {"species": b.fish.si.species, "meal_peak": w.oxygen_peak}
     breathed = breathing.fish_respiration.si(d(FEEDING), b.fish.si.body_mass, warm, **more).si
     dirt = fish.dirt_oxygen.si(feed, stays=plan.stays)
-    inlet = w.inlet_saturation * water.oxygen_saturation.si(warm, altitude=b.site.si.altitude)
+    inlet = w.inlet_saturation * water.oxygen_saturation.si(warm, salinity=w.salinity, altitude=b.site.si.altitude)
     demand = (mass * breathed.fed + dirt) * (1 - w.aerated_share)
     brings = inlet > w.outlet_oxygen
     flow = circulation.oxygen_flow.si(demand, inlet=np.where(brings, inlet, w.outlet_oxygen + 1.0), outlet=w.outlet_oxygen)

@@ -128,7 +128,7 @@ def air_plan(system: Balance, supply_lasts: float | None = None) -> AirPlan:
     build, fish, species, wanted = system.build, system.fish, system.species.si, system.build.water.si
     section = build.air.si if build.air else Air().si
     place = {"temperature": system.warm, "altitude": build.site.si.altitude}
-    saturation, critical = float(water.oxygen_saturation.si(**place)), species.oxygen_critical or 3e-3
+    saturation, critical = float(water.oxygen_saturation.si(salinity=wanted.salinity, **place)), species.oxygen_critical or 3e-3
     stone = air_stone(section.stone)
     usual = _blown(section.pump, section.stones, section, stone, air_fed_by(build), **place)
     spare = _blown(section.backup_pump, section.backup_stones, section, stone, air_fed_by(build, spare=True), **place)
@@ -136,7 +136,7 @@ def air_plan(system: Balance, supply_lasts: float | None = None) -> AirPlan:
     budget = OxygenBudget.from_si(
         volume=fish.tank_volume, use=fish.oxygen, dirt=fish.dirt_oxygen, inflow=into_tanks(system),
         inflow_oxygen=wanted.inlet_saturation * saturation, standard_transfer=usual.standard,
-        surface=sum(plan_area.si(tank) for tank in build.of_kind("fish tank")), **place,
+        surface=sum(plan_area.si(tank) for tank in build.of_kind("fish tank")), salinity=wanted.salinity, **place,
     )  # fmt: skip
     fed = air.without.si(budget, pump_runs=True, air_runs=True, meal_peak=peak)
     start = air.oxygen_after.si(fed, air.steady_oxygen.si(budget), FAILS - FED)

@@ -166,7 +166,7 @@ class Balance:
 
     def _need(self) -> Need:
         w, f = self.build.water.si, self.fish
-        saturation = water.oxygen_saturation.si(self.warm, altitude=self.build.site.si.altitude)
+        saturation = water.oxygen_saturation.si(self.warm, salinity=w.salinity, altitude=self.build.site.si.altitude)
         inlet = w.inlet_saturation * saturation
         demand = (f.fed_oxygen + f.dirt_oxygen) * (1 - w.aerated_share)
         oxygen = circulation.oxygen_flow.si(demand, inlet=inlet, outlet=w.outlet_oxygen) if inlet > w.outlet_oxygen else math.inf

@@ -9,6 +9,8 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+import numpy as np
+
 from aquaplumb.build import Build, Upkeep
 from aquaplumb.build.vessels import plan_area, water_volume
 from aquaplumb.given import takes_things
@@ -21,6 +23,7 @@ from aquaplumb.water.start_alkalinity import FLOOR
 
 USUAL_ALKALINITY = 0.1  # kg/m³ as CaCO3: DeLong and Losordo, SRAC 4502, 100 to 150 mg/L at the start
 SALT = "CaCl2·2H2O"  # flakes of calcium chloride: plants bear calcium better than sodium
+_TRACE = 1e-3  # kg/m³ as CaCO3: water with none at all holds no pH, whatever the file says of it
 _MOST_LOTS = 6  # lots of base a day that anybody gives by hand: common practice, no source
 
 
@@ -61,10 +64,19 @@ class UpkeepPlan(BasePlan, ChloridePlan):
     alkalinity: float  #: of the water [kg/m³]
     alkalinity_fall: float  #: [kg/m³/s]
     alkalinity_time: float  #: until the pH swings [s]
-    ph_later: float  #: in a week, with nothing put back
+    weeks: Bare  #: `startup.ph_weeks`, with nothing put back and with the base of the plan
     nitrate_rise: float  #: by all the ammonia turned, as N, with no plants [kg/m³/s]
+    nitrogen: Bare  #: `startup.nitrogen_balance` of the heaviest day
+    minerals: Bare  #: `startup.minerals` of the heaviest day
+    sodium_year: float  #: of feed and base after a year, at the build's change of water [kg/m³]
+    sodium_given: float  #: of feed and base, where that puts back what is eaten [kg/s]
+    change_wanted: float | None  #: of water, that holds the nitrate which plants leave at the fish's limit; where that is known [m³/s]
     metal: str  #: that the base leaves behind
     metal_rise: float  #: of it, where the base puts back what is eaten [kg/m³/s]
+    metal_month: float  #: of it after a month, at the build's change of water, before plants [kg/m³]
+    metal_year: float  #: after a year [kg/m³]
+    chloride_now: float  #: with the salt that the nitrite asks for [kg/m³]
+    chloride_year: float  #: of it and feed's after a year, at the build's change of water [kg/m³]
     tap_ammonia: float  #: as N, after that tap water, if its chlorine is all bound (chloramine) and taken out [kg/m³]
     nitrite: float  #: [kg/m³]
     chloride: float | None  #: of the water [kg/m³]
@@ -94,6 +106,14 @@ def upkeep_plan(system: Balance) -> UpkeepPlan:
     open_water = sum(plan_area.si(v) for kind in ("fish tank", "sump", "settling tank", "buffer tank") for v in build.of_kind(kind))
     make_up = startup.make_up.si(water, open_water=open_water, planted=system.beds.area).si
     tap_water = max(s.water_change, make_up.total * DAY)
+    nitrogen = startup.nitrogen_balance.si(system.fish.feed, build.fish.si.protein, system.beds.area).si
+    limit = system.species.si.nitrate_limit
+    metal_rise = float(startup.left_behind.si(system.fish.alkalinity / water, s.base))
+    changed = s.water_change / DAY
+    metal = startup.gathered.si(np.array([30.0, 365.0]) * DAY, water, metal_rise * water, changed=changed)
+    minerals = startup.minerals.si(ammonia, nitrogen.plants, water).si
+    sodium = minerals.sodium + (metal_rise * water if base_row(s.base).adds == "sodium" else 0.0)
+    chloride_now = max(s.chloride or 0.0, shield.chloride_wanted)
     return UpkeepPlan(
         section=s,
         assumed=tuple(assumed),
@@ -102,14 +122,19 @@ def upkeep_plan(system: Balance) -> UpkeepPlan:
         alkalinity=alkalinity,
         alkalinity_fall=system.fish.alkalinity / water,
         alkalinity_time=startup.alkalinity_time.si(alkalinity, water, ammonia, floor=FLOOR),
-        ph_later=float(
-            startup.ph_drift.si(
-                7 * DAY, water, ammonia, alkalinity=min(alkalinity, 1.0), ph=min(max(build.water.si.ph, 5.0), 9.0), temperature=system.cold
-            )
-        ),
+        weeks=weeks_ahead(base, water, ammonia, alkalinity=alkalinity, ph=build.water.si.ph, temperature=system.cold),
         nitrate_rise=ammonia / water,
+        nitrogen=nitrogen,
+        minerals=minerals,
+        sodium_year=float(startup.gathered.si(365 * DAY, water, sodium, changed=changed)),
+        sodium_given=sodium,
+        change_wanted=nitrogen.left / limit if limit else None,
         metal=base_row(s.base).adds,
-        metal_rise=float(startup.left_behind.si(system.fish.alkalinity / water, s.base)),
+        metal_rise=metal_rise,
+        metal_month=float(metal[0]),
+        metal_year=float(metal[1]),
+        chloride_now=chloride_now,
+        chloride_year=float(startup.gathered.si(365 * DAY, water, minerals.chloride, changed=changed, present=chloride_now)),
         tap_ammonia=startup.chloramine_ammonia.si(s.tap_chlorine, tap_water=min(tap_water, water), volume=water),
         **vars(base),
         nitrite=s.nitrite,
@@ -134,6 +159,13 @@ def base_plan(ammonia: float, water: float, base: str, *, alkalinity: float, ph:
     lots = math.ceil(daily * DAY / most - 1e-9) if most > 0 else 0
     lots = lots if lots <= _MOST_LOTS else 0
     return BasePlan(base=base, base_daily=daily, largest_lot=most, lots=lots, lot=daily * DAY / lots if lots else most)
+
+
+def weeks_ahead(plan: BasePlan, water: float, ammonia: float, *, alkalinity: float, ph: float, temperature: float) -> Bare:
+    """pH and alkalinity of the coming weeks: with nothing put back, and with the lots of a plan; one a day where they are too small."""
+    given = plan.lot * max(plan.lots, 1) / DAY * base_row(plan.base).alkalinity
+    known, some = min(max(ph, 5.0), 9.0), min(max(alkalinity, _TRACE), 1.0)
+    return startup.ph_weeks.si(water, ammonia, alkalinity=some, ph=known, temperature=temperature, given_back=given).si
 
 
 def chloride_plan(nitrite: float, chloride: float, water: float, *, species: str) -> ChloridePlan:

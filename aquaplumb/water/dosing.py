@@ -217,3 +217,50 @@ def ph_drift(
     wanted = np.maximum(water.alkalinity - loss, 0.0)
     low, high = (np.full(np.shape(wanted * ph), end) for end in (4.0, 13.0))
     return last_below(low, high, lambda at: water.dioxide * water.charges(at) + water.water(at) < wanted)[()]
+
+
+class PhWeeks(Record):
+    """pH and alkalinity (as CaCO3) week by week: with nothing put back, and with what is given.
+
+    Source: `ph_weeks`.
+    """
+
+    week: Number
+    ph_alone: Number
+    ph_given: Number
+    alkalinity_alone: Concentration
+    alkalinity_given: Concentration
+
+
+@takes_quantities
+def ph_weeks(
+    volume: Volume, ammonia: MassRate, *, alkalinity: Concentration, ph: Number, given_back: MassRate, temperature: Temperature = 298.15,
+    weeks: Number = 8,
+) -> PhWeeks:  # fmt: skip
+    """pH and alkalinity over the coming weeks, with nothing put back and with what is given; one value each.
+
+    The bacteria are taken to work on as the pH falls: in truth they slow below 6.5, and ammonia rises instead.
+
+    volume: All the water of the system.
+    ammonia: As N, turned a day.
+    alkalinity: As CaCO3, now.
+    ph: Now, 5 to 9.
+    given_back: Alkalinity as CaCO3 that base, plants and make-up water put back.
+    temperature: 0 to 40 °C.
+    weeks: 8 when left out.
+    returns: From today on; `frame` makes a table of it.
+
+    Source: `ph_drift`.
+
+    >>> from aquaplumb.water import startup
+    >>> weeks = startup.ph_weeks("2000 L", "2 g/d", alkalinity="100 mg/L", ph=7.0, given_back="7 g/d", weeks=2)
+    >>> print([round(float(ph), 1) for ph in weeks.ph_alone], [round(float(ph), 1) for ph in weeks.ph_given])
+    [7.0, 6.7, 4.8] [7.0, 6.9, 6.7]
+    """
+    week = np.arange(int(weeks) + 1.0)
+    time = week * 7 * 86400
+    where = {"alkalinity": alkalinity, "ph": ph, "temperature": temperature}
+    eaten = alkalinity_use.si(ammonia)
+    left, held = (np.maximum(alkalinity - (eaten - back) * time / volume, 0.0) for back in (0.0, given_back))
+    alone, given = (ph_drift.si(time, volume, ammonia, given_back=back, **where) for back in (0.0, given_back))
+    return PhWeeks.from_si(week=week, ph_alone=alone, ph_given=given, alkalinity_alone=left, alkalinity_given=held)

@@ -1,7 +1,7 @@
 """Start-up and upkeep: the first weeks of the bacteria, poisons and their limits, bases, tap water, cleaning.
 
 Its parts are in `twostep` and `cycling` (the bacteria through the weeks), `bases` and `dosing` (alkalinity), `makeup`
-(tap water) and `upkeep` (cleaning), and are all reached from here: ``startup.dosed_start``. Ammonia and nitrite are
+(tap water), `build_up` (what gathers) and `upkeep` (cleaning), and are all reached from here: ``startup.dosed_start``. Ammonia and nitrite are
 always *as nitrogen* (N), alkalinity *as calcium carbonate* (CaCO3).
 """
 
@@ -24,19 +24,21 @@ from aquaplumb.units import (
     takes_quantities,
 )
 from aquaplumb.water.bases import Base, BasePh, ph_after_base
+from aquaplumb.water.build_up import Mineral, Minerals, NitrogenBalance, gathered, minerals, nitrogen_balance
 from aquaplumb.water.chemistry import as_nitrogen, unionised_fraction
 from aquaplumb.water.cycling import ammonia_needed, dosed_start, stocked_start
-from aquaplumb.water.dosing import DosePlan, alkalinity_time, base_a_day, daily_lot, dose_plan, left_behind, ph_drift
+from aquaplumb.water.dosing import DosePlan, PhWeeks, alkalinity_time, base_a_day, daily_lot, dose_plan, left_behind, ph_drift, ph_weeks
 from aquaplumb.water.make_up import MakeUp, chloramine_ammonia, chlorine_after, dechlorinator_needed, make_up
 from aquaplumb.water.start_alkalinity import StartAlkalinity, start_alkalinity
 from aquaplumb.water.two_step import AMMONIA_OXIDISERS, NITRITE_OXIDISERS, Nitrifiers, StartUp, Warmth, growth_warmth
 from aquaplumb.water.upkeep import Task, Upkeep, upkeep_plan
 
 __all__ = [
-    "AMMONIA_OXIDISERS", "NITRITE_OXIDISERS", "Base", "BasePh", "ChlorideRatio", "DosePlan", "MakeUp",
-    "Nitrifiers", "StartAlkalinity", "StartUp", "Task", "Upkeep", "Warmth", "alkalinity_time", "ammonia_needed",
-    "base_a_day", "chloramine_ammonia", "chloride_needed", "chloride_ratio", "chlorine_after", "daily_lot",
-    "dechlorinator_needed", "dose_plan", "dosed_start", "growth_warmth", "left_behind", "make_up", "ph_after_base", "ph_drift", "salt_needed",
+    "AMMONIA_OXIDISERS", "NITRITE_OXIDISERS", "Base", "BasePh", "ChlorideRatio", "DosePlan", "MakeUp", "Mineral",
+    "Minerals", "Nitrifiers", "NitrogenBalance", "PhWeeks", "StartAlkalinity", "StartUp", "Task", "Upkeep", "Warmth",
+    "alkalinity_time", "ammonia_needed", "base_a_day", "chloramine_ammonia", "chloride_needed", "chloride_ratio",
+    "chlorine_after", "daily_lot", "dechlorinator_needed", "dose_plan", "dosed_start", "gathered", "growth_warmth",
+    "left_behind", "make_up", "minerals", "nitrogen_balance", "ph_after_base", "ph_drift", "ph_weeks", "salt_needed",
     "start_alkalinity", "stocked_start", "tan_allowed", "upkeep_plan",
 ]  # fmt: skip
 

@@ -16,7 +16,7 @@ from aquaplumb.fish import waste_limits
 from aquaplumb.review.findings.upkeep import MILD, base_words
 from aquaplumb.review.readings import bands
 from aquaplumb.system.steady import Steady
-from aquaplumb.system.upkeep_plan import FLOOR, SALT, USUAL_ALKALINITY, base_plan, chloride_plan
+from aquaplumb.system.upkeep_plan import FLOOR, SALT, USUAL_ALKALINITY, base_plan, chloride_plan, weeks_ahead
 from aquaplumb.units import (
     BODY_MASS,
     CONCENTRATION,
@@ -41,6 +41,7 @@ from aquaplumb.whatif.whatif import Values, WhatIf
 
 _STEP = 0.3  # of pH in a day, the most that fish bear well: FAO Technical Paper 589
 _HIGH = 7.5  # pH: above it limestone hardly dissolves (data/bases.csv), and more pH makes more ammonia poisonous; common practice
+_LOWEST = 5.0  # pH, told as "under": no nitrifier works there
 _PLENTY = 0.15  # kg/m³ as CaCO3, the upper end of what is held: DeLong and Losordo, SRAC 4502, 100 to 150 mg/L
 _WARMTHS = np.linspace(283.15, 308.15, 26)
 
@@ -73,6 +74,7 @@ class Day(Record):
     chloride_least: Concentration
     ratio: Number
     salt: BodyMass
+    weeks: startup.PhWeeks  # with nothing put back, and with the base
     warmths: Temperature
     edge: Number  # the pH, for each of the warmths, at which gills are harmed
 
@@ -150,9 +152,23 @@ class Day(Record):
                 )
             )
         told.append(("note", self._base(say)))
+        if r.alkalinity > FLOOR:
+            told.append(("note", self._drift()))
         if base_row(r.base).formula not in MILD:
             told.append(("note", f"{r.base[:1].upper()}{r.base[1:]}: {r.hazards}."))
         return told
+
+    def _drift(self) -> str:
+        """Where the pH goes, by week."""
+        w = self.si.weeks.si
+
+        low = np.flatnonzero(w.ph_alone < _LOWEST)
+        until = int(low[0]) if low.size else len(w.week) - 1
+        by_week = ", ".join(f"{ph:.1f} in week {n}" for n, ph in enumerate(w.ph_alone[1:until] if low.size else w.ph_alone[1:], 1))
+        end = f"under {_LOWEST:g} by the end of week {until}" if low.size else ""
+        told = f"With nothing put back, the pH is {', '.join(part for part in (by_week, end) if part)}"
+        held = f"under {_LOWEST:g}" if w.ph_given[-1] < _LOWEST else f"{w.ph_given[-1]:.1f}"
+        return f"{told}." if self.si.alkalinity > _PLENTY else f"{told}; with the base it is {held} in week {w.week[-1]:g}."
 
     def _base(self, say) -> str:
         """Which base, how much and when."""
@@ -198,6 +214,7 @@ class CareWhatIf(WhatIf):
             alkalinity_time=float(startup.alkalinity_time.si(alkalinity, p.water, p.ammonia, floor=FLOOR)), base=base, hazards=base_row(base).hazards,
             base_daily=plan.base_daily, lots=plan.lots, lot=plan.lot, nitrite=nitrite, nitrite_limit=self.bands["nitrite"].high, chloride=chloride,
             chloride_wanted=shield.chloride_wanted, chloride_least=shield.chloride_least, ratio=self.ratio, salt=shield.salt,
+            weeks=startup.PhWeeks.from_si(**vars(weeks_ahead(plan, p.water, p.ammonia, alkalinity=alkalinity, ph=ph, temperature=temperature))),
             warmths=_WARMTHS, edge=np.full_like(_WARMTHS, 14.0) if part is None else self.middle + np.log10(part / (1 - part)),
         )  # fmt: skip
 

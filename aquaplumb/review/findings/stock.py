@@ -16,6 +16,7 @@ from aquaplumb.units import (
     LENGTH,
     MASS_RATE,
     RATE,
+    SALINITY,
     SHARE,
     STOCKING,
     SURFACE,
@@ -48,6 +49,18 @@ def density_over_limit(system, say):
             "fish tank",
             f"The stocking density is {say(STOCKING, density)}; a home system with simple aeration holds about {say(STOCKING, UNAIRED_LIMIT)}.",
             "Keep fewer fish or a bigger tank, or add aeration with a backup before the fish.",
+        )
+
+
+@finding("water too salty", notebook="01")
+def water_too_salty(system, say):
+    """More salt in the water than the species lives in."""
+    s, salinity = system.species.si, system.build.water.si.salinity
+    if s.salinity_high is not None and salinity > s.salinity_high:
+        yield stop(
+            "fish tank",
+            f"The water holds {say(SALINITY, salinity)} of salt; {s.name} lives in {say(SALINITY, s.salinity_high)} at the most.",
+            "Use fresher water, or keep a fish of brackish water where your law allows it.",
         )
 
 

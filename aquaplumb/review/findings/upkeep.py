@@ -6,10 +6,11 @@ import math
 
 import numpy as np
 
-from aquaplumb.review.findings.base import finding, fix, stop
+from aquaplumb.review.findings.base import finding, fix, note, stop
 from aquaplumb.system.upkeep_plan import FLOOR, SALT, USUAL_ALKALINITY
-from aquaplumb.units import BODY_MASS, CONCENTRATION, DAY, SHARE, VOLUME, span
+from aquaplumb.units import BODY_MASS, CONCENTRATION, DAY, SALINITY, SHARE, VOLUME, span
 from aquaplumb.water.bases import base_row
+from aquaplumb.water.build_up import CHLORIDE_MOST, LETTUCE_CHLORIDE, SALT_MOST, SODIUM_MOST
 from aquaplumb.water.chemistry import base_needed
 from aquaplumb.water.start_alkalinity import RUN, start_alkalinity
 
@@ -128,6 +129,40 @@ def nitrite_without_chloride(system, say):
         f"Nitrite of {say(CONCENTRATION, p.nitrite)} (as N) asks for {say(CONCENTRATION, p.chloride_wanted)} of chloride to keep it out of the gills; {there}.",
         f"Feed nothing, change a quarter of the water, and give {say(BODY_MASS, p.salt)} of calcium chloride ({SALT}), dissolved, over some hours.",
     )
+
+
+@finding("salt builds up", notebook="12")
+def salt_builds_up(system, say):
+    """Salt in the water, sodium of the base, or chloride, that passes what plants bear within a year."""
+    if (salinity := system.build.water.si.salinity) > SALT_MOST:
+        yield note(
+            "beds",
+            f"The water holds {say(SALINITY, salinity)} of salt; most crops do badly over {say(SALINITY, SALT_MOST)}.",
+            "Use fresher water, or grow what bears salt.",
+        )
+    p = _upkeep(system)
+    if p is None:
+        return
+    changed = f"with {say(VOLUME, p.section.water_change)} of water changed a day" if p.section.water_change else "with no water changed"
+    if p.sodium_year > SODIUM_MOST:
+        of_base = p.metal == "sodium"
+        yield note(
+            "beds",
+            f"{f'With {p.base} to put back all the alkalinity that is eaten, s' if of_base else 'S'}odium rises to {say(CONCENTRATION, p.sodium_year)} in a year, "
+            f"{changed}; sensitive crops are harmed over {say(CONCENTRATION, SODIUM_MOST)}.",
+            "Take potassium bicarbonate instead: its potassium feeds the plants."
+            if of_base
+            else f"It comes with the feed. Change {say(VOLUME, p.sodium_given * DAY / SODIUM_MOST)} of water a day, and write it as water_change under [upkeep].",
+        )
+    most = LETTUCE_CHLORIDE if system.crop.si.name == "lettuce" else CHLORIDE_MOST
+    if p.chloride_now > most:
+        still = "and no water change thins it" if p.section.water_change <= 0 else f"in a year {say(CONCENTRATION, p.chloride_year)}"
+        yield note(
+            "beds",
+            f"Chloride stands at {say(CONCENTRATION, p.chloride_now)}, what the nitrite asks for counted, {still}; "
+            f"{system.crop.si.name} may be harmed over {say(CONCENTRATION, most)}.",
+            "Fish come first: keep it while there is nitrite. Then change some water each day, and write the lower chloride under [upkeep].",
+        )
 
 
 @finding("chlorine in tap water", notebook="12")

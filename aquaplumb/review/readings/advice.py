@@ -137,7 +137,8 @@ class _Advice:
             return
         full = ""
         if "temperature" in self.now and self.now["temperature"] <= 313.15:
-            most = water.oxygen_saturation.si(self.now["temperature"], altitude=self.build.site.si.altitude)
+            place = {"salinity": self.build.water.si.salinity, "altitude": self.build.site.si.altitude}
+            most = water.oxygen_saturation.si(self.now["temperature"], **place)
             full = f" Full water holds {self.say(CONCENTRATION, most)} at {self.say(TEMPERATURE, self.now['temperature'])}."
         if value < band.low:
             urgent = "now" if band.dangerous(value) else "today"
