@@ -94,7 +94,7 @@ def _top(p: Plan) -> list[str]:
             ("turnovers", '"1 /h"', "tank volumes each hour"),
             ("outlet_oxygen", f'"{_short(CONCENTRATION.shown(wanted.outlet_oxygen), 2)} mg/L"', "that the fish are left with"),
             ("aerated_share", f'"{wanted.aerated_share * 100:.0f} %"', "of the fish's oxygen, that air stones have to bring"),
-            ("solids_stay", '"0 %"', "of their dirt, to rot in the tank: take it out at the floor each day, or say how much stays"),
+            ("solids_stay", '"0 %"', "of their dirt, to rot in the tank; else take it out at the floor each day"),
             ("ammonia_limit", f'"{_short(CONCENTRATION.shown(wanted.ammonia_limit), 2)} mg/L"', "total ammonia, as nitrogen"),
             ("removal", '"40 %"', "of the ammonia, in one pass through the beds"),
             ("ph", "6.9"),

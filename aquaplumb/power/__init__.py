@@ -29,12 +29,11 @@ from aquaplumb.power.weather import invented_skies
 from aquaplumb.power.wire_choice import FUSES, drop_share, fuse, smallest_wire, voltage_drop
 from aquaplumb.power.wire_sizes import PLACES, RATED_IN, Wire, wire, wire_names, wire_rating, wire_resistance
 from aquaplumb.power.year import SolarYear, solar_year
-from aquaplumb.power.years import SEEDS, enough, worst_year
 
 __all__ = [
-    "FUSES", "MONTHS", "PLACES", "RATED_IN", "SEEDS", "SKY", "BatteryKind", "PanelSize", "SolarYear", "Sunshine", "Wire", "WiredPump", "annual_cost", "annual_energy",
-    "battery_capacity", "battery_kind", "battery_time", "charge_current", "cold_share", "drop_share", "enough",
+    "FUSES", "MONTHS", "PLACES", "RATED_IN", "SKY", "BatteryKind", "PanelSize", "SolarYear", "Sunshine", "Wire", "WiredPump", "annual_cost", "annual_energy",
+    "battery_capacity", "battery_kind", "battery_time", "charge_current", "cold_share", "drop_share",
     "fuse", "invented_skies", "panel_losses", "panel_power", "panel_size", "shock_protection", "smallest_wire",
     "solar_year", "sunshine", "usable_energy", "usable_share", "voltage_drop", "wire", "wire_names",
-    "wire_rating", "wire_resistance", "wired_pump", "worst_year",
+    "wire_rating", "wire_resistance", "wired_pump",
 ]  # fmt: skip

@@ -7,6 +7,9 @@ at 30 mA, enough to keep a heart from fluttering; a North American ground-fault 
 
 from __future__ import annotations
 
+from aquaplumb.tables import unknown
+from aquaplumb.units import DesignError
+
 _NAMED = {  # by the unit system of a build: how its shops call the device, and in brackets behind another word
     "metric": ("residual-current device (RCD), 30 mA", "RCD, 30 mA"),
     "US": ("ground-fault circuit interrupter (GFCI), class A, 5 mA", "class A GFCI, 5 mA"),
@@ -37,4 +40,6 @@ def shock_protection(units: str, *, brief: bool = False) -> str:
     >>> shock_protection("US", brief=True)
     'class A GFCI, 5 mA'
     """
+    if not isinstance(units, str) or units not in _NAMED:
+        raise DesignError(unknown("list of unit systems", units, _NAMED))
     return _NAMED[units][brief]

@@ -5,8 +5,8 @@ through it, whatever its kind or name. What switches is taken by its mean: a tim
 a float's pump brings what comes, up to all that it can; a siphon lets go over its crest what it gets. The same with
 single pumps on or off gives the most that a line has to carry. Bare SI numbers.
 
-Each loop of vessels has one whose level its owner keeps up: the one that a pump draws from which no float stops, a sump
-first, the lowest first. It is held at its working depth. Elsewhere water that goes over a rim is told as spilled.
+Each loop of vessels has one whose level its owner keeps up: one that a pump draws from which no float stops, where there
+is one, a sump first, the lowest first. It is held at its working depth. Elsewhere water that goes over a rim is told as spilled.
 """
 
 from __future__ import annotations
@@ -75,7 +75,7 @@ class Means:
         known["_solver"] = solver = _Solver(n, self.pumped)
         timers = [circulation.duty.si(c.on, c.off) if c.kind == "timer" else 1.0 for c in n.controls]
         usual = solver.settled(np.array(timers), solver.start(), {})
-        if solver.let_go(usual):
+        if n.meant.any() and solver.let_go(usual, self._most(solver, usual, {})[1]):
             usual = solver.settled(np.array(timers), usual.level, {})
         if self.asked:
             most = self._most(solver, usual, {})
@@ -88,14 +88,16 @@ class Means:
         """Into each vessel, through each falling line, highest levels, over each rim: the most of all that pumps and siphons may do together."""
         n = self.network
         switched = [p for p, c in enumerate(n.controls) if c.kind != "always" and (usual.share[p] < 1 or c.kind == "timer")]
-        burst = solver.siphon_burst(usual)
         tried = []
         for on in _combinations(len(switched)):
             share, level = usual.share.copy(), usual.level.copy()
             share[switched] = on
             for p in np.flatnonzero(solver.floats & (share < 1)):  # its vessel fills up to where the float starts the pump
                 level[n.line_from[p]] = max(level[n.line_from[p]], n.line_floor[p] + n.controls[p].on_depth)
-            tried.append(solver.settled(share, level, asked, burst=burst, floats=False))
+            one = solver.settled(share, level, asked, floats=False)
+            if (burst := solver.siphon_burst(one)).any():
+                one = solver.settled(share, one.level, asked, burst=burst, floats=False)
+            tried.append(one)
         every = [usual, *tried] if not asked else tried
         return [np.max([getattr(one, name) for one in every], axis=0) for name in ("comes", "fall", "level", "spilled")]
 
@@ -174,7 +176,7 @@ class _Solver:
         np.minimum.at(self.lowest_lip, n.fall_from, n.lip)
 
     def _held(self) -> np.ndarray:
-        """One vessel of each loop that has one to hold."""
+        """One vessel of each loop: one that a pump draws from which no float stops, if there is one."""
         n = self.net
         links = [*zip(n.fall_from, n.fall_to), *zip(n.line_from[n.end_line], n.end_to)]
         loop = np.arange(len(n.names))
@@ -182,7 +184,8 @@ class _Solver:
             for a, b in links:
                 loop[[a, b]] = min(loop[a], loop[b])
         held = np.zeros(len(n.names), bool)
-        rank = {v: (self.vessels[v].si.kind != "sump", n.floor[v]) for p, v in enumerate(n.line_from) if not self.floats[p]}
+        free = set(n.line_from[~self.floats].tolist())
+        rank = {v: (v not in free, self.vessels[v].si.kind != "sump", n.floor[v]) for v in n.line_from.tolist()}
         for one in set(loop[list(rank)].tolist()) if rank else ():
             held[min((v for v in rank if loop[v] == one), key=rank.__getitem__)] = True
         return held
@@ -197,10 +200,10 @@ class _Solver:
         working = n.floor + np.array([v.si.working_depth for v in self.vessels])
         return np.where(self.held | ~np.isfinite(self.lowest_lip), working, np.clip(self.lowest_lip, n.floor, n.rim))
 
-    def let_go(self, usual: Settled) -> bool:
-        """Take siphons that get enough to start as going round: on the mean they carry the more, the higher between vent and lip."""
+    def let_go(self, usual: Settled, most: np.ndarray) -> bool:
+        """Take siphons that get enough at most to start as going round: on the mean they carry the more, the higher between vent and lip."""
         n = self.net
-        starts = [(f, i) for i, f in enumerate(n.siphons) if n.meant[i] and usual.fall[f] >= n.starts["sure"][i]]
+        starts = [(f, i) for i, f in enumerate(n.siphons) if n.meant[i] and most[f] >= n.starts["sure"][i]]
         if not starts:
             return False
         self.rounds, self.round_places = (np.array(column) for column in zip(*starts))
@@ -215,13 +218,13 @@ class _Solver:
         bottom = max(n.outlet[fall], usual.level[n.fall_to[fall]])
         return float(n.fallen.ways[fall].full(max(1e-3, n.lip[fall] - bottom), n.clear[fall]))
 
-    def siphon_burst(self, usual: Settled) -> np.ndarray:
-        """What siphons that let go bring to each vessel beyond their mean [m³/s]."""
+    def siphon_burst(self, found: Settled) -> np.ndarray:
+        """What siphons that let go bring to each vessel beyond what they get [m³/s]."""
         n = self.net
         burst = np.zeros(len(n.names))
         for i, f in enumerate(n.siphons):
-            if n.meant[i] and (f in self.rounds or usual.fall[f] >= n.starts["may"][i]):
-                burst[n.fall_to[f]] += max(0.0, self.full_flow(f, usual) - usual.fall[f])
+            if n.meant[i] and found.fall[f] >= n.starts["may"][i]:
+                burst[n.fall_to[f]] += max(0.0, self.full_flow(f, found) - found.fall[f])
         return burst
 
     def settled(self, share: np.ndarray, level: np.ndarray, asked: dict, *, burst=None, floats: bool = True) -> Settled:

@@ -20,6 +20,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from aquaplumb import air, power
+from aquaplumb.power import years
 from aquaplumb.air.air_pumps import air_pump
 from aquaplumb.air.tank_oxygen import changed
 from aquaplumb.build import Build, PumpedLine, Supply
@@ -274,13 +275,13 @@ def power_year(plan: PowerPlan | None) -> Bare | None:
     """The worst of several years of invented weather on the build's panel and battery, a bare `SolarYear`; None without either."""
     if plan is None or plan.hours is None or plan.supply.si.panel is None:
         return None
-    return power.worst_year(*_year_asked(plan)[0], **_year_asked(plan)[1])
+    return years.worst_year(*_year_asked(plan)[0], **_year_asked(plan)[1])
 
 
 def enough_sun(plan: PowerPlan) -> tuple[float | None, float | None, tuple[float, float] | None]:
     """The panel [W], the battery beside the panel that is there [A s], or both together, that never go flat in any of the years."""
     given, place = _year_asked(plan)
-    return power.enough(*given, **place)
+    return years.enough(*given, **place)
 
 
 def _year_asked(plan: PowerPlan) -> tuple[tuple, dict]:

@@ -4,7 +4,7 @@
     supply_year.picture(build)      # as the build stands
     supply_year.panel(build)        # with sliders
 
-The worst of several years of invented weather, hour by hour (`power.worst_year`). A build without [power] is tried with the DC pump of the
+The worst of several years of invented weather, hour by hour (`power.years.worst_year`). A build without [power] is tried with the DC pump of the
 first what-if, and a battery and panel by the plain rules: one day of battery, and the panel of December or June.
 """
 
@@ -18,6 +18,7 @@ import numpy as np
 from aquaplumb import power, tables
 from aquaplumb.build import Build, Supply
 from aquaplumb.figures.supply_year import YearPicture
+from aquaplumb.power import years
 from aquaplumb.power.years import LARGEST_BATTERY, LARGEST_PANEL
 from aquaplumb.review.findings.power import HALF, REST_CURE, STANDS_LONG, day_of_year, more_sun, too_fast
 from aquaplumb.system import air_plan
@@ -95,7 +96,7 @@ class SunYear(Record):
         if r.hours_empty < 1:
             told = f"**Never flat.** The least charge of the year is **{SHARE.text(r.lowest)}**, on {day_of_year(r.lowest_day)}."
         else:
-            told = f"**Flat for {r.hours_empty:,.0f} hours** in the worst of {len(power.SEEDS)} years, up to {r.longest_empty:,.0f} on end."
+            told = f"**Flat for {r.hours_empty:,.0f} hours** in the worst of {len(years.SEEDS)} years, up to {r.longest_empty:,.0f} on end."
         lasts = (
             f"A full battery lasts **{in_hours(r.hours)}** without sun; you want {in_hours(r.wanted)}."
             if math.isfinite(r.hours)
@@ -267,8 +268,8 @@ class YearWhatIf(WhatIf):
         mean = self.load * float(duty.mean()) + beside
         at = {"kind": battery, "temperature": place}
         asked: dict[str, Any] = {"sun": sun, "voltage": self.voltage, "always": beside, "duty": duty, **at}
-        year = power.worst_year(self.load, panel, capacity, flow=self.flow, **asked)
-        larger = power.enough(self.load, panel, capacity, **asked) if year.hours_empty >= 1 else (None, None, None)
+        year = years.worst_year(self.load, panel, capacity, flow=self.flow, **asked)
+        larger = years.enough(self.load, panel, capacity, **asked) if year.hours_empty >= 1 else (None, None, None)
         size, month = self.worst(mean, battery, sun)
         charge, flat = (
             year.charge.reshape(365, 24),

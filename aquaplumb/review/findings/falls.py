@@ -127,7 +127,9 @@ def _lower_lip(system, fall, need: float) -> float | None:
     if line.emergency:  # not under the water that stands over the usual lips
         usual = [f for f in system.falling.values() if f.line.si.source == line.source and not f.line.si.emergency]
         least += [f.line.si.lip + f.depth for f in usual]
-    return lip if lip > max(least) and _carries(system, fall, line.bore, lip) >= need * (1 - _TINY) else None
+    while lip > max(least) and _carries(system, fall, line.bore, lip) < need * (1 - _TINY):
+        lip -= 1e-3  # a screen before the mouth costs some head, too
+    return lip if lip > max(least) else None
 
 
 def _cure_for_a_small_drain(system, fall, say) -> str:

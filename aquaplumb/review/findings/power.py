@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import math
 
-from aquaplumb.power import MONTHS, SEEDS, battery_kind, charge_current, shock_protection, smallest_wire
+from aquaplumb.power import MONTHS, battery_kind, charge_current, shock_protection, smallest_wire
 from aquaplumb.power.battery_kinds import SERIES
 from aquaplumb.power.solar import MONTH_OF_DAY, NO_SUN
+from aquaplumb.power.years import SEEDS
 from aquaplumb.review.findings.base import finding, fix, note, stop
 from aquaplumb.system import air_plan
 from aquaplumb.system.power_plan import CLOSE, FROST, air_on_battery, enough_sun, oxygen_after_rest
