@@ -65,7 +65,6 @@ SHORT = {
     "its lip a little too high": ("courtyard", TANK, {"lip": "0.962 m"}),
     "an emergency overflow": ("courtyard", RESERVE, {"lip": "0.96 m"}),
     "its lip far too high and its pipe thin": ("courtyard", TANK, {"lip": "0.98 m", "size": "20 mm", "standard": "PN16"}),
-    "half of its screen shut": ("courtyard", TANK, {"lip": "0.95 m", "screen_blocked": 0.5}),
     "no wider pipe in the shop": ("valve-nearly-shut", TANK, {"size": "4 in", "lip": "44.6 in"}),
     "only its bore is known": ("courtyard", TANK, {"size": None, "bore": "28 mm"}),
 }

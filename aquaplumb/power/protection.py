@@ -41,5 +41,5 @@ def shock_protection(units: str, *, brief: bool = False) -> str:
     'class A GFCI, 5 mA'
     """
     if not isinstance(units, str) or units not in _NAMED:
-        raise DesignError(unknown("list of unit systems", units, _NAMED))
+        raise DesignError(unknown("list of unit systems", units if isinstance(units, str) else type(units).__name__, _NAMED))
     return _NAMED[units][brief]

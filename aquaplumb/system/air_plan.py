@@ -143,12 +143,14 @@ def air_plan(system: Balance, supply_lasts: float | None = None) -> AirPlan:
     battery = _battery(section, usual, spare, supply_lasts)
     failures = {}
     for what, story in _stories(system, usual, spare, battery, section.backup_delay, supply_lasts).items():
-        bare, late = _stretches(system, fed, story, usual), _stretches(system, fed, story, usual, spare)
+        bare = _stretches(system, fed, story, usual)
+        late = _stretches(system, fed, story, usual, spare) if story.starts else bare
+        alone = _time_through(bare, start, critical)
         dead = bare[0][1]
         failures[what] = AirFailure(
             pump_runs=not story.lines or dead.si.inflow > 0, air_runs=story.air > 0, spare=story.starts, waits=story.waits,
             ends=story.spare[1] if story.starts else story.air if usual.fed in (OWN, BATTERY) and story.air > 0 else math.inf,
-            bare=_time_through(bare, start, critical), lasts=_time_through(late, start, critical), stretches=late, alone=bare,
+            bare=alone, lasts=_time_through(late, start, critical) if story.starts else alone, stretches=late, alone=bare,
             settles=air.steady_oxygen.si(changed(dead, standard_transfer=dead.si.standard_transfer + spare.standard) if story.starts else dead),
             dead=dead,
         )  # fmt: skip
