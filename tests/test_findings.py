@@ -396,7 +396,7 @@ FAULTY = {
     "far-bed-starved": ("bed shares uneven", None, {
         pipe("header 1", "size", "main"): "40 mm", pipe("header 2", "size", "main"): "40 mm", pipe("header 3", "size", "main"): "32 mm",
     }),
-    "flat-drain": ("drain has no fall", None, {fall("tank to settler", "outlet"): "40 in"}),
+    "flat-drain": ("drain has no fall", None, {fall("tank to settler", "outlet"): "39.8 in"}),
     "float-that-chatters": ("float chatters", None, {
         ("vessels", "bucket", "diameter"): "24 in", fall("bed loop", "control"): {"kind": "float", "on_depth": "13 in", "off_depth": "4 in"},
     }),

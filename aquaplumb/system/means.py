@@ -27,6 +27,7 @@ _ROUNDS = 400  # of Newton's steps; a build at rest takes some twenty
 _NEAR, _STILL = 1e-12, 1e-17  # of the flows, and m³/s: what may be left over
 _FIRST, _LEAST, _LONGEST, _FASTER = 30.0, 0.1, 1e9, 4.0  # s: the time that a step stands for at first, at least and at last; its growth
 _LEAP, _WORSE = 0.05, 1.2  # m: the most that a level moves in a step; how much more may be left over after it
+_FADES = 0.08  # m over which a pump's flow fades above the level that stops it: more than a step moves it; in the end it moves what comes
 _MANY = 4  # pumps that switch: up to so many are tried in every combination
 
 
@@ -161,7 +162,7 @@ class _Solver:
         self.end_flow = np.array([ends[n.lines[line], end] for line, end in zip(n.end_line, n.ends)], float)
         self.line_flow = np.array([p.flow for p in pumped.values()], float)
         self.floats = np.array([c.kind == "float" for c in n.controls], bool)
-        # A pump's flow fades over the last film above the level at which it stops.
+        # A pump's flow fades above the level at which it stops.
         self.stop = n.line_floor + np.array([c.off_depth if c.kind == "float" else 0.0 for c in n.controls])
         self.stop = np.where(self.floats, self.stop, n.inlet)
         self.held = self._held()
@@ -286,12 +287,12 @@ class _Solver:
         slopes = (moves * rise) @ self.starts_at.T + (moves * drop) @ self.ends_in.T
         part = share
         if n.lines:
-            fade = np.where(fixed[n.line_from], 1.0, np.minimum(np.maximum((level[n.line_from] - self.stop) / FILM, 0.0), 1.0))
+            fade = np.where(fixed[n.line_from], 1.0, np.minimum(np.maximum((level[n.line_from] - self.stop) / _FADES, 0.0), 1.0))
             part = share * fade
             lifts = self.lifts_to * takes[:, None] - self.lifts_from
             net += lifts @ part
             if fade.min() < 1.0:
-                tilt = np.where(fade > 0, share / FILM, 0.0) * (fade < 1)
+                tilt = np.where(fade > 0, share / _FADES, 0.0) * (fade < 1)
                 slopes += (lifts * tilt) @ self.drawn_from.T
         over = np.maximum(level - n.rim, 0.0)
         spilled = self.edge * over**1.5

@@ -20,11 +20,11 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from aquaplumb import air, power
-from aquaplumb.power import years
 from aquaplumb.air.air_pumps import air_pump
 from aquaplumb.air.tank_oxygen import changed
 from aquaplumb.build import Build, PumpedLine, Supply
 from aquaplumb.plumbing import lines, pumps
+from aquaplumb.power import years
 from aquaplumb.system import air_plan
 from aquaplumb.system.air_plan import AirPlan
 from aquaplumb.system.balance import Balance
