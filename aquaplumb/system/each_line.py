@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import functools
 import math
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from aquaplumb.build import Build, FallingLine, PumpedLine
@@ -60,7 +60,10 @@ def pumped_pipes(build: Build, line: PumpedLine) -> PumpedPipes:
     if line.si.pump_file:  # a file may change
         return _pumped(build, line)
     ends = tuple(build.vessels[pipe.si.to] for pipe in line.si.pipe if pipe.si.to)
-    return _kept_pumped(_Alone(build, build.site.si.coldest_water, build.vessels[line.si.source], ends), line)
+    kept = _kept_pumped(_Alone(build, build.site.si.coldest_water, build.vessels[line.si.source], ends), line)
+    own = {pipe.si.name: pipe for pipe in line.si.pipe}  # what was kept may be of another build with the same line
+    outlets = [replace(outlet, pipe=own[outlet.name]) for outlet in kept.outlets]
+    return replace(kept, line=line, source=build.vessels[line.si.source], outlets=outlets)
 
 
 @dataclass(frozen=True)
@@ -140,7 +143,8 @@ def way_of(line: FallingLine, coldest: float) -> falls.Way:
 
 def falling_pipe(build: Build, line: FallingLine) -> FallingPipe:
     """A falling line, and what it carries up to its vessel's freeboard."""
-    return _falling(line, build.vessels[line.si.source], build.vessels[line.si.to], build.site.si.coldest_water)
+    source, to = build.vessels[line.si.source], build.vessels[line.si.to]
+    return replace(_falling(line, source, to, build.site.si.coldest_water), line=line, source=source, to=to)
 
 
 @functools.lru_cache(maxsize=_KEPT)
