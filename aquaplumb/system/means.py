@@ -118,6 +118,7 @@ class Means:
         siphons = n.fall_from[n.siphons[n.meant]]
         runs_over = np.zeros(len(n.names), bool)
         runs_over[np.setdiff1d(n.fall_from, np.concatenate([n.line_from, siphons]))] = True
+        runs_over &= ~solver.goes_round
         settled = solver.volume(np.minimum(self.usual.level, n.rim))
         full = solver.volume(np.minimum(solver.lowest_lip, n.rim))
         beds = np.isin(np.arange(len(full)), siphons)
@@ -166,6 +167,7 @@ class _Solver:
         # A pump's flow fades above the level at which it stops.
         self.stop = n.line_floor + np.array([c.off_depth if c.kind == "float" else 0.0 for c in n.controls])
         self.stop = np.where(self.floats, self.stop, n.inlet)
+        self.goes_round = np.zeros(len(n.names), bool)  # vessels of a loop in which every pump waits for its float
         self.held = self._held()
         self.edge = 4.0 * np.sqrt(n.area) * WEIR
         self.round_places = self.rounds = np.zeros(0, int)  # siphons that are sure to start, so that they fill and empty their beds
@@ -189,7 +191,9 @@ class _Solver:
         free = set(n.line_from[~self.floats].tolist())
         rank = {v: (v not in free, self.vessels[v].si.kind != "sump", n.floor[v]) for v in n.line_from.tolist()}
         for one in set(loop[list(rank)].tolist()) if rank else ():
-            held[min((v for v in rank if loop[v] == one), key=rank.__getitem__)] = True
+            base = min((v for v in rank if loop[v] == one), key=rank.__getitem__)
+            held[base] = True
+            self.goes_round |= (loop == one) & (base not in free)
         return held
 
     def volume(self, level: np.ndarray) -> np.ndarray:

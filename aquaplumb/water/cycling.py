@@ -77,7 +77,7 @@ def dosed_start(
     >>> from aquaplumb.water import startup
     >>> from aquaplumb import u
     >>> run = startup.dosed_start(2 * u.mg / u.L, temperature=25 * u.degC)
-    >>> run.tan.shape == (3, len(run.time)) and bool(run.ready[0] > run.ready[2])
+    >>> run.tan.shape == (3, len(run.time)) and bool(run.ready[1] > run.ready[2])
     True
     """
     above_zero(dose, "dosed_start: dose", "2 mg/L")

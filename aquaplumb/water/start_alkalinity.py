@@ -72,7 +72,7 @@ def start_alkalinity(
     >>> from aquaplumb import u
     >>> need = startup.start_alkalinity("2 mg/L", 1500 * u.L, alkalinity="90 mg/L", temperature="22 degC")
     >>> print(round(need.test_every.to("d"), 0), len(need.base))
-    3.0 d 5
+    4 d 5
     """
     run = dosed_run(float(dose), float(temperature), float(seed)).si
     used, day = run.alkalinity_used, PIECES + 1

@@ -253,6 +253,7 @@ class StartWhatIf(WhatIf):
             kept |= {"first_share": round(values["first_share"], 4), "ramp": f"{values['ramp'] / DAY:.12g} days"}
         else:
             kept["dose"] = values.text("dose")
+            kept["alkalinity_held"] = CONCENTRATION.text(self.plan.alkalinity)  # the plan that the page shows, week by week
         moved = self.moved(values)
         return {("upkeep", name): value for name, value in kept.items() if self.build.upkeep is None or name in moved}
 

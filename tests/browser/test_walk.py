@@ -41,7 +41,8 @@ CHOICES = {
     "07-sharing-the-flow": [press(0, "ArrowLeft"), choose("set the valves", "balanced for the shares")],
     "08-pump-choice": [enter("flow wanted [L/h]", "1500")],
 }
-NOTHING_TO_SEE = {("06-drains-and-siphons", 2)}  # how low its outlet is matters to a siphon, and this build has none
+# How low its outlet is matters to a siphon, and how deep stones hang to an air pump: this build has neither.
+NOTHING_TO_SEE = {("06-drains-and-siphons", 2), ("10-air-and-oxygen", 3)}
 
 
 @pytest.fixture
@@ -73,6 +74,16 @@ def moved(page, action):
     page.page.wait_for_function(f"before => ({STATE})() !== before", arg=before, timeout=15_000)
 
 
+def mended(file):
+    """Write what the review of page 11's pump asks for, as its cure says: the pump stands dry, so it needs a suction pipe and a height."""
+    build = load(file)
+    assert [f.name for f in review(build).findings if f.severity != "note"] == ["suction not described"]
+    level = build.vessels[build.pumped["tank loop"].si.source].level
+    text = build.changed({("lines", "tank loop", "pump_height"): f"{level:.2f} m"}).text
+    suction = 'name = "suction pipe"\nsize = "63 mm"\nstandard = "PN10"\nlength = "1 m"\nfittings = { "foot valve, hinged" = 1 }\n'
+    file.write_text(f'{text}\n[[lines."tank loop".suction]]\n{suction}', encoding="utf-8")
+
+
 @pytest.mark.parametrize("name", BOOKS)
 def test_a_page_from_top_to_bottom(opened, file, name):
     page = opened(name)
@@ -93,6 +104,8 @@ def test_a_page_from_top_to_bottom(opened, file, name):
     page.page.get_by_role("button", name="Keep").first.click()
     page.page.wait_for_function("() => [...document.querySelectorAll('.ap-panel [role=status]')].some(e => /✔ Kept/.test(e.innerText))")
     assert page.errors() == []
+    if name == "11-power":
+        mended(file)
     assert review(load(file)).sound, review(load(file)).advice
 
     handles = page.sliders().filter(visible=True)
