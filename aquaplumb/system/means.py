@@ -260,7 +260,7 @@ class _Solver:
                 continue
             volume, now = volume + change, then
             step = min(step * (_FASTER if worse < 1.0 else 1.0), _LONGEST) if moved <= _LEAP else step
-        if np.abs(now.net).max(initial=0.0) > _LOOSE * now.busy + _STILL:
+        if n.lines and np.abs(now.net).max(initial=0.0) > _LOOSE * now.busy + _STILL:  # with no pump a run tells where it ends
             restless = n.names[int(np.abs(now.net).argmax())]
             raise DesignError(f"{restless}: its water finds no level that holds; look at its lips, its pipes and what it is fed by.")
         level, flow, part, spilled = now.level, now.fall, now.part, now.spilled
