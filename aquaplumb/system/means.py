@@ -22,10 +22,9 @@ from aquaplumb.plumbing.drains import WEIR
 from aquaplumb.system.flow_tables import FILM, Network
 from aquaplumb.system.line_flows import RUNS, TRICKLES, LineFlows
 from aquaplumb.system.states import PumpedPipes
-from aquaplumb.units import DesignError
 
 _ROUNDS = 400  # of Newton's steps; a build at rest takes some twenty
-_NEAR, _STILL, _LOOSE = 1e-12, 1e-15, 1e-3  # of the flows, m³/s, and of the flows: what may be left over; where it is refused
+_NEAR, _STILL = 1e-12, 1e-15  # of the flows, and m³/s: what may be left over
 _FIRST, _LEAST, _LONGEST, _FASTER = 30.0, 0.1, 1e9, 4.0  # s: the time that a step stands for at first, at least and at last; its growth
 _LEAP, _WORSE = 0.05, 1.2  # m: the most that a level moves in a step; how much more may be left over after it
 _FADES = 0.08  # m over which a pump's flow fades above the level that stops it: more than a step moves it; in the end it moves what comes
@@ -260,9 +259,6 @@ class _Solver:
                 continue
             volume, now = volume + change, then
             step = min(step * (_FASTER if worse < 1.0 else 1.0), _LONGEST) if moved <= _LEAP else step
-        if n.lines and np.abs(now.net).max(initial=0.0) > _LOOSE * now.busy + _STILL:  # with no pump a run tells where it ends
-            restless = n.names[int(np.abs(now.net).argmax())]
-            raise DesignError(f"{restless}: its water finds no level that holds; look at its lips, its pipes and what it is fed by.")
         level, flow, part, spilled = now.level, now.fall, now.part, now.spilled
         comes = self._comes(flow, part, given, takes)
         return Settled(level=level, fall=flow, share=part, comes=comes, spilled=spilled)
