@@ -427,3 +427,39 @@ def test_a_siphons_rounds_are_what_comes_over_what_it_lets_go():
     comes, lets_go = system.vessels["bed 1"].mean, 0.5 * (fall_.siphon.si.flow_at_full + fall_.siphon.si.flow_at_vent)
     by_hand = 1 / (held / comes + held / (lets_go - comes))
     assert seen.siphons["bed 1 siphon"].starts == pytest.approx(by_hand, rel=0.2)
+
+
+# --- the settled water -----------------------------------------------------------------------------------
+
+
+def balances(system):
+    """Identity: into each vessel whose level nobody keeps up comes what leaves it."""
+    n, m = system.network, system.means
+    for i, name in enumerate(n.names):
+        if m._solver.held[i]:
+            continue
+        drawn = sum(p.flow * p.duty for p in system.pumped.values() if p.source.si.name == name)
+        out = sum(max(f.mean, 0.0) for f in system.falling.values() if f.line.si.source == name)
+        out += sum(max(-f.mean, 0.0) for f in system.falling.values() if f.line.si.to == name)
+        assert m.usual.comes[i] == pytest.approx(drawn + out + m.usual.spilled[i], rel=1e-9, abs=1e-12), name
+
+
+@pytest.mark.parametrize("first", range(0, 200, 50))
+def test_the_water_of_any_build_settles(first):
+    for seed in range(first, first + 50):
+        balances(Steady(any_build(seed)))
+
+
+def test_a_tank_with_no_way_out_and_a_joint_at_rest_settle():
+    """One fills to its rim and spills what the pump brings; the other swings about no difference of levels unless held back."""
+    full = made(
+        vessel("tank", area=20.0, floor=1.0, depth=0.3), vessel("pit", "sump", floor=-1.0, height=1.2), pumped("lift", "pit", {"tank": 2.5})
+    )
+    system = Steady(full)
+    balances(system)
+    assert system.vessels["tank"].spilled == pytest.approx(system.pumped["lift"].flow, rel=1e-9)
+    rest = made(
+        vessel("tank", area=1.5, height=0.9, depth=0.8), vessel("filter", "settling tank", area=0.5, height=0.9, depth=0.4),
+        fall("joint", "tank", "filter", lip=0.2, outlet=0.2, bore=0.03, length=0.6, kind="joint"),
+    )  # fmt: skip
+    balances(Steady(rest))

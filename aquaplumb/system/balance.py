@@ -36,9 +36,8 @@ from aquaplumb.system.states import (
 from aquaplumb.system.supplies import billed
 from aquaplumb.units import DesignError
 
-AS_SAID = (
-    0.05  # m: how far the water may stand off the working depth in a file, which is often the lip's height; common practice, no source
-)
+# m: how far the water may stand off the working depth in a file, which is often the height of the lip; common practice, no source
+AS_SAID = 0.05
 _NEAR_THE_FLOOR = 0.15  # m: what sinks is drawn out with the water from there; common practice, no source
 
 

@@ -17,6 +17,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from aquaplumb.build.vessels import water_volume
 from aquaplumb.fish import circulation
 from aquaplumb.plumbing.drains import WEIR
 from aquaplumb.system.flow_tables import FILM, Network
@@ -149,8 +150,6 @@ class _Solver:
     """Newton's method on the levels, made calm by the time that the water takes (pseudo-transient continuation)."""
 
     def __init__(self, network: Network, pumped: Mapping[str, PumpedPipes]):
-        from aquaplumb.build.vessels import water_volume
-
         n, self.net = network, network
         self.still = _Still(np.full((1, len(n.siphons)), TRICKLES))
         self.flows = LineFlows(n, self.still, 1)
@@ -257,8 +256,11 @@ class _Solver:
             if worse > _WORSE and step > _LEAST:
                 step = max(step / _FASTER**2, _LEAST)
                 continue
+            if worse > 0.5 and now.net @ then.net < 0:  # it swings to and fro, as the root law of a joint does about no difference
+                step = max(step / _FASTER**2, _LEAST)
+            elif worse <= 1.0 and moved <= _LEAP:
+                step = min(step * _FASTER, _LONGEST)
             volume, now = volume + change, then
-            step = min(step * (_FASTER if worse < 1.0 else 1.0), _LONGEST) if moved <= _LEAP else step
         level, flow, part, spilled = now.level, now.fall, now.part, now.spilled
         comes = self._comes(flow, part, given, takes)
         return Settled(level=level, fall=flow, share=part, comes=comes, spilled=spilled)

@@ -165,7 +165,7 @@ def emergency_in_use(system, say):
         yield fix(
             fall.name,
             f"{fall.name} carries up to {say(FLOW, fall.peak)} with nothing blocked: its lip at {say(HEAD, fall.line.si.lip)} is below the water that {lowest.name} needs to take all. When one of the two blocks, nothing is left.",
-            f"Set its lip at {say(HEAD, above)}"
+            f"Set its lip at {at_least(say, HEAD, above)}"
             + (", " if above < fall.source.rim - fall.source.si.freeboard else f" and the rim higher, or the lip of {lowest.name} lower, ")
             + f"and let {lowest.name} carry what comes.",
         )
