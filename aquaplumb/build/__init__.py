@@ -16,8 +16,9 @@ from typing import Any
 
 from aquaplumb import tables
 from aquaplumb.build import file_text, trees
+from aquaplumb.build.falling_records import FallingLine, FallingTree, Leg, Siphon
 from aquaplumb.build.reader import SECTIONS, Reader
-from aquaplumb.build.records import Conduit, Control, FallingLine, FallingTree, Leg, Pipe, Plants, PumpedLine, Siphon, Site, Stock, Wanted
+from aquaplumb.build.records import Conduit, Control, Pipe, Plants, PumpedLine, Site, Stock, Wanted
 from aquaplumb.build.sections import OPTIONAL, Air, Heat, Supply, Upkeep
 from aquaplumb.build.vessels import Vessel
 from aquaplumb.given import Fixed, Thing, takes_things, told

@@ -7,7 +7,8 @@ from typing import Any, NoReturn
 
 from aquaplumb import tables
 from aquaplumb.build import file_text
-from aquaplumb.build.records import Conduit, Control, FallingLine, FallingTree, Leg, Pipe, Plants, PumpedLine, Siphon, Site, Stock, Wanted
+from aquaplumb.build.falling_records import FallingLine, FallingTree, Leg, Siphon
+from aquaplumb.build.records import Conduit, Control, Pipe, Plants, PumpedLine, Site, Stock, Wanted
 from aquaplumb.build.sections import OPTIONAL
 from aquaplumb.build.vessels import Vessel
 from aquaplumb.plumbing import conduits, fittings, pipe_sizes, pumps

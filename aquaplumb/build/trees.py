@@ -9,7 +9,7 @@ from __future__ import annotations
 import functools
 from collections.abc import Iterable, Mapping
 
-from aquaplumb.build.records import FallingLine, FallingTree, Leg
+from aquaplumb.build.falling_records import FallingLine, FallingTree, Leg
 from aquaplumb.build.vessels import JUNCTION, Vessel
 
 _WIDE = 0.0113  # m, 1 cm²: so little that what stands in a junction does not count, and enough for its level to be reckoned with

@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from aquaplumb.build import Build
-from aquaplumb.build.records import FallingLine, FallingTree, Leg, Pipe, PumpedLine
+from aquaplumb.build.falling_records import FallingLine, FallingTree, Leg
+from aquaplumb.build.records import Pipe, PumpedLine
 from aquaplumb.build.trees import pieces
 from aquaplumb.plumbing import fittings
 from aquaplumb.units import BORE, Bare, rounded
