@@ -15,9 +15,10 @@ from pathlib import Path
 from typing import Any
 
 from aquaplumb import tables
-from aquaplumb.build import file_text
+from aquaplumb.build import file_text, trees
+from aquaplumb.build.falling_records import FallingLine, FallingTree, Leg, Siphon
 from aquaplumb.build.reader import SECTIONS, Reader
-from aquaplumb.build.records import Conduit, Control, FallingLine, Pipe, Plants, PumpedLine, Siphon, Site, Stock, Wanted
+from aquaplumb.build.records import Conduit, Control, Pipe, Plants, PumpedLine, Site, Stock, Wanted
 from aquaplumb.build.sections import OPTIONAL, Air, Heat, Supply, Upkeep
 from aquaplumb.build.vessels import Vessel
 from aquaplumb.given import Fixed, Thing, takes_things, told
@@ -30,7 +31,9 @@ __all__ = [
     "Conduit",
     "Control",
     "FallingLine",
+    "FallingTree",
     "Heat",
+    "Leg",
     "Pipe",
     "Plants",
     "PumpedLine",
@@ -74,7 +77,7 @@ class Build:
     upkeep: Upkeep | None
     vessels: dict[str, Vessel]
     conduits: dict[str, Conduit]
-    lines: dict[str, PumpedLine | FallingLine]
+    lines: dict[str, PumpedLine | FallingLine | FallingTree]
 
     def __init__(self, text: str | Mapping, path: Path | None = None):
         name = path.name if path else "the build"
@@ -112,8 +115,31 @@ class Build:
 
     @property
     def falling(self) -> dict[str, FallingLine]:
-        """The overflows, bed drains and gravity lines by name."""
-        return {n: line for n, line in self.lines.items() if isinstance(line, FallingLine)}
+        """The overflows, bed drains, gravity lines and joints by name; of one with branches each stretch, as "line › stretch"."""
+        return self._fallen(trees.pieces)
+
+    @property
+    def drops(self) -> dict[str, FallingLine]:
+        """The same from vessel to vessel: of one with branches each end, from the lip of the whole; to draw and to tell."""
+        return self._fallen(trees.drops)
+
+    def line_of(self, stretch: str) -> str:
+        """The line that a falling stretch, "line › stretch", belongs to; a line itself is its own."""
+        return stretch if stretch in self.lines else stretch.rpartition(" › ")[0]
+
+    def _fallen(self, parts) -> dict[str, FallingLine]:
+        found: dict[str, FallingLine] = {}
+        for name, line in self.lines.items():
+            if isinstance(line, FallingTree):
+                found |= parts(line)
+            elif isinstance(line, FallingLine):
+                found[name] = line
+        return found
+
+    @property
+    def junctions(self) -> dict[str, Vessel]:
+        """Where the stretches of falling lines with branches meet, by name: vessels of next to no water."""
+        return trees.junctions((line for line in self.lines.values() if isinstance(line, FallingTree)), self.vessels)
 
     def of_kind(self, kind: str) -> list[Vessel]:
         """The vessels of a kind, such as "bed"."""
@@ -124,7 +150,9 @@ class Build:
         return file_text.value_at(file_text.values(self.text, self.name), file_text.path_of(keys[0] if len(keys) == 1 else keys))
 
     @takes_things
-    def replaced(self, *, vessels: Iterable[Vessel] = (), lines: Iterable[PumpedLine | FallingLine] = (), **sections) -> Build:
+    def replaced(
+        self, *, vessels: Iterable[Vessel] = (), lines: Iterable[PumpedLine | FallingLine | FallingTree] = (), **sections
+    ) -> Build:
         """This build with some records replaced, in memory only: for a what-if. Its text stays what it was.
 
         `vessels` and `lines` are records with the names of those that they replace; the rest are sections by name,
@@ -173,11 +201,11 @@ class Build:
         rows = [("fish", f"{self.fish.si.species}, {show(self.fish.density, self.units)}"), ("plants", self.plants.si.crop)]
         rows += [(name, f"{v.si.kind}, water {show(v.working_depth, self.units)} deep") for name, v in self.vessels.items()]
         rows += [(name, f"pump: {line.si.pump or line.si.pump_file}, from {line.si.source}") for name, line in self.pumped.items()]
-        rows += [(name, f"{line.si.kind}, from {line.si.source} to {line.si.to}") for name, line in self.falling.items()]
+        rows += [(name, f"{line.si.kind}, from {line.si.source} to {line.si.to}") for name, line in self.drops.items()]
         return html_table(self.title or self.name, rows)
 
     def __repr__(self) -> str:
-        return f"Build({self.title!r}: {len(self.vessels)} vessels, {len(self.pumped)} pumped and {len(self.falling)} falling lines)"
+        return f"Build({self.title!r}: {len(self.vessels)} vessels, {len(self.pumped)} pumped and {len(self.lines) - len(self.pumped)} falling lines)"
 
 
 @takes_things

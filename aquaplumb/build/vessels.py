@@ -14,6 +14,7 @@ import numpy as np
 from aquaplumb.units import PART, Area, Bore, DesignError, Head, Length, Mass, Number, Record, Volume, takes_quantities
 
 KINDS = ("fish tank", "settling tank", "buffer tank", "bed", "sump")
+JUNCTION = "junction"  # a tee of a falling tree of pipe (`aquaplumb.build.trees`): no vessel that anybody names
 SHAPES = ("round", "rectangular", "cone-bottomed")
 
 

@@ -8,6 +8,7 @@ import numpy as np
 
 from aquaplumb.plumbing.fittings import fitting
 from aquaplumb.review.ranges import KINDS_OF_FITTING, stretch_labels, unknowns
+from aquaplumb.system import each_line
 from aquaplumb.system.steady import Steady
 
 
@@ -25,6 +26,7 @@ class Plan:
         self.duty = {name: line.duty if line.line.si.control.si.kind == "timer" else 1.0 for name, line in system.pumped.items()}
         self.cold, self.warm, self.tank_volume = system.cold, system.warm, system.fish.tank_volume
         self.surface, self.stays = system.beds.surface, system.fish.stays
+        self.places = each_line.places(build)
         self.ways = {name: fall.way for name, fall in system.falling.items()}
         self.parts = self._parts(system)
         # What a line has to carry over what it does, where an emergency overflow takes the rest.

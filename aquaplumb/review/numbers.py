@@ -208,7 +208,9 @@ def _falling(f):
         section = "Overflows, drains and gravity lines"
         cells += [
             ("carries up to the brim", FLOW, f.capacity, "least of weir, orifice and full pipe", "SCS riser formulas; " + loss),
-            ("Froude number (quiet to 0.3)", NUMBER, f.froude, "speed / √(g bore)", "quiet to 0.3: Hills (1983)"),
+            ("Froude number (quiet to 0.3)", NUMBER, f.froude, "speed / √(g bore)", "quiet to 0.3: Hills (1983)")
+            if f.leaves_vessel
+            else ("speed, pipe full", SPEED, f.speed, "flow / bore's area", "continuity"),
         ]  # fmt: skip
     if f.screen_speed is not None:
         cells.append(("through its screen", SPEED, f.screen_speed, "load / open area", "continuity"))

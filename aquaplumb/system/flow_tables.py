@@ -13,10 +13,11 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from aquaplumb.build import Build
+from aquaplumb.build import Build, FallingLine
 from aquaplumb.build.records import way_to
-from aquaplumb.build.vessels import plan_area, water_volume
+from aquaplumb.build.vessels import Vessel, plan_area, water_volume
 from aquaplumb.plumbing import falls, fittings, line_records, line_solver, lines, siphons
+from aquaplumb.system import each_line
 from aquaplumb.system.each_line import checked_ends, pump_of, way_of
 
 _POINTS = 400  # of a table against head, close together near 0 where the flow is steepest
@@ -99,6 +100,8 @@ class LineTables:
 class Network:
     """The vessels and lines of a build, as arrays; made once, run many times."""
 
+    vessels: list[Vessel]  #: the vessels, then the junctions of falling trees
+    count: int  #: of the vessels
     fallen: FallTables  #: over each lip, then down each pipe when it is full; only where something falls
 
     def __init__(self, build: Build):
@@ -115,8 +118,9 @@ class Network:
     # --- vessels
 
     def _vessels(self) -> None:
-        vessels = list(self.build.vessels.values())
-        self.names = list(self.build.vessels)
+        places = each_line.places(self.build)
+        self.vessels, self.names, self.count = list(places.values()), list(places), len(self.build.vessels)
+        vessels = self.vessels
         self.area = np.array([plan_area.si(v) for v in vessels])
         self.floor = np.array([v.si.floor for v in vessels])
         self.rim = np.array([v.rim for v in vessels])
@@ -154,15 +158,12 @@ class Network:
         self.falls = [r.name for r in records]
         self.fall_from = np.array([self.place(r.source) for r in records], int)
         self.fall_to = np.array([self.place(r.to) for r in records], int)
-        self.lip = np.array([r.lip for r in records])
-        self.outlet = np.array([r.outlet for r in records])
+        self.lip = np.array([line.least_lip for line in lines])
+        self.outlet = np.array([line.lower_end for line in lines])
         self.clear = np.array([1.0 - r.screen_blocked for r in records])
         bore = np.array([r.bore for r in records])
-        # A siphon stops at its vent; an overflow that draws from below its lip is one, unless its top is open.
-        stops = [
-            r.siphon.si.vent if r.siphon else r.intake if r.intake is not None and not r.vented and r.intake < r.lip else None
-            for r in records
-        ]
+        # A siphon stops at its vent; an overflow that draws from below its lip, or over a hump, is one, unless its top is open.
+        stops = [_stops(line) for line in lines]
         self.siphons = np.array([i for i, s in enumerate(stops) if s is not None], int)
         self.vent = np.array([stops[i] for i in self.siphons])
         self.siphon_held = np.array([np.pi / 4 * bore[i] ** 2 * records[i].length for i in self.siphons])
@@ -175,7 +176,10 @@ class Network:
         top = np.maximum(self.rim[self.fall_from], self.rim[self.fall_to])
         deep = np.minimum(np.minimum(self.outlet, self.lip), np.minimum(self.floor[self.fall_from], self.floor[self.fall_to]))
         siphons_ = set(self.siphons.tolist())
-        ways = [replace(way_of(line, self.cold), fills=i in siphons_) for i, line in enumerate(lines)]
+        ways = [
+            replace(way_of(line, self.cold, self.fall_to[i] < self.count), fills=i in siphons_ and line.si.entry != "tee")
+            for i, line in enumerate(lines)
+        ]
         self.fallen = FallTables(ways, np.maximum(top - self.lip, 0.05), np.maximum(top - deep, 0.05))
 
     # --- what is pumped
@@ -279,6 +283,17 @@ class Network:
         others = np.array([0.0 if made.parts[i].to == name else line_records.FAR for i in made.shape.end_links])[:, None]
         outlet = np.where(made.outlet >= line_records.FAR, line_records.FAR, others)
         return line_solver.end_flows(made.shape, made.links, outlet, source=heads)[0].sum(axis=0)
+
+
+def _stops(line: FallingLine) -> float | None:
+    """The level at which air gets in again and breaks a siphon; None for a line that cannot be one."""
+    f = line.si
+    if f.siphon:
+        return f.siphon.si.vent
+    if f.vented:
+        return None
+    drawn = min(f.lip if f.intake is None else f.intake, line.least_lip)
+    return drawn if drawn < line.least_lip else None
 
 
 def _changed(pipe, vessels, shut: tuple):

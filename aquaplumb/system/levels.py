@@ -95,17 +95,18 @@ class Run:
     """
 
     def __init__(self, network: Network, events: tuple, found: Steps):
-        n = network
+        n, own = network, slice(0, network.count)  # the vessels, without the tees of falling trees
         self.network, self.build, self.events = network, network.build, events
-        self.time, self.level, self.volume, self.spilled = found.time, found.level, found.volume, found.spilled
-        self.depth = found.level - n.floor
+        self.time, self.level, self.volume, self.spilled = found.time, found.level[:, own], found.volume[:, own], found.spilled[:, own]
+        self.depth = self.level - n.floor[own]
         self.on, self.dry = found.on, found.dry
         self.running = found.siphon == RUNS
-        self.vessels, self.pumps, self.siphons = list(n.names), list(n.lines), [n.falls[i] for i in n.siphons]
+        self.vessels, self.pumps, self.siphons = n.names[own], list(n.lines), [n.falls[i] for i in n.siphons]
         ways = [f"{n.lines[p]}, back from {n.names[v]}" for p, v in zip(n.way_line, n.way_to)]
         self.flows = [*n.falls, *[f"{n.lines[p]} › {name}" for p, name in zip(n.end_line, n.ends)], *ways]
         self.flow = found.flow
-        self.added, self.evaporated, self.pipes, self.balance = found.added, found.air, found.pipes, found.balance
+        self.added, self.evaporated, self.balance = found.added, found.air, found.balance
+        self.pipes = found.pipes + found.volume[:, n.count :].sum(axis=1)
 
     # --- one thing of it
 
@@ -282,8 +283,8 @@ def _start(net: Network, depths: dict) -> np.ndarray:
 
     volume = solved(net.build).means.start()
     for name, depth in depths.items():
-        if name not in net.names:
-            raise DesignError(unknown("list of vessels", name, net.names))
+        if name not in net.build.vessels:
+            raise DesignError(unknown("list of vessels", name, net.build.vessels))
         bare, vessel = si_value(depth, LENGTH, f"the depth of {name}"), net.build.vessels[name]
         if not 0 <= bare <= vessel.si.height:
             raise DesignError(f"{name} starts {LENGTH.text(bare)} deep; it lies between 0 and its height, {LENGTH.text(vessel.si.height)}.")

@@ -233,7 +233,7 @@ def _ways_out(system, name: str) -> int:
 def no_path_when_blocked(system, say):
     """An outlet is blocked, and its vessel goes over the rim although it has another way out."""
     for name, (volume, after, drill) in _worst(drills(system.build).of(OUTLET)).items():
-        source = system.build.falling[drill.where].si.source
+        source = system.falling[drill.where].root.si.name
         if name in _always(system) or (name == source and _ways_out(system, name) < 2):
             continue
         state = system.vessels[name]
