@@ -102,7 +102,10 @@ class Run:
         self.on, self.dry = found.on, found.dry
         self.running = found.siphon == RUNS
         self.vessels, self.pumps, self.siphons = n.names[own], list(n.lines), [n.falls[i] for i in n.siphons]
-        ways = [f"{n.lines[p]}, back from {n.names[v]}" for p, v in zip(n.way_line, n.way_to)]
+        ways = [
+            f"{n.lines[p]}, from {n.names[v]} over to {n.names[far]}" if across else f"{n.lines[p]}, back from {n.names[v]}"
+            for p, v, far, across in zip(n.way_line, n.way_to, n.way_far, n.way_across)
+        ]
         self.flows = [*n.falls, *[f"{n.lines[p]} › {name}" for p, name in zip(n.end_line, n.ends)], *ways]
         self.flow = found.flow
         self.added, self.evaporated, self.balance = found.added, found.air, found.balance
