@@ -42,7 +42,7 @@ def channel_flow_off(system, say):
 def channel_badly_laid(system, say):
     """A channel so flat that water stands in it, or so long that its end goes short."""
     for v in (vessel.si for vessel in system.build.of_kind("channel")):
-        if v.slope < LEAST_SLOPE - 1e-9:
+        if v.slope < LEAST_SLOPE:
             yield fix(
                 v.name,
                 f"{v.name} falls by {say(SHARE, v.slope)}; flatter than {say(SHARE, LEAST_SLOPE)} water stands in pools between the roots.",
