@@ -16,7 +16,9 @@ import pytest
 
 import aquaplumb.review.findings
 from aquaplumb.build import demos, load
+from aquaplumb.build.vessels import kinds_in_words
 from aquaplumb.review import findings, review
+from growing_builds import BEDS, CHANNELS, RAFTS
 
 SEVERITIES = findings.SEVERITIES
 
@@ -74,6 +76,11 @@ def cable(**keys):
     return {("conduits", "garden duct"): {"size": "50 mm cable duct", "length": "2 m", "cables": {"mains pump cord": 1}, **keys}}
 
 
+def each(made: dict, key: str, value) -> dict:
+    """What the beds of the courtyard were made over to, with one key of both changed."""
+    return {**made, **{("vessels", bed, key): value for bed in BEDS}}
+
+
 FROST, DUG = ("site", "frost_depth"), pipe("header", "buried")
 HOSE = {pipe("header", "size"): None, pipe("header", "bore"): "26 mm"}
 ON_FLOOR, STIRS = {fall("tank overflow", "intake"): "12 in"}, pipe("stirring jets", "nozzle_angle", "tank loop")
@@ -112,6 +119,15 @@ BOTH_SIDES = [
     ("bed load over floor rating", "stop", "courtyard", {RATING: "8.5 kN/m2"}, {RATING: "8.7 kN/m2"}),
     ("bed load over floor rating", "note", "courtyard", {RATING: None}, {}),
     ("bed too shallow", "fix", "courtyard", {("vessels", "bed 1", "media_depth"): "19 cm"}, {("vessels", "bed 1", "media_depth"): "21 cm"}),
+    # 850 L/h come to each set of channels: 53 and 57 L/h to one of 16 and 15, 213 and 170 to one of 4 and 5; FAO 589: 1 to 2 L/min
+    ("channel flow off", "fix", "courtyard", each(CHANNELS, "count", 16), each(CHANNELS, "count", 15)),
+    ("channel flow off", "note", "courtyard", each(CHANNELS, "count", 4), each(CHANNELS, "count", 5)),
+    ("channel badly laid", "fix", "courtyard", each(CHANNELS, "slope", "0.9 %"), each(CHANNELS, "slope", "1.1 %")),  # 1:100
+    ("channel badly laid", "note", "courtyard", each(CHANNELS, "length", "12.5 m"), each(CHANNELS, "length", "11.5 m")),  # FAO 589: 12 m
+    # 2.2 m² and 25 cm are 550 L; seven of them at 850 L/h are new every 4.5 h, six every 3.9 h; FAO 589: 1 to 4 h
+    ("water stale under rafts", "note", "courtyard", each(RAFTS, "count", 7), each(RAFTS, "count", 6)),
+    ("roots hang dry", "note", "courtyard", {**CHANNELS, COMES: "130 min"}, {**CHANNELS, COMES: "110 min"}),
+    ("roots hang dry", "note", "courtyard", {**CHANNELS, COMES: None}, {**RAFTS, COMES: None}),
     # how much water moves: the tank gets 1,940 L/h, the beds 1,720; water comes in at 0.9 × 7.71 mg/L of oxygen
     ("flow short of oxygen need", "fix", "courtyard", {OUTLET: "5.6 mg/L"}, {OUTLET: "5.4 mg/L"}),
     ("flow short of oxygen need", "stop", "courtyard", {OUTLET: "6 mg/L"}, {OUTLET: "5.8 mg/L"}),
@@ -547,7 +563,16 @@ US = re.compile(r"\d (?:ft|in|ft/s|gal|gal/h|lb|oz|oz/d|psi|ft²|in²|psf|ft²/f
 def things(build):
     """Every name that a finding may point at."""
     stretches = {p.si.name for line in build.pumped.values() for p in (*line.si.suction, *line.si.pipe)}
-    return {*build.vessels, *build.lines, *build.conduits, *stretches, "beds", "fish tank", "battery", "heater"}
+    return {
+        *build.vessels,
+        *build.lines,
+        *build.conduits,
+        *stretches,
+        kinds_in_words(build.growing) or "beds",
+        "fish tank",
+        "battery",
+        "heater",
+    }
 
 
 @pytest.mark.parametrize(("base", "changes"), ALL.values(), ids=ALL)
@@ -556,7 +581,7 @@ def test_a_finding_says_what_where_and_how(base, changes):
     for f in seen(base, changes).findings:
         assert f.severity in SEVERITIES
         assert f.where in things(build)
-        assert re.search(r"\d", f.sentence) or f.where in f.sentence or f.where == "beds", f.sentence
+        assert re.search(r"\d", f.sentence) or f.where in f.sentence or f.where == kinds_in_words(build.growing), f.sentence
         assert f.sentence.endswith(".") and f.cure.endswith("."), f
         assert (
             f.sentence[0].isupper()

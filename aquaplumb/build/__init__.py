@@ -145,6 +145,11 @@ class Build:
         """The vessels of a kind, such as "bed"."""
         return [v for v in self.vessels.values() if v.si.kind == kind]
 
+    @property
+    def growing(self) -> list[Vessel]:
+        """The vessels that plants grow in: beds, rafts, channels and towers."""
+        return [v for v in self.vessels.values() if v.grows]
+
     def value(self, *keys):
         """What stands in the file at ``"lines.riser.pump"`` or ``"lines", "riser", "pump"``, or None."""
         return file_text.value_at(file_text.values(self.text, self.name), file_text.path_of(keys[0] if len(keys) == 1 else keys))

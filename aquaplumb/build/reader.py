@@ -128,6 +128,8 @@ class Reader:
         default = cls._defaults.get(field)
         if isinstance(default, bool) and not isinstance(value, bool):
             self.refuse(keys, f"is {value!r}; it is true or false, without quotes.")
+        if field == "crop" and isinstance(default, dict):
+            return self.crops(keys, value)
         if field == "fittings":
             return self.counted(keys, value, fittings.fitting, "elbow 90")
         if field == "cables":
@@ -145,6 +147,25 @@ class Reader:
             if isinstance(count, bool) or not isinstance(count, int) or not 0 <= count <= 1000:
                 self.refuse((*keys, name), f"is {count!r}; it needs a whole number of pieces.")
         return dict(found)
+
+    def crops(self, keys: tuple, found) -> dict[str, float]:
+        """The crops of one vessel by name, each with its share of the places."""
+        shares = {found: 1.0} if isinstance(found, str) else found
+        if not isinstance(shares, dict) or not shares:
+            self.refuse(keys, f'is {found!r}; it is one crop in quotes, or several by share: {{ lettuce = "60 %", basil = "40 %" }}.')
+        read = {}
+        for name, share in shares.items():
+            self.known((*keys, name), functools.partial(tables.row, "crops", name))
+            try:
+                if isinstance(share, bool) or not isinstance(share, (str, int, float)):
+                    raise DesignError(f'is {share!r}; it is a share such as "60 %".')
+                read[name] = float(si_value(quantity(share, NUMBER) if isinstance(share, str) else share, NUMBER, "it"))
+            except DesignError as wrong:
+                self.refuse((*keys, name), str(wrong))
+        if min(read.values()) <= 0 or abs(sum(read.values()) - 1.0) > 0.005:
+            told = " and ".join(f"{share:.0%}" for share in read.values())
+            self.refuse(keys, f"its shares are {told}; each is more than nothing, and together they make 100 %.")
+        return read
 
     def named(self, key: str) -> dict:
         found = self.doc.get(key)

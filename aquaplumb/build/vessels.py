@@ -1,28 +1,36 @@
-"""Vessels: tanks, sumps and beds as shapes that hold water.
+"""Vessels: tanks, sumps and all that plants grow in, as shapes that hold water.
 
 A vessel is round, rectangular or cone-bottomed, stands with its inside bottom at a floor elevation, has a rim,
-and is worked at a level. A bed is filled with media up to a depth: there water fills only the voids.
+and is worked at a level. Where media fill it up to a depth, water fills only the voids. Plants grow in beds of media, on
+rafts that float over deep water, in channels that lie at a slope, and in towers, upright columns that drip.
 """
 
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from typing import ClassVar
 
 import numpy as np
 
-from aquaplumb.units import PART, Area, Bore, DesignError, Head, Length, Mass, Number, Record, Volume, takes_quantities
+from aquaplumb.units import PART, Area, AreaRate, Bare, Bore, DesignError, Head, Length, Mass, Number, Record, Volume, takes_quantities
 
-KINDS = ("fish tank", "settling tank", "buffer tank", "bed", "sump")
+GROWING = ("bed", "raft", "channel", "tower")  # what plants grow in
+KINDS = ("fish tank", "settling tank", "buffer tank", *GROWING, "sump")
 JUNCTION = "junction"  # a tee of a falling tree of pipe (`aquaplumb.build.trees`): no vessel that anybody names
 SHAPES = ("round", "rectangular", "cone-bottomed")
+TRICKLE = 0.005  # m: how deep water stands at the foot of a channel or tower, where the file does not say; common practice, no source
+_DEEP = ("raft",)  # growing vessels that hold no media
 
 
 class Vessel(Record):
     """One vessel. Elevations count from the site's zero mark, which is yours to choose.
 
     Fields: `floor` is the elevation of the inside bottom, `height` from there to the rim, `working_depth` the
-    usual water depth. `void` is the share of the media's volume that water can fill.
+    usual water depth (of a channel or tower, at its foot: 5 mm where nothing is said). `void` is the share of the media's
+    volume that water can fill. `count` is how many alike stand at this level, joined: length, width and height are those of one.
+    What plants grow in has a `crop`, by name and share of its places ([plants] says which where it is left out),
+    if you like the `sites` for plants in one of them and its own `feed_per_area`; a channel has a `slope`.
     """
 
     name: str
@@ -30,7 +38,7 @@ class Vessel(Record):
     shape: str
     height: Length
     floor: Head
-    working_depth: Length
+    working_depth: Length | None = None
     diameter: Length | None = None
     length: Length | None = None
     width: Length | None = None
@@ -40,9 +48,14 @@ class Vessel(Record):
     void: Number = 1.0
     empty_mass: Mass = 0.0
     freeboard: Bore = 0.03
+    count: Number = 1.0
+    crop: dict = {}
+    sites: Number | None = None
+    feed_per_area: AreaRate | None = None
+    slope: Number = 0.0
 
     choices: ClassVar[dict] = {"kind": KINDS, "shape": SHAPES}
-    limits: ClassVar[dict] = {"void": PART}
+    limits: ClassVar[dict] = {"void": PART, "slope": (0.0, 0.5, 'it is its fall over its length, such as "2 %" or 0.02')}
 
     def check(self) -> None:
         """Refuse a shape that cannot stand."""
@@ -55,6 +68,10 @@ class Vessel(Record):
         for name in ("height", *needed):
             if not getattr(v, name) > 0:
                 raise DesignError(f"{v.name}: {name.replace('_', ' ')} is {getattr(v, name):g} m; it must be more than 0.")
+        if v.working_depth is None:
+            if v.kind not in ("channel", "tower"):
+                raise DesignError(f'{v.name}: working_depth is missing, a length: working_depth = "60 cm".')
+            self._tidied("working_depth", min(TRICKLE, v.height))
         if not 0 <= v.working_depth <= v.height:
             raise DesignError(f"{v.name}: working depth is {v.working_depth:g} m; it lies between 0 and the height, {v.height:g} m.")
         if v.media_depth is not None and not 0 < v.media_depth <= v.height:
@@ -63,6 +80,39 @@ class Vessel(Record):
             raise DesignError(f"{v.name} is cone-bottomed and holds media; give it a flat bottom, or leave the media out.")
         if v.cone_height is not None and v.cone_height >= v.height:
             raise DesignError(f"{v.name}: the cone is {v.cone_height:g} m high; the whole vessel only {v.height:g} m.")
+        if v.count < 1 or v.count != round(v.count):
+            raise DesignError(f"{v.name}: count is {v.count:g}; it is how many alike there are, a whole number such as count = 4.")
+        self._check_growing()
+
+    def _check_growing(self) -> None:
+        """Refuse plants where none grow, and a growing vessel that cannot be."""
+        v = self.si
+        if not self.grows:
+            for name in ("crop", "sites", "feed_per_area"):
+                if getattr(v, name):
+                    raise DesignError(
+                        f"{v.name} is a {v.kind}, where nothing grows; give {name} to a {', '.join(GROWING[:-1])} or {GROWING[-1]}, or leave it out."
+                    )
+        elif v.kind == "tower" and not v.sites:
+            raise DesignError(f"{v.name} is a tower; say how many plants one column holds, such as sites = 8.")
+        if v.sites is not None and v.sites < 1:
+            raise DesignError(f"{v.name}: sites is {v.sites:g}; it is how many plants one of them holds, such as sites = 20.")
+        if v.slope and v.kind != "channel":
+            raise DesignError(f"{v.name} is a {v.kind}; only a channel has a slope. Leave it out.")
+        if v.slope and (v.shape != "rectangular" or v.media_depth is not None):
+            raise DesignError(f"{v.name} is a channel with a slope; it is rectangular and holds no media. Leave the slope out, or those.")
+        if v.media_depth is not None and v.kind in _DEEP:
+            raise DesignError(f"{v.name} is a {v.kind}, boards over open water; media belong in a bed. Leave medium and media_depth out.")
+
+    @property
+    def grows(self) -> bool:
+        """Whether plants grow in it."""
+        return self.si.kind in GROWING
+
+    @property
+    def holds_fish(self) -> bool:
+        """Whether it is a fish tank."""
+        return self.si.kind == "fish tank"
 
     @property
     def rim(self) -> float:
@@ -75,9 +125,15 @@ class Vessel(Record):
         return self.si.floor + self.si.working_depth
 
 
+def kinds_in_words(vessels: Iterable[Vessel]) -> str:
+    """What vessels are, each kind once and in the plural: "beds", "rafts and channels"."""
+    names = [f"{kind}s" for kind in dict.fromkeys(vessel.si.kind for vessel in vessels)]
+    return " and ".join(filter(None, [", ".join(names[:-1]), *names[-1:]]))
+
+
 @takes_quantities
 def plan_area(vessel: Vessel) -> Area:
-    """The area of a vessel seen from above, at its straight wall.
+    """The area of a vessel seen from above, at its straight wall; of all where there are several alike.
 
     Source: plane geometry.
 
@@ -87,7 +143,23 @@ def plan_area(vessel: Vessel) -> Area:
     1.2 m²
     """
     v = vessel.si
-    return v.length * v.width if v.shape == "rectangular" else math.pi * v.diameter**2 / 4
+    return v.count * (v.length * v.width if v.shape == "rectangular" else math.pi * v.diameter**2 / 4)
+
+
+def around(v: Bare) -> float:
+    """How long it is round the wall of one such vessel [m]."""
+    return math.pi * v.diameter if v.diameter else 2 * (v.length + v.width)
+
+
+def bend(vessel: Vessel) -> tuple[float, float]:
+    """(depth [m], power): up to that depth the water grows with this power of it, above with the plan area.
+
+    A cone's with the third power, that at the foot of a sloping channel, a wedge, with the second, that between media with the first.
+    """
+    v = vessel.si
+    if v.shape == "cone-bottomed":
+        return v.cone_height, 3.0
+    return (v.slope * v.length, 2.0) if v.slope else (v.media_depth or 0.0, 1.0)
 
 
 @takes_quantities
@@ -96,7 +168,7 @@ def water_volume(vessel: Vessel, depth: Length) -> Volume:
 
     depth: From the inside bottom; beyond the rim it counts as the rim, below the bottom as empty.
 
-    Source: plane geometry; a cone holds a third of its cylinder, and its radius grows with depth.
+    Source: plane geometry; a cone holds a third of its cylinder, and its radius grows with depth; a wedge holds a half.
 
     >>> tank = Vessel(name="tank", kind="fish tank", shape="round", diameter="1.4 m", height="0.8 m", floor="0 m",
     ...               working_depth="0.7 m")
@@ -105,15 +177,22 @@ def water_volume(vessel: Vessel, depth: Length) -> Volume:
     """
     v = vessel.si
     depth = np.clip(depth, 0.0, v.height)
-    area = plan_area.si(vessel)
-    if v.shape == "cone-bottomed":
-        in_cone = np.minimum(depth, v.cone_height)
-        volume = area * v.cone_height / 3 * (in_cone / v.cone_height) ** 3 + area * np.maximum(depth - v.cone_height, 0)
+    area, (low, power) = plan_area.si(vessel), bend(vessel)
+    if power > 1:
+        inside = np.minimum(depth, low)
+        volume = area * low / power * (inside / low) ** power + area * np.maximum(depth - low, 0)
     else:
         volume = area * depth
     if v.media_depth is not None:
         volume = volume - (1 - v.void) * area * np.minimum(depth, v.media_depth)
     return float(volume) if np.ndim(volume) == 0 else volume
+
+
+def held_at_bend(vessel: Vessel) -> float:
+    """The water [m³] up to the `bend` of a vessel: of a long channel as if its walls went on."""
+    low, power = bend(vessel)
+    area = plan_area.si(vessel)
+    return area * low / power if power > 1 else water_volume.si(vessel, low)
 
 
 @takes_quantities
@@ -131,9 +210,9 @@ def water_depth(vessel: Vessel, volume: Volume) -> Length:
     """
     v, area = vessel.si, plan_area.si(vessel)
     volume = np.clip(volume, 0.0, water_volume.si(vessel, v.height))
-    low = {"cone-bottomed": v.cone_height}.get(v.shape, v.media_depth or 0.0)  # up to there it holds less than its area
-    held = water_volume.si(vessel, low)
+    low, power = bend(vessel)  # up to there it holds less than its area
+    held = held_at_bend(vessel)
     with np.errstate(divide="ignore", invalid="ignore"):
-        inside = low * (volume / held) ** (1 / 3 if v.shape == "cone-bottomed" else 1)
+        inside = low * (volume / held) ** (1 / power)
     depth = np.where(volume < held, inside, low + (volume - held) / area)
     return float(depth) if np.ndim(depth) == 0 else depth

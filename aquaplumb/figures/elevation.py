@@ -14,11 +14,11 @@ from matplotlib.lines import Line2D
 from matplotlib.patches import Polygon, Rectangle
 
 from aquaplumb.build import Build
-from aquaplumb.build.vessels import water_volume
+from aquaplumb.build.vessels import GROWING, water_volume
 from aquaplumb.figures.style import COLOURS, FONT, Picture, calm
 from aquaplumb.units import HEAD, VOLUME
 
-_ORDER = ("fish tank", "settling tank", "buffer tank", "bed", "sump")
+_ORDER = ("fish tank", "settling tank", "buffer tank", *GROWING, "sump")
 _PUMPED: dict[str, Any] = {"color": COLOURS["water"], "linewidth": 2.2}
 _FALLS: dict[str, Any] = {"color": COLOURS["air"], "linewidth": 1.8}
 _EMERGENCY: dict[str, Any] = {"color": COLOURS["faint"], "linewidth": 1.3, "linestyle": (0, (4, 2))}

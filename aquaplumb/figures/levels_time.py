@@ -7,6 +7,7 @@ from typing import Any
 import numpy as np
 from matplotlib.lines import Line2D
 
+from aquaplumb.build.vessels import GROWING
 from aquaplumb.figures.elevation import Elevation
 from aquaplumb.figures.style import COLOURS, FONT
 from aquaplumb.system.outcome import DRY, SPILL
@@ -17,7 +18,7 @@ _LOOKS = {
     "fish tank": ("pump", 2.2),
     "settling tank": ("faint", 1.6),
     "buffer tank": ("warm", 1.6),
-    "bed": ("plants", 1.4),
+    **dict.fromkeys(GROWING, ("plants", 1.4)),
     "sump": ("water", 2.4),
 }
 _CEILING = 1.27  # of a vessel's height, where the upper ruler ends: room over the rim for words
@@ -193,14 +194,14 @@ class LevelsPicture(Elevation):
     def shown(self, r) -> list[tuple[str, int]]:
         """(name, column) of each line over the hours: at most nine vessels, and beds that keep together as one."""
         run, vessels = r.run, self.build.vessels
-        order = sorted(range(len(run.vessels)), key=lambda i: (vessels[run.vessels[i]].si.kind == "bed", i))
+        order = sorted(range(len(run.vessels)), key=lambda i: (vessels[run.vessels[i]].grows, i))
         lines: list[tuple[list[str], int]] = []
         for i in order:
             v = vessels[run.vessels[i]].si
-            if v.kind == "bed":
+            if v.kind in GROWING:
                 for names, other in lines:
                     w = vessels[run.vessels[other]].si
-                    if w.kind == "bed" and np.abs(run.depth[:, i] / v.height - run.depth[:, other] / w.height).max() < _WET:
+                    if w.kind in GROWING and np.abs(run.depth[:, i] / v.height - run.depth[:, other] / w.height).max() < _WET:
                         names.append(v.name)
                         break
                 else:

@@ -38,7 +38,7 @@ class FlowPicture(Picture):
         self.across = plane.axes.get_window_extent().width / self.scale  # pixels
         self.tank_come = _Head(self, plane, rows - 0.35, "Through the fish tank (dark line: what comes):")
         self.tank = {name: _Row(self, plane, rows - 1.15 - place, name) for place, name in enumerate(TANK)}
-        self.bed_come = _Head(self, plane, rows - 4.1, "Through the beds (dark line: what comes):")
+        self.bed_come = _Head(self, plane, rows - 4.1, f"Through the {record.si.beds} (dark line: what comes):")
         self.bed = _Row(self, plane, rows - 4.9, "ammonia")
         self.poison = _Head(self, plane, rows - 5.65, "", heavy=False)
         _Head(self, plane, rows - 6.7, "What the pump must bring while it runs (dark line: what it brings)")
@@ -80,7 +80,7 @@ class FlowPicture(Picture):
         )
         return (
             f"{record.sentence(self.system, short=True)} Through the fish tank come {self.flow(r.tank_flow)}; asked for are: {asked}. "
-            f"Through the beds come {self.flow(r.bed_flow)}; ammonia asks for {self.flow(r.ammonia)}. {lines} "
+            f"Through the {r.beds} come {self.flow(r.bed_flow)}; ammonia asks for {self.flow(r.ammonia)}. {lines} "
             f"Of the {self.text(CONCENTRATION, r.limit)} of ammonia allowed (as N), {self.text(CONCENTRATION, r.unionised)} is poison at "
             f"pH {r.ph:.3g}; gills are hurt above {self.text(CONCENTRATION, r.harm)}."
         )

@@ -1,4 +1,4 @@
-"""The beds: how much area the feed supports, how many plants stand on it, and what a bed weighs.
+"""What plants grow in (beds, rafts, channels, towers): how much area the feed supports, how many plants stand on it, what it weighs.
 
 What a bed does as a filter (surface for bacteria, media by calculation and by rule) is in `nitrification` and is
 reached from here as well: ``beds.media_volume``.
@@ -21,20 +21,26 @@ from aquaplumb.units import (
     GRAVITY,
     Area,
     AreaRate,
+    DesignError,
     FloorLoad,
     Length,
     Mass,
     MassRate,
     Number,
     Planting,
+    Record,
     Volume,
     takes_quantities,
 )
 
 __all__ = [
-    "Crop", "Medium", "NitrificationRate", "bed_volume", "floor_load", "growing_area",
+    "Crop", "FeedPerArea", "Medium", "NitrificationRate", "bed_volume", "feed_per_area", "floor_load", "growing_area",
     "media_volume", "media_volume_by_rule", "nitrification_rate", "nitrifying_area", "plant_count", "sphere_surface",
 ]  # fmt: skip
+
+_RATIO = 1e-3 / 86400  # kg/m²/s: a gram on a square metre a day
+_RAFT = (60 * _RATIO, 80 * _RATIO, 100 * _RATIO)  # Rakocy 2007, read; SRAC 454
+_FILM = 0.25  # of a raft's: Rakocy 2007, read
 
 
 @tables.table_type("crops")
@@ -52,6 +58,43 @@ class Crop(tables.Row):
     spacing_typical: Planting
     spacing_high: Planting
     root_depth: Length | None
+
+
+class FeedPerArea(Record):
+    """The feed that a square metre of plants uses in a day, as a band.
+
+    Source: `feed_per_area`.
+    """
+
+    low: AreaRate
+    typical: AreaRate
+    high: AreaRate
+
+
+@takes_quantities
+def feed_per_area(crop: str, *, grown_in: str = "bed") -> FeedPerArea:
+    """The feed that a square metre of a crop uses in a day, by what it grows in.
+
+    grown_in: A "bed" of media (the crop's own band), a "raft", a "channel" with a film of water, or a "tower", of which no print is
+        known: from the film's low end to the bed's high end.
+
+    Rafts take 60 to 100 g/m²/d: much of their feed leaves as solids. A film of water takes a quarter of that, of any crop. FAO 589
+    gives all three the same 40 to 50 (leafy) or 50 to 80 (fruiting): so the high end of a film here is the crop's own.
+
+    Source: Beds: ``data/crops.csv``. Rafts and film: Rakocy 2007, Ten guidelines for aquaponics (UVI system; read); SRAC 454. Water
+    spinach in a film at 15 to 42 g/m²/d: Endut et al. 2010 (abstract read).
+
+    >>> from aquaplumb.fish import beds
+    >>> print(beds.feed_per_area("lettuce", grown_in="raft"))
+    FeedPerArea(low=60 g/m²/d, typical=80 g/m²/d, high=100 g/m²/d)
+    """
+    row = tables.row(Crop, crop).si
+    low, typical, high = (getattr(row, f"feed_per_area_{band}") or row.feed_per_area_typical for band in ("low", "typical", "high"))
+    film = tuple(_FILM * ratio for ratio in _RAFT)
+    bands = {"bed": (low, typical, high), "raft": _RAFT, "channel": (*film[:2], max(film[2], high)), "tower": (film[0], typical, high)}
+    if grown_in not in bands:
+        raise DesignError(tables.unknown("list of what plants grow in", grown_in, bands))
+    return FeedPerArea.from_si(**dict(zip(("low", "typical", "high"), bands[grown_in])))
 
 
 @takes_quantities

@@ -87,7 +87,7 @@ class Review:
         lines = "; ".join(f"{p.name} brings {FLOW.text(p.flow, units)} at {HEAD.text(p.head, units)}" for p in self.system.pumped.values())
         return (
             f"{self.build.title or 'Your system'}: {VOLUME.text(f.tank_volume, units)} of water, {MASS.text(f.biomass, units)} of fish, "
-            f"{MASS_RATE.text(f.feed, units)} of feed, {AREA.text(b.area, units)} of beds; {lines}. {self.verdict.capitalize()}."
+            f"{MASS_RATE.text(f.feed, units)} of feed, {AREA.text(b.area, units)} of {b.words}; {lines}. {self.verdict.capitalize()}."
         )
 
     def as_dict(self) -> dict:

@@ -335,14 +335,17 @@ def _wanted(plan: Plan, d: Drawn, living: Living, p: PumpedPipes, falling: dict[
     line = plan.build.lines[p.name].si
     if line.wanted is not None:
         return d.full(line.wanted)
-    kinds = {name: v.si.kind for name, v in plan.build.vessels.items()}
+    vessels = plan.build.vessels
     best = d.full(0.0)
-    for kind, need in (("fish tank", living.tank), ("bed", living.bed)):
-        own = [end for end, to in plan.ends(p.name) if kinds[to] == kind]
+    for asks, need in (
+        ({n for n, v in vessels.items() if v.holds_fish}, living.tank),
+        ({n for n, v in vessels.items() if v.grows}, living.bed),
+    ):
+        own = [end for end, to in plan.ends(p.name) if to in asks]
         share = sum(plan.shares[p.name][end] for end in own)
         if share <= 0:
             continue
-        inflow = sum(water.comes[name][0] for name in kinds if kinds[name] == kind)
+        inflow = sum(water.comes[name][0] for name in vessels if name in asks)
         brought = sum(p.into[end] for end in own) * water.duty[p.name]
         comes = (inflow > 0) & (brought > 0)
         part = np.where(comes, brought / np.where(comes, inflow, 1.0), 1.0)

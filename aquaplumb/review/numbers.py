@@ -105,7 +105,7 @@ def _fish(s: Steady):
         ("feed", "feed on the heaviest day", MASS_RATE, f.feed, "biomass × feeding rate", "definition"),
         ("ammonia", "ammonia made (as N)", MASS_RATE, f.ammonia, "0.092 × feed × protein", print_),
         ("oxygen", "oxygen that the fish use", MASS_RATE, f.oxygen, f"what counts: {f.respiration.governs()}", print_),
-        ("bed oxygen", "oxygen that the beds' bacteria use", MASS_RATE, f.bed_oxygen, "4.57 × ammonia N", "stoichiometry"),
+        ("bed oxygen", f"oxygen that the {s.beds.words}' bacteria use", MASS_RATE, f.bed_oxygen, "4.57 × ammonia N", "stoichiometry"),
         ("carbon dioxide", "carbon dioxide made", MASS_RATE, f.carbon_dioxide, "1.375 × the fish's oxygen", "stoichiometry"),
         ("solids", "solids made (dry)", MASS_RATE, f.solids, "a share of the feed", print_),
         ("alkalinity", "alkalinity used (as CaCO3)", MASS_RATE, f.alkalinity, "7.15 × ammonia N", "stoichiometry"),
@@ -113,20 +113,27 @@ def _fish(s: Steady):
 
 
 def _beds(s: Steady):
-    b = s.beds
+    b, only = s.beds, s.beds.words == "beds"
+    feeds = "FAO 589 (2014) §8.1" if only else "FAO 589 (2014) §8.1; Rakocy (2007); SRAC 454"
     rows = [
-        ("area", "growing area", AREA, b.area, "length × width of the beds", "geometry"),
-        ("area needed", f"area that the feed supports ({s.crop.si.name})", AREA, b.area_needed, "feed / feed per area", "FAO 589 (2014) §8.1"),
-        ("plants", "plants it holds", NUMBER, int(b.plants), "area × spacing", "FAO 589 (2014) §8.1"),
-        ("media", "media", VOLUME, b.media, "area × media depth", "geometry"),
-        ("surface", "surface for bacteria", AREA, b.surface["typical"], "media × specific surface", "data/media.csv"),
+        ("area", "growing area", AREA, b.area, f"length × width of the {b.words}{'' if only else ', or sites / spacing'}", "geometry"),
+        ("area needed", f"area that the feed supports ({', '.join(b.crops)})", AREA, b.area_needed, "feed / feed per area", feeds),
+        ("plants", "plants it holds", NUMBER, int(b.plants), "area × spacing" if only else "sites, or area × spacing", "FAO 589 (2014) §8.1"),
+        *([("media", "media", VOLUME, b.media, "area × media depth", "geometry")] if only or b.media else []),
+        ("surface", "surface for bacteria", AREA, b.surface["typical"], "media × specific surface" if only else "media × specific surface; boards; walls",
+         "data/media.csv" if only else "data/media.csv; see `fish.living`"),
         ("surface needed", f"surface needed, {'coldest' if b.slowest == s.cold else 'warmest'} water", AREA, b.surface_needed["typical"], "ammonia / removal rate", "SRAC 282; FAO 589 (2014) app. 4"),
     ]  # fmt: skip
+    if not only or len(b.crops) > 1:
+        rows += [
+            (f"plants {name}", f"plants in {name} ({', '.join(g.crops)})", NUMBER, int(g.plants), "sites, or area × spacing", feeds)
+            for name, g in b.each.items()
+        ]
     loads = s.floor_loads()
     rows += [
         (f"load {n}", f"load of {n} on the floor", FLOOR_LOAD, load, "mass brimful × g / area", "statics") for n, load in loads.items()
     ]
-    return _rows("Beds", "beds", rows)
+    return _rows(b.words[0].upper() + b.words[1:], "beds", rows)
 
 
 def _need(s: Steady):
@@ -135,7 +142,7 @@ def _need(s: Steady):
         ("turnover", "for turnover, through the tank", FLOW, n.turnover, "volume × turnovers", "definition"),
         ("oxygen", "for oxygen, through the tank, warmest water", FLOW, n.oxygen, "oxygen × peak / (in − out)", "mass balance"),
         ("carbon dioxide", "for carbon dioxide, through the tank", FLOW, n.carbon_dioxide, "carbon dioxide / (limit − in)", "mass balance"),
-        ("ammonia", "for ammonia, through the beds", FLOW, n.ammonia, "ammonia / (limit × removal)", "Losordo & DeLong (2015), mass balance"),
+        ("ammonia", f"for ammonia, through the {s.beds.words}", FLOW, n.ammonia, "ammonia / (limit × removal)", "Losordo & DeLong (2015), mass balance"),
         ("saturation", "oxygen in full water, warmest", CONCENTRATION, n.saturation, "Benson–Krause", "APHA 4500-O"),
     ])  # fmt: skip
 
@@ -317,7 +324,7 @@ def _nitrogen(s: Steady):
         ("fish", "kept by the fish", MASS_RATE, n.fish, "0.30 × that in the feed", fao),
         ("solids", "in the solids", MASS_RATE, n.solids, "feed − fish − ammonia", rest),
         ("ammonia", "in the ammonia, then nitrate", MASS_RATE, n.ammonia, "0.092 × feed × protein", "Timmons & Ebeling, Recirculating Aquaculture"),
-        ("plants", "taken by the plants, all beds full", MASS_RATE, n.plants, "0.43 g/m²/d, as tomato's fruit", "Graber and Junge (2009)"),
+        ("plants", f"taken by the plants, all {s.beds.words} full", MASS_RATE, n.plants, "0.43 g/m²/d, as tomato's fruit", "Graber and Junge (2009)"),
         ("left", "left as nitrate", MASS_RATE, n.left, "ammonia − plants", rest),
     ]  # fmt: skip
     if s.upkeep.change_wanted is not None:

@@ -258,9 +258,10 @@ def _water_and_life(build: Build):
     except DesignError:  # a fish that the table does not know
         band, source = ((1 - _OWN_FEED) * rate, rate, (1 + _OWN_FEED) * rate), f"the build file ± 20 % ({PRACTICE})"
     yield Unknown(FEEDING, RATE, rate, *band, source, 0.0)
-    media = [tables.row("media", v.si.medium).si for v in build.of_kind("bed") if v.si.medium]
-    if media:
+    media = [tables.row("media", v.si.medium).si for v in build.vessels.values() if v.si.medium]
+    if media or any(v.si.kind != "bed" for v in build.growing):
         yield Unknown(MEDIA, NUMBER, 0.0, -1.0, 0.0, 1.0, "data/media.csv: −1 lowest, 0 typical, 1 highest", -1.0, 1.0)
+    if media:
         low = min((m.void_low or m.void_typical) / m.void_typical for m in media)
         high = max((m.void_high or m.void_typical) / m.void_typical for m in media)
         yield Unknown(VOIDS, SHARE, 1.0, low, 1.0, high, "data/media.csv", 0.05, 20.0)

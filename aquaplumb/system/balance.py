@@ -21,14 +21,14 @@ from aquaplumb.fish import beds, circulation
 from aquaplumb.plumbing import drains, full_pipe, lines, pipes, pumps, siphons
 from aquaplumb.system import each_line
 from aquaplumb.system.flow_tables import Network
+from aquaplumb.system.growing import growing
 from aquaplumb.system.means import Means
 from aquaplumb.system.states import (
-    BedLoad,
     FallingPipe,
     FallingState,
     FishLoad,
+    Growing,
     Need,
-    OneBed,
     PumpedPipes,
     PumpedState,
     VesselState,
@@ -38,6 +38,7 @@ from aquaplumb.units import DesignError
 
 # m: how far the water may stand off the working depth in a file, which is often the height of the lip; common practice, no source
 AS_SAID = 0.05
+_HANGS = 0.3  # of the room in a tower: water that hangs in its roots and medium; common practice, no source
 _NEAR_THE_FLOOR = 0.15  # m: what sinks is drawn out with the water from there; common practice, no source
 
 
@@ -51,7 +52,7 @@ class Balance:
     cold: float  #: the coldest water [K]
     warm: float  #: the warmest [K]
     fish: FishLoad
-    beds: BedLoad
+    beds: Growing  #: all that plants grow in
     need: Need
     pumped: dict[str, PumpedState]  #: by the line's name
     falling: dict[str, FallingState]  #: by the line's name
@@ -78,7 +79,7 @@ class Balance:
             for i, (name, v) in enumerate(build.vessels.items())
         }  # fmt: skip
         known["fish"] = self._fish()
-        known["beds"] = self._beds()
+        known["beds"] = growing(build, self.fish.feed, self.fish.ammonia, cold=self.cold, warm=self.warm)
         known["need"] = self._need()
         known["falling"] = {
             name: self._falling(pipe, float(usual.fall[i]), float(means.fall_most[i])) for i, (name, pipe) in enumerate(falls.items())
@@ -131,40 +132,6 @@ class Balance:
                 low.add(line.si.source)
         return 0.0 if all(tank.si.name in low for tank in self.build.of_kind("fish tank")) else 1.0
 
-    def _beds(self) -> BedLoad:
-        b = self.build
-        feed_per_area = b.plants.si.feed_per_area or self.crop.si.feed_per_area_typical
-        each, surface = {}, {"low": 0.0, "typical": 0.0, "high": 0.0}
-        area = media = 0.0
-        for bed in b.of_kind("bed"):
-            own = plan_area.si(bed)
-            area += own
-            volume = own * (bed.si.media_depth or 0.0)
-            media += volume
-            medium = tables.row("media", bed.si.medium).si if bed.si.medium else None
-            if medium:
-                for band in surface:
-                    surface[band] += volume * (getattr(medium, f"surface_{band}") or medium.surface_typical)
-            each[bed.si.name] = OneBed(own, volume, medium)
-        own, needed = b.water.si.nitrification_rate, dict.fromkeys(surface, math.inf)
-        slowest = self.cold if own is not None else min(self.cold, self.warm, key=lambda t: beds.nitrification_rate.si(t).si.typical)
-        if own is None:
-            usual = beds.nitrification_rate.si(slowest).si
-            needed = {band: beds.nitrifying_area.si(self.fish.ammonia, getattr(usual, band)) for band in surface}
-        elif own > 0:
-            needed = dict.fromkeys(surface, beds.nitrifying_area.si(self.fish.ammonia, own))
-        return BedLoad(
-            each=each,
-            area=area,
-            media=media,
-            surface=surface,
-            area_needed=beds.growing_area.si(self.fish.feed, feed_per_area),
-            feed_per_area=feed_per_area,
-            surface_needed=needed,
-            slowest=slowest,
-            plants=beds.plant_count.si(area, b.plants.si.spacing or self.crop.si.spacing_typical),
-        )
-
     def _need(self) -> Need:
         w, f = self.build.water.si, self.fish
         saturation = water.oxygen_saturation.si(self.warm, salinity=w.salinity, altitude=self.build.site.si.altitude)
@@ -189,7 +156,7 @@ class Balance:
         return {
             name: beds.floor_load.si(self.full_mass(vessel), plan_area.si(vessel))
             for name, vessel in self.build.vessels.items()
-            if vessel.si.floor >= 0 or vessel.si.kind == "bed"
+            if vessel.si.floor >= 0 or vessel.grows
         }
 
     def full_mass(self, vessel) -> float:
@@ -197,7 +164,9 @@ class Balance:
         each = self.beds.each.get(vessel.si.name)
         bulk = (each.medium.bulk_density_high or each.medium.bulk_density_typical) if each and each.medium else 0.0
         media = each.media * bulk if each else 0.0
-        return vessel.si.empty_mass + media + 1000.0 * water_volume.si(vessel, vessel.si.height)
+        water = 1000.0 * water_volume.si(vessel, vessel.si.height)
+        water *= _HANGS if vessel.si.kind == "tower" else 1.0  # what does not run out of its sites
+        return vessel.si.count * vessel.si.empty_mass + media + water
 
     # --- pumped lines
 
@@ -273,14 +242,18 @@ class Balance:
         """The flow that a line has to bring while its pump runs, and what for, as the end of a sentence."""
         if line.line.si.wanted is not None:
             return line.line.si.wanted, "as you asked"
-        needs = {"fish tank": (self.need.tank, f"for the tank's {self.need.tank_governs}"), "bed": (self.need.ammonia, "for the ammonia")}
+        tanks = {name for name, v in self.build.vessels.items() if v.holds_fish}
+        beds = {name for name, v in self.build.vessels.items() if v.grows}
         best, why = 0.0, "for nothing in particular"
-        for kind, (need, reason) in needs.items():
-            own = [o for o in line.outlets if self.build.vessels[o.to].si.kind == kind]
+        for asks, need, reason in (
+            (tanks, self.need.tank, f"for the tank's {self.need.tank_governs}"),
+            (beds, self.need.ammonia, "for the ammonia"),
+        ):
+            own = [o for o in line.outlets if o.to in asks]
             share = sum(o.wanted_share for o in own)
             if share <= 0:
                 continue
-            inflow = sum(v.mean for v in self.vessels.values() if v.vessel.si.kind == kind)
+            inflow = sum(v.mean for name, v in self.vessels.items() if name in asks)
             brought = sum(o.flow for o in own) * duty
             part = brought / inflow if inflow > 0 and brought > 0 else 1.0
             if need * part / share > best:

@@ -123,7 +123,7 @@ def _standard(build: Build):
             ),
             0.0,
         )
-    dry_beds = {bed.si.name: LENGTH.quantity(0.0) for bed in build.of_kind("bed")}
+    dry_beds = {bed.si.name: LENGTH.quantity(0.0) for bed in build.growing}
     yield Failure(FIRST_START, "", "the pumps start with the beds still dry", "", lambda at: [], start=dry_beds), 0.0
     for kind in _that_stop(build):
         for at in failures.moments(build, FAILS):

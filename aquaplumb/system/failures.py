@@ -10,7 +10,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 
 from aquaplumb.build import Build
-from aquaplumb.build.vessels import plan_area, water_depth, water_volume
+from aquaplumb.build.vessels import kinds_in_words, plan_area, water_depth, water_volume
 from aquaplumb.system import levels, supplies
 from aquaplumb.system.levels import Event
 from aquaplumb.system.steady import solved
@@ -110,8 +110,8 @@ def failure(build: Build, kind: str, where: str = "", **how_much: float) -> Fail
         both = lambda at: [_event("check valve sticks open", where, 0.0), *_supply_off(build, cut, at, off)]  # noqa: E731
         return Failure(kind, where, words, f"{_BRIEF[cut]}, check valve stuck", both, off)
     if kind == RAINING:
-        beds = [bed.si.name for bed in build.of_kind("bed")] or list(build.vessels)
-        words = f"{RAIN.text(much['rain'], build.units)} of rain fall into the beds for {lasting(RAINS)}"
+        beds = [bed.si.name for bed in build.growing] or list(build.vessels)
+        words = f"{RAIN.text(much['rain'], build.units)} of rain fall into the {kinds_in_words(build.growing) or 'vessels'} for {lasting(RAINS)}"
         return Failure(
             kind, where, words, "rain", lambda at: [_event("rain", bed, at, at + RAINS, rate=much["rain"]) for bed in beds], RAINS
         )

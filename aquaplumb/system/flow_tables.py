@@ -15,7 +15,7 @@ import numpy as np
 
 from aquaplumb.build import Build, FallingLine
 from aquaplumb.build.records import way_to
-from aquaplumb.build.vessels import Vessel, plan_area, water_volume
+from aquaplumb.build.vessels import Vessel, bend, held_at_bend, plan_area, water_volume
 from aquaplumb.plumbing import falls, fittings, line_records, line_solver, lines, siphons
 from aquaplumb.system import each_line
 from aquaplumb.system.each_line import checked_ends, pump_of, way_of
@@ -124,10 +124,11 @@ class Network:
         self.area = np.array([plan_area.si(v) for v in vessels])
         self.floor = np.array([v.si.floor for v in vessels])
         self.rim = np.array([v.rim for v in vessels])
-        # Up to `bend` a vessel holds less than its area: the voids of media, or a cone.
-        self.bend = np.array([v.si.cone_height or v.si.media_depth or 0.0 for v in vessels])
-        self.held = np.array([water_volume.si(v, b) for v, b in zip(vessels, self.bend)])
-        self.power = np.array([1 / 3 if v.si.shape == "cone-bottomed" else 1.0 for v in vessels])
+        # Up to `bend` a vessel holds less than its area: the voids of media, a cone, a sloping channel's wedge.
+        bends = [bend(v) for v in vessels]
+        self.bend = np.array([low for low, _ in bends])
+        self.held = np.array([held_at_bend(v) for v in vessels])
+        self.power = np.array([1.0 / power for _, power in bends])
         self._give = 1.0 / self.area
         self._share = 1.0 / np.where(self.held > 0, self.held, 1.0)
         self._low_give = self.power * self.bend * self._share

@@ -2,7 +2,7 @@
 
 What is assumed where the file says nothing:
 
-- all open water has the lid that `covered` tells of; a bed's dry top is a lid by itself; `insulation` is round all
+- all open water has the lid that `covered` tells of; a bed's dry top, a raft's boards, a channel's or tower's cover is a lid by itself; `insulation` is round all
   walls and floors, with the coldest air outside. A sunken sump loses less than that.
 - in a power cut the fish tanks stand alone: no pump, no heater, the lid as it is.
 """
@@ -15,7 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from aquaplumb.build import Heat
-from aquaplumb.build.vessels import Vessel, plan_area, water_volume
+from aquaplumb.build.vessels import Vessel, around, plan_area, water_volume
 from aquaplumb.power import heat
 from aquaplumb.system.balance import Balance
 from aquaplumb.units import NUMBER, POWER, VOLUME, Bare
@@ -48,12 +48,8 @@ class HeatPlan:
 def wetted_wall(vessel: Vessel) -> float:
     """The wetted wall and floor of a vessel [m²]; a cone is counted as upright, which is a little too much."""
     v = vessel.si
-    return _around(v) * v.working_depth + plan_area.si(vessel)
-
-
-def _around(v: Bare) -> float:
-    """How long it is round a vessel [m]."""
-    return math.pi * v.diameter if v.diameter else 2 * (v.length + v.width)
+    wet = v.height if v.kind == "tower" else v.working_depth  # a tower drips from its top
+    return v.count * around(v) * wet + plan_area.si(vessel)
 
 
 def heat_rows(plan: HeatPlan | None) -> list[tuple]:
@@ -75,13 +71,13 @@ def heat_plan(system: Balance, section: Heat) -> HeatPlan:
     h = section.si
     keep = system.cold if h.keep_at is None else h.keep_at
     transfer = heat.wall_transfer.si(h.insulation)
-    around = {"air": h.coldest_air, "humidity": h.humidity, "lid_transfer": WALL_TOP}
-    tanks, beds = system.build.of_kind("fish tank"), system.build.of_kind("bed")
-    others = [vessel for vessel in system.build.vessels.values() if vessel.si.kind not in ("fish tank", "bed")]
+    weather = {"air": h.coldest_air, "humidity": h.humidity, "lid_transfer": WALL_TOP}
+    tanks, beds = system.build.of_kind("fish tank"), system.build.growing
+    others = [vessel for vessel in system.build.vessels.values() if vessel.si.kind != "fish tank" and not vessel.grows]
 
     def top(vessels: list[Vessel], covered: float) -> Bare:
         area = sum(plan_area.si(v) for v in vessels)
-        return heat.surface_loss.si(area, keep, covered=covered, **around).si
+        return heat.surface_loss.si(area, keep, covered=covered, **weather).si
 
     def walls(vessels: list[Vessel]) -> float:
         return heat.wall_loss.si(sum(wetted_wall(v) for v in vessels), keep, outside=h.coldest_air, transfer=transfer)
@@ -91,7 +87,7 @@ def heat_plan(system: Balance, section: Heat) -> HeatPlan:
         "evaporation": open_.evaporation,
         "to the air": open_.convection + open_.radiation,
         "through lids": open_.lid,
-        "tops of beds": bed_tops.total,
+        f"tops of {system.beds.words}": bed_tops.total,
         "walls and floors": walls([*tanks, *beds, *others]),
     }
     loss = sum(ways.values())
@@ -109,7 +105,7 @@ def heat_plan(system: Balance, section: Heat) -> HeatPlan:
         alone=alone, volume=volume, lowest=lowest,
         time=heat.cooling_time.si(volume, keep, lowest=lowest, air=h.coldest_air, loss=alone) if colder and lowest is not None else math.inf,
         cost=max(0.0, loss) * 86400 / 3.6e6 * system.build.site.si.power_price,
-        foam=sum(_around(v.si) * v.si.height + plan_area.si(v) for v in (*tanks, *beds, *others)) if h.insulation > 0 else 0.0, lids=h.covered * area,
+        foam=sum(v.si.count * around(v.si) * v.si.height + plan_area.si(v) for v in (*tanks, *beds, *others)) if h.insulation > 0 else 0.0, lids=h.covered * area,
     )  # fmt: skip
 
 

@@ -81,7 +81,7 @@ def outcome(run: Run, fails: float = 0.0, over: float | None = None) -> Outcome:
         gap, part = new_water(run, name, fails, over)
         left = water_volume.si(tank, stories[name].lowest) / max(working, 1e-9)
         tanks.append(TankOutcome(name=name, lowest=stories[name].lowest, left=left, gap=gap, part=part))
-    waits = {bed.si.name: new_water(run, bed.si.name, fails, over)[0] for bed in build.of_kind("bed")}
+    waits = {bed.si.name: new_water(run, bed.si.name, fails, over)[0] for bed in build.growing}
     return Outcome(
         stories=stories, spills=sorted((s for s in stories.values() if s.spilled > SPILL), key=lambda s: s.first_spill),
         dry={name: told for name, told in dry.items() if told[0] > DRY}, tanks=tanks, waits={name: gap for name, gap in waits.items() if gap > WAIT},

@@ -14,7 +14,7 @@ import math
 
 from aquaplumb import tables
 from aquaplumb.build import Build
-from aquaplumb.build.vessels import water_volume
+from aquaplumb.build.vessels import kinds_in_words, water_volume
 from aquaplumb.figures.beds_media import BedSection, MediaPicture
 from aquaplumb.fish import beds
 from aquaplumb.review.findings import found
@@ -109,6 +109,10 @@ class BedsMedia(Record):
 def _beds(build: Build) -> list:
     """The beds that hold a medium."""
     filled = [bed for bed in build.of_kind("bed") if bed.si.medium]
+    if not filled and build.growing and not build.of_kind("bed"):
+        raise DesignError(
+            f"the plants of this build grow in {kinds_in_words(build.growing)}, without a bed of media to cut open; what they ask for stands in the review."
+        )
     if not filled:
         raise DesignError(
             'no bed of this build holds a medium; give one such as medium = "expanded clay 8-16 mm" and media_depth = "30 cm".'
@@ -124,15 +128,17 @@ def _outcome(system: Steady, rate: str, first: dict | None = None) -> BedsMedia:
     heavy = max(filled, key=lambda bed: loads[bed.si.name])
     v = heavy.si
     drain = next((f.si for f in build.falling.values() if f.si.source == v.name and not f.si.emergency), None)
-    specific = b.surface["typical"] / b.media
-    minimum = {band: beds.media_volume.si(area, specific) for band, area in b.surface_needed.items()}
+    holding = [g for g in b.each.values() if g.media]
+    specific = sum(g.surface["typical"] for g in holding) / b.media
+    others = b.surface["typical"] - sum(g.surface["typical"] for g in holding)  # what lives on boards and walls
+    minimum = {band: beds.media_volume.si(max(area - others, 0.0), specific) for band, area in b.surface_needed.items()}
     seen = tuple(found(system))
     low, high = (getattr(crop, f"feed_per_area_{band}") or crop.feed_per_area_typical for band in ("low", "high"))
     water = _WATER * water_volume.si(heavy, v.height)
     record = {
         "crop": crop.name, "medium": v.medium, "rate": rate, "feed_per_area": b.feed_per_area, "crop_low": low, "crop_high": high,
-        "cold": system.cold, "area": b.area, "area_needed": b.area_needed, "area_low": system.fish.feed / high,
-        "area_high": system.fish.feed / low, "plants": float(int(b.plants)), "media": b.media, "minimum": minimum[rate],
+        "cold": system.cold, "area": b.area, "area_needed": b.area_needed, "area_low": b.area_band[0],
+        "area_high": b.area_band[1], "plants": float(int(b.plants)), "media": b.media, "minimum": minimum[rate],
         "minimum_low": minimum["high"], "minimum_high": minimum["low"],
         "rule": beds.media_volume_by_rule.si(system.fish.feed, specific_surface=specific), "heavy": v.name,
         "across": v.diameter if v.shape != "rectangular" else min(v.length, v.width), "height": v.height,
@@ -141,16 +147,16 @@ def _outcome(system: Steady, rate: str, first: dict | None = None) -> BedsMedia:
         "mass_media": system.full_mass(heavy) - v.empty_mass - water, "mass_water": water, "mass_box": v.empty_mass,
         "load": loads[v.name], "rating": build.site.si.floor_rating,
     }  # fmt: skip
-    trouble = _trouble(seen, {bed.si.name for bed in build.of_kind("bed")})
+    trouble = _trouble(seen, {bed.si.name for bed in build.growing}, b.words)
     if not trouble and b.media < minimum[rate]:
         trouble = f"Short at a {rate} rate."
     size = {name: record[name] for name in ("area", "area_needed", "media", "rule", "minimum_high", "load")}
     return BedsMedia.from_si(**record, works=not trouble, trouble=trouble, first=first or size, findings=seen)
 
 
-def _trouble(seen: tuple, names: set) -> str:
+def _trouble(seen: tuple, names: set, where: str) -> str:
     """What ails the beds, in a few words; the worst first."""
-    own = {f.name for f in seen if f.notebook == "02" and f.severity in ("stop", "fix") and (f.where == "beds" or f.where in names)}
+    own = {f.name for f in seen if f.notebook == "02" and f.severity in ("stop", "fix") and (f.where == where or f.where in names)}
     for name, words in (
         ("bed load over floor rating", "Too heavy for the floor."),
         ("biofilter short", "Too little media."),
@@ -187,8 +193,10 @@ class BedsWhatIf(WhatIf):
         moved = {name: own[name] for name in self.moved(own)}  # beds that differ stay so until a slider moves
         if "medium" in moved:
             moved["void"] = tables.row("media", moved["medium"]).si.void_typical
+        grown = self.moved({"crop": crop, "feed_per_area": feed_per_area})
+        plants = self.build.plants
         changed = self.build.replaced(
-            plants=self.build.plants.with_si(crop=crop, feed_per_area=feed_per_area),
+            plants=plants.with_si(crop=crop, feed_per_area=feed_per_area) if grown else plants,
             site=self.build.site.with_si(coldest_water=cold),
             vessels=[bed.with_si(**moved) for bed in self.alike],
         )

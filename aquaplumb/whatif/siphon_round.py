@@ -342,7 +342,7 @@ def _alone(build: Build, line: FallingLine) -> Build:
 
 def _could(line: FallingLine, build: Build) -> bool:
     """Whether a falling line is a bed's usual way out, so that a siphon could take its place."""
-    return not line.si.emergency and build.vessels[line.si.source].si.kind == "bed" and line.si.kind != "gravity line"
+    return not line.si.emergency and build.vessels[line.si.source].grows and line.si.kind != "gravity line"
 
 
 def _with_siphon(line: FallingLine, system: Steady) -> FallingLine:

@@ -87,7 +87,7 @@ class FirstWhatIf(WhatIf):
         return self.shown
 
     def own(self) -> dict:
-        site, beds = self.build.site.si, len(self.build.of_kind("bed"))
+        site, beds = self.build.site.si, len(self.build.growing)
         return {
             "layout": LAYOUTS[len(self.build.pumped) > 1], "beds": min(max(beds, 1), MOST_BEDS), "altitude": max(site.altitude, 0.0),
             "coldest": site.coldest_water, "warmest": site.warmest_water,

@@ -53,7 +53,7 @@ class Brings(NamedTuple):
 class WaterFlow(Record):
     """The flow that each need asks for, what comes, and what each pump must bring. Ammonia is total ammonia as N.
 
-    `lines` are plain groups of `name`, `wanted`, `why`, `flow` and `duty`, bare SI; a need that no flow meets is
+    `beds` is what they are, in the plural ("rafts and channels"). `lines` are plain groups of `name`, `wanted`, `why`, `flow` and `duty`, bare SI; a need that no flow meets is
     infinite.
     """
 
@@ -73,6 +73,7 @@ class WaterFlow(Record):
     line: str
     lines: tuple
     first: Flow
+    beds: str = "beds"
     findings: tuple = ()
 
     def sentence(self, system: str = "metric", short: bool = False) -> str:
@@ -87,7 +88,7 @@ class WaterFlow(Record):
         enough = "" if r.tank_flow >= most else "only "
         told = f"**{r.governs.capitalize()} governs**: the tank needs **{FLOW.text(most, system)}**, and {enough}{FLOW.text(r.tank_flow, system)} come."
         if r.ammonia > r.bed_flow:
-            told += f" The beds need {FLOW.text(r.ammonia, system)}, and only {FLOW.text(r.bed_flow, system)} come."
+            told += f" The {r.beds} need {FLOW.text(r.ammonia, system)}, and only {FLOW.text(r.bed_flow, system)} come."
         line = next(line for line in r.lines if line.name == r.line)
         if short or not math.isfinite(line.wanted):
             return told
@@ -137,7 +138,8 @@ class FlowWhatIf(WhatIf):
         need = system.need
         return WaterFlow.from_si(
             turnover=need.turnover, oxygen=need.oxygen, carbon_dioxide=need.carbon_dioxide, ammonia=need.ammonia,
-            tank_flow=_into(system, "fish tank"), bed_flow=_into(system, "bed"), governs=need.tank_governs,
+            tank_flow=sum(v.mean for v in system.vessels.values() if v.vessel.holds_fish),
+            bed_flow=sum(v.mean for v in system.vessels.values() if v.vessel.grows), beds=system.beds.words, governs=need.tank_governs,
             inlet_oxygen=need.inlet_oxygen, outlet_oxygen=asked["outlet_oxygen"], limit=asked["ammonia_limit"],
             unionised=water.unionised_ammonia.si(asked["ammonia_limit"], asked["ph"], warmest), harm=self.gills, ph=asked["ph"], line=self.name,
             lines=tuple(Brings(p.name, p.wanted, p.wanted_why, p.flow, p.duty) for p in system.pumped.values()),
@@ -159,7 +161,7 @@ class FlowWhatIf(WhatIf):
             Slider("aerated_share", "oxygen by air stones", SHARE, "0 %", "100 %", "5 %", tip="the part that the flow need not bring"),
             Slider("ammonia_limit", "ammonia limit (as N)", CONCENTRATION, "0.1 mg/L", "3 mg/L", "0.05 mg/L", tip="total ammonia in the tank"),
             Slider("ph", "pH", NUMBER, 6.0, 9.0, 0.1, tip="the higher, the more of the ammonia is poison"),
-            Slider("removal", "taken out in one pass", SHARE, "10 %", "90 %", "5 %", tip="of the ammonia, by the beds"),
+            Slider("removal", "taken out in one pass", SHARE, "10 %", "90 %", "5 %", tip=f"of the ammonia, by the {Steady(self.build).beds.words}"),
             Slider("minutes", "pump on in each hour", TIME, "5 min", "60 min", "1 min", tip=f"for {self.name}"),
             Slider("warmest", "warmest water", TEMPERATURE, f"{coldest:.4g} degC", f"{max(36.0, coldest + 4):.4g} degC", "0.5 degC",
                    tip="in the hottest week"),
@@ -185,10 +187,6 @@ class FlowWhatIf(WhatIf):
 def _control(minutes: float) -> dict:
     """A pump's control, bare SI, for so many seconds of each hour."""
     return {"kind": "timer", "on": minutes, "off": HOUR - minutes} if minutes < HOUR - 1.0 else {"kind": "always"}
-
-
-def _into(system: Steady, kind: str) -> float:
-    return sum(v.mean for v in system.vessels.values() if v.vessel.si.kind == kind)
 
 
 needs, picture, panel = FlowWhatIf.as_built, FlowWhatIf.picture, FlowWhatIf.panel

@@ -82,7 +82,7 @@ class AsBuilt(AsBuiltWords):
         falls = [line.si for line in self.build.drops.values()]
         self.strips = {name: self._strip(name) for name in order}
         pumped = list(self.build.pumped.values())
-        beds = [v.si.name for v in self.vessels if v.si.kind == "bed"]
+        beds = [v.si.name for v in self.vessels if v.grows]
         self.silent = set(beds[1:]) if narrow else set()
         left: dict[tuple[str, str], float] = {}  # slots from the left wall, by what stands there
         right: dict[tuple[str, str], float] = {}  # and from the right wall

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from aquaplumb.build import Build
 from aquaplumb.build.laid import COVER, Laid, laid
+from aquaplumb.build.vessels import GROWING
 from aquaplumb.system.drills import OFF, drills
 from aquaplumb.system.failures import NOTHING
 from aquaplumb.system.outcome import SPILL
@@ -14,7 +15,7 @@ from aquaplumb.units import BORE, FLOW, VOLUME, Bare
 from aquaplumb.workshop.cut_list import pipe_of
 from aquaplumb.workshop.paper import Drawing, tidy
 
-ORDER = ("fish tank", "settling tank", "buffer tank", "bed", "sump")
+ORDER = ("fish tank", "settling tank", "buffer tank", *GROWING, "sump")
 _SAID = {"run": "running", "rest": "at rest, pumps off", "cut": "highest in a power cut"}
 SWINGS = 0.01  # m: a running level that moves less than this is one level
 _DRY = 1.0  # s: what is worth saying

@@ -370,7 +370,7 @@ def no_overflow_path(system, say):
             and (ways or system.means.comes_without(drawn[0].name, state.name) > _COMES * state.peak)
         ):
             what = ways[0].name if ways else drawn[0].name
-            if state.vessel.si.kind == "bed":
+            if state.vessel.grows:
                 beds.append((state, what))
                 continue
             yield fix(
@@ -380,7 +380,12 @@ def no_overflow_path(system, say):
             )
     if beds:
         state, what = max(beds, key=lambda bed: bed[0].peak)
-        others = f"; {len(beds) - 1} more bed{'s have' if len(beds) > 2 else ' has'} one way out, too" if len(beds) > 1 else ""
+        kinds = {bed.vessel.si.kind for bed, _ in beds}
+        others = (
+            f"; {len(beds) - 1} more {kinds.pop() if len(kinds) == 1 else 'vessel'}{'s have' if len(beds) > 2 else ' has'} one way out, too"
+            if len(beds) > 1
+            else ""
+        )
         yield fix(
             state.name,
             f"{what} is the only way out of {state.name}; if it blocks, {say(FLOW, state.peak)} goes over the rim and the pump runs dry{others}.",

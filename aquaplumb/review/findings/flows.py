@@ -14,11 +14,11 @@ _STOP_OXYGEN, _STOP_AMMONIA = 0.7, 0.5  # fish die of the first within the hour,
 
 
 def _tank_inflow(system) -> float:
-    return sum(v.mean for v in system.vessels.values() if v.vessel.si.kind == "fish tank")
+    return sum(v.mean for v in system.vessels.values() if v.vessel.holds_fish)
 
 
 def _bed_inflow(system) -> float:
-    return sum(v.mean for v in system.vessels.values() if v.vessel.si.kind == "bed")
+    return sum(v.mean for v in system.vessels.values() if v.vessel.grows)
 
 
 @finding("flow short of oxygen need", notebook="03")
@@ -48,9 +48,9 @@ def short_of_ammonia(system, say):
     if flow < _NEARLY * need:
         say_it = stop if flow < _STOP_AMMONIA * need else fix
         yield say_it(
-            "beds",
-            f"The beds get {say(FLOW, flow)}; to hold {say(CONCENTRATION, system.build.water.si.ammonia_limit)} of ammonia (as N) they need {say(FLOW, need)}.",
-            "Send more water over the beds, or feed less.",
+            system.beds.words,
+            f"The {system.beds.words} get {say(FLOW, flow)}; to hold {say(CONCENTRATION, system.build.water.si.ammonia_limit)} of ammonia (as N) they need {say(FLOW, need)}.",
+            f"Send more water {'over' if system.beds.words == 'beds' else 'through'} the {system.beds.words}, or feed less.",
         )
 
 

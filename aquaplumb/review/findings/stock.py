@@ -14,6 +14,7 @@ from aquaplumb.units import (
     CONCENTRATION,
     FLOOR_LOAD,
     LENGTH,
+    MASS,
     MASS_RATE,
     RATE,
     SALINITY,
@@ -31,6 +32,7 @@ _WEIGHED = (0.001, 3.0)  # kg: the fish that data/feeding.csv knows
 _EATEN_AT_LEAST = 0.75  # of the low end of print's band: under it a rate is a mean, not a peak; common practice, no source
 _LEAST_MEDIA, _USUAL_MEDIA = 0.20, 0.30  # m; FAO 589 (2014) §4.3, from memory
 COLD = 278.15  # K: below it only Hoang et al. 2014 measured (`film_warmth`); FAO 589 has nitrifying bacteria live from 14 °C
+_RAFTS_BEAR = 1.5  # kg of fish on a square metre of rafts without a filter: FAO 589 (2014) §4.5, from memory
 _HALF, _DOUBLE = 0.5, 2.0  # of a need: this far off it fails or is wasted; common practice, no source
 
 
@@ -135,30 +137,45 @@ def biofilter_short(system, say):
     """Less media surface than the bacteria need in the water in which they are slowest."""
     have, need = system.beds.surface, system.beds.surface_needed
     if have["typical"] <= 0:
-        yield stop("beds", "No bed holds media, so no bacteria turn the fish's ammonia.", "Give the beds a medium, or add a filter.")
+        yield stop(
+            system.beds.words, "No bed holds media, so no bacteria turn the fish's ammonia.", "Give the beds a medium, or add a filter."
+        )
     elif not math.isfinite(need["typical"]):
         yield stop(
-            "beds",
+            system.beds.words,
             f"With a nitrification_rate of {say(AREA_RATE, 0.0)} no surface turns the ammonia of {say(MASS_RATE, system.fish.feed)} of feed.",
             'Write the rate that you measured, such as nitrification_rate = "0.3 g/m2/d", or leave the line out: then print\'s is taken.',
         )
     elif have["typical"] < need["typical"]:
         ratio = have["typical"] / need["typical"]
-        surface = have["typical"] / system.beds.media if system.beds.media else 0
-        more = need["typical"] / surface - system.beds.media if surface else 0
+        media = [g for g in system.beds.each.values() if g.media]
         say_it = stop if ratio < _HALF else fix
+        if media:
+            surface = sum(g.surface["typical"] for g in media) / sum(g.media for g in media)
+            more = f"Add {say(VOLUME, (need['typical'] - have['typical']) / surface)} of the same media, choose one with more surface than {say(SURFACE, surface)}, or feed less."
+        else:
+            more = f"Add a bed of media with {say(AREA, need['typical'] - have['typical'])} for them, or feed less."
         yield say_it(
-            "beds",
-            f"The media give {say(AREA, have['typical'])} for bacteria; the ammonia of {say(MASS_RATE, system.fish.feed)} of feed "
+            system.beds.words,
+            f"The {'media' if media and sum(g.surface['typical'] for g in media) == have['typical'] else system.beds.words} give {say(AREA, have['typical'])} for bacteria; the ammonia of {say(MASS_RATE, system.fish.feed)} of feed "
             f"needs {say(AREA, need['typical'])} at {say(TEMPERATURE, system.beds.slowest)}.",
-            f"Add {say(VOLUME, more)} of the same media, choose one with more surface than {say(SURFACE, surface)}, or feed less.",
+            more,
         )
     elif have["low"] < need["high"]:
         yield note(
-            "beds",
-            f"The media are enough at typical rates, yet not at the poorest ones: {say(AREA, have['low'])} against {say(AREA, need['high'])}.",
-            "Stock slowly and test ammonia weekly.",
+            system.beds.words,
+            f"{'The media are' if system.beds.media else 'That is'} enough at typical rates, yet not at the poorest ones: {say(AREA, have['low'])} against {say(AREA, need['high'])}.",
+            "Stock slowly and test ammonia weekly." + _rafts_alone(system, say),
         )
+
+
+def _rafts_alone(system, say) -> str:
+    """What FAO lets rafts bear without a filter, where most of the bacteria live under them and the fish are more."""
+    rafts = [g for g in system.beds.each.values() if g.kind == "raft"]
+    bear = _RAFTS_BEAR * sum(g.area for g in rafts)
+    if 2 * sum(g.surface["typical"] for g in rafts) < system.beds.surface["typical"] or system.fish.biomass <= bear:
+        return ""
+    return f" FAO lets these rafts bear {say(MASS, bear)} of fish without a filter and you keep {say(MASS, system.fish.biomass)}; others keep more, with all roots grown."
 
 
 @finding("bacteria in the cold", notebook="02")
@@ -167,7 +184,7 @@ def bacteria_in_the_cold(system, say):
     if system.cold < COLD and system.build.water.si.nitrification_rate is None:
         part = film_warmth(system.cold)
         yield note(
-            "beds",
+            system.beds.words,
             f"At {say(TEMPERATURE, system.cold)} the bacteria turn about {say(SHARE, part)} of what they turn at {say(TEMPERATURE, 293.15)} and hardly grow; "
             "so cold, that figure hangs on one laboratory's filter, and below "
             f"{say(TEMPERATURE, 274.15)} it is held at its value there.",
@@ -178,21 +195,19 @@ def bacteria_in_the_cold(system, say):
 @finding("growing area off the feed", notebook="02")
 def growing_area_off(system, say):
     """Plants that cannot use the feed's nutrients, or starve."""
-    have, need = system.beds.area, system.beds.area_needed
-    crop = system.crop.si
-    # The crop's own band is FAO 589's.
-    low = system.fish.feed / (crop.feed_per_area_high or crop.feed_per_area_typical)
-    high = system.fish.feed / (crop.feed_per_area_low or crop.feed_per_area_typical)
+    b = system.beds
+    have, need, crops = b.area, b.area_needed, " and ".join(b.crops)
+    low, high = b.area_band
     if have < _HALF * low:
         yield fix(
-            "beds",
-            f"The beds are {say(AREA, have)}; the feed supports {say(AREA, need)} of {crop.name}, so nitrate will pile up.",
-            "Add beds, keep fewer fish, or plan to change more water.",
+            system.beds.words,
+            f"The {b.words} are {say(AREA, have)}; the feed supports {say(AREA, need)} of {crops}, so nitrate will pile up.",
+            f"Add {b.words}, keep fewer fish, or plan to change more water.",
         )
     elif have > _DOUBLE * high:
         yield note(
-            "beds",
-            f"The beds are {say(AREA, have)}; the feed supports only {say(AREA, need)} of {crop.name} at {say(AREA_RATE, system.beds.feed_per_area)}.",
+            system.beds.words,
+            f"The {b.words} are {say(AREA, have)}; the feed supports only {say(AREA, need)} of {crops} at {say(AREA_RATE, b.feed_per_area)}.",
             "Plant part of them, or expect pale plants.",
         )
 

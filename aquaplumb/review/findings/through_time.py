@@ -102,7 +102,7 @@ def dry_on_start(system, say):
         usual, _ = drills(system.build).of(NOTHING)[0].run.longest_dry(line.name)
         worst = max(drills(system.build).cuts(), key=lambda d: d.run.longest_dry(line.name, after=d.at + OFF)[0])
         dry, when = worst.run.longest_dry(line.name, after=worst.at + OFF)
-        first = drills(system.build).of(FIRST_START)[0].run
+        first, beds = drills(system.build).of(FIRST_START)[0].run, system.beds.words
         if dry > max(DRY, _LONGER * usual):
             lost = sum(volume for volume, _ in _spills(worst).values())
             yield fix(
@@ -115,14 +115,14 @@ def dry_on_start(system, say):
         elif (dry := first.longest_dry(line.name)[0]) > max(DRY, _LONGER * usual):
             yield note(
                 line.name,
-                f"Started with dry beds, the pump of {line.name} draws air for {lasting(dry)}: the beds take {say(VOLUME, _beds_take(first))} before any comes back.",
-                "Fill the beds with a hose until they run over, and only then switch on.",
+                f"Started with dry {beds}, the pump of {line.name} draws air for {lasting(dry)}: the {beds} take {say(VOLUME, _beds_take(first))} before any comes back.",
+                f"Fill the {beds} with a hose until they run over, and only then switch on.",
             )
 
 
 def _beds_take(run) -> float:
     """The most water that the beds of a run gain on their start [m³]."""
-    beds = [i for i, name in enumerate(run.vessels) if run.build.vessels[name].si.kind == "bed"]
+    beds = [i for i, name in enumerate(run.vessels) if run.build.vessels[name].grows]
     return float((run.volume[:, beds] - run.volume[0, beds]).max(axis=0).sum())
 
 

@@ -136,7 +136,7 @@ def salt_builds_up(system, say):
     """Salt in the water, sodium of the base, or chloride, that passes what plants bear within a year."""
     if (salinity := system.build.water.si.salinity) > SALT_MOST:
         yield note(
-            "beds",
+            system.beds.words,
             f"The water holds {say(SALINITY, salinity)} of salt; most crops do badly over {say(SALINITY, SALT_MOST)}.",
             "Use fresher water, or grow what bears salt.",
         )
@@ -147,20 +147,21 @@ def salt_builds_up(system, say):
     if p.sodium_year > SODIUM_MOST:
         of_base = p.metal == "sodium"
         yield note(
-            "beds",
+            system.beds.words,
             f"{f'With {p.base} to put back all the alkalinity that is eaten, s' if of_base else 'S'}odium rises to {say(CONCENTRATION, p.sodium_year)} in a year, "
             f"{changed}; sensitive crops are harmed over {say(CONCENTRATION, SODIUM_MOST)}.",
             "Take potassium bicarbonate instead: its potassium feeds the plants."
             if of_base
             else f"It comes with the feed. Change {say(VOLUME, p.sodium_given * DAY / SODIUM_MOST)} of water a day, and write it as water_change under [upkeep].",
         )
-    most = LETTUCE_CHLORIDE if system.crop.si.name == "lettuce" else CHLORIDE_MOST
+    crops = system.beds.crops
+    most = LETTUCE_CHLORIDE if "lettuce" in crops else CHLORIDE_MOST
     if p.chloride_now > most:
         still = "and no water change thins it" if p.section.water_change <= 0 else f"in a year {say(CONCENTRATION, p.chloride_year)}"
         yield note(
-            "beds",
+            system.beds.words,
             f"Chloride stands at {say(CONCENTRATION, p.chloride_now)}, what the nitrite asks for counted, {still}; "
-            f"{system.crop.si.name} may be harmed over {say(CONCENTRATION, most)}.",
+            f"{'lettuce' if 'lettuce' in crops else ' and '.join(crops)} may be harmed over {say(CONCENTRATION, most)}.",
             "Fish come first: keep it while there is nitrite. Then change some water each day, and write the lower chloride under [upkeep].",
         )
 

@@ -41,7 +41,9 @@ def _vessels(system: Steady, tally: Tally) -> None:
         v = vessel.si
         wide = f"{tape(v.length, units)} × {tape(v.width, units)}" if v.shape == "rectangular" else f"{tape(v.diameter, units)} wide"
         size = f"{v.shape}, {wide}, {tape(v.height, units)} high inside"
-        tally.add("Vessels", v.kind, size, 1, quoted(name), why="food-safe; what carries it, and the floor under it, are not counted")
+        tally.add(
+            "Vessels", v.kind, size, int(v.count), quoted(name), why="food-safe; what carries it, and the floor under it, are not counted"
+        )
     tally.note("What water touches is plastic or stainless steel: copper, brass and zinc poison fish and plants (common practice).")
 
 
@@ -162,7 +164,7 @@ def _heat(system: Steady, tally: Tally) -> None:
         "lid",
         f"over {rounded(100 * h.covered)} % of all open water",
         upward(plan.lids * area),
-        "on every vessel but the beds, whose dry top is a lid by itself; keeps warmth and fish in; leave a way for air",
+        f"on every vessel but the {system.beds.words}, whose {'dry top is' if system.beds.words == 'beds' else 'tops are'} a lid by {'itself' if system.beds.words == 'beds' else 'themselves'}; keeps warmth and fish in; leave a way for air",
         unit=AREA.unit(units),
     )
 

@@ -148,11 +148,12 @@ def _decided(seen: Review):
     )
     yield "feed, on that day", f"{MASS_RATE.text(s.fish.feed, units)} with {rounded(100 * f.protein)} % protein"
     yield "water", f"{TEMPERATURE.text(s.cold, units)} to {TEMPERATURE.text(s.warm, units)}, pH {rounded(b.water.si.ph)}"
-    beds = [bed.si for bed in b.of_kind("bed")]
-    media = ", ".join(dict.fromkeys(bed.medium for bed in beds if bed.medium))
+    growing = [bed.si for bed in b.growing]
+    media = ", ".join(dict.fromkeys(bed.medium for bed in growing if bed.medium))
     yield (
-        "beds",
-        f"{len(beds)} of {b.plants.si.crop}, {seen['beds.area'].text(units)} together" + (f", filled with {media}" if media else ""),
+        s.beds.words,
+        f"{sum(bed.count for bed in growing):.0f} of {' and '.join(s.beds.crops)}, {seen['beds.area'].text(units)} together"
+        + (f", filled with {media}" if media else ""),
     )
     for name, p in s.pumped.items():
         c = p.line.si.control.si

@@ -122,7 +122,7 @@ def _start(system):
     usual = drills(system.build).of(NOTHING)[0].run
     if any(time > 60 and time > 1.5 * usual.longest_dry(name)[0] for name, time in dry.items()):
         lines.append(
-            "Fill the beds with a hose until they run over before you switch on: started dry, they take more water than the pump's vessel has, and the pump draws air."
+            f"Fill the {system.beds.words} with a hose until they run over before you switch on: started dry, they take more water than the pump's vessel has, and the pump draws air."
         )
     lines.append(
         "Wait until the levels have come to rest. Then the bucket, branch by branch, while another person watches the vessel that the pump draws from."
