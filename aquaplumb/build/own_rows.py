@@ -190,7 +190,7 @@ def _sensible(row: Row, where: str) -> None:
         if kind and _is_part(field, kind) and s[field] is not None and s[field] > 1:
             raise DesignError(f"{where}: {field.replace('_', ' ')} is {s[field]:g} of a whole; it is a part, such as 0.4 or 40 %.")
     stems = dict.fromkeys(re.sub(r"_(low|typical|high)$", "", field) for field in s if re.search(r"_(low|typical|high)$", field))
-    orders = [_LADDER] if set(_LADDER) <= set(s) else []
+    orders = [_LADDER, ("best_high", "feeding_ends")] if set(_LADDER) <= set(s) else []
     for order in [*orders, *([f"{stem}_{end}" for end in ("low", "typical", "high")] for stem in stems)]:
         values = [(field, s[field]) for field in order if s.get(field) is not None]
         for (one, low), (other, high) in itertools.pairwise(values):
