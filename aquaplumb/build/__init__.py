@@ -15,8 +15,9 @@ from pathlib import Path
 from typing import Any
 
 from aquaplumb import tables
-from aquaplumb.build import file_text, trees
+from aquaplumb.build import file_text, own_rows, trees
 from aquaplumb.build.falling_records import FallingLine, FallingTree, Leg, Siphon
+from aquaplumb.build.own_rows import Own
 from aquaplumb.build.reader import SECTIONS, Reader
 from aquaplumb.build.records import Conduit, Control, Pipe, Plants, PumpedLine, Site, Stock, Wanted
 from aquaplumb.build.sections import OPTIONAL, Air, Heat, Supply, Upkeep
@@ -55,13 +56,14 @@ class Build:
     """A person's system: `site`, `fish`, `plants`, `water`, `vessels` and `lines` (by name, in the file's order).
 
     `air`, `power`, `heat` and `upkeep` are sections that a file may leave out; then they are None. `conduits` are by
-    name too, and there may be none.
+    name too, and there may be none. `own` are the rows that files beside it add, by table and name.
 
     It is made of a file's text, or of a dict with the file's sections (amounts as text or as quantities). Frozen: `keep`
     and `changed` give a new Build. `text` is the file's text, `path` where it lives (or will, on the first save).
     """
 
     text: str
+    own: Own
     path: Path | None
     name: str
     title: str
@@ -79,7 +81,7 @@ class Build:
     conduits: dict[str, Conduit]
     lines: dict[str, PumpedLine | FallingLine | FallingTree]
 
-    def __init__(self, text: str | Mapping, path: Path | None = None):
+    def __init__(self, text: str | Mapping, path: Path | None = None, *, own: Own | None = None):
         name = path.name if path else "the build"
         shown = text if isinstance(text, str) else ""  # nobody has seen the lines of a text that we make ourselves
         if isinstance(text, Mapping):
@@ -88,9 +90,9 @@ class Build:
             raise DesignError(f"a build is made of a file's text, or of a dict with its sections; this is {told(text)}.")
         elif text.strip() and not set("=[#\n") & set(text):
             raise DesignError(f"{text!r:.60} is not the text of a build file; load({text!r:.60}) reads a file or a demo build.")
-        reader = Reader(file_text.values(text, name), shown, name)
+        reader = Reader(file_text.values(text, name), shown, name, path.parent if path else Path(), own)
         kept = vars(self)
-        kept.update(text=text, path=path, name=name, **dict(zip(("title", "about", "units"), reader.head())))
+        kept.update(text=text, path=path, name=name, own=reader.own, **dict(zip(("title", "about", "units"), reader.head())))
         kept.update({n: reader.section(n, cls) for n, cls in SECTIONS.items()})
         kept.update({n: reader.optional(n, cls) for n, cls in OPTIONAL.items()})
         kept["vessels"] = Fixed(reader.vessels())
@@ -107,6 +109,10 @@ class Build:
 
     def __delattr__(self, name: str) -> None:
         setattr(self, name, None)
+
+    def choice(self, table: str) -> list[str]:
+        """The names of a table to choose from, such as "species": ours, then its own."""
+        return own_rows.names(self.own, table)
 
     @property
     def pumped(self) -> dict[str, PumpedLine]:

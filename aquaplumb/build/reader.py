@@ -3,37 +3,56 @@
 from __future__ import annotations
 
 import functools
+from pathlib import Path
 from typing import Any, NoReturn
 
 from aquaplumb import tables
-from aquaplumb.build import file_text
+from aquaplumb.build import file_text, own_rows
 from aquaplumb.build.falling_records import FallingLine, FallingTree, Leg, Siphon
 from aquaplumb.build.records import Conduit, Control, Pipe, Plants, PumpedLine, Site, Stock, Wanted
 from aquaplumb.build.sections import OPTIONAL
 from aquaplumb.build.vessels import Vessel
+from aquaplumb.given import Fixed
 from aquaplumb.plumbing import conduits, fittings, pipe_sizes, pumps
 from aquaplumb.units import BORE, HEAD, LENGTH, NUMBER, DesignError, quantity, si_value
 
 # Fields whose kind is looked after here because a record field of that name means something else to Python.
 _RENAMED = {"from": "source"}
 SECTIONS = {"site": Site, "fish": Stock, "plants": Plants, "water": Wanted}
-_TOP = ("title", "about", "units", "pipe", *SECTIONS, *OPTIONAL, "vessels", "conduits", "lines")
+_TOP = ("title", "about", "units", "own", "pipe", *SECTIONS, *OPTIONAL, "vessels", "conduits", "lines")
 
 
 class Reader:
     """Turns parsed TOML into records; every refusal names the key, its line and what is possible."""
 
-    def __init__(self, doc: dict, text: str, name: str):
+    def __init__(self, doc: dict, text: str, name: str, folder: Path = Path(), own: own_rows.Own | None = None):
         self.doc, self.text, self.name = doc, text, name
         for key in doc:
             if key not in _TOP:
                 self.refuse((key,), tables.unknown("build file", key, _TOP))
+        self.own = self.own_rows(folder) if own is None else own
         self.pipe_defaults = self.values(("pipe",), doc.get("pipe", {}), ("standard", "wall"))
 
     def refuse(self, keys: tuple, why: str) -> NoReturn:
         line = file_text.line_of(self.text, keys)
         where = " › ".join(str(k) for k in keys if not isinstance(k, int))
         raise DesignError(f"{self.name}{f', line {line}' if line else ''}: {where}: {why}") from None
+
+    def own_rows(self, folder: Path) -> own_rows.Own:
+        """The rows of the files that an [own] section names, beside the build."""
+        section = self.values(("own",), self.doc.get("own", {}), own_rows.TABLES)
+        for table, file in section.items():
+            if not isinstance(file, str) or not file.strip():
+                self.refuse(("own", table), f'is {file!r}; it needs the name of a file, such as {table} = "my-{table}.csv".')
+        found: dict = {}
+        for table in section:
+            self.known(("own", table), lambda table=table: found.update(own_rows.read({table: section[table]}, folder)))
+        return Fixed(found)
+
+    def named_row(self, field: str, name):
+        """A name that a field holds: one of the build's own carries its row."""
+        table = self.own.get(own_rows.NAMED.get(field, field), {}) if isinstance(name, str) else {}
+        return table.get(name, name)
 
     def head(self) -> tuple[str, str, str]:
         title, about = str(self.doc.get("title", "")), str(self.doc.get("about", ""))
@@ -136,10 +155,12 @@ class Reader:
             return self.counted(keys, value, conduits.cable, "low voltage 2 x 2.5 mm2")
         if not isinstance(default, bool) and field not in ("siphon", "control", "pipe", "suction") and not isinstance(value, str):
             self.refuse(keys, f"is {value!r}; it needs text in quotes.")
-        return value
+        return self.named_row(field, value)
 
     def counted(self, keys: tuple, found, look_up, example: str) -> dict:
         """Names of a table, each with how many there are."""
+        if isinstance(found, dict):
+            found = {self.named_row(keys[-1], name): count for name, count in found.items()}
         if not isinstance(found, dict):
             self.refuse(keys, f'it needs names and counts, such as {{ "{example}" = 2 }}.')
         for name, count in found.items():
@@ -184,7 +205,7 @@ class Reader:
             fixed = {"name": name}
             if found.get("medium"):
                 try:
-                    medium: Any = tables.row("media", found["medium"])
+                    medium: Any = tables.row("media", self.named_row("medium", found["medium"]))
                     fixed["void"] = medium.si.void_typical
                 except DesignError as wrong:
                     self.refuse((*keys, "medium"), str(wrong))

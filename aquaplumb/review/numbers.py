@@ -48,6 +48,7 @@ class Result:
     source: str
     section: str
     column: str = ""
+    yours: bool = False  #: whether it stands on a row or a file of the builder's own
 
     @property
     def what(self) -> str:
@@ -64,6 +65,10 @@ class Result:
         if not math.isfinite(self.value):
             return "not possible"
         return self.kind.text(self.value, system)
+
+    def shown(self, system: str = "metric") -> str:
+        """The same, with a word where it stands on what is the builder's own."""
+        return f"{self.text(system)}, yours" if self.yours else self.text(system)
 
 
 def results(s: Steady):
