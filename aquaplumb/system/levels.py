@@ -31,8 +31,9 @@ from aquaplumb.build import Build
 from aquaplumb.system.events import KINDS, Event, changes_of
 from aquaplumb.system.flow_tables import Network
 from aquaplumb.system.line_flows import RUNS
+from aquaplumb.system.record import Steps
 from aquaplumb.system.steady import solved
-from aquaplumb.system.stepping import Stepper, Steps
+from aquaplumb.system.stepping import Stepper
 from aquaplumb.tables import unknown
 from aquaplumb.units import LENGTH, TIME, VOLUME, DesignError, Length, Number, Record, Time, si_value, takes_quantities
 
@@ -86,6 +87,11 @@ def longest_stretch(time, when) -> tuple[float, float]:
     return best
 
 
+def _column(name: str) -> property:
+    """A column of the record, a row a step."""
+    return property(lambda run: run._found.whole(name))
+
+
 class Run:
     """A build's water through time. All arrays are bare SI, a row a step; `frame` shows them in a builder's units.
 
@@ -97,15 +103,23 @@ class Run:
     def __init__(self, network: Network, events: tuple, found: Steps):
         n = network
         self.network, self.build, self.events = network, network.build, events
-        self.time, self.level, self.volume, self.spilled = found.time, found.level, found.volume, found.spilled
-        self.depth = found.level - n.floor
-        self.on, self.dry = found.on, found.dry
-        self.running = found.siphon == RUNS
+        self._found, self.balance = found, found.balance
         self.vessels, self.pumps, self.siphons = list(n.names), list(n.lines), [n.falls[i] for i in n.siphons]
         ways = [f"{n.lines[p]}, back from {n.names[v]}" for p, v in zip(n.way_line, n.way_to)]
         self.flows = [*n.falls, *[f"{n.lines[p]} › {name}" for p, name in zip(n.end_line, n.ends)], *ways]
-        self.flow = found.flow
-        self.added, self.evaporated, self.pipes, self.balance = found.added, found.air, found.pipes, found.balance
+
+    time, level, volume, spilled, flow = (_column(name) for name in ("time", "level", "volume", "spilled", "flow"))
+    on, dry, added, evaporated, pipes = (_column(name) for name in ("on", "dry", "added", "air", "pipes"))
+
+    @property
+    def depth(self) -> np.ndarray:
+        """Of each vessel's water [m]."""
+        return self.level - self.network.floor
+
+    @property
+    def running(self) -> np.ndarray:
+        """Which siphons run."""
+        return self._found.whole("siphon") == RUNS
 
     # --- one thing of it
 
