@@ -31,8 +31,9 @@ from aquaplumb.build import Build
 from aquaplumb.system.events import KINDS, Event, changes_of
 from aquaplumb.system.flow_tables import Network
 from aquaplumb.system.line_flows import RUNS
+from aquaplumb.system.record import Steps
 from aquaplumb.system.steady import solved
-from aquaplumb.system.stepping import Stepper, Steps
+from aquaplumb.system.stepping import Stepper
 from aquaplumb.tables import unknown
 from aquaplumb.units import LENGTH, TIME, VOLUME, DesignError, Length, Number, Record, Time, si_value, takes_quantities
 
@@ -86,6 +87,11 @@ def longest_stretch(time, when) -> tuple[float, float]:
     return best
 
 
+def _column(name: str, *, of_vessels: bool = False) -> property:
+    """A part of the record, a row a step; `of_vessels` without the tees of falling trees."""
+    return property(lambda run: run._found.whole(name)[:, : run.network.count] if of_vessels else run._found.whole(name))
+
+
 class Run:
     """A build's water through time. All arrays are bare SI, a row a step; `frame` shows them in a builder's units.
 
@@ -95,21 +101,33 @@ class Run:
     """
 
     def __init__(self, network: Network, events: tuple, found: Steps):
-        n, own = network, slice(0, network.count)  # the vessels, without the tees of falling trees
+        n, own = network, slice(0, network.count)
         self.network, self.build, self.events = network, network.build, events
-        self.time, self.level, self.volume, self.spilled = found.time, found.level[:, own], found.volume[:, own], found.spilled[:, own]
-        self.depth = self.level - n.floor[own]
-        self.on, self.dry = found.on, found.dry
-        self.running = found.siphon == RUNS
+        self._found, self.balance = found, found.balance
         self.vessels, self.pumps, self.siphons = n.names[own], list(n.lines), [n.falls[i] for i in n.siphons]
         ways = [
             f"{n.lines[p]}, from {n.names[v]} over to {n.names[far]}" if across else f"{n.lines[p]}, back from {n.names[v]}"
             for p, v, far, across in zip(n.way_line, n.way_to, n.way_far, n.way_across)
         ]
         self.flows = [*n.falls, *[f"{n.lines[p]} › {name}" for p, name in zip(n.end_line, n.ends)], *ways]
-        self.flow = found.flow
-        self.added, self.evaporated, self.balance = found.added, found.air, found.balance
-        self.pipes = found.pipes + found.volume[:, n.count :].sum(axis=1)
+
+    time, flow, on, dry, added, evaporated = (_column(name) for name in ("time", "flow", "on", "dry", "added", "air"))
+    level, volume, spilled = (_column(name, of_vessels=True) for name in ("level", "volume", "spilled"))
+
+    @property
+    def pipes(self) -> np.ndarray:
+        """The water in pumped pipes, siphons and tees [m³]."""
+        return self._found.whole("pipes") + self._found.whole("volume")[:, self.network.count :].sum(axis=1)
+
+    @property
+    def depth(self) -> np.ndarray:
+        """Of each vessel's water [m]."""
+        return self.level - self.network.floor[: self.network.count]
+
+    @property
+    def running(self) -> np.ndarray:
+        """Which siphons run."""
+        return self._found.whole("siphon") == RUNS
 
     # --- one thing of it
 

@@ -37,7 +37,23 @@ from aquaplumb.system.stories import Endless
 
 _WALK = [
     topic.__name__
-    for topic in (stock, flows, growing, pipework, turning, falls, branches, outlets, pumping, suction, through_time, air, power, upkeep, buried)
+    for topic in (
+        stock,
+        flows,
+        growing,
+        pipework,
+        turning,
+        falls,
+        branches,
+        outlets,
+        pumping,
+        suction,
+        through_time,
+        air,
+        power,
+        upkeep,
+        buried,
+    )
 ]  # in its order
 _CHECKS = sorted(CHECKS, key=lambda check: _WALK.index(check.look.__module__))
 

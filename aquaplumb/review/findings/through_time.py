@@ -176,7 +176,7 @@ def tank_falls(system, say):
         low = [d for d in drills(system.build).every if d.run.vessel(name).si.lowest < safe]
         low = [d for d in low if not any(run_back(d.run, line).get(name, 0.0) > _BACK for line in d.run.pumps)]  # said by "drains back"
         if low:
-            worst = min(low, key=lambda d: d.run.vessel(name).si.lowest)
+            worst = min(low, key=lambda d: round(d.run.vessel(name).si.lowest, 3))  # of equal ones the first
             v = worst.run.vessel(name).si
             i = worst.run.vessels.index(name)
             when = float(worst.run.time[np.flatnonzero(worst.run.depth[:, i] < safe)[0]])
