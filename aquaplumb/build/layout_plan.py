@@ -5,10 +5,11 @@ Part of `aquaplumb.build.layouts`, which is the face of all this.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import Any
 
-from aquaplumb.build.falling_records import FallingLine
+from aquaplumb.build.falling_records import FallingLine, FallingTree
 from aquaplumb.build.records import Pipe, Site, Stock, Wanted
 from aquaplumb.build.vessels import Vessel
 
@@ -30,6 +31,11 @@ _MEASURES: dict[str, tuple[float, dict[str, Any]]] = {
 }  # fmt: skip
 
 
+def up(value: float, step: float) -> float:
+    """The next multiple of a step, so that the file reads well."""
+    return math.ceil(value / step - 1e-9) * step
+
+
 @dataclass(frozen=True, slots=True)
 class Kit:
     """What the units of a build bring with them: its measures, and the pipe that its shop sells."""
@@ -40,6 +46,11 @@ class Kit:
         """A measure [m]; of several under one name, the one at a place."""
         scale, own = _MEASURES[self.units]
         return scale * (own[name] if place is None else own[name][place])
+
+    def near(self, metres: float) -> float:
+        """A length as one reads it off a tape: to a centimetre, or to half an inch."""
+        step = 0.5 * INCH if self.units == "US" else 0.01
+        return round(metres / step) * step
 
     @property
     def step(self) -> float:
@@ -58,19 +69,40 @@ class Kit:
 
 
 @dataclass(frozen=True, slots=True)
+class End:
+    """An end of a pump's line: where it ends and what it has to bring."""
+
+    to: Vessel
+    flow: float  # m³/s
+    outlet: float  # m, elevation of its end
+    reach: float = 1.0  # m of pipe from the header, or from the riser
+    fixed: bool = False  # it takes just that, whatever the pump has to spare
+
+
+@dataclass(frozen=True, slots=True)
 class Loop:
-    """A pump and its tree of pipe, as far as they are chosen."""
+    """A pump and its tree of pipe, as far as they are chosen: a riser, a branch of its own for `main`, a header for the rest."""
 
     name: str
-    source: str  # the vessel that it draws from
-    level: float  # m, elevation of the water there
+    source: Vessel  # that it draws from
     riser: str  # the name of its first pipe
-    tank: float  # m³/s into the fish tank
-    bed: float  # m³/s into each bed
+    what: str  # what it does, as a heading of the file
+    main: End | None = None
+    rest: tuple[End, ...] = ()
     on_float: bool = False  # whether a float switch runs it
     pump: str = ""
     flow: float = 0.0  # m³/s of the whole, with that pump
     pipe: tuple[Pipe, ...] = ()
+
+    @property
+    def ends(self) -> tuple[End, ...]:
+        """All its ends."""
+        return (*([self.main] if self.main else []), *self.rest)
+
+    @property
+    def wanted(self) -> float:
+        """What all its ends are to get [m³/s]."""
+        return sum(end.flow for end in self.ends)
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,27 +110,12 @@ class Plan:
     """A first build, as far as it is worked out."""
 
     layout: str
+    about: str
     title: str
     kit: Kit
     site: Site
     stock: Stock
     wanted: Wanted
-    ammonia_flow: float  # m³/s through the beds, that takes out the ammonia
-    tank: Vessel
-    sump: Vessel
-    beds: tuple[Vessel, ...]
-    siphon_size: str = ""  # of the pipe in each bed's siphon; nothing where beds have drains
-    settling: Vessel | None = None
-    dosing: Vessel | None = None
+    vessels: tuple[Vessel, ...] = ()  # in the order of the file
     loops: tuple[Loop, ...] = ()
-    falls: tuple[FallingLine, ...] = ()
-
-    @property
-    def two(self) -> bool:
-        """Whether it has two loops."""
-        return self.layout == "two loops"
-
-    @property
-    def vessels(self) -> list[Vessel]:
-        """All of them, in the order of the file."""
-        return [v for v in (self.tank, self.settling, self.dosing, *self.beds, self.sump) if v]
+    falls: tuple[FallingLine | FallingTree, ...] = ()

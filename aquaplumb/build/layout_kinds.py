@@ -1,0 +1,220 @@
+"""The layouts of first builds, each worked out from the number of what it grows in.
+
+Part of `aquaplumb.build.layouts`, which is the face of all this. All numbers are bare SI.
+"""
+
+from __future__ import annotations
+
+import itertools
+import math
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+
+from aquaplumb import fish, tables, water
+from aquaplumb.air import breathing
+from aquaplumb.build.layout_lines import fall, pump_line, siphon
+from aquaplumb.build.layout_plan import End, Kit, Loop, Plan, up
+from aquaplumb.build.records import Site, Stock, Wanted
+from aquaplumb.build.vessels import Vessel
+from aquaplumb.fish import circulation, feeding
+from aquaplumb.plumbing import pipe_sizes, pumps, siphons
+from aquaplumb.units import DAY, HOUR, DesignError
+
+_SIPHONS_TO = 2  # beds: with more, giving each siphon enough to be sure to start takes a far stronger pump
+
+# Common practice, no source: what makes an easy first system.
+_WATER_PER_BED = 0.55  # m³ of tank for a bed
+_DENSITY = 15.0  # kg/m³ on the heaviest day; FAO 589 has 10 to 20 for small systems
+_BODY = 0.4  # kg, the heaviest fish reckoned with
+_REMOVAL, _BED_FLOW = 0.4, 320 / 3.6e6  # of the ammonia in one pass; m³/s for a bed, at most: then fewer fish
+_SPARE = 1.12  # of each flow, for dirt and wear
+_RISE = 8 / HOUR  # m/s at which water rises in the settling tank
+
+
+@dataclass(frozen=True, slots=True)
+class Layout:
+    """A layout to begin from."""
+
+    suits: str  #: whom it suits, a sentence
+    about: str  #: how the water goes, as the file says it
+    grows_in: str  #: what its number counts
+    draw: Callable[[Plan, int], Plan]  #: from the bare plan and that number to its vessels and lines
+
+
+def plan(layout: str, count: int, kit: Kit, site: Site, species: str, title: str) -> Plan:
+    """The plan of a layout with so many of what it grows in."""
+    kind = KINDS[layout]
+    bare = Plan(
+        layout=layout, about=kind.about, title=title or f"My system, {layout}", kit=kit, site=site, stock=Stock.from_si(
+            species=species, density=_DENSITY, body_mass=_BODY, feeding_rate=0.0, protein=0.3), wanted=Wanted.from_si(),
+    )  # fmt: skip
+    return kind.draw(bare, count)
+
+
+# --- the fish, and the vessels that several layouts have -------------------------------------------------
+
+
+def _stock(kit: Kit, site: Site, species: str, beds: int, volume: float, turnover: float) -> tuple[Stock, Wanted, float]:
+    """The fish, as many as the water and the beds bear on the heaviest day; their water; the flow through the beds."""
+    s = tables.row("species", species).si
+    protein, limit = round(s.protein_typical, 2), min(1e-3, s.tan_limit)
+    body = min(_BODY, s.harvest_mass)
+    body = round(body / 0.0453592) * 0.0453592 if kit.units == "US" else round(body, 2)  # to a tenth of a pound
+    rate = round(min(feeding.feeding_rate.si(body, species=s.name).si.typical * DAY, 0.02), 3) / DAY
+
+    def ammonia(density):
+        made = fish.ammonia_production.si(fish.standing_biomass.si(volume, density) * rate, protein)
+        return circulation.ammonia_flow.si(made, limit=limit, removal=_REMOVAL)
+
+    most = min(_DENSITY, 0.75 * s.stocking_high)
+    density = most * min(1.0, beds * _BED_FLOW / ammonia(most))
+    unit = 0.01 * 119.8264 if kit.units == "US" else 0.5
+    density = max(1, math.floor(density / unit + 1e-9)) * unit
+    stock = Stock.from_si(species=s.name, density=density, body_mass=body, feeding_rate=rate, protein=protein)
+    breathed = breathing.fish_respiration.si(rate, body, site.si.warmest_water, species=s.name).si.fed
+    demand = fish.standing_biomass.si(volume, density) * float(breathed)
+    inlet = 0.9 * water.oxygen_saturation.si(site.si.warmest_water, altitude=site.si.altitude)
+    for outlet, share in itertools.product((max(5e-3, s.oxygen_minimum), s.oxygen_minimum), (0.0, 0.25, 0.5, 0.75, 0.9)):  # from air stones
+        if inlet > outlet and circulation.oxygen_flow.si(demand * (1 - share), inlet=inlet, outlet=outlet) <= turnover:
+            break
+    return stock, Wanted.from_si(outlet_oxygen=outlet, aerated_share=share, ammonia_limit=limit), ammonia(density)
+
+
+def _tank(p: Plan, count: int, *, place: int = 0, floor: float | None = None) -> Vessel:
+    """A round fish tank with the water for so many beds; `place` of its measures, and another floor where it stands elsewhere."""
+    depth = p.kit.m("tank depth", place)
+    return Vessel.from_si(
+        name="fish tank", kind="fish tank", shape="round", diameter=up(math.sqrt(4 * count * _WATER_PER_BED / (math.pi * depth)), p.kit.step),
+        height=p.kit.m("tank height", place), floor=p.kit.m("tank floor", place) if floor is None else floor, working_depth=depth, empty_mass=40.0,
+    )  # fmt: skip
+
+
+def _sump(p: Plan, count: int) -> Vessel:
+    """A sump in the ground with room for the flood water of so many beds."""
+    area = 0.55 + 0.55 * count
+    height, floor, depth = (p.kit.m("sump", i) for i in range(3))
+    length = up(math.sqrt(1.5 * area), p.kit.step)
+    return Vessel.from_si(
+        name="sump", kind="sump", shape="rectangular", length=length, width=up(area / length, p.kit.step), height=height, floor=floor,
+        working_depth=depth,
+    )  # fmt: skip
+
+
+def _beds(p: Plan, count: int, *, floor: float | None = None) -> tuple[Vessel, ...]:
+    """Beds of media, all at one height."""
+    length, width, height = (p.kit.m("bed", i) for i in range(3))
+    bed = Vessel.from_si(
+        name="bed", kind="bed", shape="rectangular", length=length, width=width, height=height,
+        floor=p.kit.m("bed floor") if floor is None else floor, working_depth=p.kit.m("bed depth"), medium="expanded clay 8-16 mm",
+        media_depth=p.kit.m("media"), empty_mass=60.0,
+    )  # fmt: skip
+    return tuple(bed.with_si(name=f"bed {i}") for i in range(1, count + 1))
+
+
+def _stocked(p: Plan, tank: Vessel, beds: int) -> tuple[Plan, float, float]:
+    """The plan with its fish and their water; the flow that turns the tank over once an hour; that through the beds for the ammonia."""
+    volume = math.pi / 4 * tank.si.diameter**2 * tank.si.working_depth
+    turnover = circulation.turnover_flow.si(volume, 1 / HOUR)
+    stock, wanted, ammonia_flow = _stock(p.kit, p.site, p.stock.si.species, beds, volume, turnover)
+    return replace(p, stock=stock, wanted=wanted), turnover, ammonia_flow
+
+
+def _reach(tank: Vessel) -> float:
+    """Metres of pipe to or from the middle of a tank."""
+    return 1.0 + tank.si.diameter / 2
+
+
+def _tank_falls(p: Plan, tank: Vessel, to: Vessel, flow: float, outlet: float, **usual):
+    """A tank's overflow and its emergency overflow."""
+    reach, spare = _reach(tank), tank.level + p.kit.m("emergency")
+    yield fall(
+        p, "tank overflow", tank, to, tank.level, outlet, flow=flow, least=0.05, screen=True, **{"length": reach, "elbows": 2, **usual}
+    )
+    yield fall(p, "tank emergency overflow", tank, to, spare, outlet, reach, flow, emergency=True, elbows=2)
+
+
+def _bed_falls(p: Plan, bed: Vessel, to: Vessel, flow: float, outlet: float, siphon_size: str = ""):
+    """A bed's drain, or its siphon, and its emergency overflow."""
+    name, spare = bed.si.name, bed.level + p.kit.m("bed emergency")
+    if siphon_size:
+        yield siphon(p, bed, to, siphon_size)
+    else:
+        yield fall(p, f"{name} drain", bed, to, bed.level, outlet, 1.4, flow, kind="bed drain", least=0.04, elbows=1)
+    yield fall(p, f"{name} emergency overflow", bed, to, spare, outlet, 1.4, flow, emergency=True, least=0.04)
+
+
+# --- the layouts -------------------------------------------------------------------------------------------
+
+
+def _one_loop(p: Plan, count: int) -> Plan:
+    tank, sump, beds = _tank(p, count), _sump(p, count), _beds(p, count)
+    p, turnover, ammonia_flow = _stocked(p, tank, count)
+    bed_flow, size = _SPARE * ammonia_flow / count, ""
+    if count <= _SIPHONS_TO:
+        size = pipe_sizes.sizes(p.kit.pipe_standard)[0]
+        bed_flow = max(bed_flow, 1.15 * siphons.siphon_starting_band.si(pipe_sizes.bore.si(size, p.kit.pipe_standard)).si.sure)
+    loop = pump_line(p, Loop(
+        "riser", sump, "riser", "the pump and everything that it feeds", End(tank, _SPARE * turnover, p.kit.m("inlet", 0), _reach(tank)),
+        tuple(End(bed, bed_flow, p.kit.m("bed outlet"), fixed=bool(size)) for bed in beds),
+    ))  # fmt: skip
+    falls = list(_tank_falls(p, tank, sump, loop.ends[0].flow, p.kit.m("sump in")))
+    for bed, end in zip(beds, loop.rest):
+        falls += _bed_falls(p, bed, sump, end.flow, p.kit.m("low"), size)
+    return replace(p, vessels=(tank, *beds, sump), loops=(loop,), falls=tuple(falls))
+
+
+def _two_loops(p: Plan, count: int) -> Plan:
+    tank, sump, beds, m, step = _tank(p, count, place=1), _sump(p, count), _beds(p, count), p.kit.m, p.kit.step
+    p, turnover, ammonia_flow = _stocked(p, tank, count)
+    first = pump_line(p, Loop(
+        "tank loop", sump, "riser", "loop 1: the sump's pump keeps the fish tank turning",
+        End(tank, _SPARE * turnover, m("inlet", 1), _reach(tank)),
+    ))  # fmt: skip
+    flow = first.flow
+    height, depth, cone = (m("settling", i) for i in range(3))
+    settling = Vessel.from_si(
+        name="settling tank", kind="settling tank", shape="cone-bottomed", floor=0.0, height=height, working_depth=depth, cone_height=cone,
+        diameter=max(up(math.sqrt(4 * flow / (math.pi * _RISE)), step), 8 * step), empty_mass=25.0,
+    )  # fmt: skip
+    height, depth, on, off = (m("dosing", i) for i in range(4))
+    dosing = Vessel.from_si(
+        name="dosing tank", kind="buffer tank", shape="rectangular", floor=0.0, height=height, working_depth=depth, length=step, width=step,
+        empty_mass=30.0,
+    )  # fmt: skip
+    for more in (1.3, 1.2, 1.1):  # times what comes in, so that the pump can rest
+        bed_flow = max(more * flow, _SPARE * ammonia_flow) / count
+        ends = tuple(End(bed, bed_flow, m("bed outlet")) for bed in beds)
+        try:
+            second = pump_line(p, Loop(
+                "bed loop", dosing, "bed riser", "loop 2: the dosing tank's pump feeds the beds", rest=ends, on_float=True))  # fmt: skip
+            break
+        except DesignError:
+            if more == 1.1:
+                raise
+    cycle = pumps.pump(second.pump).si.shortest_cycle or 600.0
+    area = 1.3 * pumps.float_volume.si(cycle, second.flow) / (on - off)
+    length = max(up(math.sqrt(1.4 * area), step), 12 * step)
+    dosing = dosing.with_si(length=length, width=max(up(area / length, step), 10 * step))
+    falls = [
+        fall(p, "tank overflow", tank, settling, tank.level, settling.level + step, 1.0, flow, least=0.05, elbows=1, screen=True),
+        fall(p, "tank emergency overflow", tank, sump, tank.level + m("emergency"), m("low"), _reach(tank), flow, emergency=True, elbows=2),
+        fall(p, "settling outlet", settling, dosing, settling.level, on + step, 0.7, flow, least=0.05),
+        fall(p, "settling emergency overflow", settling, sump, settling.level + m("emergency"), m("low"), 1.8, flow, emergency=True),
+        fall(p, "dosing emergency overflow", dosing, sump, on + m("emergency"), m("low"), 1.5, flow, emergency=True),
+    ]
+    for bed, end in zip(beds, second.rest):
+        falls += _bed_falls(p, bed, sump, end.flow, m("low"))
+    second = replace(second, source=dosing)
+    return replace(p, vessels=(tank, settling, dosing, *beds, sump), loops=(first, second), falls=tuple(falls))
+
+
+KINDS: dict[str, Layout] = {
+    "one loop": Layout(
+        "A yard where a hole can be dug, and somebody who wants one pump to look after.",
+        "one pump in the lowest sump feeds the fish tank and the beds; everything falls back", "beds", _one_loop,
+    ),
+    "two loops": Layout(
+        "More fish, whose dirt is to be kept out of the beds.",
+        "one pump keeps the fish tank turning, a second on a float switch feeds the beds", "beds", _two_loops,
+    ),
+}  # fmt: skip
