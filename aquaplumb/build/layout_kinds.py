@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 
 from aquaplumb import fish, tables, water
 from aquaplumb.air import breathing
-from aquaplumb.build.layout_lines import fall, pump_line, siphon
+from aquaplumb.build.layout_lines import branching, fall, pump_line, siphon
 from aquaplumb.build.layout_plan import End, Kit, Loop, Plan, up
 from aquaplumb.build.records import Site, Stock, Wanted
 from aquaplumb.build.vessels import Vessel
@@ -54,7 +54,7 @@ def plan(layout: str, count: int, kit: Kit, site: Site, species: str, title: str
 # --- the fish, and the vessels that several layouts have -------------------------------------------------
 
 
-def _stock(kit: Kit, site: Site, species: str, beds: int, volume: float, turnover: float) -> tuple[Stock, Wanted, float]:
+def _stock(kit: Kit, site: Site, species: str, beds: float, volume: float, turnover: float) -> tuple[Stock, Wanted, float]:
     """The fish, as many as the water and the beds bear on the heaviest day; their water; the flow through the beds."""
     s = tables.row("species", species).si
     protein, limit = round(s.protein_typical, 2), min(1e-3, s.tan_limit)
@@ -80,7 +80,7 @@ def _stock(kit: Kit, site: Site, species: str, beds: int, volume: float, turnove
     return stock, Wanted.from_si(outlet_oxygen=outlet, aerated_share=share, ammonia_limit=limit), ammonia(density)
 
 
-def _tank(p: Plan, count: int, *, place: int = 0, floor: float | None = None) -> Vessel:
+def _tank(p: Plan, count: float, *, place: int = 0, floor: float | None = None) -> Vessel:
     """A round fish tank with the water for so many beds; `place` of its measures, and another floor where it stands elsewhere."""
     depth = p.kit.m("tank depth", place)
     return Vessel.from_si(
@@ -111,7 +111,7 @@ def _beds(p: Plan, count: int, *, floor: float | None = None) -> tuple[Vessel, .
     return tuple(bed.with_si(name=f"bed {i}") for i in range(1, count + 1))
 
 
-def _stocked(p: Plan, tank: Vessel, beds: int) -> tuple[Plan, float, float]:
+def _stocked(p: Plan, tank: Vessel, beds: float) -> tuple[Plan, float, float]:
     """The plan with its fish and their water; the flow that turns the tank over once an hour; that through the beds for the ammonia."""
     volume = math.pi / 4 * tank.si.diameter**2 * tank.si.working_depth
     turnover = circulation.turnover_flow.si(volume, 1 / HOUR)
@@ -208,6 +208,69 @@ def _two_loops(p: Plan, count: int) -> Plan:
     return replace(p, vessels=(tank, settling, dosing, *beds, sump), loops=(first, second), falls=tuple(falls))
 
 
+def _bed_above(p: Plan, count: int) -> Plan:
+    m = p.kit.m
+    floor, outlet, back = (m("high bed", i) for i in range(3))
+    tank, beds = _tank(p, count, place=2), _beds(p, count, floor=floor)
+    p, turnover, ammonia_flow = _stocked(p, tank, count)
+    flow = _SPARE * max(turnover, ammonia_flow) / count
+    loop = pump_line(
+        p, Loop("riser", tank, "riser", "the pump stands in the fish tank", rest=tuple(End(bed, flow, outlet) for bed in beds))
+    )
+    falls = [line for bed, end in zip(beds, loop.rest) for line in _bed_falls(p, bed, tank, end.flow, back)]
+    return replace(p, vessels=(*beds, tank), loops=(loop,), falls=tuple(falls))
+
+
+def _gravity(p: Plan, count: int) -> Plan:
+    m = p.kit.m
+    floor, outlet = (m("low bed", i) for i in range(2))
+    tank, sump, beds = _tank(p, count, place=1), _sump(p, count), _beds(p, count, floor=floor)
+    p, turnover, ammonia_flow = _stocked(p, tank, count)
+    wanted = _SPARE * max(turnover, ammonia_flow)
+    loop = pump_line(
+        p, Loop("riser", sump, "riser", "the pump lifts all water to the fish tank", End(tank, wanted, m("inlet", 1), _reach(tank)))
+    )
+    tree, share = branching(p, "tank drain", tank, beds, outlet, loop.flow), loop.flow / count
+    spare = tank.level + m("emergency")
+    falls = [tree, fall(p, "tank emergency overflow", tank, sump, spare, m("sump in"), _reach(tank), loop.flow, emergency=True, elbows=2)]
+    for bed in beds:
+        falls += _bed_falls(p, bed, sump, share, m("low"))
+    return replace(p, vessels=(tank, *beds, sump), loops=(loop,), falls=tuple(falls))
+
+
+def _flush_tank(p: Plan, count: int) -> Plan:
+    m, kit = p.kit.m, p.kit
+    length, width, height, media, stays = (m("barrel", i) for i in range(5))
+    floor, outlet = (m("barrel at", i) for i in range(2))
+    tank, sump = _tank(p, 0.45 * count), _sump(p, count)
+    barrel = Vessel.from_si(
+        name="barrel", kind="bed", shape="rectangular", length=length, width=width, height=height, floor=floor, working_depth=stays,
+        medium="expanded clay 8-16 mm", media_depth=media, empty_mass=8.0,
+    )  # fmt: skip
+    barrels = tuple(barrel.with_si(name=f"barrel {i}") for i in range(1, 2 * count + 1))
+    p, turnover, ammonia_flow = _stocked(p, tank, 0.45 * count)
+    size = pipe_sizes.sizes(kit.pipe_standard)[0 if count < 3 else 1]
+    sure = siphons.siphon_starting_band.si(pipe_sizes.bore.si(size, kit.pipe_standard)).si.sure
+    flow = max(1.15 * sure, _SPARE * ammonia_flow)
+    high, low, lip, inlet = (m("flush", i) for i in range(4))
+    side = up(math.sqrt(0.04 * count / lip), kit.step)
+    flush = Vessel.from_si(
+        name="flush tank", kind="buffer tank", shape="rectangular", length=side, width=side, height=high, floor=low, working_depth=lip, empty_mass=5.0,
+    )  # fmt: skip
+    loop = pump_line(p, Loop(
+        "riser", sump, "riser", "the pump and everything that it feeds", End(tank, _SPARE * turnover, m("inlet", 0), _reach(tank)),
+        (End(flush, flow, inlet, fixed=True),),
+    ))  # fmt: skip
+    bell = branching(p, "bell", flush, barrels, outlet, 2.5 * flow, siphon_size=size)
+    falls = [*_tank_falls(p, tank, sump, loop.ends[0].flow, m("sump in")), bell]
+    falls.append(
+        fall(p, "flush emergency overflow", flush, sump, flush.level + m("emergency"), m("low"), 2.0, flow, emergency=True, elbows=1)
+    )
+    for one in barrels:
+        falls += _bed_falls(p, one, sump, 2.5 * flow / len(barrels), m("low"))
+    return replace(p, vessels=(flush, tank, *barrels, sump), loops=(loop,), falls=tuple(falls))
+
+
 KINDS: dict[str, Layout] = {
     "one loop": Layout(
         "A yard where a hole can be dug, and somebody who wants one pump to look after.",
@@ -216,5 +279,18 @@ KINDS: dict[str, Layout] = {
     "two loops": Layout(
         "More fish, whose dirt is to be kept out of the beds.",
         "one pump keeps the fish tank turning, a second on a float switch feeds the beds", "beds", _two_loops,
+    ),
+    "bed above the tank": Layout(
+        "No hole can be dug, and there is little room: the beds stand on a strong frame over the fish.",
+        "the pump in the fish tank feeds the beds above it, and they fall back into it", "beds", _bed_above,
+    ),
+    "gravity from the tank": Layout(
+        "A hole can be dug and the fish tank stands high: one pump, and valves that share the water out by hand.",
+        "one pump lifts all water to the fish tank; from there it falls through one pipe with branches to the beds, and on to the sump", "beds", _gravity,
+    ),
+    "flush tank": Layout(
+        "Many small beds, such as halved barrels, watered in a rush and drained again by themselves.",
+        "a flush tank fills slowly, and empties by a bell siphon onto halved barrels; a branch of the same pump keeps the fish tank turning",
+        "pairs of barrels", _flush_tank,
     ),
 }  # fmt: skip

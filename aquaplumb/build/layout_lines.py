@@ -5,10 +5,10 @@ Part of `aquaplumb.build.layouts`, which is the face of all this. All numbers ar
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
-from aquaplumb.build.falling_records import FallingLine, Siphon
+from aquaplumb.build.falling_records import FallingLine, FallingTree, Leg, Siphon
 from aquaplumb.build.layout_plan import End, Loop, Plan, up
 from aquaplumb.build.records import Pipe
 from aquaplumb.build.vessels import Vessel
@@ -175,6 +175,116 @@ def siphon(p: Plan, bed: Vessel, to: Vessel, size: str) -> FallingLine:
         length=up(1.1, p.kit.step / 2), fittings={"elbow 90": 1}, siphon=Siphon.from_si(vent=bed.si.floor + p.kit.m("vent")), size=size,
         standard=p.kit.pipe_standard,
     )  # fmt: skip
+
+
+def branching(
+    p: Plan, name: str, source: Vessel, to: Sequence[Vessel], outlet: float, flow: float, *, siphon_size: str = ""
+) -> FallingTree:  # fmt: skip
+    """One pipe from a vessel's usual level, with a branch to each other vessel at one height; valves, so that each gets the same.
+
+    Sizes grow until the water stands well under the lip in the pipe. With a siphon there are no valves: they would clog and slow it.
+    """
+    standard = p.kit.pipe_standard if siphon_size else p.kit.drain_standard
+    for wider in range(2 if siphon_size else 0, 6):
+        legs = _legs(p, source, to, outlet, flow, standard, wider, spread=bool(siphon_size))
+        needs = _needs(p, legs, flow, len(to))
+        stem = legs[0].si.bore
+        lip = source.level if siphon_size else source.level - p.kit.near(drains.standpipe_depth.si(flow, stem))
+        room = source.rim - source.si.freeboard - lip
+        if siphon_size or (max(needs.values()) <= lip - p.kit.m("emergency") and drains.standpipe_flow.si(room, stem) >= _CARRIES * flow):
+            break
+    else:
+        raise DesignError(f"no pipe of the table is wide enough for {name}; plan fewer beds.")
+    top = max(needs.values())
+    if not siphon_size:
+        legs = [_shared_out(leg, top - needs[leg.si.name], flow / len(to)) if leg.si.to else leg for leg in legs]
+    else:
+        legs = [
+            legs[0].with_si(size=siphon_size, bore=pipe_sizes.bore.si(siphon_size, standard)),
+            *(leg.with_si(valve="") for leg in legs[1:]),
+        ]
+    return FallingTree.from_si(
+        name=name, kind="bed drain" if siphon_size else "gravity line", source=source.si.name, lip=lip, pipe=tuple(legs),
+        vented=not siphon_size, siphon=Siphon.from_si(vent=source.si.floor + p.kit.m("vent")) if siphon_size else None,
+        screen_open_area=screen_of(flow) if source.si.kind == "fish tank" else None,
+    )  # fmt: skip
+
+
+def _legs(
+    p: Plan, source: Vessel, to: Sequence[Vessel], outlet: float, flow: float, standard: str, wider: int, *, spread: bool
+) -> list[Leg]:
+    """The stretches of a branching pipe: a stem down to the branches' height, a header (or all tees in one place), a branch for each vessel."""
+    offered = pipe_sizes.sizes(standard)
+
+    def leg(name: str, after: str, part: float, length: float, fittings: dict, end: Vessel | None = None) -> Leg:
+        enough = (i for i, size in enumerate(offered) if pipes.speed.si(flow * part, pipe_sizes.bore.si(size, standard)) <= _SPEED)
+        size = offered[min(next(enough, len(offered) - 1) + wider, len(offered) - 1)]
+        return Leg.from_si(
+            name=name, after=after, size=size, standard=standard, bore=pipe_sizes.bore.si(size, standard), length=up(length, p.kit.step),
+            fittings=fittings, outlet=outlet, valve="ball valve" if end else "", to=end.si.name if end else "",
+        )  # fmt: skip
+
+    count = len(to)
+    if count == 1:
+        return [leg("stem", "", 1.0, 1.5 + source.level - outlet, {"elbow 90": 2}, to[0])]
+    legs, after = [leg("stem", "", 1.0, 1.0 + source.level - outlet, {"elbow 90": 1})], "stem"
+    for i, vessel in enumerate(to):
+        left, name = count - i, vessel.si.name
+        if spread:
+            legs.append(leg(f"to {name}", after, 1 / count, 1.0 + 0.9 * (i // 2), {"tee branch": 1, "elbow 90": 1}, vessel))
+        elif left > 2 or (left == 2 and i == 0 and count == 2):
+            legs.append(leg(f"to {name}", after, 1 / count, 1.0, {"tee branch": 1, "elbow 90": 1}, vessel))
+            if left > 2:
+                legs.append(leg(f"header {i + 1}", after, (left - 1) / count, 1.3, {"tee run": 1}))
+                after = f"header {i + 1}"
+        elif left == 2:
+            legs.append(leg(f"to {name}", after, 1 / count, 1.0, {"tee branch": 1, "elbow 90": 1}, vessel))
+        else:
+            legs.append(leg(f"to {name}", after, 1 / count, 2.2, {"tee run": 1, "elbow 90": 1}, vessel))
+    return legs
+
+
+def _needs(p: Plan, legs: list[Leg], flow: float, count: int) -> dict[str, float]:
+    """The elevation [m] to which water has to stand in the pipe so that each end gets its part, its valve open."""
+    behind = {leg.si.name: sum(_under(legs, leg, end) for end in legs if end.si.to) for leg in legs}
+
+    def lost(leg: Leg) -> float:
+        f = leg.si
+        k = (
+            fitting_k(f.fittings)
+            + (EXIT if f.to else 0.0)
+            + (0.0 if f.after else ENTRANCE)
+            + (valve_k.si(f.valve, 1.0) if f.valve else 0.0)
+        )
+        return float(full_pipe.full_bore_head.si(flow * behind[f.name] / count, f.bore, f.length, k=k, temperature=p.site.si.coldest_water))
+
+    by_name = {leg.si.name: leg for leg in legs}
+    needs = {}
+    for end in (leg for leg in legs if leg.si.to):
+        need, here = end.si.outlet, end
+        while True:
+            need += lost(here)
+            if not here.si.after:
+                break
+            here = by_name[here.si.after]
+        needs[end.si.name] = need
+    return needs
+
+
+def _under(legs: list[Leg], leg: Leg, end: Leg) -> bool:
+    """Whether the water of an end comes through a stretch."""
+    by_name = {one.si.name: one for one in legs}
+    here = end
+    while here is not leg and here.si.after:
+        here = by_name[here.si.after]
+    return here is leg
+
+
+def _shared_out(leg: Leg, spare: float, flow: float) -> Leg:
+    """A branch with its valve so far shut that it loses what it has to spare [m]."""
+    f = leg.si
+    k = valve_k.si(f.valve, 1.0) + spare / fitting_head.si(flow, f.bore, 1.0)
+    return leg.with_si(opening=min(1.0, round(float(valve_opening.si(f.valve, k)), 2)))
 
 
 def _drain(p: Plan, line: FallingLine, flow: float, room: float, drop: float, least: float) -> str:

@@ -238,6 +238,21 @@ class Balance:
 
     # --- what each pumped line has to bring
 
+    def _reaches(self, vessel: str, asks: set[str]) -> bool:
+        """Whether water that comes into a vessel gets to one of these by itself: that one, or one below it, before a pump draws it."""
+        drawn, seen = {line.si.source for line in self.build.pumped.values()}, set[str]()
+        ahead = [vessel]
+        while ahead:
+            here = ahead.pop()
+            if here in seen:
+                continue
+            seen.add(here)
+            if here in asks:
+                return True
+            if here not in drawn:
+                ahead += [f.line.si.to for f in self.falling.values() if f.line.si.source == here and not f.line.si.emergency]
+        return False
+
     def _wanted(self, line: PumpedPipes, duty: float) -> tuple[float, str]:
         """The flow that a line has to bring while its pump runs, and what for, as the end of a sentence."""
         if line.line.si.wanted is not None:
@@ -249,7 +264,7 @@ class Balance:
             (tanks, self.need.tank, f"for the tank's {self.need.tank_governs}"),
             (beds, self.need.ammonia, "for the ammonia"),
         ):
-            own = [o for o in line.outlets if o.to in asks]
+            own = [o for o in line.outlets if self._reaches(o.to, asks)]
             share = sum(o.wanted_share for o in own)
             if share <= 0:
                 continue
