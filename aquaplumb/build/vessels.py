@@ -13,13 +13,34 @@ from typing import ClassVar
 
 import numpy as np
 
-from aquaplumb.units import PART, Area, AreaRate, Bare, Bore, DesignError, Head, Length, Mass, Number, Record, Volume, takes_quantities
+from aquaplumb import tables
+from aquaplumb.units import (
+    PART,
+    AirFlow,
+    Area,
+    AreaRate,
+    Bare,
+    Bore,
+    DesignError,
+    Head,
+    Length,
+    Mass,
+    Number,
+    Record,
+    Volume,
+    takes_quantities,
+)
 
 GROWING = ("bed", "raft", "channel", "tower")  # what plants grow in
-KINDS = ("fish tank", "settling tank", "buffer tank", *GROWING, "sump")
+# What a filter does: first what takes out solids, then what turns ammonia on media, then what drives out carbon dioxide.
+SETTLES = ("settling", "swirl", "radial flow")
+SIEVES = ("screen", "mat", "brushes")
+TRICKLES = ("trickling", "degassing")  # water falls through media in the air
+FILTERS = (*SETTLES, *SIEVES, "media", "moving bed", *TRICKLES)
+_MEDIA_IN = ("mat", "brushes", "media", "moving bed", *TRICKLES)  # what a filter may hold media for
+KINDS = ("fish tank", "settling tank", "filter", "buffer tank", *GROWING, "sump")
 SHAPES = ("round", "rectangular", "cone-bottomed")
 TRICKLE = 0.005  # m: how deep water stands at the foot of a channel or tower, where the file does not say; common practice, no source
-_DEEP = ("raft",)  # growing vessels that hold no media
 
 
 class Vessel(Record):
@@ -29,7 +50,9 @@ class Vessel(Record):
     usual water depth (of a channel or tower, at its foot: 5 mm where nothing is said). `void` is the share of the media's
     volume that water can fill. `count` is how many alike stand at this level, joined: length, width and height are those of one.
     What plants grow in has a `crop`, by name and share of its places ([plants] says which where it is left out),
-    if you like the `sites` for plants in one of them and its own `feed_per_area`; a channel has a `slope`.
+    if you like the `sites` for plants in one of them and its own `feed_per_area`; a channel has a `slope`. A filter says what it
+    `does`: one or more of `FILTERS`. Media that do not lie in it up to a depth are a `media_volume` (of carriers, mats, brushes), in
+    each. `face` is the area of a mat or screen that water passes, `mesh` the width of its openings, `air_flow` what is blown in.
     """
 
     name: str
@@ -52,6 +75,11 @@ class Vessel(Record):
     sites: Number | None = None
     feed_per_area: AreaRate | None = None
     slope: Number = 0.0
+    does: tuple = ()
+    media_volume: Volume | None = None
+    face: Area | None = None
+    mesh: Bore | None = None
+    air_flow: AirFlow | None = None
 
     choices: ClassVar[dict] = {"kind": KINDS, "shape": SHAPES}
     limits: ClassVar[dict] = {"void": PART, "slope": (0.0, 0.5, 'it is its fall over its length, such as "2 %" or 0.02')}
@@ -82,6 +110,7 @@ class Vessel(Record):
         if v.count < 1 or v.count != round(v.count):
             raise DesignError(f"{v.name}: count is {v.count:g}; it is how many alike there are, a whole number such as count = 4.")
         self._check_growing()
+        self._check_filter()
 
     def _check_growing(self) -> None:
         """Refuse plants where none grow, and a growing vessel that cannot be."""
@@ -100,8 +129,49 @@ class Vessel(Record):
             raise DesignError(f"{v.name} is a {v.kind}; only a channel has a slope. Leave it out.")
         if v.slope and (v.shape != "rectangular" or v.media_depth is not None):
             raise DesignError(f"{v.name} is a channel with a slope; it is rectangular and holds no media. Leave the slope out, or those.")
-        if v.media_depth is not None and v.kind in _DEEP:
-            raise DesignError(f"{v.name} is a {v.kind}, boards over open water; media belong in a bed. Leave medium and media_depth out.")
+
+    def _check_filter(self) -> None:
+        """Refuse a filter that does nothing known, and media where none can be."""
+        v = self.si
+        if isinstance(v.does, str):
+            self._tidied("does", (v.does,))
+        for one in v.does:
+            if one not in FILTERS:
+                raise DesignError(f"{v.name}: {tables.unknown('list of what a filter does', one, FILTERS)}")
+        if v.kind == "filter" and not v.does:
+            raise DesignError(
+                f'{v.name} is a filter; say what it does, such as does = "swirl" or does = ["mat", "media"]: {", ".join(FILTERS)}.'
+            )
+        if v.kind != "filter" and v.does:
+            raise DesignError(f'{v.name} is a {v.kind}; only a filter says what it does. Make it kind = "filter", or leave does out.')
+        if v.medium or v.media_depth is not None or v.media_volume is not None:
+            if v.kind == "raft":
+                raise DesignError(f"{v.name} is a raft, boards over open water, and holds no media; put them into a bed or a filter.")
+            if v.kind == "fish tank":
+                raise DesignError(f"{v.name} is a fish tank, and media in it would hold the fish's dirt; put them into a bed or a filter.")
+            if v.kind == "filter" and not set(v.does) & set(_MEDIA_IN):
+                raise DesignError(
+                    f"{v.name} holds media and does only {' and '.join(v.does)}; say what they are for, such as does = {[*v.does, 'media']}.".replace(
+                        "'", '"'
+                    )
+                )
+            if v.media_depth is not None and v.media_volume is not None:
+                raise DesignError(f"{v.name}: media_depth and media_volume say the same twice; give one of them.")
+        if v.media_volume is not None and not 0 < v.media_volume <= plan_area.si(self) / v.count * v.height:
+            raise DesignError(f"{v.name}: media_volume is {1e3 * v.media_volume:g} L; it lies between 0 and what one of them holds.")
+
+    @property
+    def cleans(self) -> tuple[str, ...]:
+        """What it does as a filter; a settling tank settles."""
+        return ("settling",) if self.si.kind == "settling tank" else self.si.does
+
+    @property
+    def media(self) -> float:
+        """The volume of its media, bare m³; of all where there are several alike."""
+        v = self.si
+        if not v.medium:
+            return 0.0
+        return v.count * v.media_volume if v.media_volume is not None else plan_area.si(self) * (v.media_depth or 0.0)
 
     @property
     def grows(self) -> bool:

@@ -22,12 +22,14 @@ from aquaplumb.plumbing import drains, full_pipe, lines, pipes, pumps, siphons
 from aquaplumb.system import each_line
 from aquaplumb.system.flow_tables import Network
 from aquaplumb.system.growing import growing
+from aquaplumb.system.living import living_of
 from aquaplumb.system.means import Means
 from aquaplumb.system.states import (
     FallingPipe,
     FallingState,
     FishLoad,
     Growing,
+    Living,
     Need,
     PumpedPipes,
     PumpedState,
@@ -53,6 +55,7 @@ class Balance:
     warm: float  #: the warmest [K]
     fish: FishLoad
     beds: Growing  #: all that plants grow in
+    living: Living  #: where bacteria live
     need: Need
     pumped: dict[str, PumpedState]  #: by the line's name
     falling: dict[str, FallingState]  #: by the line's name
@@ -78,7 +81,9 @@ class Balance:
             for i, (name, v) in enumerate(build.vessels.items())
         }  # fmt: skip
         known["fish"] = self._fish()
-        known["beds"] = growing(build, self.fish.feed, self.fish.ammonia, cold=self.cold, warm=self.warm)
+        known["beds"] = growing(build, self.fish.feed)
+        flows = {name: v.mean for name, v in self.vessels.items()}
+        known["living"] = living_of(build, flows, self.fish.ammonia, cold=self.cold, warm=self.warm)
         known["need"] = self._need()
         known["falling"] = {
             name: self._falling(each_line.falling_pipe(build, line), float(usual.fall[i]), float(means.fall_most[i]))
@@ -151,6 +156,10 @@ class Balance:
             ammonia=circulation.ammonia_flow.si(f.ammonia, limit=w.ammonia_limit, removal=w.removal), tank=most, tank_governs=governs,
         )  # fmt: skip
 
+    def living_flow(self) -> float:
+        """The water that passes the bacteria [m³/s], counted where it first meets them."""
+        return sum(self.vessels[name].mean for name in self.living.first)
+
     def floor_loads(self) -> dict[str, float]:
         """The pressure [Pa] of each vessel that stands above ground, brimful, on its own footprint."""
         return {
@@ -161,7 +170,7 @@ class Balance:
 
     def full_mass(self, vessel) -> float:
         """The mass [kg] of a vessel full to the rim: itself, its media and its water."""
-        each = self.beds.each.get(vessel.si.name)
+        each = self.living.each.get(vessel.si.name)
         bulk = (each.medium.bulk_density_high or each.medium.bulk_density_typical) if each and each.medium else 0.0
         media = each.media * bulk if each else 0.0
         water = 1000.0 * water_volume.si(vessel, vessel.si.height)
@@ -241,11 +250,10 @@ class Balance:
         if line.line.si.wanted is not None:
             return line.line.si.wanted, "as you asked"
         tanks = {name for name, v in self.build.vessels.items() if v.holds_fish}
-        beds = {name for name, v in self.build.vessels.items() if v.grows}
         best, why = 0.0, "for nothing in particular"
         for asks, need, reason in (
             (tanks, self.need.tank, f"for the tank's {self.need.tank_governs}"),
-            (beds, self.need.ammonia, "for the ammonia"),
+            (set(self.living.first), self.need.ammonia, "for the ammonia"),
         ):
             own = [o for o in line.outlets if o.to in asks]
             share = sum(o.wanted_share for o in own)

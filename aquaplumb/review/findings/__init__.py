@@ -1,6 +1,6 @@
 """Findings: what a builder would get wrong, said in one sentence with the numbers in it and the cure.
 
-Each finding is one small function beside its topic (`stock`, `flows`, `growing`, `pipework`, `turning`, `falls`, `outlets`, `pumping`, `suction`, `through_time`, `buried` …). It reads the
+Each finding is one small function beside its topic (`stock`, `flows`, `growing`, `filters`, `pipework`, `turning`, `falls`, `outlets`, `pumping`, `suction`, `through_time`, `buried` …). It reads the
 solved system (`aquaplumb.system.steady.Steady`, bare SI numbers) and yields what it sees::
 
     @finding("drain short", notebook="06")
@@ -19,6 +19,7 @@ from aquaplumb.review.findings import (
     air,
     buried,
     falls,
+    filters,
     flows,
     growing,
     outlets,
@@ -36,7 +37,23 @@ from aquaplumb.system.stories import Endless
 
 _WALK = [
     topic.__name__
-    for topic in (stock, flows, growing, pipework, turning, falls, outlets, pumping, suction, through_time, air, power, upkeep, buried)
+    for topic in (
+        stock,
+        flows,
+        growing,
+        filters,
+        pipework,
+        turning,
+        falls,
+        outlets,
+        pumping,
+        suction,
+        through_time,
+        air,
+        power,
+        upkeep,
+        buried,
+    )
 ]  # in its order
 _CHECKS = sorted(CHECKS, key=lambda check: _WALK.index(check.look.__module__))
 

@@ -171,8 +171,8 @@ def _heat(system: Steady, tally: Tally) -> None:
 
 def _media(system: Steady, tally: Tally) -> None:
     metric = system.build.units != "US"
-    for medium in dict.fromkeys(bed.medium.name for bed in system.beds.each.values() if bed.medium):
-        beds = {name: bed.media for name, bed in system.beds.each.items() if bed.medium and bed.medium.name == medium}
+    for medium in dict.fromkeys(bed.medium.name for bed in system.living.each.values() if bed.medium):
+        beds = {name: bed.media for name, bed in system.living.each.items() if bed.medium and bed.medium.name == medium}
         volume = sum(beds.values())
         row = tables.row("media", medium).si
         heavy = volume * (1 + _SETTLING) * (row.bulk_density_high or row.bulk_density_typical)
