@@ -88,6 +88,7 @@ DRY_FILTER = {
     for name in ("tank overflow", "tank emergency overflow")
     for key, value in (("to", "sump"), ("outlet", "-0.1 m"))
 }
+LEGS, FOOT_OF = ("vessels", "bed 1", "legs"), ("vessels", "bed 1", "foot")
 FROST, DUG = ("site", "frost_depth"), pipe("header", "buried")
 HOSE = {pipe("header", "size"): None, pipe("header", "bore"): "26 mm"}
 ON_FLOOR, STIRS = {fall("tank overflow", "intake"): "12 in"}, pipe("stirring jets", "nozzle_angle", "tank loop")
@@ -125,6 +126,9 @@ BOTH_SIDES = [
     # the tank, brimful: π/4 · 1.4² · 0.85 m³ and 40 kg on π/4 · 1.4² m² is 8.6 kN/m²
     ("bed load over floor rating", "stop", "courtyard", {RATING: "8.5 kN/m2"}, {RATING: "8.7 kN/m2"}),
     ("bed load over floor rating", "note", "courtyard", {RATING: None}, {}),
+    # a bed of the courtyard, brimful, is 825 kg: 2.7 kN on each of three legs, 2.02 on each of four; EN 1991-1-1 (from memory): 2 kN on a spot
+    ("leg presses like a heel", "note", "courtyard", {LEGS: 4}, {LEGS: 5}),
+    ("leg presses like a heel", "note", "courtyard", {LEGS: 3, FOOT_OF: "33 cm2"}, {LEGS: 3, FOOT_OF: "35 cm2"}),
     ("bed too shallow", "fix", "courtyard", {("vessels", "bed 1", "media_depth"): "19 cm"}, {("vessels", "bed 1", "media_depth"): "21 cm"}),
     # 850 L/h come to each set of channels: 53 and 57 L/h to one of 16 and 15, 213 and 170 to one of 4 and 5; FAO 589: 1 to 2 L/min
     ("channel flow off", "fix", "courtyard", each(CHANNELS, "count", 16), each(CHANNELS, "count", 15)),

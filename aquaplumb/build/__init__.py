@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import Any
 
 from aquaplumb import tables
-from aquaplumb.build import file_text
+from aquaplumb.build import file_text, likes
 from aquaplumb.build.reader import SECTIONS, Reader
 from aquaplumb.build.records import Conduit, Control, FallingLine, Pipe, Plants, PumpedLine, Siphon, Site, Stock, Wanted
 from aquaplumb.build.sections import OPTIONAL, Air, Heat, Supply, Upkeep
@@ -85,7 +85,7 @@ class Build:
             raise DesignError(f"a build is made of a file's text, or of a dict with its sections; this is {told(text)}.")
         elif text.strip() and not set("=[#\n") & set(text):
             raise DesignError(f"{text!r:.60} is not the text of a build file; load({text!r:.60}) reads a file or a demo build.")
-        reader = Reader(file_text.values(text, name), shown, name)
+        reader = Reader(file_text.values(text, name), shown, name)  # fills in each `like`
         kept = vars(self)
         kept.update(text=text, path=path, name=name, **dict(zip(("title", "about", "units"), reader.head())))
         kept.update({n: reader.section(n, cls) for n, cls in SECTIONS.items()})
@@ -126,7 +126,8 @@ class Build:
 
     def value(self, *keys):
         """What stands in the file at ``"lines.riser.pump"`` or ``"lines", "riser", "pump"``, or None."""
-        return file_text.value_at(file_text.values(self.text, self.name), file_text.path_of(keys[0] if len(keys) == 1 else keys))
+        doc = likes.resolved(file_text.values(self.text, self.name))
+        return file_text.value_at(doc, file_text.path_of(keys[0] if len(keys) == 1 else keys))
 
     @takes_things
     def replaced(self, *, vessels: Iterable[Vessel] = (), lines: Iterable[PumpedLine | FallingLine] = (), **sections) -> Build:
@@ -152,8 +153,7 @@ class Build:
         quantity; None takes it out.
         """
         doc = file_text.document(self.text, self.name)
-        for keys, value in file_text.as_changes(changes).items():
-            file_text.set_at(doc, keys, value)
+        file_text.set_all(doc, file_text.as_changes(changes))
         return Build(doc.as_string(), self.path)
 
     def keep(self, changes: Mapping[Any, object]) -> Build:

@@ -6,7 +6,7 @@ import functools
 from typing import Any, NoReturn
 
 from aquaplumb import tables
-from aquaplumb.build import file_text
+from aquaplumb.build import file_text, likes
 from aquaplumb.build.records import Conduit, Control, FallingLine, Pipe, Plants, PumpedLine, Siphon, Site, Stock, Wanted
 from aquaplumb.build.sections import OPTIONAL
 from aquaplumb.build.vessels import FILTERS, Vessel
@@ -24,6 +24,10 @@ class Reader:
 
     def __init__(self, doc: dict, text: str, name: str):
         self.doc, self.text, self.name = doc, text, name
+        try:
+            self.doc = doc = likes.resolved(doc)
+        except likes.LikeError as wrong:
+            self.refuse(wrong.keys, str(wrong))
         for key in doc:
             if key not in _TOP:
                 self.refuse((key,), tables.unknown("build file", key, _TOP))

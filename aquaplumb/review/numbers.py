@@ -21,6 +21,7 @@ from aquaplumb.units import (
     ENERGY,
     FLOOR_LOAD,
     FLOW,
+    FORCE,
     HEAD,
     MASS,
     MASS_RATE,
@@ -137,6 +138,10 @@ def _beds(s: Steady):
     rows += [
         (f"load {n}", f"load of {n} on the floor", FLOOR_LOAD, load, "mass brimful × g / area", "statics") for n, load in loads.items()
     ]
+    for n, (force, pressure) in s.leg_loads().items():
+        rows.append((f"leg {n}", f"each leg of {n} stands on the floor with", FORCE, force, "mass brimful × g / legs", "statics"))
+        if pressure is not None:
+            rows.append((f"foot {n}", f"load under a foot of {n}", FLOOR_LOAD, pressure, "force / foot", "statics"))
     return _rows(b.words[0].upper() + b.words[1:], "beds", rows)
 
 

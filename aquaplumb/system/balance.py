@@ -16,7 +16,7 @@ from dataclasses import dataclass
 from aquaplumb import fish, tables, water
 from aquaplumb.air import breathing
 from aquaplumb.build import Build, PumpedLine
-from aquaplumb.build.vessels import plan_area, water_volume
+from aquaplumb.build.vessels import footprint, water_volume
 from aquaplumb.fish import beds, circulation
 from aquaplumb.plumbing import drains, full_pipe, lines, pipes, pumps, siphons
 from aquaplumb.system import each_line
@@ -36,7 +36,7 @@ from aquaplumb.system.states import (
     VesselState,
 )
 from aquaplumb.system.supplies import billed
-from aquaplumb.units import DesignError
+from aquaplumb.units import GRAVITY, DesignError
 
 # m: how far the water may stand off the working depth in a file, which is often the height of the lip; common practice, no source
 AS_SAID = 0.05
@@ -163,10 +163,20 @@ class Balance:
     def floor_loads(self) -> dict[str, float]:
         """The pressure [Pa] of each vessel that stands above ground, brimful, on its own footprint."""
         return {
-            name: beds.floor_load.si(self.full_mass(vessel), plan_area.si(vessel))
+            name: beds.floor_load.si(self.full_mass(vessel), footprint.si(vessel))
             for name, vessel in self.build.vessels.items()
             if vessel.si.floor >= 0 or vessel.grows
         }
+
+    def leg_loads(self) -> dict[str, tuple[float, float | None]]:
+        """(the force [N] of one leg, its pressure [Pa] under its foot, None where that is not told) of each brimful vessel on legs."""
+        found = {}
+        for name, vessel in self.build.vessels.items():
+            v = vessel.si
+            if v.legs:
+                force = self.full_mass(vessel) * GRAVITY / (v.count * v.legs)
+                found[name] = force, force / v.foot if v.foot else None
+        return found
 
     def full_mass(self, vessel) -> float:
         """The mass [kg] of a vessel full to the rim: itself, its media and its water."""

@@ -115,7 +115,7 @@ def _face(vessel: Vessel) -> float | None:
     v = vessel.si
     if v.face:
         return v.count * v.face
-    across = v.width if v.shape == "rectangular" else v.diameter
+    across = v.width or v.diameter
     return (
         None if "screen" in v.does and not {"mat", "brushes"} & set(v.does) else v.count * min(across, v.length or across) * v.working_depth
     )

@@ -10,7 +10,8 @@ from collections.abc import Mapping
 
 from aquaplumb import tables
 from aquaplumb.build import Build
-from aquaplumb.build.vessels import TRICKLES, Vessel, around, kinds_in_words, plan_area
+from aquaplumb.build.shapes import around
+from aquaplumb.build.vessels import TRICKLES, Vessel, kinds_in_words, plan_area
 from aquaplumb.fish import beds, living
 from aquaplumb.system.states import Living, LivingVessel
 from aquaplumb.water import filters

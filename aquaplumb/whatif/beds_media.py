@@ -14,6 +14,7 @@ import math
 
 from aquaplumb import tables
 from aquaplumb.build import Build
+from aquaplumb.build.shapes import SIZES
 from aquaplumb.build.vessels import kinds_in_words, water_volume
 from aquaplumb.figures.beds_media import BedSection, MediaPicture
 from aquaplumb.fish import beds
@@ -142,7 +143,7 @@ def _outcome(system: Steady, rate: str, first: dict | None = None) -> BedsMedia:
         "area_high": b.area_band[1], "plants": float(int(b.plants)), "media": held, "minimum": minimum[rate],
         "minimum_low": minimum["high"], "minimum_high": minimum["low"],
         "rule": beds.media_volume_by_rule.si(system.fish.feed, specific_surface=specific), "heavy": v.name,
-        "across": v.diameter if v.shape != "rectangular" else min(v.length, v.width), "height": v.height,
+        "across": v.diameter or min(v.length, v.width), "height": v.height,
         "media_depth": v.media_depth, "flood": v.working_depth, "lip": drain.lip - v.floor if drain else None,
         "drain_bore": drain.bore if drain else None, "spacing": build.plants.si.spacing or crop.spacing_typical,
         "mass_media": system.full_mass(heavy) - v.empty_mass - water, "mass_water": water, "mass_box": v.empty_mass,
@@ -178,7 +179,7 @@ class BedsWhatIf(WhatIf):
         super().__init__(build)
         filled = _beds(build)
         self.model = filled[0].si
-        self.sizes = ("length", "width") if self.model.shape == "rectangular" else ("diameter",)
+        self.sizes = SIZES[self.model.shape]
         self.alike = [bed for bed in filled if bed.si.shape == self.model.shape]
         self.start = Steady(build)
         self.first = _outcome(self.start, "typical").si.first

@@ -6,13 +6,14 @@ import math
 
 from aquaplumb import fish, water
 from aquaplumb.fish.nitrification import film_warmth
-from aquaplumb.review.findings.base import finding, fix, note, stop
+from aquaplumb.review.findings.base import at_least, finding, fix, note, stop
 from aquaplumb.units import (
     AREA,
     AREA_RATE,
     BODY_MASS,
     CONCENTRATION,
     FLOOR_LOAD,
+    FORCE,
     LENGTH,
     MASS,
     MASS_RATE,
@@ -34,6 +35,7 @@ _LEAST_MEDIA, _USUAL_MEDIA = 0.20, 0.30  # m; FAO 589 (2014) §4.3, from memory
 COLD = 278.15  # K: below it only Hoang et al. 2014 measured (`film_warmth`); FAO 589 has nitrifying bacteria live from 14 °C
 _CARRIERS = 500.0  # m²/m³: of common moving carriers, data/media.csv
 _RAFTS_BEAR = 1.5  # kg of fish on a square metre of rafts without a filter: FAO 589 (2014) §4.5, from memory
+HEEL, HEEL_AREA = 2000.0, 0.05**2  # N on 50 × 50 mm: EN 1991-1-1 table 6.2, rooms (from memory)
 _HALF, _DOUBLE = 0.5, 2.0  # of a need: this far off it fails or is wasted; common practice, no source
 
 
@@ -233,6 +235,19 @@ def bed_load(system, say):
             f"{heaviest} weighs {say(FLOOR_LOAD, load)} on its footprint; the file does not say what the floor carries.",
             'Find out and write it down, such as floor_rating = "2 kN/m2" under [site]. A framed floor needs an engineer.',
         )
+
+
+@finding("leg presses like a heel", notebook="02")
+def leg_load(system, say):
+    """A leg that stands with more on a spot than floors of rooms are made for."""
+    for name, (force, pressure) in system.leg_loads().items():
+        if force > HEEL and (pressure is None or pressure > HEEL / HEEL_AREA):
+            under = "the file does not say on how much floor" if pressure is None else f"{say(FLOOR_LOAD, pressure)} under its foot"
+            yield note(
+                name,
+                f"Each leg of {name}, brimful, stands with {say(FORCE, force)}, {under}; floors of rooms are made for {say(FORCE, HEEL)} on a spot.",
+                f"Give it more legs, or set each on a plate of {at_least(say, AREA, force * HEEL_AREA / HEEL)} or more and write that as foot. On tiles, decks and framed floors ask a structural engineer.",
+            )
 
 
 @finding("bed too shallow", notebook="02")

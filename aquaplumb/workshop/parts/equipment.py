@@ -39,7 +39,7 @@ def _vessels(system: Steady, tally: Tally) -> None:
     units = system.build.units
     for name, vessel in system.build.vessels.items():
         v = vessel.si
-        wide = f"{tape(v.length, units)} × {tape(v.width, units)}" if v.shape == "rectangular" else f"{tape(v.diameter, units)} wide"
+        wide = f"{tape(v.diameter, units)} wide" if v.length is None else f"{tape(v.length, units)} × {tape(v.width or v.diameter, units)}"
         size = f"{v.shape}, {wide}, {tape(v.height, units)} high inside"
         tally.add(
             "Vessels", v.kind, size, int(v.count), quoted(name), why="food-safe; what carries it, and the floor under it, are not counted"
