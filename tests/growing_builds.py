@@ -20,7 +20,7 @@ def made_over(kind: str, *, lip: str, reserve: str, **keys) -> dict:
 
 RAFTS = made_over("raft", lip="0.87 m", reserve="0.93 m", working_depth="0.25 m", sites=45)
 CHANNELS = made_over(
-    "channel", lip="0.87 m", reserve="0.92 m", floor="0.87 m", length="4 m", width="10 cm", height="8 cm", count=6, slope="3 %", sites=20,
+    "channel", lip="0.87 m", reserve="0.90 m", floor="0.87 m", length="4 m", width="10 cm", height="8 cm", count=6, slope="3 %", sites=20,
     working_depth=None, empty_mass="2 kg",
 )  # fmt: skip
 TOWERS = made_over(

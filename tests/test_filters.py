@@ -13,7 +13,7 @@ from aquaplumb.review import review
 from aquaplumb.system.filtering import upkeep_tasks
 from aquaplumb.system.steady import Steady
 from aquaplumb.water import filters, kinematic_viscosity
-from growing_builds import BEDS, RAFTS, courtyard, filtered
+from growing_builds import BEDS, CHANNELS, RAFTS, TOWERS, courtyard, filtered
 
 CARRIERS = {"medium": "moving bed carriers 10 mm", "media_volume": "60 L", "air_flow": "10 L/min"}
 
@@ -209,3 +209,12 @@ def test_what_cannot_be_is_refused_in_a_sentence(changes, said):
     with pytest.raises(DesignError, match=re.escape(said)) as refused:
         courtyard(changes)
     assert str(refused.value).count("\n") == 0
+
+
+# --- whole systems --------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("made", [RAFTS, CHANNELS, TOWERS], ids=["rafts", "channels", "towers"])
+def test_each_way_of_growing_is_sound_behind_filters(made):
+    seen = review(courtyard({**made, **filtered(["radial flow", "moving bed"], **CARRIERS)}))
+    assert [f.name for f in seen.findings if f.severity in ("stop", "fix")] == []

@@ -39,7 +39,7 @@ _BODY = 0.4  # kg, the heaviest fish reckoned with
 _REMOVAL, _BED_FLOW = 0.4, 320 / 3.6e6  # of the ammonia in one pass; m³/s for a bed, at most: then fewer fish
 _SPARE = 1.12  # of each flow, for dirt and wear
 _SAFE, _NEARLY = 0.05, 6.0  # K: from a limit of life; as good a fish as another
-_RISE = 8 / HOUR  # m/s at which water rises in the settling tank
+_RISE = 2.1 / HOUR  # m/s at which water rises in the settling tank: SRAC 453 has 2.4 m/h at most (from memory), `water.filters`
 
 
 @takes_quantities
