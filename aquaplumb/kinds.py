@@ -221,6 +221,7 @@ AIR_FLOW = Kind("an air flow", "m³/s", "L/min", "ft³/min", "20 L/min")
 DAYS = Kind("a time", "s", "days", "days", "14 days")
 HOURS = Kind("a time", "s", "h", "h", "8 h")
 RAIN = Kind("a depth of rain in a time", "m/s", "mm/h", "in/h", "30 mm/h")
+RISE = Kind("a speed", "m/s", "m/h", "gal/min/ft²", "2 m/h")  # of water over a plan area
 SALINITY = Kind("a salinity", "g/kg", "g/kg", "g/kg", "35 g/kg")  # a bare number is grams in a kilogram, too: see units.si_value
 DEPTH_SHARE = Kind("a share for each metre of depth", "1/m", "%/m", "%/ft", "3 %/m")
 
@@ -336,7 +337,7 @@ __all__ = [
     "AIR_FLOW", "ANGLE", "AREA", "AREA_RATE", "BODY_MASS", "BORE", "BULK_DENSITY", "CHARGE", "CONCENTRATION", "CURRENT", "DAYS",
     "DEPTH_RATE", "DEPTH_SHARE", "DYNAMIC_VISCOSITY", "ENERGY", "ENERGY_PER_VOLUME", "FLOOR_LOAD", "FLOW", "FORCE", "GRAVITY", "HEAD",
     "HEAT_TRANSFER", "HOURS", "INSOLATION", "KINDS", "LENGTH", "MASS", "MASS_RATE", "NUMBER", "PLANTING", "POWER", "PRESSURE", "RAIN",
-    "RATE", "RESISTANCE", "RESPIRATION", "SALINITY", "SHARE", "SPEED", "STOCKING", "SURFACE", "SYSTEMS", "TEMPERATURE", "TIME", "TURNOVER",
+    "RATE", "RESISTANCE", "RESPIRATION", "RISE", "SALINITY", "SHARE", "SPEED", "STOCKING", "SURFACE", "SYSTEMS", "TEMPERATURE", "TIME", "TURNOVER",
     "VISCOSITY", "VOLTAGE", "VOLUME", "WIRE_AREA", "WIRE_RESISTANCE", "AirFlow", "Angle", "Area", "AreaRate", "BodyMass", "Bore",
     "BulkDensity", "Charge", "Concentration", "Current", "DepthRate", "DepthShare", "DesignError", "DynamicViscosity", "Energy",
     "EnergyPerVolume", "FloorLoad", "Flow", "Force", "Head", "HeatTransfer", "Insolation", "Kind", "Length", "Mass", "MassRate", "Number",

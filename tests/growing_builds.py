@@ -20,7 +20,7 @@ def made_over(kind: str, *, lip: str, reserve: str, **keys) -> dict:
 
 RAFTS = made_over("raft", lip="0.87 m", reserve="0.93 m", working_depth="0.25 m", sites=45)
 CHANNELS = made_over(
-    "channel", lip="0.87 m", reserve="0.92 m", floor="0.87 m", length="4 m", width="10 cm", height="8 cm", count=6, slope="3 %", sites=20,
+    "channel", lip="0.87 m", reserve="0.90 m", floor="0.87 m", length="4 m", width="10 cm", height="8 cm", count=6, slope="3 %", sites=20,
     working_depth=None, empty_mass="2 kg",
 )  # fmt: skip
 TOWERS = made_over(
@@ -32,3 +32,26 @@ TOWERS = made_over(
 def courtyard(changes: dict, **more):
     """The courtyard with such changes."""
     return load("courtyard").changed({**changes, **more})
+
+
+def filtered(does="swirl", *, kind="filter", **keys) -> dict:
+    """Changes that put a filter between the courtyard's tank overflow (about 1,940 L/h) and its sump."""
+    shape = {"shape": "round", "diameter": "60 cm", "height": "0.6 m", "floor": "-0.1 m", "working_depth": "0.45 m"}
+    filter_ = {"kind": kind, **({"does": does} if does is not None else {}), **shape, **keys}
+    drain = {
+        "kind": "overflow",
+        "from": "filter",
+        "to": "sump",
+        "lip": "0.35 m",
+        "outlet": "-0.2 m",
+        "size": "75 mm",
+        "standard": "PN10",
+        "length": "1 m",
+    }
+    return {
+        ("vessels", "filter"): {key: value for key, value in filter_.items() if value is not None},
+        ("lines", "filter drain"): {**drain, "vented": True},
+        ("lines", "filter emergency overflow"): {**drain, "lip": "0.42 m", "size": "90 mm", "emergency": True},
+        ("lines", "tank overflow", "to"): "filter", ("lines", "tank emergency overflow", "to"): "filter",
+        ("lines", "tank overflow", "outlet"): "0.55 m", ("lines", "tank emergency overflow", "outlet"): "0.55 m",
+    }  # fmt: skip

@@ -18,7 +18,7 @@ import aquaplumb.review.findings
 from aquaplumb.build import demos, load
 from aquaplumb.build.vessels import kinds_in_words
 from aquaplumb.review import findings, review
-from growing_builds import BEDS, CHANNELS, RAFTS
+from growing_builds import BEDS, CHANNELS, RAFTS, filtered
 
 SEVERITIES = findings.SEVERITIES
 
@@ -81,6 +81,14 @@ def each(made: dict, key: str, value) -> dict:
     return {**made, **{("vessels", bed, key): value for bed in BEDS}}
 
 
+CARRIERS = {"medium": "moving-bed carrier 10 mm", "media_volume": "60 L", "air_flow": "10 L/min"}
+PACKED = {"medium": "structured plastic media", "media_depth": "0.55 m"}
+DRY_FILTER = {
+    ("lines", name, key): value
+    for name in ("tank overflow", "tank emergency overflow")
+    for key, value in (("to", "sump"), ("outlet", "-0.1 m"))
+}
+LEGS, FOOT_OF = ("vessels", "bed 1", "legs"), ("vessels", "bed 1", "foot")
 FROST, DUG = ("site", "frost_depth"), pipe("header", "buried")
 HOSE = {pipe("header", "size"): None, pipe("header", "bore"): "26 mm"}
 ON_FLOOR, STIRS = {fall("tank overflow", "intake"): "12 in"}, pipe("stirring jets", "nozzle_angle", "tank loop")
@@ -118,6 +126,9 @@ BOTH_SIDES = [
     # the tank, brimful: π/4 · 1.4² · 0.85 m³ and 40 kg on π/4 · 1.4² m² is 8.6 kN/m²
     ("bed load over floor rating", "stop", "courtyard", {RATING: "8.5 kN/m2"}, {RATING: "8.7 kN/m2"}),
     ("bed load over floor rating", "note", "courtyard", {RATING: None}, {}),
+    # a bed of the courtyard, brimful, is 825 kg: 2.7 kN on each of three legs, 2.02 on each of four; EN 1991-1-1 (from memory): 2 kN on a spot
+    ("leg presses like a heel", "note", "courtyard", {LEGS: 4}, {LEGS: 5}),
+    ("leg presses like a heel", "note", "courtyard", {LEGS: 3, FOOT_OF: "33 cm2"}, {LEGS: 3, FOOT_OF: "35 cm2"}),
     ("bed too shallow", "fix", "courtyard", {("vessels", "bed 1", "media_depth"): "19 cm"}, {("vessels", "bed 1", "media_depth"): "21 cm"}),
     # 850 L/h come to each set of channels: 53 and 57 L/h to one of 16 and 15, 213 and 170 to one of 4 and 5; FAO 589: 1 to 2 L/min
     ("channel flow off", "fix", "courtyard", each(CHANNELS, "count", 16), each(CHANNELS, "count", 15)),
@@ -128,6 +139,27 @@ BOTH_SIDES = [
     ("water stale under rafts", "note", "courtyard", each(RAFTS, "count", 7), each(RAFTS, "count", 6)),
     ("roots hang dry", "note", "courtyard", {**CHANNELS, COMES: "130 min"}, {**CHANNELS, COMES: "110 min"}),
     ("roots hang dry", "note", "courtyard", {**CHANNELS, COMES: None}, {**RAFTS, COMES: None}),
+    # filters: 1,920 L/h leave the tank; on π/4 · 0.6² m² they rise at 6.8 m/h, on 0.46² at 11.6, on 0.48² at 10.6
+    ("solids rise with the water", "note", "courtyard", filtered(diameter="46 cm"), filtered(diameter="48 cm")),  # Davidson and Summerfelt: 11.2
+    ("solids rise with the water", "fix", "courtyard", {**RAFTS, **filtered("settling")}, filtered("settling")),  # a bed takes the rest
+    ("solids rise with the water", "note", "courtyard", filtered("settling", diameter="96 cm"), filtered("settling", diameter="104 cm")),  # 2.65, 2.26; SRAC 453: 2.44
+    # 1,920 L/h in 15 min are 480 L: π/4 · 1.1² m² with 46 cm of water are 440 L, with 1.2² 520 L
+    ("water hurries through the settling tank", "note", "courtyard", filtered("settling", diameter="1.1 m"), filtered("settling", diameter="1.2 m")),
+    ("mat or screen too small", "note", "courtyard", filtered("mat", face="0.30 m2"), filtered("mat", face="0.34 m2")),  # 6.4 and 5.7 m/h of 6
+    ("mat or screen too small", "fix", "courtyard", {**RAFTS, **filtered("mat", face="0.15 m2")}, {**RAFTS, **filtered("mat", face="0.17 m2")}),
+    ("filter gets no water", "fix", "courtyard", {**filtered(), **DRY_FILTER}, filtered()),
+    ("nothing takes out solids", "fix", "courtyard", RAFTS, {**RAFTS, **filtered()}),
+    ("nothing takes out solids", "fix", "courtyard", {**RAFTS, **filtered("moving bed")}, {**RAFTS, **filtered(["screen", "moving bed"])}),
+    # about 130 L of water: Rusten et al. 2006 has 70 % of carriers at most; 3 volumes of air an hour are 6.5 L/min
+    ("moving bed does not move", "fix", "courtyard", filtered("moving bed", **{**CARRIERS, "media_volume": "94 L"}), filtered("moving bed", **{**CARRIERS, "media_volume": "86 L"})),
+    ("moving bed does not move", "note", "courtyard", filtered("moving bed", **{**CARRIERS, "media_volume": "23 L"}), filtered("moving bed", **{**CARRIERS, "media_volume": "29 L"})),
+    ("moving bed does not move", "fix", "courtyard", filtered("moving bed", **{**CARRIERS, "air_flow": "6 L/min"}), filtered("moving bed", **{**CARRIERS, "air_flow": "7 L/min"})),
+    # 100 to 250 m³/m²/d (Timmons and Ebeling, from memory) are 4.2 and 10.4 m/h: 1,920 L/h on 0.46 and on 0.18 m²
+    ("trickling filter badly wetted", "fix", "courtyard", filtered("trickling", **PACKED, diameter="80 cm"), filtered("trickling", **PACKED, diameter="74 cm")),
+    ("trickling filter badly wetted", "note", "courtyard", filtered("trickling", **PACKED, diameter="46 cm"), filtered("trickling", **PACKED, diameter="50 cm")),
+    ("trickling filter badly wetted", "note", "courtyard", filtered("trickling", **{**PACKED, "media_depth": "48 cm"}), filtered("trickling", **PACKED)),
+    # 1,920 L/h are 32 L/min of water, five of air to one are 160 L/min; 0.6 m of fall leave 0.4^0.6 of what is over the air's
+    ("degasser short of air", "note", "courtyard", filtered("degassing", **PACKED), {**filtered("degassing", **PACKED, air_flow="170 L/min"), ("water", "inlet_carbon_dioxide"): "9.3 mg/L"}),
     # how much water moves: the tank gets 1,940 L/h, the beds 1,720; water comes in at 0.9 × 7.71 mg/L of oxygen
     ("flow short of oxygen need", "fix", "courtyard", {OUTLET: "5.6 mg/L"}, {OUTLET: "5.4 mg/L"}),
     ("flow short of oxygen need", "stop", "courtyard", {OUTLET: "6 mg/L"}, {OUTLET: "5.8 mg/L"}),

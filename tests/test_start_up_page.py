@@ -478,10 +478,10 @@ def test_a_log_of_one_reading_has_a_picture(tmp_path):
 
 def test_the_care_plan():
     text = start_up.tasks(load("courtyard"))
-    assert len(text.splitlines()) == 8
+    assert len(text.splitlines()) == 6 and "mat" not in text and "trap" not in text  # a bed alone has neither to clean
     assert "feed and watch the fish" in text.splitlines()[0] and text.splitlines()[0].strip().startswith("1 day")
     assert (
-        "never wash more than a third" in text and "never let it dry" in text and "never use soap" in text
+        "never wash more than a third" in text and "never let it dry" in text and "never trust one" in text
     )  # no "never" reaches over a semicolon
 
 

@@ -213,7 +213,7 @@ def test_the_media_take_the_tables_band():
     system = Steady(load("courtyard"))
     for place, band in ((-1, "low"), (0, "typical"), (1, "high")):
         found = sweep("courtyard", {"media surface": (place, place, place)}, 1, seed=0)
-        assert found.results["beds.surface"][0] == pytest.approx(system.beds.surface[band], rel=1e-12)
+        assert found.results["beds.surface"][0] == pytest.approx(system.living.surface[band], rel=1e-12)
 
 
 def test_an_overflow_carries_in_proportion_until_its_pipe_is_full():
@@ -360,7 +360,7 @@ def test_the_chance_that_the_media_suffice_is_that_of_the_rate():
     """Closed form: only the rate is unknown; enough where surface × rate ≥ ammonia."""
     build = load("courtyard")
     system = Steady(build)
-    needed = system.fish.ammonia / system.beds.surface["typical"]
+    needed = system.fish.ammonia / system.living.surface["typical"]
     grams = needed * 86400e3 / film(system.cold)  # at 20 °C
     band = 0.5 * grams, 0.9 * grams, 2.0 * grams
     sure = sweep(build, {"nitrification rate": tuple(one * u.g / u.m**2 / u.day for one in band)}, 10_000, seed=6)

@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import Any
 
 from aquaplumb import tables
-from aquaplumb.build import file_text, own_rows, trees
+from aquaplumb.build import file_text, likes, own_rows, trees
 from aquaplumb.build.falling_records import FallingLine, FallingTree, Leg, Siphon
 from aquaplumb.build.own_rows import Own
 from aquaplumb.build.reader import SECTIONS, Reader
@@ -90,7 +90,8 @@ class Build:
             raise DesignError(f"a build is made of a file's text, or of a dict with its sections; this is {told(text)}.")
         elif text.strip() and not set("=[#\n") & set(text):
             raise DesignError(f"{text!r:.60} is not the text of a build file; load({text!r:.60}) reads a file or a demo build.")
-        reader = Reader(file_text.values(text, name), shown, name, path.parent if path else Path(), own)
+        folder = path.parent if path else Path()
+        reader = Reader(file_text.values(text, name), shown, name, folder, own)  # fills in each `like`
         kept = vars(self)
         kept.update(text=text, path=path, name=name, own=reader.own, **dict(zip(("title", "about", "units"), reader.head())))
         kept.update({n: reader.section(n, cls) for n, cls in SECTIONS.items()})
@@ -158,7 +159,8 @@ class Build:
 
     def value(self, *keys):
         """What stands in the file at ``"lines.riser.pump"`` or ``"lines", "riser", "pump"``, or None."""
-        return file_text.value_at(file_text.values(self.text, self.name), file_text.path_of(keys[0] if len(keys) == 1 else keys))
+        doc = likes.resolved(file_text.values(self.text, self.name))
+        return file_text.value_at(doc, file_text.path_of(keys[0] if len(keys) == 1 else keys))
 
     @takes_things
     def replaced(
@@ -186,8 +188,7 @@ class Build:
         quantity; None takes it out.
         """
         doc = file_text.document(self.text, self.name)
-        for keys, value in file_text.as_changes(changes).items():
-            file_text.set_at(doc, keys, value)
+        file_text.set_all(doc, file_text.as_changes(changes))
         return Build(doc.as_string(), self.path)
 
     def keep(self, changes: Mapping[Any, object]) -> Build:

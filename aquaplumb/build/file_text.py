@@ -21,6 +21,7 @@ import tomlkit
 from filelock import FileLock, Timeout
 from tomlkit.exceptions import TOMLKitError
 
+from aquaplumb.build import likes
 from aquaplumb.given import told
 from aquaplumb.units import DesignError, Quantity
 
@@ -191,6 +192,15 @@ def value_at(doc, keys: tuple, absent=None):
     return here.unwrap() if hasattr(here, "unwrap") else here
 
 
+def set_all(doc, changes: Mapping[tuple, object]) -> None:
+    """Set several values; a section that is like another keeps what it had (`aquaplumb.build.likes`)."""
+    likes.settle(doc, changes)
+    for keys, value in changes.items():
+        if value is None and len(keys) == 3 and keys[0] in likes.SECTIONS and keys[1] in doc.get(keys[0], {}):
+            likes.take_away(doc[keys[0]], *keys[1:])
+        set_at(doc, keys, value)
+
+
 def set_at(doc, keys: tuple, value) -> None:
     """Set the value at a path, making sections on the way; ``None`` takes the key away."""
     here = doc
@@ -235,6 +245,7 @@ def merged(path: Path, loaded_text: str, changes: dict[tuple, object]) -> str:
     """
     before = values(loaded_text, path.name)
     now = document(text_of(path), path.name) if path.exists() else document(loaded_text, path.name)
+    wanted = {}
     for keys, value in changes.items():
         old, disk = value_at(before, keys), value_at(now, keys)
         if disk not in (old, value):
@@ -243,7 +254,8 @@ def merged(path: Path, loaded_text: str, changes: dict[tuple, object]) -> str:
                 f"'{name}' was changed in {path.name} meanwhile: it was {old!r}, now it is {disk!r}, you want {value!r}. "
                 "Nothing was saved. Load the file again, then choose."
             )
-        set_at(now, keys, value)
+        wanted[keys] = value
+    set_all(now, wanted)
     return tomlkit.dumps(now)
 
 

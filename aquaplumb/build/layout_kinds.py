@@ -28,7 +28,7 @@ _DENSITY = 15.0  # kg/m³ on the heaviest day; FAO 589 has 10 to 20 for small sy
 _BODY = 0.4  # kg, the heaviest fish reckoned with
 _REMOVAL, _BED_FLOW = 0.4, 320 / 3.6e6  # of the ammonia in one pass; m³/s for a bed, at most: then fewer fish
 _SPARE = 1.12  # of each flow, for dirt and wear
-_RISE = 8 / HOUR  # m/s at which water rises in the settling tank
+_RISE = 2.1 / HOUR  # m/s at which water rises in the settling tank: SRAC 453 has 2.4 m/h at most (from memory), `water.filters`
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,11 +7,11 @@ from pathlib import Path
 from typing import Any, NoReturn
 
 from aquaplumb import tables
-from aquaplumb.build import file_text, own_rows
+from aquaplumb.build import file_text, likes, own_rows
 from aquaplumb.build.falling_records import FallingLine, FallingTree, Leg, Siphon
 from aquaplumb.build.records import Conduit, Control, Pipe, Plants, PumpedLine, Site, Stock, Wanted
 from aquaplumb.build.sections import OPTIONAL
-from aquaplumb.build.vessels import Vessel
+from aquaplumb.build.vessels import FILTERS, Vessel
 from aquaplumb.given import Fixed
 from aquaplumb.plumbing import conduits, fittings, pipe_sizes, pumps
 from aquaplumb.units import BORE, HEAD, LENGTH, NUMBER, DesignError, quantity, si_value
@@ -27,6 +27,10 @@ class Reader:
 
     def __init__(self, doc: dict, text: str, name: str, folder: Path = Path(), own: own_rows.Own | None = None):
         self.doc, self.text, self.name = doc, text, name
+        try:
+            self.doc = doc = likes.resolved(doc)
+        except likes.LikeError as wrong:
+            self.refuse(wrong.keys, str(wrong))
         for key in doc:
             if key not in _TOP:
                 self.refuse((key,), tables.unknown("build file", key, _TOP))
@@ -149,6 +153,8 @@ class Reader:
             self.refuse(keys, f"is {value!r}; it is true or false, without quotes.")
         if field == "crop" and isinstance(default, dict):
             return self.crops(keys, value)
+        if field == "does":
+            return self.done(keys, value)
         if field == "fittings":
             return self.counted(keys, value, fittings.fitting, "elbow 90")
         if field == "cables":
@@ -188,6 +194,16 @@ class Reader:
             self.refuse(keys, f"its shares are {told}; each is more than nothing, and together they make 100 %.")
         return read
 
+    def done(self, keys: tuple, found) -> tuple[str, ...]:
+        """What a filter does: one word, or several in a list."""
+        several = [found] if isinstance(found, str) else found
+        if not isinstance(several, list) or not several or not all(isinstance(one, str) for one in several):
+            self.refuse(keys, f'is {found!r}; it is what the filter does, in quotes, or several in a list: does = ["mat", "media"].')
+        for one in several:
+            if one not in FILTERS:
+                self.refuse(keys, tables.unknown("list of what a filter does", one, FILTERS))
+        return tuple(dict.fromkeys(several))
+
     def named(self, key: str) -> dict:
         found = self.doc.get(key)
         if not isinstance(found, dict) or not found:
@@ -209,8 +225,11 @@ class Reader:
                     fixed["void"] = medium.si.void_typical
                 except DesignError as wrong:
                     self.refuse((*keys, "medium"), str(wrong))
-                if "media_depth" not in found:
-                    self.refuse(keys, 'media_depth is missing, a length: media_depth = "30 cm".')
+                if "media_depth" not in found and "media_volume" not in found:
+                    self.refuse(
+                        keys,
+                        'media_depth is missing, a length: media_depth = "30 cm" (or media_volume = "100 L" of what does not lie in it up to a depth).',
+                    )
             result[name] = self.record(keys, found, Vessel, **fixed)
         if not any(v.si.kind == "fish tank" for v in result.values()):
             self.refuse(("vessels",), 'there is no fish tank; give one vessel kind = "fish tank".')

@@ -1,26 +1,45 @@
 """Vessels: tanks, sumps and all that plants grow in, as shapes that hold water.
 
-A vessel is round, rectangular or cone-bottomed, stands with its inside bottom at a floor elevation, has a rim,
+A vessel is round, rectangular, cone-bottomed or lying (a drum or pipe on its side), stands with its inside bottom at a floor elevation, has a rim,
 and is worked at a level. Where media fill it up to a depth, water fills only the voids. Plants grow in beds of media, on
 rafts that float over deep water, in channels that lie at a slope, and in towers, upright columns that drip.
 """
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable
 from typing import ClassVar
 
 import numpy as np
 
-from aquaplumb.units import PART, Area, AreaRate, Bare, Bore, DesignError, Head, Length, Mass, Number, Record, Volume, takes_quantities
+from aquaplumb import tables
+from aquaplumb.build import shapes
+from aquaplumb.units import (
+    PART,
+    AirFlow,
+    Area,
+    AreaRate,
+    Bore,
+    DesignError,
+    Head,
+    Length,
+    Mass,
+    Number,
+    Record,
+    Volume,
+    takes_quantities,
+)
 
 GROWING = ("bed", "raft", "channel", "tower")  # what plants grow in
-KINDS = ("fish tank", "settling tank", "buffer tank", *GROWING, "sump")
+# What a filter does: first what takes out solids, then what turns ammonia on media, then what drives out carbon dioxide.
+SETTLES = ("settling", "swirl", "radial flow")
+SIEVES = ("screen", "mat", "brushes")
+TRICKLES = ("trickling", "degassing")  # water falls through media in the air
+FILTERS = (*SETTLES, *SIEVES, "media", "moving bed", *TRICKLES)
+_MEDIA_IN = ("mat", "brushes", "media", "moving bed", *TRICKLES)  # what a filter may hold media for
+KINDS = ("fish tank", "settling tank", "filter", "buffer tank", *GROWING, "sump")
 JUNCTION = "junction"  # a tee of a falling tree of pipe (`aquaplumb.build.trees`): no vessel that anybody names
-SHAPES = ("round", "rectangular", "cone-bottomed")
 TRICKLE = 0.005  # m: how deep water stands at the foot of a channel or tower, where the file does not say; common practice, no source
-_DEEP = ("raft",)  # growing vessels that hold no media
 
 
 class Vessel(Record):
@@ -30,13 +49,16 @@ class Vessel(Record):
     usual water depth (of a channel or tower, at its foot: 5 mm where nothing is said). `void` is the share of the media's
     volume that water can fill. `count` is how many alike stand at this level, joined: length, width and height are those of one.
     What plants grow in has a `crop`, by name and share of its places ([plants] says which where it is left out),
-    if you like the `sites` for plants in one of them and its own `feed_per_area`; a channel has a `slope`.
+    if you like the `sites` for plants in one of them and its own `feed_per_area`; a channel has a `slope`. A filter says what it
+    `does`: one or more of `FILTERS`. Media that do not lie in it up to a depth are a `media_volume` (of carriers, mats, brushes), in
+    each. `cut_out` is the open part of a top that is closed beside it, `footprint` the floor under one that stands on `legs`, `foot` the
+    area of one foot or of the plate under it. `face` is the area of a mat or screen that water passes, `mesh` the width of its openings, `air_flow` what is blown in.
     """
 
     name: str
     kind: str
     shape: str
-    height: Length
+    height: Length | None = None
     floor: Head
     working_depth: Length | None = None
     diameter: Length | None = None
@@ -53,21 +75,37 @@ class Vessel(Record):
     sites: Number | None = None
     feed_per_area: AreaRate | None = None
     slope: Number = 0.0
+    does: tuple = ()
+    media_volume: Volume | None = None
+    face: Area | None = None
+    mesh: Bore | None = None
+    air_flow: AirFlow | None = None
+    cut_out: Area | None = None
+    footprint: Area | None = None
+    legs: Number = 0.0
+    foot: Area | None = None
 
-    choices: ClassVar[dict] = {"kind": KINDS, "shape": SHAPES}
+    choices: ClassVar[dict] = {"kind": KINDS, "shape": tuple(shapes.SIZES)}
     limits: ClassVar[dict] = {"void": PART, "slope": (0.0, 0.5, 'it is its fall over its length, such as "2 %" or 0.02')}
 
     def check(self) -> None:
         """Refuse a shape that cannot stand."""
         v = self.si
-        needed: tuple[str, ...] = ("length", "width") if v.shape == "rectangular" else ("diameter",)
-        needed += ("cone_height",) if v.shape == "cone-bottomed" else ()
+        if v.shape == "lying" and v.height is None and v.diameter is not None:
+            self._tidied("height", v.diameter)
+        needed = shapes.SIZES[v.shape]
         for name in needed:
             if getattr(v, name) is None:
                 raise DesignError(f"{v.name} is {v.shape}; it needs {' and '.join(needed)}.")
         for name in ("height", *needed):
+            if getattr(v, name) is None:
+                raise DesignError(f'{v.name}: height is missing, a length: height = "60 cm".')
             if not getattr(v, name) > 0:
                 raise DesignError(f"{v.name}: {name.replace('_', ' ')} is {getattr(v, name):g} m; it must be more than 0.")
+        if v.shape == "lying" and v.height > v.diameter + 1e-9:
+            raise DesignError(
+                f"{v.name} lies and is {v.diameter:g} m across; its height over the inside bottom is {v.height:g} m. Leave height out, or give where it is cut open."
+            )
         if v.working_depth is None:
             if v.kind not in ("channel", "tower"):
                 raise DesignError(f'{v.name}: working_depth is missing, a length: working_depth = "60 cm".')
@@ -82,7 +120,15 @@ class Vessel(Record):
             raise DesignError(f"{v.name}: the cone is {v.cone_height:g} m high; the whole vessel only {v.height:g} m.")
         if v.count < 1 or v.count != round(v.count):
             raise DesignError(f"{v.name}: count is {v.count:g}; it is how many alike there are, a whole number such as count = 4.")
+        for name in ("cut_out", "footprint", "foot"):
+            if getattr(v, name) is not None and not getattr(v, name) > 0:
+                raise DesignError(f'{v.name}: {name} is 0; it is an area, such as {name} = "{"40 cm2" if name == "foot" else "0.5 m2"}".')
+        if v.cut_out is not None and v.cut_out > shapes.top_area(v) * (1 + 1e-9):
+            raise DesignError(f"{v.name}: cut_out is {v.cut_out:g} m², more than its whole top, {shapes.top_area(v):.3g} m².")
+        if v.foot is not None and not v.legs:
+            raise DesignError(f"{v.name} has the area of a foot and no legs; say how many, such as legs = 4.")
         self._check_growing()
+        self._check_filter()
 
     def _check_growing(self) -> None:
         """Refuse plants where none grow, and a growing vessel that cannot be."""
@@ -99,10 +145,53 @@ class Vessel(Record):
             raise DesignError(f"{v.name}: sites is {v.sites:g}; it is how many plants one of them holds, such as sites = 20.")
         if v.slope and v.kind != "channel":
             raise DesignError(f"{v.name} is a {v.kind}; only a channel has a slope. Leave it out.")
-        if v.slope and (v.shape != "rectangular" or v.media_depth is not None):
-            raise DesignError(f"{v.name} is a channel with a slope; it is rectangular and holds no media. Leave the slope out, or those.")
-        if v.media_depth is not None and v.kind in _DEEP:
-            raise DesignError(f"{v.name} is a {v.kind}, boards over open water; media belong in a bed. Leave medium and media_depth out.")
+        if v.slope and (v.shape not in ("rectangular", "lying") or v.media_depth is not None):
+            raise DesignError(
+                f"{v.name} is a channel with a slope; it is rectangular or lying (a pipe) and holds no media up to a depth. Leave the slope out, or those."
+            )
+
+    def _check_filter(self) -> None:
+        """Refuse a filter that does nothing known, and media where none can be."""
+        v = self.si
+        if isinstance(v.does, str):
+            self._tidied("does", (v.does,))
+        for one in v.does:
+            if one not in FILTERS:
+                raise DesignError(f"{v.name}: {tables.unknown('list of what a filter does', one, FILTERS)}")
+        if v.kind == "filter" and not v.does:
+            raise DesignError(
+                f'{v.name} is a filter; say what it does, such as does = "swirl" or does = ["mat", "media"]: {", ".join(FILTERS)}.'
+            )
+        if v.kind != "filter" and v.does:
+            raise DesignError(f'{v.name} is a {v.kind}; only a filter says what it does. Make it kind = "filter", or leave does out.')
+        if v.medium or v.media_depth is not None or v.media_volume is not None:
+            if v.kind == "raft":
+                raise DesignError(f"{v.name} is a raft, boards over open water, and holds no media; put them into a bed or a filter.")
+            if v.kind == "fish tank":
+                raise DesignError(f"{v.name} is a fish tank, and media in it would hold the fish's dirt; put them into a bed or a filter.")
+            if v.kind == "filter" and not set(v.does) & set(_MEDIA_IN):
+                raise DesignError(
+                    f"{v.name} holds media and does only {' and '.join(v.does)}; say what they are for, such as does = {[*v.does, 'media']}.".replace(
+                        "'", '"'
+                    )
+                )
+            if v.media_depth is not None and v.media_volume is not None:
+                raise DesignError(f"{v.name}: media_depth and media_volume say the same twice; give one of them.")
+        if v.media_volume is not None and not 0 < v.media_volume <= shapes.held(v, v.height):
+            raise DesignError(f"{v.name}: media_volume is {1e3 * v.media_volume:g} L; it lies between 0 and what one of them holds.")
+
+    @property
+    def cleans(self) -> tuple[str, ...]:
+        """What it does as a filter; a settling tank settles."""
+        return ("settling",) if self.si.kind == "settling tank" else self.si.does
+
+    @property
+    def media(self) -> float:
+        """The volume of its media, bare m³; of all where there are several alike."""
+        v = self.si
+        if not v.medium:
+            return 0.0
+        return v.count * v.media_volume if v.media_volume is not None else float(v.count * shapes.held(v, v.media_depth or 0.0))
 
     @property
     def grows(self) -> bool:
@@ -143,23 +232,39 @@ def plan_area(vessel: Vessel) -> Area:
     1.2 m²
     """
     v = vessel.si
-    return v.count * (v.length * v.width if v.shape == "rectangular" else math.pi * v.diameter**2 / 4)
+    return v.count * shapes.top_area(v)
 
 
-def around(v: Bare) -> float:
-    """How long it is round the wall of one such vessel [m]."""
-    return math.pi * v.diameter if v.diameter else 2 * (v.length + v.width)
+@takes_quantities
+def open_area(vessel: Vessel) -> Area:
+    """The area of a vessel that is open to the air: its cut-out where the top is closed beside it, else all that is seen from above.
 
+    Source: Definition.
 
-def bend(vessel: Vessel) -> tuple[float, float]:
-    """(depth [m], power): up to that depth the water grows with this power of it, above with the plan area.
-
-    A cone's with the third power, that at the foot of a sloping channel, a wedge, with the second, that between media with the first.
+    >>> cube = Vessel(name="cube", kind="fish tank", shape="rectangular", length="1.15 m", width="0.95 m", height="0.9 m", floor="0 m",
+    ...               working_depth="0.8 m", cut_out="0.5 m2")
+    >>> print(open_area(cube))
+    0.5 m²
     """
     v = vessel.si
-    if v.shape == "cone-bottomed":
-        return v.cone_height, 3.0
-    return (v.slope * v.length, 2.0) if v.slope else (v.media_depth or 0.0, 1.0)
+    return v.count * v.cut_out if v.cut_out is not None else plan_area.si(vessel)
+
+
+@takes_quantities
+def footprint(vessel: Vessel) -> Area:
+    """The area of floor that a vessel stands over: as told, else as seen from above (a lying drum's whole shade).
+
+    Source: Definition.
+
+    >>> bed = Vessel(name="bed", kind="bed", shape="rectangular", length="1.2 m", width="1 m", height="0.35 m",
+    ...              floor="0.6 m", working_depth="0.28 m", footprint="0.9 m2", legs=4, foot="40 cm2")
+    >>> print(footprint(bed))
+    0.9 m²
+    """
+    v = vessel.si
+    if v.footprint is not None:
+        return v.count * v.footprint
+    return v.count * v.length * v.diameter if v.shape == "lying" else plan_area.si(vessel)
 
 
 @takes_quantities
@@ -177,22 +282,16 @@ def water_volume(vessel: Vessel, depth: Length) -> Volume:
     """
     v = vessel.si
     depth = np.clip(depth, 0.0, v.height)
-    area, (low, power) = plan_area.si(vessel), bend(vessel)
-    if power > 1:
-        inside = np.minimum(depth, low)
-        volume = area * low / power * (inside / low) ** power + area * np.maximum(depth - low, 0)
-    else:
-        volume = area * depth
+    volume = v.count * shapes.held(v, depth)
     if v.media_depth is not None:
-        volume = volume - (1 - v.void) * area * np.minimum(depth, v.media_depth)
+        volume = volume - (1 - v.void) * v.count * shapes.held(v, np.minimum(depth, v.media_depth))
     return float(volume) if np.ndim(volume) == 0 else volume
 
 
 def held_at_bend(vessel: Vessel) -> float:
-    """The water [m³] up to the `bend` of a vessel: of a long channel as if its walls went on."""
-    low, power = bend(vessel)
-    area = plan_area.si(vessel)
-    return area * low / power if power > 1 else water_volume.si(vessel, low)
+    """The water [m³] up to the `shapes.bend` of a vessel: of a long channel as if its walls went on."""
+    low, power = shapes.bend(vessel.si)
+    return plan_area.si(vessel) * low / power if power > 1 else water_volume.si(vessel, low)
 
 
 @takes_quantities
@@ -210,9 +309,21 @@ def water_depth(vessel: Vessel, volume: Volume) -> Length:
     """
     v, area = vessel.si, plan_area.si(vessel)
     volume = np.clip(volume, 0.0, water_volume.si(vessel, v.height))
-    low, power = bend(vessel)  # up to there it holds less than its area
+    if shapes.curved(v):
+        return _halved(vessel, volume)
+    low, power = shapes.bend(v)  # up to there it holds less than its area
     held = held_at_bend(vessel)
     with np.errstate(divide="ignore", invalid="ignore"):
         inside = low * (volume / held) ** (1 / power)
     depth = np.where(volume < held, inside, low + (volume - held) / area)
     return float(depth) if np.ndim(depth) == 0 else depth
+
+
+def _halved(vessel: Vessel, volume):
+    """The depth at which a vessel holds a volume, by halving: for a shape that has no formula back."""
+    low, high = np.zeros(np.shape(volume)), np.full(np.shape(volume), vessel.si.height)
+    for _ in range(60):  # 2⁻⁶⁰ of the height: as fine as the numbers are
+        middle = 0.5 * (low + high)
+        over = water_volume.si(vessel, middle) > volume
+        low, high = np.where(over, low, middle), np.where(over, middle, high)
+    return float(high) if np.ndim(high) == 0 else high

@@ -14,11 +14,10 @@ from matplotlib.lines import Line2D
 from matplotlib.patches import Polygon, Rectangle
 
 from aquaplumb.build import Build
-from aquaplumb.build.vessels import GROWING, water_volume
+from aquaplumb.build.vessels import KINDS, water_volume
 from aquaplumb.figures.style import COLOURS, FONT, Picture, calm
 from aquaplumb.units import HEAD, VOLUME
 
-_ORDER = ("fish tank", "settling tank", "buffer tank", *GROWING, "sump")
 _PUMPED: dict[str, Any] = {"color": COLOURS["water"], "linewidth": 2.2}
 _FALLS: dict[str, Any] = {"color": COLOURS["air"], "linewidth": 1.8}
 _EMERGENCY: dict[str, Any] = {"color": COLOURS["faint"], "linewidth": 1.3, "linestyle": (0, (4, 2))}
@@ -151,7 +150,7 @@ class Elevation(Picture):
     def _places(self, build: Build) -> dict[str, Place]:
         places: dict[str, Place] = {}
         x = 0.0
-        for vessel in sorted(build.vessels.values(), key=lambda v: _ORDER.index(v.si.kind)):
+        for vessel in sorted(build.vessels.values(), key=lambda v: KINDS.index(v.si.kind)):
             v = vessel.si
             wide = 1.0 + 0.35 * (v.diameter or v.length)  # a narrow vessel keeps room for its name
             places[v.name] = Place(x, x + wide)

@@ -17,6 +17,7 @@ MOST = 9  # vessels drawn over the hours
 _LOOKS = {
     "fish tank": ("pump", 2.2),
     "settling tank": ("faint", 1.6),
+    "filter": ("faint", 1.6),
     "buffer tank": ("warm", 1.6),
     **dict.fromkeys(GROWING, ("plants", 1.4)),
     "sump": ("water", 2.4),

@@ -339,7 +339,7 @@ def _wanted(plan: Plan, d: Drawn, living: Living, p: PumpedPipes, falling: dict[
     best = d.full(0.0)
     for asks, need in (
         ({n for n, v in vessels.items() if v.holds_fish}, living.tank),
-        ({n for n, v in vessels.items() if v.grows}, living.bed),
+        (plan.living, living.bed),
     ):
         own = [end for end, to in plan.ends(p.name) if to in asks]
         share = sum(plan.shares[p.name][end] for end in own)

@@ -25,7 +25,7 @@ class Plan:
         self.shares = {name: {o.name: o.wanted_share for o in line.outlets} for name, line in system.pumped.items()}
         self.duty = {name: line.duty if line.line.si.control.si.kind == "timer" else 1.0 for name, line in system.pumped.items()}
         self.cold, self.warm, self.tank_volume = system.cold, system.warm, system.fish.tank_volume
-        self.surface, self.stays = system.beds.surface, system.fish.stays
+        self.surface, self.living, self.stays = system.living.surface, set(system.living.first), system.fish.stays
         self.places = each_line.places(build)
         self.ways = {name: fall.way for name, fall in system.falling.items()}
         self.parts = self._parts(system)

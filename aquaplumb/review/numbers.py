@@ -14,19 +14,23 @@ from aquaplumb.system.turning import turning_rows
 from aquaplumb.units import (
     AREA,
     BODY_MASS,
+    BORE,
     CONCENTRATION,
     DAY,
     DAYS,
     ENERGY,
     FLOOR_LOAD,
     FLOW,
+    FORCE,
     HEAD,
     MASS,
     MASS_RATE,
     NUMBER,
     POWER,
+    RISE,
     SHARE,
     SPEED,
+    TIME,
     VOLUME,
     Kind,
     rounded,
@@ -75,6 +79,7 @@ def results(s: Steady):
     """Every steady number of a build."""
     yield from _fish(s)
     yield from _beds(s)
+    yield from _filters(s)
     yield from _need(s)
     yield from _rows("Air and oxygen, warmest water, after a meal", "air", air_rows(s.air, s.fish, s.build.water.si.oxygen_peak))
     for line in s.pumped.values():
@@ -110,7 +115,7 @@ def _fish(s: Steady):
         ("feed", "feed on the heaviest day", MASS_RATE, f.feed, "biomass × feeding rate", "definition"),
         ("ammonia", "ammonia made (as N)", MASS_RATE, f.ammonia, "0.092 × feed × protein", print_),
         ("oxygen", "oxygen that the fish use", MASS_RATE, f.oxygen, f"what counts: {f.respiration.governs()}", print_),
-        ("bed oxygen", f"oxygen that the {s.beds.words}' bacteria use", MASS_RATE, f.bed_oxygen, "4.57 × ammonia N", "stoichiometry"),
+        ("bed oxygen", f"oxygen that the {s.living.words}' bacteria use", MASS_RATE, f.bed_oxygen, "4.57 × ammonia N", "stoichiometry"),
         ("carbon dioxide", "carbon dioxide made", MASS_RATE, f.carbon_dioxide, "1.375 × the fish's oxygen", "stoichiometry"),
         ("solids", "solids made (dry)", MASS_RATE, f.solids, "a share of the feed", print_),
         ("alkalinity", "alkalinity used (as CaCO3)", MASS_RATE, f.alkalinity, "7.15 × ammonia N", "stoichiometry"),
@@ -118,16 +123,16 @@ def _fish(s: Steady):
 
 
 def _beds(s: Steady):
-    b, only = s.beds, s.beds.words == "beds"
+    b, live, only = s.beds, s.living, s.beds.words == "beds"
     feeds = "FAO 589 (2014) §8.1" if only else "FAO 589 (2014) §8.1; Rakocy (2007); SRAC 454"
     rows = [
         ("area", "growing area", AREA, b.area, f"length × width of the {b.words}{'' if only else ', or sites / spacing'}", "geometry"),
         ("area needed", f"area that the feed supports ({', '.join(b.crops)})", AREA, b.area_needed, "feed / feed per area", feeds),
         ("plants", "plants it holds", NUMBER, int(b.plants), "area × spacing" if only else "sites, or area × spacing", "FAO 589 (2014) §8.1"),
-        *([("media", "media", VOLUME, b.media, "area × media depth", "geometry")] if only or b.media else []),
-        ("surface", "surface for bacteria", AREA, b.surface["typical"], "media × specific surface" if only else "media × specific surface; boards; walls",
+        *([("media", "media", VOLUME, live.media, "area × media depth", "geometry")] if only or live.media else []),
+        ("surface", "surface for bacteria", AREA, live.surface["typical"], "media × specific surface" if only else "media × specific surface; boards; walls",
          "data/media.csv" if only else "data/media.csv; see `fish.living`"),
-        ("surface needed", f"surface needed, {'coldest' if b.slowest == s.cold else 'warmest'} water", AREA, b.surface_needed["typical"], "ammonia / removal rate", "SRAC 282; FAO 589 (2014) app. 4"),
+        ("surface needed", f"surface needed, {'coldest' if live.slowest == s.cold else 'warmest'} water", AREA, live.surface_needed["typical"], "ammonia / removal rate", "SRAC 282; FAO 589 (2014) app. 4"),
     ]  # fmt: skip
     if not only or len(b.crops) > 1:
         rows += [
@@ -138,7 +143,52 @@ def _beds(s: Steady):
     rows += [
         (f"load {n}", f"load of {n} on the floor", FLOOR_LOAD, load, "mass brimful × g / area", "statics") for n, load in loads.items()
     ]
+    for n, (force, pressure) in s.leg_loads().items():
+        rows.append((f"leg {n}", f"each leg of {n} stands on the floor with", FORCE, force, "mass brimful × g / legs", "statics"))
+        if pressure is not None:
+            rows.append((f"foot {n}", f"load under a foot of {n}", FLOOR_LOAD, pressure, "force / foot", "statics"))
     return _rows(b.words[0].upper() + b.words[1:], "beds", rows)
+
+
+def _filters(s: Steady):
+    """How each filter works, and what each pump's loop does; only where there is more than beds."""
+    hazen, memory = "Hazen (1904)", "Timmons & Ebeling, from memory"
+    for f in s.filters.values():
+        cells = [
+            ("gets", FLOW, f.flow, "all lines that end in it", "mass balance"),
+            ("rises at", RISE, f.rise, "flow at most / plan area", hazen),
+            ("bears", RISE, f.rise_limit, "the strictest that it does", "SRAC 453, from memory; Davidson & Summerfelt (2005)"),
+            ("catches grains from", BORE, f.caught, "sinks as fast as the water rises, or the mesh", "Ferguson & Church (2004)"),
+            ("takes out of the solids, at what it bears", SHARE, f.catches, "as measured", "Davidson & Summerfelt (2005)"),
+            ("holds its water for", TIME, f.stay, "water / flow", "definition"),
+            ("through its face", RISE, f.speed, "flow at most / face", "continuity"),
+            ("wets its media with", RISE, f.wetting, "flow / plan area", memory),
+            ("is filled with carriers", SHARE, f.fill, "media / water", "Rusten et al. (2006), from memory"),
+            ("drives out of the carbon dioxide", SHARE, f.stripped, "1 − 0.4^fall, by its air", memory),
+            ("turns of ammonia (as N)", MASS_RATE, f.turns or None, "surface × removal rate", "SRAC 282"),
+        ]  # fmt: skip
+        yield from _cells("Filters", f"filter {f.name}", f"{f.name} ({', '.join(f.does)})", [cell for cell in cells if cell[2] is not None])
+    if not s.filters and s.living.words == "beds":
+        return
+    rows = []
+    for loop in s.loops.values():
+        where = f"loop of {loop.line}: "
+        rows += [
+            (f"{loop.line} ammonia", f"{where}ammonia turned by {', '.join(loop.turns) or 'nothing'}", MASS_RATE, loop.turned, "surface × removal rate", "SRAC 282"),
+            (f"{loop.line} solids", f"{where}solids leave by {', '.join(loop.solids) or 'no filter'}", MASS_RATE, s.fish.solids if loop.solids else 0.0, "those made, dry", memory),
+        ]  # fmt: skip
+        if math.isfinite(loop.margin):
+            rows.append(
+                (
+                    f"{loop.line} first",
+                    f"{where}nearest its limit, {loop.first}: has over needs",
+                    NUMBER,
+                    loop.margin,
+                    "limit / load",
+                    "as above",
+                )
+            )
+    yield from _rows("Loops: ammonia and solids", "loop", rows)
 
 
 def _need(s: Steady):
@@ -147,7 +197,7 @@ def _need(s: Steady):
         ("turnover", "for turnover, through the tank", FLOW, n.turnover, "volume × turnovers", "definition"),
         ("oxygen", "for oxygen, through the tank, warmest water", FLOW, n.oxygen, "oxygen × peak / (in − out)", "mass balance"),
         ("carbon dioxide", "for carbon dioxide, through the tank", FLOW, n.carbon_dioxide, "carbon dioxide / (limit − in)", "mass balance"),
-        ("ammonia", f"for ammonia, through the {s.beds.words}", FLOW, n.ammonia, "ammonia / (limit × removal)", "Losordo & DeLong (2015), mass balance"),
+        ("ammonia", f"for ammonia, through the {s.living.words}", FLOW, n.ammonia, "ammonia / (limit × removal)", "Losordo & DeLong (2015), mass balance"),
         ("saturation", "oxygen in full water, warmest", CONCENTRATION, n.saturation, "Benson–Krause", "APHA 4500-O"),
     ])  # fmt: skip
 

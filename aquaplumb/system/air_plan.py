@@ -23,7 +23,7 @@ from aquaplumb.air.air_pumps import air_pump
 from aquaplumb.air.stones import AirStone, air_stone
 from aquaplumb.air.tank_oxygen import OxygenBudget, changed
 from aquaplumb.build.sections import Air
-from aquaplumb.build.vessels import plan_area
+from aquaplumb.build.vessels import open_area
 from aquaplumb.power.battery import battery_time
 from aquaplumb.power.battery_kinds import battery_kind
 from aquaplumb.system.balance import Balance
@@ -136,7 +136,7 @@ def air_plan(system: Balance, supply_lasts: float | None = None) -> AirPlan:
     budget = OxygenBudget.from_si(
         volume=fish.tank_volume, use=fish.oxygen, dirt=fish.dirt_oxygen, inflow=into_tanks(system),
         inflow_oxygen=wanted.inlet_saturation * saturation, standard_transfer=usual.standard,
-        surface=sum(plan_area.si(tank) for tank in build.of_kind("fish tank")), salinity=wanted.salinity, **place,
+        surface=sum(open_area.si(tank) for tank in build.of_kind("fish tank")), salinity=wanted.salinity, **place,
     )  # fmt: skip
     fed = air.without.si(budget, pump_runs=True, air_runs=True, meal_peak=peak)
     start = air.oxygen_after.si(fed, air.steady_oxygen.si(budget), FAILS - FED)

@@ -16,25 +16,27 @@ from dataclasses import dataclass
 from aquaplumb import fish, tables, water
 from aquaplumb.air import breathing
 from aquaplumb.build import Build, PumpedLine
-from aquaplumb.build.vessels import plan_area, water_volume
+from aquaplumb.build.vessels import footprint, water_volume
 from aquaplumb.fish import beds, circulation
 from aquaplumb.plumbing import drains, full_pipe, lines, pipes, pumps, siphons
 from aquaplumb.system import each_line
 from aquaplumb.system.flow_tables import Network
 from aquaplumb.system.growing import growing
+from aquaplumb.system.living import living_of
 from aquaplumb.system.means import Means
 from aquaplumb.system.states import (
     FallingPipe,
     FallingState,
     FishLoad,
     Growing,
+    Living,
     Need,
     PumpedPipes,
     PumpedState,
     VesselState,
 )
 from aquaplumb.system.supplies import billed
-from aquaplumb.units import DesignError
+from aquaplumb.units import GRAVITY, DesignError
 
 # m: how far the water may stand off the working depth in a file, which is often the height of the lip; common practice, no source
 AS_SAID = 0.05
@@ -53,6 +55,7 @@ class Balance:
     warm: float  #: the warmest [K]
     fish: FishLoad
     beds: Growing  #: all that plants grow in
+    living: Living  #: where bacteria live
     need: Need
     pumped: dict[str, PumpedState]  #: by the line's name
     falling: dict[str, FallingState]  #: by the line's name
@@ -79,7 +82,9 @@ class Balance:
             for i, (name, v) in enumerate(build.vessels.items())
         }  # fmt: skip
         known["fish"] = self._fish()
-        known["beds"] = growing(build, self.fish.feed, self.fish.ammonia, cold=self.cold, warm=self.warm)
+        known["beds"] = growing(build, self.fish.feed)
+        flows = {name: v.mean for name, v in self.vessels.items()}
+        known["living"] = living_of(build, flows, self.fish.ammonia, cold=self.cold, warm=self.warm)
         known["need"] = self._need()
         known["falling"] = {
             name: self._falling(pipe, float(usual.fall[i]), float(means.fall_most[i])) for i, (name, pipe) in enumerate(falls.items())
@@ -151,17 +156,31 @@ class Balance:
             ammonia=circulation.ammonia_flow.si(f.ammonia, limit=w.ammonia_limit, removal=w.removal), tank=most, tank_governs=governs,
         )  # fmt: skip
 
+    def living_flow(self) -> float:
+        """The water that passes the bacteria [m³/s], counted where it first meets them."""
+        return sum(self.vessels[name].mean for name in self.living.first)
+
     def floor_loads(self) -> dict[str, float]:
         """The pressure [Pa] of each vessel that stands above ground, brimful, on its own footprint."""
         return {
-            name: beds.floor_load.si(self.full_mass(vessel), plan_area.si(vessel))
+            name: beds.floor_load.si(self.full_mass(vessel), footprint.si(vessel))
             for name, vessel in self.build.vessels.items()
             if vessel.si.floor >= 0 or vessel.grows
         }
 
+    def leg_loads(self) -> dict[str, tuple[float, float | None]]:
+        """(the force [N] of one leg, its pressure [Pa] under its foot, None where that is not told) of each brimful vessel on legs."""
+        found = {}
+        for name, vessel in self.build.vessels.items():
+            v = vessel.si
+            if v.legs:
+                force = self.full_mass(vessel) * GRAVITY / (v.count * v.legs)
+                found[name] = force, force / v.foot if v.foot else None
+        return found
+
     def full_mass(self, vessel) -> float:
         """The mass [kg] of a vessel full to the rim: itself, its media and its water."""
-        each = self.beds.each.get(vessel.si.name)
+        each = self.living.each.get(vessel.si.name)
         bulk = (each.medium.bulk_density_high or each.medium.bulk_density_typical) if each and each.medium else 0.0
         media = each.media * bulk if each else 0.0
         water = 1000.0 * water_volume.si(vessel, vessel.si.height)
@@ -258,11 +277,10 @@ class Balance:
         if line.line.si.wanted is not None:
             return line.line.si.wanted, "as you asked"
         tanks = {name for name, v in self.build.vessels.items() if v.holds_fish}
-        beds = {name for name, v in self.build.vessels.items() if v.grows}
         best, why = 0.0, "for nothing in particular"
         for asks, need, reason in (
             (tanks, self.need.tank, f"for the tank's {self.need.tank_governs}"),
-            (beds, self.need.ammonia, "for the ammonia"),
+            (set(self.living.first), self.need.ammonia, "for the ammonia"),
         ):
             own = [o for o in line.outlets if self._reaches(o.to, asks)]
             share = sum(o.wanted_share for o in own)

@@ -15,7 +15,8 @@ import numpy as np
 
 from aquaplumb.build import Build, FallingLine
 from aquaplumb.build.records import way_to
-from aquaplumb.build.vessels import Vessel, bend, held_at_bend, plan_area, water_volume
+from aquaplumb.build.shapes import bend, curved
+from aquaplumb.build.vessels import Vessel, held_at_bend, plan_area, water_volume
 from aquaplumb.plumbing import falls, fittings, line_records, line_solver, lines, siphons
 from aquaplumb.system import each_line
 from aquaplumb.system.each_line import checked_ends, pump_of, way_of
@@ -50,6 +51,20 @@ class HeadTable:
 def heads_up_to(most) -> np.ndarray:
     """The heads of a `HeadTable` [rows, points] [m]."""
     return np.asarray(most)[:, None] * (np.arange(_POINTS + 1) / _POINTS) ** 2
+
+
+class _Curve:
+    """Depth against volume of a vessel whose plan area changes all the way up: straight between points, close where it ends."""
+
+    def __init__(self, vessel):
+        self.depth = vessel.si.height * (1 - np.cos(np.pi * np.arange(_POINTS + 1) / _POINTS)) / 2
+        self.volume = water_volume.si(vessel, self.depth)
+        self.slope = np.diff(self.depth) / np.diff(self.volume)
+
+    def __call__(self, volume):
+        """(depth, its slope against volume)."""
+        place = np.clip(np.searchsorted(self.volume, volume, side="right") - 1, 0, _POINTS - 1)
+        return self.depth[place] + self.slope[place] * (volume - self.volume[place]), self.slope[place]
 
 
 class FallTables:
@@ -125,7 +140,7 @@ class Network:
         self.floor = np.array([v.si.floor for v in vessels])
         self.rim = np.array([v.rim for v in vessels])
         # Up to `bend` a vessel holds less than its area: the voids of media, a cone, a sloping channel's wedge.
-        bends = [bend(v) for v in vessels]
+        bends = [bend(v.si) for v in vessels]
         self.bend = np.array([low for low, _ in bends])
         self.held = np.array([held_at_bend(v) for v in vessels])
         self.power = np.array([1.0 / power for _, power in bends])
@@ -135,21 +150,31 @@ class Network:
         self._tip_give = self.bend * self._share * _TIP ** (self.power - 1)
         self._plain = not self.held.any()
         self.full = np.array([water_volume.si(v, v.si.height) for v in vessels])
+        self._curves = [(i, _Curve(v)) for i, v in enumerate(vessels) if curved(v.si)]
 
     def depths(self, volume: np.ndarray, *, give: bool = True):
         """(depth, 1 / area of the water or None) for volumes [..., vessels]; as `vessels.water_depth`, all vessels at once."""
         volume = np.minimum(np.maximum(volume, 0.0), self.full)
         depth = self.bend + (volume - self.held) * self._give
         if self._plain:
-            return depth, np.broadcast_to(self._give, depth.shape)
+            return self._curved(volume, depth, np.broadcast_to(self._give, depth.shape))
         low = volume < self.held
         part = volume * self._share
         thick = np.maximum(part, _TIP)
         bent, tip = thick**self.power, part < _TIP
         depth = np.where(low, np.where(tip, volume * self._tip_give, self.bend * bent), depth)
-        if not give:
-            return depth, None
-        return depth, np.where(low, np.where(tip, self._tip_give, self._low_give * bent / thick), self._give)
+        slope = np.where(low, np.where(tip, self._tip_give, self._low_give * bent / thick), self._give) if give else None
+        return self._curved(volume, depth, slope)
+
+    def _curved(self, volume: np.ndarray, depth: np.ndarray, give):
+        """The same, with the columns of lying vessels by their tables."""
+        if self._curves:
+            give = None if give is None else give.copy()
+            for i, curve in self._curves:
+                depth[..., i], slope = curve(volume[..., i])
+                if give is not None:
+                    give[..., i] = slope
+        return depth, give
 
     # --- what falls
 

@@ -15,7 +15,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from aquaplumb.build import Heat
-from aquaplumb.build.vessels import Vessel, around, plan_area, water_volume
+from aquaplumb.build.shapes import around
+from aquaplumb.build.vessels import Vessel, open_area, plan_area, water_volume
 from aquaplumb.power import heat
 from aquaplumb.system.balance import Balance
 from aquaplumb.units import NUMBER, POWER, VOLUME, Bare
@@ -72,17 +73,18 @@ def heat_plan(system: Balance, section: Heat) -> HeatPlan:
     keep = system.cold if h.keep_at is None else h.keep_at
     transfer = heat.wall_transfer.si(h.insulation)
     weather = {"air": h.coldest_air, "humidity": h.humidity, "lid_transfer": WALL_TOP}
+    closed = sum(plan_area.si(v) - open_area.si(v) for v in system.build.vessels.values() if not v.grows)  # tops beside a cut-out
     tanks, beds = system.build.of_kind("fish tank"), system.build.growing
     others = [vessel for vessel in system.build.vessels.values() if vessel.si.kind != "fish tank" and not vessel.grows]
 
-    def top(vessels: list[Vessel], covered: float) -> Bare:
-        area = sum(plan_area.si(v) for v in vessels)
+    def top(vessels: list[Vessel], covered: float, more: float = 0.0) -> Bare:
+        area = sum(open_area.si(v) for v in vessels) + more
         return heat.surface_loss.si(area, keep, covered=covered, **weather).si
 
     def walls(vessels: list[Vessel]) -> float:
         return heat.wall_loss.si(sum(wetted_wall(v) for v in vessels), keep, outside=h.coldest_air, transfer=transfer)
 
-    open_, bed_tops, bare = top([*tanks, *others], h.covered), top(beds, 1.0), top([*tanks, *others], 0.0)
+    open_, bed_tops, bare = top([*tanks, *others], h.covered), top(beds, 1.0, closed), top([*tanks, *others], 0.0)
     ways = {
         "evaporation": open_.evaporation,
         "to the air": open_.convection + open_.radiation,
@@ -91,7 +93,7 @@ def heat_plan(system: Balance, section: Heat) -> HeatPlan:
         "walls and floors": walls([*tanks, *beds, *others]),
     }
     loss = sum(ways.values())
-    area = sum(plan_area.si(v) for v in (*tanks, *others))
+    area = sum(open_area.si(v) for v in (*tanks, *others))
     evaporates = {"air": h.coldest_air, "humidity": h.humidity}
     alone = max(0.0, top(tanks, h.covered).total + walls(tanks))
     volume = sum(water_volume.si(v, v.si.working_depth) for v in tanks)

@@ -42,16 +42,36 @@ class FishLoad:
 
 @dataclass(frozen=True, slots=True)
 class GrowingVessel:
-    """What grows in one vessel (a bed, raft, channel or tower), and on what its bacteria live."""
+    """What grows in one vessel: a bed, raft, channel or tower."""
 
     kind: str
     area: float  #: that the plants stand on [m²]
     plants: float  #: how many it holds
     crops: dict[str, float]  #: by name, their shares of the places
     feed_per_area: dict[str, float]  #: by band, `typical` as the file has it [kg/s/m²]
+
+
+@dataclass(frozen=True, slots=True)
+class LivingVessel:
+    """On what the bacteria of one vessel live."""
+
+    kind: str
     media: float  #: volume of media [m³]
     medium: Bare | None  #: the row of `media`, bare; None for one without
-    surface: dict[str, float]  #: for bacteria, by band [m²]
+    surface: dict[str, float]  #: that works, by band [m²]
+
+
+@dataclass(frozen=True, slots=True)
+class Living:
+    """Where bacteria live and turn ammonia, and what the ammonia asks of it."""
+
+    each: dict[str, LivingVessel]  #: by the vessel's name
+    words: str  #: what they are, in the plural: "beds", "filters and rafts"
+    first: tuple[str, ...]  #: those of them that get water from elsewhere: what comes into them is what passes the bacteria
+    media: float  #: volume of all [m³]
+    surface: dict[str, float]  #: of all [m²], by band
+    surface_needed: dict[str, float]  #: for the ammonia [m²], by band, in the water in which the bacteria are slowest
+    slowest: float  #: that water's temperature [K]
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,13 +82,9 @@ class Growing:
     words: str  #: what they are, in the plural: "beds", "rafts and channels"
     crops: tuple[str, ...]  #: what grows in them
     area: float  #: of all [m²]
-    media: float  #: volume of all [m³]
-    surface: dict[str, float]  #: for bacteria, of all [m²], by band
     area_needed: float  #: for plants that eat what the fish leave [m²]
     area_band: tuple[float, float]  #: … at the high and at the low feed per area of print [m²]
     feed_per_area: float  #: [kg/s/m²]
-    surface_needed: dict[str, float]  #: for the ammonia [m²], by band, in the water in which the bacteria are slowest
-    slowest: float  #: that water's temperature [K]
     plants: float  #: how many stand in all
 
 

@@ -16,6 +16,7 @@ from dataclasses import dataclass, fields
 from aquaplumb.build import Air, Build, Heat, Supply, Upkeep
 from aquaplumb.system.air_plan import AirPlan, air_plan
 from aquaplumb.system.balance import Balance
+from aquaplumb.system.filtering import FilterWork, Loop, filter_works, loops
 from aquaplumb.system.heat_plan import HeatPlan, heat_plan
 from aquaplumb.system.power_plan import PowerPlan, power_plan, power_year
 from aquaplumb.system.turning import Turning, turning
@@ -63,6 +64,16 @@ class Steady(Balance):
     def year(self) -> Bare | None:
         """A year of invented weather on its panel and battery, a bare `SolarYear`; None without."""
         return power_year(self.power)
+
+    @functools.cached_property
+    def filters(self) -> dict[str, FilterWork]:
+        """How each filter works, by its vessel's name."""
+        return filter_works(self)
+
+    @functools.cached_property
+    def loops(self) -> dict[str, Loop]:
+        """What the loop of each pump does with ammonia and solids, by its line."""
+        return loops(self, self.filters)
 
     @functools.cached_property
     def heat(self) -> HeatPlan | None:

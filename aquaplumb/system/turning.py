@@ -64,7 +64,11 @@ class Turning:
 
 def turning(system: Balance) -> dict[str, Turning]:
     """Each round fish tank of a solved build by its name; `Steady.turning` keeps it."""
-    return {tank.si.name: _one(system, tank) for tank in system.build.of_kind("fish tank") if tank.si.shape != "rectangular"}
+    return {
+        tank.si.name: _one(system, tank)
+        for tank in system.build.of_kind("fish tank")
+        if tank.si.shape in ("round", "cone-bottomed") and tank.si.count == 1
+    }
 
 
 def _one(system: Balance, tank: Vessel) -> Turning:

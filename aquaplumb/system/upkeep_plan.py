@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from aquaplumb.build import Build, Upkeep
-from aquaplumb.build.vessels import plan_area, water_volume
+from aquaplumb.build.vessels import open_area, water_volume
 from aquaplumb.given import takes_things
 from aquaplumb.system.balance import Balance
 from aquaplumb.units import DAY, Bare
@@ -103,7 +103,7 @@ def upkeep_plan(system: Balance) -> UpkeepPlan:
     ammonia = system.fish.ammonia
     base = base_plan(ammonia, water, s.base, alkalinity=alkalinity, ph=build.water.si.ph, temperature=system.cold)
     shield = chloride_plan(s.nitrite, s.chloride or 0.0, water, species=build.fish.si.species)
-    open_water = sum(plan_area.si(v) for v in build.vessels.values() if not v.grows)
+    open_water = sum(open_area.si(v) for v in build.vessels.values() if not v.grows)
     make_up = startup.make_up.si(water, open_water=open_water, planted=system.beds.area).si
     tap_water = max(s.water_change, make_up.total * DAY)
     nitrogen = startup.nitrogen_balance.si(system.fish.feed, build.fish.si.protein, system.beds.area).si

@@ -25,18 +25,20 @@ class Upkeep(tables.Row):
     usual: Time
     most: Time
     goes_with: str
+    of: str
     how: str
     never: str
 
 
 class Task(Record):
-    """A task with the days between two times, for a load.
+    """A task with the days between two times, for a load; `of` is what has to be there for it: trap, mat, brushes or media.
 
     Source: `upkeep_plan`.
     """
 
     name: str
     every: Time
+    of: str
     how: str
     never: str
     note: str
@@ -72,6 +74,7 @@ def upkeep_plan(feed: MassRate, media: Volume) -> tuple[Task, ...]:
         Task.from_si(
             name=row.name,
             every=float(np.clip(row.usual * slower, row.least, row.most)) if row.goes_with == "solids" else row.usual,
+            of=row.of,
             how=row.how,
             never=row.never,
             note=row.note,

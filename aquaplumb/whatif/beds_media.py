@@ -14,6 +14,7 @@ import math
 
 from aquaplumb import tables
 from aquaplumb.build import Build
+from aquaplumb.build.shapes import SIZES
 from aquaplumb.build.vessels import kinds_in_words, water_volume
 from aquaplumb.figures.beds_media import BedSection, MediaPicture
 from aquaplumb.fish import beds
@@ -94,7 +95,7 @@ class BedsMedia(Record):
         """The outcome in a few short sentences."""
         r = self.si
         lead = f"**{r.trouble}** " if r.trouble else ""
-        times = r.media / r.minimum
+        times = r.media / max(r.minimum, 1e-3 * r.media)  # filters may leave the beds nothing to do
         many = f"**{rounded(times, 2)} times** the calculated minimum" if times >= 1 else f"only **{times:.0%}** of the calculated minimum"
         mass = r.mass_media + r.mass_water + r.mass_box
         said = (
@@ -122,33 +123,34 @@ def _beds(build: Build) -> list:
 
 def _outcome(system: Steady, rate: str, first: dict | None = None) -> BedsMedia:
     """The beds of a solved system."""
-    b, crop, build = system.beds, system.crop.si, system.build
+    b, live, crop, build = system.beds, system.living, system.crop.si, system.build
     filled = _beds(build)
     loads = system.floor_loads()
     heavy = max(filled, key=lambda bed: loads[bed.si.name])
     v = heavy.si
     drain = next((f.si for f in build.falling.values() if f.si.source == v.name and not f.si.emergency), None)
-    holding = [g for g in b.each.values() if g.media]
-    specific = sum(g.surface["typical"] for g in holding) / b.media
-    others = b.surface["typical"] - sum(g.surface["typical"] for g in holding)  # what lives on boards and walls
-    minimum = {band: beds.media_volume.si(max(area - others, 0.0), specific) for band, area in b.surface_needed.items()}
+    holding = [live.each[bed.si.name] for bed in filled]
+    held = sum(one.media for one in holding)
+    specific = sum(one.surface["typical"] for one in holding) / held
+    others = live.surface["typical"] - sum(one.surface["typical"] for one in holding)  # what lives in filters, on boards and walls
+    minimum = {band: beds.media_volume.si(max(area - others, 0.0), specific) for band, area in live.surface_needed.items()}
     seen = tuple(found(system))
     low, high = (getattr(crop, f"feed_per_area_{band}") or crop.feed_per_area_typical for band in ("low", "high"))
     water = _WATER * water_volume.si(heavy, v.height)
     record = {
         "crop": crop.name, "medium": v.medium, "rate": rate, "feed_per_area": b.feed_per_area, "crop_low": low, "crop_high": high,
         "cold": system.cold, "area": b.area, "area_needed": b.area_needed, "area_low": b.area_band[0],
-        "area_high": b.area_band[1], "plants": float(int(b.plants)), "media": b.media, "minimum": minimum[rate],
+        "area_high": b.area_band[1], "plants": float(int(b.plants)), "media": held, "minimum": minimum[rate],
         "minimum_low": minimum["high"], "minimum_high": minimum["low"],
         "rule": beds.media_volume_by_rule.si(system.fish.feed, specific_surface=specific), "heavy": v.name,
-        "across": v.diameter if v.shape != "rectangular" else min(v.length, v.width), "height": v.height,
+        "across": v.diameter or min(v.length, v.width), "height": v.height,
         "media_depth": v.media_depth, "flood": v.working_depth, "lip": drain.lip - v.floor if drain else None,
         "drain_bore": drain.bore if drain else None, "spacing": build.plants.si.spacing or crop.spacing_typical,
         "mass_media": system.full_mass(heavy) - v.empty_mass - water, "mass_water": water, "mass_box": v.empty_mass,
         "load": loads[v.name], "rating": build.site.si.floor_rating,
     }  # fmt: skip
     trouble = _trouble(seen, {bed.si.name for bed in build.growing}, b.words)
-    if not trouble and b.media < minimum[rate]:
+    if not trouble and held < minimum[rate]:
         trouble = f"Short at a {rate} rate."
     size = {name: record[name] for name in ("area", "area_needed", "media", "rule", "minimum_high", "load")}
     return BedsMedia.from_si(**record, works=not trouble, trouble=trouble, first=first or size, findings=seen)
@@ -177,7 +179,7 @@ class BedsWhatIf(WhatIf):
         super().__init__(build)
         filled = _beds(build)
         self.model = filled[0].si
-        self.sizes = ("length", "width") if self.model.shape == "rectangular" else ("diameter",)
+        self.sizes = SIZES[self.model.shape]
         self.alike = [bed for bed in filled if bed.si.shape == self.model.shape]
         self.start = Steady(build)
         self.first = _outcome(self.start, "typical").si.first

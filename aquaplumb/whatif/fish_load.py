@@ -13,6 +13,7 @@ import math
 
 from aquaplumb import fish
 from aquaplumb.build import Build
+from aquaplumb.build.shapes import SIZES
 from aquaplumb.figures.fish_load import FeedFlow, StockPicture
 from aquaplumb.review.findings import found
 from aquaplumb.review.findings.stock import AIRED_LIMIT, UNAIRED_LIMIT
@@ -125,7 +126,7 @@ class FishWhatIf(WhatIf):
     def __init__(self, build: Build):
         super().__init__(build)
         self.tank = build.of_kind("fish tank")[0]
-        self.size = "length" if self.tank.si.shape == "rectangular" else "diameter"
+        self.size = SIZES[self.tank.si.shape][0]
         self.first = _load(Steady(build)).si.first
 
     def own(self) -> dict:

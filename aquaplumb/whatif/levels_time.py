@@ -15,6 +15,7 @@ from typing import Any
 import numpy as np
 
 from aquaplumb.build import Build
+from aquaplumb.build.shapes import SIZES
 from aquaplumb.build.vessels import plan_area
 from aquaplumb.figures.levels_time import LevelsPicture, over_rim, together
 from aquaplumb.system import levels
@@ -172,7 +173,7 @@ class LevelsWhatIf(WhatIf):
         if not build.pumped:
             raise DesignError("this build has no pumped line; give it a pump first (notebook 08).")
         self.sump = sump_of(build)
-        self.across = "diameter" if build.vessels[self.sump].si.diameter else "length"
+        self.across = SIZES[build.vessels[self.sump].si.shape][0]
         lines = list(build.pumped.values())
         self.switched = next((line for line in lines if line.si.source == self.sump), lines[0]).si.name
         self.floated = next((line.si.name for line in lines if line.si.control.si.kind == "float"), None)

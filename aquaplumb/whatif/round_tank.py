@@ -123,7 +123,7 @@ class RoundTankWhatIf(WhatIf):
 
     def __init__(self, build: Build, line: str | None = None):
         super().__init__(build)
-        tanks = {tank.si.name for tank in build.of_kind("fish tank") if tank.si.shape != "rectangular"}
+        tanks = {tank.si.name for tank in build.of_kind("fish tank") if tank.si.shape in ("round", "cone-bottomed") and tank.si.count == 1}
         ends = [(name, end) for name, pumped in build.pumped.items() for end in pumped.si.pipe if end.si.to in tanks]
         if not ends:
             raise DesignError(

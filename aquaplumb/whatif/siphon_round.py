@@ -331,7 +331,7 @@ def _alone(build: Build, line: FallingLine) -> Build:
     vessels = {name: build.vessels[name]}
     for fall in falls.values():
         to = build.vessels[fall.si.to].si
-        wide = {"kind": "sump", "shape": "rectangular", "length": _WIDE, "width": _WIDE, "diameter": None, "cone_height": None, "medium": "", "media_depth": None, "void": 1.0}  # fmt: skip
+        wide = {"kind": "sump", "shape": "rectangular", "length": _WIDE, "width": _WIDE, "diameter": None, "cone_height": None, "cut_out": None, "medium": "", "media_depth": None, "void": 1.0}  # fmt: skip
         vessels[to.name] = Vessel.from_si(**{**vars(to), **wide})
     vars(other).update(lines=falls, vessels=vessels)
     return other

@@ -20,6 +20,7 @@ from aquaplumb.figures.start_up import WEEKS, StartPicture
 from aquaplumb.review.findings import found
 from aquaplumb.review.findings.upkeep import TOO_MANY, start_need, start_words, week_words
 from aquaplumb.review.readings import bands
+from aquaplumb.system.filtering import upkeep_tasks
 from aquaplumb.system.steady import Steady
 from aquaplumb.units import (
     BODY_MASS,
@@ -30,7 +31,6 @@ from aquaplumb.units import (
     TEMPERATURE,
     BodyMass,
     Concentration,
-    DesignError,
     Number,
     Record,
     Temperature,
@@ -272,8 +272,5 @@ def tasks(build: Build) -> str:
     -------
     str
     """
-    system = Steady(build)
-    if system.beds.media <= 0:
-        raise DesignError("no bed of this build holds media; give one a medium first.")
-    plan = [task.si for task in startup.upkeep_plan.si(system.fish.feed, system.beds.media)]
+    plan = upkeep_tasks(Steady(build))
     return "\n".join(f"{span(task.every):>9}  {task.name}; never {task.never.replace('; ', ', never ')}" for task in plan)

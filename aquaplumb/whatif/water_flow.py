@@ -139,7 +139,7 @@ class FlowWhatIf(WhatIf):
         return WaterFlow.from_si(
             turnover=need.turnover, oxygen=need.oxygen, carbon_dioxide=need.carbon_dioxide, ammonia=need.ammonia,
             tank_flow=sum(v.mean for v in system.vessels.values() if v.vessel.holds_fish),
-            bed_flow=sum(v.mean for v in system.vessels.values() if v.vessel.grows), beds=system.beds.words, governs=need.tank_governs,
+            bed_flow=system.living_flow(), beds=system.living.words, governs=need.tank_governs,
             inlet_oxygen=need.inlet_oxygen, outlet_oxygen=asked["outlet_oxygen"], limit=asked["ammonia_limit"],
             unionised=water.unionised_ammonia.si(asked["ammonia_limit"], asked["ph"], warmest), harm=self.gills, ph=asked["ph"], line=self.name,
             lines=tuple(Brings(p.name, p.wanted, p.wanted_why, p.flow, p.duty) for p in system.pumped.values()),
@@ -161,7 +161,7 @@ class FlowWhatIf(WhatIf):
             Slider("aerated_share", "oxygen by air stones", SHARE, "0 %", "100 %", "5 %", tip="the part that the flow need not bring"),
             Slider("ammonia_limit", "ammonia limit (as N)", CONCENTRATION, "0.1 mg/L", "3 mg/L", "0.05 mg/L", tip="total ammonia in the tank"),
             Slider("ph", "pH", NUMBER, 6.0, 9.0, 0.1, tip="the higher, the more of the ammonia is poison"),
-            Slider("removal", "taken out in one pass", SHARE, "10 %", "90 %", "5 %", tip=f"of the ammonia, by the {Steady(self.build).beds.words}"),
+            Slider("removal", "taken out in one pass", SHARE, "10 %", "90 %", "5 %", tip=f"of the ammonia, by the {Steady(self.build).living.words}"),
             Slider("minutes", "pump on in each hour", TIME, "5 min", "60 min", "1 min", tip=f"for {self.name}"),
             Slider("warmest", "warmest water", TEMPERATURE, f"{coldest:.4g} degC", f"{max(36.0, coldest + 4):.4g} degC", "0.5 degC",
                    tip="in the hottest week"),

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from aquaplumb.build import Build
 from aquaplumb.build.laid import COVER, Laid, laid
-from aquaplumb.build.vessels import GROWING
+from aquaplumb.build.vessels import KINDS
 from aquaplumb.system.drills import OFF, drills
 from aquaplumb.system.failures import NOTHING
 from aquaplumb.system.outcome import SPILL
@@ -15,7 +15,6 @@ from aquaplumb.units import BORE, FLOW, VOLUME, Bare
 from aquaplumb.workshop.cut_list import pipe_of
 from aquaplumb.workshop.paper import Drawing, tidy
 
-ORDER = ("fish tank", "settling tank", "buffer tank", *GROWING, "sump")
 _SAID = {"run": "running", "rest": "at rest, pumps off", "cut": "highest in a power cut"}
 SWINGS = 0.01  # m: a running level that moves less than this is one level
 _DRY = 1.0  # s: what is worth saying
@@ -94,7 +93,7 @@ class AsBuiltWords(Drawing):
         super().__init__(build, system=system)
         self.steady = solved(build)
         self.levels = water_levels(build)
-        self.vessels = sorted(build.vessels.values(), key=lambda v: ORDER.index(v.si.kind))
+        self.vessels = sorted(build.vessels.values(), key=lambda v: KINDS.index(v.si.kind))
         self.letters = {name: _letter(i) for i, name in enumerate(build.pumped)}
         self.numbers = {name: str(i + 1) for i, name in enumerate(build.drops)}
         self.laid = {id(one.pipe): one for one in laid(build)}

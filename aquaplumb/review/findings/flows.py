@@ -17,10 +17,6 @@ def _tank_inflow(system) -> float:
     return sum(v.mean for v in system.vessels.values() if v.vessel.holds_fish)
 
 
-def _bed_inflow(system) -> float:
-    return sum(v.mean for v in system.vessels.values() if v.vessel.grows)
-
-
 @finding("flow short of oxygen need", notebook="03")
 def short_of_oxygen(system, say):
     """The water that reaches the fish brings less oxygen than they use."""
@@ -44,13 +40,13 @@ def short_of_oxygen(system, say):
 @finding("flow short of ammonia need", notebook="03")
 def short_of_ammonia(system, say):
     """The water that reaches the beds carries too little ammonia to the bacteria."""
-    need, flow = system.need.ammonia, _bed_inflow(system)
+    need, flow = system.need.ammonia, system.living_flow()
     if flow < _NEARLY * need:
         say_it = stop if flow < _STOP_AMMONIA * need else fix
         yield say_it(
-            system.beds.words,
-            f"The {system.beds.words} get {say(FLOW, flow)}; to hold {say(CONCENTRATION, system.build.water.si.ammonia_limit)} of ammonia (as N) they need {say(FLOW, need)}.",
-            f"Send more water {'over' if system.beds.words == 'beds' else 'through'} the {system.beds.words}, or feed less.",
+            system.living.words,
+            f"The {system.living.words} get {say(FLOW, flow)}; to hold {say(CONCENTRATION, system.build.water.si.ammonia_limit)} of ammonia (as N) they need {say(FLOW, need)}.",
+            f"Send more water {'over' if system.living.words == 'beds' else 'through'} the {system.living.words}, or feed less.",
         )
 
 

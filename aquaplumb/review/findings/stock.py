@@ -6,13 +6,14 @@ import math
 
 from aquaplumb import fish, water
 from aquaplumb.fish.nitrification import film_warmth
-from aquaplumb.review.findings.base import finding, fix, note, stop
+from aquaplumb.review.findings.base import at_least, finding, fix, note, stop
 from aquaplumb.units import (
     AREA,
     AREA_RATE,
     BODY_MASS,
     CONCENTRATION,
     FLOOR_LOAD,
+    FORCE,
     LENGTH,
     MASS,
     MASS_RATE,
@@ -32,7 +33,9 @@ _WEIGHED = (0.001, 3.0)  # kg: the fish that data/feeding.csv knows
 _EATEN_AT_LEAST = 0.75  # of the low end of print's band: under it a rate is a mean, not a peak; common practice, no source
 _LEAST_MEDIA, _USUAL_MEDIA = 0.20, 0.30  # m; FAO 589 (2014) §4.3, from memory
 COLD = 278.15  # K: below it only Hoang et al. 2014 measured (`film_warmth`); FAO 589 has nitrifying bacteria live from 14 °C
+_CARRIERS = 500.0  # m²/m³: of common moving carriers, data/media.csv
 _RAFTS_BEAR = 1.5  # kg of fish on a square metre of rafts without a filter: FAO 589 (2014) §4.5, from memory
+HEEL, HEEL_AREA = 2000.0, 0.05**2  # N on 50 × 50 mm: EN 1991-1-1 table 6.2, rooms (from memory)
 _HALF, _DOUBLE = 0.5, 2.0  # of a need: this far off it fails or is wasted; common practice, no source
 
 
@@ -135,45 +138,47 @@ def feed_below_peak(system, say):
 @finding("biofilter short", notebook="02")
 def biofilter_short(system, say):
     """Less media surface than the bacteria need in the water in which they are slowest."""
-    have, need = system.beds.surface, system.beds.surface_needed
+    have, need = system.living.surface, system.living.surface_needed
     if have["typical"] <= 0:
         yield stop(
-            system.beds.words, "No bed holds media, so no bacteria turn the fish's ammonia.", "Give the beds a medium, or add a filter."
+            system.living.words,
+            "No bed holds media, so no bacteria turn the fish's ammonia.",
+            "Give the beds a medium, or add a filter of media.",
         )
     elif not math.isfinite(need["typical"]):
         yield stop(
-            system.beds.words,
+            system.living.words,
             f"With a nitrification_rate of {say(AREA_RATE, 0.0)} no surface turns the ammonia of {say(MASS_RATE, system.fish.feed)} of feed.",
             'Write the rate that you measured, such as nitrification_rate = "0.3 g/m2/d", or leave the line out: then print\'s is taken.',
         )
     elif have["typical"] < need["typical"]:
         ratio = have["typical"] / need["typical"]
-        media = [g for g in system.beds.each.values() if g.media]
+        media = [g for g in system.living.each.values() if g.media]
         say_it = stop if ratio < _HALF else fix
         if media:
             surface = sum(g.surface["typical"] for g in media) / sum(g.media for g in media)
             more = f"Add {say(VOLUME, (need['typical'] - have['typical']) / surface)} of the same media, choose one with more surface than {say(SURFACE, surface)}, or feed less."
         else:
-            more = f"Add a bed of media with {say(AREA, need['typical'] - have['typical'])} for them, or feed less."
+            more = f"Add a filter with media of {say(AREA, need['typical'] - have['typical'])} or more ({say(VOLUME, (need['typical'] - have['typical']) / _CARRIERS)} of carriers with {say(SURFACE, _CARRIERS)}), or feed less."
         yield say_it(
-            system.beds.words,
-            f"The {'media' if media and sum(g.surface['typical'] for g in media) == have['typical'] else system.beds.words} give {say(AREA, have['typical'])} for bacteria; the ammonia of {say(MASS_RATE, system.fish.feed)} of feed "
-            f"needs {say(AREA, need['typical'])} at {say(TEMPERATURE, system.beds.slowest)}.",
+            system.living.words,
+            f"The {'media' if media and sum(g.surface['typical'] for g in media) == have['typical'] else system.living.words} give {say(AREA, have['typical'])} for bacteria; the ammonia of {say(MASS_RATE, system.fish.feed)} of feed "
+            f"needs {say(AREA, need['typical'])} at {say(TEMPERATURE, system.living.slowest)}.",
             more,
         )
     elif have["low"] < need["high"]:
         yield note(
-            system.beds.words,
-            f"{'The media are' if system.beds.media else 'That is'} enough at typical rates, yet not at the poorest ones: {say(AREA, have['low'])} against {say(AREA, need['high'])}.",
+            system.living.words,
+            f"{'The media are' if system.living.media else 'That is'} enough at typical rates, yet not at the poorest ones: {say(AREA, have['low'])} against {say(AREA, need['high'])}.",
             "Stock slowly and test ammonia weekly." + _rafts_alone(system, say),
         )
 
 
 def _rafts_alone(system, say) -> str:
     """What FAO lets rafts bear without a filter, where most of the bacteria live under them and the fish are more."""
-    rafts = [g for g in system.beds.each.values() if g.kind == "raft"]
-    bear = _RAFTS_BEAR * sum(g.area for g in rafts)
-    if 2 * sum(g.surface["typical"] for g in rafts) < system.beds.surface["typical"] or system.fish.biomass <= bear:
+    rafts = [g for g in system.living.each.values() if g.kind == "raft"]
+    bear = _RAFTS_BEAR * sum(g.area for g in system.beds.each.values() if g.kind == "raft")
+    if 2 * sum(g.surface["typical"] for g in rafts) < system.living.surface["typical"] or system.fish.biomass <= bear:
         return ""
     return f" FAO lets these rafts bear {say(MASS, bear)} of fish without a filter and you keep {say(MASS, system.fish.biomass)}; others keep more, with all roots grown."
 
@@ -184,7 +189,7 @@ def bacteria_in_the_cold(system, say):
     if system.cold < COLD and system.build.water.si.nitrification_rate is None:
         part = film_warmth(system.cold)
         yield note(
-            system.beds.words,
+            system.living.words,
             f"At {say(TEMPERATURE, system.cold)} the bacteria turn about {say(SHARE, part)} of what they turn at {say(TEMPERATURE, 293.15)} and hardly grow; "
             "so cold, that figure hangs on one laboratory's filter, and below "
             f"{say(TEMPERATURE, 274.15)} it is held at its value there.",
@@ -230,6 +235,19 @@ def bed_load(system, say):
             f"{heaviest} weighs {say(FLOOR_LOAD, load)} on its footprint; the file does not say what the floor carries.",
             'Find out and write it down, such as floor_rating = "2 kN/m2" under [site]. A framed floor needs an engineer.',
         )
+
+
+@finding("leg presses like a heel", notebook="02")
+def leg_load(system, say):
+    """A leg that stands with more on a spot than floors of rooms are made for."""
+    for name, (force, pressure) in system.leg_loads().items():
+        if force > HEEL and (pressure is None or pressure > HEEL / HEEL_AREA):
+            under = "the file does not say on how much floor" if pressure is None else f"{say(FLOOR_LOAD, pressure)} under its foot"
+            yield note(
+                name,
+                f"Each leg of {name}, brimful, stands with {say(FORCE, force)}, {under}; floors of rooms are made for {say(FORCE, HEEL)} on a spot.",
+                f"Give it more legs, or set each on a plate of {at_least(say, AREA, force * HEEL_AREA / HEEL)} or more and write that as foot. On tiles, decks and framed floors ask a structural engineer.",
+            )
 
 
 @finding("bed too shallow", notebook="02")

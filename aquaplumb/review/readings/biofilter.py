@@ -126,7 +126,7 @@ def biofilter(log: Log, build: Build | Review, *, days: float = 21.0) -> Biofilt
     system, late = seen.system, log.days >= log.days[-1] - days
     fed = late & np.isfinite(log.si["feed"])
     tested = late & np.isfinite(log.si["ammonia"])
-    flow = float(sum(v.mean for v in system.vessels.values() if v.vessel.grows))
+    flow = float(system.living_flow())
     if fed.sum() < FEWEST or tested.sum() < FEWEST or flow <= 0:
         return None
     volume = system_water(seen.build)

@@ -39,7 +39,7 @@ def _vessels(system: Steady, tally: Tally) -> None:
     units = system.build.units
     for name, vessel in system.build.vessels.items():
         v = vessel.si
-        wide = f"{tape(v.length, units)} × {tape(v.width, units)}" if v.shape == "rectangular" else f"{tape(v.diameter, units)} wide"
+        wide = f"{tape(v.diameter, units)} wide" if v.length is None else f"{tape(v.length, units)} × {tape(v.width or v.diameter, units)}"
         size = f"{v.shape}, {wide}, {tape(v.height, units)} high inside"
         tally.add(
             "Vessels", v.kind, size, int(v.count), quoted(name), why="food-safe; what carries it, and the floor under it, are not counted"
@@ -171,8 +171,8 @@ def _heat(system: Steady, tally: Tally) -> None:
 
 def _media(system: Steady, tally: Tally) -> None:
     metric = system.build.units != "US"
-    for medium in dict.fromkeys(bed.medium.name for bed in system.beds.each.values() if bed.medium):
-        beds = {name: bed.media for name, bed in system.beds.each.items() if bed.medium and bed.medium.name == medium}
+    for medium in dict.fromkeys(bed.medium.name for bed in system.living.each.values() if bed.medium):
+        beds = {name: bed.media for name, bed in system.living.each.items() if bed.medium and bed.medium.name == medium}
         volume = sum(beds.values())
         row = tables.row("media", medium).si
         heavy = volume * (1 + _SETTLING) * (row.bulk_density_high or row.bulk_density_typical)

@@ -17,6 +17,7 @@ from aquaplumb.build import Build
 from aquaplumb.given import takes_things
 from aquaplumb.review import Review, not_seen, review
 from aquaplumb.review.sweep import EVERYTHING, sweep
+from aquaplumb.system.filtering import upkeep_tasks
 from aquaplumb.units import (
     BODY_MASS,
     BORE,
@@ -35,8 +36,6 @@ from aquaplumb.units import (
     rounded,
     span,
 )
-from aquaplumb.water import startup
-from aquaplumb.water.upkeep import USUAL_FEED
 from aquaplumb.workshop.as_built import AsBuilt
 from aquaplumb.workshop.cut_list import CutList, cut_list, pipe_of, stretches, tape
 from aquaplumb.workshop.line_plan import LinePlan
@@ -308,14 +307,9 @@ def _cuts(cuts: CutList) -> Chapter:
 
 
 def _upkeep(system) -> Chapter:
-    units, media = system.build.units, system.beds.media
-    feed, said = system.fish.feed, []
-    if feed > 0:
-        tasks = startup.upkeep_plan.si(feed, media if media > 0 else feed / USUAL_FEED)
-        tasks = sorted((t.si for t in tasks if media > 0 or "media" not in t.si.name), key=lambda t: t.every)
-    else:
-        tasks = []
-        said.append("Without feed there is nothing to go by.")
+    units = system.build.units
+    tasks = sorted(upkeep_tasks(system), key=lambda t: t.every)
+    said = [] if tasks else ["Without feed there is nothing to go by."]
     rows = tuple((_each(t.every), t.name, float(t.every / DAY), t.how, t.never) for t in tasks)
     columns = (words("how often"), words("task"), count("every", "d", 0), words("how"), words("never"))
     said += ["For the heaviest day's feed; common practice, no source. More often is right whenever you see it is needed."]

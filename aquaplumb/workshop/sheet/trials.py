@@ -69,7 +69,7 @@ def setup(system, cuts, *, sound: bool = True) -> Chapter:
 
 
 def _flush(system):
-    media = any(bed.media > 0 for bed in system.beds.each.values())
+    media = system.living.media > 0
     yield Heading("Step 1: flush")
     lines = ["Only when every joint has cured (below). Blow or brush out saw dust; rinse pipes, tanks and screens."]
     lines += ["Rinse the media until the water runs clear, outside of the system: dust clogs pump and siphons."] if media else []
