@@ -27,7 +27,7 @@ TABLES = ("species", "crops", "media", "fittings", "pipes", "airpumps", "airston
 NAMED = {"species": "species", "crop": "crops", "medium": "media", "standard": "pipes", "stone": "airstones"} | dict.fromkeys(
     ("pump", "backup_pump"), "airpumps"
 )
-_CLASSES = ("feeding_curve", "group", "supply")  # words that ours tell apart; others would mean nothing
+_CLASSES = ("feeding_curve", "group", "supply", "joined_by", "made_for")  # words that ours tell apart; others would mean nothing
 _LADDER = ("survive_low", "feeding_stops", "best_low", "best_high", "survive_high")
 _MOST = 500  # rows: a person's own are a handful
 _LONGEST = 80  # letters of a name
@@ -198,3 +198,7 @@ def _sensible(row: Row, where: str) -> None:
                 raise DesignError(f"{where}: {one.replace('_', ' ')} is over {other.replace('_', ' ')}; they rise in that order.")
     if "bore_minimum_wall" in s and not 0 < s["bore_minimum_wall"] < s["outside_diameter"]:
         raise DesignError(f"{where}: the bore is more than 0 and less than the outside diameter, such as 26 mm in 32 mm.")
+    if s.get("made_for") == "pressure" and s["pressure_rating"] is None:
+        raise DesignError(
+            f"{where}: pressure rating is blank; what is made for pressure says so on the pipe, such as 10 bar. Else it is for a drain."
+        )
