@@ -14,6 +14,7 @@ import math
 import re
 from collections.abc import Mapping
 from pathlib import Path
+from typing import Any
 
 from aquaplumb import tables
 from aquaplumb.given import Fixed
@@ -59,11 +60,19 @@ def shifted(own: Own, share: float) -> Own:
             for row in old.rows:
                 place += 1
                 by = share * (1.0 - 0.1 * math.sin(place) ** 2)
-                moved = {f: _larger(f, kind, v, by) for f, kind in row._kinds.items() if kind and (v := getattr(row.si, f)) is not None}
+                moved: dict[str, Any] = {
+                    f: _larger(f, kind, v, by) for f, kind in row._kinds.items() if kind and (v := getattr(row.si, f)) is not None
+                }
+                moved |= {f: tuple(v * (1.0 + by) for v in vars(row.si)[f]) for f in ("flows", "pressures") if vars(row.si).get(f)}
                 same = {"standard": new} if table == "pipes" else {"name": new}
                 rows.append(row.with_si(**moved, **same))
             found.setdefault(table, {})[name] = new._carrying(tuple(rows))
     return Fixed({table: Fixed(named) for table, named in found.items()})
+
+
+def larger(name: OwnName, share: float) -> OwnName:
+    """One name with the numbers of its row larger by a share."""
+    return shifted({"airpumps": {str(name): name}}, share)["airpumps"][str(name)]
 
 
 def _larger(field: str, kind: Kind, value: float, by: float) -> float:

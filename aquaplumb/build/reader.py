@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any, NoReturn
 
 from aquaplumb import tables
+from aquaplumb.air.air_pump_file import air_pump_of
 from aquaplumb.build import file_text, own_rows
 from aquaplumb.build.records import Conduit, Control, FallingLine, Pipe, Plants, PumpedLine, Siphon, Site, Stock, Wanted
 from aquaplumb.build.sections import OPTIONAL
@@ -25,7 +26,7 @@ class Reader:
     """Turns parsed TOML into records; every refusal names the key, its line and what is possible."""
 
     def __init__(self, doc: dict, text: str, name: str, folder: Path = Path(), own: own_rows.Own | None = None):
-        self.doc, self.text, self.name = doc, text, name
+        self.doc, self.text, self.name, self.folder = doc, text, name, folder
         for key in doc:
             if key not in _TOP:
                 self.refuse((key,), tables.unknown("build file", key, _TOP))
@@ -76,11 +77,30 @@ class Reader:
         """The record of a section that may be left out, or None; names in it are looked up in their tables."""
         if name not in self.doc:
             return None
-        record = self.record((name,), self.doc[name], cls)
+        record = self.record((name,), self.from_files(name, self.doc[name]), cls)
         for field, look_up in cls.look_up.items():
             if value := getattr(record.si, field):
                 self.known((name, field), functools.partial(look_up, value))
         return record
+
+    def from_files(self, name: str, found):
+        """A section with the air pumps that files tell of in place of the files' names."""
+        if name != "air" or not isinstance(found, dict):
+            return found
+        found = dict(found)
+        for field in ("pump", "backup_pump"):
+            file = found.pop(f"{field}_file", None)
+            if file is None:
+                continue
+            keys = (name, f"{field}_file")
+            if not isinstance(file, str) or found.get(field):
+                self.refuse(keys, f'is {file!r}; it names a file such as "my-blower.csv", and stands in place of {field}.')
+            self.known(keys, functools.partial(self.blower, field, file, found))
+        return found
+
+    def blower(self, field: str, file: str, found: dict) -> None:
+        """Read the air pump of a file beside the build."""
+        found[field] = air_pump_of(self.folder / file)
 
     @staticmethod
     def species(stock: Stock) -> tables.Row:
