@@ -19,7 +19,7 @@ from aquaplumb.build import file_text, own_rows
 from aquaplumb.build.own_rows import Own
 from aquaplumb.build.reader import SECTIONS, Reader
 from aquaplumb.build.records import Conduit, Control, FallingLine, Pipe, Plants, PumpedLine, Siphon, Site, Stock, Wanted
-from aquaplumb.build.sections import OPTIONAL, Air, Heat, Supply, Upkeep
+from aquaplumb.build.sections import OPTIONAL, Accepted, Air, Heat, Supply, Upkeep
 from aquaplumb.build.vessels import Vessel
 from aquaplumb.given import Fixed, Thing, takes_things, told
 from aquaplumb.units import DesignError, html_table, show
@@ -53,7 +53,8 @@ class Build:
     """A person's system: `site`, `fish`, `plants`, `water`, `vessels` and `lines` (by name, in the file's order).
 
     `air`, `power`, `heat` and `upkeep` are sections that a file may leave out; then they are None. `conduits` are by
-    name too, and there may be none. `own` are the rows that files beside it add, by table and name.
+    name too, and there may be none. `own` are the rows that files beside it add, by table and name, and `accepted` the
+    findings that its owner has looked at, by name and what they are about.
 
     It is made of a file's text, or of a dict with the file's sections (amounts as text or as quantities). Frozen: `keep`
     and `changed` give a new Build. `text` is the file's text, `path` where it lives (or will, on the first save).
@@ -77,6 +78,7 @@ class Build:
     vessels: dict[str, Vessel]
     conduits: dict[str, Conduit]
     lines: dict[str, PumpedLine | FallingLine]
+    accepted: dict[tuple[str, str], Accepted]
 
     def __init__(self, text: str | Mapping, path: Path | None = None, *, own: Own | None = None):
         name = path.name if path else "the build"
@@ -95,6 +97,7 @@ class Build:
         kept["vessels"] = Fixed(reader.vessels())
         kept["conduits"] = Fixed(reader.conduits())
         kept["lines"] = Fixed(reader.lines(self.vessels, self.conduits, self.site))
+        kept["accepted"] = Fixed(reader.accepted())
 
     @classmethod
     def named(cls, name: str | Path) -> Build:

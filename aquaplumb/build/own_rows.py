@@ -183,7 +183,7 @@ def _row(table: str, raw: dict, file: str, line: int) -> tuple[int, Row]:
             head, example = examples[field]
             raise DesignError(f"{where}: '{head}' of {name} is blank; what hangs on it would be silent. Write a value such as {example}.")
         if field in _CLASSES and text not in (known := dict.fromkeys(getattr(row.si, field) for row in ours)):
-            raise DesignError(f"{where}: " + tables.unknown(f"list of {field.replace('_', ' ')}s", text, known))
+            raise DesignError(f"{where}: " + tables.unknown(f"list of words for {field.replace('_', ' ')}", text, known))
     said = [cells[0] for field in ("basis", "source") if (cells := raw.get(field)) and cells[0]]
     row = tables._record(kind, {**raw, "basis": (tables.YOURS, None), "source": (": ".join(said) or file, None)}, where)
     _sensible(row, where)

@@ -7,22 +7,21 @@ from pathlib import Path
 from typing import Any, NoReturn
 
 from aquaplumb import tables
-from aquaplumb.air.air_pump_file import air_pump_of
 from aquaplumb.build import file_text, own_rows
+from aquaplumb.build.own_reader import OwnReader
 from aquaplumb.build.records import Conduit, Control, FallingLine, Pipe, Plants, PumpedLine, Siphon, Site, Stock, Wanted
 from aquaplumb.build.sections import OPTIONAL
 from aquaplumb.build.vessels import Vessel
-from aquaplumb.given import Fixed
 from aquaplumb.plumbing import conduits, fittings, pipe_sizes, pumps
 from aquaplumb.units import BORE, HEAD, LENGTH, NUMBER, DesignError, quantity, si_value
 
 # Fields whose kind is looked after here because a record field of that name means something else to Python.
 _RENAMED = {"from": "source"}
 SECTIONS = {"site": Site, "fish": Stock, "plants": Plants, "water": Wanted}
-_TOP = ("title", "about", "units", "own", "pipe", *SECTIONS, *OPTIONAL, "vessels", "conduits", "lines")
+_TOP = ("title", "about", "units", "own", "pipe", *SECTIONS, *OPTIONAL, "vessels", "conduits", "lines", "accepted")
 
 
-class Reader:
+class Reader(OwnReader):
     """Turns parsed TOML into records; every refusal names the key, its line and what is possible."""
 
     def __init__(self, doc: dict, text: str, name: str, folder: Path = Path(), own: own_rows.Own | None = None):
@@ -37,22 +36,6 @@ class Reader:
         line = file_text.line_of(self.text, keys)
         where = " › ".join(str(k) for k in keys if not isinstance(k, int))
         raise DesignError(f"{self.name}{f', line {line}' if line else ''}: {where}: {why}") from None
-
-    def own_rows(self, folder: Path) -> own_rows.Own:
-        """The rows of the files that an [own] section names, beside the build."""
-        section = self.values(("own",), self.doc.get("own", {}), own_rows.TABLES)
-        for table, file in section.items():
-            if not isinstance(file, str) or not file.strip():
-                self.refuse(("own", table), f'is {file!r}; it needs the name of a file, such as {table} = "my-{table}.csv".')
-        found: dict = {}
-        for table in section:
-            self.known(("own", table), lambda table=table: found.update(own_rows.read({table: section[table]}, folder)))
-        return Fixed(found)
-
-    def named_row(self, field: str, name):
-        """A name that a field holds: one of the build's own carries its row."""
-        table = self.own.get(own_rows.NAMED.get(field, field), {}) if isinstance(name, str) else {}
-        return table.get(name, name)
 
     def head(self) -> tuple[str, str, str]:
         title, about = str(self.doc.get("title", "")), str(self.doc.get("about", ""))
@@ -82,25 +65,6 @@ class Reader:
             if value := getattr(record.si, field):
                 self.known((name, field), functools.partial(look_up, value))
         return record
-
-    def from_files(self, name: str, found):
-        """A section with the air pumps that files tell of in place of the files' names."""
-        if name != "air" or not isinstance(found, dict):
-            return found
-        found = dict(found)
-        for field in ("pump", "backup_pump"):
-            file = found.pop(f"{field}_file", None)
-            if file is None:
-                continue
-            keys = (name, f"{field}_file")
-            if not isinstance(file, str) or found.get(field):
-                self.refuse(keys, f'is {file!r}; it names a file such as "my-blower.csv", and stands in place of {field}.')
-            self.known(keys, functools.partial(self.blower, field, file, found))
-        return found
-
-    def blower(self, field: str, file: str, found: dict) -> None:
-        """Read the air pump of a file beside the build."""
-        found[field] = air_pump_of(self.folder / file)
 
     @staticmethod
     def species(stock: Stock) -> tables.Row:
