@@ -208,6 +208,11 @@ BOTH_SIDES = [
     ("inlet too near the surface", "fix", "suction-throttled", {INLET: "9.5 in"}, {INLET: "8.5 in"}),
     ("inlet too near the surface", "fix", "suction-throttled", {INLET: "9.5 in"}, {INLET: "9.5 in", (*SUCTION, "fittings"): {"strainer": 1}}),
     ("inlet depth not given", "fix", "courtyard", {fall("riser", "inlet_depth"): None}, {}),
+    # pushed into ring seals it comes apart; cemented drain pipe is tested tight at 0.5 bar, 5 m (EN 1329, from memory)
+    ("drain pipe under pressure", "stop", "courtyard", *({pipe("riser", "standard"): s, pipe("riser", "size"): "40 mm"} for s in ("EN 1451", "PN6"))),
+    ("drain pipe under pressure", "fix", "courtyard", *(
+        {pipe("riser", "standard"): s, pipe("riser", "size"): "40 mm", PUMP: "demo mains 45 W submersible"} for s in ("EN 1329", "PN6")
+    )),
     ("hammer pressure over rating", "fix", "riser-too-thin", {}, {pipe("riser", "size"): "32 mm"}),
     # falling water: 1,940 L/h on 12 cm over the lip; an orifice of 0.6 · area · √(2 g 0.12 m) carries 2,160 L/h in
     # 28.8 mm, 1,260 in 22 mm, 3,410 in 36.2 mm

@@ -9,24 +9,24 @@ from typing import Any, NoReturn
 from aquaplumb import tables
 from aquaplumb.build import file_text, likes, own_rows
 from aquaplumb.build.falling_records import FallingLine, FallingTree, Leg, Siphon
+from aquaplumb.build.own_reader import OwnReader
 from aquaplumb.build.records import Conduit, Control, Pipe, Plants, PumpedLine, Site, Stock, Wanted
 from aquaplumb.build.sections import OPTIONAL
 from aquaplumb.build.vessels import FILTERS, Vessel
-from aquaplumb.given import Fixed
 from aquaplumb.plumbing import conduits, fittings, pipe_sizes, pumps
 from aquaplumb.units import BORE, HEAD, LENGTH, NUMBER, DesignError, quantity, si_value
 
 # Fields whose kind is looked after here because a record field of that name means something else to Python.
 _RENAMED = {"from": "source"}
 SECTIONS = {"site": Site, "fish": Stock, "plants": Plants, "water": Wanted}
-_TOP = ("title", "about", "units", "own", "pipe", *SECTIONS, *OPTIONAL, "vessels", "conduits", "lines")
+_TOP = ("title", "about", "units", "own", "pipe", *SECTIONS, *OPTIONAL, "vessels", "conduits", "lines", "accepted")
 
 
-class Reader:
+class Reader(OwnReader):
     """Turns parsed TOML into records; every refusal names the key, its line and what is possible."""
 
     def __init__(self, doc: dict, text: str, name: str, folder: Path = Path(), own: own_rows.Own | None = None):
-        self.doc, self.text, self.name = doc, text, name
+        self.doc, self.text, self.name, self.folder = doc, text, name, folder
         try:
             self.doc = doc = likes.resolved(doc)
         except likes.LikeError as wrong:
@@ -41,22 +41,6 @@ class Reader:
         line = file_text.line_of(self.text, keys)
         where = " › ".join(str(k) for k in keys if not isinstance(k, int))
         raise DesignError(f"{self.name}{f', line {line}' if line else ''}: {where}: {why}") from None
-
-    def own_rows(self, folder: Path) -> own_rows.Own:
-        """The rows of the files that an [own] section names, beside the build."""
-        section = self.values(("own",), self.doc.get("own", {}), own_rows.TABLES)
-        for table, file in section.items():
-            if not isinstance(file, str) or not file.strip():
-                self.refuse(("own", table), f'is {file!r}; it needs the name of a file, such as {table} = "my-{table}.csv".')
-        found: dict = {}
-        for table in section:
-            self.known(("own", table), lambda table=table: found.update(own_rows.read({table: section[table]}, folder)))
-        return Fixed(found)
-
-    def named_row(self, field: str, name):
-        """A name that a field holds: one of the build's own carries its row."""
-        table = self.own.get(own_rows.NAMED.get(field, field), {}) if isinstance(name, str) else {}
-        return table.get(name, name)
 
     def head(self) -> tuple[str, str, str]:
         title, about = str(self.doc.get("title", "")), str(self.doc.get("about", ""))
@@ -81,7 +65,7 @@ class Reader:
         """The record of a section that may be left out, or None; names in it are looked up in their tables."""
         if name not in self.doc:
             return None
-        record = self.record((name,), self.doc[name], cls)
+        record = self.record((name,), self.from_files(name, self.doc[name]), cls)
         for field, look_up in cls.look_up.items():
             if value := getattr(record.si, field):
                 self.known((name, field), functools.partial(look_up, value))
