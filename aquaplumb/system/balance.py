@@ -12,6 +12,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from aquaplumb import fish, tables, water
 from aquaplumb.air import breathing
@@ -38,6 +39,9 @@ from aquaplumb.system.states import (
 from aquaplumb.system.supplies import billed
 from aquaplumb.units import GRAVITY, DesignError
 
+if TYPE_CHECKING:
+    from aquaplumb.system.running import Running
+
 # m: how far the water may stand off the working depth in a file, which is often the height of the lip; common practice, no source
 AS_SAID = 0.05
 _HANGS = 0.3  # of the room in a tower: water that hangs in its roots and medium; common practice, no source
@@ -62,6 +66,7 @@ class Balance:
     vessels: dict[str, VesselState]  #: by the vessel's name
     network: Network  #: its lines as tables of flow against level
     means: Means  #: where its water settles
+    shown: Running | None  #: what its run shows while nothing fails; None before anybody looks
 
     def __init__(self, build: Build, *, inflow: dict[str, float] | None = None):
         known = vars(self)  # frozen: filled here and nowhere else, each from those before it
@@ -74,22 +79,32 @@ class Balance:
         falls = each_line.falling_pipes(build)
         known["means"] = means = Means(self.network, pumped, falls, inflow or {})
         usual = means.usual
-        known["vessels"] = {
-            name: VesselState(
-                name, v, mean=float(usual.comes[i]), peak=float(means.comes_most[i]), level=float(usual.level[i]),
-                highest=float(means.highest[i]), spilled=float(usual.spilled[i]),
-            )
-            for i, (name, v) in enumerate(build.vessels.items())
-        }  # fmt: skip
+        known["shown"] = None
+        known["vessels"] = self._vessels()
         known["fish"] = self._fish()
         known["beds"] = growing(build, self.fish.feed)
         flows = {name: v.mean for name, v in self.vessels.items()}
         known["living"] = living_of(build, flows, self.fish.ammonia, cold=self.cold, warm=self.warm)
         known["need"] = self._need()
-        known["falling"] = {
-            name: self._falling(pipe, float(usual.fall[i]), float(means.fall_most[i])) for i, (name, pipe) in enumerate(falls.items())
-        }
+        known["falling"] = self._fallen()
         known["pumped"] = {name: self._pumped(p, float(usual.share[i])) for i, (name, p) in enumerate(pumped.items())}
+
+    def _vessels(self) -> dict[str, VesselState]:
+        usual, means = self.means.usual, self.means
+        return {
+            name: VesselState(
+                name, v, mean=float(usual.comes[i]), peak=float(means.comes_most[i]), level=float(usual.level[i]),
+                highest=float(means.highest[i]), spilled=float(max(usual.spilled[i], means.spilled_most[i] if self.shown else 0.0)),
+            )
+            for i, (name, v) in enumerate(self.build.vessels.items())
+        }  # fmt: skip
+
+    def _fallen(self) -> dict[str, FallingState]:
+        usual, means = self.means.usual, self.means
+        return {
+            name: self._falling(pipe, float(usual.fall[i]), float(means.fall_most[i]))
+            for i, (name, pipe) in enumerate(means.falling.items())
+        }
 
     def running_depth(self, name: str) -> float:
         """How deep a vessel stands while the system runs [m]: its working depth, where that is as near as a person says it."""
