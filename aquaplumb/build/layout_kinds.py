@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 
 from aquaplumb import fish, tables, water
 from aquaplumb.air import breathing
+from aquaplumb.build.falling_records import FallingLine, FallingTree
 from aquaplumb.build.layout_lines import branching, fall, pump_line, siphon
 from aquaplumb.build.layout_plan import End, Kit, Loop, Plan, up
 from aquaplumb.build.records import Site, Stock, Wanted
@@ -19,6 +20,7 @@ from aquaplumb.build.vessels import Vessel
 from aquaplumb.fish import circulation, feeding
 from aquaplumb.plumbing import pipe_sizes, pumps, siphons
 from aquaplumb.units import DAY, HOUR, DesignError
+from aquaplumb.water.filters import LEAST_AIR, RISE_LIMIT
 
 _SIPHONS_TO = 2  # beds: with more, giving each siphon enough to be sure to start takes a far stronger pump
 
@@ -28,6 +30,14 @@ _DENSITY = 15.0  # kg/m³ on the heaviest day; FAO 589 has 10 to 20 for small sy
 _BODY = 0.4  # kg, the heaviest fish reckoned with
 _REMOVAL, _BED_FLOW = 0.4, 320 / 3.6e6  # of the ammonia in one pass; m³/s for a bed, at most: then fewer fish
 _SPARE = 1.12  # of each flow, for dirt and wear
+_CALM = 1.1  # times the least plan area of a swirl filter
+_THIN = 0.04  # m of water over the lip of a filter
+_FILTER = 0.25  # m³ of water in the second filter for each raft, or row
+_CHANNEL_SLOPE, _CHANNEL_FLOW, _TOWER_FLOW = (
+    0.025,
+    75 / 3.6e6,
+    40 / 3.6e6,
+)  # FAO 589 has 1 to 2 L/min for a channel; a tower: common practice
 _RISE = 2.1 / HOUR  # m/s at which water rises in the settling tank: SRAC 453 has 2.4 m/h at most (from memory), `water.filters`
 
 
@@ -38,7 +48,9 @@ class Layout:
     suits: str  #: whom it suits, a sentence
     about: str  #: how the water goes, as the file says it
     grows_in: str  #: what its number counts
+    one: str  #: one of them
     draw: Callable[[Plan, int], Plan]  #: from the bare plan and that number to its vessels and lines
+    each: int = 1  #: vessels to plant in one of them
 
 
 def plan(layout: str, count: int, kit: Kit, site: Site, species: str, title: str) -> Plan:
@@ -232,7 +244,8 @@ def _gravity(p: Plan, count: int) -> Plan:
     )
     tree, share = branching(p, "tank drain", tank, beds, outlet, loop.flow), loop.flow / count
     spare = tank.level + m("emergency")
-    falls = [tree, fall(p, "tank emergency overflow", tank, sump, spare, m("sump in"), _reach(tank), loop.flow, emergency=True, elbows=2)]
+    falls: list[FallingLine | FallingTree] = [tree]
+    falls.append(fall(p, "tank emergency overflow", tank, sump, spare, m("sump in"), _reach(tank), loop.flow, emergency=True, elbows=2))
     for bed in beds:
         falls += _bed_falls(p, bed, sump, share, m("low"))
     return replace(p, vessels=(tank, *beds, sump), loops=(loop,), falls=tuple(falls))
@@ -244,10 +257,10 @@ def _flush_tank(p: Plan, count: int) -> Plan:
     floor, outlet = (m("barrel at", i) for i in range(2))
     tank, sump = _tank(p, 0.45 * count), _sump(p, count)
     barrel = Vessel.from_si(
-        name="barrel", kind="bed", shape="rectangular", length=length, width=width, height=height, floor=floor, working_depth=stays,
+        name="barrels", kind="bed", shape="rectangular", count=float(count), length=length, width=width, height=height, floor=floor, working_depth=stays,
         medium="expanded clay 8-16 mm", media_depth=media, empty_mass=8.0,
     )  # fmt: skip
-    barrels = tuple(barrel.with_si(name=f"barrel {i}") for i in range(1, 2 * count + 1))
+    barrels = tuple(barrel.with_si(name=f"{side} barrels") for side in ("left", "right"))  # joined, each side at one level
     p, turnover, ammonia_flow = _stocked(p, tank, 0.45 * count)
     size = pipe_sizes.sizes(kit.pipe_standard)[0 if count < 3 else 1]
     sure = siphons.siphon_starting_band.si(pipe_sizes.bore.si(size, kit.pipe_standard)).si.sure
@@ -267,30 +280,149 @@ def _flush_tank(p: Plan, count: int) -> Plan:
         fall(p, "flush emergency overflow", flush, sump, flush.level + m("emergency"), m("low"), 2.0, flow, emergency=True, elbows=1)
     )
     for one in barrels:
-        falls += _bed_falls(p, one, sump, 2.5 * flow / len(barrels), m("low"))
+        falls += _bed_falls(p, one, sump, 1.25 * flow, m("low"))
     return replace(p, vessels=(flush, tank, *barrels, sump), loops=(loop,), falls=tuple(falls))
+
+
+def _filters(p: Plan, flow: float, count: int, carries: str) -> tuple[Vessel, Vessel]:
+    """A swirl filter for the fish's dirt, and behind it a filter for their ammonia: a "moving bed" or a tank of "media"."""
+    step, near = p.kit.step, p.kit.near
+    height, depth = (p.kit.m("swirl", i) for i in range(2))
+    swirl = Vessel.from_si(
+        name="swirl filter", kind="filter", shape="round", does=("swirl",), floor=0.0, height=height, working_depth=depth, empty_mass=20.0,
+        diameter=max(up(math.sqrt(4 * _CALM * flow / (math.pi * RISE_LIMIT["swirl"])), step), 8 * step),
+    )  # fmt: skip
+    height, depth = (p.kit.m("second", i) for i in range(2))
+    wide = max(up(math.sqrt(4 * count * _FILTER / (math.pi * depth)), step), 8 * step)
+    holds = math.pi / 4 * wide**2 * depth
+    common = {
+        "kind": "filter",
+        "shape": "round",
+        "floor": 0.0,
+        "height": height,
+        "working_depth": depth,
+        "diameter": wide,
+        "empty_mass": 20.0,
+    }
+    if carries == "moving bed":
+        second = Vessel.from_si(
+            name="biofilter", does=("moving bed",), medium="moving-bed carrier 10 mm", media_volume=round(0.35 * holds, 2),
+            air_flow=1.5 * LEAST_AIR * holds, **common,
+        )  # fmt: skip
+    else:
+        second = Vessel.from_si(name="media filter", does=("media",), medium="bioballs", media_depth=near(0.7 * depth), **common)
+    return swirl, second
+
+
+def _behind_filters(p: Plan, count: int):
+    """(plan, tank, sump, flow that the tank wants): what rafts, channels and towers have in common."""
+    tank, sump = _tank(p, count, place=1), _sump(p, count)
+    p, turnover, ammonia_flow = _stocked(p, tank, count)
+    return p, tank, sump, _SPARE * max(turnover, ammonia_flow)
+
+
+def _filter_falls(p: Plan, tank: Vessel, filters: tuple[Vessel, Vessel], to: Vessel, sump: Vessel, flow: float, outlet: float):
+    """From the tank through both filters and on, each with an emergency overflow to the sump."""
+    m, step, (swirl, second) = p.kit.m, p.kit.step, filters
+    yield fall(p, "tank overflow", tank, swirl, tank.level, swirl.level + step, 1.0, flow, least=0.05, elbows=1, screen=True)
+    yield fall(
+        p, "tank emergency overflow", tank, sump, tank.level + m("emergency"), m("low"), _reach(tank), flow, emergency=True, elbows=2
+    )
+    yield fall(p, "swirl outlet", swirl, second, swirl.level, second.level + step / 2, 0.8, flow, least=0.05, over=_THIN)
+    yield fall(p, "swirl emergency overflow", swirl, sump, swirl.level + m("emergency"), m("low"), 1.8, flow, emergency=True)
+    yield fall(p, f"{second.si.name} outlet", second, to, second.level, outlet, 1.2, flow, least=0.05, elbows=1, over=_THIN)
+    yield fall(p, f"{second.si.name} emergency overflow", second, sump, second.level + m("emergency"), m("low"), 1.8, flow, emergency=True)
+
+
+def _rafts(p: Plan, count: int) -> Plan:
+    m = p.kit.m
+    p, tank, sump, wanted = _behind_filters(p, count)
+    length, width, height, depth = (m("raft", i) for i in range(4))
+    rafts = Vessel.from_si(
+        name="rafts", kind="raft", shape="rectangular", count=float(count), length=length, width=width, height=height, floor=0.0,
+        working_depth=depth, empty_mass=40.0,
+    )  # fmt: skip
+    loop = pump_line(
+        p, Loop("riser", sump, "riser", "the pump lifts all water to the fish tank", End(tank, wanted, m("inlet", 1), _reach(tank)))
+    )
+    flow, filters = loop.flow, _filters(p, loop.flow, count, "moving bed")
+    falls = [*_filter_falls(p, tank, filters, rafts, sump, flow, height + 0.5 * p.kit.step)]
+    falls += _bed_falls(p, rafts, sump, flow, m("sump in"))
+    return replace(p, vessels=(tank, *filters, rafts, sump), loops=(loop,), falls=tuple(falls))
+
+
+def _channels(p: Plan, count: int) -> Plan:
+    m = p.kit.m
+    length, width, height, floor, outlet = (m("channel", i) for i in range(5))
+    channels = Vessel.from_si(
+        name="channels", kind="channel", shape="rectangular", count=4.0 * count, length=length, width=width, height=height, floor=floor,
+        slope=_CHANNEL_SLOPE, empty_mass=4.0,
+    )  # fmt: skip
+    return _fed_from_the_sump(p, count, channels, 4 * count * _CHANNEL_FLOW, outlet)
+
+
+def _towers(p: Plan, count: int) -> Plan:
+    m = p.kit.m
+    width, height, floor, outlet = (m("tower", i) for i in range(4))
+    towers = Vessel.from_si(
+        name="towers", kind="tower", shape="round", count=8.0 * count, diameter=width, height=height, floor=floor, sites=12.0, empty_mass=6.0,
+    )  # fmt: skip
+    return _fed_from_the_sump(p, count, towers, 8 * count * _TOWER_FLOW, outlet)
+
+
+def _fed_from_the_sump(p: Plan, count: int, grows: Vessel, asks: float, outlet: float) -> Plan:
+    """The fish tank behind its filters, and by the same pump, with filtered water, what plants grow in."""
+    m = p.kit.m
+    p, tank, sump, wanted = _behind_filters(p, count)
+    loop = pump_line(p, Loop(
+        "riser", sump, "riser", "the pump and everything that it feeds", End(tank, wanted, m("inlet", 1), _reach(tank)), (End(grows, asks, outlet, 2.0),),
+    ))  # fmt: skip
+    tank_flow, flow = (end.flow for end in loop.ends)
+    filters = _filters(p, tank_flow, count, "media")
+    falls = [*_filter_falls(p, tank, filters, sump, sump, tank_flow, m("low"))]
+    name = grows.si.name
+    falls.append(fall(p, f"{name} drain", grows, sump, grows.si.floor, m("low"), 1.5, flow, kind="bed drain", least=0.04, elbows=1))
+    falls.append(
+        fall(p, f"{name} emergency overflow", grows, sump, grows.si.floor + m("emergency"), m("low"), 1.5, flow, emergency=True, least=0.04)
+    )
+    return replace(p, vessels=(tank, *filters, grows, sump), loops=(loop,), falls=tuple(falls))
 
 
 KINDS: dict[str, Layout] = {
     "one loop": Layout(
-        "A yard where a hole can be dug, and somebody who wants one pump to look after.",
-        "one pump in the lowest sump feeds the fish tank and the beds; everything falls back", "beds", _one_loop,
+        "a yard where a hole can be dug, and somebody who wants one pump to look after.",
+        "one pump in the lowest sump feeds the fish tank and the beds; everything falls back", "beds", "one bed", _one_loop,
     ),
     "two loops": Layout(
-        "More fish, whose dirt is to be kept out of the beds.",
-        "one pump keeps the fish tank turning, a second on a float switch feeds the beds", "beds", _two_loops,
+        "more fish, whose dirt is to be kept out of the beds.",
+        "one pump keeps the fish tank turning, a second on a float switch feeds the beds", "beds", "one bed", _two_loops,
     ),
     "bed above the tank": Layout(
-        "No hole can be dug, and there is little room: the beds stand on a strong frame over the fish.",
-        "the pump in the fish tank feeds the beds above it, and they fall back into it", "beds", _bed_above,
+        "a place where no hole can be dug and room is short: the beds stand over the fish, on a strong frame.",
+        "the pump in the fish tank feeds the beds above it, and they fall back into it", "beds", "one bed", _bed_above,
     ),
     "gravity from the tank": Layout(
-        "A hole can be dug and the fish tank stands high: one pump, and valves that share the water out by hand.",
-        "one pump lifts all water to the fish tank; from there it falls through one pipe with branches to the beds, and on to the sump", "beds", _gravity,
+        "a yard where a hole can be dug, and somebody who wants to share the water out by hand, with valves.",
+        "one pump lifts all water to the fish tank; from there it falls through one pipe with branches to the beds, and on to the sump", "beds", "one bed", _gravity,
     ),
     "flush tank": Layout(
-        "Many small beds, such as halved barrels, watered in a rush and drained again by themselves.",
+        "many small beds, such as halved barrels, watered in a rush and drained again by themselves.",
         "a flush tank fills slowly, and empties by a bell siphon onto halved barrels; a branch of the same pump keeps the fish tank turning",
-        "pairs of barrels", _flush_tank,
+        "pairs of barrels", "one pair of barrels", _flush_tank, 2,
+    ),
+    "rafts": Layout(
+        "much lettuce and leaf on flat ground, and somebody who keeps air blowing day and night.",
+        "one pump lifts all water to the fish tank; it falls through a swirl filter and a moving bed to rafts, and on to the sump",
+        "rafts", "one raft", _rafts,
+    ),
+    "film channels": Layout(
+        "leaf and herbs at the height of a table, with little water, where power hardly ever fails.",
+        "the fish tank's water falls through a swirl filter and a tank of media to the sump; its pump feeds tank and channels",
+        "rows of four channels", "one row of four channels", _channels, 4,
+    ),
+    "towers": Layout(
+        "a narrow yard, a wall or a greenhouse: leaf and strawberries in columns, where power hardly ever fails.",
+        "the fish tank's water falls through a swirl filter and a tank of media to the sump; its pump feeds tank and towers",
+        "rows of eight towers", "one row of eight towers", _towers, 8,
     ),
 }  # fmt: skip

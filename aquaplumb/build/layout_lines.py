@@ -151,15 +151,16 @@ def _with_valves(p: Plan, loop: Loop) -> Loop:
 
 def fall(
     p: Plan, name: str, source: Vessel, to: Vessel, lip: float, outlet: float, length: float, flow: float, *, kind: str = "overflow",
-    emergency: bool = False, least: float = 0.0, elbows: int = 0, screen: bool = False,
+    emergency: bool = False, least: float = 0.0, elbows: int = 0, screen: bool = False, over: float | None = None,
 ) -> FallingLine:  # fmt: skip
-    """An overflow or a drain, wide enough for what comes in with its vessel's pump at full flow."""
+    """An overflow or a drain, wide enough for what comes in with its vessel's pump at full flow; and for so little water over its lip."""
     line = FallingLine.from_si(
         name=name, kind=kind, source=source.si.name, to=to.si.name, lip=lip, outlet=outlet, length=up(length, p.kit.step),
         fittings={"elbow 90": elbows} if elbows else {}, vented=not emergency, emergency=emergency,
         screen_open_area=screen_of(flow) if screen else None, standard=p.kit.drain_standard,
     )  # fmt: skip
     room = source.rim - source.si.freeboard - lip
+    room = room if over is None else min(room, over)
     return line.with_si(size=_drain(p, line, flow, room, lip - max(outlet, to.level), least))
 
 

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from aquaplumb.build.falling_records import FallingLine, FallingTree
 from aquaplumb.build.layout_plan import INCH, Loop, Plan
 from aquaplumb.build.vessels import Vessel
-from aquaplumb.units import BODY_MASS, CONCENTRATION, MASS, RATE, STOCKING
+from aquaplumb.units import AIR_FLOW, BODY_MASS, CONCENTRATION, MASS, RATE, STOCKING, VOLUME
 
 _FOOT = 12 * INCH
 
@@ -112,6 +112,8 @@ def _vessel(p: Plan, vessel: Vessel) -> list[str]:
 
     rows: list[tuple[str, ...]] = [("kind", f'"{v.kind}"'), ("shape", f'"{v.shape}"')]
     rows += [size(name) for name in ("diameter", "length", "width") if getattr(v, name) is not None]
+    if v.does:
+        rows.append(("does", f'"{v.does[0]}"', "what it is a filter for"))
     if v.cone_height is not None:
         rows += [size("height"), size("cone_height"), size("floor"), size("working_depth")]
     else:
@@ -119,10 +121,26 @@ def _vessel(p: Plan, vessel: Vessel) -> list[str]:
         rows += [
             size("height", "from its bottom to its rim"),
             size("floor", f"height of its bottom{stands}"),
-            size("working_depth", "of water"),
+            *([] if v.kind in ("channel", "tower") else [size("working_depth", "of water")]),
         ]
+    if v.slope:
+        rows.append(("slope", f'"{100 * v.slope:g} %"'))
+    if v.sites is not None:
+        rows.append(("sites", f"{v.sites:g}", "for plants, in each"))
+    if v.count > 1:
+        rows.append(("count", f"{v.count:.0f}", "so many alike, joined at one level: all sizes are those of one"))
     if v.medium:
-        rows += [("medium", f'"{v.medium}"'), size("media_depth")]
+        rows.append(("medium", f'"{v.medium}"'))
+        if v.media_depth is not None:
+            rows.append(size("media_depth"))
+        else:
+            rows.append(
+                ("media_volume", f'"{VOLUME.shown(v.media_volume, p.kit.units):.0f} {VOLUME.unit(p.kit.units)}"', "of carriers, heaped")
+            )
+    if v.air_flow is not None:
+        rows.append(
+            ("air_flow", f'"{AIR_FLOW.shown(v.air_flow, p.kit.units):.2g} {AIR_FLOW.unit(p.kit.units)}"', "by an air pump of its own")
+        )
     if v.empty_mass:
         units = p.kit.units
         rows.append(("empty_mass", f'"{MASS.shown(v.empty_mass, units):.0f} {MASS.unit(units)}"'))
