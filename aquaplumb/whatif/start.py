@@ -93,8 +93,7 @@ class FirstWhatIf(WhatIf):
 
     def own(self) -> dict:
         site, beds = self.build.site.si, int(sum(v.si.count for v in self.build.growing))
-        said = self.build.about.removeprefix("A first build: ").rstrip(".")
-        layout = next((name for name, kind in KINDS.items() if kind.about == said), LAYOUTS[len(self.build.pumped) > 1])
+        layout = next((name for name, kind in KINDS.items() if kind.about in self.build.about), LAYOUTS[len(self.build.pumped) > 1])
         beds //= KINDS[layout].each
         return {
             "layout": layout, "beds": min(max(beds, 1), MOST_BEDS), "altitude": max(site.altitude, 0.0),
