@@ -275,5 +275,6 @@ def tasks(build: Build) -> str:
     system = Steady(build)
     if system.beds.media <= 0:
         raise DesignError("no bed of this build holds media; give one a medium first.")
-    plan = [task.si for task in startup.upkeep_plan.si(system.fish.feed, system.beds.media)]
+    wanted = build.water.si
+    plan = [task.si for task in startup.upkeep_plan.si(system.fish.feed, system.beds.media, water=wanted.disinfectant or wanted.origin)]
     return "\n".join(f"{span(task.every):>9}  {task.name}; never {task.never.replace('; ', ', never ')}" for task in plan)

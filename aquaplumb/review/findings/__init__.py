@@ -20,6 +20,7 @@ from aquaplumb.review.findings import (
     buried,
     falls,
     flows,
+    origin,
     outlets,
     pipework,
     power,
@@ -35,7 +36,7 @@ from aquaplumb.system.stories import Endless
 
 _WALK = [
     topic.__name__
-    for topic in (stock, flows, pipework, turning, falls, outlets, pumping, suction, through_time, air, power, upkeep, buried)
+    for topic in (stock, flows, pipework, turning, falls, outlets, pumping, suction, through_time, air, power, upkeep, origin, buried)
 ]  # in its order
 _CHECKS = sorted(CHECKS, key=lambda check: _WALK.index(check.look.__module__))
 

@@ -311,9 +311,9 @@ def _cuts(cuts: CutList) -> Chapter:
 
 def _upkeep(system) -> Chapter:
     units, media = system.build.units, system.beds.media
-    feed, said = system.fish.feed, []
+    feed, said, water = system.fish.feed, [], system.build.water.si
     if feed > 0:
-        tasks = startup.upkeep_plan.si(feed, media if media > 0 else feed / USUAL_FEED)
+        tasks = startup.upkeep_plan.si(feed, media if media > 0 else feed / USUAL_FEED, water=water.disinfectant or water.origin)
         tasks = sorted((t.si for t in tasks if media > 0 or "media" not in t.si.name), key=lambda t: t.every)
     else:
         tasks = []
