@@ -37,6 +37,7 @@ def both(changes_of, *values):
 
 
 DENSITY, FEEDING, BODY = ("fish", "density"), ("fish", "feeding_rate"), ("fish", "body_mass")
+ORIGIN = ("water", "origin")
 SALT, SPECIES = ("water", "salinity"), ("fish", "species")
 HELD = ("upkeep", "alkalinity_held")
 COLD, RATE, RATING = ("site", "coldest_water"), ("water", "nitrification_rate"), ("site", "floor_rating")
@@ -307,6 +308,12 @@ BOTH_SIDES = [
     ("salt builds up", "note", "courtyard", {CHLORIDE: "150 mg/L", ("plants", "crop"): "strawberry"}, {CHLORIDE: "140 mg/L", ("plants", "crop"): "strawberry"}),
     ("nitrite with too little chloride", "stop", "courtyard", {NITRITE: "2 mg/L", CHLORIDE: "19 mg/L"}, {NITRITE: "2 mg/L", CHLORIDE: "21 mg/L"}),
     # 0.4 mg/L of chlorine in 60, 70, 110 and 120 of 2,383 L: 0.0101, 0.0118, 0.0185, 0.0201 mg/L; EPA has 0.011 and 0.019
+    # where the water comes from: a tenth of the system's 1.6 m³ at once; common practice, no source
+    ("tap water of unknown treatment", "note", "courtyard", {ORIGIN: "tap"}, {ORIGIN: "tap", ("water", "disinfectant"): "chlorine"}),
+    ("well water without air", "note", "courtyard", {ORIGIN: "well"}, {ORIGIN: "well", ("water", "rested"): True}),
+    ("well water without air", "fix", "courtyard", {ORIGIN: "well", CHANGE: "400 L"}, {ORIGIN: "well", CHANGE: "40 L"}),
+    ("water without minerals", "note", "courtyard", {ORIGIN: "reverse osmosis"}, {ORIGIN: "well"}),
+    ("metals of the roof", "note", "courtyard", {ORIGIN: "rain"}, {ORIGIN: "rain", ("water", "rested"): True}),
     ("chlorine in tap water", "fix", "courtyard", {CHANGE: "70 L"}, {CHANGE: "60 L"}),
     ("chlorine in tap water", "stop", "courtyard", {CHANGE: "120 L"}, {CHANGE: "110 L"}),
     # the day's make-up alone: 3.34 m² of open water × 5 mm + 4.4 m² of beds × 2 mm is 25.5 L, which at 1.02 mg/L brings 0.0109

@@ -23,6 +23,7 @@ from aquaplumb.review.findings import (
     filters,
     flows,
     growing,
+    origin,
     outlets,
     pipework,
     power,
@@ -54,6 +55,7 @@ _WALK = [
         air,
         power,
         upkeep,
+        origin,
         buried,
     )
 ]  # in its order
