@@ -1,4 +1,4 @@
-"""Kernels that begin with what every notebook loads first, so that a kernel costs a tenth: JupyterLab starts this file in their place.
+"""Kernels that begin with what every notebook loads first, so that they are soon there: JupyterLab starts this file in their place.
 
 `python warm.py --serve SOCKET` loads the libraries that this project needs, none of its own modules, and waits.
 `python warm.py SOCKET CONNECTION_FILE`, which JupyterLab takes for the kernel, has it fork a process that becomes the
