@@ -62,6 +62,7 @@ class Lab:
         for name in ("CONFIG", "DATA", "RUNTIME"):
             env[f"JUPYTER_{name}_DIR"] = str(self.folder / name.lower())
         env |= {
+            "JUPYTER_PATH": env["JUPYTER_DATA_DIR"],  # before those of the Python that runs this
             "IPYTHONDIR": str(self.folder / "ipython"),
             "JUPYTERLAB_SETTINGS_DIR": str(self.folder / "settings"),
             "JUPYTERLAB_WORKSPACES_DIR": str(self.folder / "workspaces"),
@@ -72,13 +73,26 @@ class Lab:
                    f"--IdentityProvider.token={self.token}", f"--ServerApp.root_dir={self.root}", "--allow-root",
                    "--ServerApp.port_retries=0", "--LabApp.news_url=None", "--expose-app-in-browser"]  # fmt: skip
         with (self.folder / "server.log").open("w") as log:
-            self._server = subprocess.Popen(command, env=env, stdout=log, stderr=log, cwd=self.root, start_new_session=True)
+            # Where it is not Linux, a process that has loaded so much does not fork safely.
+            commands = [command, self._warm()] if sys.platform == "linux" else [command]
+            self._begun = [
+                subprocess.Popen(one, env=env, stdout=log, stderr=log, cwd=self.root, start_new_session=True) for one in commands
+            ]
         self._wait()
+
+    def _warm(self) -> list[str]:
+        """Have every kernel come from `warm.py`; returns the command that serves them."""
+        warm, door = str(Path(__file__).with_name("warm.py")), str(self.folder / "warm")
+        place = self.folder / "data" / "kernels" / "python3"
+        place.mkdir(parents=True)
+        spec = {"argv": [sys.executable, warm, door, "{connection_file}"], "display_name": "Python 3", "language": "python"}
+        (place / "kernel.json").write_text(json.dumps(spec))
+        return [sys.executable, warm, "--serve", door]
 
     def _wait(self, seconds: float = 90) -> None:
         end = time.monotonic() + seconds
         while time.monotonic() < end:
-            if self._server.poll() is not None:
+            if self._begun[0].poll() is not None:
                 break
             try:
                 request = urllib.request.Request(self.url("/api/status"))
@@ -95,19 +109,14 @@ class Lab:
         return f"http://127.0.0.1:{self.port}{path}?token={self.token}"
 
     def close(self) -> None:
-        """End the server with its kernels: its own process group, nothing else."""
-        for sign in (signal.SIGTERM, signal.SIGKILL):
-            try:
-                os.killpg(self._server.pid, sign)
-            except ProcessLookupError:
-                break
-            try:
-                self._server.wait(10)
-                if sign == signal.SIGTERM:
-                    time.sleep(0.3)
-            except subprocess.TimeoutExpired:
-                continue
-        self._server.poll()
+        """End the server with its kernels, and what they come from: their own process groups, nothing else."""
+        for begun in self._begun:
+            for sign in (signal.SIGTERM, signal.SIGKILL):
+                try:
+                    os.killpg(begun.pid, sign)
+                    begun.wait(10)
+                except (ProcessLookupError, subprocess.TimeoutExpired):
+                    continue
 
     def add(self, *paths: Path) -> None:
         """Copy notebooks (or files they need) to the server's folder."""

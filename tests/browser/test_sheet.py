@@ -31,10 +31,10 @@ def printed(browser, made):
     return of
 
 
-@pytest.fixture(params=DEMOS)
-def page(request, browser, made, tmp_path):
-    """A sheet's page, opened from a file, with what it asked for and what it said."""
-    file = tmp_path / "sheet.html"
+@pytest.fixture(scope="module", params=DEMOS)
+def page(request, browser, made, tmp_path_factory):
+    """A sheet's page, opened from a file once, with what it asked for and what it said."""
+    file = tmp_path_factory.mktemp("sheet") / "sheet.html"
     file.write_text(web_page.html(made[request.param]), encoding="utf-8")
     tab = browser.new_page(viewport={"width": 1100, "height": 900})
     tab.asked, tab.said, tab.sheet, tab.name = [], [], made[request.param], request.param
@@ -55,8 +55,10 @@ def test_a_checker_of_accessibility_finds_nothing(page):
     """axe-core, an outside judge of WCAG 2.1; the page's own ban on scripts is lifted for it alone."""
     axe = pytest.importorskip("axe_playwright_python.sync_playwright")
     text = page.content().replace("default-src 'none'; ", "")
-    page.set_content(text)
-    found = axe.Axe().run(page).response["violations"]
+    tab = page.context.browser.new_page(viewport=page.viewport_size)
+    tab.set_content(text)
+    found = axe.Axe().run(tab).response["violations"]
+    tab.close()
     assert not found, [(v["id"], v["nodes"][0]["html"][:120]) for v in found]
 
 
@@ -69,8 +71,7 @@ def test_the_skip_link_is_the_first_stop_and_is_seen(page):
 @pytest.mark.parametrize("width", [720, 740, 1100], ids=["A4 less its margins", "letter less its margins", "a screen"])
 def test_no_table_and_no_drawing_is_wider_than_the_paper(page, width):
     """186 mm of A4 and 192 mm of letter are 703 and 725 CSS pixels (96 an inch); the rest is the body's own edge."""
-    if width < 1000:
-        page.emulate_media(media="print")
+    page.emulate_media(media="print" if width < 1000 else "screen")
     page.set_viewport_size({"width": width, "height": 1000})
     wide = page.evaluate(
         "w => [...document.querySelectorAll('table, svg, p, li, td, th')].filter(e => e.getBoundingClientRect().right > w + 1 || e.scrollWidth > e.clientWidth + 2 && e.tagName != 'svg' && getComputedStyle(e).display != 'inline').map(e => e.outerHTML.slice(0, 80))",
