@@ -243,6 +243,17 @@ class Balance:
         whole = sum(self.means.fall_most[i] for i in usual)
         return float(peak + rest * (peak / whole if whole > 0 else 1.0 / len(usual)))
 
+    def leads_only_to(self, asks: set[str]) -> set[str]:
+        """The vessels from which all water falls, straight or through others, into some that ask for it: a filter before the beds."""
+        falls: dict[str, set[str]] = {}
+        for line in self.build.falling.values():
+            if not line.si.emergency:
+                falls.setdefault(line.si.source, set()).add(line.si.to)
+        found: set[str] = set()
+        for _ in falls:
+            found |= {name for name, to in falls.items() if name not in asks and to <= asks | found}
+        return found
+
     def feeds_itself(self, line: PumpedPipes) -> bool:
         """Whether the water that a pump moves falls back to the vessel that it draws from."""
         seen, ahead = set(), [o.to for o in line.outlets if o.flow > 0]
@@ -265,7 +276,8 @@ class Balance:
             (tanks, self.need.tank, f"for the tank's {self.need.tank_governs}"),
             (set(self.living.first), self.need.ammonia, "for the ammonia"),
         ):
-            own = [o for o in line.outlets if o.to in asks]
+            serves = asks | self.leads_only_to(asks)
+            own = [o for o in line.outlets if o.to in serves]
             share = sum(o.wanted_share for o in own)
             if share <= 0:
                 continue
