@@ -178,14 +178,17 @@ class Balance:
                 found[name] = force, force / v.foot if v.foot else None
         return found
 
-    def full_mass(self, vessel) -> float:
-        """The mass [kg] of a vessel full to the rim: itself, its media and its water."""
-        each = self.living.each.get(vessel.si.name)
+    def masses(self, vessel) -> tuple[float, float, float]:
+        """The masses [kg] of a vessel full to the rim: itself, its media and its water."""
+        v, each = vessel.si, self.living.each.get(vessel.si.name)
         bulk = (each.medium.bulk_density_high or each.medium.bulk_density_typical) if each and each.medium else 0.0
         media = each.media * bulk if each else 0.0
-        water = 1000.0 * water_volume.si(vessel, vessel.si.height)
-        water *= _HANGS if vessel.si.kind == "tower" else 1.0  # what does not run out of its sites
-        return vessel.si.count * vessel.si.empty_mass + media + water
+        water = 1000.0 * water_volume.si(vessel, v.height)
+        return v.count * v.empty_mass, media, water * (_HANGS if v.kind == "tower" else 1.0)  # a tower's runs out of its sites
+
+    def full_mass(self, vessel) -> float:
+        """All of them together [kg]."""
+        return sum(self.masses(vessel))
 
     # --- pumped lines
 
