@@ -5,6 +5,8 @@ tables.names("species")         # the names in one
 tables.row("media", "expanded clay").specific_surface
 tables.row(Medium, "expanded clay")      # the same, in code: a type checker knows that it is a `Medium`
 tables.frame("fittings")        # the whole table as a pandas DataFrame, to look at
+
+Rows of one's own come from a file beside a build (`own_rows`) and are in no table: the names in that build carry them.
 """
 
 from __future__ import annotations
@@ -21,6 +23,7 @@ from aquaplumb.given import Fixed, takes_things
 from aquaplumb.units import DesignError, Kind, Record, quantity, si_value
 
 BASES = ("measured", "published", "maker's claim", "common practice", "invented for the demo")
+YOURS = "yours"  # the basis of a row of one's own
 
 
 def folder(name: str) -> Path:
@@ -46,6 +49,40 @@ class Row(Record):
     def named(cls, name: str) -> Self:
         """The row of a name: it serves wherever such a row is meant."""
         return row(cls, name, f"list of {cls._table}")
+
+
+class OwnName(str):
+    """The name of a row of one's own, which it carries: whoever gets the name needs no table to find the row.
+
+    It reads as the text that it is. Two are the same where the rows are, so that what is kept by a name (a solved line, a
+    curve) is kept for the row. A pipe standard of one's own is such a name for all of its sizes.
+    """
+
+    rows: tuple[Row, ...]
+    said: tuple  #: what the rows say, bare
+
+    def __new__(cls, text: str, rows: tuple[Row, ...] = ()) -> OwnName:
+        """The name, without its rows where they are not there yet."""
+        made = super().__new__(cls, text)
+        return made._carrying(rows)
+
+    def _carrying(self, rows: tuple[Row, ...]) -> OwnName:
+        self.rows, self.said = rows, tuple((type(r).__name__, *(str(value) for value in vars(r.si).values())) for r in rows)
+        return self
+
+    def __eq__(self, other: object) -> bool:
+        return str.__eq__(self, other) is True and self.said == getattr(other, "said", self.said)
+
+    def __ne__(self, other: object) -> bool:
+        return not self == other
+
+    __hash__ = str.__hash__
+
+    def __reduce__(self):
+        return OwnName, (str(self),), self.rows  # a row holds its own name: the name is there before its rows
+
+    def __setstate__(self, rows: tuple[Row, ...]) -> None:
+        self._carrying(rows)
 
 
 _TYPES: dict[str, type[Row]] = {}
@@ -122,6 +159,8 @@ def row(name: str, wanted: str, what: str = "") -> Row: ...
 def row(name: str | type[Row], wanted: str, what: str = "") -> Any:
     """One row by its name; an unknown name is refused with the nearest ones."""
     table = _named(name)
+    if isinstance(wanted, OwnName) and isinstance(wanted.rows[0], _kind(table)):
+        return wanted.rows[0]
     rows = _read(table)
     if wanted in rows:
         return rows[wanted]
@@ -157,12 +196,22 @@ def frame(name: str):
 _HEADER = re.compile(r"(?P<field>[^\[\]]+?)\s*(?:\[(?P<unit>[^\]]*)\])?$")
 
 
+def _cells(line: str) -> list[str]:
+    """The cells of one line."""
+    return next(csv.reader([line]), [])
+
+
+def _field(head: str) -> str:
+    """The field of a record that a column's head means: "best low [°C]" is `best_low`."""
+    found = _HEADER.match(head.strip())
+    return found["field"].strip().replace(" ", "_").replace("-", "_") if found else ""
+
+
 def _rows(path: Path):
     """(line number, {field: (text, unit or None)}) for each row of a tidy CSV."""
     with path.open(encoding="utf-8-sig", newline="") as file:
         reader = csv.reader(file)
-        header = [_HEADER.match(cell.strip()) for cell in next(reader)]
-        fields = [(found["field"].strip().replace(" ", "_").replace("-", "_"), found["unit"]) for found in header if found]
+        fields = [(_field(cell), found["unit"] if (found := _HEADER.match(cell.strip())) else None) for cell in next(reader)]
         for cells in reader:
             if any(cell.strip() for cell in cells):
                 if len(cells) != len(fields):

@@ -41,7 +41,7 @@ def section(heading: str, keys: dict) -> str:
 def metres(keys: dict) -> dict:
     """Bare numbers as lengths in metres, where the key is one."""
     lengths = ("lip", "outlet", "length", "bore", "floor", "height", "working_depth", "cone_height", "media_depth", "diameter",
-               "intake", "inlet_depth", "break_hole", "width")  # fmt: skip
+               "intake", "inlet_depth", "break_hole", "width", "crown")  # fmt: skip
     return {k: f"{v!r} m" if k in lengths and isinstance(v, (int, float)) and not isinstance(v, bool) else v for k, v in keys.items()}
 
 
@@ -78,6 +78,12 @@ def fall(
     if vent is not None:
         more["siphon"] = {"vent": f"{vent!r} m"}
     return section(f'[lines."{name}"]', metres({**keys, **more}))
+
+
+def tree(name: str, source: str, *, lip: float, pipe: list[dict], kind: str = "gravity line", **more) -> str:
+    """A falling line with branches: a dict for each stretch."""
+    whole = section(f'[lines."{name}"]', metres({"kind": kind, "from": source, "lip": lip, **more}))
+    return whole + "".join(section(f'[[lines."{name}".pipe]]', metres(leg)) for leg in pipe)
 
 
 def pumped(

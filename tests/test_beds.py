@@ -235,3 +235,35 @@ def test_arguments_broadcast():
     area = beds.nitrifying_area.si(np.array([1e-7, 2e-7, 0.0]), band.si.typical)
     assert beds.media_volume.si(area, 300.0).shape == (5, 3)
     assert np.all(area[:, 2] == 0)
+
+
+# --- what was added to the tables, against print --------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    "name, field, printed, tolerance",
+    [
+        pytest.param("moving-bed carrier 10 mm", "surface_low", 350, 1, id="Ødegaard et al. 2000: 350 m²/m³ of reactor at 70 % filling"),
+        pytest.param("moving-bed carrier 10 mm", "surface_typical", 350 / 0.7, 1, id="Ødegaard et al. 2000, heaped"),
+        pytest.param("moving-bed carrier 25 mm", "surface_typical", 150 / 0.3048, 10, id="a maker's page: 150 ft²/ft³"),
+        pytest.param("perlite 3-6 mm", "bulk_density_typical", 105, 1, id="Front. Plant Sci. 5:625 (2014), Table 4"),
+    ],
+)
+def test_media_against_print(name, field, printed, tolerance):
+    assert getattr(tables.row("media", name).si, field) == pytest.approx(printed, abs=tolerance)
+
+
+@pytest.mark.parametrize("name", ["lava 8-16 mm", "lava 16-32 mm", "perlite 3-6 mm", "expanded shale 10-20 mm", "zeolite 8-16 mm", "crushed brick 10-20 mm",
+                                  "river pebbles 20-40 mm"])  # fmt: skip
+def test_the_band_of_grains_is_that_of_spheres_of_both_ends(name):
+    row = tables.row("media", name).si
+    fine, coarse = (float(d) / 1000 for d in name.split()[-2].split("-"))
+    void = {"lava": 0.5, "perlite": 0.5, "river": 0.4}.get(name.split()[0], 0.45)
+    assert row.surface_low == pytest.approx(6 * (1 - void) / coarse, rel=0.02) and row.surface_high == pytest.approx(
+        6 * (1 - void) / fine, rel=0.02
+    )
+
+
+def test_balls_are_counted_by_their_largest_kind_at_the_low_end():
+    # large balls of 38 mm have 160 to 200 m²/m³ on trade sheets, from memory
+    assert tables.row("media", "bioballs").surface_low.m_as("m²/m³") <= 200

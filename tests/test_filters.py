@@ -15,7 +15,7 @@ from aquaplumb.system.steady import Steady
 from aquaplumb.water import filters, kinematic_viscosity
 from growing_builds import BEDS, CHANNELS, RAFTS, TOWERS, courtyard, filtered
 
-CARRIERS = {"medium": "moving bed carriers 10 mm", "media_volume": "60 L", "air_flow": "10 L/min"}
+CARRIERS = {"medium": "moving-bed carrier 10 mm", "media_volume": "60 L", "air_flow": "10 L/min"}
 
 # --- published ----------------------------------------------------------------------------------
 
@@ -100,7 +100,7 @@ def test_a_filter_is_counted_where_its_ammonia_is_turned():
 
 
 def test_water_that_passes_two_of_them_is_counted_once():
-    base = filtered(["mat", "media"], medium="open filter mat 10 ppi", media_volume="40 L")
+    base = filtered(["mat", "media"], medium="filter foam 10 ppi", media_volume="40 L")
     system = Steady(load("courtyard").changed(base))
     assert set(system.living.first) == {"bed 1", "bed 2", "filter"}  # side by side: the sump is between
     lined = {**base, ("lines", "filter drain", "to"): "bed 1", ("lines", "filter drain", "outlet"): "0.2 m"}

@@ -81,7 +81,7 @@ def each(made: dict, key: str, value) -> dict:
     return {**made, **{("vessels", bed, key): value for bed in BEDS}}
 
 
-CARRIERS = {"medium": "moving bed carriers 10 mm", "media_volume": "60 L", "air_flow": "10 L/min"}
+CARRIERS = {"medium": "moving-bed carrier 10 mm", "media_volume": "60 L", "air_flow": "10 L/min"}
 PACKED = {"medium": "structured plastic media", "media_depth": "0.55 m"}
 DRY_FILTER = {
     ("lines", name, key): value

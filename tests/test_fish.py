@@ -241,3 +241,62 @@ def test_arguments_broadcast():
     feed = fish.daily_feed.si(fish.standing_biomass.si(1.0, density), rate.si.typical)
     assert fish.ammonia_production.si(feed, np.array([0.28, 0.32, 0.4])).shape == (4, 3)
     assert feed[1, 2] == pytest.approx(10 * fish.feeding_rate.si(0.5, species="Nile tilapia", temperature=300.15).si.typical)
+
+
+# --- the species table, and where its rows were corrected ---------------------------------------------
+
+
+def test_trout_of_17_degrees_eat_what_was_fed_to_them():
+    # Gallego-Alarcón and García-Pulido 2017: 1.13 ± 0.23 % a day, 287 to 472 g, 17 °C
+    rate = fish.feeding_rate("375 g", species="rainbow trout", temperature="17 degC").typical.m_as("%/d")
+    assert 0.90 <= rate <= 1.36
+
+
+def test_trout_eat_above_18_degrees_and_hardly_at_24():
+    # Fisheries Science 2008 (10.1111/j.1444-2906.2008.01534.x), ordinary strain on a demand feeder: near 24 °C 0.2 %/d against 4.1 on the way
+    share = fish.appetite([18, 21, 24] * u.degC, species="rainbow trout")
+    assert share[0] > share[1] > 0.2 and share[2] <= 0.2 / 4.1
+
+
+@pytest.mark.parametrize(
+    "species, field, celsius, way",
+    [
+        pytest.param("goldfish", "survive_low", 1, -1, id="Fry, Brett and Clawson 1942, from memory: about 0 °C"),
+        pytest.param("goldfish", "survive_high", 35, 1, id="Fry, Brett and Clawson 1942, from memory: 36.6 °C for fish used to 25 °C"),
+        pytest.param("goldfish", "survive_high", 38.6, -1, id="Fry, Brett and Clawson 1942, from memory: 38.6 °C at the very most"),
+        pytest.param("largemouth bass", "survive_low", 4, -1, id="Proc. SEAFWA 1982: Florida bass 30 days at 4 °C"),
+        pytest.param("largemouth bass", "survive_low", 3, 1, id="Proc. SEAFWA 1982: Florida bass died at 3 °C"),
+        pytest.param("largemouth bass", "feeding_stops", 10, -1, id="CWCB 133706: feeding rises fast from 10 °C"),
+        pytest.param("blue tilapia", "survive_low", 8.8, 1, id="Heaton et al. 2017: half died at 8.8 °C"),
+        pytest.param("Mozambique tilapia", "survive_low", 11, 1, id="Allanson et al. 1971: dazed at 11 °C"),
+        pytest.param("yellow perch", "survive_high", 28, -1, id="Tidwell et al. 1999: 28 °C strains and kills"),
+        pytest.param("Arctic char", "best_high", 15.1, -1, id="Lake Inari char: growth peaks at 15.1 °C"),
+        pytest.param("Arctic char", "survive_high", 18, -1, id="Lake Inari char: less growth at 18 °C"),
+        pytest.param("brown trout", "survive_high", 20, -1, id="Swift: many grown fish die above 20 °C"),
+        pytest.param("brook trout", "feeding_ends", 23.4, -1, id="Chadwick and McCormick 2017: no growth over 23.4 °C"),
+        pytest.param("redclaw", "survive_low", 10, 1, id="Business Queensland: deadly near 9 to 10 °C"),
+        pytest.param("redclaw", "survive_high", 34, -1, id="Business Queensland: deadly near 34 to 35 °C"),
+        pytest.param("hybrid striped bass", "survive_high", 33, -1, id="SRAC 300: 39 to 91 °F"),
+        pytest.param("rohu", "survive_low", 12, 1, id="Das et al. 2005: lost their balance at 12.0 °C"),
+        pytest.param("pacu", "survive_low", 15, 1, id="Milstein et al. 2000: 15 to 35 °C"),
+        pytest.param("pacu", "best_high", 28, -1, id="Milstein et al. 2000: farmed at 20 to 28 °C"),
+    ],
+)
+def test_a_species_is_kept_inside_what_print_has(species, field, celsius, way):
+    ours = getattr(tables.row("species", species), field).m_as("degC")
+    assert way * (ours - celsius) >= -1e-9
+
+
+@pytest.mark.parametrize("name", tables.names("species"))
+def test_every_species_can_be_fed_limited_and_judged(name):
+    row = tables.row(fish.Species, name).si
+    ladder = [row.survive_low, row.feeding_stops, row.best_low, row.best_high, row.feeding_ends or row.survive_high]
+    assert ladder == sorted(ladder) and row.best_high <= row.survive_high
+    assert row.oxygen_critical < row.oxygen_minimum and row.stocking_low < row.stocking_high and row.latin_name and row.screen
+    assert fish.appetite.si((row.best_low + row.best_high) / 2, species=name) == 1.0
+    limits = fish.waste_limits(name).si
+    assert all(vars(limits).values()) and limits.nitrate > limits.tan > limits.unionised
+    named = next(
+        line for line in (tables.folder("data") / "species.csv").read_text(encoding="utf-8").splitlines() if line.startswith(f"{name},")
+    )
+    assert "memory" in named or "read in the source" in named

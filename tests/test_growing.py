@@ -184,7 +184,7 @@ def test_every_kind_that_grows_has_a_word_and_a_number():
 @pytest.mark.parametrize("kind", KINDS)
 def test_page_02_knows_what_holds_no_medium(kind, tmp_path):
     path = tmp_path / "my-build.toml"
-    path.write_text(courtyard({**KINDS[kind], **filtered("moving bed", medium="moving bed carriers 10 mm", media_volume="60 L")}).text)
+    path.write_text(courtyard({**KINDS[kind], **filtered("moving bed", medium="moving-bed carrier 10 mm", media_volume="60 L")}).text)
     cut = beds_media.picture(load(path))
     assert cut.png().startswith(b"\x89PNG") and "media" not in cut.alt(cut.record)
     r = beds_media.outcome_of(load(path))

@@ -5,7 +5,7 @@ import math
 import pytest
 
 from aquaplumb import tables
-from aquaplumb.build import Build
+from aquaplumb.build import Build, layouts
 from aquaplumb.build.layouts import LAYOUTS, MOST_BEDS, first_build, fitting_species
 from aquaplumb.review import review
 from aquaplumb.units import SYSTEMS, DesignError, u
@@ -109,6 +109,12 @@ def test_the_fish_that_suits_the_water(cold, warm, fish):
     assert fitting_species(cold, warm) == fish
 
 
+def test_no_beginner_is_sent_to_crayfish_or_to_fish_that_eat_the_plants():
+    for name in layouts._NOT_FIRST:
+        s = tables.row("species", name).si
+        assert fitting_species.si(s.best_low, s.best_high) not in layouts._NOT_FIRST
+
+
 def test_the_fish_lives_in_the_water_wherever_one_does():
     for cold in range(5, 32, 3):
         for warm in range(cold, 34, 3):
@@ -139,7 +145,7 @@ def test_a_winter_in_which_no_fish_eats_is_said_and_nothing_else_is_wrong():
     ({"coldest_water": "30 degC", "warmest_water": "20 degC"}, "swap"),
     ({"coldest_water": "-2 degC"}, "holds from 0"),
     ({"warmest_water": "50 degC"}, "35"),
-    ({"coldest_water": "5 degC", "warmest_water": "34.9 degC"}, "no fish"),
+    ({"coldest_water": "0 degC", "warmest_water": "34.9 degC"}, "no fish"),
     ({"altitude": "20 kg"}, "length"),
     ({"coldest_water": 22}, "unit"),
     ({"altitude": math.inf * u.m}, "finite"),

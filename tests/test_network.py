@@ -306,6 +306,59 @@ def test_a_bed_over_its_tank_with_the_pump_in_the_tank_needs_no_sump():
     assert not water & set(names(build))
 
 
+# --- over to another end of the line, when its pump rests ---------------------------------------------
+
+
+def resting(check=True, hole=None, bed=0.6):
+    """A tank whose inlet ends deep in its water, a bed lower on the same line, and a check valve that holds the water in the riser."""
+    return made(
+        vessel("tank", area=1.0, height=1.0, floor=1.0, depth=0.9), vessel("bed", "bed", area=2.0, height=0.5, floor=0.4, depth=0.1),
+        vessel("sump", "sump", area=2.0, height=1.0, floor=-1.2, depth=0.6),
+        pumped("riser", "sump", {"tank": {"outlet": 1.3, "break_hole": hole}, "bed": bed}, inlet_depth=0.1, bore=0.03,
+               fittings={"swing check valve": 1} if check else None),
+        fall("over", "tank", "sump", lip=1.9, outlet=0.0, bore=0.08, vented=True), fall("drain", "bed", "sump", lip=0.5, outlet=0.0, bore=0.08, vented=True),
+    )  # fmt: skip
+
+
+def test_a_tank_siphons_over_to_a_lower_end_of_its_line_though_a_check_valve_holds():
+    """`solve_ivp`: both branches, 0.5 m each, full, down to the tank's end at 1.3 m, where air gets in; no loss at a tee is listed here."""
+    build = resting()
+    run = simulate(build, "3 h", events=[Event("pump fails", "riser", at="1 h")])
+    at = float(run.depth_at(3600.0)["tank"]) + 1.0
+
+    def change(_, level):
+        return [-full_pipe.full_bore_flow.si(max(0.0, level[0] - 0.6), 0.03, 1.0, k=1.0, temperature=293.15)]
+
+    def air(_, level):
+        return level[0] - 1.3
+
+    air.terminal = True
+    ivp = solve_ivp(change, (0, 7200), [at], rtol=1e-8, atol=1e-9, events=air, dense_output=True)
+    for later in (60.0, 120.0, 0.9 * ivp.t[-1]):
+        assert run.depth_at(3600.0 + later)["tank"] + 1.0 == pytest.approx(ivp.sol(later)[0], abs=0.012)
+    assert run.vessel("tank").si.last == pytest.approx(0.3, abs=0.001)
+    whole = run.volume.sum(axis=1) + run.pipes + run.spilled.sum(axis=1)
+    assert np.ptp(whole) < 1e-12 * whole[0]
+
+
+@pytest.mark.parametrize(
+    "build, left",
+    [
+        (resting(hole="1.8 m"), 0.8),  # a hole lets air in
+        (resting(bed=1.95), 0.9),  # no end lies lower
+        (resting(check=False), 0.3),  # back to the sump, as far
+    ],
+)
+def test_what_stops_a_tank_from_siphoning_over(build, left):
+    run = simulate(build, "3 h", events=[Event("pump fails", "riser", at="1 h")])
+    assert run.vessel("tank").si.last == pytest.approx(left, abs=0.03)
+
+
+def test_a_tank_that_siphons_over_is_told_with_a_cure_that_works():
+    assert "fish tank falls below a safe depth" in names(resting())
+    assert "fish tank falls below a safe depth" not in names(resting(hole="1.8 m"))
+
+
 # --- any build -------------------------------------------------------------------------------------
 
 

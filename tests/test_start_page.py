@@ -69,7 +69,7 @@ def test_coldest_above_warmest_is_taken_the_other_way_round():
 
 def test_water_that_no_fish_bears_gets_a_sentence():
     panel = start.panel(load("courtyard"))
-    panel.set(coldest="5 degC", warmest="34 degC")
+    panel.set(coldest="5 degC", warmest="34 degC", altitude="3000 m")  # goldfish bear the warmth, but not on 4.8 mg/L of oxygen
     assert panel.stale
     assert "no fish" in panel.said
 

@@ -15,9 +15,11 @@ from pathlib import Path
 from typing import Any
 
 from aquaplumb import tables
-from aquaplumb.build import file_text, likes
+from aquaplumb.build import file_text, likes, own_rows, trees
+from aquaplumb.build.falling_records import FallingLine, FallingTree, Leg, Siphon
+from aquaplumb.build.own_rows import Own
 from aquaplumb.build.reader import SECTIONS, Reader
-from aquaplumb.build.records import Conduit, Control, FallingLine, Pipe, Plants, PumpedLine, Siphon, Site, Stock, Wanted
+from aquaplumb.build.records import Conduit, Control, Pipe, Plants, PumpedLine, Site, Stock, Wanted
 from aquaplumb.build.sections import OPTIONAL, Air, Heat, Supply, Upkeep
 from aquaplumb.build.vessels import Vessel
 from aquaplumb.given import Fixed, Thing, takes_things, told
@@ -30,7 +32,9 @@ __all__ = [
     "Conduit",
     "Control",
     "FallingLine",
+    "FallingTree",
     "Heat",
+    "Leg",
     "Pipe",
     "Plants",
     "PumpedLine",
@@ -52,13 +56,14 @@ class Build:
     """A person's system: `site`, `fish`, `plants`, `water`, `vessels` and `lines` (by name, in the file's order).
 
     `air`, `power`, `heat` and `upkeep` are sections that a file may leave out; then they are None. `conduits` are by
-    name too, and there may be none.
+    name too, and there may be none. `own` are the rows that files beside it add, by table and name.
 
     It is made of a file's text, or of a dict with the file's sections (amounts as text or as quantities). Frozen: `keep`
     and `changed` give a new Build. `text` is the file's text, `path` where it lives (or will, on the first save).
     """
 
     text: str
+    own: Own
     path: Path | None
     name: str
     title: str
@@ -74,9 +79,9 @@ class Build:
     upkeep: Upkeep | None
     vessels: dict[str, Vessel]
     conduits: dict[str, Conduit]
-    lines: dict[str, PumpedLine | FallingLine]
+    lines: dict[str, PumpedLine | FallingLine | FallingTree]
 
-    def __init__(self, text: str | Mapping, path: Path | None = None):
+    def __init__(self, text: str | Mapping, path: Path | None = None, *, own: Own | None = None):
         name = path.name if path else "the build"
         shown = text if isinstance(text, str) else ""  # nobody has seen the lines of a text that we make ourselves
         if isinstance(text, Mapping):
@@ -85,9 +90,9 @@ class Build:
             raise DesignError(f"a build is made of a file's text, or of a dict with its sections; this is {told(text)}.")
         elif text.strip() and not set("=[#\n") & set(text):
             raise DesignError(f"{text!r:.60} is not the text of a build file; load({text!r:.60}) reads a file or a demo build.")
-        reader = Reader(file_text.values(text, name), shown, name)  # fills in each `like`
+        reader = Reader(file_text.values(text, name), shown, name, path.parent if path else Path(), own)
         kept = vars(self)
-        kept.update(text=text, path=path, name=name, **dict(zip(("title", "about", "units"), reader.head())))
+        kept.update(text=text, path=path, name=name, own=reader.own, **dict(zip(("title", "about", "units"), reader.head())))
         kept.update({n: reader.section(n, cls) for n, cls in SECTIONS.items()})
         kept.update({n: reader.optional(n, cls) for n, cls in OPTIONAL.items()})
         kept["vessels"] = Fixed(reader.vessels())
@@ -105,6 +110,10 @@ class Build:
     def __delattr__(self, name: str) -> None:
         setattr(self, name, None)
 
+    def choice(self, table: str) -> list[str]:
+        """The names of a table to choose from, such as "species": ours, then its own."""
+        return own_rows.names(self.own, table)
+
     @property
     def pumped(self) -> dict[str, PumpedLine]:
         """The pumped lines by name."""
@@ -112,8 +121,31 @@ class Build:
 
     @property
     def falling(self) -> dict[str, FallingLine]:
-        """The overflows, bed drains and gravity lines by name."""
-        return {n: line for n, line in self.lines.items() if isinstance(line, FallingLine)}
+        """The overflows, bed drains, gravity lines and joints by name; of one with branches each stretch, as "line › stretch"."""
+        return self._fallen(trees.pieces)
+
+    @property
+    def drops(self) -> dict[str, FallingLine]:
+        """The same from vessel to vessel: of one with branches each end, from the lip of the whole; to draw and to tell."""
+        return self._fallen(trees.drops)
+
+    def line_of(self, stretch: str) -> str:
+        """The line that a falling stretch, "line › stretch", belongs to; a line itself is its own."""
+        return stretch if stretch in self.lines else stretch.rpartition(" › ")[0]
+
+    def _fallen(self, parts) -> dict[str, FallingLine]:
+        found: dict[str, FallingLine] = {}
+        for name, line in self.lines.items():
+            if isinstance(line, FallingTree):
+                found |= parts(line)
+            elif isinstance(line, FallingLine):
+                found[name] = line
+        return found
+
+    @property
+    def junctions(self) -> dict[str, Vessel]:
+        """Where the stretches of falling lines with branches meet, by name: vessels of next to no water."""
+        return trees.junctions((line for line in self.lines.values() if isinstance(line, FallingTree)), self.vessels)
 
     def of_kind(self, kind: str) -> list[Vessel]:
         """The vessels of a kind, such as "bed"."""
@@ -130,7 +162,9 @@ class Build:
         return file_text.value_at(doc, file_text.path_of(keys[0] if len(keys) == 1 else keys))
 
     @takes_things
-    def replaced(self, *, vessels: Iterable[Vessel] = (), lines: Iterable[PumpedLine | FallingLine] = (), **sections) -> Build:
+    def replaced(
+        self, *, vessels: Iterable[Vessel] = (), lines: Iterable[PumpedLine | FallingLine | FallingTree] = (), **sections
+    ) -> Build:
         """This build with some records replaced, in memory only: for a what-if. Its text stays what it was.
 
         `vessels` and `lines` are records with the names of those that they replace; the rest are sections by name,
@@ -178,11 +212,11 @@ class Build:
         rows = [("fish", f"{self.fish.si.species}, {show(self.fish.density, self.units)}"), ("plants", self.plants.si.crop)]
         rows += [(name, f"{v.si.kind}, water {show(v.working_depth, self.units)} deep") for name, v in self.vessels.items()]
         rows += [(name, f"pump: {line.si.pump or line.si.pump_file}, from {line.si.source}") for name, line in self.pumped.items()]
-        rows += [(name, f"{line.si.kind}, from {line.si.source} to {line.si.to}") for name, line in self.falling.items()]
+        rows += [(name, f"{line.si.kind}, from {line.si.source} to {line.si.to}") for name, line in self.drops.items()]
         return html_table(self.title or self.name, rows)
 
     def __repr__(self) -> str:
-        return f"Build({self.title!r}: {len(self.vessels)} vessels, {len(self.pumped)} pumped and {len(self.falling)} falling lines)"
+        return f"Build({self.title!r}: {len(self.vessels)} vessels, {len(self.pumped)} pumped and {len(self.lines) - len(self.pumped)} falling lines)"
 
 
 @takes_things

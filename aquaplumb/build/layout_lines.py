@@ -9,8 +9,9 @@ import math
 from collections.abc import Iterator
 from dataclasses import replace
 
+from aquaplumb.build.falling_records import FallingLine, Siphon
 from aquaplumb.build.layout_plan import Loop, Plan
-from aquaplumb.build.records import FallingLine, Pipe, Siphon
+from aquaplumb.build.records import Pipe
 from aquaplumb.build.vessels import Vessel
 from aquaplumb.plumbing import drains, full_pipe, lines, pipe_sizes, pipes, pumps
 from aquaplumb.plumbing.fittings import ENTRANCE, EXIT, fitting_head, valve_k, valve_opening

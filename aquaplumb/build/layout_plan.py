@@ -8,7 +8,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from aquaplumb.build.records import FallingLine, Pipe, Site, Stock, Wanted
+from aquaplumb.build.falling_records import FallingLine
+from aquaplumb.build.records import Pipe, Site, Stock, Wanted
 from aquaplumb.build.vessels import Vessel
 
 INCH = 0.0254  # m

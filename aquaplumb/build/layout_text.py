@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from aquaplumb.build.falling_records import FallingLine
 from aquaplumb.build.layout_plan import INCH, Loop, Plan
-from aquaplumb.build.records import FallingLine
 from aquaplumb.build.vessels import Vessel
 from aquaplumb.units import BODY_MASS, CONCENTRATION, MASS, RATE, STOCKING
 

@@ -38,6 +38,10 @@ _DENSITY = 15.0  # kg/m³ on the heaviest day; FAO 589 has 10 to 20 for small sy
 _BODY = 0.4  # kg, the heaviest fish reckoned with
 _REMOVAL, _BED_FLOW = 0.4, 320 / 3.6e6  # of the ammonia in one pass; m³/s for a bed, at most: then fewer fish
 _SPARE = 1.12  # of each flow, for dirt and wear
+_NOT_FIRST = (  # no beginner's fish: they live by the floor and not by the volume, eat plants, are protected, or outgrow a small tank
+    "redclaw", "yabby", "giant river prawn", "grass carp", "giant gourami", "European eel", "Siberian sturgeon", "sterlet", "pacu", "tambaqui",
+    "striped catfish",
+)  # fmt: skip
 _SAFE, _NEARLY = 0.05, 6.0  # K: from a limit of life; as good a fish as another
 _RISE = 2.1 / HOUR  # m/s at which water rises in the settling tank: SRAC 453 has 2.4 m/h at most (from memory), `water.filters`
 
@@ -89,7 +93,7 @@ def first_build(
 def fitting_species(coldest_water: Temperature, warmest_water: Temperature, *, altitude: Length = 0.0) -> str:
     """The fish of the species table that suits a water: it lives there all year, and not far from its best range.
 
-    Of those that suit nearly as well it takes the one that stands first in the table, the most widely kept.
+    Prawns, crayfish and fish that eat plants, are protected or outgrow a small tank are left to those who know them. Of those that suit nearly as well it takes the one that stands first in the table, the most widely kept.
 
     coldest_water (one value):
     warmest_water (one value):
@@ -108,6 +112,7 @@ def fitting_species(coldest_water: Temperature, warmest_water: Temperature, *, a
     alive = [
         s.si for s in tables.table("species").values()
         if s.si.survive_low + _SAFE <= coldest_water and warmest_water <= s.si.survive_high - _SAFE and inlet > s.si.oxygen_minimum + 0.2e-3
+        and s.si.name not in _NOT_FIRST
     ]  # fmt: skip
     if not alive:
         span = f"{TEMPERATURE.text(coldest_water)} and {TEMPERATURE.text(warmest_water)}"

@@ -3,26 +3,29 @@
 from __future__ import annotations
 
 import functools
+from pathlib import Path
 from typing import Any, NoReturn
 
 from aquaplumb import tables
-from aquaplumb.build import file_text, likes
-from aquaplumb.build.records import Conduit, Control, FallingLine, Pipe, Plants, PumpedLine, Siphon, Site, Stock, Wanted
+from aquaplumb.build import file_text, likes, own_rows
+from aquaplumb.build.falling_records import FallingLine, FallingTree, Leg, Siphon
+from aquaplumb.build.records import Conduit, Control, Pipe, Plants, PumpedLine, Site, Stock, Wanted
 from aquaplumb.build.sections import OPTIONAL
 from aquaplumb.build.vessels import FILTERS, Vessel
+from aquaplumb.given import Fixed
 from aquaplumb.plumbing import conduits, fittings, pipe_sizes, pumps
 from aquaplumb.units import BORE, HEAD, LENGTH, NUMBER, DesignError, quantity, si_value
 
 # Fields whose kind is looked after here because a record field of that name means something else to Python.
 _RENAMED = {"from": "source"}
 SECTIONS = {"site": Site, "fish": Stock, "plants": Plants, "water": Wanted}
-_TOP = ("title", "about", "units", "pipe", *SECTIONS, *OPTIONAL, "vessels", "conduits", "lines")
+_TOP = ("title", "about", "units", "own", "pipe", *SECTIONS, *OPTIONAL, "vessels", "conduits", "lines")
 
 
 class Reader:
     """Turns parsed TOML into records; every refusal names the key, its line and what is possible."""
 
-    def __init__(self, doc: dict, text: str, name: str):
+    def __init__(self, doc: dict, text: str, name: str, folder: Path = Path(), own: own_rows.Own | None = None):
         self.doc, self.text, self.name = doc, text, name
         try:
             self.doc = doc = likes.resolved(doc)
@@ -31,12 +34,29 @@ class Reader:
         for key in doc:
             if key not in _TOP:
                 self.refuse((key,), tables.unknown("build file", key, _TOP))
+        self.own = self.own_rows(folder) if own is None else own
         self.pipe_defaults = self.values(("pipe",), doc.get("pipe", {}), ("standard", "wall"))
 
     def refuse(self, keys: tuple, why: str) -> NoReturn:
         line = file_text.line_of(self.text, keys)
         where = " › ".join(str(k) for k in keys if not isinstance(k, int))
         raise DesignError(f"{self.name}{f', line {line}' if line else ''}: {where}: {why}") from None
+
+    def own_rows(self, folder: Path) -> own_rows.Own:
+        """The rows of the files that an [own] section names, beside the build."""
+        section = self.values(("own",), self.doc.get("own", {}), own_rows.TABLES)
+        for table, file in section.items():
+            if not isinstance(file, str) or not file.strip():
+                self.refuse(("own", table), f'is {file!r}; it needs the name of a file, such as {table} = "my-{table}.csv".')
+        found: dict = {}
+        for table in section:
+            self.known(("own", table), lambda table=table: found.update(own_rows.read({table: section[table]}, folder)))
+        return Fixed(found)
+
+    def named_row(self, field: str, name):
+        """A name that a field holds: one of the build's own carries its row."""
+        table = self.own.get(own_rows.NAMED.get(field, field), {}) if isinstance(name, str) else {}
+        return table.get(name, name)
 
     def head(self) -> tuple[str, str, str]:
         title, about = str(self.doc.get("title", "")), str(self.doc.get("about", ""))
@@ -141,10 +161,12 @@ class Reader:
             return self.counted(keys, value, conduits.cable, "low voltage 2 x 2.5 mm2")
         if not isinstance(default, bool) and field not in ("siphon", "control", "pipe", "suction") and not isinstance(value, str):
             self.refuse(keys, f"is {value!r}; it needs text in quotes.")
-        return value
+        return self.named_row(field, value)
 
     def counted(self, keys: tuple, found, look_up, example: str) -> dict:
         """Names of a table, each with how many there are."""
+        if isinstance(found, dict):
+            found = {self.named_row(keys[-1], name): count for name, count in found.items()}
         if not isinstance(found, dict):
             self.refuse(keys, f'it needs names and counts, such as {{ "{example}" = 2 }}.')
         for name, count in found.items():
@@ -159,7 +181,8 @@ class Reader:
         if not isinstance(shares, dict) or not shares:
             self.refuse(keys, f'is {found!r}; it is one crop in quotes, or several by share: {{ lettuce = "60 %", basil = "40 %" }}.')
         read = {}
-        for name, share in shares.items():
+        for told_name, share in shares.items():
+            name = self.named_row("crop", told_name)
             self.known((*keys, name), functools.partial(tables.row, "crops", name))
             try:
                 if isinstance(share, bool) or not isinstance(share, (str, int, float)):
@@ -199,7 +222,7 @@ class Reader:
             fixed = {"name": name}
             if found.get("medium"):
                 try:
-                    medium: Any = tables.row("media", found["medium"])
+                    medium: Any = tables.row("media", self.named_row("medium", found["medium"]))
                     fixed["void"] = medium.si.void_typical
                 except DesignError as wrong:
                     self.refuse((*keys, "medium"), str(wrong))
@@ -270,7 +293,7 @@ class Reader:
                     tables.unknown("list of kinds of line", found["kind"], kinds) if "kind" in found
                     else f'is missing; it is one of {", ".join(kinds)}.',
                 )  # fmt: skip
-            make = self.pumped if found["kind"] == "pumped" else self.falling
+            make = self.pumped if found["kind"] == "pumped" else self.branching if "pipe" in found else self.falling
             result[name] = make(keys, name, found, vessels)
             if isinstance(result[name], PumpedLine):
                 self.drawn(keys, result[name].si, vessels, site.si)
@@ -311,7 +334,7 @@ class Reader:
             self.refuse(keys, 'pump is missing: a name from data/pumps.csv, or pump_file = "my-pump.csv" with its maker\'s points.')
         if not line.si.pump_file:
             self.known((*keys, "pump"), lambda: pumps.pump(line.si.pump))
-        self.tree((*keys, "pipe"), pipe)
+        self.tree((*keys, "pipe"), pipe, "the pump")
         return line
 
     def stretches(self, keys: tuple, found, vessels: dict) -> tuple:
@@ -332,7 +355,7 @@ class Reader:
             stretches.append(self.with_bore((*keys, place), stretch))
         return tuple(stretches)
 
-    def tree(self, keys: tuple, pipe: tuple) -> None:
+    def tree(self, keys: tuple, pipe: tuple, start: str) -> None:
         """Each stretch follows another, once; the first follows none; each way ends in a vessel."""
         names = [p.si.name for p in pipe]
         parent = {p.si.name: p.si.after for p in pipe}
@@ -344,7 +367,7 @@ class Reader:
             seen, here = {p.si.name}, p.si.after
             while here:
                 if here in seen:
-                    self.refuse((*keys, place, "after"), f"'{p.si.name}' follows itself in a loop; water must have one way from the pump.")
+                    self.refuse((*keys, place, "after"), f"'{p.si.name}' follows itself in a loop; water must have one way from {start}.")
                 seen.add(here)
                 here = parent.get(here, "")
             feeds = any(q.si.after == p.si.name for q in pipe)
@@ -353,23 +376,52 @@ class Reader:
             if feeds and p.si.to:
                 self.refuse((*keys, place, "to"), f"'{p.si.name}' ends in {p.si.to} and feeds more pipe; end a branch of its own there.")
         if (first := [p.si.name for p in pipe if not p.si.after]) and len(first) > 1:
-            self.refuse((*keys, 1, "after"), f"{' and '.join(first)} both start at the pump; let all but one follow another stretch.")
+            self.refuse((*keys, 1, "after"), f"{' and '.join(first)} both start at {start}; let all but one follow another stretch.")
 
     def falling(self, keys: tuple, name: str, found: dict, vessels: dict) -> FallingLine:
         own = {k: v for k, v in found.items() if k != "siphon"}
-        siphon = self.record((*keys, "siphon"), found["siphon"], Siphon) if "siphon" in found else None
-        line = self.record(keys, self.sized(own), FallingLine, name=name, siphon=siphon)
+        line = self.record(keys, self.sized(own), FallingLine, name=name, siphon=self.siphon(keys, found))
         for key, vessel in (("from", line.si.source), ("to", line.si.to)):
             self.vessel_named((*keys, key), vessel, vessels)
         if line.si.source == line.si.to:
             self.refuse((*keys, "to"), f"the line comes from and goes to {line.si.to}.")
-        if siphon and siphon.si.vent >= line.si.lip:
-            vent, lip = (HEAD.text(at, self.head()[2]) for at in (siphon.si.vent, line.si.lip))
+        self.trips(keys, line.si)
+        return self.with_bore(keys, line)
+
+    def branching(self, keys: tuple, name: str, found: dict, vessels: dict) -> FallingTree:
+        """A falling line with branches: its stretches in `pipe`."""
+        if not isinstance(found["pipe"], list) or not found["pipe"]:
+            self.refuse((*keys, "pipe"), f"needs at least one stretch of pipe: [[{'.'.join(keys)}.pipe]].")
+        legs = []
+        for place, each in enumerate(found["pipe"]):
+            leg = self.record((*keys, "pipe", place), self.sized(each), Leg)
+            if leg.si.to:
+                self.vessel_named((*keys, "pipe", place, "to"), leg.si.to, vessels)
+            legs.append(self.with_bore((*keys, "pipe", place), leg))
+        self.tree((*keys, "pipe"), tuple(legs), "the lip")
+        own = {k: v for k, v in found.items() if k not in ("siphon", "pipe")}
+        for key in own:
+            if key in Leg._kinds and key not in FallingTree._kinds:
+                self.refuse((*keys, key), f"this line has branches: say it of a stretch, under [[{'.'.join(keys)}.pipe]].")
+        line = self.record(keys, own, FallingTree, name=name, siphon=self.siphon(keys, found), pipe=tuple(legs))
+        self.vessel_named((*keys, "from"), line.si.source, vessels)
+        for place, leg in enumerate(legs):
+            if leg.si.to == line.si.source:
+                self.refuse((*keys, "pipe", place, "to"), f"the line comes from {line.si.source} and this stretch goes back to it.")
+        self.trips(keys, line.si)
+        return line
+
+    def siphon(self, keys: tuple, found: dict) -> Siphon | None:
+        return self.record((*keys, "siphon"), found["siphon"], Siphon) if "siphon" in found else None
+
+    def trips(self, keys: tuple, line) -> None:
+        """Refuse a siphon that would never run."""
+        if line.siphon and line.siphon.si.vent >= line.lip:
+            vent, lip = (HEAD.text(at, self.head()[2]) for at in (line.siphon.si.vent, line.lip))
             self.refuse(
                 (*keys, "siphon"),
                 f"its vent at {vent} is not below its lip at {lip}: it would never run. Air must come in lower, near the bed's floor.",
             )
-        return self.with_bore(keys, line)
 
     def sized(self, found):
         """A stretch with the file's usual standard filled in."""

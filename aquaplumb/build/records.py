@@ -14,7 +14,6 @@ from aquaplumb.units import (
     ANGLE,
     PART,
     Angle,
-    Area,
     AreaRate,
     BodyMass,
     Bore,
@@ -294,62 +293,3 @@ def way_to(line, end: Pipe) -> list[Pipe]:
 def check_valve_to(line, end: Pipe) -> bool:
     """Whether a check valve stands anywhere between a pumped line's source and one of its pipes; as `way_to`."""
     return any(count > 0 and fitting(name).is_check_valve for p in way_to(line, end) for name, count in p.si.fittings.items())
-
-
-class Siphon(Record):
-    """A siphon on a falling line: it trips over the line's lip and stops when air comes in at the vent."""
-
-    vent: Head
-
-
-class FallingLine(Record):
-    """Water that falls: an overflow, a bed drain or a sloping gravity line, from its lip to its outlet.
-
-    `lip` is the elevation at which water goes in, `outlet` that of the lower end. `emergency` marks an overflow that
-    is dry unless another way is blocked; `vented` one that takes in air at its top and so cannot siphon. `intake` is
-    the elevation at which a pipe that rises to the lip takes its water in, where that is lower than the lip: once it
-    runs full it can pull the vessel down to there. `entry` is how the water goes in: into an "upright" pipe, or by a
-    hole in the "side", whose lowest point is the lip. A "joint" is a pipe under water between two vessels, either way.
-    `buried`, `conduit`, `boxes` and `frost` as in a `Pipe`.
-    """
-
-    name: str
-    kind: str
-    source: str
-    to: str
-    lip: Head
-    outlet: Head
-    size: str = ""
-    standard: str = ""
-    wall: str = "average"
-    bore: Bore | None = None
-    length: Length
-    fittings: dict = {}
-    emergency: bool = False
-    vented: bool = False
-    intake: Head | None = None
-    siphon: Siphon | None = None
-    screen_open_area: Area | None = None
-    screen_blocked: Number = 0.0
-    entry: str = "upright"
-    valve: str = ""
-    opening: Number = 1.0
-    buried: Length | None = None
-    conduit: str = ""
-    boxes: Number = 0.0
-    frost: str = ""
-
-    choices: ClassVar[dict] = {
-        "kind": ("overflow", "bed drain", "gravity line", "joint"),
-        "wall": ("average", "minimum"),
-        "entry": ("upright", "side"),
-        "frost": FROST,
-    }
-    limits: ClassVar[dict] = {"screen_blocked": PART, "opening": PART}
-
-    def check(self) -> None:
-        """Refuse an intake above the lip."""
-        if self.si.intake is not None and self.si.intake > self.si.lip:
-            raise DesignError(
-                f"the intake is at {self.si.intake:g} m, above the lip at {self.si.lip:g} m; leave it out if the water goes in over the lip."
-            )

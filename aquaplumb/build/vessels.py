@@ -38,6 +38,7 @@ TRICKLES = ("trickling", "degassing")  # water falls through media in the air
 FILTERS = (*SETTLES, *SIEVES, "media", "moving bed", *TRICKLES)
 _MEDIA_IN = ("mat", "brushes", "media", "moving bed", *TRICKLES)  # what a filter may hold media for
 KINDS = ("fish tank", "settling tank", "filter", "buffer tank", *GROWING, "sump")
+JUNCTION = "junction"  # a tee of a falling tree of pipe (`aquaplumb.build.trees`): no vessel that anybody names
 TRICKLE = 0.005  # m: how deep water stands at the foot of a channel or tower, where the file does not say; common practice, no source
 
 

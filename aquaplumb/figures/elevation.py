@@ -62,7 +62,7 @@ class Elevation(Picture):
         record = self.drawn(record)
         vessels = [v.si for v in record.vessels.values()]
         pumped = [(line.si.source, [(p.si.to, p.si.outlet) for p in line.si.pipe if p.si.to]) for line in record.pumped.values()]
-        falls = [(f.source, f.to, f.lip, f.outlet, f.emergency) for f in (line.si for line in record.falling.values())]
+        falls = [(f.source, f.to, f.lip, f.outlet, f.emergency) for f in (line.si for line in record.drops.values())]
         return repr((vessels, pumped, falls))
 
     def place(self) -> tuple[float, float, float, float]:
@@ -94,7 +94,7 @@ class Elevation(Picture):
         axes.set_xlim(-0.3, max(p.right for p in self.places.values()) + 0.3)
         axes.set_ylim(self._y(low), self._y(high))
         axes.axhline(self._y(0.0), color=COLOURS["faint"], linewidth=1, zorder=0)
-        for line in record.falling.values():
+        for line in record.drops.values():
             self._falling(line.si)
         for number, line in enumerate(record.pumped.values()):
             self._pumped(line, high, number)
@@ -125,7 +125,7 @@ class Elevation(Picture):
         for line in record.pumped.values():
             ends = ", ".join(p.si.to for p in line.si.pipe if p.si.to)
             parts.append(f"{line.si.name}: pumped from {line.si.source} to {ends}.")
-        for line in record.falling.values():
+        for line in record.drops.values():
             f = line.si
             parts.append(f"{f.name}: falls from {f.source} at {self.text(HEAD, f.lip)} to {f.to} at {self.text(HEAD, f.outlet)}.")
         return " ".join(parts)
@@ -196,7 +196,7 @@ class Elevation(Picture):
 
     def _name_place(self, v, place) -> float:
         """Where a vessel's name stands under it: in the middle, or beside the pipes that go down at its right."""
-        falls = [line.si for line in self.build.falling.values() if line.si.source == v.name]
+        falls = [line.si for line in self.build.drops.values() if line.si.source == v.name]
         right = any(self.places[f.to].middle > place.middle for f in falls)
         return place.left + (0.38 if right and v.shape != "cone-bottomed" else 0.5) * (place.right - place.left)
 
@@ -249,7 +249,8 @@ class Elevation(Picture):
     def _start(self, f) -> tuple[float, int]:
         """Where across a falling pipe leaves its vessel, and which of that vessel's pipes it is."""
         source, to = self.places[f.source], self.places[f.to]
-        place = [line.si.name for line in self.build.falling.values() if line.si.source == f.source].index(f.name)
+        lines = dict.fromkeys(self.build.line_of(name) for name, line in self.build.drops.items() if line.si.source == f.source)
+        place = list(lines).index(self.build.line_of(f.name))
         inset = (0.10 + 0.09 * place) * (source.right - source.left)
         return (source.right - inset if to.middle > source.middle else source.left + inset), place
 
@@ -258,7 +259,7 @@ class Elevation(Picture):
 
         The pipe that comes from farthest runs lowest and ends first, so that none crosses another.
         """
-        falls = sorted((line.si for line in self.build.falling.values() if line.si.to == target), key=lambda f: self._start(f)[0])
+        falls = sorted((line.si for line in self.build.drops.values() if line.si.to == target), key=lambda f: self._start(f)[0])
         to = self.places[target]
         if not falls or any(self.places[f.source].middle > to.middle for f in falls):
             return {}
@@ -277,8 +278,8 @@ class Elevation(Picture):
     def _falling(self, f) -> None:
         to, target = self.places[f.to], self.build.vessels[f.to]
         start, place = self._start(f)
-        landing = [name for name in self.lanes if self.build.falling[name].si.to == f.to] or sorted(
-            line.si.name for line in self.build.falling.values() if line.si.to == f.to
+        landing = [name for name in self.lanes if self.build.drops[name].si.to == f.to] or sorted(
+            line.si.name for line in self.build.drops.values() if line.si.to == f.to
         )
         step = landing.index(f.name) / max(1, len(landing))
         end = to.left + (0.06 + 0.72 * step) * (to.right - to.left)

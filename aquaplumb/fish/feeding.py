@@ -29,7 +29,7 @@ class Species(tables.Row):
     """One kind of fish: what it bears, what it eats, how many a home system carries.
 
     ``survive_…`` are the ends of what it lives through, ``best_…`` where it grows well; below ``feeding_stops`` it
-    does not eat. Limits of ammonia, nitrite and nitrate are as N; `limits.waste_limits` tells where they come from.
+    does not eat, nor above ``feeding_ends`` (blank: to the end of what it lives through). Limits of ammonia, nitrite and nitrate are as N; `limits.waste_limits` tells where they come from.
     ``oxygen_minimum`` is for every day, ``oxygen_critical`` is where the danger begins. ``condition`` is Fulton's factor,
     for the length of a fish of a mass. ``salinity_high`` is the most that it lives in for weeks, got used to it slowly. A blank is unknown (None).
 
@@ -42,6 +42,7 @@ class Species(tables.Row):
     best_low: Temperature | None
     best_high: Temperature | None
     survive_high: Temperature | None
+    feeding_ends: Temperature | None
     tan_limit: Concentration | None
     unionised_limit: Concentration | None
     nitrite_limit: Concentration | None
@@ -102,7 +103,7 @@ def _curve(name: str):
 def _appetite_points(species: str):
     """(temperatures, shares) between which appetite runs straight: none, full, full, none."""
     row = tables.row("species", species).si
-    points = (row.feeding_stops, row.best_low, row.best_high, row.survive_high)
+    points = (row.feeding_stops, row.best_low, row.best_high, row.feeding_ends or row.survive_high)
     if None in points:
         raise DesignError(f"the species table does not say at which temperatures {row.name} feeds; give a feeding rate yourself.")
     return points, (0.0, 1.0, 1.0, 0.0)

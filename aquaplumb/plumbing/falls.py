@@ -18,7 +18,7 @@ from aquaplumb.plumbing.drains import ORIFICE, crest_flow, side_outlet_flow, sta
 from aquaplumb.plumbing.fittings import ENTRANCE, EXIT
 from aquaplumb.units import GRAVITY
 
-ENTRIES = ("upright", "side")  # a standpipe's mouth, or a hole in a wall
+ENTRIES = ("upright", "side", "bottom")  # a standpipe's mouth, a hole in a wall, a hole in a floor, which takes water as a standpipe does
 _CALM = (
     5e-4  # m: under so small a difference of levels a drowned pipe's flow is taken as a straight line, so that it settles and does not ring
 )
@@ -36,7 +36,7 @@ class Way:
     opening_head: float = 0.0  #: that its check valves need to open [m]
     check_k: float = 0.0  #: of them wide open
     screen: float | None = None  #: open area of its screen, clean [m²]; None without one
-    entry: str = "upright"  #: one of `ENTRIES`
+    entry: str = "upright"  #: one of `ENTRIES`, or "tee" for a branch of a pipe
     fills: bool = False  #: whether it becomes a siphon as it fills: to its crest a weir
 
     def behind_screen(self, clear: float) -> float:
@@ -72,7 +72,15 @@ class Way:
     def _open(self, over):
         if self.fills:
             return crest_flow.si(over, self.bore)
+        if self.entry == "tee":
+            return tee_flow(over, self.bore)
         return (side_outlet_flow if self.entry == "side" else standpipe_flow).si(over, self.bore)
+
+
+def tee_flow(over, bore: float):
+    """What can go into a branch at most, at a depth of water over its start: no faster than water falls, so that nothing is sucked in."""
+    over = np.maximum(over, 0.0)
+    return np.pi / 4 * bore**2 * np.sqrt(2 * GRAVITY * over) * np.minimum(over / bore, 1.0)
 
 
 @functools.lru_cache(maxsize=4096)
@@ -89,11 +97,12 @@ def tables(way: Way, over: float, down: float, clear: float) -> tuple[np.ndarray
     return found
 
 
-def way_of(line, temperature: float) -> Way:
-    """The way of a bare falling line of a build."""
+def way_of(line, temperature: float, *, exits: bool = True) -> Way:
+    """The way of a bare falling line of a build; one that goes on in more pipe keeps its speed (`exits` False)."""
     found = fittings.losses(line.fittings)
     valve = fittings.valve_k.si(line.valve, line.opening) if line.valve else 0.0
+    ends = (ENTRANCE if line.entry != "tee" else 0.0) + (EXIT if exits else 0.0)  # a tee's loss is its fitting's
     return Way(
-        bore=line.bore, length=line.length, k=found.si.k + ENTRANCE + EXIT + valve, temperature=temperature, opening_head=found.si.opening_head,
+        bore=line.bore, length=line.length, k=found.si.k + ends + valve, temperature=temperature, opening_head=found.si.opening_head,
         check_k=found.si.check_k, screen=line.screen_open_area or None, entry=line.entry,
     )  # fmt: skip

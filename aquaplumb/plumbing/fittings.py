@@ -82,8 +82,8 @@ def fitting(name: str) -> Fitting:
     0.7
     """
     rows = tables.table(Fitting)
-    if name in rows:
-        return rows[name]
+    if name in rows or isinstance(name, tables.OwnName):
+        return tables.row(Fitting, name)
     return rows.get(_by_words().get(_words(name), "")) or tables.row(Fitting, name)
 
 

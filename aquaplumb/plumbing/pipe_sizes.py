@@ -47,6 +47,13 @@ def _by_standard() -> dict[str, dict[str, PipeSize]]:
     return found
 
 
+def _of(standard: str) -> dict[str, PipeSize]:
+    """The sizes of a standard by their labels; one of a builder's own carries them."""
+    if isinstance(standard, tables.OwnName):
+        return {row.si.size: row for row in standard.rows if isinstance(row, PipeSize)}
+    return _by_standard()[standard]
+
+
 def standards() -> list[str]:
     """The pipe standards in the table: "Sch 40", "Sch 80", "SDR 21", "SDR 26" (inch), "PN10", "PN16" (metric).
 
@@ -78,7 +85,7 @@ def sizes(standard: str) -> list[str]:
     >>> pipes.sizes("PN10")[:3]
     ['25 mm', '32 mm', '40 mm']
     """
-    return list(_by_standard()[_standard(standard)])
+    return list(_of(standard_named(standard)))
 
 
 @takes_quantities
@@ -95,13 +102,15 @@ def next_size(wanted: Bore, standard: str) -> str | None:
     >>> pipe_sizes.next_size("30 mm", "Sch 40")
     '1 1/4 in'
     """
-    name = _standard(standard)
+    name = standard_named(standard)
     return next((size for size in sizes(name) if bore.si(size, name) >= wanted * 0.9999), None)
 
 
 @functools.cache
-def _standard(text: str) -> str:
+def standard_named(text: str) -> str:
     """The table's name of a standard, however it was written ("schedule 40", "SDR-21", "pn 16")."""
+    if isinstance(text, tables.OwnName):
+        return text
     squeezed = re.sub(r"[\s.\-_]", "", str(text)).casefold().replace("schedule", "sch")
     for name in _by_standard():
         if squeezed == name.replace(" ", "").casefold():
@@ -132,12 +141,12 @@ def pipe_size(size: str | Quantity, standard: str) -> PipeSize:
     >>> print(round(pipes.pipe_size("1 in", "Sch 40").outside_diameter.to("mm"), 1))
     33.4 mm
     """
-    return _pipe_size(f"{size:.9g~P}" if isinstance(size, Quantity) else str(size), _standard(standard))
+    return _pipe_size(f"{size:.9g~P}" if isinstance(size, Quantity) else str(size), standard_named(standard))
 
 
 @functools.lru_cache(maxsize=1000)
 def _pipe_size(size: str, standard: str) -> PipeSize:
-    rows = _by_standard()[standard]
+    rows = _of(standard)
     if size in rows:
         return rows[size]
     tidy = re.sub(r"(\d)\s*[-\u2013]\s*(?=\d)", r"\1 ", size.strip()).replace("″", '"').replace("”", '"')

@@ -199,6 +199,7 @@ _SAID_SO = {
     "lowest voltage": "lowest voltage,9 V", "suction head needed": "suction head needed,1.5 m", "shortest cycle": "shortest cycle,5 min",
 }  # fmt: skip
 _EXAMPLE = "flow [L/h],head [m],power [W]"
+_SMALL = f"a curve of a few points takes under 1 kB. Save only the points, with the header {_EXAMPLE}."
 _LARGEST = 1_000_000  # bytes; a curve takes a few hundred
 
 
@@ -220,7 +221,7 @@ def points(path: Path) -> dict:
     """
     where = f"pump file {path.name}"
     try:
-        lines = list(csv.reader(_text(path).splitlines()))
+        lines = list(csv.reader(plain_text(path, "pump file", _SMALL).splitlines()))
     except csv.Error:
         raise DesignError(f"{where} is not a table of points; write the header {_EXAMPLE}, then one point a line.") from None
     says, lines = _said(lines, where)
@@ -291,29 +292,31 @@ def _said(lines: list[list[str]], where: str) -> tuple[dict, list[list[str]]]:
     return says, []
 
 
-def _text(path: Path) -> str:
-    """The file's text, refused in plain words before anything big or odd is read."""
+def plain_text(path: Path, what: str, small: str) -> str:
+    """The text of a file beside a build, refused in plain words before anything big or odd is read.
+
+    `what` is what it is ("pump file"), `small` how little of it is enough.
+    """
     shown = str(path) if len(str(path)) < 80 else f"…{str(path)[-60:]}"
     try:
         if path.is_dir():
-            raise DesignError(f"'{path.name}' is a folder; give the CSV file of points inside it.")
+            raise DesignError(f"'{path.name}' is a folder; give the CSV file inside it.")
         if not path.exists():
-            raise DesignError(f"there is no pump file '{shown}'; check its name and folder.")
+            raise DesignError(f"there is no {what} '{shown}'; check its name and folder.")
         if not path.is_file():
-            raise DesignError(f"'{path.name}' is not a plain file; give a CSV file of points.")
+            raise DesignError(f"'{path.name}' is not a plain file; give a CSV file.")
         size = path.stat().st_size
         if size > _LARGEST:
-            raise DesignError(f"pump file {path.name} is {size / 1e6:.0f} MB; a curve of a few points takes under 1 kB. "
-                              f"Save only the points, with the header {_EXAMPLE}.")  # fmt: skip
+            raise DesignError(f"{what} {path.name} is {size / 1e6:.0f} MB; {small}")
         text = path.read_text(encoding="utf-8-sig")
     except UnicodeDecodeError:
         text = "\0"
     except (OSError, ValueError) as wrong:
         if isinstance(wrong, DesignError):
             raise
-        raise DesignError(f"pump file '{shown}' cannot be read ({getattr(wrong, 'strerror', None) or wrong}).") from None
+        raise DesignError(f"{what} '{shown}' cannot be read ({getattr(wrong, 'strerror', None) or wrong}).") from None
     if "\0" in text:
-        raise DesignError(f"pump file {path.name} is not plain text; from a spreadsheet, save it as CSV (UTF-8).")
+        raise DesignError(f"{what} {path.name} is not plain text; from a spreadsheet, save it as CSV (UTF-8).")
     return text
 
 

@@ -19,8 +19,9 @@ from aquaplumb.build import Build
 from aquaplumb.build.sections import OPTIONAL
 from aquaplumb.given import takes_things
 from aquaplumb.review import findings as _findings
+from aquaplumb.review import yours
 from aquaplumb.review.findings import Finding
-from aquaplumb.review.numbers import Result, results
+from aquaplumb.review.numbers import Result
 from aquaplumb.system.steady import Steady
 from aquaplumb.tables import unknown
 from aquaplumb.units import AREA, FLOW, HEAD, MASS, MASS_RATE, VOLUME, DesignError, html_table
@@ -38,6 +39,11 @@ def not_seen(build: Build) -> list[str]:
         "Power cuts and failures were run through by computer, not with your pipes. Not looked at: leaks, what holds pipe and",
         f"tanks up, dirt that gathers for months, disease.{told}",
         "Try each failure with real water before fish go in.",
+        *(
+            [f"Numbers marked “yours” stand on what you wrote in {', '.join(own)}: they are as right as that is."]
+            if (own := yours.files(build))
+            else []
+        ),
     ]
 
 
@@ -46,7 +52,7 @@ class Review:
 
     def __init__(self, system: Steady):
         self.system, self.build = system, system.build
-        self.results = {r.name: r for r in results(system)}
+        self.results = yours.marked(system)
 
     @functools.cached_property
     def findings(self) -> list[Finding]:
@@ -131,7 +137,7 @@ class Review:
     def _repr_html_(self) -> str:
         parts = dict.fromkeys(r.section for r in self.results.values())
         tables = [
-            html_table(part, [(r.what, r.text(self.build.units)) for r in self.results.values() if r.section == part]) for part in parts
+            html_table(part, [(r.what, r.shown(self.build.units)) for r in self.results.values() if r.section == part]) for part in parts
         ]
         found = [(f.severity, f"{f.name} · {f.where}", f.sentence, f"{f.cure} (notebook {f.notebook})") for f in self.findings]
         wrong = html_table("Findings", found, ("", "what", "how", "cure")) if found else ""
@@ -165,7 +171,7 @@ class Review:
         for section in dict.fromkeys(r.section for r in self.results.values() if r.section.startswith(start)):
             rows = [r for r in self.results.values() if r.section == section]
             lines += ["", section]
-            lines += [f"  {r.label:<{wide}}  {r.text(self.build.units)}" for r in rows if not r.column]
+            lines += [f"  {r.label:<{wide}}  {r.shown(self.build.units)}" for r in rows if not r.column]
             lines += self._table([r for r in rows if r.column])
         return lines
 
@@ -173,7 +179,7 @@ class Review:
         if not rows:
             return []
         columns = list(dict.fromkeys(r.column for r in rows))
-        cells = {(r.label, r.column): r.text(self.build.units) for r in rows}
+        cells = {(r.label, r.column): r.shown(self.build.units) for r in rows}
         things = list(dict.fromkeys(r.label for r in rows))
         first = max(len(t) for t in things)
         wide = {c: max(len(c), *(len(cells.get((t, c), "")) for t in things)) for c in columns}

@@ -215,7 +215,7 @@ def _falling(plan: Plan, d: Drawn) -> dict[str, FallingPipe]:
     rows, mouth = [], {}
     for name, line in plan.build.falling.items():
         f, way = line.si, plan.ways[name]
-        source, to = plan.build.vessels[f.source], plan.build.vessels[f.to]
+        source, to = plan.places[f.source], plan.places[f.to]
         clear = 1 - f.screen_blocked
         k = way.k + off_typical(f.fittings, d, ("k", "strainer"))
         screened = k + way.behind_screen(clear) * 2 * GRAVITY * (np.pi / 4 * f.bore**2) ** 2
@@ -260,7 +260,7 @@ class _Water:
     def __init__(self, plan: Plan, d: Drawn, pumped: dict[str, PumpedPipes], falling: dict[str, FallingPipe]):
         self.plan, self.pumped, self.falling = plan, pumped, falling
         self.duty = {name: d.full(plan.duty[name]) for name in pumped}
-        self.comes = {name: (d.full(0.0), d.full(0.0)) for name in plan.build.vessels}  # mean and peak into each vessel
+        self.comes = {name: (d.full(0.0), d.full(0.0)) for name in plan.places}  # mean and peak into each vessel and tee
         self.falls = {name: (d.full(0.0),) * 3 for name in falling}  # mean, peak and peak out of each falling line
         for floats in (False, True):
             after: np.ndarray | None = None
@@ -377,7 +377,7 @@ def _tell_falling(d: Drawn, falling: dict[str, FallingPipe], loads: dict[str, np
         ever = load > 0
         if not f.si.siphon:
             results[f"fall {name}.carries up to the brim"] = f.capacity
-            if not f.si.emergency and ever.any():
+            if not f.si.emergency and ever.any() and f.si.source in d.plan.build.vessels:
                 _chance(told, f"{name} carries what comes", ~ever | (f.capacity >= load), f.capacity / np.maximum(load, 1e-12))
             continue
         start = d.full(full_pipe.flow_at_froude.si(d(SIPHON_START), f.si.bore))

@@ -8,6 +8,7 @@ import numpy as np
 
 from aquaplumb.plumbing.fittings import fitting
 from aquaplumb.review.ranges import KINDS_OF_FITTING, stretch_labels, unknowns
+from aquaplumb.system import each_line
 from aquaplumb.system.steady import Steady
 
 
@@ -27,6 +28,7 @@ class Plan:
         self.surface, self.living, self.stays = system.living.surface, set(system.living.first), system.fish.stays
         self.tanks = {name for name, v in build.vessels.items() if v.holds_fish}
         self.serves_tanks, self.serves_living = (asks | system.leads_only_to(asks) for asks in (self.tanks, self.living))
+        self.places = each_line.places(build)
         self.ways = {name: fall.way for name, fall in system.falling.items()}
         self.parts = self._parts(system)
         # What a line has to carry over what it does, where an emergency overflow takes the rest.

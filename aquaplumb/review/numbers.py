@@ -52,6 +52,7 @@ class Result:
     source: str
     section: str
     column: str = ""
+    yours: bool = False  #: whether it stands on a row or a file of the builder's own
 
     @property
     def what(self) -> str:
@@ -68,6 +69,10 @@ class Result:
         if not math.isfinite(self.value):
             return "not possible"
         return self.kind.text(self.value, system)
+
+    def shown(self, system: str = "metric") -> str:
+        """The same, with a word where it stands on what is the builder's own."""
+        return f"{self.text(system)}, yours" if self.yours else self.text(system)
 
 
 def results(s: Steady):
@@ -265,7 +270,9 @@ def _falling(f):
         section = "Overflows, drains and gravity lines"
         cells += [
             ("carries up to the brim", FLOW, f.capacity, "least of weir, orifice and full pipe", "SCS riser formulas; " + loss),
-            ("Froude number (quiet to 0.3)", NUMBER, f.froude, "speed / √(g bore)", "quiet to 0.3: Hills (1983)"),
+            ("Froude number (quiet to 0.3)", NUMBER, f.froude, "speed / √(g bore)", "quiet to 0.3: Hills (1983)")
+            if f.leaves_vessel
+            else ("speed, pipe full", SPEED, f.speed, "flow / bore's area", "continuity"),
         ]  # fmt: skip
     if f.screen_speed is not None:
         cells.append(("through its screen", SPEED, f.screen_speed, "load / open area", "continuity"))

@@ -110,6 +110,13 @@ def _running_depth(build, vessel, drawn, loads):
     return np.minimum(np.maximum(depth, lowest.lip - v.floor + over), v.height)
 
 
+def _lands(build, f) -> str:
+    """The vessel that a falling line ends in; of a tree of pipe, that at its lowest end."""
+    while f.to not in build.vessels:
+        f = min((g.si for g in build.falling.values() if g.si.source == f.to), key=lambda g: g.outlet)
+    return f.to
+
+
 def _ways(build, vessels, drawn, loads) -> list[tuple]:
     """(vessel, what stays in it, where the rest goes): its lowest lip, and pipe ends under water that let it back."""
     ways = []
@@ -122,7 +129,7 @@ def _ways(build, vessels, drawn, loads) -> list[tuple]:
                 stop = np.where(full_pipe.froude.si(loads[f.name], f.bore) >= full_pipe.MAY_FILL, min(f.intake, f.lip), f.lip)
             else:
                 stop = f.lip
-            stays.append((float(np.min(stop)), stop, f.to))
+            stays.append((float(np.min(stop)), stop, _lands(build, f)))
         if stays:
             _, stop, to = min(stays, key=lambda stay: stay[0])
             ways.append((name, water_volume.si(v, stop - v.si.floor), to))

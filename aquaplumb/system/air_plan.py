@@ -269,13 +269,13 @@ def into_tanks(system: Balance, running: set[str] | None = None) -> float:
 
     def left(vessel: str, above: frozenset[str] = frozenset()) -> float:
         """The part of what comes into a vessel that still does."""
-        falls = [f for f in system.falling.values() if f.line.si.to == vessel and f.line.si.source not in above]
+        falls = [f for f in system.falling.values() if f.line.si.to == vessel and f.root.si.name not in above]
         usual = pumped({vessel}, system.pumped) + sum(f.mean for f in falls)
-        now = pumped({vessel}, running or ()) + sum(f.mean * left(f.line.si.source, above | {vessel}) for f in falls if f.mean > 0)
+        now = pumped({vessel}, running or ()) + sum(f.mean * left(f.root.si.name, above | {vessel}) for f in falls if f.mean > 0)
         return now / usual if usual > 0 else 0.0
 
-    falls = [f for f in system.falling.values() if f.line.si.to in tanks and f.line.si.source not in tanks]
-    fallen = sum(f.mean * (1.0 if whole else left(f.line.si.source)) for f in falls)
+    falls = [f for f in system.falling.values() if f.line.si.to in tanks and f.root.si.name not in tanks]
+    fallen = sum(f.mean * (1.0 if whole else left(f.root.si.name)) for f in falls)
     return pumped(tanks, system.pumped if whole else running or (), tanks) + fallen
 
 

@@ -71,7 +71,8 @@ class Balance:
         known["cold"], known["warm"] = build.site.si.coldest_water, build.site.si.warmest_water
         pumped = {name: each_line.pumped_pipes(build, line) for name, line in build.pumped.items()}
         known["network"] = Network(build)
-        known["means"] = means = Means(self.network, pumped, inflow or {})
+        falls = each_line.falling_pipes(build)
+        known["means"] = means = Means(self.network, pumped, falls, inflow or {})
         usual = means.usual
         known["vessels"] = {
             name: VesselState(
@@ -86,8 +87,7 @@ class Balance:
         known["living"] = living_of(build, flows, self.fish.ammonia, cold=self.cold, warm=self.warm)
         known["need"] = self._need()
         known["falling"] = {
-            name: self._falling(each_line.falling_pipe(build, line), float(usual.fall[i]), float(means.fall_most[i]))
-            for i, (name, line) in enumerate(build.falling.items())
+            name: self._falling(pipe, float(usual.fall[i]), float(means.fall_most[i])) for i, (name, pipe) in enumerate(falls.items())
         }
         known["pumped"] = {name: self._pumped(p, float(usual.share[i])) for i, (name, p) in enumerate(pumped.items())}
 
@@ -131,7 +131,7 @@ class Balance:
         if told is not None:
             return told
         low = {line.si.source for line in self.build.pumped.values()}  # a pump stands on the floor
-        for line in self.build.falling.values():
+        for line in self.build.drops.values():
             intake, floor = line.si.lip if line.si.intake is None else line.si.intake, self.build.vessels[line.si.source].si.floor
             if not line.si.emergency and intake <= floor + _NEAR_THE_FLOOR:
                 low.add(line.si.source)
@@ -236,6 +236,8 @@ class Balance:
     def _load(self, pipe: FallingPipe, peak: float) -> float:
         """What a falling line has to carry: an emergency overflow all that comes, any other what would keep those above it dry."""
         f, n = pipe.line.si, self.network
+        if not pipe.leaves_vessel:
+            return peak
         if f.emergency:
             return self.vessels[f.source].peak
         mine = [i for i, name in enumerate(n.falls) if n.names[n.fall_from[i]] == f.source]
@@ -249,7 +251,7 @@ class Balance:
     def leads_only_to(self, asks: set[str]) -> set[str]:
         """The vessels from which all water falls, straight or through others, into some that ask for it: a filter before the beds."""
         falls: dict[str, set[str]] = {}
-        for line in self.build.falling.values():
+        for line in self.build.drops.values():
             if not line.si.emergency:
                 falls.setdefault(line.si.source, set()).add(line.si.to)
         found: set[str] = set()

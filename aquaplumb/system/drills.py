@@ -10,7 +10,7 @@ from __future__ import annotations
 import functools
 from dataclasses import dataclass, field, replace
 
-from aquaplumb.build import Build, FallingLine, PumpedLine
+from aquaplumb.build import Build, FallingLine, FallingTree, PumpedLine
 from aquaplumb.build.vessels import Vessel
 from aquaplumb.plumbing.pump_curve import Pump
 from aquaplumb.system import failures, levels
@@ -91,7 +91,7 @@ class _Water:
 
     build: Build = field(compare=False)
     vessels: tuple[Vessel, ...]
-    lines: tuple[PumpedLine | FallingLine, ...]
+    lines: tuple[PumpedLine | FallingLine | FallingTree, ...]
     coldest: float  #: water [K]
     pumps: tuple[Pump, ...] = field(hash=False)  #: that files of their own tell of
     stops: tuple  #: each supply that can fail, and what stops with it

@@ -10,10 +10,12 @@ import math
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
-from aquaplumb.build import Build, FallingLine, PumpedLine
+from aquaplumb.build import Build, FallingLine, FallingTree, PumpedLine
 from aquaplumb.build.records import check_valve_to
+from aquaplumb.build.trees import pieces
 from aquaplumb.build.vessels import Vessel
 from aquaplumb.plumbing import falls, lines, pumps, siphons
+from aquaplumb.plumbing.branches import Branches
 from aquaplumb.system.states import FallingPipe, Outlet, PumpedPipes
 
 _KEPT = 256  # lines that are kept solved: on a slider's move only those that it changes are solved anew
@@ -136,28 +138,71 @@ def checked_ends(line: PumpedLine) -> dict[str, bool]:
 
 
 @functools.lru_cache(maxsize=_KEPT)
-def way_of(line: FallingLine, coldest: float) -> falls.Way:
-    """The way of a falling line's water, in the coldest water [K]."""
-    return falls.way_of(line.si, coldest)
+def way_of(line: FallingLine, coldest: float, exits: bool = True) -> falls.Way:
+    """The way of a falling line's water, in the coldest water [K]; `exits` where it ends in a vessel."""
+    return falls.way_of(line.si, coldest, exits=exits)
 
 
-def falling_pipe(build: Build, line: FallingLine) -> FallingPipe:
-    """A falling line, and what it carries up to its vessel's freeboard."""
-    source, to = build.vessels[line.si.source], build.vessels[line.si.to]
-    return replace(_falling(line, source, to, build.site.si.coldest_water), line=line, source=source, to=to)
+def places(build: Build) -> dict[str, Vessel]:
+    """The vessels, then the junctions of falling trees, by name."""
+    return {**build.vessels, **build.junctions}
+
+
+def falling_pipes(build: Build) -> dict[str, FallingPipe]:
+    """Every falling line, of a tree every stretch, and what it carries with its vessel up to the freeboard."""
+    at, found = places(build), {}
+    for name, line in build.lines.items():
+        if isinstance(line, FallingLine):
+            source, to = at[line.si.source], at[line.si.to]
+            found[name] = replace(_falling(line, source, to, build.site.si.coldest_water), line=line, source=source, to=to, root=source)
+        elif isinstance(line, FallingTree):
+            found |= _tree_pipes(build, line, at)
+    return found
 
 
 @functools.lru_cache(maxsize=_KEPT)
 def _falling(line: FallingLine, source: Vessel, to: Vessel, coldest: float) -> FallingPipe:
     f, way = line.si, way_of(line, coldest)
-    room = max(0.0, source.rim - source.si.freeboard - f.lip)
-    bottom = max(f.outlet, to.level)
+    lip, end = line.least_lip, line.lower_end
+    room = max(0.0, source.rim - source.si.freeboard - lip)
+    bottom = max(end, to.level)
     clear = 1.0 - f.screen_blocked
-    capacity = min(way.mouth(room, clear), way.full(max(0.0, f.lip + room - bottom), clear))
-    drop, k = f.lip - f.outlet, way.k + way.check_k
-    full = {"length": f.length, "k": k, "temperature": way.temperature}
+    capacity = min(way.mouth(room, clear), way.full(max(0.0, lip + room - bottom), clear))
+    k = way.k + way.check_k
     return FallingPipe(
-        name=f.name, line=line, source=source, to=to, way=way, k=k, room=room, bottom=bottom, capacity=float(capacity), drop=drop,
-        slope=drop / f.length if f.length > 0 else math.inf,
-        siphon_flow=siphons.siphon_flow.si(max(0.0, f.lip - bottom), f.bore, **full) if f.siphon else None,
+        name=f.name, line=line, source=source, to=to, root=source, way=way, k=k, room=room, bottom=bottom, capacity=float(capacity),
+        drop=f.lip - f.outlet, slope=_slope(f), siphon_flow=_siphon_flow(f, way, k, lip - bottom), whole=None,
     )  # fmt: skip
+
+
+def _slope(f) -> float:
+    return (f.lip - f.outlet) / f.length if f.length > 0 else math.inf
+
+
+def _siphon_flow(f, way: falls.Way, k: float, fall: float) -> float | None:
+    full = {"length": f.length, "k": k, "temperature": way.temperature}
+    return siphons.siphon_flow.si(max(0.0, fall), f.bore, **full) if f.siphon else None
+
+
+def _tree_pipes(build: Build, tree: FallingTree, at: dict[str, Vessel]) -> dict[str, FallingPipe]:
+    """The stretches of a tree. The first stands for the whole: what it carries goes through all of it."""
+    t, own, coldest, root = tree.si, pieces(tree), build.site.si.coldest_water, at[tree.si.source]
+    names, lines = list(own), list(own.values())
+    first = next(i for i, line in enumerate(lines) if line.si.source == t.source)
+    ways = [way_of(line, coldest, line.si.to in build.vessels) for line in lines]
+    bottoms = [max(line.lower_end, at[line.si.to].level if line.si.to in build.vessels else -math.inf) for line in lines]
+    ends_at = {line.si.to: i for i, line in enumerate(lines)}
+    whole = Branches(ways, tuple(ends_at.get(line.si.source, -1) for line in lines), bottoms)
+    lip, clear = lines[first].least_lip, 1.0 - t.screen_blocked
+    room = max(0.0, root.rim - root.si.freeboard - lip)
+    most = whole.flows(lip + room, float(ways[first].mouth(room, clear)))
+    found = {}
+    for i, (name, line, way) in enumerate(zip(names, lines, ways)):
+        f, bottom, k = line.si, bottoms[i], way.k + way.check_k
+        if i == first:
+            bottom, k = whole.lowest, whole.as_one(lip, first)
+        found[name] = FallingPipe(
+            name=name, line=line, source=at[f.source], to=at[f.to], root=root, way=way, k=k, room=room, bottom=bottom, capacity=float(most[i]),
+            drop=f.lip - f.outlet, slope=_slope(f), siphon_flow=_siphon_flow(f, way, k, lip - bottom), whole=whole if i == first else None,
+        )  # fmt: skip
+    return found

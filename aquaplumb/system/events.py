@@ -182,7 +182,7 @@ def _what(net: Network, event: Event):
         f = _named(net.falls, e.where, "falling lines")
         return put("clear", f, net.clear[f] * (1.0 - e.part))
     if kind == "top-up":
-        v = _named(net.names, e.where, "vessels")
+        v = _named(net.names[: net.count], e.where, "vessels")
         vessel = net.build.vessels[e.where]
         if e.depth is not None and not 0 < e.depth <= vessel.si.height:
             raise DesignError(
@@ -194,6 +194,6 @@ def _what(net: Network, event: Event):
             story.tap[v], story.tap_level[v] = e.flow, level
 
         return open_
-    where = [_named(net.names, e.where, "vessels")] if e.where else list(range(len(net.names)))
+    where = [_named(net.names[: net.count], e.where, "vessels")] if e.where else list(range(net.count))
     field = "rain" if kind == "rain" else "evaporation"
     return put(field, where, e.rate * net.area[where])

@@ -13,11 +13,12 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from aquaplumb.build import Build
+from aquaplumb.build import Build, FallingLine
 from aquaplumb.build.records import way_to
 from aquaplumb.build.shapes import bend, curved
-from aquaplumb.build.vessels import held_at_bend, plan_area, water_volume
+from aquaplumb.build.vessels import Vessel, held_at_bend, plan_area, water_volume
 from aquaplumb.plumbing import falls, fittings, line_records, line_solver, lines, siphons
+from aquaplumb.system import each_line
 from aquaplumb.system.each_line import checked_ends, pump_of, way_of
 
 _POINTS = 400  # of a table against head, close together near 0 where the flow is steepest
@@ -114,6 +115,8 @@ class LineTables:
 class Network:
     """The vessels and lines of a build, as arrays; made once, run many times."""
 
+    vessels: list[Vessel]  #: the vessels, then the junctions of falling trees
+    count: int  #: of the vessels
     fallen: FallTables  #: over each lip, then down each pipe when it is full; only where something falls
 
     def __init__(self, build: Build):
@@ -130,8 +133,9 @@ class Network:
     # --- vessels
 
     def _vessels(self) -> None:
-        vessels = list(self.build.vessels.values())
-        self.names = list(self.build.vessels)
+        places = each_line.places(self.build)
+        self.vessels, self.names, self.count = list(places.values()), list(places), len(self.build.vessels)
+        vessels = self.vessels
         self.area = np.array([plan_area.si(v) for v in vessels])
         self.floor = np.array([v.si.floor for v in vessels])
         self.rim = np.array([v.rim for v in vessels])
@@ -180,15 +184,12 @@ class Network:
         self.falls = [r.name for r in records]
         self.fall_from = np.array([self.place(r.source) for r in records], int)
         self.fall_to = np.array([self.place(r.to) for r in records], int)
-        self.lip = np.array([r.lip for r in records])
-        self.outlet = np.array([r.outlet for r in records])
+        self.lip = np.array([line.least_lip for line in lines])
+        self.outlet = np.array([line.lower_end for line in lines])
         self.clear = np.array([1.0 - r.screen_blocked for r in records])
         bore = np.array([r.bore for r in records])
-        # A siphon stops at its vent; an overflow that draws from below its lip is one, unless its top is open.
-        stops = [
-            r.siphon.si.vent if r.siphon else r.intake if r.intake is not None and not r.vented and r.intake < r.lip else None
-            for r in records
-        ]
+        # A siphon stops at its vent; an overflow that draws from below its lip, or over a hump, is one, unless its top is open.
+        stops = [_stops(line) for line in lines]
         self.siphons = np.array([i for i, s in enumerate(stops) if s is not None], int)
         self.vent = np.array([stops[i] for i in self.siphons])
         self.siphon_held = np.array([np.pi / 4 * bore[i] ** 2 * records[i].length for i in self.siphons])
@@ -201,7 +202,10 @@ class Network:
         top = np.maximum(self.rim[self.fall_from], self.rim[self.fall_to])
         deep = np.minimum(np.minimum(self.outlet, self.lip), np.minimum(self.floor[self.fall_from], self.floor[self.fall_to]))
         siphons_ = set(self.siphons.tolist())
-        ways = [replace(way_of(line, self.cold), fills=i in siphons_) for i, line in enumerate(lines)]
+        ways = [
+            replace(way_of(line, self.cold, self.fall_to[i] < self.count), fills=i in siphons_ and line.si.entry != "tee")
+            for i, line in enumerate(lines)
+        ]
         self.fallen = FallTables(ways, np.maximum(top - self.lip, 0.05), np.maximum(top - deep, 0.05))
 
     # --- what is pumped
@@ -261,7 +265,10 @@ class Network:
     # --- ways back through a pump that stands still
 
     def _ways(self) -> None:
-        """Every vessel that water may leave backwards through a pumped line, down to where air gets in."""
+        """Every vessel that water may leave backwards through a pumped line, down to where air gets in.
+
+        It runs back to the pump's vessel; where a check valve holds it, over to an end of the line that lies lower.
+        """
         ways, self._back, self.way_paths = [], [], []
         for p, line in enumerate(self.build.pumped.values()):
             record = line.si
@@ -277,20 +284,45 @@ class Network:
                 if not (back or forth):
                     continue
                 high = max(self.rim[vessel], self.rim[source]) - min(self.floor[source], self.floor[vessel], *mouths)
-                ways.append(
-                    (p, vessel, air, min(mouths), forth, all(checked_ends(line)[end.si.name] for end in record.pipe if end.si.to == name))
-                )
+                checked = all(checked_ends(line)[end.si.name] for end in record.pipe if end.si.to == name)
+                ways.append((p, vessel, air, min(mouths), forth, checked, source, -np.inf, False))
                 self.way_paths.append([{p.si.name for p in way_to(record, end)} for end in record.pipe if end.si.to == name])
-                self._back.append((record, name, high))
+                self._back.append((functools.partial(self._still_line, record, name), high))
+                for over, end, below in self._across(record, name) if back and checked else ():
+                    ways.append((p, vessel, air, air, False, True, self.place(end.si.to), end.si.outlet, True))
+                    self.way_paths.append([{q.si.name for q in (*over, *below)}])
+                    self._back.append((functools.partial(self._over_line, record, over, below), self.rim[vessel] - min(end.si.outlet, air)))
         self.way_line, self.way_to = (np.array([w[i] for w in ways], int) for i in (0, 1))
         self.way_air, self.way_mouth = (np.array([w[i] for w in ways], float) for i in (2, 3))
         self.way_forth, self.way_checked = (np.array([w[i] for w in ways], bool) for i in (4, 5))
+        self.way_far, self.way_end = np.array([w[6] for w in ways], int), np.array([w[7] for w in ways], float)
+        self.way_across = np.array([w[8] for w in ways], bool)  # to another end of the line, not to the pump's vessel
+
+    def _across(self, record, name: str):
+        """From the lowest end in a vessel over to each end of the line that may lie lower: (stretches up, end, stretches down)."""
+        ends = [_changed(pipe, self.build.vessels, ()) for pipe in record.pipe if pipe.si.to]
+        own = min((end for end in ends if end.si.to == name), key=lambda end: end.si.outlet)
+        pipes = {pipe.si.name: pipe for pipe in record.pipe}
+
+        def up(end) -> list:
+            found, here = [], pipes.get(end.si.name)
+            while here is not None:
+                found.append(here)
+                here = pipes.get(here.si.after)
+            return found
+
+        for end in ends:
+            shared = {pipe.si.name for pipe in up(own)} & {pipe.si.name for pipe in up(end)}
+            over, below = ([pipe for pipe in up(one) if pipe.si.name not in shared] for one in (own, end))
+            held = any(count and fittings.fitting(one).is_check_valve for pipe in over for one, count in pipe.si.fittings.items())
+            if end.si.to != name and not held and end.si.outlet < self.rim[self.place(name)] - 1e-6:
+                yield over, end, below
 
     @functools.cached_property
     def back(self) -> HeadTable:
         """Back through each way."""
-        most = np.array([high for *_, high in self._back])
-        flows = [self._still_line(record, name, heads) for (record, name, _), heads in zip(self._back, heads_up_to(most))]
+        most = np.array([high for _, high in self._back])
+        flows = [flow(heads) for (flow, _), heads in zip(self._back, heads_up_to(most))]
         return HeadTable(most, np.array(flows))
 
     def _still_line(self, record, name: str, heads: np.ndarray) -> np.ndarray:
@@ -305,6 +337,29 @@ class Network:
         others = np.array([0.0 if made.parts[i].to == name else line_records.FAR for i in made.shape.end_links])[:, None]
         outlet = np.where(made.outlet >= line_records.FAR, line_records.FAR, others)
         return line_solver.end_flows(made.shape, made.links, outlet, source=heads)[0].sum(axis=0)
+
+    def _over_line(self, record, over, below, heads: np.ndarray) -> np.ndarray:
+        """The flow from one end of a line that stands still over to another, against the difference of levels."""
+        chain, after = [], ""
+        for pipe in (*over, *reversed(below)):
+            stretch = _changed(pipe, self.build.vessels, ())
+            chain.append(stretch.with_si(after=after, to="", outlet=None, nozzle_bore=None))
+            after = pipe.si.name
+        chain[-1] = _changed(below[0], self.build.vessels, ()).with_si(after=chain[-1].si.after, outlet=0.0)
+        line = lines.Line.from_si(name=record.name, source=0.0, temperature=self.cold, stretches=tuple(chain))
+        made = line_records.net(line, "typical", 1)
+        return line_solver.end_flows(made.shape, made.links, made.outlet, source=heads)[0].sum(axis=0)
+
+
+def _stops(line: FallingLine) -> float | None:
+    """The level at which air gets in again and breaks a siphon; None for a line that cannot be one."""
+    f = line.si
+    if f.siphon:
+        return f.siphon.si.vent
+    if f.vented:
+        return None
+    drawn = min(f.lip if f.intake is None else f.intake, line.least_lip)
+    return drawn if drawn < line.least_lip else None
 
 
 def _changed(pipe, vessels, shut: tuple):

@@ -31,8 +31,9 @@ from aquaplumb.build import Build
 from aquaplumb.system.events import KINDS, Event, changes_of
 from aquaplumb.system.flow_tables import Network
 from aquaplumb.system.line_flows import RUNS
+from aquaplumb.system.record import Steps
 from aquaplumb.system.steady import solved
-from aquaplumb.system.stepping import Stepper, Steps
+from aquaplumb.system.stepping import Stepper
 from aquaplumb.tables import unknown
 from aquaplumb.units import LENGTH, TIME, VOLUME, DesignError, Length, Number, Record, Time, si_value, takes_quantities
 
@@ -86,6 +87,11 @@ def longest_stretch(time, when) -> tuple[float, float]:
     return best
 
 
+def _column(name: str, *, of_vessels: bool = False) -> property:
+    """A part of the record, a row a step; `of_vessels` without the tees of falling trees."""
+    return property(lambda run: run._found.whole(name)[:, : run.network.count] if of_vessels else run._found.whole(name))
+
+
 class Run:
     """A build's water through time. All arrays are bare SI, a row a step; `frame` shows them in a builder's units.
 
@@ -95,17 +101,33 @@ class Run:
     """
 
     def __init__(self, network: Network, events: tuple, found: Steps):
-        n = network
+        n, own = network, slice(0, network.count)
         self.network, self.build, self.events = network, network.build, events
-        self.time, self.level, self.volume, self.spilled = found.time, found.level, found.volume, found.spilled
-        self.depth = found.level - n.floor
-        self.on, self.dry = found.on, found.dry
-        self.running = found.siphon == RUNS
-        self.vessels, self.pumps, self.siphons = list(n.names), list(n.lines), [n.falls[i] for i in n.siphons]
-        ways = [f"{n.lines[p]}, back from {n.names[v]}" for p, v in zip(n.way_line, n.way_to)]
+        self._found, self.balance = found, found.balance
+        self.vessels, self.pumps, self.siphons = n.names[own], list(n.lines), [n.falls[i] for i in n.siphons]
+        ways = [
+            f"{n.lines[p]}, from {n.names[v]} over to {n.names[far]}" if across else f"{n.lines[p]}, back from {n.names[v]}"
+            for p, v, far, across in zip(n.way_line, n.way_to, n.way_far, n.way_across)
+        ]
         self.flows = [*n.falls, *[f"{n.lines[p]} › {name}" for p, name in zip(n.end_line, n.ends)], *ways]
-        self.flow = found.flow
-        self.added, self.evaporated, self.pipes, self.balance = found.added, found.air, found.pipes, found.balance
+
+    time, flow, on, dry, added, evaporated = (_column(name) for name in ("time", "flow", "on", "dry", "added", "air"))
+    level, volume, spilled = (_column(name, of_vessels=True) for name in ("level", "volume", "spilled"))
+
+    @property
+    def pipes(self) -> np.ndarray:
+        """The water in pumped pipes, siphons and tees [m³]."""
+        return self._found.whole("pipes") + self._found.whole("volume")[:, self.network.count :].sum(axis=1)
+
+    @property
+    def depth(self) -> np.ndarray:
+        """Of each vessel's water [m]."""
+        return self.level - self.network.floor[: self.network.count]
+
+    @property
+    def running(self) -> np.ndarray:
+        """Which siphons run."""
+        return self._found.whole("siphon") == RUNS
 
     # --- one thing of it
 
@@ -282,8 +304,8 @@ def _start(net: Network, depths: dict) -> np.ndarray:
 
     volume = solved(net.build).means.start()
     for name, depth in depths.items():
-        if name not in net.names:
-            raise DesignError(unknown("list of vessels", name, net.names))
+        if name not in net.build.vessels:
+            raise DesignError(unknown("list of vessels", name, net.build.vessels))
         bare, vessel = si_value(depth, LENGTH, f"the depth of {name}"), net.build.vessels[name]
         if not 0 <= bare <= vessel.si.height:
             raise DesignError(f"{name} starts {LENGTH.text(bare)} deep; it lies between 0 and its height, {LENGTH.text(vessel.si.height)}.")

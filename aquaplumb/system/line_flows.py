@@ -20,7 +20,7 @@ class LineFlows:
     def __init__(self, network: Network, now, rows: int):
         self.net, self.now, n = network, now, network
         self.rows, self.ends = np.arange(rows)[:, None], np.arange(len(n.ends))
-        self.start_of = np.concatenate([n.fall_from, n.line_from[n.end_line], n.line_from[n.way_line]]).astype(int)
+        self.start_of = np.concatenate([n.fall_from, n.line_from[n.end_line], n.way_far]).astype(int)
         self.end_of = np.concatenate([n.fall_to, n.end_to, n.way_to]).astype(int)
         falls, pumped, count = len(n.falls), len(n.falls) + len(n.ends), len(self.start_of)
         self.falls, self.pumped, self.ways = slice(0, falls), slice(falls, pumped), slice(pumped, count)
@@ -152,15 +152,16 @@ class LineFlows:
 
     def _backwards(self, level, flow, rise, drop, wet) -> None:
         n, g, now, part = self.net, self.inputs, self.now, self.ways
-        low, high = level[..., n.line_from[n.way_line]], level[..., n.way_to]
+        low, high = level[..., n.way_far], level[..., n.way_to]
+        over = np.maximum(low, n.way_end)  # of water that crosses to another end: that end, or the water over it
         still = ~now.on[:, n.way_line]
-        back = still & now.primed & g.back & (high > low)
+        back = still & now.primed & g.back & (high > over)
         end = np.maximum(high, n.way_mouth)
-        forth = still & g.open & (low > end)  # downhill, water finds its way with or without a pump
+        forth = still & g.open & ~n.way_across & (low > end)  # downhill, water finds its way with or without a pump
         moves = back | forth
         if not moves.any():
             return
-        q, slope = n.back(np.where(back, high - low, np.where(forth, low - end, 0.0)))
+        q, slope = n.back(np.where(back, high - over, np.where(forth, low - end, 0.0)))
         if wet is not None:
             share = np.clip(np.where(back, wet[..., n.way_to], wet[..., n.line_from[n.way_line]]), 0.0, 1.0)
             q, slope = q * share, slope * share
@@ -168,4 +169,5 @@ class LineFlows:
         if rise is None:
             return
         slope = np.where(moves, slope, 0.0)
-        rise[..., part], drop[..., part] = slope, np.where(back | (high > n.way_mouth), -slope, 0.0)
+        fixed = np.where(back, low < n.way_end, False)  # its end is in the air: what stands in the far vessel does not count
+        rise[..., part], drop[..., part] = np.where(fixed, 0.0, slope), np.where(back | (high > n.way_mouth), -slope, 0.0)

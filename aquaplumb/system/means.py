@@ -22,13 +22,14 @@ from aquaplumb.fish import circulation
 from aquaplumb.plumbing.drains import WEIR
 from aquaplumb.system.flow_tables import FILM, Network
 from aquaplumb.system.line_flows import RUNS, TRICKLES, LineFlows
-from aquaplumb.system.states import PumpedPipes
+from aquaplumb.system.states import FallingPipe, PumpedPipes
 
 _ROUNDS = 400  # of Newton's steps; a build at rest takes some twenty
 _NEAR, _STILL = 1e-12, 1e-15  # of the flows, and m³/s: what may be left over
 _FIRST, _LEAST, _LONGEST, _FASTER = 30.0, 0.1, 1e9, 4.0  # s: the time that a step stands for at first, at least and at last; its growth
 _LEAP, _WORSE = 0.05, 1.2  # m: the most that a level moves in a step; how much more may be left over after it
 _FADES = 0.08  # m over which a pump's flow fades above the level that stops it: more than a step moves it; in the end it moves what comes
+_TEE = 0.02  # m²: the area that a tee counts as having, so that its level moves no faster than its vessels'; where it settles does not depend on it
 _MANY = 4  # pumps that switch: up to so many are tried in every combination
 
 
@@ -64,6 +65,7 @@ class Means:
 
     network: Network
     pumped: Mapping[str, PumpedPipes]  #: by name, in the network's order
+    falling: Mapping[str, FallingPipe]  #: by name, in the network's order
     asked: Mapping[str, float] = field(default_factory=dict)  #: what comes into a vessel at most, whatever its lines bring [m³/s]
     usual: Settled = field(init=False)  #: over the hour
     comes_most: np.ndarray = field(init=False)  #: into each vessel, siphons running [m³/s]
@@ -74,7 +76,7 @@ class Means:
 
     def __post_init__(self):
         known, n = vars(self), self.network
-        known["_solver"] = solver = _Solver(n, self.pumped)
+        known["_solver"] = solver = _Solver(n, self.pumped, self.falling)
         timers = [circulation.duty.si(c.on, c.off) if c.kind == "timer" else 1.0 for c in n.controls]
         usual = solver.settled(np.array(timers), solver.start(), {})
         if n.meant.any() and solver.let_go(usual, self._most(solver, usual, {})[1]):
@@ -119,8 +121,9 @@ class Means:
         runs_over = np.zeros(len(n.names), bool)
         runs_over[np.setdiff1d(n.fall_from, np.concatenate([n.line_from, siphons]))] = True
         runs_over &= ~solver.goes_round
-        settled = solver.volume(np.minimum(self.usual.level, n.rim))
-        full = solver.volume(np.minimum(solver.lowest_lip, n.rim))
+        tee = float(n.area[-1])  # as the run has them
+        settled = solver.volume(np.minimum(self.usual.level, n.rim), tee)
+        full = solver.volume(np.minimum(solver.lowest_lip, n.rim), tee)
         beds = np.isin(np.arange(len(full)), siphons)
         return np.where(runs_over, np.maximum(solver.working, settled), np.where(beds, np.minimum(solver.working, full), solver.working))
 
@@ -149,13 +152,13 @@ class _Now:
 class _Solver:
     """Newton's method on the levels, made calm by the time that the water takes (pseudo-transient continuation)."""
 
-    def __init__(self, network: Network, pumped: Mapping[str, PumpedPipes]):
-        n, self.net = network, network
+    def __init__(self, network: Network, pumped: Mapping[str, PumpedPipes], falling: Mapping[str, FallingPipe]):
+        n, self.net, self.falling = network, network, list(falling.values())
         self.still = _Still(np.full((1, len(n.siphons)), TRICKLES))
         self.flows = LineFlows(n, self.still, 1)
         self.places = _Places(n.fallen.places(n.clear[None]) if n.falls else np.zeros((1, 0), int))
         self.flows.inputs = self.places
-        self.vessels = list(n.build.vessels.values())
+        self.vessels, self.tees = n.vessels, np.arange(len(n.names)) >= n.count
         self.volume_at = water_volume.si
         self.working = np.array([water_volume.si(v, v.si.working_depth) for v in self.vessels])
         ends = {(name, o.name): o.flow for name, p in pumped.items() for o in p.outlets}
@@ -194,9 +197,11 @@ class _Solver:
             self.goes_round |= (loop == one) & (base not in free)
         return held
 
-    def volume(self, level: np.ndarray) -> np.ndarray:
-        """The water in each vessel at a level."""
-        return np.array([self.volume_at(v, depth) for v, depth in zip(self.vessels, level - self.net.floor)])
+    def volume(self, level: np.ndarray, tee: float = _TEE) -> np.ndarray:
+        """The water in each vessel at a level, and in each tee, of this area [m²]."""
+        depths, count = level - self.net.floor, self.net.count
+        own = [self.volume_at(v, depth) for v, depth in zip(self.vessels[:count], depths)]
+        return np.array([*own, *(depths[count:] * tee)])
 
     def start(self) -> np.ndarray:
         """Levels to begin from: what is held at its working depth, what runs over at its lip, all else at its working depth."""
@@ -218,7 +223,9 @@ class _Solver:
 
     def full_flow(self, fall: int, usual: Settled) -> float:
         """What a siphon carries with its bed full [m³/s]."""
-        n = self.net
+        n, pipe = self.net, self.falling[fall]
+        if pipe.whole:
+            return pipe.siphon_flow or 0.0
         bottom = max(n.outlet[fall], usual.level[n.fall_to[fall]])
         return float(n.fallen.ways[fall].full(max(1e-3, n.lip[fall] - bottom), n.clear[fall]))
 
@@ -269,6 +276,8 @@ class _Solver:
         n = self.net
         depth, give = n.depths(volume)
         over = np.maximum(volume - n.full, 0.0) / n.area
+        if n.count < len(n.names):
+            depth[n.count :], over[n.count :], give = volume[n.count :] / _TEE, 0.0, np.where(self.tees, 1 / _TEE, give)
         return n.floor + depth + over, np.where(fixed, 0.0, give)
 
     def _balance(self, level, give, share, fixed, given, takes) -> _Now:

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from aquaplumb.air.breathing import FishRespiration
 from aquaplumb.build import FallingLine, Pipe, PumpedLine
 from aquaplumb.build.vessels import Vessel
+from aquaplumb.plumbing.branches import Branches
 from aquaplumb.plumbing.falls import Way
 from aquaplumb.plumbing.line_records import Line
 from aquaplumb.plumbing.pump_curve import Pump
@@ -155,8 +156,9 @@ class FallingPipe:
 
     name: str
     line: FallingLine
-    source: Vessel
-    to: Vessel
+    source: Vessel  #: or a junction
+    to: Vessel  #: or a junction
+    root: Vessel  #: the vessel that its water comes from: of a branch, that of the whole tree
     way: Way  #: mouth, screen and pipe
     k: float  #: of its fittings, mouth and end, check valves wide open
     room: float  #: from its lip up to the freeboard [m]
@@ -165,6 +167,12 @@ class FallingPipe:
     drop: float  #: from lip to outlet [m]
     slope: float  #: drop over length
     siphon_flow: float | None  #: of a siphon at a full bed [m³/s]
+    whole: Branches | None  #: of the first stretch of a tree, the tree
+
+    @property
+    def leaves_vessel(self) -> bool:
+        """Whether it begins in a vessel, not at a tee: a way out of it."""
+        return self.source is self.root
 
 
 @dataclass(frozen=True)

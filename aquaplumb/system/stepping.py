@@ -12,12 +12,12 @@ Source: Hairer & Wanner, Solving Ordinary Differential Equations II, section IV.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from aquaplumb.system.flow_tables import FILM, Network
 from aquaplumb.system.line_flows import FILLS, RUNS, LineFlows
+from aquaplumb.system.record import Again, Steps
+from aquaplumb.system.repeats import SKIPPED, Start, clear_of, skip
 from aquaplumb.system.stories import Endless, Story, gathered
 from aquaplumb.system.switches import Switches, Water
 from aquaplumb.units import AREA, HEAD, LENGTH, TIME
@@ -28,27 +28,10 @@ _STRAIGHT = 3e-4  # m: how far the true level may be from the straight line betw
 _QUICK = 10.0  # how much coarser these three are when quick: some millimetres in half a day
 _LEAST, _FIRST, _MOST = 1e-3, 2.0, 600.0  # s: the shortest step, that after a switch, the longest
 _KEPT = 25e6  # numbers that a run may keep, 200 MB: with one story some 400,000 steps
+_TOLD = 3e6  # numbers that one story may tell, what happened again and again counted as often
 _TRIES, _PACE = 3000, 1.5  # when quick: the most steps, and as many more for each second of simulated time
 _ROUND = 50  # steps: what goes round in fewer than these, all in all, is what holds a run up
 _PARTS = np.array([1.0, 0.5, 1.0 / 3.0])[:, None, None, None]  # of a step, for the three goes at it
-
-
-@dataclass(frozen=True, slots=True)
-class Steps:
-    """The record of one story, a row a step."""
-
-    time: np.ndarray  #: [s]
-    level: np.ndarray  #: elevation of each vessel's water [m]
-    volume: np.ndarray  #: in each vessel [m³]
-    flow: np.ndarray  #: of each line [m³/s], in the order of `line_flows`
-    on: np.ndarray  #: pumps that have power
-    dry: np.ndarray  #: … and draw air
-    siphon: np.ndarray  #: the state of each siphon
-    spilled: np.ndarray  #: over each rim until then [m³]
-    added: np.ndarray  #: by rain and top-up until then [m³]
-    air: np.ndarray  #: evaporated until then [m³]
-    pipes: np.ndarray  #: in pumped pipes and siphons [m³]
-    balance: float  #: water that the arithmetic has lost or found [m³]
 
 
 class Stepper:
@@ -73,7 +56,7 @@ class Stepper:
         self.net, self.changes, self.duration = network, changes, np.broadcast_to(np.asarray(duration, float), (rows,))
         self.longest = min(longest or _MOST, _MOST)
         self.quick, self.tries = quick, 0
-        self.error, self.near, self.straight = (_QUICK if quick else 1.0) * np.array([_ERROR, _NEAR, _STRAIGHT])
+        self.error, self.near, self.straight, self.skipped = (_QUICK if quick else 1.0) * np.array([_ERROR, _NEAR, _STRAIGHT, SKIPPED])
         self.stories = [Story(network) for _ in range(rows)]
         self.next_change, self.next_time = np.zeros(rows, int), np.full(rows, np.inf)
         self.time, self.step = np.zeros(rows), np.full(rows, min(_FIRST, self.longest))
@@ -87,6 +70,10 @@ class Stepper:
         self.flows = LineFlows(n, self.now, rows)
         self.eye = np.eye(len(n.names))
         self.held_up = np.zeros((rows, len(n.names)), int)  # how often each vessel set the step
+        self.kept: list[tuple] = []  # which stories moved, and the record of all
+        self.count = np.zeros(rows, int)  # rows of each story's record
+        self.starts: list[list[Start]] = [[] for _ in range(rows)]  # since something else happened to it
+        self.again: list[list[Again]] = [[] for _ in range(rows)]
         self._begin()
 
     def _begin(self) -> None:
@@ -124,16 +111,16 @@ class Stepper:
 
     def run(self) -> list[Steps]:
         """Step every story to its end; the record of each, a row a step."""
-        kept = []
         level, give = self._levels(self.water.vessels)
         while True:
             flow, rise, drop = self.flows(level, self.inputs)
             if self.fresh.any():
-                kept.append((self.fresh, self._snapshot(level, flow)))
+                self.kept.append((self.fresh, self._snapshot(level, flow)))
+                self.count += self.fresh
             live = self.time < self.duration - 1e-9
             if not live.any():
-                return self._sorted(kept)
-            self._bounded(live, kept)
+                return self._sorted()
+            self._bounded(live)
             level, give = self._advance(live, level, give, flow, rise, drop)
 
     def _advance(self, live, level, give, flow, rise, drop):
@@ -147,7 +134,11 @@ class Stepper:
         new, error = self._extrapolated(h[:, None], force, still, self.flows.jacobian(rise, drop, give))
         after, gives = self._levels(new)
         speed = force * give
-        bow = np.abs(after - level - speed * h[:, None]) / 4  # how far a straight line between the two is off
+        straight = level + speed * h[:, None]
+        straight = np.where(
+            level >= self.net.rim - self.near, np.minimum(straight, self.net.rim), straight
+        )  # what comes to a full vessel spills
+        bow = np.abs(after - straight) / 4  # how far a straight line between the two is off
         off = np.maximum(error * give, bow * (self.error / self.straight))
         self.held_up[np.arange(len(off)), off.argmax(axis=1)] += 1
         following, good, crossed = self._judged(h, level, new, after, off.max(axis=1), speed)
@@ -254,13 +245,53 @@ class Stepper:
         if reached.any():
             now.reached(reached, self.time, water)
         now.settle(level, self.time, self.inputs, water)
-        switched = due.copy()
-        for was, is_ in zip(before, now.state()):
+        switched, after = due.copy(), now.state()
+        for was, is_ in zip(before, after):
             switched |= (was != is_).any(axis=1)
         self.unsettled = bool(switched.any())
         self.step = np.where(switched, np.minimum(self.step, _FIRST), self.step)
         self._over_the_rim()
         self.active = now.active(self.inputs)
+        self._move_on(due, ((after[0] == RUNS) & (before[0] != RUNS)).any(axis=1) | (after[1] & ~before[1]).any(axis=1))
+
+    def _move_on(self, due, started) -> None:
+        """Move each story on by many cycles at once that has just started what it starts again and again."""
+        now, water = self.now, self.water
+        for row in np.flatnonzero(due).tolist():
+            self.starts[row].clear()
+        for row in np.flatnonzero(started & ~due).tolist():
+            level, give = self._levels(water.vessels[row])
+            goes_on = {"time": self.time, "volume": water.vessels, "spilled": water.spilled, "added": water.added, "air": water.air}
+            self.starts[row].append(
+                Start(
+                    int(self.count[row]), float(self.time[row]), now.told_of(row), np.concatenate([water.lines[row], water.siphons[row]]),
+                    {name: np.array(values[row]) for name, values in goes_on.items()} | {"level": level},
+                )
+            )  # fmt: skip
+            room = min(self.next_time[row], self.duration[row]) - self.time[row]
+            found = skip(self.starts[row], give, room, self.skipped)
+            if found is None:
+                continue
+            seen = np.array([one["level"][row] for fresh, one in self.kept[self._since(row, found.since) :] if fresh[row]])
+            times = clear_of(found, seen, now.watched, now.bar[row], self.skipped)
+            self.starts[row].clear()
+            if times <= 0:
+                continue
+            self.again[row].append(Again(found.since, int(self.count[row]), times, found.period, found.moved))
+            self.time[row] += times * found.period
+            now.on_since[row] += times * found.period
+            for name, where in (("volume", "vessels"), ("spilled", "spilled"), ("added", "added"), ("air", "air")):
+                held = getattr(water, where).copy()  # the record has the old one
+                held[row] += times * found.moved[name]
+                setattr(water, where, held)
+
+    def _since(self, row: int, first: int) -> int:
+        """The place in the record of a story's row."""
+        left, place = int(self.count[row]) - first, len(self.kept)
+        while left:
+            place -= 1
+            left -= int(self.kept[place][0][row])
+        return place
 
     def _over_the_rim(self) -> None:
         """What stands over a rim is spilled. A dry vessel after the shortest step is made good from the same book: rounding."""
@@ -271,21 +302,28 @@ class Stepper:
 
     # --- the bound
 
-    def _bounded(self, live, kept: list) -> None:
+    def _bounded(self, live) -> None:
         """Refuse a run that would not end: by its steps, never by the clock, so that it is the same on each machine."""
         self.tries += 1
         slowest = int(np.where(live, self.time, np.inf).argmin())
         if self.tries == 1:
-            self.numbers = sum(np.size(one) for one in kept[0][1].values())  # of a step
+            self.numbers = sum(np.size(one) for one in self.kept[0][1].values())  # of a step
+        rows, told = len(self.count), max(sum((a.end - a.first) * a.times for a in story) for story in self.again)
+        if told * self.numbers > _TOLD * rows:
+            slowest = max(range(rows), key=lambda row: sum((a.end - a.first) * a.times for a in self.again[row]))
+            raise self._endless(slowest, [one for fresh, one in self.kept if fresh[slowest]])
         if self.numbers * self.tries > _KEPT or (self.quick and self.tries > _TRIES + _PACE * self.time[slowest]):
-            raise self._endless(slowest, [one for fresh, one in kept if fresh[slowest]])
+            raise self._endless(slowest, [one for fresh, one in self.kept if fresh[slowest]])
 
     def _endless(self, row: int, kept: list) -> Endless:
         """What holds a story up, from its record: a pump, a siphon, or a vessel whose level will not keep still."""
         n, units = self.net, self.net.build.units
         took = TIME.text(self.time[row], units)
         on, runs = np.array([one["on"][row] for one in kept]), np.array([one["siphon"][row] for one in kept]) == RUNS
-        turns = (np.diff(np.concatenate([on, runs], axis=1).astype(int), axis=0) > 0).sum(axis=0)
+        often = np.ones(len(on), int)
+        for one in self.again[row]:
+            often[one.first : one.end] += one.times
+        turns = often[1:] @ (np.diff(np.concatenate([on, runs], axis=1).astype(int), axis=0) > 0)
         most = int(turns.argmax())
         if turns[most] * _ROUND > self.tries and most < len(n.lines):
             name, source, c = n.lines[most], n.names[n.line_from[most]], n.controls[most]
@@ -324,12 +362,16 @@ class Stepper:
             "spilled": w.spilled, "added": w.added, "air": w.air, "pipes": w.lines.sum(axis=1) + w.siphons.sum(axis=1),
         }  # fmt: skip
 
-    def _sorted(self, kept: list) -> list[Steps]:
-        taken = np.array([fresh for fresh, _ in kept])
-        stacked = {name: np.array([one[name] for _, one in kept]) for name in kept[0][1]}
+    def _sorted(self) -> list[Steps]:
+        taken = np.array([fresh for fresh, _ in self.kept])
+        stacked = {name: np.array([one[name] for _, one in self.kept]) for name in self.kept[0][1]}
         whole = self._whole()
         return [
-            Steps(balance=float(whole[row] - self.whole[row]), **{name: values[taken[:, row], row] for name, values in stacked.items()})
+            Steps(
+                balance=float(whole[row] - self.whole[row]),
+                again=self.again[row],
+                **{name: values[taken[:, row], row] for name, values in stacked.items()},
+            )
             for row in range(len(self.changes))
         ]
 

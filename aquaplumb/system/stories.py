@@ -85,7 +85,8 @@ def gathered(stories: list[Story], network: Network) -> Inputs:
     # A way is shut where each of its ends has a valve shut between it and the pump's vessel.
     shut = [[all(path & set(one.shut[p]) for path in paths) for p, paths in zip(n.way_line, n.way_paths)] for one in stories]
     open_ = ~np.array(shut, bool).reshape(len(stories), len(n.way_line))
-    back = (~n.way_checked | stuck[:, n.way_line]) & open_
+    stuck_ways = stuck[:, n.way_line]
+    back = np.where(n.way_across, ~stuck_ways, ~n.way_checked | stuck_ways) & open_
     return Inputs(
         **each, runnable=runnable, fall_places=places,
         weather=bool(each["rain"].any() or each["evaporation"].any() or each["tap"].any()),

@@ -168,3 +168,8 @@ class Switches:
     def state(self):
         """A copy of all that, if it changes, asks for a short step."""
         return [part.copy() for part in (self.siphon, self.on, self.pumping, self.tap_on)]
+
+    def told_of(self, row: int) -> bytes:
+        """All that switches in one story, as one thing to compare."""
+        parts = (self.float_on, self.cut, self.on, self.pumping, self.siphon, self.primed, self.tap_on)
+        return b"".join(part[row].tobytes() for part in parts)

@@ -143,7 +143,8 @@ def named(name: str | None, names, first, what: str = "build's pumped lines") ->
 
 def short(name: str) -> str:
     """A pump's name without what all demo pumps have in theirs."""
-    return name.removeprefix("demo ").replace(" submersible", "").removesuffix(" air pump")
+    plain = name.removeprefix("demo ")
+    return name if plain == name else plain.replace(" submersible", "").removesuffix(" air pump")
 
 
 def three_figures(kind, si: float, system: str) -> float:

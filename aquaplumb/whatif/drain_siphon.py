@@ -99,7 +99,7 @@ class FallWhatIf(WhatIf):
 
     def __init__(self, build: Build, line: str | None = None):
         super().__init__(build)
-        self.lines = build.falling
+        self.lines = {name: line for name, line in build.falling.items() if name in build.lines}  # one with branches has no single bore
         if not self.lines:
             raise DesignError("this build has no overflow, drain or gravity line; give its fish tank an overflow first.")
         self.start = Steady(build)

@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import math
 
-from aquaplumb import fish, tables
+from aquaplumb import fish
 from aquaplumb.build import Build
 from aquaplumb.build.shapes import SIZES
 from aquaplumb.figures.fish_load import FeedFlow, StockPicture
@@ -144,7 +144,7 @@ class FishWhatIf(WhatIf):
     def controls(self) -> list:
         coldest = math.ceil(2 * TEMPERATURE.shown(self.build.site.si.coldest_water)) / 2
         return [
-            Choice("species", "fish", sorted(tables.names("species"))),
+            Choice("species", "fish", sorted(self.build.choice("species"))),
             Slider("density", "stocking density", STOCKING, "2 kg/m3", "80 kg/m3", "0.5 kg/m3", us=("0.02 lb/gal", "0.66 lb/gal", "0.005 lb/gal"), tip="on the heaviest day"),
             Slider("body_mass", "mass of a fish", BODY_MASS, "20 g", "1500 g", "10 g", tip="at harvest"),
             Slider("feeding_rate", "feeding rate", RATE, "0.2 %/d", "5 %/d", "0.1 %/d", tip="feed a day as a share of the fish's mass"),

@@ -15,7 +15,7 @@ import math
 
 import numpy as np
 
-from aquaplumb import air, tables, water
+from aquaplumb import air, water
 from aquaplumb.air.air_pumps import air_pump
 from aquaplumb.air.tank_oxygen import changed
 from aquaplumb.build import Air, Build
@@ -132,7 +132,7 @@ class NightWhatIf(WhatIf):
         site = build.site.si
         self.most = float(water.oxygen_saturation.si(site.coldest_water))
         self.depth = max(tank.si.working_depth for tank in build.of_kind("fish tank"))
-        every = {row.si.name: row.si.supply for row in tables.table("airpumps").values()}
+        every = {name: air_pump(name).si.supply for name in build.choice("airpumps")}
         own = (self.section.pump, self.section.backup_pump)
         self.pumps = [_NONE, *(n for n, supply in every.items() if supply == "mains" or n == own[0])]
         self.spares = [_NONE, *(n for n, supply in every.items() if supply != "mains" or n == own[1])]

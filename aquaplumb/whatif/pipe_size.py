@@ -124,7 +124,8 @@ def _sizes(build: Build) -> dict:
         f"bore {BORE.text(pipe.si.bore, build.units)}": None
         for one in build.pumped.values() for pipe in (*one.si.suction, *one.si.pipe) if not pipe.si.size
     }  # fmt: skip
-    return {name: pipe_sizes.sizes(name) for name in pipe_sizes.standards()} | ({_OWN: list(own)} if own else {})
+    known = [*pipe_sizes.standards(), *build.own.get("pipes", {}).values()]
+    return {name: pipe_sizes.sizes(name) for name in known} | ({_OWN: list(own)} if own else {})
 
 
 def _nearest(wish: str, here: list) -> str:

@@ -176,7 +176,7 @@ class RoundWhatIf(WhatIf):
 
     def __init__(self, build: Build, line: str | None = None):
         super().__init__(build)
-        lines = [falling for falling in build.falling.values() if falling.si.siphon]
+        lines = [falling for falling in build.falling.values() if falling.si.siphon and falling.si.name in build.lines]
         self.tried = not lines
         if self.tried:
             steady = Steady(build)

@@ -79,7 +79,7 @@ class AsBuilt(AsBuiltWords):
     def _plan(self, narrow: bool = False) -> None:
         """Slots for every pipe across its vessels, then the vessels' own places; `narrow`: words at the first bed's levels only."""
         order = {v.si.name: i for i, v in enumerate(self.vessels)}
-        falls = [line.si for line in self.build.falling.values()]
+        falls = [line.si for line in self.build.drops.values()]
         self.strips = {name: self._strip(name) for name in order}
         pumped = list(self.build.pumped.values())
         beds = [v.si.name for v in self.vessels if v.grows]
@@ -94,13 +94,14 @@ class AsBuilt(AsBuiltWords):
             x = 4.0
             for f in sorted((f for f in comes if order[f.source] <= here), key=lambda f: (order[f.source], self._rank(f, order))):
                 left["end", f.name], x = x, x + _SLOT
-            for f in reversed([f for f in goes if order[f.to] < here]):
-                left["start", f.name], x = x + 0.3 * _TAG, x + _TAG
+            for whole in self._lines(f for f in reversed(goes) if order[f.to] < here):
+                left["start", whole], x = x + 0.3 * _TAG, x + _TAG
             before, x = x, 4.0
             for f in sorted((f for f in comes if order[f.source] > here), key=lambda f: (-order[f.source], self._rank(f, order))):
                 right["end", f.name], x = x, x + _SLOT
-            for f in reversed([f for f in goes if order[f.to] >= here]):
-                right["start", f.name], x = x + 0.3 * _TAG, x + _TAG
+            for whole in self._lines(f for f in reversed(goes) if order[f.to] >= here):
+                if ("start", whole) not in left:
+                    right["start", whole], x = x + 0.3 * _TAG, x + _TAG
             for line in pumped:
                 if line.si.source == name:
                     right["pump", line.si.name], x = x + 0.5 * _TAG, x + _TAG + 2
@@ -125,7 +126,7 @@ class AsBuilt(AsBuiltWords):
         self.across: dict[tuple[str, str], float] = {}
         for slots, wall, sign in ((left, "left", 1), (right, "right", -1)):
             for (what, name), slot in slots.items():
-                record = self.build.lines[name].si
+                record = {**self.build.drops, **self.build.lines}[name].si
                 place = self.places[record.to if what == "end" else record.source]
                 self.across[what, name] = getattr(place, wall) + sign * slot
         ends = [(line.si.name, pipe.si) for line in pumped for pipe in line.si.pipe if pipe.si.to]
@@ -136,10 +137,14 @@ class AsBuilt(AsBuiltWords):
             self.mouths.append(Mouth(*end, place.words + (same.index(end) + 0.5) * place.inner / len(same)))
         self._order = order
 
+    def _lines(self, drops) -> list[str]:
+        """The lines that falling pipes belong to: one with branches leaves its vessel once."""
+        return list(dict.fromkeys(self.build.line_of(f.name) for f in drops))
+
     def _rank(self, f, order: dict) -> int:
         """Which of its vessel's ways out it is, the farthest first."""
         goes = sorted(
-            (g.si for g in self.build.falling.values() if g.si.source == f.source), key=lambda g: -abs(order[g.to] - order[f.source])
+            (g.si for g in self.build.drops.values() if g.si.source == f.source), key=lambda g: -abs(order[g.to] - order[f.source])
         )
         return [g.name for g in goes].index(f.name)
 
@@ -157,8 +162,8 @@ class AsBuilt(AsBuiltWords):
         b = self.build
         tops = [v.rim for v in b.vessels.values()]
         others = (
-            [f.si.lip for f in b.falling.values()]
-            + [f.si.outlet for f in b.falling.values()]
+            [f.si.lip for f in b.drops.values()]
+            + [f.si.outlet for f in b.drops.values()]
             + [self._mouth(m.pipe) for m in self.mouths]
             + [0.0]
         )
@@ -178,7 +183,7 @@ class AsBuilt(AsBuiltWords):
         found = {}
         for name, vessel in self.build.vessels.items():
             here = self._order[name]
-            comes = [line.si for line in self.build.falling.values() if line.si.to == name]
+            comes = [line.si for line in self.build.drops.values() if line.si.to == name]
             for side in (1, -1):
                 own = [f for f in comes if (self._order[f.source] <= here) == (side == 1)]
                 own.sort(key=lambda f: side * self.across["end", f.name])
@@ -215,7 +220,7 @@ class AsBuilt(AsBuiltWords):
                 self.area([(x, lines_high + 4), (x, self.height - head), (end, self.height - head), (end, lines_high + 4)], _SKY, order=0)
         self._ruler()
         runs = self._levels_of_lanes()
-        for name, fall in self.build.falling.items():
+        for name, fall in self.build.drops.items():
             self._fall(fall.si, runs[name])
         for name, line in self.build.pumped.items():
             self._pump_line(name, line)
@@ -238,7 +243,7 @@ class AsBuilt(AsBuiltWords):
             ("pump", lambda: self.tag(x + 9, y, "A")),
             ("falling line", lambda: self.tag(x + 9, y, "1")),
         ]
-        if any(self._lies(f.si) for f in self.build.falling.values()):
+        if any(self._lies(f.si) for f in self.build.drops.values()):
             signs.insert(2, ("in the ground or a conduit", lambda: self.line([(x, y), (x + 18, y)], **{**_FALLS, **_LAID})))
         for words, put in signs:
             put()
@@ -315,7 +320,8 @@ class AsBuilt(AsBuiltWords):
     def _fall(self, f, lane: float) -> None:
         """A falling pipe: from its lip down, across behind what stands between, and down to its outlet."""
         look = {**(_EMERGENCY if f.emergency else _FALLS), **(_LAID if self._lies(f) else {})}
-        start, end = self.across["start", f.name], self.across["end", f.name]
+        whole = self.build.line_of(f.name)
+        start, end = self.across["start", whole], self.across["end", f.name]
         lip, outlet = self._y(f.lip), self._y(f.outlet)
         source, to = self.places[f.source], self.places[f.to]
         right = end >= start
@@ -334,7 +340,8 @@ class AsBuilt(AsBuiltWords):
             self.sign(start, self._y(f.siphon.si.vent), "o", colour=look["colour"], fill="white", size=3.6)
         over = max(self._y(self.build.vessels[f.source].rim), lip) + 10
         self.line([(start, lip), (start, over)], width=0.5, colour="faint", style=DOTTED, order=5)
-        self.tag(start, over, self.numbers[f.name])
+        own = [self.numbers[name] for name in self.build.drops if self.build.line_of(name) == whole]
+        self.tag(start, over, own[0] if len(own) == 1 else f"{own[0]}–{own[-1]}", radius=4.6 if len(own) == 1 else 6.4)
 
     def _pump_line(self, name: str, line) -> None:
         x, y, lane = self.across["pump", name], self._y(self._pump_height(line)), self.lanes[name]

@@ -95,7 +95,7 @@ class AsBuiltWords(Drawing):
         self.levels = water_levels(build)
         self.vessels = sorted(build.vessels.values(), key=lambda v: KINDS.index(v.si.kind))
         self.letters = {name: _letter(i) for i, name in enumerate(build.pumped)}
-        self.numbers = {name: str(i + 1) for i, name in enumerate(build.falling)}
+        self.numbers = {name: str(i + 1) for i, name in enumerate(build.drops)}
         self.laid = {id(one.pipe): one for one in laid(build)}
 
     def title(self) -> str:
@@ -183,7 +183,7 @@ class AsBuiltWords(Drawing):
 
     def _falling_rows(self) -> list[list[str]]:
         rows = []
-        for name, line in self.build.falling.items():
+        for name, line in self.build.drops.items():
             f, solved = line.si, self.steady.falling[name]
             flow = f"({self._flow(solved.load)})" if f.emergency else self._flow(solved.load)
             vent = self.at(f.siphon.si.vent) if f.siphon else "open top" if f.vented else ""
@@ -229,7 +229,7 @@ class AsBuiltWords(Drawing):
             ends += "".join(f"; {tidy(p.si.name)}: {tidy(lies)}" for p in (*line.si.suction, *line.si.pipe) if (lies := self._lies(p.si)))
             said.append(f"{self.letters[name]}, {tidy(name)}, pumped from {tidy(line.si.source)} by {tidy(line.si.pump or state.pump.si.name)}: {self._size(line.si.pipe[0])}, "
                         f"{self._flow(state.flow)} at a head of {self.at(state.head)} at the pump; {ends}.")  # fmt: skip
-        for name, drain in b.falling.items():
+        for name, drain in b.drops.items():
             f, fall = drain.si, self.steady.falling[name]
             words = f"{self.numbers[name]}, {tidy(name)}, falls from {tidy(f.source)} to {tidy(f.to)}: {self._size(drain)}, lip at {self.at(f.lip)}, outlet at {self.at(f.outlet)}"
             words += f", takes its water in at {self.at(f.intake)}" if f.intake is not None and f.intake < f.lip else ""

@@ -1,6 +1,6 @@
 """Findings: what a builder would get wrong, said in one sentence with the numbers in it and the cure.
 
-Each finding is one small function beside its topic (`stock`, `flows`, `growing`, `filters`, `pipework`, `turning`, `falls`, `outlets`, `pumping`, `suction`, `through_time`, `buried` …). It reads the
+Each finding is one small function beside its topic (`stock`, `flows`, `growing`, `filters`, `pipework`, `turning`, `falls`, `branches`, `outlets`, `pumping`, `suction`, `through_time`, `buried` …). It reads the
 solved system (`aquaplumb.system.steady.Steady`, bare SI numbers) and yields what it sees::
 
     @finding("drain short", notebook="06")
@@ -17,6 +17,7 @@ from __future__ import annotations
 from aquaplumb.given import takes_things
 from aquaplumb.review.findings import (
     air,
+    branches,
     buried,
     falls,
     filters,
@@ -45,6 +46,7 @@ _WALK = [
         pipework,
         turning,
         falls,
+        branches,
         outlets,
         pumping,
         suction,

@@ -12,6 +12,7 @@ from aquaplumb.plumbing.drains import standpipe_depth
 from aquaplumb.plumbing.fittings import valve_k
 from aquaplumb.plumbing.part_full import SCOUR_SPEED
 from aquaplumb.review.findings.base import at_least, at_most, finding, fix, narrow_enough, note, shop, stop, wide_enough
+from aquaplumb.review.findings.branches import carry_more, stands_over
 from aquaplumb.system.balance import AS_SAID
 from aquaplumb.units import FLOW, HEAD, LENGTH, SPEED, Kind
 
@@ -27,10 +28,15 @@ _SHORT = 0.3  # m of pipe in which nothing settles: common practice, no source
 HOLES = Kind("an area", "m²", "cm²", "in²", "60 cm2")
 
 
+def _ways_out(system) -> list:
+    """The falling lines, of a tree its first stretch."""
+    return [fall for fall in system.falling.values() if fall.leaves_vessel]
+
+
 @finding("drain short", notebook="06")
 def drain_short(system, say):
     """A drain or overflow that carries less than comes in: its vessel is up to the brim, or an emergency overflow takes the rest."""
-    for fall in system.falling.values():
+    for fall in _ways_out(system):
         f, vessel = fall.line.si, system.vessels[fall.source.si.name]
         brim = fall.source.rim - fall.source.si.freeboard
         if fall.load <= 0 or f.siphon or (f.emergency and vessel.highest <= brim and fall.capacity >= _MARGIN * fall.load):
@@ -66,6 +72,8 @@ def _carry_more(system, fall, say) -> str:
     """What lets a falling line carry its load: what holds it up is its valve, its screen, its check valve or its bore."""
     f, way = fall.line.si, fall.way
     high = f.lip + fall.room - fall.bottom
+    if fall.whole and (cure := carry_more(system, fall, _MARGIN * _ROUNDING * fall.load, say)):
+        return cure
     if f.valve and f.opening < 1 and min(way.mouth(fall.room), replace(way, k=_open(fall)).full(high)) >= _MARGIN * fall.load:
         return f"Open its {f.valve}."
     if f.screen_open_area and min(replace(way, screen=None).mouth(fall.room), replace(way, screen=None).full(high)) >= _MARGIN * fall.load:
@@ -93,7 +101,7 @@ def _holes(fall, high: float) -> float:
 
 def _speed(fall, slope: float) -> float:
     """The speed [m/s] of a line's load, part full where it slopes; 0 where nothing settles in it: a steep pipe, or clean water."""
-    if fall.peak <= _TRICKLE or fall.source.si.kind not in ("fish tank", "settling tank") or not 0 < slope < 1:
+    if fall.peak <= _TRICKLE or fall.root.si.kind not in ("fish tank", "settling tank") or not 0 < slope < 1:
         return 0.0
     bore = fall.line.si.bore
     fill = drains.gravity_fill.si(fall.peak, bore, slope)
@@ -156,7 +164,7 @@ def _cure_for_a_small_drain(system, fall, say) -> str:
 @finding("emergency overflow in use", notebook="06")
 def emergency_in_use(system, say):
     """An emergency overflow that is wet with nothing blocked, so that its vessel has nothing left when the usual way blocks."""
-    for fall in system.falling.values():
+    for fall in _ways_out(system):
         usual = [other for other in system.falling.values() if other.line.si.source == fall.line.si.source and not other.line.si.emergency]
         if not fall.line.si.emergency or fall.peak <= 0 or not usual or any(0 < other.capacity < other.load for other in usual):
             continue  # dry; or the only way out; or "drain short" says why
@@ -192,11 +200,11 @@ def depth_off(system, say):
 def drain_no_fall(system, say):
     """A line that does not fall, where the water does not get through it for all that; a sloping one that is too flat for solids."""
     for fall in system.falling.values():
-        f, vessel = fall.line.si, system.vessels[fall.source.si.name]
+        f, vessel = fall.line.si, system.vessels[fall.root.si.name]
         if f.kind == "joint":
             continue
-        spills = vessel.highest > fall.source.rim - fall.source.si.freeboard
-        nothing = fall.peak <= _COMES * vessel.peak and vessel.peak > 0
+        spills = fall.leaves_vessel and vessel.highest > fall.source.rim - fall.source.si.freeboard
+        nothing = fall.leaves_vessel and fall.peak <= _COMES * vessel.peak and vessel.peak > 0
         severity = stop if spills else fix
         if fall.drop <= 0 and (spills or nothing) and not f.emergency:
             yield severity(
@@ -232,7 +240,7 @@ def gravity_line_full(system, say):
     """A sloping line that would run full, gulp and block."""
     for fall in system.falling.values():
         f = fall.line.si
-        if f.kind != "gravity line" or fall.load <= 0 or not 0 < fall.slope < 1:
+        if f.kind != "gravity line" or fall.load <= 0 or not 0 < fall.slope < 1 or stands_over(system, fall):
             continue
         half = drains.gravity_flow.si(f.bore, fall.slope, fill=0.5)
         if fall.load > half:
@@ -255,7 +263,7 @@ def _half_full(fall) -> float:
 def overflow_can_siphon(system, say):
     """An overflow so fast that it runs full, and then sucks its vessel down."""
     quiet, gulping = full_pipe.GULPING, full_pipe.MAY_FILL
-    for fall in system.falling.values():
+    for fall in _ways_out(system):
         f = fall.line.si
         if f.siphon or f.vented or fall.load <= 0 or f.kind == "gravity line":
             continue

@@ -176,7 +176,7 @@ def tank_falls(system, say):
         low = [d for d in drills(system.build).every if d.run.vessel(name).si.lowest < safe]
         low = [d for d in low if not any(run_back(d.run, line).get(name, 0.0) > _BACK for line in d.run.pumps)]  # said by "drains back"
         if low:
-            worst = min(low, key=lambda d: d.run.vessel(name).si.lowest)
+            worst = min(low, key=lambda d: round(d.run.vessel(name).si.lowest, 3))  # of equal ones the first
             v = worst.run.vessel(name).si
             i = worst.run.vessels.index(name)
             when = float(worst.run.time[np.flatnonzero(worst.run.depth[:, i] < safe)[0]])
@@ -233,7 +233,7 @@ def _ways_out(system, name: str) -> int:
 def no_path_when_blocked(system, say):
     """An outlet is blocked, and its vessel goes over the rim although it has another way out."""
     for name, (volume, after, drill) in _worst(drills(system.build).of(OUTLET)).items():
-        source = system.build.falling[drill.where].si.source
+        source = system.falling[drill.where].root.si.name
         if name in _always(system) or (name == source and _ways_out(system, name) < 2):
             continue
         state = system.vessels[name]

@@ -5,7 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from aquaplumb.build import Build
-from aquaplumb.build.records import FallingLine, Pipe
+from aquaplumb.build.falling_records import FallingLine, FallingTree, Leg
+from aquaplumb.build.records import Pipe, PumpedLine
+from aquaplumb.build.trees import pieces
 from aquaplumb.plumbing import fittings
 from aquaplumb.units import BORE, Bare, rounded
 from aquaplumb.workshop import supports
@@ -34,13 +36,23 @@ def piping(build: Build, pumps_: dict, tally: Tally, *, warmest: float) -> None:
         _in_a_row(suction, tally)
         _at_the_pump(pumps_[name], quoted(name), suction, pipes, tally)
     _ends(build, shown, tally)
-    for fall in build.falling.values():
-        piece = _piece(fall, shown[id(fall)], build)
-        _listed(piece, tally)
-        _own_tees(piece, piece.tees, tally)
-        _union_at_valve(piece, tally)
-        _falls(piece, build, tally)
-        _brackets(piece, tally, warmest)
+    for fallen in build.lines.values():
+        if isinstance(fallen, PumpedLine):
+            continue
+        falls = list(pieces(fallen).values()) if isinstance(fallen, FallingTree) else [fallen]
+        records = fallen.si.pipe if isinstance(fallen, FallingTree) else falls
+        whole = [_piece(record, shown[id(fall)], build) for record, fall in zip(records, falls)]
+        for piece in whole:
+            _listed(piece, tally)
+            _union_at_valve(piece, tally)
+            _brackets(piece, tally, warmest)
+        if isinstance(fallen, FallingTree):
+            _branches(whole, tally)
+        else:
+            _own_tees(whole[0], whole[0].tees, tally)
+            _reducers_left(whole[0], 0, tally)
+        first = next(fall for fall in falls if fall.si.source == fallen.si.source)
+        _falls(_piece(first, shown[id(first)], build), build, tally)
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,7 +70,7 @@ class Piece:
     units: str  # "metric" or "US"
 
 
-def _piece(stretch: Pipe | FallingLine, where: str, build: Build) -> Piece:
+def _piece(stretch: Pipe | Leg | FallingLine, where: str, build: Build) -> Piece:
     _, size, standard, outside = pipe_of(stretch, build.units)
     own: dict[str, int] = {}
     for name, count in stretch.si.fittings.items():
@@ -224,7 +236,6 @@ def _falls(piece: Piece, build: Build, tally: Tally) -> None:
     def end(what: str, fits: str, why: str, where: str = "over") -> None:
         tally.add(ENDS, what, f"{fits} {piece.size}", 1, f"{where} {piece.where}", implied=True, why=why)
 
-    _reducers_left(piece, 0, tally)
     vessel = quoted(f.source)
     if f.lip <= source.rim and not piece.fittings.get("bulkhead fitting"):
         _add(tally, piece, FITTINGS, "bulkhead fitting", 1, f"where {piece.where} leaves {vessel}", implied=True)
@@ -242,7 +253,8 @@ def _falls(piece: Piece, build: Build, tally: Tally) -> None:
 
 def _ends(build: Build, shown: dict, tally: Tally) -> None:
     """A note on the pipes that end below the rim of what they feed; into a sump, water falls from above."""
-    ends = [pipe for line in build.pumped.values() for pipe in line.si.pipe if pipe.si.to] + list(build.falling.values())
+    ends = [pipe for line in build.pumped.values() for pipe in line.si.pipe if pipe.si.to]
+    ends += [line for line in build.falling.values() if line.si.to in build.vessels]
     low = [
         shown[id(e)]
         for e in ends

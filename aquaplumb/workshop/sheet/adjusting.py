@@ -184,7 +184,7 @@ def heights(system) -> Chapter:
     rows = []
 
     def row(vessel: str, what: str, whose: str, height):
-        if height is not None:
+        if height is not None and vessel in build.vessels:  # what begins or ends at a tee has its heights on the drawing
             floor = build.vessels[vessel].si.floor
             rows.append((vessel, what, whose, shown(height), shown(height - floor)))
 

@@ -217,7 +217,7 @@ def _blocked(system):
     decimals = 1 if units == "US" else 0
     rows = []
     for drill in drills(build).of(OUTLET):
-        name = build.falling[drill.where].si.source
+        name = system.falling[drill.where].root.si.name
         run = drill.run
         i = run.vessels.index(name)
         depth, time = run.depth[:, i], run.time

@@ -1,0 +1,87 @@
+"""Findings about falling pipe with branches, and about humps in what falls; what lets a tree of pipe carry more."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from aquaplumb.plumbing.branches import Branches
+from aquaplumb.plumbing.falls import ENTRIES
+from aquaplumb.plumbing.fittings import valve_k
+from aquaplumb.review.findings.base import finding, fix, note, shop
+from aquaplumb.system.balance import AS_SAID
+from aquaplumb.units import FLOW, HEAD
+
+_TRICKLE = 1e-6  # m³/s: 4 L/h, no flow worth a word
+
+
+def carries(fall, whole: Branches) -> float:
+    """What a tree with these stretches lets out of its vessel, filled up to the freeboard [m³/s]."""
+    first = next(i for i, parent in enumerate(whole.parents) if parent < 0)
+    let_in = float(whole.ways[first].mouth(fall.room, 1 - fall.line.si.screen_blocked))
+    return float(whole.flows(fall.line.least_lip + fall.room, let_in)[first])
+
+
+def carry_more(system, fall, need: float, say) -> str:
+    """What lets a tree carry so much [m³/s]: open valves, or stretches that are a size or more wider; empty where nothing does."""
+    whole, own = fall.whole, system.build.falling
+    legs = [own[name].si for name in own if name.startswith(fall.name.rpartition(" › ")[0] + " › ")]
+    open_ = [
+        replace(way, k=way.k - valve_k.si(leg.valve, leg.opening) + valve_k.si(leg.valve, 1.0)) if leg.valve and leg.opening > 0 else way
+        for way, leg in zip(whole.ways, legs)
+    ]
+    throttled = [leg.name for leg in legs if leg.valve and leg.opening < 1]
+    if throttled and carries(fall, replace(whole, ways=open_)) >= need:
+        return f"Open the valve{'s' * (len(throttled) > 1)} of {' and '.join(throttled)}."
+    for sizes in range(1, 8):
+        wider = []
+        for way, leg in zip(whole.ways, legs):
+            bores = [bore for _, bore in shop(say, leg)[1] if bore > way.bore * 1.001]
+            wider.append(replace(way, bore=bores[min(sizes, len(bores)) - 1] if bores else way.bore))
+        if carries(fall, replace(whole, ways=wider)) >= need:
+            return f"Take all its stretches {'one size' if sizes == 1 else f'{sizes} sizes'} wider."
+    return ""
+
+
+@finding("branch without water", notebook="07")
+def dry_branch(system, say):
+    """An end of a falling line that gets nothing, though water runs through the rest."""
+    for fall in system.falling.values():
+        f = fall.line.si
+        if f.to not in system.build.vessels or fall.leaves_vessel or f.emergency or fall.peak > _TRICKLE:
+            continue
+        above = [other for other in system.falling.values() if other.line.si.to == f.source]
+        if not above or above[0].peak <= _TRICKLE:
+            continue  # nothing comes to the tee: its way up has been told, or nothing falls at all
+        if f.opening == 0:
+            why, cure = f"its {f.valve} is shut", f"Open its {f.valve}, or take {fall.name} out of the file."
+        else:
+            why = f"it begins at {say(HEAD, fall.line.least_lip)}, and the water that comes to its tee leaves lower"
+            cure = "Set its start and its end lower than the other branches', or throttle those until the water stands higher in the pipe."
+        yield fix(fall.name, f"No water goes through {fall.name} to {f.to}: {why}.", cure)
+
+
+@finding("air held in a hump", notebook="06")
+def hump(system, say):
+    """A falling line that goes over a hump with no vent: air gathers there, and only what stands above the hump drives the water."""
+    for fall in system.falling.values():
+        f = fall.line.si
+        if f.crown is None or f.crown <= f.outlet or f.vented:
+            continue
+        short = fall.load > 0 and fall.capacity < 1.3 * fall.load
+        yield (fix if short else note)(
+            fall.name,
+            f"{fall.name} goes over a hump at {say(HEAD, f.crown)}. Air gathers there, so it carries {say(FLOW, fall.capacity)} at most, as if it ended at that height; once full it can suck {fall.root.si.name} down, and what settles lies in the low place before the hump.",
+            "Lay it without the hump, or give the top of the hump an open vent, higher than the water can stand (vented = true)"
+            + (", and a wider pipe or a lower hump." if short else "."),
+        )
+
+
+def stands_over(system, fall) -> bool:
+    """Whether water stands so deep over a line's mouth, all the time, that it takes no air in and runs full by intent."""
+    level = system.vessels[fall.root.si.name].level
+    mouth = next(f.line.si for f in system.falling.values() if f.leaves_vessel and f.root is fall.root and _of_one(f, fall))
+    return mouth.entry in ENTRIES and level - mouth.lip >= 2 * mouth.bore + AS_SAID
+
+
+def _of_one(first, other) -> bool:
+    return first is other or (first.whole is not None and other.name.startswith(first.name.rpartition(" › ")[0] + " › "))

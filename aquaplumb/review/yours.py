@@ -1,0 +1,57 @@
+"""Which numbers of a review stand on what is a builder's own: rows beside the build file, or a pump's own file.
+
+A number stands on a row if it moves when the row does: the build is solved again with all of its own rows larger, and its own
+pumps slower; by so much that whole numbers move too, or by less where such a build cannot be. So nobody keeps a list of what
+hangs on what.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from aquaplumb.build import Build, own_rows
+from aquaplumb.review.numbers import Result, results
+from aquaplumb.system.steady import Steady
+from aquaplumb.units import DesignError
+
+_MOVED = 1e-6  # of a number: under this it is rounding
+_PUSHES = (0.2, 0.02, 0.001)  # shares by which they are moved, the first that makes a build
+
+
+def files(build: Build) -> list[str]:
+    """The files of a builder's own that a build names, in its order."""
+    own = [str(build.value("own", table)) for table in build.own]
+    return list(dict.fromkeys([*own, *(line.si.pump_file for line in build.pumped.values() if line.si.pump_file)]))
+
+
+def marked(system: Steady) -> dict[str, Result]:
+    """Every number of a review by name; the source of one that stands on the builder's own begins with "yours"."""
+    found = {r.name: r for r in results(system)}
+    if not files(system.build):
+        return found
+    moves = _moving(system.build)
+    return {
+        name: replace(r, source=f"yours ({', '.join(files(system.build))}); {r.source}", yours=True)
+        if moves is None or name in moves
+        else r
+        for name, r in found.items()
+    }
+
+
+def _moving(build: Build) -> set[str] | None:
+    """The names of the numbers that move with what is the builder's own; None where that cannot be told: then all may."""
+    for by in _PUSHES:
+        try:
+            still = {r.name: r.value for r in results(Steady(build))}
+            pushed = Build(build.text, build.path, own=own_rows.shifted(build.own, by))
+            slower = [line.with_si(speed=line.si.speed * (1 - by)) for line in pushed.pumped.values() if line.si.pump_file]
+            moved = {r.name: r.value for r in results(Steady(pushed.replaced(lines=slower)))}
+        except DesignError:
+            continue
+        return {name for name, value in moved.items() if not _same(still.get(name), value)} | (still.keys() - moved.keys())
+    return None
+
+
+def _same(old: float | None, new: float) -> bool:
+    """Whether a number stood still; both may be beyond all bounds, or no number."""
+    return old is not None and (old == new or (old != old and new != new) or abs(new - old) <= _MOVED * max(abs(old), abs(new)))
