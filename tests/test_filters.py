@@ -218,3 +218,20 @@ def test_what_cannot_be_is_refused_in_a_sentence(changes, said):
 def test_each_way_of_growing_is_sound_behind_filters(made):
     seen = review(courtyard({**made, **filtered(["radial flow", "moving bed"], **CARRIERS)}))
     assert [f.name for f in seen.findings if f.severity in ("stop", "fix")] == []
+
+
+def test_a_pump_that_feeds_the_beds_through_a_filter_is_asked_for_their_water():
+    way = {("lines", "riser", "pipe", f"to {bed}", "to"): "filter" for bed in BEDS}
+    way |= {("lines", name, key): "bed 1" for name in ("filter drain", "filter emergency overflow") for key in ("to",)}
+    lifted = filtered("swirl", floor="1.2 m")
+    lifted |= {("lines", "riser", "pipe", f"to {bed}", "outlet"): "1.9 m" for bed in BEDS}
+    lifted |= {("lines", "filter drain", "lip"): "1.65 m", ("lines", "filter drain", "outlet"): "1.1 m"}
+    lifted |= {("lines", "filter emergency overflow", "lip"): "1.72 m", ("lines", "filter emergency overflow", "outlet"): "1.1 m"}
+    back = {("lines", name, "to"): "sump" for name in ("tank overflow", "tank emergency overflow")}
+    back |= {("lines", name, "outlet"): "-0.1 m" for name in ("tank overflow", "tank emergency overflow")}
+    system = Steady(load("courtyard").changed({**lifted, **way, **back}))
+    alone = {("lines", "riser", "pipe", "to the tank", "share"): 0.0, ("water", "turnovers"): "0 /h"}
+    system = Steady(system.build.changed(alone))
+    assert system.leads_only_to(set(system.living.first)) == {"filter"}
+    line = system.pumped["riser"]
+    assert line.wanted > 0 and line.wanted_why.startswith("for the ammonia")

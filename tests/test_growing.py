@@ -12,7 +12,8 @@ from aquaplumb.fish import beds, living
 from aquaplumb.review import review
 from aquaplumb.system.flow_tables import Network
 from aquaplumb.system.steady import Steady
-from growing_builds import BEDS, CHANNELS, NO_MEDIA, RAFTS, TOWERS, courtyard
+from aquaplumb.whatif import beds_media
+from growing_builds import BEDS, CHANNELS, NO_MEDIA, RAFTS, TOWERS, courtyard, filtered
 
 DAY = 86400.0
 KINDS = {"raft": RAFTS, "channel": CHANNELS, "tower": TOWERS}
@@ -175,3 +176,23 @@ def test_every_kind_that_grows_has_a_word_and_a_number():
         assert beds.feed_per_area.si("lettuce", grown_in=kind).si.typical > 0
     assert Steady(load("courtyard").changed(NO_MEDIA)).living.surface["typical"] == 0
     assert set(Steady(load("courtyard")).beds.each) == set(BEDS)
+
+
+# --- page 02 ----------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_page_02_knows_what_holds_no_medium(kind, tmp_path):
+    path = tmp_path / "my-build.toml"
+    path.write_text(courtyard({**KINDS[kind], **filtered("moving bed", medium="moving-bed carrier 10 mm", media_volume="60 L")}).text)
+    cut = beds_media.picture(load(path))
+    assert cut.png().startswith(b"\x89PNG") and "media" not in cut.alt(cut.record)
+    r = beds_media.outcome_of(load(path))
+    system = Steady(load(path))
+    assert r.words == f"{kind}s" and r.surface.m_as("m²") == pytest.approx(system.living.surface["typical"])
+    assert (r.mass_box + r.mass_water).m_as("kg") == pytest.approx(system.full_mass(system.build.vessels[r.heavy]))
+    panel = beds_media.panel(load(path))
+    panel.set(length={"raft": "1.9 m", "channel": "3.5 m", "tower": "0.5 m"}[kind])
+    assert "medium" not in panel.values
+    panel._press_keep()
+    assert panel.kept.startswith("✔"), panel.kept

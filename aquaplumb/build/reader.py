@@ -165,7 +165,8 @@ class Reader(OwnReader, LineReader):
         if not isinstance(shares, dict) or not shares:
             self.refuse(keys, f'is {found!r}; it is one crop in quotes, or several by share: {{ lettuce = "60 %", basil = "40 %" }}.')
         read = {}
-        for name, share in shares.items():
+        for told_name, share in shares.items():
+            name = self.named_row("crop", told_name)
             self.known((*keys, name), functools.partial(tables.row, "crops", name))
             try:
                 if isinstance(share, bool) or not isinstance(share, (str, int, float)):

@@ -16,6 +16,7 @@ from aquaplumb.units import AREA, BORE, FLOOR_LOAD, MASS, NUMBER, VOLUME
 
 _SOLIDS = 0.04  # m: the layer in which solids gather, 3 to 5 cm; FAO 589 (2014) §4.3, from memory
 _GRAIN = 0.025  # m, where a medium's name has no size in it: balls, caps and plastic shapes
+_BOARD = 0.03  # m: of foam, or a cover; common practice, no source
 _LEFT, _RIGHT, _FLOOR = 82.0, 196.0, 62.0  # pixels for words at the sides, and from the lower edge up to the floor
 
 
@@ -42,9 +43,14 @@ class BedSection(Picture):
         self.scale_of = min(room / r.across, (roof - _FLOOR - 14) / (r.height + 0.22))  # pixels for a metre; plants on top
         self.wide = r.across * self.scale_of
         self.left = _LEFT + (room - self.wide) / 2
+        self.ground = r.media_depth if r.media_depth is not None else r.flood + _BOARD if r.kind == "raft" else r.height
         self._water(r)
-        self._grains(r)
-        self._drain(r)
+        if r.medium:
+            self._grains(r)
+        else:
+            self._cover(r)
+        if r.kind in ("bed", "raft"):
+            self._drain(r)
         self._plants(r)
         self._walls(r)
         self._layers(r)
@@ -72,6 +78,13 @@ class BedSection(Picture):
             size, size * chance.uniform(0.8, 1.0, len(at)), chance.uniform(0, 180, len(at)), units="xy", offsets=at,
             transOffset=self.axes.transData, facecolor="#C9B8A4", edgecolor="white", linewidth=0.3, alpha=0.85, zorder=2,
         ))  # fmt: skip
+
+    def _cover(self, r) -> None:
+        """The boards of a raft on the water, or the lid of a channel or tower: what plants stand in."""
+        high = _BOARD * self.scale_of
+        self.axes.add_patch(
+            Rectangle((self.left, self._y(self.ground) - high), self.wide, high, facecolor="#C9B8A4", linewidth=0, zorder=2)
+        )
 
     def _drain(self, r) -> None:
         """The standpipe in its guard, down through the floor of the bed."""
@@ -115,7 +128,7 @@ class BedSection(Picture):
             x = self.left + (place + 0.5) / count * self.wide
             if r.lip is not None and abs(x - self.left - 0.16 * self.wide) < 0.075 * self.scale_of:
                 continue  # nothing grows in the drain's guard
-            foot, size = self._y(r.media_depth), min(0.15, 0.75 * r.across / count) * self.scale_of
+            foot, size = self._y(self.ground), min(0.15, 0.75 * r.across / count) * self.scale_of
             for lean, tall in ((-32, 0.85), (32, 0.85), (0, 1.0)):
                 turn = math.radians(lean)
                 leaf = Ellipse(
@@ -129,7 +142,7 @@ class BedSection(Picture):
             for slant in (-0.35, -0.05, 0.3):
                 self._line(
                     [x, x + slant * size],
-                    [foot, foot - min(0.14, 0.6 * r.media_depth) * self.scale_of * (1 - 0.4 * abs(slant))],
+                    [foot, foot - min(0.14, 0.6 * self.ground) * self.scale_of * (1 - 0.4 * abs(slant))],
                     thin=0.8,
                     role="good",
                 )
@@ -141,6 +154,8 @@ class BedSection(Picture):
 
     def _layers(self, r) -> None:
         """Words at the right for each layer, and the depth of the media at the left."""
+        if not r.medium:
+            return self._bare_layers(r)
         dry, wet = r.media_depth - r.flood, min(r.flood, r.media_depth)
         lip = "" if r.lip is None else ",\nthe drain's lip" if abs(r.lip - r.flood) < 0.01 else f";\ndrain's lip {self.text(BORE, r.lip)}"
         rows = [
@@ -163,10 +178,21 @@ class BedSection(Picture):
         self.axes.annotate("", (self.left - 12, _FLOOR), (self.left - 12, self._y(r.media_depth)), arrowprops=arrow)
         self._words(self.left - 18, self._y(r.media_depth / 2), f"media\n{self.text(BORE, r.media_depth)}", align="right")
 
+    def _bare_layers(self, r) -> None:
+        """The same where no media are: what plants stand in, and the water."""
+        what = {"raft": "boards with plants"}.get(r.kind, "cover with plants")
+        water = f"water {self.text(BORE, r.flood)}\n{'deep' if r.kind == 'raft' else 'at its foot'}"
+        rows = [(self.ground, what), (r.flood, f"{water}: roots\n{'hang in it' if r.kind == 'raft' else 'stand in a film'}")]
+        edge = self.left + self.wide
+        for (height, words), place in zip(rows, _apart([self._y(height) for height, _ in rows], 39.0)):
+            self._line([edge + 3, edge + 12, edge + 20], [self._y(height), place, place], thin=0.9, role="faint")
+            self._words(edge + 24, place, words)
+        self._line([self.left - 4, edge], [self._y(r.flood)] * 2, thin=1.6, role="water")
+
     def _weight(self, r) -> None:
         carries = f"the floor carries {self.text(FLOOR_LOAD, r.rating)}" if r.rating is not None else "what the floor carries is not known"
         self._words(
-            self.left, 22, f"full to the rim {self.text(MASS, r.mass_media + r.mass_water + r.mass_box)}: media {self.text(MASS, r.mass_media)}, "
+            min(self.left, 160.0), 22, f"full to the rim {self.text(MASS, r.mass_media + r.mass_water + r.mass_box)}: {f'media {self.text(MASS, r.mass_media)}, ' if r.medium else ''}"
             f"water {self.text(MASS, r.mass_water)}, box {self.text(MASS, r.mass_box)}\n{self.text(FLOOR_LOAD, r.load)} spread over its floor; {carries}",
         )  # fmt: skip
 
@@ -189,11 +215,19 @@ class BedSection(Picture):
         start = f"{r.heavy[:1].upper()}{r.heavy[1:]} would weigh {mass} full to the rim"
         if r.rating is not None and r.load > r.rating:
             return f"{start}, which is too much for this floor."
+        if not r.medium:
+            return f"{start}; {self.text(BORE, r.flood)} of water stand in it."
         return f"{start}; it floods {self.text(BORE, min(r.flood, r.media_depth))} of its {self.text(BORE, r.media_depth)} of media."
 
     def alt(self, record) -> str:
         """The section in words."""
         r = record.si
+        if not r.medium:
+            held = "boards that float on it, roots hanging down" if r.kind == "raft" else "a cover over it, roots in a film"
+            return (
+                f"{self.title(record)} A cut through it, to scale: plants in {held}, in a box {self.text(BORE, r.height)} deep. "
+                f"Full to the rim: water {self.text(MASS, r.mass_water)}, box {self.text(MASS, r.mass_box)}; {self.text(FLOOR_LOAD, r.load)} spread over its floor."
+            )
         dry = r.media_depth - r.flood
         top = f"The top {self.text(BORE, dry)} stays dry" if dry > 0.004 else "No layer at the top stays dry"
         lip = f" The drain's lip is at {self.text(BORE, r.lip)}." if r.lip is not None else ""
@@ -227,6 +261,10 @@ class MediaPicture(Picture):
             1.3 * max(f["media"], f["rule"], 1.5 * f["minimum_high"]),
             1.9 * max(f["load"], r.rating or 0.0),
         )
+        if not r.medium:
+            usual = (usual[0], 1.3 * max(f["surface"], 1.5 * f["needed"]), usual[2])
+            now = (1.35 * max(r.area, r.area_high), 1.3 * max(r.surface, r.needed), 1.4 * r.load)
+            return tuple(end if need <= end else end * 2.0 ** math.ceil(math.log2(need / end)) for end, need in zip(usual, now))
         now = (1.35 * max(r.area, r.area_high), max(1.2 * r.media, 1.2 * r.rule, 1.75 * r.minimum_high), 1.4 * r.load)
         return tuple(end if need <= end else end * 2.0 ** math.ceil(math.log2(need / end)) for end, need in zip(usual, now))
 
@@ -236,10 +274,13 @@ class MediaPicture(Picture):
         left = 0.145
         groups = (
             ("growing area", AREA, 2, 0.655, 0.345),
-            ("media", VOLUME, 3, 0.255, 0.40),
+            ("media", VOLUME, 3, 0.255, 0.40) if record.si.medium else ("surface for bacteria", AREA, 2, 0.255, 0.40),
             ("load on the floor", FLOOR_LOAD, 1, 0.0, 0.255),
         )
-        names = (("the feed supports", "the beds have"), ("calculated minimum", "rule with margin", "in the beds"), ("heaviest bed",))
+        r = record.si
+        many = "beds" if r.medium else r.words if len(r.words) < 10 else "all"
+        middle = ("calculated minimum", "rule with margin", "in the beds") if r.medium else ("ammonia needs", "there is")
+        names = (("the feed supports", f"the {many} have"), middle, (f"heaviest {r.kind}",))
         self.bars = []
         for (label, kind, rows, low, high), end, words in zip(groups, ends, names):
             plane = self.plane((label, kind, 0.0, end), ("", NUMBER, 0.0, float(rows)), box=(left, low, 1 - left, high))
@@ -254,19 +295,13 @@ class MediaPicture(Picture):
     def move(self, record) -> None:
         """Each bar to its length."""
         r = record.si
-        (supports, have), (least, rule, media), (load,) = self.bars
+        (supports, have), middle, (load,) = self.bars
         supports.put(r.area_needed, f"{self.text(AREA, r.area_needed)}", "plants", band=(r.area_low, r.area_high))
         short = r.area < 0.5 * r.area_low  # as the review has it
         have.put(
             r.area, f"{self.text(AREA, r.area)}: {'✖ too little' if short else f'{r.plants:.0f} plants'}", "wrong" if short else "good"
         )
-        least.put(
-            r.minimum, f"{self.text(VOLUME, r.minimum)} ({self.text(VOLUME, r.minimum_low).split()[0]} to {self.text(VOLUME, r.minimum_high)})", "water",
-            band=(r.minimum_low, r.minimum_high),
-        )  # fmt: skip
-        rule.put(r.rule, self.text(VOLUME, r.rule), "faint")
-        lack = r.media < r.minimum
-        media.put(r.media, self.text(VOLUME, r.media) + (" ✖ too little" if lack else ""), "wrong" if lack else "good")
+        self._media(r, middle) if r.medium else self._surface(r, middle)
         heavy = r.rating is not None and r.load > r.rating
         load.put(r.load, self.text(FLOOR_LOAD, r.load) + (" ✖ too heavy" if heavy else ""), "wrong" if heavy else "good")
         if r.rating is None:
@@ -274,6 +309,22 @@ class MediaPicture(Picture):
         else:
             self.limit.put(r.rating, f"the floor carries {self.text(FLOOR_LOAD, r.rating)}")
             self.limit.word.artist.set_y(0.76)
+
+    def _surface(self, r, bars) -> None:
+        needs, there = bars
+        needs.put(r.needed, self.text(AREA, r.needed), "water")
+        lack = r.surface < r.needed
+        there.put(r.surface, self.text(AREA, r.surface) + (" ✖ too little" if lack else ""), "wrong" if lack else "good")
+
+    def _media(self, r, bars) -> None:
+        least, rule, media = bars
+        least.put(
+            r.minimum, f"{self.text(VOLUME, r.minimum)} ({self.text(VOLUME, r.minimum_low).split()[0]} to {self.text(VOLUME, r.minimum_high)})", "water",
+            band=(r.minimum_low, r.minimum_high),
+        )  # fmt: skip
+        rule.put(r.rule, self.text(VOLUME, r.rule), "faint")
+        lack = r.media < r.minimum
+        media.put(r.media, self.text(VOLUME, r.media) + (" ✖ too little" if lack else ""), "wrong" if lack else "good")
 
     def title(self, record) -> str:
         """The finding, in a sentence."""
@@ -285,6 +336,12 @@ class MediaPicture(Picture):
         floor = (
             f", the floor carries {self.text(FLOOR_LOAD, r.rating)}" if r.rating is not None else ", what the floor carries is not known"
         )
+        if not r.medium:
+            return (
+                f"{record.sentence(self.system)} Growing area: the feed supports {self.text(AREA, r.area_needed)}, the {r.words} have {self.text(AREA, r.area)}, "
+                f"room for {r.plants:.0f} plants. Surface for bacteria: {self.text(AREA, r.needed)} needed at a {r.rate} rate, {self.text(AREA, r.surface)} there. "
+                f"The heaviest {r.kind} presses with {self.text(FLOOR_LOAD, r.load)}{floor}."
+            )
         return (
             f"{record.sentence(self.system)} Growing area: the feed supports {self.text(AREA, r.area_needed)} ({self.text(AREA, r.area_low)} to {self.text(AREA, r.area_high)} "
             f"by the band of {r.crop}), the beds have {self.text(AREA, r.area)}, room for {r.plants:.0f} plants. Media: the calculated minimum is {self.text(VOLUME, r.minimum)} "

@@ -193,14 +193,17 @@ class Balance:
                 found[name] = force, force / v.foot if v.foot else None
         return found
 
-    def full_mass(self, vessel) -> float:
-        """The mass [kg] of a vessel full to the rim: itself, its media and its water."""
-        each = self.living.each.get(vessel.si.name)
+    def masses(self, vessel) -> tuple[float, float, float]:
+        """The masses [kg] of a vessel full to the rim: itself, its media and its water."""
+        v, each = vessel.si, self.living.each.get(vessel.si.name)
         bulk = (each.medium.bulk_density_high or each.medium.bulk_density_typical) if each and each.medium else 0.0
         media = each.media * bulk if each else 0.0
-        water = 1000.0 * water_volume.si(vessel, vessel.si.height)
-        water *= _HANGS if vessel.si.kind == "tower" else 1.0  # what does not run out of its sites
-        return vessel.si.count * vessel.si.empty_mass + media + water
+        water = 1000.0 * water_volume.si(vessel, v.height)
+        return v.count * v.empty_mass, media, water * (_HANGS if v.kind == "tower" else 1.0)  # a tower's runs out of its sites
+
+    def full_mass(self, vessel) -> float:
+        """All of them together [kg]."""
+        return sum(self.masses(vessel))
 
     # --- pumped lines
 
@@ -260,6 +263,17 @@ class Balance:
         whole = sum(self.means.fall_most[i] for i in usual)
         return float(peak + rest * (peak / whole if whole > 0 else 1.0 / len(usual)))
 
+    def leads_only_to(self, asks: set[str]) -> set[str]:
+        """The vessels from which all water falls, straight or through others, into some that ask for it: a filter before the beds."""
+        falls: dict[str, set[str]] = {}
+        for line in self.build.drops.values():
+            if not line.si.emergency:
+                falls.setdefault(line.si.source, set()).add(line.si.to)
+        found: set[str] = set()
+        for _ in falls:
+            found |= {name for name, to in falls.items() if name not in asks and to <= asks | found}
+        return found
+
     def feeds_itself(self, line: PumpedPipes) -> bool:
         """Whether the water that a pump moves falls back to the vessel that it draws from."""
         seen, ahead = set(), [o.to for o in line.outlets if o.flow > 0]
@@ -272,21 +286,6 @@ class Balance:
 
     # --- what each pumped line has to bring
 
-    def _reaches(self, vessel: str, asks: set[str]) -> bool:
-        """Whether water that comes into a vessel gets to one of these by itself: that one, or one below it, before a pump draws it."""
-        drawn, seen = {line.si.source for line in self.build.pumped.values()}, set[str]()
-        ahead = [vessel]
-        while ahead:
-            here = ahead.pop()
-            if here in seen:
-                continue
-            seen.add(here)
-            if here in asks:
-                return True
-            if here not in drawn:
-                ahead += [f.line.si.to for f in self.falling.values() if f.line.si.source == here and not f.line.si.emergency]
-        return False
-
     def _wanted(self, line: PumpedPipes, duty: float) -> tuple[float, str]:
         """The flow that a line has to bring while its pump runs, and what for, as the end of a sentence."""
         if line.line.si.wanted is not None:
@@ -297,7 +296,8 @@ class Balance:
             (tanks, self.need.tank, f"for the tank's {self.need.tank_governs}"),
             (set(self.living.first), self.need.ammonia, "for the ammonia"),
         ):
-            own = [o for o in line.outlets if self._reaches(o.to, asks)]
+            serves = asks | self.leads_only_to(asks)
+            own = [o for o in line.outlets if o.to in serves]
             share = sum(o.wanted_share for o in own)
             if share <= 0:
                 continue

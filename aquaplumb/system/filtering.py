@@ -124,7 +124,7 @@ def _face(vessel: Vessel) -> float | None:
 def _drop(system: Balance, v) -> float:
     """How far water falls from the pipes into a vessel [m]."""
     ends = [p.si.outlet for line in system.build.pumped.values() for p in line.si.pipe if p.si.to == v.name and p.si.outlet is not None]
-    ends += [line.si.outlet for line in system.build.falling.values() if line.si.to == v.name]
+    ends += [line.si.outlet for line in system.build.drops.values() if line.si.to == v.name]
     return max([0.0, *(end - v.floor - v.working_depth for end in ends)])
 
 
@@ -174,5 +174,5 @@ def _round(system: Balance, line) -> list[str]:
         if name in seen or name == source:
             continue
         seen.append(name)
-        ahead += [f.line.si.to for f in system.falling.values() if f.line.si.source == name and not f.line.si.emergency]
+        ahead += [line.si.to for line in system.build.drops.values() if line.si.source == name and not line.si.emergency]
     return [*seen, source]

@@ -58,7 +58,7 @@ def living_vessel(vessel: Vessel, flow: float) -> LivingVessel:
 def _first(build: Build, lives: set[str]) -> tuple[str, ...]:
     """Of the vessels where bacteria live, those that get water from elsewhere: what falls from one to the next is counted once."""
     ways = [(line.si.source, pipe.si.to) for line in build.pumped.values() for pipe in line.si.pipe if pipe.si.to]
-    ways += [(line.si.source, line.si.to) for line in build.falling.values() if not line.si.emergency]
+    ways += [(line.si.source, line.si.to) for line in build.drops.values() if not line.si.emergency]
     return tuple(name for name in build.vessels if name in lives and any(to == name and source not in lives for source, to in ways))
 
 

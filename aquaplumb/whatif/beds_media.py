@@ -15,7 +15,6 @@ import math
 from aquaplumb import tables
 from aquaplumb.build import Build
 from aquaplumb.build.shapes import SIZES
-from aquaplumb.build.vessels import kinds_in_words, water_volume
 from aquaplumb.figures.beds_media import BedSection, MediaPicture
 from aquaplumb.fish import beds
 from aquaplumb.review.findings import found
@@ -45,11 +44,13 @@ from aquaplumb.whatif.base import Choice, Slider, keys_of
 from aquaplumb.whatif.whatif import Values, WhatIf
 
 RATES = ("low", "typical", "high")
-_WATER = 1000.0  # kg/m³, as the review weighs it
+_TUFF = 300.0  # m²/m³: of volcanic tuff, data/media.csv, for what holds no medium
 
 
 class BedsMedia(Record):
-    """The beds as a place to grow and as a filter, and what they weigh.
+    """The beds (rafts, channels, towers) as a place to grow and as a filter, and what they weigh.
+
+    `words` says what they are; where none of them holds a medium, `medium` is empty and `surface` tells of the bacteria, against `needed`.
 
     `minimum_…` is the calculated minimum of media at the high, typical and low nitrification rate, `minimum` at the
     one counted on; `rule` is the rule with margin. `heavy` is the heaviest bed: its masses are full to the rim, with the media's
@@ -76,7 +77,7 @@ class BedsMedia(Record):
     heavy: str
     across: Length
     height: Length
-    media_depth: Bore
+    media_depth: Bore | None
     flood: Bore
     lip: Bore | None
     drain_bore: Bore | None
@@ -88,6 +89,10 @@ class BedsMedia(Record):
     rating: FloorLoad | None
     works: bool
     trouble: str
+    kind: str = "bed"
+    words: str = "beds"
+    surface: Area = 0.0
+    needed: Area = 0.0
     first: object = None
     findings: tuple = ()
 
@@ -95,12 +100,20 @@ class BedsMedia(Record):
         """The outcome in a few short sentences."""
         r = self.si
         lead = f"**{r.trouble}** " if r.trouble else ""
-        times = r.media / max(r.minimum, 1e-3 * r.media)  # filters may leave the beds nothing to do
+        minimum = max(r.minimum, 1e-3 * r.media)  # filters may leave the beds nothing to do
+        times = r.media / minimum if r.medium else r.surface / r.needed if r.needed > 0 else 0.0
         many = f"**{rounded(times, 2)} times** the calculated minimum" if times >= 1 else f"only **{times:.0%}** of the calculated minimum"
         mass = r.mass_media + r.mass_water + r.mass_box
+        if not r.medium:
+            many = f"**{rounded(times, 2)} times** their need" if times >= 1 else f"only **{times:.0%}** of their need"
+        lives = (
+            f"**{VOLUME.text(r.media, system)}** of media, {many}"
+            if r.medium
+            else f"Bacteria live on **{AREA.text(r.surface, system)}**, {many}"
+        )
         said = (
-            f"{lead}**{AREA.text(r.area, system)}** of beds; the feed supports {AREA.text(r.area_needed, system)} of {r.crop}. **{VOLUME.text(r.media, system)}** of media, "
-            f"{many}. Full to the rim, {r.heavy} weighs {MASS.text(mass, system)}."
+            f"{lead}**{AREA.text(r.area, system)}** of {r.words}; the feed supports {AREA.text(r.area_needed, system)} of {r.crop}. {lives}. "
+            f"Full to the rim, {r.heavy} weighs {MASS.text(mass, system)}."
         )
         if not r.crop_low * 0.999 <= r.feed_per_area <= r.crop_high * 1.001:
             said += f" Print gives {r.crop} {rounded(AREA_RATE.shown(r.crop_low, system))} to {AREA_RATE.text(r.crop_high, system)}."
@@ -108,12 +121,10 @@ class BedsMedia(Record):
 
 
 def _beds(build: Build) -> list:
-    """The beds that hold a medium."""
+    """The beds that hold a medium; without one, all that plants grow in."""
     filled = [bed for bed in build.of_kind("bed") if bed.si.medium]
-    if not filled and build.growing and not build.of_kind("bed"):
-        raise DesignError(
-            f"the plants of this build grow in {kinds_in_words(build.growing)}, without a bed of media to cut open; what they ask for stands in the review."
-        )
+    if not filled:
+        filled = [vessel for vessel in build.growing if vessel.si.kind != "bed"]
     if not filled:
         raise DesignError(
             'no bed of this build holds a medium; give one such as medium = "expanded clay 8-16 mm" and media_depth = "30 cm".'
@@ -131,12 +142,12 @@ def _outcome(system: Steady, rate: str, first: dict | None = None) -> BedsMedia:
     drain = next((f.si for f in build.falling.values() if f.si.source == v.name and not f.si.emergency), None)
     holding = [live.each[bed.si.name] for bed in filled]
     held = sum(one.media for one in holding)
-    specific = sum(one.surface["typical"] for one in holding) / held
+    specific = sum(one.surface["typical"] for one in holding) / held if held else _TUFF
     others = live.surface["typical"] - sum(one.surface["typical"] for one in holding)  # what lives in filters, on boards and walls
     minimum = {band: beds.media_volume.si(max(area - others, 0.0), specific) for band, area in live.surface_needed.items()}
     seen = tuple(found(system))
     low, high = (getattr(crop, f"feed_per_area_{band}") or crop.feed_per_area_typical for band in ("low", "high"))
-    water = _WATER * water_volume.si(heavy, v.height)
+    box, media, water = system.masses(heavy)
     record = {
         "crop": crop.name, "medium": v.medium, "rate": rate, "feed_per_area": b.feed_per_area, "crop_low": low, "crop_high": high,
         "cold": system.cold, "area": b.area, "area_needed": b.area_needed, "area_low": b.area_band[0],
@@ -144,24 +155,25 @@ def _outcome(system: Steady, rate: str, first: dict | None = None) -> BedsMedia:
         "minimum_low": minimum["high"], "minimum_high": minimum["low"],
         "rule": beds.media_volume_by_rule.si(system.fish.feed, specific_surface=specific), "heavy": v.name,
         "across": v.diameter or min(v.length, v.width), "height": v.height,
+        "kind": v.kind, "words": b.words, "surface": live.surface["typical"], "needed": live.surface_needed[rate],
         "media_depth": v.media_depth, "flood": v.working_depth, "lip": drain.lip - v.floor if drain else None,
         "drain_bore": drain.bore if drain else None, "spacing": build.plants.si.spacing or crop.spacing_typical,
-        "mass_media": system.full_mass(heavy) - v.empty_mass - water, "mass_water": water, "mass_box": v.empty_mass,
+        "mass_media": media, "mass_water": water, "mass_box": box,
         "load": loads[v.name], "rating": build.site.si.floor_rating,
     }  # fmt: skip
-    trouble = _trouble(seen, {bed.si.name for bed in build.growing}, b.words)
-    if not trouble and held < minimum[rate]:
+    trouble = _trouble(seen, {b.words, live.words, *b.each}, not held)
+    if not trouble and (held < minimum[rate] if held else live.surface["typical"] < live.surface_needed[rate]):
         trouble = f"Short at a {rate} rate."
-    size = {name: record[name] for name in ("area", "area_needed", "media", "rule", "minimum_high", "load")}
+    size = {name: record[name] for name in ("area", "area_needed", "media", "rule", "minimum_high", "load", "surface", "needed")}
     return BedsMedia.from_si(**record, works=not trouble, trouble=trouble, first=first or size, findings=seen)
 
 
-def _trouble(seen: tuple, names: set, where: str) -> str:
+def _trouble(seen: tuple, where: set, bare: bool) -> str:
     """What ails the beds, in a few words; the worst first."""
-    own = {f.name for f in seen if f.notebook == "02" and f.severity in ("stop", "fix") and (f.where == where or f.where in names)}
+    own = {f.name for f in seen if f.notebook == "02" and f.severity in ("stop", "fix") and f.where in where}
     for name, words in (
         ("bed load over floor rating", "Too heavy for the floor."),
-        ("biofilter short", "Too little media."),
+        ("biofilter short", "Too little for the bacteria to live on." if bare else "Too little media."),
         ("bed too shallow", "Too shallow."),
         ("growing area off the feed", "Too little area for this feed."),
     ):
@@ -180,7 +192,8 @@ class BedsWhatIf(WhatIf):
         filled = _beds(build)
         self.model = filled[0].si
         self.sizes = SIZES[self.model.shape]
-        self.alike = [bed for bed in filled if bed.si.shape == self.model.shape]
+        self.alike = [bed for bed in filled if (bed.si.shape, bed.si.kind) == (self.model.shape, self.model.kind)]
+        self.media = ("medium", "media_depth") if self.model.medium else ()
         self.start = Steady(build)
         self.first = _outcome(self.start, "typical").si.first
 
@@ -188,7 +201,7 @@ class BedsWhatIf(WhatIf):
         build = self.build
         return {
             "crop": build.plants.si.crop, "feed_per_area": self.start.beds.feed_per_area, "rate": "typical", "cold": build.site.si.coldest_water,
-            **{name: getattr(self.model, name) for name in (*self.sizes, "medium", "media_depth")},
+            **{name: getattr(self.model, name) for name in (*self.sizes, *self.media)},
         }  # fmt: skip
 
     def __call__(self, crop: str, feed_per_area: float, rate: str, cold: float, **own) -> BedsMedia:
@@ -211,9 +224,9 @@ class BedsWhatIf(WhatIf):
         return [
             Choice("crop", "crop", self.build.choice("crops")),
             Slider("feed_per_area", "feed per area", AREA_RATE, "40 g/m2/d", "80 g/m2/d", "1 g/m2/d", tip="print has a band for each crop"),
-            *(Slider(size, f"bed {size}", LENGTH, *spans[size], "0.05 m", tip="of every bed") for size in self.sizes),
-            Choice("medium", "medium", self.build.choice("media")),
-            Slider("media_depth", "media depth", BORE, "100 mm", f"{lowest!r} m", "10 mm", tip="up to the rim of the bed"),
+            *(Slider(size, f"{self.model.kind} {size}", LENGTH, *spans[size], "0.05 m", tip=f"of every {self.model.kind}") for size in self.sizes),
+            *([Choice("medium", "medium", self.build.choice("media"))] if self.media else []),
+            *([Slider("media_depth", "media depth", BORE, "100 mm", f"{lowest!r} m", "10 mm", tip="up to the rim of the bed")] if self.media else []),
             Choice("rate", "bacteria's rate", RATES, tip="print has a band of a factor of five", kept=False),
             Slider("cold", "coldest water", TEMPERATURE, "5 degC", f"{max(warmest, 6):g} degC", "0.5 degC", tip="bacteria slow down in the cold"),
         ]  # fmt: skip
@@ -222,7 +235,7 @@ class BedsWhatIf(WhatIf):
         moved = self.moved(values)
         keys: dict[str, list[tuple]] = {
             "crop": [("plants", "crop")], "feed_per_area": [("plants", "feed_per_area")], "cold": [("site", "coldest_water")],
-            **{name: [("vessels", bed.si.name, name) for bed in self.alike] for name in ("medium", "media_depth", *self.sizes)},
+            **{name: [("vessels", bed.si.name, name) for bed in self.alike] for name in (*self.media, *self.sizes)},
         }  # fmt: skip
         return {key: values.text(name) for name in keys if name in moved for key in keys[name]}
 
