@@ -280,7 +280,7 @@ def _flush_tank(p: Plan, count: int) -> Plan:
         fall(p, "flush emergency overflow", flush, sump, flush.level + m("emergency"), m("low"), 2.0, flow, emergency=True, elbows=1)
     )
     for one in barrels:
-        falls += _bed_falls(p, one, sump, 1.25 * flow, m("low"))
+        falls += _bed_falls(p, one, sump, 1.5 * flow, m("low"))
     return replace(p, vessels=(flush, tank, *barrels, sump), loops=(loop,), falls=tuple(falls))
 
 
