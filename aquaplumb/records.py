@@ -135,10 +135,13 @@ class Record:
         return self.from_si(**{**vars(self.si), **changes})
 
     def __eq__(self, other):
-        return type(self) is type(other) and _same(vars(self.si), vars(other.si))
+        return self is other or (type(self) is type(other) and _same(vars(self.si), vars(other.si)))
 
     def __hash__(self):
-        return hash((type(self), _fixed(vars(self.si))))
+        kept = vars(self)
+        if "_hash" not in kept:  # a record does not change, and is looked up by the thousand
+            kept["_hash"] = hash((type(self), _fixed(vars(self.si))))
+        return kept["_hash"]
 
     def __getstate__(self):
         return vars(self.si)
@@ -200,13 +203,15 @@ def _shown(value, kind: Kind | None, system: str) -> str:
 
 def _same(a, b) -> bool:
     """Whether two values of records are the same: arrays by every number in them."""
+    if a is b:
+        return True
     if isinstance(a, np.ndarray) or isinstance(b, np.ndarray):
         return np.shape(a) == np.shape(b) and bool(np.all((a == b) | ((a != a) & (b != b))))
     if isinstance(a, dict) and isinstance(b, dict):
         return a.keys() == b.keys() and all(_same(a[key], b[key]) for key in a)
     if isinstance(a, (tuple, list)) and type(a) is type(b):
         return len(a) == len(b) and all(map(_same, a, b))
-    return bool(a is b or a == b or (a != a and b != b))
+    return bool(a == b or (a != a and b != b))
 
 
 def _fixed(value):

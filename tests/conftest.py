@@ -34,8 +34,8 @@ def pytest_xdist_make_scheduler(config, log):
 
 @pytest.fixture(scope="session", autouse=True)
 def _the_same_water_runs_once():
-    """A worker keeps the failures of every demo build (drills by the hundred are a few MB), not of the last dozen."""
-    drills._run = functools.lru_cache(maxsize=150)(drills._run.__wrapped__)
+    """A worker keeps the failures of all builds of a file (drills by the hundred are a few MB), not of the last dozen."""
+    drills._run = functools.lru_cache(maxsize=500)(drills._run.__wrapped__)
 
 
 @pytest.fixture

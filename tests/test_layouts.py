@@ -1,5 +1,6 @@
 """First builds: every layout, number of beds, unit system and kind of site gives a sound review."""
 
+import functools
 import math
 
 import pytest
@@ -27,6 +28,11 @@ def made(layout, beds, units, site="warm, at the sea"):
 USUAL = "warm, at the sea"
 
 
+@functools.cache
+def reviewed(layout, beds, units, site=USUAL):
+    return review(Build(made(layout, beds, units, site)))
+
+
 @pytest.mark.parametrize("site", SITES)
 @pytest.mark.parametrize("units", SYSTEMS)
 @pytest.mark.parametrize("layout", LAYOUTS)
@@ -34,7 +40,7 @@ def test_every_number_of_beds_is_sound(layout, units, site):
     """Each number at the usual site, in both unit systems; elsewhere the least, the most, and one between that goes round with the sites."""
     some = {1, MOST_BEDS, 2 + list(SITES).index(site)} if site != USUAL else range(1, MOST_BEDS + 1)
     for beds in sorted(some):
-        seen = review(Build(made(layout, beds, units, site)))
+        seen = reviewed(layout, beds, units, site)
         assert seen.sound, f"{beds} beds: {seen.advice}"
         assert sum(v.si.count for v in seen.build.vessels.values() if v.grows) == beds * KINDS[layout].each
         assert len(seen.build.pumped) == (2 if layout == "two loops" else 1)
@@ -59,7 +65,7 @@ def test_every_number_of_beds_is_sound(layout, units, site):
 @pytest.mark.parametrize("layout", LAYOUTS)
 def test_sizes_grow_with_the_beds(layout, units):
     """Twice the beds: about twice the water, the fish and the feed; each within what rounding to whole steps allows."""
-    one, two = (review(Build(made(layout, beds, units))) for beds in (3, 6))
+    one, two = (reviewed(layout, beds, units) for beds in (3, 6))
     for name in ("fish.tank volume", "fish.biomass", "fish.feed", "beds.area"):
         assert two[name].value / one[name].value == pytest.approx(2, rel=0.12), name
     assert one["fish.tank volume"].value < two["fish.tank volume"].value
@@ -67,7 +73,7 @@ def test_sizes_grow_with_the_beds(layout, units):
 
 @pytest.mark.parametrize("layout", LAYOUTS)
 def test_both_unit_systems_make_much_the_same_system(layout):
-    metric, us = (review(Build(made(layout, 3, units))) for units in SYSTEMS)
+    metric, us = (reviewed(layout, 3, units) for units in SYSTEMS)
     assert us["fish.tank volume"].value == pytest.approx(metric["fish.tank volume"].value, rel=0.2)
     assert us["fish.feed"].value == pytest.approx(metric["fish.feed"].value, rel=0.25)
     assert {line.si.standard for line in us.build.falling.values()} == {"Sch 40"}
@@ -77,7 +83,7 @@ def test_both_unit_systems_make_much_the_same_system(layout):
 @pytest.mark.parametrize("layout", LAYOUTS)
 def test_all_water_comes_back_to_where_a_pump_draws_it(layout):
     """From each vessel, by the usual ways down, to a vessel with a pump; nothing is only pumped away or only filled."""
-    build = Build(made(layout, 4, "metric"))
+    build = reviewed(layout, 4, "metric").build
     drawn = {line.si.source for line in build.pumped.values()}
     for name in build.vessels:
         here = name

@@ -53,7 +53,7 @@ def opened(lab, open_notebook):
 
     def run(name):
         lab.add(NOTEBOOKS / f"{name}.ipynb")
-        page = open_notebook(f"{name}.ipynb", height=7500)
+        page = open_notebook(f"{name}.ipynb", height=2400)
         page.hide_files()
         page.run_all()
         return page
