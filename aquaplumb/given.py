@@ -182,6 +182,29 @@ _NUMBER = re.compile(
     r"|(?P<top2>\d{1,9})/(?P<bottom2>\d{1,9})"
     r"|(?P<decimal>(?:\d{1,15}(?:\.\d{0,20})?|\.\d{1,20})(?:[eE][+-]?\d{1,2}(?![\w]))?))"
 )
+_FEET = re.compile(
+    r"(?P<sign>[+-]?)\s*(?P<feet>[\d./ ]+?)\s*(?:(?:feet|foot|ft\.?)(?=\s|[\d./ ]+(?:in|[\"\u2033\u201d]))|['\u2032\u2019](?!['\u2032\u2019]))\s*(?P<rest>[\d.].*)$",
+    re.IGNORECASE,
+)
+_INCHES = re.compile(r"\s*(?:inch(?:es)?|in\.?|[\"\u2033\u201d]|['\u2032\u2019]{2})$", re.IGNORECASE)
+_PAIR = re.compile(r"[+-]?[\d./ ]+(?P<one>[a-zA-Z]+)\s+[\d./ ]+(?P<other>[a-zA-Z]+)$")
+
+
+def _feet_and_inches(tidy: str, text: str):
+    """The length in "5 ft 6 1/2 in" or "5' 6 1/2"", as a tape is read; None where the text is not of that form."""
+    found = _FEET.match(tidy)
+    if not found:
+        return None
+    feet, inches = _NUMBER.fullmatch(found["feet"].strip()), _INCHES.sub("", found["rest"]).strip()
+    number = _NUMBER.fullmatch(inches)
+    if not feet or not number or feet["decimal"] is None or "." in found["feet"]:
+        raise DesignError(f"'{text}': write whole feet, then inches, such as 5 ft 6 1/2 in, or one number, such as 5.5 ft.")
+    if not _INCHES.search(found["rest"]):
+        raise DesignError(f"'{text}': {inches} what? Write {found['feet'].strip()} ft {inches} in.")
+    if _value(number, text) >= 12:
+        raise DesignError(f"'{text}' has 12 inches or more beside its feet; write the inches over the last whole foot, such as 5 ft 6 in.")
+    total = _value(feet, text) + _value(number, text) / 12.0
+    return Quantity(-total if found["sign"] == "-" else total, u.foot)
 
 
 def quantity(text: str, kind: Kind | None = None):
@@ -190,7 +213,8 @@ def quantity(text: str, kind: Kind | None = None):
     Parameters
     ----------
     text : str
-        A number, then a unit: ``"1000 L"``, ``"1 1/2 in"``, ``"20 kg/m3"``, ``"75 °F"``. A decimal comma is
+        A number, then a unit: ``"1000 L"``, ``"1 1/2 in"``, ``"20 kg/m3"``, ``"75 °F"``, or feet and inches as on a tape,
+        ``"5 ft 6 1/2 in"``. A decimal comma is
         refused, since 1,500 means a thousand to one reader and one and a half to the next.
     kind : Kind, optional
         What it must be, such as `FLOW`.
@@ -227,6 +251,12 @@ def quantity(text: str, kind: Kind | None = None):
             f"; if the comma marks thousands, leave it out: {tidy.replace(',', '')}" if re.match(r"[+-]?[1-9]\d{0,2},\d{3}\b", tidy) else ""
         )
         raise DesignError(f"'{text}' has a comma in its number. With a decimal point it is {tidy.replace(',', '.', 1)}{thousands}.")
+    if (result := _feet_and_inches(tidy, text)) is not None:
+        return _fits(result, kind, "", given=text) if kind else result
+    if pair := _PAIR.match(tidy):
+        raise DesignError(
+            f"'{text}' gives two amounts, in {pair['one']} and in {pair['other']}; write one number and one unit, such as {example}."
+        )
     found = _NUMBER.match(tidy)
     if not found:
         raise DesignError(f"'{text}' does not start with a number; write a number and a unit, such as {example}.")

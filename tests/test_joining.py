@@ -198,10 +198,17 @@ def test_larger_or_colder_joints_never_wait_less(size):
     assert np.all(cement.cure_time.si("4 in", np.array([272.0, 283.0, 300.0])) >= times)
 
 
-def test_every_size_of_pipe_has_its_cement():
-    for standard in pipes.standards():
-        for size in pipes.sizes(standard):
-            assert cement.cement_need(size, 10).cement.m > 0
+def test_every_size_of_pipe_has_its_cement_and_as_wide():
+    for row in (row.si for row in tables.table("pipes").values()):
+        joints = cement.cement_size.si(row.size, row.outside_diameter)
+        assert cement.cement_need(joints, 10).cement.m > 0
+        assert cement.cement_row(joints).si.outside_diameter >= 0.97 * row.outside_diameter  # JIS 65 mm: 76 mm outside
+
+
+def test_a_label_that_is_not_the_outside_is_not_cemented_as_one():
+    assert cement.cement_size("50 mm", "60 mm") == "2 in"  # JIS K 6741
+    assert cement.cement_size("20 mm", "26.75 mm") == "3/4 in"  # AS/NZS 1477
+    assert cement.cement_size("40 mm", "40 mm") == "40 mm" and cement.cement_size("1 in", "33.55 mm") == "1 in"
 
 
 @pytest.mark.parametrize(

@@ -15,6 +15,8 @@ from aquaplumb.review import review, yours
 from aquaplumb.review.sweep import sweep
 from aquaplumb.system.steady import Steady
 from aquaplumb.units import DesignError
+from aquaplumb.workshop.cut_list import cut_list
+from aquaplumb.workshop.parts import parts_list
 from aquaplumb.workshop.sheet import sheet
 
 
@@ -42,7 +44,7 @@ FILES = {
     "pipes": file_like(
         "pipes",
         ("PN16 40 mm", "my hose 40", {"standard": "my hose", "bore minimum wall": "31"}),
-        ("PN16 32 mm", "my hose 32", {"standard": "my hose"}),
+        *((f"PN16 {size} mm", f"my hose {size}", {"standard": "my hose"}) for size in (20, 25, 32, 50, 63, 75)),
     ),
     "airpumps": file_like("airpumps", ("demo mains 35 W air pump", "my air pump", {"middle flow": "50"})),
     "airstones": file_like("airstones", ("large air stone 100 mm", "my stone", {"transfer typical": "2.2"})),
@@ -112,11 +114,11 @@ def test_pipe_of_ones_own_goes_by_its_standard_with_its_sizes(tmp_path):
     stretch = first.pumped[line].si.pipe[0].si.name
     mine = first.changed({("lines", line, "pipe", stretch, "standard"): "my hose", ("lines", line, "pipe", stretch, "size"): "40 mm"})
     piece = mine.pumped[line].si.pipe[0].si
-    assert piece.bore == pytest.approx(0.031) and pipe_sizes.sizes(piece.standard) == ["32 mm", "40 mm"]
+    assert piece.bore == pytest.approx(0.031) and pipe_sizes.sizes(piece.standard)[2:4] == ["32 mm", "40 mm"]
     assert pipe_sizes.next_size("30 mm", piece.standard) == "40 mm"
     mine = mine.keep({})
     assert "my hose" not in pipe_sizes.standards() and "my hose" not in tables.names("pipes")
-    with pytest.raises(DesignError, match="my hose has 32 mm, 40 mm"):
+    with pytest.raises(DesignError, match="my hose has 20 mm, 25 mm, 32 mm, 40 mm"):
         first.changed({("lines", line, "pipe", stretch, "standard"): "my hose", ("lines", line, "pipe", stretch, "size"): "90 mm"})
     with pytest.raises(DesignError, match="pipe table has no 'my hose'"):
         load("courtyard").changed({("lines", line, "pipe", stretch, "standard"): "my hose"})
@@ -171,6 +173,24 @@ def test_a_pump_file_is_yours_too(tmp_path):
     assert yours.files(seen.build) == ["mine.csv"] and seen["line riser.flow"].yours and not seen["fish.feed"].yours
 
 
+def test_the_shed_can_build_with_pipe_of_ones_own_and_with_every_standard(tmp_path):
+    build = own_build(tmp_path, "pipes")
+    cuts = cut_list(build)
+    assert any(one.si.standard == "my hose" and one.si.stock == 5.0 for one in cuts) and cut_list(build, stock={"my hose": "3 m"})
+    assert any("my hose" in part.size for part in parts_list(build).parts)
+    for standard in pipe_sizes.standards():
+        size = pipe_sizes.sizes(standard)[2]
+        line = next(iter(build.pumped))
+        first = build.pumped[line].si.pipe[0].si.name
+        other = load("courtyard").changed(
+            {("lines", line, "pipe", first, "standard"): standard, ("lines", line, "pipe", first, "size"): size}
+        )
+        made = parts_list(other)
+        row = pipe_sizes.pipe_size(size, standard).si
+        assert any(f"{size} {standard}" in part.size for part in made.parts), standard
+        assert any("not cemented" in note and standard in note for note in made.notes) == (row.joined_by != "cement"), standard
+
+
 # --- what is refused, in a sentence ---------------------------------------------------------------------
 
 
@@ -198,7 +218,7 @@ SPECIES = FILES["species"]
         ("species", file_like("species", ("Nile tilapia", "x", {"survive high": ""})), r"'survive high \[°C\]' of x is blank.*such as 36"),
         ("species", file_like("species", ("Nile tilapia", "x", {"condition": ""})), None),
         ("species", file_like("species", ("Nile tilapia", "x", {"survive high": "20"})), "best high is over survive high"),
-        ("species", file_like("species", ("Nile tilapia", "x", {"feeding curve": "hot"})), "list of feeding curves has no 'hot'; it has warm, cold"),
+        ("species", file_like("species", ("Nile tilapia", "x", {"feeding curve": "hot"})), "list of words for feeding curve has no 'hot'; it has warm, cold"),
         ("species", file_like("species", ("Nile tilapia", "x", {"best low": "2,7"})), "line 2: best_low: .*comma"),
         ("species", SPECIES.replace("latin name", "colour"), "header of data/species.csv has no 'colour'"),
         ("species", SPECIES.replace(",", ";"), "parted by semicolons"),
@@ -207,12 +227,13 @@ SPECIES = FILES["species"]
         ("species", "\0", "not plain text"),
         ("media", file_like("media", ("bioballs", "x", {"void high": "1.2"})), "void high is 1.2 of a whole"),
         ("media", file_like("media", ("bioballs", "x", {"surface low": "-3"})), "surface low is -3 .*less than nothing"),
-        ("fittings", file_like("fittings", ("elbow 90", "x", {"group": "bendy"})), "list of groups has no 'bendy'"),
+        ("fittings", file_like("fittings", ("elbow 90", "x", {"group": "bendy"})), "list of words for group has no 'bendy'"),
         ("fittings", file_like("fittings", ("elbow 90", "x", {"k low": "2"})), "k low is over k typical"),
         ("pipes", file_like("pipes", ("PN16 40 mm", "my pipe", {})), "standard 'PN16' is one of ours.*'my PN16'"),
         ("pipes", file_like("pipes", ("PN16 40 mm", "x", {"standard": "hose", "size": "wide"})), "size 'wide' is no size"),
         ("pipes", file_like("pipes", ("PN16 40 mm", "x", {"standard": "hose"}), ("PN16 40 mm", "y", {"standard": "hose"})), "hose has 40 mm already"),
-        ("airpumps", file_like("airpumps", ("demo mains 4 W air pump", "x", {"supply": "steam"})), "list of supplys? has no 'steam'"),
+        ("pipes", file_like("pipes", ("PN16 40 mm", "x", {"standard": "hose", "pressure rating": ""})), "pressure rating is blank"),
+        ("airpumps", file_like("airpumps", ("demo mains 4 W air pump", "x", {"supply": "steam"})), "list of words for supply has no 'steam'"),
         ("airpumps", file_like("airpumps", ("demo mains 4 W air pump", "x", {"open flow": "1"})), "flow falls as the pressure rises"),
     ],
 )  # fmt: skip

@@ -55,7 +55,7 @@ def test_no_first_build_is_unsound_and_the_panel_says_what_its_review_says(units
         panel.set(**changes)
         seen = review(panel.record.si.build)
         assert seen.sound
-        assert panel.said.endswith(f"First review: {seen.verdict}.")
+        assert f"First review: {seen.verdict}. It suits: " in panel.said
         assert [text for _, text in panel.found] == [f"{f.sentence} {f.cure}" for f in seen.findings[:3]]
 
 

@@ -12,12 +12,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from aquaplumb import kinds
+from aquaplumb import kinds, load
 from aquaplumb.plumbing import pipes as _pipes
 from aquaplumb.units import (
     BORE,
     FLOW,
     KINDS,
+    LENGTH,
     NUMBER,
     TEMPERATURE,
     Bore,
@@ -34,6 +35,7 @@ from aquaplumb.units import (
     takes_quantities,
     u,
 )
+from aquaplumb.workshop.cut_list import tape
 
 
 @pytest.mark.parametrize(
@@ -328,3 +330,60 @@ def test_a_part_of_a_hundred_is_no_angle():
 def test_every_kind_and_its_annotation_can_be_reached():
     made = {n for n, v in vars(kinds).items() if isinstance(v, kinds.Kind) or kinds.Kind in map(type, getattr(v, "__metadata__", ()))}
     assert made <= set(kinds.__all__)
+
+
+# --- feet and inches, as a tape is read -------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("text", "millimetres"),
+    [
+        ("3 ft 2 in", 965.2),
+        ("3' 2\"", 965.2),
+        ("3′ 2″", 965.2),
+        ("3' 2''", 965.2),
+        ("3ft2in", 965.2),
+        ("3 feet 2 inches", 965.2),
+        ("5 ft 6 1/2 in", 1689.1),
+        ("5'6½\"", 1689.1),
+        ("1 ft 2.5 in", 368.3),
+        ("-1 ft 6 in", -457.2),
+        ("20 ft 0 in", 6096.0),
+    ],
+)
+def test_feet_and_inches_are_read_as_a_tape_says_them(text, millimetres):
+    # NIST SP 811: 1 ft = 304.8 mm, 1 in = 25.4 mm; by hand
+    assert quantity(text, LENGTH).m_as("mm") == pytest.approx(millimetres, rel=1e-12)
+
+
+def test_what_the_sheet_prints_for_a_tape_can_be_typed_again():
+    for sixteenths in range(1, 16 * 12 * 9, 7):
+        length = sixteenths * 25.4e-3 / 16
+        assert quantity(tape(length, "US"), LENGTH).m_as("m") == pytest.approx(length, rel=1e-9)
+
+
+def test_a_build_file_takes_feet_and_inches():
+    build = load("courtyard").changed({("vessels", "fish tank", "diameter"): "4 ft 7 1/8 in", ("air", "depth"): "1' 11 5/8\""})
+    assert build.vessels["fish tank"].si.diameter == pytest.approx(55.125 * 0.0254)
+    assert build.air.si.depth == pytest.approx(23.625 * 0.0254)
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        ("3 ft 14 in", "12 inches or more beside its feet; .*such as 5 ft 6 in"),
+        ("3 ft 2", "2 what\\? Write 3 ft 2 in"),
+        ("3.5 ft 2 in", "write whole feet, then inches, such as 5 ft 6 1/2 in"),
+        ("1/2 ft 2 in", "write whole feet"),
+        ("3 ft 2 cm", "write whole feet"),
+        ("3 ft 1/0 in", "divides by zero"),
+        ("3 m 20 cm", "two amounts, in m and in cm; write one number and one unit"),
+        ("12 in 3 ft", "two amounts, in in and in ft"),
+    ],
+)
+def test_a_wrong_mixture_gets_one_sentence(text, words):
+    with pytest.raises(DesignError, match=words) as refused:
+        quantity(text, LENGTH)
+    assert "\n" not in str(refused.value)
+    with pytest.raises(DesignError, match="it needs a flow"):
+        quantity("3 ft 2 in", FLOW)

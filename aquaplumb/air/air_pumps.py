@@ -28,7 +28,9 @@ _AIR_GAS, _AIR_VISCOSITY, _AIR_TEMPERATURE = 287.05, 1.81e-5, 293.15  # J/kg/K, 
 
 @tables.table_type("airpumps")
 class AirPump(tables.Row):
-    """An air pump by three points: open to the air, in the middle, and shut. All in the table are invented for the demo.
+    """An air pump or side-channel blower by three points: open to the air, in the middle, and shut. All in the table are invented for the demo.
+
+    One of a builder's own may have more: `flows` [m³/s] and `pressures` [Pa] of its maker's points, from a file (`air_pump_file`).
 
     Source: ``data/airpumps.csv``, row by row.
     """
@@ -40,6 +42,8 @@ class AirPump(tables.Row):
     middle_flow: AirFlow
     middle_pressure: Pressure
     shut_pressure: Pressure
+    flows: tuple = ()
+    pressures: tuple = ()
 
     def check(self) -> None:
         """Refuse a curve that does not fall."""
@@ -109,7 +113,7 @@ def air_pump_flow(pump: str | AirPump, pressure: Pressure, *, altitude: Length =
     pressure: At its outlet (`air_pressure`).
     returns: 0 at and above the pressure at which it stalls.
 
-    Straight lines between open, middle and shut. On a mountain the pressures shrink as the air's own, since a pump
+    Straight lines between open, middle and shut, or between the points of a file; past its last point, nothing. On a mountain the pressures shrink as the air's own, since a pump
     squeezes by a ratio: common practice, no source.
 
     Source: ``data/airpumps.csv``, invented for the demo.
@@ -120,7 +124,8 @@ def air_pump_flow(pump: str | AirPump, pressure: Pressure, *, altitude: Length =
     """
     s = air_pump(pump).si
     ratio = water.atmospheric_pressure.si(altitude) / water.ATMOSPHERE
-    found = np.interp(np.asarray(pressure) / ratio, (0.0, s.middle_pressure, s.shut_pressure), (s.open_flow, s.middle_flow, 0.0))
+    pressures, flows = (s.pressures, s.flows) if s.flows else ((0.0, s.middle_pressure, s.shut_pressure), (s.open_flow, s.middle_flow, 0.0))
+    found = np.interp(np.asarray(pressure) / ratio, pressures, flows, right=0.0)
     return found[()]
 
 

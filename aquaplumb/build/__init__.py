@@ -20,7 +20,7 @@ from aquaplumb.build.falling_records import FallingLine, FallingTree, Leg, Sipho
 from aquaplumb.build.own_rows import Own
 from aquaplumb.build.reader import SECTIONS, Reader
 from aquaplumb.build.records import Conduit, Control, Pipe, Plants, PumpedLine, Site, Stock, Wanted
-from aquaplumb.build.sections import OPTIONAL, Air, Heat, Supply, Upkeep
+from aquaplumb.build.sections import OPTIONAL, Accepted, Air, Heat, Supply, Upkeep
 from aquaplumb.build.vessels import Vessel
 from aquaplumb.given import Fixed, Thing, takes_things, told
 from aquaplumb.units import DesignError, html_table, show
@@ -56,7 +56,8 @@ class Build:
     """A person's system: `site`, `fish`, `plants`, `water`, `vessels` and `lines` (by name, in the file's order).
 
     `air`, `power`, `heat` and `upkeep` are sections that a file may leave out; then they are None. `conduits` are by
-    name too, and there may be none. `own` are the rows that files beside it add, by table and name.
+    name too, and there may be none. `own` are the rows that files beside it add, by table and name, and `accepted` the
+    findings that its owner has looked at, by name and what they are about.
 
     It is made of a file's text, or of a dict with the file's sections (amounts as text or as quantities). Frozen: `keep`
     and `changed` give a new Build. `text` is the file's text, `path` where it lives (or will, on the first save).
@@ -80,6 +81,7 @@ class Build:
     vessels: dict[str, Vessel]
     conduits: dict[str, Conduit]
     lines: dict[str, PumpedLine | FallingLine | FallingTree]
+    accepted: dict[tuple[str, str], Accepted]
 
     def __init__(self, text: str | Mapping, path: Path | None = None, *, own: Own | None = None):
         name = path.name if path else "the build"
@@ -90,7 +92,8 @@ class Build:
             raise DesignError(f"a build is made of a file's text, or of a dict with its sections; this is {told(text)}.")
         elif text.strip() and not set("=[#\n") & set(text):
             raise DesignError(f"{text!r:.60} is not the text of a build file; load({text!r:.60}) reads a file or a demo build.")
-        reader = Reader(file_text.values(text, name), shown, name, path.parent if path else Path(), own)
+        folder = path.parent if path else Path()
+        reader = Reader(file_text.values(text, name), shown, name, folder, own)  # fills in each `like`
         kept = vars(self)
         kept.update(text=text, path=path, name=name, own=reader.own, **dict(zip(("title", "about", "units"), reader.head())))
         kept.update({n: reader.section(n, cls) for n, cls in SECTIONS.items()})
@@ -98,6 +101,7 @@ class Build:
         kept["vessels"] = Fixed(reader.vessels())
         kept["conduits"] = Fixed(reader.conduits())
         kept["lines"] = Fixed(reader.lines(self.vessels, self.conduits, self.site))
+        kept["accepted"] = Fixed(reader.accepted())
 
     @classmethod
     def named(cls, name: str | Path) -> Build:

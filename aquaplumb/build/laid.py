@@ -6,7 +6,7 @@ import functools
 from typing import NamedTuple
 
 from aquaplumb.build import Build
-from aquaplumb.plumbing import conduits
+from aquaplumb.plumbing import conduits, pipe_sizes
 from aquaplumb.plumbing.fittings import fitting
 from aquaplumb.units import Bare, Kind
 
@@ -47,8 +47,10 @@ class Laid(NamedTuple):
 
     @property
     def rigid(self) -> bool:
-        """Whether it is pipe of a standard, which goes round no bend; a bore alone is hose."""
-        return bool(self.pipe.size and self.pipe.standard)
+        """Whether it is pipe that goes round no bend; a bore alone is hose, and polyethylene bends."""
+        return (
+            bool(self.pipe.size and self.pipe.standard) and pipe_sizes.pipe_size(self.pipe.size, self.pipe.standard).si.joined_by != "clamp"
+        )
 
     def where(self, units: str) -> str:
         """Where it lies, in a few words; `units` is "metric" or "US"."""

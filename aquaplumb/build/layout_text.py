@@ -4,16 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from aquaplumb.build.falling_records import FallingLine
+from aquaplumb.build.falling_records import FallingLine, FallingTree
 from aquaplumb.build.layout_plan import INCH, Loop, Plan
 from aquaplumb.build.vessels import Vessel
-from aquaplumb.units import BODY_MASS, CONCENTRATION, MASS, RATE, STOCKING
+from aquaplumb.units import AIR_FLOW, BODY_MASS, CONCENTRATION, MASS, RATE, STOCKING, VOLUME
 
 _FOOT = 12 * INCH
-_WHY = {
-    "one loop": "one pump in the lowest sump feeds the fish tank and the beds; everything falls back",
-    "two loops": "one pump keeps the fish tank turning, a second on a float switch feeds the beds",
-}
 
 
 def text(p: Plan) -> str:
@@ -72,7 +68,7 @@ def _top(p: Plan) -> list[str]:
         "# Pumps are invented for the demo, sizes are common practice: check both before you buy.",
         "",
         f'title = "{title}"',
-        f'about = "A first build: {_WHY[p.layout]}."',
+        f'about = "A first build: {p.about}."',
         f'units = "{p.kit.units}"' + (" " * 14 if us else " " * 10) + ' # how numbers are shown: "metric" or "US"',
         "",
         *_section("[site]", [
@@ -116,6 +112,8 @@ def _vessel(p: Plan, vessel: Vessel) -> list[str]:
 
     rows: list[tuple[str, ...]] = [("kind", f'"{v.kind}"'), ("shape", f'"{v.shape}"')]
     rows += [size(name) for name in ("diameter", "length", "width") if getattr(v, name) is not None]
+    if v.does:
+        rows.append(("does", f'"{v.does[0]}"', "what it is a filter for"))
     if v.cone_height is not None:
         rows += [size("height"), size("cone_height"), size("floor"), size("working_depth")]
     else:
@@ -123,10 +121,26 @@ def _vessel(p: Plan, vessel: Vessel) -> list[str]:
         rows += [
             size("height", "from its bottom to its rim"),
             size("floor", f"height of its bottom{stands}"),
-            size("working_depth", "of water"),
+            *([] if v.kind in ("channel", "tower") else [size("working_depth", "of water")]),
         ]
+    if v.slope:
+        rows.append(("slope", f'"{100 * v.slope:g} %"'))
+    if v.sites is not None:
+        rows.append(("sites", f"{v.sites:g}", "for plants, in each"))
+    if v.count > 1:
+        rows.append(("count", f"{v.count:.0f}", "so many alike, joined at one level: all sizes are those of one"))
     if v.medium:
-        rows += [("medium", f'"{v.medium}"'), size("media_depth")]
+        rows.append(("medium", f'"{v.medium}"'))
+        if v.media_depth is not None:
+            rows.append(size("media_depth"))
+        else:
+            rows.append(
+                ("media_volume", f'"{VOLUME.shown(v.media_volume, p.kit.units):.0f} {VOLUME.unit(p.kit.units)}"', "of carriers, heaped")
+            )
+    if v.air_flow is not None:
+        rows.append(
+            ("air_flow", f'"{AIR_FLOW.shown(v.air_flow, p.kit.units):.2g} {AIR_FLOW.unit(p.kit.units)}"', "by an air pump of its own")
+        )
     if v.empty_mass:
         units = p.kit.units
         rows.append(("empty_mass", f'"{MASS.shown(v.empty_mass, units):.0f} {MASS.unit(units)}"'))
@@ -136,18 +150,15 @@ def _vessel(p: Plan, vessel: Vessel) -> list[str]:
 def _pumped(p: Plan, loop: Loop) -> list[str]:
     rows: list[tuple[str, ...]] = [
         ("kind", '"pumped"'),
-        ("from", f'"{loop.source}"'),
+        ("from", f'"{loop.source.si.name}"'),
         ("pump", f'"{loop.pump}"'),
         ("inlet_depth", _length(p, p.kit.m("inlet depth")), "of water, or the pump draws air"),
     ]
     if loop.on_float:
         on, off = (_length(p, p.kit.m("dosing", place)) for place in (2, 3))
         rows.append(("control", f'{{ kind = "float", on_depth = {on}, off_depth = {off} }}'))
-    what = "the pump and everything that it feeds"
-    if p.two:
-        what = "loop 2: the dosing tank's pump feeds the beds" if loop.on_float else "loop 1: the sump's pump keeps the fish tank turning"
     name = _named("lines", loop.name)
-    lines = [f"# --- {what} ---", "", *_section(f"[{name}]", rows)]
+    lines = [f"# --- {loop.what} ---", "", *_section(f"[{name}]", rows)]
     for s in (pipe.si for pipe in loop.pipe):
         rows = [("name", f'"{s.name}"'), *([("after", f'"{s.after}"')] if s.after else []), ("size", f'"{s.size}"'), ("length", _length(p, s.length)),
                 ("fittings", _counted(s.fittings))]  # fmt: skip
@@ -168,17 +179,11 @@ def _counted(fittings: dict) -> str:
     return "{ " + ", ".join(f'"{fitting}" = {count}' for fitting, count in fittings.items()) + " }"
 
 
-def _fall(p: Plan, fall: FallingLine) -> list[str]:
-    f = fall.si
-    rows: list[tuple[str, ...]] = [
-        ("kind", f'"{f.kind}"'), ("from", f'"{f.source}"'), ("to", f'"{f.to}"'), ("lip", _length(p, f.lip), "height at which water goes in"),
-        ("outlet", _length(p, f.outlet), "height of its lower end"), ("size", f'"{f.size}"'),
-    ]  # fmt: skip
-    if f.standard != p.kit.pipe_standard:
-        rows.append(("standard", f'"{f.standard}"'))
-    rows.append(("length", _length(p, f.length)))
-    if f.fittings:
-        rows.append(("fittings", _counted(f.fittings)))
+def _fall(p: Plan, fall: FallingLine | FallingTree) -> list[str]:
+    f, tree = fall.si, isinstance(fall, FallingTree)
+    rows: list[tuple[str, ...]] = [("kind", f'"{f.kind}"'), ("from", f'"{f.source}"')]
+    lip = ("lip", _length(p, f.lip), "height at which water goes in")
+    rows += [lip] if tree else [("to", f'"{f.to}"'), lip, *_pipe(p, f, "height of its lower end")]
     if f.vented:
         rows.append(("vented", "true", "a tee, open at the top: it cannot siphon"))
     if f.emergency:
@@ -189,4 +194,26 @@ def _fall(p: Plan, fall: FallingLine) -> list[str]:
         area = f.screen_open_area
         said = f"{-(-area * 1e4 // 10) * 10:.0f} cm2" if p.kit.units == "metric" else f"{-(-area / INCH**2 // 1):.0f} in2"
         rows.append(("screen_open_area", f'"{said}"', "all its holes together"))
-    return _section(f'[lines."{f.name}"]', rows)
+    lines = _section(f'[lines."{f.name}"]', rows)
+    for leg in (leg.si for leg in (f.pipe if tree else ())):
+        rows = [
+            ("name", f'"{leg.name}"'),
+            *([("after", f'"{leg.after}"')] if leg.after else []),
+            *([("to", f'"{leg.to}"')] if leg.to else []),
+        ]
+        rows += _pipe(p, leg, "height of its end")
+        if leg.valve:
+            rows += [("valve", f'"{leg.valve}"'), ("opening", f"{leg.opening:.2f}", "1 is fully open")]
+        lines += _section(f'[[lines."{f.name}".pipe]]', rows)
+    return lines
+
+
+def _pipe(p: Plan, piece, remark: str) -> list[tuple[str, ...]]:
+    """Where a falling pipe ends, its size and what is in it."""
+    rows: list[tuple[str, ...]] = [("outlet", _length(p, piece.outlet), remark), ("size", f'"{piece.size}"')]
+    if piece.standard != p.kit.pipe_standard:
+        rows.append(("standard", f'"{piece.standard}"'))
+    rows.append(("length", _length(p, piece.length)))
+    if piece.fittings:
+        rows.append(("fittings", _counted(piece.fittings)))
+    return rows

@@ -14,6 +14,7 @@ import math
 import re
 from collections.abc import Mapping
 from pathlib import Path
+from typing import Any
 
 from aquaplumb import tables
 from aquaplumb.given import Fixed
@@ -27,7 +28,7 @@ TABLES = ("species", "crops", "media", "fittings", "pipes", "airpumps", "airston
 NAMED = {"species": "species", "crop": "crops", "medium": "media", "standard": "pipes", "stone": "airstones"} | dict.fromkeys(
     ("pump", "backup_pump"), "airpumps"
 )
-_CLASSES = ("feeding_curve", "group", "supply")  # words that ours tell apart; others would mean nothing
+_CLASSES = ("feeding_curve", "group", "supply", "joined_by", "made_for")  # words that ours tell apart; others would mean nothing
 _LADDER = ("survive_low", "feeding_stops", "best_low", "best_high", "survive_high")
 _MOST = 500  # rows: a person's own are a handful
 _LONGEST = 80  # letters of a name
@@ -59,11 +60,19 @@ def shifted(own: Own, share: float) -> Own:
             for row in old.rows:
                 place += 1
                 by = share * (1.0 - 0.1 * math.sin(place) ** 2)
-                moved = {f: _larger(f, kind, v, by) for f, kind in row._kinds.items() if kind and (v := getattr(row.si, f)) is not None}
+                moved: dict[str, Any] = {
+                    f: _larger(f, kind, v, by) for f, kind in row._kinds.items() if kind and (v := getattr(row.si, f)) is not None
+                }
+                moved |= {f: tuple(v * (1.0 + by) for v in vars(row.si)[f]) for f in ("flows", "pressures") if vars(row.si).get(f)}
                 same = {"standard": new} if table == "pipes" else {"name": new}
                 rows.append(row.with_si(**moved, **same))
             found.setdefault(table, {})[name] = new._carrying(tuple(rows))
     return Fixed({table: Fixed(named) for table, named in found.items()})
+
+
+def larger(name: OwnName, share: float) -> OwnName:
+    """One name with the numbers of its row larger by a share."""
+    return shifted({"airpumps": {str(name): name}}, share)["airpumps"][str(name)]
 
 
 def _larger(field: str, kind: Kind, value: float, by: float) -> float:
@@ -174,7 +183,7 @@ def _row(table: str, raw: dict, file: str, line: int) -> tuple[int, Row]:
             head, example = examples[field]
             raise DesignError(f"{where}: '{head}' of {name} is blank; what hangs on it would be silent. Write a value such as {example}.")
         if field in _CLASSES and text not in (known := dict.fromkeys(getattr(row.si, field) for row in ours)):
-            raise DesignError(f"{where}: " + tables.unknown(f"list of {field.replace('_', ' ')}s", text, known))
+            raise DesignError(f"{where}: " + tables.unknown(f"list of words for {field.replace('_', ' ')}", text, known))
     said = [cells[0] for field in ("basis", "source") if (cells := raw.get(field)) and cells[0]]
     row = tables._record(kind, {**raw, "basis": (tables.YOURS, None), "source": (": ".join(said) or file, None)}, where)
     _sensible(row, where)
@@ -198,3 +207,7 @@ def _sensible(row: Row, where: str) -> None:
                 raise DesignError(f"{where}: {one.replace('_', ' ')} is over {other.replace('_', ' ')}; they rise in that order.")
     if "bore_minimum_wall" in s and not 0 < s["bore_minimum_wall"] < s["outside_diameter"]:
         raise DesignError(f"{where}: the bore is more than 0 and less than the outside diameter, such as 26 mm in 32 mm.")
+    if s.get("made_for") == "pressure" and s["pressure_rating"] is None:
+        raise DesignError(
+            f"{where}: pressure rating is blank; what is made for pressure says so on the pipe, such as 10 bar. Else it is for a drain."
+        )

@@ -104,6 +104,8 @@ class Wanted(Record):
     there (left out: none where an outlet or a pump draws near its floor, else all); `inlet_saturation` how full of oxygen the water
     comes back; `salinity` the salt in it, which keeps oxygen out (the share of poisonous ammonia and the density are taken as in
     fresh water: the safe side, and under 1 %); and `inlet_carbon_dioxide` what is left in it after falling and splashing (common practice, no source).
+    `origin` is where the water for filling and make-up comes from, `disinfectant` what the works put into tap water; `rested` says that it is
+    aired, tested or collected as it has to be before it goes in.
     """
 
     turnovers: Turnover = 1 / 3600
@@ -119,9 +121,16 @@ class Wanted(Record):
     ph: Number = 7.0
     salinity: Salinity = 0.0
     nitrification_rate: AreaRate | None = None
+    origin: str = ""
+    disinfectant: str = ""
+    rested: bool = False
+
+    choices: ClassVar[dict] = {"origin": ("tap", "well", "rain", "reverse osmosis"), "disinfectant": ("chlorine", "chloramine")}
 
     def check(self) -> None:
-        """Refuse water saltier than the oxygen tables know."""
+        """Refuse water saltier than the oxygen tables know, and a disinfectant of nobody's tap."""
+        if self.si.disinfectant and self.si.origin != "tap":
+            raise DesignError('a disinfectant is what the waterworks put in: it goes with origin = "tap"; leave it out for other water.')
         if self.si.salinity > _SALTIEST:
             raise DesignError(
                 f'salinity is {self.si.salinity:g} g/kg, saltier than the sea; write it in grams of salt in a kilogram of water, such as "2 g/kg".'

@@ -177,4 +177,14 @@ class Upkeep(Record):
     look_up: ClassVar[dict] = {"base": base_row}
 
 
+class Accepted(Record):
+    """A finding of the review that the builder has looked at: the `reason`, its severity (`kind`) and its sentence (`said`) then."""
+
+    reason: str
+    kind: str
+    said: str
+
+    choices: ClassVar[dict] = {"kind": ("stop", "fix", "note")}
+
+
 OPTIONAL = {"air": Air, "power": Supply, "heat": Heat, "upkeep": Upkeep}

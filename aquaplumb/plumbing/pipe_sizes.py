@@ -36,7 +36,9 @@ class PipeSize(tables.Row):
     wall_min: Bore  # the thinnest wall that the standard allows
     bore_minimum_wall: Bore
     bore_average: Bore | None  # of the pipe as made, where print has it
-    pressure_rating: Pressure  # cold: 73 °F for inch pipe, 20 °C for metric
+    pressure_rating: Pressure | None  # cold: 73 °F for inch pipe, 20 °C for metric; None for drain pipe
+    joined_by: str  # "cement", "push" (into ring seals) or "clamp" (compression fittings, barbs)
+    made_for: str  # "pressure" or "drain"
 
 
 @functools.cache
@@ -55,7 +57,10 @@ def _of(standard: str) -> dict[str, PipeSize]:
 
 
 def standards() -> list[str]:
-    """The pipe standards in the table: "Sch 40", "Sch 80", "SDR 21", "SDR 26" (inch), "PN10", "PN16" (metric).
+    """The pipe standards in the table.
+
+    Inch: "Sch 40", "Sch 80", "SDR 21", "SDR 26", "BS class C", "D" and "E", "PE SIDR 15". Metric: "PN6", "PN10", "PN16", "PE SDR 17", "PE SDR 11";
+    "AS PN9", "PN12" and "PN18" and "JIS VP" by labels that are not the outside. For drains alone: "EN 1329", "EN 1451", "EN 1401", "JIS VU".
 
     Source: ``data/pipes.csv``, each row with its own.
 
@@ -190,19 +195,21 @@ def bore(size: str | Quantity, standard: str, *, wall: str = "average") -> Bore:
 # What is left of the cold rating as PVC warms, (°C, share). Inch: harvel.com and PPFA User Bulletin 3-96, at
 # 73, 80, 90 … 140 °F. Metric: DIN 8062, 20, 40 and 60 °C.
 _INCH = ((22.78, 26.67, 32.22, 37.78, 43.33, 48.89, 54.44, 60.0), (1.0, 0.88, 0.75, 0.62, 0.51, 0.40, 0.31, 0.22))
-_DERATING = {"PN10": ((20.0, 40.0, 60.0), (1.0, 0.6, 0.1)), "PN16": ((20.0, 40.0, 60.0), (1.0, 10 / 16, 2.5 / 16))}
+_DERATING = {"PN16": ((20.0, 40.0, 60.0), (1.0, 10 / 16, 2.5 / 16)), "PN6": ((20.0, 40.0, 60.0), (1.0, 4 / 6, 0.0))}
+_METRIC = ((20.0, 40.0, 60.0), (1.0, 0.6, 0.1))  # PN10; taken for all PVC whose own standard says nothing here, the lowest of them
+_POLYETHYLENE = ((20.0, 30.0, 40.0, 50.0), (1.0, 0.87, 0.74, 0.0))  # EN 12201 to 40 °C, from memory; over 50 °C none
 
 
 @takes_quantities
 def pressure_rating(size: str | Quantity, standard: str, *, temperature: Temperature = 293.15) -> Pressure:
     """The pressure that a size of PVC pipe may carry at a temperature.
 
-    For plain pipe with solvent-cement sockets. A thread cut in Schedule 80 halves it; Schedule 40 is not to be
+    For plain pipe with solvent-cement sockets, and for polyethylene. Drain pipe has no rating and is refused. A thread cut in Schedule 80 halves it; Schedule 40 is not to be
     threaded. PVC is never to be filled with compressed air: it shatters.
 
     temperature: Of the pipe, 0 to 60 °C; 20 °C unless given. Pipe in the sun is hotter than its water.
 
-    Source: ratings ASTM D1785, D2241, DIN 8062 (``data/pipes.csv``); shares left when warm: harvel.com and PPFA
+    Source: ratings ``data/pipes.csv``, row by row; shares left when warm: harvel.com and PPFA
     User Bulletin 3-96 (inch), DIN 8062 (metric).
 
     >>> from aquaplumb.plumbing import pipes
@@ -211,5 +218,10 @@ def pressure_rating(size: str | Quantity, standard: str, *, temperature: Tempera
     """
     check_range(temperature, 273.15, 333.15, TEMPERATURE, "the pipe's temperature", "the rating of PVC pipe")
     row = pipe_size(size, standard).si
-    warm, share = _DERATING.get(row.standard, _INCH)
+    if row.pressure_rating is None:
+        raise DesignError(
+            f"{row.size} {row.standard} has no pressure rating: drain pipe is not made for any; take pressure pipe where a pump pushes."
+        )
+    usual = _INCH if row.standard.startswith(("Sch", "SDR")) else _POLYETHYLENE if row.standard.startswith("PE ") else _METRIC
+    warm, share = _DERATING.get(row.standard, usual)
     return row.pressure_rating * np.interp(np.asarray(temperature) - 273.15, warm, share)

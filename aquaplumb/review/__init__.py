@@ -20,6 +20,7 @@ from aquaplumb.build.sections import OPTIONAL
 from aquaplumb.given import takes_things
 from aquaplumb.review import findings as _findings
 from aquaplumb.review import yours
+from aquaplumb.review.accepted import DOT, Accepted, acceptance, looked_at
 from aquaplumb.review.findings import Finding
 from aquaplumb.review.numbers import Result
 from aquaplumb.system.steady import Steady
@@ -48,7 +49,10 @@ def not_seen(build: Build) -> list[str]:
 
 
 class Review:
-    """What a review found: `results` by name, `findings` worst first, and the solved `system` behind them."""
+    """What a review found: `results` by name, `findings` worst first, and the solved `system` behind them.
+
+    `findings` has all that counts; what the file accepts is in `accepted`, with its reason, and counts only where it has to.
+    """
 
     def __init__(self, system: Steady):
         self.system, self.build = system, system.build
@@ -57,7 +61,35 @@ class Review:
     @functools.cached_property
     def findings(self) -> list[Finding]:
         """What is wrong, worst first; the first look runs the standard failures (`aquaplumb.system.drills`)."""
+        quiet = [one.finding for one in self.accepted if not one.back]
+        return [f for f in self._every if not any(f is one for one in quiet)]
+
+    @functools.cached_property
+    def _every(self) -> list[Finding]:
         return _findings.found(self.system, through_time=True)
+
+    @functools.cached_property
+    def _looked_at(self) -> tuple[list[Accepted], list[str]]:
+        return looked_at(self.build, self._every)
+
+    @property
+    def accepted(self) -> list[Accepted]:
+        """The findings that the file accepts, with their reasons; those that count all the same say why."""
+        return self._looked_at[0]
+
+    def accept(self, name: str, where: str = "", *, reason: str) -> Build:
+        """Save to the build file that a finding is accepted, and why; returns the build as it now stands."""
+        of_name = [f for f in self._every if f.name == name and where in ("", f.where)]
+        if len(of_name) != 1:
+            known = [f"{f.name}{DOT}{f.where}" for f in self._every]
+            if of_name:
+                raise DesignError(f"'{name}' is found {len(of_name)} times; say which, such as where='{of_name[0].where}'.")
+            raise DesignError(
+                f"{unknown('review', f'{name}{DOT}{where}'.removesuffix(DOT), known) if known else 'this review found nothing to accept.'}"
+            )
+        if not reason.strip():
+            raise DesignError('say why it is accepted, such as reason="bell proven with the bucket".')
+        return self.build.keep(acceptance(of_name[0], reason.strip()))
 
     def __getitem__(self, name: str) -> Result:
         if name not in self.results:
@@ -84,7 +116,8 @@ class Review:
         count = {s: sum(f.severity == s for f in self.findings) for s in _findings.SEVERITIES}
         words = [f"{count['stop']} to stop for"] * bool(count["stop"]) + [f"{count['fix']} to fix"] * bool(count["fix"])
         notes = f"{count['note']} note{'s' * (count['note'] != 1)}" if count["note"] else ""
-        return ", ".join([*words, *([notes] if notes else [])]) or "nothing found"
+        quiet = sum(not one.back for one in self.accepted)
+        return ", ".join([*words, *([notes] if notes else []), *([f"{quiet} accepted"] if quiet else [])]) or "nothing found"
 
     @property
     def so_far(self) -> str:
@@ -111,6 +144,7 @@ class Review:
                 for r in self.results.values()
             ],
             "findings": [vars(f) for f in self.findings],
+            **({"accepted": [{**vars(a.finding), "reason": a.reason, "back": a.back} for a in self.accepted]} if self.accepted else {}),
         }  # fmt: skip
 
     def as_json(self) -> str:
@@ -141,6 +175,8 @@ class Review:
         ]
         found = [(f.severity, f"{f.name} · {f.where}", f.sentence, f"{f.cure} (notebook {f.notebook})") for f in self.findings]
         wrong = html_table("Findings", found, ("", "what", "how", "cure")) if found else ""
+        quiet = [(a.finding.severity, f"{a.finding.name} · {a.finding.where}", a.finding.sentence, a.said) for a in self.accepted]
+        wrong += html_table("Accepted", quiet, ("", "what", "how", "why")) if quiet else ""
         head, *about = (f"<p>{html.escape(line)}</p>" for line in self._headline())
         numbers = f"<details><summary>The numbers</summary>{''.join(tables)}</details>"
         return f"<div>{head}{''.join(about)}{wrong}{numbers}<p>{html.escape(' '.join(not_seen(self.build)))}</p></div>"
@@ -191,6 +227,15 @@ class Review:
         lines = ["", f"Findings: {self.verdict}"]
         for f in self.findings:
             lines += [f"  {f.severity:<4}  {f.name} · {f.where}", f"        {f.sentence}", f"        → {f.cure} (notebook {f.notebook})"]
+            lines += [f"        {one.said}" for one in self.accepted if one.finding is f]
+        for one in self.accepted:
+            if not one.back:
+                lines += [
+                    f"  accepted ({one.finding.severity})  {one.finding.name} · {one.finding.where}",
+                    f"        {one.finding.sentence}",
+                    f"        {one.said}",
+                ]
+        lines += [f"  The file accepts “{key}”, which is not found: take it out." for key in self._looked_at[1]]
         return [*lines, "", *not_seen(self.build)]
 
 

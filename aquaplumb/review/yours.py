@@ -9,9 +9,10 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from aquaplumb.build import Build, own_rows
+from aquaplumb.build import Air, Build, own_rows
 from aquaplumb.review.numbers import Result, results
 from aquaplumb.system.steady import Steady
+from aquaplumb.tables import OwnName
 from aquaplumb.units import DesignError
 
 _MOVED = 1e-6  # of a number: under this it is rounding
@@ -21,7 +22,9 @@ _PUSHES = (0.2, 0.02, 0.001)  # shares by which they are moved, the first that m
 def files(build: Build) -> list[str]:
     """The files of a builder's own that a build names, in its order."""
     own = [str(build.value("own", table)) for table in build.own]
-    return list(dict.fromkeys([*own, *(line.si.pump_file for line in build.pumped.values() if line.si.pump_file)]))
+    pumps = [line.si.pump_file for line in build.pumped.values() if line.si.pump_file]
+    blowers = [str(file) for key in ("pump_file", "backup_pump_file") if (file := build.value("air", key))]
+    return list(dict.fromkeys([*own, *pumps, *blowers]))
 
 
 def marked(system: Steady) -> dict[str, Result]:
@@ -45,11 +48,21 @@ def _moving(build: Build) -> set[str] | None:
             still = {r.name: r.value for r in results(Steady(build))}
             pushed = Build(build.text, build.path, own=own_rows.shifted(build.own, by))
             slower = [line.with_si(speed=line.si.speed * (1 - by)) for line in pushed.pumped.values() if line.si.pump_file]
-            moved = {r.name: r.value for r in results(Steady(pushed.replaced(lines=slower)))}
+            moved = {r.name: r.value for r in results(Steady(pushed.replaced(lines=slower, air=_blown_more(pushed.air, by))))}
         except DesignError:
             continue
         return {name for name, value in moved.items() if not _same(still.get(name), value)} | (still.keys() - moved.keys())
     return None
+
+
+def _blown_more(air: Air | None, by: float) -> Air | None:
+    """The air with the pumps that files tell of larger; as it is where none is."""
+    own = {
+        f: name
+        for f in ("pump", "backup_pump")
+        if air and isinstance(name := getattr(air.si, f), OwnName) and name.rows[0].source.endswith(".csv")
+    }
+    return air.with_si(**{f: own_rows.larger(name, by) for f, name in own.items()}) if air and own else air
 
 
 def _same(old: float | None, new: float) -> bool:

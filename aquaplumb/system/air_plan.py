@@ -18,7 +18,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from aquaplumb import air, tables, water
+from aquaplumb import air, water
 from aquaplumb.air.air_pumps import air_pump
 from aquaplumb.air.stones import AirStone, air_stone
 from aquaplumb.air.tank_oxygen import OxygenBudget, changed
@@ -103,6 +103,7 @@ class AirPlan:
     minimum: float  #: … and below which they do badly [kg/m³]
     saturation: float  #: [kg/m³]
     stone: AirStone
+    choice: tuple[str, ...]  #: the air pumps to choose from: ours, and the build's own
     usual: Blown
     spare: Blown
     spare_runs: bool  #: whether it runs in a power cut
@@ -155,7 +156,7 @@ def air_plan(system: Balance, supply_lasts: float | None = None) -> AirPlan:
             dead=dead,
         )  # fmt: skip
     return AirPlan(
-        section=section, told=build.air is not None, **place, depth=section.depth,
+        choice=tuple(build.choice("airpumps")), section=section, told=build.air is not None, **place, depth=section.depth,
         water_depth=max(tank.si.working_depth for tank in build.of_kind("fish tank")),
         meal_peak=peak, response=section.response_time, critical=critical, minimum=species.oxygen_minimum or 4e-3,
         saturation=saturation, stone=stone, usual=usual, spare=spare, spare_runs=spare.fed in (OWN, BATTERY), battery=battery, budget=budget, fed=fed,
@@ -329,7 +330,7 @@ def pump_choice(p: AirPlan, need: Bare, depth: float, supply: str) -> Bare | Non
     """The smallest air pump of the list, on mains or a battery, that blows a need through its stones at a depth; None without one."""
     section, stones = Bare(**{**vars(p.section), "depth": depth}), need.stones[LEAST]
     place = {"temperature": p.temperature, "altitude": p.altitude}
-    rows = [row.si for row in tables.table("airpumps").values() if row.si.supply == supply]
+    rows = [row for name in p.choice if (row := air_pump(name).si).supply == supply]
     for row in sorted(rows, key=lambda row: row.power):
         flow = _blown(row.name, stones, section, p.stone, "", **place).flow
         if min(flow, stones * (p.stone.si.air_flow_high or math.inf)) >= need.air_flow[LEAST]:

@@ -12,6 +12,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from aquaplumb import fish, tables, water
 from aquaplumb.air import breathing
@@ -38,6 +39,9 @@ from aquaplumb.system.states import (
 from aquaplumb.system.supplies import billed
 from aquaplumb.units import GRAVITY, DesignError
 
+if TYPE_CHECKING:
+    from aquaplumb.system.running import Running
+
 # m: how far the water may stand off the working depth in a file, which is often the height of the lip; common practice, no source
 AS_SAID = 0.05
 _HANGS = 0.3  # of the room in a tower: water that hangs in its roots and medium; common practice, no source
@@ -62,6 +66,7 @@ class Balance:
     vessels: dict[str, VesselState]  #: by the vessel's name
     network: Network  #: its lines as tables of flow against level
     means: Means  #: where its water settles
+    shown: Running | None  #: what its run shows while nothing fails; None before anybody looks
 
     def __init__(self, build: Build, *, inflow: dict[str, float] | None = None):
         known = vars(self)  # frozen: filled here and nowhere else, each from those before it
@@ -74,22 +79,32 @@ class Balance:
         falls = each_line.falling_pipes(build)
         known["means"] = means = Means(self.network, pumped, falls, inflow or {})
         usual = means.usual
-        known["vessels"] = {
-            name: VesselState(
-                name, v, mean=float(usual.comes[i]), peak=float(means.comes_most[i]), level=float(usual.level[i]),
-                highest=float(means.highest[i]), spilled=float(usual.spilled[i]),
-            )
-            for i, (name, v) in enumerate(build.vessels.items())
-        }  # fmt: skip
+        known["shown"] = None
+        known["vessels"] = self._vessels()
         known["fish"] = self._fish()
         known["beds"] = growing(build, self.fish.feed)
         flows = {name: v.mean for name, v in self.vessels.items()}
         known["living"] = living_of(build, flows, self.fish.ammonia, cold=self.cold, warm=self.warm)
         known["need"] = self._need()
-        known["falling"] = {
-            name: self._falling(pipe, float(usual.fall[i]), float(means.fall_most[i])) for i, (name, pipe) in enumerate(falls.items())
-        }
+        known["falling"] = self._fallen()
         known["pumped"] = {name: self._pumped(p, float(usual.share[i])) for i, (name, p) in enumerate(pumped.items())}
+
+    def _vessels(self) -> dict[str, VesselState]:
+        usual, means = self.means.usual, self.means
+        return {
+            name: VesselState(
+                name, v, mean=float(usual.comes[i]), peak=float(means.comes_most[i]), level=float(usual.level[i]),
+                highest=float(means.highest[i]), spilled=float(max(usual.spilled[i], means.spilled_most[i] if self.shown else 0.0)),
+            )
+            for i, (name, v) in enumerate(self.build.vessels.items())
+        }  # fmt: skip
+
+    def _fallen(self) -> dict[str, FallingState]:
+        usual, means = self.means.usual, self.means
+        return {
+            name: self._falling(pipe, float(usual.fall[i]), float(means.fall_most[i]))
+            for i, (name, pipe) in enumerate(means.falling.items())
+        }
 
     def running_depth(self, name: str) -> float:
         """How deep a vessel stands while the system runs [m]: its working depth, where that is as near as a person says it."""
@@ -248,17 +263,6 @@ class Balance:
         whole = sum(self.means.fall_most[i] for i in usual)
         return float(peak + rest * (peak / whole if whole > 0 else 1.0 / len(usual)))
 
-    def leads_only_to(self, asks: set[str]) -> set[str]:
-        """The vessels from which all water falls, straight or through others, into some that ask for it: a filter before the beds."""
-        falls: dict[str, set[str]] = {}
-        for line in self.build.drops.values():
-            if not line.si.emergency:
-                falls.setdefault(line.si.source, set()).add(line.si.to)
-        found: set[str] = set()
-        for _ in falls:
-            found |= {name for name, to in falls.items() if name not in asks and to <= asks | found}
-        return found
-
     def feeds_itself(self, line: PumpedPipes) -> bool:
         """Whether the water that a pump moves falls back to the vessel that it draws from."""
         seen, ahead = set(), [o.to for o in line.outlets if o.flow > 0]
@@ -271,6 +275,21 @@ class Balance:
 
     # --- what each pumped line has to bring
 
+    def reaches(self, vessel: str, asks: set[str]) -> bool:
+        """Whether water that comes into a vessel gets to one of these by itself: that one, or one below it, before a pump draws it."""
+        drawn, seen = {line.si.source for line in self.build.pumped.values()}, set[str]()
+        ahead = [vessel]
+        while ahead:
+            here = ahead.pop()
+            if here in seen:
+                continue
+            seen.add(here)
+            if here in asks:
+                return True
+            if here not in drawn:
+                ahead += [f.line.si.to for f in self.falling.values() if f.line.si.source == here and not f.line.si.emergency]
+        return False
+
     def _wanted(self, line: PumpedPipes, duty: float) -> tuple[float, str]:
         """The flow that a line has to bring while its pump runs, and what for, as the end of a sentence."""
         if line.line.si.wanted is not None:
@@ -281,8 +300,7 @@ class Balance:
             (tanks, self.need.tank, f"for the tank's {self.need.tank_governs}"),
             (set(self.living.first), self.need.ammonia, "for the ammonia"),
         ):
-            serves = asks | self.leads_only_to(asks)
-            own = [o for o in line.outlets if o.to in serves]
+            own = [o for o in line.outlets if self.reaches(o.to, asks)]
             share = sum(o.wanted_share for o in own)
             if share <= 0:
                 continue

@@ -142,7 +142,9 @@ def upkeep_tasks(system: Balance) -> list[Bare]:
         return []
     does = {one for v in system.build.vessels.values() for one in v.cleans}
     there = {"", *({"trap"} if does & set(SETTLES) else ()), *(does & {"mat", "brushes"}), *({"media"} if media > 0 else ())}
-    return [task.si for task in startup.upkeep_plan.si(feed, media if media > 0 else feed / USUAL_FEED) if task.si.of in there]
+    water = system.build.water.si
+    plan = startup.upkeep_plan.si(feed, media if media > 0 else feed / USUAL_FEED, water=water.disinfectant or water.origin)
+    return [task.si for task in plan if task.si.of in there]
 
 
 def loops(system: Balance, works: dict[str, FilterWork]) -> dict[str, Loop]:

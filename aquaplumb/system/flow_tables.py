@@ -193,6 +193,7 @@ class Network:
         self.siphons = np.array([i for i, s in enumerate(stops) if s is not None], int)
         self.vent = np.array([stops[i] for i in self.siphons])
         self.siphon_held = np.array([np.pi / 4 * bore[i] ** 2 * records[i].length for i in self.siphons])
+        self.siphon_into = np.array([self._falls_into(self.fall_to[i]) for i in self.siphons], int)  # what it holds when air breaks it
         self.meant = np.array([records[i].siphon is not None for i in self.siphons], bool)
         bands = [siphons.siphon_starting_band.si(bore[i]).si for i in self.siphons]
         may = np.array([band.may for band in bands])  # from here on one that nobody meant to have is reckoned with
@@ -207,6 +208,13 @@ class Network:
             for i, line in enumerate(lines)
         ]
         self.fallen = FallTables(ways, np.maximum(top - self.lip, 0.05), np.maximum(top - deep, 0.05))
+
+    def _falls_into(self, place: int) -> int:
+        """The vessel that water at a place comes to: that one, or below a tee the one at the lowest end."""
+        while place >= self.count:
+            on = np.flatnonzero(self.fall_from == place)
+            place = int(self.fall_to[on[self.outlet[on].argmin()]])
+        return place
 
     # --- what is pumped
 

@@ -14,6 +14,7 @@ from __future__ import annotations
 import itertools
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -24,12 +25,17 @@ from aquaplumb.system.flow_tables import FILM, Network
 from aquaplumb.system.line_flows import RUNS, TRICKLES, LineFlows
 from aquaplumb.system.states import FallingPipe, PumpedPipes
 
+if TYPE_CHECKING:
+    from aquaplumb.system.running import Running
+
 _ROUNDS = 400  # of Newton's steps; a build at rest takes some twenty
 _NEAR, _STILL = 1e-12, 1e-15  # of the flows, and m³/s: what may be left over
 _FIRST, _LEAST, _LONGEST, _FASTER = 30.0, 0.1, 1e9, 4.0  # s: the time that a step stands for at first, at least and at last; its growth
 _LEAP, _WORSE = 0.05, 1.2  # m: the most that a level moves in a step; how much more may be left over after it
 _FADES = 0.08  # m over which a pump's flow fades above the level that stops it: more than a step moves it; in the end it moves what comes
 _TEE = 0.02  # m²: the area that a tee counts as having, so that its level moves no faster than its vessels'; where it settles does not depend on it
+_OFF, _TRICKLE = 0.05, 1e-6  # of a flow, m³/s: what balance and run may differ by
+_APART, _OVER = 0.005, 1e-3  # m: … in a level; how far a spill stands over a rim
 _MANY = 4  # pumps that switch: up to so many are tried in every combination
 
 
@@ -57,6 +63,7 @@ class Settled:
     share: np.ndarray  #: part of the time that each pump runs
     comes: np.ndarray  #: into each vessel [m³/s]
     spilled: np.ndarray  #: over each rim [m³/s]
+    left: np.ndarray  #: what each vessel still gains [m³/s]: nothing where the water settles
 
 
 @dataclass(frozen=True)
@@ -104,6 +111,37 @@ class Means:
             tried.append(one)
         every = [usual, *tried] if not asked else tried
         return [np.max([getattr(one, name) for one in every], axis=0) for name in ("comes", "fall", "level", "spilled")]
+
+    def shown(self, seen: Running) -> Means:
+        """The same with what a run shows in place of the most that was reckoned, where the two differ by more than they may.
+
+        With one thing that switches, a run shows all that can come together; with several it shows some of it, and what the
+        balance adds may come together on another day.
+        """
+        n, bands = self.network, [one for one in (seen, seen.early) if one]
+        alone = sum(c.kind != "always" for c in n.controls) + len(n.siphons) <= 1
+
+        def of(reckoned, run, off) -> np.ndarray:
+            found, own = reckoned.copy(), slice(0, len(run))  # a tee's level is its pipe's own matter
+            differs = np.abs(run - reckoned[own]) > (off if np.isscalar(off) else off[own])
+            found[own] = np.where(differs & (alone | (run > reckoned[own])), run, reckoned[own])
+            return found
+
+        def most(kind: str, names, value: str) -> np.ndarray:
+            return np.array([max(getattr(getattr(one, kind)[name], value) for one in bands) for name in names])
+
+        own = n.names[: n.count]
+        spilled = most("vessels", own, "spilled")
+        highest = n.floor[: n.count] + most("vessels", own, "highest") + np.where(spilled > 0, _OVER, 0.0)
+        fall = of(self.fall_most, most("flows", n.falls, "most"), _OFF * np.abs(self.fall_most) + _TRICKLE)
+        fall[n.siphons] = self.fall_most[n.siphons]  # what a siphon has to carry is what comes, not what it lets go
+        known = dict(
+            comes_most=of(self.comes_most, most("vessels", own, "comes"), _OFF * self.comes_most + _TRICKLE),
+            highest=of(self.highest, highest, _APART), spilled_most=of(self.spilled_most, spilled, _TRICKLE), fall_most=fall,
+        )  # fmt: skip
+        other = object.__new__(Means)
+        vars(other).update(vars(self) | known)
+        return other
 
     def comes_without(self, pump: str, vessel: str) -> float:
         """What still comes into a vessel in the end when one pumped line stands still [m³/s]."""
@@ -258,19 +296,20 @@ class _Solver:
             change = np.linalg.solve(whole / step - now.slopes * now.give, now.net)
             moved = np.abs(change * now.give).max(initial=0.0)
             change = change * min(1.0, _LEAP / moved) if moved > 0 else change
-            then = self._balance(*self._levels(volume + change, fixed), share, fixed, given, takes)
+            ahead = np.maximum(volume + change, 0.0)  # none is emptier than dry
+            then = self._balance(*self._levels(ahead, fixed), share, fixed, given, takes)
             worse = np.abs(then.net).max(initial=0.0) / left
             if worse > _WORSE and step > _LEAST:
                 step = max(step / _FASTER**2, _LEAST)
                 continue
             if worse > 0.5 and now.net @ then.net < 0:  # it swings to and fro, as the root law of a joint does about no difference
                 step = max(step / _FASTER**2, _LEAST)
-            elif worse <= 1.0 and moved <= _LEAP:
+            elif worse <= 1.01 and moved <= _LEAP:
                 step = min(step * _FASTER, _LONGEST)
-            volume, now = volume + change, then
+            volume, now = ahead, then
         level, flow, part, spilled = now.level, now.fall, now.part, now.spilled
         comes = self._comes(flow, part, given, takes)
-        return Settled(level=level, fall=flow, share=part, comes=comes, spilled=spilled)
+        return Settled(level=level, fall=flow, share=part, comes=comes, spilled=spilled, left=now.net)
 
     def _levels(self, volume: np.ndarray, fixed: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         n = self.net

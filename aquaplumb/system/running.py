@@ -11,6 +11,7 @@ start as early as they may. Bare SI numbers.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -18,6 +19,7 @@ import numpy as np
 from aquaplumb.build import Build
 from aquaplumb.system.drills import EARLY, drills
 from aquaplumb.system.failures import NOTHING
+from aquaplumb.system.flow_tables import FILM
 from aquaplumb.system.levels import Run
 from aquaplumb.system.steady import solved
 from aquaplumb.units import HOUR
@@ -33,6 +35,7 @@ class RunningVessel:
     mean: float  #: [m]
     highest: float  #: [m]
     spilled: float  #: [m³/s]
+    comes: float  #: into it at most [m³/s]
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,6 +52,9 @@ class RunningSwitch:
 
     share: float  #: part of the time that it runs
     starts: float  #: in a second [1/s]
+    between: float = np.inf  #: two starts lie mostly so far apart [s]
+    lowest: float = np.inf  #: depth of the vessel that it draws from, while it runs [m]
+    dry: float = 0.0  #: the longest time that it draws air [s]
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,33 +86,40 @@ def _at_rest(system) -> Running:
     depth = {name: min(v.level - floors[name], v.vessel.si.height) for name, v in system.vessels.items()}
     flows = {name: RunningFlow(f.mean, f.mean) for name, f in system.falling.items()}
     flows |= {f"{p.name} › {o.name}": RunningFlow(o.flow * p.duty, o.flow) for p in system.pumped.values() for o in p.outlets}
+    dry = {name: math.inf if depth[p.source.si.name] < (p.line.si.inlet_depth or 0.0) + FILM else 0.0 for name, p in system.pumped.items()}
     return Running(
-        vessels={name: RunningVessel(d, d, d, system.vessels[name].spilled) for name, d in depth.items()}, flows=flows,
-        pumps={name: RunningSwitch(p.duty, 0.0) for name, p in system.pumped.items()}, siphons={},
+        vessels={name: RunningVessel(d, d, d, system.vessels[name].spilled, system.vessels[name].peak) for name, d in depth.items()}, flows=flows,
+        pumps={name: RunningSwitch(p.duty, 0.0, lowest=depth[p.source.si.name], dry=dry[name]) for name, p in system.pumped.items()}, siphons={},
     )  # fmt: skip
 
 
 def _read(run: Run, early: Running | None = None) -> Running:
-    late = run.time >= _SETTLES
-    time, lasts = run.time[late], np.diff(run.time[late])
+    n, late = run.network, run.time >= _SETTLES
+    time, depth, flow = run.time[late], run.depth[late], run.flow[late]
+    lasts = np.diff(time)
     whole = float(lasts.sum())
 
     def mean(values) -> float:  # a step's flow and state hold until the next one
-        return float((values[late][:-1] * lasts).sum() / whole)
+        return float((values[:-1] * lasts).sum() / whole)
 
-    def switch(on) -> RunningSwitch:
-        return RunningSwitch(mean(on), float((np.diff(on[late].astype(int)) > 0).sum()) / whole)
+    def switch(on, source: int | None = None, dry: float = 0.0) -> RunningSwitch:
+        starts = time[1:][np.diff(on.astype(int)) > 0]
+        lowest = np.inf if source is None or not on.any() else float(depth[on, source].min())
+        return RunningSwitch(mean(on), len(starts) / whole, float(np.median(np.diff(starts))) if len(starts) > 1 else np.inf, lowest, dry)
 
-    gone = run.spilled[late]
+    gone, on, runs = run.spilled[late], run.on[late], run.running[late]
+    every = np.eye(len(n.names))
+    comes = np.maximum(flow, 0.0) @ every[np.concatenate([n.fall_to, n.end_to, n.way_to]).astype(int)]
+    comes -= np.minimum(flow, 0.0) @ every[np.concatenate([n.fall_from, n.line_from[n.end_line], n.way_far]).astype(int)]
     return Running(
         vessels={
             name: RunningVessel(
-                float(run.depth[late, i].min()), float(np.trapezoid(run.depth[late, i], time) / whole), float(run.depth[late, i].max()),
-                float(gone[-1, i] - gone[0, i]) / whole,
+                float(depth[:, i].min()), float(np.trapezoid(depth[:, i], time) / whole), float(depth[:, i].max()),
+                float(gone[-1, i] - gone[0, i]) / whole, float(comes[:, i].max()),
             )
             for i, name in enumerate(run.vessels)
         },
-        flows={name: RunningFlow(mean(run.flow[:, i]), float(run.flow[late, i].max())) for i, name in enumerate(run.flows)},
-        pumps={name: switch(run.on[:, i]) for i, name in enumerate(run.pumps)},
-        siphons={name: switch(run.running[:, i]) for i, name in enumerate(run.siphons)}, early=early,
+        flows={name: RunningFlow(mean(flow[:, i]), float(flow[:, i].max())) for i, name in enumerate(run.flows)},
+        pumps={name: switch(on[:, i], int(n.line_from[i]), run.longest_dry(name, after=_SETTLES)[0]) for i, name in enumerate(run.pumps)},
+        siphons={name: switch(runs[:, i]) for i, name in enumerate(run.siphons)}, early=early,
     )  # fmt: skip

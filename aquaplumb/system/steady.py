@@ -12,6 +12,7 @@ from __future__ import annotations
 import functools
 from collections.abc import Mapping
 from dataclasses import dataclass, fields
+from typing import TYPE_CHECKING
 
 from aquaplumb.build import Air, Build, Heat, Supply, Upkeep
 from aquaplumb.system.air_plan import AirPlan, air_plan
@@ -19,9 +20,13 @@ from aquaplumb.system.balance import Balance
 from aquaplumb.system.filtering import FilterWork, Loop, filter_works, loops
 from aquaplumb.system.heat_plan import HeatPlan, heat_plan
 from aquaplumb.system.power_plan import PowerPlan, power_plan, power_year
+from aquaplumb.system.stories import Endless
 from aquaplumb.system.turning import Turning, turning
 from aquaplumb.system.upkeep_plan import UpkeepPlan, upkeep_plan
 from aquaplumb.units import Bare
+
+if TYPE_CHECKING:
+    from aquaplumb.system.running import Running
 
 _SOLVED = 16  # builds that are kept solved, by `solved`
 
@@ -48,6 +53,28 @@ class Steady(Balance):
         same = {field.name: getattr(self, field.name) for field in fields(self)}
         build = self.build.replaced(air=air, power=power, heat=heat, upkeep=upkeep)
         vars(other).update(same | {"build": build, "runs": {}})
+        return other
+
+    @functools.cached_property
+    def running(self) -> Running | None:
+        """What it does while nothing fails, from hours of its water through time; None where those cannot be followed."""
+        from aquaplumb.system.running import running
+
+        try:
+            return running(self.build)
+        except Endless:
+            return None
+
+    @functools.cached_property
+    def in_time(self) -> Steady:
+        """The same with what its run shows where that is another thing than the balance of its means: `shown`, levels and loads."""
+        if self.running is None:
+            return self
+        other = object.__new__(Steady)
+        known = vars(other)
+        known.update(vars(self))  # each plan that was worked out, too
+        known["shown"], known["means"] = self.running, self.means.shown(self.running)
+        known["vessels"], known["falling"] = other._vessels(), other._fallen()
         return other
 
     @functools.cached_property

@@ -25,6 +25,7 @@ from aquaplumb.units import AREA, HEAD, LENGTH, TIME
 _ERROR = 1e-5  # m: what one step may be off, by its own estimate (of the second order; the step is of the third)
 _NEAR = 1e-6  # m: how closely a watched level is met
 _STRAIGHT = 3e-4  # m: how far the true level may be from the straight line between two steps
+_TEE = 0.01  # how much less a tee's level has to be right
 _QUICK = 10.0  # how much coarser these three are when quick: some millimetres in half a day
 _LEAST, _FIRST, _MOST = 1e-3, 2.0, 600.0  # s: the shortest step, that after a switch, the longest
 _KEPT = 25e6  # numbers that a run may keep, 200 MB: with one story some 400,000 steps
@@ -69,6 +70,7 @@ class Stepper:
         self.now = Switches(n, rows, any(getattr(change, "tap", False) for story in changes for _, change in story))
         self.flows = LineFlows(n, self.now, rows)
         self.eye = np.eye(len(n.names))
+        self.strict = np.where(np.arange(len(n.names)) < n.count, 1.0, _TEE)  # a tee holds no water worth a word, and settles in a blink
         self.held_up = np.zeros((rows, len(n.names)), int)  # how often each vessel set the step
         self.kept: list[tuple] = []  # which stories moved, and the record of all
         self.count = np.zeros(rows, int)  # rows of each story's record
@@ -139,7 +141,7 @@ class Stepper:
             level >= self.net.rim - self.near, np.minimum(straight, self.net.rim), straight
         )  # what comes to a full vessel spills
         bow = np.abs(after - straight) / 4  # how far a straight line between the two is off
-        off = np.maximum(error * give, bow * (self.error / self.straight))
+        off = np.maximum(error * give, bow * (self.error / self.straight)) * self.strict
         self.held_up[np.arange(len(off)), off.argmax(axis=1)] += 1
         following, good, crossed = self._judged(h, level, new, after, off.max(axis=1), speed)
         self.step = np.where(live, following, self.step)

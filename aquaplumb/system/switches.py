@@ -139,7 +139,7 @@ class Switches:
             self.siphon[broken] = TRICKLES
             freed = np.where(broken, water.siphons, 0.0)
             water.siphons = water.siphons - freed
-            np.add.at(water.vessels.T, n.fall_to[n.siphons], freed.T)
+            np.add.at(water.vessels.T, n.siphon_into, freed.T)
         self.primed &= ~reached[:, p["air"]]
         if self.taps:
             self.tap_on |= reached[:, p["tap on"]]

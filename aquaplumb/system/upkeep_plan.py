@@ -21,6 +21,7 @@ from aquaplumb.water.bases import base_row
 from aquaplumb.water.make_up import dechlorinator_needed
 from aquaplumb.water.start_alkalinity import FLOOR
 
+BARE_ALKALINITY = 0.01  # kg/m³ as CaCO3: rain and water of reverse osmosis; common practice, no source
 USUAL_ALKALINITY = 0.1  # kg/m³ as CaCO3: DeLong and Losordo, SRAC 4502, 100 to 150 mg/L at the start
 SALT = "CaCl2·2H2O"  # flakes of calcium chloride: plants bear calcium better than sodium
 _TRACE = 1e-3  # kg/m³ as CaCO3: water with none at all holds no pH, whatever the file says of it
@@ -98,8 +99,9 @@ def upkeep_plan(system: Balance) -> UpkeepPlan:
     assumed = [] if build.upkeep else ["no [upkeep] section"]
     alkalinity = s.alkalinity
     if alkalinity is None:
-        alkalinity = USUAL_ALKALINITY
-        assumed.append("alkalinity of 100 mg/L")
+        bare = build.water.si.origin in ("rain", "reverse osmosis")
+        alkalinity = BARE_ALKALINITY if bare else USUAL_ALKALINITY
+        assumed.append(f"alkalinity of {alkalinity * 1e3:.0f} mg/L")
     ammonia = system.fish.ammonia
     base = base_plan(ammonia, water, s.base, alkalinity=alkalinity, ph=build.water.si.ph, temperature=system.cold)
     shield = chloride_plan(s.nitrite, s.chloride or 0.0, water, species=build.fish.si.species)

@@ -45,7 +45,7 @@ class Task(Record):
 
 
 @takes_quantities
-def upkeep_plan(feed: MassRate, media: Volume) -> tuple[Task, ...]:
+def upkeep_plan(feed: MassRate, media: Volume, *, water: str = "") -> tuple[Task, ...]:
     """The tasks of upkeep with their intervals: what goes with solids comes sooner when a litre of media gets more feed.
 
     Common practice, no source, and no more than a first guess. Never wash media with chlorinated water, never more
@@ -53,6 +53,7 @@ def upkeep_plan(feed: MassRate, media: Volume) -> tuple[Task, ...]:
 
     feed (one value):
     media (one value): Of all beds and filters.
+    water: Where it comes from, or what is in tap water: "chlorine", "chloramine", "well", "rain", "reverse osmosis"; "" where nobody has said.
     returns (tuple of Task):
 
     every = usual · (1 g/L/d)/(feed/media), kept between the table's least and most; other tasks keep their usual
@@ -69,7 +70,7 @@ def upkeep_plan(feed: MassRate, media: Volume) -> tuple[Task, ...]:
     above_zero(feed, "upkeep_plan: feed", "200 g/d")
     above_zero(media, "upkeep_plan: media", "200 L")
     slower = USUAL_FEED * media / feed
-    rows = [row.si for row in tables.table("upkeep").values()]
+    rows = [row.si for row in tables.table("upkeep").values() if row.si.goes_with in ("", "solids", water)]
     return tuple(
         Task.from_si(
             name=row.name,

@@ -144,7 +144,7 @@ def named(name: str | None, names, first, what: str = "build's pumped lines") ->
 def short(name: str) -> str:
     """A pump's name without what all demo pumps have in theirs."""
     plain = name.removeprefix("demo ")
-    return name if plain == name else plain.replace(" submersible", "").removesuffix(" air pump")
+    return name if plain == name else plain.replace(" submersible", "").removesuffix(" air pump").replace("side-channel ", "")
 
 
 def three_figures(kind, si: float, system: str) -> float:

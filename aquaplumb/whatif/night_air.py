@@ -134,6 +134,7 @@ class NightWhatIf(WhatIf):
         self.depth = max(tank.si.working_depth for tank in build.of_kind("fish tank"))
         every = {name: air_pump(name).si.supply for name in build.choice("airpumps")}
         own = (self.section.pump, self.section.backup_pump)
+        every |= {name: air_pump(name).si.supply for name in own if name}  # a file's, too
         self.pumps = [_NONE, *(n for n, supply in every.items() if supply == "mains" or n == own[0])]
         self.spares = [_NONE, *(n for n, supply in every.items() if supply != "mains" or n == own[1])]
 
@@ -218,10 +219,14 @@ class NightWhatIf(WhatIf):
         ):
             if values[pump] == _NONE:
                 if pump in moved:
-                    new["air", key] = new["air", stones_key] = None
+                    new |= dict.fromkeys(
+                        ("air", one) for one in (key, stones_key, f"{key}_file") if one != f"{key}_file" or self.build.value("air", one)
+                    )
                 continue
             if pump in moved:
                 new["air", key] = values[pump]
+                if self.build.value("air", f"{key}_file"):
+                    new["air", f"{key}_file"] = None
             if own[pump] == _NONE or stones in moved:
                 new["air", stones_key] = values[stones]
         if values["spare"] == _NONE:

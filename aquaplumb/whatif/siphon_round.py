@@ -342,7 +342,9 @@ def _alone(build: Build, line: FallingLine) -> Build:
 
 def _could(line: FallingLine, build: Build) -> bool:
     """Whether a falling line is a bed's usual way out, so that a siphon could take its place."""
-    return not line.si.emergency and build.vessels[line.si.source].grows and line.si.kind != "gravity line"
+    f = line.si
+    bed = build.vessels.get(f.source)
+    return bed is not None and bed.si.kind == "bed" and f.name in build.lines and not f.emergency and f.kind != "gravity line"
 
 
 def _with_siphon(line: FallingLine, system: Steady) -> FallingLine:

@@ -13,6 +13,7 @@ from pathlib import Path
 from aquaplumb import water
 from aquaplumb.build import MINE, Build, load
 from aquaplumb.build.file_text import alone, text_of, write
+from aquaplumb.build.layout_kinds import KINDS
 from aquaplumb.build.layouts import LAYOUTS, MOST_BEDS, first_build
 from aquaplumb.figures.elevation import Elevation
 from aquaplumb.figures.start import StartPicture
@@ -27,6 +28,7 @@ from aquaplumb.units import (
     VOLUME,
     Concentration,
     DesignError,
+    Number,
     Record,
 )
 from aquaplumb.whatif.base import Choice, Count, Panel, Slider
@@ -40,6 +42,8 @@ class FirstBuild(Record):
     """A first build: its `text`, the `build` that it makes, and what its review says."""
 
     text: str
+    layout: str
+    count: Number
     build: object
     verdict: str
     numbers: object
@@ -51,12 +55,13 @@ class FirstBuild(Record):
         r, (fish, beds) = self.si, self.si.numbers
         site = r.build.site.si
         loops = "One pump" if len(r.build.pumped) == 1 else "Two pumps"
-        many = "one bed" if len(beds.each) == 1 else f"{len(beds.each)} beds"
+        kind = KINDS[r.layout]
+        many = f"{r.count:g} {kind.grows_in}" if r.count > 1 else kind.one
         return (
             f"**{loops}, {many}**: {VOLUME.text(fish.tank_volume, system)} of water, {MASS.text(fish.biomass, system)} of {r.build.fish.species}, "
             f"{MASS_RATE.text(fish.feed, system)} of feed, {AREA.text(beds.area, system)} to plant. At {TEMPERATURE.text(site.coldest_water, system)} "
             f"to {TEMPERATURE.text(site.warmest_water, system)} and {LENGTH.text(site.altitude, system)} up, water holds {CONCENTRATION.text(r.oxygen)} "
-            f"of oxygen at its warmest. First review: **{r.verdict}**."
+            f"of oxygen at its warmest. First review: **{r.verdict}**. It suits: {kind.suits}"
         )
 
 
@@ -68,7 +73,7 @@ def _made(layout: str, beds: int, units: str, altitude: float, coldest: float, w
     seen = review(build)
     site = build.site.si
     return FirstBuild.from_si(
-        text=text, build=build, verdict=seen.verdict, numbers=(seen.system.fish, seen.system.beds),
+        text=text, layout=layout, count=beds, build=build, verdict=seen.verdict, numbers=(seen.system.fish, seen.system.beds),
         oxygen=water.oxygen_saturation.si(site.warmest_water, altitude=site.altitude), findings=tuple(seen.findings),
     )  # fmt: skip
 
@@ -87,9 +92,11 @@ class FirstWhatIf(WhatIf):
         return self.shown
 
     def own(self) -> dict:
-        site, beds = self.build.site.si, len(self.build.growing)
+        site, beds = self.build.site.si, int(sum(v.si.count for v in self.build.growing))
+        layout = next((name for name, kind in KINDS.items() if kind.about in self.build.about), LAYOUTS[len(self.build.pumped) > 1])
+        beds //= KINDS[layout].each
         return {
-            "layout": LAYOUTS[len(self.build.pumped) > 1], "beds": min(max(beds, 1), MOST_BEDS), "altitude": max(site.altitude, 0.0),
+            "layout": layout, "beds": min(max(beds, 1), MOST_BEDS), "altitude": max(site.altitude, 0.0),
             "coldest": site.coldest_water, "warmest": site.warmest_water,
         }  # fmt: skip
 
@@ -100,8 +107,8 @@ class FirstWhatIf(WhatIf):
 
     def controls(self) -> list:
         return [
-            Choice("layout", "layout", list(LAYOUTS), tip="how many pumps, and what they feed"),
-            Count("beds", "number of beds", 1, MOST_BEDS, tip="each of about 2 m² (22 ft²)"),
+            Choice("layout", "layout", list(LAYOUTS), tip="where the pump stands, and what it feeds"),
+            Count("beds", "number of beds", 1, MOST_BEDS, tip="or of what else it grows in; a bed has about 2 m² (22 ft²)"),
             Slider("altitude", "height above sea", LENGTH, "0 m", "3000 m", "50 m", tip="high up, water holds less oxygen"),
             Slider("coldest", "coldest water", TEMPERATURE, *_COLDEST, "1 degC", tip="of the year, not of the air"),
             Slider("warmest", "warmest water", TEMPERATURE, *_WARMEST, "1 degC", tip="of the year"),

@@ -76,6 +76,28 @@ def cement_row(size: str) -> CementRow:
     return tables.row(CementRow, size, "table of solvent cement")
 
 
+_AS_WIDE = 0.02  # of an outside diameter: as near as the label of another standard may be
+
+
+@takes_quantities
+def cement_size(size: str, outside_diameter: Bore) -> str:
+    """The size of the table that a pipe's joints go by: that of its label where it is as wide, else the next one up.
+
+    size: As on the label, whatever the standard: a Japanese 50 mm is 60 mm wide outside.
+    outside_diameter (one value):
+
+    Source: the outside diameters of ``data/cement.csv``.
+
+    >>> cement_size("50 mm", "60 mm"), cement_size("1 in", "33.4 mm")
+    ('2 in', '1 in')
+    """
+    rows = {name: row.si.outside_diameter for name, row in tables.table("cement").items()}
+    if size in rows and abs(rows[size] / outside_diameter - 1.0) <= _AS_WIDE:
+        return size
+    wider = [name for name, wide in rows.items() if wide >= outside_diameter * (1.0 - _AS_WIDE)]
+    return min(wider or rows, key=lambda name: (abs(rows[name] - outside_diameter), name))
+
+
 @takes_quantities
 def cement_need(size: str, joints: Number) -> CementNeed:
     """The cement and primer for joints of one size, by the source that asks for more.

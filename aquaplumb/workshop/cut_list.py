@@ -32,6 +32,7 @@ from aquaplumb.units import (
     takes_quantities,
 )
 from aquaplumb.workshop import cutting, pipe_stock
+from aquaplumb.workshop.cement import cement_size
 
 SHORTEST_PIECE = 0.3  # m: a shorter end piece hardly holds two sockets; common practice, no source
 _LONGEST_NAME = 80  # characters of a name that are shown
@@ -72,6 +73,7 @@ class SizeCuts(Record):
     pipe: str
     size: str
     standard: str
+    cement: str = ""  # the size of the cement table that its joints go by
     outside_diameter: Bore
     stock: Length | None
     bars: tuple
@@ -222,6 +224,15 @@ def stretches(build: Build) -> list[tuple[str, Record]]:
     return found + [(shown_name(name), line) for name, line in build.falling.items()]
 
 
+def cement_of(stretch: Record) -> str:
+    """The size of the cement table that a stretch's joints go by; "" where no cement holds on it, or where its kind is not known."""
+    s = stretch.si
+    if not (s.size and s.standard):
+        return ""
+    row = pipe_sizes.pipe_size(s.size, s.standard).si
+    return cement_size.si(row.size, row.outside_diameter) if row.joined_by == "cement" else ""
+
+
 def pipe_of(stretch: Record, units: str) -> tuple[str, str, str, float]:
     """(whole name, size, standard, outside diameter [m]) of a stretch; a bore alone has no standard."""
     s = stretch.si
@@ -251,7 +262,7 @@ def cut_list(build: Build | str, *, kerf: Length = cutting.KERF, stock: dict | N
     'riser'
     """
     build = build if isinstance(build, Build) else load(build)
-    lengths = _stock(stock)
+    lengths = _stock(stock, build)
     groups: dict[str, list] = {}
     for name, stretch in stretches(build):
         if stretch.si.length > 0:
@@ -260,10 +271,11 @@ def cut_list(build: Build | str, *, kerf: Length = cutting.KERF, stock: dict | N
     return CutList(build.title or build.name, build.units, float(kerf), sizes)
 
 
-def _stock(given: dict | None) -> dict[str, float]:
+def _stock(given: dict | None, build: Build) -> dict[str, float]:
     """Bare metres by standard, of what a person gave."""
     found = {}
-    for standard, length in (given or {}).items():
+    for name, length in (given or {}).items():
+        standard = build.own.get("pipes", {}).get(name, name)
         number = quantity(length, LENGTH).m_as("m")
         if not 0.3 <= number <= 30:
             raise DesignError(f"stock: {standard} in lengths of {LENGTH.text(number)}; pipe is sold in lengths of 0.3 to 30 m.")
@@ -273,7 +285,7 @@ def _stock(given: dict | None) -> dict[str, float]:
 
 def _of_one_size(found: list, units: str, lengths: dict, kerf: Length, time_limit: Time) -> SizeCuts:
     pipe, size, standard, outside = pipe_of(found[0][1], units)
-    fixed = {"pipe": pipe, "size": size, "standard": standard, "outside_diameter": outside}
+    fixed = {"pipe": pipe, "size": size, "standard": standard, "outside_diameter": outside, "cement": cement_of(found[0][1])}
     if not standard:
         whole = tuple(Cut.from_si(name=name, length=s.si.length, stretch=name) for name, s in found)
         return SizeCuts.from_si(**fixed, stock=None, bars=(Bar.from_si(cuts=whole, offcut=0.0),), bound=1.0, proven=False, loose=True)

@@ -25,6 +25,7 @@ from aquaplumb.units import (
 )
 
 CODE_SMALL, CODE_LARGE = 0.9144, 1.2192  # m: 3 ft to 1 in, 4 ft above, most US plumbing codes (Charlotte Pipe's manual)
+_SOFT = 0.5  # of the distance for PVC: polyethylene; common practice, no source
 _ONE_INCH = 0.0335  # m, outside diameter up to which a pipe counts as small: 1 in pipe is 33.4 mm
 
 
@@ -65,7 +66,8 @@ def support_spacing(outside_diameter: Bore, temperature: Temperature, *, standar
     returns: Pipe that stands upright may have more; ask your code.
 
     Straight lines between the printed temperatures, the coldest column below it. A size that is not in the table has
-    the distance of the next smaller one. Thin-walled inch pipe (SDR 21, SDR 26) goes by the metric table.
+    the distance of the next smaller one. Thin-walled inch pipe (SDR 21, SDR 26) and drain pipe go by the metric table,
+    polyethylene, which sags, by half of it (common practice, no source).
 
     Source: ``data/supports.csv``; the caps: Charlotte Pipe's manual on what most plumbing codes ask.
 
@@ -80,7 +82,7 @@ def support_spacing(outside_diameter: Bore, temperature: Temperature, *, standar
     sizes = _sizes(standard if standard in ("Sch 40", "Sch 80") else "metric")
     fitting = [row for row in sizes if row[0] <= outside_diameter * (1 + 1e-3)] or sizes[:1]
     _, warm, apart = fitting[-1]
-    spacing = np.interp(temperature, warm, apart)
+    spacing = np.interp(temperature, warm, apart) * (_SOFT if standard.startswith("PE ") else 1.0)
     if code:
         spacing = np.minimum(spacing, CODE_SMALL if outside_diameter < _ONE_INCH else CODE_LARGE)
     return spacing

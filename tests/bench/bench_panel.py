@@ -113,12 +113,12 @@ def browser() -> None:
             server.add(BROWSER / "toy.py")
             tools.written_notebook(server.root / "panel.ipynb", "import toy\npanel = toy.panel()", "panel")
             tools.written_notebook(server.root / "ordinary.ipynb", ORDINARY)
-            found = {}
+            found, desk = {}, tools.desk(window, server)
             for name, where, handles in (
                 ("ordinary", ".ordinary", ".widget-slider .noUi-handle"),
                 ("panel", ".ap-panel", ".ap-panel .noUi-handle"),
             ):
-                page = tools.Notebook(window, server, f"{name}.ipynb", height=900)
+                page = tools.Notebook(desk, f"{name}.ipynb", height=900)
                 page.run_all()
                 page.page.wait_for_selector(f"{where} img")
                 found[name] = statistics.median(pixels(page, where, page.page.locator(handles).first))

@@ -39,28 +39,26 @@ def browser():
 
 @pytest.fixture(scope="session")
 def desk(lab, browser):
-    """A page with JupyterLab open, where notebooks are opened one after another as a learner does."""
-    page = browser.new_page()
-    page.goto(lab.url("/lab"))
-    page.wait_for_selector("#jp-main-dock-panel")
+    """A page with JupyterLab open."""
+    page = lab_tools.desk(browser, lab)
     yield page
     page.close()
 
 
-@pytest.fixture
-def open_notebook(lab, browser, desk):
-    """``open_notebook(name)``: a `Notebook` on the desk; it is closed before the next one, and after the test."""
+@pytest.fixture(scope="module")
+def open_notebook(desk):
+    """``open_notebook(name)``: a `Notebook` on the desk; it is closed before the next one, and after the last test of a file."""
     pages = []
 
     def opened(name: str, **options):
         if pages:
-            pages[-1].close()
-        pages.append(lab_tools.Notebook(browser, lab, name, page=desk, **options))
+            pages.pop().close()
+        pages.append(lab_tools.Notebook(desk, name, **options))
         return pages[-1]
 
     yield opened
     if pages:
-        pages[-1].close()
+        pages.pop().close()
 
 
 @pytest.fixture(scope="session")

@@ -22,6 +22,8 @@ CHECKOUT = Path(__file__).resolve().parents[2]
 SEEN = Path(__file__).parent / "seen"
 FLAGS = ["--headless=new", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-sync",
          "--disable-background-networking", "--disable-component-update"]  # fmt: skip
+PROMPTS = "[...document.querySelectorAll('.jp-CodeCell .jp-InputPrompt')].map(prompt => prompt.textContent)"
+OFTEN = 50  # ms: how often the page is asked what it shows; at each of its frames would keep it from drawing
 
 
 def chromium() -> str | None:
@@ -116,25 +118,29 @@ class Lab:
                 shutil.copy(path, self.root)
 
 
-class Notebook:
-    """One notebook open in the browser: in a page of its own, or in one where JupyterLab is open already (`page`)."""
+def desk(browser, lab: Lab):
+    """A page with JupyterLab open, where notebooks are opened one after another as a learner does."""
+    page = browser.new_page(viewport={"width": 1366, "height": 2400})
+    page.goto(lab.url("/lab"))
+    page.wait_for_selector("#jp-main-dock-panel")
+    return page
 
-    def __init__(self, browser, lab: Lab, name: str, *, width: int = 1366, height: int = 2400, page=None):
-        self.lab, self.name, self._own = lab, name, page is None
-        self.page = page or browser.new_page()
+
+class Notebook:
+    """One notebook open in a page that shows JupyterLab, with plain helpers."""
+
+    def __init__(self, page, name: str, *, width: int = 1366, height: int = 2400):
+        self.page, self.name = page, name
         self.page.set_viewport_size({"width": width, "height": height})
         self.page.set_default_timeout(60_000)
         self.faults: list[str] = []
         self._hear = lambda error: self.faults.append(str(error))
         self.page.on("pageerror", self._hear)
-        if page is None:
-            self.page.goto(lab.url(f"/lab/workspaces/test-{secrets.token_hex(4)}/tree/{name}"))
-        else:
-            self.page.evaluate("path => window.jupyterapp.commands.execute('docmanager:open', {path}).then(() => null)", name)
+        self.page.evaluate("path => window.jupyterapp.commands.execute('docmanager:open', {path}).then(() => null)", name)
         self.page.wait_for_selector(".jp-NotebookPanel .jp-Cell")
         self._accept_kernel()
         # The indicator rests before there is a kernel too; the status bar names the kernel once it answers.
-        self.page.wait_for_function("() => /\\| Idle/.test(document.querySelector('#jp-bottom-panel')?.innerText ?? '')")
+        self.page.wait_for_function("() => /\\| Idle/.test(document.querySelector('#jp-bottom-panel')?.textContent ?? '')", polling=OFTEN)
 
     def _accept_kernel(self) -> None:
         """Say yes to the "Select Kernel" question, which may or may not come."""
@@ -147,19 +153,22 @@ class Notebook:
         """Fold the file list away, as a learner on a small screen does."""
         if self.page.locator("#jp-left-stack:visible").count():
             self.page.keyboard.press("Control+b")
-            self.page.wait_for_timeout(300)
+            self.page.locator("#jp-left-stack").wait_for(state="hidden")
 
     def run_all(self, timeout: float = 180_000) -> None:
         """Run all cells and wait until the kernel rests and no cell is still to run."""
         self.page.get_by_role("menuitem", name="Run", exact=True).first.click()
         self.page.get_by_role("menuitem", name="Run All Cells", exact=True).click()
-        self.page.wait_for_timeout(300)
+        self.page.wait_for_function(
+            f"() => document.querySelector('.jp-Dialog .jp-mod-accept') || ({PROMPTS}).some(p => /\\[.+\\]/.test(p))"
+        )
         self._accept_kernel()
         self.page.wait_for_function(
-            """() => document.querySelector('.jp-Notebook-ExecutionIndicator[data-status=idle]')
-                  && ![...document.querySelectorAll('.jp-InputPrompt')].some(p => p.textContent.includes('[*]'))
-                  && [...document.querySelectorAll('.jp-CodeCell .jp-InputPrompt')].some(p => /\\[\\d+\\]/.test(p.textContent))""",
+            f"""() => {{ const prompts = {PROMPTS};
+                return document.querySelector('.jp-Notebook-ExecutionIndicator[data-status=idle]')
+                  && !prompts.some(p => p.includes('[*]')) && prompts.some(p => /\\[\\d+\\]/.test(p)); }}""",
             timeout=timeout,
+            polling=OFTEN,
         )
 
     def errors(self) -> list[str]:
@@ -182,13 +191,15 @@ class Notebook:
 
     def changed(self, action, panel: int = 0, timeout: float = 15_000) -> None:
         """Do something and wait until the panel's picture is another one."""
-        before = self.picture(panel).get_attribute("src")
+        image = "document.querySelectorAll('.ap-panel:has(.ap-frame)')[panel].querySelector('.ap-frame img')"
+        self.page.evaluate(f"panel => {{ window.pictureBefore = {image}.getAttribute('src'); }}", panel)  # long: it stays in the page
         action()
         self.page.wait_for_function(
-            "([panel, before]) => { const i = document.querySelectorAll('.ap-panel:has(.ap-frame)')[panel].querySelector('.ap-frame img');"
-            " return i && i.src !== before && i.complete && i.naturalWidth > 0; }",
-            arg=[panel, before],
+            f"panel => {{ const i = {image};"
+            " return i && i.getAttribute('src') !== window.pictureBefore && i.complete && i.naturalWidth > 0; }",
+            arg=panel,
             timeout=timeout,
+            polling=OFTEN,
         )
 
     def press(self, handle, key: str = "ArrowRight") -> None:
@@ -205,17 +216,12 @@ class Notebook:
         self.box(label).fill(text)
         self.box(label).press("Enter")
 
-    def see(self, name: str, selector: str | None = None) -> Path:
-        """Keep a screenshot in tests/browser/seen (not in git)."""
-        SEEN.mkdir(exist_ok=True)
-        target = self.page.locator(selector).first if selector else self.page
-        target.screenshot(path=str(SEEN / f"{name}.png"))
-        return SEEN / f"{name}.png"
+    def see(self, name: str, selector: str | None = None) -> None:
+        """Keep a screenshot in tests/browser/seen (not in git), for who asks for them: nothing is judged by it."""
+        seen(self.page.locator(selector).first if selector else self.page, name)
 
     def close(self) -> None:
-        """Close the notebook without saving it, and end its kernel; the page as well if it is the notebook's own."""
-        if self.page.is_closed():
-            return
+        """Close the notebook without saving it, and end its kernel."""
         self.page.remove_listener("pageerror", self._hear)
         self.page.evaluate(
             """async () => {
@@ -225,8 +231,13 @@ class Notebook:
                 await jupyterapp.serviceManager.sessions.shutdownAll();
             }"""
         )
-        if self._own:
-            self.page.close()
+
+
+def seen(target, name: str) -> None:
+    """A screenshot of a page or a part of it in tests/browser/seen, where the environment has AQUAPLUMB_SEEN."""
+    if os.environ.get("AQUAPLUMB_SEEN"):
+        SEEN.mkdir(exist_ok=True)
+        target.screenshot(path=str(SEEN / f"{name}.png"))
 
 
 def written_notebook(path: Path, *cells: str) -> Path:

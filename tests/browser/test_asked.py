@@ -1,12 +1,10 @@
 """Questions in a real JupyterLab: typed and checked from the keyboard, the results line follows."""
 
-import sys
-
 import pytest
 
 
 @pytest.fixture(scope="module")
-def page(lab, browser, written_notebook):
+def page(lab, open_notebook, written_notebook):
     written_notebook(
         lab.root / "asked.ipynb",
         "from aquaplumb import quiz, u\n"
@@ -20,11 +18,10 @@ def page(lab, browser, written_notebook):
         "asked",
         "print(asked[1].reply())",
     )
-    notebook = sys.modules["browser_lab"].Notebook(browser, lab, "asked.ipynb", height=1200)
+    notebook = open_notebook("asked.ipynb", height=1200)
     notebook.run_all()
     notebook.page.wait_for_selector(".ap-quiz >> text=your name")
-    yield notebook
-    notebook.close()
+    return notebook
 
 
 def tank_said(page):

@@ -1,29 +1,26 @@
 """The log's form in a real JupyterLab: begun, a reading refused, a day added, and the advice that follows."""
 
-import sys
-
 import pytest
 
 
 @pytest.fixture(scope="module")
-def page(lab, browser, written_notebook):
+def page(lab, open_notebook, written_notebook):
     written_notebook(
         lab.root / "own-log.ipynb",
         "from aquaplumb import my_build\nfrom aquaplumb.whatif import own_log\nbuild = my_build('log-build.toml')",
         "own_log.form(build)",
     )
-    notebook = sys.modules["browser_lab"].Notebook(browser, lab, "own-log.ipynb", width=1280, height=800)
+    notebook = open_notebook("own-log.ipynb", width=1280, height=800)
     notebook.run_all()
     notebook.page.wait_for_selector(".ap-panel >> text=Start my log")
-    yield notebook
-    notebook.close()
+    return notebook
 
 
 def seen(page, text):
     page.page.wait_for_selector(f".ap-panel >> text={text}")
 
 
-def test_a_log_is_begun_kept_and_heard(page):
+def test_a_log_is_begun_kept_and_heard(page, lab):
     assert page.errors() == []
     seen(page, "29 days of readings")
     page.see("own-log-demo")
@@ -38,7 +35,7 @@ def test_a_log_is_begun_kept_and_heard(page):
     page.type("pH", "7.1")
     page.page.get_by_role("button", name="Add today's readings").click()
     seen(page, "now: nitrite.")
-    assert page.box("pH").input_value() == "" and (page.lab.root / "my-log.csv").read_text(encoding="utf-8").count("7.1") == 1
+    assert page.box("pH").input_value() == "" and (lab.root / "my-log.csv").read_text(encoding="utf-8").count("7.1") == 1
     page.see("own-log-added")
     assert page.errors() == []
 

@@ -10,9 +10,7 @@ TOY = Path(__file__).parent / "toy.py"
 
 
 @pytest.fixture(scope="module")
-def page(lab, browser, written_notebook):
-    import sys
-
+def page(lab, open_notebook, written_notebook):
     lab.add(TOY)
     written_notebook(
         lab.root / "panel.ipynb",
@@ -23,11 +21,10 @@ def page(lab, browser, written_notebook):
         "panel = toy.panel(keep=keep)",
         "panel",
     )
-    notebook = sys.modules["browser_lab"].Notebook(browser, lab, "panel.ipynb")
+    notebook = open_notebook("panel.ipynb")
     notebook.run_all()
     notebook.page.wait_for_selector(".ap-frame img")
-    yield notebook
-    notebook.close()
+    return notebook
 
 
 def test_runs_without_error(page):

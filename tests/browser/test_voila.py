@@ -11,9 +11,11 @@ from pathlib import Path
 
 import pytest
 
+lab_tools = sys.modules["browser_lab"]
 CHECKOUT = Path(__file__).resolve().parents[2]
 BOOK = "08-pump-choice.ipynb"
-TIDY = "s => s.querySelector('.ap-result').innerText + s.querySelector('.ap-frame img').src"
+PANEL = ".ap-panel:has(.ap-frame)"
+TIDY = f"document.querySelector('{PANEL}').querySelector('.ap-result').innerText + document.querySelector('{PANEL} .ap-frame img').getAttribute('src')"
 
 
 @pytest.fixture(scope="module")
@@ -78,16 +80,14 @@ def test_the_page_is_there_without_its_code(page):
 
 
 def test_a_slider_moves_the_picture(page):
-    place = page.locator(".ap-panel:has(.ap-frame)")
+    place = page.locator(PANEL)
     for number in (0, 1):
-        before = place.evaluate(TIDY)
+        page.evaluate(f"() => {{ window.before = {TIDY}; }}")
         place.locator(".noUi-handle").nth(number).focus()
         page.keyboard.press("ArrowRight")
-        page.wait_for_function(f"before => ({TIDY})(document.querySelector('.ap-panel:has(.ap-frame)')) !== before", arg=before)
-    shots = Path(__file__).parent / "seen"
-    shots.mkdir(exist_ok=True)
-    place.screenshot(path=str(shots / "voila-08-panel.png"))
-    page.screenshot(path=str(shots / "voila-08.png"))
+        page.wait_for_function(f"() => {TIDY} !== window.before", polling=lab_tools.OFTEN)
+    lab_tools.seen(place, "voila-08-panel")
+    lab_tools.seen(page, "voila-08")
     assert not page.faults
 
 

@@ -1,5 +1,6 @@
 """The walk as a learner plays it, from 00 to 13 in one folder: run all, guess, choose, keep, see it in the file, move every slider."""
 
+import sys
 from pathlib import Path
 
 import pytest
@@ -7,13 +8,14 @@ import pytest
 from aquaplumb.build import load
 from aquaplumb.review import review
 
+OFTEN = sys.modules["browser_lab"].OFTEN
 NOTEBOOKS = Path(__file__).resolve().parents[2] / "notebooks"
 BOOKS = sorted(path.stem for path in NOTEBOOKS.glob("*.ipynb"))
 PANEL = ".ap-panel:has(.ap-frame)"
 # What the panels show: their pictures and sentences; some choices move only one of them.
 STATE = (
     f"() => [...document.querySelectorAll('{PANEL}')].map(p =>"
-    " p.querySelector('.ap-frame img').src + p.querySelector('.ap-result').innerText).join()"
+    " p.querySelector('.ap-frame img').getAttribute('src') + p.querySelector('.ap-result').innerText).join()"
 )
 
 
@@ -69,9 +71,9 @@ def file(lab):
 
 def moved(page, action):
     """Do something, and wait until a panel shows something else."""
-    before = page.page.evaluate(STATE)
+    page.page.evaluate(f"() => {{ window.before = ({STATE})(); }}")  # long: it stays in the page
     action(page)
-    page.page.wait_for_function(f"before => ({STATE})() !== before", arg=before, timeout=15_000)
+    page.page.wait_for_function(f"() => ({STATE})() !== window.before", timeout=15_000, polling=OFTEN)
 
 
 def mended(file):

@@ -23,6 +23,7 @@ from aquaplumb.review.findings import (
     filters,
     flows,
     growing,
+    origin,
     outlets,
     pipework,
     power,
@@ -54,6 +55,7 @@ _WALK = [
         air,
         power,
         upkeep,
+        origin,
         buried,
     )
 ]  # in its order
@@ -69,12 +71,14 @@ def names(*, through_time: bool = False) -> list[str]:
 def found(system, *, through_time: bool = False) -> list[Finding]:
     """All findings of a solved system, worst first, else in the order of the walk.
 
-    Those that need simulated time only where asked for; what the steady system has shown is not said again.
+    Those that need simulated time only where asked for; what the steady system has shown is not said again. Where simulated
+    time is asked for, all of them read what the run shows (`Steady.in_time`).
     """
 
     def say(kind, value) -> str:
         return kind.text(value, system.build.units)
 
+    system = system.in_time if through_time else system
     seen: dict[tuple, list[Finding]] = {}
     for name, notebook, check, needs_time in _CHECKS:
         if needs_time and not through_time:

@@ -28,6 +28,8 @@ PURE = (
 ) / OXYGEN_SHARE  # of oxygen: from here on it brings the total over that with no nitrogen to help, 148 %
 MOST_OXYGEN = 18e-3  # kg/m³: 18 to 20 mg/L killed half of a hatchery's rainbow trout in 20 days, Edsall and Smith, Aquaculture, abstract
 _LITTLE = 0.3  # of the air that an air pump gives with no depth: the rest is heat and wear; common practice, no source
+_HOT = " A blower is cooled by its own air, and overheats where so little passes."
+_BLOWER = 300 / 60e3  # m³/s open: more than pumps with a diaphragm have, so it has an impeller; common practice, no source
 
 
 @finding("oxygen low at night", notebook="10")
@@ -234,8 +236,9 @@ def too_weak_for_the_depth(system, say):
         yield say_it(
             "fish tank",
             f"At {say(LENGTH, p.depth)} the water alone presses with {say(PRESSURE, blown.pressure)}; {what} brings {gives} "
-            f"(it stalls at {say(PRESSURE, blown.shut)}).",
-            "Hang the stones higher, clean or change them, use wider tubes, or take a pump made for that depth.",
+            f"(it stalls at {say(PRESSURE, blown.shut)})." + (_HOT if blown.open_flow > _BLOWER else ""),
+            "Hang the stones higher, clean or change them, use wider tubes, or take a pump made for that depth."
+            + (" Hang in more stones, and let the rest out by a relief valve." if blown.open_flow > _BLOWER else ""),
         )
 
 

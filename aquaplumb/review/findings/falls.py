@@ -242,6 +242,8 @@ def gravity_line_full(system, say):
         f = fall.line.si
         if f.kind != "gravity line" or fall.load <= 0 or not 0 < fall.slope < 1 or stands_over(system, fall):
             continue
+        if fall.name not in system.build.lines:
+            continue  # one with branches runs full behind its valves, by intent
         half = drains.gravity_flow.si(f.bore, fall.slope, fill=0.5)
         if fall.load > half:
             full = drains.gravity_flow.si(f.bore, fall.slope, fill=0.8)

@@ -10,6 +10,7 @@ from aquaplumb.units import CONCENTRATION, FLOW, TEMPERATURE
 # Common practice, no source: _NEARLY and _ABOUT are rounding and what a bucket and a watch can tell.
 _NEARLY, _ABOUT = 0.98, 0.95
 _SAME = 1.001  # of a flow: equal, but for rounding
+_UNSETTLED, _TRICKLE = 0.01, 1e-6  # of the largest flow; m³/s
 _STOP_OXYGEN, _STOP_AMMONIA = 0.7, 0.5  # fish die of the first within the hour, of the second within days
 
 
@@ -114,3 +115,17 @@ def float_always_on(system, say):
                     if ways
                     else "Choose a stronger pump, or give the vessel an overflow.",
                 )
+
+
+@finding("water does not settle", notebook="09")
+def does_not_settle(system, say):
+    """Levels at which as much leaves each vessel as comes into it were not found: what is reckoned on the hour's flows is rough."""
+    left = system.means.usual.left
+    place = int(abs(left).argmax())
+    if abs(left[place]) > _TRICKLE + _UNSETTLED * max(v.peak for v in system.vessels.values()):
+        name = system.network.names[place]
+        yield note(
+            name,
+            f"No level was found at which as much leaves {name} as comes into it: {say(FLOW, abs(left[place]))} {'more' if left[place] > 0 else 'less'} comes than goes. The flows of the hour, and what hangs on them, are rough.",
+            "Trust its levels through time, in notebook 09, before these numbers, and look whether the heights of its lips and lines are as you mean.",
+        )

@@ -14,6 +14,7 @@ SHARE_OFF = 0.10  # common practice, no source
 _SLACK = 0.005  # of the whole: what rounding to a half per cent leaves; common practice, no source
 _STARVED = 0.5  # of its share; below, the plants there go short: common practice, no source
 _COSTLY = 0.2  # of the pump's head, in a check valve alone: common practice, no source
+_SEALED = 5.0  # m: joints of drain pipe are tested tight at 0.5 bar (EN 1329, EN 1451, from memory)
 _NEARLY_SHUT = 0.25  # of a valve's turn; below, a hair's turn doubles the flow: common practice, no source
 
 
@@ -168,6 +169,8 @@ def hammer_over_rating(system, say):
             continue
         speed = pipes.speed.si(flow, pipe.bore)
         row = pipe_sizes.pipe_size(pipe.size, pipe.standard).si
+        if row.pressure_rating is None:
+            continue
         rating = pipe_sizes.pressure_rating.si(pipe.size, pipe.standard, temperature=system.warm)
         wave = hammer.wave_speed.si(pipe.bore, row.wall_min, temperature=system.warm)
         blow = hammer.hammer_pressure.si(speed, wave)
@@ -176,4 +179,23 @@ def hammer_over_rating(system, say):
                 pipe.name,
                 f"If a valve or a check valve stops {pipe.name} at once, the blow is {say(PRESSURE, blow)}; the pipe is rated {say(PRESSURE, rating)} at that temperature.",
                 "Slow the water down with a bigger pipe, and close valves slowly.",
+            )
+
+
+@finding("drain pipe under pressure", notebook="08")
+def drain_pipe_under_pressure(system, say):
+    """Pipe that is made to run without pressure, behind a pump."""
+    for line in system.pumped.values():
+        for pipe in (p.si for p in line.line.si.pipe if p.si.size):
+            row = pipe_sizes.pipe_size(pipe.size, pipe.standard).si
+            if row.made_for != "drain":
+                continue
+            head = float(line.pump.si.head[0])
+            pushed = row.joined_by == "push"
+            say_it = stop if pushed or head > _SEALED else fix
+            yield say_it(
+                pipe.name,
+                f"{pipe.name} is {row.standard}, made to run without pressure; with its outlet shut or blocked the pump puts {say(HEAD, head)} on it"
+                + (", and pipe that is pushed into ring seals comes apart." if pushed else "."),
+                "Use pressure pipe wherever a pump pushes; drain pipe is for what falls.",
             )

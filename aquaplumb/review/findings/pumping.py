@@ -8,6 +8,7 @@ from aquaplumb.build.records import way_to
 from aquaplumb.build.vessels import water_volume
 from aquaplumb.plumbing import pumps
 from aquaplumb.review.findings.base import at_least, finding, fix, note, stop
+from aquaplumb.system.each_line import checked_ends
 from aquaplumb.units import FLOW, HEAD, LENGTH, TIME, VOLUME
 
 # All common practice, no source: a flow this far short is within what a bucket and a watch can tell; half is a failure.
@@ -15,6 +16,8 @@ ENOUGH, _HALF = 0.95, 0.5
 _LEAST_FLOW, _MOST_LIFT = 0.1, 0.85  # of the pump's largest flow, of its shut-off head: beyond, it is near shut-off
 _FAR_TOO_STRONG = 2.5  # times the flow that is needed
 SHORTEST_CYCLE = 600.0  # s between starts where the maker says nothing: six an hour
+_MUCH_TOO_SOON, _ROOMIER = 0.9, 1.2  # of the shortest cycle, for starts that come in bursts; times the room that the same bursts need
+_SLACK = 1.1  # the pump brings more with its water higher than where the float stops it
 
 
 @finding("pump short at real head", notebook="08")
@@ -96,23 +99,42 @@ def float_chatters(system, say):
         c = line.line.si.control.si
         if c.kind != "float" or line.flow <= 0:
             continue
-        vessel, inflow = line.source, system.vessels[line.line.si.source].mean
+        shortest, vessel = line.pump.si.shortest_cycle or SHORTEST_CYCLE, line.source
         volume = water_volume.si(vessel, c.on_depth) - water_volume.si(vessel, c.off_depth)
-        if not 0 < inflow < line.flow:
+        starts, between = _starts(system, line, volume)
+        if starts * shortest <= 1 and between >= _MUCH_TOO_SOON * shortest:
             continue
-        starts = pumps.starts_per_hour.si(volume, inflow=inflow, pump_flow=line.flow)
-        shortest = line.pump.si.shortest_cycle or SHORTEST_CYCLE
-        allowed = 3600.0 / shortest
-        if starts * 3600 > allowed:
-            needed = pumps.float_volume.si(shortest, line.flow)
-            gap = (c.on_depth - c.off_depth) * needed / volume if volume > 0 else math.inf
-            fits = c.off_depth + gap < vessel.si.height - vessel.si.freeboard
-            yield fix(
-                line.name,
-                f"The float switch of {line.name} starts its pump {starts * 3600:.0f} times an hour; the pump bears {allowed:.0f} (one each {say(TIME, shortest)}).",
-                f"It needs {say(VOLUME, needed)} between its on and off depths: "
-                + (f"set them {at_least(say, LENGTH, gap)} apart." if fits else f"{vessel.si.name} is too small for that."),
-            )
+        bursts = starts * shortest <= 1
+        often = (
+            f"each {say(TIME, between)}; the pump bears a start each {say(TIME, shortest)}"
+            if bursts
+            else f"{starts * 3600:.0f} times an hour; the pump bears {3600.0 / shortest:.0f} (one each {say(TIME, shortest)})"
+        )
+        # Where it is no matter of bursts, the worst inflow is half of the pump's flow, whatever comes today.
+        needed = volume * _ROOMIER * shortest / between if bursts else _SLACK * pumps.float_volume.si(shortest, line.flow)
+        back = not all(checked_ends(line.line).values())
+        needed += system.network.line_held[system.network.lines.index(line.name)] if back else 0.0
+        gap = (c.on_depth - c.off_depth) * needed / volume if volume > 0 else math.inf
+        fits = c.off_depth + gap < vessel.si.height - vessel.si.freeboard
+        yield fix(
+            line.name,
+            f"The float switch of {line.name} starts its pump {often}." + (" What its pipe holds runs back at each stop." if back else ""),
+            ("Fit a check valve. " if back else "")
+            + f"It needs {say(VOLUME, needed)} between its on and off depths: "
+            + (f"set them {at_least(say, LENGTH, gap)} apart." if fits else f"{vessel.si.name} is too small for that."),
+        )
+
+
+def _starts(system, line, volume: float) -> tuple[float, float]:
+    """(starts of a float's pump in a second [1/s], the usual time between two [s]): as its run shows, else by what comes on the mean."""
+    if system.shown:
+        seen = [one.pumps[line.name] for one in (system.shown, system.shown.early) if one]
+        return max(one.starts for one in seen), min(one.between for one in seen)
+    inflow = system.vessels[line.line.si.source].mean
+    if not 0 < inflow < line.flow:
+        return 0.0, math.inf
+    starts = float(pumps.starts_per_hour.si(volume, inflow=inflow, pump_flow=line.flow))
+    return starts, 1 / starts if starts > 0 else math.inf
 
 
 @finding("pump draws air", notebook="09")
@@ -123,6 +145,8 @@ def pump_draws_air(system, say):
         if least is None:
             continue
         depth = c.off_depth if c.kind == "float" else line.source.si.working_depth
+        if c.kind != "float" and system.shown and not system.shown.pumps[line.name].dry:
+            continue  # its water stands elsewhere than the file says
         if depth < least:
             yield stop(
                 line.name,

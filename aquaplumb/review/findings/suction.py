@@ -10,13 +10,12 @@ import numpy as np
 
 from aquaplumb.plumbing import fittings, pipe_sizes, pumps
 from aquaplumb.review.findings.base import at_least, at_most, finding, fix, note, stop
-from aquaplumb.system.drills import drills
-from aquaplumb.system.failures import NOTHING
-from aquaplumb.units import BORE, HEAD, HOUR, LENGTH
+from aquaplumb.units import BORE, HEAD, LENGTH
 
 _WIDE_OPEN, _SUCTION_LOSS, _MARGIN = 0.95, 0.5, 0.5  # part open, m, m: common practice, no source
 _PLAIN, _PLAIN_MOST = 2.0, 4.0  # m: a plain pump of unknown NPSH lifts "2 to 4 m" (BPMA, suction lift with non self-priming pumps)
 _BELL = 1.2  # times the bore: the mouth of an inlet rounded with a tenth of the bore ("pipe entrance, rounded")
+_AS_TOLD = 0.005  # m: the run's lowest water is the control's
 _SLACK = 1.05  # over the depth that is needed: deeper water or a wider mouth also brings a little more flow; common practice, no source
 
 
@@ -25,16 +24,22 @@ def _dry(line) -> bool:
     return line.pump.si.placement == "external" or line.line.si.pump_height is not None
 
 
-def _lift(line) -> float:
+def _lowest(system, line) -> float:
+    """The lowest water of a pump while it runs [m], over the floor: as its run shows, else by its control."""
+    seen = [one.pumps[line.name].lowest for one in (system.shown, system.shown and system.shown.early) if one]
+    return min(seen) if seen and np.isfinite(seen).all() else line.tree.si.source - line.source.si.floor
+
+
+def _lift(system, line) -> float:
     """From the lowest water up to a dry pump [m]; 0 where nobody said how high it stands."""
     height = line.line.si.pump_height
-    return 0.0 if height is None else height - line.tree.si.source
+    return 0.0 if height is None else height - line.source.si.floor - _lowest(system, line)
 
 
 def _left(system, line) -> float:
     """The suction head that is left at a pump [m], at the site's altitude and in the warmest water."""
     site = system.build.site.si
-    return float(pumps.suction_head_available.si(_lift(line), line.suction_loss, altitude=site.altitude, temperature=system.warm))
+    return float(pumps.suction_head_available.si(_lift(system, line), line.suction_loss, altitude=site.altitude, temperature=system.warm))
 
 
 @finding("suction not described", notebook="05")
@@ -92,7 +97,7 @@ def not_primed(system, say):
 def lift_beyond(system, say):
     """A pump that sucks higher than it can."""
     for line in system.pumped.values():
-        lift, loss, need = _lift(line), line.suction_loss, line.pump.si.suction_head_needed
+        lift, loss, need = _lift(system, line), line.suction_loss, line.pump.si.suction_head_needed
         if lift <= 0 or line.flow <= 0:
             continue
         limit = float(pumps.suction_limit.si(system.build.site.si.altitude))
@@ -127,7 +132,7 @@ def suction_throttled(system, say):
             continue
         loss, need, have = line.suction_loss, line.pump.si.suction_head_needed, _left(system, line)
         throttled = [p.si for p in line.line.si.suction if p.si.valve and p.si.opening < _WIDE_OPEN]
-        if need is not None and have < need + _MARGIN and _lift(line) <= 0:  # else "suction lift beyond the pump" says so
+        if need is not None and have < need + _MARGIN and _lift(system, line) <= 0:  # else "suction lift beyond the pump" says so
             yield stop(
                 line.name,
                 f"The pump of {line.name} has {say(HEAD, have)} of suction head left; it needs {say(HEAD, need)} and a margin of {say(HEAD, _MARGIN)}.",
@@ -212,18 +217,7 @@ def _shallow(line, depth: float, say, when: str):
 def near_surface(system, say):
     """An open suction mouth with too little water over it."""
     for line in system.pumped.values():
+        usual = line.tree.si.source - line.source.si.floor
         when = "When the float stops it" if line.line.si.control.si.kind == "float" else "At the usual level"
-        yield from _shallow(line, line.tree.si.source - line.source.si.floor, say, when)
-
-
-@finding("inlet too near the surface", notebook="09", through_time=True)
-def near_surface_in_time(system, say):
-    """The same at the lowest level of hours in which nothing fails."""
-    for line in system.pumped.values():
-        if _mouth(line) is None:
-            continue
-        run = drills(system.build).of(NOTHING)[0].run
-        pumping = run.on[:, run.pumps.index(line.name)].astype(bool) & (run.time >= HOUR)
-        if pumping.any():
-            lowest = float(np.min(run.depth[pumping, run.vessels.index(line.source.si.name)]))
-            yield from _shallow(line, lowest, say, "At its lowest while it runs")
+        lowest = _lowest(system, line)
+        yield from _shallow(line, lowest, say, when if lowest > usual - _AS_TOLD else "At its lowest while it runs")

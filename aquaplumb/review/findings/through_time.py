@@ -10,11 +10,10 @@ import numpy as np
 from aquaplumb.build.vessels import plan_area
 from aquaplumb.plumbing import siphons
 from aquaplumb.review.findings.base import at_least, at_most, finding, fix, note, stop
-from aquaplumb.review.findings.pumping import SHORTEST_CYCLE
 from aquaplumb.system.drills import EARLY, FIRST_START, OFF, Drill, drills
 from aquaplumb.system.failures import CHECK, DARK, FLAT, MAINS, NO_START, NO_STOP, NOTHING, OUTLET, POWER, PUMP
 from aquaplumb.system.outcome import DRY, run_back, safe_depth, spills
-from aquaplumb.units import FLOW, HEAD, HOUR, LENGTH, TIME, VOLUME, lasting
+from aquaplumb.units import FLOW, HEAD, HOUR, LENGTH, VOLUME, lasting
 
 # All common practice, no source.
 _BACK = 0.01  # m³ that run back through a pump's line unnoticed
@@ -26,7 +25,6 @@ _BACK_AGAIN = {
     FLAT: "the battery is charged again",
     DARK: "the panel has sun again",
 }
-_MUCH_TOO_SOON, _MOST = 0.9, 0.5  # of the shortest cycle; of the starts
 
 
 # --- reading a drill -----------------------------------------------------------------------------
@@ -278,25 +276,6 @@ def runs_dry(system, say):
 
 
 # --- floats and siphons -----------------------------------------------------------------------------
-
-
-@finding("float chatters", notebook="09", through_time=True)
-def float_chatters_in_bursts(system, say):
-    """A float switch that starts its pump too often, because water comes in bursts."""
-    run = drills(system.build).of(NOTHING)[0].run
-    for line in system.pumped.values():
-        if line.line.si.control.si.kind != "float":
-            continue
-        i = run.pumps.index(line.name)
-        starts = run.time[1:][np.diff(run.on[:, i].astype(int)) > 0]
-        shortest = line.pump.si.shortest_cycle or SHORTEST_CYCLE
-        gaps = np.diff(starts)
-        if len(gaps) and (gaps < _MUCH_TOO_SOON * shortest).mean() > _MOST:
-            yield fix(
-                line.name,
-                f"The float switch of {line.name} starts its pump each {say(TIME, float(np.median(gaps)))}; the pump bears a start each {say(TIME, shortest)}.",
-                "Set its on and off depths further apart.",
-            )
 
 
 @finding("siphon never starts", notebook="09", through_time=True)

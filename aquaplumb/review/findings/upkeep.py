@@ -180,12 +180,21 @@ def chlorine_in_tap_water(system, say):
         if limit is not None and p.tap_ammonia > limit
         else ""
     )
+    put_in = system.build.water.si.disinfectant
+    if put_in == "chlorine" and system.build.water.si.rested:
+        say_it, harm = note, f"{harm} if it is still in it"
+    acid = f"{say(BODY_MASS, p.dechlorinator)} of ascorbic acid (a tenth more does no harm)"
+    stays = f"standing and air do not take it out, and treated it leaves up to {say(CONCENTRATION, p.tap_ammonia)} of ammonia (as N) in the system{much}."
+    cure = {
+        "": f"Treat it before it goes in: {acid}; then tap_chlorine is 0 mg/L. If your works use chloramine, {stays}",
+        "chlorine": f"Treat it before it goes in: {acid}, or let it bubble in an open vessel for two or three days and test for total chlorine; then tap_chlorine is 0 mg/L.",
+        "chloramine": f"Treat it before it goes in: {acid}; then tap_chlorine is 0 mg/L. It is chloramine: {stays}",
+    }[put_in]
     yield say_it(
         "fish tank",
         f"{what} {say(VOLUME, p.tap_water)} of tap water with {say(CONCENTRATION, p.tap_chlorine)} of chlorine brings the system to {say(CONCENTRATION, p.chlorine)}; "
         f"over {say(CONCENTRATION, ACUTE if p.chlorine > ACUTE else CHRONIC)} fish are harmed {harm}, and the beds' bacteria too.",
-        f"Treat it before it goes in: {say(BODY_MASS, p.dechlorinator)} of ascorbic acid (a tenth more does no harm); then tap_chlorine is 0 mg/L. "
-        f"If your works use chloramine, standing and air do not take it out, and treated it leaves up to {say(CONCENTRATION, p.tap_ammonia)} of ammonia (as N) in the system{much}.",
+        cure,
     )
 
 

@@ -17,6 +17,7 @@ from pathlib import Path
 from typing import Any
 
 from aquaplumb.build import Build
+from aquaplumb.plumbing import pipe_sizes
 from aquaplumb.system.steady import Steady
 from aquaplumb.units import LENGTH, TEMPERATURE, Temperature, check_range, rounded, takes_quantities
 from aquaplumb.workshop import cement
@@ -27,6 +28,11 @@ from aquaplumb.workshop.parts.tally import GROUPS, SPARE, Part, Tally
 __all__ = ["GROUPS", "HOTTEST_PIPE", "SPARE", "Part", "PartsList", "parts_list"]
 
 HOTTEST_PIPE = 311.15  # K, 38 °C: pipe under glass or in the sun on a hot day; common practice, no source
+_HELD = {
+    "push": "Push it into its ring seals with the maker's grease, and hold each joint by brackets: nothing else keeps it together.",
+    "clamp": "Join it with compression fittings made for its size, or with barbs and two clamps each.",
+    "cement": "",
+}
 _CAN, _US_CAN = 0.25e-3, 0.236588e-3  # m³: small tins, 250 mL and 8 fl oz; cement skins over in a large one
 _ROLL = 20  # threads from a roll of tape; common practice, no source
 
@@ -185,7 +191,12 @@ def _pipe(cuts: CutList, tally: Tally) -> None:
             tally.add(
                 "Fittings", "coupling", one.si.size, 1, f"in “{name}”", implied=True, why="the stretch is longer than a length of pipe"
             )
-            tally.join(one.si.size, 2)
+            if one.si.cement:
+                tally.join(one.si.cement, 2)
+        if not one.si.cement:
+            tally.note(
+                f"{one.si.pipe} is not cemented: cement does not hold on it. {_HELD[pipe_sizes.pipe_size(one.si.size, one.si.standard).si.joined_by]}"
+            )
     tally.note(cuts.remarks[0])
 
 

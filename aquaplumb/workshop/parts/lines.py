@@ -11,7 +11,7 @@ from aquaplumb.build.trees import pieces
 from aquaplumb.plumbing import fittings
 from aquaplumb.units import BORE, Bare, rounded
 from aquaplumb.workshop import supports
-from aquaplumb.workshop.cut_list import pipe_of, stretches
+from aquaplumb.workshop.cut_list import cement_of, pipe_of, stretches
 from aquaplumb.workshop.parts.tally import Tally, quoted
 
 FITTINGS, VALVES, ENDS, HANGING = "Fittings", "Valves", "Screens, nozzles and siphons", "Joining and hanging"
@@ -64,6 +64,7 @@ class Piece:
     size: str
     standard: str
     outside: float  # m, its outside diameter
+    cement: str  # the size of the cement table that its joints go by; "" where they take none
     fittings: dict[str, int]  # by the table's own names
     valve: str
     tees: int
@@ -79,7 +80,7 @@ def _piece(stretch: Pipe | Leg | FallingLine, where: str, build: Build) -> Piece
     valve = getattr(stretch.si, "valve", "")
     valve = fittings.fitting(valve).si.name if valve else ""
     return Piece(
-        si=stretch.si, where=where, size=size, standard=standard, outside=outside, fittings=own, valve=valve,
+        si=stretch.si, where=where, size=size, standard=standard, outside=outside, cement=cement_of(stretch), fittings=own, valve=valve,
         tees=sum(own.get(tee, 0) for tee in _TEES), units=build.units,
     )  # fmt: skip
 
@@ -99,11 +100,11 @@ def _add(
 ) -> None:
     """So many pieces, and the joints and threads that go with them; `other` is the second pipe of a reducer."""
     tally.add(group, what, size or piece.size, count, where, implied=implied, why=why)
-    if piece.standard:
+    if piece.cement:
         sockets = _SOCKETS.get(what, 2)
-        tally.join(piece.size, count * (sockets - 1 if other else sockets))
-    if other and other.standard:
-        tally.join(other.size, count)
+        tally.join(piece.cement, count * (sockets - 1 if other else sockets))
+    if other and other.cement:
+        tally.join(other.cement, count)
     tally.threads += count * _THREADS.get(what, 0)
 
 
@@ -132,6 +133,12 @@ def _union_at_valve(piece: Piece, tally: Tally) -> None:
         _add(tally, piece, FITTINGS, "union", 1, f"at the valve of {piece.where}", implied=True, why="or a valve that has unions")
 
 
+def _kin(standard: str, size: str) -> str:
+    """What pipe takes the same fittings: metric PVC, inch PVC, and the rest by their own standard; drain pipe has its own, too."""
+    usual = standard.startswith(("Sch", "SDR", "PN"))
+    return ("mm" if size.endswith("mm") else "in") if usual else standard.split(" PN")[0].split(" class")[0].split(" SDR")[0]
+
+
 # --- where pipes meet -----------------------------------------------------------------------------
 
 
@@ -139,7 +146,7 @@ def _step(large: Piece, small: Piece, count: int, where: str, tally: Tally, *, i
     """A change of size, or of system: a reducer, or an adapter where inch meets metric or a bore alone."""
     if large.outside < small.outside:
         large, small = small, large
-    alike = bool(large.standard and small.standard) and large.size.endswith("mm") == small.size.endswith("mm")
+    alike = bool(large.standard and small.standard) and _kin(large.standard, large.size) == _kin(small.standard, small.size)
     what = "reducer" if alike else "adapter between pipes"
     why, size = why if alike else "", f"{large.size} to {small.size}"
     _add(tally, large, FITTINGS, what, count, where, size=size, implied=implied, other=small, why=why)

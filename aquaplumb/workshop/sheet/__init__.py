@@ -133,6 +133,9 @@ def _decisions(seen: Review) -> Chapter:
     }[seen.sound]
     blocks: list[Block] = [Words(lead) if seen.sound else Caution(lead)]
     blocks.append(Grid("findings", f"Open findings: {seen.verdict}", columns, rows) if rows else Words("Nothing found."))
+    if seen.accepted:
+        quiet = tuple((a.finding.severity, a.finding.where, a.finding.sentence, a.said) for a in seen.accepted)
+        blocks.append(Grid("accepted", "Looked at and accepted", (*columns[:3], words("why")), quiet))
     blocks.append(Words(" ".join(not_seen(seen.build))))
     blocks.append(Grid("decisions", "What is decided", (words("what"), words("decided")), tuple(_decided(seen))))
     return Chapter("decisions", "Decisions and open findings", tuple(blocks))

@@ -86,7 +86,7 @@ def _flush(system):
 def _leak_test(system, cuts):
     units = system.build.units
     rows, missing = [], []
-    for size in dict.fromkeys(one.si.size for one in cuts if not one.loose):
+    for size in dict.fromkeys(one.si.cement for one in cuts if one.si.cement):
         try:
             rows.append((size, cement.set_time.si(size) / 60, *(float(cement.cure_time.si(size, kelvin)) / 3600 for kelvin in _WARMTHS)))
         except DesignError:
