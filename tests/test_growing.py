@@ -12,7 +12,7 @@ from aquaplumb.fish import beds, living
 from aquaplumb.review import review
 from aquaplumb.system.flow_tables import Network
 from aquaplumb.system.steady import Steady
-from aquaplumb.whatif import beds_media
+from aquaplumb.whatif import beds_media, fish_load
 from growing_builds import BEDS, CHANNELS, NO_MEDIA, RAFTS, TOWERS, courtyard, filtered
 
 DAY = 86400.0
@@ -196,3 +196,9 @@ def test_page_02_knows_what_holds_no_medium(kind, tmp_path):
     assert "medium" not in panel.values
     panel._press_keep()
     assert panel.kept.startswith("✔"), panel.kept
+
+
+def test_page_01_says_where_solids_end():
+    for changes, words in ((RAFTS, "nothing takes out"), ({**RAFTS, **filtered("swirl")}, "for the filter"), ({}, "settle in the beds")):
+        picture = fish_load.picture(courtyard(changes))
+        assert words in picture.alt(picture.record)

@@ -293,7 +293,7 @@ def _wanted(plan: Plan, d: Drawn, living: Living, p: PumpedPipes, falling: dict[
         return d.full(line.wanted)
     vessels = plan.build.vessels
     best = d.full(0.0)
-    for asks, serves, need in ((plan.tanks, plan.serves_tanks, living.tank), (plan.living, plan.serves_living, living.bed)):
+    for (asks, serves), need in zip(plan.asks, (living.tank, living.bed)):
         own = [end for end, to in plan.ends(p.name) if to in serves]
         share = sum(plan.shares[p.name][end] for end in own)
         if share <= 0:

@@ -26,9 +26,10 @@ class Plan:
         self.shares = {name: {o.name: o.wanted_share for o in line.outlets} for name, line in system.pumped.items()}
         self.duty = {name: line.duty if line.line.si.control.si.kind == "timer" else 1.0 for name, line in system.pumped.items()}
         self.cold, self.warm, self.tank_volume = system.cold, system.warm, system.fish.tank_volume
-        self.surface, self.living, self.stays = system.living.surface, set(system.living.first), system.fish.stays
-        self.tanks = {name for name, v in build.vessels.items() if v.holds_fish}
-        self.serves_tanks, self.serves_living = (asks | system.leads_only_to(asks) for asks in (self.tanks, self.living))
+        tanks = {name for name, v in build.vessels.items() if v.holds_fish}
+        # Who asks for water, and all vessels whose water gets there by itself, for the tank and for the bacteria.
+        self.asks = [(asks, {name for name in build.vessels if system.reaches(name, asks)}) for asks in (tanks, set(system.living.first))]
+        self.surface, self.stays = system.living.surface, system.fish.stays
         self.places = each_line.places(build)
         self.ways = {name: fall.way for name, fall in system.falling.items()}
         self.level, self.near = system.means.usual.level, system.means.levels

@@ -252,16 +252,6 @@ class Balance:
             screen_speed=drains.screen_speed.si(load, f.screen_open_area * (1 - f.screen_blocked)) if f.screen_open_area else None,
         )  # fmt: skip
 
-    def leads_only_to(self, asks: set[str]) -> set[str]:
-        """The vessels from which all water falls, straight or through others, into some that ask for it: a filter before the beds."""
-        falls: dict[str, set[str]] = {}
-        for line in self.build.drops.values():
-            if not line.si.emergency:
-                falls.setdefault(line.si.source, set()).add(line.si.to)
-        found: set[str] = set()
-        for _ in falls:
-            found |= {name for name, to in falls.items() if name not in asks and to <= asks | found}
-        return found
 
     def feeds_itself(self, line: PumpedPipes) -> bool:
         """Whether the water that a pump moves falls back to the vessel that it draws from."""
@@ -275,6 +265,21 @@ class Balance:
 
     # --- what each pumped line has to bring
 
+    def reaches(self, vessel: str, asks: set[str]) -> bool:
+        """Whether water that comes into a vessel gets to one of these by itself: that one, or one below it, before a pump draws it."""
+        drawn, seen = {line.si.source for line in self.build.pumped.values()}, set[str]()
+        ahead = [vessel]
+        while ahead:
+            here = ahead.pop()
+            if here in seen:
+                continue
+            seen.add(here)
+            if here in asks:
+                return True
+            if here not in drawn:
+                ahead += [f.line.si.to for f in self.falling.values() if f.line.si.source == here and not f.line.si.emergency]
+        return False
+
     def _wanted(self, line: PumpedPipes, duty: float) -> tuple[float, str]:
         """The flow that a line has to bring while its pump runs, and what for, as the end of a sentence."""
         if line.line.si.wanted is not None:
@@ -285,8 +290,7 @@ class Balance:
             (tanks, self.need.tank, f"for the tank's {self.need.tank_governs}"),
             (set(self.living.first), self.need.ammonia, "for the ammonia"),
         ):
-            serves = asks | self.leads_only_to(asks)
-            own = [o for o in line.outlets if o.to in serves]
+            own = [o for o in line.outlets if self.reaches(o.to, asks)]
             share = sum(o.wanted_share for o in own)
             if share <= 0:
                 continue

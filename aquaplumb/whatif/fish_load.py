@@ -51,7 +51,7 @@ class FishLoad(Record):
 
     `rest` is growth and water: all that goes in (feed and oxygen) less all else that comes out. `minutes` is how long
     the oxygen of full, warmest water lasts after a meal when nothing moves. `eaten_low` and `eaten_high` are what
-    print has such fish eat. `limit` and `most` are the densities for simple and for strong aeration.
+    print has such fish eat. `solids_go` is where the solids end. `limit` and `most` are the densities for simple and for strong aeration.
     """
 
     species: str
@@ -75,6 +75,7 @@ class FishLoad(Record):
     most: Stocking
     works: bool
     trouble: str
+    solids_go: str = "settle in the beds; worms eat them"
     first: object = None
     findings: tuple = ()
 
@@ -114,8 +115,16 @@ def _load(system: Steady, first: dict | None = None) -> FishLoad:
         "rest": max(0.0, f.feed + f.oxygen - f.carbon_dioxide - f.solids - f.ammonia),  # under nothing they burn their own flesh
         "eaten_low": eaten.low, "eaten_high": eaten.high, "minutes": spare / breathed if breathed > 0 else math.inf,
         "limit": UNAIRED_LIMIT, "most": AIRED_LIMIT, "works": not trouble, "trouble": trouble, "findings": seen,
+        "solids_go": _solids_go(system),
     }  # fmt: skip
     return FishLoad.from_si(**record, first=first or {k: record[k] for k in ("density", "biomass", "feed", "oxygen", "ammonia")})
+
+
+def _solids_go(system: Steady) -> str:
+    """Where the solids end, in a few words."""
+    if any(v.media for v in system.build.growing):
+        return "settle in the beds; worms eat them"
+    return "are for the filter to take out" if any(f.solid for f in system.filters.values()) else "nothing takes out"
 
 
 class FishWhatIf(WhatIf):
