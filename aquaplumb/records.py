@@ -100,15 +100,15 @@ class Record:
                 values[field] = si_value(default, kind, field) if kind and isinstance(default, (str, Quantity)) else default
         vars(self)["si"] = Bare(**{n: Fixed(v) if type(v := values[n]) is dict else v for n in self._kinds})
         for field in self.limits:
-            self.within(field, values[field], f"{name}: {field} is {values[field]}")
+            self.within(field, values[field])
         self.check()
 
     @classmethod
-    def within(cls, field: str, value, said: str) -> None:
-        """Refuse a pure number outside the limits of its field, if it has any; `said` is how the sentence begins."""
+    def within(cls, field: str, value, said: str = "") -> None:
+        """Refuse a pure number outside the limits of its field, if it has any; `said` is how the sentence begins, where not by the record."""
         least, most, why = cls.limits.get(field, (-np.inf, np.inf, ""))
         if value is not None and not np.all((np.asarray(value) >= least - 1e-9) & (np.asarray(value) <= most + 1e-9)):
-            raise DesignError(f"{said}; {why}.")
+            raise DesignError(f"{said or f'{cls.__name__}: {field} is {value}'}; {why}.")
 
     def check(self) -> None:
         """Refuse values that cannot be together; a subclass fills this in."""

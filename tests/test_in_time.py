@@ -10,7 +10,7 @@ import pytest
 
 from aquaplumb.build import load
 from aquaplumb.review import findings, review
-from aquaplumb.system import means
+from aquaplumb.system import settling
 from aquaplumb.system.drills import drills
 from aquaplumb.system.failures import NOTHING
 from aquaplumb.system.levels import simulate
@@ -126,7 +126,7 @@ def test_a_build_whose_levels_are_not_found_is_told(monkeypatch):
     """Two rounds are too few to find them; with all the rounds there is nothing to tell."""
     build = any_build(3)
     assert "water does not settle" not in [f.name for f in findings.found(Steady(build))]
-    monkeypatch.setattr(means, "_ROUNDS", 2)
+    monkeypatch.setattr(settling, "_ROUNDS", 2)
     found = next(f for f in findings.found(Steady(build)) if f.name == "water does not settle")
     assert found.severity == "note" and found.where in build.vessels and "levels through time" in found.cure
 

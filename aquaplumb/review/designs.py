@@ -31,10 +31,9 @@ from aquaplumb.review.ranges import (
     SIPHONS,
     WARMTH,
 )
+from aquaplumb.review.waters import Waters, waters
 from aquaplumb.system.supplies import billed
 from aquaplumb.units import GRAVITY, Bare
-
-_PASSES = 200  # of the water down the vessels, as in `balance`
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,15 +88,12 @@ def solved(plan: Plan, values: dict[str, np.ndarray], size: int) -> Told:
     living = _living(plan, d)
     pumped = {name: _pumped(plan, name, d) for name in plan.trees}
     falling = _falling(plan, d)
-    water = _Water(plan, d, pumped, falling)
+    ends = {(name, end): flow for name, p in pumped.items() for end, flow in p.into.items()}
+    water = waters(plan, d, {name: p.flow for name, p in pumped.items()}, ends)
     told = Told(size, {}, {}, {})
     _tell_pumped(plan, d, living, pumped, falling, water, told)
-    loads = {
-        name: water.comes[f.si.source][1] if f.si.emergency else water.falls[name][1] * plan.spare[name]
-        for name, f in plan.build.falling.items()
-    }
-    _tell_falling(d, falling, loads, told)
-    for name, rest in at_rest(plan.build, d, loads).items():
+    _tell_falling(d, falling, water.loads, told)
+    for name, rest in at_rest(plan.build, d, water.loads).items():
         told.results[f"vessel {name}.after a power cut"] = rest.depth
         _chance(told, f"{name} holds a power cut", rest.volume <= rest.room, rest.room / np.maximum(rest.volume, 1e-12))
     told.results.update({"beds.surface": living.surface, "beds.surface needed": living.needed})
@@ -207,7 +203,7 @@ def _measured(links: line_solver.Links, flow, head) -> line_solver.Links:
     return new
 
 
-# --- falling lines, and the water shared out -----------------------------------------------------------
+# --- falling lines -----------------------------------------------------------
 
 
 def _falling(plan: Plan, d: Drawn) -> dict[str, FallingPipe]:
@@ -254,51 +250,11 @@ def _unscreened(fall) -> float:
     return 1.0 if fall.screen_open_area else 1.0 - fall.screen_blocked
 
 
-class _Water:
-    """Mean and peak flows of every falling line and vessel, and the pumps' duties, shared out as in the steady system."""
-
-    def __init__(self, plan: Plan, d: Drawn, pumped: dict[str, PumpedPipes], falling: dict[str, FallingPipe]):
-        self.plan, self.pumped, self.falling = plan, pumped, falling
-        self.duty = {name: d.full(plan.duty[name]) for name in pumped}
-        self.comes = {name: (d.full(0.0), d.full(0.0)) for name in plan.places}  # mean and peak into each vessel and tee
-        self.falls = {name: (d.full(0.0),) * 3 for name in falling}  # mean, peak and peak out of each falling line
-        for floats in (False, True):
-            after: np.ndarray | None = None
-            for _ in range(_PASSES):
-                self._pass_down(floats)
-                before = after
-                after = np.stack([mean for mean, _ in self.comes.values()] + list(self.duty.values()))
-                if before is not None and np.all(np.abs(after - before) <= 1e-13 * np.maximum(np.abs(after), np.abs(before))):
-                    break
-
-    def _pass_down(self, floats: bool) -> None:
-        """One pass over all vessels: what comes in, what the pumps draw, and what is left to fall."""
-        for name, (mean, peak) in self.comes.items():
-            ends = [(p.into[end], self.duty[p.name]) for p in self.pumped.values() for end, to in self.plan.ends(p.name) if to == name]
-            falls = [self.falls[f.name] for f in self.falling.values() if f.si.to == name]
-            mean = sum((flow * duty for flow, duty in ends), 0.0) + sum((fall[0] for fall in falls), 0.0) + np.zeros_like(mean)
-            peak = sum((flow for flow, _ in ends), 0.0) + sum((fall[2] for fall in falls), 0.0) + np.zeros_like(peak)
-            self.comes[name] = mean, peak
-        for name, (mean, peak) in self.comes.items():
-            drawing = [p for p in self.pumped.values() if p.source == name]
-            for p in drawing:
-                if floats and p.floats:
-                    runs = p.flow > 0
-                    self.duty[p.name] = np.where(runs, np.minimum(1.0, mean / np.where(runs, p.flow, 1.0)), self.duty[p.name])
-            falling = [f for f in self.falling.values() if f.si.source == name]
-            drawn = sum((p.flow * self.duty[p.name] for p in drawing), 0.0)
-            for f in falling:
-                part = self.plan.parts[f.name]
-                own = np.maximum(0.0, mean - drawn) * part
-                most = own if drawing else peak * part
-                self.falls[f.name] = own, most, np.maximum(f.siphon_flow, most)
-
-
 # --- what is told ----------------------------------------------------------------------------------
 
 
 def _tell_pumped(
-    plan: Plan, d: Drawn, living: Living, pumped: dict[str, PumpedPipes], falling: dict[str, FallingPipe], water: _Water, told: Told
+    plan: Plan, d: Drawn, living: Living, pumped: dict[str, PumpedPipes], falling: dict[str, FallingPipe], water: Waters, told: Told
 ) -> None:
     results, costs = told.results, []
     for name, p in pumped.items():
@@ -330,7 +286,7 @@ def _tell_pumped(
         results["all pumps.cost"] = sum(costs)
 
 
-def _wanted(plan: Plan, d: Drawn, living: Living, p: PumpedPipes, falling: dict[str, FallingPipe], water: _Water) -> np.ndarray:
+def _wanted(plan: Plan, d: Drawn, living: Living, p: PumpedPipes, falling: dict[str, FallingPipe], water: Waters) -> np.ndarray:
     """The flow that a line has to bring while its pump runs; as `Steady` works it out."""
     line = plan.build.lines[p.name].si
     if line.wanted is not None:
@@ -345,7 +301,7 @@ def _wanted(plan: Plan, d: Drawn, living: Living, p: PumpedPipes, falling: dict[
         share = sum(plan.shares[p.name][end] for end in own)
         if share <= 0:
             continue
-        inflow = sum(water.comes[name][0] for name in vessels if name in asks)
+        inflow = sum(water.comes[name] for name in vessels if name in asks)
         brought = sum(p.into[end] for end in own) * water.duty[p.name]
         comes = (inflow > 0) & (brought > 0)
         part = np.where(comes, brought / np.where(comes, inflow, 1.0), 1.0)
@@ -355,7 +311,7 @@ def _wanted(plan: Plan, d: Drawn, living: Living, p: PumpedPipes, falling: dict[
         for end, to in plan.ends(p.name):
             if _reaches(falling, to, p.source):
                 back |= p.into[end] > 0
-        comes, _ = water.comes[p.source]
+        comes = water.comes[p.source]
         best = np.where((comes > best) & ~back, comes, best)
     duty = plan.duty[p.name]
     return best / duty if duty > 0 else d.full(np.inf)

@@ -9,6 +9,7 @@ import numpy as np
 from aquaplumb.plumbing.fittings import fitting
 from aquaplumb.review.ranges import KINDS_OF_FITTING, stretch_labels, unknowns
 from aquaplumb.system import each_line
+from aquaplumb.system.flow_tables import Network
 from aquaplumb.system.steady import Steady
 
 
@@ -28,22 +29,22 @@ class Plan:
         self.surface, self.living, self.stays = system.living.surface, set(system.living.first), system.fish.stays
         self.places = each_line.places(build)
         self.ways = {name: fall.way for name, fall in system.falling.items()}
-        self.parts = self._parts(system)
-        # What a line has to carry over what it does, where an emergency overflow takes the rest.
-        self.spare = {name: fall.load / fall.peak if fall.peak > 0 else 1.0 for name, fall in system.falling.items()}
+        self.level, self.near = system.means.usual.level, system.means.levels
+        self.timers = np.array([self.duty[name] for name in system.network.lines])
+        self.trees_let = {
+            name: fall.siphon_flow or 0.0 for name, fall in system.falling.items() if fall.whole
+        }  # siphons of trees, at a full bed
 
-    @staticmethod
-    def _parts(system: Steady) -> dict[str, float]:
-        """Which part of what leaves its vessel each falling line takes, as the build itself settles; an equal one where nothing comes."""
-        flow = {name: max(fall.mean, 0.0) for name, fall in system.falling.items()}
-        mine = {
-            name: [other for other in system.falling.values() if other.line.si.source == fall.line.si.source]
-            for name, fall in system.falling.items()
-        }
-        whole = {name: sum(flow[one.name] for one in ways) for name, ways in mine.items()}
-        usual = {name: [one for one in ways if not one.line.si.emergency] or ways for name, ways in mine.items()}
-        alone = {name: 1 / len(usual[name]) if system.falling[name] in usual[name] else 0.0 for name in flow}
-        return {name: flow[name] / whole[name] if whole[name] > 0 else alone[name] for name in flow}
+    @functools.cached_property
+    def network(self) -> Network:
+        """Its lines as tables, made by each process for itself, and whole before another thread sees them."""
+        made = Network(self.build)
+        if made.falls:
+            made.fallen.places(made.clear[None])
+        return made
+
+    def __getstate__(self):
+        return {name: value for name, value in vars(self).items() if name != "network"}
 
     def ends(self, line: str) -> list[tuple[str, str]]:
         """(stretch, vessel) of each end of a pumped line."""

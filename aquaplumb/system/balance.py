@@ -14,6 +14,8 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from aquaplumb import fish, tables, water
 from aquaplumb.air import breathing
 from aquaplumb.build import Build, PumpedLine
@@ -25,6 +27,7 @@ from aquaplumb.system.flow_tables import Network
 from aquaplumb.system.growing import growing
 from aquaplumb.system.living import living_of
 from aquaplumb.system.means import Means
+from aquaplumb.system.settling import loads
 from aquaplumb.system.states import (
     FallingPipe,
     FallingState,
@@ -100,9 +103,11 @@ class Balance:
         }  # fmt: skip
 
     def _fallen(self) -> dict[str, FallingState]:
-        usual, means = self.means.usual, self.means
+        usual, means, n = self.means.usual, self.means, self.network
+        emergency = np.array([self.build.falling[name].si.emergency for name in n.falls], bool)
+        load = loads(n, emergency, means.comes_most, means.fall_most, means.spilled_most)
         return {
-            name: self._falling(pipe, float(usual.fall[i]), float(means.fall_most[i]))
+            name: self._falling(pipe, float(usual.fall[i]), float(means.fall_most[i]), float(load[i]))
             for i, (name, pipe) in enumerate(means.falling.items())
         }
 
@@ -223,10 +228,9 @@ class Balance:
 
     # --- falling lines
 
-    def _falling(self, pipe: FallingPipe, mean: float, peak: float) -> FallingState:
+    def _falling(self, pipe: FallingPipe, mean: float, peak: float, load: float) -> FallingState:
         """What a falling line does at the flow that it has to carry."""
         f = pipe.line.si
-        load = self._load(pipe, peak)
         siphon = None
         if f.siphon:
             vent = f.siphon.si.vent
@@ -244,21 +248,6 @@ class Balance:
             speed=pipes.speed.si(load, f.bore),
             screen_speed=drains.screen_speed.si(load, f.screen_open_area * (1 - f.screen_blocked)) if f.screen_open_area else None,
         )  # fmt: skip
-
-    def _load(self, pipe: FallingPipe, peak: float) -> float:
-        """What a falling line has to carry: an emergency overflow all that comes, any other what would keep those above it dry."""
-        f, n = pipe.line.si, self.network
-        if not pipe.leaves_vessel:
-            return peak
-        if f.emergency:
-            return self.vessels[f.source].peak
-        mine = [i for i, name in enumerate(n.falls) if n.names[n.fall_from[i]] == f.source]
-        usual = [i for i in mine if not self.build.falling[n.falls[i]].si.emergency]
-        rest = (
-            sum(self.means.fall_most[i] for i in mine if i not in usual and n.lip[i] > f.lip) + self.means.spilled_most[n.place(f.source)]
-        )
-        whole = sum(self.means.fall_most[i] for i in usual)
-        return float(peak + rest * (peak / whole if whole > 0 else 1.0 / len(usual)))
 
     def feeds_itself(self, line: PumpedPipes) -> bool:
         """Whether the water that a pump moves falls back to the vessel that it draws from."""

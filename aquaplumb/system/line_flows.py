@@ -6,12 +6,18 @@ order: what falls, the ends of pumped lines, the ways back through pumps that st
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import numpy as np
 
 from aquaplumb.system.flow_tables import FILM, SOURCE, Network
 
 TRICKLES, FILLS, RUNS = 0, 1, 2  # a siphon's states
 _DENSE = 24  # vessels up to which the Jacobian is multiplied out whole
+
+
+def _nothing(head, places):
+    return head, head
 
 
 class LineFlows:
@@ -22,6 +28,7 @@ class LineFlows:
         self.rows, self.ends = np.arange(rows)[:, None], np.arange(len(n.ends))
         self.start_of = np.concatenate([n.fall_from, n.line_from[n.end_line], n.way_far]).astype(int)
         self.end_of = np.concatenate([n.fall_to, n.end_to, n.way_to]).astype(int)
+        self.tables: Callable = n.fallen if n.falls else _nothing  # of what falls
         falls, pumped, count = len(n.falls), len(n.falls) + len(n.ends), len(self.start_of)
         self.falls, self.pumped, self.ways = slice(0, falls), slice(falls, pumped), slice(pumped, count)
         self.spread = np.zeros((count, len(n.names)))  # from flows to changes of volume
@@ -72,7 +79,7 @@ class LineFlows:
             high, low, mouth = np.where(back, low, high), np.where(back, np.maximum(high, n.lip), low), np.where(back, n.lip, mouth)
         drowned = low > mouth
         low = np.where(drowned, low, mouth)
-        q, slope = n.fallen(np.concatenate([high - n.lip, high - low], axis=-1), g.fall_places)
+        q, slope = self.tables(np.concatenate([high - n.lip, high - low], axis=-1), g.fall_places)
         over, down = q[..., :count], q[..., count:]
         full = down < over
         if len(n.siphons):
