@@ -113,6 +113,11 @@ BOTH_SIDES = [
     # print has 1 %/d at 250 g and 0.8 at 450 (data/feeding.csv): 0.84 at 400 g on logarithms, three quarters is 0.63
     ("feed below the peak", "note", "courtyard", {FEEDING: "0.61 %/d"}, {FEEDING: "0.65 %/d"}),
     ("feed below the peak", "note", "courtyard", {FEEDING: "0.61 %/d"}, {FEEDING: "0.61 %/d", BODY: "3.2 kg"}),  # past the table
+    # a file that says two things: a shut valve before 4 m³/h, a lip or an end under the floor of its vessel, a float above the rim
+    ("drain shut", "stop", "courtyard", *({fall("tank overflow", "valve"): "ball valve", fall("tank emergency overflow", "valve"): "ball valve", fall("tank overflow", "opening"): shut, fall("tank emergency overflow", "opening"): shut} for shut in (0.0, 1.0))),
+    ("drain shut", "fix", "courtyard", *({fall("tank overflow", "valve"): "ball valve", fall("tank overflow", "opening"): shut} for shut in (0.0, 1.0))),
+    ("height outside its vessel", "fix", "courtyard", {fall("tank overflow", "outlet"): "-0.75 m"}, {fall("tank overflow", "outlet"): "-0.69 m"}),
+    ("float never turns on", "stop", "courtyard", {CONTROL: {"kind": "float", "on_depth": "1.2 m", "off_depth": "20 cm"}}, {CONTROL: {"kind": "float", "on_depth": "45 cm", "off_depth": "20 cm"}}),
     # beds: 5.71 g/d of ammonia N; 396 m² of clay surface; 194 g/d of feed on 40 to 50 g/m²/d of lettuce
     ("biofilter short", "fix", "courtyard", {RATE: "0.014 g/m2/d"}, {RATE: "0.015 g/m2/d"}),  # 408 and 381 m²
     ("biofilter short", "stop", "courtyard", {RATE: "0.007 g/m2/d"}, {RATE: "0.008 g/m2/d"}),  # 816 and 714 m²

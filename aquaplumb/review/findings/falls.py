@@ -39,7 +39,12 @@ def drain_short(system, say):
     for fall in _ways_out(system):
         f, vessel = fall.line.si, system.vessels[fall.source.si.name]
         brim = fall.source.rim - fall.source.si.freeboard
-        if fall.load <= 0 or f.siphon or (f.emergency and vessel.highest <= brim and fall.capacity >= _MARGIN * fall.load):
+        if (
+            fall.load <= 0
+            or f.siphon
+            or (f.valve and f.opening <= 0)
+            or (f.emergency and vessel.highest <= brim and fall.capacity >= _MARGIN * fall.load)
+        ):
             continue
         if vessel.highest > brim and fall.room <= 0:
             yield stop(
