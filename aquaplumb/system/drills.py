@@ -46,34 +46,42 @@ class Drills:
 
     def __init__(self, build: Build):
         self.build = build
-        stories = list(_standard(build))
-        self._every: list[Drill] = []
-        self.refused: Endless | None = None
+
+    @functools.cached_property
+    def unbroken(self) -> list[Drill]:
+        """Those in which nothing fails: siphons start late, and as early as they may. Run by themselves where nobody asked for all before."""
+        if "_found" in vars(self):
+            return [drill for drill in self.every if drill.kind in (NOTHING, EARLY)]
+        return _run_through(self.build, _nothing_fails(self.build))
+
+    @functools.cached_property
+    def _found(self) -> list[Drill] | Endless:
         try:
-            found = levels.runs(
-                build, [TIME.quantity(at + (WATCHED if one.lasts is None else one.lasts + AFTER)) for one, at in stories],
-                [one.events(at) for one, at in stories], start=[one.start for one, _ in stories],
-                starts=[one.starts for one, _ in stories], quick=True,
-            )  # fmt: skip
+            if "unbroken" in vars(self):
+                return [*self.unbroken, *_run_through(self.build, _standard(self.build))]
+            return _run_through(self.build, [*_nothing_fails(self.build), *_standard(self.build)])
         except Endless as endless:
-            self.refused = endless.with_traceback(None)  # kept for long, without the steps that it holds
-            return
-        self._every = [Drill(one.kind, one.where, one.words, at, run) for (one, at), run in zip(stories, found)]
+            return endless.with_traceback(None)  # kept for long, without the steps that it holds
+
+    @property
+    def refused(self) -> Endless | None:
+        """Why they could not be run."""
+        return self._found if isinstance(self._found, Endless) else None
 
     @property
     def every(self) -> list[Drill]:
         """All of them; refused where they would never end."""
-        if self.refused is not None:
-            raise self.refused.with_traceback(None)
-        return self._every
+        if isinstance(self._found, Endless):
+            raise self._found.with_traceback(None)
+        return self._found
 
     def cuts(self) -> list[Drill]:
         """The drills in which a supply fails and pumps stop: the power, or mains, battery and panel each by itself."""
         return [drill for drill in self.every if drill.kind in SUPPLIES]
 
     def of(self, kind: str) -> list[Drill]:
-        """The drills of a kind."""
-        return [drill for drill in self.every if drill.kind == kind]
+        """The drills of a kind; those in which nothing fails are run by themselves, where nobody asks for the others."""
+        return [drill for drill in (self.unbroken if kind in (NOTHING, EARLY) else self.every) if drill.kind == kind]
 
 
 @functools.lru_cache(maxsize=_SHARED)
@@ -112,17 +120,32 @@ def _that_stop(build: Build) -> list[str]:
     return list(found.values())
 
 
-def _standard(build: Build):
-    """(failure, when it happens [s]) of each standard failure."""
-    can_fail = failures.things(build)
+def _run_through(build: Build, failing) -> list[Drill]:
+    """The runs of some failures, side by side."""
+    stories = list(failing)
+    found = levels.runs(
+        build, [TIME.quantity(at + (WATCHED if one.lasts is None else one.lasts + AFTER)) for one, at in stories],
+        [one.events(at) for one, at in stories], start=[one.start for one, _ in stories],
+        starts=[one.starts for one, _ in stories], quick=True,
+    )  # fmt: skip
+    return [Drill(one.kind, one.where, one.words, at, run) for (one, at), run in zip(stories, found)]
+
+
+def _nothing_fails(build: Build):
+    """(story, when it begins [s]) where nothing fails."""
     yield failures.failure(build, NOTHING), 0.0
-    if can_fail.get(NO_STOP):
+    if failures.things(build).get(NO_STOP):
         yield (
             replace(
                 failures.failure(build, NOTHING), kind=EARLY, words="nothing fails, and siphons start as early as they may", starts="may"
             ),
             0.0,
         )
+
+
+def _standard(build: Build):
+    """(failure, when it happens [s]) of each other standard failure."""
+    can_fail = failures.things(build)
     dry_beds = {bed.si.name: LENGTH.quantity(0.0) for bed in build.growing}
     yield Failure(FIRST_START, "", "the pumps start with the beds still dry", "", lambda at: [], start=dry_beds), 0.0
     for kind in _that_stop(build):

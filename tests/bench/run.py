@@ -129,6 +129,6 @@ if __name__ == "__main__":
     for part in (importing, reviewing, panels, remembering, notebooks):
         print(part.__doc__)
         part()
-    for script in ("bench_tree.py", "bench_levels.py", "bench_sweep.py", *(["bench_panel.py"] if browser else [])):
+    for script in ("bench_tree.py", "bench_levels.py", "bench_network.py", "bench_sweep.py", *(["bench_panel.py"] if browser else [])):
         print(f"\n{script}")
         subprocess.run([sys.executable, str(HERE / script)], check=False)
