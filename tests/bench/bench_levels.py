@@ -73,7 +73,7 @@ def ordinary(build, hours: float = 6.0, off: tuple = (1.0, 3.0)):
                 out[net.end_to[net.ends.index(end)]] += q
         return out
 
-    volume, pieces = net.start, ((0, off[0], True), (off[0], off[1], False), (off[1], hours, True))
+    volume, pieces = system.means.start(), ((0, off[0], True), (off[0], off[1], False), (off[1], hours, True))
     for begin, end, power in pieces:
         found = solve_ivp(change, (begin * 3600, end * 3600), volume, args=(power,), method="LSODA", rtol=1e-4, atol=1e-5)
         volume = found.y[:, -1]
