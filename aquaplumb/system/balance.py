@@ -252,7 +252,6 @@ class Balance:
             screen_speed=drains.screen_speed.si(load, f.screen_open_area * (1 - f.screen_blocked)) if f.screen_open_area else None,
         )  # fmt: skip
 
-
     def feeds_itself(self, line: PumpedPipes) -> bool:
         """Whether the water that a pump moves falls back to the vessel that it draws from."""
         seen, ahead = set(), [o.to for o in line.outlets if o.flow > 0]
