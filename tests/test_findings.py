@@ -227,6 +227,9 @@ BOTH_SIDES = [
     ("drain short", "fix", "courtyard", {fall(TANK, "size"): "25 mm"}, {fall(TANK, "size"): "40 mm"}),
     ("drain short", "stop", "courtyard", {("lines", RESERVE): None, fall(TANK, "size"): "25 mm"}, {("lines", RESERVE): None, fall(TANK, "size"): "32 mm"}),
     ("drain short", "stop", "courtyard", {("lines", RESERVE): None, fall(TANK, "lip"): "0.98 m"}, {("lines", RESERVE): None, fall(TANK, "lip"): "0.93 m"}),
+    # one of three branches over a rise, higher than the tank's water; a hump 5 cm over the lower end, and one that is none
+    ("branch without water", "fix", "terrace", *({("lines", "tank drain", "pipe", 1, "crown"): crown} for crown in ("1.2 m", "0.63 m"))),
+    ("air held in a hump", "note", "courtyard", *({fall(TANK, "vented"): None, fall(TANK, "crown"): crown} for crown in ("-0.05 m", "-0.11 m"))),
     ("emergency overflow in use", "fix", "courtyard", {fall(TANK, "lip"): "0.95 m"}, {fall(TANK, "lip"): "0.85 m"}),
     ("emergency overflow in use", "fix", "courtyard", {fall(RESERVE, "lip"): "0.84 m"}, {fall(RESERVE, "lip"): "0.89 m"}),
     ("working depth off the lip", "note", "courtyard", {("vessels", "fish tank", "working_depth"): "0.60 m"}, {("vessels", "fish tank", "working_depth"): "0.71 m"}),
@@ -615,6 +618,7 @@ def things(build):
     return {
         *build.vessels,
         *build.lines,
+        *build.falling,
         *build.conduits,
         *stretches,
         kinds_in_words(build.growing) or "beds",

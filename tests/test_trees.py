@@ -287,9 +287,9 @@ def told(build, name):
 
 def test_a_shut_branch_is_told_and_opening_it_helps():
     build = three_beds(changed(LEGS, "to bed 1", opening=0.0))
-    [said] = told(build, "branch without water")
-    assert said.where == "gravity › to bed 1" and "Open its ball valve" in said.cure
-    assert not told(three_beds(), "branch without water")
+    [said] = told(build, "drain shut")
+    assert said.where == "gravity › to bed 1" and "Open it" in said.cure
+    assert not told(build, "branch without water") and not told(three_beds(), "drain shut")
 
 
 def test_a_branch_that_starts_over_the_water_in_its_pipe_is_told():

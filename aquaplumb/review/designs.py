@@ -8,7 +8,7 @@ All numbers in here are bare SI. Part of `aquaplumb.review.sweep`, which is the 
 from __future__ import annotations
 
 import functools
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -207,7 +207,29 @@ def _measured(links: line_solver.Links, flow, head) -> line_solver.Links:
 
 
 def _falling(plan: Plan, d: Drawn) -> dict[str, FallingPipe]:
-    """What each falling line can carry; a siphon's flow when its bed is full, and when the level is at its vent."""
+    """What each falling line can carry; a siphon's flow when its bed is full, and when the level is at its vent.
+
+    A stretch of a tree carries what it does in the build, times what this stretch by itself would carry over what it would there.
+    """
+    found = _each(plan, d)
+    if not plan.branches:
+        return found
+    built = _each(plan, Drawn(plan, {}, 1))
+    return found | {name: _of_a_tree(found[name], built[name], *plan.branches[name]) for name in plan.branches}
+
+
+def _of_a_tree(own: FallingPipe, built: FallingPipe, capacity: float, full: float, at_vent: float) -> FallingPipe:
+    def times(much: float, mine, there) -> np.ndarray:
+        return much * np.divide(mine, there, out=np.ones_like(mine), where=there > 0)
+
+    return replace(
+        own, capacity=times(capacity, own.capacity, built.capacity), siphon_flow=times(full, own.siphon_flow, built.siphon_flow),
+        at_vent=times(at_vent, own.at_vent, built.at_vent),
+    )  # fmt: skip
+
+
+def _each(plan: Plan, d: Drawn) -> dict[str, FallingPipe]:
+    """Each falling line or stretch by itself."""
     rows, mouth = [], {}
     for name, line in plan.build.falling.items():
         f, way = line.si, plan.ways[name]

@@ -34,6 +34,11 @@ class Plan:
         self.ways = {name: fall.way for name, fall in system.falling.items()}
         self.level, self.near = system.means.usual.level, system.means.levels
         self.timers = np.array([self.duty[name] for name in system.network.lines])
+        self.branches = {  # of each stretch of a tree: what it carries, and as a siphon at a full bed and at its vent [m³/s]
+            name: (fall.capacity, fall.siphon_flow or 0.0, fall.siphon.si.flow_at_vent if fall.siphon else 0.0)
+            for name, fall in system.falling.items()
+            if name not in build.lines
+        }
         self.trees_let = {
             name: fall.siphon_flow or 0.0 for name, fall in system.falling.items() if fall.whole
         }  # siphons of trees, at a full bed
