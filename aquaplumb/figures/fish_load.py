@@ -65,7 +65,7 @@ class FeedFlow(Picture):
         return (
             ("carbon dioxide", r.carbon_dioxide, "faint", 336.0, "to the air, where water falls"),
             ("growth and water", r.rest, "good", 240.0, "what is left of all that went in"),
-            ("solids, dry", r.solids, "warm", 140.0, "settle in the beds; worms eat them"),
+            ("solids, dry", r.solids, "warm", 140.0, "settle in bed or filter; worms eat them"),
             ("ammonia", r.ammonia, "water", 46.0, ""),
         )
 
@@ -125,7 +125,7 @@ class FeedFlow(Picture):
 
         return (
             f"{self.title(record)} Into the fish go {text(r.feed)} of feed, as it comes from the sack, and {text(r.oxygen)} of oxygen that they breathe. "
-            f"Out come {text(r.carbon_dioxide)} of carbon dioxide, which leaves to the air; {text(r.solids)} of dry solids, which settle in the beds; "
+            f"Out come {text(r.carbon_dioxide)} of carbon dioxide, which leaves to the air; {text(r.solids)} of dry solids, which settle in bed or filter; "
             f"{text(r.ammonia)} of ammonia, counted as its nitrogen, which bacteria turn to nitrate for the plants; and the rest, {text(r.rest)}, "
             "is growth and water. What goes in comes out."
         )
