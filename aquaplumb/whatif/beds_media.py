@@ -1,7 +1,7 @@
 """What if other beds, another medium, colder water? Notebook 02.
 
     build = my_build()
-    beds_media.picture(build)      # a bed cut open, to scale
+    beds_media.picture(build)      # the heaviest bed cut open, to scale
     beds_media.panel(build)        # with sliders
 
 The sliders change all beds that hold a medium alike. Their number is the build file's: each has a pipe, a drain and an
@@ -110,10 +110,6 @@ class BedsMedia(Record):
 def _beds(build: Build) -> list:
     """The beds that hold a medium."""
     filled = [bed for bed in build.of_kind("bed") if bed.si.medium]
-    if not filled and build.growing and not build.of_kind("bed"):
-        raise DesignError(
-            f"the plants of this build grow in {kinds_in_words(build.growing)}, without a bed of media to cut open; what they ask for stands in the review."
-        )
     if not filled:
         raise DesignError(
             'no bed of this build holds a medium; give one such as medium = "expanded clay 8-16 mm" and media_depth = "30 cm".'
@@ -173,7 +169,7 @@ def _trouble(seen: tuple, names: set, where: str) -> str:
 class BedsWhatIf(WhatIf):
     """Other beds, another medium, another crop, colder water."""
 
-    drawn, page, keep_label = MediaPicture, "02", "Keep these beds"
+    drawn, still, page, keep_label, lent = MediaPicture, BedSection, "02", "Keep these beds", "the courtyard's bed"
 
     def __init__(self, build: Build):
         super().__init__(build)
@@ -183,6 +179,10 @@ class BedsWhatIf(WhatIf):
         self.alike = [bed for bed in filled if bed.si.shape == self.model.shape]
         self.start = Steady(build)
         self.first = _outcome(self.start, "typical").si.first
+
+    @classmethod
+    def lack(cls, build: Build) -> str:
+        return "" if build.of_kind("bed") else ", and ".join(filter(None, [kinds_in_words(build.growing), "no bed of media"]))
 
     def own(self) -> dict:
         build = self.build
@@ -230,9 +230,4 @@ class BedsWhatIf(WhatIf):
         return keys_of(new)
 
 
-outcome_of, panel = BedsWhatIf.as_built, BedsWhatIf.panel
-
-
-def picture(build: Build) -> BedSection:
-    """The heaviest bed of the build cut open, to scale; display it in a notebook."""
-    return BedSection(outcome_of(build), system=build.units)
+outcome_of, picture, panel = BedsWhatIf.as_built, BedsWhatIf.picture, BedsWhatIf.panel
