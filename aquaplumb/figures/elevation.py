@@ -163,7 +163,8 @@ class Elevation(Picture):
         high = max([v.rim for v in build.vessels.values()] + outlets)
         low = min([v.si.floor for v in build.vessels.values()] + [0.0])
         room = high - low
-        return low - 0.2 * room, high + (0.10 + 0.07 * len(build.pumped)) * room
+        under = 0.2 if low < 0 else 0.34  # nothing stands in the ground: the legend goes below the names
+        return low - under * room, high + (0.10 + 0.07 * len(build.pumped)) * room
 
     def _y(self, height: float) -> float:
         return HEAD.shown(height, self.system)
@@ -183,9 +184,11 @@ class Elevation(Picture):
         words = self._words(v)
         x = self._name_place(v, place)
         under = v.floor - _LINE * len(words) / self.metre
-        inside = any(left < x < right and under < height < v.floor for left, right, height in self.runs)  # a pipe runs there
+        crossing = [height for left, right, height in self.runs if left < x < right and under < height < v.floor]  # pipes run there
+        inside = bool(crossing) and v.height * self.metre > _LINE * len(words)
+        foot = min(crossing) if crossing and not inside else v.floor  # too low for its name: that stands below the pipes
         self.names[v.name] = self.axes.annotate(
-            "\n".join(words), (x, self._y(v.floor)), xytext=(0, 4 if inside else -3), textcoords="offset points", ha="center", va="bottom" if inside else "top",
+            "\n".join(words), (x, self._y(foot)), xytext=(0, 4 if inside else -3), textcoords="offset points", ha="center", va="bottom" if inside else "top",
             fontsize=FONT - 0.8, color=COLOURS["ink"], linespacing=1.15, zorder=8, parse_math=False,
             bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.6},
         )  # fmt: skip

@@ -87,6 +87,7 @@ class Picture:
 
     width, height = 640, 400  # as shown, in pixels
     scale = 1.0  # pixels drawn for each pixel shown
+    above = ""  # a sentence to stand over it, such as on whose bed one practises
     titled = True  # a what-if panel says the title above the picture and leaves it out here
 
     def __init__(self, record=None, *, system: str = "metric"):
@@ -180,7 +181,7 @@ class Picture:
         self._background = self._canvas.copy_from_bbox(self.figure.bbox)
 
     def _repr_mimebundle_(self, include=None, exclude=None):
-        words = plain(self.alt(self.record))
+        words = " ".join(filter(None, [self.above, plain(self.alt(self.record))]))
         scale, self.scale = self.scale, 2.0 * type(self).scale
         try:
             image = self.png(compression=9)
@@ -193,6 +194,8 @@ class Picture:
         from IPython.display import publish_display_data
 
         data, metadata = self._repr_mimebundle_()
+        if self.above:
+            publish_display_data({"text/html": f"<p><i>{html.escape(self.above)}</i></p>", "text/plain": self.above})
         publish_display_data(data, metadata)
         words = html.escape(data["text/plain"])
         publish_display_data({"text/html": f"<details><summary>The same in words</summary><p>{words}</p></details>", "text/plain": ""})

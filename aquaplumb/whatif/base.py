@@ -46,6 +46,7 @@ STYLE = """<style>
 .ap-panel .ap-try .widget-label { font-style: italic; }
 .ap-panel .widget-html, .ap-panel .widget-html-content { height: auto; overflow: visible; margin: 0; }
 .ap-panel .ap-result { font-size: 15px; min-height: 42px; margin: 2px 0 0 12px; }
+.ap-panel .ap-above { margin: 2px 0 4px 12px; font-style: italic; }
 .ap-panel .ap-bad { border-left: 4px solid #d55e00; padding-left: 8px; }
 .ap-panel .ap-frame { position: relative; }
 .ap-panel img { display: block; max-width: 100%; height: auto; background: white; }
@@ -104,14 +105,16 @@ class Panel:
         changes: choosing another line of a build moves the sliders to that line's own values.
     slow : callable, optional
         ``slow(**values)`` says whether these values take a while to compute; the panel then says that it is computing.
+    above : str
+        A sentence that stands over the result, such as on whose bed one practises.
     """
 
     def __init__(self, controls, compute, picture: Picture, sentence=None, *, findings=None, keep=None,
                  keep_label: str = "Keep this in my build", system: str = "metric", start: dict | None = None,
-                 follow: dict | None = None, slow=None):  # fmt: skip
+                 follow: dict | None = None, slow=None, above: str = ""):  # fmt: skip
         self._rows: dict[str, Row] = {spec.name: spec.row() for spec in controls}
         self._follow: dict = {}
-        self._slow = slow
+        self._slow, self.above = slow, above
         self._compute = getattr(compute, "si", compute)
         self._sentence, self._findings, self._keep = sentence, findings, keep
         self.picture = picture
@@ -312,7 +315,8 @@ class Panel:
         self._units.observe(self._switched, "value")
         self._note = widgets.HTML()
         fit(self._note, describes=False)
-        foot = [self._units]
+        foot: list = [self._units]
+        self.keep_button: Any = None  # none where there is nothing to keep
         if self._keep:
             self.keep_button = widgets.Button(description=keep_label, icon="check")
             fit(self.keep_button, describes=False)
@@ -327,7 +331,8 @@ class Panel:
         twin = widgets.HTML("<details><summary>The same in words and numbers</summary></details>")
         twin.add_class("ap-twin")
         self._words.add_class("ap-words")
-        right = [widgets.HTML(STYLE), self._result, self._picture, self._found, twin, self._words]
+        above = [widgets.HTML(f'<div class="ap-above">{rich(self.above)}</div>')] if self.above else []
+        right = [widgets.HTML(STYLE), *above, self._result, self._picture, self._found, twin, self._words]
         self.widget = widgets.HBox(
             [
                 widgets.VBox([*lines, *foot, self._note], layout=widgets.Layout(flex="0 0 auto")),
@@ -353,7 +358,7 @@ class Panel:
 
     def __repr__(self):
         settings = ", ".join(self._row_texts())
-        return f"What if? {settings}.\n{self.said}"
+        return "\n".join(filter(None, [f"What if? {settings}.", self.above, self.said]))
 
     def _repr_mimebundle_(self, include=None, exclude=None):
         bundle = self.widget._repr_mimebundle_()

@@ -1,7 +1,7 @@
 """What if other beds, another medium, colder water? Notebook 02.
 
     build = my_build()
-    beds_media.picture(build)      # a bed cut open, to scale
+    beds_media.picture(build)      # the heaviest bed cut open, to scale
     beds_media.panel(build)        # with sliders
 
 The sliders change all beds that hold a medium alike. Their number is the build file's: each has a pipe, a drain and an
@@ -185,7 +185,7 @@ def _trouble(seen: tuple, where: set, bare: bool) -> str:
 class BedsWhatIf(WhatIf):
     """Other beds, another medium, another crop, colder water."""
 
-    drawn, page, keep_label = MediaPicture, "02", "Keep these beds"
+    drawn, still, page, keep_label, lent = MediaPicture, BedSection, "02", "Keep these beds", "the courtyard's bed"
 
     def __init__(self, build: Build):
         super().__init__(build)
@@ -196,6 +196,10 @@ class BedsWhatIf(WhatIf):
         self.media = ("medium", "media_depth") if self.model.medium else ()
         self.start = Steady(build)
         self.first = _outcome(self.start, "typical").si.first
+
+    @classmethod
+    def lack(cls, build: Build) -> str:
+        return "" if build.of_kind("bed") else ", and ".join(filter(None, [kinds_in_words(build.growing), "no bed of media"]))
 
     def own(self) -> dict:
         build = self.build
@@ -243,9 +247,4 @@ class BedsWhatIf(WhatIf):
         return keys_of(new)
 
 
-outcome_of, panel = BedsWhatIf.as_built, BedsWhatIf.panel
-
-
-def picture(build: Build) -> BedSection:
-    """The heaviest bed of the build cut open, to scale; display it in a notebook."""
-    return BedSection(outcome_of(build), system=build.units)
+outcome_of, picture, panel = BedsWhatIf.as_built, BedsWhatIf.picture, BedsWhatIf.panel

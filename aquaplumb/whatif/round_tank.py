@@ -15,7 +15,7 @@ from typing import Any
 
 import numpy as np
 
-from aquaplumb.build import Build
+from aquaplumb.build import Build, Pipe
 from aquaplumb.figures.round_tank import RoundTankPicture
 from aquaplumb.figures.style import round_up
 from aquaplumb.plumbing import jets
@@ -32,7 +32,6 @@ from aquaplumb.units import (
     SPEED,
     Angle,
     Bore,
-    DesignError,
     Flow,
     Force,
     Length,
@@ -120,15 +119,11 @@ class RoundTankWhatIf(WhatIf):
     """Bore, number and angle of the nozzles that turn a round tank, and keep them."""
 
     drawn, page, keep_label, pick = RoundTankPicture, "05", "Keep these nozzles in my build", "branch"
+    lent = "the courtyard's tank"
 
     def __init__(self, build: Build, line: str | None = None):
         super().__init__(build)
-        tanks = {tank.si.name for tank in build.of_kind("fish tank") if tank.si.shape in ("round", "cone-bottomed") and tank.si.count == 1}
-        ends = [(name, end) for name, pumped in build.pumped.items() for end in pumped.si.pipe if end.si.to in tanks]
-        if not ends:
-            raise DesignError(
-                "this build has no round fish tank that a pump sends water to, so there is nothing to turn; page 06 goes on with drains."
-            )
+        ends = _inlets(build)
         names = [end.si.name for _, end in ends]
         self.ends = {(end.si.name if names.count(end.si.name) == 1 else f"{end.si.name} ({name})"): (name, end) for name, end in ends}
         self.begin = named(
@@ -138,6 +133,10 @@ class RoundTankWhatIf(WhatIf):
             "build's inlets",
         )
         self.rulers: dict[str, float] = {}
+
+    @classmethod
+    def lack(cls, build: Build) -> str:
+        return "" if _inlets(build) else "no round fish tank that a pump sends water to"
 
     def own(self, branch: str | None = None) -> dict:
         branch = branch or self.begin
@@ -214,6 +213,12 @@ class RoundTankWhatIf(WhatIf):
 
     def told(self, new: dict, values: Values) -> str:
         return f"{values['branch']}: {listed(new)}"
+
+
+def _inlets(build: Build) -> list[tuple[str, Pipe]]:
+    """Where pumps send water to a round fish tank: the line's name, and its stretch that ends there."""
+    tanks = {tank.si.name for tank in build.of_kind("fish tank") if tank.si.shape in ("round", "cone-bottomed") and tank.si.count == 1}
+    return [(name, end) for name, pumped in build.pumped.items() for end in pumped.si.pipe if end.si.to in tanks]
 
 
 turned, picture, panel = RoundTankWhatIf.as_built, RoundTankWhatIf.picture, RoundTankWhatIf.panel

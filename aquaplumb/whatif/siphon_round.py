@@ -15,7 +15,7 @@ import copy
 import numpy as np
 
 from aquaplumb.build import Build, FallingLine, Siphon
-from aquaplumb.build.vessels import Vessel, water_volume
+from aquaplumb.build.vessels import Vessel, kinds_in_words, water_volume
 from aquaplumb.figures.siphon_round import HOURS, RoundPicture
 from aquaplumb.plumbing import pipe_sizes, siphons
 from aquaplumb.system import levels
@@ -172,21 +172,25 @@ def _minutes(time: float) -> str:
 class RoundWhatIf(WhatIf):
     """See a bed's level go up and down, and keep the siphon's size, vent and outlet."""
 
-    drawn, keep_label, pick = RoundPicture, "Keep this siphon in my build", "line"
+    drawn, keep_label, pick, lent = RoundPicture, "Keep this siphon in my build", "line", "the courtyard's siphon"
 
     def __init__(self, build: Build, line: str | None = None):
         super().__init__(build)
-        lines = [falling for falling in build.falling.values() if falling.si.siphon and falling.si.name in build.lines]
+        lines = _siphons(build)
         self.tried = not lines
         if self.tried:
             steady = Steady(build)
             lines = [_with_siphon(falling, steady) for falling in build.falling.values() if _could(falling, build)]
-            if not lines:
-                raise DesignError("this build has no bed with a drain, so there is nothing to put a siphon on; give a bed a drain first.")
             build = build.replaced(lines=lines)
         self.lines = [falling.si.name for falling in lines]
         self.begin = named(line, self.lines, self.lines[0], "build's siphons")
         self.falls = FallWhatIf(build)
+
+    @classmethod
+    def lack(cls, build: Build) -> str:
+        if _siphons(build) or any(_could(falling, build) for falling in build.falling.values()):
+            return ""
+        return ", and ".join(filter(None, [kinds_in_words(build.growing), "no bed with a drain"]))
 
     def own(self, line: str | None = None) -> dict:
         own = self.falls.own(line or self.begin)
@@ -194,13 +198,14 @@ class RoundWhatIf(WhatIf):
 
     def controls(self) -> list:
         floors = {f.name: self.falls.build.vessels[f.source].si.floor for f in (line.si for line in self.falls.lines.values())}
-        deepest = min(self.falls.lines[name].si.lip - floors[name] for name in self.lines)
-        deepest = max(0.03, 0.01 * int(100 * deepest - 1))
+        room = min(self.falls.lines[name].si.lip - floors[name] for name in self.lines)
+        deepest = 0.01 * int(100 * room - 1)
+        low, high, step = (0.02, deepest, 0.01) if deepest >= 0.03 else (0.4 * room, 0.8 * room, 1e-3)  # a halved barrel's lip is low
         return [
             Choice("line", "which one", self.lines),
             Choice("size", "size of standpipe", list(self.falls.sizes)),
             Slider("inflow", "water that comes", FLOW, "50 L/h", "6000 L/h", "50 L/h", tip="into the bed, all the time; pumps bring it", kept=False),
-            Slider("vent", "vent, below lip", BORE, "20 mm", BORE.quantity(deepest), "10 mm", tip="where air comes in and stops the siphon"),
+            Slider("vent", "vent, below lip", BORE, BORE.quantity(low), BORE.quantity(high), BORE.quantity(step), tip="where air comes in and stops the siphon"),
             Slider("outlet", "height of its outlet", HEAD, "-1 m", "1 m", "0.05 m", tip="the pipe grows and shrinks with its fall"),
         ]  # fmt: skip
 
@@ -338,6 +343,10 @@ def _alone(build: Build, line: FallingLine) -> Build:
 
 
 # --- a siphon to try, where the build has none ----------------------------------------------------
+
+
+def _siphons(build: Build) -> list[FallingLine]:
+    return [falling for falling in build.falling.values() if falling.si.siphon and falling.si.name in build.lines]
 
 
 def _could(line: FallingLine, build: Build) -> bool:

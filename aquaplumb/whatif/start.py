@@ -108,7 +108,7 @@ class FirstWhatIf(WhatIf):
     def controls(self) -> list:
         return [
             Choice("layout", "layout", list(LAYOUTS), tip="where the pump stands, and what it feeds"),
-            Count("beds", "number of beds", 1, MOST_BEDS, tip="or of what else it grows in; a bed has about 2 m² (22 ft²)"),
+            Count("beds", "how many", 1, MOST_BEDS, tip="beds, or what else it grows in; a bed has about 2 m² (22 ft²)"),
             Slider("altitude", "height above sea", LENGTH, "0 m", "3000 m", "50 m", tip="high up, water holds less oxygen"),
             Slider("coldest", "coldest water", TEMPERATURE, *_COLDEST, "1 degC", tip="of the year, not of the air"),
             Slider("warmest", "warmest water", TEMPERATURE, *_WARMEST, "1 degC", tip="of the year"),

@@ -125,7 +125,7 @@ class Start(Record):
                 f"**{weeks} until the first fish**: until a dose of {CONCENTRATION.text(r.dose, system)} (as N){mass} is gone within a day."
             )
             part = "all" if r.dose_share >= 1 else f"{r.dose_share:.0%}"
-            return told if short else f"{told} The beds then carry {part} of your fish. Your test kit says when."
+            return told if short else f"{told} The bacteria then carry {part} of your fish. Your test kit says when."
         tan, nitrite = (CONCENTRATION.text(peak[TYPICAL], system) for peak in (r.tan_peak, r.nitrite_peak))
         begins = (
             "Fish may die"

@@ -7,10 +7,13 @@ from __future__ import annotations
 
 from typing import Any
 
-from aquaplumb.build import Build
+from aquaplumb.build import Build, load
 from aquaplumb.figures.style import Picture
+from aquaplumb.units import DesignError
 from aquaplumb.whatif.base import Panel, alike, worst
 from aquaplumb.whatif.keeping import Keeper, listed, written
+
+LENDER = "courtyard"  # the demo that lends what a build has not
 
 
 class Values(dict):
@@ -33,11 +36,15 @@ class WhatIf:
     """
 
     drawn: type[Picture]  # what the panel shows of the record that comes back
+    still: type[Picture] | None = None  # what shows a build as it stands, where that is another picture
     page = ""  # its notebook, such as "08": findings of that one come first
     keep_label = "Keep this in my build"
+    lent = ""  # what a build that lacks what is asked for practises on, such as "the courtyard's bed"
     pick = ""  # the control, if any, that says whose values the others are, such as "line": `own` then takes its value
 
     def __init__(self, build: Build, line: str | None = None):
+        if lack := self.lack(build):
+            raise DesignError(f"this build has {lack}, so there is nothing to try here; its panel practises on {self.lent}.")
         self.build, self.keeper = build, Keeper(build)
 
     # --- what a new what-if fills in ---
@@ -63,6 +70,11 @@ class WhatIf:
         return listed(new)
 
     # --- what it may say otherwise ---
+
+    @classmethod
+    def lack(cls, build: Build) -> str:
+        """What a build has instead of what this asks for, such as "rafts, and no bed of media"; nothing where it can be tried."""
+        return ""
 
     def about(self, values: Values) -> tuple:
         """The beginnings of the keys that are shown now; of another line what was kept before stays."""
@@ -101,6 +113,14 @@ class WhatIf:
         return cls(build) if line is None else cls(build, line)
 
     @classmethod
+    def _or_lent(cls, build: Build, line: str | None) -> tuple[WhatIf, str]:
+        """The what-if of a build, or of the demo where it lacks what is asked for, with a sentence that says so."""
+        lack = cls.lack(build)
+        if not lack:
+            return cls._of(build, line), ""
+        return cls(load(LENDER)), f"Your build has {lack}: practise on {cls.lent}; nothing here is kept."
+
+    @classmethod
     def as_built(cls, build: Build, line: str | None = None):
         """The record of a build as it stands; of several lines, the one named or else the first to show."""
         what_if = cls._of(build, line)
@@ -108,14 +128,18 @@ class WhatIf:
 
     @classmethod
     def picture(cls, build: Build, line: str | None = None) -> Picture:
-        """The picture of a build as it stands; display it in a notebook."""
-        return cls.drawn(cls.as_built(build, line), system=build.units)
+        """The picture of a build as it stands, or of what it practises on; display it in a notebook."""
+        what_if, above = cls._or_lent(build, line)
+        picture = (cls.still or cls.drawn)(what_if(**what_if.own()), system=build.units)
+        picture.above = above
+        return picture
 
     @classmethod
     def panel(cls, build: Build, line: str | None = None) -> Panel:
         """The sliders, starting from a build; of several lines, the one named or else the first to show."""
-        what_if = cls._of(build, line)
+        what_if, above = cls._or_lent(build, line)
         controls, drawing = what_if.controls(), what_if.drawing()
+        drawing.system = build.units
         names = [control.name for control in controls]
 
         def shown(own: dict) -> dict:
@@ -127,7 +151,8 @@ class WhatIf:
             picture=drawing,
             sentence=lambda record, system: record.sentence(system),
             findings=lambda record: what_if.findings(record, drawing.system),
-            keep=lambda _: what_if.keep(panel),
+            keep=None if above else lambda _: what_if.keep(panel),
+            above=above,
             keep_label=what_if.keep_label,
             system=build.units,
             start=shown(what_if.own()),
