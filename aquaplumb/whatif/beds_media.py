@@ -197,10 +197,6 @@ class BedsWhatIf(WhatIf):
         self.start = Steady(build)
         self.first = _outcome(self.start, "typical").si.first
 
-    @classmethod
-    def lack(cls, build: Build) -> str:
-        return "" if build.of_kind("bed") else ", and ".join(filter(None, [kinds_in_words(build.growing), "no bed of media"]))
-
     def own(self) -> dict:
         build = self.build
         return {
