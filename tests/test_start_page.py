@@ -1,5 +1,6 @@
 """Notebook 00: its panel, its keep button, its numbers, its questions and its glossary."""
 
+import html
 import re
 from itertools import pairwise
 
@@ -8,6 +9,7 @@ import pytest
 
 from aquaplumb import tables
 from aquaplumb.build import demos, load, my_build
+from aquaplumb.build.layout_kinds import KINDS
 from aquaplumb.build.layouts import first_build
 from aquaplumb.build.vessels import water_volume
 from aquaplumb.figures.elevation import Elevation
@@ -15,7 +17,7 @@ from aquaplumb.fish import beds
 from aquaplumb.questions import start as questions
 from aquaplumb.review import review
 from aquaplumb.units import SYSTEMS, DesignError, quantity, u
-from aquaplumb.whatif import start
+from aquaplumb.whatif import gallery, start
 
 PAGES = sorted(tables.folder("notebooks").glob("[0-9][0-9]-*.ipynb"))
 
@@ -326,3 +328,30 @@ def test_a_folder_is_no_build_file(tmp_path):
     assert not start.untouched(tmp_path / "my-build.toml")
     with pytest.raises(DesignError):
         load(tmp_path / "my-build.toml")
+
+
+# --- the layouts to choose from ----------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("demo", ["courtyard", "greenhouse"])
+def test_each_layout_is_shown_with_its_name_and_whom_it_suits(demo):
+    """A picture of its own with words for who cannot see it, in the build's units, and nothing fetched from anywhere."""
+    build = load(demo)
+    shown = start.layouts(build)
+    page = shown.html
+    names = re.findall(r"<b>(.+?)</b>", page)
+    assert names == list(KINDS)
+    assert all(html.escape(f"For {kind.suits}") in page for kind in KINDS.values())
+    images = re.findall(r'<img alt="([^"]+)"[^>]*src="data:image/png;base64,([^"]+)"', page)
+    assert len({png for _, png in images}) == len(KINDS)
+    assert all(html.escape(kind.about) in alt for kind, (alt, _) in zip(KINDS.values(), images, strict=True))
+    assert "http" not in page
+    assert shown.units == build.units
+    data = shown._repr_mimebundle_()
+    assert all(f"{name}: For {kind.suits}" in data["text/plain"] for name, kind in KINDS.items())
+
+
+def test_the_layouts_are_drawn_once():
+    """A second look costs nothing: the page is opened again and again."""
+    assert gallery.pictures("metric") is gallery.pictures("metric")
+    assert gallery.pictures("metric") != gallery.pictures("US")

@@ -2,6 +2,7 @@
 
 build = my_build()
 start.picture(build)      # the build that you have, or a demo, from the side
+start.layouts(build)      # all layouts, small, each with whom it suits
 start.panel(build)        # choose, look, keep
 """
 
@@ -32,6 +33,7 @@ from aquaplumb.units import (
     Record,
 )
 from aquaplumb.whatif.base import Choice, Count, Panel, Slider
+from aquaplumb.whatif.gallery import Gallery
 from aquaplumb.whatif.whatif import WhatIf
 
 _SHOWN = 3  # findings
@@ -134,6 +136,11 @@ panel = FirstWhatIf.panel
 def picture(build: Build) -> Elevation:
     """The build from the side, as it stands; display it in a notebook."""
     return Elevation(build)
+
+
+def layouts(build: Build) -> Gallery:
+    """The layouts to choose from, in the build's units; display it in a notebook."""
+    return Gallery(build.units)
 
 
 def untouched(path: Path) -> bool:
