@@ -1,0 +1,83 @@
+"""Every demo build: sound, said to be invented, shown by every what-if, and called what it grows in."""
+
+import functools
+import html
+import importlib
+import pkgutil
+import re
+
+import pytest
+
+from aquaplumb import whatif
+from aquaplumb.build import demos, load
+from aquaplumb.build.layout_kinds import KINDS
+from aquaplumb.review import review
+
+pytestmark = pytest.mark.usefixtures("strict")
+
+PANELS = [name for _, name, _ in pkgutil.iter_modules(whatif.__path__) if hasattr(importlib.import_module(f"aquaplumb.whatif.{name}"), "panel")]  # fmt: skip
+WITHOUT_BEDS = ["raft-hall", "lean-to", "side-alley"]
+
+build = functools.lru_cache(maxsize=None)(load)
+
+
+@functools.cache
+def seen(demo):
+    return review(build(demo))
+
+
+@functools.cache
+def opened(name, demo):
+    return importlib.import_module(f"aquaplumb.whatif.{name}").panel(build(demo))
+
+
+def of_beds(text):
+    """The lines that speak of beds; a finding's own name, "bed load over floor rating", and a moving bed, a filter, are none."""
+    kept = text.replace("bed load over floor rating", "").replace("moving bed", "")
+    return [line for line in kept.split("\n") if re.search(r"\b[Bb]eds?\b", line)]
+
+
+@pytest.mark.parametrize("demo", demos())
+def test_it_is_sound_and_says_that_it_is_invented(demo):
+    assert seen(demo).sound
+    assert "Invented for the demo" in build(demo).text
+
+
+def test_each_layout_has_a_demo():
+    assert {name for name, kind in KINDS.items() for demo in demos() if kind.about in build(demo).about} >= {*KINDS} - {
+        "one loop",
+        "two loops",
+    }
+
+
+@pytest.mark.parametrize("demo", demos())
+@pytest.mark.parametrize("name", PANELS)
+def test_each_panel_opens_draws_and_speaks(name, demo):
+    panel = opened(name, demo)
+    assert not panel.stale, panel.said
+    assert panel._png.startswith(b"\x89PNG")
+    assert panel.said.strip().endswith((".", "!", "?")), panel.said
+    assert panel.system == build(demo).units
+    assert bool(panel.above) == (panel.keep_button is None)
+
+
+def test_who_has_none_practises_on_the_demos():
+    """Rafts, channels and towers have no media and no siphon; over a tank that holds the pump, nothing turns the water."""
+    lent = {(name, demo) for name in PANELS for demo in demos() if opened(name, demo).above}
+    assert lent == {(name, demo) for name in ("beds_media", "siphon_round") for demo in WITHOUT_BEDS} | {("round_tank", "balcony")}
+    panel = opened("beds_media", "raft-hall")
+    assert panel.above == "Your build has rafts, and no bed of media: practise on the courtyard's bed; nothing here is kept."
+    assert html.escape(panel.above) in panel.widget.children[1].children[1].value  # over the result
+    assert panel.record.si.heavy in build("courtyard").vessels
+    picture = importlib.import_module("aquaplumb.whatif.beds_media").picture(build("raft-hall"))
+    assert picture._repr_mimebundle_()[0]["text/plain"].startswith(panel.above)
+
+
+@pytest.mark.parametrize("demo", WITHOUT_BEDS)
+def test_what_has_no_bed_is_not_called_one(demo):
+    assert not of_beds(str(seen(demo)))
+    assert not of_beds("\n".join(f"{f.sentence} {f.cure}" for f in seen(demo).findings))
+    for name in PANELS:
+        panel = opened(name, demo)
+        if not panel.above:
+            assert not of_beds("\n".join([panel.said, *(text for _, text in panel.found), panel._words.value])), name
