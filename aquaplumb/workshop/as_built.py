@@ -338,9 +338,11 @@ class AsBuilt(AsBuiltWords):
         self.sign(end, outlet, "v", colour=look["colour"], size=3.5)
         if f.siphon:
             self.sign(start, self._y(f.siphon.si.vent), "o", colour=look["colour"], fill="white", size=3.6)
+        own = [self.numbers[name] for name in self.build.drops if self.build.line_of(name) == whole]
+        if own[0] != self.numbers[f.name]:
+            return  # of one with branches, the first end has put the mark
         over = max(self._y(self.build.vessels[f.source].rim), lip) + 10
         self.line([(start, lip), (start, over)], width=0.5, colour="faint", style=DOTTED, order=5)
-        own = [self.numbers[name] for name in self.build.drops if self.build.line_of(name) == whole]
         self.tag(start, over, own[0] if len(own) == 1 else f"{own[0]}–{own[-1]}", radius=4.6 if len(own) == 1 else 6.4)
 
     def _pump_line(self, name: str, line) -> None:
