@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import Any
 
 from aquaplumb import tables
-from aquaplumb.build import file_text
+from aquaplumb.build import file_text, stocks
 from aquaplumb.build.reader import SECTIONS, Reader
 from aquaplumb.build.records import Conduit, Control, FallingLine, Pipe, Plants, PumpedLine, Siphon, Site, Stock, Wanted
 from aquaplumb.build.sections import OPTIONAL, Air, Heat, Supply, Upkeep
@@ -51,6 +51,8 @@ MINE = "my-build.toml"
 class Build:
     """A person's system: `site`, `fish`, `plants`, `water`, `vessels` and `lines` (by name, in the file's order).
 
+    `stocks` has all fish by name. Where there are several, `fish` is the one spoken of: the first, or that of `speaking_of`.
+
     `air`, `power`, `heat` and `upkeep` are sections that a file may leave out; then they are None. `conduits` are by
     name too, and there may be none.
 
@@ -75,6 +77,7 @@ class Build:
     vessels: dict[str, Vessel]
     conduits: dict[str, Conduit]
     lines: dict[str, PumpedLine | FallingLine]
+    _stocks: dict[str, Stock]
 
     def __init__(self, text: str | Mapping, path: Path | None = None):
         name = path.name if path else "the build"
@@ -88,9 +91,13 @@ class Build:
         reader = Reader(file_text.values(text, name), shown, name)
         kept = vars(self)
         kept.update(text=text, path=path, name=name, **dict(zip(("title", "about", "units"), reader.head())))
-        kept.update({n: reader.section(n, cls) for n, cls in SECTIONS.items()})
+        several = "stocks" in reader.doc
+        kept.update({n: reader.section(n, cls) for n, cls in SECTIONS.items() if n != "fish" or not several})
         kept.update({n: reader.optional(n, cls) for n, cls in OPTIONAL.items()})
         kept["vessels"] = Fixed(reader.vessels())
+        kept["_stocks"] = Fixed(stocks.read(reader, self.vessels) if several else {})
+        if several:
+            kept["fish"] = next(iter(self._stocks.values()))
         kept["conduits"] = Fixed(reader.conduits())
         kept["lines"] = Fixed(reader.lines(self.vessels, self.conduits, self.site))
 
@@ -104,6 +111,27 @@ class Build:
 
     def __delattr__(self, name: str) -> None:
         setattr(self, name, None)
+
+    @property
+    def stocks(self) -> dict[str, Stock]:
+        """All fish by name, in the file's order; one without a name is "fish"."""
+        return {**self._stocks, self.fish.si.name or "fish": self.fish}
+
+    @property
+    def several(self) -> bool:
+        """Whether the fish are told stock by stock, each in its tank."""
+        return bool(self._stocks)
+
+    @takes_things
+    def speaking_of(self, stock: str) -> Build:
+        """This build with `fish` the stock of that name."""
+        if stock not in self.stocks:
+            raise DesignError(tables.unknown("list of stocks", stock, self.stocks))
+        return self.replaced(fish=self.stocks[stock])
+
+    def fish_key(self, field: str) -> tuple:
+        """Where the file has a field of the stock that is spoken of."""
+        return ("stocks", self.fish.si.name, field) if self.fish.si.name else ("fish", field)
 
     @property
     def pumped(self) -> dict[str, PumpedLine]:
@@ -170,7 +198,8 @@ class Build:
         return build
 
     def _repr_html_(self) -> str:
-        rows = [("fish", f"{self.fish.si.species}, {show(self.fish.density, self.units)}"), ("plants", self.plants.si.crop)]
+        rows = [(name, f"{stock.si.species}, {show(stock.density, self.units)}") for name, stock in self.stocks.items()]
+        rows += [("plants", self.plants.si.crop)]
         rows += [(name, f"{v.si.kind}, water {show(v.working_depth, self.units)} deep") for name, v in self.vessels.items()]
         rows += [(name, f"pump: {line.si.pump or line.si.pump_file}, from {line.si.source}") for name, line in self.pumped.items()]
         rows += [(name, f"{line.si.kind}, from {line.si.source} to {line.si.to}") for name, line in self.falling.items()]

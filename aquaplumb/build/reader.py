@@ -6,7 +6,7 @@ import functools
 from typing import Any, NoReturn
 
 from aquaplumb import tables
-from aquaplumb.build import file_text
+from aquaplumb.build import file_text, stocks
 from aquaplumb.build.records import Conduit, Control, FallingLine, Pipe, Plants, PumpedLine, Siphon, Site, Stock, Wanted
 from aquaplumb.build.sections import OPTIONAL
 from aquaplumb.build.vessels import Vessel
@@ -16,7 +16,7 @@ from aquaplumb.units import BORE, HEAD, LENGTH, NUMBER, DesignError, quantity, s
 # Fields whose kind is looked after here because a record field of that name means something else to Python.
 _RENAMED = {"from": "source"}
 SECTIONS = {"site": Site, "fish": Stock, "plants": Plants, "water": Wanted}
-_TOP = ("title", "about", "units", "pipe", *SECTIONS, *OPTIONAL, "vessels", "conduits", "lines")
+_TOP = ("title", "about", "units", "pipe", *SECTIONS, "stocks", *OPTIONAL, "vessels", "conduits", "lines")
 
 
 class Reader:
@@ -46,7 +46,7 @@ class Reader:
             if cls is Wanted:
                 return Wanted.from_si()
             self.refuse((name,), f"is missing; add a [{name}] section with {', '.join(self.needed(cls))}.")
-        record = self.record((name,), self.doc[name], cls)
+        record = self.record((name,), self.doc[name], cls, **(stocks.ALONE if cls is Stock else {}))
         if cls is Stock:
             self.known((name, "species"), lambda: self.species(record))
         if cls is Plants:

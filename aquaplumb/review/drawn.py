@@ -23,8 +23,8 @@ class Plan:
         self.pumps = {name: line.pump for name, line in system.pumped.items()}
         self.shares = {name: {o.name: o.wanted_share for o in line.outlets} for name, line in system.pumped.items()}
         self.duty = {name: line.duty if line.line.si.control.si.kind == "timer" else 1.0 for name, line in system.pumped.items()}
-        self.cold, self.warm, self.tank_volume = system.cold, system.warm, system.fish.tank_volume
-        self.surface, self.stays = system.beds.surface, system.fish.stays
+        self.cold, self.warm, self.tanks = system.cold, system.warm, tuple(system.tanks.values())
+        self.surface = system.beds.surface
         self.ways = {name: fall.way for name, fall in system.falling.items()}
         self.parts = self._parts(system)
         # What a line has to carry over what it does, where an emergency overflow takes the rest.

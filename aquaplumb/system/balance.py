@@ -11,10 +11,9 @@ mean; pipes and drains have to carry the peak.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from aquaplumb import fish, tables, water
-from aquaplumb.air import breathing
 from aquaplumb.build import Build, PumpedLine
 from aquaplumb.build.vessels import plan_area, water_volume
 from aquaplumb.fish import beds, circulation
@@ -31,14 +30,16 @@ from aquaplumb.system.states import (
     OneBed,
     PumpedPipes,
     PumpedState,
+    StockLoad,
+    TankLoad,
     VesselState,
 )
+from aquaplumb.system.stock_loads import all_fish, strictest, tank_loads
 from aquaplumb.system.supplies import billed
-from aquaplumb.units import DesignError
+from aquaplumb.units import Bare, DesignError
 
 # m: how far the water may stand off the working depth in a file, which is often the height of the lip; common practice, no source
 AS_SAID = 0.05
-_NEAR_THE_FLOOR = 0.15  # m: what sinks is drawn out with the water from there; common practice, no source
 
 
 @dataclass(frozen=True, eq=False, init=False)
@@ -46,13 +47,14 @@ class Balance:
     """A build, solved: what `aquaplumb.system.steady.Steady` knows from the first."""
 
     build: Build
-    species: tables.Row
     crop: beds.Crop
     cold: float  #: the coldest water [K]
     warm: float  #: the warmest [K]
-    fish: FishLoad
+    tanks: dict[str, TankLoad]  #: each fish tank with its stocks, by its name; one stock in all of them counts as in one
+    fish: FishLoad  #: all fish together
     beds: BedLoad
-    need: Need
+    needs: dict[str, Need]  #: of each of the `tanks`
+    need: Need  #: of all
     pumped: dict[str, PumpedState]  #: by the line's name
     falling: dict[str, FallingState]  #: by the line's name
     vessels: dict[str, VesselState]  #: by the vessel's name
@@ -62,7 +64,6 @@ class Balance:
     def __init__(self, build: Build, *, inflow: dict[str, float] | None = None):
         known = vars(self)  # frozen: filled here and nowhere else, each from those before it
         known["build"] = build
-        known["species"] = tables.row("species", build.fish.species)
         known["crop"] = tables.row("crops", build.plants.crop)
         known["cold"], known["warm"] = build.site.si.coldest_water, build.site.si.warmest_water
         pumped = {name: each_line.pumped_pipes(build, line) for name, line in build.pumped.items()}
@@ -76,9 +77,11 @@ class Balance:
             )
             for i, (name, v) in enumerate(build.vessels.items())
         }  # fmt: skip
-        known["fish"] = self._fish()
+        known["tanks"] = tank_loads(build, self.running_depth, self.warm)
+        known["fish"] = all_fish(self.tanks.values())
         known["beds"] = self._beds()
-        known["need"] = self._need()
+        known["needs"] = {name: self._need(tank) for name, tank in self.tanks.items()}
+        known["need"] = self._all_needs()
         known["falling"] = {
             name: self._falling(each_line.falling_pipe(build, line), float(usual.fall[i]), float(means.fall_most[i]))
             for i, (name, line) in enumerate(build.falling.items())
@@ -92,44 +95,14 @@ class Balance:
 
     # --- biology
 
-    def _fish(self) -> FishLoad:
-        s, tanks = self.build.fish.si, self.build.of_kind("fish tank")
-        volume = sum(water_volume.si(tank, self.running_depth(tank.si.name)) for tank in tanks)
-        biomass = fish.standing_biomass.si(volume, s.density)
-        feed = fish.daily_feed.si(biomass, s.feeding_rate)
-        ammonia = fish.ammonia_production.si(feed, s.protein)
-        # what the beds use is brought to the beds, not through the tank
-        peak = {"meal_peak": self.build.water.si.oxygen_peak}
-        respiration = breathing.fish_respiration.si(s.feeding_rate, s.body_mass, self.warm, species=s.species, **peak)
-        oxygen, stays = biomass * float(respiration.si.usual), self._stays()
-        return FishLoad(
-            tank_volume=volume,
-            biomass=biomass,
-            count=biomass / s.body_mass,
-            feed=feed,
-            ammonia=ammonia,
-            respiration=respiration,
-            oxygen=oxygen,
-            fed_oxygen=biomass * float(respiration.si.fed),
-            stays=stays,
-            dirt_oxygen=fish.dirt_oxygen.si(feed, stays=stays),
-            bed_oxygen=fish.nitrification_oxygen.si(ammonia),
-            carbon_dioxide=fish.carbon_dioxide_production.si(oxygen),
-            solids=fish.solids_production.si(feed),
-            alkalinity=fish.alkalinity_use.si(ammonia),
-        )
+    @property
+    def stocks(self) -> dict[str, StockLoad]:
+        """Each stock of fish by its name."""
+        return {stock.name: stock for tank in self.tanks.values() for stock in tank.stocks}
 
-    def _stays(self) -> float:
-        """The share of the dirt that stays in the fish tanks: as told, else none where water is drawn near every tank's floor."""
-        told = self.build.water.si.solids_stay
-        if told is not None:
-            return told
-        low = {line.si.source for line in self.build.pumped.values()}  # a pump stands on the floor
-        for line in self.build.falling.values():
-            intake, floor = line.si.lip if line.si.intake is None else line.si.intake, self.build.vessels[line.si.source].si.floor
-            if not line.si.emergency and intake <= floor + _NEAR_THE_FLOOR:
-                low.add(line.si.source)
-        return 0.0 if all(tank.si.name in low for tank in self.build.of_kind("fish tank")) else 1.0
+    def strictest(self, limit: str) -> Bare:
+        """The species, a bare row, that bears the least of a limit, such as "oxygen_minimum"."""
+        return strictest(self.stocks.values(), limit)
 
     def _beds(self) -> BedLoad:
         b = self.build
@@ -165,24 +138,32 @@ class Balance:
             plants=beds.plant_count.si(area, b.plants.si.spacing or self.crop.si.spacing_typical),
         )
 
-    def _need(self) -> Need:
-        w, f = self.build.water.si, self.fish
+    def _need(self, f: TankLoad) -> Need:
+        """What one fish tank asks for."""
+        w = self.build.water.si
         saturation = water.oxygen_saturation.si(self.warm, salinity=w.salinity, altitude=self.build.site.si.altitude)
         inlet = w.inlet_saturation * saturation
         demand = (f.fed_oxygen + f.dirt_oxygen) * (1 - w.aerated_share)
         oxygen = circulation.oxygen_flow.si(demand, inlet=inlet, outlet=w.outlet_oxygen) if inlet > w.outlet_oxygen else math.inf
-        exhaled = f.carbon_dioxide + fish.carbon_dioxide_production.si(f.dirt_oxygen)
+        exhaled = fish.carbon_dioxide_production.si(f.oxygen) + fish.carbon_dioxide_production.si(f.dirt_oxygen)
         carbon_dioxide = circulation.carbon_dioxide_flow.si(exhaled, inlet=w.inlet_carbon_dioxide, limit=w.carbon_dioxide_limit)
         tank = {
-            "turnover": circulation.turnover_flow.si(f.tank_volume, w.turnovers),
+            "turnover": circulation.turnover_flow.si(f.volume, w.turnovers),
             "oxygen": oxygen if demand > 0 else 0.0,
             "carbon dioxide": carbon_dioxide,
         }
         governs, most = max(tank.items(), key=lambda item: item[1])
+        ammonia = sum(stock.ammonia for stock in f.stocks)
         return Need(
             saturation=saturation, inlet_oxygen=inlet, turnover=tank["turnover"], oxygen=tank["oxygen"], carbon_dioxide=carbon_dioxide,
-            ammonia=circulation.ammonia_flow.si(f.ammonia, limit=w.ammonia_limit, removal=w.removal), tank=most, tank_governs=governs,
+            ammonia=circulation.ammonia_flow.si(ammonia, limit=w.ammonia_limit, removal=w.removal), tank=most, tank_governs=governs,
         )  # fmt: skip
+
+    def _all_needs(self) -> Need:
+        """What all fish tanks ask for together: each has to get its own."""
+        one = max(self.needs.values(), key=lambda need: need.tank)
+        flows = ("turnover", "oxygen", "carbon_dioxide", "ammonia", "tank")
+        return replace(one, **{flow: sum(getattr(need, flow) for need in self.needs.values()) for flow in flows})
 
     def floor_loads(self) -> dict[str, float]:
         """The pressure [Pa] of each vessel that stands above ground, brimful, on its own footprint."""
@@ -271,14 +252,18 @@ class Balance:
         """The flow that a line has to bring while its pump runs, and what for, as the end of a sentence."""
         if line.line.si.wanted is not None:
             return line.line.si.wanted, "as you asked"
-        needs = {"fish tank": (self.need.tank, f"for the tank's {self.need.tank_governs}"), "bed": (self.need.ammonia, "for the ammonia")}
+        needs: list[tuple[tuple[str, ...], float, str]] = [
+            (t.vessels, self.needs[name].tank, f"for the {self.needs[name].tank_governs} of {name}" if len(self.tanks) > 1 else f"for the tank's {self.needs[name].tank_governs}")
+            for name, t in self.tanks.items()
+        ]  # fmt: skip
+        needs.append((tuple(bed.si.name for bed in self.build.of_kind("bed")), self.need.ammonia, "for the ammonia"))
         best, why = 0.0, "for nothing in particular"
-        for kind, (need, reason) in needs.items():
-            own = [o for o in line.outlets if self.build.vessels[o.to].si.kind == kind]
+        for vessels, need, reason in needs:
+            own = [o for o in line.outlets if o.to in vessels]
             share = sum(o.wanted_share for o in own)
             if share <= 0:
                 continue
-            inflow = sum(v.mean for v in self.vessels.values() if v.vessel.si.kind == kind)
+            inflow = sum(self.vessels[name].mean for name in vessels)
             brought = sum(o.flow for o in own) * duty
             part = brought / inflow if inflow > 0 and brought > 0 else 1.0
             if need * part / share > best:

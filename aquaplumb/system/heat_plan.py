@@ -99,7 +99,7 @@ def heat_plan(system: Balance, section: Heat) -> HeatPlan:
     evaporates = {"air": h.coldest_air, "humidity": h.humidity}
     alone = max(0.0, top(tanks, h.covered).total + walls(tanks))
     volume = sum(water_volume.si(v, v.si.working_depth) for v in tanks)
-    lowest = system.species.si.survive_low
+    lowest = system.strictest("survive_low").survive_low
     colder = keep > h.coldest_air
     return HeatPlan(
         keep=keep, air=h.coldest_air, ways=ways, loss=loss, heater=heat.heater_size.si(loss), own=h.heater,

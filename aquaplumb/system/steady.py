@@ -14,7 +14,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, fields
 
 from aquaplumb.build import Air, Build, Heat, Supply, Upkeep
-from aquaplumb.system.air_plan import AirPlan, air_plan
+from aquaplumb.system.air_plan import AirPlan, air_plans, first_in_danger
 from aquaplumb.system.balance import Balance
 from aquaplumb.system.heat_plan import HeatPlan, heat_plan
 from aquaplumb.system.power_plan import PowerPlan, power_plan, power_year
@@ -51,8 +51,13 @@ class Steady(Balance):
 
     @functools.cached_property
     def air(self) -> AirPlan:
-        """Its worst night: warmest water, heaviest day."""
-        return air_plan(self, self.power.hours if self.power else None)
+        """Its worst night: warmest water, heaviest day; of the fish tank that comes into danger first."""
+        return first_in_danger(self.airs)
+
+    @functools.cached_property
+    def airs(self) -> dict[str, AirPlan]:
+        """The same night of each fish tank, by its name."""
+        return air_plans(self, self.power.hours if self.power else None)
 
     @functools.cached_property
     def power(self) -> PowerPlan | None:
