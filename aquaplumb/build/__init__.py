@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import Any
 
 from aquaplumb import tables
-from aquaplumb.build import file_text, stocks
+from aquaplumb.build import file_text, seasons, stocks
 from aquaplumb.build.reader import SECTIONS, Reader
 from aquaplumb.build.records import Conduit, Control, FallingLine, Pipe, Plants, PumpedLine, Siphon, Site, Stock, Wanted
 from aquaplumb.build.sections import OPTIONAL, Air, Heat, Supply, Upkeep
@@ -77,6 +77,9 @@ class Build:
     vessels: dict[str, Vessel]
     conduits: dict[str, Conduit]
     lines: dict[str, PumpedLine | FallingLine]
+    season: seasons.Season | None
+    _year: Site
+    month: str  # of the season whose stocks and water these are, with what makes it the worst; "" in a build as the file has it
     _stocks: dict[str, Stock]
 
     def __init__(self, text: str | Mapping, path: Path | None = None):
@@ -91,11 +94,13 @@ class Build:
         reader = Reader(file_text.values(text, name), shown, name)
         kept = vars(self)
         kept.update(text=text, path=path, name=name, **dict(zip(("title", "about", "units"), reader.head())))
-        several = "stocks" in reader.doc
+        several = "stocks" in reader.doc or bool(isinstance(reader.doc.get("season"), dict) and reader.doc["season"].get("stocks"))
         kept.update({n: reader.section(n, cls) for n, cls in SECTIONS.items() if n != "fish" or not several})
         kept.update({n: reader.optional(n, cls) for n, cls in OPTIONAL.items()})
         kept["vessels"] = Fixed(reader.vessels())
-        kept["_stocks"] = Fixed(stocks.read(reader, self.vessels) if several else {})
+        kept["season"] = season = seasons.read(reader, self.vessels)
+        own = seasons.stand_ins(season, self.vessels) if season and season.cohorts else stocks.read(reader, self.vessels) if several else {}
+        kept.update(_stocks=Fixed(own), month="", _year=self.site)
         if several:
             kept["fish"] = next(iter(self._stocks.values()))
         kept["conduits"] = Fixed(reader.conduits())
@@ -118,6 +123,11 @@ class Build:
         return {**self._stocks, self.fish.si.name or "fish": self.fish}
 
     @property
+    def all_year(self) -> Site:
+        """The site as the file has it, whatever month is looked at."""
+        return self._year if self.month else self.site
+
+    @property
     def several(self) -> bool:
         """Whether the fish are told stock by stock, each in its tank."""
         return bool(self._stocks)
@@ -131,7 +141,10 @@ class Build:
 
     def fish_key(self, field: str) -> tuple:
         """Where the file has a field of the stock that is spoken of."""
-        return ("stocks", self.fish.si.name, field) if self.fish.si.name else ("fish", field)
+        name = self.fish.si.name
+        if self.season and self.season.cohorts:
+            return ("season", "stocks", name.partition(seasons.AGE)[0], field)
+        return ("stocks", name, field) if name else ("fish", field)
 
     @property
     def pumped(self) -> dict[str, PumpedLine]:
@@ -166,6 +179,21 @@ class Build:
         vars(other).update({name: record for name, record in new.items() if record is not None})
         vars(other)["vessels"] = Fixed({**self.vessels, **{v.si.name: v for v in vessels}})
         vars(other)["lines"] = Fixed({**self.lines, **{line.si.name: line for line in lines}})
+        return other
+
+    def in_month(self, month: str, stocks: Mapping[str, Stock], site: Site) -> Build:
+        """This build with the stocks and the water of a month of its season, in memory only."""
+        other = self.replaced(site=site)
+        vars(other).update(
+            month=month, _year=self.site, _stocks=Fixed(stocks) if self.several else self._stocks, fish=next(iter(stocks.values()))
+        )
+        return other
+
+    def with_season(self, season: seasons.Season) -> Build:
+        """This build with another year, in memory only: for a what-if. Its text stays what it was."""
+        other = copy.copy(self)
+        stocks = seasons.stand_ins(season, self.vessels) or self._stocks
+        vars(other).update(season=season, _stocks=Fixed(stocks), fish=next(iter(stocks.values()), self.fish))
         return other
 
     def changed(self, changes: Mapping[Any, object]) -> Build:

@@ -16,7 +16,7 @@ from aquaplumb.units import BORE, HEAD, LENGTH, NUMBER, DesignError, quantity, s
 # Fields whose kind is looked after here because a record field of that name means something else to Python.
 _RENAMED = {"from": "source"}
 SECTIONS = {"site": Site, "fish": Stock, "plants": Plants, "water": Wanted}
-_TOP = ("title", "about", "units", "pipe", *SECTIONS, "stocks", *OPTIONAL, "vessels", "conduits", "lines")
+_TOP = ("title", "about", "units", "pipe", *SECTIONS, "stocks", "season", *OPTIONAL, "vessels", "conduits", "lines")
 
 
 class Reader:

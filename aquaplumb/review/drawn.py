@@ -16,7 +16,7 @@ class Plan:
 
     def __init__(self, build):
         system = Steady(build)  # refuses what cannot be solved at all
-        self.build = build
+        self.build = build = system.build
         self.said = stretch_labels(build)
         self.nominal = {one.name: one.nominal for one in unknowns(build).values()}
         self.trees = {name: line.tree for name, line in system.pumped.items()}

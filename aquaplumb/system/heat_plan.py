@@ -73,7 +73,7 @@ def heat_rows(plan: HeatPlan | None) -> list[tuple]:
 def heat_plan(system: Balance, section: Heat) -> HeatPlan:
     """What a section [heat] comes to; `Steady.heat` keeps that of the build's own."""
     h = section.si
-    keep = system.cold if h.keep_at is None else h.keep_at
+    keep = system.build.all_year.si.coldest_water if h.keep_at is None else h.keep_at
     transfer = heat.wall_transfer.si(h.insulation)
     around = {"air": h.coldest_air, "humidity": h.humidity, "lid_transfer": WALL_TOP}
     tanks, beds = system.build.of_kind("fish tank"), system.build.of_kind("bed")

@@ -18,6 +18,7 @@ from aquaplumb.system.air_plan import AirPlan, air_plans, first_in_danger
 from aquaplumb.system.balance import Balance
 from aquaplumb.system.heat_plan import HeatPlan, heat_plan
 from aquaplumb.system.power_plan import PowerPlan, power_plan, power_year
+from aquaplumb.system.season import SeasonRun, in_worst_month
 from aquaplumb.system.turning import Turning, turning
 from aquaplumb.system.upkeep_plan import UpkeepPlan, upkeep_plan
 from aquaplumb.units import Bare
@@ -33,11 +34,13 @@ class Steady(Balance):
     `runs` spares the work where it is known already how a line's pump runs on the build's own supply, by line.
     """
 
+    season: SeasonRun | None  #: its year, where the build has one: then the rest is of its worst month
     runs: Mapping[str, Bare]  #: bare `power.WiredPump` records, by the line's name
 
     def __init__(self, build: Build, *, inflow: dict[str, float] | None = None, runs: Mapping[str, Bare] | None = None):
+        build, year = in_worst_month(build)
         super().__init__(build, inflow=inflow)
-        vars(self)["runs"] = runs or {}
+        vars(self).update(runs=runs or {}, season=year)
 
     def with_sections(
         self, *, air: Air | None = None, power: Supply | None = None, heat: Heat | None = None, upkeep: Upkeep | None = None

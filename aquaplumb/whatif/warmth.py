@@ -129,7 +129,7 @@ class WarmthWhatIf(WhatIf):
     def own(self) -> dict:
         f = self.first.si
         return {
-            "coldest_air": f.coldest_air, "keep_at": self.system.cold if f.keep_at is None else f.keep_at, "covered": f.covered, "insulation": f.insulation, "heater": f.heater or 0.0,
+            "coldest_air": f.coldest_air, "keep_at": self.build.all_year.si.coldest_water if f.keep_at is None else f.keep_at, "covered": f.covered, "insulation": f.insulation, "heater": f.heater or 0.0,
         }  # fmt: skip
 
     def controls(self) -> list:

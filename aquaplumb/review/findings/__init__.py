@@ -1,6 +1,6 @@
 """Findings: what a builder would get wrong, said in one sentence with the numbers in it and the cure.
 
-Each finding is one small function beside its topic (`stock`, `flows`, `pipework`, `turning`, `falls`, `outlets`, `pumping`, `suction`, `through_time`, `buried` …). It reads the
+Each finding is one small function beside its topic (`stock`, `season`, `flows`, `pipework`, `turning`, `falls`, `outlets`, `pumping`, `suction`, `through_time`, `buried` …). It reads the
 solved system (`aquaplumb.system.steady.Steady`, bare SI numbers) and yields what it sees::
 
     @finding("drain short", notebook="06")
@@ -24,6 +24,7 @@ from aquaplumb.review.findings import (
     pipework,
     power,
     pumping,
+    season,
     stock,
     suction,
     through_time,
@@ -35,7 +36,7 @@ from aquaplumb.system.stories import Endless
 
 _WALK = [
     topic.__name__
-    for topic in (stock, flows, pipework, turning, falls, outlets, pumping, suction, through_time, air, power, upkeep, buried)
+    for topic in (stock, season, flows, pipework, turning, falls, outlets, pumping, suction, through_time, air, power, upkeep, buried)
 ]  # in its order
 _CHECKS = sorted(CHECKS, key=lambda check: _WALK.index(check.look.__module__))
 
