@@ -126,6 +126,12 @@ def stock_of(cohort, name: str, body_mass: float, vessels: dict[str, Vessel], ra
 # --- days and months ------------------------------------------------------------------------------
 
 
+def day_text(day: int) -> str:
+    """A day of the year, from 0, as a file has it: "15 April"."""
+    month = max(n for n in range(12) if BEGINS[n] <= day)
+    return f"{day - BEGINS[month] + 1} {MONTHS[month]}"
+
+
 def _month(reader: Reader, keys: tuple, name) -> int:
     """The number of a month, from 0, by its name or the first three letters of it."""
     found = [
