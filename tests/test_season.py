@@ -245,6 +245,20 @@ def test_what_is_over_clears_with_as_few_fish_as_the_cure_says(name, more):
     assert not found(build(math.floor(400 * share)), name)
 
 
+def test_a_night_in_another_month_is_told_as_well():
+    """Beds that turn little in the cold make March the review's month; a night in April, warmer and with heavier fish, is told all the same."""
+    winter = stock("winter", arrives="1 November", leaves='leaves = "15 April next year"', count=70, mass="250 g", species="rainbow trout")
+    summer = stock("summer", arrives="15 June", leaves='leaves = "15 September"', count=25, mass="300 g")
+    file = text(winter, summer, temperature='{ January = "9 degC", July = "29 degC" }')
+    build = Build(file.replace('media_depth = "0.30 m"', 'media_depth = "0.02 m"'))
+    system = Steady(build)
+    assert system.season.what == BEDS and system.build.month == "March"  # the heaviest while it is still cold
+    month = MONTHS[MONTH_OF[int(np.argmax(system.season.strain[AIR]))]]
+    told = found(build, "oxygen time short in another month")
+    assert month == "April" and told[0].sentence.startswith("In April: when the power fails")
+    assert not found(Build(text(stock())), "oxygen time short in another month")  # there the air itself is the worst
+
+
 def test_a_month_that_the_fish_do_not_live_in_is_named():
     cold = Build(text(stock(arrives="1 February"), temperature='{ January = "10 degC", July = "28 degC" }'))
     told = found(cold, "season out of its warmth")

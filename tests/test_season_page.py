@@ -83,6 +83,10 @@ def test_other_pages_open_in_the_worst_month_and_leave_the_seasons_water(mine):
     assert list(panel.control("stock").options.values()) == list(worst.build.stocks)
     assert panel.record.si.biomass == pytest.approx(next(iter(worst.stocks.values())).biomass)
     name = next(iter(worst.build.stocks))
+    panel.set(body_mass="200 g", feeding_rate="2 %/d")  # they grow by themselves: tried, and not kept
+    before = load(mine).text
+    panel._press_keep()
+    assert load(mine).text == before and "Only tried" in panel.kept
     panel.set(protein="40 %", warm="30 degC")
     panel._press_keep()
     assert "the season's" in panel.kept

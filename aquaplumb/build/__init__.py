@@ -185,7 +185,7 @@ class Build:
         """This build with the stocks and the water of a month of its season, in memory only."""
         other = self.replaced(site=site)
         vars(other).update(
-            month=month, _year=self.site, _stocks=Fixed(stocks) if self.several else self._stocks, fish=next(iter(stocks.values()))
+            month=month, _year=self.all_year, _stocks=Fixed(stocks) if self.several else self._stocks, fish=next(iter(stocks.values()))
         )
         return other
 

@@ -158,9 +158,13 @@ def in_worst_month(build: Build) -> tuple[Build, SeasonRun | None]:
     if build.season is None or build.month:
         return build, None
     run = season_run(Balance(build))
-    site = build.site.with_si(coldest_water=float(run.cold[run.day]), warmest_water=float(run.warm[run.day]))
-    stocks = stocks_on(run, run.day, build)
-    return build.in_month(MONTHS[run.month], stocks or build.stocks, site), run
+    return on_day(build, run, run.day), run
+
+
+def on_day(build: Build, run: SeasonRun, day: int) -> Build:
+    """A build with the fish and the water of a day of its year."""
+    site = build.all_year.with_si(coldest_water=float(run.cold[day]), warmest_water=float(run.warm[day]))
+    return build.in_month(MONTHS[MONTH_OF[day]], stocks_on(run, day, build) or build.stocks, site)
 
 
 def stocks_on(run: SeasonRun, day: int, build: Build) -> dict[str, Stock]:

@@ -157,12 +157,13 @@ class FishWhatIf(WhatIf):
     def controls(self) -> list:
         coldest = math.ceil(2 * TEMPERATURE.shown(self.build.site.si.coldest_water)) / 2
         sides = dict.fromkeys(self._tank(self.build.speaking_of(name))[1] for name in self.build.stocks)
+        told = not (self.build.season and self.build.season.cohorts)  # else they grow by themselves, and eat as their size asks
         return [
             *which(self.build),
             Choice("species", "fish", sorted(tables.names("species"))),
             Slider("density", "stocking density", STOCKING, "2 kg/m3", "80 kg/m3", "0.5 kg/m3", us=("0.02 lb/gal", "0.66 lb/gal", "0.005 lb/gal"), tip="on the heaviest day"),
-            Slider("body_mass", "mass of a fish", BODY_MASS, "20 g", "1500 g", "10 g", tip="at harvest"),
-            Slider("feeding_rate", "feeding rate", RATE, "0.2 %/d", "5 %/d", "0.1 %/d", tip="feed a day as a share of the fish's mass"),
+            Slider("body_mass", "mass of a fish", BODY_MASS, "20 g", "1500 g", "10 g", tip="at harvest", kept=told),
+            Slider("feeding_rate", "feeding rate", RATE, "0.2 %/d", "5 %/d", "0.1 %/d", tip="feed a day as a share of the fish's mass", kept=told),
             Slider("protein", "protein in feed", SHARE, "20 %", "55 %", "1 %", tip="the sack says it"),
             Slider("warm", "warmest water", TEMPERATURE, f"{coldest:g} degC", f"{max(36.0, coldest + 2):g} degC", "0.5 degC", tip="in the hottest week"),
             Slider("size", f"tank {' or '.join(sides)}", LENGTH, "0.5 m", "3 m", "0.05 m", tip="its water depth stays"),
@@ -176,12 +177,18 @@ class FishWhatIf(WhatIf):
             "warm": ("site", "warmest_water"),
             "size": ("vessels", tank.si.name, size),
         }
-        if build.fish.si.count is not None:
-            del keys["density"]
+        grow = bool(build.season and build.season.cohorts)
+        for name in (*(["density"] if build.fish.si.count is not None else []), *(["body_mass", "feeding_rate"] if grow else [])):
+            del keys[name]
         kept: dict[tuple, object] = {keys[name]: values.text(name) for name in moved if name in keys}
-        if {"density", "body_mass", "size"} & set(moved):
+        if {"density", "size", *(() if grow else ("body_mass",))} & set(moved):
             wide = tank.with_si(**{size: values["size"]})
-            kept |= many(build, values["density"], water_volume.si(wide, wide.si.working_depth), values["body_mass"])
+            kept |= many(
+                build,
+                values["density"],
+                water_volume.si(wide, wide.si.working_depth),
+                build.fish.si.body_mass if grow else values["body_mass"],
+            )
         return kept
 
     def about(self, values: Values) -> tuple:

@@ -56,13 +56,14 @@ def _of(system, p) -> str:
 
 
 @finding("oxygen time short", notebook="10")
-def oxygen_time_short(system, say):
+def oxygentime_short(system, say):
     """When something fails, the oxygen is gone before anybody comes, or nobody has said when that is."""
     for p in system.airs.values() if system.air.told else [system.air]:
-        yield from _time_short(system, p, say)
+        yield from time_short(system, p, say)
 
 
-def _time_short(system, p, say):
+def time_short(system, p, say):
+    """What is to be told of one tank when something fails."""
     comes = p.response
     # the worst: what fails too soon at a usual stone first, then by the stones that bring the least
     failures = {what: failure for what, failure in p.failures.items() if what != AIR or p.usual.flow > 0}

@@ -7,10 +7,12 @@ import math
 import numpy as np
 
 from aquaplumb.build.seasons import MONTHS
+from aquaplumb.review.findings.air import time_short
 from aquaplumb.review.findings.base import finding, fix, note, stop
 from aquaplumb.review.findings.flows import _STOP_OXYGEN
 from aquaplumb.review.findings.stock import _HALF, AIRED_LIMIT, UNAIRED_LIMIT
-from aquaplumb.system.season import AIR, BEDS, MONTH_OF
+from aquaplumb.system.season import AIR, BEDS, MONTH_OF, on_day
+from aquaplumb.system.steady import Steady
 from aquaplumb.units import BODY_MASS, CONCENTRATION, MASS_RATE, SHARE, STOCKING, TEMPERATURE, VOLUME
 
 _SPARED = 0.98  # of what may come: so that rounding does not eat it
@@ -77,6 +79,21 @@ def beyond_air(system, say):
                 f"and water and air bring {say(MASS_RATE, tank.can[day])}.",
                 f"{_fewer(strain[day], say)}; or more air through more stones, or more water through the tank.",
             )
+
+
+@finding("oxygen time short in another month", notebook="10")
+def other_nights(system, say):
+    """A tank whose own worst night is in another month than the one that the review is about."""
+    run = system.season
+    if run is None or not system.air.told:
+        return
+    for name, tank in run.tanks.items():
+        day = int(np.argmax(tank.asks / np.maximum(tank.can, 1e-15)))
+        if tank.asks[day] <= 0 or MONTH_OF[day] == run.month:
+            continue
+        other = Steady(on_day(system.build, run, day))
+        for severity, where, sentence, cure in time_short(other, other.airs[name], say):
+            yield severity, where, f"In {MONTHS[MONTH_OF[day]]}: {sentence[:1].lower()}{sentence[1:]}", cure
 
 
 @finding("season too dense", notebook="01")
