@@ -11,12 +11,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
 
+import stocks_builds as several
 from aquaplumb import fish, tables
 from aquaplumb.build import Build, load
 from aquaplumb.build.seasons import BEGINS, LENGTHS, MONTHS
 from aquaplumb.review import review
 from aquaplumb.system.balance import Balance
-from aquaplumb.system.season import AIR, BEDS, MONTH_OF, season_run
+from aquaplumb.system.season import AIR, BEDS, MONTH_OF, on_day, season_run
 from aquaplumb.system.steady import Steady
 from aquaplumb.units import DesignError
 
@@ -313,3 +314,30 @@ def test_what_cannot_be_is_said_in_one_sentence_with_its_line(what):
     with pytest.raises(DesignError) as wrong:
         Build(make())
     assert said in str(wrong.value) and ", line " in str(wrong.value) and "\n" not in str(wrong.value)
+
+
+# --- several tanks ---------------------------------------------------------------------------------
+
+
+def two_tanks():
+    file = several.text()
+    begin, end = file.index('[stocks."grown"]'), file.index("[plants]")
+    fry = stock("fry", count=100, mass="5 g", leaves='leaves = "1 August"', more='tank = "small tank"')
+    grown = stock("grown", arrives="1 August", count=60, mass="100 g", leaves='leaves = "1 July next year"', more='tank = "fish tank"')
+    return Build(file[:begin] + '[season]\ntemperature = { January = "18 degC", July = "27 degC" }\n\n' + fry + grown + file[end:])
+
+
+def test_stones_hang_all_year_where_the_year_needs_them():
+    """In July only the small tank has fish; nobody carries the stones of the other one over."""
+    build = two_tanks()
+    system = Steady(build)
+    assert system.build.month == "July" and list(system.airs) == ["small tank"]
+    assert system.airs["small tank"].usual.stones == 2 and system.season.tank == "small tank"
+    assert "in small tank" in found(build, "oxygen time short")[0].sentence
+    april = Steady(on_day(build, system.season, 100))
+    assert {name: p.usual.stones for name, p in april.airs.items()} == {"fish tank": 2, "small tank": 2}
+
+
+def test_each_tank_has_its_own_worst_night():
+    told = found(two_tanks(), "oxygen time short in another month")
+    assert [f.where for f in told] == ["fish tank"] and told[0].sentence.startswith("In June: when the power fails")

@@ -78,6 +78,7 @@ class Build:
     conduits: dict[str, Conduit]
     lines: dict[str, PumpedLine | FallingLine]
     season: seasons.Season | None
+    air_asked: dict[str, float]  # oxygen that each tank asks for on its heaviest day [kg/s], in a month of a season: by it its stones hang
     _year: Site
     month: str  # of the season whose stocks and water these are, with what makes it the worst; "" in a build as the file has it
     _stocks: dict[str, Stock]
@@ -100,7 +101,7 @@ class Build:
         kept["vessels"] = Fixed(reader.vessels())
         kept["season"] = season = seasons.read(reader, self.vessels)
         own = seasons.stand_ins(season, self.vessels) if season and season.cohorts else stocks.read(reader, self.vessels) if several else {}
-        kept.update(_stocks=Fixed(own), month="", _year=self.site)
+        kept.update(_stocks=Fixed(own), month="", _year=self.site, air_asked=Fixed())
         if several:
             kept["fish"] = next(iter(self._stocks.values()))
         kept["conduits"] = Fixed(reader.conduits())
@@ -181,11 +182,15 @@ class Build:
         vars(other)["lines"] = Fixed({**self.lines, **{line.si.name: line for line in lines}})
         return other
 
-    def in_month(self, month: str, stocks: Mapping[str, Stock], site: Site) -> Build:
+    def in_month(self, month: str, stocks: Mapping[str, Stock], site: Site, air_asked: Mapping[str, float]) -> Build:
         """This build with the stocks and the water of a month of its season, in memory only."""
         other = self.replaced(site=site)
         vars(other).update(
-            month=month, _year=self.all_year, _stocks=Fixed(stocks) if self.several else self._stocks, fish=next(iter(stocks.values()))
+            month=month,
+            _year=self.all_year,
+            air_asked=Fixed(air_asked),
+            _stocks=Fixed(stocks) if self.several else self._stocks,
+            fish=next(iter(stocks.values())),
         )
         return other
 

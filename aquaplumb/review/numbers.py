@@ -77,9 +77,9 @@ def results(s: Steady):
     yield from _beds(s)
     yield from _need(s)
     for name, p in s.airs.items():
-        of, prefix = ("", "air") if len(s.airs) == 1 else (f" in {name}", f"air {name}")
+        of, prefix = ("", "air") if len(s.tanks) == 1 else (f" in {name}", f"air {name}")
         yield from _rows(
-            f"Air and oxygen{of}, warmest water, after a meal", prefix, air_rows(p, s.build.water.si.oxygen_peak, part=len(s.airs) > 1)
+            f"Air and oxygen{of}, warmest water, after a meal", prefix, air_rows(p, s.build.water.si.oxygen_peak, part=len(s.tanks) > 1)
         )
     for line in s.pumped.values():
         yield from _pumped(line, s)

@@ -139,8 +139,8 @@ def air_plans(system: Balance, supply_lasts: float | None = None) -> dict[str, A
     spare = blown_at(section.backup_pump, section.backup_stones, section, stone, air_fed_by(build, spare=True), **place)
     battery = _battery(section, usual, spare, supply_lasts)
     stories = _stories(system, usual, spare, battery, section.backup_delay, supply_lasts)
-    needs = (
-        {name: 0.0 for name in tanks}
+    needs = dict(build.air_asked) or (
+        dict.fromkeys(tanks, 0.0)
         if len(tanks) == 1
         else {
             name: needed(_budget(system, tank), _critical(tank), _peak(tank), stone.si, section.depth).air_flow[LEAST]

@@ -164,7 +164,8 @@ def in_worst_month(build: Build) -> tuple[Build, SeasonRun | None]:
 def on_day(build: Build, run: SeasonRun, day: int) -> Build:
     """A build with the fish and the water of a day of its year."""
     site = build.all_year.with_si(coldest_water=float(run.cold[day]), warmest_water=float(run.warm[day]))
-    return build.in_month(MONTHS[MONTH_OF[day]], stocks_on(run, day, build) or build.stocks, site)
+    asked = {name: float(tank.asks.max()) for name, tank in run.tanks.items()} if len(run.tanks) > 1 else {}
+    return build.in_month(MONTHS[MONTH_OF[day]], stocks_on(run, day, build) or build.stocks, site, asked)
 
 
 def stocks_on(run: SeasonRun, day: int, build: Build) -> dict[str, Stock]:

@@ -336,7 +336,7 @@ def sources(build: Build):
         numbers = {way: float(np.broadcast_to(value, 3)[TYPICAL]) for way, value in ways.items()}
         told = {f"{way} [{MASS_RATE.unit(system)}]": _signed(MASS_RATE.shown(value, system)) for way, value in numbers.items()}
         table[name] = {f"at an oxygen of [{CONCENTRATION.unit(system)}]": f"{CONCENTRATION.shown(level, system):.3g}", **told}
-    if len(solution.airs) > 1:
+    if len(solution.tanks) > 1:
         table = {f"{p.tank.name}: {name}": column for name, column in table.items()}
     return pd.DataFrame(table)
 

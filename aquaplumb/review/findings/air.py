@@ -22,6 +22,7 @@ from aquaplumb.units import (
     SHARE,
     STOCKING,
     TEMPERATURE,
+    Bare,
     roughly,
 )
 
@@ -52,7 +53,7 @@ def oxygen_low(system, say):
 
 def _of(system, p) -> str:
     """Which tank is spoken of, where there are several."""
-    return "" if len(system.airs) == 1 else f" in {p.tank.name}"
+    return "" if len(system.tanks) == 1 else f" in {p.tank.name}"
 
 
 @finding("oxygen time short", notebook="10")
@@ -94,7 +95,7 @@ def time_short(system, p, say):
     yield say_it(
         p.tank.name,
         f"When {what} after a meal at {warm}, {oxygen} is down to {critical} {told}; somebody comes after {roughly(comes)}.",
-        _cure(p, list(system.airs.values()), system.build.power, what, failure, say),
+        _cure(p, list(system.airs.values()), system.build, what, failure, say),
     )
 
 
@@ -120,9 +121,9 @@ def _alone(system, say) -> str:
     return f"When {p.cut} after a meal at {warm}, the oxygen{_of(system, p)} is down to {critical} {_within(bare)}; below that the fish are in danger.{named}"
 
 
-def _cure(p, plans, supply, what: str, failure, say) -> str:
+def _cure(p, plans, build, what: str, failure, say) -> str:
     """What to do, in the order of what it saves."""
-    inverter = supply is not None and supply.si.inverter
+    inverter = build.power is not None and build.power.si.inverter
     sooner = "or let an alarm bring somebody in half the time that is left"
     if what == AIR:
         return f"Keep a spare air pump at hand, send more water through the tank, {sooner}."
@@ -130,8 +131,17 @@ def _cure(p, plans, supply, what: str, failure, say) -> str:
     if need.stones[LEAST] > most and p.depth < min(other.water_depth for other in plans):
         depth = min(other.water_depth for other in plans)
         need, deeper = spare_needed(p, depth), f", hung near the bottom at {say(LENGTH, depth)},"
-    if np.isfinite((every := all_needed(plans, depth)).air_flow[LEAST]) and need.stones[LEAST] <= most:
-        need = every  # one pump blows in all tanks
+    own, every = need.stones[LEAST], all_needed(plans, depth)
+    share = build.air_asked or {other.tank.name: spare_needed(other, depth).air_flow[LEAST] for other in plans}
+    if np.isfinite(every.air_flow[LEAST]) and own <= most:  # one pump blows in all tanks
+        need, stones = every, every.stones[LEAST]
+        while hung(stones, share)[p.tank.name] < own:  # in a season they hang by its heaviest days
+            stones += 1
+        need = (
+            Bare(air_flow=every.air_flow * stones / every.stones[LEAST], stones=np.full(3, stones))
+            if stones > every.stones[LEAST]
+            else every
+        )
     air_flow, stones = need.air_flow[LEAST], need.stones[LEAST]
     if not math.isfinite(air_flow):
         return "No air can hold that level here: keep fewer fish, or a fish for this water."
@@ -140,9 +150,8 @@ def _cure(p, plans, supply, what: str, failure, say) -> str:
         fewer = say(STOCKING, 0.98 * p.tank.density * held_by_stones(p, depth))
         return f"These are too many fish for this tank: to hold them without water flow takes {say(AIR_FLOW, air_flow)} of air through {stones:.0f} stones {where}. Keep {fewer} or fewer; {sooner}."
     first = "First hang the stones deeper. " if deeper else ""
-    if len(plans) > 1:
-        split = hung(stones, {other.tank.name: spare_needed(other, depth).air_flow[LEAST] for other in plans})
-        deeper += f" ({', '.join(f'{count} in {name}' for name, count in split.items())})"
+    if len(share) > 1:
+        deeper += f" ({', '.join(f'{count} in {name}' for name, count in hung(stones, share).items())})"
     pump = pump_choice(p, need, depth, "battery" if failure.waits else "mains")
     if not failure.waits:
         apart = (

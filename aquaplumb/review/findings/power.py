@@ -322,7 +322,7 @@ def rests_too_long(system, say):
         level = left[air_plan.TYPICAL] if say_it is stop else left[0]
         yield say_it(
             line.name,
-            f"The timer rests {line.name} for {lasting(control.off)} on end. After a meal at {say(TEMPERATURE, p.temperature)} the oxygen{'' if len(system.airs) == 1 else f' in {p.tank.name}'} is then down to {say(CONCENTRATION, level)}"
+            f"The timer rests {line.name} for {lasting(control.off)} on end. After a meal at {say(TEMPERATURE, p.temperature)} the oxygen{'' if len(system.tanks) == 1 else f' in {p.tank.name}'} is then down to {say(CONCENTRATION, level)}"
             + ("" if say_it is stop else ", should the stones bring the least that print has")
             + f"; {p.in_danger} is in danger below {say(CONCENTRATION, p.critical)}.",
             REST_CURE,

@@ -174,7 +174,7 @@ def _decided(seen: Review):
         a = b.air.si
         spare = f"; spare {a.backup_pump} on {a.backup_stones:g} stones" if a.backup_pump else "; no spare"
         yield "air", f"{a.pump or 'no pump'}, {a.stones:g} × {a.stone} at {LENGTH.text(a.depth, units)}{spare}"
-        for plan in s.airs.values() if len(s.airs) > 1 else []:
+        for plan in s.airs.values() if len(s.tanks) > 1 else []:
             yield (
                 f"stones in {plan.tank.name}",
                 f"{plan.usual.stones:g} of them" + (f", and {plan.spare.stones:g} of the spare's" if plan.spare.name else ""),

@@ -307,7 +307,7 @@ def _air(system) -> list:
     for of, what, failure in ((plan, what, failure) for plan in system.airs.values() for what, failure in plan.failures.items()):
         rows.append(
             (
-                what if len(system.airs) == 1 else f"{of.tank.name}: {what}",
+                what if len(system.tanks) == 1 else f"{of.tank.name}: {what}",
                 _minutes(failure.bare[TYPICAL]),
                 _minutes(failure.lasts[TYPICAL]),
                 None if p.response is None else float(p.response / 60),
