@@ -5,12 +5,11 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from aquaplumb.build.seasons import MONTHS
 from aquaplumb.review.findings.upkeep import start_need
 from aquaplumb.system.air_advice import air_rows
 from aquaplumb.system.heat_plan import heat_rows
 from aquaplumb.system.power_plan import power_rows
-from aquaplumb.system.season import MONTH_OF
+from aquaplumb.system.season_rows import month_rows, nitrogen_rows
 from aquaplumb.system.steady import Steady
 from aquaplumb.system.turning import turning_rows
 from aquaplumb.units import (
@@ -30,7 +29,6 @@ from aquaplumb.units import (
     SHARE,
     SPEED,
     STOCKING,
-    TEMPERATURE,
     VOLUME,
     Kind,
     rounded,
@@ -138,36 +136,11 @@ def _fish(s: Steady):
 
 def _season(s: Steady):
     """A year, month by month; only where the build has a season."""
-    run = s.season
-    if run is None:
+    if s.season is None:
         return
-    n, most = run.nitrogen, run.by_month
-    grown, out = "Iwama and Tautz (1981); data/growth.csv, data/feeding.csv", dict[int, list]()
-    for one in run.cohorts:
-        if one.goes >= 0:
-            out.setdefault(int(MONTH_OF[one.goes]), []).append(one)
-    strain = {name: most(one) for name, one in run.strain.items()}
-    for month, name in enumerate(MONTHS):
-        yield from _cells("A year, the most of each month", f"season {name}", name, [
-            ("water", TEMPERATURE, float(run.water[month == MONTH_OF].mean()), "the build file", "the build file"),
-            ("fish", MASS, most(run.biomass)[month], "(mass^⅓ + coefficient × °C × days)³ × count", grown),
-            ("feed", MASS_RATE, most(run.feed)[month], "biomass × rate of their size × appetite", "data/feeding.csv"),
-            ("ammonia", MASS_RATE, most(run.ammonia)[month], "0.092 × feed × protein", "Timmons & Ebeling, Recirculating Aquaculture"),
-            *((f"asked of {what}", SHARE, each[month], "what is asked / what can be done", "mass balance") for what, each in strain.items()),
-            ("nitrate at its end", CONCENTRATION, n.nitrate[month], "made − taken by plants − changed, from none in January", "mass balance"),
-            ("fish to take out", NUMBER, sum(one.count for one in out.get(month, [])), "the build file", "the build file"),
-            ("their mass", MASS, sum(one.count * one.last_mass for one in out.get(month, [])), "count × mass of one", grown),
-            ("plants to cut", NUMBER, math.floor(run.plants_cut[month]), "plants × days / days of a crop", "definition"),
-        ])  # fmt: skip
-    fao = "FAO 589 (2014) app. 4"
-    yield from _rows("Nitrogen of the year", "year nitrogen", [
-        ("feed", "in the feed, all as N", MASS, n.feed.sum(), "0.16 × feed × protein", fao),
-        ("fish", "kept by the fish", MASS, n.fish.sum(), "0.30 × that in the feed", fao),
-        ("solids", "in the solids", MASS, n.solids.sum(), "feed − fish − ammonia", "mass balance"),
-        ("plants", "taken by the plants", MASS, n.plants.sum(), "0.43 g/m²/d of grown ones, no more than there is", "Graber and Junge (2009)"),
-        ("changed", "let out with changed water", MASS, n.changed.sum(), "mixed through", "mass balance"),
-        ("left", "left in the water as nitrate", MASS, n.left[-1], "what is left", "mass balance"),
-    ])  # fmt: skip
+    for month, cells in month_rows(s.season):
+        yield from _cells("A year, the most of each month", f"season {month}", month, cells)
+    yield from _rows("Nitrogen of the year", "year nitrogen", nitrogen_rows(s.season.nitrogen))
 
 
 def _beds(s: Steady):

@@ -36,7 +36,7 @@ def worst_month(system, say):
     what = run.what if run.what == BEDS or len(run.tanks) == 1 else f"{run.what} of {run.tank}"
     done = "are asked for" if run.what == BEDS else "is asked for"
     yield note(
-        "the year",
+        "fish tank",
         f"This review is of {MONTHS[run.month]}: then {what} {done} {say(SHARE, run.most)} of what {'they' if run.what == BEDS else 'it'} can do, the most of the year.",
         "It has the fish, the feed and the water of that time; page 01 shows the other months.",
     )
@@ -129,7 +129,7 @@ def out_of_warmth(system, say):
             if days.any():
                 worst = water[days].min() if words == "falls to" else water[days].max()
                 yield stop(
-                    one.name,
+                    one.tank,
                     f"{_of(one)} live from {say(TEMPERATURE, s.survive_low)} to {say(TEMPERATURE, s.survive_high)}; the water {words} {say(TEMPERATURE, worst)} {in_months(days)}, while they are there.",
                     "Take them out before, let them come later, or choose a species for that water.",
                 )
@@ -137,7 +137,7 @@ def out_of_warmth(system, say):
             days = there & (run.water < s.feeding_stops) & (run.cold >= (s.survive_low or 0.0))
             if days.any():
                 yield note(
-                    one.name,
+                    one.tank,
                     f"{_of(one)} do not eat below {say(TEMPERATURE, s.feeding_stops)}, which is so {in_months(days)} while they are there: they do not grow then.",
                     "Do not feed them then; the year counts no feed for those days.",
                 )
@@ -154,13 +154,13 @@ def not_ripe(system, say):
     for one in run.cohorts if run else ():
         if not one.ripe:
             yield fix(
-                one.name,
+                one.tank,
                 f"{_of(one)} weigh {say(BODY_MASS, one.last_mass)} when they leave, and are to weigh {say(BODY_MASS, one.cohort.harvest_mass)}.",
                 f"Let them come heavier or sooner, warm the water, or set harvest_mass to {say(BODY_MASS, math.floor(970 * one.last_mass) / 1000)}.",
             )
         if one.cohort is not None and len(one.day) > 60 and one.conversion < _LEAN:
             yield note(
-                one.name,
+                one.tank,
                 f"{_of(one)} are reckoned to gain more than they eat, {one.conversion:.2g} of feed for one of fish: their growth is set too high.",
                 "Weigh thirty fish twice, a month apart, and set growth to what they show (fish.measured_growth).",
             )
@@ -177,7 +177,7 @@ def nitrate_gathers(system, say):
     month = int(np.argmax(n.ammonia - n.plants))
     net = (n.ammonia - n.plants)[month] / np.count_nonzero(month == MONTH_OF)
     yield fix(
-        "the year",
+        "fish tank",
         f"Nitrate (as N) passes the {say(CONCENTRATION, limit)} that {system.strictest('nitrate_limit').name} bears by the end of {over[0]}, and gathers to {say(CONCENTRATION, n.nitrate.max())}: the plants take {say(SHARE, n.plants.sum() / n.ammonia.sum())} of it.",
         f"Plant more, replant sooner, or change {say(VOLUME, 1.05 * net / limit)} of water a day: water_change in [upkeep].",
     )

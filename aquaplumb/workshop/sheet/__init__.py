@@ -152,7 +152,10 @@ def _decided(seen: Review):
             f"{round(one.count)} {f.species} of {BODY_MASS.text(f.body_mass, units)}, {STOCKING.text(f.density, units)} in {where}{VOLUME.text(tank.volume, units)}",
         )
         yield f"feed{of}, on that day", f"{MASS_RATE.text(one.feed, units)} with {rounded(100 * f.protein)} % protein"
-    yield "water", f"{TEMPERATURE.text(s.cold, units)} to {TEMPERATURE.text(s.warm, units)}, pH {rounded(b.water.si.ph)}"
+    yield (
+        "water",
+        f"{TEMPERATURE.text(b.site.si.coldest_water, units)} to {TEMPERATURE.text(b.site.si.warmest_water, units)}, pH {rounded(b.water.si.ph)}",
+    )
     beds = [bed.si for bed in b.of_kind("bed")]
     media = ", ".join(dict.fromkeys(bed.medium for bed in beds if bed.medium))
     yield (
