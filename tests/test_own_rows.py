@@ -144,7 +144,7 @@ def test_it_goes_through_keep_copies_and_other_processes(tmp_path):
     again = pickle.loads(pickle.dumps(build))
     assert again.fish.si.species == build.fish.si.species and tables.row("species", again.fish.species).oxygen_critical.m_as("mg/L") == 3.3
     other = build.replaced(fish=build.fish.replace(density="5 kg/m3"))
-    assert Steady(other).species.name == "my tilapia"
+    assert Steady(other).stocks["fish"].species.name == "my tilapia"
     here = sweep(build, None, 300, seed=1)
     with concurrent.futures.ProcessPoolExecutor(1) as workers:
         there = sweep(build, None, 300, seed=1, executor=workers)

@@ -6,9 +6,10 @@ import math
 from dataclasses import dataclass
 
 from aquaplumb.review.findings.upkeep import start_need
-from aquaplumb.system.air_plan import air_rows
+from aquaplumb.system.air_advice import air_rows
 from aquaplumb.system.heat_plan import heat_rows
 from aquaplumb.system.power_plan import power_rows
+from aquaplumb.system.season_rows import month_rows, nitrogen_rows
 from aquaplumb.system.steady import Steady
 from aquaplumb.system.turning import turning_rows
 from aquaplumb.units import (
@@ -30,6 +31,7 @@ from aquaplumb.units import (
     RISE,
     SHARE,
     SPEED,
+    STOCKING,
     TIME,
     VOLUME,
     Kind,
@@ -78,10 +80,15 @@ class Result:
 def results(s: Steady):
     """Every steady number of a build."""
     yield from _fish(s)
+    yield from _season(s)
     yield from _beds(s)
     yield from _filters(s)
     yield from _need(s)
-    yield from _rows("Air and oxygen, warmest water, after a meal", "air", air_rows(s.air, s.fish, s.build.water.si.oxygen_peak))
+    for name, p in s.airs.items():
+        of, prefix = ("", "air") if len(s.tanks) == 1 else (f" in {name}", f"air {name}")
+        yield from _rows(
+            f"Air and oxygen{of}, warmest water, after a meal", prefix, air_rows(p, s.build.water.si.oxygen_peak, part=len(s.tanks) > 1)
+        )
     for line in s.pumped.values():
         yield from _pumped(line, s)
     yield from _turning(s)
@@ -106,20 +113,44 @@ def _cells(section: str, name: str, thing: str, rows):
 
 
 def _fish(s: Steady):
-    f = s.fish
+    f, stocks = s.fish, list(s.stocks.values())
     print_ = "Timmons & Ebeling, Recirculating Aquaculture"
-    return _rows(f"Fish: {s.species.si.name}", "fish", [
+    by = f"what counts: {f.respiration.governs()}" if len(stocks) == 1 else "of all stocks"
+    for one in stocks if s.build.several else []:
+        yield from _cells("Stocks of fish", f"stock {one.name}", f"{one.name}: {one.stock.species} in {one.tank}", [
+            ("fish", MASS, one.biomass, "count × body mass, or its share of the water × density", "definition"),
+            ("number", NUMBER, round(one.count), "biomass / body mass", "definition"),
+            ("feed", MASS_RATE, one.feed, "biomass × feeding rate", "definition"),
+            ("oxygen after a meal", MASS_RATE, one.fed_oxygen, f"what counts: {one.respiration.governs(fed=True)}", print_),
+        ])  # fmt: skip
+    for tank in s.tanks.values() if s.build.several else []:
+        yield from _cells("Fish tanks", f"tank {tank.name}", tank.name, [
+            ("water", VOLUME, tank.volume, "area × working depth", "geometry"),
+            ("fish", MASS, tank.biomass, "all stocks in it", "definition"),
+            ("density", STOCKING, tank.density, "fish / water", "definition"),
+        ])  # fmt: skip
+    title = " and ".join(dict.fromkeys(one.species.name for one in stocks))
+    yield from _rows(f"Fish: {title}", "fish", [
         ("tank volume", "water in the fish tanks", VOLUME, f.tank_volume, "area × working depth", "geometry"),
         ("biomass", "fish on the heaviest day", MASS, f.biomass, "volume × density", "definition"),
         ("count", "number of fish", NUMBER, round(f.count), "biomass / body mass", "definition"),
         ("feed", "feed on the heaviest day", MASS_RATE, f.feed, "biomass × feeding rate", "definition"),
         ("ammonia", "ammonia made (as N)", MASS_RATE, f.ammonia, "0.092 × feed × protein", print_),
-        ("oxygen", "oxygen that the fish use", MASS_RATE, f.oxygen, f"what counts: {f.respiration.governs()}", print_),
+        ("oxygen", "oxygen that the fish use", MASS_RATE, f.oxygen, by, print_),
         ("bed oxygen", f"oxygen that the {s.living.words}' bacteria use", MASS_RATE, f.bed_oxygen, "4.57 × ammonia N", "stoichiometry"),
         ("carbon dioxide", "carbon dioxide made", MASS_RATE, f.carbon_dioxide, "1.375 × the fish's oxygen", "stoichiometry"),
         ("solids", "solids made (dry)", MASS_RATE, f.solids, "a share of the feed", print_),
         ("alkalinity", "alkalinity used (as CaCO3)", MASS_RATE, f.alkalinity, "7.15 × ammonia N", "stoichiometry"),
     ])  # fmt: skip
+
+
+def _season(s: Steady):
+    """A year, month by month; only where the build has a season."""
+    if s.season is None:
+        return
+    for month, cells in month_rows(s.season):
+        yield from _cells("A year, the most of each month", f"season {month}", month, cells)
+    yield from _rows("Nitrogen of the year", "year nitrogen", nitrogen_rows(s.season.nitrogen))
 
 
 def _beds(s: Steady):
@@ -386,7 +417,7 @@ def _nitrogen(s: Steady):
         rows.append(
             ("change", "water to change a day, for the fish's nitrate limit", VOLUME, s.upkeep.change_wanted * DAY, "left / limit", rest)
         )
-        room = s.species.si.nitrate_limit * s.upkeep.water
+        room = s.strictest("nitrate_limit").nitrate_limit * s.upkeep.water
         rows.append(
             (
                 "limit in",

@@ -9,6 +9,7 @@ from typing import Any
 
 from aquaplumb.build import Build
 from aquaplumb.figures.style import Picture
+from aquaplumb.system.season import in_worst_month
 from aquaplumb.whatif.base import Panel, alike, worst
 from aquaplumb.whatif.keeping import Keeper, listed, written
 
@@ -35,6 +36,7 @@ class WhatIf:
     drawn: type[Picture]  # what the panel shows of the record that comes back
     page = ""  # its notebook, such as "08": findings of that one come first
     keep_label = "Keep this in my build"
+    through_year = False  # whether it looks at a season's year, and not at its worst month
     pick = ""  # the control, if any, that says whose values the others are, such as "line": `own` then takes its value
 
     def __init__(self, build: Build, line: str | None = None):
@@ -86,8 +88,12 @@ class WhatIf:
 
     def keep(self, panel: Panel) -> str:
         """Write what the panel shows to the build; returns what was done, in a sentence."""
-        values = Values(panel)
-        return self.keeper.keep(self.changes(values), lambda new: self.told(new, values), about=self.about(values))
+        values, changes = Values(panel), self.changes(Values(panel))
+        theirs = [key for key in changes if self.build.month and key == ("site", "warmest_water")]
+        for key in theirs:
+            del changes[key]
+        kept = self.keeper.keep(changes, lambda new: self.told(new, values), about=self.about(values))
+        return f"{kept} The water's warmth is the season's, and stays." if theirs else kept
 
     # --- what comes of it ---
 
@@ -98,7 +104,8 @@ class WhatIf:
 
     @classmethod
     def _of(cls, build: Build, line: str | None) -> WhatIf:
-        return cls(build) if line is None else cls(build, line)
+        now = build if cls.through_year else in_worst_month(build)[0]
+        return cls(now) if line is None else cls(now, line)
 
     @classmethod
     def as_built(cls, build: Build, line: str | None = None):
