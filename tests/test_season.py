@@ -17,7 +17,7 @@ from aquaplumb.build import Build, load
 from aquaplumb.build.seasons import BEGINS, LENGTHS, MONTHS
 from aquaplumb.review import review
 from aquaplumb.system.balance import Balance
-from aquaplumb.system.season import AIR, BEDS, MONTH_OF, on_day, season_run
+from aquaplumb.system.season import AIR, MONTH_OF, on_day, season_run
 from aquaplumb.system.steady import Steady
 from aquaplumb.units import DesignError
 
@@ -137,7 +137,7 @@ def test_one_constant_stock_is_as_the_steady_review_has_it():
     assert run.ammonia == pytest.approx(np.full(365, steady.fish.ammonia))
     assert run.tanks["fish tank"].asks == pytest.approx(np.full(365, steady.fish.fed_oxygen + steady.fish.dirt_oxygen))
     surface = steady.living.surface["typical"] / steady.living.surface_needed["typical"]
-    assert 1 / run.strain[BEDS].max() == pytest.approx(surface, rel=1e-9)
+    assert 1 / run.strain[run.living].max() == pytest.approx(surface, rel=1e-9)
     build = Build(text("", temperature="[" + ", ".join(['"28 degC"'] * 12) + "]", keep=True))
     same = Steady(build)
     assert same.fish.feed == pytest.approx(steady.fish.feed) and same.cold == steady.cold and same.warm == steady.warm
@@ -224,7 +224,7 @@ def test_the_review_is_of_the_worst_month_and_says_so():
     build = Build(text(CROWD))
     system = Steady(build)
     run = system.season
-    assert run.day == int(np.argmax(run.strain[BEDS if run.what == BEDS else AIR]))
+    assert run.day == int(np.argmax(run.strain[run.living if run.what == run.living else AIR]))
     assert system.build.month == MONTHS[run.month] and MONTHS[run.month] in review(build).so_far
     assert system.fish.biomass == pytest.approx(run.biomass[run.day]) and system.fish.feed == pytest.approx(run.feed[run.day])
     assert system.fish.ammonia == pytest.approx(run.ammonia[run.day])
@@ -253,7 +253,7 @@ def test_a_night_in_another_month_is_told_as_well():
     file = text(winter, summer, temperature='{ January = "9 degC", July = "29 degC" }')
     build = Build(file.replace('media_depth = "0.30 m"', 'media_depth = "0.015 m"'))
     system = Steady(build)
-    assert system.season.what == BEDS and system.build.month == "March"  # the heaviest while it is still cold
+    assert system.season.what == "the beds" and system.build.month == "March"  # the heaviest while it is still cold
     month = MONTHS[MONTH_OF[int(np.argmax(system.season.strain[AIR]))]]
     told = found(build, "oxygen time short in another month")
     assert month == "April" and told[0].sentence.startswith("In April: when the power fails")

@@ -13,9 +13,12 @@ from hypothesis import strategies as st
 import stocks_builds as several
 from aquaplumb.build import Build, load
 from aquaplumb.review import review
+from aquaplumb.review.designs import solved
+from aquaplumb.review.drawn import Plan
 from aquaplumb.review.readings import bands
 from aquaplumb.review.sweep import sweep
 from aquaplumb.system.air_plan import LEAST, POWER, TYPICAL, hung
+from aquaplumb.system.inflow import downstream, into_tanks
 from aquaplumb.system.steady import Steady
 from aquaplumb.units import DesignError
 from aquaplumb.whatif import fish_load, night_air, start_up, warmth, water_care, water_flow
@@ -116,6 +119,31 @@ def test_water_from_another_fish_tank_brings_what_is_left_in_it():
     assert np.all(below.fed.si.inflow_oxygen < settled)
     assert np.all(below.fed.si.inflow_oxygen <= np.maximum(above.start, above.steady) + 2e-3)
     # the power fails: no pump runs, so nothing falls from tank to tank either
+    assert below.failures[POWER].dead.si.inflow == pytest.approx(0.0, abs=1e-9)
+
+
+def test_an_overflow_with_branches_feeds_the_other_tank_too():
+    """One pipe goes from the large tank to the small one and the sump: the small tank's water, and what its branch carries, are one."""
+    text = several.text()
+    text = text.replace('to = "small tank"\noutlet = "1.05 m"\nshare = 0.14', 'to = "fish tank"\noutlet = "1.05 m"\nshare = 0.14')
+    text = text.replace('height = "0.85 m"\nfloor = "0.15 m"               # stands on blocks', 'height = "0.95 m"\nfloor = "0.15 m"')
+    text = text.replace('lip = "0.91 m"', 'lip = "1.03 m"', 1)  # its emergency overflow
+    begin, end = text.index('[lines."tank overflow"]'), text.index('[lines."tank emergency overflow"]')
+    legs = (("down", "", "0.92 m", ""), ("across", "down", "0.90 m", "small tank"), ("home", "down", "-0.10 m", "sump"))
+    size = 'standard = "PN10"\nlength = "1 m"\nsize = '
+    pipe = "".join(
+        f'\n[[lines."tank overflow".pipe]]\nname = "{name}"\n{f"after = {after!r}" if after else ""}\noutlet = "{outlet}"\n{f"to = {to!r}" if to else ""}\n'
+        f'{size}"{"63 mm" if name == "down" else "50 mm"}"\n'
+        for name, after, outlet, to in legs
+    )
+    head = '[lines."tank overflow"]\nkind = "overflow"\nfrom = "fish tank"\nlip = "0.95 m"\nscreen_open_area = "150 cm2"\n'
+    s = Steady(Build(text[:begin] + head + pipe + "\n" + text[end:]))
+    across = s.falling["tank overflow › across"].mean
+    assert 0 < across == pytest.approx(s.vessels["small tank"].mean)
+    assert into_tanks(s, tanks=["small tank"], of=["fish tank"]) == pytest.approx(across)
+    assert into_tanks(s, tanks=["small tank"]) == 0 and downstream(s, s.tanks) == ["fish tank", "small tank"]
+    below = s.airs["small tank"]
+    assert below.fed.si.inflow == pytest.approx(across)
     assert below.failures[POWER].dead.si.inflow == pytest.approx(0.0, abs=1e-9)
 
 
@@ -247,6 +275,15 @@ def test_pages_speak_of_one_stock_and_offer_the_others(tmp_path):
     for one in (water_flow, water_care, start_up, warmth):
         assert one.panel(load(path)).record is not None
     assert not hasattr(fish_load.panel(load("courtyard")), "stock") and "stock" not in fish_load.panel(load("courtyard")).values
+
+
+def test_a_design_asks_for_each_tank_what_the_steady_review_does():
+    """With nothing drawn a design is the build: tank by tank, and the large tank's overflow serves the small one."""
+    fed_below = several.text().replace('from = "fish tank"\nto = "sump"', 'from = "fish tank"\nto = "small tank"', 1)
+    for text in (several.text(), fed_below):
+        build = Build(text)
+        told = solved(Plan(build), {}, 1)
+        assert told.results["line riser.wanted"][0] == pytest.approx(Steady(build).pumped["riser"].wanted, rel=1e-9)
 
 
 def test_a_sweep_takes_several_stocks():

@@ -51,7 +51,7 @@ class SeasonPicture(Picture):
         else:
             self.over.hide()
         for curve, word, values, name, lift in (
-            (self.beds, self.beds_word, r.beds, "beds", -0.1),
+            (self.beds, self.beds_word, r.beds, r.living.removeprefix("the "), -0.1),
             (self.air, self.air_word, r.air, "air", 0.03),
         ):
             curve.put(days, np.minimum(values, _MOST))
@@ -73,5 +73,5 @@ class SeasonPicture(Picture):
         ]
         return (
             f"{record.sentence(self.system)} The most fish of each month: {', '.join(months)}. "
-            f"At most, the beds are asked for {SHARE.text(float(r.beds.max()))} and the air for {SHARE.text(float(r.air.max()))} of what they can do."
+            f"At most, {r.living} are asked for {SHARE.text(float(r.beds.max()))} and the air for {SHARE.text(float(r.air.max()))} of what they can do."
         )

@@ -31,7 +31,7 @@ from aquaplumb.system.stock_loads import strictest
 from aquaplumb.system.upkeep_plan import system_water
 from aquaplumb.units import DAY, Bare, DesignError
 
-BEDS, AIR = "the beds", "the air"
+AIR = "the air"
 _DAYS = np.arange(YEAR)
 MONTH_OF = np.repeat(np.arange(12), LENGTHS)  # the month of each day of the year, from 0
 _MIDDLES = np.array([begin + (length - 1) / 2 for begin, length in zip(BEGINS, LENGTHS)])
@@ -96,7 +96,8 @@ class SeasonRun:
     biomass: np.ndarray  #: of all fish [kg]
     feed: np.ndarray  #: [kg/s]
     ammonia: np.ndarray  #: that they give off [kg/s]
-    turned: np.ndarray  #: that the beds can turn [kg/s]
+    living: str  #: what its bacteria live on, in words: "the beds"
+    turned: np.ndarray  #: … and can turn [kg/s]
     nitrogen: NitrogenYear
     plants_cut: np.ndarray  #: by month
     month: int  #: in which most is asked of beds or air, from 0
@@ -106,9 +107,12 @@ class SeasonRun:
 
     @property
     def strain(self) -> dict[str, np.ndarray]:
-        """What is asked over what can be done: of the beds, and of the air of each tank."""
+        """What is asked over what can be done: of what bacteria live on, and of the air of each tank."""
         named = (lambda tank: AIR) if len(self.tanks) == 1 else (lambda tank: f"{AIR} of {tank}")
-        return {BEDS: _over(self.ammonia, self.turned), **{named(name): _over(tank.asks, tank.can) for name, tank in self.tanks.items()}}
+        return {
+            self.living: _over(self.ammonia, self.turned),
+            **{named(name): _over(tank.asks, tank.can) for name, tank in self.tanks.items()},
+        }
 
     @property
     def most(self) -> float:
@@ -140,14 +144,15 @@ def season_run(system: Balance) -> SeasonRun:
     growing = ~np.isin(MONTH_OF, season.bare)
     brought = _whole(cohorts, lambda one: one.feed * one.protein)
     change = (build.upkeep.si.water_change if build.upkeep else 0.0) / DAY
-    strains = [(BEDS, "", _over(ammonia, turned)), *((AIR, name, _over(tank.asks, tank.can)) for name, tank in tanks.items())]
+    living = f"the {system.living.words}"
+    strains = [(living, "", _over(ammonia, turned)), *((AIR, name, _over(tank.asks, tank.can)) for name, tank in tanks.items())]
     what, tank, strain = max(strains, key=lambda one: one[2].max())
     day = int(np.argmax(strain))
     if strain[day] <= 0:
         day = int(np.argmax(temperature))
     return SeasonRun(
         water=temperature, cold=cold, warm=warm, cohorts=cohorts, tanks=tanks, biomass=_whole(cohorts, lambda one: one.biomass),
-        feed=feed, ammonia=ammonia, turned=turned,
+        feed=feed, ammonia=ammonia, living=living, turned=turned,
         nitrogen=nitrogen_year(brought, ammonia, system.beds.area, growing, season, volume=system_water(build), change=change),
         plants_cut=plants_cut(system.beds.plants, growing, season), month=int(MONTH_OF[day]), day=day, what=what, tank=tank,
     )  # fmt: skip

@@ -17,7 +17,7 @@ from aquaplumb.build.file_text import written
 from aquaplumb.build.seasons import BEGINS, MONTHS, NEXT, YEAR, Cohort, Season, day_text
 from aquaplumb.figures.season import SeasonPicture
 from aquaplumb.review.findings import found
-from aquaplumb.system.season import AIR, BEDS, SeasonRun
+from aquaplumb.system.season import AIR, SeasonRun
 from aquaplumb.system.steady import Steady
 from aquaplumb.units import (
     BODY_MASS,
@@ -42,7 +42,8 @@ _MOST_FISH = 500
 
 
 class Year(Record):
-    """A year of a build; arrays hold its days. `beds` and `air` are what is asked of them over what they can do."""
+    """A year of a build; arrays hold its days. `beds` and `air` are what is asked over what can be done, of
+    what the bacteria live on (`living`, in words) and of the air."""
 
     stock: str
     biomass: Mass
@@ -52,6 +53,7 @@ class Year(Record):
     day: Number
     most: Number
     what: str
+    living: str
     last_mass: BodyMass
     goes: str
     ripe: bool
@@ -66,7 +68,7 @@ class Year(Record):
     def sentence(self, system: str = "metric") -> str:
         """The outcome: the worst month, and what is taken out."""
         r = self.si
-        are = "are" if r.what == BEDS else "is"
+        are = "are" if r.what == r.living else "is"
         lead = "" if r.works else "**Too much.** "
         ripe = "" if r.ripe else ", short of their harvest mass"
         plants = f" and {r.plants:,.0f} plants" if r.plants else ""
@@ -133,11 +135,11 @@ class SeasonWhatIf(WhatIf):
         run = system.season
         assert run is not None
         one = next(one for one in run.cohorts if one.name == stock)
-        air = np.max([strain for what, strain in run.strain.items() if what != BEDS], axis=0)
-        what = run.what if run.what == BEDS or len(run.tanks) == 1 else f"{AIR} of {run.tank}"
+        air = np.max([strain for what, strain in run.strain.items() if what != run.living], axis=0)
+        what = run.what if run.what == run.living or len(run.tanks) == 1 else f"{AIR} of {run.tank}"
         return Year.from_si(
-            stock=one.species.name[:1].upper() + one.species.name[1:] + (f" ({stock})" if stock != "fish" else ""), biomass=run.biomass, beds=run.strain[BEDS], air=air, month=MONTHS[run.month], day=float(run.day), most=run.most,
-            what=what, last_mass=one.last_mass, goes=day_text(one.goes), ripe=one.ripe, density=max(float(t.density.max()) for t in run.tanks.values()),
+            stock=one.species.name[:1].upper() + one.species.name[1:] + (f" ({stock})" if stock != "fish" else ""), biomass=run.biomass, beds=run.strain[run.living], air=air, month=MONTHS[run.month], day=float(run.day), most=run.most,
+            what=what, living=run.living, last_mass=one.last_mass, goes=day_text(one.goes), ripe=one.ripe, density=max(float(t.density.max()) for t in run.tanks.values()),
             nitrate=float(run.nitrogen.nitrate.max()), out=_taken_out(run), plants=float(run.plants_cut.sum()), works=run.most <= 1.0,
             ruler=self.ruler, findings=tuple(f for f in found(system) if f.notebook == "01"),
         )  # fmt: skip

@@ -10,10 +10,10 @@ from aquaplumb.build.seasons import MONTHS
 from aquaplumb.review.findings.air import time_short
 from aquaplumb.review.findings.base import finding, fix, note, stop
 from aquaplumb.review.findings.flows import _STOP_OXYGEN
-from aquaplumb.review.findings.stock import _HALF, AIRED_LIMIT, UNAIRED_LIMIT
-from aquaplumb.system.season import AIR, BEDS, MONTH_OF, on_day
+from aquaplumb.review.findings.stock import _CARRIERS, _HALF, AIRED_LIMIT, UNAIRED_LIMIT
+from aquaplumb.system.season import AIR, MONTH_OF, on_day
 from aquaplumb.system.steady import Steady
-from aquaplumb.units import BODY_MASS, CONCENTRATION, MASS_RATE, SHARE, STOCKING, TEMPERATURE, VOLUME
+from aquaplumb.units import BODY_MASS, CONCENTRATION, MASS_RATE, SHARE, STOCKING, SURFACE, TEMPERATURE, VOLUME
 
 _SPARED = 0.98  # of what may come: so that rounding does not eat it
 _LEAN = 1.0  # feed over gain: below, the growth coefficient promises more than the feed can carry; dry feed over wet fish, FAO 589 has 1.4 to 1.8
@@ -33,11 +33,12 @@ def worst_month(system, say):
     run = system.season
     if run is None:
         return
-    what = run.what if run.what == BEDS or len(run.tanks) == 1 else f"{run.what} of {run.tank}"
-    done = "are asked for" if run.what == BEDS else "is asked for"
+    lives = run.what == run.living
+    what = run.what if lives or len(run.tanks) == 1 else f"{run.what} of {run.tank}"
+    done = "are asked for" if lives else "is asked for"
     yield note(
         "fish tank",
-        f"This review is of {MONTHS[run.month]}: then {what} {done} {say(SHARE, run.most)} of what {'they' if run.what == BEDS else 'it'} can do, the most of the year.",
+        f"This review is of {MONTHS[run.month]}: then {what} {done} {say(SHARE, run.most)} of what {'they' if lives else 'it'} can do, the most of the year.",
         "It has the fish, the feed and the water of that time; page 01 shows the other months.",
     )
 
@@ -48,19 +49,28 @@ def _fewer(ratio: float, say) -> str:
 
 @finding("season beyond the beds", notebook="01")
 def beyond_beds(system, say):
-    """Months in which the fish give off more ammonia than the bacteria of the beds turn."""
+    """Months in which the fish give off more ammonia than the bacteria turn."""
     run = system.season
     if run is None or system.living.surface["typical"] <= 0:
         return
-    strain = run.strain[BEDS]
+    strain = run.strain[run.living]
     day = int(np.argmax(strain))
     if strain[day] > 1 and np.isfinite(strain[day]) and run.turned[day] > 0:
-        media = system.living.media * (strain[day] - 1)
         yield (stop if strain[day] > 1 / _HALF else fix)(
-            "beds",
-            f"The beds cannot turn all ammonia {in_months(strain > 1)}: at most {say(MASS_RATE, run.ammonia[day])} against {say(MASS_RATE, run.turned[day])}, in {MONTHS[MONTH_OF[day]]} at {say(TEMPERATURE, run.cold[day])}.",
-            f"{_fewer(strain[day], say)}, or add {say(VOLUME, 1.02 * media)} of the same media.",
+            system.living.words,
+            f"T{run.living[1:]} cannot turn all ammonia {in_months(strain > 1)}: at most {say(MASS_RATE, run.ammonia[day])} against {say(MASS_RATE, run.turned[day])}, in {MONTHS[MONTH_OF[day]]} at {say(TEMPERATURE, run.cold[day])}.",
+            f"{_fewer(strain[day], say)}, or add {_more_surface(system.living, strain[day], say)}.",
         )
+
+
+def _more_surface(living, strain: float, say) -> str:
+    """What to add so that the bacteria turn all: of the media that are there, or carriers in a filter where there are none."""
+    missing = 1.02 * living.surface["typical"] * (strain - 1)
+    media = [one for one in living.each.values() if one.media]
+    if media:
+        each = sum(one.surface["typical"] for one in media) / sum(one.media for one in media)
+        return f"{say(VOLUME, missing / each)} of the same media"
+    return f"a filter with {say(VOLUME, missing / _CARRIERS)} of carriers with {say(SURFACE, _CARRIERS)}"
 
 
 @finding("season beyond the air", notebook="01")

@@ -145,7 +145,7 @@ def _decided(seen: Review):
     b, s = seen.build, seen.system
     units = b.units
     if s.build.month:
-        yield "month", f"these are the numbers of {s.build.month}, in which most is asked of beds or air"
+        yield "month", f"these are the numbers of {s.build.month}, in which most is asked of {s.living.words} or air"
     for name, one in s.stocks.items():
         f, tank = one.stock, s.tanks[one.tank]
         of, where = (f" ({name})", f"{one.tank}, ") if b.several else ("", "")
