@@ -10,7 +10,7 @@ from aquaplumb import air, fish
 from aquaplumb.build import DesignError, demos, load
 from aquaplumb.review import review
 from aquaplumb.review.findings import air as air_findings
-from aquaplumb.system import air_plan
+from aquaplumb.system import air_advice, air_plan
 from aquaplumb.system.steady import Steady
 from aquaplumb.units import u
 from aquaplumb.whatif import night_air
@@ -107,7 +107,7 @@ def test_one_use_of_oxygen_wherever_it_stands(name):
     brought = system.need.oxygen * (system.need.inlet_oxygen - w.outlet_oxygen)
     assert brought == pytest.approx(f.fed_oxygen * (1 - w.aerated_share))
     assert f.carbon_dioxide == pytest.approx(1.375 * f.oxygen, rel=1e-3)  # 44.01/32.00
-    need = air_plan.spare_needed(system.air)
+    need = air_advice.spare_needed(system.air)
     assert need.transfer == pytest.approx(f.fed_oxygen - surface(system.air))
 
 
@@ -325,7 +325,7 @@ def test_dirt_shortens_the_minutes_and_asks_for_more_of_everything():
         by_hand = (s.air.start[1] - s.air.critical) * s.fish.tank_volume / (share * s.fish.feed)
         assert by_hand < time < 1.07 * by_hand
     assert foul.need.oxygen == pytest.approx(clean.need.oxygen * 0.60 / 0.35)
-    assert air_plan.spare_needed(foul.air).air_flow[0] > 1.6 * air_plan.spare_needed(clean.air).air_flow[0]
+    assert air_advice.spare_needed(foul.air).air_flow[0] > 1.6 * air_advice.spare_needed(clean.air).air_flow[0]
     assert "their dirt in the tank" in review(foul.build).part("Air")
 
 

@@ -54,6 +54,16 @@ ALL_SHUT = ("courtyard", {pipe(p, "opening"): 0 for p in ("to the tank", "to bed
 STEEP = {fall("tank to settler", "outlet"): "41 in"}
 TANK, RESERVE, SIPHON = "tank overflow", "tank emergency overflow", "bed 1 siphon"
 NO_MEDIA = {("vessels", b, k): None for b in ("bed 1", "bed 2") for k in ("medium", "media_depth")}
+
+
+def year(count=40, mass="40 g", *, arrives="1 April", leaves="31 October", cold="20 degC", warm="28 degC", species="Nile tilapia", **more):
+    """Changes that put a season in place of a demo's own fish."""
+    one = {"species": species, "arrives": arrives, "leaves": leaves, "count": count, "body_mass": mass, "protein": 0.32, **more}
+    return {("fish",): None, ("season",): {"temperature": {"January": cold, "July": warm}, "stocks": {"spring": one}}}
+
+
+MARCH = year(60, "250 g", arrives="1 November", leaves="15 April next year", cold="9 degC", warm="29 degC", species="rainbow trout")
+LITTLE_MEDIA = {("vessels", bed, "media_depth"): "1.5 cm" for bed in ("bed 1", "bed 2")}
 LONG_SUCTION = {("lines", "main", "pump"): "demo mains 280 W external", **{
     ("lines", "main", "suction", "suction", key): value for key, value in (("size", "3/4 in"), ("length", "60 ft"))
 }}  # fmt: skip
@@ -98,6 +108,15 @@ SUNNY = {("power", "panel"): "1200 W", ("power", "tilt"): "65 deg", ("power", "c
 ON_BATTERY = {("power", "voltage"): "24 V", ("power", "capacity"): "300 Ah", ("power", "battery"): "LiFePO4", ("power", "charger"): "20 A"}
 
 BOTH_SIDES = [
+    # A year of the fish: the review is of its worst month only where there is one; ratios of what is asked to what can be done, over and under 1.
+    ("worst month of the year", "note", "courtyard", year(), {}),
+    ("season beyond the beds", "stop", "courtyard", {**year(300), RATE: "0.02 g/m2/d"}, {**year(30), RATE: "0.02 g/m2/d"}),
+    ("season beyond the air", "stop", "courtyard", year(300), year(40)),
+    ("season too dense", "fix", "courtyard", year(80), year(40)),  # 40 come to 400 g in October: 16 kg in 1.08 m³, 15 kg/m³; 80 are over 20
+    ("season out of its warmth", "stop", "courtyard", year(cold="10 degC", arrives="1 February"), year(cold="20 degC", arrives="1 February")),
+    ("harvest not reached", "fix", "courtyard", year(harvest_mass="900 g"), year(harvest_mass="300 g")),
+    ("nitrate gathers through the year", "fix", "courtyard", year(70), {**year(70), CHANGE: "120 L"}),
+    ("oxygen time short in another month", "stop", "courtyard", {**MARCH, **LITTLE_MEDIA}, MARCH),  # full beds: April is the worst of both
     # water through time: a timer of 1 s is refused before a step is made; 15 min are 13 h / 30 min = 26 rounds
     ("failures not run through", "stop", "courtyard", *({CONTROL: {"kind": "timer", "on": time, "off": time}} for time in ("1 s", "15 min"))),
     # fish and feed

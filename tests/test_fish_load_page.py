@@ -67,7 +67,7 @@ def test_the_minutes_are_those_of_the_published_chain():
     panel.set(density="20 kg/m3", feeding_rate=f"{0.03 * 24 / (0.25 * 1.4)} %/d")
     full = review(load("courtyard"))["need.saturation"].value * 1000  # mg/L, at 28 °C
     assert panel.record.minutes.to("min").magnitude * (7 - 3) / (full - 3) == pytest.approx(40, rel=1e-6)
-    assert (5 - 3) / (full - 3) < 0.5  # "from the 5 mg/L of page 03 it is less than half of them"
+    assert (5 - 3) / (full - 3) < 0.5  # "from 5 mg/L less than half"
     assert 7.54 * 0.98 < full < 8.24  # Boyd: 8.24 mg/L at 25 °C and 7.54 at 30, at the sea; a little less at 120 m
 
 
@@ -104,7 +104,7 @@ def test_what_the_page_says_you_should_have_seen():
     first = values()
     double = values(density="30 kg/m3")
     assert all(double[name] == pytest.approx(2 * first[name]) for name in four)  # density moves all four together
-    assert double["minutes"] == pytest.approx(first["minutes"] / 2)  # twice the fish, half the time
+    assert double["minutes"] == pytest.approx(first["minutes"] / 2)  # twice the fish, half the minutes
     assert not panel.record.si.works
     assert panel.said.startswith("Crowded")
     panel.set(density="61 kg/m3")

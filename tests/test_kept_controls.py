@@ -19,7 +19,7 @@ pytestmark = pytest.mark.usefixtures("strict")
 PANELS = [
     name for _, name, _ in pkgutil.iter_modules(whatif.__path__) if hasattr(importlib.import_module(f"aquaplumb.whatif.{name}"), "panel")
 ]
-PICKS = {"line", "stretch", "branch", "set"}  # they say what the others are of, or move the others
+PICKS = {"line", "stretch", "branch", "set", "stock"}  # they say what the others are of, or move the others
 
 
 def opened(name, path):

@@ -12,7 +12,7 @@ from aquaplumb.build import load, my_build
 from aquaplumb.figures.style import COLOURS
 from aquaplumb.questions import night_air as questions
 from aquaplumb.review import review
-from aquaplumb.system import air_plan
+from aquaplumb.system import air_advice, air_plan
 from aquaplumb.system.steady import Steady
 from aquaplumb.units import clock, roughly, u
 from aquaplumb.whatif import night_air
@@ -97,7 +97,7 @@ def test_a_spare_that_starts_at_once_late_or_never():
 def test_the_told_spare_holds_the_level_when_hung_in():
     """Put the air that is asked for into the tank, by the least that stones bring: it settles at the critical level."""
     p = plan_of("courtyard")
-    need = air_plan.spare_needed(p)
+    need = air_advice.spare_needed(p)
     standard = air.stone_transfer.si(need.air_flow[0], p.depth, per_depth=p.stone.si.transfer_low, altitude=p.altitude)
     dead = air.without.si(p.budget, meal_peak=p.meal_peak).si
     held = air.OxygenBudget.from_si(**{**vars(dead), "standard_transfer": standard})
@@ -176,10 +176,10 @@ def test_nobody_is_told_to_hang_in_dozens_of_stones():
         return told.cure
 
     depth, density = ("air", "depth"), ("fish", "density")
-    assert air_plan.spare_needed(plan_of("courtyard", {depth: "0.1 m"})).stones[0] > 40
+    assert air_advice.spare_needed(plan_of("courtyard", {depth: "0.1 m"})).stones[0] > 40
     shallow = cure({depth: "0.1 m"})
     assert shallow.startswith("First hang the stones deeper") and "at 0.7 m" in shallow
-    need = air_plan.spare_needed(plan_of("courtyard", {depth: "0.7 m"}))
+    need = air_advice.spare_needed(plan_of("courtyard", {depth: "0.7 m"}))
     assert f"{need.stones[0]:.0f} such stones" in shallow
     crowded = cure({density: "40 kg/m3"})
     assert crowded.startswith("These are too many fish for this tank") and "even at 0.7 m" in crowded
@@ -450,4 +450,4 @@ def test_fewer_fish_are_named_in_number_and_that_is_enough():
     [told] = [f for f in review(crowded).findings if f.name == "oxygen time short"]
     density = float(re.search(r"Keep ([\d.]+) kg/m³ or fewer", told.cure)[1])
     held = Steady(crowded.changed({("fish", "density"): f"{density} kg/m3"})).air
-    assert 11 <= air_plan.spare_needed(held).stones[0] <= air_plan.most_stones(held) == 12
+    assert 11 <= air_advice.spare_needed(held).stones[0] <= air_advice.most_stones(held) == 12

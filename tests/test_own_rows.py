@@ -98,6 +98,36 @@ def test_what_does_not_stand_on_it_is_not_marked(tmp_path):
     assert "line riser.flow" in marked and "fish.feed" not in marked
 
 
+STOCK = 'species = "my tilapia"\ncount = 30\nbody_mass = "300 g"\nprotein = "32 %"\n'
+SEASON = '[season]\ntemperature = { January = "20 degC", July = "27 degC" }\n'
+
+
+@pytest.mark.parametrize(
+    "section",
+    [
+        f'[stocks.mine]\n{STOCK}feeding_rate = "1.2 %/d"\n',
+        f'{SEASON}[season.stocks.mine]\n{STOCK}arrives = "1 April"\nleaves = "31 October"\n',
+    ],
+    ids=["stocks", "a season's stocks"],
+)
+def test_any_stock_may_be_of_a_species_of_ones_own(tmp_path, section):
+    """Its critical oxygen is its own row's 3.3 mg/L."""
+    build = own_build(tmp_path, "species", "crops")
+    text = build.text
+    build.path.write_text(text[: text.index("[fish]")] + section + text[text.index("[plants]") :], encoding="utf-8")
+    seen = review(load(build.path))
+    assert seen.system.air.critical == pytest.approx(3.3e-3) and seen["air.critical"].yours
+    assert "my tilapia" in str(seen) and seen["beds.plants"].yours and not seen["beds.area"].yours
+
+
+def test_a_year_does_not_stand_on_a_row_that_moves_none_of_it(tmp_path):
+    build = own_build(tmp_path, "crops")
+    text = build.text
+    build.path.write_text(text.replace("[plants]", f"{SEASON}\n[plants]", 1), encoding="utf-8")
+    marked = {name for name, r in review(load(build.path)).results.items() if r.yours}
+    assert "beds.plants" in marked and not {"season July.fish", "season July.feed", "fish.feed"} & marked
+
+
 def test_the_sheet_says_yours_beside_the_source(tmp_path):
     made = sheet(own_build(tmp_path, "species", "media"), designs=50)
     rows = [row for row in made.grid("sources").rows if row[-1].startswith("yours (my-species.csv, my-media.csv)")]
@@ -144,7 +174,7 @@ def test_it_goes_through_keep_copies_and_other_processes(tmp_path):
     again = pickle.loads(pickle.dumps(build))
     assert again.fish.si.species == build.fish.si.species and tables.row("species", again.fish.species).oxygen_critical.m_as("mg/L") == 3.3
     other = build.replaced(fish=build.fish.replace(density="5 kg/m3"))
-    assert Steady(other).species.name == "my tilapia"
+    assert Steady(other).stocks["fish"].species.name == "my tilapia"
     here = sweep(build, None, 300, seed=1)
     with concurrent.futures.ProcessPoolExecutor(1) as workers:
         there = sweep(build, None, 300, seed=1, executor=workers)
@@ -170,7 +200,7 @@ def test_a_pump_file_is_yours_too(tmp_path):
     path = tmp_path / "mine.toml"
     path.write_text(load("courtyard").text.replace('pump = "demo mains 120 W submersible"', 'pump_file = "mine.csv"'), encoding="utf-8")
     seen = review(load(path))
-    assert yours.files(seen.build) == ["mine.csv"] and seen["line riser.flow"].yours and not seen["fish.feed"].yours
+    assert yours.files(seen.build) == ["mine.csv"] and seen["line riser.flow"].yours and not seen["beds.area"].yours
 
 
 def test_the_shed_can_build_with_pipe_of_ones_own_and_with_every_standard(tmp_path):

@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import Any
 
 from aquaplumb import tables
-from aquaplumb.build import file_text, likes, own_rows, trees
+from aquaplumb.build import file_text, likes, own_rows, seasons, stocks, trees
 from aquaplumb.build.falling_records import FallingLine, FallingTree, Leg, Siphon
 from aquaplumb.build.own_rows import Own
 from aquaplumb.build.reader import SECTIONS, Reader
@@ -55,6 +55,8 @@ MINE = "my-build.toml"
 class Build:
     """A person's system: `site`, `fish`, `plants`, `water`, `vessels` and `lines` (by name, in the file's order).
 
+    `stocks` has all fish by name. Where there are several, `fish` is the one spoken of: the first, or that of `speaking_of`.
+
     `air`, `power`, `heat` and `upkeep` are sections that a file may leave out; then they are None. `conduits` are by
     name too, and there may be none. `own` are the rows that files beside it add, by table and name, and `accepted` the
     findings that its owner has looked at, by name and what they are about.
@@ -82,6 +84,11 @@ class Build:
     conduits: dict[str, Conduit]
     lines: dict[str, PumpedLine | FallingLine | FallingTree]
     accepted: dict[tuple[str, str], Accepted]
+    season: seasons.Season | None
+    air_asked: dict[str, float]  # oxygen that each tank asks for on its heaviest day [kg/s], in a month of a season: by it its stones hang
+    _year: Site
+    month: str  # of the season whose stocks and water these are, with what makes it the worst; "" in a build as the file has it
+    _stocks: dict[str, Stock]
 
     def __init__(self, text: str | Mapping, path: Path | None = None, *, own: Own | None = None):
         name = path.name if path else "the build"
@@ -96,9 +103,17 @@ class Build:
         reader = Reader(file_text.values(text, name), shown, name, folder, own)  # fills in each `like`
         kept = vars(self)
         kept.update(text=text, path=path, name=name, own=reader.own, **dict(zip(("title", "about", "units"), reader.head())))
-        kept.update({n: reader.section(n, cls) for n, cls in SECTIONS.items()})
+        several = "stocks" in reader.doc or bool(isinstance(reader.doc.get("season"), dict) and reader.doc["season"].get("stocks"))
+        kept.update({n: reader.section(n, cls) for n, cls in SECTIONS.items() if n != "fish" or not several})
         kept.update({n: reader.optional(n, cls) for n, cls in OPTIONAL.items()})
         kept["vessels"] = Fixed(reader.vessels())
+        kept["season"] = season = seasons.read(reader, self.vessels)
+        found = (
+            seasons.stand_ins(season, self.vessels) if season and season.cohorts else stocks.read(reader, self.vessels) if several else {}
+        )
+        kept.update(_stocks=Fixed(found), month="", _year=self.site, air_asked=Fixed())
+        if several:
+            kept["fish"] = next(iter(self._stocks.values()))
         kept["conduits"] = Fixed(reader.conduits())
         kept["lines"] = Fixed(reader.lines(self.vessels, self.conduits, self.site))
         kept["accepted"] = Fixed(reader.accepted())
@@ -117,6 +132,35 @@ class Build:
     def choice(self, table: str) -> list[str]:
         """The names of a table to choose from, such as "species": ours, then its own."""
         return own_rows.names(self.own, table)
+
+    @property
+    def stocks(self) -> dict[str, Stock]:
+        """All fish by name, in the file's order; one without a name is "fish"."""
+        return {**self._stocks, self.fish.si.name or "fish": self.fish}
+
+    @property
+    def all_year(self) -> Site:
+        """The site as the file has it, whatever month is looked at."""
+        return self._year if self.month else self.site
+
+    @property
+    def several(self) -> bool:
+        """Whether the fish are told stock by stock, each in its tank."""
+        return bool(self._stocks)
+
+    @takes_things
+    def speaking_of(self, stock: str) -> Build:
+        """This build with `fish` the stock of that name."""
+        if stock not in self.stocks:
+            raise DesignError(tables.unknown("list of stocks", stock, self.stocks))
+        return self.replaced(fish=self.stocks[stock])
+
+    def fish_key(self, field: str) -> tuple:
+        """Where the file has a field of the stock that is spoken of."""
+        name = self.fish.si.name
+        if self.season and self.season.cohorts:
+            return ("season", "stocks", name.partition(seasons.AGE)[0], field)
+        return ("stocks", name, field) if name else ("fish", field)
 
     @property
     def pumped(self) -> dict[str, PumpedLine]:
@@ -184,6 +228,25 @@ class Build:
         vars(other)["lines"] = Fixed({**self.lines, **{line.si.name: line for line in lines}})
         return other
 
+    def in_month(self, month: str, stocks: Mapping[str, Stock], site: Site, air_asked: Mapping[str, float]) -> Build:
+        """This build with the stocks and the water of a month of its season, in memory only."""
+        other = self.replaced(site=site)
+        vars(other).update(
+            month=month,
+            _year=self.all_year,
+            air_asked=Fixed(air_asked),
+            _stocks=Fixed(stocks) if self.several else self._stocks,
+            fish=next(iter(stocks.values())),
+        )
+        return other
+
+    def with_season(self, season: seasons.Season) -> Build:
+        """This build with another year, in memory only: for a what-if. Its text stays what it was."""
+        other = copy.copy(self)
+        stocks = seasons.stand_ins(season, self.vessels) or self._stocks
+        vars(other).update(season=season, _stocks=Fixed(stocks), fish=next(iter(stocks.values()), self.fish))
+        return other
+
     def changed(self, changes: Mapping[Any, object]) -> Build:
         """This build with some keys changed, in memory only; refused where the result is not a sound file.
 
@@ -213,7 +276,8 @@ class Build:
         return build
 
     def _repr_html_(self) -> str:
-        rows = [("fish", f"{self.fish.si.species}, {show(self.fish.density, self.units)}"), ("plants", self.plants.si.crop)]
+        rows = [(name, f"{stock.si.species}, {show(stock.density, self.units)}") for name, stock in self.stocks.items()]
+        rows += [("plants", self.plants.si.crop)]
         rows += [(name, f"{v.si.kind}, water {show(v.working_depth, self.units)} deep") for name, v in self.vessels.items()]
         rows += [(name, f"pump: {line.si.pump or line.si.pump_file}, from {line.si.source}") for name, line in self.pumped.items()]
         rows += [(name, f"{line.si.kind}, from {line.si.source} to {line.si.to}") for name, line in self.drops.items()]

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any, NoReturn
 
 from aquaplumb import tables
-from aquaplumb.build import file_text, likes, own_rows
+from aquaplumb.build import file_text, likes, own_rows, stocks
 from aquaplumb.build.line_reader import LineReader
 from aquaplumb.build.own_reader import OwnReader
 from aquaplumb.build.records import Plants, Site, Stock, Wanted
@@ -19,7 +19,7 @@ from aquaplumb.units import NUMBER, DesignError, quantity, si_value
 # Fields whose kind is looked after here because a record field of that name means something else to Python.
 _RENAMED = {"from": "source"}
 SECTIONS = {"site": Site, "fish": Stock, "plants": Plants, "water": Wanted}
-_TOP = ("title", "about", "units", "own", "pipe", *SECTIONS, *OPTIONAL, "vessels", "conduits", "lines", "accepted")
+_TOP = ("title", "about", "units", "own", "pipe", *SECTIONS, "stocks", "season", *OPTIONAL, "vessels", "conduits", "lines", "accepted")
 
 
 class Reader(OwnReader, LineReader):
@@ -54,7 +54,7 @@ class Reader(OwnReader, LineReader):
             if cls is Wanted:
                 return Wanted.from_si()
             self.refuse((name,), f"is missing; add a [{name}] section with {', '.join(self.needed(cls))}.")
-        record = self.record((name,), self.doc[name], cls)
+        record = self.record((name,), self.doc[name], cls, **(stocks.ALONE if cls is Stock else {}))
         if cls is Stock:
             self.known((name, "species"), lambda: self.species(record))
         if cls is Plants:

@@ -71,15 +71,23 @@ class Site(Record):
 
 
 class Stock(Record):
-    """The fish on the heaviest day: the most that the tank will hold, fed as on that day."""
+    """The fish on the heaviest day: the most that the tank will hold, fed as on that day.
+
+    One of several stocks has a `name`, its `tank`, and the `count` of its fish, or its `density` in its `share` of the
+    tank's water. With a `count` its density is over the whole tank, whoever else lives there.
+    """
 
     species: str
     density: Stocking
     body_mass: BodyMass
     feeding_rate: Rate
     protein: Number
+    name: str = ""
+    tank: str = ""
+    count: Number | None = None
+    share: Number | None = None
 
-    limits: ClassVar[dict] = {"protein": _PROTEIN}
+    limits: ClassVar[dict] = {"protein": _PROTEIN, "share": PART}
 
     def check(self) -> None:
         """Refuse fish of no mass."""

@@ -101,7 +101,7 @@ class LogPicture(Picture):
         """What the picture says, in words."""
         said = [
             self.title(record),
-            f"{record.name}: {len(self.names)} readings through their dates, each against the band that is good for {self.build.fish.si.species}.",
+            f"{record.name}: {len(self.names)} readings through their dates, each against the band that is good for {' and '.join(dict.fromkeys(stock.si.species for stock in self.build.stocks.values()))}.",
         ]
         said += [f"{spell.text(self.system)}." for spell in self._spells(record)]
         return " ".join(said)

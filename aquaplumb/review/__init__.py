@@ -125,7 +125,8 @@ class Review:
         f, b, units = self.system.fish, self.system.beds, self.build.units
         lines = "; ".join(f"{p.name} brings {FLOW.text(p.flow, units)} at {HEAD.text(p.head, units)}" for p in self.system.pumped.values())
         return (
-            f"{self.build.title or 'Your system'}: {VOLUME.text(f.tank_volume, units)} of water, {MASS.text(f.biomass, units)} of fish, "
+            f"{self.build.title or 'Your system'}{f', in {month}' if (month := self.system.build.month) else ''}: "
+            f"{VOLUME.text(f.tank_volume, units)} of water, {MASS.text(f.biomass, units)} of fish, "
             f"{MASS_RATE.text(f.feed, units)} of feed, {AREA.text(b.area, units)} of {b.words}; {lines}. {self.verdict.capitalize()}."
         )
 

@@ -50,7 +50,7 @@ class Told:
 class Living:
     """What fish and bacteria ask for."""
 
-    tank: np.ndarray  #: flow through the tanks [m³/s]
+    tanks: dict[tuple[str, ...], np.ndarray]  #: flow through each fish tank, or all with one stock in them [m³/s]
     bed: np.ndarray  #: flow through the beds [m³/s]
     surface: np.ndarray  #: of the media [m²]
     needed: np.ndarray  #: surface for the ammonia [m²]
@@ -115,27 +115,32 @@ def _chance(told: Told, name: str, holds, margin) -> None:
 def _living(plan: Plan, d: Drawn) -> Living:
     """The flows that fish and bacteria ask for, and the media's surface against what the ammonia needs."""
     b, w = plan.build, plan.build.water.si
-    feed = fish.daily_feed.si(fish.standing_biomass.si(plan.tank_volume, b.fish.si.density), d(FEEDING))
-    ammonia, mass = fish.ammonia_production.si(feed, b.fish.si.protein), fish.standing_biomass.si(plan.tank_volume, b.fish.si.density)
-    warm = d(WARMTH, plan.warm)
-    more = {"species": b.fish.si.species, "meal_peak": w.oxygen_peak}
-    breathed = breathing.fish_respiration.si(d(FEEDING), b.fish.si.body_mass, warm, **more).si
-    dirt = fish.dirt_oxygen.si(feed, stays=plan.stays)
+    warm, said, through, ammonia = d(WARMTH, plan.warm), b.fish.si.feeding_rate, {}, 0.0
     inlet = w.inlet_saturation * water.oxygen_saturation.si(warm, salinity=w.salinity, altitude=b.site.si.altitude)
-    demand = (mass * breathed.fed + dirt) * (1 - w.aerated_share)
     brings = inlet > w.outlet_oxygen
-    flow = circulation.oxygen_flow.si(demand, inlet=np.where(brings, inlet, w.outlet_oxygen + 1.0), outlet=w.outlet_oxygen)
-    for_oxygen = np.where(np.less_equal(demand, 0), 0.0, np.where(brings, flow, np.inf))
-    turnover = circulation.turnover_flow.si(plan.tank_volume, w.turnovers)
-    airing = circulation.carbon_dioxide_flow.si(
-        fish.carbon_dioxide_production.si(mass * breathed.usual + dirt), inlet=w.inlet_carbon_dioxide, limit=w.carbon_dioxide_limit
-    )
+    for tank in plan.tanks:
+        dirt = fed = usual = 0.0
+        for one in tank.stocks:
+            stock = one.stock
+            eats = d(FEEDING) if stock.feeding_rate == said else d(FEEDING) / said * stock.feeding_rate  # all stocks as much off
+            feed = fish.daily_feed.si(one.biomass, eats)
+            ammonia = ammonia + fish.ammonia_production.si(feed, stock.protein)
+            breathed = breathing.fish_respiration.si(eats, stock.body_mass, warm, species=stock.species, meal_peak=w.oxygen_peak).si
+            dirt = dirt + fish.dirt_oxygen.si(feed, stays=tank.stays)
+            fed, usual = fed + one.biomass * breathed.fed, usual + one.biomass * breathed.usual
+        demand = (fed + dirt) * (1 - w.aerated_share)
+        flow = circulation.oxygen_flow.si(demand, inlet=np.where(brings, inlet, w.outlet_oxygen + 1.0), outlet=w.outlet_oxygen)
+        for_oxygen = np.where(np.less_equal(demand, 0), 0.0, np.where(brings, flow, np.inf))
+        airing = circulation.carbon_dioxide_flow.si(
+            fish.carbon_dioxide_production.si(usual + dirt), inlet=w.inlet_carbon_dioxide, limit=w.carbon_dioxide_limit
+        )
+        through[tank.vessels] = np.maximum(np.maximum(circulation.turnover_flow.si(tank.volume, w.turnovers), for_oxygen), airing)
     rate = d(NITRIFICATION)
     if w.nitrification_rate is None:  # what print has at 20 °C, at the water's temperature
-        usual = beds.nitrification_rate.si
-        rate = rate * (usual(d(WARMTH, plan.cold)).si.typical / usual(293.15).si.typical)
+        known = beds.nitrification_rate.si
+        rate = rate * (known(d(WARMTH, plan.cold)).si.typical / known(293.15).si.typical)
     return Living(
-        tank=np.maximum(np.maximum(turnover, for_oxygen), airing), bed=circulation.ammonia_flow.si(ammonia, limit=w.ammonia_limit, removal=w.removal),
+        tanks=through, bed=circulation.ammonia_flow.si(ammonia, limit=w.ammonia_limit, removal=w.removal),
         surface=in_band(d(MEDIA, 0.0), *(plan.surface[band] for band in fittings.BANDS)), needed=beds.nitrifying_area.si(ammonia, rate),
     )  # fmt: skip
 
@@ -315,7 +320,7 @@ def _wanted(plan: Plan, d: Drawn, living: Living, p: PumpedPipes, falling: dict[
         return d.full(line.wanted)
     vessels = plan.build.vessels
     best = d.full(0.0)
-    for (asks, serves), need in zip(plan.asks, (living.tank, living.bed)):
+    for (asks, serves), need in zip(plan.asks, (*living.tanks.values(), living.bed)):
         own = [end for end, to in plan.ends(p.name) if to in serves]
         share = sum(plan.shares[p.name][end] for end in own)
         if share <= 0:

@@ -18,18 +18,18 @@ class Plan:
 
     def __init__(self, build):
         system = Steady(build)  # refuses what cannot be solved at all
-        self.build = build
+        self.build = build = system.build
         self.said = stretch_labels(build)
         self.nominal = {one.name: one.nominal for one in unknowns(build).values()}
         self.trees = {name: line.tree for name, line in system.pumped.items()}
         self.pumps = {name: line.pump for name, line in system.pumped.items()}
         self.shares = {name: {o.name: o.wanted_share for o in line.outlets} for name, line in system.pumped.items()}
         self.duty = {name: line.duty if line.line.si.control.si.kind == "timer" else 1.0 for name, line in system.pumped.items()}
-        self.cold, self.warm, self.tank_volume = system.cold, system.warm, system.fish.tank_volume
-        tanks = {name for name, v in build.vessels.items() if v.holds_fish}
-        # Who asks for water, and all vessels whose water gets there by itself, for the tank and for the bacteria.
-        self.asks = [(asks, {name for name in build.vessels if system.reaches(name, asks)}) for asks in (tanks, set(system.living.first))]
-        self.surface, self.stays = system.living.surface, system.fish.stays
+        self.cold, self.warm, self.tanks = system.cold, system.warm, tuple(system.tanks.values())
+        # Who asks for water, and all vessels whose water gets there by itself, for each tank and for the bacteria.
+        asking = [*(set(tank.vessels) for tank in self.tanks), set(system.living.first)]
+        self.asks = [(asks, {name for name in build.vessels if system.reaches(name, asks)}) for asks in asking]
+        self.surface = system.living.surface
         self.places = each_line.places(build)
         self.ways = {name: fall.way for name, fall in system.falling.items()}
         self.level, self.near = system.means.usual.level, system.means.levels

@@ -5,19 +5,17 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from aquaplumb.review.findings.upkeep import start_need
-from aquaplumb.system.air_plan import air_rows
+from aquaplumb.review.upkeep_numbers import daily_nitrogen_rows, mineral_rows, upkeep_rows
+from aquaplumb.system.air_advice import air_rows
 from aquaplumb.system.heat_plan import heat_rows
 from aquaplumb.system.power_plan import power_rows
+from aquaplumb.system.season_rows import month_rows, nitrogen_rows
 from aquaplumb.system.steady import Steady
 from aquaplumb.system.turning import turning_rows
 from aquaplumb.units import (
     AREA,
-    BODY_MASS,
     BORE,
     CONCENTRATION,
-    DAY,
-    DAYS,
     ENERGY,
     FLOOR_LOAD,
     FLOW,
@@ -30,6 +28,7 @@ from aquaplumb.units import (
     RISE,
     SHARE,
     SPEED,
+    STOCKING,
     TIME,
     VOLUME,
     Kind,
@@ -78,10 +77,15 @@ class Result:
 def results(s: Steady):
     """Every steady number of a build."""
     yield from _fish(s)
+    yield from _season(s)
     yield from _beds(s)
     yield from _filters(s)
     yield from _need(s)
-    yield from _rows("Air and oxygen, warmest water, after a meal", "air", air_rows(s.air, s.fish, s.build.water.si.oxygen_peak))
+    for name, p in s.airs.items():
+        of, prefix = ("", "air") if len(s.tanks) == 1 else (f" in {name}", f"air {name}")
+        yield from _rows(
+            f"Air and oxygen{of}, warmest water, after a meal", prefix, air_rows(p, s.build.water.si.oxygen_peak, part=len(s.tanks) > 1)
+        )
     for line in s.pumped.values():
         yield from _pumped(line, s)
     yield from _turning(s)
@@ -90,9 +94,9 @@ def results(s: Steady):
         yield from _falling(fall)
     yield from _rows("Power", "power", power_rows(s.power, s.year))
     yield from _rows("Warmth, on the coldest night", "heat", heat_rows(s.heat))
-    yield from _upkeep(s)
-    yield from _nitrogen(s)
-    yield from _minerals(s)
+    yield from _rows("Upkeep", "upkeep", upkeep_rows(s))
+    yield from _rows("Nitrogen, on the heaviest day", "nitrogen", daily_nitrogen_rows(s))
+    yield from _rows("Minerals for the plants, before tap water and base", "minerals", mineral_rows(s))
 
 
 def _rows(section: str, prefix: str, rows):
@@ -106,20 +110,44 @@ def _cells(section: str, name: str, thing: str, rows):
 
 
 def _fish(s: Steady):
-    f = s.fish
+    f, stocks = s.fish, list(s.stocks.values())
     print_ = "Timmons & Ebeling, Recirculating Aquaculture"
-    return _rows(f"Fish: {s.species.si.name}", "fish", [
+    by = f"what counts: {f.respiration.governs()}" if len(stocks) == 1 else "of all stocks"
+    for one in stocks if s.build.several else []:
+        yield from _cells("Stocks of fish", f"stock {one.name}", f"{one.name}: {one.stock.species} in {one.tank}", [
+            ("fish", MASS, one.biomass, "count × body mass, or its share of the water × density", "definition"),
+            ("number", NUMBER, round(one.count), "biomass / body mass", "definition"),
+            ("feed", MASS_RATE, one.feed, "biomass × feeding rate", "definition"),
+            ("oxygen after a meal", MASS_RATE, one.fed_oxygen, f"what counts: {one.respiration.governs(fed=True)}", print_),
+        ])  # fmt: skip
+    for tank in s.tanks.values() if s.build.several else []:
+        yield from _cells("Fish tanks", f"tank {tank.name}", tank.name, [
+            ("water", VOLUME, tank.volume, "area × working depth", "geometry"),
+            ("fish", MASS, tank.biomass, "all stocks in it", "definition"),
+            ("density", STOCKING, tank.density, "fish / water", "definition"),
+        ])  # fmt: skip
+    title = " and ".join(dict.fromkeys(one.species.name for one in stocks))
+    yield from _rows(f"Fish: {title}", "fish", [
         ("tank volume", "water in the fish tanks", VOLUME, f.tank_volume, "area × working depth", "geometry"),
         ("biomass", "fish on the heaviest day", MASS, f.biomass, "volume × density", "definition"),
         ("count", "number of fish", NUMBER, round(f.count), "biomass / body mass", "definition"),
         ("feed", "feed on the heaviest day", MASS_RATE, f.feed, "biomass × feeding rate", "definition"),
         ("ammonia", "ammonia made (as N)", MASS_RATE, f.ammonia, "0.092 × feed × protein", print_),
-        ("oxygen", "oxygen that the fish use", MASS_RATE, f.oxygen, f"what counts: {f.respiration.governs()}", print_),
+        ("oxygen", "oxygen that the fish use", MASS_RATE, f.oxygen, by, print_),
         ("bed oxygen", f"oxygen that the {s.living.words}' bacteria use", MASS_RATE, f.bed_oxygen, "4.57 × ammonia N", "stoichiometry"),
         ("carbon dioxide", "carbon dioxide made", MASS_RATE, f.carbon_dioxide, "1.375 × the fish's oxygen", "stoichiometry"),
         ("solids", "solids made (dry)", MASS_RATE, f.solids, "a share of the feed", print_),
         ("alkalinity", "alkalinity used (as CaCO3)", MASS_RATE, f.alkalinity, "7.15 × ammonia N", "stoichiometry"),
     ])  # fmt: skip
+
+
+def _season(s: Steady):
+    """A year, month by month; only where the build has a season."""
+    if s.season is None:
+        return
+    for month, cells in month_rows(s.season):
+        yield from _cells("A year, the most of each month", f"season {month}", month, cells)
+    yield from _rows("Nitrogen of the year", "year nitrogen", nitrogen_rows(s.season.nitrogen))
 
 
 def _beds(s: Steady):
@@ -279,144 +307,3 @@ def _falling(f):
     yield from _cells(
         section, f"fall {f.name}", f.name + (" (emergency)" if f.line.si.emergency and "emergency" not in f.name else ""), cells
     )
-
-
-def _upkeep(s: Steady):
-    """How the water is looked after; only where the build tells of it."""
-    if s.build.upkeep is None:
-        return []
-    p, mixing, charge = s.upkeep, "mass balance", "one charge for each of alkalinity"
-    dioxide, carbonate = "carbonate sum; the carbon dioxide stays", "Plummer and Busenberg (1982)"
-    changed = f"at {VOLUME.text(p.section.water_change, s.build.units)} of water changed a day"
-    rows = [
-        ("water", "water in the whole system", VOLUME, p.water, "area × working depth, less the media", "geometry"),
-        (
-            "alkalinity fall",
-            "alkalinity eaten in a day (as CaCO3)",
-            CONCENTRATION,
-            p.alkalinity_fall * DAY,
-            "7.15 × ammonia N / water",
-            "stoichiometry",
-        ),
-        (
-            "alkalinity lasts",
-            "alkalinity lasts, with nothing added",
-            DAYS,
-            p.alkalinity_time,
-            "(alkalinity − 20 mg/L) / fall",
-            "definition",
-        ),
-        ("ph later", "pH in a week, with nothing put back", NUMBER, p.weeks.ph_alone[1], dioxide, carbonate),
-        ("ph given", f"pH in {p.weeks.week[-1]:g} weeks, with the base below", NUMBER, p.weeks.ph_given[-1], dioxide, carbonate),
-        ("nitrate rise", "nitrate made in a day, before plants (as N)", CONCENTRATION, p.nitrate_rise * DAY, "ammonia N / water", mixing),
-        ("metal rise", f"{p.metal} that its base leaves in a month, before plants", CONCENTRATION, p.metal_month, charge, "stoichiometry"),
-        ("metal year", f"{p.metal} that its base leaves in a year, before plants", CONCENTRATION, p.metal_year, changed, mixing),
-        ("base", f"{p.base} a day", MASS_RATE, p.base_daily, "puts back what is eaten", "stoichiometry"),
-        (
-            "largest lot",
-            "largest lot of it for one day's pH",
-            BODY_MASS,
-            p.largest_lot,
-            "pH rises by 0.3 at most",
-            "FAO 589; closed carbonate water",
-        ),
-        ("make-up", "make-up water a day", VOLUME, p.make_up * DAY, "evaporation + plants", "FAO 589; 5 mm/d and 2 mm/d assumed"),
-        ("chlorine", "chlorine from a day's tap water, untreated", CONCENTRATION, p.chlorine, "tap water's × its part", mixing),
-    ]
-    rows.append(("sodium year", "sodium in a year, of feed and base", CONCENTRATION, p.sodium_year, changed, mixing))
-    if p.chloride_now > 0:
-        rows.append(
-            ("chloride year", "chloride in a year, with feed's and salt for nitrite", CONCENTRATION, p.chloride_year, changed, mixing)
-        )
-    if p.nitrite > 0:
-        rows.append(
-            (
-                "chloride wanted",
-                "chloride that the nitrite asks for",
-                CONCENTRATION,
-                p.chloride_wanted,
-                f"{p.chloride_wanted / p.nitrite:.3g} for one of nitrite as N",
-                "SRAC 462; for trout Gutiérrez et al. 2019",
-            )
-        )
-    if p.section.start == "with ammonia":
-        rows.append(
-            ("dose", "ammonium chloride for a dose of the start", BODY_MASS, p.dose_mass, "dose × water × 53.49 / 14.01", "molar masses")
-        )
-        if p.section.dose > 0:
-            need = start_need(p, s.cold, p.section.alkalinity_held)
-            rows.append(
-                (
-                    "start alkalinity",
-                    "alkalinity that the start eats (as CaCO3)",
-                    CONCENTRATION,
-                    need.eaten,
-                    "7.15 × ammonia N turned until ready",
-                    "stoichiometry",
-                )
-            )
-    else:
-        rows.append(
-            (
-                "first ammonia",
-                "ammonia a day of the first fish (as N)",
-                CONCENTRATION,
-                p.ammonia_rise * DAY,
-                "first share × ammonia / water",
-                mixing,
-            )
-        )
-    return _rows("Upkeep", "upkeep", rows)
-
-
-def _nitrogen(s: Steady):
-    """Where the feed's nitrogen goes; only where the build tells of its upkeep."""
-    if s.build.upkeep is None:
-        return []
-    n, fao, rest = s.upkeep.nitrogen, "FAO 589 (2014) app. 4", "mass balance"
-    rows = [
-        ("feed", "in the feed, all as N", MASS_RATE, n.feed, "0.16 × feed × protein", fao),
-        ("fish", "kept by the fish", MASS_RATE, n.fish, "0.30 × that in the feed", fao),
-        ("solids", "in the solids", MASS_RATE, n.solids, "feed − fish − ammonia", rest),
-        ("ammonia", "in the ammonia, then nitrate", MASS_RATE, n.ammonia, "0.092 × feed × protein", "Timmons & Ebeling, Recirculating Aquaculture"),
-        ("plants", f"taken by the plants, all {s.beds.words} full", MASS_RATE, n.plants, "0.43 g/m²/d, as tomato's fruit", "Graber and Junge (2009)"),
-        ("left", "left as nitrate", MASS_RATE, n.left, "ammonia − plants", rest),
-    ]  # fmt: skip
-    if s.upkeep.change_wanted is not None:
-        rows.append(
-            ("change", "water to change a day, for the fish's nitrate limit", VOLUME, s.upkeep.change_wanted * DAY, "left / limit", rest)
-        )
-        room = s.species.si.nitrate_limit * s.upkeep.water
-        rows.append(
-            (
-                "limit in",
-                "until nitrate reaches that limit, with none changed",
-                DAYS,
-                room / n.left if n.left > 0 else math.inf,
-                "limit × water / left",
-                rest,
-            )
-        )
-    return _rows("Nitrogen, on the heaviest day", "nitrogen", rows)
-
-
-def _minerals(s: Steady):
-    """What plants ask for beside nitrogen; only where the build tells of its upkeep."""
-    if s.build.upkeep is None:
-        return []
-    m, rows = s.upkeep.minerals, []
-    for name in ("potassium", "calcium", "magnesium"):
-        one, memory = getattr(m, name).si, "Graber and Junge (2009)" if name == "potassium" else "from memory"
-        rows += [
-            (f"{name} brought", f"{name} that feed brings", MASS_RATE, one.brought, "a part of the ammonia N", "Yang and Kim (2020)"),
-            (f"{name} missing", f"{name} that plants take beyond it", MASS_RATE, one.missing, "a part of their N − feed's", memory),
-        ]
-    given = (
-        "iron",
-        "iron every three weeks, as Fe, of a DTPA chelate",
-        BODY_MASS,
-        m.iron,
-        "2 mg/L",
-        "UVI system; FAO 589 (2014): 1 to 2 mg/L",
-    )
-    return _rows("Minerals for the plants, before tap water and base", "minerals", [*rows, given])

@@ -20,6 +20,7 @@ from aquaplumb.build import Build
 from aquaplumb.fish import beds
 from aquaplumb.given import takes_things
 from aquaplumb.plumbing import fittings, full_pipe, pipes
+from aquaplumb.system.season import in_worst_month
 from aquaplumb.tables import unknown
 from aquaplumb.units import (
     AREA_RATE,
@@ -120,6 +121,7 @@ def stretch_labels(build: Build) -> dict[tuple[str, str], str]:
 
 def unknowns(build: Build) -> dict[str, Unknown]:
     """Every unknown of a build, by its name, in the order in which water meets them."""
+    build = in_worst_month(build)[0]
     return {one.name: one for one in (*_pipework(build), *_falling(build), *_water_and_life(build))}
 
 

@@ -43,9 +43,10 @@ def marked(system: Steady) -> dict[str, Result]:
 
 def _moving(build: Build) -> set[str] | None:
     """The names of the numbers that move with what is the builder's own; None where that cannot be told: then all may."""
+    as_told = Build(build.text, build.path, own=build.own) if build.month else build  # a year is solved as a year, on both sides
     for by in _PUSHES:
         try:
-            still = {r.name: r.value for r in results(Steady(build))}
+            still = {r.name: r.value for r in results(Steady(as_told))}
             pushed = Build(build.text, build.path, own=own_rows.shifted(build.own, by))
             slower = [line.with_si(speed=line.si.speed * (1 - by)) for line in pushed.pumped.values() if line.si.pump_file]
             moved = {r.name: r.value for r in results(Steady(pushed.replaced(lines=slower, air=_blown_more(pushed.air, by))))}

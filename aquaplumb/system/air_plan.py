@@ -3,7 +3,8 @@
     system.air.steady            # the oxygen with everything running, after a meal, bare [kg/m³]
     system.air.failures          # by what fails: how long until the critical level, without and with the spare
 
-All fish tanks count as one. Where sources disagree on what a stone brings, an array holds low, typical and high, in
+All fish tanks with one stock count as one; of several stocks each tank has its own plan (`air_plans`), and the one that comes into
+danger first speaks (`first_in_danger`). Where sources disagree on what a stone brings, an array holds low, typical and high, in
 this order. What no air pump is named for counts for nothing: neither stones nor a spare, whatever share of the oxygen
 [water] lets them bring. What fails are the supplies that the build has (`supplies`): what hangs on another goes on, water and
 air. A spare runs until its battery is flat. All numbers are bare SI.
@@ -13,8 +14,8 @@ from __future__ import annotations
 
 import functools
 import math
-from collections.abc import Collection, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -27,15 +28,16 @@ from aquaplumb.build.vessels import open_area
 from aquaplumb.power.battery import battery_time
 from aquaplumb.power.battery_kinds import battery_kind
 from aquaplumb.system.balance import Balance
-from aquaplumb.system.states import FishLoad
+from aquaplumb.system.inflow import downstream, into_tanks
+from aquaplumb.system.states import TankLoad
+from aquaplumb.system.stock_loads import strictest
 from aquaplumb.system.supplies import BATTERY, FLAT, INVERTER, MAINS, MAINS_FAIL, OWN, POWER_FAILS, air_fed_by, fed_by, on_the_mains, stops
-from aquaplumb.units import AIR_FLOW, CONCENTRATION, MASS_RATE, NUMBER, TIME, Bare
+from aquaplumb.units import Bare
 
 LEAST, TYPICAL = 0, 1  # the places of the low and the typical value in low, typical, high
 BANDS = ("low", "typical", "high")
 FED, FAILS = 21 * 3600.0, 27 * 3600.0  # s on the clock: the last meal, and three at night, while it still counts
 ASSUMED = 7 * 3600.0  # A s: the alarm battery that such pumps are sold with, where the file says nothing; common practice, no source
-MANY = 12.0  # stones in a tank, or in each m³ of a larger one: more than anybody hangs in; common practice, no source
 POWER, PUMP, AIR = POWER_FAILS, "the pump stops", "the air stops"
 
 
@@ -89,8 +91,9 @@ class SpareBattery:
 
 @dataclass(frozen=True, slots=True)
 class AirPlan:
-    """The air of a build on its worst night."""
+    """The air of a fish tank on its worst night; `usual` and `spare` are that part of them which hangs in it."""
 
+    tank: TankLoad
     section: Bare  #: [air], bare; as usual where the build has none
     told: bool  #: whether it has one
     temperature: float  #: the warmest water [K]
@@ -99,8 +102,10 @@ class AirPlan:
     water_depth: float  #: of the deepest fish tank [m]
     meal_peak: float  #: what they use after a meal over the usual
     response: float | None  #: until somebody stands at the tank [s]; None where nobody has said
-    critical: float  #: oxygen below which the fish are in danger [kg/m³]
-    minimum: float  #: … and below which they do badly [kg/m³]
+    critical: float  #: oxygen below which the first of its fish are in danger [kg/m³]
+    minimum: float  #: … and below which some do badly [kg/m³]
+    in_danger: str  #: whose level `critical` is
+    badly: str  #: whose level `minimum` is
     saturation: float  #: [kg/m³]
     stone: AirStone
     choice: tuple[str, ...]  #: the air pumps to choose from: ours, and the build's own
@@ -121,31 +126,126 @@ class AirPlan:
         return min(cuts, key=lambda what: (*self.failures[what].lasts[[TYPICAL, LEAST]], self.failures[what].bare[TYPICAL]))
 
 
-def air_plan(system: Balance, supply_lasts: float | None = None) -> AirPlan:
-    """The air of a solved build; `Steady.air` keeps it.
+def air_plans(system: Balance, supply_lasts: float | None = None) -> dict[str, AirPlan]:
+    """The air of each fish tank of a solved build that has fish, by its name; `Steady.airs` keeps them.
 
     `supply_lasts` [s] is how long the battery of [power] lasts, from full; None without one.
     """
-    build, fish, species, wanted = system.build, system.fish, system.species.si, system.build.water.si
+    build = system.build
     section = build.air.si if build.air else Air().si
     place = {"temperature": system.warm, "altitude": build.site.si.altitude}
-    saturation, critical = float(water.oxygen_saturation.si(salinity=wanted.salinity, **place)), species.oxygen_critical or 3e-3
+    tanks = {name: tank for name, tank in system.tanks.items() if tank.stocks}
     stone = air_stone(section.stone)
-    usual = _blown(section.pump, section.stones, section, stone, air_fed_by(build), **place)
-    spare = _blown(section.backup_pump, section.backup_stones, section, stone, air_fed_by(build, spare=True), **place)
-    peak = fish.fed_oxygen / fish.oxygen if fish.oxygen > 0 else 1.0  # 1 where a fit governs: it is of fed fish
+    usual = blown_at(section.pump, section.stones, section, stone, air_fed_by(build), **place)
+    spare = blown_at(section.backup_pump, section.backup_stones, section, stone, air_fed_by(build, spare=True), **place)
+    battery = _battery(section, usual, spare, supply_lasts)
+    stories = _stories(system, usual, spare, battery, section.backup_delay, supply_lasts)
+    needs = dict(build.air_asked) or (
+        dict.fromkeys(tanks, 0.0)
+        if len(tanks) == 1
+        else {
+            name: needed(_budget(system, tank), _critical(tank), _peak(tank), stone.si, section.depth).air_flow[LEAST]
+            for name, tank in tanks.items()
+        }
+    )
+    usual_in, spare_in = hung(usual.stones, needs), hung(spare.stones, needs)
+    found: dict[str, AirPlan] = {}
+    for name in downstream(system, tanks):
+        found[name] = _air_plan(
+            system, tanks[name], section, stone, _part(usual, usual_in[name]), _part(spare, spare_in[name]), battery, stories, found
+        )
+    return {name: found[name] for name in tanks}
+
+
+def first_in_danger(plans: Mapping[str, AirPlan]) -> AirPlan:
+    """The plan that speaks: of the tank whose oxygen is short with everything running, else of that whose oxygen is gone first."""
+
+    def key(p: AirPlan) -> tuple:
+        failures = [f for what, f in p.failures.items() if what != AIR or p.usual.flow > 0]
+        return (
+            p.start[TYPICAL] > p.critical,
+            min(f.lasts[TYPICAL] for f in failures),
+            min(f.lasts[LEAST] for f in failures),
+            p.steady[TYPICAL] - p.minimum,
+        )
+
+    return min(plans.values(), key=key)
+
+
+def hung(stones: float, needs: Mapping[str, float]) -> dict[str, int]:
+    """How many of some stones hang in each tank, by the air that each needs: the next one always where a stone has most to do.
+
+    No other way leaves a stone less to do at the most, so that as many stones as the tanks need are enough for each.
+
+    Source: Adams' rule of apportionment, any text on it; the tanks' needs as its counts.
+    """
+    found = dict.fromkeys(needs, 0)
+    for _ in range(round(stones)):
+        found[
+            max(needs, key=lambda name: (needs[name] / found[name] if found[name] else math.inf if needs[name] > 0 else -1.0, needs[name]))
+        ] += 1
+    return found
+
+
+def _part(blown: Blown, stones: int) -> Blown:
+    """The part of an air pump that blows through some of its stones; each gets as much."""
+    if not blown.name or stones == blown.stones:
+        return blown
+    part = stones / blown.stones
+    return replace(blown, stones=stones, flow=blown.flow * part, open_flow=blown.open_flow * part, standard=blown.standard * part)
+
+
+def _critical(tank: TankLoad) -> float:
+    return strictest(tank.stocks, "oxygen_critical").oxygen_critical or 3e-3
+
+
+def _peak(tank: TankLoad) -> float:
+    return tank.fed_oxygen / tank.oxygen if tank.oxygen > 0 else 1.0  # 1 where a fit governs: it is of fed fish
+
+
+def _budget(system: Balance, tank: TankLoad, standard=0.0, above: Mapping[str, AirPlan] | None = None) -> OxygenBudget:
+    """A tank's oxygen on a usual day; what comes from fish tanks above brings what is left in them."""
+    wanted, site = system.build.water.si, system.build.site.si
+    saturation = float(water.oxygen_saturation.si(system.warm, salinity=wanted.salinity, altitude=site.altitude))
     budget = OxygenBudget.from_si(
-        volume=fish.tank_volume, use=fish.oxygen, dirt=fish.dirt_oxygen, inflow=into_tanks(system),
-        inflow_oxygen=wanted.inlet_saturation * saturation, standard_transfer=usual.standard,
-        surface=sum(open_area.si(tank) for tank in build.of_kind("fish tank")), salinity=wanted.salinity, **place,
+        volume=tank.volume, use=tank.oxygen, dirt=tank.dirt_oxygen, inflow=into_tanks(system, tanks=tank.vessels),
+        inflow_oxygen=wanted.inlet_saturation * saturation, standard_transfer=standard,
+        surface=sum(open_area.si(system.build.vessels[name]) for name in tank.vessels), salinity=wanted.salinity,
+        temperature=system.warm, altitude=site.altitude,
     )  # fmt: skip
+    return _with_tanks_above(budget, system, tank, {name: p.budget for name, p in (above or {}).items()}, None)
+
+
+def _with_tanks_above(
+    budget: OxygenBudget, system: Balance, tank: TankLoad, above: Mapping[str, OxygenBudget], running: set[str] | None
+) -> OxygenBudget:
+    """A tank with what comes of other fish tanks too, each settled: the safe side of one whose oxygen still falls."""
+    flows = {name: flow for name in above if (flow := into_tanks(system, running, tanks=tank.vessels, of=system.tanks[name].vessels)) > 0}
+    if not flows:
+        return budget
+    s = budget.si
+    brought = s.inflow * s.inflow_oxygen + sum(flow * np.maximum(air.steady_oxygen.si(above[name]), 0.0) for name, flow in flows.items())
+    inflow = s.inflow + sum(flows.values())
+    return changed(budget, inflow=inflow, inflow_oxygen=brought / inflow)
+
+
+def _air_plan(
+    system: Balance, tank: TankLoad, section: Bare, stone: AirStone, usual: Blown, spare: Blown, battery: SpareBattery | None,
+    stories: Mapping[str, _Story], above: Mapping[str, AirPlan],
+) -> AirPlan:  # fmt: skip
+    """The plan of one tank; `above` are those of tanks whose water may come to it."""
+    build, peak, critical = system.build, _peak(tank), _critical(tank)
+    budget = _budget(system, tank, usual.standard, above)
     fed = air.without.si(budget, pump_runs=True, air_runs=True, meal_peak=peak)
     start = air.oxygen_after.si(fed, air.steady_oxygen.si(budget), FAILS - FED)
-    battery = _battery(section, usual, spare, supply_lasts)
     failures = {}
-    for what, story in _stories(system, usual, spare, battery, section.backup_delay, supply_lasts).items():
-        bare = _stretches(system, fed, story, usual)
-        late = _stretches(system, fed, story, usual, spare) if story.starts else bare
+    for what, story in stories.items():
+        bare = _stretches(system, tank, fed, story, usual, above={name: p.failures[what].alone for name, p in above.items()})
+        late = (
+            _stretches(system, tank, fed, story, usual, spare, {name: p.failures[what].stretches for name, p in above.items()})
+            if story.starts
+            else bare
+        )
         alone = _time_through(bare, start, critical)
         dead = bare[0][1]
         failures[what] = AirFailure(
@@ -155,11 +255,14 @@ def air_plan(system: Balance, supply_lasts: float | None = None) -> AirPlan:
             settles=air.steady_oxygen.si(changed(dead, standard_transfer=dead.si.standard_transfer + spare.standard) if story.starts else dead),
             dead=dead,
         )  # fmt: skip
+    needy = strictest(tank.stocks, "oxygen_minimum")
     return AirPlan(
-        choice=tuple(build.choice("airpumps")), section=section, told=build.air is not None, **place, depth=section.depth,
-        water_depth=max(tank.si.working_depth for tank in build.of_kind("fish tank")),
-        meal_peak=peak, response=section.response_time, critical=critical, minimum=species.oxygen_minimum or 4e-3,
-        saturation=saturation, stone=stone, usual=usual, spare=spare, spare_runs=spare.fed in (OWN, BATTERY), battery=battery, budget=budget, fed=fed,
+        tank=tank, choice=tuple(build.choice("airpumps")), section=section, told=build.air is not None, temperature=system.warm,
+        altitude=build.site.si.altitude, depth=section.depth,
+        water_depth=max(build.vessels[name].si.working_depth for name in tank.vessels),
+        meal_peak=peak, response=section.response_time, critical=critical, minimum=needy.oxygen_minimum or 4e-3,
+        in_danger=strictest(tank.stocks, "oxygen_critical").name, badly=needy.name, saturation=system.need.saturation,
+        stone=stone, usual=usual, spare=spare, spare_runs=spare.fed in (OWN, BATTERY), battery=battery, budget=budget, fed=fed,
         steady=air.steady_oxygen.si(fed), start=start, failures=failures,
     )  # fmt: skip
 
@@ -210,16 +313,23 @@ def _stories(
 
 
 def _stretches(
-    system: Balance, fed: OxygenBudget, story: _Story, usual: Blown, spare: Blown | None = None
-) -> list[tuple[float, OxygenBudget]]:
-    """The tank after a failure, in stretches of (how long [s], as it then is), the last one without end; `spare` where it takes part."""
+    system: Balance, tank: TankLoad, fed: OxygenBudget, story: _Story, usual: Blown, spare: Blown | None = None,
+    above: Mapping[str, list[tuple[float, OxygenBudget]]] | None = None,
+) -> list[tuple[float, OxygenBudget]]:  # fmt: skip
+    """The tank after a failure, in stretches of (how long [s], as it then is), the last one without end; `spare` where it takes part.
+
+    `above` has the same of the fish tanks above it.
+    """
     begin, end = story.spare if spare else (0.0, 0.0)
     marks = sorted({0.0, begin, end, story.air, *story.lines.values()} - {math.inf})
-    found = []
-    for at, until in zip(marks, [*marks[1:], math.inf]):
-        inflow = into_tanks(system, {name for name in system.pumped if story.lines.get(name, math.inf) > at})
+    found, clean = [], system.build.water.si.inlet_saturation * system.need.saturation
+    for i, (at, until) in enumerate(zip(marks, [*marks[1:], math.inf])):
+        running = {name for name in system.pumped if story.lines.get(name, math.inf) > at}
         blown = usual.standard * (story.air > at) + (spare.standard * (begin <= at < end) if spare else 0.0)
-        found.append((until - at, changed(fed, inflow=inflow, standard_transfer=blown)))
+        still = changed(fed, inflow=into_tanks(system, running, tanks=tank.vessels), inflow_oxygen=clean, standard_transfer=blown)
+        found.append(
+            (until - at, _with_tanks_above(still, system, tank, {name: there[i][1] for name, there in (above or {}).items()}, running))
+        )
     return found
 
 
@@ -251,36 +361,7 @@ def _time_through(stretches: list[tuple[float, OxygenBudget]], level, critical) 
     return found
 
 
-def into_tanks(system: Balance, running: set[str] | None = None) -> float:
-    """The water [m³/s] that comes into the fish tanks from elsewhere, over the hour; with the pumps of these lines alone.
-
-    What falls out of a vessel is as much less as comes into that.
-    """
-    tanks = {tank.si.name for tank in system.build.of_kind("fish tank")}
-    whole = running is None or running >= system.pumped.keys()
-
-    def pumped(to: set[str], of: Collection[str], but: Collection[str] = ()) -> float:
-        return sum(
-            o.flow * line.duty
-            for name, line in system.pumped.items()
-            if name in of
-            for o in line.outlets
-            if o.to in to and line.line.si.source not in but
-        )
-
-    def left(vessel: str, above: frozenset[str] = frozenset()) -> float:
-        """The part of what comes into a vessel that still does."""
-        falls = [f for f in system.falling.values() if f.line.si.to == vessel and f.root.si.name not in above]
-        usual = pumped({vessel}, system.pumped) + sum(f.mean for f in falls)
-        now = pumped({vessel}, running or ()) + sum(f.mean * left(f.root.si.name, above | {vessel}) for f in falls if f.mean > 0)
-        return now / usual if usual > 0 else 0.0
-
-    falls = [f for f in system.falling.values() if f.line.si.to in tanks and f.root.si.name not in tanks]
-    fallen = sum(f.mean * (1.0 if whole else left(f.root.si.name)) for f in falls)
-    return pumped(tanks, system.pumped if whole else running or (), tanks) + fallen
-
-
-def _blown(name: str, stones: float, section: Bare, stone: AirStone, fed: str, *, temperature: float, altitude: float) -> Blown:
+def blown_at(name: str, stones: float, section: Bare, stone: AirStone, fed: str, *, temperature: float, altitude: float) -> Blown:
     """What an air pump delivers at the depth, each stone on its own tube, and the standard transfer that it brings."""
     if not name:
         return Blown()
@@ -293,12 +374,12 @@ def _blown(name: str, stones: float, section: Bare, stone: AirStone, fed: str, *
         name=pump.name, supply=pump.supply, fed=fed, stones=stones, flow=flow, each=flow / stones, open_flow=pump.open_flow,
         shut=pump.shut_pressure * float(water.atmospheric_pressure.si(altitude)) / water.ATMOSPHERE,
         pressure=float(air.air_pressure.si(depth, stone_loss=0.0, temperature=temperature)),
-        standard=air.stone_transfer.si(useful, depth, per_depth=_shares(s), altitude=altitude),
+        standard=air.stone_transfer.si(useful, depth, per_depth=shares(s), altitude=altitude),
         power=pump.power, voltage=pump.voltage if pump.supply == "battery" else None,
     )  # fmt: skip
 
 
-def _shares(stone: Bare) -> np.ndarray:
+def shares(stone: Bare) -> np.ndarray:
     """What a stone brings in for each metre of depth [1/m]: low, typical, high."""
     return np.array([getattr(stone, f"transfer_{band}") for band in BANDS])
 
@@ -310,89 +391,8 @@ def _delivered(pump, depth, loss, each, stones, bore, length, temperature, altit
     return float(air.air_delivered.si(pump, depth, **more, temperature=temperature, altitude=altitude))
 
 
-def spare_needed(p: AirPlan, depth: float | None = None) -> Bare:
-    """The spare that holds the critical level by itself for as long as it takes: a bare `BackupAir`, in the bands.
-
-    Its stones hang where the build has them, or at another depth [m].
-    """
-    stone, depth = p.stone.si, p.depth if depth is None else depth
+def needed(budget: OxygenBudget, critical: float, meal_peak: float, stone: Bare, depth: float) -> Bare:
+    """The spare that holds a level in a tank by itself: a bare `BackupAir`, in the bands."""
     return air.backup_air.si(
-        p.budget, p.critical, depth=max(depth, 1e-3), per_depth=_shares(stone), each=stone.air_flow_typical, meal_peak=p.meal_peak
+        budget, critical, depth=max(depth, 1e-3), per_depth=shares(stone), each=stone.air_flow_typical, meal_peak=meal_peak
     ).si
-
-
-def most_stones(p: AirPlan) -> float:
-    """The stones that anybody would hang into these tanks."""
-    return math.floor(MANY * max(1.0, p.budget.si.volume))
-
-
-def pump_choice(p: AirPlan, need: Bare, depth: float, supply: str) -> Bare | None:
-    """The smallest air pump of the list, on mains or a battery, that blows a need through its stones at a depth; None without one."""
-    section, stones = Bare(**{**vars(p.section), "depth": depth}), need.stones[LEAST]
-    place = {"temperature": p.temperature, "altitude": p.altitude}
-    rows = [row for name in p.choice if (row := air_pump(name).si).supply == supply]
-    for row in sorted(rows, key=lambda row: row.power):
-        flow = _blown(row.name, stones, section, p.stone, "", **place).flow
-        if min(flow, stones * (p.stone.si.air_flow_high or math.inf)) >= need.air_flow[LEAST]:
-            return row
-    return None
-
-
-def held_by_stones(p: AirPlan, depth: float) -> float:
-    """The part of the stock that as many stones as anybody hangs in hold at the critical level, at the least that they bring."""
-    s = p.budget.si
-    use = s.use * p.meal_peak + s.dirt
-    air_flow = most_stones(p) * p.stone.si.air_flow_typical
-    standard = air.stone_transfer.si(air_flow, depth, per_depth=_shares(p.stone.si)[LEAST], altitude=p.altitude)
-    still = air.without.si(changed(p.budget, standard_transfer=standard), air_runs=True)
-    terms = air.oxygen_terms.si(still, p.critical).si
-    return float((terms.air + terms.surface) / use) if use > 0 else math.inf
-
-
-def air_rows(p: AirPlan, fish: FishLoad, peak: float) -> list[tuple]:
-    """What a review says of the air: (name, label, kind, bare value, formula, source) of each number."""
-    failure, need, balance = p.failures[p.cut], spare_needed(p), "mass balance of the tank's oxygen"
-    r, biomass, print_ = fish.respiration, fish.biomass, "Timmons & Ebeling, Recirculating Aquaculture"
-    hungry = max(r.si.by_feed, r.si.least)
-    by = "by their feed" if hungry == r.si.by_feed else "as hungry fish do"
-    rows = [
-        (
-            "use by feed",
-            f"oxygen that the fish use after a meal, {by}",
-            MASS_RATE,
-            biomass * peak * float(hungry),
-            "feed / 4 × peak",
-            print_,
-        )
-    ]
-    if r.fit:
-        rows.append(("use by fit", f"… by {r.fit}", MASS_RATE, biomass * float(r.si.by_fit), "biomass × the fit", r.fit))
-    rows.append(("use", f"… what counts, {r.governs(fed=True)}", MASS_RATE, p.fed.si.use, "the larger", "`respiration`"))
-    if p.fed.si.dirt > 0:
-        rows.append(("dirt", "… and their dirt in the tank", MASS_RATE, p.fed.si.dirt, "(0.5 − 0.25) × feed × share that stays", print_))
-    curve = "its curve meets depth, stones and tubes", "data/airpumps.csv, data/airstones.csv"
-    for name, blown in (("flow", p.usual), ("spare flow", p.spare)):
-        if blown.name:
-            rows.append((name, f"air from {blown.name}", AIR_FLOW, blown.flow, *curve))
-    steady, held = ("inflow + stones + surface = use", f"{balance}; ASCE/EWRI 2-06"), ("stones + surface = use", balance)
-    rows.append(("level", "oxygen with everything running", CONCENTRATION, p.steady[TYPICAL], *steady))
-    rows.append(("critical", "danger begins below", CONCENTRATION, p.critical, "by species", "data/species.csv"))
-    for name, label, time in (
-        ("left", "from power failure to danger" if p.cut == POWER else f"from when {p.cut} to danger", failure.bare[TYPICAL]),
-        ("left spare", "… with the spare", failure.lasts[TYPICAL]),
-    ):
-        if math.isfinite(time) and (name == "left" or p.spare.name):
-            rows.append((name, label, TIME, time, "−ln(1 − k D/f)/k", balance))
-    if p.battery:
-        lasts = "capacity × voltage × usable part / power", "data/batteries.csv"
-        rows.append(("battery", f"… whose battery lasts{'' if p.battery.told else ', if it has 7 Ah'}", TIME, p.battery.lasts, *lasts))
-    if failure.spare:
-        rows.append(("spare level", "oxygen that the spare holds", CONCENTRATION, failure.settles[TYPICAL], *held))
-    if p.response is not None:
-        rows.append(("response", "until somebody comes", TIME, p.response, "the build file", "the build file"))
-    if 0 < need.air_flow[LEAST] < math.inf:
-        alone = "use / (field factor × least share × depth)", "ASCE/EWRI 2-06; data/airstones.csv"
-        rows.append(("spare needed", "air of a spare that holds it alone, poor stones", AIR_FLOW, need.air_flow[LEAST], *alone))
-        each = "air / usual air of a stone", "data/airstones.csv"
-        rows.append(("spare stones", "stones for that air", NUMBER, need.stones[LEAST], *each))
-    return rows

@@ -11,13 +11,12 @@ mean; pipes and drains have to carry the peak.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from aquaplumb import fish, tables, water
-from aquaplumb.air import breathing
 from aquaplumb.build import Build, PumpedLine
 from aquaplumb.build.vessels import footprint, water_volume
 from aquaplumb.fish import beds, circulation
@@ -37,10 +36,13 @@ from aquaplumb.system.states import (
     Need,
     PumpedPipes,
     PumpedState,
+    StockLoad,
+    TankLoad,
     VesselState,
 )
+from aquaplumb.system.stock_loads import all_fish, strictest, tank_loads
 from aquaplumb.system.supplies import billed
-from aquaplumb.units import GRAVITY, DesignError
+from aquaplumb.units import GRAVITY, Bare, DesignError
 
 if TYPE_CHECKING:
     from aquaplumb.system.running import Running
@@ -48,7 +50,6 @@ if TYPE_CHECKING:
 # m: how far the water may stand off the working depth in a file, which is often the height of the lip; common practice, no source
 AS_SAID = 0.05
 _HANGS = 0.3  # of the room in a tower: water that hangs in its roots and medium; common practice, no source
-_NEAR_THE_FLOOR = 0.15  # m: what sinks is drawn out with the water from there; common practice, no source
 
 
 @dataclass(frozen=True, eq=False, init=False)
@@ -56,14 +57,15 @@ class Balance:
     """A build, solved: what `aquaplumb.system.steady.Steady` knows from the first."""
 
     build: Build
-    species: tables.Row
     crop: beds.Crop
     cold: float  #: the coldest water [K]
     warm: float  #: the warmest [K]
-    fish: FishLoad
+    tanks: dict[str, TankLoad]  #: each fish tank with its stocks, by its name; one stock in all of them counts as in one
+    fish: FishLoad  #: all fish together
     beds: Growing  #: all that plants grow in
     living: Living  #: where bacteria live
-    need: Need
+    needs: dict[str, Need]  #: of each of the `tanks`
+    need: Need  #: of all
     pumped: dict[str, PumpedState]  #: by the line's name
     falling: dict[str, FallingState]  #: by the line's name
     vessels: dict[str, VesselState]  #: by the vessel's name
@@ -74,7 +76,6 @@ class Balance:
     def __init__(self, build: Build, *, inflow: dict[str, float] | None = None):
         known = vars(self)  # frozen: filled here and nowhere else, each from those before it
         known["build"] = build
-        known["species"] = tables.row("species", build.fish.species)
         known["crop"] = tables.row("crops", build.plants.crop)
         known["cold"], known["warm"] = build.site.si.coldest_water, build.site.si.warmest_water
         pumped = {name: each_line.pumped_pipes(build, line) for name, line in build.pumped.items()}
@@ -84,11 +85,13 @@ class Balance:
         usual = means.usual
         known["shown"] = None
         known["vessels"] = self._vessels()
-        known["fish"] = self._fish()
+        known["tanks"] = tank_loads(build, self.running_depth, self.warm)
+        known["fish"] = all_fish(self.tanks.values())
         known["beds"] = growing(build, self.fish.feed)
         flows = {name: v.mean for name, v in self.vessels.items()}
         known["living"] = living_of(build, flows, self.fish.ammonia, cold=self.cold, warm=self.warm)
-        known["need"] = self._need()
+        known["needs"] = {name: self._need(tank) for name, tank in self.tanks.items()}
+        known["need"] = self._all_needs()
         known["falling"] = self._fallen()
         known["pumped"] = {name: self._pumped(p, float(usual.share[i])) for i, (name, p) in enumerate(pumped.items())}
 
@@ -118,63 +121,41 @@ class Balance:
 
     # --- biology
 
-    def _fish(self) -> FishLoad:
-        s, tanks = self.build.fish.si, self.build.of_kind("fish tank")
-        volume = sum(water_volume.si(tank, self.running_depth(tank.si.name)) for tank in tanks)
-        biomass = fish.standing_biomass.si(volume, s.density)
-        feed = fish.daily_feed.si(biomass, s.feeding_rate)
-        ammonia = fish.ammonia_production.si(feed, s.protein)
-        # what the beds use is brought to the beds, not through the tank
-        peak = {"meal_peak": self.build.water.si.oxygen_peak}
-        respiration = breathing.fish_respiration.si(s.feeding_rate, s.body_mass, self.warm, species=s.species, **peak)
-        oxygen, stays = biomass * float(respiration.si.usual), self._stays()
-        return FishLoad(
-            tank_volume=volume,
-            biomass=biomass,
-            count=biomass / s.body_mass,
-            feed=feed,
-            ammonia=ammonia,
-            respiration=respiration,
-            oxygen=oxygen,
-            fed_oxygen=biomass * float(respiration.si.fed),
-            stays=stays,
-            dirt_oxygen=fish.dirt_oxygen.si(feed, stays=stays),
-            bed_oxygen=fish.nitrification_oxygen.si(ammonia),
-            carbon_dioxide=fish.carbon_dioxide_production.si(oxygen),
-            solids=fish.solids_production.si(feed),
-            alkalinity=fish.alkalinity_use.si(ammonia),
-        )
+    @property
+    def stocks(self) -> dict[str, StockLoad]:
+        """Each stock of fish by its name."""
+        return {stock.name: stock for tank in self.tanks.values() for stock in tank.stocks}
 
-    def _stays(self) -> float:
-        """The share of the dirt that stays in the fish tanks: as told, else none where water is drawn near every tank's floor."""
-        told = self.build.water.si.solids_stay
-        if told is not None:
-            return told
-        low = {line.si.source for line in self.build.pumped.values()}  # a pump stands on the floor
-        for line in self.build.drops.values():
-            intake, floor = line.si.lip if line.si.intake is None else line.si.intake, self.build.vessels[line.si.source].si.floor
-            if not line.si.emergency and intake <= floor + _NEAR_THE_FLOOR:
-                low.add(line.si.source)
-        return 0.0 if all(tank.si.name in low for tank in self.build.of_kind("fish tank")) else 1.0
+    def strictest(self, limit: str) -> Bare:
+        """The species, a bare row, that bears the least of a limit, such as "oxygen_minimum"."""
+        return strictest(self.stocks.values(), limit)
 
-    def _need(self) -> Need:
-        w, f = self.build.water.si, self.fish
+    def _need(self, f: TankLoad) -> Need:
+        """What one fish tank asks for."""
+        w = self.build.water.si
         saturation = water.oxygen_saturation.si(self.warm, salinity=w.salinity, altitude=self.build.site.si.altitude)
         inlet = w.inlet_saturation * saturation
         demand = (f.fed_oxygen + f.dirt_oxygen) * (1 - w.aerated_share)
         oxygen = circulation.oxygen_flow.si(demand, inlet=inlet, outlet=w.outlet_oxygen) if inlet > w.outlet_oxygen else math.inf
-        exhaled = f.carbon_dioxide + fish.carbon_dioxide_production.si(f.dirt_oxygen)
+        exhaled = fish.carbon_dioxide_production.si(f.oxygen) + fish.carbon_dioxide_production.si(f.dirt_oxygen)
         carbon_dioxide = circulation.carbon_dioxide_flow.si(exhaled, inlet=w.inlet_carbon_dioxide, limit=w.carbon_dioxide_limit)
         tank = {
-            "turnover": circulation.turnover_flow.si(f.tank_volume, w.turnovers),
+            "turnover": circulation.turnover_flow.si(f.volume, w.turnovers),
             "oxygen": oxygen if demand > 0 else 0.0,
             "carbon dioxide": carbon_dioxide,
         }
         governs, most = max(tank.items(), key=lambda item: item[1])
+        ammonia = sum(stock.ammonia for stock in f.stocks)
         return Need(
             saturation=saturation, inlet_oxygen=inlet, turnover=tank["turnover"], oxygen=tank["oxygen"], carbon_dioxide=carbon_dioxide,
-            ammonia=circulation.ammonia_flow.si(f.ammonia, limit=w.ammonia_limit, removal=w.removal), tank=most, tank_governs=governs,
+            ammonia=circulation.ammonia_flow.si(ammonia, limit=w.ammonia_limit, removal=w.removal), tank=most, tank_governs=governs,
         )  # fmt: skip
+
+    def _all_needs(self) -> Need:
+        """What all fish tanks ask for together: each has to get its own."""
+        one = max(self.needs.values(), key=lambda need: need.tank)
+        flows = ("turnover", "oxygen", "carbon_dioxide", "ammonia", "tank")
+        return replace(one, **{flow: sum(getattr(need, flow) for need in self.needs.values()) for flow in flows})
 
     def living_flow(self) -> float:
         """The water that passes the bacteria [m³/s], counted where it first meets them."""
@@ -279,16 +260,19 @@ class Balance:
                 ahead += [f.line.si.to for f in self.falling.values() if f.line.si.source == here and not f.line.si.emergency]
         return False
 
+    def _tank_reason(self, tank: str) -> str:
+        """What a tank has to be brought water for, as the end of a sentence."""
+        governs = self.needs[tank].tank_governs
+        return f"for the {governs} of {tank}" if len(self.tanks) > 1 else f"for the tank's {governs}"
+
     def _wanted(self, line: PumpedPipes, duty: float) -> tuple[float, str]:
         """The flow that a line has to bring while its pump runs, and what for, as the end of a sentence."""
         if line.line.si.wanted is not None:
             return line.line.si.wanted, "as you asked"
-        tanks = {name for name, v in self.build.vessels.items() if v.holds_fish}
+        needs = [(set(t.vessels), self.needs[name].tank, self._tank_reason(name)) for name, t in self.tanks.items()]
+        needs.append((set(self.living.first), self.need.ammonia, "for the ammonia"))
         best, why = 0.0, "for nothing in particular"
-        for asks, need, reason in (
-            (tanks, self.need.tank, f"for the tank's {self.need.tank_governs}"),
-            (set(self.living.first), self.need.ammonia, "for the ammonia"),
-        ):
+        for asks, need, reason in needs:
             own = [o for o in line.outlets if self.reaches(o.to, asks)]
             share = sum(o.wanted_share for o in own)
             if share <= 0:

@@ -70,7 +70,7 @@ def heat_rows(plan: HeatPlan | None) -> list[tuple]:
 def heat_plan(system: Balance, section: Heat) -> HeatPlan:
     """What a section [heat] comes to; `Steady.heat` keeps that of the build's own."""
     h = section.si
-    keep = system.cold if h.keep_at is None else h.keep_at
+    keep = system.build.all_year.si.coldest_water if h.keep_at is None else h.keep_at
     transfer = heat.wall_transfer.si(h.insulation)
     weather = {"air": h.coldest_air, "humidity": h.humidity, "lid_transfer": WALL_TOP}
     closed = sum(plan_area.si(v) - open_area.si(v) for v in system.build.vessels.values() if not v.grows)  # tops beside a cut-out
@@ -97,7 +97,7 @@ def heat_plan(system: Balance, section: Heat) -> HeatPlan:
     evaporates = {"air": h.coldest_air, "humidity": h.humidity}
     alone = max(0.0, top(tanks, h.covered).total + walls(tanks))
     volume = sum(water_volume.si(v, v.si.working_depth) for v in tanks)
-    lowest = system.species.si.survive_low
+    lowest = system.strictest("survive_low").survive_low
     colder = keep > h.coldest_air
     return HeatPlan(
         keep=keep, air=h.coldest_air, ways=ways, loss=loss, heater=heat.heater_size.si(loss), own=h.heater,

@@ -345,14 +345,14 @@ def power_rows(plan: PowerPlan | None, year: Bare | None) -> list[tuple]:
 
 
 def oxygen_after_rest(system: Balance, p: AirPlan, name: str, rest: float, *, duty: float, stronger: float = 1.0) -> np.ndarray | None:
-    """The oxygen in the fish tanks at the end of a rest of a line's pump [kg/m³], by stones that bring little, as usual and much.
+    """The oxygen in the fish tank of a plan at the end of a rest of a line's pump [kg/m³], by stones that bring little, as usual and much.
 
     The fish have just eaten and the water is at its warmest, as the plan of its air has it; air stones run on. Before, the pump
     ran for a share `duty` of the time, and brought so much more (`stronger`) than the build's own while it ran. None
-    where the tanks do not live on this line alone (another pumps into them as well, or no water comes from outside), and
+    where the tank does not live on this line alone (another pumps into it as well, or no water comes from outside), and
     where the fish are in danger without any rest.
     """
-    tanks = {tank.si.name for tank in system.build.of_kind("fish tank")}
+    tanks = set(p.tank.vessels)
     others = any(
         o.to in tanks for line in system.pumped.values() if line.name != name and line.line.si.source not in tanks for o in line.outlets
     )

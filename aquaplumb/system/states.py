@@ -21,6 +21,45 @@ from aquaplumb.units import Bare
 
 
 @dataclass(frozen=True, slots=True)
+class StockLoad:
+    """One stock of fish, what it eats and breathes."""
+
+    name: str
+    stock: Bare  #: its `build.Stock`, bare
+    species: Bare  #: its row of `species`, bare
+    tank: str  #: the tank that it lives in
+    biomass: float  #: [kg]
+    count: float  #: how many
+    feed: float  #: [kg/s]
+    ammonia: float  #: that they give off [kg/s]
+    respiration: FishRespiration  #: of a kilogram of them in the warmest water
+    oxygen: float  #: that they use in a usual hour, the larger of what their feed and their size ask for [kg/s]
+    fed_oxygen: float  #: … and after a meal [kg/s]
+
+
+@dataclass(frozen=True, slots=True)
+class TankLoad:
+    """One fish tank, or all of them where one stock lives in all, and the fish in it."""
+
+    name: str
+    vessels: tuple[str, ...]  #: by name; one, but for one stock in several
+    volume: float  #: of water at working depth [m³]
+    stocks: tuple[StockLoad, ...]  #: that live in it; a tank may stand empty
+    biomass: float  #: of all of them [kg]
+    feed: float  #: [kg/s]
+    respiration: FishRespiration  #: of a kilogram of them in the warmest water
+    oxygen: float  #: that they use in a usual hour [kg/s]
+    fed_oxygen: float  #: … and after a meal [kg/s]
+    stays: float  #: share of their dirt that stays in the tank
+    dirt_oxygen: float  #: that it takes there [kg/s]
+
+    @property
+    def density(self) -> float:
+        """Fish in a volume of its water [kg/m³]."""
+        return self.biomass / self.volume if self.volume > 0 else 0.0
+
+
+@dataclass(frozen=True, slots=True)
 class FishLoad:
     """The fish in all tanks, what they eat, and what comes of it."""
 
@@ -28,11 +67,12 @@ class FishLoad:
     biomass: float  #: fish in it [kg]
     count: float  #: how many
     feed: float  #: [kg/s]
+    protein: float  #: part of it
     ammonia: float  #: that they give off [kg/s]
     respiration: FishRespiration  #: of a kilogram of them in the warmest water
     oxygen: float  #: that they use in a usual hour, the larger of what their feed and their size ask for [kg/s], the beds' left out
     fed_oxygen: float  #: … and after a meal [kg/s]
-    stays: float  #: share of their dirt that stays in the tank
+    stays: float  #: share of their dirt that stays in the tanks
     dirt_oxygen: float  #: that it takes there [kg/s]
     bed_oxygen: float  #: that the bacteria use in the beds [kg/s]
     carbon_dioxide: float  #: that they give off [kg/s]
@@ -90,7 +130,7 @@ class Growing:
 
 @dataclass(frozen=True, slots=True)
 class Need:
-    """The mean flow that each need asks for [m³/s]."""
+    """The mean flow that each need asks for [m³/s]: of one tank, or of all."""
 
     saturation: float  #: oxygen that the warmest water holds [kg/m³]
     inlet_oxygen: float  #: oxygen in the water that comes to the tanks [kg/m³]

@@ -15,11 +15,12 @@ from dataclasses import dataclass, fields
 from typing import TYPE_CHECKING
 
 from aquaplumb.build import Air, Build, Heat, Supply, Upkeep
-from aquaplumb.system.air_plan import AirPlan, air_plan
+from aquaplumb.system.air_plan import AirPlan, air_plans, first_in_danger
 from aquaplumb.system.balance import Balance
 from aquaplumb.system.filtering import FilterWork, Loop, filter_works, loops
 from aquaplumb.system.heat_plan import HeatPlan, heat_plan
 from aquaplumb.system.power_plan import PowerPlan, power_plan, power_year
+from aquaplumb.system.season import SeasonRun, in_worst_month
 from aquaplumb.system.stories import Endless
 from aquaplumb.system.turning import Turning, turning
 from aquaplumb.system.upkeep_plan import UpkeepPlan, upkeep_plan
@@ -39,11 +40,13 @@ class Steady(Balance):
     `runs` spares the work where it is known already how a line's pump runs on the build's own supply, by line.
     """
 
+    season: SeasonRun | None  #: its year, where the build has one: then the rest is of its worst month
     runs: Mapping[str, Bare]  #: bare `power.WiredPump` records, by the line's name
 
     def __init__(self, build: Build, *, inflow: dict[str, float] | None = None, runs: Mapping[str, Bare] | None = None):
+        build, year = in_worst_month(build)
         super().__init__(build, inflow=inflow)
-        vars(self)["runs"] = runs or {}
+        vars(self).update(runs=runs or {}, season=year)
 
     def with_sections(
         self, *, air: Air | None = None, power: Supply | None = None, heat: Heat | None = None, upkeep: Upkeep | None = None
@@ -79,8 +82,13 @@ class Steady(Balance):
 
     @functools.cached_property
     def air(self) -> AirPlan:
-        """Its worst night: warmest water, heaviest day."""
-        return air_plan(self, self.power.hours if self.power else None)
+        """Its worst night: warmest water, heaviest day; of the fish tank that comes into danger first."""
+        return first_in_danger(self.airs)
+
+    @functools.cached_property
+    def airs(self) -> dict[str, AirPlan]:
+        """The same night of each fish tank, by its name."""
+        return air_plans(self, self.power.hours if self.power else None)
 
     @functools.cached_property
     def power(self) -> PowerPlan | None:

@@ -104,12 +104,12 @@ def upkeep_plan(system: Balance) -> UpkeepPlan:
         assumed.append(f"alkalinity of {alkalinity * 1e3:.0f} mg/L")
     ammonia = system.fish.ammonia
     base = base_plan(ammonia, water, s.base, alkalinity=alkalinity, ph=build.water.si.ph, temperature=system.cold)
-    shield = chloride_plan(s.nitrite, s.chloride or 0.0, water, species=build.fish.si.species)
+    shield = chloride_plan(s.nitrite, s.chloride or 0.0, water, species=needs_most_chloride(build))
     open_water = sum(open_area.si(v) for v in build.vessels.values() if not v.grows)
     make_up = startup.make_up.si(water, open_water=open_water, planted=system.beds.area).si
     tap_water = max(s.water_change, make_up.total * DAY)
-    nitrogen = startup.nitrogen_balance.si(system.fish.feed, build.fish.si.protein, system.beds.area).si
-    limit = system.species.si.nitrate_limit
+    nitrogen = startup.nitrogen_balance.si(system.fish.feed, system.fish.protein, system.beds.area).si
+    limit = system.strictest("nitrate_limit").nitrate_limit
     metal_rise = float(startup.left_behind.si(system.fish.alkalinity / water, s.base))
     changed = s.water_change / DAY
     metal = startup.gathered.si(np.array([30.0, 365.0]) * DAY, water, metal_rise * water, changed=changed)
@@ -168,6 +168,11 @@ def weeks_ahead(plan: BasePlan, water: float, ammonia: float, *, alkalinity: flo
     given = plan.lot * max(plan.lots, 1) / DAY * base_row(plan.base).alkalinity
     known, some = min(max(ph, 5.0), 9.0), min(max(alkalinity, _TRACE), 1.0)
     return startup.ph_weeks.si(water, ammonia, alkalinity=some, ph=known, temperature=temperature, given_back=given).si
+
+
+def needs_most_chloride(build: Build) -> str:
+    """The species of a build that asks for the most chloride against nitrite."""
+    return max((stock.si.species for stock in build.stocks.values()), key=lambda name: startup.chloride_ratio.si(species=name).si.typical)
 
 
 def chloride_plan(nitrite: float, chloride: float, water: float, *, species: str) -> ChloridePlan:

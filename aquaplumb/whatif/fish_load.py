@@ -14,10 +14,12 @@ import math
 from aquaplumb import fish
 from aquaplumb.build import Build
 from aquaplumb.build.shapes import SIZES
+from aquaplumb.build.vessels import water_volume
 from aquaplumb.figures.fish_load import FeedFlow, StockPicture
 from aquaplumb.review.findings import found
 from aquaplumb.review.findings.stock import AIRED_LIMIT, UNAIRED_LIMIT
 from aquaplumb.system.steady import Steady
+from aquaplumb.system.stock_loads import strictest
 from aquaplumb.units import (
     BODY_MASS,
     LENGTH,
@@ -39,6 +41,7 @@ from aquaplumb.units import (
     Volume,
 )
 from aquaplumb.whatif.base import Choice, Slider, keys_of
+from aquaplumb.whatif.stocks import many, spoken_of, which
 from aquaplumb.whatif.whatif import Values, WhatIf
 
 _DANGER = 3e-3  # kg/m³ of oxygen, where the species table has none; the commonest value in it
@@ -90,29 +93,33 @@ class FishLoad(Record):
 
 
 def _load(system: Steady, first: dict | None = None) -> FishLoad:
-    """The fish load of a solved system."""
-    stock, f, site = system.build.fish.si, system.fish, system.build.site.si
-    kind = system.species.si
+    """The fish load of a solved system: of the stock that its build speaks of."""
+    several, site = system.build.several, system.build.site.si
+    f = system.stocks[system.build.fish.si.name or "fish"]
+    tank, stock, kind = system.tanks[f.tank], f.stock, f.species
     eaten = fish.feeding_rate.si(
         min(max(stock.body_mass, _WEIGHED[0]), _WEIGHED[1]), species=stock.species, temperature=site.warmest_water
     ).si
-    danger = kind.oxygen_critical or _DANGER
-    breathed = f.fed_oxygen + f.dirt_oxygen
-    spare = max(0.0, system.need.saturation - danger) * f.tank_volume
+    danger = strictest(tank.stocks, "oxygen_critical").oxygen_critical or _DANGER
+    breathed = tank.fed_oxygen + tank.dirt_oxygen
+    spare = max(0.0, system.need.saturation - danger) * tank.volume
     seen = tuple(found(system))
-    own = [one.name for one in seen if one.notebook == "01" and one.severity in ("stop", "fix")]
+    mine = [one for one in seen if not several or one.where in (f.name, f.tank) or kind.name in one.sentence]
+    own = [one.name for one in mine if one.notebook == "01" and one.severity in ("stop", "fix")]
+    density = tank.density if several else stock.density
+    carbon_dioxide, solids = fish.carbon_dioxide_production.si(f.oxygen), fish.solids_production.si(f.feed)
     trouble = ""
     if "temperature out of range" in own:
         trouble = "Too warm." if site.warmest_water > kind.survive_high else "Too cold."
     elif "density over limit" in own:
-        trouble = "Too many fish." if stock.density > AIRED_LIMIT else "Crowded: needs strong air and a backup."
+        trouble = "Too many fish." if density > AIRED_LIMIT else "Crowded: needs strong air and a backup."
     elif "feed too heavy" in own:
         trouble = "Too much feed."
     record = {
-        "species": stock.species, "density": stock.density, "body_mass": stock.body_mass, "feeding_rate": stock.feeding_rate,
-        "warm": site.warmest_water, "volume": f.tank_volume, "biomass": f.biomass, "count": f.count, "feed": f.feed, "oxygen": f.oxygen,
-        "carbon_dioxide": f.carbon_dioxide, "solids": f.solids, "ammonia": f.ammonia,
-        "rest": max(0.0, f.feed + f.oxygen - f.carbon_dioxide - f.solids - f.ammonia),  # under nothing they burn their own flesh
+        "species": stock.species, "density": density, "body_mass": stock.body_mass, "feeding_rate": stock.feeding_rate,
+        "warm": site.warmest_water, "volume": tank.volume, "biomass": f.biomass, "count": f.count, "feed": f.feed, "oxygen": f.oxygen,
+        "carbon_dioxide": carbon_dioxide, "solids": solids, "ammonia": f.ammonia,
+        "rest": max(0.0, f.feed + f.oxygen - carbon_dioxide - solids - f.ammonia),  # under nothing they burn their own flesh
         "eaten_low": eaten.low, "eaten_high": eaten.high, "minutes": spare / breathed if breathed > 0 else math.inf,
         "limit": UNAIRED_LIMIT, "most": AIRED_LIMIT, "works": not trouble, "trouble": trouble, "findings": seen,
         "solids_go": _solids_go(system),
@@ -130,45 +137,72 @@ def _solids_go(system: Steady) -> str:
 class FishWhatIf(WhatIf):
     """Another stock of fish, feed and tank. Of the tank the length or diameter changes: its volume follows, and no water level moves."""
 
-    drawn, page, keep_label = StockPicture, "01", "Keep this fish load"
+    drawn, page, keep_label, pick = StockPicture, "01", "Keep this fish load", "stock"
 
     def __init__(self, build: Build):
         super().__init__(build)
-        self.tank = build.of_kind("fish tank")[0]
-        self.size = SIZES[self.tank.si.shape][0]
-        self.first = _load(Steady(build)).si.first
+        self.first = {name: _load(Steady(build.speaking_of(name))).si.first for name in build.stocks}
 
-    def own(self) -> dict:
-        stock = {name: getattr(self.build.fish.si, name) for name in _STOCK}
-        return {**stock, "warm": self.build.site.si.warmest_water, "size": getattr(self.tank.si, self.size)}
+    def _tank(self, build: Build):
+        """The tank of the stock that is spoken of, and what of it a slider moves."""
+        tank = build.vessels[build.fish.si.tank] if build.fish.si.tank else build.of_kind("fish tank")[0]
+        return tank, SIZES[tank.si.shape][0]
 
-    def __call__(self, warm: float, size: float, **stock) -> FishLoad:
-        changed = self.build.replaced(
-            fish=self.build.fish.with_si(**stock),
-            site=self.build.site.with_si(warmest_water=warm),
-            vessels=[self.tank.with_si(**{self.size: size})],
+    def own(self, stock: str | None = None) -> dict:
+        build = spoken_of(self.build, stock)
+        tank, size = self._tank(build)
+        fish = {name: getattr(build.fish.si, name) for name in _STOCK}
+        return {**fish, "stock": build.fish.si.name, "warm": build.site.si.warmest_water, "size": getattr(tank.si, size)}
+
+    def __call__(self, warm: float, size: float, stock: str = "", **fish) -> FishLoad:
+        build = spoken_of(self.build, stock)
+        tank, side = self._tank(build)
+        changed = build.replaced(
+            fish=build.fish.with_si(**fish, count=None),
+            site=build.site.with_si(warmest_water=warm),
+            vessels=[tank.with_si(**{side: size})],
         )
-        return _load(Steady(changed), self.first)
+        return _load(Steady(changed), self.first[build.fish.si.name or "fish"])
 
     def controls(self) -> list:
         coldest = math.ceil(2 * TEMPERATURE.shown(self.build.site.si.coldest_water)) / 2
+        sides = dict.fromkeys(self._tank(self.build.speaking_of(name))[1] for name in self.build.stocks)
+        told = not (self.build.season and self.build.season.cohorts)  # else they grow by themselves, and eat as their size asks
         return [
+            *which(self.build),
             Choice("species", "fish", sorted(self.build.choice("species"))),
             Slider("density", "stocking density", STOCKING, "2 kg/m3", "80 kg/m3", "0.5 kg/m3", us=("0.02 lb/gal", "0.66 lb/gal", "0.005 lb/gal"), tip="on the heaviest day"),
-            Slider("body_mass", "mass of a fish", BODY_MASS, "20 g", "1500 g", "10 g", tip="at harvest"),
-            Slider("feeding_rate", "feeding rate", RATE, "0.2 %/d", "5 %/d", "0.1 %/d", tip="feed a day as a share of the fish's mass"),
+            Slider("body_mass", "mass of a fish", BODY_MASS, "20 g", "1500 g", "10 g", tip="at harvest", kept=told),
+            Slider("feeding_rate", "feeding rate", RATE, "0.2 %/d", "5 %/d", "0.1 %/d", tip="feed a day as a share of the fish's mass", kept=told),
             Slider("protein", "protein in feed", SHARE, "20 %", "55 %", "1 %", tip="the sack says it"),
             Slider("warm", "warmest water", TEMPERATURE, f"{coldest:g} degC", f"{max(36.0, coldest + 2):g} degC", "0.5 degC", tip="in the hottest week"),
-            Slider("size", f"tank {self.size}", LENGTH, "0.5 m", "3 m", "0.05 m", tip="its water depth stays"),
+            Slider("size", f"tank {' or '.join(sides)}", LENGTH, "0.5 m", "3 m", "0.05 m", tip="its water depth stays"),
         ]  # fmt: skip
 
     def changes(self, values: Values) -> dict[tuple, object]:
+        build, moved = spoken_of(self.build, values.get("stock")), self.moved(values)
+        tank, size = self._tank(build)
         keys = {
-            **{name: ("fish", name) for name in _STOCK},
+            **{name: build.fish_key(name) for name in _STOCK},
             "warm": ("site", "warmest_water"),
-            "size": ("vessels", self.tank.si.name, self.size),
+            "size": ("vessels", tank.si.name, size),
         }
-        return {keys[name]: values.text(name) for name in self.moved(values)}
+        grow = bool(build.season and build.season.cohorts)
+        for name in (*(["density"] if build.fish.si.count is not None else []), *(["body_mass", "feeding_rate"] if grow else [])):
+            del keys[name]
+        kept: dict[tuple, object] = {keys[name]: values.text(name) for name in moved if name in keys}
+        if {"density", "size", *(() if grow else ("body_mass",))} & set(moved):
+            wide = tank.with_si(**{size: values["size"]})
+            kept |= many(
+                build,
+                values["density"],
+                water_volume.si(wide, wide.si.working_depth),
+                build.fish.si.body_mass if grow else values["body_mass"],
+            )
+        return kept
+
+    def about(self, values: Values) -> tuple:
+        return (("stocks", values["stock"]), ("site",), ("vessels",)) if "stock" in values else ((),)
 
     def told(self, new: dict, values: Values) -> str:
         return keys_of(new)

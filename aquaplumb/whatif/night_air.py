@@ -19,10 +19,14 @@ from aquaplumb import air, water
 from aquaplumb.air.air_pumps import air_pump
 from aquaplumb.air.tank_oxygen import changed
 from aquaplumb.build import Air, Build
+from aquaplumb.build.vessels import water_volume
 from aquaplumb.figures.night_air import BEGIN, END, NightPicture
 from aquaplumb.review.findings import found
-from aquaplumb.system.air_plan import AIR, ASSUMED, FAILS, FED, LEAST, PUMP, TYPICAL, AirPlan, most_stones
+from aquaplumb.system.air_advice import most_stones
+from aquaplumb.system.air_plan import AIR, ASSUMED, FAILS, FED, LEAST, PUMP, TYPICAL, AirPlan
+from aquaplumb.system.states import StockLoad
 from aquaplumb.system.steady import Steady, solved
+from aquaplumb.system.stock_loads import ALL_TANKS
 from aquaplumb.system.supplies import BATTERY, MAINS, MAINS_FAIL, POWER_FAILS
 from aquaplumb.units import (
     AIR_FLOW,
@@ -44,6 +48,7 @@ from aquaplumb.units import (
     roughly,
 )
 from aquaplumb.whatif.base import Choice, Slider, alike, listed, short
+from aquaplumb.whatif.stocks import many, spoken_of, which
 from aquaplumb.whatif.whatif import Values, WhatIf
 
 _POINTS = 100  # of the night: enough for a smooth curve
@@ -123,7 +128,7 @@ class Night(Record):
 class NightWhatIf(WhatIf):
     """Air, stones, spare, fish and place through a night with a failure."""
 
-    drawn, page, keep_label = NightPicture, "10", "Keep this air in my build"
+    drawn, page, keep_label, pick = NightPicture, "10", "Keep this air in my build", "stock"
 
     def __init__(self, build: Build):
         super().__init__(build)
@@ -138,14 +143,19 @@ class NightWhatIf(WhatIf):
         self.pumps = [_NONE, *(n for n, supply in every.items() if supply == "mains" or n == own[0])]
         self.spares = [_NONE, *(n for n, supply in every.items() if supply != "mains" or n == own[1])]
 
-    def own(self) -> dict:
-        s, site = self.section, self.build.site.si
+    def own(self, stock: str | None = None) -> dict:
+        s, site, build = self.section, self.build.site.si, spoken_of(self.build, stock or self._first)
         return {
-            "fails": self.supplies.cut, "temperature": site.warmest_water, "altitude": site.altitude, "density": self.build.fish.si.density,
+            "stock": build.fish.si.name, "fails": solved(self.build).airs[build.fish.si.tank or ALL_TANKS].cut, "temperature": site.warmest_water, "altitude": site.altitude, "density": build.fish.si.density,
             "battery": s.backup_capacity or ASSUMED, "help": SILENT if s.response_time is None else HELP,
             "pump": s.pump or _NONE, "stones": round(s.stones) or _STONES, "depth": s.depth, "spare": s.backup_pump or _NONE,
             "spare_stones": round(s.backup_stones) or _SPARE_STONES, "delay": s.backup_delay, "response": _COMES if s.response_time is None else s.response_time,
         }  # fmt: skip
+
+    @property
+    def _first(self) -> str:
+        """The stock to begin with: in the tank that comes into danger first."""
+        return self.supplies.tank.stocks[0].name
 
     def aired(self, pump, stones, depth, spare, spare_stones, delay, battery, response) -> Air | None:
         """The section [air] with the sliders' choices in it; the build's own where nothing of it has moved."""
@@ -159,13 +169,15 @@ class NightWhatIf(WhatIf):
             return self.build.air
         return Air.from_si(**{**vars(self.section), **new})
 
-    def system(self, temperature: float, altitude: float, density: float) -> Steady:
+    def system(self, temperature: float, altitude: float, density: float, stock: str = "") -> Steady:
         """The build solved for other fish in another place; a handful are kept."""
-        key = (temperature, altitude, density)
+        key = (temperature, altitude, density, stock)
         if key not in self.solved:
-            site, fish = self.build.site, self.build.fish
+            site, fish = self.build.site, spoken_of(self.build, stock).fish
+            if not alike(density, fish.si.density):
+                fish = fish.with_si(density=density, count=None)
             asked = {"warmest_water": temperature, "coldest_water": min(site.si.coldest_water, temperature), "altitude": altitude}
-            changed = self.build.replaced(site=site.with_si(**asked), fish=fish.with_si(density=density))
+            changed = self.build.replaced(site=site.with_si(**asked), fish=fish)
             while len(self.solved) >= _KEPT:
                 self.solved.pop(next(iter(self.solved)))
             self.solved[key] = Steady(changed)
@@ -173,24 +185,25 @@ class NightWhatIf(WhatIf):
 
     def __call__(
         self, fails, temperature, altitude, density, pump, spare, depth, help=SILENT, stones=_STONES, spare_stones=_SPARE_STONES,
-        delay=0.0, battery=ASSUMED, response=_COMES,
+        delay=0.0, battery=ASSUMED, response=_COMES, stock="",
     ) -> Night:  # fmt: skip
         """All bare SI."""
         aired = self.aired(pump, stones, depth, spare, spare_stones, delay, battery, response if help == HELP else None)
-        system = self.system(temperature, altitude, density).with_sections(air=aired)
-        return _night(system, fails, self.most)
+        system = self.system(temperature, altitude, density, stock).with_sections(air=aired)
+        return _night(system, fails, self.most, spoken_of(self.build, stock).fish.si.tank or ALL_TANKS)
 
     def controls(self) -> list:
         fails = {_FAILS.get(what, " ".join(what.split()[:2])): what for what in self.supplies.failures}
         coldest, own = TEMPERATURE.shown(self.build.site.si.coldest_water), self.own()
-        many = most_stones(self.system(own["temperature"], own["altitude"], own["density"]).air)  # what advice names, the sliders offer
-        with_pump = {name: max(many, own["stones"]) for name in self.pumps if name != _NONE}
-        with_spare = {name: max(many, own["spare_stones"]) for name in self.spares if name != _NONE}
+        most = sum(most_stones(p) for p in solved(self.build).airs.values())  # what advice names, the sliders offer
+        with_pump = {name: max(most, own["stones"]) for name in self.pumps if name != _NONE}
+        with_spare = {name: max(most, own["spare_stones"]) for name in self.spares if name != _NONE}
         delays, batteries = (dict.fromkeys(with_spare, high) for high in ("120 min", CHARGE.quantity(max(_LARGEST, own["battery"]))))
         if not self.section.backup_inverter:  # what hangs on the mains has no battery
             batteries = {name: high for name, high in batteries.items() if air_pump(name).si.supply == "battery"}
         comes = {HELP: TIME.quantity(max(5 * 3600.0, own["response"]))}
         return [
+            *which(self.build),
             Choice("fails", "what fails at 3:00", fails, kept=False),
             Slider("temperature", "warmest water", TEMPERATURE, f"{coldest:.4g} degC", f"{max(36.0, coldest + 4):.4g} degC", "0.5 degC",
                    tip="in the hottest week"),
@@ -198,10 +211,10 @@ class NightWhatIf(WhatIf):
             Slider("density", "stocking density", STOCKING, "2 kg/m3", "60 kg/m3", "0.5 kg/m3", us=("0.02 lb/gal", "0.5 lb/gal", "0.005 lb/gal"),
                    tip="on the heaviest day"),
             Choice("pump", "air pump", {short(name): name for name in self.pumps}, tip="demo pumps are invented"),
-            Slider("stones", "its stones", NUMBER, 1, many, 1, tip="each on a tube of its own", whole=True, of="pump", highs=with_pump),
+            Slider("stones", "its stones", NUMBER, 1, most, 1, tip="each on a tube of its own", whole=True, of="pump", highs=with_pump),
             Slider("depth", "stones under water", LENGTH, "0.1 m", f"{max(0.2, self.depth):.4g} m", "0.05 m", tip="the spare's too"),
             Choice("spare", "spare air pump", {short(name): name for name in self.spares}, tip="starts when the mains fail"),
-            Slider("spare_stones", "the spare's stones", NUMBER, 1, many, 1, whole=True, of="spare", highs=with_spare),
+            Slider("spare_stones", "the spare's stones", NUMBER, 1, most, 1, whole=True, of="spare", highs=with_spare),
             Slider("delay", "spare starts after", TIME, "0 min", "120 min", "1 min", tip="0 or 1 by itself, longer by hand", of="spare", highs=delays),
             Slider("battery", "the spare's battery", CHARGE, "1 Ah", CHARGE.quantity(_LARGEST), "1 Ah", tip="its own, as its label says",
                    of="spare", highs=batteries),
@@ -210,9 +223,13 @@ class NightWhatIf(WhatIf):
         ]  # fmt: skip
 
     def changes(self, values: Values) -> dict[tuple, object]:
-        own, moved = self.own(), self.moved(values)
-        keys = {"density": ("fish", "density"), "temperature": ("site", "warmest_water"), "altitude": ("site", "altitude")}
+        build, own, moved = spoken_of(self.build, values.get("stock")), self.own(values.get("stock")), self.moved(values)
+        keys = {"density": build.fish_key("density"), "temperature": ("site", "warmest_water"), "altitude": ("site", "altitude")}
         new: dict[tuple, object] = {key: values.text(name) for name, key in keys.items() if name in moved}
+        if "density" in moved and build.fish.si.count is not None:
+            tank = build.vessels[build.fish.si.tank]
+            new.pop(build.fish_key("density"))
+            new |= many(build, values["density"], water_volume.si(tank, tank.si.working_depth), build.fish.si.body_mass)
         for pump, stones, key, stones_key in (
             ("pump", "stones", "pump", "stones"),
             ("spare", "spare_stones", "backup_pump", "backup_stones"),
@@ -242,12 +259,15 @@ class NightWhatIf(WhatIf):
         keys = {"depth": ("air", "depth"), "delay": ("air", "backup_delay")}
         return {**new, **{key: values.text(name) for name, key in keys.items() if name in moved}}
 
+    def about(self, values: Values) -> tuple:
+        return (("stocks", values["stock"]), ("site",), ("air",)) if "stock" in values else ((),)
+
     def told(self, new: dict, values: Values) -> str:
         return listed(new, "nothing new", gone=_NONE)
 
 
-def _night(system: Steady, fails: str, most: float) -> Night:
-    p = system.air
+def _night(system: Steady, fails: str, most: float, tank: str) -> Night:
+    p = system.airs[tank]
     failure = p.failures[fails]
     until = END if p.response is None else FAILS + p.response
     times, level = _levels(p, failure.stretches, until)
@@ -298,7 +318,8 @@ def sources(build: Build):
     """
     import pandas as pd
 
-    p, system = Steady(build).air, build.units
+    solution, system = Steady(build), build.units
+    p = solution.air
     failure = p.failures[p.cut]
     dead = failure.dead
     saved = changed(dead, standard_transfer=dead.si.standard_transfer + p.spare.standard * failure.spare)
@@ -320,26 +341,35 @@ def sources(build: Build):
         numbers = {way: float(np.broadcast_to(value, 3)[TYPICAL]) for way, value in ways.items()}
         told = {f"{way} [{MASS_RATE.unit(system)}]": _signed(MASS_RATE.shown(value, system)) for way, value in numbers.items()}
         table[name] = {f"at an oxygen of [{CONCENTRATION.unit(system)}]": f"{CONCENTRATION.shown(level, system):.3g}", **told}
+    if len(solution.tanks) > 1:
+        table = {f"{p.tank.name}: {name}": column for name, column in table.items()}
     return pd.DataFrame(table)
 
 
 def breathed(build: Build) -> str:
-    """What a kilogram of the fish takes after a meal, by their feed and by the fit on their size, and which of them counts."""
+    """What a kilogram of the fish takes after a meal, by their feed and by the fit on their size, and which of them counts.
+
+    Of several stocks those of the tank that comes into danger first, a paragraph each.
+    """
     system = Steady(build)
-    r, stock, units = system.fish.respiration.si, build.fish.si, build.units
+    tank = system.air.tank
+    return "\n".join(_breathed(build, one, system.warm, tank.dirt_oxygen if place == 0 else 0.0) for place, one in enumerate(tank.stocks))
+
+
+def _breathed(build: Build, one: StockLoad, warm: float, dirt: float) -> str:
+    r, stock, units = one.respiration.si, one.stock, build.units
     peak = build.water.si.oxygen_peak
 
     def told(value):
         return RESPIRATION.text(float(value), units)
 
-    fish = f"{stock.species} of {BODY_MASS.text(stock.body_mass, units)} at {TEMPERATURE.text(system.warm, units)}"
+    fish = f"{stock.species} of {BODY_MASS.text(stock.body_mass, units)} at {TEMPERATURE.text(warm, units)}"
     fit = f"by {r.fit} they take {told(r.by_fit)}, fed or hungry" if r.fit else "no fit of their size is known here"
-    dirt = system.fish.dirt_oxygen
     more = f" Their dirt takes {MASS_RATE.text(dirt, units)} more in the tank." if dirt > 0 else ""
     return (
         f"{fish}: by their feed they take {told(r.by_feed)}, and {told(peak * r.by_feed)} after a meal; {fit}.\n"
-        f"The larger counts: {told(r.usual)} in a usual hour, {system.fish.respiration.governs()}, and {told(r.fed)} after a meal, "
-        f"{system.fish.respiration.governs(fed=True)}.{more}"
+        f"The larger counts: {told(r.usual)} in a usual hour, {one.respiration.governs()}, and {told(r.fed)} after a meal, "
+        f"{one.respiration.governs(fed=True)}.{more}"
     )
 
 

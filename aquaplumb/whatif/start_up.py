@@ -195,9 +195,9 @@ class StartWhatIf(WhatIf):
         run = self._run(start, temperature, seed, *((0.0, first_share, ramp, water_change) if fish else (dose, 0.0, 0.0, 0.0))).si
         section = (self.build.upkeep or Upkeep()).with_si(start=start, seed=seed, dose=dose, first_share=first_share, ramp=ramp)
         system = self.system.with_sections(upkeep=section)
-        species, plan = self.system.species.si, system.upkeep
+        plan, whose = system.upkeep, {self.bands[name].whose for name in ("ammonia", "nitrite")}
         return Start.from_si(
-            start=start, species=species.name, temperature=temperature, dose=dose, dose_mass=plan.dose_mass, dose_share=plan.dose_share,
+            start=start, species=whose.pop() if len(whose) == 1 else "the weakest of your fish", temperature=temperature, dose=dose, dose_mass=plan.dose_mass, dose_share=plan.dose_share,
             first_share=first_share, tan_limit=self.bands["ammonia"].high, nitrite_limit=self.bands["nitrite"].high,
             tan_danger=self.bands["ammonia"].danger_high, nitrite_danger=self.bands["nitrite"].danger_high, time=run.time[_MORNINGS],
             tan=run.tan[:, _MORNINGS], nitrite=run.nitrite[:, _MORNINGS], nitrate=run.nitrate[:, _MORNINGS], tan_peak=run.tan_peak, nitrite_peak=run.nitrite_peak, ready=run.ready,

@@ -123,13 +123,13 @@ class WarmthWhatIf(WhatIf):
         self.first = build.heat or Heat.from_si(coldest_air=COLDEST_TRIED)
         uncovered = self._plan(covered=0.0)
         self.ruler = max(1.3 * max(uncovered.ways.values()), 50.0)
-        lowest = self.system.species.si.survive_low
+        lowest = self.system.strictest("survive_low").survive_low
         self.ends = min(lowest, uncovered.air) - 2, uncovered.keep + 4
 
     def own(self) -> dict:
         f = self.first.si
         return {
-            "coldest_air": f.coldest_air, "keep_at": self.system.cold if f.keep_at is None else f.keep_at, "covered": f.covered, "insulation": f.insulation, "heater": f.heater or 0.0,
+            "coldest_air": f.coldest_air, "keep_at": self.build.all_year.si.coldest_water if f.keep_at is None else f.keep_at, "covered": f.covered, "insulation": f.insulation, "heater": f.heater or 0.0,
         }  # fmt: skip
 
     def controls(self) -> list:
@@ -147,7 +147,7 @@ class WarmthWhatIf(WhatIf):
         return Warmth.from_si(
             tried=self.build.heat is None, ways={name: float(way) for name, way in plan.ways.items()}, loss=float(plan.loss), bare=float(plan.bare), heater=float(plan.heater), own=heater,
             evaporation=plan.evaporation * DAY / 1000, bare_evaporation=plan.bare_evaporation * DAY / 1000, cost=float(plan.cost), keep=keep_at, air=coldest_air,
-            lowest=plan.lowest, species=self.build.fish.species, time=float(plan.time), hours=hours, warm=cooled(plan, hours), ruler=self.ruler, units=self.build.units,
+            lowest=plan.lowest, species=self.system.strictest("survive_low").name, time=float(plan.time), hours=hours, warm=cooled(plan, hours), ruler=self.ruler, units=self.build.units,
             cold_end=self.ends[0], warm_end=self.ends[1],
         )  # fmt: skip
 

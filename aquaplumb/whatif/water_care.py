@@ -12,11 +12,10 @@ import numpy as np
 from aquaplumb import tables
 from aquaplumb.build import Build
 from aquaplumb.figures.water_care import CarePicture
-from aquaplumb.fish import waste_limits
 from aquaplumb.review.findings.upkeep import MILD, base_words
 from aquaplumb.review.readings import bands
 from aquaplumb.system.steady import Steady
-from aquaplumb.system.upkeep_plan import FLOOR, SALT, USUAL_ALKALINITY, base_plan, chloride_plan, weeks_ahead
+from aquaplumb.system.upkeep_plan import FLOOR, SALT, USUAL_ALKALINITY, base_plan, chloride_plan, needs_most_chloride, weeks_ahead
 from aquaplumb.units import (
     BODY_MASS,
     CONCENTRATION,
@@ -50,6 +49,7 @@ class Day(Record):
     """The water on one day, and what it asks for. Ammonia and nitrite are as N, alkalinity as CaCO3. Arrays belong to the picture."""
 
     species: str
+    brown: str  # the species that bears the least nitrite
     water: Volume
     tan: Concentration
     ph: Number
@@ -141,7 +141,7 @@ class Day(Record):
             told.append(
                 (
                     "fix",
-                    f"Nitrite is over the {say(CONCENTRATION, r.nitrite_limit)} that {r.species} bears; chloride helps, yet feed nothing until it falls.",
+                    f"Nitrite is over the {say(CONCENTRATION, r.nitrite_limit)} that {r.brown} bears; chloride helps, yet feed nothing until it falls.",
                 )
             )
         if r.alkalinity <= FLOOR + r.fall:
@@ -191,8 +191,8 @@ class CareWhatIf(WhatIf):
         super().__init__(build)
         self.system = Steady(build)
         self.plan, self.bands = self.system.upkeep, bands(build)
-        self.gills = waste_limits.si(build.fish.si.species, body_mass=build.fish.si.body_mass).si.unionised
-        self.ratio = startup.chloride_ratio.si(species=build.fish.si.species).si.typical
+        self.gills = self.bands["un-ionised ammonia"].high
+        self.ratio = startup.chloride_ratio.si(species=needs_most_chloride(build)).si.typical
         share = unionised_fraction.si(7.0, _WARMTHS)
         self.middle = 7.0 + np.log10(1 / share - 1)  # the pH at which half of it is un-ionised
 
@@ -203,12 +203,12 @@ class CareWhatIf(WhatIf):
 
     def __call__(self, tan: float, ph: float, temperature: float, alkalinity: float, base: str, nitrite: float, chloride: float) -> Day:
         """All bare SI; ammonia and nitrite as N, alkalinity as CaCO3."""
-        p, species = self.plan, self.build.fish.si.species
+        p, species = self.plan, needs_most_chloride(self.build)
         plan = base_plan(p.ammonia, p.water, base, alkalinity=alkalinity, ph=ph, temperature=temperature)
         shield = chloride_plan(nitrite, chloride, p.water, species=species)
         part = self.gills / tan if tan > self.gills else None
         return Day.from_si(
-            species=species, water=p.water, tan=tan, ph=ph, temperature=temperature, unionised=tan * unionised_fraction.si(ph, temperature),
+            species=self.bands["ammonia"].whose, brown=self.bands["nitrite"].whose, water=p.water, tan=tan, ph=ph, temperature=temperature, unionised=tan * unionised_fraction.si(ph, temperature),
             unionised_limit=self.gills, unionised_later=tan * unionised_fraction.si(ph + _STEP, temperature), tan_limit=self.bands["ammonia"].high,
             tan_allowed=startup.tan_allowed.si(ph, temperature, limit=self.gills), alkalinity=alkalinity, fall=p.alkalinity_fall * DAY,
             alkalinity_time=float(startup.alkalinity_time.si(alkalinity, p.water, p.ammonia, floor=FLOOR)), base=base, hazards=base_row(base).hazards,

@@ -110,7 +110,7 @@ class FlowWhatIf(WhatIf):
         super().__init__(build)
         self.name = named(line, build.pumped, _timed(build))
         start = Steady(build)
-        self.gills = waste_limits.si(build.fish.si.species, body_mass=build.fish.si.body_mass).si.unionised
+        self.gills = min(waste_limits.si(s.si.species, body_mass=s.si.body_mass).si.unionised for s in build.stocks.values())
         self.minutes = HOUR * start.pumped[self.name].duty
         flows = [
             start.need.turnover,

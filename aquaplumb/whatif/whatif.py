@@ -9,6 +9,7 @@ from typing import Any
 
 from aquaplumb.build import Build, load
 from aquaplumb.figures.style import Picture
+from aquaplumb.system.season import in_worst_month
 from aquaplumb.units import DesignError
 from aquaplumb.whatif.base import Panel, alike, worst
 from aquaplumb.whatif.keeping import Keeper, listed, written
@@ -40,6 +41,7 @@ class WhatIf:
     page = ""  # its notebook, such as "08": findings of that one come first
     keep_label = "Keep this in my build"
     lent = ""  # what a build that lacks what is asked for practises on, such as "the courtyard's bed"
+    through_year = False  # whether it looks at a season's year, and not at its worst month
     pick = ""  # the control, if any, that says whose values the others are, such as "line": `own` then takes its value
 
     def __init__(self, build: Build, line: str | None = None):
@@ -98,8 +100,12 @@ class WhatIf:
 
     def keep(self, panel: Panel) -> str:
         """Write what the panel shows to the build; returns what was done, in a sentence."""
-        values = Values(panel)
-        return self.keeper.keep(self.changes(values), lambda new: self.told(new, values), about=self.about(values))
+        values, changes = Values(panel), self.changes(Values(panel))
+        theirs = [key for key in changes if self.build.month and key == ("site", "warmest_water")]
+        for key in theirs:
+            del changes[key]
+        kept = self.keeper.keep(changes, lambda new: self.told(new, values), about=self.about(values))
+        return f"{kept} The water's warmth is the season's, and stays." if theirs else kept
 
     # --- what comes of it ---
 
@@ -110,7 +116,8 @@ class WhatIf:
 
     @classmethod
     def _of(cls, build: Build, line: str | None) -> WhatIf:
-        return cls(build) if line is None else cls(build, line)
+        now = build if cls.through_year else in_worst_month(build)[0]
+        return cls(now) if line is None else cls(now, line)
 
     @classmethod
     def _or_lent(cls, build: Build, line: str | None) -> tuple[WhatIf, str]:

@@ -4,10 +4,13 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
+
 from aquaplumb.air.transfer import OXYGEN_SHARE
 from aquaplumb.power.battery import battery_capacity
 from aquaplumb.review.findings.base import finding, fix, note, stop
-from aquaplumb.system.air_plan import AIR, LEAST, PUMP, TYPICAL, held_by_stones, most_stones, pump_choice, spare_needed
+from aquaplumb.system.air_advice import all_needed, held_by_stones, most_stones, pump_choice, spare_needed
+from aquaplumb.system.air_plan import AIR, LEAST, PUMP, TYPICAL, hung
 from aquaplumb.system.supplies import BATTERY, MAINS_FAIL, POWER_FAILS
 from aquaplumb.units import (
     AIR_FLOW,
@@ -19,6 +22,7 @@ from aquaplumb.units import (
     SHARE,
     STOCKING,
     TEMPERATURE,
+    Bare,
     roughly,
 )
 
@@ -35,37 +39,50 @@ _BLOWER = 300 / 60e3  # m³/s open: more than pumps with a diaphragm have, so it
 @finding("oxygen low at night", notebook="10")
 def oxygen_low(system, say):
     """Less oxygen than the fish need, with everything running."""
-    p = system.air
-    level = p.steady[TYPICAL]
-    if not p.told or level >= p.minimum:
-        return
-    say_it = stop if level < p.critical else fix
-    yield say_it(
-        "fish tank",
-        f"With everything running, the oxygen settles at {say(CONCENTRATION, level)} after a meal at {say(TEMPERATURE, p.temperature)}; "
-        f"{system.species.si.name} needs {say(CONCENTRATION, p.minimum)}, and is in danger below {say(CONCENTRATION, p.critical)}.",
-        "More air through more stones, more water through the tank, fewer fish, or less feed on hot days.",
-    )
+    for p in system.airs.values():
+        level = p.steady[TYPICAL]
+        if not p.told or level >= p.minimum:
+            continue
+        say_it = stop if level < p.critical else fix
+        other = "is" if p.badly == p.in_danger else f"{p.in_danger} is"
+        yield say_it(
+            p.tank.name,
+            f"With everything running, the oxygen{_of(system, p)} settles at {say(CONCENTRATION, level)} after a meal at {say(TEMPERATURE, p.temperature)}; "
+            f"{p.badly} needs {say(CONCENTRATION, p.minimum)}, and {other} in danger below {say(CONCENTRATION, p.critical)}.",
+            "More air through more stones, more water through the tank, fewer fish, or less feed on hot days.",
+        )
+
+
+def _of(system, p) -> str:
+    """Which tank is spoken of, where there are several."""
+    return "" if len(system.tanks) == 1 else f" in {p.tank.name}"
 
 
 @finding("oxygen time short", notebook="10")
-def oxygen_time_short(system, say):
+def oxygentime_short(system, say):
     """When something fails, the oxygen is gone before anybody comes, or nobody has said when that is."""
-    p, comes = system.air, system.air.response
+    for p in system.airs.values() if system.air.told else [system.air]:
+        yield from time_short(system, p, say)
+
+
+def time_short(system, p, say):
+    """What is to be told of one tank when something fails."""
+    comes = p.response
     # the worst: what fails too soon at a usual stone first, then by the stones that bring the least
     failures = {what: failure for what, failure in p.failures.items() if what != AIR or p.usual.flow > 0}
     what, failure = min(failures.items(), key=lambda item: (item[1].lasts[TYPICAL] >= (comes or 0.0), item[1].lasts[LEAST]))
     usual, least = failure.lasts[TYPICAL], failure.lasts[LEAST]
     critical, warm = say(CONCENTRATION, p.critical), say(TEMPERATURE, p.temperature)
+    oxygen = f"the oxygen{_of(system, p)}"
     if not p.told:
-        yield note("fish tank", f"The file says nothing of air. {_alone(system, say)}", _TELL)
+        yield note(p.tank.name, f"The file says nothing of air. {_alone(system, say)}", _TELL)
         return
     if p.start[TYPICAL] <= p.critical:  # it is in danger without any failure
         return
     if comes is None:
         yield fix(
-            "fish tank",
-            f"Nobody has said how soon somebody stands at the tank. When {what} after a meal at {warm}, the oxygen is down to {critical} {_within(least)}: "
+            p.tank.name,
+            f"Nobody has said how soon somebody stands at the tank. When {what} after a meal at {warm}, {oxygen} is down to {critical} {_within(least)}: "
             "nothing is in time until that is known.",
             "Say it as response_time in [air]: by night too, with the alarm that you have or with none.",
         )
@@ -78,9 +95,9 @@ def oxygen_time_short(system, say):
     if failure.spare:  # by the same stones: a spare never does harm
         told = f"{_within(failure.bare[stones])} without the spare, and with it {told}"
     yield say_it(
-        "fish tank",
-        f"When {what} after a meal at {warm}, the oxygen is down to {critical} {told}; somebody comes after {roughly(comes)}.",
-        _cure(p, system.build.power, system.build.fish.si.density, what, failure, say),
+        p.tank.name,
+        f"When {what} after a meal at {warm}, {oxygen} is down to {critical} {told}; somebody comes after {roughly(comes)}.",
+        _cure(p, list(system.airs.values()), system.build, what, failure, say),
     )
 
 
@@ -101,33 +118,42 @@ def _alone(system, say) -> str:
         else ""
     )
     if p.start[TYPICAL] <= p.critical:
-        return (
-            f"After a meal at {warm} the water flow alone does not hold the oxygen at {critical}; below that the fish are in danger.{named}"
-        )
+        return f"After a meal at {warm} the water flow alone does not hold the oxygen{_of(system, p)} at {critical}; below that the fish are in danger.{named}"
     bare = p.failures[p.cut].bare[TYPICAL]
-    return (
-        f"When {p.cut} after a meal at {warm}, the oxygen is down to {critical} {_within(bare)}; below that the fish are in danger.{named}"
-    )
+    return f"When {p.cut} after a meal at {warm}, the oxygen{_of(system, p)} is down to {critical} {_within(bare)}; below that the fish are in danger.{named}"
 
 
-def _cure(p, supply, density: float, what: str, failure, say) -> str:
+def _cure(p, plans, build, what: str, failure, say) -> str:
     """What to do, in the order of what it saves."""
-    inverter = supply is not None and supply.si.inverter
+    inverter = build.power is not None and build.power.si.inverter
     sooner = "or let an alarm bring somebody in half the time that is left"
     if what == AIR:
         return f"Keep a spare air pump at hand, send more water through the tank, {sooner}."
     need, depth, deeper, most = spare_needed(p), p.depth, "", most_stones(p)
-    if need.stones[LEAST] > most and p.depth < p.water_depth:
-        depth = p.water_depth
+    if need.stones[LEAST] > most and p.depth < min(other.water_depth for other in plans):
+        depth = min(other.water_depth for other in plans)
         need, deeper = spare_needed(p, depth), f", hung near the bottom at {say(LENGTH, depth)},"
+    own, every = need.stones[LEAST], all_needed(plans, depth)
+    share = build.air_asked or {other.tank.name: spare_needed(other, depth).air_flow[LEAST] for other in plans}
+    if np.isfinite(every.air_flow[LEAST]) and own <= most:  # one pump blows in all tanks
+        need, stones = every, every.stones[LEAST]
+        while hung(stones, share)[p.tank.name] < own:  # in a season they hang by its heaviest days
+            stones += 1
+        need = (
+            Bare(air_flow=every.air_flow * stones / every.stones[LEAST], stones=np.full(3, stones))
+            if stones > every.stones[LEAST]
+            else every
+        )
     air_flow, stones = need.air_flow[LEAST], need.stones[LEAST]
     if not math.isfinite(air_flow):
         return "No air can hold that level here: keep fewer fish, or a fish for this water."
     if stones > most:
         where = f"even at {say(LENGTH, depth)}" if deeper else "at that depth"
-        fewer = say(STOCKING, 0.98 * density * held_by_stones(p, depth))
+        fewer = say(STOCKING, 0.98 * p.tank.density * held_by_stones(p, depth))
         return f"These are too many fish for this tank: to hold them without water flow takes {say(AIR_FLOW, air_flow)} of air through {stones:.0f} stones {where}. Keep {fewer} or fewer; {sooner}."
     first = "First hang the stones deeper. " if deeper else ""
+    if len(share) > 1:
+        deeper += f" ({', '.join(f'{count} in {name}' for name, count in hung(stones, share).items())})"
     pump = pump_choice(p, need, depth, "battery" if failure.waits else "mains")
     if not failure.waits:
         apart = (
@@ -182,19 +208,21 @@ def spare_battery_short(system, say):
 @finding("dirt in the fish tank", notebook="10")
 def dirt_in_the_tank(system, say):
     """Dirt that stays in the fish tank and takes oxygen there."""
-    f, told = system.fish, system.build.water.si.solids_stay
-    if f.dirt_oxygen <= 0:
-        return
-    why = (
-        "No outlet draws near the floor of the fish tank, so their dirt is taken to stay there"
-        if told is None
-        else "Their dirt stays in the fish tank"
-    )
-    yield note(
-        "fish tank",
-        f"{why}: rotting, it takes {say(MASS_RATE, f.dirt_oxygen)} of oxygen beside the {say(MASS_RATE, f.oxygen)} that the fish take.",
-        'Draw the water from near the floor (intake of the overflow), or take the dirt out each day and say so: solids_stay = "0 %" in [water].',
-    )
+    told = system.build.water.si.solids_stay
+    for name, f in system.tanks.items():
+        if f.dirt_oxygen <= 0:
+            continue
+        tank = name if system.build.several else "the fish tank"
+        why = (
+            f"No outlet draws near the floor of {tank}, so their dirt is taken to stay there"
+            if told is None
+            else f"Their dirt stays in {tank}"
+        )
+        yield note(
+            name,
+            f"{why}: rotting, it takes {say(MASS_RATE, f.dirt_oxygen)} of oxygen beside the {say(MASS_RATE, f.oxygen)} that the fish take.",
+            'Draw the water from near the floor (intake of the overflow), or take the dirt out each day and say so: solids_stay = "0 %" in [water].',
+        )
 
 
 @finding("gas supersaturation", notebook="10")
@@ -219,7 +247,7 @@ def spare_on_the_mains(system, say):
     if p.told and p.spare.name and not p.spare_runs:
         yield fix(
             "fish tank",
-            f"The spare, {p.spare.name}, with {p.spare.stones:.0f} stones, runs on the mains as well: it stops when they fail.",
+            f"The spare, {p.spare.name}, with {sum(one.spare.stones for one in system.airs.values()):.0f} stones, runs on the mains as well: it stops when they fail.",
             "Take one with a battery of its own, and test it every month by pulling the plug; a mains pump runs on a battery through an inverter only (backup_inverter = true).",
         )
 
@@ -245,16 +273,19 @@ def too_weak_for_the_depth(system, say):
 @finding("air off the stones' range", notebook="10")
 def air_off_range(system, say):
     """More air through a stone than it can make small bubbles of, or so little that it starves."""
-    p = system.air
+    p, plans = system.air, system.airs.values()
     low, high = p.stone.si.air_flow_low or 0.0, p.stone.si.air_flow_high or math.inf
-    for blown, what in ((p.usual, "Each stone"), (p.spare, "Each stone of the spare")):
-        if not blown.name or low <= blown.each <= high or blown.flow <= 0:
+    for blown, what, flow in (
+        (p.usual, "Each stone", sum(one.usual.flow for one in plans)),
+        (p.spare, "Each stone of the spare", sum(one.spare.flow for one in plans)),
+    ):
+        if not blown.name or low <= blown.each <= high or flow <= 0:
             continue
         if blown.each > high:
             yield note(
                 "fish tank",
                 f"{what} gets {say(AIR_FLOW, blown.each)} of air; one of its kind takes {say(AIR_FLOW, high)} at most. The rest makes big bubbles that bring little.",
-                f"Hang in {math.ceil(blown.flow / high)} or more.",
+                f"Hang in {math.ceil(flow / high)} or more.",
             )
         else:
             yield note(
@@ -267,10 +298,10 @@ def air_off_range(system, say):
 @finding("stones deeper than the water", notebook="10")
 def stones_too_deep(system, say):
     """Stones said to hang deeper than the fish tank is."""
-    p = system.air
+    p = min(system.airs.values(), key=lambda one: one.water_depth)
     if p.told and (p.usual.name or p.spare.name) and round(p.depth, 6) > round(p.water_depth, 6):
         yield fix(
-            "fish tank",
-            f"The stones are said to hang {say(LENGTH, p.depth)} deep; the tank has {say(LENGTH, p.water_depth)} of water. Their air is reckoned too well.",
+            p.tank.name,
+            f"The stones are said to hang {say(LENGTH, p.depth)} deep; {p.tank.name if system.build.several else 'the tank'} has {say(LENGTH, p.water_depth)} of water. Their air is reckoned too well.",
             "Set depth to what is above the stones.",
         )

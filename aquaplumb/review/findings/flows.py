@@ -14,28 +14,35 @@ _UNSETTLED, _TRICKLE = 0.01, 1e-6  # of the largest flow; m³/s
 _STOP_OXYGEN, _STOP_AMMONIA = 0.7, 0.5  # fish die of the first within the hour, of the second within days
 
 
-def _tank_inflow(system) -> float:
-    return sum(v.mean for v in system.vessels.values() if v.vessel.holds_fish)
+def _tank_inflow(system, tank) -> float:
+    return sum(system.vessels[name].mean for name in tank.vessels)
 
 
 @finding("flow short of oxygen need", notebook="03")
 def short_of_oxygen(system, say):
     """The water that reaches the fish brings less oxygen than they use."""
-    need, flow = system.need, _tank_inflow(system)
-    if not math.isfinite(need.oxygen):
+    if not math.isfinite(system.need.oxygen):
+        need = system.need
         yield stop(
             "fish tank",
             f"Water comes in with {say(CONCENTRATION, need.inlet_oxygen)} of oxygen at {say(TEMPERATURE, system.warm)}, no more than the "
             f"{say(CONCENTRATION, system.build.water.si.outlet_oxygen)} you want to leave: no flow can feed the fish.",
             "Lower outlet_oxygen as far as the species allows, or bring the oxygen by air stones (aerated_share).",
         )
-    elif flow < _NEARLY * need.oxygen:
-        say_it = stop if flow < _STOP_OXYGEN * need.oxygen else fix
-        yield say_it(
-            "fish tank",
-            f"The fish tank gets {say(FLOW, flow)}; the fish's oxygen on the heaviest day asks for {say(FLOW, need.oxygen)} at {say(TEMPERATURE, system.warm)}.",
-            "Send more water through the tank, keep fewer fish, or add air stones and say so as aerated_share.",
-        )
+        return
+    for name, tank in system.tanks.items():
+        need, flow = system.needs[name], _tank_inflow(system, tank)
+        if flow < _NEARLY * need.oxygen:
+            say_it = stop if flow < _STOP_OXYGEN * need.oxygen else fix
+            yield say_it(
+                name,
+                f"{_the(system, name)} gets {say(FLOW, flow)}; the fish's oxygen on the heaviest day asks for {say(FLOW, need.oxygen)} at {say(TEMPERATURE, system.warm)}.",
+                "Send more water through the tank, keep fewer fish, or add air stones and say so as aerated_share.",
+            )
+
+
+def _the(system, tank: str) -> str:
+    return tank if system.build.several else f"The {tank}"
 
 
 @finding("flow short of ammonia need", notebook="03")
@@ -54,14 +61,15 @@ def short_of_ammonia(system, say):
 @finding("flow short of turnover", notebook="03")
 def short_of_turnover(system, say):
     """The tank is not swept often enough, or its carbon dioxide stays."""
-    flow, need = _tank_inflow(system), system.need
-    for name, wanted in (("turnovers you ask for", need.turnover), ("carbon dioxide", need.carbon_dioxide)):
-        if flow < _ABOUT * wanted:
-            yield fix(
-                "fish tank",
-                f"The fish tank gets {say(FLOW, flow)}; the {name} needs {say(FLOW, wanted)}.".replace("for needs", "for need"),
-                "Send more water through the tank: a bigger pump or pipe, or a bigger share.",
-            )
+    for tank, load in system.tanks.items():
+        flow, need = _tank_inflow(system, load), system.needs[tank]
+        for name, wanted in (("turnovers you ask for", need.turnover), ("carbon dioxide", need.carbon_dioxide)):
+            if flow < _ABOUT * wanted:
+                yield fix(
+                    tank,
+                    f"{_the(system, tank)} gets {say(FLOW, flow)}; the {name} needs {say(FLOW, wanted)}.".replace("for needs", "for need"),
+                    "Send more water through the tank: a bigger pump or pipe, or a bigger share.",
+                )
 
 
 @finding("timer too short", notebook="03")
@@ -82,11 +90,12 @@ def timer_too_short(system, say):
 @finding("outlet oxygen low", notebook="03")
 def outlet_oxygen_low(system, say):
     """The oxygen you mean to leave in the tank is below what the species needs."""
-    least, wanted = system.species.si.oxygen_minimum, system.build.water.si.outlet_oxygen
+    species, wanted = system.strictest("oxygen_minimum"), system.build.water.si.outlet_oxygen
+    least = species.oxygen_minimum
     if least is not None and wanted < least:
         yield fix(
             "fish tank",
-            f"You plan to leave {say(CONCENTRATION, wanted)} of oxygen in the tank; {system.species.si.name} needs {say(CONCENTRATION, least)}.",
+            f"You plan to leave {say(CONCENTRATION, wanted)} of oxygen in the tank; {species.name} needs {say(CONCENTRATION, least)}.",
             f"Set outlet_oxygen to {say(CONCENTRATION, least)} or more.",
         )
 

@@ -11,12 +11,17 @@ from aquaplumb.units import BORE, LENGTH, SPEED
 _SLACK = 0.999  # of a length: rounding of heights and lengths
 
 
+def _smallest(system, vessel: str) -> float:
+    """The mass of the smallest fish of a fish tank [kg]; of all, where none lives there."""
+    own = [s for tank in system.tanks.values() if vessel in tank.vessels for s in tank.stocks]
+    return min(s.stock.body_mass for s in own or system.stocks.values())
+
+
 @finding("screen too fast", notebook="06")
 def screen_too_fast(system, say):
     """Water through a screen fast enough to pin small fish."""
-    body = system.build.fish.si.body_mass
-    limit = drains.screen_speed_limit.si(body)
     for fall in system.falling.values():
+        limit = drains.screen_speed_limit.si(_smallest(system, fall.line.si.source))
         if fall.screen_speed is not None and fall.source.si.kind == "fish tank" and fall.screen_speed > limit:
             area = fall.load / limit
             yield fix(
@@ -34,8 +39,9 @@ def no_screen(system, say):
         out_of_tank = [v.si.kind == "fish tank" for v in (fall.source, *([fall.to] if f.kind == "joint" else []))]
         if not any(out_of_tank) or f.emergency or f.screen_open_area is not None:
             continue
-        limit, load = drains.screen_speed_limit.si(system.build.fish.si.body_mass), max(fall.load, abs(fall.mean))
-        slot = drains.screen_slot_limit.si(max(system.build.fish.si.body_mass, 0.45e-3))
+        body = min(_smallest(system, v.si.name) for v in (fall.source, fall.to) if v.si.kind == "fish tank")
+        limit, load = drains.screen_speed_limit.si(body), max(fall.load, abs(fall.mean))
+        slot = drains.screen_slot_limit.si(max(body, 0.45e-3))
         yield fix(
             fall.name,
             f"Nothing keeps the fish out of {fall.name}: they swim or are carried into it, and block it.",

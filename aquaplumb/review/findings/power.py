@@ -313,17 +313,18 @@ def rests_too_long(system, say):
         control = line.line.si.control.si
         if control.kind != "timer" or control.off <= 0:
             continue
-        p = system.air
-        left = oxygen_after_rest(system, p, line.name, control.off, duty=line.duty)
-        if left is None or left[0] >= p.critical:
+        rests = [(p, oxygen_after_rest(system, p, line.name, control.off, duty=line.duty)) for p in system.airs.values()]
+        short = [(p, left) for p, left in rests if left is not None and left[0] < p.critical]
+        if not short:
             continue
+        p, left = min(short, key=lambda one: tuple(one[1][[air_plan.TYPICAL, 0]] - one[0].critical))
         say_it = stop if left[air_plan.TYPICAL] < p.critical else fix
         level = left[air_plan.TYPICAL] if say_it is stop else left[0]
         yield say_it(
             line.name,
-            f"The timer rests {line.name} for {lasting(control.off)} on end. After a meal at {say(TEMPERATURE, p.temperature)} the oxygen is then down to {say(CONCENTRATION, level)}"
+            f"The timer rests {line.name} for {lasting(control.off)} on end. After a meal at {say(TEMPERATURE, p.temperature)} the oxygen{'' if len(system.tanks) == 1 else f' in {p.tank.name}'} is then down to {say(CONCENTRATION, level)}"
             + ("" if say_it is stop else ", should the stones bring the least that print has")
-            + f"; {system.species.si.name} is in danger below {say(CONCENTRATION, p.critical)}.",
+            + f"; {p.in_danger} is in danger below {say(CONCENTRATION, p.critical)}.",
             REST_CURE,
         )
 
@@ -362,7 +363,7 @@ def cools_too_fast(system, say):
     say_it = stop if plan.time < SHORT_NIGHT else fix
     yield say_it(
         "fish tank",
-        f"When the power fails on the coldest night, {say(TEMPERATURE, plan.keep)} become {say(TEMPERATURE, plan.lowest)} in {in_hours(plan.time)}: colder than {system.species.si.name} can live in.",
+        f"When the power fails on the coldest night, {say(TEMPERATURE, plan.keep)} become {say(TEMPERATURE, plan.lowest)} in {in_hours(plan.time)}: colder than {system.strictest('survive_low').name} can live in.",
         "Lid on, foam round the tank; a larger tank cools more slowly. Ask also for a species that bears your cold.",
     )
 

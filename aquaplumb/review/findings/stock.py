@@ -42,28 +42,35 @@ _HALF, _DOUBLE = 0.5, 2.0  # of a need: this far off it fails or is wasted; comm
 @finding("density over limit", notebook="01")
 def density_over_limit(system, say):
     """More fish than the tank's kind of aeration can carry."""
-    density = system.build.fish.si.density
-    if density > AIRED_LIMIT:
-        yield stop(
-            "fish tank",
-            f"The stocking density is {say(STOCKING, density)}; past {say(STOCKING, AIRED_LIMIT)} a tank without pure oxygen loses its fish at the first fault.",
-            f"Plan for {say(STOCKING, UNAIRED_LIMIT)} or less.",
-        )
-    elif density > UNAIRED_LIMIT:
-        yield fix(
-            "fish tank",
-            f"The stocking density is {say(STOCKING, density)}; a home system with simple aeration holds about {say(STOCKING, UNAIRED_LIMIT)}.",
-            "Keep fewer fish or a bigger tank, or add aeration with a backup before the fish.",
-        )
+    several = system.build.several
+    for name, tank in system.tanks.items():
+        density, where = tank.density if several else system.build.fish.si.density, f" in {name}" if several else ""
+        if density > AIRED_LIMIT:
+            yield stop(
+                name,
+                f"The stocking density{where} is {say(STOCKING, density)}; past {say(STOCKING, AIRED_LIMIT)} a tank without pure oxygen loses its fish at the first fault.",
+                f"Plan for {say(STOCKING, UNAIRED_LIMIT)} or less.",
+            )
+        elif density > UNAIRED_LIMIT:
+            yield fix(
+                name,
+                f"The stocking density{where} is {say(STOCKING, density)}; a home system with simple aeration holds about {say(STOCKING, UNAIRED_LIMIT)}.",
+                "Keep fewer fish or a bigger tank, or add aeration with a backup before the fish.",
+            )
+
+
+def _home(system, species) -> str:
+    """The tank of the first stock of a species."""
+    return next(one.tank for one in system.stocks.values() if one.species.name == species.name)
 
 
 @finding("water too salty", notebook="01")
 def water_too_salty(system, say):
     """More salt in the water than the species lives in."""
-    s, salinity = system.species.si, system.build.water.si.salinity
+    s, salinity = system.strictest("salinity_high"), system.build.water.si.salinity
     if s.salinity_high is not None and salinity > s.salinity_high:
         yield stop(
-            "fish tank",
+            _home(system, s),
             f"The water holds {say(SALINITY, salinity)} of salt; {s.name} lives in {say(SALINITY, s.salinity_high)} at the most.",
             "Use fresher water, or keep a fish of brackish water where your law allows it.",
         )
@@ -72,7 +79,12 @@ def water_too_salty(system, say):
 @finding("temperature out of range", notebook="01")
 def temperature_out_of_range(system, say):
     """The site's water gets colder or warmer than the species lives or grows in."""
-    s, name = system.species.si, system.species.si.name
+    for s in {one.species.name: one.species for one in system.stocks.values()}.values():
+        yield from _out_of_range(system, s, _home(system, s), say)
+
+
+def _out_of_range(system, s, tank: str, say):
+    name = s.name
     span = f"{say(TEMPERATURE, s.survive_low)} to {say(TEMPERATURE, s.survive_high)}"
     for what, value, bad in (
         ("falls to", system.cold, system.cold < s.survive_low),
@@ -80,7 +92,7 @@ def temperature_out_of_range(system, say):
     ):
         if bad:
             yield stop(
-                "fish tank",
+                tank,
                 f"The water {what} {say(TEMPERATURE, value)}; {name} can be kept from {span}.",
                 "Choose a species for your water, or heat, shade or insulate it.",
             )
@@ -88,19 +100,19 @@ def temperature_out_of_range(system, say):
     stops = s.feeding_stops
     if s.survive_low <= system.cold and stops is not None and system.cold < stops:
         yield fix(
-            "fish tank",
+            tank,
             f"At {say(TEMPERATURE, system.cold)} {name} stops eating (below {say(TEMPERATURE, stops)}); {best}.",
             "Do not feed it then. Heat the water, or choose a species for colder water.",
         )
     elif s.survive_low <= system.cold < s.best_low:
         yield note(
-            "fish tank",
+            tank,
             f"At {say(TEMPERATURE, system.cold)} {name} eats and grows less; {best}.",
             "Feed less on those days: what is not eaten turns to ammonia.",
         )
     if s.best_high < system.warm <= s.survive_high:
         yield note(
-            "fish tank",
+            tank,
             f"At {say(TEMPERATURE, system.warm)} {name} needs more oxygen, and warm water holds less; {best}.",
             "Add air, shade the tank, and feed less on those days.",
         )
@@ -109,30 +121,36 @@ def temperature_out_of_range(system, say):
 @finding("feed too heavy", notebook="01")
 def feed_too_heavy(system, say):
     """A feeding rate that only fingerlings eat."""
-    rate = system.build.fish.si.feeding_rate
-    body = system.build.fish.si.body_mass
-    if rate > _MOST_EATEN and body > _FINGERLING:
-        yield fix(
-            "fish tank",
-            f"The feeding rate is {say(RATE, rate)}; fish of this size eat about 1 to 2 % of their mass a day.",
-            "Lower it, or check the fish's mass. Uneaten feed is ammonia.",
-        )
+    for name, one in system.stocks.items():
+        rate, body = one.stock.feeding_rate, one.stock.body_mass
+        if rate > _MOST_EATEN and body > _FINGERLING:
+            yield fix(
+                name if system.build.several else one.tank,
+                f"The feeding rate{_of(system, name)} is {say(RATE, rate)}; fish of this size eat about 1 to 2 % of their mass a day.",
+                "Lower it, or check the fish's mass. Uneaten feed is ammonia.",
+            )
+
+
+def _of(system, stock: str) -> str:
+    """Which stock is spoken of, where there are several."""
+    return f" of {stock}" if system.build.several else ""
 
 
 @finding("feed below the peak", notebook="01")
 def feed_below_peak(system, say):
     """A feeding rate that is a mean over seasons, where the heaviest day is what counts."""
-    f = system.build.fish.si
-    if not _WEIGHED[0] <= f.body_mass <= _WEIGHED[1]:
-        return
-    rate = fish.feeding_rate.si(f.body_mass, species=f.species, temperature=system.warm).si
-    if f.feeding_rate < _EATEN_AT_LEAST * rate.low:
-        yield note(
-            "fish tank",
-            f"The feeding rate is {say(RATE, f.feeding_rate)}; on their best day fish of {say(BODY_MASS, f.body_mass)} eat "
-            f"{say(RATE, rate.low)} to {say(RATE, rate.high)}.",
-            "If yours is a mean over the year, put the heaviest day's in its place: beds, air and pump must bear that one.",
-        )
+    for name, one in system.stocks.items():
+        f = one.stock
+        if not _WEIGHED[0] <= f.body_mass <= _WEIGHED[1]:
+            continue
+        rate = fish.feeding_rate.si(f.body_mass, species=f.species, temperature=system.warm).si
+        if f.feeding_rate < _EATEN_AT_LEAST * rate.low:
+            yield note(
+                name if system.build.several else one.tank,
+                f"The feeding rate{_of(system, name)} is {say(RATE, f.feeding_rate)}; on their best day fish of {say(BODY_MASS, f.body_mass)} eat "
+                f"{say(RATE, rate.low)} to {say(RATE, rate.high)}.",
+                "If yours is a mean over the year, put the heaviest day's in its place: beds, air and pump must bear that one.",
+            )
 
 
 @finding("biofilter short", notebook="02")
@@ -266,13 +284,17 @@ def bed_too_shallow(system, say):
 @finding("un-ionised ammonia high", notebook="03")
 def unionised_high(system, say):
     """The ammonia limit, at this pH and warmest water, is poison."""
-    w, f = system.build.water.si, system.build.fish.si
-    limit = fish.waste_limits.si(f.species, body_mass=f.body_mass).si.unionised
+    w = system.build.water.si
+    bears = {
+        name: fish.waste_limits.si(one.stock.species, body_mass=one.stock.body_mass).si.unionised for name, one in system.stocks.items()
+    }
+    weakest = min(bears, key=lambda name: bears[name])
+    limit = bears[weakest]
     share = water.unionised_fraction.si(w.ph, system.warm)
     if w.ammonia_limit * share > limit:
         yield fix(
-            "fish tank",
+            system.stocks[weakest].tank,
             f"At pH {w.ph:g} and {say(TEMPERATURE, system.warm)} your limit of {say(CONCENTRATION, w.ammonia_limit)} total ammonia (as N) holds "
-            f"{say(CONCENTRATION, w.ammonia_limit * share)} of the poisonous kind; gills are hurt above {say(CONCENTRATION, limit)}.",
+            f"{say(CONCENTRATION, w.ammonia_limit * share)} of the poisonous kind; gills{_of(system, weakest)} are hurt above {say(CONCENTRATION, limit)}.",
             f"Set ammonia_limit to {say(CONCENTRATION, limit / share)} or less, or hold a lower pH.",
         )

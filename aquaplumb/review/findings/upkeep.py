@@ -121,7 +121,7 @@ def nitrite_without_chloride(system, say):
     have = 0.0 if p is None else p.chloride or 0.0
     if p is None or p.nitrite <= 0 or have >= p.chloride_wanted:
         return
-    limit = system.species.si.nitrite_limit
+    limit = system.strictest("nitrite_limit").nitrite_limit
     say_it = stop if have < p.chloride_least and limit is not None and p.nitrite > limit else fix
     there = f"the water has {say(CONCENTRATION, have)}" if p.chloride is not None else "the file tells of none"
     yield say_it(
@@ -174,9 +174,10 @@ def chlorine_in_tap_water(system, say):
         return
     say_it, harm = (stop, "within the hour") if p.chlorine > ACUTE else (fix, "within days")
     what = "A change of" if p.section.water_change >= p.tap_water else "A day's make-up of"
-    limit = system.species.si.tan_limit
+    species = system.strictest("tan_limit")
+    limit = species.tan_limit
     much = (
-        f", over the {say(CONCENTRATION, limit)} that {system.species.si.name} bears: change less at once"
+        f", over the {say(CONCENTRATION, limit)} that {species.name} bears: change less at once"
         if limit is not None and p.tap_ammonia > limit
         else ""
     )
@@ -209,10 +210,11 @@ def too_many_fish_at_first(system, say):
         "Start with ammonia, without fish. Or bring living media from a healthy system along, "
         f"begin with {say(SHARE, FIRST_FISH)} of the fish or less, bring the rest over six weeks or more as the test kit allows, and have water ready to change."
     )
-    limit = system.species.si.tan_limit or math.inf
+    species = system.strictest("tan_limit")
+    limit = species.tan_limit or math.inf
     passes = limit / (p.ammonia_rise * DAY) if p.ammonia_rise > 0 else math.inf
     harm = (
-        f"it passes what {system.species.si.name} bears, {say(CONCENTRATION, limit)}, in {span(passes * DAY)}"
+        f"it passes what {species.name} bears, {say(CONCENTRATION, limit)}, in {span(passes * DAY)}"
         if math.isfinite(passes)
         else "no bed turns it yet"
     )
@@ -230,6 +232,6 @@ def too_many_fish_at_first(system, say):
     elif seed < _SOME and first > 0:
         yield fix(
             "fish tank",
-            f"{say(SHARE, first)} of the fish start on media with hardly any bacteria. That is within a usual rule, but nitrite rises for weeks, and can pass what {system.species.si.name} bears (notebook 12 shows how far).",
+            f"{say(SHARE, first)} of the fish start on media with hardly any bacteria. That is within a usual rule, but nitrite rises for weeks, and can pass what {system.strictest('nitrite_limit').name} bears (notebook 12 shows how far).",
             "Start with ammonia and no fish, or bring living media from a healthy system; else test each morning and have water ready to change.",
         )

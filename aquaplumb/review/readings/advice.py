@@ -18,7 +18,7 @@ from aquaplumb.review.readings.biofilter import Biofilter, biofilter, system_wat
 from aquaplumb.review.readings.cells import COLUMNS
 from aquaplumb.review.readings.latest import OLD, Latest
 from aquaplumb.review.readings.log import Log
-from aquaplumb.system.upkeep_plan import FLOOR, SALT, chloride_plan
+from aquaplumb.system.upkeep_plan import FLOOR, SALT, chloride_plan, needs_most_chloride
 from aquaplumb.units import BODY_MASS, CONCENTRATION, DAY, TEMPERATURE, VOLUME, DesignError, rounded, span
 from aquaplumb.water import chemistry, startup
 
@@ -142,7 +142,7 @@ class _Advice:
             full = f" Full water holds {self.say(CONCENTRATION, most)} at {self.say(TEMPERATURE, self.now['temperature'])}."
         if value < band.low:
             urgent = "now" if band.dangerous(value) else "today"
-            yield Action(urgent, "oxygen", f"Oxygen is {self.say(CONCENTRATION, value)}; {self.build.fish.si.species} needs {self.say(CONCENTRATION, band.low)}.",
+            yield Action(urgent, "oxygen", f"Oxygen is {self.say(CONCENTRATION, value)}; {band.low_whose} needs {self.say(CONCENTRATION, band.low)}.",
                 (f"Below {self.say(CONCENTRATION, band.danger_low)} fish begin to die. " if math.isfinite(band.danger_low) else "") + f"It is lowest before dawn.{full}",
                 "More air at once (a second stone, a stronger fall of water), no feed until it is back; test again at dawn.")  # fmt: skip
         elif (left := self._going("oxygen", band.low)) < _SOON:
@@ -156,7 +156,7 @@ class _Advice:
         warm = value > band.high
         edge = band.danger_high if warm else band.danger_low
         yield Action("now" if band.dangerous(value) else "this week", "temperature",
-            f"The water is at {self.say(TEMPERATURE, value)}; {self.build.fish.si.species} "
+            f"The water is at {self.say(TEMPERATURE, value)}; {band.whose if warm else band.low_whose} "
             + (f"is well up to {self.say(TEMPERATURE, band.high)}." if warm else f"stops feeding at {self.say(TEMPERATURE, band.low)}."),
             (f"It lives to {self.say(TEMPERATURE, edge)}. " if math.isfinite(edge) else "")
             + ("Warm water holds less oxygen while fish use more." if warm else "Feed that is not eaten rots."),
@@ -194,7 +194,7 @@ class _Advice:
                 f"Above {self.say(CONCENTRATION, free.high)} it harms gills; fish die as it nears 2 mg/L (UF/IFAS FA-16), cold-water fish and fry far sooner.", do)  # fmt: skip
         elif value is not None and value > band.high:
             yield Action("now" if band.dangerous(value) else "today", "ammonia",
-                f"Ammonia is {self.say(CONCENTRATION, value)} (as N); {self.build.fish.si.species} bears {self.say(CONCENTRATION, band.high)}.",
+                f"Ammonia is {self.say(CONCENTRATION, value)} (as N); {band.whose} bears {self.say(CONCENTRATION, band.high)}.",
                 f"{self.say(CONCENTRATION, gills)} of it is un-ionised{at}, and a rise of pH makes it more.{worse}", do)  # fmt: skip
         elif value is None:
             return
@@ -223,7 +223,7 @@ class _Advice:
         band, value = self._band("nitrite")
         if value is None:
             return
-        species, upkeep = self.build.fish.si.species, self.build.upkeep
+        species, upkeep = needs_most_chloride(self.build), self.build.upkeep
         there = (upkeep.si.chloride if upkeep is not None else None) or 0.0
         plan = chloride_plan(value, there, self.water, species=species)
         has = f"your build says that {self.say(CONCENTRATION, there)} is there" if there else "your build tells of none"
@@ -231,7 +231,7 @@ class _Advice:
                 if plan.salt > 0 else "which is enough if it is still so: test it.")  # fmt: skip
         if value > band.high:
             yield Action("now" if band.dangerous(value) else "today", "nitrite",
-                f"Nitrite is {self.say(CONCENTRATION, value)} (as N); {self.build.fish.si.species} bears {self.say(CONCENTRATION, band.high)}.",
+                f"Nitrite is {self.say(CONCENTRATION, value)} (as N); {band.whose} bears {self.say(CONCENTRATION, band.high)}.",
                 "It turns the blood brown: fish suffocate in water that has oxygen. The second kind of bacteria lags, as after a cleaning or a cold spell.",
                 f"Stop feeding, more air; {self._new_water()} Chloride of {self.say(CONCENTRATION, plan.chloride_wanted)} keeps it out of the gills of {species}; {has}, {give}")  # fmt: skip
         elif (left := self._going("nitrite", band.high)) < _SOON:

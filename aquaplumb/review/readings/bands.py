@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import functools
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -13,7 +14,7 @@ from aquaplumb.fish import waste_limits
 from aquaplumb.given import takes_things
 from aquaplumb.review.readings.cells import COLUMNS, DERIVED
 from aquaplumb.review.readings.log import Log
-from aquaplumb.units import Kind
+from aquaplumb.units import Bare, Kind
 
 FEWEST = 4  # readings that a trend needs
 # The most that fish bear well in a day (bare SI). pH: FAO Technical Paper 589 ch. 7, changes of 0.3 in 12 to 24 h can be
@@ -39,6 +40,8 @@ class Band:
     danger_low: float
     danger_high: float
     source: str
+    whose: str = ""  # the species whose ends these are, of several the one that bears the least
+    low_whose: str = ""  # … at the low end
 
     @property
     def kind(self) -> Kind:
@@ -85,7 +88,22 @@ def bands(build: Build) -> dict[str, Band]:
     >>> oxygen.kind.text(oxygen.low), oxygen.kind.text(oxygen.danger_low)
     ('4 mg/L', '3 mg/L')
     """
-    s = tables.row("species", build.fish.si.species).si
+    each = [_bands(stock.si) for stock in build.stocks.values()]
+    return {name: functools.reduce(_both, (bands[name] for bands in each)) for name in each[0]}
+
+
+def _both(a: Band, b: Band) -> Band:
+    """The band in which both do well."""
+    low, high = max(a, b, key=lambda band: band.low), min(a, b, key=lambda band: band.high)
+    return Band(
+        a.name, low.low, high.high, max(a.danger_low, b.danger_low), min(a.danger_high, b.danger_high),
+        a.source if a.source == b.source else f"{a.source}; {b.source}", high.whose, low.low_whose,
+    )  # fmt: skip
+
+
+def _bands(stock: Bare) -> dict[str, Band]:
+    """The bands of one stock."""
+    s = tables.row("species", stock.species).si
     table = f"data/species.csv, {s.name}"
     no, inf = -math.inf, math.inf
 
@@ -95,7 +113,7 @@ def bands(build: Build) -> dict[str, Band]:
     def high(value):
         return inf if value is None else value
 
-    limits = waste_limits.si(s.name, body_mass=build.fish.si.body_mass).si
+    limits = waste_limits.si(s.name, body_mass=stock.body_mass).si
     nitrite, gills = high(limits.nitrite), limits.unionised
     rows = (
         Band("temperature", low(s.feeding_stops), high(s.best_high), low(s.survive_low), high(s.survive_high), table),
@@ -108,7 +126,7 @@ def bands(build: Build) -> dict[str, Band]:
         Band("alkalinity", 60e-3, inf, 20e-3, inf, "common practice, no source"),
         Band("carbon dioxide", no, 20e-3, no, 40e-3, "common practice, no source"),
     )
-    return {band.name: band for band in rows}
+    return {band.name: replace(band, whose=s.name, low_whose=s.name) for band in rows}
 
 
 @dataclass(frozen=True)

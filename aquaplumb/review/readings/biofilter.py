@@ -131,7 +131,7 @@ def biofilter(log: Log, build: Build | Review, *, days: float = 21.0) -> Biofilt
         return None
     volume = system_water(seen.build)
     feed = float(np.mean(log.si["feed"][fed]))
-    made = float(fish.ammonia_production.si(feed, seen.build.fish.si.protein))
+    made = float(fish.ammonia_production.si(feed, system.fish.protein))
     standing = line_through("ammonia", log.days[tested] * 86400, log.si["ammonia"][tested])
     stored = volume * standing.slope if standing and standing.clear else 0.0
     turned = max(0.0, made - stored)

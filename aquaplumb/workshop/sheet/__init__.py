@@ -143,12 +143,17 @@ def _decisions(seen: Review) -> Chapter:
 
 def _decided(seen: Review):
     b, s = seen.build, seen.system
-    units, f = b.units, b.fish.si
-    yield (
-        "fish, on the heaviest day",
-        f"{round(s.fish.count)} {f.species} of {BODY_MASS.text(f.body_mass, units)}, {STOCKING.text(f.density, units)} in {VOLUME.text(s.fish.tank_volume, units)}",
-    )
-    yield "feed, on that day", f"{MASS_RATE.text(s.fish.feed, units)} with {rounded(100 * f.protein)} % protein"
+    units = b.units
+    if s.build.month:
+        yield "month", f"these are the numbers of {s.build.month}, in which most is asked of {s.living.words} or air"
+    for name, one in s.stocks.items():
+        f, tank = one.stock, s.tanks[one.tank]
+        of, where = (f" ({name})", f"{one.tank}, ") if b.several else ("", "")
+        yield (
+            f"fish{of}, on the heaviest day",
+            f"{round(one.count)} {f.species} of {BODY_MASS.text(f.body_mass, units)}, {STOCKING.text(f.density, units)} in {where}{VOLUME.text(tank.volume, units)}",
+        )
+        yield f"feed{of}, on that day", f"{MASS_RATE.text(one.feed, units)} with {rounded(100 * f.protein)} % protein"
     yield "water", f"{TEMPERATURE.text(s.cold, units)} to {TEMPERATURE.text(s.warm, units)}, pH {rounded(b.water.si.ph)}"
     growing = [bed.si for bed in b.growing]
     media = ", ".join(dict.fromkeys(bed.medium for bed in growing if bed.medium))
@@ -172,6 +177,11 @@ def _decided(seen: Review):
         a = b.air.si
         spare = f"; spare {a.backup_pump} on {a.backup_stones:g} stones" if a.backup_pump else "; no spare"
         yield "air", f"{a.pump or 'no pump'}, {a.stones:g} × {a.stone} at {LENGTH.text(a.depth, units)}{spare}"
+        for plan in s.airs.values() if len(s.tanks) > 1 else []:
+            yield (
+                f"stones in {plan.tank.name}",
+                f"{plan.usual.stones:g} of them" + (f", and {plan.spare.stones:g} of the spare's" if plan.spare.name else ""),
+            )
     if b.power:
         yield (
             "battery supply",

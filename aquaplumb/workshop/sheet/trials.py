@@ -304,10 +304,10 @@ def _air(system) -> list:
     build, units = system.build, system.build.units
     p = system.air
     rows = []
-    for what, failure in p.failures.items():
+    for of, what, failure in ((plan, what, failure) for plan in system.airs.values() for what, failure in plan.failures.items()):
         rows.append(
             (
-                what,
+                what if len(system.tanks) == 1 else f"{of.tank.name}: {what}",
                 _minutes(failure.bare[TYPICAL]),
                 _minutes(failure.lasts[TYPICAL]),
                 None if p.response is None else float(p.response / 60),
@@ -334,9 +334,10 @@ def _air(system) -> list:
         if p.told
         else ["Your file says nothing of air: no air pump, no spare. The times are those of still water with your heaviest stock."]
     )
-    told.append(
-        f"Danger is {CONCENTRATION.text(p.critical, units)} of oxygen for {system.species.si.name}, warmest water, after a meal, on the heaviest day. Where no time stands it holds by itself."
+    danger = " and ".join(
+        dict.fromkeys(f"{CONCENTRATION.text(one.critical, units)} of oxygen for {one.in_danger}" for one in system.airs.values())
     )
+    told.append(f"Danger is {danger}, warmest water, after a meal, on the heaviest day. Where no time stands it holds by itself.")
     return [Steps(tuple(lines)), Grid("air", "How long the fish have", columns, tuple(rows)), Points(tuple(told))]
 
 

@@ -1,0 +1,77 @@
+"""The picture of a year: the fish that a build holds, and what they ask of beds and air, day by day."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from aquaplumb.build.seasons import BEGINS, LENGTHS, MONTHS, YEAR
+from aquaplumb.figures.style import Picture, round_up
+from aquaplumb.units import MASS, NUMBER, SHARE
+
+_MOST = 1.5  # of what can be done: the end of the lower ruler
+_PAPER = {"facecolor": "white", "alpha": 0.8, "linewidth": 0, "pad": 1.0}
+
+
+class SeasonPicture(Picture):
+    """Above: the mass of all fish through the year. Below: what is asked of beds and air, against all that they can do.
+
+    Its record is a `aquaplumb.whatif.season.Year`.
+    """
+
+    width, height = 640, 430
+
+    def key(self, record):
+        """The rulers: a build's own, whatever the sliders say."""
+        return record.si.ruler
+
+    def frame(self, record) -> None:
+        """Axes with the months, and the line of all that can be done."""
+        self.end = round_up(record.si.ruler)
+        fish = self.plane(("", NUMBER, 0.0, float(YEAR)), ("fish", MASS, 0.0, self.end), box=(0.0, 0.5, 1.0, 0.5))
+        asked = self.plane(("", NUMBER, 0.0, float(YEAR)), ("asked / can be done", SHARE, 0.0, _MOST), box=(0.0, 0.0, 1.0, 0.54))
+        for plane in (fish, asked):
+            plane.axes.set_xticks([begin + length / 2 for begin, length in zip(BEGINS, LENGTHS)], [month[:3] for month in MONTHS])
+            plane.axes.tick_params(axis="x", length=0)
+            plane.axes.grid(False, axis="x")
+        self.fish, self.over = fish.curve("water"), fish.word("ink")
+        asked.curve("needed", dashed=True, still=True).put([0.0, float(YEAR)], [1.0, 1.0])
+        asked.word("ink", still=True).put(4.0, 1.02, "all that can be done")
+        self.beds, self.beds_word = asked.curve("plants"), asked.word("ink")
+        self.air, self.air_word = asked.curve("air"), asked.word("ink")
+        self.worst = asked.dot("good")
+        for word in (self.beds_word, self.air_word, self.over):
+            word.artist.set_bbox(_PAPER)
+
+    def move(self, record) -> None:
+        """The curves and the worst day."""
+        r, days = record.si, np.arange(YEAR) + 0.5
+        self.fish.put(days, np.minimum(r.biomass, self.end))
+        if r.biomass.max() > self.end:
+            self.over.put(float(days[np.argmax(r.biomass)]), 0.9 * self.end, f"{self.text(MASS, float(r.biomass.max()))}, past this ruler")
+        else:
+            self.over.hide()
+        for curve, word, values, name, lift in (
+            (self.beds, self.beds_word, r.beds, r.living.removeprefix("the "), -0.1),
+            (self.air, self.air_word, r.air, "air", 0.03),
+        ):
+            curve.put(days, np.minimum(values, _MOST))
+            at = int(np.argmax(np.where(days < 0.85 * YEAR, values, -1.0)))
+            word.put(float(days[at]) + 4, float(np.clip(values[at] + lift, 0.0, _MOST - 0.12)), name)
+        self.worst.put(r.day + 0.5, min(r.most, _MOST), works=r.works)
+
+    def title(self, record) -> str:
+        """The finding, in a sentence."""
+        r = record.si
+        return f"{'Too much: ' if not r.works else ''}{r.month} asks the most, {SHARE.text(r.most)} of what {r.what} can do."
+
+    def alt(self, record) -> str:
+        """What the picture says, in words."""
+        r = record.si
+        months = [
+            f"{month} {self.text(MASS, float(r.biomass[begin : begin + length].max()))}"
+            for month, begin, length in zip(MONTHS, BEGINS, LENGTHS)
+        ]
+        return (
+            f"{record.sentence(self.system)} The most fish of each month: {', '.join(months)}. "
+            f"At most, {r.living} are asked for {SHARE.text(float(r.beds.max()))} and the air for {SHARE.text(float(r.air.max()))} of what they can do."
+        )

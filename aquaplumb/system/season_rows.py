@@ -1,0 +1,46 @@
+"""What a review says of a year: (name, kind, bare value, formula, source) of each number of each month, and its nitrogen."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+from aquaplumb.build.seasons import MONTHS
+from aquaplumb.system.season import MONTH_OF, SeasonRun
+from aquaplumb.system.season_nitrogen import NitrogenYear
+from aquaplumb.units import CONCENTRATION, MASS, MASS_RATE, NUMBER, SHARE, TEMPERATURE
+
+
+def month_rows(run: SeasonRun) -> Iterator[tuple[str, list[tuple]]]:
+    """Each month by its name, with its numbers: the most of each on any day of it."""
+    n, most = run.nitrogen, run.by_month
+    grown, out = "Iwama and Tautz (1981); data/growth.csv, data/feeding.csv", dict[int, list]()
+    for one in run.cohorts:
+        if one.goes >= 0:
+            out.setdefault(int(MONTH_OF[one.goes]), []).append(one)
+    strain = {name: most(one) for name, one in run.strain.items()}
+    for month, name in enumerate(MONTHS):
+        yield name, [
+            ("water", TEMPERATURE, float(run.water[month == MONTH_OF].mean()), "the build file", "the build file"),
+            ("fish", MASS, most(run.biomass)[month], "(mass^⅓ + coefficient × °C × days)³ × count", grown),
+            ("feed", MASS_RATE, most(run.feed)[month], "biomass × rate of their size × appetite", "data/feeding.csv"),
+            ("ammonia", MASS_RATE, most(run.ammonia)[month], "0.092 × feed × protein", "Timmons & Ebeling, Recirculating Aquaculture"),
+            *((f"asked of {what}", SHARE, each[month], "what is asked / what can be done", "mass balance") for what, each in strain.items()),
+            ("nitrate at its end", CONCENTRATION, n.nitrate[month], "made − taken by plants − changed, from none in January", "mass balance"),
+            ("fish to take out", NUMBER, sum(one.count for one in out.get(month, [])), "the build file", "the build file"),
+            ("their mass", MASS, sum(one.count * one.last_mass for one in out.get(month, [])), "count × mass of one", grown),
+            ("plants to cut", NUMBER, math.floor(run.plants_cut[month]), "plants × days / days of a crop", "definition"),
+        ]  # fmt: skip
+
+
+def nitrogen_rows(n: NitrogenYear) -> list[tuple]:
+    """Where the year's nitrogen goes: (name, label, kind, bare value, formula, source)."""
+    fao, rest = "FAO 589 (2014) app. 4", "mass balance"
+    return [
+        ("feed", "in the feed, all as N", MASS, n.feed.sum(), "0.16 × feed × protein", fao),
+        ("fish", "kept by the fish", MASS, n.fish.sum(), "0.30 × that in the feed", fao),
+        ("solids", "in the solids", MASS, n.solids.sum(), "feed − fish − ammonia", rest),
+        ("plants", "taken by the plants", MASS, n.plants.sum(), "0.43 g/m²/d of grown ones, no more than there is", "Graber and Junge (2009)"),
+        ("changed", "let out with changed water", MASS, n.changed.sum(), "mixed through", rest),
+        ("left", "left in the water as nitrate", MASS, n.left[-1], "what is left", rest),
+    ]  # fmt: skip

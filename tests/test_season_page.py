@@ -1,0 +1,104 @@
+"""The second what-if of notebook 01: a year of fish. Its record, its keep and what it says."""
+
+import numpy as np
+import pytest
+
+from aquaplumb.build import Build, load
+from aquaplumb.figures.season import SeasonPicture
+from aquaplumb.review import review
+from aquaplumb.system.season import AIR, season_run
+from aquaplumb.system.steady import Steady
+from aquaplumb.whatif import fish_load, night_air, season, start_up, warmth, water_care, water_flow
+from test_season import stock, text
+
+pytestmark = pytest.mark.usefixtures("strict")
+
+
+@pytest.fixture
+def mine(tmp_path):
+    path = tmp_path / "my-build.toml"
+    path.write_text(
+        text(stock(), stock("autumn", arrives="15 August", leaves='harvest_mass = "400 g"', count=30, mass="20 g")), encoding="utf-8"
+    )
+    return path
+
+
+def test_a_build_without_a_season_is_shown_its_own_fish_growing_up(tmp_path):
+    path = tmp_path / "my-build.toml"
+    path.write_text(load("courtyard").text, encoding="utf-8")
+    panel = season.panel(load(path))
+    assert panel.values["count"] == round(Steady(load("courtyard")).fish.count)
+    assert panel.record.si.last_mass >= 0.4 and panel.record.si.ripe
+    panel._press_keep()
+    assert panel.kept.startswith("✔"), panel.kept
+    kept = load(path)
+    assert kept.value("fish") is None and kept.season.si.cohorts[0].si.harvest_mass == pytest.approx(0.4)
+    shown, run = panel.record.si, Steady(kept).season
+    assert shown.month == Steady(kept).build.month and shown.biomass == pytest.approx(run.biomass, rel=1e-3)
+
+
+def test_what_is_kept_of_one_stock_leaves_the_others(mine):
+    panel = season.panel(load(mine))
+    panel.set(stock="autumn", count=50, harvest="350 g")
+    panel._press_keep()
+    kept = load(mine).season.si.cohorts
+    assert [one.si.count for one in kept] == [40, 50] and kept[1].si.harvest_mass == pytest.approx(0.35)
+    assert load(mine).value("season.temperature") == {"January": "20 degC", "July": "28 degC"}  # nobody moved it
+    panel.set(cold="16 degC")
+    panel._press_keep()
+    assert min(load(mine).season.si.temperature) == pytest.approx(289.15, abs=0.01)
+
+
+@pytest.mark.parametrize("leaves", ["31 October", "20 February next year", "30 June next year"])
+def test_it_opens_as_the_file_has_it(leaves):
+    """Also a stock that stays over a whole year."""
+    build = Build(text(stock(leaves=f'leaves = "{leaves}"')))
+    panel = season.panel(build)
+    assert panel.record.si.biomass == pytest.approx(season_run(Steady(build)).biomass, rel=1e-6)
+    assert panel.record.si.month == Steady(build).build.month
+
+
+def test_twice_the_fish_ask_for_twice_as_much():
+    """As the page says: what is asked is proportional to how many there are."""
+    panel = season.panel(Build(text(stock())))
+    first = panel.record.si
+    panel.set(count=80)
+    assert panel.record.si.beds == pytest.approx(2 * first.beds) and panel.record.si.air == pytest.approx(2 * first.air)
+    panel.set(count=400)
+    assert not panel.record.si.works and panel.said.startswith("Too much")
+    assert panel.found[0][0] == "stop"
+
+
+def test_the_picture_says_in_words_what_it_shows():
+    record = season.year(Build(text(stock())))
+    words = SeasonPicture(record).alt(record)
+    assert record.si.month in words and "The most fish of each month: January" in words
+    assert np.max(record.si.air) == pytest.approx(max(record.si.air)) and SeasonPicture(record).png().startswith(b"\x89PNG")
+
+
+def test_other_pages_open_in_the_worst_month_and_leave_the_seasons_water(mine):
+    build = load(mine)
+    worst = Steady(build)
+    panel = fish_load.panel(build)
+    assert list(panel.control("stock").options.values()) == list(worst.build.stocks)
+    assert panel.record.si.biomass == pytest.approx(next(iter(worst.stocks.values())).biomass)
+    name = next(iter(worst.build.stocks))
+    panel.set(body_mass="200 g", feeding_rate="2 %/d")  # they grow by themselves: tried, and not kept
+    before = load(mine).text
+    panel._press_keep()
+    assert load(mine).text == before and "Only tried" in panel.kept
+    panel.set(protein="40 %", warm="30 degC")
+    panel._press_keep()
+    assert "the season's" in panel.kept
+    assert load(mine).site == build.site
+    assert next(one for one in load(mine).season.si.cohorts if one.si.name == name).si.protein == pytest.approx(0.4)
+    for one in (night_air, water_flow, water_care, start_up, warmth):
+        assert one.panel(load(mine)).record is not None
+    assert warmth.panel(load(mine)).values["keep_at"].to("K").m == pytest.approx(build.site.si.coldest_water) or load(mine).heat.si.keep_at
+
+
+def test_the_review_tells_the_year_as_a_table(mine):
+    seen = review(load(mine))
+    assert seen["season July.fish"].value == pytest.approx(seen.system.season.by_month(seen.system.season.biomass)[6])
+    assert seen[f"season {seen.system.build.month}.asked of {AIR}"].value == pytest.approx(seen.system.season.most)
+    assert sum(seen[f"season {month}.fish to take out"].value for month in ("July", "October")) == 70
