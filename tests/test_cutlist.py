@@ -176,7 +176,7 @@ def metres(build):
     """What the file says of each stretch, added up by size and standard; counted here without the library's list."""
     found = {}
     for line in build.lines.values():
-        for part in (*line.si.suction, *line.si.pipe) if hasattr(line.si, "pipe") else (line,):
+        for part in (*getattr(line.si, "suction", ()), *line.si.pipe) if hasattr(line.si, "pipe") else (line,):
             key = (part.si.size, part.si.standard) if part.si.size else part.si.bore
             found[key] = found.get(key, 0.0) + part.si.length
     return found
