@@ -147,7 +147,7 @@ def test_names_serve(call):
         pytest.param(lambda: lines.flows(LINE, "demo mains 44 W"), "flows: pump: the list of pumps has no 'demo mains 44 W'; did you mean", id="a pump's name"),
         pytest.param(lambda: lines.flows("main line", PUMP), "flows: line is 'main line'; it needs a Line, made with Line(…).", id="a line's name"),
         pytest.param(lambda: lines.flows(LINE, {}), "flows: pump is a dict; it needs a Pump, or the name of one in quotes", id="a dict for a pump"),
-        pytest.param(lambda: levels.simulate("curtyard", "1 h"), "simulate: build: the set of demo builds has no 'curtyard'; did you mean courtyard?", id="a build's name"),
+        pytest.param(lambda: levels.simulate("curtyard", "1 h"), "simulate: build: the set of demo builds has no 'curtyard'; did you mean courtyard or barrel-yard?", id="a build's name"),
         pytest.param(lambda: levels.simulate(YARD, None), "simulate: duration is None; it needs a time", id="no duration"),
         pytest.param(lambda: levels.simulate(YARD, 10), "simulate: duration is 10, with no unit", id="a bare duration"),
         pytest.param(lambda: levels.simulate(YARD, ["1 h", "2 h"]), "simulate: duration has 2 values; it takes one of each at a time.", id="two durations"),

@@ -14,6 +14,7 @@ import numpy as np
 
 from aquaplumb import tables
 from aquaplumb.build import shapes
+from aquaplumb.given import takes_things
 from aquaplumb.units import (
     PART,
     AirFlow,
@@ -214,6 +215,7 @@ class Vessel(Record):
         return self.si.floor + self.si.working_depth
 
 
+@takes_things
 def kinds_in_words(vessels: Iterable[Vessel]) -> str:
     """What vessels are, each kind once and in the plural: "beds", "rafts and channels"."""
     names = [f"{kind}s" for kind in dict.fromkeys(vessel.si.kind for vessel in vessels)]
@@ -288,6 +290,7 @@ def water_volume(vessel: Vessel, depth: Length) -> Volume:
     return float(volume) if np.ndim(volume) == 0 else volume
 
 
+@takes_things
 def held_at_bend(vessel: Vessel) -> float:
     """The water [m³] up to the `shapes.bend` of a vessel: of a long channel as if its walls went on."""
     low, power = shapes.bend(vessel.si)

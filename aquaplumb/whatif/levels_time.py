@@ -262,7 +262,8 @@ class LevelsWhatIf(WhatIf):
     def _watched(self, values: dict) -> tuple:
         """The vessels to tell of: the one behind what fails, if it is one pipe out of a vessel, and the sump."""
         fall = self.build.falling.get(values["where"]) if self.kinds[values["failure"]] else None
-        return (*([fall.si.source] if fall and fall.si.source != self.sump else []), self.sump)
+        source = self.build.lines[self.build.line_of(values["where"])].si.source if fall else self.sump
+        return (*([source] if source != self.sump else []), self.sump)
 
     def changed(self, values: dict) -> Build:
         """The build with the sliders' sump, floats and switch in it."""
