@@ -16,7 +16,7 @@ from aquaplumb.figures.elevation import Elevation
 
 _STYLE = """<style>
 .ap-gallery { display: grid; grid-template-columns: repeat(auto-fill, minmax(min(100%, 165px), 1fr)); gap: 14px 16px;
-  list-style: none; margin: 4px 0; padding: 0; max-width: 860px; color: var(--jp-ui-font-color1, #26323c); line-height: 1.35; }
+  list-style: none; margin: 4px 0; padding: 0; max-width: min(860px, 100vw - 48px); color: var(--jp-ui-font-color1, #26323c); line-height: 1.35; }
 .ap-gallery li { margin: 0; }
 .ap-gallery img { display: block; width: 100%; height: auto; background: white; border: 1px solid #e6e9ec; }
 .ap-gallery b { display: block; margin: 3px 0 1px; }
@@ -74,7 +74,8 @@ class Gallery:
         return "\n".join(f"{layout}: {_suits(layout)}" for layout in KINDS)
 
     def _repr_mimebundle_(self, include=None, exclude=None):
-        return {**widgets.HTML(self.html)._repr_mimebundle_(), "text/plain": repr(self)}
+        shown = widgets.HTML(self.html, layout=widgets.Layout(width="auto", max_width="100%"))
+        return {**shown._repr_mimebundle_(), "text/plain": repr(self)}
 
 
 def _suits(layout: str) -> str:
