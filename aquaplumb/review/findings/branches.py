@@ -5,15 +5,13 @@ from __future__ import annotations
 from dataclasses import replace
 
 from aquaplumb.plumbing.branches import Branches
-from aquaplumb.plumbing.falls import ENTRIES
 from aquaplumb.plumbing.fittings import valve_k
 from aquaplumb.review.findings.base import finding, fix, note, shop
-from aquaplumb.system.balance import AS_SAID
 from aquaplumb.units import FLOW, HEAD
 
-_MARGIN = 1.3  # a drain a third dirtier than on its first day still has to carry: common practice, no source
+MARGIN = 1.3  # a drain a third dirtier than on its first day still has to carry: common practice, no source
 _SAME = 1.001  # of a bore: rounding
-_TRICKLE = 1e-6  # m³/s: 4 L/h, no flow worth a word
+TRICKLE = 1e-6  # m³/s: 4 L/h, no flow worth a word
 
 
 def carries(fall, whole: Branches) -> float:
@@ -25,8 +23,8 @@ def carries(fall, whole: Branches) -> float:
 
 def carry_more(system, fall, need: float, say) -> str:
     """What lets a tree carry so much [m³/s]: open valves, or stretches that are a size or more wider; empty where nothing does."""
-    whole, own = fall.whole, system.build.falling
-    legs = [own[name].si for name in own if name.startswith(fall.name.rpartition(" › ")[0] + " › ")]
+    whole, build = fall.whole, system.build
+    legs = [leg.si for name, leg in build.falling.items() if build.line_of(name) == build.line_of(fall.name)]
     open_ = [
         replace(way, k=way.k - valve_k.si(leg.valve, leg.opening) + valve_k.si(leg.valve, 1.0)) if leg.valve and leg.opening > 0 else way
         for way, leg in zip(whole.ways, legs)
@@ -49,10 +47,10 @@ def dry_branch(system, say):
     """An end of a falling line that gets nothing, though water runs through the rest."""
     for fall in system.falling.values():
         f = fall.line.si
-        if f.to not in system.build.vessels or fall.leaves_vessel or f.emergency or fall.peak > _TRICKLE or f.opening == 0:
+        if f.to not in system.build.vessels or fall.leaves_vessel or f.emergency or fall.peak > TRICKLE or f.opening == 0:
             continue  # one that is shut is told by itself
         above = [other for other in system.falling.values() if other.line.si.to == f.source]
-        if not above or above[0].peak <= _TRICKLE:
+        if not above or above[0].peak <= TRICKLE:
             continue  # nothing comes to the tee: its way up has been told, or nothing falls at all
         yield fix(
             fall.name,
@@ -68,21 +66,10 @@ def hump(system, say):
         f = fall.line.si
         if f.crown is None or f.crown <= f.outlet or f.vented:
             continue
-        short = fall.load > 0 and fall.capacity < _MARGIN * fall.load
+        short = fall.load > 0 and fall.capacity < MARGIN * fall.load
         yield (fix if short else note)(
             fall.name,
             f"{fall.name} goes over a hump at {say(HEAD, f.crown)}. Air gathers there, so it carries {say(FLOW, fall.capacity)} at most, as if it ended at that height; once full it can suck {fall.root.si.name} down, and what settles lies in the low place before the hump.",
             "Lay it without the hump, or give the top of the hump an open vent, higher than the water can stand (vented = true)"
             + (", and a wider pipe or a lower hump." if short else "."),
         )
-
-
-def stands_over(system, fall) -> bool:
-    """Whether water stands so deep over a line's mouth, all the time, that it takes no air in and runs full by intent."""
-    level = system.vessels[fall.root.si.name].level
-    mouth = next(f.line.si for f in system.falling.values() if f.leaves_vessel and f.root is fall.root and _of_one(f, fall))
-    return mouth.entry in ENTRIES and level - mouth.lip >= 2 * mouth.bore + AS_SAID
-
-
-def _of_one(first, other) -> bool:
-    return first is other or (first.whole is not None and other.name.startswith(first.name.rpartition(" › ")[0] + " › "))

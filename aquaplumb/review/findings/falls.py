@@ -12,18 +12,16 @@ from aquaplumb.plumbing.drains import standpipe_depth
 from aquaplumb.plumbing.fittings import valve_k
 from aquaplumb.plumbing.part_full import SCOUR_SPEED
 from aquaplumb.review.findings.base import at_least, at_most, finding, fix, narrow_enough, note, shop, stop, wide_enough
-from aquaplumb.review.findings.branches import carry_more, stands_over
+from aquaplumb.review.findings.branches import MARGIN, TRICKLE, carry_more
 from aquaplumb.system.balance import AS_SAID
 from aquaplumb.units import FLOW, HEAD, LENGTH, SPEED, Kind
 
 _COMES = 0.01  # of the usual flow: less is only what still runs down
-_MARGIN = 1.3  # a drain that is a third dirtier than on its first day still has to carry: common practice, no source
 _LITTLE = 0.1  # of the water's depth: a lip so much lower does not change the vessel; common practice, no source
 _ROUNDING, _TINY = 1.001, 1e-9  # so that what a cure names is enough when it is typed
 _LEAST_FALL, _USUAL_FALL = 0.0099, 0.02  # 1 % (a hair under, for rounding) and 1/4 in a foot: plumbing codes, from memory
 _CLOGS = 0.015  # m: roots and slime shut a thinner standpipe; common practice, no source
 _DRY = 0.02  # m over the usual water at which an emergency overflow stays dry; common practice, no source
-_TRICKLE = 1e-6  # m³/s: 4 L/h, no flow worth a word
 _SHORT = 0.3  # m of pipe in which nothing settles: common practice, no source
 HOLES = Kind("an area", "m²", "cm²", "in²", "60 cm2")
 
@@ -43,7 +41,7 @@ def drain_short(system, say):
             fall.load <= 0
             or f.siphon
             or (f.valve and f.opening <= 0)
-            or (f.emergency and vessel.highest <= brim and fall.capacity >= _MARGIN * fall.load)
+            or (f.emergency and vessel.highest <= brim and fall.capacity >= MARGIN * fall.load)
         ):
             continue
         if vessel.highest > brim and fall.room <= 0:
@@ -65,7 +63,7 @@ def drain_short(system, say):
                 f"{fall.name} carries {say(FLOW, fall.capacity)} before {vessel.name} is full to the brim; {say(FLOW, fall.load)} comes in. {rest}",
                 _carry_more(system, fall, say),
             )
-        elif fall.capacity < _MARGIN * fall.load:
+        elif fall.capacity < MARGIN * fall.load:
             yield fix(
                 fall.name,
                 f"{fall.name} carries {say(FLOW, fall.capacity)}, hardly more than the {say(FLOW, fall.load)} that comes in; a little slime and it spills.",
@@ -77,13 +75,13 @@ def _carry_more(system, fall, say) -> str:
     """What lets a falling line carry its load: what holds it up is its valve, its screen, its check valve or its bore."""
     f, way = fall.line.si, fall.way
     high = f.lip + fall.room - fall.bottom
-    if fall.whole and (cure := carry_more(system, fall, _MARGIN * _ROUNDING * fall.load, say)):
+    if fall.whole and (cure := carry_more(system, fall, MARGIN * _ROUNDING * fall.load, say)):
         return cure
-    if f.valve and f.opening < 1 and min(way.mouth(fall.room), replace(way, k=_open(fall)).full(high)) >= _MARGIN * fall.load:
+    if f.valve and f.opening < 1 and min(way.mouth(fall.room), replace(way, k=_open(fall)).full(high)) >= MARGIN * fall.load:
         return f"Open its {f.valve}."
-    if f.screen_open_area and min(replace(way, screen=None).mouth(fall.room), replace(way, screen=None).full(high)) >= _MARGIN * fall.load:
+    if f.screen_open_area and min(replace(way, screen=None).mouth(fall.room), replace(way, screen=None).full(high)) >= MARGIN * fall.load:
         return f"Give its screen {say(HOLES, _holes(fall, high))} of holes or more, and keep them clear."
-    if way.opening_head and replace(way, opening_head=0.0, check_k=0.0).full(high) >= _MARGIN * fall.load:
+    if way.opening_head and replace(way, opening_head=0.0, check_k=0.0).full(high) >= MARGIN * fall.load:
         return "Take its check valve out, or use a swing check, which needs far less to open."
     return _cure_for_a_small_drain(system, fall, say)
 
@@ -98,7 +96,7 @@ def _holes(fall, high: float) -> float:
     area, clear = fall.line.si.screen_open_area, 1 - fall.line.si.screen_blocked
     for _ in range(60):
         way = replace(fall.way, screen=area)
-        if min(way.mouth(fall.room, clear), way.full(high, clear)) >= _MARGIN * fall.load:
+        if min(way.mouth(fall.room, clear), way.full(high, clear)) >= MARGIN * fall.load:
             break
         area *= 1.1
     return area
@@ -106,7 +104,7 @@ def _holes(fall, high: float) -> float:
 
 def _speed(fall, slope: float) -> float:
     """The speed [m/s] of a line's load, part full where it slopes; 0 where nothing settles in it: a steep pipe, or clean water."""
-    if fall.peak <= _TRICKLE or fall.root.si.kind not in ("fish tank", "settling tank") or not 0 < slope < 1:
+    if fall.peak <= TRICKLE or fall.root.si.kind not in ("fish tank", "settling tank") or not 0 < slope < 1:
         return 0.0
     bore = fall.line.si.bore
     fill = drains.gravity_fill.si(fall.peak, bore, slope)
@@ -147,7 +145,7 @@ def _lower_lip(system, fall, need: float) -> float | None:
 
 def _cure_for_a_small_drain(system, fall, say) -> str:
     """A lip so much lower that the same pipe takes the load with margin, where that does it; a pipe of the table wide enough; several."""
-    need, line = _MARGIN * _ROUNDING * fall.load, fall.line.si
+    need, line = MARGIN * _ROUNDING * fall.load, fall.line.si
     standard, offered = shop(say, line)
     lip = _lower_lip(system, fall, need)
     lower = (
@@ -245,10 +243,10 @@ def gravity_line_full(system, say):
     """A sloping line that would run full, gulp and block."""
     for fall in system.falling.values():
         f = fall.line.si
-        if f.kind != "gravity line" or fall.load <= 0 or not 0 < fall.slope < 1 or stands_over(system, fall):
-            continue
-        if fall.name not in system.build.lines:
+        if f.kind != "gravity line" or fall.load <= 0 or not 0 < fall.slope < 1 or fall.name not in system.build.lines:
             continue  # one with branches runs full behind its valves, by intent
+        if system.vessels[f.source].level - f.lip >= 2 * f.bore + AS_SAID:
+            continue  # so deep under water it takes no air in, and runs full by intent
         half = drains.gravity_flow.si(f.bore, fall.slope, fill=0.5)
         if fall.load > half:
             full = drains.gravity_flow.si(f.bore, fall.slope, fill=0.8)
@@ -350,7 +348,7 @@ def siphon_never_stops(system, say):
             yield note(
                 fall.name,
                 f"{fall.name} gets {say(FLOW, fall.load)} and carries {say(FLOW, s.flow_at_vent)} at its vent: it may not stop when it is dirty.",
-                f"Aim for {at_most(say, FLOW, s.flow_at_vent / _MARGIN)} or less.",
+                f"Aim for {at_most(say, FLOW, s.flow_at_vent / MARGIN)} or less.",
             )
 
 
