@@ -16,7 +16,7 @@ from aquaplumb.review.findings.branches import MARGIN, TRICKLE, carry_more
 from aquaplumb.system.balance import AS_SAID
 from aquaplumb.units import FLOW, HEAD, LENGTH, SPEED, Kind
 
-_COMES = 0.01  # of the usual flow: less is only what still runs down
+COMES = 0.01  # of the usual flow: less is only what still runs down
 _LITTLE = 0.1  # of the water's depth: a lip so much lower does not change the vessel; common practice, no source
 _ROUNDING, _TINY = 1.001, 1e-9  # so that what a cure names is enough when it is typed
 _LEAST_FALL, _USUAL_FALL = 0.0099, 0.02  # 1 % (a hair under, for rounding) and 1/4 in a foot: plumbing codes, from memory
@@ -207,7 +207,7 @@ def drain_no_fall(system, say):
         if f.kind == "joint":
             continue
         spills = fall.leaves_vessel and vessel.highest > fall.source.rim - fall.source.si.freeboard
-        nothing = fall.leaves_vessel and fall.peak <= _COMES * vessel.peak and vessel.peak > 0
+        nothing = fall.leaves_vessel and fall.peak <= COMES * vessel.peak and vessel.peak > 0
         severity = stop if spills else fix
         if fall.drop <= 0 and (spills or nothing) and not f.emergency:
             yield severity(
@@ -350,51 +350,3 @@ def siphon_never_stops(system, say):
                 f"{fall.name} gets {say(FLOW, fall.load)} and carries {say(FLOW, s.flow_at_vent)} at its vent: it may not stop when it is dirty.",
                 f"Aim for {at_most(say, FLOW, s.flow_at_vent / MARGIN)} or less.",
             )
-
-
-@finding("no overflow path", notebook="06")
-def no_overflow_path(system, say):
-    """Water comes in and has no way out, or one way only, and nothing if that blocks."""
-    beds = []
-    for state in system.vessels.values():
-        if state.peak <= 0:
-            continue
-        ways = [f for f in system.falling.values() if f.line.si.source == state.name]
-        ways += [f for f in system.falling.values() if f.line.si.kind == "joint" and f.line.si.to == state.name]
-        drawn = [p for p in system.pumped.values() if p.line.si.source == state.name]
-        if not ways and not drawn:
-            yield stop(
-                state.name,
-                f"{say(FLOW, state.peak)} comes into {state.name} and no line leads out of it. It spills.",
-                "Give it a drain and an emergency overflow.",
-            )
-        elif (
-            len(ways) < 2
-            and state.vessel.si.kind != "sump"
-            and not (ways and drawn)
-            and (ways or system.means.comes_without(drawn[0].name, state.name) > _COMES * state.peak)
-        ):
-            what = ways[0].name if ways else drawn[0].name
-            if state.vessel.grows:
-                beds.append((state, what))
-                continue
-            yield fix(
-                state.name,
-                f"{what} is the only way out of {state.name}; if it blocks, {say(FLOW, state.peak)} goes over the rim.",
-                "Give it a second overflow, a little higher, that is always free.",
-            )
-    if beds:
-        state, what = max(beds, key=lambda bed: bed[0].peak)
-        kinds = {bed.vessel.si.kind for bed, _ in beds}
-        others = (
-            f"; {len(beds) - 1} more {kinds.pop() if len(kinds) == 1 else 'vessel'}{'s have' if len(beds) > 2 else ' has'} one way out, too"
-            if len(beds) > 1
-            else ""
-        )
-        yield fix(
-            state.name,
-            f"{what} is the only way out of {state.name}; if it blocks, {say(FLOW, state.peak)} goes over the rim and the pump runs dry{others}.",
-            "Give each a second overflow, a little higher, that is always free."
-            if others
-            else "Give it a second overflow, a little higher, that is always free.",
-        )
