@@ -50,7 +50,7 @@ def drain_short(system, say):
                 f"{fall.name} takes water in at {say(HEAD, f.lip)}; {vessel.name} is full at {say(HEAD, brim)}. It spills first.",
                 _carry_more(system, fall, say),
             )
-        elif _drowned(fall):
+        elif _drowned(fall) and f.kind != "joint":
             continue  # no bore helps: "drain has no fall" says so, where the water does not get through
         elif fall.capacity < fall.load:
             severity, rest = (
@@ -75,6 +75,8 @@ def _carry_more(system, fall, say) -> str:
     """What lets a falling line carry its load: what holds it up is its valve, its screen, its check valve or its bore."""
     f, way = fall.line.si, fall.way
     high = f.lip + fall.room - fall.bottom
+    if f.kind == "joint" and _drowned(fall) and (wider := _wide_joint(fall, high, say)):
+        return f"Use {wider}."
     if fall.whole and (cure := carry_more(system, fall, MARGIN * _ROUNDING * fall.load, say)):
         return cure
     if f.valve and f.opening < 1 and min(way.mouth(fall.room), replace(way, k=_open(fall)).full(high)) >= MARGIN * fall.load:
@@ -84,6 +86,14 @@ def _carry_more(system, fall, say) -> str:
     if way.opening_head and replace(way, opening_head=0.0, check_k=0.0).full(high) >= MARGIN * fall.load:
         return "Take its check valve out, or use a swing check, which needs far less to open."
     return _cure_for_a_small_drain(system, fall, say)
+
+
+def _wide_joint(fall, high: float, say) -> str:
+    """The size of a joint under water that carries its load where its vessel stands so much [m] higher than the other; "" where none does."""
+    standard, offered = shop(say, fall.line.si)
+    clear, need = 1 - fall.line.si.screen_blocked, MARGIN * _ROUNDING * fall.load
+    found = (size for size, bore in offered if high > 0 and float(replace(fall.way, bore=bore).full(high, clear)) >= need)
+    return next((f"{size} {standard} or wider" for size in found), "")
 
 
 def _open(fall) -> float:
@@ -172,11 +182,16 @@ def emergency_in_use(system, say):
         if not fall.line.si.emergency or fall.peak <= 0 or not usual or any(0 < other.capacity < other.load for other in usual):
             continue  # dry; or the only way out; or "drain short" says why
         vessel, lowest = system.vessels[fall.source.si.name], min(usual, key=lambda other: other.line.si.lip)
+        wider = (
+            _wide_joint(lowest, fall.line.si.lip - _DRY - lowest.bottom, say) if lowest.line.si.kind == "joint" and _drowned(lowest) else ""
+        )
         above = lowest.line.si.lip + standpipe_depth.si(vessel.peak, lowest.line.si.bore) + _DRY
         yield fix(
             fall.name,
             f"{fall.name} carries up to {say(FLOW, fall.peak)} with nothing blocked: its lip at {say(HEAD, fall.line.si.lip)} is below the water that {lowest.name} needs to take all. When one of the two blocks, nothing is left.",
-            f"Set its lip at {at_least(say, HEAD, above)}"
+            f"Use {wider} for {lowest.name}."
+            if wider
+            else f"Set its lip at {at_least(say, HEAD, above)}"
             + (", " if above < fall.source.rim - fall.source.si.freeboard else f" and the rim higher, or the lip of {lowest.name} lower, ")
             + f"and let {lowest.name} carry what comes.",
         )
@@ -270,7 +285,7 @@ def overflow_can_siphon(system, say):
     quiet, gulping = full_pipe.GULPING, full_pipe.MAY_FILL
     for fall in _ways_out(system):
         f = fall.line.si
-        if f.siphon or f.vented or fall.load <= 0 or f.kind == "gravity line":
+        if f.siphon or f.vented or fall.load <= 0 or f.kind == "gravity line" or (f.kind == "joint" and _drowned(fall)):
             continue
         limit = full_pipe.flow_at_froude.si(quiet, f.bore)
         bore = f.bore * (fall.load / limit) ** 0.4
