@@ -15,6 +15,7 @@ import copy
 import numpy as np
 
 from aquaplumb.build import Build, FallingLine, Siphon
+from aquaplumb.build.stocks import ALONE
 from aquaplumb.build.vessels import Vessel, kinds_in_words, water_volume
 from aquaplumb.figures.siphon_round import HOURS, RoundPicture
 from aquaplumb.plumbing import pipe_sizes, siphons
@@ -338,7 +339,7 @@ def _alone(build: Build, line: FallingLine) -> Build:
         to = build.vessels[fall.si.to].si
         wide = {"kind": "sump", "shape": "rectangular", "length": _WIDE, "width": _WIDE, "diameter": None, "cone_height": None, "cut_out": None, "medium": "", "media_depth": None, "void": 1.0}  # fmt: skip
         vessels[to.name] = Vessel.from_si(**{**vars(to), **wide})
-    vars(other).update(lines=falls, vessels=vessels)
+    vars(other).update(lines=falls, vessels=vessels, _stocks={}, fish=build.fish.with_si(**ALONE))  # no tank, so no stock is in one
     return other
 
 
