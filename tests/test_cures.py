@@ -109,6 +109,33 @@ def test_a_drain_that_nothing_in_the_shop_makes_wide_enough_becomes_several():
     assert (count - 1) * carries.capacity < 1.301 * carries.load <= count * carries.capacity
 
 
+@pytest.mark.parametrize("bore", ["12 mm", "14 mm", "17 mm"])
+def test_two_tanks_joined_by_too_thin_a_pipe_are_cured_by_the_size_that_is_named(bore):
+    """Neither tank's lip is to be moved: the joint holds the small one up."""
+    thin = {("lines", "joint", "size"): None, ("lines", "joint", "bore"): bore}
+    found = [f for name in ("drain short", "emergency overflow in use") for f in told(name, thin, "kitchen-garden")]
+    assert found and not any("lip at" in f.cure for f in found)
+    for f in found:
+        size = re.search(r"Use ([\d/ ]+ in) Sch 40 or wider", f.cure).group(1)
+        wider = {**thin, ("lines", "joint", "bore"): None, ("lines", "joint", "size"): size, ("lines", "joint", "standard"): "Sch 40"}
+        assert not told(f.name, wider, "kitchen-garden")
+
+
+def test_a_joint_under_water_is_no_overflow_that_could_siphon():
+    """Full to the bore on both sides it sucks nothing; with its far end in the air over the other tank's water it would."""
+    thin = {("lines", "joint", "size"): "1 in"}
+    assert not told("overflow can siphon", {}, "kitchen-garden", "joint") and not told(
+        "overflow can siphon", thin, "kitchen-garden", "joint"
+    )
+    in_air = {
+        ("lines", "joint", "lip"): "36 in",
+        ("lines", "joint", "outlet"): "35.5 in",
+        ("vessels", "small tank", "floor"): "9 in",
+        ("lines", "joint", "size"): "1 in",
+    }
+    assert told("overflow can siphon", in_air, "kitchen-garden", "joint")
+
+
 def test_a_siphon_too_wide_is_cured_by_the_size_that_is_named():
     wide = {("lines", SIPHON, "size"): "40 mm"}
     [finding] = told("siphon never starts", wide, where=SIPHON)

@@ -99,6 +99,13 @@ DRY_FILTER = {
     for name in ("tank overflow", "tank emergency overflow")
     for key, value in (("to", "sump"), ("outlet", "-0.1 m"))
 }
+
+
+def joined(bore):
+    """The two tanks of a demo joined by a pipe of another bore."""
+    return {fall("joint", "size"): None, fall("joint", "bore"): bore}
+
+
 LEGS, FOOT_OF = ("vessels", "bed 1", "legs"), ("vessels", "bed 1", "foot")
 FROST, DUG = ("site", "frost_depth"), pipe("header", "buried")
 HOSE = {pipe("header", "size"): None, pipe("header", "bore"): "26 mm"}
@@ -249,6 +256,13 @@ BOTH_SIDES = [
     # one of three branches over a rise, higher than the tank's water; a hump 5 cm over the lower end, and one that is none
     ("branch without water", "fix", "terrace", *({("lines", "tank drain", "pipe", 1, "crown"): crown} for crown in ("1.2 m", "0.63 m"))),
     ("air held in a hump", "note", "courtyard", *({fall(TANK, "vented"): None, fall(TANK, "crown"): crown} for crown in ("-0.05 m", "-0.11 m"))),
+    # a joint of two tanks, 1,240 L/h (327 gal/h): the small tank may stand 2.5 in higher than the large one up to its emergency lip, 4 in up to the
+    # freeboard. Hand, π/4 D² √(2 g h / 1.5): at 2.5 in 1,140 L/h in 0.83 in, at 4 in 1,440; at 4 in 430 L/h in 0.45 in; at 2.5 in 6,600 L/h in 2 in
+    ("drain short", "fix", "kitchen-garden", joined("0.45 in"), joined("2 in")),
+    ("drain short", "stop", "kitchen-garden", {**joined("0.45 in"), ("lines", "small tank emergency overflow"): None}, {("lines", "small tank emergency overflow"): None}),
+    ("emergency overflow in use", "fix", "kitchen-garden", joined("0.83 in"), joined("2 in")),
+    ("no overflow path", "fix", "kitchen-garden", {("lines", "small tank emergency overflow"): None}, {}),
+    ("outlet without a screen", "fix", "kitchen-garden", {fall("joint", "screen_open_area"): None}, {}),
     ("emergency overflow in use", "fix", "courtyard", {fall(TANK, "lip"): "0.95 m"}, {fall(TANK, "lip"): "0.85 m"}),
     ("emergency overflow in use", "fix", "courtyard", {fall(RESERVE, "lip"): "0.84 m"}, {fall(RESERVE, "lip"): "0.89 m"}),
     ("working depth off the lip", "note", "courtyard", {("vessels", "fish tank", "working_depth"): "0.60 m"}, {("vessels", "fish tank", "working_depth"): "0.71 m"}),

@@ -10,6 +10,7 @@ from aquaplumb.build import Build, layouts
 from aquaplumb.build.layout_kinds import KINDS
 from aquaplumb.build.layouts import LAYOUTS, MOST_BEDS, first_build, fitting_species
 from aquaplumb.review import review
+from aquaplumb.system.levels import Event, simulate
 from aquaplumb.units import SYSTEMS, DesignError, u
 
 SITES = {
@@ -95,6 +96,41 @@ def test_all_water_comes_back_to_where_a_pump_draws_it(layout):
     for name in build.vessels:
         ways = [line.si for line in build.falling.values() if line.si.source == name]
         assert name in drawn or any(way.emergency for way in ways), name
+
+
+# --- two tanks -------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("units", SYSTEMS)
+@pytest.mark.parametrize("beds", [1, 4])
+def test_two_tanks_have_two_stocks_and_two_crops(beds, units):
+    seen = reviewed("two tanks", beds, units)
+    young, grown = (stock.si for stock in seen.build.stocks.values())
+    assert young.body_mass < grown.body_mass and young.count > grown.count and {young.tank, grown.tank} == set(seen.system.tanks)
+    assert len(seen.system.beds.crops) == 2
+    assert math.isclose(*(seen.build.vessels[name].level for name in (young.tank, grown.tank)))
+    small, large = (seen.system.vessels[name].level for name in (young.tank, grown.tank))
+    assert 0 < small - large < 0.02  # what the joint and its screen cost
+
+
+@pytest.mark.parametrize("units", SYSTEMS)
+def test_a_blocked_joint_spills_nothing_and_leaves_each_tank_its_water(units):
+    """Each tank has a branch of the pump: what comes into the small one goes by its emergency overflow, the large one has its own flow on."""
+    build = reviewed("two tanks", 3, units).build
+    run = simulate(build, "3 h", events=[Event("drain blocks", "joint", at="1 h", part=1.0)])
+    flow = {name: run.flow[-1, run.flows.index(name)] for name in run.flows}
+    comes = {outlet.to: outlet.flow for outlet in reviewed("two tanks", 3, units).system.pumped["riser"].outlets}
+    assert run.litres_spilled.m_as("L") == pytest.approx(0.0, abs=1e-6)
+    assert flow["joint"] == 0.0
+    assert flow["small tank emergency overflow"] == pytest.approx(comes["small tank"], rel=0.01)  # the sump is a little lower now
+    assert flow["tank overflow"] == pytest.approx(comes["large tank"], rel=0.01)
+    for tank in ("small tank", "large tank"):
+        assert run.vessel(tank).si.lowest > 0.97 * build.vessels[tank].si.working_depth
+    # the pump stopped and the joint open: both stand at one level, at the overflow's lip
+    still = simulate(build, "9 h", events=[Event("power fails", at="1 h")])
+    levels = [still.vessel(tank).si.last + build.vessels[tank].si.floor for tank in ("small tank", "large tank")]
+    assert levels[0] == pytest.approx(levels[1], abs=1e-3)
+    assert levels[0] == pytest.approx(build.falling["tank overflow"].si.lip, abs=5e-3)
 
 
 def test_the_file_explains_itself_and_holds_literal_values():

@@ -14,6 +14,7 @@ from aquaplumb.build.layout_lines import branching, fall, pump_line
 from aquaplumb.build.layout_plan import End, Kit, Loop, Plan, up
 from aquaplumb.build.layout_vessels import (
     BODY,
+    CALM,
     DENSITY,
     SPARE,
     bed_falls,
@@ -22,16 +23,21 @@ from aquaplumb.build.layout_vessels import (
     filter_falls,
     filters_for,
     fish_tank,
+    joined_tanks,
+    joint,
     reach,
     stocked,
     sump_of,
     tank_falls,
+    two_stocks,
 )  # fmt: skip
 from aquaplumb.build.records import Site, Stock, Wanted
 from aquaplumb.build.vessels import Vessel
 from aquaplumb.plumbing import pipe_sizes, pumps, siphons
-from aquaplumb.units import HOUR, DesignError
+from aquaplumb.units import DesignError
+from aquaplumb.water.filters import RISE_LIMIT
 
+_TWO_CROPS = ("lettuce", "tomato")
 _SIPHONS_TO = 2  # beds: with more, giving each siphon enough to be sure to start takes a far stronger pump
 # Common practice, no source: what makes an easy first system.
 _CHANNEL_SLOPE, _CHANNEL_FLOW, _TOWER_FLOW = (
@@ -39,7 +45,6 @@ _CHANNEL_SLOPE, _CHANNEL_FLOW, _TOWER_FLOW = (
     75 / 3.6e6,
     40 / 3.6e6,
 )  # FAO 589 has 1 to 2 L/min for a channel; a tower: common practice
-_RISE = 2.1 / HOUR  # m/s at which water rises in the settling tank: SRAC 453 has 2.4 m/h at most (from memory), `water.filters`
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,7 +97,7 @@ def _two_loops(p: Plan, count: int) -> Plan:
     height, depth, cone = (m("settling", i) for i in range(3))
     settling = Vessel.from_si(
         name="settling tank", kind="settling tank", shape="cone-bottomed", floor=0.0, height=height, working_depth=depth, cone_height=cone,
-        diameter=max(up(math.sqrt(4 * flow / (math.pi * _RISE)), step), 8 * step), empty_mass=25.0,
+        diameter=max(up(math.sqrt(4 * CALM * flow / (math.pi * RISE_LIMIT["settling"])), step), 8 * step), empty_mass=25.0,
     )  # fmt: skip
     height, depth, on, off = (m("dosing", i) for i in range(4))
     dosing = Vessel.from_si(
@@ -190,6 +195,29 @@ def _flush_tank(p: Plan, count: int) -> Plan:
     return replace(p, vessels=(flush, tank, *barrels, sump), loops=(loop,), falls=tuple(falls))
 
 
+def _two_tanks(p: Plan, count: int) -> Plan:
+    m = p.kit.m
+    (small, large), sump, beds = joined_tanks(p, count), sump_of(p, count), beds_of(p, count)
+    leaf = (count + 1) // 2  # beds of the first crop; one bed alone has both
+    crops = [dict.fromkeys(_TWO_CROPS, 0.5)] if count == 1 else [{_TWO_CROPS[i >= leaf]: 1.0} for i in range(count)]
+    beds = tuple(bed.with_si(crop=crop) for bed, crop in zip(beds, crops))
+    p, turnovers, ammonia_flow = two_stocks(p, small, large, count)
+    to_small, to_large = (End(tank, SPARE * flow, m("inlet", 0), reach(tank)) for tank, flow in zip((small, large), turnovers))
+    loop = pump_line(p, Loop(
+        "riser", sump, "riser", "the pump and everything that it feeds", to_large,
+        (to_small, *(End(bed, SPARE * ammonia_flow / count, m("bed outlet")) for bed in beds)),
+    ))  # fmt: skip
+    large_flow, small_flow, *bed_flows = (end.flow for end in loop.ends)
+    falls = [joint(p, small, large, small_flow), *tank_falls(p, large, sump, large_flow + small_flow, m("sump in"))]
+    spare = small.level + m("emergency")
+    falls.append(
+        fall(p, "small tank emergency overflow", small, sump, spare, m("sump in"), reach(small), small_flow, emergency=True, elbows=2)
+    )
+    for bed, flow in zip(beds, bed_flows):
+        falls += bed_falls(p, bed, sump, flow, m("low"))
+    return replace(p, vessels=(small, large, *beds, sump), loops=(loop,), falls=tuple(falls))
+
+
 def _rafts(p: Plan, count: int) -> Plan:
     m = p.kit.m
     p, tank, sump, wanted = behind_filters(p, count)
@@ -265,6 +293,11 @@ KINDS: dict[str, Layout] = {
         "many small beds, such as halved barrels, watered in a rush and drained again by themselves.",
         "a flush tank fills slowly, and empties by a bell siphon onto halved barrels; a branch of the same pump keeps the fish tank turning",
         "pairs of barrels", "one pair of barrels", _flush_tank, 2,
+    ),
+    "two tanks": Layout(
+        "fish to eat all the year round: young ones grow up beside those that are harvested, and two crops stand in the beds.",
+        "one pump in the lowest sump feeds the beds and two fish tanks that are joined at one level; both tanks run over by one overflow",
+        "beds", "one bed", _two_tanks,
     ),
     "rafts": Layout(
         "much lettuce and leaf on flat ground, and somebody who keeps air blowing day and night.",

@@ -39,7 +39,7 @@ def _pipes(p: Plan, loop: Loop) -> tuple[Pipe, ...]:
     total, main, rest = loop.wanted, loop.main, loop.rest
     pipe(loop.riser, "", total, 2.2, _RISER)
     if main and rest:
-        name = "to the tank" if main.to.si.kind == "fish tank" else f"to {main.to.si.name}"
+        name = "to the tank" if main.to.si.name == "fish tank" else f"to {main.to.si.name}"
         pipe(name, loop.riser, main.flow, main.reach, {"tee branch": 1, "elbow 90": 1}, main, main.flow / total)
     elif main:
         pipe("inlet", loop.riser, main.flow, main.reach, {"elbow 90": 2}, main)

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Sequence
 
 from aquaplumb.build.falling_records import FallingLine, FallingTree
 from aquaplumb.build.layout_plan import INCH, Loop, Plan
 from aquaplumb.build.vessels import Vessel
-from aquaplumb.units import AIR_FLOW, BODY_MASS, CONCENTRATION, MASS, RATE, STOCKING, VOLUME
+from aquaplumb.units import AIR_FLOW, BODY_MASS, CONCENTRATION, MASS, RATE, STOCKING, VOLUME, Bare
 
 _FOOT = 12 * INCH
 
@@ -55,11 +56,9 @@ def _section(heading: str, rows: Sequence[tuple[str, ...]]) -> list[str]:
 
 
 def _top(p: Plan) -> list[str]:
-    site, stock, wanted = p.site.si, p.stock.si, p.wanted.si
+    site, wanted = p.site.si, p.wanted.si
     us = p.kit.units == "US"
     altitude = f'"{_short(site.altitude / _FOOT, 0)} ft"' if us else f'"{_short(site.altitude, 0)} m"'
-    density = f'"{STOCKING.shown(stock.density, "US"):.2f} lb/gal"' if us else f'"{stock.density:g} kg/m3"'
-    body = f'"{_short(stock.body_mass / 0.45359237, 1)} lb"' if us else f'"{BODY_MASS.shown(stock.body_mass):.0f} g"'
     title = p.title.replace("\\", "").replace('"', "'")
     title = "".join(sign for sign in title if sign.isprintable())[:80]
     return [
@@ -78,13 +77,7 @@ def _top(p: Plan) -> list[str]:
             ("# floor_rating", '"40 psf"' if us else '"2 kN/m2"', "ask what yours bears, then take the first # away"),
             ("power_price", "0.30", "for a kWh, in your own money"),
         ]),
-        *_section("[fish]", [
-            ("species", f'"{stock.species}"', "the one that suits your water best"),
-            ("density", density, "on the heaviest day, just before a harvest"),
-            ("body_mass", body),
-            ("feeding_rate", f'"{_short(RATE.shown(stock.feeding_rate), 2)} %/d"'),
-            ("protein", f'"{stock.protein * 100:.0f} %"', "of the feed"),
-        ]),
+        *itertools.chain.from_iterable(_fish(p, stock.si) for stock in p.stocks or (p.stock,)),
         *_section("[plants]", [("crop", '"lettuce"')]),
         *_section("[water]", [
             ("turnovers", '"1 /h"', "tank volumes each hour"),
@@ -97,6 +90,30 @@ def _top(p: Plan) -> list[str]:
         ]),
         *_section("[pipe]", [("standard", f'"{p.kit.pipe_standard}"', "what the stretches below are, unless they say otherwise")]),
     ]  # fmt: skip
+
+
+def _fish(p: Plan, stock: Bare) -> list[str]:
+    """A stock by its name, or the only one."""
+    us = p.kit.units == "US"
+    density = f'"{STOCKING.shown(stock.density, "US"):.2f} lb/gal"' if us else f'"{stock.density:g} kg/m3"'
+    body = f'"{_short(stock.body_mass / 0.45359237, 1)} lb"' if us else f'"{BODY_MASS.shown(stock.body_mass):.0f} g"'
+    many = ("density", density) if stock.count is None else ("count", f"{stock.count:.0f}")
+    return _section(f"[{_named('stocks', stock.name)}]" if stock.name else "[fish]", [
+        *([("tank", f'"{stock.tank}"')] if stock.tank else []),
+        ("species", f'"{stock.species}"', "the one that suits your water best"),
+        (*many, "on the heaviest day, just before a harvest"),
+        ("body_mass", body),
+        ("feeding_rate", f'"{_short(RATE.shown(stock.feeding_rate), 2)} %/d"'),
+        ("protein", f'"{stock.protein * 100:.0f} %"', "of the feed"),
+    ])  # fmt: skip
+
+
+def _crop(crop: dict) -> tuple[str, ...]:
+    """What grows in a vessel: one crop, or several by share."""
+    if len(crop) == 1:
+        return "crop", f'"{next(iter(crop))}"'
+    shares = ", ".join(f'"{name}" = "{100 * share:.0f} %"' for name, share in crop.items())
+    return "crop", f"{{ {shares} }}", "by share of its places"
 
 
 def _named(kind: str, name: str) -> str:
@@ -141,6 +158,8 @@ def _vessel(p: Plan, vessel: Vessel) -> list[str]:
         rows.append(
             ("air_flow", f'"{AIR_FLOW.shown(v.air_flow, p.kit.units):.2g} {AIR_FLOW.unit(p.kit.units)}"', "by an air pump of its own")
         )
+    if v.crop:
+        rows.append(_crop(v.crop))
     if v.empty_mass:
         units = p.kit.units
         rows.append(("empty_mass", f'"{MASS.shown(v.empty_mass, units):.0f} {MASS.unit(units)}"'))

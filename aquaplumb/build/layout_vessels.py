@@ -7,16 +7,20 @@ from __future__ import annotations
 
 import itertools
 import math
+from collections.abc import Sequence
 from dataclasses import replace
 
 from aquaplumb import fish, tables, water
 from aquaplumb.air import breathing
-from aquaplumb.build.layout_lines import fall, siphon
+from aquaplumb.build.falling_records import FallingLine
+from aquaplumb.build.layout_lines import fall, screen_of, siphon
 from aquaplumb.build.layout_plan import Kit, Plan, up
 from aquaplumb.build.records import Site, Stock, Wanted
-from aquaplumb.build.vessels import Vessel
+from aquaplumb.build.vessels import Vessel, water_volume
 from aquaplumb.fish import circulation, feeding
-from aquaplumb.units import DAY, HOUR
+from aquaplumb.plumbing import full_pipe, pipe_sizes
+from aquaplumb.plumbing.fittings import ENTRANCE, EXIT
+from aquaplumb.units import DAY, HOUR, Bare, DesignError
 from aquaplumb.water.filters import LEAST_AIR, RISE_LIMIT
 
 # Common practice, no source: what makes an easy first system.
@@ -25,35 +29,65 @@ DENSITY = 15.0  # kg/m³ on the heaviest day; FAO 589 has 10 to 20 for small sys
 BODY = 0.4  # kg, the heaviest fish reckoned with
 _REMOVAL, _BED_FLOW = 0.4, 320 / 3.6e6  # of the ammonia in one pass; m³/s for a bed, at most: then fewer fish
 SPARE = 1.12  # of each flow, for dirt and wear
-_CALM = 1.1  # times the least plan area of a swirl filter
+CALM = 1.1  # times the least plan area of a settling tank or swirl filter
 _THIN = 0.04  # m of water over the lip of a filter
 _FILTER = 0.25  # m³ of water in the second filter for each raft, or row
+_PAIR, _SMALL = 0.9, 0.3  # of the water for a bed where two tanks have it, since young fish eat more; of it the small one's
+_YOUNG, _LOST = 0.3, 1.1  # of a grown fish's mass; young fish for each grown one, since some die
+_MOST_FED = {"grown": 0.02, "young": 0.03}  # of its mass a day
+_JOINT_HEAD = 0.005  # m between two tanks that are joined
 
 
 def _stock(kit: Kit, site: Site, species: str, beds: float, volume: float, turnover: float) -> tuple[Stock, Wanted, float]:
     """The fish, as many as the water and the beds bear on the heaviest day; their water; the flow through the beds."""
     s = tables.row("species", species).si
-    protein, limit = round(s.protein_typical, 2), min(1e-3, s.tan_limit)
-    body = min(BODY, s.harvest_mass)
-    body = round(body / 0.0453592) * 0.0453592 if kit.units == "US" else round(body, 2)  # to a tenth of a pound
-    rate = round(min(feeding.feeding_rate.si(body, species=s.name).si.typical * DAY, 0.02), 3) / DAY
-
-    def ammonia(density):
-        made = fish.ammonia_production.si(fish.standing_biomass.si(volume, density) * rate, protein)
-        return circulation.ammonia_flow.si(made, limit=limit, removal=_REMOVAL)
-
-    most = min(DENSITY, 0.75 * s.stocking_high)
-    density = most * min(1.0, beds * _BED_FLOW / ammonia(most))
+    body, rate = _fed(kit, s, 1.0, "grown")
+    most = _densest(s)
+    density = most * min(1.0, beds * _BED_FLOW / _ammonia_flow(s, fish.standing_biomass.si(volume, most) * rate))
     unit = 0.01 * 119.8264 if kit.units == "US" else 0.5
     density = max(1, math.floor(density / unit + 1e-9)) * unit
-    stock = Stock.from_si(species=s.name, density=density, body_mass=body, feeding_rate=rate, protein=protein)
-    breathed = breathing.fish_respiration.si(rate, body, site.si.warmest_water, species=s.name).si.fed
-    demand = fish.standing_biomass.si(volume, density) * float(breathed)
+    stock = Stock.from_si(species=s.name, density=density, body_mass=body, feeding_rate=rate, protein=_protein(s))
+    mass = fish.standing_biomass.si(volume, density)
+    return stock, _wanted(site, s, [(mass, body, rate, turnover)]), _ammonia_flow(s, mass * rate)
+
+
+def _fed(kit: Kit, s: Bare, part: float, age: str) -> tuple[float, float]:
+    """The mass of a fish that is so much of a grown one [kg], and its feed [1/s]."""
+    body = part * min(BODY, s.harvest_mass)
+    body = round(body / 0.0453592) * 0.0453592 if kit.units == "US" else round(body, 2)  # to a tenth of a pound
+    return body, round(min(feeding.feeding_rate.si(body, species=s.name).si.typical * DAY, _MOST_FED[age]), 3) / DAY
+
+
+def _densest(s: Bare) -> float:
+    return min(DENSITY, 0.75 * s.stocking_high)
+
+
+def _protein(s: Bare) -> float:
+    return round(s.protein_typical, 2)
+
+
+def _limit(s: Bare) -> float:
+    return min(1e-3, s.tan_limit)
+
+
+def _ammonia_flow(s: Bare, feed: float) -> float:
+    """What has to go through the beds for the ammonia of a feed."""
+    return circulation.ammonia_flow.si(fish.ammonia_production.si(feed, _protein(s)), limit=_limit(s), removal=_REMOVAL)
+
+
+def _wanted(site: Site, s: Bare, tanks: Sequence[tuple[float, float, float, float]]) -> Wanted:
+    """What the water is to be like, with as few air stones as do: of each tank the fish's mass, that of one, its feed, and the flow."""
     inlet = 0.9 * water.oxygen_saturation.si(site.si.warmest_water, altitude=site.si.altitude)
+    demands = [
+        (mass * float(breathing.fish_respiration.si(rate, body, site.si.warmest_water, species=s.name).si.fed), flow)
+        for mass, body, rate, flow in tanks
+    ]
     for outlet, share in itertools.product((max(5e-3, s.oxygen_minimum), s.oxygen_minimum), (0.0, 0.25, 0.5, 0.75, 0.9)):  # from air stones
-        if inlet > outlet and circulation.oxygen_flow.si(demand * (1 - share), inlet=inlet, outlet=outlet) <= turnover:
+        if inlet > outlet and all(
+            circulation.oxygen_flow.si(use * (1 - share), inlet=inlet, outlet=outlet) <= flow for use, flow in demands
+        ):
             break
-    return stock, Wanted.from_si(outlet_oxygen=outlet, aerated_share=share, ammonia_limit=limit), ammonia(density)
+    return Wanted.from_si(outlet_oxygen=outlet, aerated_share=share, ammonia_limit=_limit(s))
 
 
 def fish_tank(p: Plan, count: float, *, place: int = 0, floor: float | None = None) -> Vessel:
@@ -87,9 +121,54 @@ def beds_of(p: Plan, count: int, *, floor: float | None = None) -> tuple[Vessel,
     return tuple(bed.with_si(name=f"bed {i}") for i in range(1, count + 1))
 
 
+def joined_tanks(p: Plan, count: float) -> tuple[Vessel, Vessel]:
+    """A small and a large fish tank at one level, with the water for so many beds."""
+    small, large = (fish_tank(p, _PAIR * part * count) for part in (_SMALL, 1 - _SMALL))
+    return small.with_si(name="small tank", empty_mass=25.0), large.with_si(name="large tank")
+
+
+def joint(p: Plan, small: Vessel, large: Vessel, flow: float) -> FallingLine:
+    """The pipe under water between two tanks: so wide that they stand at one level, with a screen that keeps the young fish in."""
+    height, screen = p.kit.m("joint"), screen_of(flow)
+    for size in pipe_sizes.sizes(p.kit.drain_standard):
+        bore = pipe_sizes.bore.si(size, p.kit.drain_standard)
+        line = FallingLine.from_si(
+            name="joint", kind="joint", source=small.si.name, to=large.si.name, lip=height, outlet=height, size=size, length=2 * p.kit.step,
+            bore=bore, screen_open_area=screen, standard=p.kit.drain_standard,
+        )  # fmt: skip
+        if full_pipe.full_bore_head.si(flow, bore, line.si.length, k=ENTRANCE + EXIT) <= _JOINT_HEAD:
+            return line
+    raise DesignError("no pipe of the table is wide enough to join the tanks; plan fewer beds.")
+
+
+def two_stocks(p: Plan, small: Vessel, large: Vessel, beds: float) -> tuple[Plan, tuple[float, float], float]:
+    """The plan with grown fish in the large tank and young ones in the small; the flow that turns each over once an hour; that through the beds."""
+    s = tables.row("species", p.stock.si.species).si
+    volumes = [water_volume.si(tank, tank.si.working_depth) for tank in (small, large)]
+    young, grown = _fed(p.kit, s, _YOUNG, "young"), _fed(p.kit, s, 1.0, "grown")
+
+    def feed(count: float) -> float:
+        return count * (grown[0] * grown[1] + _LOST * young[0] * young[1])
+
+    count = _densest(s) * volumes[1] / grown[0]
+    count = max(1, math.floor(count * min(1.0, beds * _BED_FLOW / _ammonia_flow(s, feed(count)))))
+    turnovers = [circulation.turnover_flow.si(volume, 1 / HOUR) for volume in volumes]
+    kept = []
+    for name, tank, many, (body, rate), volume in zip(
+        ("young fish", "grown fish"), (small, large), (round(_LOST * count), count), (young, grown), volumes
+    ):
+        kept.append(Stock.from_si(
+            name=name, tank=tank.si.name, count=float(many), species=s.name, body_mass=body, feeding_rate=rate, protein=_protein(s),
+            density=many * body / volume,
+        ))  # fmt: skip
+    tanks = [(f.count * f.body_mass, f.body_mass, f.feeding_rate, flow) for f, flow in zip((stock.si for stock in kept), turnovers)]
+    ammonia_flow = _ammonia_flow(s, sum(mass * rate for mass, _, rate, _ in tanks))
+    return replace(p, stocks=tuple(kept), wanted=_wanted(p.site, s, tanks)), (turnovers[0], turnovers[1]), ammonia_flow
+
+
 def stocked(p: Plan, tank: Vessel, beds: float) -> tuple[Plan, float, float]:
     """The plan with its fish and their water; the flow that turns the tank over once an hour; that through the beds for the ammonia."""
-    volume = math.pi / 4 * tank.si.diameter**2 * tank.si.working_depth
+    volume = water_volume.si(tank, tank.si.working_depth)
     turnover = circulation.turnover_flow.si(volume, 1 / HOUR)
     stock, wanted, ammonia_flow = _stock(p.kit, p.site, p.stock.si.species, beds, volume, turnover)
     return replace(p, stock=stock, wanted=wanted), turnover, ammonia_flow
@@ -128,7 +207,7 @@ def filters_for(p: Plan, flow: float, count: int, carries: str) -> tuple[Vessel,
     height, depth = (p.kit.m("swirl", i) for i in range(2))
     swirl = Vessel.from_si(
         name="swirl filter", kind="filter", shape="round", does=("swirl",), floor=0.0, height=height, working_depth=depth, empty_mass=20.0,
-        diameter=max(up(math.sqrt(4 * _CALM * flow / (math.pi * RISE_LIMIT["swirl"])), step), 8 * step),
+        diameter=max(up(math.sqrt(4 * CALM * flow / (math.pi * RISE_LIMIT["swirl"])), step), 8 * step),
     )  # fmt: skip
     height, depth = (p.kit.m("second", i) for i in range(2))
     wide = max(up(math.sqrt(4 * count * _FILTER / (math.pi * depth)), step), 8 * step)
