@@ -99,7 +99,7 @@ def _log(build: str, log: str | None) -> int:
 
 
 def _sheet(build: str, out: str, paper: str, force: bool, prices: str | None) -> int:
-    from aquaplumb.workshop.sheet.saving import target, written
+    from aquaplumb.workshop.sheet.saving import saved, target
 
     target(out, force=force)  # refused before the work begins
     from aquaplumb.workshop.sheet import sheet
@@ -111,7 +111,7 @@ def _sheet(build: str, out: str, paper: str, force: bool, prices: str | None) ->
         print(f"Saved: {prices}, an empty form. Fill in what your shop asks, and write the sheet anew.")
         prices = None
     made = sheet(build, prices=prices)
-    print(written(made, out, paper=paper, force=force))
+    print(saved(made, out, paper=paper, force=force))
     print(f"{made.title}: {made.verdict}.")
     return SOUND if made.sound else TO_MEND
 

@@ -21,6 +21,7 @@ from __future__ import annotations
 
 import inspect
 import re
+from collections.abc import Callable
 
 from aquaplumb.kinds import Kind
 
@@ -71,10 +72,24 @@ def filled_in(
     return "\n\n".join(parts) + "\n"
 
 
+def annotated(
+    function: Callable, signature: inspect.Signature, kinds: dict[str, Kind] | None = None, returns: Kind | None = None
+) -> str | None:
+    """A function's docstring, filled in from its signature; `kinds` are those of its arguments, `returns` of what comes back."""
+    comes = signature.return_annotation
+    return filled_in(
+        function.__doc__,
+        {name: of_annotation(one.annotation, (kinds or {}).get(name)) for name, one in signature.parameters.items()},
+        None if comes in (inspect.Signature.empty, "None") else of_annotation(comes, returns),
+    )
+
+
 def of_annotation(annotation, kind: Kind | None) -> tuple[str, str, str]:
     """What a docstring says of an argument: its annotation as it stands in the code, its unit, its shape."""
+    if annotation is inspect.Parameter.empty:
+        return "", "", ""
     words = annotation if isinstance(annotation, str) else kind.noun if kind else getattr(annotation, "__name__", str(annotation))
-    return words, kind.si if kind else "", "scalar or array" if kind else ""
+    return words.replace(" | Any", ""), kind.si if kind else "", "scalar or array" if kind else ""
 
 
 def _section(title: str, entries: list[str]) -> str:
@@ -82,7 +97,7 @@ def _section(title: str, entries: list[str]) -> str:
 
 
 def _entry(name: str, what: str, unit: str, shape: str, own_shape: str | None, text: list[str]) -> str:
-    head = f"{name} : " if name else ""
+    head = f"{name} : " if name and what else name
     optional = ", optional" if what.endswith(" | None") and name else ""
     shape = own_shape or shape
     line = f"{head}{what.removesuffix(' | None')}{f', {shape}' if shape else ''}{optional}{f' [{unit}]' if unit else ''}"

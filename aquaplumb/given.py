@@ -22,6 +22,7 @@ from typing import Any, ParamSpec, TypeVar
 
 import numpy as np
 
+from aquaplumb.docstrings import annotated
 from aquaplumb.kinds import ANGLE, KINDS, SALINITY, SHARE, DesignError, Kind, Quantity, pint_unit, rounded, u
 
 _SEVERAL = (list, tuple, Iterable, Collection, Sequence)
@@ -75,7 +76,7 @@ class Thing:
         elif isinstance(value, numbers.Real) and {int, float} & {*self.classes} and (float in self.classes or value % 1 == 0):
             return float(value) if float in self.classes else int(float(value))
         if not several or isinstance(value, Mapping) or not isinstance(value, Iterable):
-            raise DesignError(f"{where} is {told(value)}; it needs {self.words()}.")
+            raise DesignError(f"{where} is {as_given(value)}; it needs {self.words()}.")
         read = [self.inside.read(one, where) for one in value] if self.inside else list(value)
         return tuple(read) if several is tuple else read
 
@@ -98,7 +99,7 @@ def _a(word: str) -> str:
     return f"{'an' if word[0] in 'aeiouAEIOU' else 'a'} {word}"
 
 
-def told(value) -> str:
+def as_given(value) -> str:
     """What was given, in a sentence: a short value as it is typed, of anything else what it is."""
     if value is None or isinstance(value, (str, int, float, np.number)) or (hasattr(value, "units") and np.ndim(value) == 0):
         return f"{value!r:.60}" if isinstance(value, str) else f"{value!s:.60}"
@@ -123,7 +124,10 @@ _Got = TypeVar("_Got")
 
 
 def takes_things(function: Callable[_Given, _Got]) -> Callable[_Given, _Got]:
-    """Put a door on a function that takes builds, pumps, text, …: each argument is read as its annotation says."""
+    """Put a door on a function that takes builds, pumps, text, …: each argument is read as its annotation says.
+
+    The docstring gets each name and what it is from the annotations (see `docstrings`).
+    """
     signature = inspect.signature(function)
 
     @functools.cache
@@ -139,6 +143,7 @@ def takes_things(function: Callable[_Given, _Got]) -> Callable[_Given, _Got]:
                 bound.arguments[name] = things()[name].read(value, f"{function.__name__}: {name}")
         return function(*bound.args, **bound.kwargs)
 
+    door.__doc__ = annotated(function, signature)
     return typing.cast(Any, door)
 
 
@@ -234,7 +239,7 @@ def quantity(text: str, kind: Kind | None = None):
     38.1 mm
     """
     if kind is not None and not isinstance(kind, Kind):
-        raise DesignError(f"quantity: kind is {told(kind)}; it is one of aquaplumb.units, such as FLOW.")
+        raise DesignError(f"quantity: kind is {as_given(kind)}; it is one of aquaplumb.units, such as FLOW.")
     if isinstance(text, Quantity):
         return _fits(text, kind, "") if kind else text
     example = kind.example if kind else "1000 L"
@@ -290,7 +295,7 @@ def noun(value) -> str:
 def kind_of(value) -> Kind | None:
     """The first kind that a quantity can be; None where it is of none."""
     if not isinstance(value, Quantity):
-        raise DesignError(f"this is {told(value)}; give a quantity, such as 900 * u.L / u.h.")
+        raise DesignError(f"this is {as_given(value)}; give a quantity, such as 900 * u.L / u.h.")
     if value.dimensionless:
         return ANGLE if value.units in (u.degree, u.radian) else SALINITY if value.units == pint_unit(SALINITY.si) else SHARE
     return next((kind for kind in KINDS if value.check(pint_unit(kind.si).dimensionality)), None)
@@ -331,12 +336,12 @@ def si_value(value, kind: Kind, where: str):
         if not isinstance(number, np.ndarray):
             number = float(number)
     elif (kind.si and kind is not SALINITY) or isinstance(value, bytes):
-        raise DesignError(f"{where} is {told(value)}, with no unit; it needs {kind.noun} such as {kind.example}.")
+        raise DesignError(f"{where} is {as_given(value)}, with no unit; it needs {kind.noun} such as {kind.example}.")
     else:
         try:
             number = value if isinstance(value, np.ndarray) else np.asarray(value, float)[()]
         except (TypeError, ValueError, OverflowError):
-            raise DesignError(f"{where} is {told(value)}; it needs {kind.noun} such as {kind.example}.") from None
+            raise DesignError(f"{where} is {as_given(value)}; it needs {kind.noun} such as {kind.example}.") from None
     if not np.all(np.isfinite(number)):
         raise DesignError(f"{where} is not a finite number; it needs {kind.noun} such as {kind.example}.")
     return number

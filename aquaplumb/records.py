@@ -53,7 +53,8 @@ class Record:
         hints = typing.get_type_hints(cls, include_extras=True)
         fields = [n for n, h in hints.items() if not n.startswith("_") and typing.get_origin(h) is not typing.ClassVar]
         cls._kinds = {name: kind_in(hints[name]) for name in fields}
-        cls._defaults = {n: vars(b)[n] for b in reversed(cls.__mro__) for n in fields if n in vars(b)}
+        inherited = {n: default for b in reversed(cls.__bases__) for n, default in getattr(b, "_defaults", {}).items()}
+        cls._defaults = inherited | {n: vars(b)[n] for b in reversed(cls.__mro__) for n in fields if n in vars(b)}
         cls._optional = {n for n in fields if cls._defaults.get(n, ...) is None or type(None) in typing.get_args(hints[n])}
         cls._things = {n: found for n in fields if not cls._kinds[n] and (found := thing(hints[n], cls._defaults.get(n, ...)))}
         own = {n: text for b in reversed(cls.__mro__) for n, text in vars(b).get("__annotations__", {}).items()}

@@ -22,6 +22,7 @@ from typing import Any, ClassVar, Self, TypeVar, overload
 from aquaplumb.given import Fixed, takes_things
 from aquaplumb.units import DesignError, Kind, Record, quantity, si_value
 
+BANDS = ("low", "typical", "high")  # of a value where sources disagree
 BASES = ("measured", "published", "maker's claim", "common practice", "invented for the demo")
 YOURS = "yours"  # the basis of a row of one's own
 

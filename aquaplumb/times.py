@@ -6,6 +6,8 @@ import math
 
 HOUR = 3600.0  # s
 DAY = 24 * HOUR  # s
+MONTHS = ("January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November", "December")
+MONTH_DAYS = (31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
 _YEARLY = 335  # days that are as good as a year
 
 __all__ = ["DAY", "HOUR", "clock", "in_hours", "lasting", "roughly", "span"]

@@ -18,7 +18,7 @@ from typing import Any, Generic, ParamSpec, TypeVar
 
 import numpy as np
 
-from aquaplumb.docstrings import filled_in, of_annotation
+from aquaplumb.docstrings import annotated
 from aquaplumb.given import called, check_range, kind_in, kind_of, needed_value, noun, quantity, si_value, thing
 from aquaplumb.kinds import *  # noqa: F403
 from aquaplumb.kinds import KINDS, NUMBER, SYSTEMS, DesignError, Kind, Quantity, pint_unit, rounded, u
@@ -94,11 +94,7 @@ def takes_quantities(function: Callable[_Given, _Got]) -> Door[_Given, _Got]:
             raise DesignError(f"{function.__name__}: {_misfit(several)}") from wrong
         return result if returns is None or returns is NUMBER or result is None else returns.quantity(result)
 
-    door.__doc__ = filled_in(
-        function.__doc__,
-        {name: of_annotation(one.annotation, kinds.get(name)) for name, one in signature.parameters.items()},
-        None if signature.return_annotation is inspect.Signature.empty else of_annotation(signature.return_annotation, returns),
-    )
+    door.__doc__ = annotated(function, signature, kinds, returns)
     vars(door).update(si=function, kinds=kinds, returns=returns)
     function.__qualname__ += ".si"  # so that it pickles as what it is called
     return typing.cast(Any, door)

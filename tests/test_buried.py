@@ -364,7 +364,7 @@ def test_the_sheet_has_a_chapter_only_where_there_is_something_to_lay():
     assert row[4] == pytest.approx(100 * (32**2 + 4**2) / 47**2) and row[5] == 31
     [pipe] = made.grid("laid").rows
     assert "70 cm of cover" in pipe[1]
-    steps = next(b for b in made.chapter("laying").blocks if type(b).__name__ == "Steps").lines
+    steps = next(b for b in made.chapter("laying").blocks if type(b).__name__ == "NumberedSteps").lines
     order = [
         next(i for i, line in enumerate(steps) if word in line)
         for word in ("marked", "Dig", "sand", "before anything is covered", "warning tape")

@@ -14,7 +14,7 @@ import aquaplumb
 from aquaplumb.build import Build, demos, load
 from aquaplumb.review import review
 from aquaplumb.review.compare import comparison, power_cut
-from aquaplumb.review.file_changes import changes, told
+from aquaplumb.review.file_changes import changes, quoted
 from aquaplumb.system.drills import drills
 from aquaplumb.system.failures import POWER
 from aquaplumb.units import DesignError
@@ -250,7 +250,7 @@ def test_names_and_texts_are_text(yard):
         assert "vessels › tank <b>x</b> gnp **y** [31m: added (fish tank)" in printed
         assert max(map(len, printed.splitlines())) < 1200
     assert "&lt;b&gt;" in seen.frame().to_html()
-    assert told("a" * 1000).endswith("…")
+    assert quoted("a" * 1000).endswith("…")
     json.dumps(seen.as_dict())
 
 

@@ -13,7 +13,7 @@ import pytest
 import aquaplumb
 from aquaplumb import air, compare, findings, fish, fittings, levels, lines, pipes, power, pumps, readings, tables, u
 from aquaplumb.build import Build, load
-from aquaplumb.given import Fixed, Thing, takes_things, thing, told
+from aquaplumb.given import Fixed, Thing, as_given, takes_things, thing
 from aquaplumb.review import review
 from aquaplumb.units import DesignError, kind_of, quantity, show
 
@@ -102,7 +102,7 @@ def test_what_cannot_be_is_refused_in_words(hint, given, says):
 
 def test_what_says_nothing_is_not_looked_at():
     assert thing(Any) is thing(inspect.Parameter.empty) is thing(object) is None
-    assert told(np.zeros(3)) == "an array" and told("x" * 100) == repr("x" * 100)[:60]
+    assert as_given(np.zeros(3)) == "an array" and as_given("x" * 100) == repr("x" * 100)[:60]
 
 
 def test_the_door_of_things():

@@ -11,7 +11,7 @@ from aquaplumb.figures.levels_time import over_rim
 from aquaplumb.questions import levels_time as questions
 from aquaplumb.review import review
 from aquaplumb.system import levels
-from aquaplumb.system.failures import CHECK, HOUR, NO_TOP_UP, OUTLET, POWER, RAINING, STRAINER, after_days, things
+from aquaplumb.system.failures import CHECK, HOUR, NO_TOP_UP, OUTLET, POWER, RAINING, STRAINER, after_days, what_can_fail
 from aquaplumb.system.levels import Event, simulate
 from aquaplumb.units import VOLUME, DesignError, lasting, u
 from aquaplumb.whatif import levels_time
@@ -29,7 +29,7 @@ def courtyard():
 
 def stories_of(demo):
     """Every failure of every thing of a demo, as the menus offer them."""
-    kinds = things(load(demo))
+    kinds = what_can_fail(load(demo))
     return [(demo, kind, name) for kind, names in kinds.items() for name in (names or [""])]
 
 
@@ -41,14 +41,14 @@ EVERY = [row for demo in [*WALKED, "terrace"] for row in stories_of(demo)]
 
 def test_all_that_the_tool_promises_can_be_chosen():
     """Power fails and returns, a pump, a check valve, a siphon both ways, a drain or screen by a part, a valve, rain, no top-up."""
-    kinds = things(load("courtyard"))
+    kinds = what_can_fail(load("courtyard"))
     assert list(kinds) == [
         "nothing fails", POWER, CHECK, "a pump stops", "a siphon fails to start", "a siphon does not stop", OUTLET, STRAINER,
         "a valve is shut", RAINING, NO_TOP_UP,
     ]  # fmt: skip
     assert set(kinds[OUTLET]) == set(load("courtyard").falling)
     assert kinds["a valve is shut"] == ["to the tank", "to bed 1", "to bed 2"]
-    assert "a siphon fails to start" not in things(load("greenhouse"))
+    assert "a siphon fails to start" not in what_can_fail(load("greenhouse"))
 
 
 @pytest.mark.parametrize(("demo", "kind", "where"), EVERY, ids=[" · ".join(row) for row in EVERY])

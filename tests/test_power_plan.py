@@ -5,7 +5,7 @@ import pytest
 from aquaplumb.build import load
 from aquaplumb.plumbing import pumps
 from aquaplumb.review import review
-from aquaplumb.review.designs import Plan
+from aquaplumb.review.designs import SweptBuild
 from aquaplumb.system import drills, failures, levels, power_plan
 from aquaplumb.system.steady import Steady
 from aquaplumb.units import DesignError
@@ -142,17 +142,17 @@ def test_a_pump_is_billed_for_what_the_mains_give():
     assert untold.cost is not None  # nobody has said what feeds it: a power unit on the mains, the dearer
     what_if = PumpWhatIf(changed("courtyard", SUN))
     assert "from sun and battery" in what_if(**what_if.own()).sentence()
-    assert Plan(changed("courtyard", SUN)).pumps["riser"].si.supply == "DC"
+    assert SweptBuild(changed("courtyard", SUN)).pumps["riser"].si.supply == "DC"
 
 
 def test_each_supply_stops_what_hangs_on_it():
     hours = Steady(changed("courtyard", SUN)).power.hours
-    assert failures.stops(load("courtyard")) == {failures.POWER: {"riser": 0.0}}  # all on the mains: as it always was
-    assert failures.stops(changed("courtyard", SUN)) == {failures.FLAT: {"riser": 0.0}, failures.DARK: {"riser": hours}}
+    assert failures.pump_stops(load("courtyard")) == {failures.POWER: {"riser": 0.0}}  # all on the mains: as it always was
+    assert failures.pump_stops(changed("courtyard", SUN)) == {failures.FLAT: {"riser": 0.0}, failures.DARK: {"riser": hours}}
     charger = changed("courtyard", {**ONE, ("power", "charger"): "20 A"})
-    assert failures.stops(charger) == {failures.MAINS: {"riser": hours}, failures.FLAT: {"riser": 0.0}}
+    assert failures.pump_stops(charger) == {failures.MAINS: {"riser": hours}, failures.FLAT: {"riser": 0.0}}
     generator = changed("courtyard", {**ONE, ("power", "generator"): "1000 W"})
-    assert failures.stops(generator) == {failures.FLAT: {"riser": 0.0}}
+    assert failures.pump_stops(generator) == {failures.FLAT: {"riser": 0.0}}
     mixed = changed(
         "greenhouse",
         {
@@ -162,9 +162,9 @@ def test_each_supply_stops_what_hangs_on_it():
             ("power", "generator"): "800 W",
         },
     )
-    assert failures.stops(mixed) == {failures.MAINS: {"bed loop": 0.0}, failures.FLAT: {"tank loop": 0.0}}
+    assert failures.pump_stops(mixed) == {failures.MAINS: {"bed loop": 0.0}, failures.FLAT: {"tank loop": 0.0}}
     alone = changed("courtyard", {**SUN, ("power", "capacity"): None})
-    assert failures.stops(alone) == {failures.DARK: {"riser": 0.0}}
+    assert failures.pump_stops(alone) == {failures.DARK: {"riser": 0.0}}
 
 
 def test_the_mains_may_fail_and_a_pump_by_sun_goes_on():
@@ -195,7 +195,7 @@ def test_old_names_go_on():
     build = changed("courtyard", SUN)
     told = failures.failure(build, failures.POWER)
     assert told.words == "the power fails for 8 h" and [str(event) for event in told.events(0.0)] == ["power fails, from 0 min to 480 min"]
-    assert failures.POWER in failures.things(load("courtyard")) and failures.POWER not in failures.things(build)
+    assert failures.POWER in failures.what_can_fail(load("courtyard")) and failures.POWER not in failures.what_can_fail(build)
     panel = levels_time.panel(build)
     assert panel.record.si.words == "the battery is flat for 8 h"
     panel.set(failure=failures.DARK)

@@ -14,7 +14,7 @@ from scipy.integrate import solve_ivp
 import stocks_builds as several
 from aquaplumb import fish, tables
 from aquaplumb.build import Build, load
-from aquaplumb.build.seasons import BEGINS, LENGTHS, MONTHS
+from aquaplumb.build.seasons import BEGINS, MONTH_DAYS, MONTHS
 from aquaplumb.review import review
 from aquaplumb.system.balance import Balance
 from aquaplumb.system.season import AIR, MONTH_OF, on_day, season_run
@@ -114,7 +114,7 @@ def test_fish_that_do_not_eat_do_not_grow():
 
 
 def test_months_and_days():
-    assert sum(LENGTHS) == 365 and len(MONTH_OF) == 365 and BEGINS[11] == 334
+    assert sum(MONTH_DAYS) == 365 and len(MONTH_OF) == 365 and BEGINS[11] == 334
     season = Build(text(stock(arrives="Oct 15", leaves='leaves = "15 April next year"'))).season.si
     assert season.cohorts[0].si.comes == 287 and season.cohorts[0].si.goes == 365 + 104
 

@@ -28,7 +28,7 @@ from aquaplumb.units import DesignError
 from aquaplumb.workshop import sheet as sheets
 from aquaplumb.workshop.parts import parts_list
 from aquaplumb.workshop.sheet import pdf, saving, web_page, workbook
-from aquaplumb.workshop.sheet.records import OPEN, SHUT, Column, Drawing, Grid, Names, Words, bare
+from aquaplumb.workshop.sheet.records import OPEN, SHUT, Grid, GridColumn, Names, SheetDrawing, Words, bare
 
 HOUSE = Path(aquaplumb.__file__).parents[1]
 DEMOS = ("courtyard", "greenhouse")
@@ -64,7 +64,7 @@ def _texts(thing):
     elif isinstance(thing, tuple):
         for one in thing:
             yield from _texts(one)
-    elif isinstance(thing, Drawing):
+    elif isinstance(thing, SheetDrawing):
         yield from (thing.title, thing.alt)
     elif hasattr(thing, "__dataclass_fields__"):
         for name in thing.__dataclass_fields__:
@@ -281,7 +281,7 @@ def test_a_drawing_that_cannot_be_made_is_a_sentence():
 
 @pytest.mark.parametrize("name", DEMOS)
 def test_the_drawings_are_there_with_their_words(made, name):
-    drawings = [b for b in made(name).chapter("drawing").blocks if isinstance(b, Drawing)]
+    drawings = [b for b in made(name).chapter("drawing").blocks if isinstance(b, SheetDrawing)]
     assert len(drawings) == 1 + sum(line["kind"] == "pumped" for line in raw(name)["lines"].values())
     assert all(d.svg.startswith("<svg") and len(d.alt) > 80 for d in drawings)
 
@@ -349,7 +349,7 @@ def test_a_drawing_that_would_run_something_is_not_put_in():
     drawn = web_page._Drawn()
     for bad in ("<svg><script>x</script></svg>", '<svg onload="x"></svg>', "<svg><foreignObject/></svg>"):
         with pytest.raises(ValueError, match="no place"):
-            drawn(Drawing("a", bad, "b"))
+            drawn(SheetDrawing("a", bad, "b"))
 
 
 def test_the_paper_of_a_page(made):
@@ -425,11 +425,11 @@ def test_names_are_made_safe_once_and_for_all():
 
 
 def test_numbers_as_a_person_reads_them():
-    assert Column("a", "mm", 0).text(1234.4) == "1,234"
-    assert Column("a", "in", 2).text(0.5) == "0.5"
-    assert Column("a", "in", 2).text(-0.001) == "0"
-    assert Column("a").text(float("inf")) == "not possible"
-    assert Column("a").text(None) == ""
+    assert GridColumn("a", "mm", 0).text(1234.4) == "1,234"
+    assert GridColumn("a", "in", 2).text(0.5) == "0.5"
+    assert GridColumn("a", "in", 2).text(-0.001) == "0"
+    assert GridColumn("a").text(float("inf")) == "not possible"
+    assert GridColumn("a").text(None) == ""
 
 
 # --- workbook and tables ---------------------------------------------------------------------------------------
@@ -505,8 +505,8 @@ def test_the_same_build_gives_the_same_bytes_in_another_process(made, tmp_path):
 
 
 def test_only_a_sheet_as_it_was_saved_is_replaced(made, tmp_path):
-    book, page = workbook.workbook(made("courtyard")), saving.marked(web_page.html(made("courtyard")).encode())
-    other_book, other_page = workbook.workbook(made("greenhouse")), saving.marked(web_page.html(made("greenhouse")).encode())
+    book, page = workbook.workbook(made("courtyard")), saving.stamped(web_page.html(made("courtyard")).encode())
+    other_book, other_page = workbook.workbook(made("greenhouse")), saving.stamped(web_page.html(made("greenhouse")).encode())
     for name, data, other in (("a.xlsx", book, other_book), ("a.html", page, other_page)):
         path = tmp_path / name
         saving.save(path, data)

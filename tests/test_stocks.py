@@ -13,8 +13,8 @@ from hypothesis import strategies as st
 import stocks_builds as several
 from aquaplumb.build import Build, load
 from aquaplumb.review import review
-from aquaplumb.review.designs import solved
-from aquaplumb.review.drawn import Plan
+from aquaplumb.review.designs import solved_designs
+from aquaplumb.review.drawn import SweptBuild
 from aquaplumb.review.readings import bands
 from aquaplumb.review.sweep import sweep
 from aquaplumb.system.air_plan import LEAST, POWER, TYPICAL, hung
@@ -282,7 +282,7 @@ def test_a_design_asks_for_each_tank_what_the_steady_review_does():
     fed_below = several.text().replace('from = "fish tank"\nto = "sump"', 'from = "fish tank"\nto = "small tank"', 1)
     for text in (several.text(), fed_below):
         build = Build(text)
-        told = solved(Plan(build), {}, 1)
+        told = solved_designs(SweptBuild(build), {}, 1)
         assert told.results["line riser.wanted"][0] == pytest.approx(Steady(build).pumped["riser"].wanted, rel=1e-9)
 
 

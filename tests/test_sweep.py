@@ -15,7 +15,7 @@ from aquaplumb.figures.tornado import TornadoPicture
 from aquaplumb.fish import circulation
 from aquaplumb.plumbing import drains, full_pipe, line_solver, lines, pumps
 from aquaplumb.review import findings, review
-from aquaplumb.review.designs import Plan, in_band, solved
+from aquaplumb.review.designs import SweptBuild, in_band, solved_designs
 from aquaplumb.review.ranges import SIPHON_START, WARMTH, checked, triangular, unknowns
 from aquaplumb.review.sweep import BLOCK, EVERYTHING, default_ranges, said, sweep
 from aquaplumb.system import each_line
@@ -144,7 +144,7 @@ def test_a_design_among_others_is_as_it_is_alone(name, exact):
     """Identity: every unknown drawn, dry branches too; the designs are solved side by side and know nothing of each other."""
     sure = sweep(name, None, 300, seed=3)
     for i in range(0, sure.n, 25):
-        alone = solved(sure.plan, {one: values[i : i + 1] for one, values in sure.unknowns.items()}, 1)
+        alone = solved_designs(sure.plan, {one: values[i : i + 1] for one, values in sure.unknowns.items()}, 1)
         for one, values in alone.results.items():
             assert sure.results[one][i] == pytest.approx(values[0], rel=1e-9, abs=1e-12), one
         assert all(sure.holds[one][i] == held[0] for one, held in alone.holds.items())
@@ -605,7 +605,7 @@ def test_a_plan_travels_with_its_own_pump_file(tmp_path):
     (tmp_path / "mine.csv").write_text("flow [L/h],head [m],power [W]\n0,4,70\n2000,3,85\n4000,2,95\n6000,0,100\n", encoding="utf-8")
     path = tmp_path / "my-build.toml"
     path.write_text(load("courtyard").text.replace('pump = "demo mains 120 W submersible"', 'pump_file = "mine.csv"'), encoding="utf-8")
-    plan = Plan(load(path))
+    plan = SweptBuild(load(path))
     (tmp_path / "mine.csv").unlink()
     assert pickle.loads(pickle.dumps(plan)).pumps["riser"].si.flow[-1] == pytest.approx(6 / 3600)
 

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from aquaplumb.plumbing import drains
-from aquaplumb.review.designs import Plan, solved
+from aquaplumb.review.designs import SweptBuild, solved_designs
 from aquaplumb.review.ranges import OVERFLOWS, WARMTH, checked, default_ranges, latin_hypercube
 from aquaplumb.review.sweep import sweep
 from aquaplumb.system.settling import Solver
@@ -22,7 +22,7 @@ LPH = 1 / 3.6e6
 def test_with_nothing_drawn_any_builds_loads_are_those_of_the_build(seed):
     """Two to four vessels in a ring, several ways out of each, joints, timers: the batch is the build itself, to its tolerance of 1e-10."""
     build = any_build(seed)
-    told, system = solved(Plan(build), {}, 3), Steady(build)
+    told, system = solved_designs(SweptBuild(build), {}, 3), Steady(build)
     for name, one in system.falling.items():
         assert told.results[f"fall {name}.has to carry"] == pytest.approx(one.load, rel=1e-8, abs=1e-12), name
 
@@ -58,7 +58,7 @@ def test_overflows_share_by_their_lips_in_every_design():
     build = ring(*(fall(name, "tank", "sump", lip=lip, outlet=-0.2, bore=0.05, length=1.5, vented=True) for name, lip in lips.items()))
     comes = Steady(build).pumped["riser"].flow
     factors = np.array([0.6, 0.8, 1.0])
-    told = solved(Plan(build), {OVERFLOWS: factors}, 3)
+    told = solved_designs(SweptBuild(build), {OVERFLOWS: factors}, 3)
     for i, factor in enumerate(factors.tolist()):
         level = brentq(lambda h: factor * sum(drains.standpipe_flow.si(h - lip, 0.05) for lip in lips.values()) - comes, 0.7, 0.95)  # noqa: B023
         for name, lip in lips.items():
@@ -69,7 +69,7 @@ def test_overflows_share_by_their_lips_in_every_design():
 def test_water_is_conserved_in_every_design():
     """Identity: of a thousand designs of builds with floats, joints and siphons each settles, and what comes to a vessel leaves it."""
     for build in (any_build(5), two_floats()):
-        plan = Plan(build)
+        plan = SweptBuild(build)
         values = latin_hypercube(checked(build, default_ranges(build)), 1000, np.random.default_rng(4))
         seen = []
         original = Solver.settled
@@ -80,7 +80,7 @@ def test_water_is_conserved_in_every_design():
 
         with pytest.MonkeyPatch.context() as patch:
             patch.setattr(Solver, "settled", kept)
-            solved(plan, values, 1000)
+            solved_designs(plan, values, 1000)
         assert len(seen) >= 2
         for one in seen:
             assert np.abs(one.left).max() <= 1e-9 * one.comes.max()

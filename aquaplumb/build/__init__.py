@@ -22,7 +22,7 @@ from aquaplumb.build.reader import SECTIONS, Reader
 from aquaplumb.build.records import Conduit, Control, Pipe, Plants, PumpedLine, Site, Stock, Wanted
 from aquaplumb.build.sections import OPTIONAL, Accepted, Air, Heat, Supply, Upkeep
 from aquaplumb.build.vessels import Vessel
-from aquaplumb.given import Fixed, Thing, takes_things, told
+from aquaplumb.given import Fixed, Thing, as_given, takes_things
 from aquaplumb.units import DesignError, html_table, show
 
 __all__ = [
@@ -96,7 +96,7 @@ class Build:
         if isinstance(text, Mapping):
             text = file_text.text_from(text, name)
         elif not isinstance(text, str):
-            raise DesignError(f"a build is made of a file's text, or of a dict with its sections; this is {told(text)}.")
+            raise DesignError(f"a build is made of a file's text, or of a dict with its sections; this is {as_given(text)}.")
         elif text.strip() and not set("=[#\n") & set(text):
             raise DesignError(f"{text!r:.60} is not the text of a build file; load({text!r:.60}) reads a file or a demo build.")
         folder = path.parent if path else Path()
@@ -291,24 +291,11 @@ class Build:
 def load(path: str | Path) -> Build:
     """The build in a file.
 
-    Parameters
-    ----------
-    path : str or Path
-        A TOML build file, or the name of a demo build such as "courtyard".
-
-    Returns
-    -------
-    Build
-
-    Raises
-    ------
-    DesignError
-        In one sentence: the key, its line, what was found and what is possible.
+    path: A TOML build file, or the name of a demo build such as "courtyard".
+    raises: In one sentence: the key, its line, what was found and what is possible.
 
     Source: none; a build is what its owner says.
 
-    Examples
-    --------
     >>> load("courtyard").of_kind("fish tank")[0].kind
     'fish tank'
     """

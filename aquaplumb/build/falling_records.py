@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import ClassVar
 
-from aquaplumb.build.records import FROST
+from aquaplumb.build.records import PipePiece
 from aquaplumb.plumbing.falls import ENTRIES
-from aquaplumb.units import PART, Area, Bore, DesignError, Head, Length, Number, Record
+from aquaplumb.units import PART, Area, DesignError, Head, Number, Record
 
 
 class Siphon(Record):
@@ -15,7 +15,7 @@ class Siphon(Record):
     vent: Head
 
 
-class FallingLine(Record):
+class FallingLine(PipePiece):
     """Water that falls: an overflow, a bed drain or a sloping gravity line, from its lip to its outlet.
 
     `lip` is the elevation at which water goes in, `outlet` that of the lower end. `emergency` marks an overflow that
@@ -24,21 +24,14 @@ class FallingLine(Record):
     runs full it can pull the vessel down to there. `entry` is how the water goes in: into an "upright" pipe, or by a
     hole in the "side", whose lowest point is the lip. A "joint" is a pipe under water between two vessels, either way.
     `crown` is the highest point between its ends, where it goes over a hump: air gathers there, so that water has to
-    come over it, unless `vented` lets the air out. `buried`, `conduit`, `boxes` and `frost` as in a `Pipe`.
+    come over it, unless `vented` lets the air out.
     """
 
-    name: str
     kind: str
     source: str
     to: str
     lip: Head
     outlet: Head
-    size: str = ""
-    standard: str = ""
-    wall: str = "average"
-    bore: Bore | None = None
-    length: Length
-    fittings: dict = {}
     emergency: bool = False
     vented: bool = False
     intake: Head | None = None
@@ -47,20 +40,13 @@ class FallingLine(Record):
     screen_blocked: Number = 0.0
     entry: str = "upright"
     crown: Head | None = None
-    valve: str = ""
-    opening: Number = 1.0
-    buried: Length | None = None
-    conduit: str = ""
-    boxes: Number = 0.0
-    frost: str = ""
 
     choices: ClassVar[dict] = {
+        **PipePiece.choices,
         "kind": ("overflow", "bed drain", "gravity line", "joint"),
-        "wall": ("average", "minimum"),
         "entry": ENTRIES,
-        "frost": FROST,
     }
-    limits: ClassVar[dict] = {"screen_blocked": PART, "opening": PART}
+    limits: ClassVar[dict] = {**PipePiece.limits, "screen_blocked": PART}
 
     @property
     def least_lip(self) -> float:
@@ -80,33 +66,17 @@ class FallingLine(Record):
             )
 
 
-class Leg(Record):
+class Leg(PipePiece):
     """A stretch of a falling tree of pipe. It follows the stretch named in `after`; the first begins at the line's lip.
 
     `outlet` is the elevation at which it ends: in the vessel `to`, or at the next tee. All else as in a `FallingLine`.
     """
 
-    name: str
     after: str = ""
     to: str = ""
     outlet: Head
-    size: str = ""
-    standard: str = ""
-    wall: str = "average"
-    bore: Bore | None = None
-    length: Length
-    fittings: dict = {}
     crown: Head | None = None
     vented: bool = False
-    valve: str = ""
-    opening: Number = 1.0
-    buried: Length | None = None
-    conduit: str = ""
-    boxes: Number = 0.0
-    frost: str = ""
-
-    choices: ClassVar[dict] = {"wall": ("average", "minimum"), "frost": FROST}
-    limits: ClassVar[dict] = {"opening": PART}
 
 
 class FallingTree(Record):

@@ -22,7 +22,7 @@ from filelock import FileLock, Timeout
 from tomlkit.exceptions import TOMLKitError
 
 from aquaplumb.build import likes
-from aquaplumb.given import told
+from aquaplumb.given import as_given
 from aquaplumb.units import DesignError, Quantity
 
 _LARGEST = 1_000_000  # bytes; a build of a hundred beds has 60,000
@@ -137,7 +137,7 @@ def path_of(keys) -> tuple:
 def as_changes(changes) -> dict[tuple, object]:
     """Changes by their paths, each value as TOML can hold it."""
     if not isinstance(changes, Mapping):
-        raise DesignError(f'changes are given by their keys, such as {{"fish.density": "10 kg/m3"}}; this is {told(changes)}.')
+        raise DesignError(f'changes are given by their keys, such as {{"fish.density": "10 kg/m3"}}; this is {as_given(changes)}.')
     paths = {path_of(keys): value for keys, value in changes.items()}
     return {keys: None if value is None else _plain(value, keys) for keys, value in paths.items()}
 
@@ -174,7 +174,7 @@ def _plain(value, keys: tuple):
         return written(Quantity(value.magnitude, str(value.units)))
     plain = value.item() if isinstance(value, np.generic) else value
     if not isinstance(plain, (str, int, float)):
-        raise DesignError(f"{_where(keys)}{told(value)} cannot stand in a build; give text in quotes, a number, or true or false.")
+        raise DesignError(f"{_where(keys)}{as_given(value)} cannot stand in a build; give text in quotes, a number, or true or false.")
     return plain
 
 

@@ -179,19 +179,14 @@ class Conduit(Record):
             raise DesignError('bends is less than 0; add up the turns between two places to pull at, such as bends = "180 deg".')
 
 
-class Pipe(Record):
-    """A stretch of pipe. It follows the stretch named in `after`; it may end in a vessel (`to`).
+class PipePiece(Record):
+    """What every piece of pipe has, whether its water is pumped or falls.
 
-    `outlet` is the elevation of its open end. Where that is under water, `break_hole` is the elevation of a hole in
-    the pipe that lets air in, so that the vessel cannot drain back through it further than there. `buried` is the depth
-    of cover over it, or `conduit` the tube that it runs in; `boxes` how many boxes in the ground let one reach its
-    fittings; `frost` what is done where it lies above the depth of frost. `nozzle_angle` says
-    where the water points in a round tank: 0 along the wall, 90 degrees to the middle, 180 along the wall the other way
-    round. Nozzles are along the wall unless it says otherwise; an open end without it falls straight down.
+    `buried` is the depth of cover over it, or `conduit` the tube that it runs in; `boxes` how many boxes in the ground
+    let one reach its fittings; `frost` what is done where it lies above the depth of frost.
     """
 
     name: str
-    after: str = ""
     size: str = ""
     standard: str = ""
     wall: str = "average"
@@ -200,6 +195,25 @@ class Pipe(Record):
     fittings: dict = {}
     valve: str = ""
     opening: Number = 1.0
+    buried: Length | None = None
+    conduit: str = ""
+    boxes: Number = 0.0
+    frost: str = ""
+
+    choices: ClassVar[dict] = {"wall": ("average", "minimum"), "frost": FROST}
+    limits: ClassVar[dict] = {"opening": PART}
+
+
+class Pipe(PipePiece):
+    """A stretch of pipe. It follows the stretch named in `after`; it may end in a vessel (`to`).
+
+    `outlet` is the elevation of its open end. Where that is under water, `break_hole` is the elevation of a hole in
+    the pipe that lets air in, so that the vessel cannot drain back through it further than there. `nozzle_angle` says
+    where the water points in a round tank: 0 along the wall, 90 degrees to the middle, 180 along the wall the other way
+    round. Nozzles are along the wall unless it says otherwise; an open end without it falls straight down.
+    """
+
+    after: str = ""
     to: str = ""
     outlet: Head | None = None
     break_hole: Head | None = None
@@ -207,13 +221,8 @@ class Pipe(Record):
     nozzles: Number = 1.0
     nozzle_angle: Angle | None = None
     share: Number | None = None
-    buried: Length | None = None
-    conduit: str = ""
-    boxes: Number = 0.0
-    frost: str = ""
 
-    choices: ClassVar[dict] = {"wall": ("average", "minimum"), "frost": FROST}
-    limits: ClassVar[dict] = {"opening": PART, "share": PART}
+    limits: ClassVar[dict] = {**PipePiece.limits, "share": PART}
 
     def check(self) -> None:
         """Refuse a nozzle that points nowhere."""

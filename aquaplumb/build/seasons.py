@@ -10,21 +10,19 @@ from typing import TYPE_CHECKING, ClassVar
 from aquaplumb import tables
 from aquaplumb.build.records import _PROTEIN, Site, Stock
 from aquaplumb.build.vessels import Vessel, water_volume
-from aquaplumb.fish.feeding import feeding_rate
+from aquaplumb.fish.feeding import WEIGHED, feeding_rate
 from aquaplumb.fish.growth import growth_coefficient
+from aquaplumb.times import MONTH_DAYS, MONTHS
 from aquaplumb.units import BodyMass, DesignError, Number, Record, Time
 
 if TYPE_CHECKING:
     from aquaplumb.build.reader import Reader
 
-MONTHS = ("January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November", "December")
-LENGTHS = (31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
-BEGINS = tuple(sum(LENGTHS[:n]) for n in range(12))  # the day of the year on which each month begins, from 0
+BEGINS = tuple(sum(MONTH_DAYS[:n]) for n in range(12))  # the day of the year on which each month begins, from 0
 YEAR = 365
 LONGEST = 3  # years that a stock stays at most
 NEXT = " next year"
 AGE = ", year "  # between a stock's name and how old it is, where it is kept for longer than a year
-_WEIGHED = (0.001, 3.0)  # kg: the fish that data/feeding.csv knows
 
 
 class Cohort(Record):
@@ -116,7 +114,7 @@ def stock_of(cohort, name: str, body_mass: float, vessels: dict[str, Vessel], ra
     tank = vessels[cohort.tank]
     volume = water_volume.si(tank, tank.si.working_depth)
     if rate is None:
-        rate = feeding_rate.si(min(max(body_mass, _WEIGHED[0]), _WEIGHED[1]), species=cohort.species).si.typical
+        rate = feeding_rate.si(min(max(body_mass, WEIGHED[0]), WEIGHED[1]), species=cohort.species).si.typical
     return Stock.from_si(
         species=cohort.species, density=cohort.count * body_mass / volume, body_mass=body_mass, feeding_rate=float(rate), protein=cohort.protein,
         name=name, tank=cohort.tank, count=cohort.count,
@@ -151,8 +149,8 @@ def _day(reader: Reader, keys: tuple, text) -> int:
         reader.refuse(keys, f'is {text!r}; it needs a day and a month, such as "15 April".')
     month = _month(reader, keys, found[2] or found[3])
     day = int(found[1] or found[4])
-    if not 1 <= day <= LENGTHS[month]:
-        many = f"{MONTHS[month]} has {LENGTHS[month]} days" + (", and every fourth year one more" if month == 1 else "")
+    if not 1 <= day <= MONTH_DAYS[month]:
+        many = f"{MONTHS[month]} has {MONTH_DAYS[month]} days" + (", and every fourth year one more" if month == 1 else "")
         reader.refuse(keys, f"is {text!r}; {many}.")
     return BEGINS[month] + day - 1
 

@@ -10,11 +10,12 @@ import functools
 from collections.abc import Iterable, Mapping
 
 from aquaplumb.build.falling_records import FallingLine, FallingTree, Leg
+from aquaplumb.build.records import PipePiece
 from aquaplumb.build.vessels import JUNCTION, Vessel
 
 _WIDE = 0.0113  # m, 1 cm²: so little that what stands in a junction does not count, and enough for its level to be reckoned with
 _ROOM = 1.0  # m below and above all that it has to do with, so that it never runs dry or over
-_COPIED = ("size", "standard", "wall", "bore", "length", "fittings", "crown", "valve", "opening", "buried", "conduit", "boxes", "frost")
+_COPIED = ("crown", *PipePiece._kinds)
 
 
 def _called(tree: str, stretch: str) -> str:

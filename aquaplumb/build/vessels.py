@@ -40,7 +40,7 @@ FILTERS = (*SETTLES, *SIEVES, "media", "moving bed", *TRICKLES)
 _MEDIA_IN = ("mat", "brushes", "media", "moving bed", *TRICKLES)  # what a filter may hold media for
 KINDS = ("fish tank", "settling tank", "filter", "buffer tank", *GROWING, "sump")
 JUNCTION = "junction"  # a tee of a falling tree of pipe (`aquaplumb.build.trees`): no vessel that anybody names
-TRICKLE = 0.005  # m: how deep water stands at the foot of a channel or tower, where the file does not say; common practice, no source
+FOOT_WATER = 0.005  # m: how deep water stands at the foot of a channel or tower, where the file does not say; common practice, no source
 
 
 class Vessel(Record):
@@ -110,7 +110,7 @@ class Vessel(Record):
         if v.working_depth is None:
             if v.kind not in ("channel", "tower"):
                 raise DesignError(f'{v.name}: working_depth is missing, a length: working_depth = "60 cm".')
-            self._tidied("working_depth", min(TRICKLE, v.height))
+            self._tidied("working_depth", min(FOOT_WATER, v.height))
         if not 0 <= v.working_depth <= v.height:
             raise DesignError(f"{v.name}: working depth is {v.working_depth:g} m; it lies between 0 and the height, {v.height:g} m.")
         if v.media_depth is not None and not 0 < v.media_depth <= v.height:

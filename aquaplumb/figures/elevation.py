@@ -27,7 +27,7 @@ _LINE = 15.0  # pixels for a line of a name
 
 
 @dataclass(frozen=True, slots=True)
-class Place:
+class Across:
     """Where a vessel stands across, in the drawing's own measure."""
 
     left: float
@@ -147,13 +147,13 @@ class Elevation(Picture):
 
     # --- where things stand
 
-    def _places(self, build: Build) -> dict[str, Place]:
-        places: dict[str, Place] = {}
+    def _places(self, build: Build) -> dict[str, Across]:
+        places: dict[str, Across] = {}
         x = 0.0
         for vessel in sorted(build.vessels.values(), key=lambda v: KINDS.index(v.si.kind)):
             v = vessel.si
             wide = 1.0 + 0.35 * (v.diameter or v.length)  # a narrow vessel keeps room for its name
-            places[v.name] = Place(x, x + wide)
+            places[v.name] = Across(x, x + wide)
             x += wide + _GAP
         return places
 

@@ -21,7 +21,7 @@ _BORES = np.geomspace(0.004, 0.2, 30)  # for the edges of the bands
 class PipeMap(Picture):
     """Head lost in pipe against flow, a curve for each size of a standard (the chosen one dark), both rulers by tens.
 
-    The band is where the speed is good; the point is the stretch. Its record is a `aquaplumb.whatif.pipe_size.PipeSize`.
+    The band is where the speed is good; the point is the stretch. Its record is a `aquaplumb.whatif.pipe_size.SizedStretch`.
     """
 
     width, height = 640, 400

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from aquaplumb.build.seasons import BEGINS, LENGTHS, MONTHS, YEAR
+from aquaplumb.build.seasons import BEGINS, MONTH_DAYS, MONTHS, YEAR
 from aquaplumb.figures.style import Picture, round_up
 from aquaplumb.units import MASS, NUMBER, SHARE
 
@@ -30,7 +30,7 @@ class SeasonPicture(Picture):
         fish = self.plane(("", NUMBER, 0.0, float(YEAR)), ("fish", MASS, 0.0, self.end), box=(0.0, 0.5, 1.0, 0.5))
         asked = self.plane(("", NUMBER, 0.0, float(YEAR)), ("asked / can be done", SHARE, 0.0, _MOST), box=(0.0, 0.0, 1.0, 0.54))
         for plane in (fish, asked):
-            plane.axes.set_xticks([begin + length / 2 for begin, length in zip(BEGINS, LENGTHS)], [month[:3] for month in MONTHS])
+            plane.axes.set_xticks([begin + length / 2 for begin, length in zip(BEGINS, MONTH_DAYS)], [month[:3] for month in MONTHS])
             plane.axes.tick_params(axis="x", length=0)
             plane.axes.grid(False, axis="x")
         self.fish, self.over = fish.curve("water"), fish.word("ink")
@@ -69,7 +69,7 @@ class SeasonPicture(Picture):
         r = record.si
         months = [
             f"{month} {self.text(MASS, float(r.biomass[begin : begin + length].max()))}"
-            for month, begin, length in zip(MONTHS, BEGINS, LENGTHS)
+            for month, begin, length in zip(MONTHS, BEGINS, MONTH_DAYS)
         ]
         return (
             f"{record.sentence(self.system)} The most fish of each month: {', '.join(months)}. "

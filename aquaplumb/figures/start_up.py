@@ -15,10 +15,10 @@ _ROWS = {"ammonia": 0.604, "nitrite": 0.302, "nitrate": 0.0}
 _TALL = 0.396
 
 
-class StartPicture(Picture):
+class StartUpPicture(Picture):
     """Three strips through the weeks; pale bands from fast to slow bacteria, lines for the usual ones.
 
-    Its record is a `aquaplumb.whatif.start_up.Start`.
+    Its record is a `aquaplumb.whatif.start_up.StartUpWeeks`.
     """
 
     width, height = 640, 480

@@ -269,32 +269,32 @@ class Plane:
         self.axes.add_artist(artist)
         return artist if still else self.picture.moving(artist)
 
-    def curve(self, role: str, *, dashed: bool = False, still: bool = False) -> Curve:
+    def curve(self, role: str, *, dashed: bool = False, still: bool = False) -> PlaneCurve:
         """A line: ``put(x, y)``."""
         line = Line2D([], [], color=COLOURS[role], linewidth=WIDTHS.get(role, 2.0), solid_capstyle="round", zorder=3)
         if dashed:
             line.set_linestyle((0, (5, 3)))
-        return Curve(self, self.add(line, still))
+        return PlaneCurve(self, self.add(line, still))
 
-    def band(self, role: str, *, still: bool = False) -> Band:
+    def band(self, role: str, *, still: bool = False) -> PlaneBand:
         """What is between a low and a high estimate: ``put(x, low, high)``."""
         area = Polygon(np.zeros((3, 2)), closed=True, facecolor=COLOURS[role], alpha=0.15, linewidth=0, zorder=2)
-        return Band(self, self.add(area, still))
+        return PlaneBand(self, self.add(area, still))
 
-    def dot(self, role: str, *, still: bool = False) -> Dot:
+    def dot(self, role: str, *, still: bool = False) -> PlaneDot:
         """A point that is the answer: ``put(x, y)``; ``put(x, y, works=False)`` turns it to a red-orange cross."""
         point = Line2D([], [], linestyle="none", marker="o", markersize=9, color=COLOURS[role], zorder=5)
-        return Dot(self, self.add(point, still), COLOURS[role])
+        return PlaneDot(self, self.add(point, still), COLOURS[role])
 
-    def mark(self, role: str, *, still: bool = False) -> Mark:
+    def mark(self, role: str, *, still: bool = False) -> PlaneMark:
         """A dashed upright line with a word at its top: ``put(x, "needed")``."""
         line = Line2D([], [], color=COLOURS[role], linewidth=1.3, linestyle=(0, (5, 3)), zorder=4)
-        return Mark(self, self.add(line, still), self.word(role, still=still))
+        return PlaneMark(self, self.add(line, still), self.word(role, still=still))
 
-    def word(self, role: str = "ink", *, still: bool = False, align: str = "left") -> Word:
+    def word(self, role: str = "ink", *, still: bool = False, align: str = "left") -> PlaneWord:
         """A few words on the plane: ``put(x, y, "demo 45 W")``."""
         text = Text(0, 0, "", color=COLOURS[role], fontsize=FONT, ha=align, va="bottom", zorder=6, parse_math=False, clip_on=True)
-        return Word(self, self.add(text, still))
+        return PlaneWord(self, self.add(text, still))
 
 
 class _Numbers(ScalarFormatter):
@@ -304,7 +304,7 @@ class _Numbers(ScalarFormatter):
         return re.sub(r"^(\D*)(\d{4,})", lambda number: f"{number[1]}{int(number[2]):,}", super().__call__(x, pos))
 
 
-class Put:
+class PlaneItem:
     """A thing on a plane that can be put somewhere or hidden."""
 
     def __init__(self, plane: Plane, artist):
@@ -315,14 +315,14 @@ class Put:
         self.artist.set_visible(False)
 
 
-class Curve(Put):
+class PlaneCurve(PlaneItem):
     def put(self, x, y) -> None:
         """Run the line through these bare SI points."""
         self.artist.set_data(np.atleast_1d(self.plane.x(x)), np.atleast_1d(self.plane.y(y)))
         self.artist.set_visible(True)
 
 
-class Dot(Put):
+class PlaneDot(PlaneItem):
     def __init__(self, plane: Plane, artist, colour: str):
         super().__init__(plane, artist)
         self.colour = colour
@@ -333,7 +333,7 @@ class Dot(Put):
         self.artist.set(color=self.colour if works else COLOURS["wrong"], marker="o" if works else "X", visible=True)
 
 
-class Band(Put):
+class PlaneBand(PlaneItem):
     def put(self, x, low, high) -> None:
         """Fill from `low` to `high` along `x`, all bare SI."""
         x, low, high = self.plane.x(x), self.plane.y(low), self.plane.y(high)
@@ -341,14 +341,14 @@ class Band(Put):
         self.artist.set_visible(True)
 
 
-class Word(Put):
+class PlaneWord(PlaneItem):
     def put(self, x, y, text: str) -> None:
         """Say `text` there (bare SI place)."""
         self.artist.set(x=float(self.plane.x(x)), y=float(self.plane.y(y)), text=text, visible=True)
 
 
-class Mark(Put):
-    def __init__(self, plane: Plane, artist, word: Word):
+class PlaneMark(PlaneItem):
+    def __init__(self, plane: Plane, artist, word: PlaneWord):
         super().__init__(plane, artist)
         self.word = word
 

@@ -15,7 +15,7 @@ _PAPER = {"facecolor": "white", "alpha": 0.8, "linewidth": 0, "pad": 1.0}
 class WarmthPicture(Picture):
     """Above: a bar for each way in which heat goes. Below: the fish tank in a power cut, against what its fish bear.
 
-    Its record is a `aquaplumb.whatif.warmth.Warmth`.
+    Its record is a `aquaplumb.whatif.warmth.ColdNight`.
     """
 
     width, height = 640, 430

@@ -23,6 +23,8 @@ from aquaplumb.units import (
     takes_quantities,
 )
 
+WEIGHED = (0.001, 3.0)  # kg: the fish that data/feeding.csv knows
+
 
 @tables.table_type("species")
 class Species(tables.Row):

@@ -34,7 +34,7 @@ __all__ = [
 ]  # fmt: skip
 
 _ACTIVATION = 68e3 / 8.314462618  # K: the ammonia oxidisers' activation energy over the gas constant
-_COLDEST_SEEN, _EASY, BEST, _DEAD = 274.15, 293.15, 302.15, 315.15  # K: see growth_warmth
+_COLDEST_SEEN, _EASY, BEST, _DEAD = 274.15, 293.15, 302.15, 315.15  # K: see growth_at
 _GAIN = 0.04275  # for a degree above 20 °C: see film_warmth
 _BAND = tuple(grams * 1e-3 / 0.3048**2 / 86400 for grams in (0.02, 0.05, 0.10))  # kg/m²/s at 28 °C, grams on a square foot
 _ANCHOR = 301.15  # K: tilapia's water, for which SRAC 282 prints the band
@@ -75,7 +75,7 @@ class NitrificationRate(Record):
     high: AreaRate
 
 
-def growth_warmth(temperature, activation=_ACTIVATION):
+def growth_at(temperature, activation=_ACTIVATION):
     """How fast nitrifying bacteria grow, against 20 °C, at a bare temperature [K] from 0 to 40 °C.
 
     exp(Ea/R (1/293.15 − 1/T)) to the best at 29 °C; below 1 °C held at its value there, the coldest that was measured.
@@ -90,7 +90,7 @@ def growth_warmth(temperature, activation=_ACTIVATION):
 
 
 def film_warmth(temperature):
-    """How much a film of nitrifying bacteria turns, against 20 °C: as it grows (`growth_warmth`), but above 20 °C only 4.275 % more a degree.
+    """How much a film of nitrifying bacteria turns, against 20 °C: as it grows (`growth_at`), but above 20 °C only 4.275 % more a degree.
 
     In warmth oxygen and ammonia reach a film too slowly for it to work as fast as it could.
 
@@ -98,7 +98,7 @@ def film_warmth(temperature):
     with little ammonia, 1.1 % with little oxygen.
     """
     warm = np.clip(temperature, _EASY, BEST)
-    return growth_warmth(temperature) * (1 + _GAIN * (warm - _EASY)) * np.exp(_ACTIVATION * (1 / warm - 1 / _EASY))
+    return growth_at(temperature) * (1 + _GAIN * (warm - _EASY)) * np.exp(_ACTIVATION * (1 / warm - 1 / _EASY))
 
 
 @takes_quantities

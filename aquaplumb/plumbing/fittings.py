@@ -20,6 +20,7 @@ from aquaplumb import tables
 from aquaplumb.given import takes_things
 from aquaplumb.plumbing.pipes import speed
 from aquaplumb.plumbing.valves import check_valve_head, valve_handle, valve_k, valve_opening
+from aquaplumb.tables import BANDS
 from aquaplumb.units import GRAVITY, NUMBER, Bore, DesignError, Flow, Head, Number, Record, Speed, check_range, takes_quantities
 
 __all__ = [
@@ -27,7 +28,6 @@ __all__ = [
     "fitting_head", "k", "losses", "screen_head", "tee_converging", "valve_handle", "valve_k", "valve_opening",
 ]  # fmt: skip
 
-BANDS = ("low", "typical", "high")
 ENTRANCE, EXIT = 0.5, 1.0  # speed heads: a square-edged way in; what is lost at a free end (Crane TP-410)
 
 
@@ -64,19 +64,10 @@ class Losses(Record):
 def fitting(name: str) -> Fitting:
     """All that the table knows of one fitting.
 
-    Parameters
-    ----------
-    name : str
-        Such as "elbow 90" ("90° elbows" serves as well), "tee branch", "swing check valve".
-
-    Returns
-    -------
-    Fitting
+    name: Such as "elbow 90" ("90° elbows" serves as well), "tee branch", "swing check valve".
 
     Source: ``data/fittings.csv``, each row with its own.
 
-    Examples
-    --------
     >>> from aquaplumb.plumbing import fittings
     >>> fittings.fitting("90° elbow").k_typical
     0.7
@@ -100,26 +91,14 @@ def _by_words() -> dict[frozenset[str], str]:
 def losses(fittings: Mapping[str, float] | Iterable[str], *, band: str = "typical") -> Losses:
     """The K of a set of fittings in one pipe, check valves kept apart (see `check_valve_head`).
 
-    Parameters
-    ----------
-    fittings : mapping or list of str
-        Names and counts, ``{"elbow 90": 4, "ball valve": 1}``, or a list of names.
-    band : str
-        "low", "typical" or "high". Where only one K is known it serves for all three.
+    fittings: Names and counts, ``{"elbow 90": 4, "ball valve": 1}``, or a list of names.
+    band: "low", "typical" or "high". Where only one K is known it serves for all three.
 
-    Returns
-    -------
-    Losses
-
-    Notes
-    -----
     K values of fittings add up when some ten bores of straight pipe lie between them; closer together they
     cost a little less or more.
 
     Source: ``data/fittings.csv``, each row with its own.
 
-    Examples
-    --------
     >>> from aquaplumb.plumbing import fittings
     >>> fittings.losses({"elbow 90": 4, "swing check valve": 1}).check_k
     2.0
@@ -151,22 +130,12 @@ def _in_band(row: Fitting, field: str, band: str):
 def k(fittings: Mapping[str, float] | Iterable[str], *, band: str = "typical") -> float:
     """The sum of K of a set of fittings in one pipe, check valves counted as fully open.
 
-    Parameters
-    ----------
-    fittings : mapping or list of str
-        Names and counts, ``{"elbow 90": 4, "ball valve": 1}``, or a list of names.
-    band : str
-        "low", "typical" or "high".
-
-    Returns
-    -------
-    float
-        A plain number.
+    fittings: Names and counts, ``{"elbow 90": 4, "ball valve": 1}``, or a list of names.
+    band: "low", "typical" or "high".
+    returns: A plain number.
 
     Source: ``data/fittings.csv``, each row with its own.
 
-    Examples
-    --------
     >>> from aquaplumb.plumbing import fittings
     >>> print(round(fittings.k({"elbow 90": 4, "ball valve": 1}), 2))
     2.87

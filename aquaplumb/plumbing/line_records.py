@@ -80,7 +80,7 @@ class Stretch(Record):
             raise DesignError(f"stretch '{s.name}' ends there; say how high, such as outlet = \"1.2 m\" "
                               "(the pipe's end, or the water's level where that is higher).")  # fmt: skip
         try:
-            losses(tuple(s.fittings.items()), "typical")
+            stretch_losses(tuple(s.fittings.items()), "typical")
             if s.valve:
                 fittings.valve_k.si(s.valve, s.opening)
         except DesignError as wrong:
@@ -196,7 +196,7 @@ class Net:
 
 
 @functools.lru_cache(maxsize=4096)
-def losses(counts: tuple, band: str) -> StretchLosses:
+def stretch_losses(counts: tuple, band: str) -> StretchLosses:
     """What a stretch's fittings add up to; the strainer's K and a listed exit kept apart."""
     found = fittings.losses(dict(counts), band=band).si
     named = [(fittings.fitting(name).si.name, count) for name, count in counts]
@@ -254,7 +254,7 @@ def _made(line: Line, band: str, axes: int) -> Net:
     count = len(s.suction)  # the stretch at the pump follows the last of the suction, or nothing
     parents = (*range(-1, count - 1), *(place[p.after] if p.after else count - 1 for p in parts[count:]))
     shape = line_solver.topology(parents)
-    found = [losses(tuple(part.fittings.items()), band) for part in parts]
+    found = [stretch_losses(tuple(part.fittings.items()), band) for part in parts]
     pump_at = next(i for i in range(count, len(parts)) if not parts[i].after)
     strainer = strainer_k(found, s.strainer_blocked, band, 0 if count else pump_at)
     valve = [fittings.valve_k.si(part.valve, part.opening) if part.valve else 0.0 for part in parts]

@@ -30,7 +30,7 @@ from collections.abc import Callable
 import numpy as np
 
 from aquaplumb.plumbing import fittings, line_solver, pipes, pumps
-from aquaplumb.plumbing.line_records import Line, Net, Stretch, end_heads, end_k, losses, net, path_to
+from aquaplumb.plumbing.line_records import Line, Net, Stretch, end_heads, end_k, net, path_to, stretch_losses
 from aquaplumb.plumbing.valve_settings import ValveSettings, valve_settings, with_openings
 from aquaplumb.units import FLOW, HEAD, DesignError, Flow, Head, Record, Speed, takes_quantities
 
@@ -241,7 +241,7 @@ def _stretch_parts(line: Line, made: Net, i: int, q: float, band: str) -> list[t
         q, s.bore, s.length, roughness=s.roughness, temperature=line.si.temperature)))]  # fmt: skip
     checks = {}
     for name, count in s.fittings.items():
-        one = losses(((name, count),), band)
+        one = stretch_losses(((name, count),), band)
         if one.check_k or one.opening_head:
             checks[name] = one
         elif k := made.strainer_k[i] if one.strainer_k else one.k:

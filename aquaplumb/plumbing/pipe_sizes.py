@@ -77,15 +77,10 @@ def standards() -> list[str]:
 def sizes(standard: str) -> list[str]:
     """The sizes that a standard has in the table, smallest first.
 
-    Parameters
-    ----------
-    standard : str
-        Such as "Sch 40" or "PN16".
+    standard: Such as "Sch 40" or "PN16".
 
     Source: ``data/pipes.csv``, each row with its own.
 
-    Examples
-    --------
     >>> from aquaplumb.plumbing import pipes
     >>> pipes.sizes("PN10")[:3]
     ['25 mm', '32 mm', '40 mm']
@@ -127,21 +122,11 @@ def standard_named(text: str) -> str:
 def pipe_size(size: str | Quantity, standard: str) -> PipeSize:
     """All that the table knows of one size of pipe.
 
-    Parameters
-    ----------
-    size : str
-        The size on the label, however it is written: "1 in", "1-1/2 in", "1½ in", '1 1/2"', "32 mm".
-    standard : str
-        Such as "Sch 40" or "PN16", see `standards`.
-
-    Returns
-    -------
-    PipeSize
+    size: The size on the label, however it is written: "1 in", "1-1/2 in", "1½ in", '1 1/2"', "32 mm".
+    standard: Such as "Sch 40" or "PN16", see `standards`.
 
     Source: ``data/pipes.csv``, each row with its own.
 
-    Examples
-    --------
     >>> from aquaplumb.plumbing import pipes
     >>> print(round(pipes.pipe_size("1 in", "Sch 40").outside_diameter.to("mm"), 1))
     33.4 mm

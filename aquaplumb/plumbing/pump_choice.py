@@ -11,6 +11,7 @@ import numpy as np
 
 from aquaplumb.plumbing.pump_curve import Pump, curve, power_curve
 from aquaplumb.plumbing.pump_file import WATER_WEIGHT, crossing
+from aquaplumb.tables import BANDS
 from aquaplumb.units import (
     FLOW,
     POWER,
@@ -61,7 +62,7 @@ class SystemCurve(Record):
             raise DesignError("a system curve needs a row of at least 3 flows, such as 0, 500 and 1000 L/h.")
         if bare.flow[0] != 0 or not np.all(bare.flow[1:] > bare.flow[:-1]):
             raise DesignError("the flows of a system curve start at zero and rise; sort them, and drop any that is there twice.")
-        for field in ("low", "typical", "high"):
+        for field in BANDS:
             heads = getattr(bare, field)
             if heads.ndim < 1 or heads.shape[-1] != bare.flow.size:
                 raise DesignError(
@@ -273,7 +274,7 @@ def ranking(
     if not needed_flow > 0:
         raise DesignError(f"ranking: needed_flow is {FLOW.text(needed_flow)}; give a flow above zero, such as {FLOW.example}.")
     added = np.array([0.0, 3 * strainer_head])[:, None] * (line.flow / needed_flow) ** 2
-    both = {band: getattr(line, band) + added for band in ("low", "typical", "high")}
+    both = {band: getattr(line, band) + added for band in BANDS}
     clean_and_clogged = SystemCurve.from_si(flow=line.flow, **both)
     ranked = [_candidate(pump, operating_point.si(pump, clean_and_clogged).si, needed_flow, duty, price) for pump in pumps]
     return [candidate for _, candidate in sorted(ranked, key=lambda pair: pair[0])]

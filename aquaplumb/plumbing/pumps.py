@@ -94,21 +94,10 @@ def names() -> list[str]:
 def pump(name: str) -> Pump:
     """A demo pump by its name. All are invented for the demo: for your own, use `from_csv`.
 
-    Parameters
-    ----------
-    name : str
-        One of `names`.
+    name: One of `names`.
 
-    Returns
-    -------
-    Pump
+    Source: ``data/pumps.csv`` and ``data/pumps/``.
 
-    Source
-    ------
-    ``data/pumps.csv`` and ``data/pumps/``.
-
-    Examples
-    --------
     >>> pump("demo mains 45 W submersible").basis
     'invented for the demo'
     """

@@ -56,20 +56,10 @@ class ValveSettings(Record):
 def with_openings(line: Line, openings: dict[str, float]) -> Line:
     """The same line with some valves set anew.
 
-    Parameters
-    ----------
-    line : Line
-    openings : dict
-        Name of the stretch and the opening of its valve, 1 fully open to 0 shut.
-
-    Returns
-    -------
-    Line
+    openings: Name of the stretch and the opening of its valve, 1 fully open to 0 shut.
 
     Source: none needed.
 
-    Examples
-    --------
     >>> from aquaplumb.plumbing.lines import Line, Stretch
     >>> bed = Stretch(name="bed pipe", bore="26.1 mm", length="3 m", valve="ball valve", to="bed", outlet="1.2 m")
     >>> line = Line(name="main line", source="0.3 m", stretches=(bed,))

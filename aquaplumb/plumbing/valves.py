@@ -109,21 +109,11 @@ def valve_opening(kind: str, k: Number) -> Number:
 def valve_handle(kind: str, opening: float) -> str:
     """How far a hand turns a valve from shut, in words.
 
-    Parameters
-    ----------
-    kind : str
-        Such as "ball valve", whose handle makes a quarter turn; all others make several.
-    opening : float
-        1 fully open, 0 shut.
-
-    Returns
-    -------
-    str
+    kind: Such as "ball valve", whose handle makes a quarter turn; all others make several.
+    opening: 1 fully open, 0 shut.
 
     Source: common practice.
 
-    Examples
-    --------
     >>> from aquaplumb.plumbing import fittings
     >>> fittings.valve_handle("ball valve", 2 / 3)
     '60° of 90°'

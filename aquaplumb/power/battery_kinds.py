@@ -8,6 +8,7 @@ from __future__ import annotations
 import numpy as np
 
 from aquaplumb import tables
+from aquaplumb.tables import BANDS
 from aquaplumb.units import (
     NUMBER,
     TEMPERATURE,
@@ -22,7 +23,6 @@ from aquaplumb.units import (
 
 RATED_AT = 298.15  # K: batteries are rated at 20 or 25 °C; warmer is not counted as more
 SERIES = "Two equal 12 V batteries in series, plus of one to minus of the other, make 24 V; the ampere-hours stay those of one."
-BANDS = ("low", "typical", "high")
 
 
 @tables.table_type("batteries")

@@ -9,6 +9,7 @@ import numpy as np
 
 from aquaplumb.power.battery_kinds import BatteryKind, battery_share
 from aquaplumb.power.solar import MONTHS, NO_SUN, Sunshine
+from aquaplumb.tables import BANDS
 from aquaplumb.units import (
     INSOLATION,
     NUMBER,
@@ -182,7 +183,7 @@ def panel_size(
     >>> panel_size("20 W", sunshine("40 deg")).month
     'December'
     """
-    if sky_band not in ("low", "typical", "high"):
+    if sky_band not in BANDS:
         raise DesignError(f"the band is '{sky_band}'; write low, typical or high.")
     light = getattr(sun.si, sky_band)
     if np.ndim(load) and np.shape(load) != (12,):

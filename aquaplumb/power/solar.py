@@ -17,6 +17,7 @@ from typing import ClassVar
 
 import numpy as np
 
+from aquaplumb.times import MONTH_DAYS, MONTHS
 from aquaplumb.units import (
     ANGLE,
     INSOLATION,
@@ -32,8 +33,7 @@ from aquaplumb.units import (
     takes_quantities,
 )
 
-MONTHS = ("January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November", "December")
-DAYS = np.array([31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31])
+DAYS = np.array(MONTH_DAYS)
 MONTH_OF_DAY = np.repeat(np.arange(12), DAYS)
 TURBIDITY = 3.0  # Linke's: clean to middling air; 2 in mountains, 5 over a smoky town (from memory)
 GROUND = 0.25  # what the ground throws back, pvlib's own value for grass and soil

@@ -87,22 +87,11 @@ def wire(name: str | Wire) -> Wire:
 def wire_names(make: str = "") -> list[str]:
     """The names of the wires, thinnest first.
 
-    Parameters
-    ----------
-    make : str
-        "AWG" or "mm2" for the sizes of one system, "solid", "stranded" or "flexible" for one make, or words for
-        both, such as "AWG stranded"; all of them when left out.
+    make: "AWG" or "mm2" for the sizes of one system, "solid", "stranded" or "flexible" for one make, or words for both,
+        such as "AWG stranded"; all of them when left out.
 
-    Returns
-    -------
-    list of str
+    Source: ``data/wires.csv``.
 
-    Source
-    ------
-    ``data/wires.csv``.
-
-    Examples
-    --------
     >>> wire_names("mm2 flexible")[:3]
     ['0.5 mm2 flexible', '0.75 mm2 flexible', '1 mm2 flexible']
     """

@@ -20,6 +20,7 @@ from aquaplumb.power.charging import charges
 from aquaplumb.power.panels import LOSSES, OFF_GRID, STANDARD_SUN, panel_yield
 from aquaplumb.power.solar import MONTH_OF_DAY, Sunshine, clear_hours
 from aquaplumb.power.weather import BRIGHTEST, invented_skies
+from aquaplumb.tables import BANDS
 from aquaplumb.units import (
     NUMBER,
     POWER,
@@ -156,7 +157,7 @@ def solar_year(
         check_range(value, 0, 1, NUMBER, f"solar_year: {name}", "a part of the whole")
     if np.shape(duty) not in ((), (24,)):
         raise DesignError(f"solar_year: duty has {np.size(duty)} values; give one for each hour of the day, or a single one.")
-    if sky_band not in ("low", "typical", "high"):
+    if sky_band not in BANDS:
         raise DesignError(f"the band is '{sky_band}'; write low, typical or high.")
     battery, bare = battery_kind(kind).si, sun.si
     if temperature < battery.coldest_charge:

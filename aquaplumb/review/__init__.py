@@ -20,7 +20,7 @@ from aquaplumb.build.sections import OPTIONAL
 from aquaplumb.given import takes_things
 from aquaplumb.review import findings as _findings
 from aquaplumb.review import yours
-from aquaplumb.review.accepted import DOT, Accepted, acceptance, looked_at
+from aquaplumb.review.accepted import DOT, AcceptedFinding, acceptance, looked_at
 from aquaplumb.review.findings import Finding
 from aquaplumb.review.numbers import Result
 from aquaplumb.system.steady import Steady
@@ -69,11 +69,11 @@ class Review:
         return _findings.found(self.system, through_time=True)
 
     @functools.cached_property
-    def _looked_at(self) -> tuple[list[Accepted], list[str]]:
+    def _looked_at(self) -> tuple[list[AcceptedFinding], list[str]]:
         return looked_at(self.build, self._every)
 
     @property
-    def accepted(self) -> list[Accepted]:
+    def accepted(self) -> list[AcceptedFinding]:
         """The findings that the file accepts, with their reasons; those that count all the same say why."""
         return self._looked_at[0]
 
@@ -244,24 +244,11 @@ class Review:
 def review(build: Build | Any) -> Review:
     """Everything steady about a build, computed once, and what is wrong with it.
 
-    Parameters
-    ----------
-    build : Build
-        A build, or a path or demo name as `load` takes it.
-
-    Returns
-    -------
-    Review
-
-    Raises
-    ------
-    DesignError
-        Where the build cannot be read or solved.
+    build: A build, or a path or demo name as `load` takes it.
+    raises: Where the build cannot be read or solved.
 
     Source: each result names its own.
 
-    Examples
-    --------
     >>> review("courtyard").sound
     True
     """

@@ -25,7 +25,7 @@ _GREW = 0.01  # of a gap between two numbers of a sentence, or of a number that 
 _NUMBER = re.compile(r"(?<![\w.])[-−]?\d[\d,]*(?:\.\d+)?")
 
 
-class Accepted(NamedTuple):
+class AcceptedFinding(NamedTuple):
     """A finding of this build that its file accepts; `back` says why it counts all the same, or is empty."""
 
     finding: Finding
@@ -38,7 +38,7 @@ class Accepted(NamedTuple):
         return f"Accepted: {self.reason}" + (f". It counts all the same: {self.back}." if self.back else "")
 
 
-def looked_at(build: Build, found: list[Finding]) -> tuple[list[Accepted], list[str]]:
+def looked_at(build: Build, found: list[Finding]) -> tuple[list[AcceptedFinding], list[str]]:
     """What of the findings the build's file accepts, and what it accepts that is no longer there."""
     here, gone = [], []
     for (name, where), record in build.accepted.items():
@@ -49,7 +49,7 @@ def looked_at(build: Build, found: list[Finding]) -> tuple[list[Accepted], list[
         if finding is None:
             gone.append(f"{name}{DOT}{where}")
         else:
-            here.append(Accepted(finding, record.si.reason, _back(finding, record.si)))
+            here.append(AcceptedFinding(finding, record.si.reason, _back(finding, record.si)))
     return here, gone
 
 

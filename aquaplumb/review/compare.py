@@ -3,7 +3,7 @@
     print(comparison(load("courtyard"), my_build()))      # readable at a glance
     comparison("before.toml", "after.toml").frame()       # every number of both, as a table
 
-Numbers are told in the units of the second build. Names and texts of the files are text, whatever they hold.
+Numbers are quoted in the units of the second build. Names and texts of the files are text, whatever they hold.
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ from typing import Any
 from aquaplumb.build import Build
 from aquaplumb.given import takes_things
 from aquaplumb.review import Review, review
-from aquaplumb.review.file_changes import changes, told
+from aquaplumb.review.file_changes import changes, quoted
 from aquaplumb.review.findings import Finding
 from aquaplumb.system.drills import OFF, drills
 from aquaplumb.system.outcome import SPILL
@@ -171,11 +171,11 @@ class Comparison:
         lines = ["", f"Findings: {self.old.verdict} → {self.new.verdict}"]
         for word, ones in (("gone", self.went), ("new", self.came)):
             for f in ones:
-                lines += [f"  {word:<6} {f.severity:<4}  {told(f.name)} · {told(f.where)}", _wrapped(f.sentence)]
+                lines += [f"  {word:<6} {f.severity:<4}  {quoted(f.name)} · {quoted(f.where)}", _wrapped(f.sentence)]
                 lines += [_wrapped(f"→ {f.cure} (notebook {f.notebook})")] if word == "new" else []
         for k in self.stayed:
             was = f" (was: {k.before})" if k.before != k.finding.severity else ""
-            lines.append(f"  stays  {k.finding.severity:<4}  {told(k.finding.name)} · {told(k.finding.where)}{was}")
+            lines.append(f"  stays  {k.finding.severity:<4}  {quoted(k.finding.name)} · {quoted(k.finding.where)}{was}")
         return lines
 
 
@@ -183,24 +183,12 @@ class Comparison:
 def comparison(old: Build | Any, new: Build | Any) -> Comparison:
     """Two builds side by side.
 
-    Parameters
-    ----------
-    old, new : Build or str
-        Builds, or paths or demo names as `load` takes them.
-
-    Returns
-    -------
-    Comparison
-
-    Raises
-    ------
-    DesignError
-        Where a build cannot be read or solved.
+    old: The build before, or a path or demo name as `load` takes it.
+    new: The build after, likewise.
+    raises: Where a build cannot be read or solved.
 
     Source: each number as in `review`; levels in a power cut as in `drills`.
 
-    Examples
-    --------
     >>> print(comparison("courtyard", "courtyard"))
     Courtyard, one pump: before → now
     <BLANKLINE>
@@ -210,12 +198,12 @@ def comparison(old: Build | Any, new: Build | Any) -> Comparison:
 
 
 def _title(build: Build) -> str:
-    return told(build.title or build.name)
+    return quoted(build.title or build.name)
 
 
 def _wrapped(sentence: str) -> str:
     """A sentence of a finding on lines that are not too long, below its name."""
-    return textwrap.fill(told(sentence, 1000), _WIDE, initial_indent=" " * 15, subsequent_indent=" " * 15, break_on_hyphens=False)
+    return textwrap.fill(quoted(sentence, 1000), _WIDE, initial_indent=" " * 15, subsequent_indent=" " * 15, break_on_hyphens=False)
 
 
 def _plain(value: float | None) -> float | None:
@@ -232,7 +220,7 @@ def _numbers(old: Review, new: Review):
     for name in sorted(names, key=_rank):
         label, kind, _ = every[1].get(name) or every[0][name]
         values = (float(side[name][2]) if name in side else None for side in every)
-        yield Number(name, told(label), kind, *values)
+        yield Number(name, quoted(label), kind, *values)
 
 
 def _of(seen: Review) -> dict[str, tuple[str, Kind, float]]:
@@ -287,7 +275,7 @@ def _rank(name: str) -> int:
 
 
 def _is_main(n: Number) -> bool:
-    """Whether a number is told in the text: the lines, the levels in a power cut, fish and feed."""
+    """Whether a number is quoted in the text: the lines, the levels in a power cut, fish and feed."""
     return _rank(n.name) < 3 or n.name in ("fish.biomass", "fish.feed")
 
 

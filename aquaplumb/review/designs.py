@@ -17,7 +17,7 @@ from aquaplumb.air import breathing
 from aquaplumb.fish import beds, circulation
 from aquaplumb.plumbing import fittings, full_pipe, line_solver, lines, pipes, pumps, siphons
 from aquaplumb.plumbing.line_records import net
-from aquaplumb.review.drawn import Drawn, Plan, in_band, off_typical
+from aquaplumb.review.drawn import Draw, SweptBuild, in_band, off_typical
 from aquaplumb.review.findings.pipework import SHARE_OFF
 from aquaplumb.review.findings.pumping import ENOUGH
 from aquaplumb.review.power_cut import at_rest
@@ -37,7 +37,7 @@ from aquaplumb.units import GRAVITY, Bare
 
 
 @dataclass(frozen=True, slots=True)
-class Told:
+class DesignResults:
     """What is told of some designs, a number of each for each."""
 
     size: int  #: how many designs
@@ -47,7 +47,7 @@ class Told:
 
 
 @dataclass(frozen=True, slots=True)
-class Living:
+class NeedOfDesigns:
     """What fish and bacteria ask for."""
 
     tanks: dict[tuple[str, ...], np.ndarray]  #: flow through each fish tank, or all with one stock in them [m³/s]
@@ -57,7 +57,7 @@ class Living:
 
 
 @dataclass(frozen=True, slots=True)
-class PumpedPipes:
+class PumpedDesigns:
     """A pumped line while its pump runs."""
 
     name: str
@@ -72,7 +72,7 @@ class PumpedPipes:
 
 
 @dataclass(frozen=True, slots=True)
-class FallingPipe:
+class FallingDesigns:
     """A falling line."""
 
     name: str
@@ -82,15 +82,15 @@ class FallingPipe:
     at_vent: np.ndarray  #: … in a pipe that runs full with the level at the vent [m³/s]; else 0
 
 
-def solved(plan: Plan, values: dict[str, np.ndarray], size: int) -> Told:
+def solved_designs(plan: SweptBuild, values: dict[str, np.ndarray], size: int) -> DesignResults:
     """All that a sweep tells of some designs."""
-    d = Drawn(plan, values, size)
+    d = Draw(plan, values, size)
     living = _living(plan, d)
     pumped = {name: _pumped(plan, name, d) for name in plan.trees}
     falling = _falling(plan, d)
     ends = {(name, end): flow for name, p in pumped.items() for end, flow in p.into.items()}
     water = waters(plan, d, {name: p.flow for name, p in pumped.items()}, ends)
-    told = Told(size, {}, {}, {})
+    told = DesignResults(size, {}, {}, {})
     _tell_pumped(plan, d, living, pumped, falling, water, told)
     _tell_falling(d, falling, water.loads, told)
     for name, rest in at_rest(plan.build, d, water.loads).items():
@@ -103,7 +103,7 @@ def solved(plan: Plan, values: dict[str, np.ndarray], size: int) -> Told:
     return told
 
 
-def _chance(told: Told, name: str, holds, margin) -> None:
+def _chance(told: DesignResults, name: str, holds, margin) -> None:
     """Whether something holds in each design, and by what margin."""
     told.holds[name] = np.array(np.broadcast_to(holds, (told.size,)), bool)
     told.margins[name] = np.array(np.broadcast_to(margin, (told.size,)), float)
@@ -112,7 +112,7 @@ def _chance(told: Told, name: str, holds, margin) -> None:
 # --- life ------------------------------------------------------------------------------------------
 
 
-def _living(plan: Plan, d: Drawn) -> Living:
+def _living(plan: SweptBuild, d: Draw) -> NeedOfDesigns:
     """The flows that fish and bacteria ask for, and the media's surface against what the ammonia needs."""
     b, w = plan.build, plan.build.water.si
     warm, said, through, ammonia = d(WARMTH, plan.warm), b.fish.si.feeding_rate, {}, 0.0
@@ -139,7 +139,7 @@ def _living(plan: Plan, d: Drawn) -> Living:
     if w.nitrification_rate is None:  # what print has at 20 °C, at the water's temperature
         known = beds.nitrification_rate.si
         rate = rate * (known(d(WARMTH, plan.cold)).si.typical / known(293.15).si.typical)
-    return Living(
+    return NeedOfDesigns(
         tanks=through, bed=circulation.ammonia_flow.si(ammonia, limit=w.ammonia_limit, removal=w.removal),
         surface=in_band(d(MEDIA, 0.0), *(plan.surface[band] for band in fittings.BANDS)), needed=beds.nitrifying_area.si(ammonia, rate),
     )  # fmt: skip
@@ -148,7 +148,7 @@ def _living(plan: Plan, d: Drawn) -> Living:
 # --- pumped lines ------------------------------------------------------------------------------------
 
 
-def _pumped(plan: Plan, name: str, d: Drawn) -> PumpedPipes:
+def _pumped(plan: SweptBuild, name: str, d: Draw) -> PumpedDesigns:
     """What flows in a pumped line, and the head of its pump."""
     p, given = plan.build.lines[name].si, plan.trees[name].si
     clogged = fittings.clogged_k.si(1.0, given.strainer_blocked)
@@ -189,7 +189,7 @@ def _pumped(plan: Plan, name: str, d: Drawn) -> PumpedPipes:
         shares = {end: np.where(flow > 0, into[end] / flow, 0.0) for end, _ in plan.ends(name)}
     highest = functools.reduce(np.maximum, (s.si.outlet for s in line.si.stretches if s.si.to))
     power = pumps.power.si(pump, flow / by_flow) if pump.si.power is not None else None
-    return PumpedPipes(
+    return PumpedDesigns(
         name=name, flow=flow, head=d.full(top * by_head - made.source), into=into, shares=shares, power=power,
         lift=highest - source, source=p.source, floats=p.control.si.kind == "float",
     )  # fmt: skip
@@ -211,7 +211,7 @@ def _measured(links: line_solver.Links, flow, head) -> line_solver.Links:
 # --- falling lines -----------------------------------------------------------
 
 
-def _falling(plan: Plan, d: Drawn) -> dict[str, FallingPipe]:
+def _falling(plan: SweptBuild, d: Draw) -> dict[str, FallingDesigns]:
     """What each falling line can carry; a siphon's flow when its bed is full, and when the level is at its vent.
 
     A stretch of a tree carries what it does in the build, times what this stretch by itself would carry over what it would there.
@@ -219,11 +219,11 @@ def _falling(plan: Plan, d: Drawn) -> dict[str, FallingPipe]:
     found = _each(plan, d)
     if not plan.branches:
         return found
-    built = _each(plan, Drawn(plan, {}, 1))
+    built = _each(plan, Draw(plan, {}, 1))
     return found | {name: _of_a_tree(found[name], built[name], *plan.branches[name]) for name in plan.branches}
 
 
-def _of_a_tree(own: FallingPipe, built: FallingPipe, capacity: float, full: float, at_vent: float) -> FallingPipe:
+def _of_a_tree(own: FallingDesigns, built: FallingDesigns, capacity: float, full: float, at_vent: float) -> FallingDesigns:
     def times(much: float, mine, there) -> np.ndarray:
         return much * np.divide(mine, there, out=np.ones_like(mine), where=there > 0)
 
@@ -233,7 +233,7 @@ def _of_a_tree(own: FallingPipe, built: FallingPipe, capacity: float, full: floa
     )  # fmt: skip
 
 
-def _each(plan: Plan, d: Drawn) -> dict[str, FallingPipe]:
+def _each(plan: SweptBuild, d: Draw) -> dict[str, FallingDesigns]:
     """Each falling line or stretch by itself."""
     rows, mouth = [], {}
     for name, line in plan.build.falling.items():
@@ -261,7 +261,7 @@ def _each(plan: Plan, d: Drawn) -> dict[str, FallingPipe]:
     flows = full_pipe.full_bore_flow.si(falls, *columns, k=ks, temperature=d(WARMTH, plan.cold), roughness=d(ROUGHNESS, pipes.ROUGHNESS))
     full = {(f.name, what): flow for (f, what, *_), flow in zip(rows, flows)}
     return {
-        name: FallingPipe(
+        name: FallingDesigns(
             name=name,
             si=line.si,
             capacity=np.minimum(mouth[name], np.minimum(full[name, "carried"], full[name, "lifted"]) * _unscreened(line.si)),
@@ -281,7 +281,13 @@ def _unscreened(fall) -> float:
 
 
 def _tell_pumped(
-    plan: Plan, d: Drawn, living: Living, pumped: dict[str, PumpedPipes], falling: dict[str, FallingPipe], water: Waters, told: Told
+    plan: SweptBuild,
+    d: Draw,
+    living: NeedOfDesigns,
+    pumped: dict[str, PumpedDesigns],
+    falling: dict[str, FallingDesigns],
+    water: Waters,
+    told: DesignResults,
 ) -> None:
     results, costs = told.results, []
     for name, p in pumped.items():
@@ -313,7 +319,9 @@ def _tell_pumped(
         results["all pumps.cost"] = sum(costs)
 
 
-def _wanted(plan: Plan, d: Drawn, living: Living, p: PumpedPipes, falling: dict[str, FallingPipe], water: Waters) -> np.ndarray:
+def _wanted(
+    plan: SweptBuild, d: Draw, living: NeedOfDesigns, p: PumpedDesigns, falling: dict[str, FallingDesigns], water: Waters
+) -> np.ndarray:
     """The flow that a line has to bring while its pump runs; as `Steady` works it out."""
     line = plan.build.lines[p.name].si
     if line.wanted is not None:
@@ -341,7 +349,7 @@ def _wanted(plan: Plan, d: Drawn, living: Living, p: PumpedPipes, falling: dict[
     return best / duty if duty > 0 else d.full(np.inf)
 
 
-def _reaches(falling: dict[str, FallingPipe], start: str, goal: str) -> bool:
+def _reaches(falling: dict[str, FallingDesigns], start: str, goal: str) -> bool:
     """Whether water falls from one vessel to another."""
     seen, ahead = set(), [start]
     while ahead:
@@ -352,7 +360,7 @@ def _reaches(falling: dict[str, FallingPipe], start: str, goal: str) -> bool:
     return goal in seen
 
 
-def _tell_falling(d: Drawn, falling: dict[str, FallingPipe], loads: dict[str, np.ndarray], told: Told) -> None:
+def _tell_falling(d: Draw, falling: dict[str, FallingDesigns], loads: dict[str, np.ndarray], told: DesignResults) -> None:
     results = told.results
     for name, f in falling.items():
         load = loads[name]

@@ -13,7 +13,7 @@ from aquaplumb.system.flow_tables import Network
 from aquaplumb.system.steady import Steady
 
 
-class Plan:
+class SweptBuild:
     """What of a build all its designs have in common; it can be sent to another process."""
 
     def __init__(self, build):
@@ -59,10 +59,10 @@ class Plan:
         return [(p.si.name, p.si.to) for p in self.build.pumped[line].si.pipe if p.si.to]
 
 
-class Drawn:
+class Draw:
     """The values drawn for some designs, by name; called with the name of an unknown, it gives them, or the build's own."""
 
-    def __init__(self, plan: Plan, values: dict[str, np.ndarray], size: int):
+    def __init__(self, plan: SweptBuild, values: dict[str, np.ndarray], size: int):
         self.plan, self.values, self.size = plan, values, size
 
     def __call__(self, name: str, otherwise=None):
@@ -100,7 +100,7 @@ def _bands(counts: tuple) -> tuple:
     return tuple((*key, *values) for key, values in found.items())
 
 
-def off_typical(counts: dict, d: Drawn, fields: tuple):
+def off_typical(counts: dict, d: Draw, fields: tuple):
     """How far the fittings' K, or another field of theirs, is off the typical."""
     return sum(
         (

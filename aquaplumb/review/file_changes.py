@@ -31,14 +31,14 @@ _WORDS = {
 }  # never read as an amount
 
 
-def told(text, longest: int = _LONGEST) -> str:
+def quoted(text, longest: int = _LONGEST) -> str:
     """A text of a file on one line, without signs that turn or hide others, and not too long.
 
     Source: none.
 
     Examples
     --------
-    >>> told("my\\nbed")
+    >>> quoted("my\\nbed")
     'my bed'
     """
     shown = " ".join("".join(sign if sign.isprintable() else " " for sign in str(text)).split())
@@ -96,12 +96,12 @@ def _named(value) -> dict | None:
     """A list of tables, such as the stretches of a line, by their names."""
     if not isinstance(value, list) or not all(isinstance(one, dict) for one in value):
         return None
-    names = [told(one.get("name", f"stretch {place}")) for place, one in enumerate(value, start=1)]
+    names = [quoted(one.get("name", f"stretch {place}")) for place, one in enumerate(value, start=1)]
     return dict(zip(names, value)) if len(set(names)) == len(names) else None
 
 
 def _where(way: tuple) -> str:
-    return " › ".join(told(key, 80) for key in way)
+    return " › ".join(quoted(key, 80) for key in way)
 
 
 def _brief(way: tuple, value) -> str | None:
@@ -109,7 +109,7 @@ def _brief(way: tuple, value) -> str | None:
     if value is None:
         return None
     if isinstance(value, dict):
-        return told(
+        return quoted(
             ", ".join(str(value[key]) for key in ("kind", "size", "length") if key in value and not isinstance(value[key], (dict, list)))
         )
     return _value(value)
@@ -119,10 +119,10 @@ def _value(value) -> str:
     if isinstance(value, bool):
         return "yes" if value else "no"
     if isinstance(value, dict):
-        return told(", ".join(f"{key} {_value(one)}" for key, one in value.items()))
+        return quoted(", ".join(f"{key} {_value(one)}" for key, one in value.items()))
     if isinstance(value, list):
-        return told(", ".join(_value(one) for one in value))
-    return told(value)
+        return quoted(", ".join(_value(one) for one in value))
+    return quoted(value)
 
 
 def _same(key: str, old, new) -> bool:

@@ -129,21 +129,12 @@ def unknowns(build: Build) -> dict[str, Unknown]:
 def default_ranges(build: Build) -> Ranges:
     """The usual range of everything uncertain in a build, each with its source.
 
-    Parameters
-    ----------
-    build : Build
-
-    Returns
-    -------
-    Ranges
-        By name, (low, typical, high, source). The K of a kind of fitting is its place in the table's band: −1 the
-        lowest, 0 the typical, 1 the highest. "lift of …", "outlet of …" and "water level in …" say how much higher
-        than in the build file; "pump …", "siphon flow", "overflow capacity" and "media voids" are factors.
+    returns: By name, (low, typical, high, source). The K of a kind of fitting is its place in the table's band: −1 the
+        lowest, 0 the typical, 1 the highest. "lift of …", "outlet of …" and "water level in …" say how much higher than
+        in the build file; "pump …", "siphon flow", "overflow capacity" and "media voids" are factors.
 
     Source: each range names its own.
 
-    Examples
-    --------
     >>> from aquaplumb.build import load
     >>> print(default_ranges(load("courtyard"))["water temperature"].high)
     28 °C

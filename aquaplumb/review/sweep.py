@@ -32,7 +32,7 @@ import numpy as np
 
 from aquaplumb.build import Build
 from aquaplumb.given import takes_things
-from aquaplumb.review.designs import Plan, solved
+from aquaplumb.review.designs import SweptBuild, solved_designs
 from aquaplumb.review.ranges import Ranges, Unknown, checked, default_ranges, latin_hypercube, unknowns
 from aquaplumb.tables import unknown
 from aquaplumb.units import AREA, FLOW, HEAD, LENGTH, NUMBER, POWER, SHARE, DesignError, Kind, rounded
@@ -110,7 +110,7 @@ class Sure:
     `whole` says whether every design asked for is in it.
     """
 
-    def __init__(self, plan: Plan, ranges: dict, found: list, asked: int, seed: int):
+    def __init__(self, plan: SweptBuild, ranges: dict, found: list, asked: int, seed: int):
         self.plan, self.build, self.ranges, self.asked, self.seed = plan, plan.build, ranges, asked, seed
         self.unknowns, self.results, self.holds, self.margins = (
             _joined([getattr(part, field) for part in found]) for field in ("values", "results", "holds", "margins")
@@ -176,7 +176,7 @@ class Sure:
         given = {one: np.full(size, self.ranges[one][1]) for one in names}
         for i, one in enumerate(names):
             given[one][1 + 2 * i : 3 + 2 * i] = self.ranges[one][0], self.ranges[one][2]
-        found = solved(self.plan, given, size).results[name]
+        found = solved_designs(self.plan, given, size).results[name]
         middle, known = float(found[0]), unknowns(self.build)
         rows = []
         for i, one in enumerate(names):
@@ -296,7 +296,7 @@ def _ranks(values: np.ndarray) -> np.ndarray:
 
 
 @dataclass
-class Part:
+class SolvedBlock:
     """One block of designs, solved: what a worker hands back."""
 
     values: dict
@@ -306,52 +306,31 @@ class Part:
     size: int
 
 
-def block(plan: Plan, ranges: dict, seed: np.random.SeedSequence, size: int) -> Part:
+def block(plan: SweptBuild, ranges: dict, seed: np.random.SeedSequence, size: int) -> SolvedBlock:
     """Draw and solve one block of designs: what a worker does."""
     values = latin_hypercube(ranges, size, np.random.default_rng(seed))
-    found = solved(plan, values, size)
-    return Part(values, found.results, found.holds, found.margins, size)
+    found = solved_designs(plan, values, size)
+    return SolvedBlock(values, found.results, found.holds, found.margins, size)
 
 
 @takes_things
 def sweep(build: Build | Any, ranges: dict | None = None, n: int = 10_000, *, seed: int, executor=None, progress=None, stop=None) -> Sure:
     """A build solved `n` times with its unknowns drawn anew each time: how sure its numbers are.
 
-    Parameters
-    ----------
-    build : Build or str
-        A build, or a path or demo name as `load` takes it.
-    ranges : dict, optional
-        By the plain name of the unknown, (low, typical, high). What is left out stays as in the build file; without
+    build: A build, or a path or demo name as `load` takes it.
+    ranges: By the plain name of the unknown, (low, typical, high). What is left out stays as in the build file; without
         any, `default_ranges` of the build.
-    n : int
-        How many designs: 1 to 1,000,000. With 10,000 a chance is good to a per cent.
-    seed : int
-        Any whole number from 0 up: the same one gives the same answer.
-    executor : concurrent.futures.Executor, optional
-        Who does the work; without one it is done here.
-    progress : callable, optional
-        Called with (designs done, designs in all) after each block.
-    stop : callable, optional
-        Asked after each block; when it says yes, what is done is kept. So it is when you interrupt.
+    n: How many designs: 1 to 1,000,000. With 10,000 a chance is good to a per cent.
+    seed: Any whole number from 0 up: the same one gives the same answer.
+    executor: Who does the work; without one it is done here.
+    progress: Called with (designs done, designs in all) after each block.
+    stop: Asked after each block; when it says yes, what is done is kept. So it is when you interrupt.
+    raises: Where a range, the number or the build cannot be.
 
-    Returns
-    -------
-    Sure
-
-    Raises
-    ------
-    DesignError
-        Where a range, the number or the build cannot be.
-
-    Notes
-    -----
     Standard error of a chance p: √(p (1 − p)/n), a little less by the Latin hypercube.
 
     Source: each result as in `review`; each range names its own.
 
-    Examples
-    --------
     >>> sure = sweep("courtyard", {"lift of riser": ("-5 cm", "0 cm", "5 cm")}, 200, seed=1)
     >>> list(sure.matters("line riser.flow"))
     ['lift of riser']
@@ -363,11 +342,11 @@ def sweep(build: Build | Any, ranges: dict | None = None, n: int = 10_000, *, se
     if executor is not None and not hasattr(executor, "submit"):
         raise DesignError("executor is who does the work, such as concurrent.futures.ProcessPoolExecutor(); leave it out to do it here.")
     bands = checked(build, default_ranges(build) if ranges is None else ranges)
-    plan = Plan(build)
+    plan = SweptBuild(build)
     sizes = [min(BLOCK, n - first) for first in range(0, n, BLOCK)]
     jobs = [(plan, bands, one, size) for one, size in zip(np.random.SeedSequence(seed).spawn(len(sizes)), sizes)]
     work = _here(jobs) if executor is None else _elsewhere(executor, jobs)
-    found: dict[int, Part] = {}
+    found: dict[int, SolvedBlock] = {}
     try:
         for place, part in work:
             found[place] = part

@@ -12,9 +12,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from aquaplumb.plumbing import full_pipe, pipes
-from aquaplumb.review.drawn import Drawn, Plan, off_typical
+from aquaplumb.review.drawn import Draw, SweptBuild, off_typical
 from aquaplumb.review.ranges import OVERFLOWS, ROUGHNESS, SIPHON_START, SIPHONS, WARMTH
-from aquaplumb.system.settling import Links, Solver, loads
+from aquaplumb.system.settling import DesignLinks, Solver, loads
 from aquaplumb.units import GRAVITY
 
 _MOUTH_RULES = 3.0  # a pipe that carries so many times what its mouth lets in does not matter
@@ -30,7 +30,7 @@ class Waters:
     loads: dict[str, np.ndarray]  #: what each falling line has to carry [m³/s]
 
 
-def waters(plan: Plan, d: Drawn, flows: dict[str, np.ndarray], ends: dict[tuple[str, str], np.ndarray]) -> Waters:
+def waters(plan: SweptBuild, d: Draw, flows: dict[str, np.ndarray], ends: dict[tuple[str, str], np.ndarray]) -> Waters:
     """Where the water settles, with each pumped line's flow, and that out of each of its ends by (line, end)."""
     n = plan.network
     starts = {band: np.tile(n.starts[band], (d.size, 1)) for band in ("sure", "may")}
@@ -39,7 +39,7 @@ def waters(plan: Plan, d: Drawn, flows: dict[str, np.ndarray], ends: dict[tuple[
         drawn = [d.full(full_pipe.flow_at_froude.si(d(SIPHON_START), bore)) for bore in bores]
         starts = dict.fromkeys(starts, np.stack(drawn, axis=1) if drawn else np.zeros((d.size, 0)))
     kept = [d.full(v.level + d(f"water level in {name}", 0.0)) for name, v in plan.places.items()]
-    links = Links(
+    links = DesignLinks(
         line_flow=np.stack([flows[name] for name in n.lines], axis=1) if n.lines else np.zeros((d.size, 0)),
         end_flow=np.stack([ends[n.lines[p], e] for p, e in zip(n.end_line, n.ends)], axis=1) if n.lines else np.zeros((d.size, 0)),
         kept=np.stack(kept, axis=1), full=lambda fall, level: _full(plan, d, fall, level), over=_over(plan, d) if n.falls else None, **starts,
@@ -53,7 +53,7 @@ def waters(plan: Plan, d: Drawn, flows: dict[str, np.ndarray], ends: dict[tuple[
     )  # fmt: skip
 
 
-def _pipe(plan: Plan, d: Drawn, fall: int, down):
+def _pipe(plan: SweptBuild, d: Draw, fall: int, down):
     """What the full pipe of a falling line carries in each design at a difference of levels; as `falls.Way.full`."""
     name = plan.network.falls[fall]
     way, f = plan.ways[name], plan.build.falling[name].si
@@ -70,7 +70,7 @@ def _pipe(plan: Plan, d: Drawn, fall: int, down):
     return flow * (1.0 if f.screen_open_area else clear)
 
 
-def _full(plan: Plan, d: Drawn, fall: int, level: np.ndarray) -> np.ndarray:
+def _full(plan: SweptBuild, d: Draw, fall: int, level: np.ndarray) -> np.ndarray:
     """What a siphon carries with its bed full, against the level that it ends in."""
     n, name = plan.network, plan.network.falls[fall]
     if name in plan.trees_let:
@@ -79,7 +79,7 @@ def _full(plan: Plan, d: Drawn, fall: int, level: np.ndarray) -> np.ndarray:
     return _pipe(plan, d, fall, down) * d(SIPHONS)
 
 
-def _over(plan: Plan, d: Drawn) -> np.ndarray:
+def _over(plan: SweptBuild, d: Draw) -> np.ndarray:
     """What each design's mouths, then its full pipes, carry over what the build's tables say: [designs, 2 × lines]."""
     n, level = plan.network, plan.level
     high, low = level[n.fall_from], level[n.fall_to]

@@ -32,10 +32,10 @@ from aquaplumb.system.inflow import downstream, into_tanks
 from aquaplumb.system.states import TankLoad
 from aquaplumb.system.stock_loads import strictest
 from aquaplumb.system.supplies import BATTERY, FLAT, INVERTER, MAINS, MAINS_FAIL, OWN, POWER_FAILS, air_fed_by, fed_by, on_the_mains, stops
+from aquaplumb.tables import BANDS
 from aquaplumb.units import Bare
 
 LEAST, TYPICAL = 0, 1  # the places of the low and the typical value in low, typical, high
-BANDS = ("low", "typical", "high")
 FED, FAILS = 21 * 3600.0, 27 * 3600.0  # s on the clock: the last meal, and three at night, while it still counts
 ASSUMED = 7 * 3600.0  # A s: the alarm battery that such pumps are sold with, where the file says nothing; common practice, no source
 POWER, PUMP, AIR = POWER_FAILS, "the pump stops", "the air stops"

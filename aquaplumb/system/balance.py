@@ -28,9 +28,9 @@ from aquaplumb.system.living import living_of
 from aquaplumb.system.means import Means
 from aquaplumb.system.settling import loads
 from aquaplumb.system.states import (
+    AllFish,
     FallingPipe,
     FallingState,
-    FishLoad,
     Growing,
     Living,
     Need,
@@ -61,7 +61,7 @@ class Balance:
     cold: float  #: the coldest water [K]
     warm: float  #: the warmest [K]
     tanks: dict[str, TankLoad]  #: each fish tank with its stocks, by its name; one stock in all of them counts as in one
-    fish: FishLoad  #: all fish together
+    fish: AllFish  #: all fish together
     beds: Growing  #: all that plants grow in
     living: Living  #: where bacteria live
     needs: dict[str, Need]  #: of each of the `tanks`

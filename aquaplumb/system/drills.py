@@ -89,7 +89,7 @@ def drills(build: Build) -> Drills:
     """The standard failures of a build, run once; builds whose water is the same (other fish, other prices) share them."""
     filed = [name for name, line in build.pumped.items() if line.si.pump_file]
     pumps = tuple(solved(build).pumped[name].pump for name in filed)
-    stops = tuple((kind, tuple(lines.items())) for kind, lines in failures.stops(build).items())
+    stops = tuple((kind, tuple(lines.items())) for kind, lines in failures.pump_stops(build).items())
     return _run(_Water(build, tuple(build.vessels.values()), tuple(build.lines.values()), build.site.si.coldest_water, pumps, stops))
 
 
@@ -113,7 +113,7 @@ def _run(water: _Water) -> Drills:
 def _that_stop(build: Build) -> list[str]:
     """The supplies whose failure stops pumps within the time; of two that stop the same ones at once, the first."""
     found: dict[tuple, str] = {}
-    for kind, lines in failures.stops(build).items():
+    for kind, lines in failures.pump_stops(build).items():
         stopped = tuple((name, after) for name, after in lines.items() if after < OFF)
         if stopped:
             found.setdefault(stopped, kind)
@@ -134,7 +134,7 @@ def _run_through(build: Build, failing) -> list[Drill]:
 def _nothing_fails(build: Build):
     """(story, when it begins [s]) where nothing fails."""
     yield failures.failure(build, NOTHING), 0.0
-    if failures.things(build).get(NO_STOP):
+    if failures.what_can_fail(build).get(NO_STOP):
         yield (
             replace(
                 failures.failure(build, NOTHING), kind=EARLY, words="nothing fails, and siphons start as early as they may", starts="may"
@@ -145,7 +145,7 @@ def _nothing_fails(build: Build):
 
 def _standard(build: Build):
     """(failure, when it happens [s]) of each other standard failure."""
-    can_fail = failures.things(build)
+    can_fail = failures.what_can_fail(build)
     dry_beds = {bed.si.name: LENGTH.quantity(0.0) for bed in build.growing}
     yield Failure(FIRST_START, "", "the pumps start with the beds still dry", "", lambda at: [], start=dry_beds), 0.0
     for kind in _that_stop(build):

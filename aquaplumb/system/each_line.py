@@ -138,7 +138,7 @@ def checked_ends(line: PumpedLine) -> dict[str, bool]:
 
 
 @functools.lru_cache(maxsize=_KEPT)
-def way_of(line: FallingLine, coldest: float, exits: bool = True) -> falls.Way:
+def line_way(line: FallingLine, coldest: float, exits: bool = True) -> falls.Way:
     """The way of a falling line's water, in the coldest water [K]; `exits` where it ends in a vessel."""
     return falls.way_of(line.si, coldest, exits=exits)
 
@@ -162,7 +162,7 @@ def falling_pipes(build: Build) -> dict[str, FallingPipe]:
 
 @functools.lru_cache(maxsize=_KEPT)
 def _falling(line: FallingLine, source: Vessel, to: Vessel, coldest: float) -> FallingPipe:
-    f, way = line.si, way_of(line, coldest)
+    f, way = line.si, line_way(line, coldest)
     lip, end = line.least_lip, line.lower_end
     room = max(0.0, source.rim - source.si.freeboard - lip)
     bottom = max(end, to.level)
@@ -189,7 +189,7 @@ def _tree_pipes(build: Build, tree: FallingTree, at: dict[str, Vessel]) -> dict[
     t, own, coldest, root = tree.si, pieces(tree), build.site.si.coldest_water, at[tree.si.source]
     names, lines = list(own), list(own.values())
     first = next(i for i, line in enumerate(lines) if line.si.source == t.source)
-    ways = [way_of(line, coldest, line.si.to in build.vessels) for line in lines]
+    ways = [line_way(line, coldest, line.si.to in build.vessels) for line in lines]
     bottoms = [max(line.lower_end, at[line.si.to].level if line.si.to in build.vessels else -math.inf) for line in lines]
     ends_at = {line.si.to: i for i, line in enumerate(lines)}
     whole = Branches(ways, tuple(ends_at.get(line.si.source, -1) for line in lines), bottoms)

@@ -109,7 +109,7 @@ def changes_of(net: Network, events: tuple, duration: float) -> list:
         happens.append((_what(net, event), event.si.at, np.inf if event.si.until is None else event.si.until))
     for moment in sorted({time for _, *times in happens for time in times if time < np.inf}):
         now = [what for what, begins, ends in happens if begins <= moment < ends]
-        changes.append((moment, Change(now, tap=any(event.si.kind == "top-up" for event in events))))
+        changes.append((moment, InForce(now, tap=any(event.si.kind == "top-up" for event in events))))
     for p, line in enumerate(net.build.pumped.values()):
         c = line.si.control.si
         if c.kind == "timer" and c.off > 0:
@@ -130,7 +130,7 @@ def _put(story, *, field: str, place, value) -> None:
 
 
 @dataclass(frozen=True, slots=True)
-class Change:
+class InForce:
     """All that happens from a moment on, afresh: so an event that ends does not end another that goes on."""
 
     now: list[Callable[[Story], None]]

@@ -51,12 +51,12 @@ class Failure:
     starts: str = "sure"
 
 
-def things(build: Build) -> dict[str, list[str]]:
+def what_can_fail(build: Build) -> dict[str, list[str]]:
     """What can fail, and which ones of each; nothing where it needs no name. Only what the build has."""
     net = levels.network(build)
     every = {
         NOTHING: None,
-        **dict.fromkeys(stops(build)),
+        **dict.fromkeys(pump_stops(build)),
         CHECK: [name for p, name in enumerate(net.lines) if net.checked[p]],
         PUMP: list(build.pumped),
         NO_START: [net.falls[f] for i, f in enumerate(net.siphons) if net.meant[i]],
@@ -103,7 +103,7 @@ def failure(build: Build, kind: str, where: str = "", **how_much: float) -> Fail
     if kind in SUPPLIES:
         return Failure(kind, where, _off(build, kind, off), _BRIEF[kind], lambda at: _supply_off(build, kind, at, off), off)
     if kind == CHECK:
-        cut = min((after[where], place, cut) for place, (cut, after) in enumerate(stops(build).items()) if where in after)[
+        cut = min((after[where], place, cut) for place, (cut, after) in enumerate(pump_stops(build).items()) if where in after)[
             -1
         ]  # the first to stop it
         words = f"{_off(build, cut, off)} while the check valve of {where} sticks open"
@@ -131,7 +131,7 @@ def failure(build: Build, kind: str, where: str = "", **how_much: float) -> Fail
 _BRIEF = {POWER: "power off", MAINS: "mains off", FLAT: "battery flat", DARK: "panel dark"}
 
 
-def stops(build: Build) -> dict[str, dict[str, float]]:
+def pump_stops(build: Build) -> dict[str, dict[str, float]]:
     """Each supply that can fail, and after how long each pump stops that hangs on it [s], by its line: see `supplies.stops`."""
     system = solved(build)
     on = {name: fed_by(build, line.pump) for name, line in system.pumped.items()}
@@ -141,7 +141,7 @@ def stops(build: Build) -> dict[str, dict[str, float]]:
 def _off(build: Build, kind: str, off: float) -> str:
     """A supply that fails, as the end of a sentence after "when"."""
     told = f"{kind} for {lasting(off)}"
-    held = [after for after in stops(build).get(kind, {}).values() if 0 < after < math.inf]
+    held = [after for after in pump_stops(build).get(kind, {}).values() if 0 < after < math.inf]
     return f"{told} (the battery lasts {in_hours(held[0])})" if held else told
 
 
@@ -149,7 +149,7 @@ def _supply_off(build: Build, kind: str, at: float, off: float) -> list[Event]:
     """A supply fails for a time, and with it the pumps that hang on it: all of them at once where the power fails."""
     if kind == POWER:
         return [_event("power fails", "", at, at + off)]
-    return [_event("pump fails", name, at + after, at + off) for name, after in stops(build).get(kind, {}).items() if after < off]
+    return [_event("pump fails", name, at + after, at + off) for name, after in pump_stops(build).get(kind, {}).items() if after < off]
 
 
 def _event(kind: str, where: str = "", at: float = 0.0, until: float | None = None, *, part: float = 1.0, rate: float = 0.0) -> Event:

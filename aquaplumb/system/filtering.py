@@ -66,7 +66,7 @@ class FilterWork:
 
 
 @dataclass(frozen=True, slots=True)
-class Loop:
+class FilterLoop:
     """What happens to the water of one pump until it is back."""
 
     line: str
@@ -147,7 +147,7 @@ def upkeep_tasks(system: Balance) -> list[Bare]:
     return [task.si for task in plan if task.si.of in there]
 
 
-def loops(system: Balance, works: dict[str, FilterWork]) -> dict[str, Loop]:
+def loops(system: Balance, works: dict[str, FilterWork]) -> dict[str, FilterLoop]:
     """What happens in the loop of each pump, by its line."""
     found = {}
     for line in system.pumped.values():
@@ -161,7 +161,7 @@ def loops(system: Balance, works: dict[str, FilterWork]) -> dict[str, Loop]:
             margins[f"flow through the {live.words}"] = system.living_flow() / system.need.ammonia
         first, margin = min(margins.items(), key=lambda item: item[1], default=("nothing that is judged", math.inf))
         solids = tuple(n for n in names if n in works and works[n].solid)
-        found[line.name] = Loop(line.name, tuple(turns), _turned(system, turns), solids, first, margin)
+        found[line.name] = FilterLoop(line.name, tuple(turns), _turned(system, turns), solids, first, margin)
     return found
 
 

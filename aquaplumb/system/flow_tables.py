@@ -19,7 +19,7 @@ from aquaplumb.build.shapes import bend, curved
 from aquaplumb.build.vessels import Vessel, held_at_bend, plan_area, water_volume
 from aquaplumb.plumbing import falls, fittings, line_records, line_solver, lines, siphons
 from aquaplumb.system import each_line
-from aquaplumb.system.each_line import checked_ends, pump_of, way_of
+from aquaplumb.system.each_line import checked_ends, line_way, pump_of
 
 _POINTS = 400  # of a table against head, close together near 0 where the flow is steepest
 SOURCE, _END = 25, 9  # of tables against the level of a pump's vessel, and of a vessel over a pipe's end
@@ -204,7 +204,7 @@ class Network:
         deep = np.minimum(np.minimum(self.outlet, self.lip), np.minimum(self.floor[self.fall_from], self.floor[self.fall_to]))
         siphons_ = set(self.siphons.tolist())
         ways = [
-            replace(way_of(line, self.cold, self.fall_to[i] < self.count), fills=i in siphons_ and line.si.entry != "tee")
+            replace(line_way(line, self.cold, self.fall_to[i] < self.count), fills=i in siphons_ and line.si.entry != "tee")
             for i, line in enumerate(lines)
         ]
         self.fallen = FallTables(ways, np.maximum(top - self.lip, 0.05), np.maximum(top - deep, 0.05))

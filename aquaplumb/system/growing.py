@@ -10,8 +10,7 @@ from aquaplumb.build import Build
 from aquaplumb.build.vessels import Vessel, kinds_in_words, plan_area
 from aquaplumb.fish import beds
 from aquaplumb.system.states import Growing, GrowingVessel
-
-BANDS = ("low", "typical", "high")
+from aquaplumb.tables import BANDS
 
 
 def growing(build: Build, feed: float) -> Growing:

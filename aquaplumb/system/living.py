@@ -14,9 +14,8 @@ from aquaplumb.build.shapes import around
 from aquaplumb.build.vessels import TRICKLES, Vessel, kinds_in_words, plan_area
 from aquaplumb.fish import beds, living
 from aquaplumb.system.states import Living, LivingVessel
+from aquaplumb.tables import BANDS
 from aquaplumb.water import filters
-
-BANDS = ("low", "typical", "high")
 
 
 def living_of(build: Build, flows: Mapping[str, float], ammonia: float, *, cold: float, warm: float) -> Living:

@@ -19,7 +19,7 @@ import numpy as np
 
 from aquaplumb.fish import circulation
 from aquaplumb.system.flow_tables import Network
-from aquaplumb.system.settling import Links, Settled, Solver
+from aquaplumb.system.settling import DesignLinks, Settled, Solver
 from aquaplumb.system.states import FallingPipe, PumpedPipes
 
 if TYPE_CHECKING:
@@ -59,7 +59,7 @@ class Means:
         """The levels of each go at it, for others like it to begin from."""
         return self._solver.found
 
-    def _links(self) -> Links:
+    def _links(self) -> DesignLinks:
         n, pipes = self.network, list(self.falling.values())
 
         def full(fall: int, level: np.ndarray) -> np.ndarray:
@@ -69,7 +69,7 @@ class Means:
             return np.asarray(n.fallen.ways[fall].full(down, n.clear[fall]))
 
         ends = {(name, o.name): o.flow for name, p in self.pumped.items() for o in p.outlets}
-        return Links(
+        return DesignLinks(
             line_flow=np.array([[p.flow for p in self.pumped.values()]], float),
             end_flow=np.array([[ends[n.lines[line], end] for line, end in zip(n.end_line, n.ends)]], float),
             kept=(n.floor + np.array([v.si.working_depth for v in n.vessels]))[None], full=full,

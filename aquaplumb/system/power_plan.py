@@ -265,7 +265,7 @@ def battery_place(build: Build, battery: str) -> float:
     return min(max(air, FROST if battery == "LiFePO4" else COLDEST), 293.15)
 
 
-def sunshine(supply: Supply):
+def sunshine_of(supply: Supply):
     """The sunshine on a supply's panel, bare SI numbers inside."""
     s = supply.si
     return power.sunshine.si(s.latitude, tilt=s.tilt, sky_share=s.sky_share)
@@ -287,7 +287,7 @@ def enough_sun(plan: PowerPlan) -> tuple[float | None, float | None, tuple[float
 def _year_asked(plan: PowerPlan) -> tuple[tuple, dict]:
     """What the years are asked: the load as a mean, so that several pumps with duties of their own go into one."""
     s = plan.supply.si
-    place = {"sun": sunshine(plan.supply), "voltage": s.voltage, "kind": plan.battery, "temperature": plan.temperature}
+    place = {"sun": sunshine_of(plan.supply), "voltage": s.voltage, "kind": plan.battery, "temperature": plan.temperature}
     return (plan.mean, s.panel, s.capacity), place
 
 

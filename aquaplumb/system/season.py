@@ -20,9 +20,10 @@ from aquaplumb import air, fish, tables, water
 from aquaplumb.air import breathing
 from aquaplumb.air.tank_oxygen import OxygenBudget
 from aquaplumb.build import Build, Stock
-from aquaplumb.build.seasons import AGE, BEGINS, LENGTHS, MONTHS, YEAR, stock_of
+from aquaplumb.build.seasons import AGE, BEGINS, MONTH_DAYS, MONTHS, YEAR, stock_of
 from aquaplumb.build.vessels import open_area
 from aquaplumb.fish import beds
+from aquaplumb.fish.feeding import WEIGHED
 from aquaplumb.system.air_plan import TYPICAL, air_plans, hung
 from aquaplumb.system.balance import Balance
 from aquaplumb.system.inflow import into_tanks
@@ -33,9 +34,8 @@ from aquaplumb.units import DAY, Bare, DesignError
 
 AIR = "the air"
 _DAYS = np.arange(YEAR)
-MONTH_OF = np.repeat(np.arange(12), LENGTHS)  # the month of each day of the year, from 0
-_MIDDLES = np.array([begin + (length - 1) / 2 for begin, length in zip(BEGINS, LENGTHS)])
-_WEIGHED = (0.001, 3.0)  # kg: the fish that data/feeding.csv knows
+MONTH_OF = np.repeat(np.arange(12), MONTH_DAYS)  # the month of each day of the year, from 0
+_MIDDLES = np.array([begin + (length - 1) / 2 for begin, length in zip(BEGINS, MONTH_DAYS)])
 _NOTHING = 1e-15
 
 
@@ -215,7 +215,7 @@ def _grown(cohort: Bare, temperature: np.ndarray, warm: np.ndarray, build: Build
     ripe = cohort.harvest_mass is None or bool(mass[-1] >= cohort.harvest_mass)
     last = int(np.argmax(mass >= cohort.harvest_mass)) if ripe and cohort.harvest_mass is not None else len(day) - 1
     day, kept = day[:last], mass[:last]
-    rate = fish.feeding_rate.si(np.clip(kept, *_WEIGHED), species=species.name, temperature=temperature[day]).si.typical
+    rate = fish.feeding_rate.si(np.clip(kept, *WEIGHED), species=species.name, temperature=temperature[day]).si.typical
     breathed = breathing.fish_respiration.si(rate, kept, warm[day], species=species.name, meal_peak=build.water.si.oxygen_peak).si.fed
     return CohortYear(
         name=cohort.name, tank=cohort.tank, species=species, count=cohort.count, protein=cohort.protein, cohort=cohort, day=day, mass=kept, rate=rate,

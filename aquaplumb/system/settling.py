@@ -2,7 +2,7 @@
 
 Newton's method on the levels, made calm by the time that the water takes (pseudo-transient continuation); each design
 has a step of its own and is left alone once it has settled. Arrays are [designs, vessels], [designs, lines] and so on.
-The links are those of `aquaplumb.system.line_flows`, with what each design makes of them in `Links`. Bare SI numbers.
+The links are those of `aquaplumb.system.line_flows`, with what each design makes of them in `DesignLinks`. Bare SI numbers.
 """
 
 from __future__ import annotations
@@ -29,7 +29,7 @@ _MANY = 4  # pumps that switch: up to so many are tried in every combination
 
 
 @dataclass(frozen=True, slots=True)
-class Links:
+class DesignLinks:
     """What each design makes of the lines: [designs, …]."""
 
     line_flow: np.ndarray  #: of each pumped line while its pump runs [m³/s]
@@ -130,9 +130,9 @@ def loads(network: Network, emergency: np.ndarray, comes, fall, spilled) -> np.n
 
 
 class Solver:
-    """The balance of a network, for the designs of some `Links`."""
+    """The balance of a network, for the designs of some `DesignLinks`."""
 
-    def __init__(self, network: Network, links: Links):
+    def __init__(self, network: Network, links: DesignLinks):
         n, self.net, self.links = network, network, links
         self.size = len(links.kept)
         self.still, self.siphons = _Still(np.full((self.size, len(n.siphons)), TRICKLES)), np.zeros((self.size, len(n.siphons)), bool)

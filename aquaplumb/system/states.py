@@ -60,7 +60,7 @@ class TankLoad:
 
 
 @dataclass(frozen=True, slots=True)
-class FishLoad:
+class AllFish:
     """The fish in all tanks, what they eat, and what comes of it."""
 
     tank_volume: float  #: water in all fish tanks at their working depths [m³]

@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING
 from aquaplumb.build import Air, Build, Heat, Supply, Upkeep
 from aquaplumb.system.air_plan import AirPlan, air_plans, first_in_danger
 from aquaplumb.system.balance import Balance
-from aquaplumb.system.filtering import FilterWork, Loop, filter_works, loops
+from aquaplumb.system.filtering import FilterLoop, FilterWork, filter_works, loops
 from aquaplumb.system.heat_plan import HeatPlan, heat_plan
 from aquaplumb.system.power_plan import PowerPlan, power_plan, power_year
 from aquaplumb.system.season import SeasonRun, in_worst_month
@@ -106,7 +106,7 @@ class Steady(Balance):
         return filter_works(self)
 
     @functools.cached_property
-    def loops(self) -> dict[str, Loop]:
+    def loops(self) -> dict[str, FilterLoop]:
         """What the loop of each pump does with ammonia and solids, by its line."""
         return loops(self, self.filters)
 

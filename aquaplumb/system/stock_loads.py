@@ -12,7 +12,7 @@ from aquaplumb.air import breathing
 from aquaplumb.air.breathing import FishRespiration
 from aquaplumb.build import Build
 from aquaplumb.build.vessels import water_volume
-from aquaplumb.system.states import FishLoad, StockLoad, TankLoad
+from aquaplumb.system.states import AllFish, StockLoad, TankLoad
 from aquaplumb.units import Bare
 
 ALL_TANKS = "fish tank"  # the one name of all tanks with one stock
@@ -39,14 +39,14 @@ def tank_loads(build: Build, depth: Callable[[str], float], warm: float) -> dict
     return found
 
 
-def all_fish(tanks: Iterable[TankLoad]) -> FishLoad:
+def all_fish(tanks: Iterable[TankLoad]) -> AllFish:
     """All fish of a build together: what beds, bacteria and plants see of them."""
     tanks = list(tanks)
     stocks = [stock for tank in tanks for stock in tank.stocks]
     feed, oxygen, ammonia = (sum(getattr(s, what) for s in stocks) for what in ("feed", "oxygen", "ammonia"))
     dirt = sum(tank.dirt_oxygen for tank in tanks)
     whole = fish.dirt_oxygen.si(feed, stays=1.0)
-    return FishLoad(
+    return AllFish(
         tank_volume=sum(tank.volume for tank in tanks),
         biomass=sum(s.biomass for s in stocks),
         count=sum(s.count for s in stocks),

@@ -82,7 +82,7 @@ def _one(system: Balance, tank: Vessel) -> Turning:
         band: float(np.abs(jets.turning_speed.si(push, comes, t.diameter, depth, resistance=c))) if depth > 0 else 0.0
         for band, c in jets.RESISTANCE.items()
     }
-    length = body_length(system, t.name)
+    length = smallest_length(system, t.name)
     return Turning(
         tank=t.name, diameter=t.diameter, depth=depth, jets=found, flow=comes, push=push, slow=speeds["high"], speed=speeds["typical"],
         fast=speeds["low"], body_length=length, limit=fish.swimming_limit.si(length),
@@ -102,7 +102,7 @@ def mean_depth(tank: Vessel) -> float:
     return water_volume.si(tank, tank.si.working_depth) / plan_area.si(tank)
 
 
-def body_length(system: Balance, tank: str) -> float:
+def smallest_length(system: Balance, tank: str) -> float:
     """The length of the shortest fish of a tank [m], by their species' condition where it is known; of all, where it stands empty."""
     stocks = [s for load in system.tanks.values() if tank in load.vessels for s in load.stocks] or list(system.stocks.values())
     return min(float(fish.body_length.si(s.stock.body_mass, condition=s.species.condition or fish.swimming.PLUMP)) for s in stocks)

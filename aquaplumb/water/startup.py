@@ -31,11 +31,11 @@ from aquaplumb.water.dosing import DosePlan, PhWeeks, alkalinity_time, base_a_da
 from aquaplumb.water.make_up import MakeUp, chloramine_ammonia, chlorine_after, dechlorinator_needed, make_up
 from aquaplumb.water.start_alkalinity import StartAlkalinity, start_alkalinity
 from aquaplumb.water.two_step import AMMONIA_OXIDISERS, NITRITE_OXIDISERS, Nitrifiers, StartUp, Warmth, growth_warmth
-from aquaplumb.water.upkeep import Task, Upkeep, upkeep_plan
+from aquaplumb.water.upkeep import Task, UpkeepRow, upkeep_plan
 
 __all__ = [
     "AMMONIA_OXIDISERS", "NITRITE_OXIDISERS", "Base", "BasePh", "ChlorideRatio", "DosePlan", "MakeUp", "Mineral",
-    "Minerals", "Nitrifiers", "NitrogenBalance", "PhWeeks", "StartAlkalinity", "StartUp", "Task", "Upkeep", "Warmth",
+    "Minerals", "Nitrifiers", "NitrogenBalance", "PhWeeks", "StartAlkalinity", "StartUp", "Task", "UpkeepRow", "Warmth",
     "alkalinity_time", "ammonia_needed", "base_a_day", "chloramine_ammonia", "chloride_needed", "chloride_ratio",
     "chlorine_after", "daily_lot", "dechlorinator_needed", "dose_plan", "dosed_start", "gathered", "growth_warmth",
     "left_behind", "make_up", "minerals", "nitrogen_balance", "ph_after_base", "ph_drift", "ph_weeks", "salt_needed",

@@ -13,7 +13,7 @@ from typing import Any
 import numpy as np
 
 from aquaplumb.fish.nitrification import BEST
-from aquaplumb.fish.nitrification import growth_warmth as warmer
+from aquaplumb.fish.nitrification import growth_at as warmer
 from aquaplumb.fish.waste import alkalinity_use
 from aquaplumb.units import (
     CONCENTRATION,
@@ -111,9 +111,9 @@ def growth_warmth(temperature: Temperature) -> Warmth:
     returns: first (on ammonia), second (on nitrite); 1 at 20 °C
 
     exp(Ea/R (1/293.15 − 1/T)) to 29 °C, Ea 68 kJ/mol for the first group and 44 kJ/mol for the second; above, both fall to
-    nothing at 42 °C (`fish.nitrification.growth_warmth`).
+    nothing at 42 °C (`fish.nitrification.growth_at`).
 
-    Source: Vannecke and Volcke 2015, supplement; cold and heat as `fish.nitrification.growth_warmth`.
+    Source: Vannecke and Volcke 2015, supplement; cold and heat as `fish.nitrification.growth_at`.
 
     >>> from aquaplumb.water import startup
     >>> from aquaplumb import u

@@ -15,7 +15,7 @@ USUAL_FEED = 1.0 / 86400  # kg/m³/s: a gram of feed a day on a litre of media, 
 
 
 @tables.table_type("upkeep")
-class Upkeep(tables.Row):
+class UpkeepRow(tables.Row):
     """A task of upkeep: how often at the usual load, the span it may stretch to, how to do it and what never to do.
 
     Source: ``data/upkeep.csv``, row by row.

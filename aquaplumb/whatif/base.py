@@ -31,7 +31,7 @@ from aquaplumb.tables import unknown
 from aquaplumb.units import SYSTEMS, DesignError
 from aquaplumb.whatif.controls import Choice, Count, Slider, Switch, alike, named, short, three_figures
 from aquaplumb.whatif.keeping import Keeper, keys_of, listed, written, written_length
-from aquaplumb.whatif.rows import NOT_KEPT, ChoiceRow, Row, SliderRow, SwitchRow
+from aquaplumb.whatif.rows import NOT_KEPT, ChoiceRow, ControlRow, SliderRow, SwitchRow
 
 __all__ = [
     "Choice", "Count", "Keeper", "Panel", "Slider", "Switch", "alike", "keys_of", "listed", "named", "rich", "short", "three_figures", "worst", "written",
@@ -112,7 +112,7 @@ class Panel:
     def __init__(self, controls, compute, picture: Picture, sentence=None, *, findings=None, keep=None,
                  keep_label: str = "Keep this in my build", system: str = "metric", start: dict | None = None,
                  follow: dict | None = None, slow=None, above: str = ""):  # fmt: skip
-        self._rows: dict[str, Row] = {spec.name: spec.row() for spec in controls}
+        self._rows: dict[str, ControlRow] = {spec.name: spec.row() for spec in controls}
         self._follow: dict = {}
         self._slow, self.above = slow, above
         self._compute = getattr(compute, "si", compute)

@@ -20,9 +20,9 @@ import numpy as np
 from aquaplumb.build import Build
 from aquaplumb.figures.build_sheet import SurePicture
 from aquaplumb.review import review
-from aquaplumb.review.designs import ENOUGH, SHARE_OFF, Plan
+from aquaplumb.review.designs import ENOUGH, SHARE_OFF, SweptBuild
 from aquaplumb.review.ranges import FEEDING, KINDS_OF_FITTING, NITRIFICATION, unknowns
-from aquaplumb.review.sweep import EVERYTHING, Part, Sure, block, said, sweep
+from aquaplumb.review.sweep import EVERYTHING, SolvedBlock, Sure, block, said, sweep
 from aquaplumb.system.steady import Steady
 from aquaplumb.units import BORE, SHARE, VOLUME, DesignError, Kind, Length, Number, Record, rounded
 from aquaplumb.whatif.base import Panel, Slider
@@ -149,7 +149,7 @@ class SureWhatIf(WhatIf):
 
     def __init__(self, build: Build):
         super().__init__(build)
-        self.plan = Plan(build)
+        self.plan = SweptBuild(build)
         self.known = unknowns(build)
         self.unmended = ", ".join(part for part in review(build).verdict.split(", ") if part.endswith(("to stop for", "to fix")))
         self.seed = np.random.SeedSequence(SEED).spawn(1)[0]  # as `sweep` does: the same designs
@@ -176,7 +176,7 @@ class SureWhatIf(WhatIf):
         part = block(self.plan, bands, self.seed, DESIGNS)
         ratios = promises(part.margins)
         holds = {name: ratio >= 1 for name, ratio in ratios.items()}
-        return Sure(self.plan, bands, [Part(part.values, part.results, holds, ratios, part.size)], DESIGNS, SEED)
+        return Sure(self.plan, bands, [SolvedBlock(part.values, part.results, holds, ratios, part.size)], DESIGNS, SEED)
 
     def __call__(self, pump: float, lift: float, fittings: float, feeding: float, bacteria: float) -> Sureness:
         """All bare SI."""
@@ -298,10 +298,10 @@ def commands(build: Build) -> str:
 def _sheet(build: Build) -> str:
     """Write the sheet of a build beside its file; returns what was done, in a sentence."""
     from aquaplumb.workshop.sheet import sheet
-    from aquaplumb.workshop.sheet.saving import written
+    from aquaplumb.workshop.sheet.saving import saved
 
     assert build.path  # it was kept just now
     try:
-        return written(sheet(build), str(build.path.parent / SHEET))
+        return saved(sheet(build), str(build.path.parent / SHEET))
     except DesignError as wrong:  # somebody has written in the one that is there
         return f"No new sheet: {wrong}"

@@ -16,6 +16,7 @@ from aquaplumb.build import Build
 from aquaplumb.build.shapes import SIZES
 from aquaplumb.build.vessels import water_volume
 from aquaplumb.figures.fish_load import FeedFlow, StockPicture
+from aquaplumb.fish.feeding import WEIGHED
 from aquaplumb.review.findings import found
 from aquaplumb.review.findings.stock import AIRED_LIMIT, UNAIRED_LIMIT
 from aquaplumb.system.steady import Steady
@@ -46,7 +47,6 @@ from aquaplumb.whatif.whatif import Values, WhatIf
 
 _DANGER = 3e-3  # kg/m³ of oxygen, where the species table has none; the commonest value in it
 _STOCK = ("species", "density", "body_mass", "feeding_rate", "protein")
-_WEIGHED = (0.001, 3.0)  # kg: the fish that data/feeding.csv knows
 
 
 class FishLoad(Record):
@@ -98,7 +98,7 @@ def _load(system: Steady, first: dict | None = None) -> FishLoad:
     f = system.stocks[system.build.fish.si.name or "fish"]
     tank, stock, kind = system.tanks[f.tank], f.stock, f.species
     eaten = fish.feeding_rate.si(
-        min(max(stock.body_mass, _WEIGHED[0]), _WEIGHED[1]), species=stock.species, temperature=site.warmest_water
+        min(max(stock.body_mass, WEIGHED[0]), WEIGHED[1]), species=stock.species, temperature=site.warmest_water
     ).si
     danger = strictest(tank.stocks, "oxygen_critical").oxygen_critical or _DANGER
     breathed = tank.fed_oxygen + tank.dirt_oxygen

@@ -33,7 +33,7 @@ from aquaplumb.system.failures import (
     failure,
     moments,
     sump_of,
-    things,
+    what_can_fail,
 )
 from aquaplumb.system.outcome import SAFE, STILL, outcome
 from aquaplumb.units import BORE, DAYS, HOURS, LENGTH, RAIN, SHARE, TIME, VOLUME, DesignError, Record, Time, lasting
@@ -178,7 +178,7 @@ class LevelsWhatIf(WhatIf):
         self.switched = next((line for line in lines if line.si.source == self.sump), lines[0]).si.name
         self.floated = next((line.si.name for line in lines if line.si.control.si.kind == "float"), None)
         self.runs: OrderedDict = OrderedDict()
-        self.kinds = things(build)
+        self.kinds = what_can_fail(build)
 
     def sizes(self) -> dict:
         """What the controls that are kept stand at for the build, bare SI."""

@@ -23,7 +23,7 @@ from aquaplumb.review.readings import own_log, summary
 from aquaplumb.review.readings.latest import OLD
 from aquaplumb.review.readings.log import Log
 from aquaplumb.review.readings.logbook import NEW, Logbook, add, begin
-from aquaplumb.review.readings.own import CALM, FORMS, Steps, log_path, steps
+from aquaplumb.review.readings.own import CALM, FORMS, NextSteps, log_path, steps
 from aquaplumb.tables import unknown
 from aquaplumb.units import DesignError
 from aquaplumb.whatif.base import STYLE, rich
@@ -210,7 +210,7 @@ class LogForm:
         return {**self.widget._repr_mimebundle_(), **saved, "text/plain": words}, {"image/png": {"alt": words}} if saved else {}
 
 
-def _advice(told: Steps) -> str:
+def _advice(told: NextSteps) -> str:
     """The advice as a list, the most urgent first; what does not press is folded."""
     if not told.asked:
         return f'<ul class="ap-list"><li class="ap-none">{CALM}</li></ul>'

@@ -41,7 +41,7 @@ _OWN = "by its bore"  # the "standard" of a stretch whose bore the build file gi
 _FAST = 2.4  # m/s: where too fast is to be mended
 
 
-class PipeSize(Record):
+class SizedStretch(Record):
     """A size of pipe in a stretch of a build, and what comes of it.
 
     `slope` is the head lost in each metre; `sizes` are (size, bore [m]) pairs of the standard.
@@ -94,7 +94,7 @@ class PipeSize(Record):
         return "**far too fast**"
 
 
-class Running(NamedTuple):
+class StretchSpeed(NamedTuple):
     """A stretch of pipe with water in it."""
 
     name: str
@@ -181,7 +181,7 @@ class SizeWhatIf(WhatIf):
             return self.pipe(place).bore
         return pipe_sizes.bore.si(size, standard, wall=self.pipe(place).wall)
 
-    def __call__(self, stretch, flow, size, standard, length, temperature) -> PipeSize:
+    def __call__(self, stretch, flow, size, standard, length, temperature) -> SizedStretch:
         """All bare SI; `stretch` is a (line, part, stretch) place."""
         if stretch is None or size is None:
             raise DesignError("choose a stretch and a size.")
@@ -189,7 +189,7 @@ class SizeWhatIf(WhatIf):
         system = Steady(self.changed(stretch, bore, size, standard, length, temperature))
         slope = float(pipes.friction_head.si(flow, bore, 1.0, temperature=temperature))
         sizes = [(name, pipe_sizes.bore.si(name, standard)) for name in self.sizes[standard]] if standard != _OWN else [(size, bore)]
-        return PipeSize.from_si(
+        return SizedStretch.from_si(
             line=stretch[0], stretch=stretch[2], standard=standard, size=size, bore=bore, flow=flow, length=length,
             temperature=temperature, speed=float(pipes.speed.si(flow, bore)), slope=slope, loss=slope * length,
             reynolds=float(pipes.reynolds.si(flow, bore, temperature=temperature)),
@@ -266,7 +266,7 @@ def speeds(build: Build, line: str | None = None) -> LineSpeeds:
         pipe, flow = work.pipe(place), work.flow(place)
         loss = float(pipes.friction_head.si(flow, pipe.bore, pipe.length, temperature=build.site.si.coldest_water))
         size = pipe.size or f"bore {BORE.text(pipe.bore, build.units)}"
-        rows.append(Running(label, size, flow, float(pipes.speed.si(flow, pipe.bore)), loss))
+        rows.append(StretchSpeed(label, size, flow, float(pipes.speed.si(flow, pipe.bore)), loss))
     return LineSpeeds.from_si(stretches=tuple(rows))
 
 

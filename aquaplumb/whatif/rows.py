@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 NOT_KEPT = "not kept"
 
 
-class Row:
+class ControlRow:
     """One control's widgets (`line`) and its true value. `heard` is called with a note when a person has changed it."""
 
     value: Any
@@ -78,7 +78,7 @@ class Row:
         widget.observe(callback, "value")
 
 
-class SliderRow(Row):
+class SliderRow(ControlRow):
     def __init__(self, spec: Slider):
         super().__init__(spec)
         self.low, self.high = spec.ends()
@@ -218,7 +218,7 @@ class SliderRow(Row):
         self.heard(note)
 
 
-class ChoiceRow(Row):
+class ChoiceRow(ControlRow):
     def __init__(self, spec: Choice):
         super().__init__(spec)
         first = next((names for names in spec.options.values() if names), {}) if spec.of else spec.options
@@ -269,7 +269,7 @@ class ChoiceRow(Row):
         self.heard("")
 
 
-class SwitchRow(Row):
+class SwitchRow(ControlRow):
     def __init__(self, spec: Switch):
         super().__init__(spec)
         self.value = bool(spec.value)

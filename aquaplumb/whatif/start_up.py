@@ -16,7 +16,7 @@ from typing import Any
 import numpy as np
 
 from aquaplumb.build import Build, Upkeep
-from aquaplumb.figures.start_up import WEEKS, StartPicture
+from aquaplumb.figures.start_up import WEEKS, StartUpPicture
 from aquaplumb.review.findings import found
 from aquaplumb.review.findings.upkeep import TOO_MANY, start_need, start_words, week_words
 from aquaplumb.review.readings import bands
@@ -49,7 +49,7 @@ _MORNINGS = slice(PIECES, None, PIECES + 1)  # the rows at each day's end: what 
 SLOW, TYPICAL, FAST = range(3)
 
 
-class Start(Record):
+class StartUpWeeks(Record):
     """A start-up through twelve weeks. Arrays have slow, typical and fast bacteria, then mornings; they belong to the picture."""
 
     start: str
@@ -166,7 +166,7 @@ class StartWhatIf(WhatIf):
     With fish, a quarter of the water is changed when it is needed, unless the slider says otherwise.
     """
 
-    drawn, page, keep_label = StartPicture, "12", "Keep this start in my build"
+    drawn, page, keep_label = StartUpPicture, "12", "Keep this start in my build"
 
     def __init__(self, build: Build):
         super().__init__(build)
@@ -189,14 +189,14 @@ class StartWhatIf(WhatIf):
         first_share: float = 0.2,
         ramp: float = 42 * DAY,
         water_change: float = 0.0,
-    ) -> Start:
+    ) -> StartUpWeeks:
         """All bare SI; `water_change` is the part changed on a morning with more ammonia or nitrite than the fish bear."""
         fish = start == WITH_FISH
         run = self._run(start, temperature, seed, *((0.0, first_share, ramp, water_change) if fish else (dose, 0.0, 0.0, 0.0))).si
         section = (self.build.upkeep or Upkeep()).with_si(start=start, seed=seed, dose=dose, first_share=first_share, ramp=ramp)
         system = self.system.with_sections(upkeep=section)
         plan, whose = system.upkeep, {self.bands[name].whose for name in ("ammonia", "nitrite")}
-        return Start.from_si(
+        return StartUpWeeks.from_si(
             start=start, species=whose.pop() if len(whose) == 1 else "the weakest of your fish", temperature=temperature, dose=dose, dose_mass=plan.dose_mass, dose_share=plan.dose_share,
             first_share=first_share, tan_limit=self.bands["ammonia"].high, nitrite_limit=self.bands["nitrite"].high,
             tan_danger=self.bands["ammonia"].danger_high, nitrite_danger=self.bands["nitrite"].danger_high, time=run.time[_MORNINGS],

@@ -22,7 +22,7 @@ from aquaplumb.power import years
 from aquaplumb.power.years import LARGEST_BATTERY, LARGEST_PANEL
 from aquaplumb.review.findings.power import HALF, REST_CURE, STANDS_LONG, day_of_year, more_sun, too_fast
 from aquaplumb.system import air_plan
-from aquaplumb.system.power_plan import battery_place, oxygen_after_rest, sunshine
+from aquaplumb.system.power_plan import battery_place, oxygen_after_rest, sunshine_of
 from aquaplumb.units import (
     ANGLE,
     CHARGE,
@@ -238,7 +238,7 @@ class YearWhatIf(WhatIf):
         return {**own, "capacity": capacity, "panel": panel}
 
     def sun(self, latitude: float, tilt: float, sky: float):
-        return sunshine(Supply.from_si(voltage=self.voltage, latitude=latitude, tilt=tilt, sky_share=sky))
+        return sunshine_of(Supply.from_si(voltage=self.voltage, latitude=latitude, tilt=tilt, sky_share=sky))
 
     @staticmethod
     def worst(mean: float, battery: str, sun) -> tuple[float | None, str]:

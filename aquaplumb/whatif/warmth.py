@@ -41,7 +41,7 @@ COLDEST_TRIED = 278.15  # K
 HOURS = 48.0  # of a power cut, where the ruler ends
 
 
-class Warmth(Record):
+class ColdNight(Record):
     """A build's heat on the coldest night, and what comes of it. Arrays belong to the picture."""
 
     tried: bool
@@ -141,10 +141,10 @@ class WarmthWhatIf(WhatIf):
             Slider("heater", "heater", POWER, "0 W", "4000 W", "50 W", tip="all of them together"),
         ]  # fmt: skip
 
-    def __call__(self, keep_at: float, coldest_air: float, covered: float, insulation: float, heater: float) -> Warmth:
+    def __call__(self, keep_at: float, coldest_air: float, covered: float, insulation: float, heater: float) -> ColdNight:
         plan = self._plan(keep_at=keep_at, coldest_air=coldest_air, covered=covered, insulation=insulation, heater=heater)
         hours = np.linspace(0.0, HOURS * 3600, 97)
-        return Warmth.from_si(
+        return ColdNight.from_si(
             tried=self.build.heat is None, ways={name: float(way) for name, way in plan.ways.items()}, loss=float(plan.loss), bare=float(plan.bare), heater=float(plan.heater), own=heater,
             evaporation=plan.evaporation * DAY / 1000, bare_evaporation=plan.bare_evaporation * DAY / 1000, cost=float(plan.cost), keep=keep_at, air=coldest_air,
             lowest=plan.lowest, species=self.system.strictest("survive_low").name, time=float(plan.time), hours=hours, warm=cooled(plan, hours), ruler=self.ruler, units=self.build.units,

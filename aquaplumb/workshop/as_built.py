@@ -7,64 +7,29 @@ and one of lines, by the letter or number that marks them on the drawing.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
-from typing import Any, NamedTuple
+from typing import Any
 
-from aquaplumb.units import HEAD, Bare
-from aquaplumb.workshop.as_built_words import SWINGS, AsBuiltWords, switches
-from aquaplumb.workshop.paper import DASHED, DOTTED, HIGH, ROW, SIZE, WIDE
+from aquaplumb.units import HEAD
+from aquaplumb.workshop.as_built_places import APART, MARGIN, SMALL, TINY, AsBuiltPlaces
+from aquaplumb.workshop.as_built_words import SWINGS
+from aquaplumb.workshop.paper import DASHED, DOTTED, HIGH, ROW, SIZE
 
 _LOOKS = {"run": ("-", 1.1), "low": ("-", 0.5), "rest": (DASHED, 1.0), "cut": (DOTTED, 1.4)}  # of the levels: dashes, width
 _PUMPED: dict[str, Any] = {"colour": "water", "width": 1.8}
 _FALLS: dict[str, Any] = {"colour": "air", "width": 1.4}
 _EMERGENCY: dict[str, Any] = {"colour": "faint", "width": 1.0, "style": (0, (4, 2))}
 _LAID: dict[str, Any] = {"style": (0, (7, 1.6, 1.2, 1.6))}  # what lies in the ground or a conduit
-_SMALL, _TINY = 6.4, 5.8  # points of letters
 _NOTES = (
     "Heights to scale, widths not. Heights count from the zero mark; depths of switches from the vessel's inside bottom.",
     "Running, lowest (a thin line): where the level goes up and down. Highest in a power cut: at any moment of 8 h, for several moments at which it begins; at rest: at its end.",
     "Flow in brackets: only while another way out is blocked. Can carry: with the water at its freeboard; of a siphon, while it runs; ! is too little.",
 )  # fmt: skip
-_MARGIN, _RULER, _LABELS = 4.0, 36.0, 76.0  # points: paper's edge; beside the ruler; for the table's own words
-_NARROW = 12.0  # of one without words
-_WORDS, _APART = 40.0, 4.9  # points of a vessel's width kept for the words at its levels; from one word to the next
-_SLOT, _TAG, _GAP = 4.2, 11.5, 7.0  # points from one pipe to the next, from one ring to the next, between vessels
 _DRAWN = 250.0  # points for the drawing itself
 _SKY = "#F4F6F8"
 _WATER = "#DCE9F2"
 
 
-@dataclass(frozen=True, slots=True)
-class Place:
-    """Where a vessel stands across [points]."""
-
-    left: float
-    right: float
-    words: float  # where the words at its levels begin
-    inner: float  # what they have
-    room: float  # for what stands under it
-
-
-@dataclass(frozen=True, slots=True)
-class Mouth:
-    """Where a pumped line ends."""
-
-    line: str
-    pipe: Bare  # of its record
-    x: float  # points across
-
-
-class _Need(NamedTuple):
-    """What a vessel asks for across [points]."""
-
-    name: str
-    before: float  # the words at its levels
-    inner: float  # for those words
-    wide: float  # for the vessel
-    strip: float  # for its switches, beside it
-
-
-class AsBuilt(AsBuiltWords):
+class AsBuilt(AsBuiltPlaces):
     """A build from the side, for the wall: `svg`, `png`, and `alt`, the same in words.
 
     Parameters
@@ -73,132 +38,6 @@ class AsBuilt(AsBuiltWords):
     system : str
         "metric" or "US"; the build's own by default.
     """
-
-    # --- where things stand across
-
-    def _plan(self, narrow: bool = False) -> None:
-        """Slots for every pipe across its vessels, then the vessels' own places; `narrow`: words at the first bed's levels only."""
-        order = {v.si.name: i for i, v in enumerate(self.vessels)}
-        falls = [line.si for line in self.build.drops.values()]
-        self.strips = {name: self._strip(name) for name in order}
-        pumped = list(self.build.pumped.values())
-        beds = [v.si.name for v in self.vessels if v.grows]
-        self.silent = set(beds[1:]) if narrow else set()
-        left: dict[tuple[str, str], float] = {}  # slots from the left wall, by what stands there
-        right: dict[tuple[str, str], float] = {}  # and from the right wall
-        needs = []
-        for name, here in order.items():
-            # What leaves to the far side stands inmost, runs lowest and ends first: so no pipe crosses another.
-            comes = [f for f in falls if f.to == name]
-            goes = sorted((f for f in falls if f.source == name), key=lambda f: -abs(order[f.to] - here))
-            x = 4.0
-            for f in sorted((f for f in comes if order[f.source] <= here), key=lambda f: (order[f.source], self._rank(f, order))):
-                left["end", f.name], x = x, x + _SLOT
-            for whole in self._lines(f for f in reversed(goes) if order[f.to] < here):
-                left["start", whole], x = x + 0.3 * _TAG, x + _TAG
-            before, x = x, 4.0
-            for f in sorted((f for f in comes if order[f.source] > here), key=lambda f: (-order[f.source], self._rank(f, order))):
-                right["end", f.name], x = x, x + _SLOT
-            for whole in self._lines(f for f in reversed(goes) if order[f.to] >= here):
-                if ("start", whole) not in left:
-                    right["start", whole], x = x + 0.3 * _TAG, x + _TAG
-            for line in pumped:
-                if line.si.source == name:
-                    right["pump", line.si.name], x = x + 0.5 * _TAG, x + _TAG + 2
-            strip = 12 + max((self.measured(words, _SMALL) for words, _ in self.strips[name]), default=-12.0)
-            inner = _NARROW if name in self.silent else _WORDS
-            needs.append(_Need(name, before, inner, before + inner + x, strip))
-        least = sum(n.wide + n.strip + _GAP for n in needs)
-        self.width = max(WIDE, (least + 2 * _MARGIN) / (1 - (_LABELS + _RULER) / WIDE))
-        if self.width > WIDE and not narrow and len(beds) > 1:
-            return self._plan(narrow=True)
-        self.larger = self.width / WIDE  # a drawing of many vessels is printed smaller: its tables are set larger
-        self.own = (_LABELS + _RULER) * self.larger
-        first = _MARGIN + self.own
-        spare = (self.width - _MARGIN - first - least) / len(needs)
-        self.places: dict[str, Place] = {}
-        x = first
-        for n in needs:
-            wide = n.wide + min(0.6 * spare, 44.0)
-            self.places[n.name] = Place(x, x + wide, x + n.before + (wide - n.wide) / 2, n.inner, wide + n.strip + 2)
-            x += n.wide + n.strip + _GAP + spare
-        self.edges = [self.places[n.name].left - _GAP / 2 for n in needs] + [self.width - _MARGIN]
-        self.across: dict[tuple[str, str], float] = {}
-        for slots, wall, sign in ((left, "left", 1), (right, "right", -1)):
-            for (what, name), slot in slots.items():
-                record = {**self.build.drops, **self.build.lines}[name].si
-                place = self.places[record.to if what == "end" else record.source]
-                self.across[what, name] = getattr(place, wall) + sign * slot
-        ends = [(line.si.name, pipe.si) for line in pumped for pipe in line.si.pipe if pipe.si.to]
-        self.mouths = []  # they come from above, over the words
-        for end in ends:
-            same = [one for one in ends if one[1].to == end[1].to]
-            place = self.places[end[1].to]
-            self.mouths.append(Mouth(*end, place.words + (same.index(end) + 0.5) * place.inner / len(same)))
-        self._order = order
-
-    def _lines(self, drops) -> list[str]:
-        """The lines that falling pipes belong to: one with branches leaves its vessel once."""
-        return list(dict.fromkeys(self.build.line_of(f.name) for f in drops))
-
-    def _rank(self, f, order: dict) -> int:
-        """Which of its vessel's ways out it is, the farthest first."""
-        goes = sorted(
-            (g.si for g in self.build.drops.values() if g.si.source == f.source), key=lambda g: -abs(order[g.to] - order[f.source])
-        )
-        return [g.name for g in goes].index(f.name)
-
-    def _strip(self, vessel: str) -> list[tuple[str, float]]:
-        """(words, elevation) of the switches beside a vessel."""
-        found = switches(self.build, vessel)
-        several = len({line for *_, line in found}) > 1
-        floor = self.build.vessels[vessel].si.floor
-        return [(f"{self.letters[line] + ' ' if several else ''}{word} {self._depth(depth)}", floor + depth) for word, depth, line in found]
-
-    # --- where things stand up and down
-
-    def _heights(self, low: float, high: float) -> None:
-        """The scale: between the two [points] stand all vessels, lips and mouths, and the pumped lines' lanes over them."""
-        b = self.build
-        tops = [v.rim for v in b.vessels.values()]
-        others = (
-            [f.si.lip for f in b.drops.values()]
-            + [f.si.outlet for f in b.drops.values()]
-            + [self._mouth(m.pipe) for m in self.mouths]
-            + [0.0]
-        )
-        bottoms = [v.si.floor for v in b.vessels.values()]
-        self.top = max(tops + others)
-        self.bottom = min(bottoms + others)
-        head = 20.0 + 11.0 * len(b.pumped)
-        self.low, self.high = low, high
-        self.metre = (high - head - low - 6) / (self.top - self.bottom)
-        self.lanes = {name: high - 6.0 - 11.0 * k for k, name in enumerate(b.pumped)}
-
-    def _y(self, height: float) -> float:
-        return self.low + 6 + (height - self.bottom) * self.metre
-
-    def _levels_of_lanes(self) -> dict[str, float]:
-        """How high each falling pipe runs across [points]: over the rim that it goes to, but never over its lip."""
-        found = {}
-        for name, vessel in self.build.vessels.items():
-            here = self._order[name]
-            comes = [line.si for line in self.build.drops.values() if line.si.to == name]
-            for side in (1, -1):
-                own = [f for f in comes if (self._order[f.source] <= here) == (side == 1)]
-                own.sort(key=lambda f: side * self.across["end", f.name])
-                base = self._y(vessel.rim) + 5.0
-                over = [
-                    self._y(v.si.floor)
-                    for n, v in self.build.vessels.items()
-                    if any(min(self._order[f.source], here) <= self._order[n] <= max(self._order[f.source], here) for f in own)
-                    and n != name
-                    and self._y(v.si.floor) > base
-                ]
-                step = min(6.0, max(2.4, (min(over, default=base + 60.0) - base - 4.0) / max(1, len(own))))
-                for k, f in enumerate(own):
-                    found[f.name] = min(max(base, self._y(f.outlet)) + step * k, self._y(f.lip))
-        return found
 
     # --- what is drawn
 
@@ -231,8 +70,8 @@ class AsBuilt(AsBuiltWords):
 
     def _head(self) -> None:
         top = self.height - 10 * self.larger
-        self.word(_MARGIN, top, self.title(), room=self.width - 2 * _MARGIN, size=10 * self.larger, weight="bold")
-        x, y, size = _MARGIN, top - 16 * self.larger, _SMALL * self.larger
+        self.word(MARGIN, top, self.title(), room=self.width - 2 * MARGIN, size=10 * self.larger, weight="bold")
+        x, y, size = MARGIN, top - 16 * self.larger, SMALL * self.larger
         signs = [
             ("pumped", lambda: self.line([(x, y), (x + 18, y)], **_PUMPED)),
             ("falls by itself", lambda: self.line([(x, y), (x + 18, y)], **_FALLS)),
@@ -252,7 +91,7 @@ class AsBuilt(AsBuiltWords):
             x += 22 + room + 14
 
     def _ruler(self) -> None:
-        x, size = _MARGIN + self.own - 12, _SMALL * self.larger
+        x, size = MARGIN + self.own - 12, SMALL * self.larger
         shown = [HEAD.shown(h, self.system) for h in (self.bottom, self.top)]
         unit, steps = self.metre * HEAD.from_shown(1.0, self.system), (0.05, 0.1, 0.2, 0.25, 0.5, 1, 2, 5, 10, 20, 50)
         step = next((s for s in steps if s * unit >= 13 * self.larger), 100)
@@ -261,7 +100,7 @@ class AsBuilt(AsBuiltWords):
         for k in range(math.ceil(shown[0] / step - 1e-6), math.floor(shown[1] / step + 1e-6) + 1):
             y = self._y(HEAD.from_shown(k * step, self.system))
             self.line([(x - 3, y), (x, y)], width=0.7)
-            self.line([(x, y), (self.width - _MARGIN, y)], colour="faint" if k == 0 else "grid", width=1.0 if k == 0 else 0.5, order=1)
+            self.line([(x, y), (self.width - MARGIN, y)], colour="faint" if k == 0 else "grid", width=1.0 if k == 0 else 0.5, order=1)
             self.word(x - 5, y, f"{k * step:g}".replace("-", "\u2212"), room=40 * self.larger, align="right", size=size)
             for part in range(1, 5):
                 small = y + part * step / 5 * HEAD.from_shown(1.0, self.system) * self.metre
@@ -286,9 +125,9 @@ class AsBuilt(AsBuiltWords):
                 low = self._sides(vessel, at.low)
                 self.line([(low[0], self._y(at.low)), (low[1], self._y(at.low))], width=_LOOKS["low"][1], order=7)
             if v.name not in self.silent:
-                room = self.measured(word, _TINY)
-                self.word(x, y, word, room=room, size=_TINY, paper=True)
-                x += room + _APART
+                room = self.measured(word, TINY)
+                self.word(x, y, word, room=room, size=TINY, paper=True)
+                x += room + APART
         self._switches(v.name)
 
     def _switches(self, name: str) -> None:
@@ -298,7 +137,7 @@ class AsBuilt(AsBuiltWords):
         for (words, height), y in zip(labels, spread([self._y(h) for _, h in labels], 8.0, self.low + 4, self.high - 4)):
             at = self._y(height)
             self.line([(wall - 5, at), (wall + 2, at), (wall + 8, y)], width=0.7, order=9)
-            self.word(wall + 9, y, words, room=self.measured(words, _SMALL) + 1, size=_SMALL, paper=True)
+            self.word(wall + 9, y, words, room=self.measured(words, SMALL) + 1, size=SMALL, paper=True)
 
     def _sides(self, vessel, level: float) -> tuple[float, float]:
         v, place = vessel.si, self.places[vessel.si.name]
@@ -372,22 +211,22 @@ class AsBuilt(AsBuiltWords):
                 self.word(self.places[v.si.name].left, y - (2 - len(words) + k) * self.row, one, room=wide + 1, size=size, weight="bold")
         for k, (look, words, cells, colour) in enumerate(rows):
             row = y - (2 + k) * self.row
-            self.line([(_MARGIN, row + self.row / 2), (self.width - _MARGIN, row + self.row / 2)], colour="grid", width=0.5, order=1)
+            self.line([(MARGIN, row + self.row / 2), (self.width - MARGIN, row + self.row / 2)], colour="grid", width=0.5, order=1)
             if look:
-                self.line([(_MARGIN, row), (_MARGIN + 18, row)], style=_LOOKS[look][0], width=_LOOKS[look][1])
+                self.line([(MARGIN, row), (MARGIN + 18, row)], style=_LOOKS[look][0], width=_LOOKS[look][1])
             weight = "bold" if colour == "wrong" else "normal"
-            self.word(_MARGIN + 22, row, words, room=self.own - 26, size=size, colour=colour, weight=weight)
+            self.word(MARGIN + 22, row, words, room=self.own - 26, size=size, colour=colour, weight=weight)
             for v, cell, wide in zip(self.vessels, cells, room):
                 self.word(self.places[v.si.name].left, row, cell, room=wide + 1, size=size, colour=colour, weight=weight)
 
     def _line_tables(self, pumped: list, falling: list, top: float) -> None:
-        wide = self.width - 2 * _MARGIN - 14
+        wide = self.width - 2 * MARGIN - 14
         left = 0.37 * wide
-        self._table(_MARGIN, top, ["", "pumped", "size", "flow", ""], pumped, [0.045, 0.40, 0.195, 0.17, 0.19], left)
+        self._table(MARGIN, top, ["", "pumped", "size", "flow", ""], pumped, [0.045, 0.40, 0.195, 0.17, 0.19], left)
         heads = ["", "falls by itself", "to", "size", "lip", "outlet", "vent", "flow", "can carry"]
-        self._table(_MARGIN + left + 14, top, heads, falling, [0.035, 0.225, 0.12, 0.135, 0.085, 0.085, 0.085, 0.11, 0.12], wide - left)
+        self._table(MARGIN + left + 14, top, heads, falling, [0.035, 0.225, 0.12, 0.135, 0.085, 0.085, 0.085, 0.11, 0.12], wide - left)
         for k, words in enumerate(reversed(_NOTES)):
-            self.word(_MARGIN, 4 + (k + 0.5) * self.row, words, room=self.width - 2 * _MARGIN, size=_SMALL * self.larger)
+            self.word(MARGIN, 4 + (k + 0.5) * self.row, words, room=self.width - 2 * MARGIN, size=SMALL * self.larger)
 
     def _table(self, x: float, top: float, heads: list, rows: list, parts: list, wide: float) -> None:
         y = top - 0.5 * self.row
@@ -397,7 +236,7 @@ class AsBuilt(AsBuiltWords):
                 bold = k == 0 or j == 0 or words.endswith("!")
                 colour = "wrong" if words.endswith(" !") else "ink"
                 weight = "bold" if bold else "normal"
-                self.word(place, y - k * self.row, words, room=part * wide - 3, weight=weight, colour=colour, size=_SMALL * self.larger)
+                self.word(place, y - k * self.row, words, room=part * wide - 3, weight=weight, colour=colour, size=SMALL * self.larger)
                 place += part * wide
         self.line([(x, y - self.row / 2), (x + wide, y - self.row / 2)], width=0.6)
 

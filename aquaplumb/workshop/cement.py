@@ -64,12 +64,8 @@ class CementNeed(Record):
 def cement_row(size: str) -> CementRow:
     """What the table knows of a size, such as "1 in" or "32 mm".
 
-    Source
-    ------
-    ``data/cement.csv``.
+    Source: ``data/cement.csv``.
 
-    Examples
-    --------
     >>> round(cement_row("2 in").cement_high.m_as("mL"))
     16
     """

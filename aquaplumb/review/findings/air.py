@@ -43,9 +43,9 @@ def oxygen_low(system, say):
         level = p.steady[TYPICAL]
         if not p.told or level >= p.minimum:
             continue
-        say_it = stop if level < p.critical else fix
+        severity = stop if level < p.critical else fix
         other = "is" if p.badly == p.in_danger else f"{p.in_danger} is"
-        yield say_it(
+        yield severity(
             p.tank.name,
             f"With everything running, the oxygen{_of(system, p)} settles at {say(CONCENTRATION, level)} after a meal at {say(TEMPERATURE, p.temperature)}; "
             f"{p.badly} needs {say(CONCENTRATION, p.minimum)}, and {other} in danger below {say(CONCENTRATION, p.critical)}.",
@@ -89,12 +89,12 @@ def time_short(system, p, say):
         return
     if least >= comes:
         return
-    say_it = stop if usual < comes else fix
+    severity = stop if usual < comes else fix
     stones, told = (TYPICAL, "") if usual < comes else (LEAST, ", should the stones bring the least that print has")
     told = f"{_within(failure.lasts[stones])}{told}"
     if failure.spare:  # by the same stones: a spare never does harm
         told = f"{_within(failure.bare[stones])} without the spare, and with it {told}"
-    yield say_it(
+    yield severity(
         p.tank.name,
         f"When {what} after a meal at {warm}, {oxygen} is down to {critical} {told}; somebody comes after {roughly(comes)}.",
         _cure(p, list(system.airs.values()), system.build, what, failure, say),
@@ -231,8 +231,8 @@ def too_much_gas(system, say):
     w, n = system.build.water.si, system.need
     if w.inlet_saturation <= MOST_GAS and n.inlet_oxygen <= MOST_OXYGEN:
         return
-    say_it = fix if n.inlet_oxygen > MOST_OXYGEN or w.inlet_saturation > PURE else note
-    yield say_it(
+    severity = fix if n.inlet_oxygen > MOST_OXYGEN or w.inlet_saturation > PURE else note
+    yield severity(
         "fish tank",
         f"The water is said to come with {say(SHARE, w.inlet_saturation)} of the oxygen that it can hold, {say(CONCENTRATION, n.inlet_oxygen)}. Gas over {say(SHARE, MOST_GAS)} in all "
         f"(nitrogen too, where tap water was warmed or a pump draws air), or oxygen over {say(CONCENTRATION, MOST_OXYGEN)}, comes out as bubbles in blood, eyes and fins.",
@@ -259,9 +259,9 @@ def too_weak_for_the_depth(system, say):
     for blown, what in ((p.usual, p.usual.name), (p.spare, f"the spare ({p.spare.name})")):
         if not blown.name or blown.flow >= _LITTLE * blown.open_flow:
             continue
-        say_it = stop if blown.flow <= 0 else fix
+        severity = stop if blown.flow <= 0 else fix
         gives = "no air" if blown.flow <= 0 else f"{say(AIR_FLOW, blown.flow)} of its {say(AIR_FLOW, blown.open_flow)}"
-        yield say_it(
+        yield severity(
             "fish tank",
             f"At {say(LENGTH, p.depth)} the water alone presses with {say(PRESSURE, blown.pressure)}; {what} brings {gives} "
             f"(it stalls at {say(PRESSURE, blown.shut)})." + (_HOT if blown.open_flow > _BLOWER else ""),

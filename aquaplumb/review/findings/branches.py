@@ -9,7 +9,7 @@ from aquaplumb.plumbing.fittings import valve_k
 from aquaplumb.review.findings.base import finding, fix, note, shop
 from aquaplumb.units import FLOW, HEAD
 
-MARGIN = 1.3  # a drain a third dirtier than on its first day still has to carry: common practice, no source
+DIRTIER = 1.3  # a drain a third dirtier than on its first day still has to carry: common practice, no source
 _SAME = 1.001  # of a bore: rounding
 TRICKLE = 1e-6  # m³/s: 4 L/h, no flow worth a word
 
@@ -66,7 +66,7 @@ def hump(system, say):
         f = fall.line.si
         if f.crown is None or f.crown <= f.outlet or f.vented:
             continue
-        short = fall.load > 0 and fall.capacity < MARGIN * fall.load
+        short = fall.load > 0 and fall.capacity < DIRTIER * fall.load
         yield (fix if short else note)(
             fall.name,
             f"{fall.name} goes over a hump at {say(HEAD, f.crown)}. Air gathers there, so it carries {say(FLOW, fall.capacity)} at most, as if it ended at that height; once full it can suck {fall.root.si.name} down, and what settles lies in the low place before the hump.",

@@ -57,8 +57,8 @@ def mains_cable_shallow(system, say):
     for f in filled(system.build):
         cover = f.conduit.buried
         if cover is not None and cover < _NEAR * _MAINS_COVER and (mains := f.of("mains")):
-            say_it = stop if cover < _NEAR * _MAINS_LEAST else fix
-            yield say_it(
+            severity = stop if cover < _NEAR * _MAINS_LEAST else fix
+            yield severity(
                 f.conduit.name,
                 f"{f.conduit.name} holds {_listed(mains)} under {say(COVER, cover)} of ground; a spade or a stake goes through it and can kill who holds it.",
                 f"Bury it under {say(COVER, _MAINS_COVER)} or more (NEC table 300.5, in plastic conduit; under a drive and in many countries deeper), by your local code and a licensed electrician.",
@@ -137,8 +137,8 @@ def above_frost(system, say):
                 f'If it never leaves the warm house say frost = "indoors"; else {ways} and say frost = "insulated".',
             )
             continue
-        say_it = fix if p.cover < depth else note
-        yield say_it(
+        severity = fix if p.cover < depth else note
+        yield severity(
             p.name,
             f"{p.name} lies under {say(COVER, p.cover)} of ground, which freezes {say(COVER, depth)} deep here; "
             + ("when the water stands it freezes and splits the pipe." if p.cover < depth else "a hard winter goes deeper."),

@@ -7,12 +7,12 @@ from dataclasses import replace
 
 import numpy as np
 
-from aquaplumb.plumbing import drains, full_pipe
+from aquaplumb.plumbing import drains, full_pipe, siphons
 from aquaplumb.plumbing.drains import standpipe_depth
 from aquaplumb.plumbing.fittings import valve_k
 from aquaplumb.plumbing.part_full import SCOUR_SPEED
 from aquaplumb.review.findings.base import at_least, at_most, finding, fix, narrow_enough, note, shop, stop, wide_enough
-from aquaplumb.review.findings.branches import MARGIN, TRICKLE, carry_more
+from aquaplumb.review.findings.branches import DIRTIER, TRICKLE, carry_more
 from aquaplumb.system.balance import AS_SAID
 from aquaplumb.units import FLOW, HEAD, LENGTH, SPEED, Kind
 
@@ -41,7 +41,7 @@ def drain_short(system, say):
             fall.load <= 0
             or f.siphon
             or (f.valve and f.opening <= 0)
-            or (f.emergency and vessel.highest <= brim and fall.capacity >= MARGIN * fall.load)
+            or (f.emergency and vessel.highest <= brim and fall.capacity >= DIRTIER * fall.load)
         ):
             continue
         if vessel.highest > brim and fall.room <= 0:
@@ -63,7 +63,7 @@ def drain_short(system, say):
                 f"{fall.name} carries {say(FLOW, fall.capacity)} before {vessel.name} is full to the brim; {say(FLOW, fall.load)} comes in. {rest}",
                 _carry_more(system, fall, say),
             )
-        elif fall.capacity < MARGIN * fall.load:
+        elif fall.capacity < DIRTIER * fall.load:
             yield fix(
                 fall.name,
                 f"{fall.name} carries {say(FLOW, fall.capacity)}, hardly more than the {say(FLOW, fall.load)} that comes in; a little slime and it spills.",
@@ -77,13 +77,13 @@ def _carry_more(system, fall, say) -> str:
     high = f.lip + fall.room - fall.bottom
     if f.kind == "joint" and _drowned(fall) and (wider := _wide_joint(fall, high, say)):
         return f"Use {wider}."
-    if fall.whole and (cure := carry_more(system, fall, MARGIN * _ROUNDING * fall.load, say)):
+    if fall.whole and (cure := carry_more(system, fall, DIRTIER * _ROUNDING * fall.load, say)):
         return cure
-    if f.valve and f.opening < 1 and min(way.mouth(fall.room), replace(way, k=_open(fall)).full(high)) >= MARGIN * fall.load:
+    if f.valve and f.opening < 1 and min(way.mouth(fall.room), replace(way, k=_open(fall)).full(high)) >= DIRTIER * fall.load:
         return f"Open its {f.valve}."
-    if f.screen_open_area and min(replace(way, screen=None).mouth(fall.room), replace(way, screen=None).full(high)) >= MARGIN * fall.load:
+    if f.screen_open_area and min(replace(way, screen=None).mouth(fall.room), replace(way, screen=None).full(high)) >= DIRTIER * fall.load:
         return f"Give its screen {say(HOLES, _holes(fall, high))} of holes or more, and keep them clear."
-    if way.opening_head and replace(way, opening_head=0.0, check_k=0.0).full(high) >= MARGIN * fall.load:
+    if way.opening_head and replace(way, opening_head=0.0, check_k=0.0).full(high) >= DIRTIER * fall.load:
         return "Take its check valve out, or use a swing check, which needs far less to open."
     return _cure_for_a_small_drain(system, fall, say)
 
@@ -91,7 +91,7 @@ def _carry_more(system, fall, say) -> str:
 def _wide_joint(fall, high: float, say) -> str:
     """The size of a joint under water that carries its load where its vessel stands so much [m] higher than the other; "" where none does."""
     standard, offered = shop(say, fall.line.si)
-    clear, need = 1 - fall.line.si.screen_blocked, MARGIN * _ROUNDING * fall.load
+    clear, need = 1 - fall.line.si.screen_blocked, DIRTIER * _ROUNDING * fall.load
     found = (size for size, bore in offered if high > 0 and float(replace(fall.way, bore=bore).full(high, clear)) >= need)
     return next((f"{size} {standard} or wider" for size in found), "")
 
@@ -106,7 +106,7 @@ def _holes(fall, high: float) -> float:
     area, clear = fall.line.si.screen_open_area, 1 - fall.line.si.screen_blocked
     for _ in range(60):
         way = replace(fall.way, screen=area)
-        if min(way.mouth(fall.room, clear), way.full(high, clear)) >= MARGIN * fall.load:
+        if min(way.mouth(fall.room, clear), way.full(high, clear)) >= DIRTIER * fall.load:
             break
         area *= 1.1
     return area
@@ -155,7 +155,7 @@ def _lower_lip(system, fall, need: float) -> float | None:
 
 def _cure_for_a_small_drain(system, fall, say) -> str:
     """A lip so much lower that the same pipe takes the load with margin, where that does it; a pipe of the table wide enough; several."""
-    need, line = MARGIN * _ROUNDING * fall.load, fall.line.si
+    need, line = DIRTIER * _ROUNDING * fall.load, fall.line.si
     standard, offered = shop(say, line)
     lip = _lower_lip(system, fall, need)
     lower = (
@@ -265,8 +265,8 @@ def gravity_line_full(system, say):
         half = drains.gravity_flow.si(f.bore, fall.slope, fill=0.5)
         if fall.load > half:
             full = drains.gravity_flow.si(f.bore, fall.slope, fill=0.8)
-            say_it = fix if fall.load > full else note
-            yield say_it(
+            severity = fix if fall.load > full else note
+            yield severity(
                 fall.name,
                 f"{fall.name} carries {say(FLOW, half)} half full; {say(FLOW, fall.load)} comes. A gravity line more than half full gulps air and blocks.",
                 f"Choose {wide_enough(say, _half_full(fall), f)}, or more fall.",
@@ -363,5 +363,5 @@ def siphon_never_stops(system, say):
             yield note(
                 fall.name,
                 f"{fall.name} gets {say(FLOW, fall.load)} and carries {say(FLOW, s.flow_at_vent)} at its vent: it may not stop when it is dirty.",
-                f"Aim for {at_most(say, FLOW, s.flow_at_vent / MARGIN)} or less.",
+                f"Aim for {at_most(say, FLOW, s.flow_at_vent / siphons.MARGIN)} or less.",
             )

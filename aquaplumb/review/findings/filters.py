@@ -30,8 +30,8 @@ def solids_rise(system, say):
     for f in system.filters.values():
         if f.rise and f.rise_limit and f.rise > f.rise_limit:
             need = f.peak / f.rise_limit
-            say_it = fix if f.rise > _FAR * f.rise_limit and _open(system) else note  # beds of media take out what goes on
-            yield say_it(
+            severity = fix if f.rise > _FAR * f.rise_limit and _open(system) else note  # beds of media take out what goes on
+            yield severity(
                 f.name,
                 f"In {f.name} water rises at {say(RISE, f.rise)}; {' and '.join(f.does)} needs {say(RISE, f.rise_limit)} or less. Grains under {say(BORE, f.caught)} go on with it.",
                 f"Give it a plan area of {at_least(say, AREA, need)} (round, {at_least(say, LENGTH, _ROUND * need**0.5)} across), send it less water, or put a second one beside it.",
@@ -56,8 +56,8 @@ def face_too_small(system, say):
     """Water so fast through a mat, brushes or a screen that dirt is pressed through or clogs it within days."""
     for f in system.filters.values():
         if f.speed and f.speed > filters.FACE_LIMIT:
-            say_it = fix if f.speed > _FAR * filters.FACE_LIMIT and _open(system) else note
-            yield say_it(
+            severity = fix if f.speed > _FAR * filters.FACE_LIMIT and _open(system) else note
+            yield severity(
                 f.name,
                 f"Water goes through the face of {f.name} at {say(RISE, f.speed)}; past {say(RISE, filters.FACE_LIMIT)} dirt is pressed in and through.",
                 f"Give it a face of {at_least(say, AREA, f.peak / filters.FACE_LIMIT)} and write it as face, or send it less water.",

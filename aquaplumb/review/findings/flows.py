@@ -33,8 +33,8 @@ def short_of_oxygen(system, say):
     for name, tank in system.tanks.items():
         need, flow = system.needs[name], _tank_inflow(system, tank)
         if flow < _NEARLY * need.oxygen:
-            say_it = stop if flow < _STOP_OXYGEN * need.oxygen else fix
-            yield say_it(
+            severity = stop if flow < _STOP_OXYGEN * need.oxygen else fix
+            yield severity(
                 name,
                 f"{_the(system, name)} gets {say(FLOW, flow)}; the fish's oxygen on the heaviest day asks for {say(FLOW, need.oxygen)} at {say(TEMPERATURE, system.warm)}.",
                 "Send more water through the tank, keep fewer fish, or add air stones and say so as aerated_share.",
@@ -50,8 +50,8 @@ def short_of_ammonia(system, say):
     """The water that reaches the beds carries too little ammonia to the bacteria."""
     need, flow = system.need.ammonia, system.living_flow()
     if flow < _NEARLY * need:
-        say_it = stop if flow < _STOP_AMMONIA * need else fix
-        yield say_it(
+        severity = stop if flow < _STOP_AMMONIA * need else fix
+        yield severity(
             system.living.words,
             f"The {system.living.words} get {say(FLOW, flow)}; to hold {say(CONCENTRATION, system.build.water.si.ammonia_limit)} of ammonia (as N) they need {say(FLOW, need)}.",
             f"Send more water {'over' if system.living.words == 'beds' else 'through'} the {system.living.words}, or feed less.",
@@ -116,8 +116,8 @@ def float_always_on(system, say):
             elif not others:
                 ways = [f.name for f in system.falling.values() if f.line.si.source == line.source.si.name]
                 rest = f"the rest leaves by {' and '.join(ways)}" if ways else "the rest has no way out"
-                say_it = note if ways else stop
-                yield say_it(
+                severity = note if ways else stop
+                yield severity(
                     line.name,
                     f"{line.name} brings {say(FLOW, line.flow)} and {say(FLOW, inflow)} comes to {line.source.si.name}: its float switch never turns it off, and {rest}.",
                     "Choose a stronger pump, unless that overflow may run day and night."

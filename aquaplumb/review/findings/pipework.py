@@ -53,8 +53,8 @@ def pipe_too_fast(system, say):
         speed = pipes.speed.si(flow, pipe.bore)
         if speed > _FAST:
             bore = pipe.bore * (speed / _CHOSEN) ** 0.5
-            say_it = fix if speed > _TOO_FAST else note
-            yield say_it(
+            severity = fix if speed > _TOO_FAST else note
+            yield severity(
                 pipe.name,
                 f"Water moves at {say(SPEED, speed)} in {pipe.name}; past {say(SPEED, _FAST)} it is noisy, costs head and hammers.",
                 f"Choose {wide_enough(say, bore, pipe, 2.0)} there.",
@@ -97,8 +97,8 @@ def shares_uneven(system, say):
         starved = least.share < _STARVED * least.wanted_share
         worst = least if starved else max(off, key=lambda o: abs(o.share / o.wanted_share - 1))
         odds = worst.share / worst.wanted_share - 1
-        say_it = fix if starved else note
-        yield say_it(
+        severity = fix if starved else note
+        yield severity(
             worst.to,
             f"{spoken(worst.name, worst.to, ends)} gets {say(FLOW, worst.flow)}, {abs(odds):.0%} {'more' if odds > 0 else 'less'} than its share of '{line.name}'.",
             "Set the valves as notebook 07 shows, or change the size of that branch.",
@@ -192,8 +192,8 @@ def drain_pipe_under_pressure(system, say):
                 continue
             head = float(line.pump.si.head[0])
             pushed = row.joined_by == "push"
-            say_it = stop if pushed or head > _SEALED else fix
-            yield say_it(
+            severity = stop if pushed or head > _SEALED else fix
+            yield severity(
                 pipe.name,
                 f"{pipe.name} is {row.standard}, made to run without pressure; with its outlet shut or blocked the pump puts {say(HEAD, head)} on it"
                 + (", and pipe that is pushed into ring seals comes apart." if pushed else "."),

@@ -107,8 +107,8 @@ def wire_drop(system, say):
                 "Take a thicker or a shorter wire.",
             )
         elif run.drop_share > _MOST_DROP:
-            say_it = stop if run.drop_share > _FAR_TOO_MUCH else fix
-            yield say_it(
+            severity = stop if run.drop_share > _FAR_TOO_MUCH else fix
+            yield severity(
                 one.name,
                 f"{say(LENGTH, s.wire_length)} of {s.wire} keep {say(SHARE, run.drop_share)} of the {say(VOLTAGE, s.voltage)}: {say(VOLTAGE, run.voltage)} arrive, "
                 f"and {one.name} brings {say(FLOW, run.flow)}, {say(FLOW, run.lost)} less than without the loss.",
@@ -243,8 +243,8 @@ def battery_short(system, say):
     if plan is None or plan.hours is None or plan.most <= 0:
         return
     if plan.hours < plan.wanted:
-        say_it = stop if plan.hours < HALF * plan.wanted else fix
-        yield say_it(
+        severity = stop if plan.hours < HALF * plan.wanted else fix
+        yield severity(
             "battery",
             f"A full battery of {say(CHARGE, plan.supply.si.capacity)} ({plan.battery}) lasts {in_hours(plan.hours)} at {say(POWER, plan.most)}; it shall last {in_hours(plan.wanted)}.",
             f"Take {say(CHARGE, plan.capacity_wanted)} or more, or let the pump rest part of each hour.",
@@ -257,9 +257,9 @@ def panel_short(system, say):
     year = system.year
     if year is None or year.hours_empty < 1:
         return
-    say_it = stop if year.hours_empty > STANDS_LONG * 8760 else fix
+    severity = stop if year.hours_empty > STANDS_LONG * 8760 else fix
     clouds = "" if system.power.supply.si.sky_share is not None else " Clouds are assumed (dull), since sky_share is not told."
-    yield say_it(
+    yield severity(
         "battery",
         f"In the worst of {len(SEEDS)} years of invented weather the battery is flat for {in_hours(year.hours_empty * 3600)}, up to {in_hours(year.longest_empty * 3600)} on end."
         + (
@@ -318,12 +318,12 @@ def rests_too_long(system, say):
         if not short:
             continue
         p, left = min(short, key=lambda one: tuple(one[1][[air_plan.TYPICAL, 0]] - one[0].critical))
-        say_it = stop if left[air_plan.TYPICAL] < p.critical else fix
-        level = left[air_plan.TYPICAL] if say_it is stop else left[0]
-        yield say_it(
+        severity = stop if left[air_plan.TYPICAL] < p.critical else fix
+        level = left[air_plan.TYPICAL] if severity is stop else left[0]
+        yield severity(
             line.name,
             f"The timer rests {line.name} for {lasting(control.off)} on end. After a meal at {say(TEMPERATURE, p.temperature)} the oxygen{'' if len(system.tanks) == 1 else f' in {p.tank.name}'} is then down to {say(CONCENTRATION, level)}"
-            + ("" if say_it is stop else ", should the stones bring the least that print has")
+            + ("" if severity is stop else ", should the stones bring the least that print has")
             + f"; {p.in_danger} is in danger below {say(CONCENTRATION, p.critical)}.",
             REST_CURE,
         )
@@ -360,8 +360,8 @@ def cools_too_fast(system, say):
     plan = system.heat
     if plan is None or plan.time >= NIGHT:
         return
-    say_it = stop if plan.time < SHORT_NIGHT else fix
-    yield say_it(
+    severity = stop if plan.time < SHORT_NIGHT else fix
+    yield severity(
         "fish tank",
         f"When the power fails on the coldest night, {say(TEMPERATURE, plan.keep)} become {say(TEMPERATURE, plan.lowest)} in {in_hours(plan.time)}: colder than {system.strictest('survive_low').name} can live in.",
         "Lid on, foam round the tank; a larger tank cools more slowly. Ask also for a species that bears your cold.",

@@ -42,8 +42,8 @@ def pump_short(system, say):
             )
         elif math.isfinite(line.wanted) and line.flow < ENOUGH * line.wanted:
             box = f" The {say(FLOW, largest)} of its top rating holds at no lift." if largest >= line.wanted else ""
-            say_it = stop if line.flow < _HALF * line.wanted else fix
-            yield say_it(
+            severity = stop if line.flow < _HALF * line.wanted else fix
+            yield severity(
                 line.name,
                 f"{name} brings {say(FLOW, line.flow)} at {say(HEAD, line.head)} through {line.name}; {say(FLOW, line.wanted)} is needed {line.wanted_why}.{box}",
                 "Choose a pump whose curve crosses that flow at that head, or a bigger pipe.",

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 from aquaplumb import fish, water
+from aquaplumb.fish.feeding import WEIGHED
 from aquaplumb.fish.nitrification import film_warmth
 from aquaplumb.review.findings.base import at_least, finding, fix, note, stop
 from aquaplumb.units import (
@@ -29,7 +30,6 @@ from aquaplumb.units import (
 UNAIRED_LIMIT = 20.0  # kg/m³ for a home system on flow and simple air stones; FAO 589 (2014) ch. 4 and 8, from memory
 AIRED_LIMIT = 60.0  # kg/m³, food fish with real aeration; Malone, SRAC 4503 (2013)
 _FINGERLING, _MOST_EATEN = 0.1, 0.03 / 86400  # kg, 1/s: from 100 g on print has 1 to 3 % a day (data/feeding.csv)
-_WEIGHED = (0.001, 3.0)  # kg: the fish that data/feeding.csv knows
 _EATEN_AT_LEAST = 0.75  # of the low end of print's band: under it a rate is a mean, not a peak; common practice, no source
 _LEAST_MEDIA, _USUAL_MEDIA = 0.20, 0.30  # m; FAO 589 (2014) §4.3, from memory
 COLD = 278.15  # K: below it only Hoang et al. 2014 measured (`film_warmth`); FAO 589 has nitrifying bacteria live from 14 °C
@@ -141,7 +141,7 @@ def feed_below_peak(system, say):
     """A feeding rate that is a mean over seasons, where the heaviest day is what counts."""
     for name, one in system.stocks.items():
         f = one.stock
-        if not _WEIGHED[0] <= f.body_mass <= _WEIGHED[1]:
+        if not WEIGHED[0] <= f.body_mass <= WEIGHED[1]:
             continue
         rate = fish.feeding_rate.si(f.body_mass, species=f.species, temperature=system.warm).si
         if f.feeding_rate < _EATEN_AT_LEAST * rate.low:
@@ -172,13 +172,13 @@ def biofilter_short(system, say):
     elif have["typical"] < need["typical"]:
         ratio = have["typical"] / need["typical"]
         media = [g for g in system.living.each.values() if g.media]
-        say_it = stop if ratio < _HALF else fix
+        severity = stop if ratio < _HALF else fix
         if media:
             surface = sum(g.surface["typical"] for g in media) / sum(g.media for g in media)
             more = f"Add {say(VOLUME, (need['typical'] - have['typical']) / surface)} of the same media, choose one with more surface than {say(SURFACE, surface)}, or feed less."
         else:
             more = f"Add a filter with media of {say(AREA, need['typical'] - have['typical'])} or more ({say(VOLUME, (need['typical'] - have['typical']) / _CARRIERS)} of carriers with {say(SURFACE, _CARRIERS)}), or feed less."
-        yield say_it(
+        yield severity(
             system.living.words,
             f"The {'media' if media and sum(g.surface['typical'] for g in media) == have['typical'] else system.living.words} give {say(AREA, have['typical'])} for bacteria; the ammonia of {say(MASS_RATE, system.fish.feed)} of feed "
             f"needs {say(AREA, need['typical'])} at {say(TEMPERATURE, system.living.slowest)}.",

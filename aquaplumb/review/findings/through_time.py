@@ -139,11 +139,11 @@ def drains_back(system, say):
                     )
                     if volume < _BACK or not (harm or kind == POWER):
                         continue
-                    say_it = stop if harm and kind == POWER else fix
+                    severity = stop if harm and kind == POWER else fix
                     spilt = sum(v for v, _ in _spills(drill).values())
                     over = f"; {say(VOLUME, spilt)} go over the rim of {' and '.join(_spills(drill))}" if spilt else ""
                     words = f"When {drill.kind}" if kind == POWER else f"If the check valve of {line.name} sticks open in a power cut"
-                    yield say_it(
+                    yield severity(
                         name,
                         f"{words}, {say(VOLUME, volume)} run from {name} back through {line.name}, which ends under water; it is left {say(LENGTH, lowest)} deep{over}.",
                         f"End that pipe above the water, or drill a hole of {_hole(system, line, name)} in it at {_hole_at(system, name, say)}, just above the usual water and inside {name}, where it drips back and lets air in (break_hole).",

@@ -25,8 +25,8 @@ def turns_too_slowly(system, say):
         if not (t.swept and t.jets and t.speed < _ABOUT * t.wanted):
             continue
         fish_first = " (more would be too much for fish this small)" if t.wanted < CLEAN else ""
-        say_it = fix if t.fast < _ABOUT * t.wanted else note
-        yield say_it(
+        severity = fix if t.fast < _ABOUT * t.wanted else note
+        yield severity(
             t.tank,
             f"The jets of {t.tank} turn its water at {say(SPEED, t.speed)} at the wall (it may be {say(SPEED, t.slow)} to {say(SPEED, t.fast)}); "
             f"it takes {say(SPEED, t.wanted)} or more{fish_first} to carry solids along the floor to its drain.",
@@ -99,8 +99,8 @@ def turns_too_fast(system, say):
         all_along = float(sum(_most(jet.flow, jet.speed) for jet in t.jets))
         angle = _off(all_along, need, 1.0)
         names, off = " and ".join(jet.name for jet in t.jets), ANGLE.text(angle)
-        say_it = fix if sure else note
-        yield say_it(
+        severity = fix if sure else note
+        yield severity(
             t.tank,
             f"The water of {t.tank} {'turns' if sure else 'may turn'} at {say(SPEED, t.speed if sure else t.fast)} at the wall; fish of "
             f"{say(LENGTH, t.body_length)} bear {say(SPEED, t.limit)} for good, and smaller ones less.",

@@ -37,13 +37,13 @@ def alkalinity_running_out(system, say):
     p = _upkeep(system)
     if p is None or not p.alkalinity_time < RESERVE:
         return
-    say_it = stop if p.alkalinity_time < LAST else fix
+    severity = stop if p.alkalinity_time < LAST else fix
     lasts = (
         f"{say(CONCENTRATION, p.alkalinity)} lasts {span(p.alkalinity_time)}"
         if p.alkalinity > FLOOR
         else f"{say(CONCENTRATION, p.alkalinity)} is too little already"
     )
-    yield say_it(
+    yield severity(
         "fish tank",
         f"At full load the bacteria eat {say(CONCENTRATION, p.alkalinity_fall * DAY)} of alkalinity (as CaCO3) a day: {lasts}. "
         f"Below {say(CONCENTRATION, FLOOR)} the pH falls and they stop.",
@@ -122,9 +122,9 @@ def nitrite_without_chloride(system, say):
     if p is None or p.nitrite <= 0 or have >= p.chloride_wanted:
         return
     limit = system.strictest("nitrite_limit").nitrite_limit
-    say_it = stop if have < p.chloride_least and limit is not None and p.nitrite > limit else fix
+    severity = stop if have < p.chloride_least and limit is not None and p.nitrite > limit else fix
     there = f"the water has {say(CONCENTRATION, have)}" if p.chloride is not None else "the file tells of none"
-    yield say_it(
+    yield severity(
         "fish tank",
         f"Nitrite of {say(CONCENTRATION, p.nitrite)} (as N) asks for {say(CONCENTRATION, p.chloride_wanted)} of chloride to keep it out of the gills; {there}.",
         f"Feed nothing, change a quarter of the water, and give {say(BODY_MASS, p.salt)} of calcium chloride ({SALT}), dissolved, over some hours.",
@@ -172,7 +172,7 @@ def chlorine_in_tap_water(system, say):
     p = _upkeep(system)
     if p is None or p.chlorine <= CHRONIC:
         return
-    say_it, harm = (stop, "within the hour") if p.chlorine > ACUTE else (fix, "within days")
+    severity, harm = (stop, "within the hour") if p.chlorine > ACUTE else (fix, "within days")
     what = "A change of" if p.section.water_change >= p.tap_water else "A day's make-up of"
     species = system.strictest("tan_limit")
     limit = species.tan_limit
@@ -183,7 +183,7 @@ def chlorine_in_tap_water(system, say):
     )
     put_in = system.build.water.si.disinfectant
     if put_in == "chlorine" and system.build.water.si.rested:
-        say_it, harm = note, f"{harm} if it is still in it"
+        severity, harm = note, f"{harm} if it is still in it"
     acid = f"{say(BODY_MASS, p.dechlorinator)} of ascorbic acid (a tenth more does no harm)"
     stays = f"standing and air do not take it out, and treated it leaves up to {say(CONCENTRATION, p.tap_ammonia)} of ammonia (as N) in the system{much}."
     cure = {
@@ -191,7 +191,7 @@ def chlorine_in_tap_water(system, say):
         "chlorine": f"Treat it before it goes in: {acid}, or let it bubble in an open vessel for two or three days and test for total chlorine; then tap_chlorine is 0 mg/L.",
         "chloramine": f"Treat it before it goes in: {acid}; then tap_chlorine is 0 mg/L. It is chloramine: {stays}",
     }[put_in]
-    yield say_it(
+    yield severity(
         "fish tank",
         f"{what} {say(VOLUME, p.tap_water)} of tap water with {say(CONCENTRATION, p.tap_chlorine)} of chlorine brings the system to {say(CONCENTRATION, p.chlorine)}; "
         f"over {say(CONCENTRATION, ACUTE if p.chlorine > ACUTE else CHRONIC)} fish are harmed {harm}, and the beds' bacteria too.",

@@ -18,9 +18,32 @@ from aquaplumb.review.readings.bands import Band, Leap, Spell, Trend, bands, lea
 from aquaplumb.review.readings.biofilter import Biofilter, biofilter, system_water
 from aquaplumb.review.readings.log import Log, Problem
 from aquaplumb.review.readings.logfile import demos, read
-from aquaplumb.review.readings.own import Steps, blank_log, judge, next_steps, own_log, steps, summary
+from aquaplumb.review.readings.own import NextSteps, blank_log, judge, next_steps, own_log, steps, summary
 
 __all__ = [
-    "URGENCIES", "Action", "Band", "Biofilter", "Leap", "Log", "Problem", "Spell", "Steps", "Trend", "actions", "bands", "biofilter",
-    "blank_log", "demos", "judge", "leaps", "next_steps", "own_log", "read", "spells", "steps", "summary", "system_water", "trend",
+    "URGENCIES",
+    "Action",
+    "Band",
+    "Biofilter",
+    "Leap",
+    "Log",
+    "NextSteps",
+    "Problem",
+    "Spell",
+    "Trend",
+    "actions",
+    "bands",
+    "biofilter",
+    "blank_log",
+    "demos",
+    "judge",
+    "leaps",
+    "next_steps",
+    "own_log",
+    "read",
+    "spells",
+    "steps",
+    "summary",
+    "system_water",
+    "trend",
 ]  # fmt: skip

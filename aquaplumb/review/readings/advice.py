@@ -52,17 +52,6 @@ def actions(log: Log, build: Build | Review) -> list[Action]:
 
     They are a second pair of eyes, not a vet: gasping, flashing or dying fish come before any number.
 
-    Parameters
-    ----------
-    log : Log
-    build : Build or Review
-
-    Returns
-    -------
-    list[Action]
-
-    Notes
-    -----
     A reading counts as today's for ten days before the log's last date; one out of its band until it is measured again.
     Un-ionised ammonia is formed of the latest ammonia, pH and temperature, each with its age; where pH or temperature is
     older than a day, the highest of the last ten days, and where nobody knows it, the worse that may be. While ammonia is
@@ -70,8 +59,6 @@ def actions(log: Log, build: Build | Review) -> list[Action]:
 
     Source: `bands` and, in each rule of this module, beside its number.
 
-    Examples
-    --------
     >>> from aquaplumb.build import load
     >>> from aquaplumb.review.readings import read
     >>> actions(read("courtyard-spring"), load("courtyard"))[0].name

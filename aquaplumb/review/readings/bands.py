@@ -63,17 +63,8 @@ class Band:
 def bands(build: Build) -> dict[str, Band]:
     """The bands of a build's species, with the general ones for pH, alkalinity and carbon dioxide.
 
-    Parameters
-    ----------
-    build : Build
+    returns: By the reading's name; a blank in the species table leaves that end open.
 
-    Returns
-    -------
-    dict[str, Band]
-        By the reading's name; a blank in the species table leaves that end open.
-
-    Notes
-    -----
     The temperature is good from where the species feeds to the top of its best range. Ammonia, nitrite and nitrate
     are as N, by species and age (`fish.waste_limits`). They are edges, not targets.
 
@@ -81,8 +72,6 @@ def bands(build: Build) -> dict[str, Band]:
     SRAC 282 (tilapia begin to die); carbon dioxide 15 to 20 mg/L and alkalinity from 60 mg/L common practice; pH 5.5 and 9,
     alkalinity 20 and carbon dioxide 40 mg/L as danger common practice, no source.
 
-    Examples
-    --------
     >>> from aquaplumb.build import load
     >>> oxygen = bands(load("courtyard"))["oxygen"]
     >>> oxygen.kind.text(oxygen.low), oxygen.kind.text(oxygen.danger_low)
@@ -159,19 +148,8 @@ class Spell:
 def spells(log: Log, build: Build) -> list[Spell]:
     """Each time that a reading left its good band, by date.
 
-    Parameters
-    ----------
-    log : Log
-    build : Build
-
-    Returns
-    -------
-    list[Spell]
-
     Source: `bands`.
 
-    Examples
-    --------
     >>> from aquaplumb.build import load
     >>> from aquaplumb.review.readings import read
     >>> [s.name for s in spells(read("courtyard-spring"), load("courtyard"))]
@@ -219,25 +197,13 @@ class Leap:
 def leaps(log: Log, *, days: float = 10.0) -> list[Leap]:
     """The leaps of temperature and pH in a log's last days that are more than fish bear well, by date.
 
-    Parameters
-    ----------
-    log : Log
-    days : float
-        How far back from the log's last date to look.
+    days: How far back from the log's last date to look.
 
-    Returns
-    -------
-    list[Leap]
-
-    Notes
-    -----
     Of readings of one day, or that follow each other: more than a day's limit within a day, as much more as days lie between them, but no
     more than three days' worth: nobody knows whether that came in an hour. Readings more than ten days apart say nothing.
 
     Source: FAO Technical Paper 589 (pH 0.3 in 12 to 24 h); 3 °C in a day common practice, no source.
 
-    Examples
-    --------
     >>> from aquaplumb.review.readings import read
     >>> leaps(read("courtyard-spring"))
     []
@@ -291,27 +257,14 @@ class Trend:
 def trend(log: Log, name: str, *, last: int = 7) -> Trend | None:
     """The trend of a reading over its last few values, by a method that one slip does not turn.
 
-    Parameters
-    ----------
-    log : Log
-    name : str
-    last : int
-        How many of its last readings.
+    last: How many of its last readings.
+    returns: None where fewer than four readings are there, or all on one day.
 
-    Returns
-    -------
-    Trend or None
-        None where fewer than four readings are there, or all on one day.
-
-    Notes
-    -----
     The slope is the median of the slopes of all pairs of readings (Theil–Sen); the value at the end is the median of
     the readings, each carried to the last date along it. Of seven readings two may be nonsense and the slope still stands.
 
     Source: Theil (1950); Sen (1968), J. Am. Stat. Assoc. 63, 1379-1389. Three in four pairs for "clear": ours.
 
-    Examples
-    --------
     >>> from aquaplumb.review.readings import read
     >>> fall = trend(read("courtyard-spring"), "alkalinity")
     >>> fall.clear, fall.slope < 0

@@ -86,20 +86,9 @@ class Biofilter:
 def biofilter(log: Log, build: Build | Review, *, days: float = 21.0) -> Biofilter | None:
     """What the beds take out of the water by the last weeks' readings, beside what the build assumes.
 
-    Parameters
-    ----------
-    log : Log
-    build : Build or Review
-    days : float
-        How far back from the log's last day to look.
+    days: How far back from the log's last day to look.
+    returns: None where there are fewer than four readings of feed or of ammonia, or no water runs over beds.
 
-    Returns
-    -------
-    Biofilter or None
-        None where there are fewer than four readings of feed or of ammonia, or no water runs over beds.
-
-    Notes
-    -----
     Ammonia made: P = 0.092 · mean feed · protein (the build's). Turned: P − V dC/dt, V the system's water, dC/dt the
     slope of the ammonia readings. A pass takes out η = turned/(Q C), Q the flow over the beds by the build, C the median
     of the readings, or 0.05 mg/L where they are lower, which a kit cannot tell from nothing.
@@ -110,8 +99,6 @@ def biofilter(log: Log, build: Build | Review, *, days: float = 21.0) -> Biofilt
 
     Source: mass balance; 0.092 Timmons and Ebeling (see `fish.ammonia_production`).
 
-    Examples
-    --------
     >>> from aquaplumb.build import load
     >>> from aquaplumb.review.readings import read
     >>> found = biofilter(read("courtyard-spring"), load("courtyard"))

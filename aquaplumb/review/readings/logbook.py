@@ -15,7 +15,7 @@ from aquaplumb.build import MINE, Build
 from aquaplumb.build.file_text import alone, write
 from aquaplumb.review.readings.cells import Column
 from aquaplumb.review.readings.log import Log
-from aquaplumb.review.readings.logfile import Reader, reader_of, text_of
+from aquaplumb.review.readings.logfile import LogReader, log_text, reader_of
 from aquaplumb.review.readings.own import blank_log, log_path
 from aquaplumb.units import DesignError
 
@@ -68,8 +68,8 @@ def add(path: Path, cells: Mapping[str, str], *, now: datetime) -> str:
     """
     typed = {name: text.strip() for name, text in cells.items() if text.strip()}
     with alone(path):
-        (text, encoding), raw = text_of(path), path.read_bytes()
-        before = Reader(text, path.name, "").head()
+        (text, encoding), raw = log_text(path), path.read_bytes()
+        before = LogReader(text, path.name, "").head()
         names = [_name(column) for column in before.columns]
         if not set(typed) - {"date"}:
             raise DesignError("there is nothing to add yet: write at least one reading.")
@@ -93,7 +93,7 @@ def add(path: Path, cells: Mapping[str, str], *, now: datetime) -> str:
     return f"Added to {path.name}: {', '.join(f'{name} {text}' if name != 'date' else text for name, text in typed.items())}."
 
 
-def _line(typed: Mapping[str, str], reader: Reader) -> str:
+def _line(typed: Mapping[str, str], reader: LogReader) -> str:
     """The row as the file has its cells; a decimal comma or point as the file's others are."""
     row = []
     for column in reader.columns:
@@ -112,7 +112,7 @@ def _line(typed: Mapping[str, str], reader: Reader) -> str:
 def _checked(path: Path, text: str, longer: str, typed: Mapping[str, str], now: datetime) -> None:
     """Refuse a row that would not be read as it was typed, or that would change how others are read."""
     last = longer.count("\n")
-    reader = Reader(longer, path.name, "")
+    reader = LogReader(longer, path.name, "")
     try:
         log = reader.log()
     except DesignError:
@@ -131,6 +131,6 @@ def _checked(path: Path, text: str, longer: str, typed: Mapping[str, str], now: 
         )
     if text:
         others = dict(zip(log.rows, log.dates))
-        old = Reader(text, path.name, "").log()
+        old = LogReader(text, path.name, "").log()
         if any(others.get(row) != date for row, date in zip(old.rows, old.dates)):
             raise DesignError(f"date: with '{typed.get('date', '')}' the other dates would be read otherwise; write it as 2026-12-31.")

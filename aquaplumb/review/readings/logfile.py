@@ -9,7 +9,7 @@ from datetime import datetime, timedelta
 from pathlib import Path
 
 from aquaplumb import tables
-from aquaplumb.given import told
+from aquaplumb.given import as_given
 from aquaplumb.review.readings.cells import COLUMNS, Column, Unsound, column, number, unknown_column
 from aquaplumb.review.readings.dates import DateStyle, date, date_style, settled
 from aquaplumb.review.readings.log import Log, Problem
@@ -68,11 +68,11 @@ def read(path, *, decimal: str = "") -> Log:
     6.6
     """
     if not isinstance(decimal, str) or decimal not in ("", ".", ","):
-        raise DesignError(f'decimal is {told(decimal)}; it is "." or ",".')
+        raise DesignError(f'decimal is {as_given(decimal)}; it is "." or ",".')
     if hasattr(path, "to_csv") and hasattr(path, "columns"):
-        return Reader(path.to_csv(index=path.index.name is not None), "the table", ".").log()
+        return LogReader(path.to_csv(index=path.index.name is not None), "the table", ".").log()
     if not isinstance(path, str | Path):
-        raise DesignError(f"a log is read from a file or a DataFrame; give its name, not {told(path)}.")
+        raise DesignError(f"a log is read from a file or a DataFrame; give its name, not {as_given(path)}.")
     file, demo = Path(path), ""
     if file.suffix == "" and len(file.name) < 100 and not file.exists():
         demo, file = file.name, tables.folder("data") / "logs" / f"{file.name}.csv"
@@ -83,17 +83,17 @@ def read(path, *, decimal: str = "") -> Log:
     return log
 
 
-def reader_of(file: Path, decimal: str = "") -> Reader:
+def reader_of(file: Path, decimal: str = "") -> LogReader:
     """The reader of a file's text; it says where it had to take the file to be in another alphabet than UTF-8."""
-    text, encoding = text_of(file)
-    reader = Reader(text, file.name, decimal)
+    text, encoding = log_text(file)
+    reader = LogReader(text, file.name, decimal)
     if encoding == "cp1252":
         why = "is not UTF-8 and is read as Windows-1252; look whether its signs, such as °, are right."
         reader.problems.append(Problem(1, "file", "", why, True))
     return reader
 
 
-def text_of(path: Path) -> tuple[str, str]:
+def log_text(path: Path) -> tuple[str, str]:
     """The file's text and its encoding, refused in plain words before anything big or odd is read."""
     try:
         if path.is_dir():
@@ -133,7 +133,7 @@ def encoding_of(raw: bytes) -> str:
     return "utf-8-sig"
 
 
-class Reader:
+class LogReader:
     """One pass over a log's text: `head` reads what stands above the readings, `log` all of it."""
 
     def __init__(self, text: str, name: str, decimal: str):
@@ -188,7 +188,7 @@ class Reader:
                 return max(found, key=lambda mark: found[mark])
         raise DesignError(f"{self.name} holds no readings; it begins with a header such as {HEADER_EXAMPLE}.")
 
-    def head(self) -> Reader:
+    def head(self) -> LogReader:
         """Read the header, and take the rows as they stand: `separator`, `header`, `columns`, `style` and `body`."""
         self.separator = self._separator()
         if self.separator == "," and self.decimal == ",":

@@ -34,23 +34,10 @@ _WIDE = 110  # letters in a line
 def own_log(build: Build) -> Log:
     """The log that a build's [upkeep] section names, looked for beside the build file; the demo log where it names none.
 
-    Parameters
-    ----------
-    build : Build
-
-    Returns
-    -------
-    Log
-
-    Raises
-    ------
-    DesignError
-        Where there is no such file, or it cannot be read; see `read`.
+    raises: Where there is no such file, or it cannot be read; see `read`.
 
     Source: none; a log is what its grower says.
 
-    Examples
-    --------
     >>> from aquaplumb.build import load
     >>> len(own_log(load("courtyard")))
     29
@@ -70,20 +57,10 @@ def log_path(build: Build) -> Path | None:
 def judge(log: Log, build: Build) -> Build:
     """The build by which a log is judged: a demo's log by the demo's, whoever reads it; any other by yours.
 
-    Parameters
-    ----------
-    log : Log
-    build : Build
-        Yours; its units are kept.
-
-    Returns
-    -------
-    Build
+    build: Yours; its units are kept.
 
     Source: none; fish are judged in the water in which they swim.
 
-    Examples
-    --------
     >>> from aquaplumb.build import load
     >>> judge(own_log(load("greenhouse")), load("greenhouse")).title == load("courtyard").title
     True
@@ -97,29 +74,15 @@ def judge(log: Log, build: Build) -> Build:
 def blank_log(path: str | Path | None = None, *, system: str = "metric", forms: Mapping[str, str] | None = None) -> str:
     """A log to begin with: the header with its units, and a line that tells how. With a path it is saved there.
 
-    Parameters
-    ----------
-    path : str or Path, optional
-        A CSV file; one that is there already is left alone.
-    system : str
-        "metric" or "US".
-    forms : dict, optional
-        What your kit reads as, such as ``{"nitrite": "NO2", "alkalinity": "dKH"}``; as in `FORMS`, the first where it is not said.
-
-    Returns
-    -------
-    str
-        The lines themselves, or where they are saved.
-
-    Raises
-    ------
-    DesignError
-        Where the file is there already, or cannot be written.
+    path: A CSV file; one that is there already is left alone.
+    system: "metric" or "US".
+    forms: What your kit reads as, such as ``{"nitrite": "NO2", "alkalinity": "dKH"}``; as in `FORMS`, the first where
+        it is not said.
+    returns: The lines themselves, or where they are saved.
+    raises: Where the file is there already, or cannot be written.
 
     Source: none; the columns are those of `read`.
 
-    Examples
-    --------
     >>> blank_log().splitlines()[-1].split(",")[:3]
     ['date', 'temperature [degC]', 'pH']
     """
@@ -145,18 +108,8 @@ def blank_log(path: str | Path | None = None, *, system: str = "metric", forms: 
 def summary(log: Log) -> str:
     """How many days a log has, and all that could not be read, in lines of a readable length.
 
-    Parameters
-    ----------
-    log : Log
-
-    Returns
-    -------
-    str
-
     Source: the log's own `problems`.
 
-    Examples
-    --------
     >>> print(summary(read("courtyard-spring")).splitlines()[0])
     courtyard-spring.csv: 29 days of readings, 2026-03-02 to 2026-04-27; 3 kept out.
     """
@@ -170,21 +123,10 @@ def summary(log: Log) -> str:
 def next_steps(log: Log, build: Build, *, most: int = 4) -> str:
     """What a log asks for, the most urgent first, and what it says of the biofilter; in words. See `judge` for a demo's log.
 
-    Parameters
-    ----------
-    log : Log
-    build : Build
-    most : int
-        How many actions to tell.
-
-    Returns
-    -------
-    str
+    most: How many actions to tell.
 
     Source: `actions` and `biofilter`.
 
-    Examples
-    --------
     >>> from aquaplumb.build import load
     >>> next_steps(own_log(load("courtyard")), load("courtyard")).splitlines()[0][:16]
     'today: alkalinit'
@@ -193,7 +135,7 @@ def next_steps(log: Log, build: Build, *, most: int = 4) -> str:
 
 
 @dataclass(frozen=True)
-class Steps:
+class NextSteps:
     """What a log asks for: `whose` it is where it is not yours, the actions `asked` for, and words `about` the biofilter."""
 
     whose: str
@@ -222,7 +164,7 @@ class Steps:
         return "\n".join([*lines, *_wrapped("the biofilter", self.about)])
 
 
-def steps(log: Log, build: Build) -> Steps:
+def steps(log: Log, build: Build) -> NextSteps:
     """What a log asks for by the build that judges it."""
     its = judge(log, build)
     whose = "" if its is build else f"An invented log of a demo ({its.title}), judged by the demo's build: none of it is of your fish."
@@ -232,7 +174,7 @@ def steps(log: Log, build: Build) -> Steps:
         about = "Too few readings of feed and ammonia to say anything of it." if found is None else found.text(build.units)
     except DesignError as wrong:  # the fish need their advice all the same
         seen, about = its, f"Your build cannot be reckoned: {wrong}"
-    return Steps(whose, actions(log, seen), about)
+    return NextSteps(whose, actions(log, seen), about)
 
 
 def _wrapped(head: str, *texts: str) -> list[str]:

@@ -47,11 +47,11 @@ from aquaplumb.workshop.sheet.records import (
     Block,
     Caution,
     Chapter,
-    Drawing,
     Grid,
     Names,
     Points,
     Sheet,
+    SheetDrawing,
     Words,
     amount,
     count,
@@ -70,30 +70,14 @@ def sheet(
 ) -> Sheet:
     """The sheet of a build.
 
-    Parameters
-    ----------
-    build : Build or str
-        A build, or a path or demo name as `load` takes it.
-    designs, seed : int
-        For the chapter on how sure it is: as `sweep`.
-    cuts : CutList, optional
-        From `cut_list`, where you chose other stock lengths or another saw.
-    prices : path, optional
-        Your own price file, as `PartsList.priced` takes it.
-
-    Returns
-    -------
-    Sheet
-
-    Raises
-    ------
-    DesignError
-        Where the build cannot be read or solved.
+    build: A build, or a path or demo name as `load` takes it.
+    designs: For the chapter on how sure it is, with `seed`: as `sweep`.
+    cuts: From `cut_list`, where you chose other stock lengths or another saw.
+    prices: Your own price file, as `PartsList.priced` takes it.
+    raises: Where the build cannot be read or solved.
 
     Source: each number names its own in the last chapter.
 
-    Examples
-    --------
     >>> sheet("courtyard", designs=50).sound
     True
     """
@@ -230,7 +214,7 @@ def _picture(drawing, title: str, *given):
     """A drawing, or a sentence where it cannot be made."""
     try:
         drawn = drawing(*given)
-        return Drawing(title, drawn.svg(), drawn.alt())
+        return SheetDrawing(title, drawn.svg(), drawn.alt())
     except DesignError as wrong:
         return Words(f"{title}: {wrong}")
 

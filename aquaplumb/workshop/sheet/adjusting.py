@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from aquaplumb.plumbing import fittings, lines, siphons
+from aquaplumb.tables import BANDS
 from aquaplumb.units import BORE, FLOW, TIME, VOLUME, DesignError
 from aquaplumb.workshop.sheet.records import Chapter, Grid, Points, Words, amount, count, pen, words
 
@@ -117,7 +118,7 @@ def bucket(system) -> tuple:
     for name, found in settings(system).items():
         state = system.pumped[name]
         wanted = {} if isinstance(found, str) else dict(zip(found.ends, found.end_flow))
-        bands = [lines.flows.si(state.tree, state.pump, band=band).si for band in ("low", "typical", "high")]
+        bands = [lines.flows.si(state.tree, state.pump, band=band).si for band in BANDS]
         flows = np.array([[one.end_flow[one.ends.index(o.name)] for one in bands] for o in state.outlets], float)
         for outlet, three in zip(state.outlets, flows):
             flow, aim = float(three[1]), float(wanted.get(outlet.name, 0.0))

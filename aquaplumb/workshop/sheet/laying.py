@@ -8,7 +8,7 @@ from aquaplumb.review.findings.buried import BEDDING, TRENCH
 from aquaplumb.units import ANGLE, BORE, LENGTH
 from aquaplumb.workshop.cut_list import shown_name
 from aquaplumb.workshop.parts.laying import CAUTIONS
-from aquaplumb.workshop.sheet.records import Block, Caution, Chapter, Grid, Steps, Words, amount, count, words
+from aquaplumb.workshop.sheet.records import Block, Caution, Chapter, Grid, NumberedSteps, Words, amount, count, words
 
 
 def laying(build: Build) -> list[Chapter]:
@@ -21,7 +21,7 @@ def laying(build: Build) -> list[Chapter]:
     blocks += _mains(ducts)
     blocks += [_pipes(pipes, build.units)] if pipes else []
     blocks += [_ducts(ducts, build.units)] if ducts else []
-    blocks += [Words("In this order:"), Steps(tuple(_steps(pipes, ducts, build.units, digs=digs)))]
+    blocks += [Words("In this order:"), NumberedSteps(tuple(_steps(pipes, ducts, build.units, digs=digs)))]
     return [Chapter("laying", "In the ground and in conduits", tuple(blocks))]
 
 

@@ -21,7 +21,7 @@ _FROM_THE_RIGHT = re.compile("[\u0590-\u08ff\ufb1d-\ufdff\ufe70-\ufeff\U00010800
 
 
 @dataclass(frozen=True)
-class Column:
+class GridColumn:
     """A column of a table: its name, the unit of its numbers, their decimals (else three figures); `pen` stays empty to be filled in by hand."""
 
     name: str
@@ -50,24 +50,24 @@ class Column:
         return "0" if plain == "-0" else plain
 
 
-def words(name: str) -> Column:
+def words(name: str) -> GridColumn:
     """A column of words."""
-    return Column(name)
+    return GridColumn(name)
 
 
-def amount(name: str, kind: Kind, units: str, decimals: int | None = None) -> Column:
+def amount(name: str, kind: Kind, units: str, decimals: int | None = None) -> GridColumn:
     """A column of numbers in the builder's unit of a kind."""
-    return Column(name, kind.unit(units), decimals, number=True)
+    return GridColumn(name, kind.unit(units), decimals, number=True)
 
 
-def count(name: str, unit: str = "", decimals: int | None = None) -> Column:
+def count(name: str, unit: str = "", decimals: int | None = None) -> GridColumn:
     """A column of numbers in a unit of its own."""
-    return Column(name, unit, decimals, number=True)
+    return GridColumn(name, unit, decimals, number=True)
 
 
-def pen(name: str = "yours") -> Column:
+def pen(name: str = "yours") -> GridColumn:
     """A column to write in."""
-    return Column(name, pen=True)
+    return GridColumn(name, pen=True)
 
 
 @dataclass(frozen=True)
@@ -76,7 +76,7 @@ class Grid:
 
     key: str
     title: str
-    columns: tuple[Column, ...]
+    columns: tuple[GridColumn, ...]
     rows: tuple[tuple, ...]
     grouped: bool = False
 
@@ -103,7 +103,7 @@ class Heading:
 
 
 @dataclass(frozen=True)
-class Steps:
+class NumberedSteps:
     """What to do, in order."""
 
     lines: tuple[str, ...]
@@ -117,7 +117,7 @@ class Points:
 
 
 @dataclass(frozen=True)
-class Drawing:
+class SheetDrawing:
     """A picture as SVG text, with its title and the same in words."""
 
     title: str
@@ -125,7 +125,7 @@ class Drawing:
     alt: str
 
 
-Block = Grid | Words | Caution | Heading | Steps | Points | Drawing
+Block = Grid | Words | Caution | Heading | NumberedSteps | Points | SheetDrawing
 
 
 @dataclass(frozen=True)
@@ -206,13 +206,13 @@ class Names:
             return self(block)
         if isinstance(block, tuple):
             return tuple(self.tidied(one) for one in block)
-        if isinstance(block, Drawing):
+        if isinstance(block, SheetDrawing):
             return replace(block, title=self(block.title), alt=self(block.alt))
         if isinstance(block, Grid):
             return replace(block, title=self(block.title), rows=self.tidied(block.rows))
         if isinstance(block, (Words, Caution, Heading)):
             return replace(block, text=self(block.text))
-        if isinstance(block, (Steps, Points)):
+        if isinstance(block, (NumberedSteps, Points)):
             return replace(block, lines=self.tidied(block.lines))
         if isinstance(block, Chapter):
             return replace(block, blocks=self.tidied(block.blocks))

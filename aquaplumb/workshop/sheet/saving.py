@@ -26,7 +26,7 @@ def fingerprint(data: bytes) -> str:
     return hashlib.sha256(data).hexdigest()[:32]
 
 
-def marked(data: bytes, *, pdf: bool = False) -> bytes:
+def stamped(data: bytes, *, pdf: bool = False) -> bytes:
     """A page or a PDF with its mark at the end."""
     mark = f"{MARK} {fingerprint(data)}"
     return data + (f"\n%{mark}\n" if pdf else f"\n<!-- {mark} -->\n").encode()
@@ -144,7 +144,7 @@ def target(out: str, *, force: bool = False) -> tuple[str, Path]:
     return "html" if end == ".htm" else end[1:], path
 
 
-def written(sheet, out: str, *, paper: str = "", force: bool = False) -> str:
+def saved(sheet, out: str, *, paper: str = "", force: bool = False) -> str:
     """Write a sheet in the form that the name asks for; returns what was done, in a sentence."""
     from aquaplumb.workshop.sheet import pdf, web_page, workbook
 
@@ -156,9 +156,9 @@ def written(sheet, out: str, *, paper: str = "", force: bool = False) -> str:
     if form == "xlsx":
         data, then = workbook.workbook(sheet), "open it in any spreadsheet"
     elif form == "pdf":
-        data, then = marked(pdf.pdf(sheet, paper=paper), pdf=True), "print it"
+        data, then = stamped(pdf.pdf(sheet, paper=paper), pdf=True), "print it"
     else:
-        data, then = marked(web_page.html(sheet, paper=paper).encode("utf-8")), "open it in any browser, and print it from there"
+        data, then = stamped(web_page.html(sheet, paper=paper).encode("utf-8")), "open it in any browser, and print it from there"
     save(path, data, force=force)
     return f"Written: {path.name}; {then}."
 

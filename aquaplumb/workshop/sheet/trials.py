@@ -19,8 +19,8 @@ from aquaplumb.workshop.sheet.records import (
     Chapter,
     Grid,
     Heading,
+    NumberedSteps,
     Points,
-    Steps,
     Words,
     amount,
     count,
@@ -77,7 +77,7 @@ def _flush(system):
         "Fill with tap water, run every pump for an hour, and throw all of it away where no fish, pond or plant meets it: it holds what cement, primer and factory left.",
         "Clean the strainers. Fill again.",
     ]
-    yield Steps(tuple(lines))
+    yield NumberedSteps(tuple(lines))
 
 
 # --- joints ----------------------------------------------------------------------------------------------
@@ -108,7 +108,7 @@ def _leak_test(system, cuts):
         yield Grid("cure", "How long a cemented joint waits", columns, tuple(rows))
     if missing:
         yield Words(f"No curing time is known for {', '.join(missing)}: go by the tin.")
-    yield Steps((
+    yield NumberedSteps((
         "Lay dry paper or cardboard under every joint. Pumps off: fill each vessel until water stands just under its lowest way out, and mark the level on tape. Wait 24 hours. Open water loses some millimetres a day to the air by itself.",
         "Pumps on for an hour, valves as on this sheet: feel and look at every joint. Shut one valve at a time for a minute, never all at once: the pressure on the rest rises.",
         "A joint that weeps is cut out and made anew: cement over the outside holds nothing.",
@@ -127,7 +127,7 @@ def _start(system):
     lines.append(
         "Wait until the levels have come to rest. Then the bucket, branch by branch, while another person watches the vessel that the pump draws from."
     )
-    yield Steps(tuple(lines))
+    yield NumberedSteps(tuple(lines))
 
 
 # --- the power fails -------------------------------------------------------------------------------------
@@ -182,7 +182,7 @@ def _power_cut(system):
         count("at rest after", "min", 0),
         pen(),
     )
-    yield Steps((
+    yield NumberedSteps((
         "Mark every level on tape while all runs. Put towels down and have a second person watch the lowest vessel.",
         "Switch everything off at one socket. Note the time, and each level when nothing moves any more.",
         "After that, switch on again and watch the vessel that the pump draws from until the levels are as they were.",
@@ -248,7 +248,7 @@ def _blocked(system):
         words("then leaves by"),
         pen(),
     )
-    yield Steps((
+    yield NumberedSteps((
         "Pumps running. Block one outlet at a time with a plug or a wet cloth on a string. Keep the string in your hand.",
         "Watch the level. The emergency overflow has to run before the level is at the rim, and hold it there.",
         "Pull the plug once the level stands still, or at once if it nears the rim or water shows anywhere else. Let the levels settle before the next.",
@@ -287,7 +287,7 @@ def _siphons(system) -> list:
         amount("stops at", BORE, units, decimals), count("floods for", "min", 1), count("drains for", "min", 1), pen(),
     )  # fmt: skip
     return [
-        Steps((
+        NumberedSteps((
             "Valves set, pumps running: time three rounds of each, from start to start.",
             "It has to start by itself every time, and to stop by itself with a gulp of air every time. Ten rounds in a row, then once more with the flow a fifth less and a fifth more.",
             "It dribbles and never starts: more water to that bed, or a narrower standpipe. It never stops: less water, a bigger air inlet, or a free lower end.",
@@ -338,7 +338,7 @@ def _air(system) -> list:
         dict.fromkeys(f"{CONCENTRATION.text(one.critical, units)} of oxygen for {one.in_danger}" for one in system.airs.values())
     )
     told.append(f"Danger is {danger}, warmest water, after a meal, on the heaviest day. Where no time stands it holds by itself.")
-    return [Steps(tuple(lines)), Grid("air", "How long the fish have", columns, tuple(rows)), Points(tuple(told))]
+    return [NumberedSteps(tuple(lines)), Grid("air", "How long the fish have", columns, tuple(rows)), Points(tuple(told))]
 
 
 def _spare(p) -> str:

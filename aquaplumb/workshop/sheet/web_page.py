@@ -12,7 +12,7 @@ from pathlib import Path
 
 from aquaplumb import __version__
 from aquaplumb.units import DesignError
-from aquaplumb.workshop.sheet.records import OPEN, SHUT, Drawing, Grid, Sheet, bare
+from aquaplumb.workshop.sheet.records import OPEN, SHUT, Grid, Sheet, SheetDrawing, bare
 
 PAPERS = {"A4": "A4", "letter": "letter"}
 _SHORT = 14  # letters of a word that need not be broken
@@ -114,7 +114,7 @@ class _Drawn:
     def __init__(self) -> None:
         self._count = 0
 
-    def __call__(self, drawing: Drawing):
+    def __call__(self, drawing: SheetDrawing):
         from markupsafe import Markup
 
         if _NEVER.search(drawing.svg):

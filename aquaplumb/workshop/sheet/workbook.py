@@ -10,7 +10,7 @@ import datetime
 import io
 import math
 
-from aquaplumb.workshop.sheet.records import Caution, Column, Grid, Heading, Points, Sheet, Steps, Words, bare
+from aquaplumb.workshop.sheet.records import Caution, Grid, GridColumn, Heading, NumberedSteps, Points, Sheet, Words, bare
 from aquaplumb.workshop.sheet.saving import MARK, cells_fingerprint
 
 _MADE = datetime.datetime(2000, 1, 1)  # the same for all, so that the same sheet gives the same bytes
@@ -95,9 +95,9 @@ def _words(page, sheet: Sheet, text, strong) -> None:
                 said.append((block.text, strong if isinstance(block, Caution) else text))
             elif isinstance(block, Heading):
                 said.append((block.text, strong))
-            elif isinstance(block, (Steps, Points)):
+            elif isinstance(block, (NumberedSteps, Points)):
                 said += [
-                    (f"{place}. {line}" if isinstance(block, Steps) else f"• {line}", text)
+                    (f"{place}. {line}" if isinstance(block, NumberedSteps) else f"• {line}", text)
                     for place, line in enumerate(block.lines, start=1)
                 ]
         if said:
@@ -108,7 +108,7 @@ def _words(page, sheet: Sheet, text, strong) -> None:
     page.freeze_panes(1, 0)
 
 
-def _form(column: Column, cell: float) -> str:
+def _form(column: GridColumn, cell: float) -> str:
     if column.decimals is not None:
         return ("#,##0", "#,##0.0", "#,##0.00")[min(column.decimals, 2)]
     if cell != 0 and abs(cell) < 1e-4:
