@@ -143,12 +143,12 @@ def fault(learner: str = "") -> Pick:
         "Bought on the day, to be on the safe side: the next pump up. What does it break?",
         {
             "the sump, which runs over in a power cut": "Look at its depth: it rises by some millimetres, far under the rim of 0.75 m.",
-            "nothing: more flow is safer": "Read what is new among the findings.",
+            "nothing: more flow is safer": "Then why do the beds not fill any more, with half as much water again?",
             "the siphons, which never stop any more": "",
         },
         answer="the siphons, which never stop any more",
-        hint="What has to carry the water that comes into a bed?",
-        worked="each bed gets more than its siphon carries when the water is down at its vent: no air gets in.",
+        hint="Look how deep the water gets in the beds, and ask what carries it away.",
+        worked="each bed gets more than its siphon carries when the water is down at its vent: no air gets in, and it stays half empty.",
         why="A part is chosen for its system. Compare before you swap, not after; and it costs half as much again each year.",
         learner=learner,
     )

@@ -5,6 +5,7 @@ from __future__ import annotations
 from aquaplumb.questions.quiz import Order, Pick, Question, Quiz
 from aquaplumb.units import u
 
+FAULTY = "far-bed-starved"  # the build of "What is wrong here?"; the page calls it by its number
 _G = 9.81 * u.m / u.s**2
 _PERCENT = 100 * u.percent
 
@@ -95,7 +96,7 @@ def quiz(learner: str = "") -> Quiz:
 
 
 def fault(learner: str = "") -> Pick:
-    """What is wrong with the build "far-bed-starved"?"""
+    """What is wrong with the build named in `FAULTY`?"""
     return Pick(
         "The far bed's chard is pale and small. Read the flows and the speeds along the header. What did the builder get wrong?",
         {

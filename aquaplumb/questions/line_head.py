@@ -5,6 +5,7 @@ from __future__ import annotations
 from aquaplumb.questions.quiz import Order, Pick, Question, Quiz
 from aquaplumb.units import u
 
+FAULTY = "suction-throttled"  # the build of "What is wrong here?"; the page calls it by its number
 _G = 9.81 * u.m / u.s**2
 
 
@@ -110,7 +111,7 @@ def quiz(learner: str = "") -> Quiz:
 
 
 def fault(learner: str = "") -> Pick:
-    """What is wrong with the build "suction-throttled"?"""
+    """What is wrong with the build named in `FAULTY`?"""
     return Pick(
         "An external pump (it stands outside the water) beside its sump; the noise is dreadful. Look at the bars. What did the builder get wrong?",
         {

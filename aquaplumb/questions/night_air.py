@@ -5,7 +5,7 @@ from __future__ import annotations
 from aquaplumb.questions.quiz import Order, Pick, Question, Quiz
 from aquaplumb.units import u
 
-FAULTY = "spare-on-the-same-socket"  # the build of "What is wrong here?"
+FAULTY = "spare-on-the-same-socket"  # the build of "What is wrong here?"; the page calls it by its number
 _LITRE = 16.7 * u.g / u.hour  # of oxygen in a litre of air a minute; 20 °C, sea level
 
 

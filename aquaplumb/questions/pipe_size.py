@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from aquaplumb.questions.quiz import Order, Pick, Question, Quiz
 
-FAULTY = "riser-too-thin"  # the build of "What is wrong here?"
+FAULTY = "riser-too-thin"  # the build of "What is wrong here?"; the page calls it by its number
 
 
 def guess(learner: str = "") -> Pick:

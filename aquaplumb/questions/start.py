@@ -5,6 +5,8 @@ from __future__ import annotations
 from aquaplumb.questions.quiz import Order, Pick, Question, Quiz
 from aquaplumb.units import u
 
+FAULTY = "one-way-out"  # the build of "What is wrong here?"; the page calls it by its number
+
 
 def guess(learner: str = "") -> Pick:
     """To answer before looking."""
@@ -74,7 +76,7 @@ def quiz(learner: str = "") -> Quiz:
 
 
 def fault(learner: str = "") -> Pick:
-    """What is wrong with the build "one-way-out"?"""
+    """What is wrong with the build named in `FAULTY`?"""
     return Pick(
         "Look at its dashed lines, and at what has none. What did the builder forget?",
         {

@@ -5,7 +5,7 @@ from __future__ import annotations
 from aquaplumb.questions.quiz import Order, Pick, Question, Quiz
 from aquaplumb.units import u
 
-FAULTY = "timer-too-short"  # the build of "What is wrong here?"
+FAULTY = "timer-too-short"  # the build of "What is wrong here?"; the page calls it by its number
 
 
 def guess(learner: str = "") -> Pick:
