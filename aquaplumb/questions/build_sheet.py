@@ -48,7 +48,7 @@ def quiz(learner: str = "") -> Quiz:
                 "Pipe is sold in lengths of 5 m. You need {count} pieces of {piece}, and each cut takes 3 mm. How many lengths do you buy?",
                 answer=_lengths,
                 within=0.1,
-                draw={"count": [4, 6, 8], "piece": ["2.5 m", "1.25 m"]},
+                draw={"count": [4, 7, 8], "piece": ["2.5 m", "1.25 m"]},
                 slips=[(lambda count, piece: math.ceil(count * piece.m_as("m") / 5), "That is the sum over 5 m. How many whole pieces come out of one length, with the saw's share?")],
                 hint="How many whole pieces, each with 3 mm more, come out of 5 m?",
                 worked="whole pieces from one length first, then as many lengths as it takes: {answer}.",
@@ -88,8 +88,7 @@ def quiz(learner: str = "") -> Quiz:
                 "The pipes are cemented. Put what follows in order:",
                 [
                     "wait until the cement has cured",
-                    "rinse, and throw that water away",
-                    "fill, run, and look for leaks a whole day",
+                    ("rinse, and throw that water away", "fill, run, and look for leaks a whole day"),
                     "a bucket under each branch, and pull the plug",
                     "ammonia from a bottle, for bacteria; then plants",
                     "a few fish",

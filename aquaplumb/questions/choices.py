@@ -62,14 +62,16 @@ class Pick(Asked):
 
 
 class Order(Asked):
-    """Steps to put in order, answered by their numbers as shown: "3 1 2".
+    """Steps to put in order, answered by their numbers as shown: "3 1 2", or "312".
 
     Parameters
     ----------
     prompt : str
         The question.
-    steps : list of str
-        The steps in their right order; they are shown mixed.
+    steps : list
+        The steps in their right order; they are shown mixed. Several that may stand in any order are a tuple.
+    also : list, optional
+        Another right order, told in the same way: of a circle, one that begins elsewhere.
     hint, worked, why, learner : str
         As in `Question`.
 
@@ -80,33 +82,60 @@ class Order(Asked):
     ✔ Right: tank, then bed, then sump.
     """
 
-    def __init__(self, prompt, steps, **words):
-        self._steps = list(steps)
+    def __init__(self, prompt, steps, *, also=(), **words):
+        self._orders = [
+            [(part,) if isinstance(part, str) else tuple(part) for part in order] for order in (steps, *([also] if also else ()))
+        ]
+        self._steps = [step for part in self._orders[0] for step in part]
+        if any(sorted(step for part in order for step in part) != sorted(self._steps) for order in self._orders):
+            raise DesignError("an order and the one that is right as well must have the same steps.")
         super().__init__(prompt, **words)
 
     def _deal(self) -> None:
         self.options = shuffled(self._steps, f"{self.learner}\x1f{self._prompt}")
-        if self.options == self._steps and len(self._steps) > 1:
+        for _ in self._steps:
+            if self._first_wrong(self.options) is not None:
+                break
             self.options = self.options[1:] + self.options[:1]  # never shown already solved
 
+    def _first_wrong(self, order: list[str]) -> int | None:
+        """The place of the first step that does not fit; None where all do."""
+        places = [place for right in self._orders if (place := _misfit(order, right)) is not None]
+        return max(places) if len(places) == len(self._orders) else None
+
     def _answer_text(self) -> str:
-        return ", then ".join(self._steps)
+        return ", then ".join(" and (in any order) ".join(part) for part in self._orders[0])
 
     def _judged(self, given) -> Verdict:
         text = " ".join(map(as_text, given)) if isinstance(given, (list, tuple)) else as_text(given)
         count = len(self._steps)
-        places = [int(word) for word in re.findall(r"\d{1,3}", text[:200])]
+        close = re.sub(r"\s", "", text[:200])
+        places = [int(one) for one in (close if re.fullmatch(rf"[1-9]{{{count}}}", close) else re.findall(r"\d{1,3}", text[:200]))]
         if sorted(places) != list(range(1, count + 1)) or re.sub(r"[\d\s,;.>-]", "", text):
-            return Verdict("unclear", f"Write the numbers 1 to {count} in the order you think right, each once, such as "
-                                      f"{' '.join(str(place) for place in range(count, 0, -1))}.")  # fmt: skip
-        order = [self.options[place - 1] for place in places]
-        if order == self._steps:
+            return Verdict("unclear", f"Write the numbers 1 to {count} in the order you think right, each once.")
+        good = self._first_wrong([self.options[place - 1] for place in places])
+        if good is None:
             return Verdict("right", f"{self._answer_text()}.")
-        good = next(place for place, (one, other) in enumerate(zip(order, self._steps)) if one != other)
         start = (
             "The first step is not right yet." if good == 0 else f"The first {good} {'is' if good == 1 else 'are'} right; what comes next?"
         )
         return Verdict("wrong", start)
 
+    def _lasting(self, given):
+        return (
+            [self.options[int(one) - 1] for one in re.findall(r"\d", as_text(given))]
+            if self.verdict(given).state in ("right", "wrong")
+            else None
+        )
+
+    def _anew(self, lasting):
+        return " ".join(str(self.options.index(step) + 1) for step in lasting)
+
     def __repr__(self):
         return "\n".join([self.prompt, *(f"  {place}. {step}" for place, step in enumerate(self.options, 1))])
+
+
+def _misfit(order: list[str], right: list[tuple[str, ...]]) -> int | None:
+    """The place of the first step of an order that another one does not have there; None where there is none."""
+    allowed = [part for part in right for _ in part]
+    return next((place for place, (step, part) in enumerate(zip(order, allowed)) if step not in part), None)
