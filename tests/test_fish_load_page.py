@@ -214,7 +214,7 @@ def test_the_answers_by_hand():
 
 
 def test_the_faulty_build_has_the_numbers_that_the_question_quotes():
-    seen = review(load(questions.EXERCISE))
+    seen = review(load(questions.FAULTY))
     part = seen.part("Fish")
     assert all(number in part for number in ("628 L", "22 kg", "176 g/d", "6.47 g/d"))
     assert pytest.approx(35, abs=0.1) == 22 / 0.628

@@ -1,5 +1,6 @@
 """Every notebook keeps to the house: run top to bottom, short, no code to be afraid of, and nothing unchecked by nbval."""
 
+import importlib
 import re
 from pathlib import Path
 
@@ -7,6 +8,11 @@ import nbformat
 import pytest
 
 from aquaplumb import tables
+from aquaplumb.build import cases as cases_module
+from aquaplumb.build import demos, load
+from aquaplumb.build.cases import cases
+from aquaplumb.review import review
+from aquaplumb.units import DesignError
 
 FOLDER = tables.folder("notebooks")
 BOOKS = sorted(FOLDER.glob("*.ipynb"))
@@ -111,3 +117,120 @@ def test_the_tables_name_each_page_and_its_minutes(page):
         [row] = [line for line in text.splitlines() if path.name in line and line.startswith("|")]
         assert f"[{title}]" in row
         assert row.endswith(f"| {minutes} |")
+
+
+# --- no page gives its answer away ------------------------------------------------------------------
+
+FAULT = "questions.fault()"
+PLAIN = set(
+    re.findall(
+        "[a-z]+",
+        "a an and are as at be by for from in into is it its no not of on or out so than that the there they this to too what with",
+    )
+)
+
+
+def questions_of(book):
+    [name] = {name for cell in code(book) for name in re.findall(r"aquaplumb\.questions import (\w+) as questions", cell.source)}
+    return importlib.import_module(f"aquaplumb.questions.{name}")
+
+
+def above_the_fault(book):
+    """What a learner reads in "What is wrong here?" down to its question: heading, words, code and what that prints."""
+    cells = book.cells
+    last = next(place for place, cell in enumerate(cells) if FAULT in cell.source)
+    first = max(place for place, cell in enumerate(cells[:last]) if "## What is wrong here?" in cell.source)
+    told = [
+        cell.source.partition("## What is wrong here?")[2] if place == first else cell.source
+        for place, cell in enumerate(cells)
+        if first <= place <= last
+    ]
+    for cell in cells[first : last + 1]:
+        for output in cell.get("outputs", []):
+            told += [output.get("text", ""), output.get("data", {}).get("text/plain", ""), str(output.get("metadata", ""))]
+    options = questions_of(book).fault().options
+    text = "\n".join(told).lower()
+    for option in options:
+        text = text.replace(option.lower(), "")
+    return text
+
+
+def test_pages_call_builds_with_a_mistake_by_number_only(book):
+    questions, seen = questions_of(book), "\n".join(cell.source for cell in code(book))
+    assert not [name for name in demos(faulty=True) if name in nbformat.writes(book)]
+    assert "FAULTY" not in seen and "EXERCISE" not in seen
+    called = re.findall(r'load\("(case \d\d)"\)', seen)
+    assert [cases()[name] for name in called] == ([questions.FAULTY] if hasattr(questions, "FAULTY") else [])
+
+
+def test_nothing_above_a_fault_says_it(book):
+    """Of the words of the fault (its file's name and the right answer, without the names of things) most stand nowhere above it."""
+    questions, told = questions_of(book), above_the_fault(book)
+    fault, named = questions.fault(), getattr(questions, "FAULTY", "")
+    assert fault.prompt.lower() in told, "the question is among what is read"
+    assert fault.answer.lower() not in told
+    build = load(named) if named else questions.stronger()
+    things = " ".join([*build.vessels, *build.lines, *(p.si.name for line in build.pumped.values() for p in line.si.pipe)])
+    words = set(re.findall(r"[a-z]{3,}", f"{named} {fault.answer} {build.name}".lower())) - PLAIN - set(re.findall(r"[a-z]+", things))
+    said = words & set(re.findall(r"[a-z]+", told))
+    assert len(words) >= 2 and len(said) <= 2 * len(words) / 3, f"{said} of {words}"
+    found = [f for f in review(build).findings if f.severity in ("stop", "fix")]
+    assert found and not [f.name for f in found if f.name in told or f.sentence.lower() in told]
+
+
+def test_a_right_answer_does_not_stand_out(book):
+    """Among the choices of each guess and fault the right one is not the only one with a reason or a picture in it."""
+    for question in picks(book):
+        wordy = [
+            option for option in question.options if len(option) > 1.6 * sorted(map(len, question.options))[len(question.options) // 2]
+        ]
+        assert wordy != [question.answer], question.answer
+
+
+def picks(book):
+    questions = questions_of(book)
+    return [getattr(questions, name)() for name in dir(questions) if name == "fault" or name == "guess" or name.endswith("_guess")]
+
+
+def test_no_guess_is_answered_above_it(book):
+    """The right choice of a guess stands nowhere in what is read before it, its own list of choices aside."""
+    questions = questions_of(book)
+    for name in (name for name in dir(questions) if name == "guess" or name.endswith("_guess")):
+        place = next(place for place, cell in enumerate(book.cells) if f"questions.{name}()" in cell.source)
+        told = "\n".join(cell.source + "".join(str(o.get("text", "")) for o in cell.get("outputs", [])) for cell in book.cells[:place])
+        answer = getattr(questions, name)().answer
+        assert answer.lower() not in told.lower()
+        for number in re.findall(r"\d[\d,.]*", answer):
+            assert number not in re.findall(
+                r"\d[\d,.]*\d|\d", "\n".join(str(o.get("text", "")) for o in book.cells[place].get("outputs", []))
+            )
+
+
+def test_a_panel_beside_a_guess_does_not_start_on_its_answer(book):
+    """A number in the answer, such as "about 1,200 W", is no value at which a slider or a finding of that cell stands."""
+    questions = questions_of(book)
+    for cell in code(book):
+        for name in re.findall(r"questions\.(\w*guess)\(\)", cell.source):
+            guess = getattr(questions, name)()
+            shown = "\n".join(output.get("data", {}).get("text/plain", "") for output in cell.outputs)
+            starts = "\n".join(part for part in shown.split("What if? ")[1:])
+            for number, unit in re.findall(r"(\d[\d,.]*) ([A-Za-z%°]+)", guess.answer):
+                assert f"{number} {unit}" not in starts, f"{name}: {number} {unit}"
+
+
+def test_cases_are_one_build_each(tmp_path, monkeypatch):
+    assert sorted(cases().values()) == demos(faulty=True)
+    assert list(cases()) == [f"case {place:02d}" for place in range(1, len(cases()) + 1)]
+    assert list(cases().values()) != sorted(cases().values())
+    assert load("case 8").text == load("Case 08").text == load(cases()["case 08"]).text
+    with pytest.raises(DesignError, match="there is no case 99; there are case 01 to"):
+        load("case 99")
+    (tmp_path / "builds").mkdir()
+    monkeypatch.setattr(tables, "folder", lambda name: tmp_path)
+    for rows in ("case 01,flat-drain\ncase 01,one-way-out", "case 01,flat-drain\ncase 02,flat-drain"):
+        path = tmp_path / "builds" / "cases.csv"
+        path.write_text(f"name,build\n{rows}\n")
+        cases_module._read.cache_clear()
+        with pytest.raises(DesignError, match="stands there twice"):
+            cases()
+    cases_module._read.cache_clear()

@@ -16,6 +16,7 @@ from typing import Any
 
 from aquaplumb import tables
 from aquaplumb.build import file_text, likes, own_rows, seasons, stocks, trees
+from aquaplumb.build.cases import case
 from aquaplumb.build.falling_records import FallingLine, FallingTree, Leg, Siphon
 from aquaplumb.build.own_rows import Own
 from aquaplumb.build.reader import SECTIONS, Reader
@@ -291,7 +292,7 @@ class Build:
 def load(path: str | Path) -> Build:
     """The build in a file.
 
-    path: A TOML build file, or the name of a demo build such as "courtyard".
+    path: A TOML build file, or the name of a demo build such as "courtyard", or a build with a mistake in it: "case 08".
     raises: In one sentence: the key, its line, what was found and what is possible.
 
     Source: none; a build is what its owner says.
@@ -302,7 +303,7 @@ def load(path: str | Path) -> Build:
     path = Path(path)
     if path.suffix == "" and not path.exists():
         demo = tables.folder("data") / "builds" / f"{path.name}.toml"
-        faulty = tables.folder("data") / "builds" / "faulty" / f"{path.name}.toml"
+        faulty = tables.folder("data") / "builds" / "faulty" / f"{case(path.name) or path.name}.toml"
         found = demo if demo.exists() else faulty
         if not found.exists():
             raise DesignError(tables.unknown("set of demo builds", path.name, demos()) + " Your own file ends in .toml.")

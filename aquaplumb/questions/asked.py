@@ -8,7 +8,7 @@ from __future__ import annotations
 import hashlib
 import os
 import unicodedata
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from aquaplumb.units import DesignError, Quantity
 
@@ -24,24 +24,37 @@ class Asked:
     """What all kinds of question share: whose it is, the misses, and what is said after them."""
 
     blank = "○ Not answered yet."
+    misses: list[str]
+    solved: bool
+    shown: bool
+    _learner: str
 
     def __init__(self, prompt: str, *, hint: str = "", worked: str = "", why: str = "", learner: str = ""):
         self._prompt, self._hint, self._worked, self._why = prompt, hint, worked, why
         self.tried = False
+        self.given: Any = None  # the last answer that was judged
         self.when_tried: list = []  # what to call at the first answer, right or wrong
         self.learner = learner
 
     @property
     def learner(self) -> str:
-        """Whose question it is; another name draws other numbers and starts afresh."""
+        """Whose question it is; another name draws other numbers, and what was answered stays as far as it stays true."""
         return self._learner
 
     @learner.setter
     def learner(self, name: str) -> None:
+        before = None if self.given is None else (self.prompt, self._lasting(self.given), self.misses, self.solved, self.shown)
         self._learner = tidy_name(name)
-        self.misses: list[str] = []
+        self.misses = []
         self.solved = self.shown = False
         self._deal()
+        if before:
+            prompt, lasting, misses, solved, shown = before
+            self.given = self._anew(lasting)
+            if prompt == self.prompt or self.verdict(self.given).state == "right":
+                self.misses, self.solved, self.shown = misses, solved, shown
+            else:
+                self.given = None
 
     @property
     def prompt(self) -> str:
@@ -67,6 +80,8 @@ class Asked:
             self.tried = True
             for call in self.when_tried:
                 call()
+        if verdict.state in ("right", "wrong"):
+            self.given = given
         if verdict.state == "right":
             self.solved = True
             return f"✔ Right: {verdict.text}" + (f" {self._filled(self._why)}" if self._why else "")
@@ -115,6 +130,14 @@ class Asked:
 
     def _deal(self) -> None:
         """Draw this learner's numbers or order."""
+
+    def _lasting(self, given):
+        """An answer in a form that holds for another learner's numbers or order as well."""
+        return given
+
+    def _anew(self, lasting):
+        """Such an answer as this learner would give it."""
+        return lasting
 
     def _filled(self, text: str) -> str:
         return text

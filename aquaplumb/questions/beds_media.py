@@ -5,7 +5,7 @@ from __future__ import annotations
 from aquaplumb.questions.quiz import Order, Pick, Question, Quiz
 from aquaplumb.units import u
 
-EXERCISE = "gravel-bed-on-a-deck"  # the build of `fault`; not named on the page
+FAULTY = "gravel-bed-on-a-deck"  # the build of "What is wrong here?"; the page calls it by its number
 
 
 def guess(learner: str = "") -> Pick:
@@ -16,10 +16,10 @@ def guess(learner: str = "") -> Pick:
         {
             "about 200 kg": "Hold on to that guess until the picture below: look at what stands under the bed.",
             "about 400 kg": "Hold on to that guess until the picture below: look at what stands under the bed.",
-            "about 800 kg, as much as a small car": "",
+            "about 800 kg": "",
         },
-        answer="about 800 kg, as much as a small car",
-        why="More than half of it is water. With gravel it is well over a tonne.",
+        answer="about 800 kg",
+        why="It weighs as much as a small car, and more than half of that is water. With gravel it is well over a tonne.",
         learner=learner,
     )
 
@@ -89,16 +89,16 @@ def quiz(learner: str = "") -> Quiz:
 
 
 def fault(learner: str = "") -> Pick:
-    """What is wrong with the build `EXERCISE`?"""
+    """What is wrong with the build named in `FAULTY`?"""
     return Pick(
-        "Its bed stands on a wooden deck. Read the numbers. What did the builder get wrong?",
+        "Read the numbers. What did the builder get wrong?",
         {
             "too little surface for the bacteria": "45 m² are there, 9.4 m² are needed: more than four times enough.",
             "too little growing area": "1.2 m² against 1.22 m² is as near as can be.",
             "the bed is too heavy for where it stands": "",
         },
         answer="the bed is too heavy for where it stands",
-        hint="Compare the last line with what the deck is built to carry.",
+        hint="Which number says something of the place where it stands? Look for the one that goes with it.",
         worked="5.84 kN/m² stand on a deck that was built for 3.5.",
         why="5.84 kN/m² on a deck built for 3.5: it comes down, with the bed and whoever stands by. Expanded clay would be lighter; "
             "the ground is better.",

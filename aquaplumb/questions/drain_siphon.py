@@ -5,6 +5,7 @@ from __future__ import annotations
 from aquaplumb.questions.quiz import Order, Pick, Question, Quiz
 from aquaplumb.units import u
 
+FAULTY = "overflow-that-sucks-the-tank-down"  # the build of "What is wrong here?"; the page calls it by its number
 _FRY_SPEED = 0.1 * u.m / u.s
 
 
@@ -139,7 +140,7 @@ def quiz(learner: str = "") -> Quiz:
 
 
 def fault(learner: str = "") -> Pick:
-    """What is wrong with the build "overflow-that-sucks-the-tank-down"?"""
+    """What is wrong with the build named in `FAULTY`?"""
     return Pick(
         "Read its numbers. The overflow draws its water from near the floor, through a pipe that rises to the lip. One morning the tank "
         "stands nearly empty, with koi on the floor of it. What did the builder get wrong?",

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from aquaplumb.questions.quiz import Order, Pick, Question, Quiz
 
-EXERCISE = "too-many-fish"  # the build of `fault`; not named on the page
+FAULTY = "too-many-fish"  # the build of "What is wrong here?"; the page calls it by its number
 
 
 def guess(learner: str = "") -> Pick:
@@ -89,7 +89,7 @@ def quiz(learner: str = "") -> Quiz:
 
 
 def fault(learner: str = "") -> Pick:
-    """What is wrong with the build `EXERCISE`?"""
+    """What is wrong with the build named in `FAULTY`?"""
     return Pick(
         "Read its numbers; divide one by another. What did the builder get wrong?",
         {

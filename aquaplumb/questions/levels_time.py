@@ -5,6 +5,8 @@ from __future__ import annotations
 from aquaplumb.questions.quiz import Order, Pick, Question, Quiz
 from aquaplumb.units import u
 
+FAULTY = "sump-with-nothing-to-spare"  # the build of "What is wrong here?"; the page calls it by its number
+
 
 def guess(learner: str = "") -> Pick:
     """To answer before looking."""
@@ -92,7 +94,7 @@ def quiz(learner: str = "") -> Quiz:
 
 
 def fault(learner: str = "") -> Pick:
-    """What is wrong with the build "sump-with-nothing-to-spare"?"""
+    """What is wrong with the build named in `FAULTY`?"""
     return Pick(
         "Read its two runs. With nothing broken the tub is as calm as can be. What did the builder get wrong?",
         {

@@ -5,7 +5,7 @@ from __future__ import annotations
 from aquaplumb.questions.quiz import Order, Pick, Question, Quiz
 from aquaplumb.units import u
 
-FAULTY = "spare-on-the-same-socket"  # the build of "What is wrong here?"
+FAULTY = "spare-on-the-same-socket"  # the build of "What is wrong here?"; the page calls it by its number
 _LITRE = 16.7 * u.g / u.hour  # of oxygen in a litre of air a minute; 20 °C, sea level
 
 
@@ -59,7 +59,6 @@ def quiz(learner: str = "") -> Quiz:
                 draw={"air": ("20 L/min", "60 L/min", "5 L/min")},
                 slips=[(lambda air: (air.m_as("L/min") * _LITRE * 0.02 * 0.6).to("g/h"), "That is in clean water without oxygen. Your tank gets a third."),
                        (lambda air: (air.m_as("L/min") * _LITRE * 0.02 / 3).to("g/h"), "That would be at one metre. They hang 0.6 m deep.")],
-                tolerance=0.03,
                 hint="16.7 × the litres, × 0.02 × 0.6, and a third of that. (In g/h.)",
                 worked="of the oxygen in {air}, 0.02 × 0.6 goes in, and a third of that in your tank: {answer}.",
                 why="More than 99 parts in a hundred bubble out again. Depth and small bubbles are what counts.",
@@ -70,7 +69,6 @@ def quiz(learner: str = "") -> Quiz:
                 answer=lambda stone: ((20 * u.kPa - stone) / (9.8 * u.kPa / u.m)).to("m"),
                 draw={"stone": ("2 kPa", "6 kPa", "1 kPa")},
                 slips=[(lambda stone: (20 * u.kPa / (9.8 * u.kPa / u.m)).to("m"), "The stone takes its part of the pressure as well.")],
-                tolerance=0.03,
                 hint="What the stone leaves, divided by 9.8 kPa for each metre.",
                 worked="20 kPa less {stone}, divided by 9.8 kPa/m, is {answer}.",
                 why="Long before that depth it brings hardly any air: look for the flow at your depth, not for the number on the box.",
@@ -78,10 +76,10 @@ def quiz(learner: str = "") -> Quiz:
             ),
             Order(
                 "Three in the morning, an alarm: power gone, fish at the surface, mouths open. In order:",
-                ["see that the spare air runs", "keep your hands off the water until the mains plugs are pulled", "carry water: dip it out and let it fall back in",
+                [("see that the spare air runs", "keep your hands off the water until the mains plugs are pulled"), "carry water: dip it out and let it fall back in",
                  "when the power is back, start the pump and watch for an hour", "feed again next evening, little"],
                 hint="Air first, and your own life before your hands are wet.",
-                worked="spare air, plugs out before wet hands, falling water, then restart and watch; food last of all.",
+                worked="spare air, and plugs out before wet hands; falling water, then restart and watch; food last of all.",
                 why="A bucket poured from a height brings oxygen too, while you wait.",
                 learner=learner,
             ),

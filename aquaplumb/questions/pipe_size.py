@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from aquaplumb.questions.quiz import Order, Pick, Question, Quiz
 
-FAULTY = "riser-too-thin"  # the build of "What is wrong here?"
+FAULTY = "riser-too-thin"  # the build of "What is wrong here?"; the page calls it by its number
 
 
 def guess(learner: str = "") -> Pick:
@@ -32,7 +32,6 @@ def quiz(learner: str = "") -> Quiz:
                 "A pipe measures {outside} on the outside, and its wall is {wall} thick. What is its bore?",
                 answer=lambda outside, wall: outside - 2 * wall,
                 draw={"outside": ["32 mm", "40 mm", "50 mm", "63 mm"], "wall": ["1.9 mm", "2.4 mm", "3 mm"]},
-                tolerance=0.005,
                 slips=[(lambda outside, wall: outside - wall, "A pipe has a wall on both sides."),
                        (lambda outside, wall: outside, "That is the number on the label. The wall stands inside it.")],
                 hint="Take the wall off twice: once at each side.",
@@ -56,7 +55,6 @@ def quiz(learner: str = "") -> Quiz:
                 "with about the 1.75th power of the flow (2 to the 1.75 is 3.4). How much does it lose?",
                 answer=lambda loss: 3.4 * loss,
                 draw={"loss": ("10 cm", "30 cm", "5 cm")},
-                tolerance=0.06,
                 slips=[(lambda loss: 2 * loss, "Twice the flow loses more than twice the head: 3.4 times.")],
                 hint="Twice the flow, 3.4 times the head.",
                 worked="3.4 × {loss} = {answer}.",

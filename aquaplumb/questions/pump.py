@@ -5,6 +5,8 @@ from __future__ import annotations
 from aquaplumb.questions.quiz import Pick, Question, Quiz
 from aquaplumb.units import u
 
+FAULTY = "pump-chosen-at-zero-head"  # the build of "What is wrong here?"; the page calls it by its number
+
 
 def guess(learner: str = "") -> Pick:
     """To answer before looking."""
@@ -83,7 +85,7 @@ def quiz(learner: str = "") -> Quiz:
 
 
 def fault(learner: str = "") -> Pick:
-    """What is wrong with the build "pump-chosen-at-zero-head"?"""
+    """What is wrong with the build named in `FAULTY`?"""
     return Pick(
         "Read its numbers. What did the builder get wrong?",
         {

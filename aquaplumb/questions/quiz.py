@@ -19,9 +19,12 @@ from __future__ import annotations
 import math
 import re
 
-from aquaplumb.questions.asked import Asked, Verdict, as_text, bundle, cut, number_from, shuffled, tidy_name
-from aquaplumb.tables import unknown
+from aquaplumb.questions.asked import Asked, Verdict, as_text, bundle, cut, number_from, tidy_name
+from aquaplumb.questions.choices import Order, Pick
+from aquaplumb.questions.sums import readings
 from aquaplumb.units import NUMBER, DesignError, Quantity, noun, quantity, rounded, u
+
+__all__ = ["Order", "Pick", "Question", "Quiz"]
 
 # The slips that people make with units, as a ratio of what was said to what is right. Common practice, no source:
 # each is the quotient of two units that stand side by side in this trade, or of a formula taken the wrong way.
@@ -38,6 +41,11 @@ SLIPS = (
 )
 
 
+CLOSE = 0.03  # of the answer: how far off still counts, for all questions alike
+GRAVITY = 9.81 * u.m / u.s**2
+TIMES = {"minute": u.minute, "hour": u.hour, "day": u.day, "week": u.week, "year": u.year}
+
+
 class Question(Asked):
     """A question whose answer is a number, with a unit or plain.
 
@@ -47,10 +55,9 @@ class Question(Asked):
         The question; ``{name}`` stands for a drawn number.
     answer : quantity, str, float or callable
         The right answer, in the unit it is best said in; or a function of the drawn quantities.
-    tolerance : float
-        How far off still counts as right, as a fraction of the answer.
     within : quantity or str, optional
-        How far off still counts, in the answer's unit; for temperatures half a degree unless said.
+        How far off still counts, in the answer's unit; for temperatures half a degree unless said. All else is right
+        within three parts in a hundred, or where it is the answer rounded to two figures.
     hint, worked, why : str
         Said on the second miss, after the third, and when it is right; ``{name}`` and ``{answer}`` are filled in.
     draw : dict, optional
@@ -69,8 +76,8 @@ class Question(Asked):
     ✔ Right: 900 L/h.
     """
 
-    def __init__(self, prompt, answer, *, tolerance=0.02, within=None, draw=None, slips=(), **words):
-        self._answer, self._tolerance, self._within = answer, tolerance, within
+    def __init__(self, prompt, answer, *, within=None, draw=None, slips=(), **words):
+        self._answer, self._within = answer, within
         self._draw, self._slips = draw or {}, slips
         super().__init__(prompt, **words)
 
@@ -98,32 +105,61 @@ class Question(Asked):
             return abs(number - right) <= getattr(slack, "magnitude", slack) * (1 + 1e-9)
         if _offset(self.answer):
             return abs(number - right) <= 0.5
-        return abs(number - right) <= max(abs(right) * self._tolerance, 1e-12)
+        return abs(number - right) <= max(abs(right) * CLOSE, 1e-12)
+
+    def _is_right(self, typed: Quantity) -> bool:
+        """Whether a quantity of the answer's kind is near it, or is it rounded to two figures in the unit typed."""
+        if self._close(float(typed.m_as(self.answer.units)), float(self.answer.magnitude)):
+            return True
+        rounded_off = self._within is None and not _offset(self.answer)
+        return rounded_off and math.isclose(float(f"{float(self.answer.m_as(typed.units)):.2g}"), float(typed.magnitude))
+
+    @property
+    def plain(self) -> bool:
+        """Whether the answer is a number without a unit, or a share."""
+        return self.answer.dimensionless
 
     def _judged(self, given) -> Verdict:
-        right, unit = float(self.answer.magnitude), f"{self.answer.units:~P}"
-        plain = not unit or self.answer.dimensionless
         said = cut(given)
         if isinstance(given, (int, float)) and not isinstance(given, bool):
             given = Quantity(given, "")
-        typed = given if isinstance(given, Quantity) else _read(as_text(given), plain)
+        if isinstance(given, Quantity):
+            return self._weighed(given, said)
+        text = as_text(given)
+        try:
+            typed = _read(text, self.plain)
+        except DesignError:
+            found = [self._weighed(one, said) for one in readings(text)]
+            best = min(found, key=lambda verdict: ("right", "wrong", "unclear").index(verdict.state), default=None)
+            if best is None or ("," in text and best.state != "right"):
+                raise
+            return best
+        return self._weighed(typed, said)
+
+    def _weighed(self, typed: Quantity, said: str) -> Verdict:
+        """The judgement of one quantity."""
+        right, unit = float(self.answer.magnitude), f"{self.answer.units:~P}"
         try:
             number = float(typed.magnitude)
         except (TypeError, ValueError, OverflowError):
             return Verdict("unclear", f"{said} is not one number of a usual size.")
         if not math.isfinite(number):
             return Verdict("unclear", f"{said} is not a finite number.")
-        if not plain and typed.unitless:
+        if not self.plain and typed.unitless:
             if self._close(number, right):
                 return Verdict("unclear", f"The number is right. Now give it its unit: {said} of what?")
             return Verdict("unclear", f"{said} has no unit; write one after the number, such as {unit}.")
+        if self.plain and typed.units == u.Unit("") and self.answer.units == u.percent and self._close(number, right):
+            return Verdict("right", f"{self._answer_text()}.")
         if not typed.check(self.answer.dimensionality):
+            if told := self._in_other_words(typed):
+                return Verdict("right", told)
             what, wanted = noun(typed), noun(self.answer)
             if self._close(number, right):
                 return Verdict("wrong", f"The number is right, but {said} is {what}; the answer is {wanted}. Look at the unit.")
             return Verdict("wrong", f"{said} is {what}; the answer is {wanted}.")
         value = float(typed.m_as(self.answer.units))
-        if self._close(value, right):
+        if self._is_right(typed):
             return Verdict("right", f"{self._answer_text()}.")
         for slip, words in self._slips:
             if self._close(value, float(self._worth(slip).m_as(self.answer.units))):
@@ -132,11 +168,28 @@ class Question(Asked):
             return Verdict("wrong", f"The number is right, but not with the unit in {said}. Which unit belongs to it?")
         return Verdict("wrong", self._slip(value, right, said))
 
+    def _in_other_words(self, typed: Quantity) -> str:
+        """What to say to a right answer in a measure that the question's own words suggest; nothing where it is none.
+
+        A mass for the force with which it presses, and the other way round; "240 g" where the question says "a day".
+        """
+        for other, words in ((typed * GRAVITY, "times 9.81 that is"), (typed / GRAVITY, "over 9.81 that is")):
+            if other.check(self.answer.dimensionality) and self._is_right(other.to(self.answer.units)):
+                return f"{typed:.4g~P}; {words} {self._answer_text()}."
+        for word, time in TIMES.items():
+            if not re.search(rf"\b(?:an?|each|per|every) {word}\b|\b{word}'s\b", self.prompt):
+                continue
+            asked = () if "flow" in self.prompt.casefold() else (typed / (1 * time),)
+            for other in (*asked, typed * (1 * time)):
+                if other.check(self.answer.dimensionality) and self._is_right(other.to(self.answer.units)):
+                    return f"{self._answer_text()}."
+        return ""
+
     def _slip(self, value: float, right: float, said: str) -> str:
         """The likeliest reason for a wrong number."""
 
         def near(one: float, other: float) -> bool:
-            return math.isclose(one, other, rel_tol=max(self._tolerance, 1e-6))
+            return math.isclose(one, other, rel_tol=CLOSE)
 
         if right and value and not _offset(self.answer):
             if near(value, -right):
@@ -148,109 +201,6 @@ class Question(Asked):
             if near(value * right, 1.0):
                 return f"{said} is upside down: one was divided by the other the wrong way round."
         return f"{said} is too {'high' if value > right else 'low'}."
-
-
-class Pick(Asked):
-    """One of several answers.
-
-    Parameters
-    ----------
-    prompt : str
-        The question.
-    options : dict or list
-        The answers; in a dict each with what to say to who picks it.
-    answer : str
-        The right one.
-    hint, worked, why, learner : str
-        As in `Question`.
-
-    Examples
-    --------
-    >>> question = Pick("Which figure is on a pump's box?", ["flow at no lift", "flow at your lift"], "flow at no lift")
-    >>> print(question.reply("flow at no lift"))
-    ✔ Right: flow at no lift.
-    """
-
-    def __init__(self, prompt, options, answer, **words):
-        self._options = dict(options) if isinstance(options, dict) else dict.fromkeys(options, "")
-        self.answer = answer
-        if answer not in self._options:
-            raise DesignError(unknown("list of answers", answer, self._options))
-        super().__init__(prompt, **words)
-
-    def _deal(self) -> None:
-        self.options = shuffled(list(self._options), f"{self.learner}\x1f{self._prompt}")
-
-    def _answer_text(self) -> str:
-        return f"“{self.answer}”"
-
-    def _judged(self, given) -> Verdict:
-        text = " ".join(as_text(given)[:400].split()).rstrip(").").casefold()
-        named = {" ".join(option.split()).rstrip(").").casefold(): option for option in self.options}
-        lettered = {"abcdefghij"[place]: option for place, option in enumerate(self.options[:10])}
-        numbered = {str(place + 1): option for place, option in enumerate(self.options)}
-        chosen = named.get(text) or lettered.get(text) or numbered.get(text)
-        if chosen is None:
-            letters = ", ".join(lettered)
-            return Verdict("unclear", f"“{cut(given)}” is not one of the answers; give the letter: {letters}.")
-        if chosen == self.answer:
-            return Verdict("right", f"{chosen}.")
-        return Verdict("wrong", self._options[chosen] or f"“{chosen}” is not it.")
-
-    def __repr__(self):
-        lines = [f"  {'abcdefghij'[place]}) {option}" for place, option in enumerate(self.options)]
-        return "\n".join([self.prompt, *lines])
-
-
-class Order(Asked):
-    """Steps to put in order, answered by their numbers as shown: "3 1 2".
-
-    Parameters
-    ----------
-    prompt : str
-        The question.
-    steps : list of str
-        The steps in their right order; they are shown mixed.
-    hint, worked, why, learner : str
-        As in `Question`.
-
-    Examples
-    --------
-    >>> question = Order("Water's way:", ["tank", "bed", "sump"])
-    >>> print(question.reply([question.options.index(step) + 1 for step in ("tank", "bed", "sump")]))
-    ✔ Right: tank, then bed, then sump.
-    """
-
-    def __init__(self, prompt, steps, **words):
-        self._steps = list(steps)
-        super().__init__(prompt, **words)
-
-    def _deal(self) -> None:
-        self.options = shuffled(self._steps, f"{self.learner}\x1f{self._prompt}")
-        if self.options == self._steps and len(self._steps) > 1:
-            self.options = self.options[1:] + self.options[:1]  # never shown already solved
-
-    def _answer_text(self) -> str:
-        return ", then ".join(self._steps)
-
-    def _judged(self, given) -> Verdict:
-        text = " ".join(map(as_text, given)) if isinstance(given, (list, tuple)) else as_text(given)
-        count = len(self._steps)
-        places = [int(word) for word in re.findall(r"\d{1,3}", text[:200])]
-        if sorted(places) != list(range(1, count + 1)) or re.sub(r"[\d\s,;.>-]", "", text):
-            return Verdict("unclear", f"Write the numbers 1 to {count} in the order you think right, each once, such as "
-                                      f"{' '.join(str(place) for place in range(count, 0, -1))}.")  # fmt: skip
-        order = [self.options[place - 1] for place in places]
-        if order == self._steps:
-            return Verdict("right", f"{self._answer_text()}.")
-        good = next(place for place, (one, other) in enumerate(zip(order, self._steps)) if one != other)
-        start = (
-            "The first step is not right yet." if good == 0 else f"The first {good} {'is' if good == 1 else 'are'} right; what comes next?"
-        )
-        return Verdict("wrong", start)
-
-    def __repr__(self):
-        return "\n".join([self.prompt, *(f"  {place}. {step}" for place, step in enumerate(self.options, 1))])
 
 
 class Quiz:

@@ -2,19 +2,23 @@
 
 from __future__ import annotations
 
+import asyncio
 import base64
+import contextlib
 import html
 
 import ipywidgets as widgets
 
-from aquaplumb.questions.asked import Asked
-from aquaplumb.questions.quiz import Order, Pick, Quiz
+from aquaplumb.questions.asked import Asked, as_text
+from aquaplumb.questions.learner import remember, remembered
+from aquaplumb.questions.quiz import Order, Pick, Question, Quiz
 from aquaplumb.whatif.base import rich
 
 STYLE = """<style>
 .ap-quiz .widget-html, .ap-quiz .widget-html-content { height: auto; overflow: visible; line-height: 1.4; margin: 0;
   color: var(--jp-ui-font-color1, #26323c); }
 </style>"""
+_SOON = 0.3  # seconds: from the Enter key until what was typed is here
 _WIDE = widgets.Layout(max_width="720px")
 
 
@@ -23,8 +27,10 @@ def view(questions: list[Asked], quiz: Quiz | None):
     asked = [_Shown(question, place) for place, question in enumerate(questions, 1)]
     parts = [widgets.HTML(STYLE), *(shown.widget for shown in asked)]
     if quiz is not None:
+        quiz.learner = quiz.learner or remembered()
         name = widgets.Text(value=quiz.learner, description="your name", placeholder="for numbers of your own", continuous_update=False)
         name.layout.width = "340px"
+        kept = widgets.HTML(layout=_WIDE)
         line = widgets.HTML(layout=_WIDE)
 
         def tell() -> None:
@@ -32,6 +38,7 @@ def view(questions: list[Asked], quiz: Quiz | None):
 
         def named(change) -> None:
             quiz.learner = change["new"]
+            kept.value = rich(remember(quiz.learner))
             for shown in asked:
                 shown.refresh()
             tell()
@@ -40,7 +47,7 @@ def view(questions: list[Asked], quiz: Quiz | None):
         for shown in asked:
             shown.told = tell
         tell()
-        parts = [widgets.HTML(f"<b>{rich(quiz.title)}</b>"), name, *parts, line]
+        parts = [widgets.HTML(f"<b>{rich(quiz.title)}</b>"), name, kept, *parts, line]
     box = widgets.VBox(parts)
     box.add_class("ap-quiz")
     return box
@@ -84,14 +91,17 @@ class _Shown:
     def __init__(self, question: Asked, place: int):
         self.question, self.place = question, place
         self.told = lambda: None
-        self._busy = False
+        self._busy = self._enter = False
         self.prompt, self.reply = widgets.HTML(layout=_WIDE), widgets.HTML(layout=_WIDE)
         if isinstance(question, Pick):
             self.entry = widgets.RadioButtons(layout=widgets.Layout(width="max-content", max_width="720px"))
         else:
-            ask = "such as 3 1 2" if isinstance(question, Order) else "a number and its unit"
+            ask = "the numbers in order" if isinstance(question, Order) else "a number and its unit"
+            if isinstance(question, Question) and question.plain:
+                ask = "a number"
             self.entry = widgets.Text(placeholder=ask, continuous_update=False, layout=widgets.Layout(width="340px"))
-            self.entry.observe(self._entered, "value")  # the Enter key
+            self.entry.on_msg(self._entered)
+            self.entry.observe(self._typed, "value")
         self.entry.description = f"answer {place}"
         self.button = widgets.Button(description="Check", tooltip=f"check answer {place}", layout=widgets.Layout(width="90px"))
         self.button.on_click(self._check)
@@ -99,23 +109,33 @@ class _Shown:
         self.refresh()
 
     def refresh(self) -> None:
-        """Show the question as it stands for this learner, unanswered."""
+        """Show the question as it stands for this learner, with what is answered of it."""
         prompt = rich(self.question.prompt)
         if isinstance(self.question, Order):
             steps = "".join(f"<li>{rich(step)}</li>" for step in self.question.options)
             prompt += f'<ol style="margin: 2px 0">{steps}</ol>'
         self.prompt.value = f'<div style="margin-top: 10px"><b>{self.place}.</b> {prompt}</div>'
         self._busy = True
+        given = self.question.given
         if isinstance(self.question, Pick):
             self.entry.options = self.question.options
-            self.entry.value = None
+            self.entry.value = given if given in self.question.options else None
         else:
-            self.entry.value = ""
+            self.entry.value = "" if given is None else as_text(given)
         self._busy = False
-        self._say(self.question.blank)
+        self._say(self.question.blank if given is None else self.question.reply(given))
 
-    def _entered(self, _change) -> None:
-        if not self._busy:
+    def _entered(self, _widget, content, _buffers) -> None:
+        """The Enter key. The front end says so first, and what is new in the box, if anything, a moment later."""
+        if content.get("event") == "submit":
+            self._enter = True
+            with contextlib.suppress(RuntimeError):  # outside a kernel nothing runs later
+                asyncio.get_running_loop().call_later(_SOON, self._typed)
+
+    def _typed(self, _change=None) -> None:
+        """Something new in the box: an answer where the Enter key brought it; who only leaves the box is not judged."""
+        if self._enter and not self._busy:
+            self._enter = False
             self._check()
 
     def _check(self, _button=None) -> None:

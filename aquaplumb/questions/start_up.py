@@ -5,6 +5,7 @@ from __future__ import annotations
 from aquaplumb.questions.quiz import Order, Pick, Question, Quiz
 from aquaplumb.units import u
 
+FAULTY = "all-fish-on-day-one"  # the build of "What is wrong here?"; the page calls it by its number
 _BACTERIA = 7.15  # of alkalinity as CaCO3 for one of ammonia N: 100.09 / 14.007, stoichiometry
 
 
@@ -117,7 +118,7 @@ def quiz(learner: str = "") -> Quiz:
 
 
 def fault(learner: str = "") -> Pick:
-    """What is wrong with the build "all-fish-on-day-one"?"""
+    """What is wrong with the build named in `FAULTY`?"""
     return Pick(
         "Read its numbers; the beds are new. What kills these fish in the first weeks?",
         {

@@ -5,6 +5,7 @@ from __future__ import annotations
 from aquaplumb.questions.quiz import Pick, Question, Quiz
 from aquaplumb.units import u
 
+FAULTY = "bell-wire-to-the-pump"  # the build of "What is wrong here?"; the page calls it by its number
 _OHM = 0.01 * u.ohm / u.m
 _SUN, _THROUGH = 2.5, 0.6  # hours of full sun in a December day; part of the label that comes out of the battery
 
@@ -28,13 +29,13 @@ def guess(learner: str = "") -> Pick:
 def sun_guess(learner: str = "") -> Pick:
     """To answer before the second what-if is moved."""
     return Pick(
-        "A pump takes 91 W out of its battery, day and night, all year, at 45 degrees north, in a dull climate. How large must the panel be to pay for a day in December?",
+        "A pump takes 50 W out of its battery, day and night, all year, at 45 degrees north, in a dull climate. How large must the panel be to pay for a day in December?",
         {
-            "about 100 W": "That would do if the sun stood overhead day and night. See the panel's slider below.",
-            "about 600 W": "In a bright June it just would. Set the panel's slider below to 600 W.",
-            "about 2,200 W": "",
+            "about 50 W": "That would do if the sun stood overhead day and night.",
+            "about 330 W": "In a bright June it just would. Try such a panel for your own pump below.",
+            "about 1,200 W": "",
         },
-        answer="about 2,200 W",
+        answer="about 1,200 W",
         why="Under dull skies a December day brings little more than an hour and a half of full sun, and the pump runs for 24.",
         learner=learner,
     )
@@ -137,7 +138,7 @@ def quiz(learner: str = "") -> Quiz:
 
 
 def fault(learner: str = "") -> Pick:
-    """What is wrong with the build "bell-wire-to-the-pump"?"""
+    """What is wrong with the build named in `FAULTY`?"""
     return Pick(
         "Read its numbers. On the bench the pump brought all that its maker says. In the garden it is nearly a third weaker. What did the builder get wrong?",
         {

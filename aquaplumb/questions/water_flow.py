@@ -5,7 +5,7 @@ from __future__ import annotations
 from aquaplumb.questions.quiz import Order, Pick, Question, Quiz
 from aquaplumb.units import u
 
-FAULTY = "timer-too-short"  # the build of "What is wrong here?"
+FAULTY = "timer-too-short"  # the build of "What is wrong here?"; the page calls it by its number
 
 
 def guess(learner: str = "") -> Pick:
@@ -69,11 +69,10 @@ def quiz(learner: str = "") -> Quiz:
                     "feed on the heaviest day",
                     "oxygen, ammonia and carbon dioxide that come of it",
                     "the flow that each of them asks for; take the largest",
-                    "more, if the tank gets only its share of the line",
-                    "more, if the pump runs only a part of the hour",
+                    ("more, if the tank gets only its share of the line", "more, if the pump runs only a part of the hour"),
                 ],
                 hint="It begins with what goes into the fish.",
-                worked="feed makes the wastes, wastes ask for flows, the largest governs; then come share and timer.",
+                worked="feed makes the wastes, wastes ask for flows, the largest governs; then come share and timer, in either order.",
                 why="The figure at the end is the one to look for on a pump's curve.",
                 learner=learner,
             ),

@@ -25,7 +25,7 @@ from aquaplumb.review.findings import Finding
 from aquaplumb.review.numbers import Result
 from aquaplumb.system.steady import Steady
 from aquaplumb.tables import unknown
-from aquaplumb.units import AREA, FLOW, HEAD, MASS, MASS_RATE, VOLUME, DesignError, html_table
+from aquaplumb.units import AREA, FLOW, MASS, MASS_RATE, VOLUME, DesignError, html_table
 
 __all__ = ["Result", "Review", "not_seen", "review"]
 
@@ -123,11 +123,12 @@ class Review:
     def so_far(self) -> str:
         """The system in one line, as each notebook begins with it."""
         f, b, units = self.system.fish, self.system.beds, self.build.units
-        lines = "; ".join(f"{p.name} brings {FLOW.text(p.flow, units)} at {HEAD.text(p.head, units)}" for p in self.system.pumped.values())
+        lines = "; ".join(f"{p.name} brings {FLOW.text(p.flow, units)}" for p in self.system.pumped.values())
+        tank = f"fish tank{'s' * (len(self.build.of_kind('fish tank')) > 1)}"
         return (
             f"{self.build.title or 'Your system'}{f', in {month}' if (month := self.system.build.month) else ''}: "
-            f"{VOLUME.text(f.tank_volume, units)} of water, {MASS.text(f.biomass, units)} of fish, "
-            f"{MASS_RATE.text(f.feed, units)} of feed, {AREA.text(b.area, units)} of {b.words}; {lines}. {self.verdict.capitalize()}."
+            f"{VOLUME.text(f.tank_volume, units)} in the {tank}, {MASS.text(f.biomass, units)} of fish, "
+            f"{MASS_RATE.text(f.feed, units)} of feed, {AREA.text(b.area, units)} of {b.words}; {lines}. Its review: {self.verdict}."
         )
 
     def as_dict(self) -> dict:

@@ -142,8 +142,8 @@ class Comparison:
 
     __repr__ = __str__
 
-    def text(self, most: int | None = None) -> str:
-        """All of it to read; with `most`, only so many changes of the file."""
+    def text(self, most: int | None = None, *, findings: bool = True) -> str:
+        """All of it to read; with `most`, only so many changes of the file; without the findings, what they hang on alone."""
         old, new = _title(self.old.build), _title(self.new.build)
         lines = [f"{old} → {new}" if old != new else f"{new}: before → now"]
         if self.nothing:
@@ -153,7 +153,7 @@ class Comparison:
             lines.append(f"  and {len(self.file) - most} more")
         if not self.file:
             lines.append("  Nothing: what moved comes from outside it, such as a pump file.")
-        return "\n".join([*lines, *self._did(), *self._found()])
+        return "\n".join([*lines, *self._did(), *(self._found() if findings else [])])
 
     def _did(self) -> list[str]:
         shown = [n for n in self.moved if _is_main(n)]

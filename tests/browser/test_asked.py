@@ -21,7 +21,8 @@ def page(lab, open_notebook, written_notebook):
     notebook = open_notebook("asked.ipynb", height=1200)
     notebook.run_all()
     notebook.page.wait_for_selector(".ap-quiz >> text=your name")
-    return notebook
+    yield notebook
+    (lab.root / "my-name.txt").unlink(missing_ok=True)
 
 
 def tank_said(page):
@@ -43,6 +44,21 @@ def test_a_typed_answer_is_judged(page):
     tank = tank_said(page)
     page.type("answer 1", f"{tank} L/min")
     page.page.wait_for_selector(".ap-quiz >> text=but not with the unit")
+
+
+def test_leaving_a_box_does_not_check_it(page):
+    """Judged by what comes after: the reply to the answer before still stands when the button is pressed."""
+    page.box("answer 1").fill("8 frogs")
+    page.box("answer 3").focus()
+    page.page.wait_for_timeout(1500)
+    assert "I do not know the unit 'frogs'" not in page.page.locator(".ap-quiz").inner_text()
+    page.box("answer 1").press("Enter")  # nothing new in the box: what stands there is checked
+    page.page.wait_for_selector(".ap-quiz >> text=I do not know the unit 'frogs'")
+
+
+def test_a_name_is_kept_in_a_file_of_its_own(page, lab):
+    page.page.wait_for_selector(".ap-quiz >> text=beside this page and nowhere else")
+    assert (lab.root / "my-name.txt").read_text() == "Ada <b>\n"
 
 
 def test_right_answers_count(page):
