@@ -20,6 +20,7 @@ from aquaplumb.system.balance import Balance
 from aquaplumb.system.filtering import FilterWork, Loop, filter_works, loops
 from aquaplumb.system.heat_plan import HeatPlan, heat_plan
 from aquaplumb.system.power_plan import PowerPlan, power_plan, power_year
+from aquaplumb.system.raft_air import RaftAir, rafts_air
 from aquaplumb.system.season import SeasonRun, in_worst_month
 from aquaplumb.system.stories import Endless
 from aquaplumb.system.turning import Turning, turning
@@ -104,6 +105,11 @@ class Steady(Balance):
     def filters(self) -> dict[str, FilterWork]:
         """How each filter works, by its vessel's name."""
         return filter_works(self)
+
+    @functools.cached_property
+    def rafts(self) -> dict[str, RaftAir]:
+        """The oxygen under the boards of each raft, by its name."""
+        return rafts_air(self)
 
     @functools.cached_property
     def loops(self) -> dict[str, Loop]:
