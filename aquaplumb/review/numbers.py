@@ -90,6 +90,7 @@ def results(s: Steady):
     yield from _rafts(s)
     for line in s.pumped.values():
         yield from _pumped(line, s)
+    yield from _drippers(s)
     yield from _turning(s)
     yield from _vessels(s)
     for fall in sorted(s.falling.values(), key=lambda f: f.siphon is not None):
@@ -231,6 +232,18 @@ def _rafts(s: Steady):
             ("blown in", AIR_FLOW, r.blown, "the build file", "FAO 589 (2014) §4.5: 4 L/min for 2 to 4 m²"),
             ("settles at", CONCENTRATION, r.settles, "inflow + stones = use", "mass balance"),
         ])  # fmt: skip
+
+
+def _drippers(s: Steady):
+    """What each end at towers gives, and with how much head."""
+    for d in s.drippers:
+        cells = [("each tower gets", FLOW, d.each, "flow of the end / towers on it", "the line at work")]
+        if d.bored:
+            cells += [
+                ("through holes of", BORE, d.bore, "the build file", "the build file"),
+                ("head over them", HEAD, d.head, "(Q / (n Cd A))² / 2g, Cd 0.61", "Torricelli"),
+            ]
+        yield from _cells("Drippers of towers, while the pump runs", f"dripper {d.name}", f"{d.name} ({d.tower})", cells)
 
 
 def _need(s: Steady):

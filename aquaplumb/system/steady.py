@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING
 from aquaplumb.build import Air, Build, Heat, Supply, Upkeep
 from aquaplumb.system.air_plan import AirPlan, air_plans, first_in_danger
 from aquaplumb.system.balance import Balance
+from aquaplumb.system.drippers import Drippers, drippers
 from aquaplumb.system.filtering import FilterWork, Loop, filter_works, loops
 from aquaplumb.system.heat_plan import HeatPlan, heat_plan
 from aquaplumb.system.power_plan import PowerPlan, power_plan, power_year
@@ -105,6 +106,11 @@ class Steady(Balance):
     def filters(self) -> dict[str, FilterWork]:
         """How each filter works, by its vessel's name."""
         return filter_works(self)
+
+    @functools.cached_property
+    def drippers(self) -> list[Drippers]:
+        """What the drippers of towers do, end by end."""
+        return drippers(self)
 
     @functools.cached_property
     def rafts(self) -> dict[str, RaftAir]:
