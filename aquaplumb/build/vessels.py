@@ -53,7 +53,8 @@ class Vessel(Record):
     if you like the `sites` for plants in one of them and its own `feed_per_area`; a channel has a `slope`. A filter says what it
     `does`: one or more of `FILTERS`. Media that do not lie in it up to a depth are a `media_volume` (of carriers, mats, brushes), in
     each. `cut_out` is the open part of a top that is closed beside it, `footprint` the floor under one that stands on `legs`, `foot` the
-    area of one foot or of the plate under it. `face` is the area of a mat or screen that water passes, `mesh` the width of its openings, `air_flow` what is blown in.
+    area of one foot or of the plate under it. `face` is the area of a mat or screen that water passes, `mesh` the width of its openings, `air_flow` what is
+    blown into one filter or raft, `air_stones` how many stones hang under one raft's boards.
     """
 
     name: str
@@ -81,6 +82,7 @@ class Vessel(Record):
     face: Area | None = None
     mesh: Bore | None = None
     air_flow: AirFlow | None = None
+    air_stones: Number = 0.0
     cut_out: Area | None = None
     footprint: Area | None = None
     legs: Number = 0.0
@@ -130,6 +132,7 @@ class Vessel(Record):
             raise DesignError(f"{v.name} has the area of a foot and no legs; say how many, such as legs = 4.")
         self._check_growing()
         self._check_filter()
+        self._check_air()
 
     def _check_growing(self) -> None:
         """Refuse plants where none grow, and a growing vessel that cannot be."""
@@ -149,6 +152,22 @@ class Vessel(Record):
         if v.slope and (v.shape not in ("rectangular", "lying") or v.media_depth is not None):
             raise DesignError(
                 f"{v.name} is a channel with a slope; it is rectangular or lying (a pipe) and holds no media up to a depth. Leave the slope out, or those."
+            )
+
+    def _check_air(self) -> None:
+        """Refuse air where nobody reckons with it, and less than nothing of it."""
+        v = self.si
+        if v.air_stones and v.kind != "raft":
+            raise DesignError(
+                f"{v.name} is a {v.kind}; air_stones are those under the boards of a raft. Stones in fish tanks stand in [air]; leave these out."
+            )
+        if v.air_flow is not None and v.kind not in ("filter", "raft"):
+            raise DesignError(
+                f"{v.name} is a {v.kind}; air_flow is what is blown into a filter or under a raft. Air for fish tanks stands in [air]; leave it out."
+            )
+        if v.air_stones < 0 or v.air_stones != round(v.air_stones):
+            raise DesignError(
+                f"{v.name}: air_stones is {v.air_stones:g}; it is how many hang under one raft, a whole number such as air_stones = 2."
             )
 
     def _check_filter(self) -> None:

@@ -13,6 +13,7 @@ from aquaplumb.system.season_rows import month_rows, nitrogen_rows
 from aquaplumb.system.steady import Steady
 from aquaplumb.system.turning import turning_rows
 from aquaplumb.units import (
+    AIR_FLOW,
     AREA,
     BORE,
     CONCENTRATION,
@@ -86,8 +87,10 @@ def results(s: Steady):
         yield from _rows(
             f"Air and oxygen{of}, warmest water, after a meal", prefix, air_rows(p, s.build.water.si.oxygen_peak, part=len(s.tanks) > 1)
         )
+    yield from _rafts(s)
     for line in s.pumped.values():
         yield from _pumped(line, s)
+    yield from _drippers(s)
     yield from _turning(s)
     yield from _vessels(s)
     for fall in sorted(s.falling.values(), key=lambda f: f.siphon is not None):
@@ -217,6 +220,30 @@ def _filters(s: Steady):
                 )
             )
     yield from _rows("Loops: ammonia and solids", "loop", rows)
+
+
+def _rafts(s: Steady):
+    """The oxygen under the boards of rafts, in the warmest water."""
+    for r in s.rafts.values():
+        yield from _cells("Oxygen under rafts, warmest water", f"raft {r.name}", r.name, [
+            ("comes with", CONCENTRATION, r.comes, "as [water] has it, less what filters take", "mass balance"),
+            ("its roots take", MASS_RATE, r.roots, "boards × 3 g/m²/d", "common practice, no source"),
+            ("its bacteria take", MASS_RATE, r.bacteria, "4.57 × ammonia N, by its part of their surface", "stoichiometry"),
+            ("blown in", AIR_FLOW, r.blown, "the build file", "FAO 589 (2014) §4.5: 4 L/min for 2 to 4 m²"),
+            ("settles at", CONCENTRATION, r.settles, "inflow + stones = use", "mass balance"),
+        ])  # fmt: skip
+
+
+def _drippers(s: Steady):
+    """What each end at towers gives, and with how much head."""
+    for d in s.drippers:
+        cells = [("each tower gets", FLOW, d.each, "flow of the end / towers on it", "the line at work")]
+        if d.bored:
+            cells += [
+                ("through holes of", BORE, d.bore, "the build file", "the build file"),
+                ("head over them", HEAD, d.head, "(Q / (n Cd A))² / 2g, Cd 0.61", "Torricelli"),
+            ]
+        yield from _cells("Drippers of towers, while the pump runs", f"dripper {d.name}", f"{d.name} ({d.tower})", cells)
 
 
 def _need(s: Steady):

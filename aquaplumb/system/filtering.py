@@ -141,7 +141,13 @@ def upkeep_tasks(system: Balance) -> list[Bare]:
     if feed <= 0:
         return []
     does = {one for v in system.build.vessels.values() for one in v.cleans}
-    there = {"", *({"trap"} if does & set(SETTLES) else ()), *(does & {"mat", "brushes"}), *({"media"} if media > 0 else ())}
+    there = {
+        "",
+        *({"trap"} if does & set(SETTLES) else ()),
+        *(does & {"mat", "brushes"}),
+        *({"media"} if media > 0 else ()),
+        *({"drippers"} if system.build.of_kind("tower") else ()),
+    }
     water = system.build.water.si
     plan = startup.upkeep_plan.si(feed, media if media > 0 else feed / USUAL_FEED, water=water.disinfectant or water.origin)
     return [task.si for task in plan if task.si.of in there]

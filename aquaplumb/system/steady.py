@@ -17,9 +17,11 @@ from typing import TYPE_CHECKING
 from aquaplumb.build import Air, Build, Heat, Supply, Upkeep
 from aquaplumb.system.air_plan import AirPlan, air_plans, first_in_danger
 from aquaplumb.system.balance import Balance
+from aquaplumb.system.drippers import Drippers, drippers
 from aquaplumb.system.filtering import FilterLoop, FilterWork, filter_works, loops
 from aquaplumb.system.heat_plan import HeatPlan, heat_plan
 from aquaplumb.system.power_plan import PowerPlan, power_plan, power_year
+from aquaplumb.system.raft_air import RaftAir, rafts_air
 from aquaplumb.system.season import SeasonRun, in_worst_month
 from aquaplumb.system.stories import Endless
 from aquaplumb.system.turning import Turning, turning
@@ -104,6 +106,16 @@ class Steady(Balance):
     def filters(self) -> dict[str, FilterWork]:
         """How each filter works, by its vessel's name."""
         return filter_works(self)
+
+    @functools.cached_property
+    def drippers(self) -> list[Drippers]:
+        """What the drippers of towers do, end by end."""
+        return drippers(self)
+
+    @functools.cached_property
+    def rafts(self) -> dict[str, RaftAir]:
+        """The oxygen under the boards of each raft, by its name."""
+        return rafts_air(self)
 
     @functools.cached_property
     def loops(self) -> dict[str, FilterLoop]:

@@ -1,6 +1,6 @@
 """Findings: what a builder would get wrong, said in one sentence with the numbers in it and the cure.
 
-Each finding is one small function beside its topic (`stock`, `season`, `flows`, `growing`, `filters`, `pipework`, `turning`, `falls`, `branches`, `outlets`, `pumping`, `suction`, `through_time`, `buried` …). It reads the
+Each finding is one small function beside its topic (`stock`, `season`, `flows`, `growing`, `drippers`, `filters`, `pipework`, `turning`, `falls`, `branches`, `outlets`, `pumping`, `suction`, `through_time`, `buried` …). It reads the
 solved system (`aquaplumb.system.steady.Steady`, bare SI numbers) and yields what it sees::
 
     @finding("drain short", notebook="06")
@@ -20,6 +20,7 @@ from aquaplumb.review.findings import (
     branches,
     buried,
     contradictions,
+    drippers,
     falls,
     filters,
     flows,
@@ -47,6 +48,7 @@ _WALK = [
         season,
         flows,
         growing,
+        drippers,
         filters,
         pipework,
         turning,

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import math
+
+from aquaplumb.air.roots import BACTERIA_BEAR, ROOTS_BEAR, STONE_AIR, STONE_AREA, raft_stones
 from aquaplumb.build.vessels import water_volume
-from aquaplumb.review.findings.base import finding, fix, note
-from aquaplumb.units import FLOW, LENGTH, SHARE, in_hours
+from aquaplumb.review.findings.base import at_least, finding, fix, note
+from aquaplumb.units import AIR_FLOW, AREA, CONCENTRATION, FLOW, LENGTH, MASS_RATE, SHARE, in_hours
 
 _LITRE_A_MINUTE = 1e-3 / 60  # m³/s
 # m³/s through one channel: 1 to 2 L/min FAO 589 (2014) §4.4 (read in a copy), 1/4 to 1/2 US gal/min a growers' page (read)
@@ -12,7 +15,8 @@ LEAST_FILM, MOST_FILM = 0.9 * _LITRE_A_MINUTE, 3.0 * _LITRE_A_MINUTE
 LEAST_SLOPE, GOOD_SLOPE = 0.01, 0.025  # 1:100 is recommended, and needs a base so true that 1:30 to 1:40 are built (encyclopaedia, read)
 LONGEST_CHANNEL = 12.0  # m: FAO 589 (2014) §4.4, from memory
 STALE = 4 * 3600.0  # s: rafts are turned over in 1 to 4 h, FAO 589 (2014) §4.5, from memory; the UVI system has about 3 h
-_STONES_APART = 2.0  # m, of air stones under boards: common practice, no source
+_MOST_STONES = 4.0  # on a square metre of boards: more than anybody hangs there; common practice, no source
+_NEARLY = 0.98  # of a need: rounding
 ROOTS_DRY = 2 * 3600.0  # s: without water plants in a film die within a few hours in hot weather (growers' page, read)
 
 
@@ -57,17 +61,52 @@ def channel_badly_laid(system, say):
             )
 
 
+@finding("roots short of oxygen", notebook="10")
+def roots_short(system, say):
+    """A raft whose water and stones bring less oxygen than roots and bacteria want under the boards."""
+    for r in system.rafts.values():
+        if r.settles >= BACTERIA_BEAR * _NEARLY:
+            continue
+        rot = r.settles < ROOTS_BEAR
+        wants = f"roots want {say(CONCENTRATION, ROOTS_BEAR)}" if rot else f"bacteria want {say(CONCENTRATION, BACTERIA_BEAR)}"
+        brings = f"{say(FLOW, r.flow)} of water with {say(CONCENTRATION, r.comes)}" if r.flow > 0 else "no water"
+        stones = f"{say(AIR_FLOW, r.blown)} of air" if r.blown > 0 else "no air stones"
+        yield (fix if rot else note)(
+            r.name,
+            f"Under the boards of {r.name} the oxygen settles at {say(CONCENTRATION, r.settles)}: {brings} and {stones} come there, and roots and bacteria take "
+            f"{say(MASS_RATE, r.use)}; {wants} or more.",
+            _aired(r, say),
+        )
+
+
+def _aired(r, say) -> str:
+    """What holds the oxygen under the boards of a raft: stones, where so many can hang there, or water."""
+    ways, air = [], r.air_needed / r.count
+    stones = float(raft_stones.si(r.boards, air)) if math.isfinite(air) else math.inf
+    if stones <= _MOST_STONES * r.boards:
+        flow = max(air, stones * STONE_AIR)
+        ways.append(
+            f"hang {stones:.0f} small air stones under {'the boards of each' if r.count > 1 else 'its boards'}, on an air pump of their own "
+            f'(air_stones = {stones:.0f}, air_flow = "{at_least(say, AIR_FLOW, flow)}")'
+        )
+    if math.isfinite(r.flow_needed) and r.flow_needed > r.flow:
+        ways.append(f"send {at_least(say, FLOW, r.flow_needed)} through {r.name}")
+    text = ", or ".join(ways) or "take out plants, or lead water to it that has been aired"
+    return f"{text[0].upper()}{text[1:]}."
+
+
 @finding("water stale under rafts", notebook="03")
 def stale_under_rafts(system, say):
-    """Water that stands so long under the boards that roots have used up its oxygen."""
+    """Water that stands so long under the boards that nothing new comes to the roots, and no stones stir it."""
     for vessel in system.build.of_kind("raft"):
         v, comes = vessel.si, system.vessels[vessel.si.name].mean
         held = water_volume.si(vessel, system.running_depth(v.name))
-        if comes > 0 and held / comes > STALE:
+        if comes > 0 and held / comes > STALE and not system.rafts[v.name].blown:
+            stones = float(raft_stones.si(system.rafts[v.name].boards))
             yield note(
                 v.name,
                 f"The water of {v.name} is new only every {in_hours(held / comes)}; roots want that in {in_hours(STALE)}.",
-                f"Send {say(FLOW, held / STALE)} through it; else hang air stones under the boards, one every {say(LENGTH, _STONES_APART)}.",
+                f"Send {at_least(say, FLOW, held / STALE)} through it; else hang air stones under the boards, one every {say(AREA, STONE_AREA)} (air_stones = {stones:.0f}).",
             )
 
 

@@ -8,9 +8,10 @@ from aquaplumb import tables
 from aquaplumb.air import air_pumps
 from aquaplumb.build.vessels import water_volume
 from aquaplumb.power import battery, shock_protection
+from aquaplumb.system.raft_air import stones_of
 from aquaplumb.system.steady import Steady
 from aquaplumb.system.supplies import OWN
-from aquaplumb.units import AREA, BORE, CHARGE, LENGTH, MASS, POWER, TIME, VOLTAGE, rounded
+from aquaplumb.units import AIR_FLOW, AREA, BORE, CHARGE, LENGTH, MASS, POWER, TIME, VOLTAGE, rounded
 from aquaplumb.water import dosing, make_up
 from aquaplumb.water.bases import base_row
 from aquaplumb.workshop.cut_list import shown_name, tape
@@ -28,6 +29,7 @@ def equipment(system: Steady, pumps_: dict, tally: Tally) -> None:
     _vessels(system, tally)
     _pumps(system, pumps_, tally)
     _air(system, tally)
+    _blown(system, tally)
     _mains(system, pumps_, tally)
     supply(system, pumps_, tally)
     _heat(system, tally)
@@ -60,6 +62,23 @@ def _pumps(system: Steady, pumps_: dict, tally: Tally) -> None:
         if control.cut_out_depth is not None:
             tally.add(group, "low-level switch", f"opens at {BORE.text(control.cut_out_depth, system.build.units)}", 1, where)
     tally.note("Fish die when a pump stops: a spare pump on the shelf is common practice; it is not counted.")
+
+
+def _blown(system: Steady, tally: Tally) -> None:
+    """What blows into filters and under rafts, beside the air of the fish."""
+    units, group = system.build.units, "Air"
+    for name, vessel in system.build.vessels.items():
+        stones, blown = stones_of(vessel)
+        if not blown:
+            continue
+        depth, where, count = BORE.text(system.running_depth(name), units), f"for {quoted(name)}", int(vessel.si.count)
+        tally.add(group, "air pump", f"{AIR_FLOW.text(blown * count, units)} or more against {depth} of water", 1, where)
+        if vessel.si.kind == "raft":
+            tally.add(group, "small air stone 25 mm", "", int(stones) * count, f"{where}, under the boards, spread evenly")
+            tally.add(group, "air manifold", f"{int(stones) * count} ways, each with a valve", 1, where, implied=True)
+        tally.add(
+            group, "air check valve", "at its air pump's outlet", 1, where, implied=True, why="so that no water runs back into the pump"
+        )
 
 
 def _air(system: Steady, tally: Tally) -> None:
