@@ -18,6 +18,7 @@ import aquaplumb.review.findings
 from aquaplumb.build import demos, load
 from aquaplumb.build.vessels import kinds_in_words
 from aquaplumb.review import findings, review
+from aquaplumb.system.steady import Steady
 from growing_builds import BEDS, CHANNELS, RAFTS, filtered
 
 SEVERITIES = findings.SEVERITIES
@@ -255,6 +256,8 @@ BOTH_SIDES = [
     ("drain short", "stop", "courtyard", {("lines", RESERVE): None, fall(TANK, "lip"): "0.98 m"}, {("lines", RESERVE): None, fall(TANK, "lip"): "0.93 m"}),
     # one of three branches over a rise, higher than the tank's water; a hump 5 cm over the lower end, and one that is none
     ("branch without water", "fix", "terrace", *({("lines", "tank drain", "pipe", 1, "crown"): crown} for crown in ("1.2 m", "0.63 m"))),
+    # 419 gal/h in 3 in pipe are 0.31 ft/s, under ASPE's 2.
+    ("flat run", "note", "flat-drain", {fall("tank to settler", "outlet"): "44 in"}, STEEP),
     ("air held in a hump", "note", "courtyard", *({fall(TANK, "vented"): None, fall(TANK, "crown"): crown} for crown in ("-0.05 m", "-0.11 m"))),
     # a joint of two tanks, 1,240 L/h (327 gal/h): the small tank may stand 2.5 in higher than the large one up to its emergency lip, 4 in up to the
     # freeboard. Hand, π/4 D² √(2 g h / 1.5): at 2.5 in 1,140 L/h in 0.83 in, at 4 in 1,440; at 4 in 430 L/h in 0.45 in; at 2.5 in 6,600 L/h in 2 in
@@ -721,6 +724,21 @@ def test_the_hole_that_lets_air_in_is_where_and_as_wide_as_the_pages_say():
     for page in ("05-fittings-and-lift", "08-pump-choice", "09-levels-and-power-cuts"):
         said = (Path(__file__).parents[1] / "notebooks" / f"{page}.ipynb").read_text(encoding="utf-8")
         assert "6 mm hole" not in said and "a third as wide as the pipe" in said and "just under the usual" not in said
+
+
+def test_of_a_milder_finding_and_a_worse_one_that_time_shows_the_worse_stays(monkeypatch):
+    """One and the same name and place, seen at rest as a note and through time as a stop; and the other way round."""
+    from aquaplumb.review.findings import base
+
+    for now, in_time in (("note", "stop"), ("stop", "note"), ("fix", "fix")):
+
+        def one(severity):
+            return lambda system, say: [(severity, "tank", f"{severity}.", "Mend it.")]
+
+        checks = [("twice", "06", one(now), False), ("twice", "09", one(in_time), True)]
+        monkeypatch.setattr(aquaplumb.review.findings, "_CHECKS", checks)
+        [told] = findings.found(Steady(load("courtyard")), through_time=True)
+        assert told.severity == min(now, in_time, key=base.SEVERITIES.index) and told.notebook == ("09" if told.severity != now else "06")
 
 
 def test_worst_comes_first():

@@ -7,9 +7,13 @@ import numpy as np
 import pytest
 
 from aquaplumb.build import demos, load
+from aquaplumb.build.vessels import water_volume
 from aquaplumb.plumbing import fittings, lines, pumps
 from aquaplumb.review import Result, review
-from aquaplumb.units import DesignError, u
+from aquaplumb.review.compare import comparison
+from aquaplumb.system.steady import Steady
+from aquaplumb.units import DesignError, rounded, u
+from aquaplumb.workshop.sheet import sheet
 
 DAY, HOUR = 86400.0, 3600.0
 EVERY = [*demos(), *demos(faulty=True)]
@@ -155,8 +159,31 @@ def test_the_pump_meets_the_system_curve(name):
 def test_a_float_pump_runs_as_long_as_its_inflow_takes():
     got = seen("greenhouse")
     inflow, flow = got["vessel dosing tank.over an hour"].value, got["line bed loop.flow"].value
-    assert got["line bed loop.duty"].value == pytest.approx(inflow / flow, rel=1e-9)
+    assert Steady(got.build).pumped["bed loop"].duty == pytest.approx(inflow / flow, rel=1e-9)  # of the balance, from the lowest water
     assert inflow == pytest.approx(got["line tank loop.flow"].value, rel=1e-9)  # all of it goes round by the tank
+
+
+def test_a_float_pumps_share_and_starts_are_those_of_its_round():
+    """Hand: from on to off as the pump out of each level takes it, less what comes, and back up with what comes."""
+    got = seen("greenhouse")
+    line, tank = got.system.pumped["bed loop"], got.build.vessels["dosing tank"]
+    c, inflow = line.line.si.control.si, got["vessel dosing tank.over an hour"].value
+    depths = np.linspace(c.off_depth, c.on_depth, 41)
+    pumped = np.array([lines.flows.si(line.tree.with_si(source=tank.si.floor + z), line.pump).si.flow for z in depths])
+    area = np.gradient(np.array([water_volume.si(tank, z) for z in depths]), depths)
+    down = np.trapezoid(area / (pumped - inflow), depths)
+    up = (water_volume.si(tank, c.on_depth) - water_volume.si(tank, c.off_depth)) / inflow
+    assert got["line bed loop.duty"].value == pytest.approx(down / (down + up), rel=0.012)  # the sump swings too: 0.7 % more comes
+    assert got["line bed loop.starts"].value == pytest.approx(3600 / (down + up), rel=0.05)  # which are 4 % of what the pump gains on it
+    assert got["line bed loop.energy"].value == pytest.approx(
+        got["line bed loop.power"].value * got["line bed loop.duty"].value * 8760 * 3600
+    )
+    assert got["vessel dosing tank.water at its lowest"].value == pytest.approx(c.off_depth, abs=2e-3)
+    assert got["vessel dosing tank.at its highest"].value == pytest.approx(c.on_depth, abs=2e-3)
+    narrower = got.build.changed({("lines", "bed loop", "control", "on_depth"): "16 in"})
+    told = str(comparison(got.build, narrower))
+    assert "part of the time that it runs" in told and "starts in an hour" in told
+    assert f"{rounded(100 * line.duty)} % of the time, by a float" in str(sheet(got.build, designs=50).chapters)
 
 
 def test_a_timer_moves_its_part_of_the_hour():
@@ -197,10 +224,12 @@ def test_a_float_pump_that_gets_part_of_its_own_water_back():
     changes = {("lines", "tank loop", "pump"): weak, **{
         ("lines", f"bed {bed} drain", key): value for bed in (1, 2) for key, value in (("to", "dosing tank"), ("outlet", "25 in"))
     }}  # fmt: skip
-    system = seen("greenhouse", changes).system
+    got = seen("greenhouse", changes)
+    system = Steady(got.build)
     inflow, line = system.pumped["tank loop"].flow, system.pumped["bed loop"]
     assert 0 < inflow < line.flow / 2
     assert line.duty == pytest.approx(2 * inflow / line.flow, rel=1e-6)
+    assert got["line bed loop.duty"].value == pytest.approx(line.duty, rel=0.05)  # its run, in which the pump draws from higher water
 
 
 # --- what is handed over ------------------------------------------------------------------------------------

@@ -1,4 +1,4 @@
-"""The review of a build: every steady number of it, with its formula and source, and what is wrong with it.
+"""The review of a build: every number of it, with its formula and source, and what is wrong with it.
 
 seen = review(load("my-build.toml"))
 print(seen)                          # readable at a glance
@@ -51,12 +51,21 @@ def not_seen(build: Build) -> list[str]:
 class Review:
     """What a review found: `results` by name, `findings` worst first, and the solved `system` behind them.
 
-    `findings` has all that counts; what the file accepts is in `accepted`, with its reason, and counts only where it has to.
+    Both come of what its run shows (`Steady.in_time`). `findings` has all that counts; what the file accepts is in `accepted`, with its reason, and counts only where it has to.
     """
 
     def __init__(self, system: Steady):
-        self.system, self.build = system, system.build
-        self.results = yours.marked(system)
+        self._solved, self.build = system, system.build
+
+    @functools.cached_property
+    def system(self) -> Steady:
+        """The build, solved, with what its run shows while nothing fails."""
+        return self._solved.in_time
+
+    @functools.cached_property
+    def results(self) -> dict[str, Result]:
+        """Every number, by its name."""
+        return yours.marked(self.system)
 
     @functools.cached_property
     def findings(self) -> list[Finding]:
@@ -66,7 +75,7 @@ class Review:
 
     @functools.cached_property
     def _every(self) -> list[Finding]:
-        return _findings.found(self.system, through_time=True)
+        return _findings.found(self._solved, through_time=True)
 
     @functools.cached_property
     def _looked_at(self) -> tuple[list[AcceptedFinding], list[str]]:
@@ -243,7 +252,7 @@ class Review:
 
 @takes_things
 def review(build: Build | Any) -> Review:
-    """Everything steady about a build, computed once, and what is wrong with it.
+    """Every number of a build at work, computed once, and what is wrong with it.
 
     build: A build, or a path or demo name as `load` takes it.
     raises: Where the build cannot be read or solved.

@@ -31,6 +31,8 @@ _LINES = {
     "wanted": "flow wanted",
     "margin": "flow over the flow wanted",
     "head": "head of the pump",
+    "duty": "part of the time that it runs",
+    "starts": "starts in an hour",
     "cost": "cost of a year",
 }
 

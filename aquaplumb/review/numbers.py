@@ -1,4 +1,9 @@
-"""The steady numbers of a build, one `Result` each with its formula and source, in the order in which a review tells them."""
+"""The numbers of a build, one `Result` each with its formula and source, in the order in which a review tells them.
+
+A review gives them the system that its run has shown (`Steady.in_time`). Then the most that comes into a vessel or that a
+falling line has to carry, the lowest and highest water, a float pump's share of the time, starts and rounds are those of
+the run. What flows over the hour, and all that follows from it, is of the balance, which tests hold to the run.
+"""
 
 from __future__ import annotations
 
@@ -22,6 +27,8 @@ from aquaplumb.units import (
     FLOW,
     FORCE,
     HEAD,
+    HOUR,
+    LENGTH,
     MASS,
     MASS_RATE,
     NUMBER,
@@ -35,6 +42,9 @@ from aquaplumb.units import (
     Kind,
     rounded,
 )
+
+RUN = "balance of mass through time"  # the source of what is read off the run
+_ROUNDS = 0.01  # an hour: what starts late and early may differ by as one
 
 
 @dataclass(frozen=True)
@@ -76,7 +86,7 @@ class Result:
 
 
 def results(s: Steady):
-    """Every steady number of a build."""
+    """Every number of a build."""
     yield from _fish(s)
     yield from _season(s)
     yield from _beds(s)
@@ -94,7 +104,7 @@ def results(s: Steady):
     yield from _turning(s)
     yield from _vessels(s)
     for fall in sorted(s.falling.values(), key=lambda f: f.siphon is not None):
-        yield from _falling(fall)
+        yield from _falling(fall, s)
     yield from _rows("Power", "power", power_rows(s.power, s.year))
     yield from _rows("Warmth, on the coldest night", "heat", heat_rows(s.heat))
     yield from _rows("Upkeep", "upkeep", upkeep_rows(s))
@@ -281,7 +291,18 @@ def _pumped(p, s: Steady):
         a_year = f"cost of a year, at {rounded(s.build.site.si.power_price)} a kWh"
         rows.append(("cost", a_year, NUMBER, p.cost, "power × duty × 8760 h × price, and what battery and charger keep", "arithmetic"))
     if p.duty < 1:
-        rows.append(("duty", "part of the time that it runs", SHARE, p.duty, "minutes on / cycle, or inflow / flow", "definition"))
+        rows.append(
+            (
+                "duty",
+                "part of the time that it runs",
+                SHARE,
+                p.duty,
+                "minutes on / cycle; of a float, over whole rounds of the run",
+                "definition",
+            )
+        )
+    if s.shown and (often := s.shown.pumps[p.name].starts):
+        rows.append(("starts", "starts in an hour", NUMBER, often * HOUR, "starts of the run, while nothing fails", RUN))
     section = f"Pumped line: {p.name} ({p.pump.si.name})"
     yield from _rows(section, f"line {p.name}", rows)
     into = {o.name: o for o in p.outlets}
@@ -304,13 +325,20 @@ def _turning(s: Steady):
 
 def _vessels(s: Steady):
     for v in s.vessels.values():
-        yield from _cells("What comes into each vessel", f"vessel {v.name}", v.name, [
+        cells = [
             ("over an hour", FLOW, v.mean, "all lines that end in it", "mass balance"),
             ("at most, siphons running", FLOW, v.peak, "all lines that end in it, pumps running, siphons at full flow", "mass balance"),
-        ])  # fmt: skip
+        ]
+        if s.shown:
+            bands = [one.vessels[v.name] for one in s.shown.bands]
+            cells += [
+                ("water at its lowest", LENGTH, min(one.lowest for one in bands), "of the run, while nothing fails", RUN),
+                ("at its highest", LENGTH, max(one.highest for one in bands), "of the run, while nothing fails", RUN),
+            ]
+        yield from _cells("What comes into each vessel, and how deep it stands", f"vessel {v.name}", v.name, cells)
 
 
-def _falling(f):
+def _falling(f, s: Steady):
     loss = "energy balance, Darcy–Weisbach"
     cells = [("has to carry", FLOW, f.load, "what comes into its vessel", "mass balance")]
     if f.siphon:
@@ -321,14 +349,20 @@ def _falling(f):
             ("carries when full", FLOW, c.flow_at_full, "full bore, level at the lip", loss),
             ("carries at its vent", FLOW, c.flow_at_vent, "full bore, level at the vent", loss),
         ]  # fmt: skip
+        if s.shown:
+            late, early = (one.siphons[f.name].starts * HOUR for one in (s.shown, s.shown.early or s.shown))
+            cells.append(("rounds an hour", NUMBER, late, "starts of the run, siphons starting late", RUN))
+            cells += (
+                [("or, starting early", NUMBER, early, "starts of the run, siphons starting early", RUN)]
+                if abs(early - late) > _ROUNDS
+                else []
+            )
     else:
         section = "Overflows, drains and gravity lines"
         cells += [
             ("carries up to the brim", FLOW, f.capacity, "least of weir, orifice and full pipe", "SCS riser formulas; " + loss),
-            ("Froude number (quiet to 0.3)", NUMBER, f.froude, "speed / √(g bore)", "quiet to 0.3: Hills (1983)")
-            if f.leaves_vessel
-            else ("speed, pipe full", SPEED, f.speed, "flow / bore's area", "continuity"),
-        ]  # fmt: skip
+            ("Froude number (quiet to 0.3)", NUMBER, f.froude, "speed / √(g bore)", "quiet to 0.3: Hills (1983)"),
+        ] if f.leaves_vessel else [("speed, pipe full", SPEED, f.speed, "flow / bore's area", "continuity")]  # fmt: skip
     if f.screen_speed is not None:
         cells.append(("through its screen", SPEED, f.screen_speed, "load / open area", "continuity"))
     yield from _cells(

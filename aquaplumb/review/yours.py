@@ -10,7 +10,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from aquaplumb.build import Air, Build, own_rows
-from aquaplumb.review.numbers import Result, results
+from aquaplumb.review.numbers import RUN, Result, results
 from aquaplumb.system.steady import Steady
 from aquaplumb.tables import OwnName
 from aquaplumb.units import DesignError
@@ -33,6 +33,8 @@ def marked(system: Steady) -> dict[str, Result]:
     if not files(system.build):
         return found
     moves = _moving(system.build)
+    if moves is not None and any(name.startswith(("line ", "fall ", "vessel ")) for name in moves):
+        moves |= {name for name, r in found.items() if r.source == RUN}  # all of a run moves with any flow
     return {
         name: replace(r, source=f"yours ({', '.join(files(system.build))}); {r.source}", yours=True)
         if moves is None or name in moves
@@ -46,10 +48,10 @@ def _moving(build: Build) -> set[str] | None:
     as_told = Build(build.text, build.path, own=build.own) if build.month else build  # a year is solved as a year, on both sides
     for by in _PUSHES:
         try:
-            still = {r.name: r.value for r in results(Steady(as_told))}
+            still = {r.name: r.value for r in results(Steady(as_told).in_time)}
             pushed = Build(build.text, build.path, own=own_rows.shifted(build.own, by))
             slower = [line.with_si(speed=line.si.speed * (1 - by)) for line in pushed.pumped.values() if line.si.pump_file]
-            moved = {r.name: r.value for r in results(Steady(pushed.replaced(lines=slower, air=_blown_more(pushed.air, by))))}
+            moved = {r.name: r.value for r in results(Steady(pushed.replaced(lines=slower, air=_blown_more(pushed.air, by))).in_time)}
         except DesignError:
             continue
         return {name for name, value in moved.items() if not _same(still.get(name), value)} | (still.keys() - moved.keys())

@@ -80,9 +80,9 @@ class Means:
         """The same with what a run shows in place of the most that was reckoned, where the two differ by more than they may.
 
         With one thing that switches, a run shows all that can come together; with several it shows some of it, and what the
-        balance adds may come together on another day.
+        balance adds may come together on another day. No peak is below the mean of the hour: what runs dry is judged as it ran before.
         """
-        n, bands = self.network, [one for one in (seen, seen.early) if one]
+        n, bands = self.network, seen.bands
         alone = sum(c.kind != "always" for c in n.controls) + len(n.siphons) <= 1
 
         def of(reckoned, run, off) -> np.ndarray:
@@ -99,9 +99,10 @@ class Means:
         highest = n.floor[: n.count] + most("vessels", own, "highest") + np.where(spilled > 0, _OVER, 0.0)
         fall = of(self.fall_most, most("flows", n.falls, "most"), _OFF * np.abs(self.fall_most) + _TRICKLE)
         fall[n.siphons] = self.fall_most[n.siphons]  # what a siphon has to carry is what comes, not what it lets go
+        comes = of(self.comes_most, most("vessels", own, "comes"), _OFF * self.comes_most + _TRICKLE)
         known = dict(
-            comes_most=of(self.comes_most, most("vessels", own, "comes"), _OFF * self.comes_most + _TRICKLE),
-            highest=of(self.highest, highest, _APART), spilled_most=of(self.spilled_most, spilled, _TRICKLE), fall_most=fall,
+            comes_most=np.maximum(comes, self.usual.comes),
+            highest=of(self.highest, highest, _APART), spilled_most=of(self.spilled_most, spilled, _TRICKLE), fall_most=np.maximum(fall, self.usual.fall),
         )  # fmt: skip
         other = object.__new__(Means)
         vars(other).update(vars(self) | known)

@@ -50,8 +50,8 @@ class RunningFlow:
 class RunningSwitch:
     """A pump or a siphon at work."""
 
-    share: float  #: part of the time that it runs
-    starts: float  #: in a second [1/s]
+    share: float  #: part of the time that it runs, over whole rounds where the run has two starts
+    starts: float  #: in a second, over the same [1/s]
     between: float = np.inf  #: two starts lie mostly so far apart [s]
     lowest: float = np.inf  #: depth of the vessel that it draws from, while it runs [m]
     dry: float = 0.0  #: the longest time that it draws air [s]
@@ -66,6 +66,11 @@ class Running:
     pumps: dict[str, RunningSwitch]  #: by the line's name
     siphons: dict[str, RunningSwitch]  #: by the line's name
     early: Running | None = None  #: with siphons that start as early as they may, where that is another thing
+
+    @property
+    def bands(self) -> tuple[Running, ...]:
+        """It, and the same with siphons that start early."""
+        return (self, self.early) if self.early else (self,)
 
 
 def running(build: Build) -> Running:
@@ -103,9 +108,14 @@ def _read(run: Run, early: Running | None = None) -> Running:
         return float((values[:-1] * lasts).sum() / whole)
 
     def switch(on, source: int | None = None, dry: float = 0.0) -> RunningSwitch:
-        starts = time[1:][np.diff(on.astype(int)) > 0]
         lowest = np.inf if source is None or not on.any() else float(depth[on, source].min())
-        return RunningSwitch(mean(on), len(starts) / whole, float(np.median(np.diff(starts))) if len(starts) > 1 else np.inf, lowest, dry)
+        starts = np.flatnonzero(np.diff(on.astype(int)) > 0) + 1
+        if len(starts) < 2:
+            return RunningSwitch(mean(on), len(starts) / whole, np.inf, lowest, dry)
+        rounds = slice(starts[0], starts[-1])  # whole ones, from start to start
+        lasted = float(time[starts[-1]] - time[starts[0]])
+        share, often = float((on[rounds] * lasts[rounds]).sum() / lasted), (len(starts) - 1) / lasted
+        return RunningSwitch(share, often, float(np.median(np.diff(time[starts]))), lowest, dry)
 
     gone, on, runs = run.spilled[late], run.on[late], run.running[late]
     every = np.eye(len(n.names))

@@ -5,7 +5,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from aquaplumb.air.breathing import FishRespiration
 from aquaplumb.build import FallingLine, Pipe, PumpedLine
@@ -182,12 +182,18 @@ class PumpedPipes:
 class PumpedState(PumpedPipes):
     """A pumped line at work: how long its pump runs, what that brings, what it costs."""
 
-    duty: float  #: part of the time that the pump runs
+    duty: float  #: part of the time that the pump runs: of the balance, or of the run where that was asked for (`Steady.in_time`)
     mean: float  #: flow over the hour [m³/s]
     wanted: float  #: flow to bring while the pump runs [m³/s]; infinite where it never does
     wanted_why: str  #: what for, as the end of a sentence
     power: float | None  #: while it runs [W]; None where its maker says nothing
     cost: float | None  #: of a year, in the build's money
+
+    def at_work(self, share: float) -> PumpedState:
+        """The same with its pump at work for another share of the time; its mean flow stays."""
+        if not self.duty > 0:
+            return self
+        return replace(self, duty=share, cost=None if self.cost is None else self.cost * share / self.duty)
 
 
 @dataclass(frozen=True)

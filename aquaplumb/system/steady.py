@@ -10,6 +10,7 @@ One rule of forgetting: a build and a system never change. Another build is anot
 from __future__ import annotations
 
 import functools
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, fields
 from typing import TYPE_CHECKING
@@ -32,6 +33,10 @@ if TYPE_CHECKING:
     from aquaplumb.system.running import Running
 
 _SOLVED = 16  # builds that are kept solved, by `solved`
+_OF_WATER, _OF_DUTIES = (
+    ("filters", "loops", "turning"),
+    ("power", "year", "airs", "air"),
+)  # plans that read peaks; that read shares of the time
 
 
 @dataclass(frozen=True, eq=False, init=False)
@@ -72,14 +77,26 @@ class Steady(Balance):
 
     @functools.cached_property
     def in_time(self) -> Steady:
-        """The same with what its run shows where that is another thing than the balance of its means: `shown`, levels and loads."""
-        if self.running is None:
+        """The same with what its run shows: `shown`, peaks, loads, highest levels, and the share of the time that floats let pumps run.
+
+        What flows over the hour, and the level of the hour, stay those of the balance, which tests hold to the run; so does a peak
+        that is another thing in the run by less than the two may be apart (`Means.shown`). The same where nobody can follow the
+        run, or where it is asked what would come into a vessel.
+        """
+        if self.running is None or self.means.asked:
             return self
         other = object.__new__(Steady)
         known = vars(other)
         known.update(vars(self))  # each plan that was worked out, too
-        known["shown"], known["means"] = self.running, self.means.shown(self.running)
+        for plan in _OF_WATER:
+            known.pop(plan, None)
+        known["in_time"], known["shown"], known["means"] = other, self.running, self.means.shown(self.running)
         known["vessels"], known["falling"] = other._vessels(), other._fallen()
+        at_work = {name: self.running.pumps[name] for name, p in self.pumped.items() if p.line.si.control.si.kind == "float"}
+        if shares := {name: one.share for name, one in at_work.items() if math.isfinite(one.between)}:
+            known["pumped"] = {name: p.at_work(shares.get(name, p.duty)) for name, p in self.pumped.items()}
+            for plan in _OF_DUTIES:
+                known.pop(plan, None)
         return other
 
     @functools.cached_property

@@ -91,7 +91,7 @@ class AsBuiltWords(Drawing):
 
     def __init__(self, build: Build, *, system: str | None = None):
         super().__init__(build, system=system)
-        self.steady = solved(build)
+        self.steady = solved(build).in_time
         self.levels = water_levels(build)
         self.vessels = sorted(build.vessels.values(), key=lambda v: KINDS.index(v.si.kind))
         self.letters = {name: _letter(i) for i, name in enumerate(build.pumped)}

@@ -78,8 +78,8 @@ def names(*, through_time: bool = False) -> list[str]:
 def found(system, *, through_time: bool = False) -> list[Finding]:
     """All findings of a solved system, worst first, else in the order of the walk.
 
-    Those that need simulated time only where asked for; what the steady system has shown is not said again. Where simulated
-    time is asked for, all of them read what the run shows (`Steady.in_time`).
+    Those that need simulated time only where asked for; what the steady system has shown is not said again, unless time shows
+    it worse: then the worse stays. Where simulated time is asked for, all of them read what the run shows (`Steady.in_time`).
     """
 
     def say(kind, value) -> str:
@@ -97,6 +97,13 @@ def found(system, *, through_time: bool = False) -> list[Finding]:
         except Endless:  # "failures not run through" says it
             continue
         for one in new:
-            if not needs_time or (name, one.where) not in seen:
-                seen.setdefault((name, one.where), []).append(one)
-    return sorted((one for ones in seen.values() for one in ones), key=lambda f: (SEVERITIES.index(f.severity), f.notebook))
+            said = seen.setdefault((name, one.where), [])
+            if needs_time and said and _rank(one) < min(map(_rank, said)):
+                said.clear()
+            if not needs_time or not said:
+                said.append(one)
+    return sorted((one for ones in seen.values() for one in ones), key=lambda f: (_rank(f), f.notebook))
+
+
+def _rank(one: Finding) -> int:
+    return SEVERITIES.index(one.severity)

@@ -4,12 +4,15 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from aquaplumb.plumbing import pipes
 from aquaplumb.plumbing.branches import Branches
 from aquaplumb.plumbing.fittings import valve_k
+from aquaplumb.plumbing.part_full import SCOUR_SPEED
 from aquaplumb.review.findings.base import finding, fix, note, shop
-from aquaplumb.units import FLOW, HEAD
+from aquaplumb.units import FLOW, HEAD, SPEED
 
 DIRTIER = 1.3  # a drain a third dirtier than on its first day still has to carry: common practice, no source
+_REACHED = 3.0  # m of pipe that a brush reaches from its end: common practice, no source
 _SAME = 1.001  # of a bore: rounding
 TRICKLE = 1e-6  # m³/s: 4 L/h, no flow worth a word
 
@@ -56,6 +59,26 @@ def dry_branch(system, say):
             fall.name,
             f"No water goes through {fall.name} to {f.to}: it has to rise to {say(HEAD, fall.line.least_lip)}, and the water that comes to its tee leaves lower.",
             "Lay it without that rise, its end no higher than the other branches', or throttle those until the water stands higher in the pipe.",
+        )
+
+
+@finding("flat run", notebook="06")
+def flat_run(system, say):
+    """Stretches of a falling line that lie flat, in which what fish leave settles: after a drop the water stands in them."""
+    slow = [
+        (fall.name, speed)
+        for fall in system.falling.values()
+        if fall.drop == 0 and not fall.line.si.emergency and fall.line.si.kind != "joint" and fall.line.si.length > _REACHED
+        if fall.root.si.kind in ("fish tank", "settling tank")
+        if fall.peak > TRICKLE and (speed := pipes.speed.si(fall.peak, fall.line.si.bore)) < SCOUR_SPEED
+    ]
+    if slow:
+        name, speed = min(slow, key=lambda item: item[1])
+        others = f" (and so {'do' if len(slow) > 2 else 'does'} {len(slow) - 1} more)" if len(slow) > 1 else ""
+        yield note(
+            name,
+            f"{name} lies flat{others}: full, its water moves at {say(SPEED, speed)}, and what fish leave settles in pipe slower than {say(SPEED, SCOUR_SPEED)}.",
+            "Lay it with a fall, choose a smaller size there, or fit a cap to flush it.",
         )
 
 

@@ -53,7 +53,7 @@ def never_on(system, say):
         c, source = line.line.si.control.si, line.source
         if c.kind != "float":
             continue
-        seen = [one for one in (system.shown, system.shown and system.shown.early) if one]
+        seen = system.shown.bands if system.shown else ()
         highest = max((one.vessels[source.si.name].highest for one in seen), default=source.si.height)
         if c.on_depth <= source.si.height - _ROUNDED and (not seen or any(one.pumps[line.name].share > 0 for one in seen)):
             continue

@@ -128,7 +128,7 @@ def float_chatters(system, say):
 def _starts(system, line, volume: float) -> tuple[float, float]:
     """(starts of a float's pump in a second [1/s], the usual time between two [s]): as its run shows, else by what comes on the mean."""
     if system.shown:
-        seen = [one.pumps[line.name] for one in (system.shown, system.shown.early) if one]
+        seen = [one.pumps[line.name] for one in system.shown.bands]
         return max(one.starts for one in seen), min(one.between for one in seen)
     inflow = system.vessels[line.line.si.source].mean
     if not 0 < inflow < line.flow:

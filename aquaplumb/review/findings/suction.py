@@ -26,7 +26,7 @@ def _dry(line) -> bool:
 
 def _lowest(system, line) -> float:
     """The lowest water of a pump while it runs [m], over the floor: as its run shows, else by its control."""
-    seen = [one.pumps[line.name].lowest for one in (system.shown, system.shown and system.shown.early) if one]
+    seen = [one.pumps[line.name].lowest for one in (system.shown.bands if system.shown else ())]
     return min(seen) if seen and np.isfinite(seen).all() else line.tree.si.source - line.source.si.floor
 
 
