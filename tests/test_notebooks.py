@@ -13,6 +13,7 @@ from aquaplumb.build import demos, load
 from aquaplumb.build.cases import cases
 from aquaplumb.review import review
 from aquaplumb.units import DesignError
+from execute import metadata
 
 FOLDER = tables.folder("notebooks")
 BOOKS = sorted(FOLDER.glob("*.ipynb"))
@@ -54,6 +55,21 @@ def test_it_carries_no_widget_state_and_no_machine(book):
     text = nbformat.writes(book)
     assert "vnd.jupyter.widget-view" not in text
     assert not re.search(r"/(home|root|Users|tmp)/", text)
+
+
+def test_its_cells_are_locked_and_its_code_is_folded(book):
+    """A key typed on a focused slider would else cut the panel's cell (x) or turn it to text (m)."""
+    assert [dict(cell.metadata) for cell in book.cells] == [metadata(cell) for cell in book.cells]
+    assert all(cell.metadata["editable"] is cell.metadata["deletable"] is False for cell in book.cells)
+    assert all(cell.metadata["jupyter"]["source_hidden"] for cell in code(book))
+
+
+def test_one_gate_holds_back_what_answers_it(book):
+    """The guess is asked once, before any picture or panel."""
+    sources = [cell.source for cell in code(book)]
+    [gate] = [place for place, source in enumerate(sources) if "questions.guess()" in source]
+    shows = [place for place, source in enumerate(sources) if re.search(r"\b(picture|panel)\(", source)]
+    assert gate < min(shows)
 
 
 def test_it_is_short_and_simple(book):

@@ -21,7 +21,11 @@ class Verdict(NamedTuple):
 
 
 class Asked:
-    """What all kinds of question share: whose it is, the misses, and what is said after them."""
+    """What all kinds of question share: whose it is, the misses, and what is said after them.
+
+    One that is a `gate` holds back all that stands below it on its page until it is answered, right or wrong, or until
+    *Show me* is pressed: guess first, then look.
+    """
 
     blank = "○ Not answered yet."
     misses: list[str]
@@ -29,11 +33,11 @@ class Asked:
     shown: bool
     _learner: str
 
-    def __init__(self, prompt: str, *, hint: str = "", worked: str = "", why: str = "", learner: str = ""):
-        self._prompt, self._hint, self._worked, self._why = prompt, hint, worked, why
-        self.tried = False
+    def __init__(self, prompt: str, *, hint: str = "", worked: str = "", why: str = "", learner: str = "", gate: bool = False):
+        self._prompt, self._hint, self._worked, self._why, self.gate = prompt, hint, worked, why, gate
+        self.opened = False
+        self.when_opened: list = []  # what to call when the gate opens
         self.given: Any = None  # the last answer that was judged
-        self.when_tried: list = []  # what to call at the first answer, right or wrong
         self.learner = learner
 
     @property
@@ -76,11 +80,8 @@ class Asked:
             same wrong answer given again (when a notebook is run again) is not another miss.
         """
         verdict = self.verdict(given)
-        if verdict.state in ("right", "wrong") and not self.tried:
-            self.tried = True
-            for call in self.when_tried:
-                call()
         if verdict.state in ("right", "wrong"):
+            self.open()
             self.given = given
         if verdict.state == "right":
             self.solved = True
@@ -92,11 +93,12 @@ class Asked:
             return f"✖ Not yet. {verdict.text}" + self._help()
         return self.blank if verdict.state == "blank" else f"○ {verdict.text}"
 
-    def then(self, picture):
-        """A picture that shows itself once this question has been answered, right or wrong: guess first, then look."""
-        from aquaplumb.questions.screen import Waiting
-
-        return Waiting(self, picture)
+    def open(self) -> None:
+        """Let what stands below be seen."""
+        if not self.opened:
+            self.opened = True
+            for call in self.when_opened:
+                call()
 
     def verdict(self, given) -> Verdict:
         """The judgement alone; it counts nothing."""

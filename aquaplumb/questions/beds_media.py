@@ -21,6 +21,7 @@ def guess(learner: str = "") -> Pick:
         answer="about 800 kg",
         why="It weighs as much as a small car, and more than half of that is water. With gravel it is well over a tonne.",
         learner=learner,
+        gate=True,
     )
 
 

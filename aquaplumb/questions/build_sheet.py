@@ -26,6 +26,7 @@ def guess(learner: str = "") -> Pick:
         answer="in all of them",
         why="It was drawn with something to spare: a third more flow, siphons between their two limits, room in the sump. That is what a margin is for.",
         learner=learner,
+        gate=True,
     )
 
 

@@ -22,6 +22,7 @@ def guess(learner: str = "") -> Pick:
         answer="it never starts again",
         why="In the wide pipe 850 L/h only runs down the wall. Air stays in the pipe, and a siphon with air in it does not pull.",
         learner=learner,
+        gate=True,
     )
 
 

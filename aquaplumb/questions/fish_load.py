@@ -20,6 +20,7 @@ def guess(learner: str = "") -> Pick:
         answer="about 6 g",
         why="Three parts in a hundred of the feed, and the beds are built for those three.",
         learner=learner,
+        gate=True,
     )
 
 

@@ -23,6 +23,7 @@ def guess(learner: str = "") -> Pick:
         answer="less than a tenth",
         why="A ball valve does next to nothing at first, and nearly everything in the last half of its turn.",
         learner=learner,
+        gate=True,
     )
 
 

@@ -21,6 +21,7 @@ def guess(learner: str = "") -> Pick:
         answer="it rises by a hand or more: the beds empty into it",
         why="All that stands above a lip or a vent comes down, and the sump is where it ends.",
         learner=learner,
+        gate=True,
     )
 
 

@@ -22,6 +22,7 @@ def guess(learner: str = "") -> Pick:
         answer="about three quarters",
         why="In small systems lift is most of it. Who leaves it out buys the wrong pump.",
         learner=learner,
+        gate=True,
     )
 
 

@@ -22,6 +22,7 @@ def guess(learner: str = "") -> Pick:
         answer="about an hour",
         why="All that water holds 3 or 4 g of oxygen above the danger, and the fish take nearly 3 g an hour.",
         learner=learner,
+        gate=True,
     )
 
 

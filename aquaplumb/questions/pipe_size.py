@@ -20,6 +20,7 @@ def guess(learner: str = "") -> Pick:
         answer="about one metre (3 ft) a second, a slow walk",
         why="Fast enough to carry its dirt, slow enough to be quiet.",
         learner=learner,
+        gate=True,
     )  # fmt: skip
 
 

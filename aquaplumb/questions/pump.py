@@ -21,6 +21,7 @@ def guess(learner: str = "") -> Pick:
         answer="about seven tenths",
         why="The number on the box is measured with no lift and no pipe at all.",
         learner=learner,
+        gate=True,
     )
 
 

@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 import asyncio
-import base64
 import contextlib
-import html
 
 import ipywidgets as widgets
 
@@ -19,6 +17,9 @@ STYLE = """<style>
   color: var(--jp-ui-font-color1, #26323c); }
 </style>"""
 _SOON = 0.3  # seconds: from the Enter key until what was typed is here
+# A gate that is shut hides all cells of its page that come after its own: in JupyterLab the cells stand side by side, in Voilà each in
+# a box of its own. It needs no script, and a page without a kernel has no gate: there nothing is hidden.
+_SHUT = "<style>.jp-Cell:has(.ap-shut) ~ .jp-Cell, div:has(> .jp-Cell .ap-shut) ~ div:has(> .jp-Cell) { display: none !important; }</style>"
 _WIDE = widgets.Layout(max_width="720px")
 
 
@@ -53,38 +54,6 @@ def view(questions: list[Asked], quiz: Quiz | None):
     return box
 
 
-class Waiting:
-    """A picture that waits for an answer. A page without a kernel shows it at once."""
-
-    def __init__(self, question: Asked, picture):
-        self.picture = picture
-        self._place = widgets.HTML("<p>Give your guess above; then the picture comes.</p>")
-        self._button = widgets.Button(description="Show it without a guess", layout=widgets.Layout(width="220px"))
-        self._button.on_click(lambda _button: self.show())
-        self.widget = widgets.VBox([widgets.HTML(STYLE), self._place, self._button])
-        self.widget.add_class("ap-quiz")
-        question.when_tried.append(self.show)
-        if question.tried:
-            self.show()
-
-    def show(self) -> None:
-        """Bring the picture."""
-        bundle, _ = self.picture._repr_mimebundle_()
-        source, words = base64.b64encode(bundle["image/png"]).decode(), html.escape(bundle["text/plain"])
-        self._place.value = (
-            f'<img alt="{words}" width="{self.picture.width}" src="data:image/png;base64,{source}">'
-            f"<details><summary>The same in words</summary><p>{words}</p></details>"
-        )
-        self._button.layout.display = "none"
-
-    def _repr_mimebundle_(self, include=None, exclude=None):
-        data, metadata = self.picture._repr_mimebundle_()
-        return {**self.widget._repr_mimebundle_(), **data}, metadata
-
-    def __repr__(self):
-        return repr(self.picture)
-
-
 class _Shown:
     """One question's widgets."""
 
@@ -106,7 +75,26 @@ class _Shown:
         self.button = widgets.Button(description="Check", tooltip=f"check answer {place}", layout=widgets.Layout(width="90px"))
         self.button.on_click(self._check)
         self.widget = widgets.VBox([self.prompt, widgets.HBox([self.entry, self.button]), self.reply])
+        if question.gate and not question.opened:
+            self._shut()
         self.refresh()
+
+    def _shut(self) -> None:
+        """Hold back what stands below on the page until there is an answer, or *Show me* is pressed."""
+        show = widgets.Button(
+            description="Show me", tooltip="show the rest of the page without a guess", layout=widgets.Layout(width="90px")
+        )
+        show.on_click(lambda _button: self.question.open())
+        waits = widgets.HTML(f"{_SHUT}<i>The rest of this page comes after your guess.</i>", layout=_WIDE)
+        row, parts = self.widget.children[1], self.widget.children
+
+        def opened() -> None:
+            self.widget.remove_class("ap-shut")
+            row.children, self.widget.children = row.children[:-1], parts
+
+        row.children, self.widget.children = (*row.children, show), (*parts, waits)
+        self.widget.add_class("ap-shut")
+        self.question.when_opened.append(opened)
 
     def refresh(self) -> None:
         """Show the question as it stands for this learner, with what is answered of it."""

@@ -20,6 +20,7 @@ def guess(learner: str = "") -> Pick:
         answer="in the lowest vessel of all",
         why="All water falls to the lowest vessel by itself; one pump there lifts it once, and that is enough.",
         learner=learner,
+        gate=True,
     )
 
 

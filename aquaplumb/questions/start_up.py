@@ -22,6 +22,7 @@ def guess(learner: str = "") -> Pick:
         answer="nitrite has taken its place",
         why="The first bacteria turn ammonia to nitrite; the second, which turn nitrite to nitrate, come weeks later. Nitrite makes the blood brown: it carries no oxygen.",
         learner=learner,
+        gate=True,
     )
 
 

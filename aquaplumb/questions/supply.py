@@ -23,6 +23,7 @@ def guess(learner: str = "") -> Pick:
         answer="about seven tenths",
         why="The wire keeps nearly two of the twelve volts, and a DC pump turns as fast as the voltage lets it.",
         learner=learner,
+        gate=True,
     )
 
 

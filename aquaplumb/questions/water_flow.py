@@ -21,6 +21,7 @@ def guess(learner: str = "") -> Pick:
         answer="bringing the fish their oxygen",
         why="Warm water carries so little oxygen that much of it must pass by.",
         learner=learner,
+        gate=True,
     )
 
 

@@ -22,7 +22,11 @@ CHECKOUT = Path(__file__).resolve().parents[2]
 SEEN = Path(__file__).parent / "seen"
 FLAGS = ["--headless=new", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-sync",
          "--disable-background-networking", "--disable-component-update"]  # fmt: skip
-PROMPTS = "[...document.querySelectorAll('.jp-CodeCell .jp-InputPrompt')].map(prompt => prompt.textContent)"
+# What stands beside each code cell, asked of the page's model: a folded cell shows no prompt.
+PROMPTS = (
+    "[...jupyterapp.shell.currentWidget.content.model.cells].filter(cell => cell.type === 'code')"
+    ".map(cell => `[${cell.executionState === 'running' ? '*' : cell.executionCount ?? ' '}]`)"
+)
 OFTEN = 50  # ms: how often the page is asked what it shows; at each of its frames would keep it from drawing
 
 
