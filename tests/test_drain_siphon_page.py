@@ -1,10 +1,11 @@
 """Notebook 06: its panel against the review, what it keeps, and every number and claim of its prose."""
 
 import math
+import re
 
 import pytest
 
-from aquaplumb.build import load, my_build
+from aquaplumb.build import demos, load, my_build
 from aquaplumb.figures.drain_siphon import DEEPEST
 from aquaplumb.plumbing import drains, pipes
 from aquaplumb.questions import drain_siphon as questions
@@ -115,28 +116,46 @@ def test_no_fall_is_said(courtyard):
 # --- what the page says -----------------------------------------------------------------------------------
 
 
-def test_what_you_should_have_seen(courtyard):
-    """The four things to try, and the words after them."""
-    for size, words in (
-        ("25 mm, PN16", "It may not start."),
-        ("40 mm, PN16", "It dribbles for ever."),
-        ("20 mm, PN16", "It starts and stops."),
-    ):
-        courtyard.set(size=size)
-        assert courtyard.said.startswith(words)
-    courtyard.set(inflow="300 L/h")
-    assert courtyard.said.startswith("It dribbles for ever.")
-    courtyard.set(inflow="1400 L/h")
-    assert courtyard.said.startswith("It never stops.")
-    courtyard.set(inflow="850 L/h")
-    assert courtyard.said.startswith("It starts and stops.")
-    courtyard.set(outlet="0.6 m")
-    assert courtyard.record.si.sure_to_stop < courtyard.record.si.sure  # "no safe flow at all"
-    assert "no flow" in courtyard.picture.alt(courtyard.record).lower()
-    courtyard.set(line="tank overflow", size="32 mm, PN10")
-    assert courtyard.said.startswith("Hardly enough.")  # "nothing to spare"
-    courtyard.set(vented=False)
-    assert "overflow can siphon" in {f.name for f in courtyard.record.si.findings if f.where == "tank overflow" and f.severity == "fix"}
+def done(panel):
+    """Each try of a panel done alone, as it starts: what was said of it."""
+    start, said = panel.values, []
+    for place, one in enumerate(panel.tries.tries):
+        panel.set(**{n: v if isinstance(v, (str, bool)) else panel.control(n).spec.kind.quantity(v) for n, v in one.to.items()})
+        said.append(panel.tries.said()[place])
+        panel.set(**start)
+    return said
+
+
+def test_the_tries_show_both_traps_and_what_fall_is_for(courtyard):
+    wide, little, much, raised = done(courtyard)
+    assert wide.startswith("**It dribbles for ever.**") and "5.7 times" in wide  # twice the bore: 2 to the power 2.5
+    assert little.startswith("**It dribbles for ever.**")
+    assert much.startswith("**It never stops.**")
+    assert raised.endswith("no flow surely does both.")
+
+
+@pytest.mark.parametrize("name", ["greenhouse", "raft-hall", "lean-to", "terrace"])
+def test_a_build_without_siphons_tries_its_overflow(name):
+    panel = drain_siphon.panel(load(name))
+    narrow, _, shut = done(panel)
+    assert not re.search("siphon", narrow.split("**")[2]) and "up to the brim" in narrow
+    assert "pulls its vessel down" in shut
+
+
+@pytest.mark.parametrize("name", demos())
+def test_the_guess_is_answered_on_the_demo_and_then_yours(name, monkeypatch):
+    published = []
+    monkeypatch.setattr("IPython.display.publish_display_data", lambda data, *_: published.append(data))
+    build = load(name)
+    sight = drain_siphon.sight(build)
+    assert sight.guessed.record.line == "bed 1 siphon" and sight.guessed.record.verdict == "It dribbles for ever."
+    assert FLOW.text(sight.guessed.record.si.sure, build.units) in sight.why  # in the learner's units
+    assert sight.own.record.si.line in sight.why
+    assert ("no siphon" in sight.why) != sight.own.record.siphon
+    assert FLOW.text(sight.own.record.si.load, build.units) in sight.own.look
+    sight._ipython_display_()
+    assert sum("image/png" in data for data in published) == 2
+    assert "What to see" in published[-1]["text/html"] and "And yours?" in "".join(data.get("text/plain", "") for data in published)
 
 
 def test_the_number_by_hand():
@@ -147,17 +166,6 @@ def test_the_number_by_hand():
     assert speed * area * 3.6e6 == pytest.approx(667, abs=1)
     assert pipes.bore("20 mm", "PN16").to("mm").magnitude == pytest.approx(17.0)  # 20 − 2 × 1.5 (DIN 8062)
     assert drains.siphon_starting_band("17 mm").sure.to("L/h").magnitude == pytest.approx(speed * area * 3.6e6, rel=1e-3)
-
-
-def test_the_second_number_by_hand():
-    """With a pencil: 2.2 m² × 0.20 m × 0.45 = 0.198 m³; / 854 L/h × 60 = 13.9 min. Clay's 45 % of voids: media.csv."""
-    demo = siphon_round.bed_round(load("courtyard"))
-    assert demo.volume.m_as("L") == pytest.approx(2.2 * 0.20 * 0.45 * 1000)
-    assert round(198 / 854 * 60) == 14
-    bed = load("courtyard").vessels["bed 1"].si
-    assert (bed.length * bed.width, bed.void) == (pytest.approx(2.2), pytest.approx(0.45))
-    assert demo.inflow.m_as("L/h") == pytest.approx(854, abs=1)
-    assert demo.fill.m_as("min") > 14.5  # "Why longer?"
 
 
 def test_what_you_should_have_seen_round_by_round():

@@ -75,7 +75,8 @@ def test_one_gate_holds_back_what_answers_it(book):
 def test_it_is_short_and_simple(book):
     assert len(book.cells) <= 25
     words = len(re.findall(r"[A-Za-z]{2,}", prose(book).partition("## Glossary")[0]))  # notebook 00 ends with it
-    assert words <= 900, f"{words} words"
+    most = 700 if "sight(build)" in "".join(cell.source for cell in code(book)) else 900  # a page made as DEVELOPERS.md says
+    assert words <= most, f"{words} words"
     for cell in code(book):
         lines = cell.source.splitlines()
         assert len(lines) <= 10
@@ -86,6 +87,9 @@ def test_it_keeps_the_order_of_its_parts(book):
     text = prose(book)
     parts = ["You decide", "Time:", "You need:", "After this page you can", "Guess first", "by hand", "What if?", "What you should have seen",
              "Against print", "Check yourself", "What goes wrong", "Caution", "Keep it", "Three things to remember", "A limit of this model", "Next:"]  # fmt: skip
+    if "sight(build)" in "".join(cell.source for cell in code(book)):  # the guess answered first; tries and what they show are the panel's
+        parts.remove("What you should have seen")
+        assert "What to see" not in text
     places = [text.find(part) for part in parts]
     assert -1 not in places, [part for part, place in zip(parts, places) if place < 0]
     assert places == sorted(places)

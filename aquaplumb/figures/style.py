@@ -88,6 +88,7 @@ class Picture:
     width, height = 640, 400  # as shown, in pixels
     scale = 1.0  # pixels drawn for each pixel shown
     above = ""  # a sentence to stand over it, such as on whose bed one practises
+    look = ""  # what to see in it, folded under it
     titled = True  # a what-if panel says the title above the picture and leaves it out here
 
     def __init__(self, record=None, *, system: str = "metric"):
@@ -197,8 +198,9 @@ class Picture:
         if self.above:
             publish_display_data({"text/html": f"<p><i>{html.escape(self.above)}</i></p>", "text/plain": self.above})
         publish_display_data(data, metadata)
-        words = html.escape(data["text/plain"])
-        publish_display_data({"text/html": f"<details><summary>The same in words</summary><p>{words}</p></details>", "text/plain": ""})
+        look = f"<details><summary>What to see</summary><p>{rich(self.look)}</p></details>" if self.look else ""
+        words = f"<details><summary>The same in words</summary><p>{html.escape(data['text/plain'])}</p></details>"
+        publish_display_data({"text/html": look + words, "text/plain": ""})
 
     def __repr__(self):
         return plain(self.alt(self.record)) if self.record is not None else f"{type(self).__name__}()"
@@ -229,6 +231,11 @@ def round_up(number: float) -> float:
 def plain(text: str) -> str:
     """A sentence without its ``**bold**`` marks."""
     return text.replace("**", "")
+
+
+def rich(text: str) -> str:
+    """A person's sentence as safe HTML: everything escaped, then ``**bold**`` made bold."""
+    return re.sub(r"\*\*(.+?)\*\*", r"<b>\1</b>", html.escape(str(text)))
 
 
 class Plane:

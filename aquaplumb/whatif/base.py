@@ -21,17 +21,17 @@ from __future__ import annotations
 import base64
 import html
 import os
-import re
 from typing import Any
 
 import ipywidgets as widgets
 
-from aquaplumb.figures.style import Picture, plain
+from aquaplumb.figures.style import Picture, plain, rich
 from aquaplumb.tables import unknown
 from aquaplumb.units import SYSTEMS, DesignError
 from aquaplumb.whatif.controls import Choice, Count, Slider, Switch, alike, named, short, three_figures
 from aquaplumb.whatif.keeping import Keeper, keys_of, listed, written, written_length
 from aquaplumb.whatif.rows import NOT_KEPT, ChoiceRow, ControlRow, SliderRow, SwitchRow
+from aquaplumb.whatif.tries import Tries
 
 __all__ = [
     "Choice", "Count", "Keeper", "Panel", "Slider", "Switch", "alike", "keys_of", "listed", "named", "rich", "short", "three_figures", "worst", "written",
@@ -69,11 +69,6 @@ STYLE = """<style>
 </style>"""
 
 
-def rich(text: str) -> str:
-    """A person's sentence as safe HTML: everything escaped, then ``**bold**`` made bold."""
-    return re.sub(r"\*\*(.+?)\*\*", r"<b>\1</b>", html.escape(str(text)))
-
-
 class Panel:
     """Controls, one sentence of result, one picture, findings, and the keep button.
 
@@ -107,14 +102,17 @@ class Panel:
         ``slow(**values)`` says whether these values take a while to compute; the panel then says that it is computing.
     above : str
         A sentence that stands over the result, such as on whose bed one practises.
+    tries : list, optional
+        What to try, one at a time: `aquaplumb.whatif.tries.Try`.
     """
 
     def __init__(self, controls, compute, picture: Picture, sentence=None, *, findings=None, keep=None,
                  keep_label: str = "Keep this in my build", system: str = "metric", start: dict | None = None,
-                 follow: dict | None = None, slow=None, above: str = ""):  # fmt: skip
+                 follow: dict | None = None, slow=None, above: str = "", tries=()):  # fmt: skip
         self._rows: dict[str, ControlRow] = {spec.name: spec.row() for spec in controls}
         self._follow: dict = {}
         self._slow, self.above = slow, above
+        self.tries = Tries(self._rows, lambda: self._take(self._opened))
         self._compute = getattr(compute, "si", compute)
         self._sentence, self._findings, self._keep = sentence, findings, keep
         self.picture = picture
@@ -131,6 +129,7 @@ class Panel:
         self._opened: dict = {}
         self._take({name: self.control(name).of_build(value) for name, value in (start or {}).items()})
         self._opened, self._follow = self.si, follow or {}
+        self.tries.begin(tries, self._system)
         for name in self._follow:
             self._rows[name].heard = lambda note, name=name: self._take(self._led(name, self._rows[name].value))
 
@@ -220,6 +219,7 @@ class Panel:
             words = plain(self.picture.alt(record))
             said = self._sentence(record, self._system) if self._sentence else self.picture.title(record)
             found = [_finding(one) for one in self._findings(record)] if self._findings else []
+            self.tries.heard(record, self._system)
         except DesignError as wrong:
             self._show_stale(str(wrong))
         except Exception as fault:
@@ -309,6 +309,7 @@ class Panel:
                 fit(row.box, f"{76 + 112}px", label + 8, describes=False)
             elif isinstance(row, ChoiceRow):
                 fit(row.menu)
+        fit(self.tries.widget, describes=False)
         lines = [row.line for row in self._rows.values()]
         self._units = widgets.Dropdown(options=list(SYSTEMS), value=self._system, description="units")
         fit(self._units)
@@ -335,7 +336,7 @@ class Panel:
         right = [widgets.HTML(STYLE), *above, self._result, self._picture, self._found, twin, self._words]
         self.widget = widgets.HBox(
             [
-                widgets.VBox([*lines, *foot, self._note], layout=widgets.Layout(flex="0 0 auto")),
+                widgets.VBox([*lines, self.tries.widget, *foot, self._note], layout=widgets.Layout(flex="0 0 auto")),
                 # Beside the controls as long as there is room, a little smaller on a small screen; else below them.
                 widgets.VBox(right, layout=widgets.Layout(flex="1 1 500px", max_width=f"{self.picture.width + 12}px")),
             ],
@@ -358,7 +359,7 @@ class Panel:
 
     def __repr__(self):
         settings = ", ".join(self._row_texts())
-        return "\n".join(filter(None, [f"What if? {settings}.", self.above, self.said]))
+        return "\n".join(filter(None, [f"What if? {settings}.", self.above, self.said, repr(self.tries)]))
 
     def _repr_mimebundle_(self, include=None, exclude=None):
         bundle = self.widget._repr_mimebundle_()

@@ -22,6 +22,8 @@ from aquaplumb.review.findings.falls import HOLES
 from aquaplumb.system.steady import Steady
 from aquaplumb.units import BORE, FLOW, HEAD, SPEED, Bore, DesignError, Flow, Head, Record, Speed
 from aquaplumb.whatif.base import Choice, Slider, Switch, alike, listed, named, three_figures, written_length
+from aquaplumb.whatif.drain_tries import of_fall
+from aquaplumb.whatif.tries import Try
 from aquaplumb.whatif.whatif import Values, WhatIf
 
 _DEPTHS = DEEPEST * np.linspace(0.0, 1.0, 70) ** 1.5  # close together where the curve is steep
@@ -96,6 +98,7 @@ class FallWhatIf(WhatIf):
     """Try each drain, overflow and siphon of a build, and keep what works."""
 
     drawn, page, keep_label, pick = DrainPicture, "06", "Keep this in my build", "line"
+    case = {"size": "40 mm, PN16"}
 
     def __init__(self, build: Build, line: str | None = None):
         super().__init__(build)
@@ -178,6 +181,25 @@ class FallWhatIf(WhatIf):
             Slider("screen", "holes of its screen", HOLES, "0 cm2", "400 cm2", "10 cm2", tip="open area, all holes together; 0: no screen"),
             Switch("vented", "open at its top", tip="a tee with an open end: it takes in air and cannot siphon"),
         ]  # fmt: skip
+
+    def tries(self) -> list[Try]:
+        return of_fall(self, self.begin)
+
+    def look(self, record: Fall, system: str) -> str:
+        r = record.si
+        load = FLOW.text(r.load, system)
+        if r.siphon:
+            told = f"Three strips over the flow into the bed; the dashed line is the {load} that comes. Hatched are the two traps: too little, and it dribbles for ever; too much, and it never stops. "
+            return told + ("At the dashed line all three are green." if r.surely else "At the dashed line not all three are green.")
+        brim = f"; there it takes {FLOW.text(r.capacity, system)}" if r.room > 0 else ""
+        return f"What {r.line} takes at each depth over its lip. The dashed lines are the {load} that comes, and the brim{brim}. Paler is quieter."
+
+    def against(self, record: Fall, demo: Fall, system: str) -> str:
+        r, d = record.si, demo.si
+        theirs = f"the wide pipe of the guess, with a bore of {BORE.text(d.bore, system)}, needs {FLOW.text(d.sure, system)}"
+        if r.siphon:
+            return f"Your {r.line} has a bore of {BORE.text(r.bore, system)}: it is sure to start from {FLOW.text(r.sure, system)}, where {theirs}."
+        return f"Your {r.line} is no siphon: nothing has to start. It has only to carry {FLOW.text(r.load, system)}, where {theirs}."
 
     def changes(self, values: Values) -> dict[tuple, object]:
         return self.kept(self.lines[values["line"]], **values)
@@ -265,4 +287,4 @@ def _holes(si: float, system: str) -> str:
     return HOLES.text(si, system).replace("cm²", "cm2").replace("in²", "in2").replace(",", "")
 
 
-fall, picture, panel = FallWhatIf.as_built, FallWhatIf.picture, FallWhatIf.panel
+fall, picture, panel, sight = FallWhatIf.as_built, FallWhatIf.picture, FallWhatIf.panel, FallWhatIf.sight

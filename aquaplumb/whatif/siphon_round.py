@@ -39,6 +39,8 @@ from aquaplumb.units import (
 )
 from aquaplumb.whatif.base import Choice, Panel, Slider, listed, named
 from aquaplumb.whatif.drain_siphon import FallWhatIf
+from aquaplumb.whatif.drain_tries import of_round
+from aquaplumb.whatif.tries import Try
 from aquaplumb.whatif.whatif import Values, WhatIf
 
 _LONG = 12.0  # h: as far as a round is followed that takes more than the picture's two hours
@@ -226,6 +228,9 @@ class RoundWhatIf(WhatIf):
         return _outcome(
             alone, new, inflow, tried=self.tried, share=state.mean / state.peak if state.peak > 0 else 1.0, ruler=min(1.8 * usual, _MOST)
         )
+
+    def tries(self) -> list[Try]:
+        return of_round(self, self.begin)
 
     def findings(self, record, system: str) -> list[tuple[str, str]]:
         return record.notes(system)

@@ -13,6 +13,8 @@ from aquaplumb.system.season import in_worst_month
 from aquaplumb.units import DesignError
 from aquaplumb.whatif.base import Panel, alike, worst
 from aquaplumb.whatif.keeping import Keeper, listed, written
+from aquaplumb.whatif.sight import Sight
+from aquaplumb.whatif.tries import Try
 
 LENDER = "courtyard"  # the demo that lends what a build has not
 
@@ -42,6 +44,7 @@ class WhatIf:
     keep_label = "Keep this in my build"
     lent = ""  # what a build that lacks what is asked for practises on, such as "the courtyard's bed"
     through_year = False  # whether it looks at a season's year, and not at its worst month
+    case: dict[str, Any] = {}  # what the controls say, on the demo, of the case that the page's guess asks about
     pick = ""  # the control, if any, that says whose values the others are, such as "line": `own` then takes its value
 
     def __init__(self, build: Build, line: str | None = None):
@@ -70,6 +73,20 @@ class WhatIf:
     def told(self, new: dict[tuple, object], values: Values) -> str:
         """What was kept, in words; `new` are the changes since the last time."""
         return listed(new)
+
+    # --- what it teaches ---
+
+    def tries(self) -> list[Try]:
+        """What to try on this build, one at a time: made of what the build has and the panel offers."""
+        return []
+
+    def look(self, record, system: str) -> str:
+        """What to see in the picture of a build as it stands, in a few sentences."""
+        return ""
+
+    def against(self, record, demo, system: str) -> str:
+        """In a sentence, why a build's record is another than that of the demo's case."""
+        return ""
 
     # --- what it may say otherwise ---
 
@@ -137,8 +154,19 @@ class WhatIf:
     def picture(cls, build: Build, line: str | None = None) -> Picture:
         """The picture of a build as it stands, or of what it practises on; display it in a notebook."""
         what_if, above = cls._or_lent(build, line)
-        picture = (cls.still or cls.drawn)(what_if(**what_if.own()), system=build.units)
-        picture.above = above
+        return what_if._picture(what_if(**what_if.own()), build.units, above)
+
+    @classmethod
+    def sight(cls, build: Build, line: str | None = None) -> Sight:
+        """The guess answered on the demo's case, and then the build's own picture, with a sentence on why they differ."""
+        demo, (what_if, above) = cls(load(LENDER)), cls._or_lent(build, line)
+        guessed, own = demo(**{**demo.own(), **cls.case}), what_if(**what_if.own())
+        why = what_if.against(own, guessed, build.units)
+        return Sight(demo._picture(guessed, build.units), why, what_if._picture(own, build.units, above))
+
+    def _picture(self, record, system: str, above: str = "") -> Picture:
+        picture = (self.still or self.drawn)(record, system=system)
+        picture.above, picture.look = above, self.look(record, system)
         return picture
 
     @classmethod
@@ -165,5 +193,6 @@ class WhatIf:
             start=shown(what_if.own()),
             follow={name: lambda values, of=of: shown(of(values)) for name, of in what_if.follow().items() if name in names},
             slow=what_if.slow,
+            tries=what_if.tries(),
         )
         return panel
