@@ -15,8 +15,8 @@ def guess(learner: str = "") -> Pick:
         "A bed gets 850 L/h. Its siphon, of 20 mm pipe, starts each time and empties the bed. To be on the safe side you build "
         "it anew from 40 mm pipe. What happens?",
         {
-            "the bed empties much faster": "It would, if the pipe ever filled. Choose 40 mm in the what-if below.",
-            "nothing changes": "The width of its pipe decides when a siphon starts. Choose 40 mm in the what-if below.",
+            "the bed empties much faster": "It would, if the pipe ever filled.",
+            "nothing changes": "The width of its pipe decides when a siphon starts.",
             "it never starts again": "",
         },
         answer="it never starts again",
@@ -32,9 +32,9 @@ def round_guess(learner: str = "") -> Pick:
         "A bed goes round once in about 40 minutes; its siphon's vent is 200 mm below the lip. You close that hole and bore one 100 mm "
         "below the lip. The same water comes. What changes?",
         {
-            "nothing: the same water comes": "As much water as before, but less of it in each round. Set the vent to 100 mm below.",
+            "nothing: the same water comes": "As much water as before, but less of it in each round.",
             "it goes round about twice as often": "",
-            "it goes round half as often": "There is less to fill, and less to empty, before air comes in. Set the vent to 100 mm below.",
+            "it goes round half as often": "There is less to fill, and less to empty, before air comes in.",
         },
         answer="it goes round about twice as often",
         why="Half the height holds half the water: half the time to fill, and half to empty.",
