@@ -146,7 +146,7 @@ class Notebook:
         self._hear = lambda error: self.faults.append(str(error))
         self.page.on("pageerror", self._hear)
         self.page.evaluate("path => window.jupyterapp.commands.execute('docmanager:open', {path}).then(() => null)", name)
-        self.page.wait_for_selector(".jp-NotebookPanel .jp-Cell")
+        self.page.wait_for_selector(".jp-NotebookPanel .jp-Cell", state="attached")  # a long page may open scrolled
         self._accept_kernel()
         # The indicator rests before there is a kernel too; the status bar names the kernel once it answers.
         self.page.wait_for_function("() => /\\| Idle/.test(document.querySelector('#jp-bottom-panel')?.textContent ?? '')", polling=OFTEN)
