@@ -23,6 +23,7 @@ _LOOKS = {
     "sump": ("water", 2.4),
 }
 _CEILING = 1.27  # of a vessel's height, where the upper ruler ends: room over the rim for words
+_FILM = 5e-4  # m: what is left on a floor
 _STILL = 2e-6  # m³/s: 7 L/h over a rim, and less, is a trickle that ends
 _APART = 13.0  # pixels from one name at the right to the next
 _WET = 0.02  # in parts of a vessel's height: beds that stay as close as this are one line to the eye
@@ -265,7 +266,7 @@ class LevelsPicture(Elevation):
             if depth > 0:
                 self.water_of[name].set_xy(self._corners(v, self.places[name], depth))
             self.water_of[name].set_visible(depth > 0)
-            self.deep[name].set_text(self.text(LENGTH, depth))
+            self.deep[name].set_text(self.text(LENGTH, depth) if depth > _FILM else "empty")
             self.over[name].set_visible(name in r.spilling)
             self.told[name].set(text=f"spilt {self.text(VOLUME, spilt)}", visible=spilt > SPILL)
         for name, pipes in self.running.items():
