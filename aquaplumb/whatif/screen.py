@@ -13,8 +13,8 @@ _DARK = ":is([data-jp-theme-light=false], .theme-dark)"  # the page's body, in J
 
 # Letters typed at a slider or a list are not for the notebook, which would take `x` for "cut this cell" and the arrows for "go on".
 _KEYS = """<img alt="" hidden src="data:," onerror="if (!window.apKeys) { window.apKeys = true;
-window.addEventListener('keydown', e => e.target.closest?.('.ap-panel, .ap-quiz')
-?.toggleAttribute('data-lm-suppress-shortcuts', !(e.ctrlKey || e.metaKey)), true); } this.remove()">"""
+window.addEventListener('keydown', e => { if (e.target.closest?.('.ap-panel, .ap-quiz'))
+e.target.toggleAttribute('data-lm-suppress-shortcuts', !(e.ctrlKey || e.metaKey)); }, true); } this.remove()">"""
 
 # For the whole page: printed text breaks between words, tables that are too wide scroll in their own box, and pictures follow a
 # dark theme: the browser turns what was white to nearly black, and each colour keeps its hue.
@@ -29,6 +29,7 @@ DARK .jp-OutputArea-child:has(+ .jp-OutputArea-child details) .jp-RenderedImage 
 _STYLE = """
 .ap-panel { --ap-ink: var(--jp-ui-font-color1, #26323c); --ap-ground: var(--jp-layout-color0, white); --ap-edge: #8fa5b3;
   container-type: inline-size; width: 100%; overflow: visible; }
+[data-voila] .ap-panel { --ap-ground: var(--jp-layout-color1, white); }
 .ap-panel .ap-cols { display: flex; flex-flow: row nowrap; align-items: flex-start; gap: 4px 20px; width: 100%; overflow: visible; }
 .ap-panel .ap-controls { flex: 0 0 280px; width: 280px; overflow: visible; }
 .ap-panel .ap-shown { flex: 1 1 0; min-width: 0; position: sticky; top: 0; overflow: visible; }
@@ -127,7 +128,5 @@ class Fold:
 
     def _show(self) -> None:
         seen = self._button.value
-        self._button.description, self._button.icon = (
-            ("less", "chevron-up") if seen else (f"more … ({len(self._box.children)})", "chevron-down")
-        )
+        self._button.description, self._button.icon = ("less", "chevron-up") if seen else ("more …", "chevron-down")
         self._box.layout.display = None if seen else "none"
