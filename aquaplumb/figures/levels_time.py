@@ -9,7 +9,7 @@ from matplotlib.lines import Line2D
 
 from aquaplumb.build.vessels import GROWING
 from aquaplumb.figures.elevation import Elevation
-from aquaplumb.figures.style import COLOURS, FONT
+from aquaplumb.figures.style import COLOURS, FONT, WRITTEN
 from aquaplumb.system.outcome import DRY, SPILL
 from aquaplumb.units import BORE, HOURS, LENGTH, SHARE, VOLUME, lasting
 
@@ -107,7 +107,7 @@ class LevelsPicture(Elevation):
                 ha="center",
                 va="bottom",
                 fontsize=FONT - 0.5,
-                color=COLOURS["wrong"],
+                color=WRITTEN["wrong"],
                 weight="bold",
                 zorder=12,
                 bbox=_PAPER,
@@ -165,7 +165,7 @@ class LevelsPicture(Elevation):
             curve.artist.set(linewidth=width, alpha=0.9)
             full = run.depth[:, place] / vessel.height
             curve.put(run.time, full)
-            names.append((float(full[run.time > 0.9 * end].mean()), label, COLOURS["ink"] if role == "faint" else COLOURS[role]))
+            names.append((float(full[run.time > 0.9 * end].mean()), label, WRITTEN["ink" if role == "faint" else role]))
         self._names_at_right(plane, names)
         self._alarms(plane, r)
         self.cursor = plane.curve("needed", dashed=True)
@@ -185,7 +185,7 @@ class LevelsPicture(Elevation):
             100 * high,
             words,
             fontsize=FONT,
-            color=COLOURS[role],
+            color=WRITTEN[role],
             ha="left",
             va="bottom",
             zorder=6,

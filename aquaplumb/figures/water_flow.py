@@ -6,7 +6,7 @@ import math
 
 from matplotlib.patches import Rectangle
 
-from aquaplumb.figures.style import COLOURS, FONT, Picture, round_up
+from aquaplumb.figures.style import COLOURS, FONT, WRITTEN, Picture, round_up
 from aquaplumb.units import CONCENTRATION, FLOW, NUMBER
 
 TANK = ("turnover", "oxygen", "carbon dioxide")  # the needs that are met through the fish tank
@@ -108,7 +108,7 @@ class _Head:
     def put(self, text: str, *, wrong: bool = False) -> None:
         """Say the number."""
         self.word.put(self.place, self.middle, text)
-        self.word.artist.set_color(COLOURS["wrong" if wrong else "ink"])
+        self.word.artist.set_color(WRITTEN["wrong" if wrong else "ink"])
 
 
 class _Row:
