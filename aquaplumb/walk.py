@@ -6,9 +6,13 @@ import hashlib
 import importlib.util
 import json
 import os
+import secrets
 import shutil
+import socket
 import subprocess
 import sys
+import tempfile
+import time
 from pathlib import Path
 
 from aquaplumb.tables import folder as packaged
@@ -88,20 +92,75 @@ def _digest(path: Path) -> str:
 
 
 def open_lab(folder: Path) -> int:
-    """Open JupyterLab in a folder, and stay until it is closed; returns its exit code.
+    """Open the first page in JupyterLab, and stay until it is closed; returns its exit code.
+
+    One document is in view, without the list of files. What the server says of itself goes to a file.
 
     Source: none; it starts a program.
     """
     if importlib.util.find_spec("jupyterlab") is None:
         raise DesignError('JupyterLab is not installed here; run: pip install "aquaplumb[workshop]"')
-    print("Opening JupyterLab; close it with Ctrl+C here.")
     first = next(iter(sorted(p.name for p in folder.glob("*.ipynb"))), "")
-    command = [sys.executable, "-m", "jupyterlab", f"--ServerApp.root_dir={folder.resolve()}"]
+    page = f"/doc/tree/{first}" if first else "/lab"
+    port, token, log = _free_port(), secrets.token_hex(16), folder.resolve() / _LOG
+    command = [sys.executable, "-m", "jupyterlab", f"--ServerApp.root_dir={folder.resolve()}", f"--LabApp.default_url={page}",
+               f"--ServerApp.port={port}", "--ServerApp.port_retries=0", "--ServerApp.answer_yes=True"]  # fmt: skip
     if hasattr(os, "geteuid") and os.geteuid() == 0:
         command.append("--allow-root")  # in a container there is no other user
-    if first:
-        command.append(f"--LabApp.default_url=/lab/tree/{first}")
-    try:
-        return subprocess.run(command, check=False).returncode
-    except KeyboardInterrupt:
-        return 0
+    with log.open("w", encoding="utf-8") as told, tempfile.TemporaryDirectory() as quiet:
+        server = subprocess.Popen(command, stdin=subprocess.DEVNULL, stdout=told, stderr=told, env=_environment(Path(quiet), token))
+        try:
+            if _answers(server, port):
+                print(
+                    f"Page 00 opens in your browser, or at http://localhost:{port}{page}?token={token} (Ctrl+C here closes it all).",
+                    flush=True,
+                )
+                server.wait()
+        except KeyboardInterrupt:
+            server.terminate()
+            server.wait()
+            return 0
+    if server.returncode:
+        raise DesignError(f"JupyterLab stopped: {_last_words(log)} All that it said is in {log}.")
+    return 0
+
+
+_LOG = ".aquaplumb-server.log"
+
+
+def _environment(folder: Path, token: str) -> dict[str, str]:
+    """Ours, with the token, and with settings in a folder that keep Jupyter's own news from lying over the page."""
+    page = folder / "labconfig" / "page_config.json"
+    page.parent.mkdir()
+    page.write_text(json.dumps({"disabledExtensions": {"@jupyterlab/apputils-extension:announcements": True}}), encoding="utf-8")
+    paths = [str(folder), os.environ.get("JUPYTER_CONFIG_PATH", "")]
+    return {**os.environ, "JUPYTER_TOKEN": token, "JUPYTER_CONFIG_PATH": os.pathsep.join(filter(None, paths))}
+
+
+def _free_port() -> int:
+    """Jupyter's usual port, or another where that one is taken."""
+    for port in (8888, 0):
+        with socket.socket() as free:
+            try:
+                free.bind(("127.0.0.1", port))
+            except OSError:
+                continue
+            return free.getsockname()[1]
+    raise DesignError("No port of this machine is free for JupyterLab; close some programs and try again.")
+
+
+def _answers(server: subprocess.Popen, port: int) -> bool:
+    """Wait until the server listens; False where it has stopped instead."""
+    while server.poll() is None:
+        try:
+            with socket.create_connection(("127.0.0.1", port), 1):
+                return True
+        except OSError:
+            time.sleep(0.1)
+    return False
+
+
+def _last_words(log: Path) -> str:
+    """The last line that a server has said, as a sentence."""
+    lines = log.read_text(encoding="utf-8", errors="replace").strip().splitlines()
+    return (lines[-1].strip().rstrip(".") if lines else "it did not say why") + "."

@@ -8,7 +8,13 @@ import pytest
 from aquaplumb.figures.style import Picture
 from aquaplumb.system import drills
 
-IN_JUPYTERLAB = ("browser/test_asked.py", "browser/test_own_log.py", "browser/test_panel.py", "browser/test_walk.py")
+IN_JUPYTERLAB = (
+    "browser/test_asked.py",
+    "browser/test_own_log.py",
+    "browser/test_panel.py",
+    "browser/test_screen.py",
+    "browser/test_walk.py",
+)
 
 
 def pytest_collection_finish():

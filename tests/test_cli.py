@@ -2,8 +2,11 @@
 
 import json
 import os
+import re
+import signal
 import subprocess
 import sys
+import urllib.request
 from pathlib import Path
 from types import SimpleNamespace
 
@@ -270,3 +273,33 @@ def test_a_folder_that_is_a_file(tmp_path, here):
 def test_a_folder_that_cannot_be_written(tmp_path, here):
     (tmp_path / "locked").mkdir(mode=0o500)
     refused(here("open", "--only-copy", "locked/walk", cwd=tmp_path))
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="Ctrl+C cannot be sent to a process of its own there")
+def test_open_says_two_lines_and_serves_page_00_until_ctrl_c(tmp_path):
+    pytest.importorskip("jupyterlab")
+    folders = {f"JUPYTER_{name}_DIR": str(tmp_path / name) for name in ("CONFIG", "DATA", "RUNTIME")}
+    env = {**os.environ, **folders, "PYTHONPATH": str(HOUSE), "BROWSER": "true"}  # the program `true` opens nothing
+    opened = subprocess.Popen([sys.executable, "-m", "aquaplumb", "open", "walk"], cwd=tmp_path, env=env, stdout=subprocess.PIPE, text=True)
+    try:
+        copied, address = opened.stdout.readline(), opened.stdout.readline()
+        assert copied.startswith("Copied ")
+        found = re.search(r"http://localhost:(\d+)/doc/tree/00-start-here.ipynb\?token=\w+", address)
+        with urllib.request.urlopen(found[0].replace("localhost", "127.0.0.1"), timeout=60) as page:
+            shown = page.read().decode()
+        assert "00-start-here.ipynb" in shown and "announcements" in shown  # the last among what is switched off
+    finally:
+        opened.send_signal(signal.SIGINT)
+        rest = opened.communicate(timeout=60)[0]
+    assert (opened.returncode, rest) == (0, "")
+    assert "ServerApp" in (tmp_path / "walk" / ".aquaplumb-server.log").read_text(encoding="utf-8")
+
+
+def test_open_tells_what_jupyterlab_said_when_it_stops(tmp_path):
+    broken = tmp_path / "broken" / "jupyterlab"
+    broken.mkdir(parents=True)
+    (broken / "__init__.py").write_text("", encoding="utf-8")
+    (broken / "__main__.py").write_text("raise SystemExit('no server on a Tuesday')", encoding="utf-8")
+    done = run("open", "walk", cwd=tmp_path, PYTHONPATH=os.pathsep.join([str(broken.parent), str(HOUSE)]))
+    assert done.returncode == 2
+    assert "JupyterLab stopped: no server on a Tuesday." in done.stderr and "Traceback" not in done.stderr

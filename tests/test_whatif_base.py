@@ -11,10 +11,11 @@ import numpy as np
 import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
+from matplotlib.colors import to_rgb
 
 import aquaplumb
 from aquaplumb.build import Build, load
-from aquaplumb.figures.style import COLOURS, Picture
+from aquaplumb.figures.style import COLOURS, WRITTEN, Picture
 from aquaplumb.review import review
 from aquaplumb.units import BORE, FLOW, KINDS, LENGTH, SYSTEMS, TEMPERATURE, DesignError, pint_unit, si_value, u
 from aquaplumb.whatif.base import Choice, Keeper, Panel, Slider, keys_of, listed, named, rich, written
@@ -543,6 +544,28 @@ def test_colours_differ_in_grey():
 
     for one, other in [("water", "pump"), ("pump", "faint"), ("water", "faint"), ("good", "pump"), ("faint", "grid")]:
         assert abs(luma(one) - luma(other)) > 30, (one, other)
+
+
+@pytest.mark.parametrize("turned", [False, True], ids=["light", "dark"])
+def test_words_of_every_role_can_be_read(turned):
+    """At least 4.5 to 1 on white and on the role's own pale band, as drawn and as a dark theme turns it.
+
+    Contrast: WCAG 2.2, success criterion 1.4.3 and its definition of relative luminance. What the browser does to a
+    picture, invert(.9) and hue-rotate(180deg): W3C Filter Effects Module Level 1, feColorMatrix of type hueRotate.
+    """
+    hue = np.array([[0.213, 0.715, 0.072]] * 3) - np.array([[0.787, -0.715, -0.072], [-0.213, 0.285, -0.072], [-0.213, -0.715, 0.928]])
+
+    def seen(colour):
+        return np.clip(hue @ (0.9 - 0.8 * colour), 0.0, 1.0) if turned else colour
+
+    def luminance(colour):
+        return np.where(colour <= 0.04045, colour / 12.92, ((colour + 0.055) / 1.055) ** 2.4) @ (0.2126, 0.7152, 0.0722)
+
+    for role in WRITTEN.keys() - {"grid"}:
+        white, word, role_colour = np.ones(3), np.array(to_rgb(WRITTEN[role])), np.array(to_rgb(COLOURS[role]))
+        for ground in (white, 0.85 * white + 0.15 * role_colour):
+            low, high = sorted(float(luminance(seen(colour))) for colour in (word, ground))
+            assert (high + 0.05) / (low + 0.05) >= 4.5, role
 
 
 def test_the_library_loads_without_widgets_or_figures():

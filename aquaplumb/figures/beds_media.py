@@ -11,7 +11,7 @@ from matplotlib.collections import EllipseCollection
 from matplotlib.lines import Line2D
 from matplotlib.patches import Ellipse, Rectangle
 
-from aquaplumb.figures.style import COLOURS, FONT, Picture
+from aquaplumb.figures.style import COLOURS, FONT, WRITTEN, Picture
 from aquaplumb.units import AREA, BORE, FLOOR_LOAD, MASS, NUMBER, VOLUME
 
 _SOLIDS = 0.04  # m: the layer in which solids gather, 3 to 5 cm; FAO 589 (2014) §4.3, from memory
@@ -203,7 +203,8 @@ class BedSection(Picture):
         self.axes.add_line(line)
 
     def _words(self, x: float, y: float, text: str, *, align: str = "left", role: str = "ink") -> None:
-        self.axes.text(x, y, text, ha=align, va="center", fontsize=FONT, color=COLOURS[role], linespacing=1.3, zorder=5, parse_math=False)
+        self.axes.text(x, y, text, ha=align, va="center", fontsize=FONT, color=WRITTEN[role], linespacing=1.3, zorder=5, parse_math=False,
+                       bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.5})  # fmt: skip
 
     def move(self, record) -> None:
         """Nothing moves."""

@@ -7,7 +7,7 @@ import textwrap
 
 from matplotlib.patches import Rectangle
 
-from aquaplumb.figures.style import COLOURS, Picture
+from aquaplumb.figures.style import COLOURS, WRITTEN, Picture
 from aquaplumb.review.sweep import said
 from aquaplumb.units import NUMBER, rounded
 
@@ -87,7 +87,7 @@ class SurePicture(Picture):
                 self.ends[place].put(_TO - 0.03 if over else _FROM + 0.04, place, told if over else f"◂ {told}")
             else:
                 self.ends[place].hide()
-            self.chances[place].artist.set_color(COLOURS["wrong" if r.chance[place] < 0.5 else "ink"])
+            self.chances[place].artist.set_color(WRITTEN["wrong" if r.chance[place] < 0.5 else "ink"])
             self.chances[place].put(_TO + 0.03, place, said(r.chance[place], r.designs))
 
     @staticmethod

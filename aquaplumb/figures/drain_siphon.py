@@ -40,7 +40,7 @@ class DrainPicture(Picture):
     # --- a standpipe
 
     def _pipe_frame(self, r) -> None:
-        self.end = max(1.5 * r.first_load, 1.3 * r.quiet, min(1.12 * r.may_fill, 4.0 * r.first_load))
+        self.end = max(1.5 * r.first_load, 1.3 * r.quiet, min(max(1.12 * r.may_fill, 1.25 * r.capacity), 6.0 * r.first_load))
         plane = self.plane(("depth of water over the lip", BORE, 0.0, DEEPEST), ("flow", FLOW, 0.0, self.end), box=(0.015, 0, 0.865, 1))
         low = 0.0
         zones = zip(("quiet", "gulps", "may fill", "runs full"), (r.quiet, r.may_fill, r.full, self.end), (0.05, 0.16, 0.27, 0.38))
@@ -62,7 +62,8 @@ class DrainPicture(Picture):
     def _pipe_move(self, r) -> None:
         self.curve.put(r.depths, r.flows)
         self._name_the_curve(r)
-        self.brim.put(r.room, f"brim: {self.text(FLOW, r.capacity)}" if r.room > 0 else "brim, under the lip")
+        past = " (above this ruler)" if r.capacity > self.end else ""
+        self.brim.put(r.room, f"brim: {self.text(FLOW, r.capacity)}{past}" if r.room > 0 else "brim, under the lip")
         off = r.load > 0.97 * self.end
         at = min(r.load, 0.97 * self.end)
         self.level.put([0.0, DEEPEST], [at, at])

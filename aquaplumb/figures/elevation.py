@@ -67,7 +67,7 @@ class Elevation(Picture):
 
     def place(self) -> tuple[float, float, float, float]:
         """Where in the figure the drawing stands: left, bottom, width, height, as parts of the figure."""
-        left, bottom, roof = 62 / self.width, 14 / self.height, (40 if self.titled else 8) / self.height
+        left, bottom, roof = 62 / self.width, 14 / self.height, (48 if self.titled else 8) / self.height
         return left, bottom, 1 - left - 12 / self.width, 1 - bottom - roof
 
     def frame(self, record) -> None:
@@ -132,9 +132,10 @@ class Elevation(Picture):
 
     def _legend(self) -> None:
         """What the kinds of line mean, in the free corner below the ground."""
+        bundled = any(self._bundled(line.si) for line in self.build.drops.values())
         kinds: list[tuple[str, dict[str, Any]]] = [
             ("pumped up", _PUMPED),
-            ("falls by itself", _FALLS),
+            ("falls by itself" + (" (where drawn as one, each pipe runs alone)" if bundled else ""), _FALLS),
             ("dry, unless another way is blocked", _EMERGENCY),
         ]
         for place, (words, look) in enumerate(kinds):
@@ -278,6 +279,11 @@ class Elevation(Picture):
                 return lanes
         return {}
 
+    def _bundled(self, f) -> bool:
+        """Whether so many pipes of its kind fall into its vessel, with no room for a lane each, that one line stands for all."""
+        alike = [name for name, line in self.build.drops.items() if line.si.to == f.to and line.si.emergency == f.emergency]
+        return len([name for name in alike if name not in self.lanes]) > 2
+
     def _falling(self, f) -> None:
         to, target = self.places[f.to], self.build.vessels[f.to]
         start, place = self._start(f)
@@ -285,9 +291,11 @@ class Elevation(Picture):
             line.si.name for line in self.build.drops.values() if line.si.to == f.to
         )
         step = landing.index(f.name) / max(1, len(landing))
+        if self._bundled(f):  # one line for all of them, which is clearer than a comb
+            step = 0.35 if f.emergency else 0.1
         end = to.left + (0.06 + 0.72 * step) * (to.right - to.left)
-        lane = min(self.lanes.get(f.name, max(f.outlet, target.rim) + 0.05 + 0.05 * place), f.lip)
+        lane = min(self.lanes.get(f.name, max(f.outlet, target.rim) + (1 + place) * max(0.05, _LANES[1] / self.metre)), f.lip)
         self.runs.append((min(start, end), max(start, end), lane))
         look = {**(_EMERGENCY if f.emergency else _FALLS), "zorder": 2}
-        self._path(f.name, [(start, f.lip), (start, lane), (end, lane), (end, f.outlet)], **look)
+        self._path(f.name, [(end, f.outlet), (end, lane), (start, lane), (start, f.lip)], **look)  # from its end, where dashes then agree
         self.mouths += self.axes.plot([start], [self._y(f.lip)], marker="_", color=look["color"], markersize=9, markeredgewidth=2, zorder=7)

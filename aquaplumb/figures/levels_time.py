@@ -9,7 +9,7 @@ from matplotlib.lines import Line2D
 
 from aquaplumb.build.vessels import GROWING
 from aquaplumb.figures.elevation import Elevation
-from aquaplumb.figures.style import COLOURS, FONT
+from aquaplumb.figures.style import COLOURS, FONT, WRITTEN
 from aquaplumb.system.outcome import DRY, SPILL
 from aquaplumb.units import BORE, HOURS, LENGTH, SHARE, VOLUME, lasting
 
@@ -23,6 +23,7 @@ _LOOKS = {
     "sump": ("water", 2.4),
 }
 _CEILING = 1.27  # of a vessel's height, where the upper ruler ends: room over the rim for words
+_FILM = 5e-4  # m: what is left on a floor
 _STILL = 2e-6  # m³/s: 7 L/h over a rim, and less, is a trickle that ends
 _APART = 13.0  # pixels from one name at the right to the next
 _WET = 0.02  # in parts of a vessel's height: beds that stay as close as this are one line to the eye
@@ -106,7 +107,7 @@ class LevelsPicture(Elevation):
                 ha="center",
                 va="bottom",
                 fontsize=FONT - 0.5,
-                color=COLOURS["wrong"],
+                color=WRITTEN["wrong"],
                 weight="bold",
                 zorder=12,
                 bbox=_PAPER,
@@ -164,7 +165,7 @@ class LevelsPicture(Elevation):
             curve.artist.set(linewidth=width, alpha=0.9)
             full = run.depth[:, place] / vessel.height
             curve.put(run.time, full)
-            names.append((float(full[run.time > 0.9 * end].mean()), label, COLOURS["ink"] if role == "faint" else COLOURS[role]))
+            names.append((float(full[run.time > 0.9 * end].mean()), label, WRITTEN["ink" if role == "faint" else role]))
         self._names_at_right(plane, names)
         self._alarms(plane, r)
         self.cursor = plane.curve("needed", dashed=True)
@@ -184,7 +185,7 @@ class LevelsPicture(Elevation):
             100 * high,
             words,
             fontsize=FONT,
-            color=COLOURS[role],
+            color=WRITTEN[role],
             ha="left",
             va="bottom",
             zorder=6,
@@ -265,7 +266,7 @@ class LevelsPicture(Elevation):
             if depth > 0:
                 self.water_of[name].set_xy(self._corners(v, self.places[name], depth))
             self.water_of[name].set_visible(depth > 0)
-            self.deep[name].set_text(self.text(LENGTH, depth))
+            self.deep[name].set_text(self.text(LENGTH, depth) if depth > _FILM else "empty")
             self.over[name].set_visible(name in r.spilling)
             self.told[name].set(text=f"spilt {self.text(VOLUME, spilt)}", visible=spilt > SPILL)
         for name, pipes in self.running.items():

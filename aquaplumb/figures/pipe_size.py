@@ -19,7 +19,7 @@ _BORES = np.geomspace(0.004, 0.2, 30)  # for the edges of the bands
 
 
 class PipeMap(Picture):
-    """Head lost in pipe against flow, a curve for each size of a standard (the chosen one dark), both rulers by tens.
+    """Head lost in pipe against flow: the chosen size dark, the next smaller and larger faint, both rulers by tens.
 
     The band is where the speed is good; the point is the stretch. Its record is a `aquaplumb.whatif.pipe_size.SizedStretch`.
     """
@@ -27,11 +27,11 @@ class PipeMap(Picture):
     width, height = 640, 400
 
     def key(self, record):
-        """The sizes and the bands belong to the standard and the water."""
-        return record.si.standard, record.si.sizes, round(record.si.temperature, 1)
+        """The neighbours belong to the size, the bands to the water."""
+        return _neighbours(record.si), round(record.si.temperature, 1)
 
     def frame(self, record) -> None:
-        """Rulers, bands, and a faint curve with its name for each size."""
+        """Rulers, bands, and a faint curve with its name for each neighbour."""
         r = record.si
         plane = self.plane(("flow", FLOW, *_FLOWS), ("head lost, part of the pipe's length", SHARE, *_LOSSES))
         axes = plane.axes
@@ -48,7 +48,7 @@ class PipeMap(Picture):
         turning = [re * np.pi * _BORES * viscosity / 4 for re in (pipes.LAMINAR, pipes.TURBULENT)]
         self._band(plane, [(flow, self._loss(r, flow, _BORES)) for flow in turning], "faint", 0.3)
         flows = np.geomspace(*_FLOWS, 60)
-        for size, bore in r.sizes:
+        for size, bore in _neighbours(r):
             plane.curve("faint", still=True).put(flows, self._loss(r, flows, bore))
             self._name(plane.word("ink", still=True, align="center"), r, size, bore)
         self._says(plane, r)
@@ -121,13 +121,13 @@ class PipeMap(Picture):
         low, high = (self.text(SPEED, v) for v in (pipes.SPEED_LOW, pipes.SPEED_HIGH))
         sizes = "; ".join(
             f"{size} {self.text(SPEED, pipes.speed.si(r.flow, bore))}, {_hundred(self._loss(r, r.flow, bore))} of its length"
-            for size, bore in r.sizes
+            for size, bore in [(r.size, r.bore), *_neighbours(r)]
         )
         regime = (
             "laminar" if r.reynolds < pipes.LAMINAR else "turbulent" if r.reynolds > pipes.TURBULENT else "between laminar and turbulent"
         )
         return (
-            f"{record.sentence(self.system)} A map of head lost against flow, a rising curve for each size of {r.standard}. "
+            f"{record.sentence(self.system)} A map of head lost against flow, with rising curves for this size and the next ones of {r.standard}. "
             f"The bore of {r.size} is {self.text(BORE, r.bore)}; the flow is {regime} (Reynolds number {r.reynolds:,.0f}). Good speed is {low} to {high}. "
             f"At {self.text(FLOW, r.flow)} the sizes have: {sizes}."
         )
@@ -202,6 +202,13 @@ class LinePicture(Picture):
         )
         low, high = (self.text(SPEED, v) for v in (pipes.SPEED_LOW, pipes.SPEED_HIGH))
         return f"{self.title(record)} A dot for the speed in each stretch (good from {low} to {high}) and a bar for the head lost in its pipe. {each}."
+
+
+def _neighbours(r) -> list[tuple[str, float]]:
+    """The next smaller and the next larger size of the standard, each with its bore."""
+    smaller = [one for one in r.sizes if one[1] < 0.999 * r.bore]
+    larger = [one for one in r.sizes if one[1] > 1.001 * r.bore]
+    return sorted(smaller, key=lambda one: one[1])[-1:] + sorted(larger, key=lambda one: one[1])[:1]
 
 
 def good_speed(speed: float) -> bool:

@@ -33,6 +33,7 @@ class RoundTankPicture(Picture):
         self.bear, self.bear_word = plane.curve("needed", dashed=True), plane.word("ink")
         self.slot = plane.mark("faint")
         self.point, self.word = plane.dot("good"), plane.word("ink")
+        self.clean_word.artist.set_ha("right")  # under its line, where the curve is not
         for word in (self.clean_word, self.bear_word, self.word):
             word.artist.set_bbox(_PAPER)
 
@@ -44,7 +45,7 @@ class RoundTankPicture(Picture):
         self.turns.put(r.bores, r.speeds)
         self.clean.put(across, [r.wanted, r.wanted])
         self.clean_word.put(
-            0.012 * self.widest, r.wanted + 0.012 * self.top, f"carries solids to the middle from {self.text(SPEED, r.wanted)}"
+            0.988 * self.widest, r.wanted - 0.075 * self.top, f"carries solids to the middle from {self.text(SPEED, r.wanted)}"
         )
         if r.limit < 0.96 * self.top:
             self.bear.put(across, [r.limit, r.limit])
@@ -65,7 +66,7 @@ class RoundTankPicture(Picture):
         self.word.artist.set_ha("right" if turn else "left")
         self.word.put(
             r.bore + (-0.015 if turn else 0.015) * self.widest,
-            max(min(r.speed, 0.9 * self.top) - 0.09 * self.top, 0.01 * self.top),
+            r.speed + 0.035 * self.top if r.speed < 0.9 * self.top else 0.82 * self.top,
             self.text(SPEED, r.speed),
         )
 

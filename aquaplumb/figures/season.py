@@ -9,6 +9,7 @@ from aquaplumb.figures.style import Picture, round_up
 from aquaplumb.units import MASS, NUMBER, SHARE
 
 _MOST = 1.5  # of what can be done: the end of the lower ruler
+_WORD = 0.13  # of what can be done: how high a word stands
 _PAPER = {"facecolor": "white", "alpha": 0.8, "linewidth": 0, "pad": 1.0}
 
 
@@ -28,7 +29,7 @@ class SeasonPicture(Picture):
         """Axes with the months, and the line of all that can be done."""
         self.end = round_up(record.si.ruler)
         fish = self.plane(("", NUMBER, 0.0, float(YEAR)), ("fish", MASS, 0.0, self.end), box=(0.0, 0.5, 1.0, 0.5))
-        asked = self.plane(("", NUMBER, 0.0, float(YEAR)), ("asked / can be done", SHARE, 0.0, _MOST), box=(0.0, 0.0, 1.0, 0.54))
+        asked = self.plane(("", NUMBER, 0.0, float(YEAR)), ("asked of it", SHARE, 0.0, _MOST), box=(0.0, 0.0, 1.0, 0.54))
         for plane in (fish, asked):
             plane.axes.set_xticks([begin + length / 2 for begin, length in zip(BEGINS, MONTH_DAYS)], [month[:3] for month in MONTHS])
             plane.axes.tick_params(axis="x", length=0)
@@ -50,14 +51,26 @@ class SeasonPicture(Picture):
             self.over.put(float(days[np.argmax(r.biomass)]), 0.9 * self.end, f"{self.text(MASS, float(r.biomass.max()))}, past this ruler")
         else:
             self.over.hide()
-        for curve, word, values, name, lift in (
-            (self.beds, self.beds_word, r.beds, r.living.removeprefix("the "), -0.1),
-            (self.air, self.air_word, r.air, "air", 0.03),
-        ):
-            curve.put(days, np.minimum(values, _MOST))
-            at = int(np.argmax(np.where(days < 0.85 * YEAR, values, -1.0)))
-            word.put(float(days[at]) + 4, float(np.clip(values[at] + lift, 0.0, _MOST - 0.12)), name)
+        self.beds.put(days, np.minimum(r.beds, _MOST))
+        self.air.put(days, np.minimum(r.air, _MOST))
+        self._name(r, days)
         self.worst.put(r.day + 0.5, min(r.most, _MOST), works=r.works)
+
+    def _name(self, r, days) -> None:
+        """Each curve's name beside it, on no line: the upper one's over it; the lower one's between them, or under it, where there is room."""
+        living = (self.beds_word, r.beds, r.living.removeprefix("the "))
+        upper, lower = sorted((living, (self.air_word, r.air, "air")), key=lambda one: one[1].max(), reverse=True)
+        at = int(np.argmax(np.where(days < 0.8 * YEAR, upper[1], -1.0)))
+        high, low = (float(min(values[at], _MOST)) for _, values, _ in (upper, lower))
+        x, align = (float(days[at]), "right" if days[at] > 0.6 * YEAR else "left")
+        beside = low + 0.05 if high - low > _WORD + 0.08 else low - _WORD - 0.02 if low > _WORD + 0.04 else None
+        if beside is None:
+            lower[0].hide()
+        else:
+            lower[0].put(x, beside, lower[2])
+        upper[0].put(x, min(high + 0.03, _MOST - _WORD), upper[2] if beside is not None else f"{upper[2]}, {lower[2]}")
+        for word in (self.beds_word, self.air_word):
+            word.artist.set_ha(align)
 
     def title(self, record) -> str:
         """The finding, in a sentence."""

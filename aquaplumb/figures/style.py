@@ -58,6 +58,10 @@ COLOURS = {
     "grid": "#E6E9EC",
     "ink": "#26323C",
 }
+# Words of a role are written in a darker shade of its colour: 4.5 to 1 on white and on its own pale band, in light and when a
+# dark theme turns the picture (WCAG 2.2, success criterion 1.4.3).
+WRITTEN = {**COLOURS, "water": "#005F96", "good": "#00714F", "wrong": "#A84700", "air": "#1F6E9C", "plants": "#9C4477", "warm": "#855A00",
+           "faint": "#566773"}  # fmt: skip
 WIDTHS = {"faint": 1.4, "pump": 2.2, "water": 2.4, "needed": 1.3}
 FONT = 9.0  # points
 
@@ -161,7 +165,8 @@ class Picture:
         self._canvas.restore_region(self._background)
         self.move(record)
         if self.titled:
-            self._title.set_text("\n".join(textwrap.wrap(_held(plain(self.title(record))), int(self.width / 8.4))[:2]))
+            said = textwrap.wrap(_held(plain(self.title(record))), int(self.width / 8.4), max_lines=2, placeholder=" …")
+            self._title.set_text("\n".join(said))
         for artist in sorted(self._moving, key=lambda artist: artist.zorder):
             self.figure.draw_artist(artist)
         self._drawn = wanted
@@ -300,7 +305,7 @@ class Plane:
 
     def word(self, role: str = "ink", *, still: bool = False, align: str = "left") -> PlaneWord:
         """A few words on the plane: ``put(x, y, "demo 45 W")``."""
-        text = Text(0, 0, "", color=COLOURS[role], fontsize=FONT, ha=align, va="bottom", zorder=6, parse_math=False, clip_on=True)
+        text = Text(0, 0, "", color=WRITTEN[role], fontsize=FONT, ha=align, va="bottom", zorder=6, parse_math=False, clip_on=True)
         return PlaneWord(self, self.add(text, still))
 
 

@@ -104,7 +104,8 @@ class SupplyPicture(Picture):
             word.hide()
             return
         curve.put([0.0, self.reach], [flow, flow])
-        word.put(0.012 * self.reach, flow + (-0.085 if under else 0.012) * self.end, text)
+        word.artist.set_ha("left" if under else "right")  # curves fall along the wire: over them there is room at its far end
+        word.put((0.012 if under else 0.988) * self.reach, flow + (-0.085 if under else 0.012) * self.end, text)
 
     def title(self, record) -> str:
         """The finding, in a sentence."""

@@ -24,7 +24,7 @@ class YearPicture(Picture):
 
     def frame(self, record) -> None:
         """Axes; months above, days below."""
-        year = self.plane(("", NUMBER, 0.0, 365.0), ("least charge of the day", SHARE, 0.0, TOP), box=(0.0, 0.48, 1.0, 0.52))
+        year = self.plane(("", NUMBER, 0.0, 365.0), ("least of the day", SHARE, 0.0, TOP), box=(0.0, 0.48, 1.0, 0.52))
         starts = np.cumsum(DAYS) - DAYS
         year.axes.set_xticks([*starts, 365], [""] * 13)
         for start, days, month in zip(starts, DAYS, MONTHS):

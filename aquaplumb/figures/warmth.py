@@ -68,8 +68,10 @@ class WarmthPicture(Picture):
             )
         span = [0.0, self.hours_end]
         self.bears.put(span, [r.lowest, r.lowest])
+        soon = r.time / 3600 < 0.5 * self.hours_end  # the curve falls: over the line there is room after it, under the curve before it
+        self.bears_word.artist.set_ha("right" if soon else "left")
         self.bears_word.put(
-            0.012 * self.hours_end,
+            (0.988 if soon else 0.012) * self.hours_end,
             r.lowest + 0.02 * (r.warm_end - r.cold_end),
             f"{r.species} cannot live below {self.text(TEMPERATURE, r.lowest)}",
         )

@@ -6,7 +6,7 @@ import math
 
 from matplotlib.patches import Rectangle
 
-from aquaplumb.figures.style import COLOURS, FONT, Picture, round_up
+from aquaplumb.figures.style import COLOURS, FONT, WRITTEN, Picture, round_up
 from aquaplumb.units import CONCENTRATION, FLOW, NUMBER
 
 TANK = ("turnover", "oxygen", "carbon dioxide")  # the needs that are met through the fish tank
@@ -16,7 +16,7 @@ _LEFT = 192  # pixels for names and numbers
 
 
 class FlowPicture(Picture):
-    """Bars for the flow that each need asks for, in three groups; a dark line in each for the flow that comes.
+    """Bars for the flow that each need asks for, in three groups; an upright line in each for the flow that comes.
 
     Its record is a `aquaplumb.whatif.water_flow.WaterFlow`.
     """
@@ -36,12 +36,12 @@ class FlowPicture(Picture):
         plane = self.plane(("flow", FLOW, 0.0, self.end), ("", NUMBER, 0.0, rows), box=(left, 0.0, 1.0 - left - 10 / self.width, 1.0))
         plane.axes.yaxis.set_visible(False)
         self.across = plane.axes.get_window_extent().width / self.scale  # pixels
-        self.tank_come = _Head(self, plane, rows - 0.35, "Through the fish tank (dark line: what comes):")
+        self.tank_come = _Head(self, plane, rows - 0.35, "Through the fish tank (upright line: what comes):")
         self.tank = {name: _Row(self, plane, rows - 1.15 - place, name) for place, name in enumerate(TANK)}
-        self.bed_come = _Head(self, plane, rows - 4.1, f"Through the {record.si.beds} (dark line: what comes):")
+        self.bed_come = _Head(self, plane, rows - 4.1, f"Through the {record.si.beds} (upright line: what comes):")
         self.bed = _Row(self, plane, rows - 4.9, "ammonia")
         self.poison = _Head(self, plane, rows - 5.65, "", heavy=False)
-        _Head(self, plane, rows - 6.7, "What the pump must bring while it runs (dark line: what it brings)")
+        _Head(self, plane, rows - 6.7, "What the pump must bring while it runs (upright line: what it brings)")
         self.pumps = [_Row(self, plane, rows - 7.55 - place, _short(line.name)) for place, line in enumerate(lines)]
 
     def move(self, record) -> None:
@@ -108,7 +108,7 @@ class _Head:
     def put(self, text: str, *, wrong: bool = False) -> None:
         """Say the number."""
         self.word.put(self.place, self.middle, text)
-        self.word.artist.set_color(COLOURS["wrong" if wrong else "ink"])
+        self.word.artist.set_color(WRITTEN["wrong" if wrong else "ink"])
 
 
 class _Row:

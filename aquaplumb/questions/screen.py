@@ -11,28 +11,39 @@ from aquaplumb.questions.asked import Asked, as_text
 from aquaplumb.questions.learner import remember, remembered
 from aquaplumb.questions.quiz import Order, Pick, Question, Quiz
 from aquaplumb.whatif.base import rich
+from aquaplumb.whatif.screen import styled
 
-STYLE = """<style>
-.ap-quiz .widget-html, .ap-quiz .widget-html-content { height: auto; overflow: visible; line-height: 1.4; margin: 0;
+STYLE = """
+.ap-quiz, .ap-quiz > *, .ap-quiz .widget-vbox, .ap-quiz .widget-hbox { width: 100%; max-width: 720px; overflow: visible; }
+.ap-quiz .widget-html, .ap-quiz .widget-html-content { height: auto; width: auto; overflow: visible; line-height: 1.4; margin: 0;
   color: var(--jp-ui-font-color1, #26323c); }
-</style>"""
+.ap-quiz .widget-hbox { flex-flow: row wrap; align-items: flex-end; gap: 2px 12px; }
+.ap-quiz .widget-hbox > * { margin: 2px 0; }
+.ap-quiz .widget-text, .ap-quiz .widget-radio { flex: 0 1 auto; width: auto; max-width: 100%; height: auto; }
+.ap-quiz .widget-text { width: min(340px, 100%); }
+.ap-quiz .widget-text input { min-width: 0; }
+.ap-quiz .widget-radio { display: flex; flex-flow: row wrap; gap: 2px 8px; align-items: baseline; }
+.ap-quiz .widget-label { flex: 0 0 auto; width: auto; min-width: 70px; color: var(--jp-ui-font-color1, #26323c); text-align: left; }
+.ap-quiz .widget-radio-box { flex: 1 1 260px; display: flex; flex-flow: column; min-width: 0; max-width: 640px; height: auto; gap: 5px; margin: 0; }
+.ap-quiz .widget-radio-box label { display: flex; flex-flow: row nowrap; align-items: baseline; gap: 8px; width: auto; height: auto;
+  white-space: normal; line-height: 1.35; overflow: visible; padding: 0; margin: 0; }
+.ap-quiz .widget-radio-box label input { order: -1; flex: 0 0 auto; float: none; position: relative; top: 2px; margin: 0; }
+.ap-quiz img { display: block; max-width: 100%; height: auto; }
+"""
 _SOON = 0.3  # seconds: from the Enter key until what was typed is here
 # A gate that is shut hides all cells of its page that come after its own: in JupyterLab the cells stand side by side, in Voilà each in
 # a box of its own. It needs no script, and a page without a kernel has no gate: there nothing is hidden.
 _SHUT = "<style>.jp-Cell:has(.ap-shut) ~ .jp-Cell, div:has(> .jp-Cell .ap-shut) ~ div:has(> .jp-Cell) { display: none !important; }</style>"
-_WIDE = widgets.Layout(max_width="720px")
 
 
 def view(questions: list[Asked], quiz: Quiz | None):
     """The widget of some questions; with a quiz also the learner's name and the results line."""
     asked = [_Shown(question, place) for place, question in enumerate(questions, 1)]
-    parts = [widgets.HTML(STYLE), *(shown.widget for shown in asked)]
+    parts = [styled(STYLE), *(shown.widget for shown in asked)]
     if quiz is not None:
         quiz.learner = quiz.learner or remembered()
         name = widgets.Text(value=quiz.learner, description="your name", placeholder="for numbers of your own", continuous_update=False)
-        name.layout.width = "340px"
-        kept = widgets.HTML(layout=_WIDE)
-        line = widgets.HTML(layout=_WIDE)
+        kept, line = widgets.HTML(), widgets.HTML()
 
         def tell() -> None:
             line.value = f'<div role="status" aria-live="polite">{rich(quiz.results_line())}</div>'
@@ -61,14 +72,14 @@ class _Shown:
         self.question, self.place = question, place
         self.told = lambda: None
         self._busy = self._enter = False
-        self.prompt, self.reply = widgets.HTML(layout=_WIDE), widgets.HTML(layout=_WIDE)
+        self.prompt, self.reply = widgets.HTML(), widgets.HTML()
         if isinstance(question, Pick):
-            self.entry = widgets.RadioButtons(layout=widgets.Layout(width="max-content", max_width="720px"))
+            self.entry = widgets.RadioButtons()
         else:
             ask = "the numbers in order" if isinstance(question, Order) else "a number and its unit"
             if isinstance(question, Question) and question.plain:
                 ask = "a number"
-            self.entry = widgets.Text(placeholder=ask, continuous_update=False, layout=widgets.Layout(width="340px"))
+            self.entry = widgets.Text(placeholder=ask, continuous_update=False)
             self.entry.on_msg(self._entered)
             self.entry.observe(self._typed, "value")
         self.entry.description = f"answer {place}"
@@ -85,7 +96,7 @@ class _Shown:
             description="Show me", tooltip="show the rest of the page without a guess", layout=widgets.Layout(width="90px")
         )
         show.on_click(lambda _button: self.question.open())
-        waits = widgets.HTML(f"{_SHUT}<i>The rest of this page comes after your guess.</i>", layout=_WIDE)
+        waits = widgets.HTML(f"{_SHUT}<i>The rest of this page comes after your guess.</i>")
         row, parts = self.widget.children[1], self.widget.children
 
         def opened() -> None:

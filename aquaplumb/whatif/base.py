@@ -30,7 +30,8 @@ from aquaplumb.tables import unknown
 from aquaplumb.units import SYSTEMS, DesignError
 from aquaplumb.whatif.controls import Choice, Count, Slider, Switch, alike, named, short, three_figures
 from aquaplumb.whatif.keeping import Keeper, keys_of, listed, written, written_length
-from aquaplumb.whatif.rows import NOT_KEPT, ChoiceRow, ControlRow, SliderRow, SwitchRow
+from aquaplumb.whatif.rows import NOT_KEPT, ControlRow
+from aquaplumb.whatif.screen import Fold, beside
 from aquaplumb.whatif.tries import Tries
 
 __all__ = [
@@ -39,34 +40,6 @@ __all__ = [
 ]  # fmt: skip
 
 SIGNS = {"stop": "✖ Stop", "fix": "▲ Fix", "note": "● Note"}
-
-STYLE = """<style>
-.ap-panel { --ap-ink: var(--jp-ui-font-color1, #26323c); gap: 4px 18px; }
-.ap-panel .widget-label, .ap-panel .widget-html-content { color: var(--ap-ink); line-height: 1.4; }
-.ap-panel .ap-try .widget-label { font-style: italic; }
-.ap-panel .widget-html, .ap-panel .widget-html-content { height: auto; overflow: visible; margin: 0; }
-.ap-panel .ap-result { font-size: 15px; min-height: 42px; margin: 2px 0 0 12px; }
-.ap-panel .ap-above { margin: 2px 0 4px 12px; font-style: italic; }
-.ap-panel .ap-bad { border-left: 4px solid #d55e00; padding-left: 8px; }
-.ap-panel .ap-frame { position: relative; }
-.ap-panel img { display: block; max-width: 100%; height: auto; background: white; }
-.ap-panel .ap-old img { opacity: .25; filter: grayscale(1); }
-.ap-panel .ap-old::after { content: "out of date"; position: absolute; left: 45%; top: 45%; font-size: 15px;
-  color: #26323c; background: white; padding: 2px 10px; border: 1px solid #8fa5b3; }
-.ap-panel .ap-busy img, .ap-panel .ap-busy .ap-result, .ap-panel .ap-busy .ap-list { opacity: .35; }
-.ap-panel .ap-busy .ap-frame::after { content: "computing …"; position: absolute; left: 45%; top: 30%; font-size: 15px;
-  color: #26323c; background: white; padding: 2px 10px; border: 1px solid #8fa5b3; }
-.ap-panel ul.ap-list { margin: 4px 0 4px 12px; padding: 0; list-style: none; }
-.ap-panel .ap-list li { margin: 2px 0; }
-.ap-panel .ap-stop { border-left: 4px solid #d55e00; padding-left: 8px; }
-.ap-panel .ap-fix { border-left: 4px solid #e69f00; padding-left: 8px; }
-.ap-panel .ap-note, .ap-panel .ap-none { border-left: 4px solid #8fa5b3; padding-left: 8px; }
-.ap-panel .ap-twin { margin-left: 12px; }
-.ap-panel .ap-words { display: none; margin-left: 24px; max-width: 600px; }
-.ap-panel .ap-twin:has(details[open]) + .ap-words { display: block; }
-.ap-panel .ap-words ul { margin: 2px 0; padding-left: 18px; }
-.ap-panel .noUi-handle:focus-visible, .ap-panel summary:focus-visible { outline: 2px solid #0072b2; outline-offset: 2px; }
-</style>"""
 
 
 class Panel:
@@ -207,6 +180,10 @@ class Panel:
         """A control has moved: compute, and show either the new answer or why there is none."""
         for row in self._offer():
             row.show(self._system)
+        if self._more and any(
+            row.spec.rare and not alike(row.value, self._opened.get(name, row.value)) for name, row in self._rows.items()
+        ):
+            self._more.open()  # nothing that differs from the build may be out of sight
         self._note.value = f'<div role="status" aria-live="polite">{rich(note)}</div>' if note else ""
         self.picture.system = self._system
         self.record, self.fault = None, None
@@ -290,59 +267,34 @@ class Panel:
     # --- laying out ---
 
     def _lay_out(self, keep_label: str) -> None:
-        labels = [row.label(s) for row in self._rows.values() for s in SYSTEMS if not isinstance(row.spec, Switch)]
-        label = min(max(70, int(6.8 * max(map(len, labels), default=0)) + 8), 215)  # pixels, for the longest label
-        left = f"{label + 76 + 112}px"
-
-        def fit(widget, width: str = left, indent: int = 4, edge: int = 4, describes: bool = True) -> None:
-            widget.layout = widgets.Layout(width=width, margin=f"{edge}px 0 {edge}px {indent}px")
-            if describes:
-                widget.style.description_width = f"{label}px"
-
-        for row in self._rows.values():
-            if isinstance(row, SliderRow):
-                fit(row.box, f"{label + 76}px", edge=2)
-                if row.play:
-                    fit(row.play, f"{76 + 112}px", label + 8, edge=2, describes=False)
-                row.slider_layout.width, row.slider_layout.margin = "104px", "2px 0 2px 4px"
-            elif isinstance(row, SwitchRow):
-                fit(row.box, f"{76 + 112}px", label + 8, describes=False)
-            elif isinstance(row, ChoiceRow):
-                fit(row.menu)
-        fit(self.tries.widget, describes=False)
-        lines = [row.line for row in self._rows.values()]
+        rows = self._rows.values()
+        rare = [row.line for row in rows if row.spec.rare]
+        self._more = Fold(rare) if rare else None
         self._units = widgets.Dropdown(options=list(SYSTEMS), value=self._system, description="units")
-        fit(self._units)
         self._units.observe(self._switched, "value")
         self._note = widgets.HTML()
-        fit(self._note, describes=False)
         foot: list = [self._units]
         self.keep_button: Any = None  # none where there is nothing to keep
         if self._keep:
             self.keep_button = widgets.Button(description=keep_label, icon="check")
-            fit(self.keep_button, describes=False)
             self.keep_button.on_click(self._press_keep)
             foot.append(self.keep_button)
-            if to_try := [row.line for row in self._rows.values() if not row.spec.kept]:
+            if to_try := [row.line for row in rows if not row.spec.kept]:
                 for line in to_try:
                     line.add_class("ap-try")
                 foot.append(widgets.HTML(f"<i>Slanted</i>: only to try, {NOT_KEPT}"))
-                fit(foot[-1], describes=False)
         self._result, self._picture, self._found, self._words = (widgets.HTML() for _ in range(4))
         twin = widgets.HTML("<details><summary>The same in words and numbers</summary></details>")
         twin.add_class("ap-twin")
         self._words.add_class("ap-words")
         above = [widgets.HTML(f'<div class="ap-above">{rich(self.above)}</div>')] if self.above else []
-        right = [widgets.HTML(STYLE), *above, self._result, self._picture, self._found, twin, self._words]
-        self.widget = widgets.HBox(
-            [
-                widgets.VBox([*lines, self.tries.widget, *foot, self._note], layout=widgets.Layout(flex="0 0 auto")),
-                # Beside the controls as long as there is room, a little smaller on a small screen; else below them.
-                widgets.VBox(right, layout=widgets.Layout(flex="1 1 500px", max_width=f"{self.picture.width + 12}px")),
-            ],
-            layout=widgets.Layout(flex_flow="row wrap", align_items="flex-start", overflow="visible"),
+        usual = [row.line for row in rows if not row.spec.rare]
+        self.widget = beside(
+            [*usual, *(self._more.parts if self._more else []), self.tries.widget, *foot, self._note],
+            [*above, self._result, self._picture],
+            [self._found, twin, self._words],
+            self.picture.width,
         )
-        self.widget.add_class("ap-panel")
 
     def _switched(self, change) -> None:
         if change["new"] != self._system:

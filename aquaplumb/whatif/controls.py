@@ -46,6 +46,8 @@ class Slider:
         Milliseconds from step to step of a play button under the slider; none without it.
     kept : bool
         Whether the keep button writes it (or it says what the others are of); one that is only to try says "not kept".
+    rare : bool
+        Folded away until it is asked for, or differs from the build.
     """
 
     name: str
@@ -63,6 +65,7 @@ class Slider:
     on_release: bool = False
     play: int = 0
     kept: bool = True
+    rare: bool = False
 
     def ends(self) -> tuple[float, float]:
         """The lowest and the highest value, bare SI."""
@@ -90,9 +93,11 @@ class Slider:
         return SliderRow(self)
 
 
-def Count(name: str, label: str, low: int, high: int, value: int | None = None, *, tip: str = "", kept: bool = True) -> Slider:
+def Count(
+    name: str, label: str, low: int, high: int, value: int | None = None, *, tip: str = "", kept: bool = True, rare: bool = False
+) -> Slider:
     """A slider for how many: whole numbers, no unit."""
-    return Slider(name, label, NUMBER, low, high, 1, value, tip=tip, whole=True, kept=kept)
+    return Slider(name, label, NUMBER, low, high, 1, value, tip=tip, whole=True, kept=kept, rare=rare)
 
 
 @dataclass(frozen=True)
@@ -111,6 +116,7 @@ class Choice:
     of: str = ""
     near: Any = None
     kept: bool = True
+    rare: bool = False
 
     def row(self):
         """The widgets of this control."""
@@ -126,6 +132,7 @@ class Switch:
     value: bool = False
     tip: str = ""
     kept: bool = True
+    rare: bool = False
 
     def row(self):
         """The widgets of this control."""

@@ -26,11 +26,11 @@ from aquaplumb.review.readings.logbook import NEW, Logbook, add, begin
 from aquaplumb.review.readings.own import CALM, FORMS, NextSteps, log_path, steps
 from aquaplumb.tables import unknown
 from aquaplumb.units import DesignError
-from aquaplumb.whatif.base import STYLE, rich
+from aquaplumb.whatif.base import rich
+from aquaplumb.whatif.screen import beside
 
 _CLASS = {"now": "ap-stop", "today": "ap-fix", "this week": "ap-fix", "watch": "ap-note"}
 _OPEN = 4  # pieces of advice that are shown unfolded
-_WIDE, _LABEL = "300px", "196px"
 _WAITING = "There is a line for each day. Write what you measured, leave the rest blank, and press the button."
 _BEGINS = f"No log of yours yet: what stands here is a demo's. A log is a file, {NEW}, beside your build; say how your kit reads."
 
@@ -50,12 +50,9 @@ class LogForm:
         self.add_button = self._button("Add today's readings", "plus", self._add)
         self.again_button = self._button("Read my log again", "refresh", lambda: "")
         self._note, self._top, self._found, self._picture, self._unread = (widgets.HTML() for _ in range(5))
-        self._left = widgets.VBox(layout=widgets.Layout(flex="0 0 auto", width="316px"))
-        right = widgets.VBox([widgets.HTML(STYLE), self._top, self._found, self._picture, self._unread], layout=widgets.Layout(flex="1 1 480px", max_width="712px"))  # fmt: skip
-        self.widget = widgets.HBox(
-            [self._left, right], layout=widgets.Layout(flex_flow="row wrap", align_items="flex-start", overflow="visible")
-        )
-        self.widget.add_class("ap-panel")
+        self._left = widgets.VBox()
+        self._left.add_class("ap-form")
+        self.widget = beside([self._left], [self._top], [self._found, self._picture, self._unread], 700)
         self._guarded(lambda: "")
 
     # --- for code ---
@@ -75,7 +72,7 @@ class LogForm:
     # --- what the buttons do ---
 
     def _button(self, label: str, icon: str, action: Callable[[], str]) -> widgets.Button:
-        button = widgets.Button(description=label, icon=icon, layout=widgets.Layout(width=_WIDE, margin="4px 0"))
+        button = widgets.Button(description=label, icon=icon)
         button.on_click(lambda _: self._guarded(action))
         return button
 
@@ -133,8 +130,6 @@ class LogForm:
         self._say(None, why)
 
     def _show_begin(self, lost: str) -> None:
-        for menu in self.forms.values():
-            menu.layout, menu.style.description_width = widgets.Layout(width=_WIDE), _LABEL
         self._left.children = [widgets.HTML(rich(lost or _BEGINS)), *self.forms.values(), self.begin_button, self._note]
         if lost:
             self._say(None, lost)
@@ -147,8 +142,7 @@ class LogForm:
         if were != book.fields:
             self.fields = {}
         for name, heading in book.fields.items() if were != book.fields else ():
-            field = widgets.Text(value=typed.get(name, ""), description=heading, layout=widgets.Layout(width=_WIDE, margin="1px 0"))
-            field.style.description_width = _LABEL if name not in ("date", "note") else "60px"
+            field = widgets.Text(value=typed.get(name, ""), description=heading)
             self.fields[name] = field
         if not self.fields["date"].value:
             self.fields["date"].value = self._today(book.log)

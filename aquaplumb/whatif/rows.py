@@ -88,8 +88,8 @@ class SliderRow(ControlRow):
         middle = spec.kind.from_shown(self._snapped(spec.kind.shown(0.5 * (self.low + self.high))))
         self.take(middle if spec.value is None else self.checked(spec.value))
         self.box = widgets.FloatText(tooltip=self.tip)
-        self.slider_layout = widgets.Layout()
         self._pair = self.line = widgets.HBox()
+        self._pair.add_class("ap-row")
         self._marks: tuple = ()
         self.slider: Any = None
         self.play: Any = None
@@ -159,7 +159,7 @@ class SliderRow(ControlRow):
         # A slider whose range changes snaps to its old steps on the way and reports that as a move: take a new one.
         old, self._marks = self.slider, (low, high, step)
         self.slider = widgets.FloatSlider(value=position, min=low, max=max(high, low + step), step=step, readout=False, tooltip=self.tip,
-                                          continuous_update=not self.spec.on_release, layout=self.slider_layout)  # fmt: skip
+                                          continuous_update=not self.spec.on_release)  # fmt: skip
         self._watch(self.slider, self._slid)
         self._arrange()
         if old:

@@ -300,18 +300,32 @@ class YearWhatIf(WhatIf):
                 "10 Ah",
                 tip=f"on the label, at {self.voltage:g} V",
             ),
-            Slider("hours", "hours to last", NUMBER, 2, 96, 1, tip="without any sun or charger"),
+            Slider("hours", "hours to last", NUMBER, 2, 96, 1, tip="without any sun or charger", rare=True),
             Slider("panel", "panel", POWER, "0 W", POWER.quantity(LARGEST_PANEL), "50 W", tip="on its label, often Wp"),
             Slider("latitude", "latitude", ANGLE, "-75 deg", "75 deg", "1 deg", tip="south of the equator below zero"),
             Slider(
-                "tilt", "tilt of the panel", ANGLE, "0 deg", "90 deg", "5 deg", tip="0 lies flat, 90 stands upright; it faces the equator"
+                "tilt",
+                "tilt of the panel",
+                ANGLE,
+                "0 deg",
+                "90 deg",
+                "5 deg",
+                tip="0 lies flat, 90 stands upright; it faces the equator",
+                rare=True,
             ),
             Slider(
-                "sky", "of a clear sky's sun", SHARE, "30 %", "100 %", "5 %", tip="that clouds let through: 40 dull, 60 middling, 80 bright"
+                "sky",
+                "of a clear sky's sun",
+                SHARE,
+                "30 %",
+                "100 %",
+                "5 %",
+                tip="that clouds let through: 40 dull, 60 middling, 80 bright",
+                rare=True,
             ),
             Slider("day", "minutes an hour, day", NUMBER, 0, 60, 5, tip="of pumping, 6 in the morning to 6 in the evening", kept=False),
             Slider("night", "minutes an hour, night", NUMBER, 0, 60, 5, tip="of pumping", kept=False),
-            Slider("always", "runs always", POWER, "0 W", "60 W", "1 W", tip="beside the pump, such as an air pump"),
+            Slider("always", "runs always", POWER, "0 W", "60 W", "1 W", tip="beside the pump, such as an air pump", rare=True),
         ]
 
     def findings(self, record, system: str) -> list[tuple[str, str]]:

@@ -161,11 +161,12 @@ class FlowWhatIf(WhatIf):
             Slider("aerated_share", "oxygen by air stones", SHARE, "0 %", "100 %", "5 %", tip="the part that the flow need not bring"),
             Slider("ammonia_limit", "ammonia limit (as N)", CONCENTRATION, "0.1 mg/L", "3 mg/L", "0.05 mg/L", tip="total ammonia in the tank"),
             Slider("ph", "pH", NUMBER, 6.0, 9.0, 0.1, tip="the higher, the more of the ammonia is poison"),
-            Slider("removal", "taken out in one pass", SHARE, "10 %", "90 %", "5 %", tip=f"of the ammonia, by the {Steady(self.build).living.words}"),
+            Slider("removal", "taken out in one pass", SHARE, "10 %", "90 %", "5 %", tip=f"of the ammonia, by the {Steady(self.build).living.words}", rare=True),
             Slider("minutes", "pump on in each hour", TIME, "5 min", "60 min", "1 min", tip=f"for {self.name}"),
             Slider("warmest", "warmest water", TEMPERATURE, f"{coldest:.4g} degC", f"{max(36.0, coldest + 4):.4g} degC", "0.5 degC",
                    tip="in the hottest week"),
-            Slider("altitude", "height above the sea", LENGTH, "0 m", "3000 m", "20 m", us=("0 ft", "9800 ft", "50 ft"), tip="high up, water holds less oxygen"),
+            Slider("altitude", "height above the sea", LENGTH, "0 m", "3000 m", "20 m", us=("0 ft", "9800 ft", "50 ft"), tip="high up, water holds less oxygen",
+                   rare=True),
         ]  # fmt: skip
 
     def changes(self, values: Values) -> dict[tuple, object]:

@@ -150,7 +150,7 @@ class Notebook:
         self._hear = lambda error: self.faults.append(str(error))
         self.page.on("pageerror", self._hear)
         self.page.evaluate("path => window.jupyterapp.commands.execute('docmanager:open', {path}).then(() => null)", name)
-        self.page.wait_for_selector(".jp-NotebookPanel .jp-Cell")
+        self.page.wait_for_selector(".jp-NotebookPanel .jp-Cell", state="attached")  # a long page may open scrolled
         self._accept_kernel()
         # The indicator rests before there is a kernel too; the status bar names the kernel once it answers.
         self.page.wait_for_function("() => /\\| Idle/.test(document.querySelector('#jp-bottom-panel')?.textContent ?? '')", polling=OFTEN)
@@ -244,6 +244,39 @@ class Notebook:
                 await jupyterapp.serviceManager.sessions.shutdownAll();
             }"""
         )
+
+
+# What is not as it should be in panels and questions: a thing over another, words that do not fit, a lost button, a short slider.
+_UNTIDY = """() => {
+  const faults = [], shown = e => e.offsetParent && e.getClientRects().length, words = e => e.textContent.trim().slice(0, 40);
+  const place = e => { const r = document.createRange(); r.selectNodeContents(e);
+    return e.matches('label, .widget-label') && words(e) ? r.getBoundingClientRect() : e.getBoundingClientRect(); };
+  for (const box of document.querySelectorAll('.ap-panel, .ap-quiz')) {
+    const all = [...box.querySelectorAll('label, .widget-label, select, input, button, .noUi-target, img')]
+      .filter(e => shown(e) && !e.querySelector('input, label, select'));
+    const places = all.map(place);
+    all.forEach((one, i) => all.slice(0, i).forEach((other, j) => {
+      const a = places[i], b = places[j];
+      if (Math.min(a.right, b.right) - Math.max(a.left, b.left) > 2 && Math.min(a.bottom, b.bottom) - Math.max(a.top, b.top) > 2)
+        faults.push(`${words(one) || one.tagName} lies over ${words(other) || other.tagName}`);
+    }));
+    for (const e of box.querySelectorAll('.widget-html-content, .widget-label, label, button, p, li, .ap-result, .ap-frame, .widget-radio-box'))
+      if (shown(e) && e.clientWidth && e.scrollWidth > e.clientWidth + 1) faults.push(`${words(e)}: ${e.scrollWidth} in ${e.clientWidth}`);
+    for (const e of box.querySelectorAll('input[type=radio]'))
+      if (shown(e) && e.getBoundingClientRect().width < 10) faults.push(`no button: ${words(e.closest('label'))}`);
+    for (const e of box.querySelectorAll('.noUi-target'))
+      if (shown(e) && e.getBoundingClientRect().width < 180) faults.push(`a slider of ${e.getBoundingClientRect().width} pixels`);
+  }
+  for (const e of document.querySelectorAll('.jp-OutputArea-output pre, .ap-panel *, .ap-quiz *'))
+    if (shown(e) && getComputedStyle(e).wordBreak === 'break-all') faults.push(`breaks words: ${words(e)}`);
+  const page = document.querySelector('.jp-WindowedPanel-outer') ?? document.documentElement;
+  if (page.scrollWidth > page.clientWidth + 1) faults.push(`the page is ${page.scrollWidth} wide in ${page.clientWidth}`);
+  return [...new Set(faults)]; }"""
+
+
+def untidy(page) -> list[str]:
+    """What lies over something else, does not fit or is lost in the panels and questions of a page, each in a few words."""
+    return page.evaluate(_UNTIDY)
 
 
 def seen(target, name: str) -> None:

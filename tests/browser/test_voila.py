@@ -104,6 +104,18 @@ def test_keep_writes_beside_the_notebook(page, shown):
     assert (shown[1] / "my-build.toml").exists()
 
 
+def test_on_a_phone_the_picture_stays_in_view_over_its_controls(page):
+    page.set_viewport_size({"width": 400, "height": 800})
+    last = page.locator(f"{PANEL} .ap-controls button").last
+    last.evaluate("e => e.scrollIntoView({block: 'end'})")
+    page.wait_for_timeout(300)
+    image, button = page.locator(f"{PANEL} .ap-frame img").bounding_box(), last.bounding_box()
+    assert image["y"] >= 0 and image["y"] + image["height"] < button["y"] < 800
+    assert image["x"] + image["width"] <= 400
+    assert lab_tools.untidy(page) == []
+    lab_tools.seen(page, "voila-08-phone")
+
+
 def test_only_icons_are_missed_without_a_network(page):
     """All of the above ran cut off from the net; Voilà asks for nothing there but a style sheet of icons."""
     assert [url for url in page.cut_off if "fontawesome" not in url] == []
