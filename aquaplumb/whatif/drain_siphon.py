@@ -105,7 +105,13 @@ class FallWhatIf(WhatIf):
         self.lines = {name: line for name, line in build.falling.items() if name in build.lines}  # one with branches has no single bore
         if not self.lines:
             raise DesignError("this build has no overflow, drain or gravity line; give its fish tank an overflow first.")
-        self.start = Steady(build)
+        steady = Steady(build)
+        self.start = steady.in_time  # as the review has it: what a line has to carry is read off the run
+        self._comes = {  # what has to come into its vessel that a line carries as much as in the run, where that is not what is reckoned
+            name: {fall.line.si.source: steady.vessels[fall.line.si.source].peak * self.start.falling[name].load / fall.load}
+            for name, fall in steady.falling.items()
+            if fall.load > 0 and not alike(fall.load, self.start.falling[name].load)
+        }
         self.sizes = self._sizes()
         # To begin with: a siphon if there is one, else an overflow, else any.
         ranked = sorted(self.lines.values(), key=lambda line: (line.si.siphon is None, line.si.emergency, line.si.kind != "overflow"))
@@ -141,7 +147,8 @@ class FallWhatIf(WhatIf):
     def __call__(self, line: str, inflow: float, **to) -> Fall:
         """All bare SI; `lip` counts down from the rim, `vent` down from the lip, `outlet` up from the build's zero."""
         new = self.changed(line, **to)
-        asked = {} if alike(inflow, self.own(line)["inflow"]) else {new.si.source: inflow}
+        as_it_is = alike(inflow, self.own(line)["inflow"])
+        asked = self._comes.get(line, {}) if as_it_is else {new.si.source: inflow}
         system = Steady(self.build.replaced(lines=[new]), inflow=asked)
         return self._outcome(system, system.falling[line])
 
