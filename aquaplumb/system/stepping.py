@@ -279,6 +279,7 @@ class Stepper:
             self.starts[row].clear()
             if times <= 0:
                 continue
+            found.moved["level"][now.turns_in(row, seen.min(axis=0), seen.max(axis=0), self.near)] = 0.0
             self.again[row].append(Again(found.since, int(self.count[row]), times, found.period, found.moved))
             self.time[row] += times * found.period
             now.on_since[row] += times * found.period

@@ -95,6 +95,12 @@ class Switches:
             self.bar[row, self.parts["tap on"]] = story.tap_level - _TOP_UP
             self.bar[row, self.parts["tap off"]] = story.tap_level
 
+    def turns_in(self, row: int, lowest, highest, near: float):
+        """The vessels of one story whose floats or siphons turn between these levels: they go up and down between the same two."""
+        turn = np.concatenate([np.arange(len(self.signs))[self.parts[part]] for part in ("float on", "float off", "start", "break")])
+        where, bar = self.watched[turn], self.bar[row, turn]
+        return where[(lowest[where] <= bar + near) & (highest[where] >= bar - near)]
+
     def past(self, level):
         """How far each watched level is passed [m]; below 0 not yet."""
         return self.signs * (level[:, self.watched] - self.bar)
