@@ -9,6 +9,7 @@ import pytest
 from aquaplumb.build import load
 from aquaplumb.review import review
 from aquaplumb.system import stepping
+from aquaplumb.system.drills import drills
 from aquaplumb.system.levels import Event, simulate
 from levels_builds import fall, made, pumped, vessel
 
@@ -143,3 +144,10 @@ def test_a_demo_is_moved_on_to_its_end_as_if_stepped(stepped, name, quick):
         one, other = (run.vessel(vessel_name).si for run in (found, whole))
         assert one.lowest == pytest.approx(other.lowest, abs=off) and one.highest == pytest.approx(other.highest, abs=off), vessel_name
     assert conserved(found)
+
+
+def test_a_band_that_no_float_has_is_refused_at_once_and_told_by_its_width():
+    """0.3 mm: 25 starts a second. No float has such a band (common practice, no source), and each start would have to be told."""
+    refused = drills(bucket(band=0.0003)).refused
+    assert "too often to follow" in refused.sentence and refused.where == "p"
+    assert refused.cure == "Is on_depth only 0.3 mm off off_depth right? Set the two further apart, or give bucket more room."

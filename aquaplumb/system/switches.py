@@ -179,3 +179,13 @@ class Switches:
         """All that switches in one story, as one thing to compare."""
         parts = (self.float_on, self.cut, self.on, self.pumping, self.siphon, self.primed, self.tap_on)
         return b"".join(part[row].tobytes() for part in parts)
+
+
+def part_to(before, passed, rise, aim):
+    """Where, as a part of a step, what goes from `before` to `passed` and sets out at `rise` is just at `aim`: a parabola's root."""
+    with np.errstate(divide="ignore", invalid="ignore"):  # a level that is never watched is infinitely far
+        bend = passed - before - rise
+        inside = np.maximum(rise * rise + 4 * bend * (aim - before), 0.0)
+        bent = 2 * (aim - before) / (rise + np.sqrt(inside))
+        straight = (aim - before) / (passed - before)
+    return np.where((bent > 0) & (bent < 1), bent, straight)
