@@ -62,6 +62,8 @@ def found(build, name):
         ("drain shut", "stop", "joint", (TANK, FILTER, BY_FILTER, joint(valve="ball valve", opening=0.0)), joint(valve="ball valve", opening=1.0)),
         ("height outside its vessel", "fix", "over", (TANK, SUMP, LIFT, fall("over", "tank", "sump", lip=0.1, outlet=-0.2, bore=0.08)), OVER),
         ("height outside its vessel", "fix", "joint", (TANK, FILTER, BY_FILTER, joint().replace("0.4 m", "0.1 m")), joint()),
+        ("height outside its vessel", "fix", "sip", (TANK, SUMP, LIFT, OVER, fall("sip", "tank", "sump", lip=0.75, outlet=-0.2, bore=0.03, vent=0.2)),
+         fall("sip", "tank", "sump", lip=0.75, outlet=-0.2, bore=0.03, vent=0.5)),
         ("height outside its vessel", "fix", "riser to tank", (TANK, SUMP, OVER, pumped("riser", "sump", {"tank": 0.1})), LIFT),
         ("drain short", "stop", "over", (TANK, SUMP, LIFT, fall("over", "tank", "sump", lip=1.5, outlet=-0.2, bore=0.08)), OVER),
     ],

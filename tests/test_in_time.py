@@ -141,3 +141,11 @@ def test_a_tank_that_is_drained_from_below_its_floor_settles():
     )  # fmt: skip
     system = Steady(build)
     assert np.abs(system.means.usual.left).max() < 1e-9
+
+
+def test_what_a_siphon_lets_into_a_tee_is_no_more_than_it_carries():
+    """Two like branches share the full siphon; the blink in which its tee fills is no peak."""
+    seen = Steady(load("barrel-yard")).in_time
+    most = seen.falling["bell › stem"].siphon.si.flow_at_full
+    for branch in ("bell › to left barrels", "bell › to right barrels"):
+        assert seen.falling[branch].load == pytest.approx(most / 2, rel=0.05)

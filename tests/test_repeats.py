@@ -6,8 +6,10 @@ All builds are invented for the tests.
 import numpy as np
 import pytest
 
+from aquaplumb.build import load
 from aquaplumb.review import review
 from aquaplumb.system import stepping
+from aquaplumb.system.drills import drills
 from aquaplumb.system.levels import Event, simulate
 from levels_builds import fall, made, pumped, vessel
 
@@ -122,3 +124,30 @@ def test_a_bucket_that_chatters_is_reviewed_and_its_starts_are_told():
         seen = review(build)
         names = [f.name for f in seen.findings]
         assert "failures not run through" not in names and "float chatters" in names
+
+
+@pytest.mark.parametrize("quick", [True, False])
+@pytest.mark.parametrize("name", ["courtyard", "greenhouse", "barrel-yard"])
+def test_a_demo_is_moved_on_to_its_end_as_if_stepped(stepped, name, quick):
+    """Few rounds in four hours, moved on after the first ones: each start within seconds, ranges of levels within millimetres."""
+    late, off = (15.0, 3e-3) if quick else (1.5, 5e-4)
+    found, whole = (way(load(name), "4 h", quick=quick) for way in (simulate, stepped))
+    assert len(found._found.time) < 0.75 * len(whole._found.time) or (name == "courtyard" and not quick)  # whose beds drift apart
+    for runs in ("on", "running"):
+        begins = [
+            [run.time[1:][np.diff(getattr(run, runs)[:, i].astype(int)) > 0] for i in range(getattr(run, runs).shape[1])]
+            for run in (found, whole)
+        ]
+        for one, other in zip(*begins):
+            np.testing.assert_allclose(one, other, rtol=0, atol=late)
+    for vessel_name in found.vessels:
+        one, other = (run.vessel(vessel_name).si for run in (found, whole))
+        assert one.lowest == pytest.approx(other.lowest, abs=off) and one.highest == pytest.approx(other.highest, abs=off), vessel_name
+    assert conserved(found)
+
+
+def test_a_band_that_no_float_has_is_refused_at_once_and_told_by_its_width():
+    """0.3 mm: 25 starts a second. No float has such a band (common practice, no source), and each start would have to be told."""
+    refused = drills(bucket(band=0.0003)).refused
+    assert "too often to follow" in refused.sentence and refused.where == "p"
+    assert refused.cure == "Is on_depth only 0.3 mm off off_depth right? Set the two further apart, or give bucket more room."

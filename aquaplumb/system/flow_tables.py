@@ -44,8 +44,8 @@ class HeadTable:
         """(flow, its slope against head), for heads [..., rows]; nothing at or under 0. `first` names other rows' places."""
         root = self.scale * np.sqrt(np.maximum(head, 0.0))
         place = np.minimum(root, _POINTS - 0.5).astype(np.intp) + (self.first if first is None else first) - (head <= 0)
-        slope = self.slope[place]
-        return self.start[place] + slope * head, slope
+        slope = self.slope.take(place)
+        return self.start.take(place) + slope * head, slope
 
 
 def heads_up_to(most) -> np.ndarray:
@@ -149,15 +149,21 @@ class Network:
         self._low_give = self.power * self.bend * self._share
         self._tip_give = self.bend * self._share * _TIP ** (self.power - 1)
         self._plain = not self.held.any()
+        # Without cones and wedges it is two straight lines, of which the lower holds: voids of media, then the whole area.
+        self._two_lines = not (self.power[self.held > 0] != 1.0).any()
+        self._voids_give, self._offset = np.where(self.held > 0, self._low_give, self._give), self.bend - self.held * self._give
         self.full = np.array([water_volume.si(v, v.si.height) for v in vessels])
         self._curves = [(i, _Curve(v)) for i, v in enumerate(vessels) if curved(v.si)]
 
     def depths(self, volume: np.ndarray, *, give: bool = True):
         """(depth, 1 / area of the water or None) for volumes [..., vessels]; as `vessels.water_depth`, all vessels at once."""
         volume = np.minimum(np.maximum(volume, 0.0), self.full)
-        depth = self.bend + (volume - self.held) * self._give
+        depth = volume * self._give + self._offset
         if self._plain:
             return self._curved(volume, depth, np.broadcast_to(self._give, depth.shape))
+        if self._two_lines:
+            slope = np.where(volume < self.held, self._voids_give, self._give) if give else None
+            return self._curved(volume, np.minimum(depth, volume * self._voids_give), slope)
         low = volume < self.held
         part = volume * self._share
         thick = np.maximum(part, _TIP)

@@ -35,6 +35,8 @@ class LineFlows:
         self.spread[np.arange(count), self.start_of] -= 1.0
         self.spread[np.arange(count), self.end_of] += 1.0
         self._scatter = self._scattered(count, len(n.names))
+        self._ever_back = bool(falls) and bool((n.rim[n.fall_to] > n.lip).any())  # a line whose lower vessel can stand over its lip
+        self._first_piece = np.arange(rows)[:, None] * (len(n.ends) * (SOURCE - 1)) + self.ends * (SOURCE - 1)
 
     def _scattered(self, count: int, vessels: int):
         """The matrix from slopes (at each line's start, then at its end) to the cells of the Jacobian."""
@@ -61,7 +63,7 @@ class LineFlows:
         flow = np.zeros((*level.shape[:-1], len(self.start_of)))
         rise, drop = (np.zeros(flow.shape), np.zeros(flow.shape)) if slopes else (None, None)
         wet = (level - n.floor) * (1 / FILM)
-        wet = wet if wet.min() < 1.0 else None  # the last film of water, where a vessel runs dry
+        wet = wet if np.minimum.reduce(wet, axis=None) < 1.0 else None  # the last film of water, where a vessel runs dry
         if n.falls:
             self.fallen(level, flow, rise, drop, wet)
         if n.lines:
@@ -73,18 +75,19 @@ class LineFlows:
     def fallen(self, level, flow, rise, drop, wet) -> None:
         """What falls, filled into the arrays of flow and slopes."""
         n, g, now, part, count = self.net, self.inputs, self.now, self.falls, len(self.net.falls)
-        high, low = level[..., n.fall_from], level[..., n.fall_to]
-        mouth, back = n.outlet, self._runs_back(high, low)
+        high, low = level.take(n.fall_from, axis=-1), level.take(n.fall_to, axis=-1)
+        mouth, back = n.outlet, self._runs_back(high, low) if self._ever_back else None
         if back is not None:
             high, low, mouth = np.where(back, low, high), np.where(back, np.maximum(high, n.lip), low), np.where(back, n.lip, mouth)
-        drowned = low > mouth
-        low = np.where(drowned, low, mouth)
+        drowned = low > mouth if rise is not None else None
+        low = np.maximum(low, mouth)
         q, slope = self.tables(np.concatenate([high - n.lip, high - low], axis=-1), g.fall_places)
         over, down = q[..., :count], q[..., count:]
         full = down < over
         if len(n.siphons):
             runs = now.siphon == RUNS
-            full[..., n.siphons] |= runs if back is None else runs & ~back[..., n.siphons]
+            if np.count_nonzero(runs):
+                full[..., n.siphons] |= runs if back is None else runs & ~back[..., n.siphons]
         q = np.where(full, down, over)
         share = fills = None
         if wet is not None:
@@ -109,19 +112,16 @@ class LineFlows:
 
     def _runs_back(self, high, low) -> np.ndarray | None:
         """Which drowned lines run the other way; None where none does."""
-        over_lip = low > self.net.lip
-        if not over_lip.any():
-            return None
-        back = over_lip & (low > high)
-        return back if back.any() else None
+        back = (low > self.net.lip) & (low > high)
+        return back if np.count_nonzero(back) else None
 
     def _lifted(self, level, flow, rise, drop) -> None:
         n, g, now, part, to_end = self.net, self.inputs, self.now, self.pumped, self.net.end_line
-        over = level[..., n.line_from] - n.line_floor
+        over = level.take(n.line_from, axis=-1) - n.line_floor
         place = np.minimum(over * n.per_grid, SOURCE - 1.5).astype(np.intp)
-        j = place[..., to_end]
-        up = g.base_slope[self.rows, self.ends, j]
-        q = g.base_start[self.rows, self.ends, j] + up * over[..., to_end]
+        piece = place.take(to_end, axis=-1) + self._first_piece
+        up = g.base_slope.take(piece)
+        q = g.base_start.take(piece) + up * over.take(to_end, axis=-1)
         held = None
         if g.drowned:
             held = np.zeros_like(q)
@@ -129,10 +129,10 @@ class LineFlows:
                 self._drown(one, level, over, place, q, held)
             q = np.maximum(q, 0.0)
         share = np.minimum((over - n.inlet_depth) * (1 / FILM), 1.0)
-        fades = share.min() < 1.0
+        fades = np.minimum.reduce(share, axis=None) < 1.0
         share = np.maximum(share, 0.0) if fades else share
         self.line_flow, self.line_share = q, share  # what a filling line takes
-        runs = np.where(now.pumping, share, 0.0)[..., to_end]
+        runs = np.where(now.pumping, share, 0.0).take(to_end, axis=-1)
         flow[..., part] = q * runs
         if rise is None:
             return

@@ -25,6 +25,7 @@ from aquaplumb.system.steady import solved
 from aquaplumb.units import HOUR
 
 _SETTLES = 1 * HOUR  # from there on a run goes round
+_BLINK = 0.1  # s: what lasts shorter, as while a tee fills when a siphon starts, is no peak
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,6 +119,7 @@ def _read(run: Run, early: Running | None = None) -> Running:
         return RunningSwitch(share, often, float(np.median(np.diff(time[starts]))), lowest, dry)
 
     gone, on, runs = run.spilled[late], run.on[late], run.running[late]
+    lasting = np.append(lasts >= _BLINK, True)
     every = np.eye(len(n.names))
     comes = np.maximum(flow, 0.0) @ every[np.concatenate([n.fall_to, n.end_to, n.way_to]).astype(int)]
     comes -= np.minimum(flow, 0.0) @ every[np.concatenate([n.fall_from, n.line_from[n.end_line], n.way_far]).astype(int)]
@@ -125,11 +127,11 @@ def _read(run: Run, early: Running | None = None) -> Running:
         vessels={
             name: RunningVessel(
                 float(depth[:, i].min()), float(np.trapezoid(depth[:, i], time) / whole), float(depth[:, i].max()),
-                float(gone[-1, i] - gone[0, i]) / whole, float(comes[:, i].max()),
+                float(gone[-1, i] - gone[0, i]) / whole, float(comes[lasting, i].max()),
             )
             for i, name in enumerate(run.vessels)
         },
-        flows={name: RunningFlow(mean(flow[:, i]), float(flow[:, i].max())) for i, name in enumerate(run.flows)},
+        flows={name: RunningFlow(mean(flow[:, i]), float(flow[lasting, i].max())) for i, name in enumerate(run.flows)},
         pumps={name: switch(on[:, i], int(n.line_from[i]), run.longest_dry(name, after=_SETTLES)[0]) for i, name in enumerate(run.pumps)},
         siphons={name: switch(runs[:, i]) for i, name in enumerate(run.siphons)}, early=early,
     )  # fmt: skip

@@ -19,8 +19,8 @@ from aquaplumb.system.line_flows import FILLS, RUNS, LineFlows
 from aquaplumb.system.record import Again, Steps
 from aquaplumb.system.repeats import SKIPPED, Start, clear_of, skip
 from aquaplumb.system.stories import Endless, Story, gathered
-from aquaplumb.system.switches import Switches, Water
-from aquaplumb.units import AREA, HEAD, LENGTH, TIME
+from aquaplumb.system.switches import Switches, Water, part_to
+from aquaplumb.units import AREA, BORE, HEAD, LENGTH, TIME
 
 _ERROR = 1e-5  # m: what one step may be off, by its own estimate (of the second order; the step is of the third)
 _NEAR = 1e-6  # m: how closely a watched level is met
@@ -32,6 +32,7 @@ _KEPT = 25e6  # numbers that a run may keep, 200 MB: with one story some 400,000
 _TOLD = 3e6  # numbers that one story may tell, what happened again and again counted as often
 _TRIES, _PACE = 3000, 1.5  # when quick: the most steps, and as many more for each second of simulated time
 _ROUND = 50  # steps: what goes round in fewer than these, all in all, is what holds a run up
+_SHRINKS, _TWICE = 0.02, 0.3  # of a step that was off by too much, the next one: at least; at most, where that happens again
 _PARTS = np.array([1.0, 0.5, 1.0 / 3.0])[:, None, None, None]  # of a step, for the three goes at it
 
 
@@ -69,8 +70,9 @@ class Stepper:
         self.start_flow = [n.starts[band] for band in starts]
         self.now = Switches(n, rows, any(getattr(change, "tap", False) for story in changes for _, change in story))
         self.flows = LineFlows(n, self.now, rows)
-        self.eye = np.eye(len(n.names))
+        self.eye, self.waits = np.eye(len(n.names)), bool(self.now.least_run.any())
         self.strict = np.where(np.arange(len(n.names)) < n.count, 1.0, _TEE)  # a tee holds no water worth a word, and settles in a blink
+        self.bad = np.zeros(rows, bool)  # whose last step was off by too much
         self.held_up = np.zeros((rows, len(n.names)), int)  # how often each vessel set the step
         self.kept: list[tuple] = []  # which stories moved, and the record of all
         self.count = np.zeros(rows, int)  # rows of each story's record
@@ -116,11 +118,11 @@ class Stepper:
         level, give = self._levels(self.water.vessels)
         while True:
             flow, rise, drop = self.flows(level, self.inputs)
-            if self.fresh.any():
+            if np.count_nonzero(self.fresh):
                 self.kept.append((self.fresh, self._snapshot(level, flow)))
                 self.count += self.fresh
             live = self.time < self.duration - 1e-9
-            if not live.any():
+            if not np.count_nonzero(live):
                 return self._sorted()
             self._bounded(live)
             level, give = self._advance(live, level, give, flow, rise, drop)
@@ -137,16 +139,16 @@ class Stepper:
         after, gives = self._levels(new)
         speed = force * give
         straight = level + speed * h[:, None]
-        straight = np.where(
-            level >= self.net.rim - self.near, np.minimum(straight, self.net.rim), straight
-        )  # what comes to a full vessel spills
+        if np.count_nonzero(brimful := level >= self.net.rim - self.near):  # what comes to a full vessel spills
+            straight = np.where(brimful, np.minimum(straight, self.net.rim), straight)
         bow = np.abs(after - straight) / 4  # how far a straight line between the two is off
         off = np.maximum(error * give, bow * (self.error / self.straight)) * self.strict
-        self.held_up[np.arange(len(off)), off.argmax(axis=1)] += 1
-        following, good, crossed = self._judged(h, level, new, after, off.max(axis=1), speed)
+        most = np.maximum.reduce(off, axis=1)
+        self.held_up += off >= most[:, None]
+        following, good, crossed = self._judged(h, level, new, after, most, speed)
         self.step = np.where(live, following, self.step)
         self.fresh = move = good & live
-        if not move.all():
+        if np.count_nonzero(move) < len(move):
             column = move[:, None]
             new, after, gives = np.where(column, new, water.vessels), np.where(column, after, level), np.where(column, gives, give)
             h = np.where(move, h, 0.0)
@@ -159,7 +161,7 @@ class Stepper:
         if self.inputs.weather:
             water.added, water.air = water.added + self.inflow * h, water.air + self.outflow * h
         due = move & (self.time >= self.next_time - 1e-9)
-        if now.filling or now.waiting or self.unsettled or due.any() or (crossed & move).any():
+        if now.filling or now.waiting or self.unsettled or np.count_nonzero(due) or np.count_nonzero(crossed & move):
             self._switch(move, due, after)
             return self._levels(water.vessels)
         return after, gives
@@ -187,7 +189,7 @@ class Stepper:
                 for flow, left in zip(fill, (n.line_held - water.lines, n.siphon_held - water.siphons)):
                     if flow.size:
                         limit = np.minimum(limit, np.where(flow > 0, left / flow, np.inf).min(axis=1))
-        if now.least_run.any():
+        if self.waits:
             limit = np.minimum(limit, now.waits(self.time))
         if g.weather:
             wet = np.clip((level - n.floor) / FILM, 0.0, 1.0)
@@ -214,22 +216,32 @@ class Stepper:
     def _judged(self, h, level, new, after, error, speed):
         """(the next step of each story, whether this one is taken, whether it met a watched level)."""
         now, tiny = self.now, h <= _LEAST * 1.000001
-        following = h * np.minimum(np.maximum(0.85 * np.cbrt(self.error / np.maximum(error, 1e-15)), 0.2), 5.0)
+        following = h * np.minimum(np.maximum(0.85 * np.cbrt(self.error / np.maximum(error, 1e-15)), _SHRINKS), 5.0)
         good = (error <= self.error) | tiny
-        if new.min() < -1e-12:
+        if np.minimum.reduce(new, axis=None) < -1e-12:
             dry = (new < -1e-12).any(axis=1)
-            following = np.where(dry, 0.5 * h, following)
+            following = np.where(dry, np.minimum(following, 0.5 * h), following)
             good &= ~dry | tiny
+        bad = ~good
+        if np.count_nonzero(bad):  # refused twice: its error does not go by the third power of the step
+            following = np.where(bad & self.bad, np.minimum(following, _TWICE * h), following)
+        self.bad = bad
         before, passed = now.past(level), now.past(after)
         crossing = self.active & (passed >= 0.0) & (before < 0.0)
-        crossed = crossing.any(axis=1)
-        if crossed.any():
+        crossed = np.logical_or.reduce(crossing, axis=1)
+        if np.count_nonzero(crossed):
             late = crossing & (passed > self.near)
-            if late.any():
-                cut = late.any(axis=1) & ~tiny & good
-                part = _root(before, passed, now.signs * speed[:, now.watched] * h[:, None], 0.5 * self.near)
-                following = np.where(cut, h * np.clip(np.where(late, part, 1.0).min(axis=1), 0.01, 0.99), following)
-                good &= ~cut
+            if np.count_nonzero(late):
+                met, rise = late.any(axis=1) & ~tiny, now.signs * speed[:, now.watched] * h[:, None]
+                cut = met & good
+                if np.count_nonzero(cut):
+                    part = part_to(before, passed, rise, 0.5 * self.near)
+                    following = np.where(cut, h * np.clip(np.where(late, part, 1.0).min(axis=1), 0.01, 0.99), following)
+                    good &= ~cut
+                if np.count_nonzero(met & bad):  # too long, and past a level: no further than the way that it sets out leads to
+                    ahead = late & (rise > -before)
+                    part = np.where(ahead, -before / np.where(ahead, rise, 1.0), 1.0).min(axis=1)
+                    following = np.where(met & bad, np.minimum(following, h * np.maximum(part, _SHRINKS)), following)
         return np.maximum(following, _LEAST), good, crossed
 
     # --- what switches
@@ -279,6 +291,7 @@ class Stepper:
             self.starts[row].clear()
             if times <= 0:
                 continue
+            found.moved["level"][now.turns_in(row, seen.min(axis=0), seen.max(axis=0), self.near)] = 0.0
             self.again[row].append(Again(found.since, int(self.count[row]), times, found.period, found.moved))
             self.time[row] += times * found.period
             now.on_since[row] += times * found.period
@@ -299,7 +312,7 @@ class Stepper:
         """What stands over a rim is spilled. A dry vessel after the shortest step is made good from the same book: rounding."""
         water = self.water
         over = np.maximum(water.vessels - self.net.full, 0.0) + np.minimum(water.vessels, 0.0)
-        if over.any():
+        if np.count_nonzero(over):
             water.spilled, water.vessels = water.spilled + over, water.vessels - over
 
     # --- the bound
@@ -330,7 +343,10 @@ class Stepper:
         if turns[most] * _ROUND > self.tries and most < len(n.lines):
             name, source, c = n.lines[most], n.names[n.line_from[most]], n.controls[most]
             depths = {"float": ("on_depth", "off_depth")}.get(c.kind, ("cut_out_depth", "cut_in_depth"))
-            given = " and ".join(f"{key} of {LENGTH.text(depth, units)}" for key in depths if (depth := getattr(c, key)) is not None)
+            told = {key: LENGTH.text(depth, units) for key in depths if (depth := getattr(c, key)) is not None}
+            given = " and ".join(f"{key} of {depth}" for key, depth in told.items())
+            if len(told) > len(set(told.values())):
+                given = f"{depths[0]} only {BORE.text(abs(getattr(c, depths[0]) - getattr(c, depths[1])), units)} off {depths[1]}"
             sentence = f"The pump of {name} starts {turns[most]:,} times in {took}, too often to follow."
             return Endless(
                 name,
@@ -376,13 +392,3 @@ class Stepper:
             )
             for row in range(len(self.changes))
         ]
-
-
-def _root(before, passed, rise, aim):
-    """Where, as a part of a step, what goes from `before` to `passed` and sets out at `rise` is just at `aim`: a parabola's root."""
-    with np.errstate(divide="ignore", invalid="ignore"):  # a level that is never watched is infinitely far
-        bend = passed - before - rise
-        inside = np.maximum(rise * rise + 4 * bend * (aim - before), 0.0)
-        bent = 2 * (aim - before) / (rise + np.sqrt(inside))
-        straight = (aim - before) / (passed - before)
-    return np.where((bent > 0) & (bent < 1), bent, straight)

@@ -95,6 +95,12 @@ class Switches:
             self.bar[row, self.parts["tap on"]] = story.tap_level - _TOP_UP
             self.bar[row, self.parts["tap off"]] = story.tap_level
 
+    def turns_in(self, row: int, lowest, highest, near: float):
+        """The vessels of one story whose floats or siphons turn between these levels: they go up and down between the same two."""
+        turn = np.concatenate([np.arange(len(self.signs))[self.parts[part]] for part in ("float on", "float off", "start", "break")])
+        where, bar = self.watched[turn], self.bar[row, turn]
+        return where[(lowest[where] <= bar + near) & (highest[where] >= bar - near)]
+
     def past(self, level):
         """How far each watched level is passed [m]; below 0 not yet."""
         return self.signs * (level[:, self.watched] - self.bar)
@@ -173,3 +179,13 @@ class Switches:
         """All that switches in one story, as one thing to compare."""
         parts = (self.float_on, self.cut, self.on, self.pumping, self.siphon, self.primed, self.tap_on)
         return b"".join(part[row].tobytes() for part in parts)
+
+
+def part_to(before, passed, rise, aim):
+    """Where, as a part of a step, what goes from `before` to `passed` and sets out at `rise` is just at `aim`: a parabola's root."""
+    with np.errstate(divide="ignore", invalid="ignore"):  # a level that is never watched is infinitely far
+        bend = passed - before - rise
+        inside = np.maximum(rise * rise + 4 * bend * (aim - before), 0.0)
+        bent = 2 * (aim - before) / (rise + np.sqrt(inside))
+        straight = (aim - before) / (passed - before)
+    return np.where((bent > 0) & (bent < 1), bent, straight)

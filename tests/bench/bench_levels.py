@@ -24,7 +24,7 @@ from aquaplumb.system.levels import Event, network, simulate  # noqa: E402
 from aquaplumb.system.steady import Steady, solved  # noqa: E402
 from levels_builds import fall, made, pumped, vessel  # noqa: E402
 
-AIM_RATIO, AIM_DRILLS, AIM_MOVE = 10, 1.0, 0.15
+AIM_RATIO, AIM_DRILLS, AIM_MOVE = 5, 1.0, 0.15
 
 
 def least(call, rounds: int = 3) -> float:

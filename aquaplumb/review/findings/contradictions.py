@@ -27,13 +27,14 @@ def drain_shut(system, say):
 
 @finding("height outside its vessel", notebook="05")
 def outside_its_vessel(system, say):
-    """A pipe that begins or ends under the floor of its vessel: of the two heights one is another."""
+    """A pipe that begins, ends or, of a siphon, lets air in under the floor of its vessel: of the two heights one is another."""
     vessels = system.build.vessels
     heights = [
         (name, what, where, height)
         for name, f in system.falling.items()
         for what, where, height in (("takes water in", f.line.si.source, f.line.si.lip), ("comes out", f.line.si.to, f.line.si.outlet))
     ]
+    heights += [(name, "lets air in", f.line.si.source, f.line.si.siphon.si.vent) for name, f in system.falling.items() if f.siphon]
     heights += [
         (o.name, "comes out", o.to, o.pipe.si.outlet) for p in system.pumped.values() for o in p.outlets if o.pipe.si.outlet is not None
     ]

@@ -249,7 +249,7 @@ def drain_no_fall(system, say):
                 f"Water runs down {fall.name} at {say(SPEED, speed)}, a fall of {fall.slope:.1%}; under {say(SPEED, SCOUR_SPEED)} what fish leave settles there.",
                 f"Let it fall {at_least(say, LENGTH, enough * f.length)} from end to end: a higher lip, or a lower outlet."
                 if enough < 1
-                else "So little water moves no solids: send more through it, use a thinner pipe, or flush it by hand.",
+                else "So little water moves no solids: send more through it, use a thinner pipe, let it come in flushes as a siphon or a float does, or flush it by hand.",
             )
 
 

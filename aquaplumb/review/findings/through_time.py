@@ -280,11 +280,12 @@ def runs_dry(system, say):
 
 @finding("siphon never starts", notebook="09", through_time=True)
 def never_starts_in_time(system, say):
-    """A siphon that never runs in hours, though its bed gets water."""
-    run = drills(system.build).of(NOTHING)[0].run
+    """A siphon that never runs in hours, though its bed gets water, not even where it starts as early as it may."""
+    runs = [drill.run for drill in _unbroken(system)]
+    run = runs[0]
     for name in run.siphons:
         fall = system.falling[name]
-        if not fall.siphon or fall.mean <= 0 or run.running[:, run.siphons.index(name)].any():
+        if not fall.siphon or fall.mean <= 0 or any(one.running[:, one.siphons.index(name)].any() for one in runs):
             continue
         source = fall.source.si.name
         yield fix(
