@@ -13,12 +13,12 @@ from scipy.integrate import solve_ivp
 from scipy.optimize import brentq
 
 from aquaplumb import water
-from aquaplumb.build import Build
+from aquaplumb.build import Build, load
 from aquaplumb.plumbing import drains
 from aquaplumb.plumbing.fittings import losses, valve_k
 from aquaplumb.review import review
 from aquaplumb.review.findings.base import shop
-from aquaplumb.system.levels import simulate
+from aquaplumb.system.levels import Event, simulate
 from aquaplumb.system.steady import Steady
 from aquaplumb.units import DesignError
 from aquaplumb.workshop.parts import parts_list
@@ -290,6 +290,16 @@ def test_a_shut_branch_is_told_and_opening_it_helps():
     [said] = told(build, "drain shut")
     assert said.where == "gravity › to bed 1" and "Open it" in said.cure
     assert not told(build, "branch without water") and not told(three_beds(), "drain shut")
+
+
+@pytest.mark.parametrize("shut", [[4], [1, 4], [3, 4]], ids=["the last", "first and last", "both at one tee"])
+def test_a_tee_with_no_way_out_holds_no_run_up(shut):
+    """With the last branch shut, a blocked one leaves a tee whose water goes nowhere: its level swings about its neighbour's unless it is met closely."""
+    build = load("terrace").changed({("lines", "tank drain", "pipe", leg, "opening"): 0 for leg in shut})
+    for branch in build.falling:
+        run = simulate(build, "9 h", events=[Event("drain blocks", branch, at="1 h", part=1.0)], quick=True)
+        assert len(run.time) < 2000, branch
+        assert abs(run.balance) < 1e-9
 
 
 def test_a_branch_that_starts_over_the_water_in_its_pipe_is_told():

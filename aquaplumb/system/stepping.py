@@ -71,7 +71,8 @@ class Stepper:
         self.now = Switches(n, rows, any(getattr(change, "tap", False) for story in changes for _, change in story))
         self.flows = LineFlows(n, self.now, rows)
         self.eye, self.waits = np.eye(len(n.names)), bool(self.now.least_run.any())
-        self.strict = np.where(np.arange(len(n.names)) < n.count, 1.0, _TEE)  # a tee holds no water worth a word, and settles in a blink
+        tee = _TEE * (_QUICK if quick else 1.0)  # it holds no water worth a word; coarser, one with no way out swings and never settles
+        self.strict = np.where(np.arange(len(n.names)) < n.count, 1.0, tee)
         self.bad = np.zeros(rows, bool)  # whose last step was off by too much
         self.held_up = np.zeros((rows, len(n.names)), int)  # how often each vessel set the step
         self.kept: list[tuple] = []  # which stories moved, and the record of all

@@ -330,7 +330,7 @@ def siphon_never_starts(system, say):
         if s.starts == "no":
             yield fix(
                 fall.name,
-                f"{fall.name} gets {say(FLOW, fall.load)}; it may start from {say(FLOW, s.starting.si.may)} and is sure to from {say(FLOW, s.starting.si.sure)}. Below that it dribbles and never empties the bed.",
+                f"{fall.name} gets {say(FLOW, fall.load)}; it may start from {say(FLOW, s.starting.si.may)} and is sure to from {say(FLOW, s.starting.si.sure)}. Below that it dribbles and never empties {fall.source.si.name}.",
                 _cure_for_a_dribble(fall, say),
             )
         elif s.starts == "may":

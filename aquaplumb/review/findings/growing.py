@@ -32,7 +32,7 @@ def channel_flow_off(system, say):
             yield fix(
                 name,
                 f"Each channel of {name} gets {say(FLOW, each)}; with less than {say(FLOW, LEAST_FILM)} the last plants go short.",
-                "Send more water to them, or feed fewer channels.",
+                f"Send {at_least(say, FLOW, LEAST_FILM * v.count)} to them, or let no more than {max(1, math.floor(state.mean / LEAST_FILM))} channels share it.",
             )
         elif each > MOST_FILM:
             yield note(

@@ -72,7 +72,7 @@ def water_too_salty(system, say):
         yield stop(
             _home(system, s),
             f"The water holds {say(SALINITY, salinity)} of salt; {s.name} lives in {say(SALINITY, s.salinity_high)} at the most.",
-            "Use fresher water, or keep a fish of brackish water where your law allows it.",
+            f"Thin it with fresh water to {say(SALINITY, s.salinity_high)} or less, or keep a fish of brackish water where your law allows it.",
         )
 
 
