@@ -266,7 +266,7 @@ def test_the_words_have_everything(name):
     for v in build.vessels.values():
         assert f"{v.si.name}: inside bottom at {made.at(v.si.floor)}, rim at {made.at(v.rim)}" in words
     for n, line in build.drops.items():
-        [said] = re.findall(rf"{re.escape(n)}, falls from [^;]*", words)
+        [said] = re.findall(rf"\d, {re.escape(n)}, falls from [^;]*", words)
         assert f"lip at {made.at(line.si.lip)}, outlet at {made.at(line.si.outlet)}" in said
         assert (f"vent at {made.at(line.si.siphon.si.vent)}" in said) if line.si.siphon else "vent at" not in said
     for n in build.pumped:
@@ -314,7 +314,7 @@ def test_a_plan_shows_every_stretch_and_end(name):
     build = built(name)
     for line in build.pumped:
         made = LinePlan(build, line)
-        said = " ".join(text.get_text() for text in words_of(made))
+        said = " ".join(text.get_text() for one in made.sheets() for text in words_of(one))
         for pipe in (*build.pumped[line].si.suction, *build.pumped[line].si.pipe):
             assert pipe.si.name in said
         shares = [int(s) for s in re.findall(r", (\d+) %;", made.alt())]

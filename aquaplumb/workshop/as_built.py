@@ -12,7 +12,7 @@ from typing import Any
 from aquaplumb.figures.vessel_signs import outline, sides, strokes
 from aquaplumb.units import HEAD
 from aquaplumb.workshop.as_built_places import APART, MARGIN, AsBuiltPlaces
-from aquaplumb.workshop.as_built_tables import NOTES, LineTables
+from aquaplumb.workshop.as_built_tables import NOTES, LinesAsBuilt
 from aquaplumb.workshop.as_built_words import SWINGS
 from aquaplumb.workshop.paper import DASHED, DOTTED, HIGH, ROW, SIZE, Drawing, tidy
 
@@ -27,7 +27,7 @@ _SKY = "#F4F6F8"
 _WATER = "#DCE9F2"
 
 
-class AsBuilt(AsBuiltPlaces, LineTables):
+class AsBuilt(AsBuiltPlaces, LinesAsBuilt):
     """A build from the side, for the wall: `svg`, `png`, and `alt`, the same in words; `sheets` are all that belong to it.
 
     Parameters
@@ -43,8 +43,8 @@ class AsBuilt(AsBuiltPlaces, LineTables):
         """All sheets on A4: this drawing in its parts, then the tables of lines, where they have no room under it."""
         found: list[Drawing] = [AsBuilt(self.build, system=self.system, part=k) for k in range(len(self.parts))]
         if not self._tables_fit:
-            tables = LineTables(self.build, system=self.system)
-            found += [LineTables(self.build, system=self.system, page=k) for k in range(tables.pages)]
+            tables = LinesAsBuilt(self.build, system=self.system)
+            found += [LinesAsBuilt(self.build, system=self.system, page=k) for k in range(tables.pages)]
         return found
 
     def title(self) -> str:

@@ -17,7 +17,7 @@ _APART = 6.0  # points from one column to the next, at the least
 _HEAD = 30.0  # points over the tables on a sheet of their own
 
 
-class LineTables(AsBuiltWords):
+class LinesAsBuilt(AsBuiltWords):
     """The tables of all lines; as a drawing, one sheet of them.
 
     build : Build
