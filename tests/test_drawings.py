@@ -171,15 +171,15 @@ def test_hostile_names_are_plain_words(name, quick):
 def test_heights_are_to_scale(name):  # identity: a straight line through (height, place on the paper)
     build, made = built(name), AsBuilt(built(name))
     made.figure()
-    places = {line: (made.across["start", build.line_of(line)], made.across["end", line]) for line in build.drops}
+    places = {line: (made.across["start", build.line_of(line)], made.across["end", line]) for line in made.drops}
     heights, on_paper = [], []
     drawn = [np.array(line.get_xydata()) for line in made.axes.lines if line.get_linewidth() == 1.5]
-    for v in build.vessels.values():
+    for v in made.shown:
         place = made.places[v.si.name]
         [outline] = [d for d in drawn if d[0, 0] == place.left]
         heights += [v.rim, v.si.floor]
         on_paper += [outline[:, 1].max(), outline[:, 1].min()]
-    for line in build.drops.values():  # each lip and outlet has its sign
+    for line in made.drops.values():  # each lip and outlet has its sign
         f, (start, end) = line.si, places[line.si.name]
         signs = [tuple(one.get_xydata()[0]) for one in made.axes.lines if len(one.get_xydata()) == 1]
         for x, height in ((start, f.lip), (end, f.outlet), *([(start, f.siphon.si.vent)] if f.siphon else [])):
@@ -244,7 +244,7 @@ def test_the_words_of_levels_that_are_alike_are_words(name):
     """Where the three levels lie within a centimetre their words stand on one row: two word spaces apart, or they read as one."""
     made = AsBuilt(built(name))
     texts = [text for text in words_of(made) if text.get_text() in ("run", "rest", "cut")]
-    assert len(texts) == 3 * (len(made.vessels) - len(made.silent))
+    assert len(texts) == 3 * (len(made.shown) - len(made.silent))
     pen = FigureCanvasAgg(made.figure()).get_renderer()
     boxes = sorted((text.get_window_extent(pen).extents * 72 / made.figure().dpi).tolist() for text in texts)
     space = made.measured("n n", texts[0].get_size()) - made.measured("nn", texts[0].get_size())
@@ -266,7 +266,7 @@ def test_the_words_have_everything(name):
     for v in build.vessels.values():
         assert f"{v.si.name}: inside bottom at {made.at(v.si.floor)}, rim at {made.at(v.rim)}" in words
     for n, line in build.drops.items():
-        [said] = re.findall(rf"{re.escape(n)}, falls from [^;]*", words)
+        [said] = re.findall(rf"\d, {re.escape(n)}, falls from [^;]*", words)
         assert f"lip at {made.at(line.si.lip)}, outlet at {made.at(line.si.outlet)}" in said
         assert (f"vent at {made.at(line.si.siphon.si.vent)}" in said) if line.si.siphon else "vent at" not in said
     for n in build.pumped:
@@ -314,7 +314,7 @@ def test_a_plan_shows_every_stretch_and_end(name):
     build = built(name)
     for line in build.pumped:
         made = LinePlan(build, line)
-        said = " ".join(text.get_text() for text in words_of(made))
+        said = " ".join(text.get_text() for one in made.sheets() for text in words_of(one))
         for pipe in (*build.pumped[line].si.suction, *build.pumped[line].si.pipe):
             assert pipe.si.name in said
         shares = [int(s) for s in re.findall(r", (\d+) %;", made.alt())]

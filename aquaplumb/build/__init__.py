@@ -109,6 +109,8 @@ class Build:
         kept.update({n: reader.optional(n, cls) for n, cls in OPTIONAL.items()})
         kept["vessels"] = Fixed(reader.vessels())
         kept["season"] = season = seasons.read(reader, self.vessels)
+        if season and self.power:
+            kept["power"] = seasons.clouded(season, self.power)
         found = (
             seasons.stand_ins(season, self.vessels) if season and season.cohorts else stocks.read(reader, self.vessels) if several else {}
         )

@@ -7,22 +7,32 @@ import math
 import re
 from typing import TYPE_CHECKING, ClassVar
 
+import numpy as np
+
 from aquaplumb import tables
 from aquaplumb.build.records import _PROTEIN, Site, Stock
 from aquaplumb.build.vessels import Vessel, water_volume
 from aquaplumb.fish.feeding import WEIGHED, feeding_rate
 from aquaplumb.fish.growth import growth_coefficient
+from aquaplumb.power import solar
 from aquaplumb.times import MONTH_DAYS, MONTHS
-from aquaplumb.units import BodyMass, DesignError, Number, Record, Time
+from aquaplumb.units import BodyMass, DesignError, Insolation, Number, Record, Temperature, Time
 
 if TYPE_CHECKING:
     from aquaplumb.build.reader import Reader
+    from aquaplumb.build.sections import Supply
 
 BEGINS = tuple(sum(MONTH_DAYS[:n]) for n in range(12))  # the day of the year on which each month begins, from 0
 YEAR = 365
 LONGEST = 3  # years that a stock stays at most
 NEXT = " next year"
 AGE = ", year "  # between a stock's name and how old it is, where it is kept for longer than a year
+_WEATHER = ("air", "sunshine")  # what may be left out
+_SAID = {  # what each twelve values are of, and two of them
+    "temperature": ("the water", '{ January = "10 degC", July = "26 degC" }'),
+    "air": ("the air, its mean", '{ January = "2 degC", July = "20 degC" }'),
+    "sunshine": ("the sun on level ground", '{ January = "1 kWh/m2/d", July = "5.5 kWh/m2/d" }'),
+}
 
 
 class Cohort(Record):
@@ -65,6 +75,7 @@ class Cohort(Record):
 class Season(Record):
     """A year: `temperature` of the water in the middle of each month [K], its cohorts, and when plants stand in the beds.
 
+    `air` is the month's mean [K], `sunshine` what comes down on level ground on its mean day [W/m²]; both empty where nobody says.
     `replant` is how long a crop stands until it is harvested and planted anew, `together` whether all beds are planted on one
     day, and not a part of them each week; in the months of `bare` nothing grows.
     """
@@ -74,13 +85,22 @@ class Season(Record):
     replant: Time | None = None
     together: bool = False
     bare: tuple = ()
+    air: tuple = ()
+    sunshine: tuple = ()
+
+
+class _Weather(Record):
+    """What is said of the air of a month."""
+
+    air: Temperature
+    sunshine: Insolation
 
 
 def read(reader: Reader, vessels: dict[str, Vessel]) -> Season | None:
     """The season of a file, or None; each refusal names the key and its line."""
     if "season" not in reader.doc:
         return None
-    given = reader.values(("season",), reader.doc["season"], ("temperature", "stocks", "replant", "together", "bare"))
+    given = reader.values(("season",), reader.doc["season"], ("temperature", "air", "sunshine", "stocks", "replant", "together", "bare"))
     plain = {key: given[key] for key in ("replant", "together") if key in given}
     same = reader.record(("season",), plain, Season, temperature=(), cohorts=(), bare=()).si
     if same.replant is not None and not same.replant > 0:
@@ -100,8 +120,26 @@ def read(reader: Reader, vessels: dict[str, Vessel]) -> Season | None:
     tanks = [name for name, vessel in vessels.items() if vessel.si.kind == "fish tank"]
     cohorts = tuple(_cohort(reader, name, found, tanks) for name, found in stocks.items())
     return Season.from_si(
-        temperature=_temperature(reader, given), cohorts=cohorts, replant=same.replant, together=same.together, bare=months
+        temperature=_monthly(reader, given, "temperature", Site, "coldest_water"),
+        cohorts=cohorts,
+        replant=same.replant,
+        together=same.together,
+        bare=months,
+        **{key: _monthly(reader, given, key, _Weather, key) for key in _WEATHER if key in given},
     )
+
+
+def clouded(season: Season, supply: Supply) -> Supply:
+    """A supply whose file says where its panel stands and nothing of clouds: its `sky_share` by the season's sunshine.
+
+    That of the month with the least sun, over a clear sky's on level ground: in the other months more may come, on the safe side.
+    """
+    own, s = np.array(season.si.sunshine), supply.si
+    if not own.size or s.latitude is None or s.sky_share is not None:
+        return supply
+    clear = solar.sunshine.si(s.latitude, tilt=0.0, sky_share=1.0).si.clear
+    darkest = int(np.argmin(own))
+    return supply.with_si(sky_share=float(min(own[darkest] / clear[darkest], 1.0))) if clear[darkest] > 0 else supply
 
 
 def stand_ins(season: Season, vessels: dict[str, Vessel]) -> dict[str, Stock]:
@@ -187,22 +225,21 @@ def _cohort(reader: Reader, name: str, given, tanks: list[str]) -> Cohort:
     return cohort.with_si(comes=comes, goes=goes)
 
 
-def _temperature(reader: Reader, given: dict) -> tuple[float, ...]:
-    """The water in the middle of each month [K], from twelve values or from two months with a wave between."""
-    keys, found = ("season", "temperature"), given.get("temperature")
+def _monthly(reader: Reader, given: dict, key: str, cls, field: str) -> tuple[float, ...]:
+    """What is said of the middle of each month, bare, from twelve values or from two months with a wave between."""
+    keys, found = ("season", key), given.get(key)
+    of, example = _SAID[key]
     if isinstance(found, list) and len(found) == 12:
-        return tuple(reader.field(keys, one, Site, "coldest_water") for one in found)
+        return tuple(reader.field(keys, one, cls, field) for one in found)
     if isinstance(found, dict) and len(found) in (2, 12):
-        known = {
-            _month(reader, (*keys, name), name): reader.field((*keys, name), one, Site, "coldest_water") for name, one in found.items()
-        }
+        known = {_month(reader, (*keys, name), name): reader.field((*keys, name), one, cls, field) for name, one in found.items()}
         if len(known) == len(found):
             return tuple(known[n] for n in range(12)) if len(known) == 12 else _wave(*known.items())
-    many = f"has {len(found)} values" if isinstance(found, (list, dict)) else f"is {found!r}" if "temperature" in given else "is missing"
+    many = f"has {len(found)} values" if isinstance(found, (list, dict)) else f"is {found!r}" if key in given else "is missing"
     reader.refuse(
-        keys if "temperature" in given else keys[:1],
-        f"{'' if 'temperature' in given else 'temperature '}{many}; it needs that of the water in each of the twelve months, from January on, "
-        'or of two months: temperature = { January = "10 degC", July = "26 degC" }.',
+        keys if key in given else keys[:1],
+        f"{'' if key in given else f'{key} '}{many}; it needs that of {of} in each of the twelve months, from January on, "
+        f"or of two months: {key} = {example}.",
     )
 
 

@@ -16,14 +16,18 @@ from matplotlib.patches import Polygon, Rectangle
 from aquaplumb.build import Build
 from aquaplumb.build.vessels import KINDS, water_volume
 from aquaplumb.figures.style import COLOURS, FONT, Picture, calm
+from aquaplumb.figures.vessel_signs import outline, strokes
 from aquaplumb.units import HEAD, VOLUME
 
 _PUMPED: dict[str, Any] = {"color": COLOURS["water"], "linewidth": 2.2}
 _FALLS: dict[str, Any] = {"color": COLOURS["air"], "linewidth": 1.8}
 _EMERGENCY: dict[str, Any] = {"color": COLOURS["faint"], "linewidth": 1.3, "linestyle": (0, (4, 2))}
 _GAP = 0.4  # between vessels, in the drawing's own measure
+_DRY = 0.2  # from a vessel to a pump that stands dry beside it, the same
 _LANES = (9.0, 7.5, 6.0, 5.0)  # pixels from one falling pipe to the next, where there is room
 _LINE = 15.0  # pixels for a line of a name
+_CROWD = 10  # vessels whose names have room beside each other
+_LETTERS, _LONGEST = 6.2, 20  # pixels for a letter of a name that stands upright; letters of it that are shown
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,6 +86,7 @@ class Elevation(Picture):
         axes.set_ylabel(f"height [{HEAD.unit(self.system)}]")
         self.axes, self.build = axes, record
         self.places = self._places(record)
+        self.crowded = len(record.vessels) > _CROWD  # then names stand upright
         self.runs: list[tuple[float, float, float]] = []
         self.water_of: dict[str, Any] = {}  # from here on what a picture of a moment moves, by name
         self.names: dict[str, Any] = {}
@@ -139,10 +144,10 @@ class Elevation(Picture):
             ("dry, unless another way is blocked", _EMERGENCY),
         ]
         for place, (words, look) in enumerate(kinds):
-            y = 0.155 - 0.055 * place
-            self.axes.plot([0.01, 0.045], [y, y], transform=self.axes.transAxes, scalex=False, scaley=False, **look)
+            y, x = (0.03, 0.01 + 0.25 * place) if self.crowded else (0.155 - 0.055 * place, 0.01)
+            self.axes.plot([x, x + 0.035], [y, y], transform=self.axes.transAxes, scalex=False, scaley=False, **look)
             self.axes.text(
-                0.053, y, words, transform=self.axes.transAxes, va="center", fontsize=FONT - 1, color=COLOURS["ink"],
+                x + 0.043, y, words, transform=self.axes.transAxes, va="center", fontsize=FONT - 1, color=COLOURS["ink"],
                 bbox={"facecolor": "white", "edgecolor": "none", "pad": 1},
             )  # fmt: skip
 
@@ -165,6 +170,8 @@ class Elevation(Picture):
         low = min([v.si.floor for v in build.vessels.values()] + [0.0])
         room = high - low
         under = 0.2 if low < 0 else 0.34  # nothing stands in the ground: the legend goes below the names
+        if len(build.vessels) > _CROWD:
+            under = 0.55  # names stand upright over it
         return low - under * room, high + (0.10 + 0.07 * len(build.pumped)) * room
 
     def _y(self, height: float) -> float:
@@ -180,9 +187,16 @@ class Elevation(Picture):
             wall = Rectangle((place.left, self._y(v.floor)), place.right - place.left, self._y(v.floor + v.media_depth) - self._y(v.floor))
             wall.set(facecolor="none", edgecolor=COLOURS["faint"], hatch="...", linewidth=0, zorder=5)
             self.axes.add_patch(wall)
+        for stroke in strokes(vessel, v.floor + v.working_depth):
+            across = [place.left + x * (place.right - place.left) for x, _ in stroke]
+            self.axes.plot(
+                across, [self._y(y) for _, y in stroke], color=COLOURS["faint"], linewidth=0.9, zorder=5.5, scalex=False, scaley=False
+            )
         xs, ys = zip(*self._corners(v, place, v.height))
         self.axes.plot(xs, ys, color=COLOURS["ink"], linewidth=1.8, zorder=6, solid_capstyle="round")
         words = self._words(v)
+        if self.crowded:
+            return self._upright(v, place, ", ".join(words))
         x = self._name_place(v, place)
         under = v.floor - _LINE * len(words) / self.metre
         crossing = [height for left, right, height in self.runs if left < x < right and under < height < v.floor]  # pipes run there
@@ -194,8 +208,22 @@ class Elevation(Picture):
             bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.6},
         )  # fmt: skip
 
+    def _upright(self, v, place, words: str) -> None:
+        """A name that stands upright: in its vessel, where that is high enough, else under it."""
+        inside = v.height * self.metre > _LETTERS * len(words)
+        self.names[v.name] = self.axes.annotate(
+            words, (place.middle, self._y(v.floor)), xytext=(0, 4 if inside else -4), textcoords="offset points", ha="center",
+            va="bottom" if inside else "top", rotation=90, fontsize=FONT - 0.8, color=COLOURS["ink"], zorder=8, parse_math=False,
+            bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.6},
+        )  # fmt: skip
+
     def _words(self, v) -> list[str]:
         """A vessel's name in short lines, and its water."""
+        if self.crowded:
+            return [
+                textwrap.shorten(v.name, _LONGEST, placeholder="…"),
+                self.text(VOLUME, water_volume.si(self.build.vessels[v.name], v.working_depth)),
+            ]
         return [*textwrap.wrap(v.name, 9)[:3], self.text(VOLUME, water_volume.si(self.build.vessels[v.name], v.working_depth))]
 
     def _name_place(self, v, place) -> float:
@@ -206,14 +234,7 @@ class Elevation(Picture):
 
     def _corners(self, v, place, depth: float) -> list[tuple[float, float]]:
         """The outline of the vessel up to a depth, from its upper left corner, going down."""
-        top, bottom = self._y(v.floor + depth), self._y(v.floor)
-        if v.shape != "cone-bottomed":
-            return [(place.left, top), (place.left, bottom), (place.right, bottom), (place.right, top)]
-        if depth >= v.cone_height:
-            knee = self._y(v.floor + v.cone_height)
-            return [(place.left, top), (place.left, knee), (place.middle, bottom), (place.right, knee), (place.right, top)]
-        half = (place.right - place.left) / 2 * depth / v.cone_height
-        return [(place.middle - half, top), (place.middle, bottom), (place.middle + half, top)]
+        return [(place.left + x * (place.right - place.left), self._y(y)) for x, y in outline(v, depth)]
 
     def _path(self, name: str, points, **look) -> None:
         """A pipe, kept under the name of its line (of a pumped one's end: "line › end", as `levels` names them)."""
@@ -231,6 +252,12 @@ class Elevation(Picture):
         vessel = self.build.vessels[p.source].si
         bottom = vessel.floor + 0.25 * vessel.working_depth
         look = {**_PUMPED, "zorder": 3}
+        if p.pump_height is not None:  # it stands dry, beside the vessel: its suction goes out at the wall, or over the rim
+            inlet, dry = start, source.right + _DRY
+            high_up = p.pump_height > self.build.vessels[p.source].rim
+            way = [(inlet, p.pump_height), (dry, p.pump_height)] if high_up else [(dry, bottom), (dry, p.pump_height)]
+            self._path(p.name, [(inlet, bottom), *way], **look)
+            start, bottom = dry, p.pump_height
         self._path(p.name, [(start, bottom), (start, lane)], **look)
         ends = [pipe.si for pipe in p.pipe if pipe.si.to]
         seen: dict[str, int] = {}
@@ -246,7 +273,7 @@ class Elevation(Picture):
             [start], [self._y(bottom)], marker="o", color="white", markeredgecolor=COLOURS["water"], markersize=12, markeredgewidth=1.6, zorder=9
         )  # fmt: skip
         letter = self.axes.annotate(
-            "P", (start, self._y(bottom)), ha="center", va="center", fontsize=FONT - 2.5, color=COLOURS["water"], weight="bold", zorder=10
+            "P", (start, self._y(bottom)), ha="center", va="center", fontsize=FONT - 2, color=COLOURS["water"], weight="bold", zorder=10
         )
         self.pumps[p.name] = disc, letter
 

@@ -70,7 +70,7 @@ class LevelsPicture(Elevation):
 
     def _words(self, v) -> list[str]:
         """A vessel's name, and a line left free for its depth at the moment."""
-        return [*super()._words(v)[:-1], "\u00a0"]
+        return [*super()._words(v)[:-1], *([] if self.crowded else ["\u00a0"])]
 
     def _side(self, r) -> None:
         """Pale pipes, and over them what may run; water and words of each vessel move."""
@@ -88,7 +88,18 @@ class LevelsPicture(Elevation):
             box = words.get_window_extent(pen)
             x, y = self.figure.transFigure.inverted().transform(((box.x0 + box.x1) / 2, box.y0))
             self.deep[name] = self.moving(
-                self.figure.text(x, y, "", ha="center", va="bottom", fontsize=FONT - 0.8, color=COLOURS["ink"], zorder=9, parse_math=False)
+                self.figure.text(
+                    x,
+                    y,
+                    "",
+                    ha="center",
+                    va="top" if self.crowded else "bottom",
+                    rotation=90 * self.crowded,
+                    fontsize=FONT - 0.8,
+                    color=COLOURS["ink"],
+                    zorder=9,
+                    parse_math=False,
+                )
             )
         for disc, letter in self.pumps.values():
             self.moving(disc), self.moving(letter)

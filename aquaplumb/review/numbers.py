@@ -158,7 +158,7 @@ def _season(s: Steady):
     """A year, month by month; only where the build has a season."""
     if s.season is None:
         return
-    for month, cells in month_rows(s.season):
+    for month, cells in month_rows(s.season, s.heat_months):
         yield from _cells("A year, the most of each month", f"season {month}", month, cells)
     yield from _rows("Nitrogen of the year", "year nitrogen", nitrogen_rows(s.season.nitrogen))
 

@@ -111,6 +111,15 @@ def heat_plan(system: Balance, section: Heat) -> HeatPlan:
     )  # fmt: skip
 
 
+def heat_through_year(system: Balance) -> list[HeatPlan]:
+    """The same in the mean air of each month of a season, with the water as warm as it then is; none where it says nothing of air."""
+    build = system.build
+    if build.season is None or not build.season.si.air:
+        return []
+    section, year = build.heat or Heat.from_si(coldest_air=build.season.si.air[0]), build.season.si
+    return [heat_plan(system, section.with_si(coldest_air=air, keep_at=water)) for air, water in zip(year.air, year.temperature)]
+
+
 def cooled(plan: HeatPlan, time):
     """How warm the fish tanks still are some time after a power cut on the coldest night [K]."""
     if plan.keep <= plan.air:

@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from aquaplumb.build.seasons import MONTHS
+from aquaplumb.system.heat_plan import HeatPlan
 from aquaplumb.system.season import MONTH_OF, SeasonRun
 from aquaplumb.system.season_nitrogen import NitrogenYear
-from aquaplumb.units import CONCENTRATION, MASS, MASS_RATE, NUMBER, SHARE, TEMPERATURE
+from aquaplumb.units import CONCENTRATION, MASS, MASS_RATE, NUMBER, POWER, SHARE, TEMPERATURE, VOLUME
 
 
-def month_rows(run: SeasonRun) -> Iterator[tuple[str, list[tuple]]]:
-    """Each month by its name, with its numbers: the most of each on any day of it."""
+def month_rows(run: SeasonRun, air: Sequence[HeatPlan] = ()) -> Iterator[tuple[str, list[tuple]]]:
+    """Each month by its name, with its numbers: the most of each on any day of it; `air` has what goes to its mean air."""
     n, most = run.nitrogen, run.by_month
     grown, out = "Iwama and Tautz (1981); data/growth.csv, data/feeding.csv", dict[int, list]()
     for one in run.cohorts:
@@ -29,8 +30,20 @@ def month_rows(run: SeasonRun) -> Iterator[tuple[str, list[tuple]]]:
             ("nitrate at its end", CONCENTRATION, n.nitrate[month], "made − taken by plants − changed, from none in January", "mass balance"),
             ("fish to take out", NUMBER, sum(one.count for one in out.get(month, [])), "the build file", "the build file"),
             ("their mass", MASS, sum(one.count * one.last_mass for one in out.get(month, [])), "count × mass of one", grown),
+            *_to_air(air[month] if air else None),
             ("plants to cut", NUMBER, math.floor(run.plants_cut[month]), "plants × days / days of a crop", "definition"),
         ]  # fmt: skip
+
+
+def _to_air(plan: HeatPlan | None) -> list[tuple]:
+    """What a month's mean air takes of the water, and of its heat."""
+    if plan is None:
+        return []
+    return [
+        ("air", TEMPERATURE, plan.air, "the build file", "the build file"),
+        ("evaporates a day", VOLUME, plan.evaporation * 86400 / 1000, "vapour pressures, at the month's mean", "ASHRAE, natatoriums"),
+        ("heat to keep that water warm", POWER, max(0.0, plan.loss), "surface, lids and walls, at the month's mean", "ASHRAE, ISO 6946"),
+    ]
 
 
 def nitrogen_rows(n: NitrogenYear) -> list[tuple]:

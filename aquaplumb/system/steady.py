@@ -20,7 +20,7 @@ from aquaplumb.system.air_plan import AirPlan, air_plans, first_in_danger
 from aquaplumb.system.balance import Balance
 from aquaplumb.system.drippers import Drippers, drippers
 from aquaplumb.system.filtering import FilterLoop, FilterWork, filter_works, loops
-from aquaplumb.system.heat_plan import HeatPlan, heat_plan
+from aquaplumb.system.heat_plan import HeatPlan, heat_plan, heat_through_year
 from aquaplumb.system.power_plan import PowerPlan, power_plan, power_year
 from aquaplumb.system.raft_air import RaftAir, rafts_air
 from aquaplumb.system.season import SeasonRun, in_worst_month
@@ -143,6 +143,11 @@ class Steady(Balance):
     def heat(self) -> HeatPlan | None:
         """What its [heat] section comes to on the coldest night; None without."""
         return heat_plan(self, self.build.heat) if self.build.heat else None
+
+    @functools.cached_property
+    def heat_months(self) -> list[HeatPlan]:
+        """What its water loses in the mean air of each month; none without a season that says it."""
+        return heat_through_year(self)
 
     @functools.cached_property
     def upkeep(self) -> UpkeepPlan:

@@ -1,7 +1,7 @@
 """The elevation drawing of a build as built: every height to scale, with levels at rest, running and in a power cut.
 
 Heights are true to the ruler; widths are not. Under the drawing stand two tables: one of vessels, a column under each,
-and one of lines, by the letter or number that marks them on the drawing.
+and one of lines, by the letter or number that marks them on the drawing; where those have no room, on sheets of their own.
 """
 
 from __future__ import annotations
@@ -9,69 +9,93 @@ from __future__ import annotations
 import math
 from typing import Any
 
+from aquaplumb.figures.vessel_signs import outline, sides, strokes
 from aquaplumb.units import HEAD
-from aquaplumb.workshop.as_built_places import APART, MARGIN, SMALL, TINY, AsBuiltPlaces
+from aquaplumb.workshop.as_built_places import APART, MARGIN, AsBuiltPlaces
+from aquaplumb.workshop.as_built_tables import NOTES, LinesAsBuilt
 from aquaplumb.workshop.as_built_words import SWINGS
-from aquaplumb.workshop.paper import DASHED, DOTTED, HIGH, ROW, SIZE
+from aquaplumb.workshop.paper import DASHED, DOTTED, HIGH, ROW, SIZE, Drawing, tidy
 
 _LOOKS = {"run": ("-", 1.1), "low": ("-", 0.5), "rest": (DASHED, 1.0), "cut": (DOTTED, 1.4)}  # of the levels: dashes, width
 _PUMPED: dict[str, Any] = {"colour": "water", "width": 1.8}
 _FALLS: dict[str, Any] = {"colour": "air", "width": 1.4}
 _EMERGENCY: dict[str, Any] = {"colour": "faint", "width": 1.0, "style": (0, (4, 2))}
 _LAID: dict[str, Any] = {"style": (0, (7, 1.6, 1.2, 1.6))}  # what lies in the ground or a conduit
-_NOTES = (
-    "Heights to scale, widths not. Heights count from the zero mark; depths of switches from the vessel's inside bottom.",
-    "Running, lowest (a thin line): where the level goes up and down. Highest in a power cut: at any moment of 8 h, for several moments at which it begins; at rest: at its end.",
-    "Flow in brackets: only while another way out is blocked. Can carry: with the water at its freeboard; of a siphon, while it runs; ! is too little.",
-)  # fmt: skip
-_DRAWN = 250.0  # points for the drawing itself
+_DRAWN = 176.0  # points for the drawing itself, at the least
+_NAMES = 3  # lines for a vessel's name in the table
 _SKY = "#F4F6F8"
 _WATER = "#DCE9F2"
 
 
-class AsBuilt(AsBuiltPlaces):
-    """A build from the side, for the wall: `svg`, `png`, and `alt`, the same in words.
+class AsBuilt(AsBuiltPlaces, LinesAsBuilt):
+    """A build from the side, for the wall: `svg`, `png`, and `alt`, the same in words; `sheets` are all that belong to it.
 
     Parameters
     ----------
     build : Build
     system : str
         "metric" or "US"; the build's own by default.
+    part : int
+        Which sheet of the drawing, from 0 on.
     """
+
+    def sheets(self) -> list[Drawing]:
+        """All sheets on A4: this drawing in its parts, then the tables of lines, where they have no room under it."""
+        found: list[Drawing] = [AsBuilt(self.build, system=self.system, part=k) for k in range(len(self.parts))]
+        if not self._tables_fit:
+            tables = LinesAsBuilt(self.build, system=self.system)
+            found += [LinesAsBuilt(self.build, system=self.system, page=k) for k in range(tables.pages)]
+        return found
+
+    def title(self) -> str:
+        """Whose drawing it is."""
+        return AsBuiltPlaces.title(self)
 
     # --- what is drawn
 
+    @property
+    def _tables_high(self) -> float:
+        return (1 + max(len(self._pumped_rows()), len(self._falling_rows())) + len(NOTES)) * ROW + 8
+
+    @property
+    def _vessels_high(self) -> float:
+        return (_NAMES + len(self._vessel_rows())) * ROW + 10
+
+    @property
+    def _tables_fit(self) -> bool:
+        return len(self.parts) == 1 and 38.0 + _DRAWN + self._vessels_high + self._tables_high <= HIGH
+
     def draw(self) -> None:
         """The drawing above, the two tables below."""
-        self._plan()
-        rows = self._vessel_rows()
-        pumped, falling = self._pumped_rows(), self._falling_rows()
-        self.row = ROW * self.larger
-        lines_high = (1 + max(len(pumped), len(falling)) + len(_NOTES)) * self.row + 8
-        vessels_high = (2 + len(rows)) * self.row + 10
-        head = 38.0 * self.larger
-        self.height = max(HIGH * self.larger, head + _DRAWN + vessels_high + lines_high)
+        rows, under, head = self._vessel_rows(), self._tables_high if self._tables_fit else len(NOTES) * ROW + 4, 38.0
+        self.height = HIGH
         self._head()
-        low = vessels_high + lines_high
+        low = self._vessels_high + under
         self._heights(low, self.height - head)
         for k, (x, end) in enumerate(zip(self.edges, self.edges[1:])):
             if k % 2 == 0:
-                self.area([(x, lines_high + 4), (x, self.height - head), (end, self.height - head), (end, lines_high + 4)], _SKY, order=0)
+                self.area([(x, under + 4), (x, self.height - head), (end, self.height - head), (end, under + 4)], _SKY, order=0)
         self._ruler()
         runs = self._levels_of_lanes()
-        for name, fall in self.build.drops.items():
+        for name, fall in self.drops.items():
             self._fall(fall.si, runs[name])
+        for fall in self.stubs.values():
+            self._stub(fall.si)
         for name, line in self.build.pumped.items():
             self._pump_line(name, line)
-        for vessel in self.vessels:
+        for vessel in self.shown:
             self._vessel(vessel)
         self._vessel_table(rows, low)
-        self._line_tables(pumped, falling, lines_high)
+        if self._tables_fit:
+            self._line_tables(self._pumped_rows(), self._falling_rows(), under)
+        else:
+            self._notes()
 
     def _head(self) -> None:
-        top = self.height - 10 * self.larger
-        self.word(MARGIN, top, self.title(), room=self.width - 2 * MARGIN, size=10 * self.larger, weight="bold")
-        x, y, size = MARGIN, top - 16 * self.larger, SMALL * self.larger
+        top = self.height - 10
+        name = self.title() + (f", sheet {self.part + 1} of {len(self.parts)}" if len(self.parts) > 1 else "")
+        self.word(MARGIN, top, name, room=self.width - 2 * MARGIN, size=10, weight="bold")
+        x, y, size = MARGIN, top - 16, SIZE
         signs = [
             ("pumped", lambda: self.line([(x, y), (x + 18, y)], **_PUMPED)),
             ("falls by itself", lambda: self.line([(x, y), (x + 18, y)], **_FALLS)),
@@ -82,7 +106,7 @@ class AsBuilt(AsBuiltPlaces):
             ("pump", lambda: self.tag(x + 9, y, "A")),
             ("falling line", lambda: self.tag(x + 9, y, "1")),
         ]
-        if any(self._lies(f.si) for f in self.build.drops.values()):
+        if any(self._lies(f.si) for f in self.drops.values()):
             signs.insert(2, ("in the ground or a conduit", lambda: self.line([(x, y), (x + 18, y)], **{**_FALLS, **_LAID})))
         for words, put in signs:
             put()
@@ -91,70 +115,62 @@ class AsBuilt(AsBuiltPlaces):
             x += 22 + room + 14
 
     def _ruler(self) -> None:
-        x, size = MARGIN + self.own - 12, SMALL * self.larger
+        x, size = MARGIN + self.own - 12, SIZE
         shown = [HEAD.shown(h, self.system) for h in (self.bottom, self.top)]
         unit, steps = self.metre * HEAD.from_shown(1.0, self.system), (0.05, 0.1, 0.2, 0.25, 0.5, 1, 2, 5, 10, 20, 50)
-        step = next((s for s in steps if s * unit >= 13 * self.larger), 100)
-        self.word(x - 5, self.high - 4, f"height [{HEAD.unit(self.system)}]", room=80 * self.larger, align="right", size=size)
+        step = next((s for s in steps if s * unit >= 13), 100)
+        self.word(x - 5, self.high - 4, f"height [{HEAD.unit(self.system)}]", room=80, align="right", size=size)
         self.line([(x, self._y(self.bottom)), (x, self._y(self.top))], width=0.7)
         for k in range(math.ceil(shown[0] / step - 1e-6), math.floor(shown[1] / step + 1e-6) + 1):
             y = self._y(HEAD.from_shown(k * step, self.system))
             self.line([(x - 3, y), (x, y)], width=0.7)
             self.line([(x, y), (self.width - MARGIN, y)], colour="faint" if k == 0 else "grid", width=1.0 if k == 0 else 0.5, order=1)
-            self.word(x - 5, y, f"{k * step:g}".replace("-", "\u2212"), room=40 * self.larger, align="right", size=size)
+            self.word(x - 5, y, f"{k * step:g}".replace("-", "\u2212"), room=40, align="right", size=size)
             for part in range(1, 5):
                 small = y + part * step / 5 * HEAD.from_shown(1.0, self.system) * self.metre
                 if small < self._y(self.top):
                     self.line([(x - 1.5, small), (x, small)], width=0.5)
 
+    def _shape(self, v, depth: float) -> list[tuple[float, float]]:
+        place = self.places[v.name]
+        return [(place.left + x * (place.right - place.left), self._y(y)) for x, y in outline(v, depth)]
+
     def _vessel(self, vessel) -> None:
-        v, place, at = vessel.si, self.places[vessel.si.name], self.levels[vessel.si.name]
-        self.area(self._outline(vessel, vessel.rim), "white", order=3)
+        v, place, at = vessel.si, self.places[vessel.si.name], self.drawn[vessel.si.name]
+        self.area(self._shape(v, v.height), "white", order=3)
         if at.high > v.floor:
-            self.area(self._outline(vessel, at.high), _WATER, order=3.2)
+            self.area(self._shape(v, at.high - v.floor), _WATER, order=3.2)
         if v.media_depth:
-            self.area(self._outline(vessel, v.floor + v.media_depth), "none", order=3.4, hatch="...", edge="#C9D3DA")
-        self.line(self._outline(vessel, vessel.rim), width=1.5, order=8)
+            self.area(self._shape(v, v.media_depth), "none", order=3.4, hatch="...", edge="#C9D3DA")
+        for stroke in strokes(vessel, at.high):
+            self.line([(place.left + x * (place.right - place.left), self._y(y)) for x, y in stroke], colour="faint", width=0.7, order=3.6)
+        self.line(self._shape(v, v.height), width=1.5, order=8)
         x = place.words
         for word, level in (("run", at.high), ("rest", at.rest), ("cut", at.cut)):
             style, width = _LOOKS[word]
             y = self._y(level)
-            ends = self._sides(vessel, level)
-            self.line([(ends[0], y), (ends[1], y)], width=width, style=style, order=7)
+            self.line([(end, y) for end in self._sides(v, level)], width=width, style=style, order=7)
             if word == "run" and at.high - at.low > SWINGS:
-                low = self._sides(vessel, at.low)
-                self.line([(low[0], self._y(at.low)), (low[1], self._y(at.low))], width=_LOOKS["low"][1], order=7)
+                self.line([(end, self._y(at.low)) for end in self._sides(v, at.low)], width=_LOOKS["low"][1], order=7)
             if v.name not in self.silent:
-                room = self.measured(word, TINY)
-                self.word(x, y, word, room=room, size=TINY, paper=True)
+                room = self.measured(word, SIZE)
+                self.word(x, y, word, room=room, paper=True)
                 x += room + APART
         self._switches(v.name)
+
+    def _sides(self, v, level: float) -> tuple[float, float]:
+        place = self.places[v.name]
+        left, right = sides(v, level - v.floor)
+        return place.left + left * (place.right - place.left), place.left + right * (place.right - place.left)
 
     def _switches(self, name: str) -> None:
         """The depths at which switches act, beside the vessel, apart from each other."""
         labels = sorted(self.strips[name], key=lambda one: one[1])
-        wall = self.places[name].right
-        for (words, height), y in zip(labels, spread([self._y(h) for _, h in labels], 8.0, self.low + 4, self.high - 4)):
+        wall, dry = self.places[name].right, self.dry[name]
+        for (words, height), y in zip(labels, spread([self._y(h) for _, h in labels], 8.6, self.low + 4, self.high - 4)):
             at = self._y(height)
-            self.line([(wall - 5, at), (wall + 2, at), (wall + 8, y)], width=0.7, order=9)
-            self.word(wall + 9, y, words, room=self.measured(words, SMALL) + 1, size=SMALL, paper=True)
-
-    def _sides(self, vessel, level: float) -> tuple[float, float]:
-        v, place = vessel.si, self.places[vessel.si.name]
-        depth = level - v.floor
-        if v.shape != "cone-bottomed" or depth >= v.cone_height:
-            return place.left, place.right
-        half = (place.right - place.left) / 2 * max(0.0, depth) / v.cone_height
-        middle = (place.left + place.right) / 2
-        return middle - half, middle + half
-
-    def _outline(self, vessel, level: float) -> list[tuple[float, float]]:
-        """The vessel's shape up to a level, from its upper left corner going down."""
-        v = vessel.si
-        knees = [v.floor + v.cone_height] if v.shape == "cone-bottomed" and level > v.floor + v.cone_height else []
-        heights = [level, *knees, v.floor]
-        sides = [(*self._sides(vessel, h), self._y(h)) for h in heights]
-        return [(left, y) for left, _, y in sides] + [(right, y) for _, right, y in reversed(sides)]
+            self.line([(wall - 5, at), (wall + 2, at), (wall + 8 + dry, y)], width=0.7, order=9)
+            self.word(wall + 9 + dry, y, words, room=self.measured(words, SIZE) + 1, paper=True)
 
     def _fall(self, f, lane: float) -> None:
         """A falling pipe: from its lip down, across behind what stands between, and down to its outlet."""
@@ -182,63 +198,80 @@ class AsBuilt(AsBuiltPlaces):
             return  # of one with branches, the first end has put the mark
         over = max(self._y(self.build.vessels[f.source].rim), lip) + 10
         self.line([(start, lip), (start, over)], width=0.5, colour="faint", style=DOTTED, order=5)
-        self.tag(start, over, own[0] if len(own) == 1 else f"{own[0]}–{own[-1]}", radius=4.6 if len(own) == 1 else 6.4)
+        self._number(start, over, own)
+
+    def _number(self, x: float, y: float, own: list[str]) -> None:
+        """The number of a falling line in its ring, or the first and last of one with branches."""
+        self.tag(x, y, own[0] if len(own) == 1 else f"{own[0]}–{own[-1]}", radius=5.4 if len(own) == 1 else 8.6)
+
+    def _stub(self, f) -> None:
+        """A falling pipe to a vessel of another sheet: its lip and its number; where it goes, the table says."""
+        start, lip = self.across["start", self.build.line_of(f.name)], self._y(f.lip)
+        look = _EMERGENCY if f.emergency else _FALLS
+        self.line([(start, lip), (start, lip - 12)], order=6, **look)
+        self.sign(start, lip, "_", size=9, width=1.8, colour=look["colour"])
+        self.sign(start, lip - 12, "v", colour=look["colour"], size=3.5)
+        over = max(self._y(self.build.vessels[f.source].rim), lip) + 10
+        self.line([(start, lip), (start, over)], width=0.5, colour="faint", style=DOTTED, order=5)
+        self._number(start, over, [self.numbers[f.name]])
 
     def _pump_line(self, name: str, line) -> None:
-        x, y, lane = self.across["pump", name], self._y(self._pump_height(line)), self.lanes[name]
-        xs = [m.x for m in self.mouths if m.line == name] + [x]
-        self.line([(x, y), (x, lane)], order=6, **_PUMPED)
+        lane, ends = self.lanes[name], [m for m in self.mouths if m.line == name]
+        here = line.si.source in self._order
+        if not ends and not here:
+            return
+        elsewhere = len(ends) < sum(bool(p.si.to) and self._stands(p.si.to) for p in line.si.pipe)
+        x = self.across["pump", name] if here else self.width - MARGIN
+        xs = [m.x for m in ends] + [x] + ([self.edges[0]] if elsewhere and here and len(self.parts) > 1 else [])
+        if here:
+            y = self._y(self._pump_height(line))
+            self._suction(name, line, y)
+            self.line([(x, y), (x, lane)], order=6, **_PUMPED)
         self.line([(min(xs), lane), (max(xs), lane)], order=2, **_PUMPED)
-        for m in self.mouths:
-            if m.line == name:
-                end = self._y(self._mouth(m.pipe))
-                self.line([(m.x, lane), (m.x, end)], order=6, **_PUMPED)
-                self.sign(m.x, end, "v", colour="water", size=5)
-        self.tag(x, y, self.letters[name], colour="water")
+        for m in ends:
+            end = self._y(self._mouth(m.pipe))
+            self.line([(m.x, lane), (m.x, end)], order=6, **_PUMPED)
+            self.sign(m.x, end, "v", colour="water", size=5)
+        self.tag(x if here else x - 8, y if here else lane, self.letters[name], colour="water", radius=5.4)
 
-    # --- tables
+    def _stands(self, vessel: str) -> bool:
+        """Whether a vessel is drawn by itself, on this sheet or another."""
+        return vessel in self.alike
+
+    def _suction(self, name: str, line, y: float) -> None:
+        """The suction of a pump that stands dry, beside its vessel: out at the wall, or over the rim to a pump that stands higher."""
+        if line.si.pump_height is None:
+            return
+        source, x, pump = self.build.vessels[line.si.source], self.across["inlet", name], self.across["pump", name]
+        inlet = self._y(self._inlet(line))
+        out = [(x, y), (pump, y)] if y > self._y(source.rim) else [(pump, inlet), (pump, y)]
+        self.line([(x, inlet), *out], order=8.5, **_PUMPED)
+
+    # --- the vessels' table
 
     def _vessel_table(self, rows: list, top: float) -> None:
-        size = SIZE * self.larger  # as large as every number has room for
-        room = [self.places[v.si.name].room for v in self.vessels]
-        widest = max(self.measured(cell) / wide for *_, cells, _ in rows for cell, wide in zip(cells, room))
-        own = max(self.measured(words) for _, words, *_ in rows) / (self.own - 28)
-        size = min(size, 0.98 * SIZE / max(widest, own))
+        room = [self.places[v.si.name].room for v in self.shown]
+        bare = any(self.measured(cell) > wide for *_, cells, _ in rows for cell, wide in zip(cells, room))  # then the unit stands in front
+        unit = HEAD.unit(self.system)
         y = top - 6
-        for v, wide in zip(self.vessels, room):
-            words = self.wrapped(v.si.name, wide, 2, size, "bold")
+        for v, wide in zip(self.shown, room):
+            many = len(self.alike[v.si.name]) - 1
+            name = tidy(v.si.name) + (f" and {many} alike" if many else "")
+            words = self.wrapped(name, wide, _NAMES, SIZE, "bold")
             for k, one in enumerate(words):
-                self.word(self.places[v.si.name].left, y - (2 - len(words) + k) * self.row, one, room=wide + 1, size=size, weight="bold")
+                self.word(self.places[v.si.name].left, y - (_NAMES - len(words) + k) * ROW, one, room=wide + 1, weight="bold")
         for k, (look, words, cells, colour) in enumerate(rows):
-            row = y - (2 + k) * self.row
-            self.line([(MARGIN, row + self.row / 2), (self.width - MARGIN, row + self.row / 2)], colour="grid", width=0.5, order=1)
+            row = y - (_NAMES + k) * ROW
+            self.line([(MARGIN, row + ROW / 2), (self.width - MARGIN, row + ROW / 2)], colour="grid", width=0.5, order=1)
             if look:
-                self.line([(MARGIN, row), (MARGIN + 18, row)], style=_LOOKS[look][0], width=_LOOKS[look][1])
+                self.line([(MARGIN, row), (MARGIN + 14, row)], style=_LOOKS[look][0], width=_LOOKS[look][1])
             weight = "bold" if colour == "wrong" else "normal"
-            self.word(MARGIN + 22, row, words, room=self.own - 26, size=size, colour=colour, weight=weight)
-            for v, cell, wide in zip(self.vessels, cells, room):
-                self.word(self.places[v.si.name].left, row, cell, room=wide + 1, size=size, colour=colour, weight=weight)
-
-    def _line_tables(self, pumped: list, falling: list, top: float) -> None:
-        wide = self.width - 2 * MARGIN - 14
-        left = 0.37 * wide
-        self._table(MARGIN, top, ["", "pumped", "size", "flow", ""], pumped, [0.045, 0.40, 0.195, 0.17, 0.19], left)
-        heads = ["", "falls by itself", "to", "size", "lip", "outlet", "vent", "flow", "can carry"]
-        self._table(MARGIN + left + 14, top, heads, falling, [0.035, 0.225, 0.12, 0.135, 0.085, 0.085, 0.085, 0.11, 0.12], wide - left)
-        for k, words in enumerate(reversed(_NOTES)):
-            self.word(MARGIN, 4 + (k + 0.5) * self.row, words, room=self.width - 2 * MARGIN, size=SMALL * self.larger)
-
-    def _table(self, x: float, top: float, heads: list, rows: list, parts: list, wide: float) -> None:
-        y = top - 0.5 * self.row
-        for k, cells in enumerate([heads, *rows]):
-            place = x
-            for j, (words, part) in enumerate(zip(cells, parts)):
-                bold = k == 0 or j == 0 or words.endswith("!")
-                colour = "wrong" if words.endswith(" !") else "ink"
-                weight = "bold" if bold else "normal"
-                self.word(place, y - k * self.row, words, room=part * wide - 3, weight=weight, colour=colour, size=SMALL * self.larger)
-                place += part * wide
-        self.line([(x, y - self.row / 2), (x + wide, y - self.row / 2)], width=0.6)
+            self.word(MARGIN + 17, row, words, room=self.own - 21, colour=colour, weight=weight)
+            for v, cell, wide in zip(self.shown, cells, room):
+                said = cell.removesuffix(f" {unit}") if bare else cell
+                self.word(self.places[v.si.name].left, row, said, room=wide + 1, colour=colour, weight=weight)
+        if bare:
+            self.word(MARGIN + 17, y - (_NAMES - 1) * ROW, f"in {unit}", room=self.own - 21)
 
 
 def spread(places: list[float], apart: float, low: float, high: float) -> list[float]:

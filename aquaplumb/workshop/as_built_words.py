@@ -94,6 +94,7 @@ class AsBuiltWords(Drawing):
         self.steady = solved(build).in_time
         self.levels = water_levels(build)
         self.vessels = sorted(build.vessels.values(), key=lambda v: KINDS.index(v.si.kind))
+        self.shown, self.drawn = self.vessels, self.levels  # what a sheet shows of them
         self.letters = {name: _letter(i) for i, name in enumerate(build.pumped)}
         self.numbers = {name: str(i + 1) for i, name in enumerate(build.drops)}
         self.laid = {id(one.pipe): one for one in laid(build)}
@@ -132,7 +133,11 @@ class AsBuiltWords(Drawing):
         return self.build.vessels[pipe.to].rim if pipe.outlet is None else pipe.outlet
 
     def _pump_height(self, line) -> float:
-        """Where a pump is drawn: at its inlet depth, else a quarter deep."""
+        """Where a pump is drawn: where it stands dry, else where it draws."""
+        return line.si.pump_height if line.si.pump_height is not None else self._inlet(line)
+
+    def _inlet(self, line) -> float:
+        """Where a pump's water goes in: at its inlet depth, else a quarter deep."""
         source = self.build.vessels[line.si.source].si
         return source.floor + (line.si.inlet_depth if line.si.inlet_depth is not None else 0.25 * source.working_depth)
 
@@ -140,13 +145,13 @@ class AsBuiltWords(Drawing):
 
     def _vessel_rows(self) -> list[tuple[str, str, list[str], str]]:
         """(look, words, a cell for each vessel, colour) of each row under the drawing."""
-        at = [self.levels[v.si.name] for v in self.vessels]
-        floors = [v.si.floor for v in self.vessels]
+        at = [self.drawn[v.si.name] for v in self.shown]
+        floors = [v.si.floor for v in self.shown]
         swings = any(a.high - a.low > SWINGS for a in at)
         lows = [self.at(a.low) if a.high - a.low > SWINGS else "" for a in at]
         deep = [self.at(a.low - floor) if a.high - a.low > SWINGS else "" for a, floor in zip(at, floors)]
         rows = [
-            ("", "rim", [self.at(v.rim) for v in self.vessels], "ink"),
+            ("", "rim", [self.at(v.rim) for v in self.shown], "ink"),
             ("cut", "highest in a power cut", [self.at(a.cut) for a in at], "ink"),
             ("run", "running", [self.at(a.high) for a in at], "ink"),
             *([("low", "running, lowest", lows, "ink")] if swings else []),

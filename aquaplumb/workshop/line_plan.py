@@ -16,12 +16,13 @@ from aquaplumb.system.steady import solved
 from aquaplumb.tables import unknown
 from aquaplumb.units import ANGLE, BORE, FLOW, LENGTH, SPEED, TIME, VOLTAGE, DesignError
 from aquaplumb.workshop.cut_list import pipe_of
-from aquaplumb.workshop.paper import DASHED, ROW, SIZE, WIDE, Drawing, tidy
+from aquaplumb.workshop.paper import DASHED, HIGH, ROW, WIDE, Drawing, tidy
 
 _MARGIN, _HEAD = 4.0, 34.0  # points
 _SOURCE, _PUMP, _END = 78.0, 104.0, 104.0  # widths of the columns of the water, the pump and the open ends
 _STRETCH = 96.0  # the least width of a stretch's column
 _MOST_WIDE = 190.0  # the most
+_INDENT = 12.0  # of what follows, in a tree too deep for columns
 
 
 def opened(valve: str, opening: float) -> str:
@@ -63,9 +64,11 @@ class LinePlan(Drawing):
         The name of a pumped line.
     system : str
         "metric" or "US"; the build's own by default.
+    page : int
+        Which sheet, from 0 on; `sheets` are all of them.
     """
 
-    def __init__(self, build: Build, line: str, *, system: str | None = None):
+    def __init__(self, build: Build, line: str, *, system: str | None = None, page: int = 0):
         super().__init__(build, system=system)
         if line not in build.pumped:
             raise DesignError(unknown("build's list of pumped lines", line, build.pumped))
@@ -73,6 +76,12 @@ class LinePlan(Drawing):
         self.solved = solved(build).pumped[line]
         self.shares = {o.name: o for o in self.solved.outlets}
         self.laid = {id(one.pipe): one for one in laid(build)}
+        self.page = page
+        self._measure()
+
+    def sheets(self) -> list[LinePlan]:
+        """All its sheets on A4."""
+        return [LinePlan(self.build, self.name, system=self.system, page=k) for k in range(self.pages)]
 
     def title(self) -> str:
         """Whose line it is."""
@@ -131,7 +140,7 @@ class LinePlan(Drawing):
     # --- the tree
 
     def _tree(self) -> list[Node]:
-        """Every node in order from the pump on."""
+        """Every node in order from the pump on: a row for each end; in a deep tree, or one of several sheets, a parent beside its first child."""
         pipes = self.solved.line.si.pipe
         self.rows = 0
 
@@ -140,46 +149,72 @@ class LinePlan(Drawing):
             return Node(pipe, column, self.rows - 1, end=end)
 
         def grown(pipe: Pipe, column: int) -> Node:
+            row = self.rows
             then = [leaf(pipe, column, end=True)] if pipe.si.to else []
+            if self.deep and not then:
+                self.rows += 1
             then += [grown(other, column + 1) for other in pipes if other.si.after == pipe.si.name]
             if not then:  # it ends nowhere
-                return leaf(pipe, column, end=False)
+                return Node(pipe, column, row) if self.deep else leaf(pipe, column, end=False)
+            if self.deep or self.pages > 1:
+                return Node(pipe, column, row, then=tuple(then))
             return Node(pipe, column, sum(one.row for one in then) / len(then), then=tuple(then))
 
         self.first = [grown(pipe, 0) for pipe in pipes if not pipe.si.after]
         return [node for first in self.first for node in first.every()]
 
+    def _measure(self) -> None:
+        """The nodes, the sheets that they take, and how wide and high each stands."""
+        suction = self.solved.line.si.suction
+        self.deep, self.pages = False, 1
+        nodes = self._tree()
+        deepest = max(n.column for n in nodes) + 1
+        fixed = 2 * _MARGIN + _SOURCE + _PUMP + _END
+        self.deep = fixed + (deepest + len(suction)) * _STRETCH > WIDE  # then what follows stands under what it follows
+        self.columns = 1 if self.deep else deepest
+        room = WIDE - fixed - (deepest * _INDENT if self.deep else 0.0)
+        self.wide = min(_MOST_WIDE, room / (self.columns + len(suction)))
+        self.width = WIDE
+        self.ends = _MARGIN + _SOURCE + _PUMP + (self.columns + len(suction)) * self.wide + (deepest * _INDENT if self.deep else 0.0)
+        blocks = [self._block(n) for n in nodes]
+        below = max(len(block) for block in [*blocks, *[self._under(s) for s in suction], self._pump_words()])
+        self.step = (2.4 + below + 0.9) * ROW
+        nodes = self._tree()
+        self.rows_a_page = max(1, int((HIGH - _HEAD - 2 * ROW) / self.step))
+        self.pages = -(-self.rows // self.rows_a_page)
+        self.nodes = self._tree()
+
     # --- what is drawn
 
     def draw(self) -> None:
         """The tree from left to right; each column as wide as the paper allows."""
-        nodes, suction = self._tree(), self.solved.line.si.suction
-        columns = max(n.column for n in nodes) + 1 + len(suction)
-        fixed = 2 * _MARGIN + _SOURCE + _PUMP + _END
-        self.width = max(WIDE, fixed + columns * _STRETCH)
-        self.wide = min(_MOST_WIDE, (self.width - fixed) / columns)
-        blocks = [self._block(n) for n in nodes]
-        below = max(len(block) for block in [*blocks, *[self._under(s) for s in suction], self._pump_words()])
-        self.step = (2.4 + below + 0.9) * ROW
-        self.height = _HEAD + self.rows * self.step + 2 * ROW
+        suction = self.solved.line.si.suction
+        rows = min(self.rows_a_page, self.rows - self.page * self.rows_a_page)
+        self.height = _HEAD + rows * self.step + 2 * ROW
         middle = sum(map(self._y, self.first)) / len(self.first)
-        self.word(_MARGIN, self.height - 10, self.title(), room=self.width - 2 * _MARGIN, size=10, weight="bold")
-        x = self._feed(suction, middle)
-        ends = x + (columns - len(suction)) * self.wide
-        for n, block in zip(nodes, blocks):
-            self._node(n, block, x, ends)
+        name = self.title() + (f", sheet {self.page + 1} of {self.pages}" if self.pages > 1 else "")
+        self.word(_MARGIN, self.height - 10, name, room=self.width - 2 * _MARGIN, size=10, weight="bold")
+        x = _MARGIN + _SOURCE + _PUMP + len(suction) * self.wide
+        if self.page == 0:
+            self._feed(suction, middle)
+        for n in self.nodes:
+            self._node(n, self._block(n), x)
         self._fork(x, self.first, middle)
         note = "Not to scale. Flow and speed at the pump's working point; heights count from the zero mark."
         if any(self._lies(s) for s in (*suction, *self.solved.line.si.pipe)):
             note += " Dashed: in the ground (under the hatched line) or in a conduit (between two thin lines)."
-        self.word(_MARGIN, 0.7 * ROW, note, room=self.width - 2 * _MARGIN, size=SIZE - 0.6)
+        self.word(_MARGIN, 0.7 * ROW, note, room=self.width - 2 * _MARGIN)
 
     def _y(self, node: Node) -> float:
-        """How high a node stands [points]."""
-        return self.height - _HEAD - 2.4 * ROW - node.row * self.step
+        """How high a node stands [points]; over or under the paper where it stands on another sheet."""
+        return self.height - _HEAD - 2.4 * ROW - (node.row - self.page * self.rows_a_page) * self.step
+
+    def _here(self, node: Node) -> bool:
+        """Whether a node stands on this sheet."""
+        return 0 <= node.row - self.page * self.rows_a_page <= self.rows_a_page - 1 + 1e-9
 
     def _under(self, stretch) -> list[str]:
-        room = self.wide - 8
+        room = self.wide - 8 - (_INDENT if self.deep else 0.0)
         words = [line for said in self._fitted(stretch) for line in self.wrapped(said, room, 3)]
         return [*words, *self.wrapped(self._flowing(stretch.si.name), room, 2)]
 
@@ -197,8 +232,8 @@ class LinePlan(Drawing):
         for k, one in enumerate(words):
             self.word(x, y - (k + 0.85) * ROW, one, room=room)
 
-    def _feed(self, suction, y: float) -> float:
-        """The water that the pump draws, suction pipe and pump; where the pump's outlet stands."""
+    def _feed(self, suction, y: float) -> None:
+        """The water that the pump draws, suction pipe and pump."""
         x = _MARGIN
         source = self.solved.source
         left, right = x + 4, x + _SOURCE - 16
@@ -206,7 +241,7 @@ class LinePlan(Drawing):
         self.line([(left, y + 12), (left, y - 12), (right, y - 12), (right, y + 12)], width=1.3)
         for k, one in enumerate(reversed(self.wrapped(source.si.name, _SOURCE - 10, 2, weight="bold"))):
             self.word(left, y + 19 + k * ROW, one, room=_SOURCE - 8, weight="bold")
-        self.word(left, y - 20, f"water at {self.at(self.solved.tree.si.source)}", room=_SOURCE - 8, size=SIZE - 0.6)
+        self.word(left, y - 20, f"water at {self.at(self.solved.tree.si.source)}", room=_SOURCE - 8)
         self.line([(right - 10, y), (x + _SOURCE, y)], colour="water", width=2)
         x += _SOURCE
         for stretch in suction:
@@ -218,7 +253,6 @@ class LinePlan(Drawing):
         for k, one in enumerate(reversed(self.wrapped(pump, _PUMP - 10, 2, weight="bold"))):
             self.word(x + 4, y + 14 + k * ROW, one, room=_PUMP - 8, weight="bold")
         self._lines(x + 4, y - 4, self._pump_words(), _PUMP - 8)
-        return x + _PUMP
 
     def _stretch(self, stretch, x: float, y: float, under: list[str], first: str = "") -> None:
         s, lies = stretch.si, self._lies(stretch)
@@ -231,7 +265,8 @@ class LinePlan(Drawing):
                 self.line([(x + 2, y + side), (x + self.wide - 2, y + side)], width=0.6)
         if s.valve:
             self._valve(x + self.wide - 16, y)
-        room = self.wide - 8
+        room = self.wide - 8 - (_INDENT if self.deep else 0.0)
+        x += _INDENT if self.deep else 0.0  # what follows goes down at its left
         self.word(x + 4, y + 1.6 * ROW, first + tidy(s.name), room=room, weight="bold")
         self.word(x + 4, y + 0.7 * ROW, self._pipe(stretch), room=room + 1)
         self._lines(x + 4, y, under, room + 1)
@@ -249,25 +284,29 @@ class LinePlan(Drawing):
             self.line([*corner, corner[0]], order=10, width=0.8)
 
     def _fork(self, x: float, after: Sequence[Node], y: float) -> None:
-        """The upright pipe from which what follows branches off."""
-        heights = [*map(self._y, after), y]
+        """The upright pipe from which what follows branches off, as far as this sheet goes."""
+        low, high = 2.2 * ROW, self.height - _HEAD + 0.4 * ROW
+        heights = [min(max(one, low), high) for one in (*map(self._y, after), y)]
         if max(heights) > min(heights):
             self.line([(x, min(heights)), (x, max(heights))], colour="water", width=1.6)
 
-    def _node(self, n: Node, block: list[str], first: float, ends: float) -> None:
-        y = self._y(n)
+    def _node(self, n: Node, block: list[str], first: float) -> None:
+        y, ends = self._y(n), self.ends
         if n.end:
-            self.sign(ends + 2, y, ">", size=5, colour="water")
-            self.word(ends + 8, y + 0.7 * ROW, n.pipe.si.to, room=_END - 10, weight="bold")
-            self._lines(ends + 8, y, block, _END - 9)
+            if self._here(n):
+                self.sign(ends + 2, y, ">", size=5, colour="water")
+                self.word(ends + 8, y + 0.7 * ROW, n.pipe.si.to, room=_END - 10, weight="bold")
+                self._lines(ends + 8, y, block, _END - 9)
             return
-        x = first + n.column * self.wide
-        self._stretch(n.pipe, x, y, block)
-        over = x + self.wide
-        self._fork(over, n.then, y)
+        x = first + n.column * (_INDENT if self.deep else self.wide)
+        if self._here(n):
+            self._stretch(n.pipe, x, y, block)
+        over = x + (_INDENT if self.deep else self.wide)
+        self._fork(over, [one for one in n.then if not (self.deep and one.end)], y)
         for other in n.then:
-            if other.end:
-                self.line([(over, self._y(other)), (ends, self._y(other))], colour="water", width=min(3.2, 0.8 + 40 * n.pipe.si.bore))
+            if other.end and self._here(other):
+                start = x + self.wide
+                self.line([(start, self._y(other)), (ends, self._y(other))], colour="water", width=min(3.2, 0.8 + 40 * n.pipe.si.bore))
 
     # --- in words
 

@@ -30,7 +30,7 @@ from aquaplumb.units import HEAD
 
 SIZE = 7.0  # points: small print that is read on paper
 ROW = 9.6  # points from one line of words to the next
-WIDE, HIGH = 785.0, 538.0  # points: A4 on its side, 10 mm kept free all round
+WIDE, HIGH = 785.0, 476.0  # points: A4 on its side, 10 mm kept free all round, and 20 mm for what is written over a drawing
 DASHED, DOTTED = (0, (5, 2.2)), (0, (1.2, 1.8))
 _FONT: dict[Any, Any] = {
     "font.family": ["sans-serif"], "font.sans-serif": ["DejaVu Sans"], "text.parse_math": False, "svg.fonttype": "path", "path.simplify": False,
@@ -175,10 +175,10 @@ class Drawing:
         """A filled shape."""
         self.axes.add_artist(Polygon(points, closed=True, facecolor=colour, edgecolor=edge, linewidth=0, hatch=hatch or None, zorder=order))
 
-    def tag(self, x: float, y: float, words: str, *, colour: str = "ink", radius: float = 4.6) -> None:
+    def tag(self, x: float, y: float, words: str, *, colour: str = "ink", radius: float = 5.4) -> None:
         """A letter or number in a ring."""
         self.sign(x, y, "o", size=2 * radius, colour=colour, fill="white", order=12)
-        self.word(x, y, words, room=2.2 * radius, align="center", size=5.6, weight="bold", colour=colour)
+        self.word(x, y, words, room=2.6 * radius, align="center", weight="bold", colour=colour)
 
     # --- the figure and its copies
 

@@ -13,7 +13,7 @@ from aquaplumb.review.findings.flows import _STOP_OXYGEN
 from aquaplumb.review.findings.stock import _CARRIERS, _HALF, AIRED_LIMIT, UNAIRED_LIMIT
 from aquaplumb.system.season import AIR, MONTH_OF, on_day
 from aquaplumb.system.steady import Steady
-from aquaplumb.units import BODY_MASS, CONCENTRATION, MASS_RATE, SHARE, STOCKING, SURFACE, TEMPERATURE, VOLUME
+from aquaplumb.units import BODY_MASS, CONCENTRATION, MASS_RATE, POWER, SHARE, STOCKING, SURFACE, TEMPERATURE, VOLUME
 
 _SPARED = 0.98  # of what may come: so that rounding does not eat it
 _LEAN = 1.0  # feed over gain: below, the growth coefficient promises more than the feed can carry; dry feed over wet fish, FAO 589 has 1.4 to 1.8
@@ -192,4 +192,22 @@ def nitrate_gathers(system, say):
         "fish tank",
         f"Nitrate (as N) passes the {say(CONCENTRATION, limit)} that {system.strictest('nitrate_limit').name} bears by the end of {over[0]}, and gathers to {say(CONCENTRATION, n.nitrate.max())}: the plants take {say(SHARE, n.plants.sum() / n.ammonia.sum())} of it.",
         f"Plant more, replant sooner, or change {say(VOLUME, 1.05 * net / limit)} of water a day: water_change in [upkeep].",
+    )
+
+
+@finding("heater short in a month", notebook="11")
+def heater_short(system, say):
+    """A heater that does not keep the season's water in the mean air of some month, or water kept warm without any."""
+    heater = system.build.heat.si.heater if system.build.heat else None
+    plans = system.heat_months
+    short = [month for month, plan in enumerate(plans) if heater is not None and plan.loss > heater]
+    if not short:
+        return
+    worst = max(short, key=lambda month: plans[month].loss)
+    days = np.isin(MONTH_OF, short)
+    yield fix(
+        "fish tank",
+        f"The heater of {say(POWER, heater)} does not keep the water of the season {in_months(days)}: in {MONTHS[worst]} it loses {say(POWER, plans[worst].loss)} "
+        f"at {say(TEMPERATURE, plans[worst].keep)} to air of {say(TEMPERATURE, plans[worst].air)} on the mean, and more on a cold night.",
+        f"Cover more of it (covered), wrap it (insulation), let it be colder then, or heat with {say(POWER, plans[worst].heater)} in two pieces.",
     )

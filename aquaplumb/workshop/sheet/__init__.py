@@ -28,7 +28,6 @@ from aquaplumb.units import (
     MASS_RATE,
     NUMBER,
     POWER,
-    SPEED,
     STOCKING,
     TEMPERATURE,
     VOLUME,
@@ -36,12 +35,11 @@ from aquaplumb.units import (
     rounded,
     span,
 )
-from aquaplumb.workshop.as_built import AsBuilt
 from aquaplumb.workshop.cut_list import CutList, cut_list, pipe_of, stretches, tape
-from aquaplumb.workshop.line_plan import LinePlan
 from aquaplumb.workshop.parts import PartsList, parts_list
 from aquaplumb.workshop.sheet.adjusting import heights, valves
 from aquaplumb.workshop.sheet.cautions import cautions
+from aquaplumb.workshop.sheet.drawing import drawing
 from aquaplumb.workshop.sheet.laying import laying
 from aquaplumb.workshop.sheet.records import (
     Block,
@@ -51,7 +49,6 @@ from aquaplumb.workshop.sheet.records import (
     Names,
     Points,
     Sheet,
-    SheetDrawing,
     Words,
     amount,
     count,
@@ -87,7 +84,7 @@ def sheet(
     parts = parts_list(build, cuts=cuts)
     chapters = (
         _decisions(seen),
-        _drawing(seen),
+        drawing(seen),
         _parts(parts if prices is None else parts.priced(prices)),
         _cuts(cuts),
         *laying(build),
@@ -176,47 +173,6 @@ def _decided(seen: Review):
         yield "heater", POWER.text(b.heat.si.heater, units)
     sizes = dict.fromkeys(pipe_of(stretch, units)[0] for _, stretch in stretches(b))
     yield "pipe", ", ".join(sizes)
-
-
-# --- drawing ------------------------------------------------------------------------------------------------
-
-
-def _drawing(seen: Review) -> Chapter:
-    build, units = seen.build, seen.build.units
-    blocks = [_picture(AsBuilt, "The whole, from the side", build)]
-    blocks += [_picture(LinePlan, f"Line plan: {name}", build, name) for name in build.pumped]
-    rows = []
-    for name, stretch in stretches(build):
-        _, size, standard, _ = pipe_of(stretch, units)
-        rows.append((name, size, standard or "by its bore", float(LENGTH.shown(stretch.si.length, units)), *_flowing(seen.system, stretch)))
-    columns = (
-        words("stretch"),
-        words("size"),
-        words("kind"),
-        amount("length", LENGTH, units, 2),
-        amount("flow", FLOW, units),
-        amount("speed", SPEED, units, 2),
-    )
-    blocks.append(Grid("pipes", "Pipe by pipe", columns, tuple(rows)))
-    return Chapter("drawing", "Drawing", tuple(blocks))
-
-
-def _flowing(system, stretch) -> tuple:
-    units = system.build.units
-    for p in system.pumped.values():
-        if any(stretch is one for one in (*p.line.si.suction, *p.line.si.pipe)):
-            return float(FLOW.shown(p.stretch_flow[stretch.si.name], units)), float(SPEED.shown(p.stretch_speed[stretch.si.name], units))
-    fall = system.falling[stretch.si.name]
-    return float(FLOW.shown(fall.load, units)), float(SPEED.shown(fall.speed, units))
-
-
-def _picture(drawing, title: str, *given):
-    """A drawing, or a sentence where it cannot be made."""
-    try:
-        drawn = drawing(*given)
-        return SheetDrawing(title, drawn.svg(), drawn.alt())
-    except DesignError as wrong:
-        return Words(f"{title}: {wrong}")
 
 
 # --- parts and cuts -----------------------------------------------------------------------------------------
