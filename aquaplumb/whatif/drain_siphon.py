@@ -19,7 +19,7 @@ from aquaplumb.figures.drain_siphon import DEEPEST, DrainPicture
 from aquaplumb.plumbing import drains, full_pipe, pipe_sizes, siphons
 from aquaplumb.review.findings import found
 from aquaplumb.review.findings.falls import HOLES
-from aquaplumb.system.steady import Steady
+from aquaplumb.system.steady import Steady, solved
 from aquaplumb.units import BORE, FLOW, HEAD, SPEED, Bore, DesignError, Flow, Head, Record, Speed
 from aquaplumb.whatif.base import Choice, Slider, Switch, alike, listed, named, three_figures, written_length
 from aquaplumb.whatif.whatif import Values, WhatIf
@@ -102,7 +102,7 @@ class FallWhatIf(WhatIf):
         self.lines = {name: line for name, line in build.falling.items() if name in build.lines}  # one with branches has no single bore
         if not self.lines:
             raise DesignError("this build has no overflow, drain or gravity line; give its fish tank an overflow first.")
-        self.start = Steady(build)
+        self.start = solved(build)
         self.sizes = self._sizes()
         # To begin with: a siphon if there is one, else an overflow, else any.
         ranked = sorted(self.lines.values(), key=lambda line: (line.si.siphon is None, line.si.emergency, line.si.kind != "overflow"))
