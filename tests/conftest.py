@@ -2,9 +2,19 @@
 
 import functools
 import gc
+import os
+import signal
+import subprocess
+import sys
+import tempfile
+import time
+from pathlib import Path
+from types import SimpleNamespace
 
+import ipykernel.kernelspec
 import pytest
 
+from aquaplumb.__main__ import main
 from aquaplumb.figures.style import Picture
 from aquaplumb.system import drills
 
@@ -15,6 +25,26 @@ IN_JUPYTERLAB = (
     "browser/test_screen.py",
     "browser/test_walk.py",
 )
+
+
+def pytest_configure(config):
+    """The notebooks' kernels come from a process that has loaded what they load first, as those of the browser tests do."""
+    if sys.platform == "linux":  # elsewhere a process that has loaded so much does not fork safely
+        plain = ipykernel.kernelspec.get_kernel_dict
+        ipykernel.kernelspec.get_kernel_dict = lambda: plain() | {"argv": [*_warm(config), "{connection_file}"]}
+
+
+@functools.cache
+def _warm(config) -> list[str]:
+    """Start the process at the first notebook, let it end with the tests; the command that asks it for a kernel."""
+    folder = tempfile.TemporaryDirectory()
+    command, door = [sys.executable, str(Path(__file__).parent / "browser" / "warm.py")], f"{folder.name}/door"
+    served = subprocess.Popen([*command, "--serve", door], start_new_session=True, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+    config.add_cleanup(folder.cleanup)
+    config.add_cleanup(lambda: (os.killpg(served.pid, signal.SIGKILL), served.wait()))
+    while not os.path.exists(door) and served.poll() is None:
+        time.sleep(0.02)
+    return [*command, door]
 
 
 def pytest_collection_finish():
@@ -42,6 +72,23 @@ def pytest_xdist_make_scheduler(config, log):
 def _the_same_water_runs_once():
     """A worker keeps the failures of all builds of a file (drills by the hundred are a few MB), not of the last dozen."""
     drills._run = functools.lru_cache(maxsize=500)(drills._run.__wrapped__)
+
+
+@pytest.fixture
+def here(monkeypatch, capsys):
+    """``here(*arguments, cwd=…)``: as ``python -m aquaplumb …`` in a folder, but in this process, which is much quicker."""
+
+    def ran(*arguments, cwd):
+        monkeypatch.chdir(cwd)
+        capsys.readouterr()
+        try:
+            code = main([str(a) for a in arguments])
+        except SystemExit as wrong:  # argparse
+            code = wrong.code
+        said = capsys.readouterr()
+        return SimpleNamespace(returncode=code, stdout=said.out, stderr=said.err)
+
+    return ran
 
 
 @pytest.fixture

@@ -8,12 +8,10 @@ import subprocess
 import sys
 import urllib.request
 from pathlib import Path
-from types import SimpleNamespace
 
 import pytest
 
 import aquaplumb
-from aquaplumb.__main__ import main
 from aquaplumb.build import load
 from aquaplumb.tables import folder
 from aquaplumb.walk import copy_walk
@@ -28,23 +26,6 @@ def run(*arguments, cwd, **environment):
         cwd=cwd, capture_output=True, encoding="utf-8", errors="replace", timeout=120, check=False,
         env={**os.environ, "PYTHONPATH": str(HOUSE), "PYTHONIOENCODING": "utf-8", "PYTHONUTF8": "0", **environment},
     )  # fmt: skip
-
-
-@pytest.fixture
-def here(monkeypatch, capsys):
-    """``here(*arguments, cwd=…)``: as `run`, but in this process, which is much quicker."""
-
-    def ran(*arguments, cwd):
-        monkeypatch.chdir(cwd)
-        capsys.readouterr()
-        try:
-            code = main([str(a) for a in arguments])
-        except SystemExit as wrong:  # argparse
-            code = wrong.code
-        said = capsys.readouterr()
-        return SimpleNamespace(returncode=code, stdout=said.out, stderr=said.err)
-
-    return ran
 
 
 def refused(done):

@@ -292,13 +292,13 @@ def run(*arguments, cwd):
                           errors="replace", timeout=120, check=False, env={**os.environ, "PYTHONPATH": str(HOUSE), "PYTHONIOENCODING": "utf-8"})  # fmt: skip
 
 
-def test_the_command(tmp_path, yard):
+def test_the_command(tmp_path, yard, here):
     (tmp_path / "new.toml").write_text(yard.changed({PUMP: STRONG}).text, encoding="utf-8")
     done = run("courtyard", "new.toml", cwd=tmp_path)
     assert (done.returncode, done.stderr) == (1, "")  # the new one is not sound
     assert "What changed in the file" in done.stdout and STRONG in done.stdout
-    back = run("new.toml", "courtyard", "--json", cwd=tmp_path)
+    back = here("compare", "new.toml", "courtyard", "--json", cwd=tmp_path)
     assert back.returncode == 0
     assert json.loads(back.stdout)["findings"]["went"]
-    lost = run("courtyard", "lost.toml", cwd=tmp_path)
+    lost = here("compare", "courtyard", "lost.toml", cwd=tmp_path)
     assert lost.returncode == 2 and lost.stdout == "" and "lost.toml" in lost.stderr and "Traceback" not in lost.stderr

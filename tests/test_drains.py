@@ -167,14 +167,6 @@ def test_siphon_rating_of_bos():
     assert drains.siphon_flow.si(fall, bore, length) == pytest.approx(bos, rel=0.03)
 
 
-def test_siphon_crest_at_sea_level():
-    """20 °C: 10.35 m of air less 0.24 m of vapour."""
-    assert drains.siphon_crest.si(0.0, 0.026) == pytest.approx(10.35 - 0.24, abs=0.01)
-    assert drains.siphon_crest.si(0.0, 0.026, losses=1.0) == pytest.approx(9.11, abs=0.01)
-    # Davis, Water and Wastewater Engineering, table 3-7: 1500 m has 8.66 m of air, 0.5 % from another standard air
-    assert drains.siphon_crest.si(0.0, 0.026, altitude=1500.0) + 0.239 == pytest.approx(8.66, rel=0.008)
-
-
 # --- full bore ----------------------------------------------------------------------------------
 
 

@@ -572,13 +572,13 @@ def refused(done):
     return done.stderr
 
 
-def test_the_command_writes_a_page_and_says_so(tmp_path):
+def test_the_command_writes_a_page_and_says_so(tmp_path, here):
     done = run("courtyard", cwd=tmp_path)
     assert (done.returncode, done.stderr) == (0, "")
     assert "Written: sheet.html" in done.stdout and "1 note" in done.stdout
     assert (tmp_path / "sheet.html").read_text(encoding="utf-8").startswith("<!DOCTYPE html>")
     (tmp_path / "sheet.html").write_text("mine", encoding="utf-8")
-    assert "--force" in refused(run("courtyard", cwd=tmp_path))
+    assert "--force" in refused(here("sheet", "courtyard", cwd=tmp_path))
     assert (tmp_path / "sheet.html").read_text(encoding="utf-8") == "mine"
 
 
@@ -603,15 +603,15 @@ def test_the_command_asks_for_prices_and_reckons_with_them(tmp_path, monkeypatch
     assert (tmp_path / "sheet.html").read_text(encoding="utf-8") == page
 
 
-def test_the_command_on_a_build_to_mend_writes_it_and_ends_with_one(tmp_path):
-    done = run("flat-drain", "-o", "my.xlsx", cwd=tmp_path)
+def test_the_command_on_a_build_to_mend_writes_it_and_ends_with_one(tmp_path, here):
+    done = here("sheet", "flat-drain", "-o", "my.xlsx", cwd=tmp_path)
     assert (done.returncode, done.stderr) == (1, "")
     assert (tmp_path / "my.xlsx").exists()
 
 
 @pytest.mark.parametrize("out", ["tables/", "tables.csv"])
-def test_the_command_writes_a_folder_of_tables(tmp_path, out):
-    done = run("courtyard", "-o", out, cwd=tmp_path)
+def test_the_command_writes_a_folder_of_tables(tmp_path, here, out):
+    done = here("sheet", "courtyard", "-o", out, cwd=tmp_path)
     assert (done.returncode, done.stderr) == (0, "")
     assert (tmp_path / "tables" / "01-findings.csv").exists() and "in the folder tables" in done.stdout
 
@@ -625,13 +625,14 @@ def test_the_command_writes_a_folder_of_tables(tmp_path, out):
         pytest.param(["mine.toml"], "no file", id="no such file"),
     ],
 )
-def test_what_the_command_refuses(tmp_path, arguments, says):
-    assert says in refused(run(*arguments, cwd=tmp_path))
+def test_what_the_command_refuses(tmp_path, here, arguments, says):
+    assert says in refused(here("sheet", *arguments, cwd=tmp_path))
     assert list(tmp_path.iterdir()) == []
 
 
-def test_without_a_browser_a_pdf_is_refused_with_a_way_out(tmp_path):
-    told = refused(run("courtyard", "-o", "sheet.pdf", cwd=tmp_path, PATH=str(tmp_path)))
+def test_without_a_browser_a_pdf_is_refused_with_a_way_out(tmp_path, here, monkeypatch):
+    monkeypatch.setenv("PATH", str(tmp_path))
+    told = refused(here("sheet", "courtyard", "-o", "sheet.pdf", cwd=tmp_path))
     assert "Chromium" in told and "sheet.html" in told
 
 

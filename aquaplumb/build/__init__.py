@@ -10,6 +10,7 @@ The file's own form is told in ``data/builds/README.md``; `aquaplumb.build.file_
 from __future__ import annotations
 
 import copy
+import functools
 from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import Any
@@ -309,8 +310,14 @@ def load(path: str | Path) -> Build:
         found = demo if demo.exists() else faulty
         if not found.exists():
             raise DesignError(tables.unknown("set of demo builds", path.name, demos()) + " Your own file ends in .toml.")
-        return Build(file_text.text_of(found), None)
+        return _demo(found, found.stat().st_mtime_ns)
     return Build(file_text.text_of(path), path)
+
+
+@functools.lru_cache(maxsize=64)
+def _demo(path: Path, changed: int) -> Build:
+    """The demo in a file that was last changed then; read once, since a build does not change."""
+    return Build(file_text.text_of(path), None)
 
 
 @takes_things

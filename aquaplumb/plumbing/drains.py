@@ -27,7 +27,6 @@ from aquaplumb.plumbing.siphons import (
     SiphonConditions,
     SiphonStart,
     siphon_conditions,
-    siphon_crest,
     siphon_flow,
     siphon_starting_band,
     siphon_stops,
@@ -53,7 +52,7 @@ from aquaplumb.units import (
 __all__ = [
     "FULL", "GULPING", "MANNING", "MAY_FILL", "SCOUR_SPEED", "SiphonConditions", "SiphonStart", "crest_flow", "flow_at_froude",
     "froude", "full_bore_flow", "full_bore_head", "gravity_fill", "gravity_flow", "gravity_speed", "leader_flow",
-    "orifice_flow", "screen_slot_limit", "screen_speed", "screen_speed_limit", "side_outlet_flow", "siphon_conditions", "siphon_crest",
+    "orifice_flow", "screen_slot_limit", "screen_speed", "screen_speed_limit", "side_outlet_flow", "siphon_conditions", 
     "siphon_flow", "siphon_starting_band", "siphon_stops", "standpipe_depth", "standpipe_flow", "standpipe_regime",
 ]  # fmt: skip
 

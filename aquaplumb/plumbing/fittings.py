@@ -21,11 +21,11 @@ from aquaplumb.given import takes_things
 from aquaplumb.plumbing.pipes import speed
 from aquaplumb.plumbing.valves import check_valve_head, valve_handle, valve_k, valve_opening
 from aquaplumb.tables import BANDS
-from aquaplumb.units import GRAVITY, NUMBER, Bore, DesignError, Flow, Head, Number, Record, Speed, check_range, takes_quantities
+from aquaplumb.units import GRAVITY, Bore, DesignError, Flow, Head, Number, Record, takes_quantities
 
 __all__ = [
-    "BANDS", "ENTRANCE", "EXIT", "Fitting", "Losses", "TeeLoss", "check_valve_head", "clogged_k", "fitting",
-    "fitting_head", "k", "losses", "screen_head", "tee_converging", "valve_handle", "valve_k", "valve_opening",
+    "BANDS", "ENTRANCE", "EXIT", "Fitting", "Losses", "check_valve_head", "clogged_k", "fitting",
+    "fitting_head", "k", "losses", "valve_handle", "valve_k", "valve_opening",
 ]  # fmt: skip
 
 ENTRANCE, EXIT = 0.5, 1.0  # speed heads: a square-edged way in; what is lost at a free end (Crane TP-410)
@@ -168,25 +168,6 @@ def fitting_head(flow: Flow, bore: Bore, k: Number) -> Head:
 
 
 @takes_quantities
-def screen_head(slot_speed: Speed, *, discharge: Number = 0.6) -> Head:
-    """The head through a clean screen, from the speed in its open slots.
-
-    slot_speed: Flow over open area, see `drains.screen_speed`.
-    discharge: Discharge coefficient: 0.6 where the water comes to the screen slowly, 0.84 for bars in a stream.
-
-    h = v |v| / (2 g Cd²).
-
-    Source: intake-screen guidance in print on the web (climate-policy-watcher, section 5.1), Cd 0.60 and 0.84.
-
-    >>> from aquaplumb.plumbing import fittings
-    >>> print(round(fittings.screen_head("0.3 m/s").to("mm"), 1))
-    12.7 mm
-    """
-    check_range(discharge, 0.3, 1.0, NUMBER, "the discharge coefficient", "the screen formula")
-    return slot_speed * np.abs(slot_speed) / (2.0 * GRAVITY * discharge**2)
-
-
-@takes_quantities
 def clogged_k(k: Number, blocked: Number) -> Number:
     """The K of a strainer or screen with part of its openings blocked.
 
@@ -204,44 +185,3 @@ def clogged_k(k: Number, blocked: Number) -> Number:
     if np.any(np.less(blocked, 0)) or np.any(np.greater_equal(blocked, 1)):
         raise DesignError("the blocked share is from 0 (clean) to under 1; fully blocked, nothing flows.")
     return k / np.square(1.0 - np.asarray(blocked))
-
-
-# --- tees ---------------------------------------------------------------------------------------
-
-
-class TeeLoss(Record):
-    """The two K of a tee in which streams meet, both on the speed of the joined flow."""
-
-    k_branch: Number
-    k_run: Number
-
-
-@takes_quantities
-def tee_converging(branch_flow: Flow, run_flow: Flow, *, branch_bore: Bore, run_bore: Bore) -> TeeLoss:
-    """The K of a tee where a stream from the side joins one that runs straight on.
-
-    The branch's K is negative where a fast run draws a slow branch along. That is right, and is kept.
-
-    branch_flow: From the side, at 90°.
-    run_flow: Straight through, before the tee.
-    returns: Both K are on the speed of the joined flow in the run's bore.
-
-    With q = branch flow / joined flow and β = branch bore / run bore: K_run = 1.55 q − q²,
-    K_branch = C (1 + (q/β²)² − 2 (1 − q)²), C = 1 for β² ≤ 0.35, else 0.9 (1 − q) for q ≤ 0.4, else 0.55.
-
-    Source: Crane TP-410, converging tee at 90° (example 7-35), by the fluids library.
-
-    >>> from aquaplumb.plumbing import fittings
-    >>> loss = fittings.tee_converging("100 gpm", "300 gpm", branch_bore="4.026 in", run_bore="4.026 in")
-    >>> print(round(loss.k_branch, 3), round(loss.k_run, 3))
-    -0.042 0.325
-    """
-    joined = np.add(branch_flow, run_flow)
-    if np.any(np.less(branch_flow, 0)) or np.any(np.less(run_flow, 0)) or np.any(joined <= 0):
-        raise DesignError("tee_converging: both streams flow into the tee, so neither flow is negative and not both are 0.")
-    from fluids import vectorized  # loads slowly, and few need it
-
-    given = (run_bore, branch_bore, run_flow, branch_flow)
-    made = vars(vectorized)  # it makes its functions as it loads
-    branch, run = made["K_branch_converging_Crane"](*given), made["K_run_converging_Crane"](*given)
-    return TeeLoss.from_si(k_branch=np.asarray(branch)[()], k_run=np.asarray(run)[()])

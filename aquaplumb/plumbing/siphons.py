@@ -16,8 +16,8 @@ import numpy as np
 from aquaplumb import water
 from aquaplumb.given import takes_things
 from aquaplumb.plumbing.full_pipe import FULL, GULPING, MAY_FILL, flow_at_froude, full_bore_flow, in_words
-from aquaplumb.plumbing.pipes import ROUGHNESS, speed
-from aquaplumb.units import GRAVITY, Bore, DesignError, Flow, Head, Length, Number, Record, Temperature, takes_quantities
+from aquaplumb.plumbing.pipes import ROUGHNESS
+from aquaplumb.units import Bore, DesignError, Flow, Head, Length, Number, Record, Temperature, takes_quantities
 
 _HOLE, _AIR_WEIGHT = 0.61, 1.204  # discharge of a sharp-edged hole (Encyclopaedia Britannica 11e); kg/m³ of air at 20 °C and sea level
 _CLEAN_PART = 0.5  # of the hole's area: the rest may be grown shut; common practice, no source
@@ -200,25 +200,3 @@ def drill(bore: float, system: str = "metric") -> str:
         return f"{math.ceil(1000 * hole - 1e-6)} mm"
     whole, part = divmod(math.ceil(hole / 0.0254 * 16 - 1e-6), 16)
     return " ".join([*([str(whole)] if whole else []), *([str(Fraction(part, 16))] if part else [])]) + " in"
-
-
-@takes_quantities
-def siphon_crest(flow: Flow, bore: Bore, *, losses: Head = 0.0, temperature: Temperature = 293.15, altitude: Length = 0.0) -> Head:
-    """The highest that a siphon's crest can stand over the upper water level before the water column parts.
-
-    Air comes out of the water well before: stay under 6 or 7 m. No bed is near it, a long pipe over a wall may be.
-
-    losses: From the inlet to the crest.
-    altitude: Of the site.
-
-    (p_air − p_vapour)/ρg − v²/2g − losses.
-
-    Source: Bernoulli; the 6 to 7 m are common practice, from memory.
-
-    >>> from aquaplumb.plumbing import drains
-    >>> print(round(drains.siphon_crest("60 L/min", "26.64 mm"), 1))
-    9.9 m
-    """
-    weight = water.density.si(temperature) * GRAVITY
-    push = (water.atmospheric_pressure.si(altitude) - water.vapour_pressure.si(temperature)) / weight
-    return push - np.square(speed.si(flow, bore)) / (2.0 * GRAVITY) - losses

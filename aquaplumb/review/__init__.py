@@ -23,7 +23,7 @@ from aquaplumb.review import yours
 from aquaplumb.review.accepted import DOT, AcceptedFinding, acceptance, looked_at
 from aquaplumb.review.findings import Finding
 from aquaplumb.review.numbers import Result
-from aquaplumb.system.steady import Steady
+from aquaplumb.system.steady import Steady, solved
 from aquaplumb.tables import unknown
 from aquaplumb.units import AREA, FLOW, MASS, MASS_RATE, VOLUME, DesignError, html_table
 
@@ -262,4 +262,4 @@ def review(build: Build | Any) -> Review:
     >>> review("courtyard").sound
     True
     """
-    return Review(Steady(build))
+    return Review(solved(build))

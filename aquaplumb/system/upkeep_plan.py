@@ -178,6 +178,6 @@ def needs_most_chloride(build: Build) -> str:
 def chloride_plan(nitrite: float, chloride: float, water: float, *, species: str) -> ChloridePlan:
     """The chloride that a nitrite level asks for, and the salt that is missing."""
     ratio = startup.chloride_ratio.si(species=species).si
-    typical, least = nitrite * ratio.typical, nitrite * ratio.low
+    typical, least = (float(startup.chloride_needed.si(nitrite, ratio=one)) for one in (ratio.typical, ratio.low))
     missing = startup.salt_needed.si(min(typical, 5.0), water, present=chloride, salt=SALT)
     return ChloridePlan(chloride_wanted=typical, chloride_least=least, salt=float(missing))

@@ -12,7 +12,6 @@ from aquaplumb.fish.nitrification import above_zero
 from aquaplumb.fish.waste import alkalinity_use
 from aquaplumb.halving import last_below
 from aquaplumb.units import (
-    CONCENTRATION,
     NUMBER,
     Concentration,
     Mass,
@@ -29,17 +28,6 @@ from aquaplumb.water.bases import CHARGE, Carbonate, base_row
 from aquaplumb.water.chemistry import base_needed
 
 _METALS = {"sodium": 22.98977e-3, "potassium": 39.0983e-3, "calcium": 40.078e-3 / 2}  # kg for a mole of charge
-
-
-class DosePlan(Record):
-    """A rise of alkalinity in lots: the whole mass, the mass of a lot, and how many lots, one a day.
-
-    Source: `dose_plan`.
-    """
-
-    total: Mass
-    lot: Mass
-    lots: Number
 
 
 @takes_quantities
@@ -83,36 +71,6 @@ def daily_lot(
     settled = water.dioxide * water.charges(end) + water.water(end) - water.alkalinity
     rise = np.minimum(np.minimum(at_once, settled) * CHARGE, row.daily_lot)
     return base_needed.si(np.maximum(rise, 0.0)[()], volume, row.formula)
-
-
-@takes_quantities
-def dose_plan(
-    rise: Concentration, volume: Volume, base: str, *, alkalinity: Concentration, ph: Number, temperature: Temperature = 298.15,
-    ph_rise: Number = 0.3,
-) -> DosePlan:  # fmt: skip
-    """A rise of alkalinity cut into daily lots that fish bear. Cautions as in `daily_lot`.
-
-    rise: As CaCO3.
-    base: A name in the table of bases, or its formula.
-    alkalinity: As CaCO3, now.
-    ph: Now, 5 to 9.
-    temperature: 0 to 40 °C.
-    ph_rise: The limit for a day.
-    returns: total, lot, lots
-
-    Source: `daily_lot` and `water.base_needed`.
-
-    >>> from aquaplumb.water import startup
-    >>> from aquaplumb import u
-    >>> plan = startup.dose_plan("50 mg/L", 1500 * u.L, "potassium bicarbonate", alkalinity="40 mg/L", ph=6.6)
-    >>> print(round(plan.total.to("g"), 0), round(plan.lot.to("g"), 0), plan.lots)
-    150 g 50 g 3.0
-    """
-    check_range(rise, 0.0, 1.0, CONCENTRATION, "dose_plan: rise", "a plan")
-    most = daily_lot.si(volume, base, alkalinity=alkalinity, ph=ph, temperature=temperature, ph_rise=ph_rise)
-    total = base_needed.si(rise, volume, base_row(base).formula)
-    lots = np.ceil(np.divide(total, most, out=np.full(np.shape(total + most), np.inf), where=np.asarray(most) > 0) - 1e-9)
-    return DosePlan.from_si(total=total, lot=total / np.maximum(lots, 1.0), lots=lots[()])
 
 
 @takes_quantities

@@ -27,17 +27,17 @@ from aquaplumb.water.bases import Base, BasePh, ph_after_base
 from aquaplumb.water.build_up import Mineral, Minerals, NitrogenBalance, gathered, minerals, nitrogen_balance
 from aquaplumb.water.chemistry import as_nitrogen, unionised_fraction
 from aquaplumb.water.cycling import ammonia_needed, dosed_start, stocked_start
-from aquaplumb.water.dosing import DosePlan, PhWeeks, alkalinity_time, base_a_day, daily_lot, dose_plan, left_behind, ph_drift, ph_weeks
+from aquaplumb.water.dosing import PhWeeks, alkalinity_time, base_a_day, daily_lot, left_behind, ph_drift, ph_weeks
 from aquaplumb.water.make_up import MakeUp, chloramine_ammonia, chlorine_after, dechlorinator_needed, make_up
 from aquaplumb.water.start_alkalinity import StartAlkalinity, start_alkalinity
 from aquaplumb.water.two_step import AMMONIA_OXIDISERS, NITRITE_OXIDISERS, Nitrifiers, StartUp, Warmth, growth_warmth
 from aquaplumb.water.upkeep import Task, UpkeepRow, upkeep_plan
 
 __all__ = [
-    "AMMONIA_OXIDISERS", "NITRITE_OXIDISERS", "Base", "BasePh", "ChlorideRatio", "DosePlan", "MakeUp", "Mineral",
+    "AMMONIA_OXIDISERS", "NITRITE_OXIDISERS", "Base", "BasePh", "ChlorideRatio", "MakeUp", "Mineral",
     "Minerals", "Nitrifiers", "NitrogenBalance", "PhWeeks", "StartAlkalinity", "StartUp", "Task", "UpkeepRow", "Warmth",
     "alkalinity_time", "ammonia_needed", "base_a_day", "chloramine_ammonia", "chloride_needed", "chloride_ratio",
-    "chlorine_after", "daily_lot", "dechlorinator_needed", "dose_plan", "dosed_start", "gathered", "growth_warmth",
+    "chlorine_after", "daily_lot", "dechlorinator_needed", "dosed_start", "gathered", "growth_warmth",
     "left_behind", "make_up", "minerals", "nitrogen_balance", "ph_after_base", "ph_drift", "ph_weeks", "salt_needed",
     "start_alkalinity", "stocked_start", "tan_allowed", "upkeep_plan",
 ]  # fmt: skip

@@ -18,7 +18,7 @@ from aquaplumb.build.shapes import SIZES
 from aquaplumb.figures.beds_media import BedSection, MediaPicture
 from aquaplumb.fish import beds
 from aquaplumb.review.findings import found
-from aquaplumb.system.steady import Steady
+from aquaplumb.system.steady import Steady, solved
 from aquaplumb.units import (
     AREA,
     AREA_RATE,
@@ -194,7 +194,7 @@ class BedsWhatIf(WhatIf):
         self.sizes = SIZES[self.model.shape]
         self.alike = [bed for bed in filled if (bed.si.shape, bed.si.kind) == (self.model.shape, self.model.kind)]
         self.media = ("medium", "media_depth") if self.model.medium else ()
-        self.start = Steady(build)
+        self.start = solved(build)
         self.first = _outcome(self.start, "typical").si.first
 
     def own(self) -> dict:

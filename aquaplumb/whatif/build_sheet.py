@@ -23,7 +23,7 @@ from aquaplumb.review import review
 from aquaplumb.review.designs import ENOUGH, SHARE_OFF, SweptBuild
 from aquaplumb.review.ranges import FEEDING, KINDS_OF_FITTING, NITRIFICATION, unknowns
 from aquaplumb.review.sweep import EVERYTHING, SolvedBlock, Sure, block, said, sweep
-from aquaplumb.system.steady import Steady
+from aquaplumb.system.steady import solved
 from aquaplumb.units import BORE, SHARE, VOLUME, DesignError, Kind, Length, Number, Record, rounded
 from aquaplumb.whatif.base import Panel, Slider
 from aquaplumb.whatif.whatif import Values, WhatIf
@@ -264,7 +264,7 @@ def shopping(build: Build) -> str:
 def settings(build: Build) -> str:
     """How far each valve of the pumped lines stands open so that every end gets its share, and how fast it then fills a bucket."""
     bucket, told = adjusting.BUCKETS[build.units], []
-    for name, found in adjusting.settings(Steady(build)).items():
+    for name, found in adjusting.settings(solved(build)).items():
         if isinstance(found, str):
             told.append(found)
             continue

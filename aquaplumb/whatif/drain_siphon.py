@@ -19,7 +19,7 @@ from aquaplumb.figures.drain_siphon import DEEPEST, DrainPicture
 from aquaplumb.plumbing import drains, full_pipe, pipe_sizes, siphons
 from aquaplumb.review.findings import found
 from aquaplumb.review.findings.falls import HOLES
-from aquaplumb.system.steady import Steady
+from aquaplumb.system.steady import Steady, solved
 from aquaplumb.units import BORE, FLOW, HEAD, SPEED, Bore, DesignError, Flow, Head, Record, Speed
 from aquaplumb.whatif.base import Choice, Slider, Switch, alike, listed, named, three_figures, written_length
 from aquaplumb.whatif.drain_tries import of_fall
@@ -105,7 +105,7 @@ class FallWhatIf(WhatIf):
         self.lines = {name: line for name, line in build.falling.items() if name in build.lines}  # one with branches has no single bore
         if not self.lines:
             raise DesignError("this build has no overflow, drain or gravity line; give its fish tank an overflow first.")
-        steady = Steady(build)
+        steady = solved(build)
         self.start = steady.in_time  # as the review has it: what a line has to carry is read off the run
         self._comes = {  # what has to come into its vessel that a line carries as much as in the run, where that is not what is reckoned
             name: {fall.line.si.source: steady.vessels[fall.line.si.source].peak * self.start.falling[name].load / fall.load}

@@ -19,7 +19,7 @@ from aquaplumb.figures.flow_share import SHARE_OFF, SharesDrawing, SharesPicture
 from aquaplumb.plumbing import fittings, lines, pipe_sizes
 from aquaplumb.review.findings import found
 from aquaplumb.review.findings.pipework import spoken
-from aquaplumb.system.steady import Steady
+from aquaplumb.system.steady import Steady, solved
 from aquaplumb.units import FLOW, SHARE, DesignError, Flow, Number, Record
 from aquaplumb.whatif.base import Choice, Slider, named
 from aquaplumb.whatif.whatif import Values, WhatIf
@@ -70,7 +70,7 @@ class SharesWhatIf(WhatIf):
         super().__init__(build)
         self.name = named(line, build.pumped, max(build.pumped, key=lambda n: sum(bool(p.si.to) for p in build.pumped[n].si.pipe)))
         self.line = build.pumped[self.name]
-        self.state = Steady(build).pumped[self.name]
+        self.state = solved(build).pumped[self.name]
         self.ends = tuple(outlet.name for outlet in self.state.outlets)
         pipes = {pipe.si.name: pipe.si for pipe in self.line.si.pipe}
         self.valves = {f"valve_{i}": pipe for i, pipe in enumerate((p for p in pipes.values() if p.valve), 1)}
@@ -94,7 +94,7 @@ class SharesWhatIf(WhatIf):
         if set == BALANCED:
             self.balanced(branch, size)  # says why, where it cannot be
         build = self.build.replaced(lines=[self.changed(branch, size, openings)])
-        system = Steady(build)
+        system = solved(build)
         state = system.pumped[self.name]
         pipes = {pipe.si.name: pipe.si for pipe in state.line.si.pipe}
         own = [pipes.get(self.last[end]) for end in self.ends]

@@ -19,7 +19,7 @@ from aquaplumb.build import Build
 from aquaplumb.figures.line_head import HeadBars, LineHeadPicture
 from aquaplumb.plumbing import fittings, lines, pumps
 from aquaplumb.review.findings import found
-from aquaplumb.system.steady import Steady
+from aquaplumb.system.steady import Steady, solved
 from aquaplumb.units import FLOW, HEAD, LENGTH, SHARE, Flow, Head, Record
 from aquaplumb.whatif.base import Choice, Count, Slider, alike, listed, named, short, three_figures
 from aquaplumb.whatif.whatif import Values, WhatIf
@@ -85,7 +85,7 @@ class _Asker:
 
     def __init__(self, build: Build, line: str):
         self.build, self.name, self.line = build, line, build.pumped[line]
-        self.state = Steady(build).pumped[line]
+        self.state = solved(build).pumped[line]
         self.pump = self.state.pump
         self.first = next(pipe for pipe in self.line.si.pipe if not pipe.si.after)
         aim = next((f for f in (self.state.wanted, self.state.flow) if math.isfinite(f) and f > 0), 0.3 * float(self.pump.si.flow[-1]))

@@ -319,7 +319,7 @@ def sources(build: Build):
     """
     import pandas as pd
 
-    solution, system = Steady(build), build.units
+    solution, system = solved(build), build.units
     p = solution.air
     failure = p.failures[p.cut]
     dead = failure.dead
@@ -352,7 +352,7 @@ def breathed(build: Build) -> str:
 
     Of several stocks those of the tank that comes into danger first, a paragraph each.
     """
-    system = Steady(build)
+    system = solved(build)
     tank = system.air.tank
     return "\n".join(_breathed(build, one, system.warm, tank.dirt_oxygen if place == 0 else 0.0) for place, one in enumerate(tank.stocks))
 

@@ -16,7 +16,7 @@ from aquaplumb.build import Build
 from aquaplumb.figures.pipe_size import LinePicture, PipeMap, good_speed
 from aquaplumb.plumbing import pipe_sizes, pipes
 from aquaplumb.review.findings import found
-from aquaplumb.system.steady import Steady
+from aquaplumb.system.steady import Steady, solved
 from aquaplumb.units import (
     BORE,
     FLOW,
@@ -149,7 +149,7 @@ class SizeWhatIf(WhatIf):
         super().__init__(build)
         self.places, self.sizes = _places(build, line), _sizes(build)
         self.begin = next(place for place in self.places.values() if place[1] == "pipe")
-        self.start = Steady(build)
+        self.start = solved(build)
 
     def pipe(self, place: tuple):
         """The stretch of the build, bare SI."""

@@ -18,7 +18,7 @@ from aquaplumb.build import Build
 from aquaplumb.figures.pump import PumpPicture
 from aquaplumb.plumbing import lines, pumps
 from aquaplumb.review.findings import found
-from aquaplumb.system.steady import Steady
+from aquaplumb.system.steady import Steady, solved
 from aquaplumb.system.supplies import billed
 from aquaplumb.units import FLOW, HEAD, NUMBER, POWER, SHARE, Flow, Head, Number, Power, Record, rounded
 from aquaplumb.whatif.base import Choice, Slider, alike, listed, named, short, three_figures
@@ -87,7 +87,7 @@ class PumpWhatIf(WhatIf):
         super().__init__(build)
         self.name = named(line, build.pumped, next(iter(build.pumped)))
         self.line = build.pumped[self.name]
-        start = Steady(build)
+        start = solved(build)
         self.state = start.pumped[self.name]
         self.chosen = self.state.pump.si.name if self.line.si.pump_file else self.line.si.pump  # as the menu has it
         self.pumps = {name: pumps.pump(name) for name in pumps.names()}

@@ -18,7 +18,7 @@ from aquaplumb.build.seasons import BEGINS, MONTHS, NEXT, YEAR, Cohort, Season, 
 from aquaplumb.figures.season import SeasonPicture
 from aquaplumb.review.findings import found
 from aquaplumb.system.season import AIR, SeasonRun
-from aquaplumb.system.steady import Steady
+from aquaplumb.system.steady import Steady, solved
 from aquaplumb.units import (
     BODY_MASS,
     MASS,
@@ -102,7 +102,7 @@ class SeasonWhatIf(WhatIf):
 
     def _last(self, stock: str) -> float:
         """What the fish of a stock weigh when they leave as the build has it, to ten grams."""
-        run = Steady(self.whole).season
+        run = solved(self.whole).season
         last = next(one.last_mass for one in run.cohorts if one.name == stock) if run else 0.0
         return round(last, 2)
 
@@ -195,7 +195,7 @@ def _season(build: Build) -> Season:
     site, season = build.site.si, build.season
     if season is not None and season.cohorts:
         return season
-    system = Steady(build)
+    system = solved(build)
     cohorts = []
     for name, one in system.stocks.items():
         s = one.stock

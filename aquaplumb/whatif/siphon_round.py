@@ -182,7 +182,7 @@ class RoundWhatIf(WhatIf):
         lines = _siphons(build)
         self.tried = not lines
         if self.tried:
-            steady = Steady(build)
+            steady = solved(build)
             lines = [_with_siphon(falling, steady) for falling in build.falling.values() if _could(falling, build)]
             build = build.replaced(lines=lines)
         self.lines = [falling.si.name for falling in lines]

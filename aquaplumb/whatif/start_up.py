@@ -21,7 +21,7 @@ from aquaplumb.review.findings import found
 from aquaplumb.review.findings.upkeep import TOO_MANY, start_need, start_words, week_words
 from aquaplumb.review.readings import bands
 from aquaplumb.system.filtering import upkeep_tasks
-from aquaplumb.system.steady import Steady
+from aquaplumb.system.steady import solved
 from aquaplumb.units import (
     BODY_MASS,
     CONCENTRATION,
@@ -170,7 +170,7 @@ class StartWhatIf(WhatIf):
 
     def __init__(self, build: Build):
         super().__init__(build)
-        self.system = Steady(build)
+        self.system = solved(build)
         self.plan, self.bands = self.system.upkeep, bands(build)
         self.change_above = min(1e-3, self.bands["ammonia"].high, self.bands["nitrite"].high)  # FAO 589: 1 mg/L; the species' own limits
         self._run = functools.lru_cache(maxsize=32)(self._run_of)
@@ -272,5 +272,5 @@ def tasks(build: Build) -> str:
     -------
     str
     """
-    plan = upkeep_tasks(Steady(build))
+    plan = upkeep_tasks(solved(build))
     return "\n".join(f"{span(task.every):>9}  {task.name}; never {task.never.replace('; ', ', never ')}" for task in plan)

@@ -21,7 +21,7 @@ from aquaplumb.plumbing import pumps
 from aquaplumb.review.findings import found
 from aquaplumb.review.findings.pumping import ENOUGH
 from aquaplumb.system.power_plan import full_pump, line_curve, single
-from aquaplumb.system.steady import Steady
+from aquaplumb.system.steady import Steady, solved
 from aquaplumb.system.supplies import is_dc
 from aquaplumb.units import (
     CURRENT,
@@ -125,7 +125,7 @@ class WireWhatIf(WhatIf):
 
     def __init__(self, build: Build, line: str | None = None):
         super().__init__(build)
-        self.start, self.lines = Steady(build), list(build.pumped)
+        self.start, self.lines = solved(build), list(build.pumped)
         if not self.lines:
             raise DesignError("this build has no pump to feed; give it a pumped line first (notebook 05).")
         self.full = {name: full_pump(self.start, line) for name, line in build.pumped.items()}

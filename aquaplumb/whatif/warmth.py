@@ -18,7 +18,7 @@ from aquaplumb.build import Build, Heat
 from aquaplumb.figures.warmth import WarmthPicture
 from aquaplumb.review.findings.power import NIGHT, SHORT_NIGHT, sockets
 from aquaplumb.system.heat_plan import HeatPlan, cooled, heat_plan
-from aquaplumb.system.steady import Steady
+from aquaplumb.system.steady import solved
 from aquaplumb.units import (
     BORE,
     DAY,
@@ -119,7 +119,7 @@ class WarmthWhatIf(WhatIf):
 
     def __init__(self, build: Build):
         super().__init__(build)
-        self.system = Steady(build)
+        self.system = solved(build)
         self.first = build.heat or Heat.from_si(coldest_air=COLDEST_TRIED)
         uncovered = self._plan(covered=0.0)
         self.ruler = max(1.3 * max(uncovered.ways.values()), 50.0)

@@ -14,7 +14,7 @@ from aquaplumb.build import Build
 from aquaplumb.figures.water_care import CarePicture
 from aquaplumb.review.findings.upkeep import MILD, base_words
 from aquaplumb.review.readings import bands
-from aquaplumb.system.steady import Steady
+from aquaplumb.system.steady import solved
 from aquaplumb.system.upkeep_plan import FLOOR, SALT, USUAL_ALKALINITY, base_plan, chloride_plan, needs_most_chloride, weeks_ahead
 from aquaplumb.units import (
     BODY_MASS,
@@ -189,7 +189,7 @@ class CareWhatIf(WhatIf):
 
     def __init__(self, build: Build):
         super().__init__(build)
-        self.system = Steady(build)
+        self.system = solved(build)
         self.plan, self.bands = self.system.upkeep, bands(build)
         self.gills = self.bands["un-ionised ammonia"].high
         self.ratio = startup.chloride_ratio.si(species=needs_most_chloride(build)).si.typical

@@ -18,7 +18,7 @@ from aquaplumb.build import Build, Control
 from aquaplumb.figures.water_flow import FlowPicture
 from aquaplumb.fish import waste_limits
 from aquaplumb.review.findings import found
-from aquaplumb.system.steady import Steady
+from aquaplumb.system.steady import Steady, solved
 from aquaplumb.units import (
     CONCENTRATION,
     FLOW,
@@ -109,7 +109,7 @@ class FlowWhatIf(WhatIf):
     def __init__(self, build: Build, line: str | None = None):
         super().__init__(build)
         self.name = named(line, build.pumped, _timed(build))
-        start = Steady(build)
+        start = solved(build)
         self.gills = min(waste_limits.si(s.si.species, body_mass=s.si.body_mass).si.unionised for s in build.stocks.values())
         self.minutes = HOUR * start.pumped[self.name].duty
         flows = [
@@ -161,7 +161,7 @@ class FlowWhatIf(WhatIf):
             Slider("aerated_share", "oxygen by air stones", SHARE, "0 %", "100 %", "5 %", tip="the part that the flow need not bring"),
             Slider("ammonia_limit", "ammonia limit (as N)", CONCENTRATION, "0.1 mg/L", "3 mg/L", "0.05 mg/L", tip="total ammonia in the tank"),
             Slider("ph", "pH", NUMBER, 6.0, 9.0, 0.1, tip="the higher, the more of the ammonia is poison"),
-            Slider("removal", "taken out in one pass", SHARE, "10 %", "90 %", "5 %", tip=f"of the ammonia, by the {Steady(self.build).living.words}", rare=True),
+            Slider("removal", "taken out in one pass", SHARE, "10 %", "90 %", "5 %", tip=f"of the ammonia, by the {solved(self.build).living.words}", rare=True),
             Slider("minutes", "pump on in each hour", TIME, "5 min", "60 min", "1 min", tip=f"for {self.name}"),
             Slider("warmest", "warmest water", TEMPERATURE, f"{coldest:.4g} degC", f"{max(36.0, coldest + 4):.4g} degC", "0.5 degC",
                    tip="in the hottest week"),
@@ -180,7 +180,7 @@ class FlowWhatIf(WhatIf):
         return changes
 
     def told(self, new: dict, values: Values) -> str:
-        brings = FLOW.text(Steady(self.keeper.build).pumped[self.name].wanted, self.build.units)
+        brings = FLOW.text(solved(self.keeper.build).pumped[self.name].wanted, self.build.units)
         site = listed({key: value for key, value in new.items() if key[0] == "site"}, "")
         return "; ".join(words for words in ("" if new else "nothing new", f"{self.name} must bring {brings} while it runs", site) if words)
 

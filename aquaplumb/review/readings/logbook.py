@@ -20,7 +20,6 @@ from aquaplumb.review.readings.own import blank_log, log_path
 from aquaplumb.units import DesignError
 
 NEW = "my-log.csv"
-NOTE = "note"
 
 
 class Logbook:
