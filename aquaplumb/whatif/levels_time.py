@@ -166,7 +166,7 @@ class LevelsWhatIf(WhatIf):
     The runs made last are kept, so that moving the moment is quick.
     """
 
-    drawn = LevelsPicture
+    drawn, page = LevelsPicture, "09"
 
     def __init__(self, build: Build):
         super().__init__(build)
