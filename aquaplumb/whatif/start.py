@@ -60,7 +60,7 @@ class FirstBuild(Record):
         kind = KINDS[r.layout]
         many = f"{r.count:g} {kind.grows_in}" if r.count > 1 else kind.one
         return (
-            f"**{loops}, {many}**: {VOLUME.text(fish.tank_volume, system)} of water, {MASS.text(fish.biomass, system)} of {r.build.fish.species}, "
+            f"**{loops}, {many}**: {VOLUME.text(fish.tank_volume, system)} in the fish tank, {MASS.text(fish.biomass, system)} of {r.build.fish.species}, "
             f"{MASS_RATE.text(fish.feed, system)} of feed, {AREA.text(beds.area, system)} to plant. At {TEMPERATURE.text(site.coldest_water, system)} "
             f"to {TEMPERATURE.text(site.warmest_water, system)} and {LENGTH.text(site.altitude, system)} up, water holds {CONCENTRATION.text(r.oxygen)} "
             f"of oxygen at its warmest. First review: **{r.verdict}**. It suits: {kind.suits}"
