@@ -192,10 +192,7 @@ class Panel:
         return f" Only tried, {NOT_KEPT}: {', '.join(moved)}." if moved else ""
 
     def read_anew(self, controls: list, own: dict, follow: dict, *, here: bool) -> None:
-        """Go on from a build as it is kept now: `own` are its values, bare SI.
-
-        What was moved and not kept stays; where this panel itself has kept (`here`), that is what is only to try.
-        """
+        """Go on from a build with these values, bare SI; what was moved stays, if it was kept `here` only what is to try."""
         moved = {name for name, row in self._rows.items() if name not in self._opened or not alike(row.value, self._opened[name])}
         values = self.si
         if [form(spec) for spec in controls] != [form(row.spec) for row in self._rows.values()]:
@@ -221,10 +218,6 @@ class Panel:
             row.heard = self._led_by(name) if name in self._follow else self._heard
         self._lay_out(self._keep_label)
         shown.children, self.widget = self.widget.children, shown
-
-    def out_of_date(self, message: str) -> None:
-        """Say why what is shown holds no longer."""
-        self._show_stale(message)
 
     def _led_by(self, name: str):
         return lambda note: self._take(self._led(name, self._rows[name].value))

@@ -91,7 +91,7 @@ class Opened:
             chosen = [value for control in controls if control.name == pick for value in dict(_named(control.options)).values()]
             self.panel.read_anew(controls, self.own(at) if at in chosen else self.own(), self.follow(), here=here)
         except DesignError as wrong:
-            self.panel.out_of_date(f"The build was kept in another panel, and this one cannot go on from it: {wrong} Run its cell anew.")
+            self.panel._show_stale(f"The build was kept in another panel, and this one cannot go on from it: {wrong} Run its cell anew.")
 
 
 def _named(options) -> Any:
