@@ -147,7 +147,7 @@ def test_keep_writes_the_openings_and_nothing_else(tmp_path):
     kept = {pipe.si.name: pipe.si for pipe in my_build().pumped["riser"].si.pipe}
     assert kept["to bed 2"].size == "32 mm"
     assert kept["to the tank"].opening == 0.75
-    again.set(size="", valve_1="66 %")  # and back, in the same panel
+    again.set(size="25 mm", valve_1="66 %")  # and back, in the same panel, where "as in my build" is now the 32 mm
     again._press_keep()
     assert my_build().pumped["riser"].si.pipe[4].si.size == "25 mm"
     assert my_build().pumped["riser"].si.pipe[1].si.opening == 0.66

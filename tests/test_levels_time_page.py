@@ -475,3 +475,10 @@ def test_the_beds_are_down_before_the_oxygen_is_gone(courtyard):
 def test_no_answer_breaks_a_question(given):
     for question in [*questions.quiz().questions, questions.guess(), questions.fault()]:
         assert question.reply(given)[0] in "○✖"
+
+
+def test_air_drawn_to_the_end_of_the_run_is_told_without_hours():
+    """The run ends after some hours of watching; the pump would draw air for as long as nobody brings water."""
+    panel = levels_time.panel(load("courtyard"))
+    panel.set(failure=NO_TOP_UP, days="21 d")
+    assert "riser draws air for as long as it lasts, from" in panel.said and "for as long as it lasts" in panel.found[0][1]

@@ -254,3 +254,49 @@ def test_cases_are_one_build_each(tmp_path, monkeypatch):
         with pytest.raises(DesignError, match="stands there twice"):
             cases()
     cases_module._read.cache_clear()
+
+
+# --- one number, one meaning ------------------------------------------------------------------------
+
+# What is printed of the demo -> the number of its review: wherever a page says it, it says the same.
+SAYS = {
+    r"\briser brings ([\d,.]+ L/h)": "line riser.flow",
+    r"\bpump settles at ([\d,.]+ L/h)": "line riser.flow",
+    r"\bThe pump brings ([\d,.]+ L/h)": "line riser.flow",
+    r"\bOn mains, demo mains 120 W submersible brings ([\d,.]+ L/h)": "line riser.flow",
+    r"\bmeet at ([\d,.]+ L/h)": "line riser.flow",
+    r"\bmeet at [\d,.]+ L/h and ([\d.]+ m)\b": "line riser.head",
+    r"\bsettles at [\d,.]+ L/h and ([\d.]+ m)\b": "line riser.head",
+    r"\bhead of ([\d.]+ m) at the pump": "line riser.head",
+    r"\bgets? ([\d,.]+ L/h) for the tank": "line riser › to the tank.flow",
+    r"\bto the tank, 32 mm: ([\d,.]+ L/h)": "line riser › to the tank.flow",
+    r"\bto fish tank 32 mm PN16, ([\d,.]+ L/h)": "line riser › to the tank.flow",
+    r"\bThrough the fish tank come ([\d,.]+ L/h)": "line riser › to the tank.flow",
+    r"\bto bed 1(?:, 25 mm:| 25 mm PN16,) ([\d,.]+ L/h)": "line riser › to bed 1.flow",
+    r"\b([\d,.]+ L/h) comes in": "line riser › to bed 1.flow",
+    r"\b([\d,.]+ L) in the fish tank": "fish.tank volume",
+    r"\b([\d,.]+ kg) of fish,": "fish.biomass",
+    r"\b([\d,.]+ g/d) of feed": "fish.feed",
+    r"\bwhich costs ([\d.]+) a year": "line riser.cost",
+    r"\bIt draws ([\d.]+ W), which": "line riser.power",
+}
+
+
+def test_what_a_page_prints_twice_it_prints_alike(book):
+    """Each figure of the demo that a page prints outside its own panel of another build, by what it is of, against the review."""
+    seen = review("courtyard")
+    known = {name: result.shown("metric") for name, result in seen.results.items()}
+    cells = [
+        cell
+        for cell in code(book)
+        if not re.search(r"start\.panel|questions\.|season\.|load\(|comparison|how_sure|lines\.Line|own_log", cell.source)
+    ]
+    text = "\n".join(
+        str(output.get("text", "") or output.get("data", {}).get("text/plain", "")) for cell in cells for output in cell.outputs
+    )
+    found = 0
+    for pattern, name in SAYS.items():
+        for said in re.findall(pattern, text):
+            found += 1
+            assert said == known[name], f"{pattern} is {said}; the review says {known[name]} ({name})"
+    assert found >= 4, "each page begins with the flow, the tank, the fish and the feed of its build"

@@ -17,7 +17,7 @@ from aquaplumb.fish import beds
 from aquaplumb.questions import start as questions
 from aquaplumb.review import review
 from aquaplumb.units import SYSTEMS, DesignError, quantity, u
-from aquaplumb.whatif import gallery, start
+from aquaplumb.whatif import found, gallery, start
 
 PAGES = sorted(tables.folder("notebooks").glob("[0-9][0-9]-*.ipynb"))
 
@@ -58,7 +58,7 @@ def test_no_first_build_is_unsound_and_the_panel_says_what_its_review_says(units
         seen = review(panel.record.si.build)
         assert seen.sound
         assert f"First review: {seen.verdict}. It suits: " in panel.said
-        assert [text for _, text in panel.found] == [f"{f.sentence} {f.cure}" for f in seen.findings[:3]]
+        assert panel.found == found.on_page(seen.findings, "00")
 
 
 def test_coldest_above_warmest_is_taken_the_other_way_round():

@@ -375,6 +375,9 @@ def test_a_whole_number_is_written_out():
 DENSITY, STONES = ("fish", "density"), ("air", "stones")
 
 
+COPIED = "The rest of it is the demo “Courtyard, one pump”: make it yours. "
+
+
 def keeper(tmp_path, demo="courtyard"):
     """A keeper of a build file that is not there yet."""
     return Keeper(Build(load(demo).text, tmp_path / "mine.toml"))
@@ -383,7 +386,9 @@ def keeper(tmp_path, demo="courtyard"):
 def test_kept_says_the_file_what_is_new_and_the_verdict(tmp_path):
     own = keeper(tmp_path)
     told = own.keep({DENSITY: "12 kg/m3", STONES: 6}, listed)
-    assert told == f"Kept in mine.toml: density 12 kg/m3, stones 6. Its review: {review(load(tmp_path / 'mine.toml')).verdict}."
+    assert (
+        told == "Kept in mine.toml: density 12 kg/m3, stones 6. " + COPIED + f"Its review: {review(load(tmp_path / 'mine.toml')).verdict}."
+    )
     assert own.build.fish.si.density == pytest.approx(12)
     assert "mine.toml: stones 7." in own.keep({DENSITY: "12 kg/m3", STONES: 7}, listed)
     assert "mine.toml: unchanged." in own.keep({DENSITY: "12 kg/m3", STONES: 7}, listed)

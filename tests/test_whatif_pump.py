@@ -139,3 +139,14 @@ def test_a_large_flow_is_kept_as_it_was_wanted(tmp_path, flow):
     panel._press_keep()
     assert panel.kept.startswith("✔ Kept"), panel.kept
     assert load(tmp_path / "my-build.toml").lines["riser"].si.wanted == pytest.approx(si_value(flow, FLOW, ""))
+
+
+def test_what_is_just_short_is_not_called_enough_with_a_minus():
+    panel = pump.panel(load("courtyard"))
+    flow = panel.record.si.flow
+    panel.set(wanted=f"{flow * 3.6e6 * 1.01} L/h")
+    assert panel.record.si.works and "and nothing to spare" in panel.said and "\u2212" not in panel.said
+    panel.set(wanted=f"{flow * 3.6e6 * 0.9} L/h")
+    assert "Enough: +11% on" in panel.said
+    panel.set(wanted=f"{flow * 3.6e6 * 1.2} L/h")
+    assert "Short: \u221217% on" in panel.said

@@ -27,7 +27,12 @@ from aquaplumb.system.steady import Steady, solved
 from aquaplumb.tables import unknown
 from aquaplumb.units import AREA, FLOW, MASS, MASS_RATE, VOLUME, DesignError, html_table
 
-__all__ = ["Result", "Review", "not_seen", "review"]
+__all__ = ["Result", "Review", "copy_of", "not_seen", "review"]
+
+
+def copy_of(build: Build) -> str:
+    """What a build that is not a file yet was copied from, in words."""
+    return f"the demo “{build.title}”" if build.title else "a build without a title"
 
 
 @takes_things
@@ -133,11 +138,17 @@ class Review:
         """The system in one line, as each notebook begins with it."""
         f, b, units = self.system.fish, self.system.beds, self.build.units
         lines = "; ".join(f"{p.name} brings {FLOW.text(p.flow, units)}" for p in self.system.pumped.values())
+        path = self.build.path
+        borrowed = (
+            f" There is no {path.name} here: this is {copy_of(self.build)}, and the first Keep copies it."
+            if path and not path.exists()
+            else ""
+        )
         tank = f"fish tank{'s' * (len(self.build.of_kind('fish tank')) > 1)}"
         return (
             f"{self.build.title or 'Your system'}{f', in {month}' if (month := self.system.build.month) else ''}: "
             f"{VOLUME.text(f.tank_volume, units)} in the {tank}, {MASS.text(f.biomass, units)} of fish, "
-            f"{MASS_RATE.text(f.feed, units)} of feed, {AREA.text(b.area, units)} of {b.words}; {lines}. Its review: {self.verdict}."
+            f"{MASS_RATE.text(f.feed, units)} of feed, {AREA.text(b.area, units)} of {b.words}; {lines}. Its review: {self.verdict}.{borrowed}"
         )
 
     def as_dict(self) -> dict:

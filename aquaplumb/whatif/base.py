@@ -28,7 +28,8 @@ import ipywidgets as widgets
 from aquaplumb.figures.style import Picture, plain, rich
 from aquaplumb.tables import unknown
 from aquaplumb.units import SYSTEMS, DesignError
-from aquaplumb.whatif.controls import Choice, Count, Slider, Switch, alike, named, short, three_figures
+from aquaplumb.whatif.controls import Choice, Count, Slider, Switch, alike, form, named, short, three_figures
+from aquaplumb.whatif.found import as_list, plain_finding, worst
 from aquaplumb.whatif.keeping import Keeper, keys_of, listed, written, written_length
 from aquaplumb.whatif.rows import NOT_KEPT, ControlRow
 from aquaplumb.whatif.screen import Fold, beside
@@ -38,8 +39,6 @@ __all__ = [
     "Choice", "Count", "Keeper", "Panel", "Slider", "Switch", "alike", "keys_of", "listed", "named", "rich", "short", "three_figures", "worst", "written",
     "written_length",
 ]  # fmt: skip
-
-SIGNS = {"stop": "✖ Stop", "fix": "▲ Fix", "note": "● Note"}
 
 
 class Panel:
@@ -94,8 +93,11 @@ class Panel:
         self.fault: Exception | None = None
         self.found: list[tuple[str, str]] = []
         self.stale, self.said, self.kept = True, "", ""
+        self.widget: Any = None
+        self.reviewed: list[tuple[str, str]] | None = None  # what the review says of what was kept last; None before
         self._png = b""
         self._system = _checked_system(system)
+        self._keep_label = keep_label
         self._lay_out(keep_label)
         for row in self._rows.values():
             row.heard = self._heard
@@ -104,7 +106,7 @@ class Panel:
         self._opened, self._follow = self.si, follow or {}
         self.tries.begin(tries, self._system)
         for name in self._follow:
-            self._rows[name].heard = lambda note, name=name: self._take(self._led(name, self._rows[name].value))
+            self._rows[name].heard = self._led_by(name)
 
     # --- for code ---
 
@@ -167,6 +169,38 @@ class Panel:
         ]
         return f" Only tried, {NOT_KEPT}: {', '.join(moved)}." if moved else ""
 
+    def read_anew(self, controls: list, own: dict, follow: dict, tries=(), *, here: bool) -> None:
+        """Go on from a build with these values, bare SI; what was moved stays, if it was kept `here` only what is to try."""
+        moved = {name for name, row in self._rows.items() if name not in self._opened or not alike(row.value, self._opened[name])}
+        values = self.si
+        if [form(spec) for spec in controls] != [form(row.spec) for row in self._rows.values()]:
+            self._lay_anew(controls)
+        now = {name: self._rows[name].of_build(value) for name, value in own.items()}
+        for name, row in self._rows.items():
+            if name in now and not (name in moved and not (here and row.spec.kept)):
+                row.take(now[name])
+            elif name in values:
+                row.take(values[name])
+        self._follow = follow
+        self._offer()
+        self._opened = {**self.si, **{name: value for name, value in self._opened.items() if name in self._rows}, **now}
+        self._show_rows()
+        self.tries.begin(tries, self._system)
+        self._heard("" if here else "The build was kept in another panel of this page; this one goes on from it.")
+
+    def _lay_anew(self, controls: list) -> None:
+        """Other controls in the place of those that are there."""
+        shown = self.widget
+        self._rows.clear()
+        self._rows.update({spec.name: spec.row() for spec in controls})
+        for name, row in self._rows.items():
+            row.heard = self._led_by(name) if name in self._follow else self._heard
+        self._lay_out(self._keep_label)
+        shown.children, self.widget = self.widget.children, shown
+
+    def _led_by(self, name: str):
+        return lambda note: self._take(self._led(name, self._rows[name].value))
+
     def _offer(self) -> list:
         """Bring the choices that depend on another one in line with it; returns their rows."""
         dependent = [row for row in self._rows.values() if getattr(row.spec, "of", "")]
@@ -195,7 +229,7 @@ class Panel:
             png = self.picture.png(record, self._system)
             words = plain(self.picture.alt(record))
             said = self._sentence(record, self._system) if self._sentence else self.picture.title(record)
-            found = [_finding(one) for one in self._findings(record)] if self._findings else []
+            found = [plain_finding(one) for one in self._findings(record)] if self._findings else []
             self.tries.heard(record, self._system)
         except DesignError as wrong:
             self._show_stale(str(wrong))
@@ -239,12 +273,10 @@ class Panel:
         self._picture.value = f'<div class="ap-frame{" ap-old" if self.stale else ""}">{image}</div>'
 
     def _found_html(self) -> str:
-        if self._findings is None:
-            return ""
-        if not self.found:
-            return '<ul class="ap-list"><li class="ap-none">No fault among those that this panel looks for.</li></ul>'
-        lines = "".join(f'<li class="ap-{severity}"><b>{SIGNS[severity]}:</b> {rich(text)}</li>' for severity, text in self.found)
-        return f'<ul class="ap-list">{lines}</ul>'
+        shown = "" if self._findings is None else as_list(self.found, "No fault among those that this panel looks for.")
+        if self.reviewed is None:
+            return shown
+        return f'{shown}<p class="ap-kept"><b>The review of what is kept:</b></p>{as_list(self.reviewed, "Nothing found.")}'
 
     def _press_keep(self, _button=None) -> None:
         if self.stale:
@@ -262,6 +294,8 @@ class Panel:
                 if os.environ.get("AQUAPLUMB_STRICT"):
                     raise
         self.kept = plain(outcome)
+        if not self.stale:
+            self._found.value = self._found_html()
         self._note.value = f'<div role="status" aria-live="polite">{rich(outcome)}</div>'
 
     # --- laying out ---
@@ -318,26 +352,6 @@ class Panel:
         saved = {"image/png": self._png} if self._png else {}  # what a page without a kernel shows
         words = f"{self!r}\n(Run this cell to move the sliders.)"
         return {**bundle, **saved, "text/plain": words}, {"image/png": {"alt": words}} if saved else {}
-
-
-def worst(record, page: str, *, leave_out: tuple = (), count: int = 4) -> list[tuple[str, str]]:
-    """What a panel shows of a record's findings: the worst few, those of its own page first among equals, and how many more.
-
-    `leave_out` names pages whose findings have nothing to do with this panel.
-    """
-    order = list(SIGNS)
-    every = [f for f in record.si.findings if f.notebook not in leave_out]
-    every.sort(key=lambda f: (order.index(f.severity), f.notebook != page))
-    told = [(f.severity, f"{f.sentence} {f.cure}") for f in every[:count]]
-    more = len(every) - len(told)
-    return told + ([("note", f"And {more} more; keep this and run the review to read them all.")] if more else [])
-
-
-def _finding(one) -> tuple[str, str]:
-    severity, text = one if isinstance(one, tuple) else (one.severity, getattr(one, "text", None) or str(one))
-    if severity not in SIGNS:
-        raise ValueError(f"a finding's severity is {severity!r}; it can be {', '.join(SIGNS)}")
-    return severity, str(text)
 
 
 def _checked_system(system: str) -> str:

@@ -26,6 +26,7 @@ from aquaplumb.review.sweep import EVERYTHING, SolvedBlock, Sure, block, said, s
 from aquaplumb.system.steady import solved
 from aquaplumb.units import BORE, SHARE, VOLUME, DesignError, Kind, Length, Number, Record, rounded
 from aquaplumb.whatif.base import Panel, Slider
+from aquaplumb.whatif.found import told as told_on_page
 from aquaplumb.whatif.whatif import Values, WhatIf
 from aquaplumb.workshop.cut_list import shown_name
 from aquaplumb.workshop.parts import parts_list
@@ -145,7 +146,7 @@ def promises(margins: dict[str, np.ndarray]) -> dict[str, np.ndarray]:
 class SureWhatIf(WhatIf):
     """Be further off, or closer, and see which promise breaks; what does not change between moves is kept."""
 
-    drawn, keep_label = SurePicture, "Keep it, and write the sheet"
+    drawn, page, keep_label = SurePicture, "13", "Keep it, and write the sheet"
 
     def __init__(self, build: Build):
         super().__init__(build)
@@ -226,6 +227,10 @@ class SureWhatIf(WhatIf):
 
     def told(self, new: dict, values: Values) -> str:
         return "as it stands, how far off you may be is no part of a build"
+
+    def reviewed(self) -> list[tuple[str, str]]:
+        """The last page tells all of them."""
+        return [(f.severity, told_on_page(f, self.page)) for f in self.keeper.seen.findings] if self.keeper.seen else []
 
     def keep(self, panel: Panel) -> str:
         told = super().keep(panel)

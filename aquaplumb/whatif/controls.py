@@ -139,6 +139,11 @@ class Switch:
         return SwitchRow(self)
 
 
+def form(spec) -> tuple:
+    """What makes a control another one: its name, its words and what it offers."""
+    return type(spec), spec.name, spec.label, getattr(spec, "options", None)
+
+
 def named(name: str | None, names, first, what: str = "build's pumped lines") -> str:
     """The one of some names that a page was asked to begin with, or else the first to show."""
     if name is None:

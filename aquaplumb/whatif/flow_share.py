@@ -181,6 +181,10 @@ class SharesWhatIf(WhatIf):
                 changes |= {(*key, branch, "standard"): self.standard(branch), (*key, branch, "bore"): None}
         return changes
 
+    def in_full(self, values: Values) -> Values:
+        values["size"] = values["size"] or self.sizes[values["branch"]][0]
+        return values
+
     def told(self, new: dict, values: Values) -> str:
         valves = [f"{pipe.name} {values[name]:.0%}" for name, pipe in self.valves.items()]
         branch, size = values["branch"], values["size"] or self.sizes[values["branch"]][0]

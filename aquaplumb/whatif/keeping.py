@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Collection
+from pathlib import Path
 
-from aquaplumb.build import Build, file_text
+from aquaplumb.build import MINE, Build, file_text
 from aquaplumb.build.file_text import written
-from aquaplumb.review import review
+from aquaplumb.review import Review, copy_of, review
 
 __all__ = ["Keeper", "keys_of", "listed", "written", "written_length"]
 
@@ -21,14 +22,20 @@ class Keeper:
     def __init__(self, build: Build):
         self.build = self._opened = build
         self._kept: dict[tuple, object] = {}
+        self.seen: Review | None = None  # the review of what was kept last
 
-    def keep(self, changes: dict[tuple, object], told: str | Callable[[dict], str], *, about: tuple = ((),)) -> str:
+    def keep(
+        self, changes: dict[tuple, object], told: str | Callable[[dict], str], *, about: tuple = ((),), still: Collection | None = None
+    ) -> str:
         """Save changes to the build that the panel was opened with; returns what was kept, and the review's verdict.
 
         `told` is what was kept, or a function that says it of the changes that are new since the last time. `about` has
-        the beginnings of the keys that are shown now: of another line or stretch, what was kept before stays.
+        the beginnings of the keys that are shown now: of another line or stretch, what was kept before stays. `still`, where the changes
+        are those from what was kept last, has the keys that are not as they were when the panel was opened.
         """
-        turned = [keys for keys in self._kept if keys not in changes and any(keys[: len(begin)] == begin for begin in about)]
+        moved = changes if still is None else still
+        turned = [keys for keys in self._kept if keys not in moved and any(keys[: len(begin)] == begin for begin in about)]
+        changes = {keys: value for keys, value in changes.items() if keys not in turned}
         read = file_text.document if turned else file_text.values  # what goes back takes its comments along
         opened = read(self._opened.text, self._opened.name)
 
@@ -43,9 +50,11 @@ class Keeper:
         stay = {**{keys: value for keys, value in self._kept.items() if keys not in turned}, **changes}
         back = {whole(keys): had(keys) for keys in turned}
         new = {keys: value for keys, value in changes.items() if value != self._kept.get(keys, had(keys))}
+        copied = "" if (self.build.path or Path(MINE)).exists() else f" The rest of it is {copy_of(self.build)}: make it yours."
         self.build, self._kept = self.build.keep({**back, **changes}), stay
+        self.seen = review(self.build)
         words = told if isinstance(told, str) else told({**back, **new})
-        return f"Kept in {self.build.name}: {words}. Its review: {review(self.build).verdict}."
+        return f"Kept in {self.build.name}: {words}.{copied} Its review: {self.seen.verdict}."
 
 
 def listed(changes: dict[tuple, object], nothing: str = "unchanged", *, gone: str = "taken out") -> str:

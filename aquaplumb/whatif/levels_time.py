@@ -89,7 +89,7 @@ def _sentence(r, system: str, short: bool) -> str:
     elif o.dry:
         told = (
             "**A pump runs dry:** "
-            + "; ".join(f"{name} draws air for **{lasting(dry)}**, from {lasting(when)} on" for name, (dry, when) in o.dry.items())
+            + "; ".join(f"{name} draws air **{_how_long(r, name, dry)}**, from {lasting(when)} on" for name, (dry, when) in o.dry.items())
             + "."
         )
     else:
@@ -107,6 +107,11 @@ def _sentence(r, system: str, short: bool) -> str:
         if o.waits and not any(tank.gap for tank in o.tanks):
             told += f" No new water reaches {together(list(o.waits))} for {lasting(max(o.waits.values()))}."
     return told
+
+
+def _how_long(r, name: str, dry: float) -> str:
+    """How long a pump draws air; where it still does at the end of the run, that end says nothing of it."""
+    return "for as long as it lasts" if r.run.dry[-1, r.run.pumps.index(name)] else f"for {lasting(dry)}"
 
 
 def _first(words: str) -> str:
@@ -136,7 +141,7 @@ def _findings(r, system: str) -> list[tuple[str, str]]:
         found.append(
             (
                 "fix",
-                f"The pump of {name} draws air for {lasting(dry)}, and wears out or burns. A low-level switch stops it in time; more water in its vessel keeps it running.",
+                f"The pump of {name} draws air {_how_long(r, name, dry)}, and wears out or burns. A low-level switch stops it in time; more water in its vessel keeps it running.",
             )
         )
     for tank in o.tanks:
@@ -166,7 +171,7 @@ class LevelsWhatIf(WhatIf):
     The runs made last are kept, so that moving the moment is quick.
     """
 
-    drawn = LevelsPicture
+    drawn, page = LevelsPicture, "09"
 
     def __init__(self, build: Build):
         super().__init__(build)

@@ -34,7 +34,7 @@ from aquaplumb.units import (
     Speed,
     Temperature,
 )
-from aquaplumb.whatif.base import Choice, Slider, listed, named, worst
+from aquaplumb.whatif.base import Choice, Slider, listed, named
 from aquaplumb.whatif.whatif import Values, WhatIf
 
 _OWN = "by its bore"  # the "standard" of a stretch whose bore the build file gives
@@ -220,9 +220,6 @@ class SizeWhatIf(WhatIf):
             Slider("length", "length", LENGTH, "0.5 m", "30 m", "0.1 m", us=("1 ft", "100 ft", "0.5 ft")),
             Slider("temperature", "water", TEMPERATURE, "2 degC", "38 degC", "1 degC", tip="it starts at your coldest", kept=False),
         ]
-
-    def findings(self, record, system: str) -> list[tuple[str, str]]:
-        return worst(record, self.page, leave_out=("01", "02"))
 
     def about(self, values: Values) -> tuple:
         return (("lines", *values["stretch"]),)

@@ -69,8 +69,11 @@ class PumpChoice(Record):
         if not math.isfinite(r.wanted) or r.wanted <= 0:
             return told
         over = r.flow / r.wanted - 1
-        enough = "Enough" if r.works else "Short"
-        told += f" {enough}: {over:+.0%} on the {FLOW.text(r.wanted, system)} wanted {r.why}."
+        wanted = f"the {FLOW.text(r.wanted, system)} wanted {r.why}"
+        if r.works and over < 0:
+            told += f" Just about {wanted}, and nothing to spare."
+        else:
+            told += f" {'Enough' if r.works else 'Short'}: {over:+.0%} on {wanted}."
         if r.power is not None and not short:
             told += f" It draws {POWER.text(r.power)}" + (
                 ", from sun and battery." if r.cost is None else f", which costs {rounded(r.cost)} a year."

@@ -39,7 +39,7 @@ from aquaplumb.units import (
     Record,
     Speed,
 )
-from aquaplumb.whatif.base import Choice, Count, Slider, listed, named, worst
+from aquaplumb.whatif.base import Choice, Count, Slider, listed, named
 from aquaplumb.whatif.whatif import Values, WhatIf
 
 _POINTS = 18  # bores of the picture's curve
@@ -192,7 +192,7 @@ class RoundTankWhatIf(WhatIf):
         )  # fmt: skip
 
     def findings(self, record, system: str) -> list[tuple[str, str]]:
-        return worst(record, self.page, count=3) + record.notes(system)
+        return self.page_findings(record, count=3) + record.notes(system)
 
     def about(self, values: Values) -> tuple:
         return (("lines", self.ends[values["branch"]][0]),)

@@ -175,7 +175,7 @@ def _minutes(time: float) -> str:
 class RoundWhatIf(WhatIf):
     """See a bed's level go up and down, and keep the siphon's size, vent and outlet."""
 
-    drawn, keep_label, pick, lent = RoundPicture, "Keep this siphon in my build", "line", "the courtyard's siphon"
+    drawn, page, keep_label, pick, lent = RoundPicture, "06", "Keep this siphon in my build", "line", "the courtyard's siphon"
 
     def __init__(self, build: Build, line: str | None = None):
         super().__init__(build)

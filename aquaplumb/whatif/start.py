@@ -33,10 +33,10 @@ from aquaplumb.units import (
     Record,
 )
 from aquaplumb.whatif.base import Choice, Count, Panel, Slider
+from aquaplumb.whatif.found import on_page
 from aquaplumb.whatif.gallery import Gallery
 from aquaplumb.whatif.whatif import WhatIf
 
-_SHOWN = 3  # findings
 _COLDEST, _WARMEST = ("5 degC", "30 degC"), ("8 degC", "34 degC")
 
 
@@ -60,7 +60,7 @@ class FirstBuild(Record):
         kind = KINDS[r.layout]
         many = f"{r.count:g} {kind.grows_in}" if r.count > 1 else kind.one
         return (
-            f"**{loops}, {many}**: {VOLUME.text(fish.tank_volume, system)} of water, {MASS.text(fish.biomass, system)} of {r.build.fish.species}, "
+            f"**{loops}, {many}**: {VOLUME.text(fish.tank_volume, system)} in the fish tank, {MASS.text(fish.biomass, system)} of {r.build.fish.species}, "
             f"{MASS_RATE.text(fish.feed, system)} of feed, {AREA.text(beds.area, system)} to plant. At {TEMPERATURE.text(site.coldest_water, system)} "
             f"to {TEMPERATURE.text(site.warmest_water, system)} and {LENGTH.text(site.altitude, system)} up, water holds {CONCENTRATION.text(r.oxygen)} "
             f"of oxygen at its warmest. First review: **{r.verdict}**. It suits: {kind.suits}"
@@ -117,7 +117,13 @@ class FirstWhatIf(WhatIf):
         ]
 
     def findings(self, record, system: str) -> list[tuple[str, str]]:
-        return [(f.severity, f"{f.sentence} {f.cure}") for f in record.si.findings[:_SHOWN]]
+        return on_page(record.si.findings, "00")
+
+    def reviewed(self) -> list[tuple[str, str]]:
+        return on_page(review(load(self.path)).findings, "00")
+
+    def kept_build(self) -> Build:
+        return self.build  # another first build may be kept over it: the panel stays what it is
 
     def keep(self, panel: Panel) -> str:
         with alone(self.path):

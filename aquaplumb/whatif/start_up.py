@@ -41,6 +41,7 @@ from aquaplumb.water import startup
 from aquaplumb.water.start_alkalinity import dosed_run
 from aquaplumb.water.two_step import PIECES
 from aquaplumb.whatif.base import Choice, Slider
+from aquaplumb.whatif.found import in_words
 from aquaplumb.whatif.whatif import Values, WhatIf
 
 WITH_FISH, WITH_AMMONIA = "with fish", "with ammonia"
@@ -242,7 +243,7 @@ class StartWhatIf(WhatIf):
         ]  # fmt: skip
 
     def findings(self, record, system: str) -> list[tuple[str, str]]:
-        return super().findings(record, system) + record.notes()
+        return super().findings(record, system) + [(word, in_words(text, "Keep writes it.")) for word, text in record.notes()]
 
     def slow(self, **values) -> bool:
         return True

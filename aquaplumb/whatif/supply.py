@@ -40,7 +40,7 @@ from aquaplumb.units import (
     Voltage,
     rounded,
 )
-from aquaplumb.whatif.base import Choice, Slider, named, short, worst
+from aquaplumb.whatif.base import Choice, Slider, named, short
 from aquaplumb.whatif.whatif import Values, WhatIf
 
 USUAL_WIRE = {"metric": "2.5 mm2 flexible", "US": "AWG 12 stranded"}
@@ -213,7 +213,7 @@ class WireWhatIf(WhatIf):
         ]  # fmt: skip
 
     def findings(self, record, system: str) -> list[tuple[str, str]]:
-        return worst(record, self.page, leave_out=("01", "02"), count=3)
+        return self.page_findings(record, count=3)
 
     def about(self, values: Values) -> tuple:
         key = ("lines", values.get("line", self.begin))

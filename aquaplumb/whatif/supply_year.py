@@ -175,7 +175,7 @@ class SunYear(Record):
 class YearWhatIf(WhatIf):
     """Choose battery and panel for a pump, and keep them; what does not change between moves is kept."""
 
-    drawn, keep_label = YearPicture, "Keep battery and panel"
+    drawn, page, keep_label = YearPicture, "11", "Keep battery and panel"
 
     def __init__(self, build: Build):
         super().__init__(build)

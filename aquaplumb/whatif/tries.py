@@ -79,11 +79,12 @@ class Tries:
         self.widget.add_class("ap-tries")
 
     def begin(self, tries, system: str) -> None:
-        """List what is to be tried, once the panel stands where it starts."""
+        """List what is to be tried, once the panel stands where it starts, or goes on from another build: what was seen stays."""
+        seen = {self.tries[place].ask: record for place, record in self.done.items()}
         self.tries = list(tries)
-        if self.tries:
-            self._turn_to(system)
-            self._list.value, self.widget.children = self._html(), [self._list, self._again]
+        self.done = {place: seen[one.ask] for place, one in enumerate(self.tries) if one.ask in seen}
+        self._turn_to(system)
+        self._list.value, self.widget.children = self._html(), [self._list, self._again] if self.tries else []
 
     def printed(self, one: Try) -> dict[str, Printed]:
         """What a try asks for, as the panel prints it now."""

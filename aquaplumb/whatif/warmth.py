@@ -115,7 +115,7 @@ class ColdNight(Record):
 class WarmthWhatIf(WhatIf):
     """Lid, foam and heater for the coldest night, and keep them."""
 
-    drawn, keep_label = WarmthPicture, "Keep lid, foam and heater"
+    drawn, page, keep_label = WarmthPicture, "11", "Keep lid, foam and heater"
 
     def __init__(self, build: Build):
         super().__init__(build)

@@ -185,7 +185,7 @@ class Day(Record):
 class CareWhatIf(WhatIf):
     """Put in what your kit reads; see what it asks for, and keep alkalinity, base, nitrite and chloride."""
 
-    drawn = CarePicture
+    drawn, page = CarePicture, "12"
 
     def __init__(self, build: Build):
         super().__init__(build)

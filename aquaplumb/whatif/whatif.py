@@ -11,8 +11,10 @@ from aquaplumb.build import Build, load
 from aquaplumb.figures.style import Picture
 from aquaplumb.system.season import in_worst_month
 from aquaplumb.units import DesignError
-from aquaplumb.whatif.base import Panel, alike, worst
+from aquaplumb.whatif.base import Panel, alike
+from aquaplumb.whatif.found import on_page, worst
 from aquaplumb.whatif.keeping import Keeper, listed, written
+from aquaplumb.whatif.opened import Opened
 from aquaplumb.whatif.sight import Sight
 from aquaplumb.whatif.tries import Try
 
@@ -51,6 +53,8 @@ class WhatIf:
         if lack := self.lack(build):
             raise DesignError(f"this build has {lack}, so there is nothing to try here; its panel practises on {self.lent}.")
         self.build, self.keeper = build, Keeper(build)
+        self.before: set[tuple[str, str]] | None = None  # the findings of the build as it stands, from the first record on
+        self.began: WhatIf = self  # as the panel was opened: what is turned back to that is as it was in the file
 
     # --- what a new what-if fills in ---
 
@@ -105,7 +109,17 @@ class WhatIf:
 
     def findings(self, record, system: str) -> list[tuple[str, str]]:
         """What is wrong, worst first: pairs of a severity and a sentence."""
-        return worst(record, self.page)
+        return self.page_findings(record)
+
+    def page_findings(self, record, count: int = 4) -> list[tuple[str, str]]:
+        """Of a record's findings what belongs to this page, what the controls have brought about, and how many more there are."""
+        if self.before is None:
+            self.before = {(f.name, f.where) for f in record.si.findings}
+        return worst(record, self.page, known=self.before | {("", "")}, count=count)
+
+    def reviewed(self) -> list[tuple[str, str]]:
+        """What the review says of the build as it was kept last, for this page."""
+        return on_page(self.keeper.seen.findings, self.page) if self.keeper.seen else []
 
     def slow(self, **values) -> bool:
         """Whether these values take a while to compute."""
@@ -121,8 +135,17 @@ class WhatIf:
         theirs = [key for key in changes if self.build.month and key == ("site", "warmest_water")]
         for key in theirs:
             del changes[key]
-        kept = self.keeper.keep(changes, lambda new: self.told(new, values), about=self.about(values))
+        still = None if self.began is self else self.began.changes(self.in_full(values))
+        kept = self.keeper.keep(changes, lambda new: self.told(new, values), about=self.about(values), still=still)
         return f"{kept} The water's warmth is the season's, and stays." if theirs else kept
+
+    def in_full(self, values: Values) -> Values:
+        """The values, with what the build has now in the place of "as in my build"."""
+        return values
+
+    def kept_build(self) -> Build:
+        """The build as it was kept last."""
+        return self.keeper.build
 
     # --- what comes of it ---
 
@@ -172,27 +195,22 @@ class WhatIf:
     @classmethod
     def panel(cls, build: Build, line: str | None = None) -> Panel:
         """The sliders, starting from a build; of several lines, the one named or else the first to show."""
-        what_if, above = cls._or_lent(build, line)
-        controls, drawing = what_if.controls(), what_if.drawing()
+        opened = Opened(cls, build, line)
+        drawing = opened.now.drawing()
         drawing.system = build.units
-        names = [control.name for control in controls]
-
-        def shown(own: dict) -> dict:
-            return {name: value for name, value in own.items() if name in names}
-
         panel: Panel = Panel(
-            controls,
-            compute=what_if,
+            opened.controls(),
+            compute=opened,
             picture=drawing,
             sentence=lambda record, system: record.sentence(system),
-            findings=lambda record: what_if.findings(record, drawing.system),
-            keep=None if above else lambda _: what_if.keep(panel),
-            above=above,
-            keep_label=what_if.keep_label,
+            findings=lambda record: opened.now.findings(record, drawing.system),
+            keep=None if opened.above else lambda _: opened.keep(),
+            above=opened.above,
+            keep_label=opened.now.keep_label,
             system=build.units,
-            start=shown(what_if.own()),
-            follow={name: lambda values, of=of: shown(of(values)) for name, of in what_if.follow().items() if name in names},
-            slow=what_if.slow,
-            tries=what_if.tries(),
+            start=opened.own(),
+            follow=opened.follow(),
+            slow=lambda **values: opened.now.slow(**values),
+            tries=opened.now.tries(),
         )
-        return panel
+        return opened.shown(panel)

@@ -1,0 +1,76 @@
+"""What a page shows of a build's findings: its own in full, what its panel has just brought about, and how many more there are."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Collection, Iterable
+
+from aquaplumb.figures.style import rich
+
+SIGNS = {"stop": "✖ Stop", "fix": "▲ Fix", "note": "● Note"}
+
+_LINE = r"\[\w|\bsection\b|\b\w+ = "  # for who writes the build file by hand: a section or a line of it
+_WORD = r"\b[a-z]+(?:_[a-z]+)+\b"  # … or a key of it
+_IN_A_FILE = re.compile(_LINE)
+_KEY = rf"{_LINE}|{_WORD}"
+_SENTENCE = re.compile(r"(?<=[.!?;]) (?=[A-Z])")
+_ASIDE = re.compile(rf" \([^()]*(?:{_KEY})[^()]*\)|,? and write (?:it|that) as [^,.;]+")
+
+
+def worst(record, page: str, *, known: Collection = (), count: int = 4) -> list[tuple[str, str]]:
+    """What a panel shows of a record's findings; see `on_page`."""
+    return on_page(record.si.findings, page, known=known, count=count)
+
+
+def on_page(findings: Iterable, page: str, *, known: Collection = (), count: int = 4) -> list[tuple[str, str]]:
+    """What a page tells of findings, worst first: its own, each that says stop, and those of other pages that are not `known`.
+
+    `known` has the (name, where) of those that the build had before: a page is not the place for them. Of all that is left
+    it tells how many, and for which pages.
+    """
+    order, every = list(SIGNS), list(findings)
+    here = [f for f in every if f.notebook == page or f.severity == "stop" or (known and (f.name, f.where) not in known)]
+    here = sorted(here, key=lambda f: (order.index(f.severity), f.notebook != page))[:count]
+    rest = [f for f in every if f not in here]
+    return [(f.severity, told(f, page)) for f in here] + ([("note", _more(rest, page))] if rest else [])
+
+
+def told(finding, page: str) -> str:
+    """A finding and what to do about it, in the words of a page: not which line of the file to write, where a page sets it."""
+    sets = "The controls of this page set it." if finding.notebook == page else f"Page {finding.notebook} sets it."
+    return f"{_spoken(finding.sentence)} {in_words(finding.cure, sets)}"
+
+
+def in_words(text: str, sets: str) -> str:
+    """A text without the words of the build file; a sentence that says which line to write gives way to `sets`."""
+    sentences = _SENTENCE.split(_spoken(text))
+    return " ".join(dict.fromkeys(sets if _IN_A_FILE.search(sentence) else sentence for sentence in sentences))
+
+
+def _spoken(text: str) -> str:
+    return re.sub(_WORD, lambda key: key[0].replace("_", " "), _ASIDE.sub("", text))
+
+
+def _more(rest: list, page: str) -> str:
+    """How many findings are not told here, and where they belong."""
+    groups = [[f for f in rest if f.notebook == page], [f for f in rest if f.notebook > page], [f for f in rest if f.notebook < page]]
+    words = [f"{len(group)} more{where}" for group, where in zip(groups, ("", ", for later pages", ", of earlier pages")) if group]
+    fix = sorted({f.notebook for f in rest if f.severity == "fix"})
+    mend = f" To fix: {'page' if len(fix) == 1 else 'pages'} {', '.join(fix)}." if fix else ""
+    return f"And {'; '.join(words)}.{mend}"
+
+
+def plain_finding(one) -> tuple[str, str]:
+    """A finding as its severity and its sentence, checked."""
+    severity, text = one if isinstance(one, tuple) else (one.severity, getattr(one, "text", None) or str(one))
+    if severity not in SIGNS:
+        raise ValueError(f"a finding's severity is {severity!r}; it can be {', '.join(SIGNS)}")
+    return severity, str(text)
+
+
+def as_list(found: list[tuple[str, str]], nothing: str) -> str:
+    """Findings as a list, each with its sign."""
+    if not found:
+        return f'<ul class="ap-list"><li class="ap-none">{nothing}</li></ul>'
+    lines = "".join(f'<li class="ap-{severity}"><b>{SIGNS[severity]}:</b> {rich(text)}</li>' for severity, text in found)
+    return f'<ul class="ap-list">{lines}</ul>'

@@ -1,0 +1,90 @@
+"""What a page shows of findings: its own, what says stop, what its panel has just brought about; the rest it counts."""
+
+import itertools
+import re
+
+import pytest
+
+from aquaplumb.build import demos, load
+from aquaplumb.review import review
+from aquaplumb.review.findings.base import Finding
+from aquaplumb.whatif import WALK, found
+from pages import panel_of
+
+NAMES = itertools.count()
+
+
+def finding(severity, page, cure="Do this.", where="riser"):
+    name = f"fault {next(NAMES)}"
+    return Finding(name=name, severity=severity, where=where, sentence=f"{name} is there.", cure=cure, notebook=page)
+
+
+def test_its_own_first_and_the_rest_counted():
+    own, later, earlier = finding("fix", "05"), finding("fix", "10"), finding("note", "01")
+    told = found.on_page([earlier, later, own], "05")
+    assert told[0] == ("fix", f"{own.sentence} Do this.")
+    assert told[1:] == [("note", "And 1 more, for later pages; 1 more, of earlier pages. To fix: page 10.")]
+    assert found.on_page([own], "05") == told[:1] and found.on_page([], "05") == []
+
+
+def test_what_says_stop_is_told_on_every_page():
+    stop, own = finding("stop", "09"), finding("note", "05")
+    assert [text for _, text in found.on_page([own, stop], "05")] == [f"{stop.sentence} Do this.", f"{own.sentence} Do this."]
+
+
+def test_what_the_panel_has_brought_about_is_told():
+    old, new = finding("fix", "06"), finding("fix", "06")
+    told = found.on_page([old, new], "08", known={(old.name, old.where)})
+    assert told == [("fix", f"{new.sentence} Do this."), ("note", "And 1 more, of earlier pages. To fix: page 06.")]
+
+
+@pytest.mark.parametrize("count", [1, 3, 7])
+def test_none_is_lost(count):
+    every = [finding(severity, page) for severity in found.SIGNS for page in ("04", "05", "06") for _ in range(count)]
+    told = found.on_page(every, "05")
+    more = sum(int(number) for number in re.findall(r"(\d+) more", told[-1][1]))
+    assert len(told) - 1 + more == len(every) and len(told) == 5
+
+
+@pytest.mark.parametrize(
+    ("cure", "here", "elsewhere"),
+    [
+        ("Use a bore of 40 mm.", "Use a bore of 40 mm.", "Use a bore of 40 mm."),
+        ("Write a section [air] with pump and stones.", "The controls of this page set it.", "Page 10 sets it."),
+        ("Use 63 mm, or give it an open top (vented = true).", "Use 63 mm, or give it an open top.", "Use 63 mm, or give it an open top."),
+        ("Keep an alarm, and write it as response_time in [air].", "Keep an alarm.", "Keep an alarm."),
+        ("Set ammonia_limit to 0.5 mg/L or less.", "Set ammonia limit to 0.5 mg/L or less.", "Set ammonia limit to 0.5 mg/L or less."),
+        ("Hang it higher. Write depth = 1 m.", "Hang it higher. The controls of this page set it.", "Hang it higher. Page 10 sets it."),
+    ],
+)
+def test_a_cure_is_told_in_the_page_s_words(cure, here, elsewhere):
+    one = finding("stop", "10", cure)
+    assert found.told(one, "10") == f"{one.sentence} {here}" and found.told(one, "08") == f"{one.sentence} {elsewhere}"
+
+
+@pytest.mark.parametrize("name", WALK)
+def test_no_panel_sends_its_reader_into_the_file(name):
+    """On a faulty build as well: neither a section in brackets nor a key of the file in what a panel shows."""
+    for build in ("courtyard", "riser-too-thin"):
+        panel = panel_of(name, build)
+        for _, text in panel.found:
+            assert not re.search(r"\[[a-z]|\b[a-z]+_[a-z]+\b", text), text
+
+
+@pytest.mark.parametrize("demo", demos())
+def test_page_00_shows_as_many_as_it_counts(demo):
+    panel = panel_of("start", demo)
+    seen = review(panel.record.si.build)
+    shown = [text for _, text in panel.found if not text.startswith("And ")]
+    more = sum(int(number) for _, text in panel.found if text.startswith("And ") for number in re.findall(r"(\d+) more", text))
+    assert len(shown) + more == len(seen.findings) and seen.verdict in panel.said
+
+
+def test_a_stop_of_another_page_is_told_where_it_is_brought_about():
+    panel = panel_of("pump", "courtyard")
+    before = [text for _, text in panel.found]
+    panel.set(pump="demo mains 280 W external")
+    new = [f for f in panel.record.si.findings if f.notebook != "08" and f.severity in ("stop", "fix")]
+    assert new and not [f for f in new if f.sentence in " ".join(before)]
+    assert any(f.sentence in text for f in new for _, text in panel.found)
+    assert load("courtyard").title
