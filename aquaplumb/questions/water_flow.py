@@ -107,7 +107,7 @@ def fault(learner: str = "") -> Pick:
             "the pump is too weak for its lift": "At that lift it brings 1,640 L/h. Compare that with what the tank asks for over the hour.",
             "the pump runs too few minutes of each hour": "",
             "there are too many fish": "Oxygen asks for a trickle: few fish, and air stones for the rest.",
-            "the pipe is too thin": "The speeds are ordinary ones.",
+            "the pipe is too thin": "Its water runs at 0.7 m/s at most, an ordinary speed.",
         },
         answer="the pump runs too few minutes of each hour",
         hint="Divide the turnover flow by the tank's share, and compare it with the flow delivered. Then look at the part of the time that it runs.",

@@ -15,8 +15,9 @@ from aquaplumb.build.layouts import first_build
 from aquaplumb.figures.elevation import Elevation
 
 _STYLE = """<style>
+.widget-html-content:has(> .ap-gallery) { width: 100%; min-width: 0; }
 .ap-gallery { display: grid; grid-template-columns: repeat(auto-fill, minmax(min(100%, 165px), 1fr)); gap: 14px 16px;
-  list-style: none; margin: 4px 0; padding: 0; max-width: min(860px, 100vw - 48px); color: var(--jp-ui-font-color1, #26323c); line-height: 1.35; }
+  list-style: none; margin: 4px 0; padding: 0; color: var(--jp-ui-font-color1, #26323c); line-height: 1.35; }
 .ap-gallery li { margin: 0; }
 .ap-gallery img { display: block; width: 100%; height: auto; background: white; border: 1px solid #e6e9ec; }
 .ap-gallery b { display: block; margin: 3px 0 1px; }
@@ -74,7 +75,7 @@ class Gallery:
         return "\n".join(f"{layout}: {_suits(layout)}" for layout in KINDS)
 
     def _repr_mimebundle_(self, include=None, exclude=None):
-        shown = widgets.HTML(self.html, layout=widgets.Layout(width="auto", max_width="100%"))
+        shown = widgets.HTML(self.html, layout=widgets.Layout(width="auto", max_width="860px", min_width="0"))
         return {**shown._repr_mimebundle_(), "text/plain": repr(self)}
 
 

@@ -16,9 +16,11 @@ _KEYS = """<img alt="" hidden src="data:," onerror="if (!window.apKeys) { window
 window.addEventListener('keydown', e => { if (e.target.closest?.('.ap-panel, .ap-quiz'))
 e.target.toggleAttribute('data-lm-suppress-shortcuts', !(e.ctrlKey || e.metaKey)); }, true); } this.remove()">"""
 
-# For the whole page: printed text breaks between words, tables that are too wide scroll in their own box, and pictures follow a
-# dark theme: the browser turns what was white to nearly black, and each colour keeps its hue.
+# For the whole page: nothing around a panel scrolls by itself, or its picture could not stay in view; printed text breaks between
+# words; tables that are too wide scroll in their own box; pictures follow a dark theme: the browser turns what was white to
+# nearly black, and each colour keeps its hue.
 _PAGE = """
+:is(.jp-OutputArea, .jp-OutputArea-child, .jp-OutputArea-output):has(.ap-panel) { overflow: visible !important; }
 .jp-OutputArea-output pre, .jp-RenderedText pre { word-break: normal; overflow-wrap: break-word; }
 .jp-RenderedHTMLCommon table { display: block; max-width: 100%; overflow-x: auto; }
 .jp-RenderedHTMLCommon :is(td, th) { word-break: normal; overflow-wrap: normal; }

@@ -269,6 +269,8 @@ _UNTIDY = """() => {
   }
   for (const e of document.querySelectorAll('.jp-OutputArea-output pre, .ap-panel *, .ap-quiz *'))
     if (shown(e) && getComputedStyle(e).wordBreak === 'break-all') faults.push(`breaks words: ${words(e)}`);
+  for (const e of document.querySelectorAll('.ap-gallery'))
+    if (shown(e) && e.getBoundingClientRect().right > e.closest('.jp-OutputArea-output').getBoundingClientRect().right + 1) faults.push('the gallery is cut');
   const page = document.querySelector('.jp-WindowedPanel-outer') ?? document.documentElement;
   if (page.scrollWidth > page.clientWidth + 1) faults.push(`the page is ${page.scrollWidth} wide in ${page.clientWidth}`);
   return [...new Set(faults)]; }"""
