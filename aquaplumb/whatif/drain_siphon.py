@@ -110,7 +110,7 @@ class FallWhatIf(WhatIf):
         self._comes = {  # what has to come into its vessel that a line carries as much as in the run, where that is not what is reckoned
             name: {fall.line.si.source: steady.vessels[fall.line.si.source].peak * self.start.falling[name].load / fall.load}
             for name, fall in steady.falling.items()
-            if fall.load > 0 and not alike(fall.load, self.start.falling[name].load)
+            if name in self.lines and fall.load > 0 and not alike(fall.load, self.start.falling[name].load)
         }
         self.sizes = self._sizes()
         # To begin with: a siphon if there is one, else an overflow, else any.
