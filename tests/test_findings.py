@@ -157,8 +157,8 @@ BOTH_SIDES = [
     ("growing area off the feed", "fix", "courtyard", LENGTHS_SHORT, LENGTHS_LESS_SHORT),  # half of 194/50 is 1.94 m²
     ("growing area off the feed", "note", "courtyard", LENGTHS_LONG, LENGTHS_LESS_LONG),  # twice 194/40 is 9.7 m²
     # the tank, brimful: π/4 · 1.4² · 0.85 m³ and 40 kg on π/4 · 1.4² m² is 8.6 kN/m²
-    ("bed load over floor rating", "stop", "courtyard", {RATING: "8.5 kN/m2"}, {RATING: "8.7 kN/m2"}),
-    ("bed load over floor rating", "note", "courtyard", {RATING: None}, {}),
+    ("load over floor rating", "stop", "courtyard", {RATING: "8.5 kN/m2"}, {RATING: "8.7 kN/m2"}),
+    ("load over floor rating", "note", "courtyard", {RATING: None}, {}),
     # a bed of the courtyard, brimful, is 825 kg: 2.7 kN on each of three legs, 2.02 on each of four; EN 1991-1-1 (from memory): 2 kN on a spot
     ("leg presses like a heel", "note", "courtyard", {LEGS: 4}, {LEGS: 5}),
     ("leg presses like a heel", "note", "courtyard", {LEGS: 3, FOOT_OF: "33 cm2"}, {LEGS: 3, FOOT_OF: "35 cm2"}),
@@ -517,7 +517,7 @@ FAULTY = {
     "float-that-chatters": ("float chatters", None, {
         ("vessels", "bucket", "diameter"): "24 in", fall("bed loop", "control"): {"kind": "float", "on_depth": "13 in", "off_depth": "4 in"},
     }),
-    "gravel-bed-on-a-deck": ("bed load over floor rating", None, {("vessels", "berry bed", "medium"): "expanded clay 8-16 mm"}),
+    "gravel-bed-on-a-deck": ("load over floor rating", None, {("vessels", "berry bed", "medium"): "expanded clay 8-16 mm"}),
     "lift-left-out": ("lift left out", None, {fall("roof loop", "chosen_head"): "3.3 m"}),
     "nitrite-in-soft-water": ("nitrite with too little chloride", None, {("upkeep", "chloride"): "60 mg/L"}),
     "one-way-out": ("no overflow path", None, {("lines", "second tank overflow"): {
