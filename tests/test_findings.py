@@ -19,7 +19,7 @@ from aquaplumb.build import demos, load
 from aquaplumb.build.vessels import kinds_in_words
 from aquaplumb.review import findings, review
 from aquaplumb.system.steady import Steady
-from growing_builds import BEDS, CHANNELS, RAFTS, filtered
+from growing_builds import BEDS, CHANNELS, RAFTS, TOWERS, filtered
 
 SEVERITIES = findings.SEVERITIES
 
@@ -115,6 +115,26 @@ ON_FLOOR, STIRS = {fall("tank overflow", "intake"): "12 in"}, pipe("stirring jet
 SUNNY = {("power", "panel"): "1200 W", ("power", "tilt"): "65 deg", ("power", "capacity"): "240 Ah"}
 ON_BATTERY = {("power", "voltage"): "24 V", ("power", "capacity"): "300 Ah", ("power", "battery"): "LiFePO4", ("power", "charger"): "20 A"}
 
+
+def few(opening: float) -> dict:
+    """Changes that nearly shut the valves of both growing vessels."""
+    return {("lines", "riser", "pipe", f"to {bed}", "opening"): opening for bed in BEDS}
+
+
+def dripping(bore="4 mm", *, other=None, slot="0.8 mm") -> dict:
+    """The courtyard's towers on eight drippers an end; those of the second with another bore."""
+    pipe = ("lines", "riser", "pipe")
+    bores = dict(zip(BEDS, (bore, other or bore)))
+    holes = {(*pipe, f"to {bed}", key): value for bed in BEDS for key, value in (("nozzle_bore", bores[bed]), ("nozzles", 8))}
+    return {**TOWERS, **holes, ("lines", "riser", "strainer_slot"): slot}
+
+
+def aired(heater: str) -> dict:
+    """A season with its air, and a heater."""
+    told = {"temperature": {"January": "20 degC", "July": "28 degC"}, "air": {"January": "2 degC", "July": "22 degC"}}
+    return {("season",): told, ("heat", "heater"): heater}
+
+
 BOTH_SIDES = [
     # A year of the fish: the review is of its worst month only where there is one; ratios of what is asked to what can be done, over and under 1.
     ("worst month of the year", "note", "courtyard", year(), {}),
@@ -170,6 +190,14 @@ BOTH_SIDES = [
     ("channel badly laid", "note", "courtyard", each(CHANNELS, "length", "12.5 m"), each(CHANNELS, "length", "11.5 m")),  # FAO 589: 12 m
     # 2.2 m² and 25 cm are 550 L; seven of them at 850 L/h are new every 4.5 h, six every 3.9 h; FAO 589: 1 to 4 h
     ("water stale under rafts", "note", "courtyard", each(RAFTS, "count", 7), each(RAFTS, "count", 6)),
+    ("roots short of oxygen", "fix", "courtyard", {**RAFTS, **few(0.12)}, {**RAFTS, **few(0.5)}),
+    ("towers without drippers", "note", "courtyard", TOWERS, dripping()),
+    ("drippers uneven", "fix", "courtyard", dripping(other="6 mm"), dripping()),
+    ("dripper has next to no head", "note", "courtyard", dripping("9 mm", slot="2 mm"), dripping()),
+    ("dripper clogs", "fix", "courtyard", dripping(slot="1.1 mm"), dripping(slot="0.9 mm")),  # a quarter of 4 mm
+    ("dripper clogs", "note", "courtyard", dripping(slot=None), dripping()),
+    ("tower gets little water", "fix", "courtyard", dripping("1 mm", slot="0.2 mm"), dripping()),
+    ("heater short in a month", "fix", "courtyard", aired("300 W"), aired("4000 W")),
     ("roots hang dry", "note", "courtyard", {**CHANNELS, COMES: "130 min"}, {**CHANNELS, COMES: "110 min"}),
     ("roots hang dry", "note", "courtyard", {**CHANNELS, COMES: None}, {**RAFTS, COMES: None}),
     # filters: 1,920 L/h leave the tank; on π/4 · 0.6² m² they rise at 6.8 m/h, on 0.46² at 11.6, on 0.48² at 10.6
