@@ -265,7 +265,7 @@ def test_the_faulty_build_has_the_numbers_that_the_question_quotes():
     part = seen.part("Beds")
     assert all(number in part for number in ("1.2 m²", "1.22 m²", "45 m²", "9.39 m²", "5.84 kN/m²"))
     assert seen.build.site.floor_rating.to("kN/m²").magnitude == pytest.approx(3.5)
-    assert seen.findings[0].name == "bed load over floor rating"
+    assert seen.findings[0].name == "load over floor rating"
     assert questions.fault().reply("the bed is too heavy for where it stands").startswith("✔")
     light = load(questions.FAULTY).changed({("vessels", "berry bed", "medium"): "expanded clay 8-16 mm"})
-    assert "bed load over floor rating" not in {f.name for f in review(light).findings}  # "expanded clay would be lighter"
+    assert "load over floor rating" not in {f.name for f in review(light).findings}  # "expanded clay would be lighter"

@@ -19,7 +19,7 @@ from aquaplumb.build import demos, load
 from aquaplumb.build.vessels import kinds_in_words
 from aquaplumb.review import findings, review
 from aquaplumb.system.steady import Steady
-from growing_builds import BEDS, CHANNELS, RAFTS, filtered
+from growing_builds import BEDS, CHANNELS, RAFTS, TOWERS, filtered
 
 SEVERITIES = findings.SEVERITIES
 
@@ -115,6 +115,26 @@ ON_FLOOR, STIRS = {fall("tank overflow", "intake"): "12 in"}, pipe("stirring jet
 SUNNY = {("power", "panel"): "1200 W", ("power", "tilt"): "65 deg", ("power", "capacity"): "240 Ah"}
 ON_BATTERY = {("power", "voltage"): "24 V", ("power", "capacity"): "300 Ah", ("power", "battery"): "LiFePO4", ("power", "charger"): "20 A"}
 
+
+def few(opening: float) -> dict:
+    """Changes that nearly shut the valves of both growing vessels."""
+    return {("lines", "riser", "pipe", f"to {bed}", "opening"): opening for bed in BEDS}
+
+
+def dripping(bore="4 mm", *, other=None, slot="0.8 mm") -> dict:
+    """The courtyard's towers on eight drippers an end; those of the second with another bore."""
+    pipe = ("lines", "riser", "pipe")
+    bores = dict(zip(BEDS, (bore, other or bore)))
+    holes = {(*pipe, f"to {bed}", key): value for bed in BEDS for key, value in (("nozzle_bore", bores[bed]), ("nozzles", 8))}
+    return {**TOWERS, **holes, ("lines", "riser", "strainer_slot"): slot}
+
+
+def aired(heater: str) -> dict:
+    """A season with its air, and a heater."""
+    told = {"temperature": {"January": "20 degC", "July": "28 degC"}, "air": {"January": "2 degC", "July": "22 degC"}}
+    return {("season",): told, ("heat", "heater"): heater}
+
+
 BOTH_SIDES = [
     # A year of the fish: the review is of its worst month only where there is one; ratios of what is asked to what can be done, over and under 1.
     ("worst month of the year", "note", "courtyard", year(), {}),
@@ -157,8 +177,8 @@ BOTH_SIDES = [
     ("growing area off the feed", "fix", "courtyard", LENGTHS_SHORT, LENGTHS_LESS_SHORT),  # half of 194/50 is 1.94 m²
     ("growing area off the feed", "note", "courtyard", LENGTHS_LONG, LENGTHS_LESS_LONG),  # twice 194/40 is 9.7 m²
     # the tank, brimful: π/4 · 1.4² · 0.85 m³ and 40 kg on π/4 · 1.4² m² is 8.6 kN/m²
-    ("bed load over floor rating", "stop", "courtyard", {RATING: "8.5 kN/m2"}, {RATING: "8.7 kN/m2"}),
-    ("bed load over floor rating", "note", "courtyard", {RATING: None}, {}),
+    ("load over floor rating", "stop", "courtyard", {RATING: "8.5 kN/m2"}, {RATING: "8.7 kN/m2"}),
+    ("load over floor rating", "note", "courtyard", {RATING: None}, {}),
     # a bed of the courtyard, brimful, is 825 kg: 2.7 kN on each of three legs, 2.02 on each of four; EN 1991-1-1 (from memory): 2 kN on a spot
     ("leg presses like a heel", "note", "courtyard", {LEGS: 4}, {LEGS: 5}),
     ("leg presses like a heel", "note", "courtyard", {LEGS: 3, FOOT_OF: "33 cm2"}, {LEGS: 3, FOOT_OF: "35 cm2"}),
@@ -170,6 +190,14 @@ BOTH_SIDES = [
     ("channel badly laid", "note", "courtyard", each(CHANNELS, "length", "12.5 m"), each(CHANNELS, "length", "11.5 m")),  # FAO 589: 12 m
     # 2.2 m² and 25 cm are 550 L; seven of them at 850 L/h are new every 4.5 h, six every 3.9 h; FAO 589: 1 to 4 h
     ("water stale under rafts", "note", "courtyard", each(RAFTS, "count", 7), each(RAFTS, "count", 6)),
+    ("roots short of oxygen", "fix", "courtyard", {**RAFTS, **few(0.12)}, {**RAFTS, **few(0.5)}),
+    ("towers without drippers", "note", "courtyard", TOWERS, dripping()),
+    ("drippers uneven", "fix", "courtyard", dripping(other="6 mm"), dripping()),
+    ("dripper has next to no head", "note", "courtyard", dripping("9 mm", slot="2 mm"), dripping()),
+    ("dripper clogs", "fix", "courtyard", dripping(slot="1.1 mm"), dripping(slot="0.9 mm")),  # a quarter of 4 mm
+    ("dripper clogs", "note", "courtyard", dripping(slot=None), dripping()),
+    ("tower gets little water", "fix", "courtyard", dripping("1 mm", slot="0.2 mm"), dripping()),
+    ("heater short in a month", "fix", "courtyard", aired("300 W"), aired("4000 W")),
     ("roots hang dry", "note", "courtyard", {**CHANNELS, COMES: "130 min"}, {**CHANNELS, COMES: "110 min"}),
     ("roots hang dry", "note", "courtyard", {**CHANNELS, COMES: None}, {**RAFTS, COMES: None}),
     # filters: 1,920 L/h leave the tank; on π/4 · 0.6² m² they rise at 6.8 m/h, on 0.46² at 11.6, on 0.48² at 10.6
@@ -517,7 +545,7 @@ FAULTY = {
     "float-that-chatters": ("float chatters", None, {
         ("vessels", "bucket", "diameter"): "24 in", fall("bed loop", "control"): {"kind": "float", "on_depth": "13 in", "off_depth": "4 in"},
     }),
-    "gravel-bed-on-a-deck": ("bed load over floor rating", None, {("vessels", "berry bed", "medium"): "expanded clay 8-16 mm"}),
+    "gravel-bed-on-a-deck": ("load over floor rating", None, {("vessels", "berry bed", "medium"): "expanded clay 8-16 mm"}),
     "lift-left-out": ("lift left out", None, {fall("roof loop", "chosen_head"): "3.3 m"}),
     "nitrite-in-soft-water": ("nitrite with too little chloride", None, {("upkeep", "chloride"): "60 mg/L"}),
     "one-way-out": ("no overflow path", None, {("lines", "second tank overflow"): {

@@ -9,7 +9,7 @@ from aquaplumb import DesignError, tables, u
 from aquaplumb.build import load
 from aquaplumb.build.vessels import GROWING, Vessel, plan_area, water_depth, water_volume
 from aquaplumb.fish import beds, living
-from aquaplumb.review import review
+from aquaplumb.review import readings, review
 from aquaplumb.system.flow_tables import Network
 from aquaplumb.system.steady import Steady
 from aquaplumb.whatif import beds_media, fish_load
@@ -202,3 +202,25 @@ def test_page_01_says_where_solids_end():
     for changes, words in ((RAFTS, "nothing takes out"), ({**RAFTS, **filtered("swirl")}, "for the filter"), ({}, "settle in the beds")):
         picture = fish_load.picture(courtyard(changes))
         assert words in picture.alt(picture.record)
+
+
+def test_the_log_of_a_build_without_beds_says_none_of_them(tmp_path):
+    path = tmp_path / "log.csv"
+    rows = [f"2026-04-{day:02d},{0.2 + 0.03 * day:.2f},180,7,24" for day in range(1, 22)]
+    path.write_text("\n".join(["date,ammonia [mg/L as N],feed [g],pH,temperature [degC]", *rows]), encoding="utf-8")
+    log = readings.read(path)
+    for made in (RAFTS, CHANNELS):
+        build = courtyard(made)
+        found = readings.biofilter(log, build)
+        said = " ".join([*map(str, readings.actions(log, build)), found.text() if found else ""])
+        assert "mmonia" in said and not re.search(r"\bbeds?\b", said), said
+
+
+@pytest.mark.parametrize("units, said", [("US", "40 psf"), ("metric", "2 kN/m2")])
+def test_the_floor_rating_to_write_is_in_the_builders_units(units, said):
+    build = load("courtyard").changed({("site", "floor_rating"): None, "units": units})
+    [f] = [f for f in review(build).findings if f.name == "load over floor rating"]
+    assert f'floor_rating = "{said}"' in f.cure
+    assert load("courtyard").changed({("site", "floor_rating"): said}).site.si.floor_rating == pytest.approx(
+        2000, rel=0.05
+    )  # 40 psf are 1.9 kN/m²

@@ -49,7 +49,7 @@ def test_every_number_of_beds_is_sound(layout, units, site):
         # Then: how long fish last with no air section in the file, and beds to be filled before the first start.
         known = {
             "temperature out of range",
-            "bed load over floor rating",
+            "load over floor rating",
             "growing area off the feed",
             "oxygen time short",
             "pump runs dry on start",

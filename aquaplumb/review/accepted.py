@@ -21,6 +21,7 @@ from aquaplumb.tables import unknown
 from aquaplumb.units import DesignError, rounded
 
 DOT = " · "
+_RENAMED = {"bed load over floor rating": "load over floor rating"}  # as older files have it
 _GREW = 0.01  # of a gap between two numbers of a sentence, or of a number that stands alone: under this it is rounding
 _NUMBER = re.compile(r"(?<![\w.])[-−]?\d[\d,]*(?:\.\d+)?")
 
@@ -41,7 +42,8 @@ class AcceptedFinding(NamedTuple):
 def looked_at(build: Build, found: list[Finding]) -> tuple[list[AcceptedFinding], list[str]]:
     """What of the findings the build's file accepts, and what it accepts that is no longer there."""
     here, gone = [], []
-    for (name, where), record in build.accepted.items():
+    for (said, where), record in build.accepted.items():
+        name = _RENAMED.get(said, said)
         if name not in (known := [*_findings.names(), *_findings.names(through_time=True)]):
             raise DesignError(f"accepted › {name}{DOT}{where}: " + unknown("review", name, known))
         alike = [f for f in found if (f.name, f.where) == (name, where)]

@@ -172,7 +172,7 @@ def _trouble(seen: tuple, where: set, bare: bool) -> str:
     """What ails the beds, in a few words; the worst first."""
     own = {f.name for f in seen if f.notebook == "02" and f.severity in ("stop", "fix") and f.where in where}
     for name, words in (
-        ("bed load over floor rating", "Too heavy for the floor."),
+        ("load over floor rating", "Too heavy for the floor."),
         ("biofilter short", "Too little for the bacteria to live on." if bare else "Too little media."),
         ("bed too shallow", "Too shallow."),
         ("growing area off the feed", "Too little area for this feed."),

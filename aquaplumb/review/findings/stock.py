@@ -235,8 +235,8 @@ def growing_area_off(system, say):
         )
 
 
-@finding("bed load over floor rating", notebook="02")
-def bed_load(system, say):
+@finding("load over floor rating", notebook="02")
+def floor_load(system, say):
     """A bed, tank or sump heavier than the floor is built for."""
     rating = system.build.site.si.floor_rating
     for name, load in system.floor_loads().items():
@@ -251,7 +251,7 @@ def bed_load(system, say):
         yield note(
             heaviest,
             f"{heaviest} weighs {say(FLOOR_LOAD, load)} on its footprint; the file does not say what the floor carries.",
-            'Find out and write it down, such as floor_rating = "2 kN/m2" under [site]. A framed floor needs an engineer.',
+            f'Find out and write it down, such as floor_rating = "{"40 psf" if system.build.units == "US" else "2 kN/m2"}" under [site]. A framed floor needs an engineer.',
         )
 
 

@@ -10,6 +10,7 @@ import numpy as np
 
 from aquaplumb import water
 from aquaplumb.build import Build
+from aquaplumb.build.vessels import kinds_in_words
 from aquaplumb.fish.waste import ALKALINITY_FOR_NITROGEN
 from aquaplumb.given import takes_things
 from aquaplumb.review import Review
@@ -79,6 +80,8 @@ class _Advice:
         self.now, self.old = self.latest.now, self.latest.old
         self.trends: dict[str, Trend | None] = {name: trend(log, name) for name in self.now if name in log.si}
         self.water = system_water(self.build)
+        self.living = kinds_in_words(v for v in self.build.vessels.values() if v.grows or v.media) or "beds"
+        self.dirty = "the media" if any(v.media for v in self.build.vessels.values()) else "them"
         try:
             self.filter: Biofilter | None = biofilter(log, build)
         except DesignError:  # a build that cannot be solved; the fish need their advice all the same
@@ -187,7 +190,7 @@ class _Advice:
             return
         elif (left := self._going("ammonia", band.high)) < _SOON:
             yield Action("this week", "ammonia", f"Ammonia is {self.say(CONCENTRATION, value)} (as N) and rises by {self._change('ammonia')}: {rounded(left, 2)} days to the limit of {self.say(CONCENTRATION, band.high)}.",
-                "More is made than the beds turn.", "Hold the feed where it is or lower; look for dead fish, clogged beds and a slow pump.")  # fmt: skip
+                f"More is made than the {self.living} turn.", f"Hold the feed where it is or lower; look for dead fish, clogged {self.living} and a slow pump.")  # fmt: skip
 
     def _ph_to_stay_under(self) -> float | None:
         """In water so sour that new water lifts its pH much, the pH at which the ammonia in it would harm gills."""
@@ -334,7 +337,7 @@ class _Advice:
             yield Action("watch", "biofilter",
                 f"Your readings say that the biofilter does {f.share:.0%} of what the build assumes: a pass takes out {f.removal:.0%} of the ammonia, not {f.assumed:.0%}.",
                 f"{self.say(CONCENTRATION, f.ammonia)} stands in the water at {f.share_of_load:.0%} of the heaviest day's ammonia.",
-                "Do not feed more yet. Look at the flow over the beds, at dirt in the media, at pH and oxygen; it may be young or cold.")  # fmt: skip
+                f"Do not feed more yet. Look at the flow over the {self.living}, at dirt in {self.dirty}, at pH and oxygen; it may be young or cold.")  # fmt: skip
 
     def _top_up(self):
         if "top-up" not in self.now or self.water <= 0:

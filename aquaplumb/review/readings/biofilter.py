@@ -28,7 +28,8 @@ class Biofilter:
     is what stands in the water, `flow` what the build sends over its beds. `removal` is the part of the ammonia that a
     pass must be taking out, `assumed` what the build file says, `share` the one over the other. `at_least` marks
     ammonia too low for a kit. `nitrate_rise` is nitrate's a second in all the water, `nitrate_share` that over the
-    ammonia turned; None where there are too few readings. `start` and `end` are the days it looks at.
+    ammonia turned; None where there are too few readings. `start` and `end` are the days it looks at, `living`
+    is what the bacteria live on, in words.
     """
 
     start: np.datetime64
@@ -44,6 +45,7 @@ class Biofilter:
     at_least: bool
     volume: float
     nitrate_rise: float | None
+    living: str = "beds"
 
     @property
     def share_of_load(self) -> float:
@@ -67,7 +69,7 @@ class Biofilter:
         sentences = [
             f"{first} to {last}: {MASS_RATE.text(self.feed, system)} of feed makes {MASS_RATE.text(self.made, system)} of ammonia (as N), "
             f"{self.share_of_load:.0%} of the build's heaviest day, and {CONCENTRATION.text(self.ammonia, system)} of it stands in the water.",
-            f"So a pass through the beds takes out {least}{self.removal:.0%} of the ammonia where the build assumes {self.assumed:.0%}: "
+            f"So a pass through the {self.living} takes out {least}{self.removal:.0%} of the ammonia where the build assumes {self.assumed:.0%}: "
             f"your readings say that the biofilter does {least}{self.share:.0%} of what the build assumes.",
         ]
         if self.nitrate_share is not None:
@@ -132,5 +134,5 @@ def biofilter(log: Log, build: Build | Review, *, days: float = 21.0) -> Biofilt
     return Biofilter(
         start=window[0], end=window[-1], feed=feed, made=made, expected=float(system.fish.ammonia), ammonia=level, flow=flow,
         turned=turned, removal=turned / (flow * max(level, LEAST)), assumed=seen.build.water.si.removal, at_least=level <= LEAST,
-        volume=volume, nitrate_rise=rise,
+        volume=volume, nitrate_rise=rise, living=system.living.words,
     )  # fmt: skip
