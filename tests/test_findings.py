@@ -739,8 +739,10 @@ def test_units_are_the_builds_own(base, changes):
             build = copy.copy(told.build)
             vars(build)["units"] = units
             told = review(build)
-        # a size of pipe has one name in every shop, whatever the build's units
-        said[units] = re.sub(r"[\d /]+ (?:mm|in) (?:(?:Sch|SDR|PN) ?\d+|cable duct|PVC conduit)", "a size", str(told))
+        # a size of pipe has one name in every shop, whatever the build's units, and so has a stone
+        said[units] = re.sub(
+            r"[\d /]+ (?:mm|in) (?:(?:Sch|SDR|PN) ?\d+|cable duct|PVC conduit)|stone(?: disc)? \d+ mm", "a size", str(told)
+        )
     us, metric = said["US"], said["metric"]
     assert not SI.findall(us.replace(about, ""))
     assert not US.findall(metric.replace(about, ""))

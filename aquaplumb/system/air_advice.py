@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import math
 from collections.abc import Collection
+from dataclasses import replace
 
 import numpy as np
 
 from aquaplumb import air
 from aquaplumb.air.air_pumps import air_pump
+from aquaplumb.air.stones import AirStone, air_stone
 from aquaplumb.air.tank_oxygen import changed
-from aquaplumb.system.air_plan import LEAST, POWER, TYPICAL, AirPlan, blown_at, needed, shares
+from aquaplumb.system.air_plan import LEAST, POWER, TYPICAL, AirPlan, blown_at, hung, needed, shares
 from aquaplumb.units import AIR_FLOW, CONCENTRATION, MASS_RATE, NUMBER, TIME, Bare
 
 MANY = 12.0  # stones in a tank, or in each m³ of a larger one: more than anybody hangs in; common practice, no source
@@ -33,6 +35,41 @@ def all_needed(plans: Collection[AirPlan], depth: float) -> Bare:
     with np.errstate(invalid="ignore", divide="ignore"):
         each = np.max([np.nan_to_num(need.air_flow / need.stones, nan=0.0, posinf=np.inf) for need in needs], axis=0)
         return Bare(air_flow=np.where(stones > 0, each * stones, 0.0), stones=stones)
+
+
+def all_running(plans: list[AirPlan], build) -> Bare | None:
+    """The air and stones, in all, with which every tank holds what its fish need after a meal while all runs; None where stones cannot.
+
+    As `all_needed` says it, and at the typical transfer of print: with everything running somebody can hang in more.
+    """
+    counts, each = {}, plans[0].stone.si.air_flow_typical
+    for p in plans:
+        one = air.stone_transfer.si(each, p.depth, per_depth=shares(p.stone.si)[TYPICAL], altitude=p.altitude)
+        need = float(np.broadcast_to(air.standard_transfer_needed.si(p.fed, p.minimum), 3)[TYPICAL] / one)
+        if not math.isfinite(need):
+            return None
+        counts[p.tank.name] = math.ceil(need)
+    total = sum(counts.values())
+    share = build.air_asked or {p.tank.name: spare_needed(p).air_flow[LEAST] for p in plans}
+    while len(plans) > 1 and any(hung(total, share)[name] < count for name, count in counts.items()):
+        total += 1
+    return Bare(air_flow=np.full(3, total * each), stones=np.full(3, float(total)))
+
+
+def larger_stone(plans: Collection[AirPlan], depth: float, names: Collection[str], supply: str) -> AirStone | None:
+    """The smallest stone of the list of which no more than anybody hangs in hold the critical level of every tank by themselves.
+
+    None where no stone does it, or no air pump of the list on that supply blows them all.
+    """
+    now = max(p.stone.si.air_flow_typical for p in plans)
+    rows = sorted((air_stone(name) for name in names), key=lambda row: row.si.air_flow_typical)
+    for row in rows:
+        swapped = [replace(p, stone=row) for p in plans]
+        if row.si.air_flow_typical <= now or any(spare_needed(p, depth).stones[LEAST] > most_stones(p) for p in swapped):
+            continue
+        if pump_choice(swapped[0], all_needed(swapped, depth), depth, supply):
+            return row
+    return None
 
 
 def most_stones(p: AirPlan) -> float:

@@ -193,7 +193,7 @@ class Network:
         self.lip = np.array([line.least_lip for line in lines])
         self.outlet = np.array([line.lower_end for line in lines])
         self.clear = np.array([1.0 - r.screen_blocked for r in records])
-        bore = np.array([r.bore for r in records])
+        self.bore = bore = np.array([r.bore for r in records])
         # A siphon stops at its vent; an overflow that draws from below its lip, or over a hump, is one, unless its top is open.
         stops = [_stops(line) for line in lines]
         self.siphons = np.array([i for i, s in enumerate(stops) if s is not None], int)

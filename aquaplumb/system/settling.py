@@ -26,6 +26,7 @@ _LEAP, _WORSE = 0.05, 1.2  # m: the most that a level moves in a step; how much 
 _FADES = 0.08  # m over which a pump's flow fades above the level that stops it: more than a step moves it; in the end it moves what comes
 _TEE = 0.02  # m²: the area that a tee counts as having, so that its level moves no faster than its vessels'; where it settles does not depend on it
 _MANY = 4  # pumps that switch: up to so many are tried in every combination
+_BESIDE = 5e-3  # m: emergency overflows whose lips differ by no more run together; common practice, no source
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,7 +112,7 @@ class _Now:
 
 def loads(network: Network, emergency: np.ndarray, comes, fall, spilled) -> np.ndarray:
     """What each falling line has to carry [..., lines], of the most that comes, falls and spills: an emergency overflow all that
-    comes, any other what would keep those above it dry, a stretch of a tree what it gets."""
+    comes, or its part of that where several lie side by side (a full pipe's flow goes by the power 2.5 of its bore); any other what would keep those above it dry, a stretch of a tree what it gets."""
     n = network
     found = np.array(fall, float)
     for i in range(len(n.falls)):
@@ -119,7 +120,8 @@ def loads(network: Network, emergency: np.ndarray, comes, fall, spilled) -> np.n
         if n.fall_from[i] >= n.count:
             continue
         if emergency[i]:
-            found[..., i] = comes[..., n.fall_from[i]]
+            beside = mine & emergency & (abs(n.lip - n.lip[i]) <= _BESIDE)
+            found[..., i] = comes[..., n.fall_from[i]] * n.bore[i] ** 2.5 / (n.bore[beside] ** 2.5).sum()
             continue
         usual = mine & ~emergency
         rest = fall[..., mine & emergency & (n.lip > n.lip[i])].sum(axis=-1) + spilled[..., n.fall_from[i]]

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 
 from aquaplumb.air.transfer import OXYGEN_SHARE
 from aquaplumb.power.battery import battery_capacity
-from aquaplumb.review.findings.base import finding, fix, note, stop
-from aquaplumb.system.air_advice import all_needed, held_by_stones, most_stones, pump_choice, spare_needed
+from aquaplumb.review.findings.base import at_least, finding, fix, note, stop
+from aquaplumb.review.findings.stock import UNAIRED_LIMIT
+from aquaplumb.system.air_advice import all_needed, all_running, held_by_stones, larger_stone, most_stones, pump_choice, spare_needed
 from aquaplumb.system.air_plan import AIR, LEAST, PUMP, TYPICAL, hung
 from aquaplumb.system.supplies import BATTERY, MAINS_FAIL, POWER_FAILS
 from aquaplumb.units import (
@@ -31,6 +33,7 @@ PURE = (
     MOST_GAS - (1 - OXYGEN_SHARE)
 ) / OXYGEN_SHARE  # of oxygen: from here on it brings the total over that with no nitrogen to help, 148 %
 MOST_OXYGEN = 18e-3  # kg/m³: 18 to 20 mg/L killed half of a hatchery's rainbow trout in 20 days, Edsall and Smith, Aquaculture, abstract
+_SAME = 1.001  # of a density: rounding
 _LITTLE = 0.3  # of the air that an air pump gives with no depth: the rest is heat and wear; common practice, no source
 _HOT = " A blower is cooled by its own air, and overheats where so little passes."
 _BLOWER = 300 / 60e3  # m³/s open: more than pumps with a diaphragm have, so it has an impeller; common practice, no source
@@ -49,8 +52,19 @@ def oxygen_low(system, say):
             p.tank.name,
             f"With everything running, the oxygen{_of(system, p)} settles at {say(CONCENTRATION, level)} after a meal at {say(TEMPERATURE, p.temperature)}; "
             f"{p.badly} needs {say(CONCENTRATION, p.minimum)}, and {other} in danger below {say(CONCENTRATION, p.critical)}.",
-            "More air through more stones, more water through the tank, fewer fish, or less feed on hot days.",
+            f"More air through more stones{_so_much(system, say)}, more water through the tank, fewer fish, or less feed on hot days.",
         )
+
+
+def _so_much(system, say) -> str:
+    """How much air, through how many stones, holds what the fish of all tanks need after a meal; nothing where no stones do."""
+    plans = list(system.airs.values())
+    need = all_running(plans, system.build)
+    if need is None:
+        return ""
+    pump = pump_choice(plans[0], need, plans[0].depth, "mains")
+    such = f" from an air pump such as {pump.name}" if pump else ""
+    return f" ({need.stones[LEAST]:.0f} of this kind with {at_least(say, AIR_FLOW, need.air_flow[LEAST])}{such})"
 
 
 def _of(system, p) -> str:
@@ -75,7 +89,13 @@ def time_short(system, p, say):
     critical, warm = say(CONCENTRATION, p.critical), say(TEMPERATURE, p.temperature)
     oxygen = f"the oxygen{_of(system, p)}"
     if not p.told:
-        yield note(p.tank.name, f"The file says nothing of air. {_alone(system, say)}", _TELL)
+        short = p.steady[TYPICAL] < p.critical  # the flow alone does not do
+        such = (
+            _so_much(system, say).replace("this kind", f"{p.stone.si.name}, {say(LENGTH, p.depth)} deep,")
+            if p.steady[TYPICAL] < p.minimum
+            else ""
+        )
+        yield (fix if short else note)(p.tank.name, f"The file says nothing of air. {_alone(system, say)}", _TELL.format(such))
         return
     if p.start[TYPICAL] <= p.critical:  # it is in danger without any failure
         return
@@ -101,7 +121,7 @@ def time_short(system, p, say):
     )
 
 
-_TELL = "Write a section [air] with pump, stones and spare, the spare's battery, and how long it takes until somebody stands at the tank."
+_TELL = "Write a section [air] with pump, stones{} and spare, the spare's battery, and how long it takes until somebody stands at the tank."
 
 
 def _within(time: float) -> str:
@@ -117,8 +137,12 @@ def _alone(system, say) -> str:
         if share > 0
         else ""
     )
-    if p.start[TYPICAL] <= p.critical:
-        return f"After a meal at {warm} the water flow alone does not hold the oxygen{_of(system, p)} at {critical}; below that the fish are in danger.{named}"
+    if p.steady[TYPICAL] < p.minimum:
+        other = "is" if p.badly == p.in_danger else f"{p.in_danger} is"
+        return (
+            f"On the water flow alone the oxygen{_of(system, p)} settles at {say(CONCENTRATION, max(0.0, p.steady[TYPICAL]))} after a meal at {warm}; "
+            f"{p.badly} needs {say(CONCENTRATION, p.minimum)}, and {other} in danger below {critical}.{named}"
+        )
     bare = p.failures[p.cut].bare[TYPICAL]
     return f"When {p.cut} after a meal at {warm}, the oxygen{_of(system, p)} is down to {critical} {_within(bare)}; below that the fish are in danger.{named}"
 
@@ -147,10 +171,15 @@ def _cure(p, plans, build, what: str, failure, say) -> str:
     air_flow, stones = need.air_flow[LEAST], need.stones[LEAST]
     if not math.isfinite(air_flow):
         return "No air can hold that level here: keep fewer fish, or a fish for this water."
-    if stones > most:
+    supply, few = "battery" if failure.waits else "mains", p.tank.density <= _SAME * UNAIRED_LIMIT
+    if own > most and few and (larger := larger_stone(plans, depth, build.choice("airstones"), supply)):
+        plans = [replace(other, stone=larger) for other in plans]
+        cure = _cure(replace(p, stone=larger), plans, build, what, failure, say)
+        return f"Take larger stones, such as {larger.si.name} (stone in [air]). {cure}"
+    if own > most:
         where = f"even at {say(LENGTH, depth)}" if deeper else "at that depth"
         fewer = say(STOCKING, 0.98 * p.tank.density * held_by_stones(p, depth))
-        return f"These are too many fish for this tank: to hold them without water flow takes {say(AIR_FLOW, air_flow)} of air through {stones:.0f} stones {where}. Keep {fewer} or fewer; {sooner}."
+        return f"These are too many fish for this tank: to hold them without water flow takes {say(AIR_FLOW, air_flow)} of air through {stones:.0f} stones {where}. Keep {fewer} or fewer, on a spare with {most:.0f} stones; {sooner}."
     first = "First hang the stones deeper. " if deeper else ""
     if len(share) > 1:
         deeper += f" ({', '.join(f'{count} in {name}' for name, count in hung(stones, share).items())})"

@@ -21,7 +21,7 @@ _LITTLE = 0.1  # of the water's depth: a lip so much lower does not change the v
 _ROUNDING, _TINY = 1.001, 1e-9  # so that what a cure names is enough when it is typed
 _LEAST_FALL, _USUAL_FALL = 0.0099, 0.02  # 1 % (a hair under, for rounding) and 1/4 in a foot: plumbing codes, from memory
 _CLOGS = 0.015  # m: roots and slime shut a thinner standpipe; common practice, no source
-_DRY = 0.02  # m over the usual water at which an emergency overflow stays dry; common practice, no source
+DRY = 0.02  # m over the usual water at which an emergency overflow stays dry; common practice, no source
 _SHORT = 0.3  # m of pipe in which nothing settles: common practice, no source
 HOLES = Kind("an area", "m²", "cm²", "in²", "60 cm2")
 
@@ -183,9 +183,10 @@ def emergency_in_use(system, say):
             continue  # dry; or the only way out; or "drain short" says why
         vessel, lowest = system.vessels[fall.source.si.name], min(usual, key=lambda other: other.line.si.lip)
         wider = (
-            _wide_joint(lowest, fall.line.si.lip - _DRY - lowest.bottom, say) if lowest.line.si.kind == "joint" and _drowned(lowest) else ""
+            _wide_joint(lowest, fall.line.si.lip - DRY - lowest.bottom, say) if lowest.line.si.kind == "joint" and _drowned(lowest) else ""
         )
-        above = lowest.line.si.lip + standpipe_depth.si(vessel.peak, lowest.line.si.bore) + _DRY
+        through = lowest.line.si.kind != "joint"  # a joint lies under water: its lip says nothing
+        above = (lowest.line.si.lip + standpipe_depth.si(vessel.peak, lowest.line.si.bore) if through else vessel.highest) + DRY
         yield fix(
             fall.name,
             f"{fall.name} carries up to {say(FLOW, fall.peak)} with nothing blocked: its lip at {say(HEAD, fall.line.si.lip)} is below the water that {lowest.name} needs to take all. When one of the two blocks, nothing is left.",
@@ -309,7 +310,8 @@ def overflow_can_siphon(system, say):
             )
 
 
-def _cure_for_a_dribble(fall, say) -> str:
+def cure_for_a_dribble(fall, say) -> str:
+    """What lets a siphon start that only dribbles: more water, or a standpipe thin enough."""
     bore = _bore_that_starts(fall)
     if bore < _CLOGS:
         return "Send it more water, or fill the bed by a timer or a float; a standpipe thin enough to start on so little would clog."
@@ -331,7 +333,7 @@ def siphon_never_starts(system, say):
             yield fix(
                 fall.name,
                 f"{fall.name} gets {say(FLOW, fall.load)}; it may start from {say(FLOW, s.starting.si.may)} and is sure to from {say(FLOW, s.starting.si.sure)}. Below that it dribbles and never empties {fall.source.si.name}.",
-                _cure_for_a_dribble(fall, say),
+                cure_for_a_dribble(fall, say),
             )
         elif s.starts == "may":
             yield note(

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from aquaplumb.review.findings.base import at_least, finding, fix, note
-from aquaplumb.units import AIR_FLOW, AREA, BORE, CONCENTRATION, FLOW, LENGTH, RISE, SHARE, TIME, VOLUME
+from aquaplumb.review.findings.base import at_least, at_most, finding, fix, note
+from aquaplumb.units import AIR_FLOW, AREA, BORE, CONCENTRATION, FLOW, LENGTH, MASS, RISE, SHARE, TIME, VOLUME
 from aquaplumb.water import filters
 
 _FAR = 2.0  # times a limit: so far over it a filter does nothing; common practice, no source
+# kg of fish on a square metre of rafts without a filter: FAO 589 (2014) §4.5, 1 to 1.5 (from memory; that few fish need none, read)
+RAFTS_BEAR = 1.5
 _NEARLY = 0.98  # of a need: rounding
 _ROUND = 1.13  # metres across for a square metre, as a circle: 2/√π
 
@@ -69,12 +71,19 @@ def nothing_takes_out_solids(system, say):
     """Rafts, channels or towers that get the fish's dirt: it clogs roots, pipes and drippers, and rots there."""
     open_ = _open(system)
     if open_ and not any(f.solid and f.peak > 0 for f in system.filters.values()):
-        words = system.beds.words
-        yield fix(
+        words, few = system.beds.words, _few_fish(system, open_)
+        yield (note if few else fix)(
             words,
-            f"No filter takes out the solids, and {open_[0].si.name} holds no media that could: dirt settles on roots and in pipes, takes their oxygen and rots.",
+            f"No filter takes out the solids, and {open_[0].si.name} holds no media that could: dirt settles on roots and in pipes, takes their oxygen and rots."
+            + (f" Print has rafts do without for so few fish, {say(MASS, RAFTS_BEAR)} or less on a square metre." if few else ""),
             'Let the water of the fish tank pass a filter first, such as kind = "filter", does = "swirl", and a mat after it.',
         )
+
+
+def _few_fish(system, open_) -> bool:
+    """Whether only rafts get the dirt, and so many square metres of them as do without a filter."""
+    boards = sum(system.beds.each[v.si.name].area for v in open_)
+    return all(v.si.kind == "raft" for v in open_) and system.fish.biomass <= RAFTS_BEAR * boards
 
 
 @finding("moving bed does not move", notebook="02")
@@ -111,7 +120,7 @@ def badly_wetted(system, say):
             yield fix(
                 f.name,
                 f"{f.name} gets {say(RISE, f.wetting)} of water on its media; with less than {say(RISE, filters.LEAST_WETTING)} part of them stays dry, and only {say(SHARE, f.wetting / filters.LEAST_WETTING)} of them is counted.",
-                f"Send it {at_least(say, FLOW, filters.LEAST_WETTING * f.area)}, or make it narrower and higher.",
+                f"Send it {at_least(say, FLOW, filters.LEAST_WETTING * f.area)}, or make it narrower ({at_most(say, AREA, f.flow / filters.LEAST_WETTING)} or less, seen from above) and as much higher.",
             )
         elif f.wetting > filters.MOST_WETTING:
             yield note(

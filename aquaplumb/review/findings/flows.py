@@ -27,7 +27,7 @@ def short_of_oxygen(system, say):
             "fish tank",
             f"Water comes in with {say(CONCENTRATION, need.inlet_oxygen)} of oxygen at {say(TEMPERATURE, system.warm)}, no more than the "
             f"{say(CONCENTRATION, system.build.water.si.outlet_oxygen)} you want to leave: no flow can feed the fish.",
-            "Lower outlet_oxygen as far as the species allows, or bring the oxygen by air stones (aerated_share).",
+            'Lower outlet_oxygen as far as the species allows, or let air stones bring it all and write aerated_share = "100 %".',
         )
         return
     for name, tank in system.tanks.items():
@@ -37,8 +37,14 @@ def short_of_oxygen(system, say):
             yield severity(
                 name,
                 f"{_the(system, name)} gets {say(FLOW, flow)}; the fish's oxygen on the heaviest day asks for {say(FLOW, need.oxygen)} at {say(TEMPERATURE, system.warm)}.",
-                "Send more water through the tank, keep fewer fish, or add air stones and say so as aerated_share.",
+                f"Send more water through the tank, keep fewer fish, or let air stones bring more of it{_by_stones(system, flow / need.oxygen)}, and their pump in [air].",
             )
+
+
+def _by_stones(system, brought: float) -> str:
+    """How to write that air stones bring what the water does not, by the part of its oxygen that it brings."""
+    share = math.ceil(100 * (1 - (1 - system.build.water.si.aerated_share) * min(brought, 1.0)) - 1e-6)
+    return f': aerated_share = "{share} %" in [water]'
 
 
 def _the(system, tank: str) -> str:

@@ -5,8 +5,8 @@ from __future__ import annotations
 from aquaplumb.build.records import way_to
 from aquaplumb.plumbing import drains
 from aquaplumb.review.findings.base import at_least, finding, fix, stop
-from aquaplumb.review.findings.falls import COMES, HOLES
-from aquaplumb.units import BORE, FLOW, LENGTH, SPEED
+from aquaplumb.review.findings.falls import COMES, DRY, HOLES
+from aquaplumb.units import BORE, FLOW, HEAD, LENGTH, SPEED
 
 _SLACK = 0.999  # of a length: rounding of heights and lengths
 
@@ -15,6 +15,64 @@ def _smallest(system, vessel: str) -> float:
     """The mass of the smallest fish of a fish tank [kg]; of all, where none lives there."""
     own = [s for tank in system.tanks.values() if vessel in tank.vessels for s in tank.stocks]
     return min(s.stock.body_mass for s in own or system.stocks.values())
+
+
+@finding("no overflow path", notebook="06")
+def no_overflow_path(system, say):
+    """Water comes in and has no way out, or one way only, and nothing if that blocks."""
+    beds = []
+    for state in system.vessels.values():
+        if state.peak <= 0:
+            continue
+        ways = [f for f in system.falling.values() if f.line.si.source == state.name]
+        ways += [f for f in system.falling.values() if f.line.si.kind == "joint" and f.line.si.to == state.name]
+        drawn = [p for p in system.pumped.values() if p.line.si.source == state.name]
+        if not ways and not drawn:
+            yield stop(
+                state.name,
+                f"{say(FLOW, state.peak)} comes into {state.name} and no line leads out of it. It spills.",
+                "Give it a drain and an emergency overflow.",
+            )
+        elif (
+            len(ways) < 2
+            and state.vessel.si.kind != "sump"
+            and not (ways and drawn)
+            and (ways or system.means.comes_without(drawn[0].name, state.name) > COMES * state.peak)
+        ):
+            what = ways[0].name if ways else drawn[0].name
+            if state.vessel.grows:
+                beds.append((state, what))
+                continue
+            yield fix(
+                state.name,
+                f"{what} is the only way out of {state.name}; if it blocks, {say(FLOW, state.peak)} goes over the rim.",
+                f"Give it a second overflow, {_higher(system, [state], say)}, that is always free (emergency = true).",
+            )
+    if beds:
+        state, what = max(beds, key=lambda bed: bed[0].peak)
+        kinds = {bed.vessel.si.kind for bed, _ in beds}
+        others = (
+            f"; {len(beds) - 1} more {kinds.pop() if len(kinds) == 1 else 'vessel'}{'s have' if len(beds) > 2 else ' has'} one way out, too"
+            if len(beds) > 1
+            else ""
+        )
+        yield fix(
+            state.name,
+            f"{what} is the only way out of {state.name}; if it blocks, {say(FLOW, state.peak)} goes over the rim and the pump runs dry{others}.",
+            f"Give {'each' if others else 'it'} a second overflow, {_higher(system, [bed for bed, _ in beds], say)}, that is always free (emergency = true).",
+        )
+
+
+def _higher(system, states, say) -> str:
+    """How much higher the lip of a second overflow lies than that of the first, so that it is dry while that one runs; the most of several."""
+    gaps = []
+    for state in states:
+        for fall in system.falling.values():
+            if fall.line.si.source == state.name and fall.line.si.kind != "joint":
+                gaps.append(DRY + (0.0 if fall.siphon else float(drains.standpipe_depth.si(state.peak, fall.line.si.bore))))
+    if not gaps:  # only a joint, under water
+        return f"its lip at {at_least(say, HEAD, max(state.highest for state in states) + DRY)} or higher"
+    return f"its lip {at_least(say, BORE, max(gaps))} higher or more"
 
 
 @finding("screen too fast", notebook="06")
@@ -72,51 +130,3 @@ def too_short(system, say):
                     f"The pipe of {line.name} to {outlet.to} is {say(LENGTH, along)} long, all its stretches together; from the pump's water to its end it rises {say(LENGTH, end - inlet)}.",
                     f"Measure again: it is {at_least(say, LENGTH, end - inlet)} long at least, or a height is another.",
                 )
-
-
-@finding("no overflow path", notebook="06")
-def no_overflow_path(system, say):
-    """Water comes in and has no way out, or one way only, and nothing if that blocks."""
-    beds = []
-    for state in system.vessels.values():
-        if state.peak <= 0:
-            continue
-        ways = [f for f in system.falling.values() if f.line.si.source == state.name]
-        ways += [f for f in system.falling.values() if f.line.si.kind == "joint" and f.line.si.to == state.name]
-        drawn = [p for p in system.pumped.values() if p.line.si.source == state.name]
-        if not ways and not drawn:
-            yield stop(
-                state.name,
-                f"{say(FLOW, state.peak)} comes into {state.name} and no line leads out of it. It spills.",
-                "Give it a drain and an emergency overflow.",
-            )
-        elif (
-            len(ways) < 2
-            and state.vessel.si.kind != "sump"
-            and not (ways and drawn)
-            and (ways or system.means.comes_without(drawn[0].name, state.name) > COMES * state.peak)
-        ):
-            what = ways[0].name if ways else drawn[0].name
-            if state.vessel.grows:
-                beds.append((state, what))
-                continue
-            yield fix(
-                state.name,
-                f"{what} is the only way out of {state.name}; if it blocks, {say(FLOW, state.peak)} goes over the rim.",
-                "Give it a second overflow, a little higher, that is always free.",
-            )
-    if beds:
-        state, what = max(beds, key=lambda bed: bed[0].peak)
-        kinds = {bed.vessel.si.kind for bed, _ in beds}
-        others = (
-            f"; {len(beds) - 1} more {kinds.pop() if len(kinds) == 1 else 'vessel'}{'s have' if len(beds) > 2 else ' has'} one way out, too"
-            if len(beds) > 1
-            else ""
-        )
-        yield fix(
-            state.name,
-            f"{what} is the only way out of {state.name}; if it blocks, {say(FLOW, state.peak)} goes over the rim and the pump runs dry{others}.",
-            "Give each a second overflow, a little higher, that is always free."
-            if others
-            else "Give it a second overflow, a little higher, that is always free.",
-        )

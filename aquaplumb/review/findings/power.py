@@ -8,11 +8,13 @@ from aquaplumb.power import MONTHS, battery_kind, charge_current, shock_protecti
 from aquaplumb.power.battery_kinds import SERIES
 from aquaplumb.power.solar import MONTH_OF_DAY, NO_SUN
 from aquaplumb.power.years import SEEDS
-from aquaplumb.review.findings.base import finding, fix, note, stop
+from aquaplumb.review.findings.base import at_least, finding, fix, note, stop
 from aquaplumb.system import air_plan
+from aquaplumb.system.air_advice import most_stones, spare_needed
 from aquaplumb.system.power_plan import CLOSE, FROST, air_on_battery, enough_sun, oxygen_after_rest
 from aquaplumb.system.supplies import filled_by, is_dc
 from aquaplumb.units import (
+    AIR_FLOW,
     CHARGE,
     CONCENTRATION,
     CURRENT,
@@ -325,8 +327,15 @@ def rests_too_long(system, say):
             f"The timer rests {line.name} for {lasting(control.off)} on end. After a meal at {say(TEMPERATURE, p.temperature)} the oxygen{'' if len(system.tanks) == 1 else f' in {p.tank.name}'} is then down to {say(CONCENTRATION, level)}"
             + ("" if severity is stop else ", should the stones bring the least that print has")
             + f"; {p.in_danger} is in danger below {say(CONCENTRATION, p.critical)}.",
-            REST_CURE,
+            REST_CURE + _held_by(p, say),
         )
+
+
+def _held_by(p, say) -> str:
+    """How many stones hold the oxygen of a tank while no water flows; nothing where none do."""
+    need = spare_needed(p)
+    stones, flow = need.stones[air_plan.LEAST], need.air_flow[air_plan.LEAST]
+    return f" {stones:.0f} of this kind with {at_least(say, AIR_FLOW, flow)} hold it meanwhile." if stones <= most_stones(p) else ""
 
 
 @finding("lithium battery in the frost", notebook="11")

@@ -7,6 +7,7 @@ import math
 from aquaplumb.build.records import way_to
 from aquaplumb.build.vessels import water_volume
 from aquaplumb.plumbing import pumps
+from aquaplumb.plumbing.lines import required_head
 from aquaplumb.review.findings.base import at_least, finding, fix, note, stop
 from aquaplumb.system.each_line import checked_ends
 from aquaplumb.units import FLOW, HEAD, LENGTH, TIME, VOLUME
@@ -46,7 +47,7 @@ def pump_short(system, say):
             yield severity(
                 line.name,
                 f"{name} brings {say(FLOW, line.flow)} at {say(HEAD, line.head)} through {line.name}; {say(FLOW, line.wanted)} is needed {line.wanted_why}.{box}",
-                "Choose a pump whose curve crosses that flow at that head, or a bigger pipe.",
+                f"Choose a pump that brings {at_least(say, FLOW, line.wanted)} at {at_least(say, HEAD, required_head.si(line.tree, line.wanted))}, which is what this pipe asks for then, or a bigger pipe.",
             )
         elif math.isfinite(line.wanted) and line.low < ENOUGH * line.wanted:
             yield note(

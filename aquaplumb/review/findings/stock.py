@@ -7,7 +7,9 @@ import math
 from aquaplumb import fish, water
 from aquaplumb.fish.feeding import WEIGHED
 from aquaplumb.fish.nitrification import film_warmth
-from aquaplumb.review.findings.base import at_least, finding, fix, note, stop
+from aquaplumb.review.findings.base import at_least, at_most, finding, fix, note, stop
+from aquaplumb.review.findings.filters import RAFTS_BEAR
+from aquaplumb.system.air_plan import LEAST, TYPICAL
 from aquaplumb.units import (
     AREA,
     AREA_RATE,
@@ -33,8 +35,8 @@ _FINGERLING, _MOST_EATEN = 0.1, 0.03 / 86400  # kg, 1/s: from 100 g on print has
 _EATEN_AT_LEAST = 0.75  # of the low end of print's band: under it a rate is a mean, not a peak; common practice, no source
 _LEAST_MEDIA, _USUAL_MEDIA = 0.20, 0.30  # m; FAO 589 (2014) §4.3, from memory
 COLD = 278.15  # K: below it only Hoang et al. 2014 measured (`film_warmth`); FAO 589 has nitrifying bacteria live from 14 °C
+_MARGIN = 1.001  # of a volume: rounding
 _CARRIERS = 500.0  # m²/m³: of common moving carriers, data/media.csv
-_RAFTS_BEAR = 1.5  # kg of fish on a square metre of rafts without a filter: FAO 589 (2014) §4.5, from memory
 HEEL, HEEL_AREA = 2000.0, 0.05**2  # N on 50 × 50 mm: EN 1991-1-1 table 6.2, rooms (from memory)
 _HALF, _DOUBLE = 0.5, 2.0  # of a need: this far off it fails or is wasted; common practice, no source
 
@@ -49,14 +51,26 @@ def density_over_limit(system, say):
             yield stop(
                 name,
                 f"The stocking density{where} is {say(STOCKING, density)}; past {say(STOCKING, AIRED_LIMIT)} a tank without pure oxygen loses its fish at the first fault.",
-                f"Plan for {say(STOCKING, UNAIRED_LIMIT)} or less.",
+                f"Plan for {at_most(say, STOCKING, AIRED_LIMIT)} or less with air and a spare that starts by itself, for {at_most(say, STOCKING, UNAIRED_LIMIT)} or less without.",
             )
         elif density > UNAIRED_LIMIT:
-            yield fix(
+            aired = _well_aired(system, name)
+            yield (note if aired else fix)(
                 name,
-                f"The stocking density{where} is {say(STOCKING, density)}; a home system with simple aeration holds about {say(STOCKING, UNAIRED_LIMIT)}.",
-                "Keep fewer fish or a bigger tank, or add aeration with a backup before the fish.",
+                f"The stocking density{where} is {say(STOCKING, density)}; a home system with simple aeration holds about {say(STOCKING, UNAIRED_LIMIT)}."
+                + (" These live on their air from hour to hour." if aired else ""),
+                "Test the spare and the alarm every week, and keep no more."
+                if aired
+                else "Keep fewer fish or a bigger tank, or write [air] with stones that hold the oxygen and with a spare that starts by itself before anybody has to come.",
             )
+
+
+def _well_aired(system, tank: str) -> bool:
+    """Whether a tank's air holds what its fish need, and goes on through any failure until somebody comes, a spare with it."""
+    p = system.airs.get(tank)
+    if p is None or not p.told or p.response is None or not p.spare_runs or p.steady[TYPICAL] < p.minimum:
+        return False
+    return all(failure.lasts[LEAST] >= p.response for failure in p.failures.values())
 
 
 def _home(system, species) -> str:
@@ -170,14 +184,14 @@ def biofilter_short(system, say):
             'Write the rate that you measured, such as nitrification_rate = "0.3 g/m2/d", or leave the line out: then print\'s is taken.',
         )
     elif have["typical"] < need["typical"]:
-        ratio = have["typical"] / need["typical"]
+        ratio, short = have["typical"] / need["typical"], need["typical"] - have["typical"]
         media = [g for g in system.living.each.values() if g.media]
         severity = stop if ratio < _HALF else fix
         if media:
             surface = sum(g.surface["typical"] for g in media) / sum(g.media for g in media)
-            more = f"Add {say(VOLUME, (need['typical'] - have['typical']) / surface)} of the same media, choose one with more surface than {say(SURFACE, surface)}, or feed less."
+            more = f"Add {at_least(say, VOLUME, _MARGIN * short / surface)} of the same media, choose one with more surface than {say(SURFACE, surface)}, or feed less."
         else:
-            more = f"Add a filter with media of {say(AREA, need['typical'] - have['typical'])} or more ({say(VOLUME, (need['typical'] - have['typical']) / _CARRIERS)} of carriers with {say(SURFACE, _CARRIERS)}), or feed less."
+            more = f"Add a filter with media of {at_least(say, AREA, short)} or more ({at_least(say, VOLUME, _MARGIN * short / _CARRIERS)} of carriers with {say(SURFACE, _CARRIERS)}), or feed less."
         yield severity(
             system.living.words,
             f"The {'media' if media and sum(g.surface['typical'] for g in media) == have['typical'] else system.living.words} give {say(AREA, have['typical'])} for bacteria; the ammonia of {say(MASS_RATE, system.fish.feed)} of feed "
@@ -195,7 +209,7 @@ def biofilter_short(system, say):
 def _rafts_alone(system, say) -> str:
     """What FAO lets rafts bear without a filter, where most of the bacteria live under them and the fish are more."""
     rafts = [g for g in system.living.each.values() if g.kind == "raft"]
-    bear = _RAFTS_BEAR * sum(g.area for g in system.beds.each.values() if g.kind == "raft")
+    bear = RAFTS_BEAR * sum(g.area for g in system.beds.each.values() if g.kind == "raft")
     if 2 * sum(g.surface["typical"] for g in rafts) < system.living.surface["typical"] or system.fish.biomass <= bear:
         return ""
     return f" FAO lets these rafts bear {say(MASS, bear)} of fish without a filter and you keep {say(MASS, system.fish.biomass)}; others keep more, with all roots grown."

@@ -10,6 +10,7 @@ import numpy as np
 from aquaplumb.build.vessels import plan_area
 from aquaplumb.plumbing import siphons
 from aquaplumb.review.findings.base import at_least, at_most, finding, fix, note, stop
+from aquaplumb.review.findings.falls import cure_for_a_dribble
 from aquaplumb.system.drills import EARLY, FIRST_START, OFF, Drill, drills
 from aquaplumb.system.failures import CHECK, DARK, FLAT, MAINS, NO_START, NO_STOP, NOTHING, OUTLET, POWER, PUMP
 from aquaplumb.system.outcome import DRY, run_back, safe_depth, spills
@@ -18,6 +19,9 @@ from aquaplumb.units import FLOW, HEAD, HOUR, LENGTH, VOLUME, lasting
 # All common practice, no source.
 _BACK = 0.01  # m³ that run back through a pump's line unnoticed
 _OVER = 0.02  # m: a hole for air this far over the usual water stays in the air
+_ROUNDING = 1e-9  # m
+_DROP = 1e-4  # m³ on the floor that nobody sees
+_BEFORE = 0.02  # m over a pump's inlet at which a switch stops it
 _LONGER = 1.5  # times as long dry as on any day, before a start is to blame
 _BACK_AGAIN = {
     POWER: "the power comes back",
@@ -107,8 +111,7 @@ def dry_on_start(system, say):
                 line.name,
                 f"When {_BACK_AGAIN[worst.kind]}, the pump of {line.name} has {line.source.name} down at its inlet {_after(when - worst.at - OFF)} and draws air for {lasting(dry)}"
                 + (f": {say(VOLUME, lost)} are on the floor." if lost else "."),
-                "A low-level switch (cut_out_depth) stops it in time."
-                + (" Mend the spill first: what is lost is missing at the start." if lost else ""),
+                _switch(line, say) + (" Mend the spill first: what is lost is missing at the start." if lost else ""),
             )
         elif (dry := first.longest_dry(line.name)[0]) > max(DRY, _LONGER * usual):
             yield note(
@@ -116,6 +119,12 @@ def dry_on_start(system, say):
                 f"Started with dry {beds}, the pump of {line.name} draws air for {lasting(dry)}: the {beds} take {say(VOLUME, _beds_take(first))} before any comes back.",
                 f"Fill the {beds} with a hose until they run over, and only then switch on.",
             )
+
+
+def _switch(line, say) -> str:
+    """The low-level switch that stops a pump before it draws air."""
+    deep = (line.line.si.inlet_depth or 0.0) + _BEFORE - _ROUNDING
+    return f'A low-level switch in the control of {line.name} stops it in time: cut_out_depth = "{at_least(say, LENGTH, deep)}".'
 
 
 def _beds_take(run) -> float:
@@ -205,7 +214,8 @@ def spills_while_running(system, say):
         yield stop(
             name,
             f"{begins} {name} is over its rim {_after(after)}: {say(VOLUME, volume)} on the floor in {lasting(drill.run.time[-1])}.",
-            "Let less come at once (a siphon with a higher vent, a smaller bed), or give it more room or a wider way out.",
+            "Let less come at once (a siphon with a higher vent, a smaller bed), or give it a wider way out or more room."
+            + ("" if _goes_on(drill, name) else f" {_more_room(system, name, volume, say)}."),
         )
 
 
@@ -221,6 +231,12 @@ def spills_when_one_fails(system, say):
             f"When {drill.words}, {name} is over its rim {_after(after)}; {say(VOLUME, volume)} go over it in {lasting(drill.run.time[-1] - drill.at)}.",
             "Give it an emergency overflow that leads to a vessel with room, or stop the pumps that fill it by a switch.",
         )
+
+
+def _goes_on(drill: Drill, name: str) -> bool:
+    """Whether a vessel still spills in the last hour of a run."""
+    over = drill.run.spilled[:, drill.run.vessels.index(name)]
+    return bool(over[-1] > over[np.searchsorted(drill.run.time, drill.run.time[-1] - HOUR)] + _DROP)
 
 
 def _ways_out(system, name: str) -> int:
@@ -265,13 +281,13 @@ def runs_dry(system, say):
             yield stop(
                 line.name,
                 f"With nothing broken, the pump of {line.name} has {line.source.name} down at its inlet after {lasting(when)} and draws air for {lasting(dry)}.",
-                "Put in more water, let more come back, or stop the pump there by a low-level switch (cut_out_depth).",
+                f"Put in more water, or let more come back. {_switch(line, say)}",
             )
         else:
             yield fix(
                 line.name,
                 f"When {drill.words}, the pump of {line.name} has {line.source.name} down at its inlet {_after(max(0.0, when - drill.at))} and draws air for {lasting(dry)}.",
-                "A low-level switch (cut_out_depth) stops it in time.",
+                _switch(line, say),
             )
 
 
@@ -291,7 +307,9 @@ def never_starts_in_time(system, say):
         yield fix(
             name,
             f"In {lasting(run.time[-1])} {name} never starts: {source} stands {say(LENGTH, run.vessel(source).si.last)} deep and the water leaves another way.",
-            "Send it more water at a time, or lower its lip under the emergency overflow's.",
+            cure_for_a_dribble(fall, say)
+            if fall.siphon.si.starts != "sure"
+            else "Send it more water at a time, or lower its lip under the emergency overflow's.",
         )
 
 
