@@ -355,7 +355,7 @@ def test_keep_gets_quantities(panel):
 @pytest.mark.parametrize("system", SYSTEMS)
 @pytest.mark.parametrize("kind", KINDS, ids=[f"{kind.noun} [{kind.unit()}]" for kind in KINDS])
 @given(number=st.floats(-1e12, 1e12, allow_subnormal=False).filter(lambda number: number == 0 or abs(number) > 1e-12))
-@settings(max_examples=20)
+@settings(max_examples=20, deadline=None)
 @example(number=10000.0)
 @example(number=123456.0)
 def test_what_is_written_reads_back_as_it_was(kind, system, number):
