@@ -96,6 +96,8 @@ def smallest_wire(
     'AWG 12 stranded'
     """
     usable(current, voltage, share)
+    if np.ndim(share):
+        raise DesignError("smallest_wire: share is a list; give one value, and call it for each.")
     rating = fuse.si(current)
     candidates = [_wire(name) for name in wire_names(make)]
     for one in candidates:

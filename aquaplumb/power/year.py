@@ -153,6 +153,9 @@ def solar_year(
             raise DesignError(f"solar_year: {name} is a list; give one value, and call it for each.")
         if value < 0:
             raise DesignError(f"solar_year: {name} is {POWER.text(value)}, below zero; give 0 or more.")
+    for name, value in (("saving_charge", saving_charge), ("saving_duty", saving_duty)):
+        if np.ndim(value):
+            raise DesignError(f"solar_year: {name} is a list; give one value, and call it for each.")
     for name, value in (("duty", duty), ("saving_charge", saving_charge), ("saving_duty", saving_duty)):
         check_range(value, 0, 1, NUMBER, f"solar_year: {name}", "a part of the whole")
     if np.shape(duty) not in ((), (24,)):

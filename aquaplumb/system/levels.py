@@ -74,6 +74,11 @@ class Moment:
     spilled: dict[str, float]  #: over each vessel's rim until then [m³]
 
 
+def integral(time: np.ndarray, values: np.ndarray) -> float:
+    """The area under some values over their times, by trapezoids."""
+    return float(np.sum(np.diff(time) * (values[1:] + values[:-1])) / 2)
+
+
 def longest_stretch(time, when) -> tuple[float, float]:
     """(the longest stretch of time [s] for which something is so, when it begins [s]). Source: none, it only counts."""
     best, began = (0.0, 0.0), None

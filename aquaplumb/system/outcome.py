@@ -10,7 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from aquaplumb.build.vessels import water_depth, water_volume
-from aquaplumb.system.levels import Run, longest_stretch
+from aquaplumb.system.levels import Run, integral, longest_stretch
 from aquaplumb.system.steady import solved
 from aquaplumb.units import Bare
 
@@ -61,7 +61,7 @@ def run_back(run: Run, line: str) -> dict[str, float]:
     """What runs back through one pumped line that stands still [m³], by the vessel that it leaves."""
     start = f"{line}, back from "
     return {
-        name.removeprefix(start): float(-np.trapezoid(np.minimum(run.flow[:, i], 0.0), run.time)) for i, name in enumerate(run.flows) if name.startswith(start)
+        name.removeprefix(start): -integral(run.time, np.minimum(run.flow[:, i], 0.0)) for i, name in enumerate(run.flows) if name.startswith(start)
     }  # fmt: skip
 
 
@@ -104,6 +104,6 @@ def new_water(run: Run, vessel: str, fails: float = 0.0, over: float | None = No
 
 
 def _mean(time, values) -> float:
-    return (
-        float(np.trapezoid(values, time) / max(time[-1] - time[0], 1e-9)) if len(time) > 1 else float(values.mean() if len(values) else 0.0)
-    )
+    if len(time) > 1:
+        return integral(time, values) / max(time[-1] - time[0], 1e-9)
+    return float(values.mean() if len(values) else 0.0)

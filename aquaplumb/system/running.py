@@ -20,7 +20,7 @@ from aquaplumb.build import Build
 from aquaplumb.system.drills import EARLY, drills
 from aquaplumb.system.failures import NOTHING
 from aquaplumb.system.flow_tables import FILM
-from aquaplumb.system.levels import Run
+from aquaplumb.system.levels import Run, integral
 from aquaplumb.system.steady import solved
 from aquaplumb.units import HOUR
 
@@ -126,7 +126,7 @@ def _read(run: Run, early: Running | None = None) -> Running:
     return Running(
         vessels={
             name: RunningVessel(
-                float(depth[:, i].min()), float(np.trapezoid(depth[:, i], time) / whole), float(depth[:, i].max()),
+                float(depth[:, i].min()), integral(time, depth[:, i]) / whole, float(depth[:, i].max()),
                 float(gone[-1, i] - gone[0, i]) / whole, float(comes[lasting, i].max()),
             )
             for i, name in enumerate(run.vessels)
