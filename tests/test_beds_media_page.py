@@ -1,17 +1,18 @@
 """Notebook 02: its what-if agrees with the review, and every number it says is worked out here again."""
 
+import re
 from itertools import pairwise
 
 import pytest
 
 from aquaplumb import tables
-from aquaplumb.build import load, my_build
+from aquaplumb.build import demos, load, my_build
 from aquaplumb.figures.beds_media import BedSection, _grain
 from aquaplumb.fish import beds
 from aquaplumb.questions import beds_media as questions
 from aquaplumb.review import review
 from aquaplumb.review.findings import found
-from aquaplumb.units import AREA, DesignError, u
+from aquaplumb.units import AREA, FLOOR_LOAD, MASS, DesignError, u
 from aquaplumb.whatif import beds_media
 from pages import changed_lines
 
@@ -43,17 +44,71 @@ def test_the_panel_starts_as_the_review_has_it(name):
 
 
 def test_what_the_bed_of_the_guess_weighs():
-    """2.2 m² · 0.3 m of clay at 510 kg/m³ (the heaviest in print) is 337 kg; water to 36 cm less the grains' 55 % of 660 L is
-    792 − 363 = 429 kg; the demo's box 60 kg. All by pencil."""
-    record = beds_media.outcome_of(load("courtyard")).si
-    masses = [record.mass_media, record.mass_water, record.mass_box]
-    assert masses == pytest.approx([337, 429, 60], abs=0.6)
-    assert record.load == pytest.approx(sum(masses) * 9.80665 / 2.2)
-    assert sum(masses) == pytest.approx(800, rel=0.04)  # "about 800 kg"
-    assert record.mass_water > sum(masses) / 2  # "more than half of it is water"
-    gravel = 660 * 1.6 + 792 - 0.61 * 660 + 60  # 1,600 kg/m³, 39 % void
-    assert gravel > 1200  # "well over a tonne"
-    assert questions.guess().reply("about 800 kg").startswith("✔")
+    """2.2 m² · 0.3 m of pea gravel at 1,700 kg/m³ (the heaviest in print, media.csv) is 1,122 kg; water to 36 cm less the grains' 61 % of
+    660 L is 792 − 403 = 389 kg; the demo's box 60 kg. Of clay at 510 kg/m³ and 55 %: 337, 429 and 60 kg. All by pencil."""
+    sight = beds_media.sight(load("courtyard"))
+    for record, by_pencil in ((sight.guessed.record.si, [1122, 389, 60]), (sight.own.record.si, [337, 429, 60])):
+        assert [record.mass_media, record.mass_water, record.mass_box] == pytest.approx(by_pencil, abs=0.6)
+        assert record.mass == pytest.approx(sum(by_pencil), abs=1)
+        assert record.load == pytest.approx(record.mass * 9.80665 / 2.2)
+    gravel = sight.guessed.record.mass
+    for units, said, wrong in (("metric", "about 1,600 kg", "about 400 kg"), ("US", "about 3,500 lb", "about 900 lb")):
+        assert questions.guess(units=units).reply(said).startswith("✔")
+        number, unit = said.removeprefix("about ").replace(",", "").split()
+        assert gravel.to(unit).magnitude == pytest.approx(float(number), rel=0.03)
+        number, unit = wrong.removeprefix("about ").split()
+        assert (792 * u.kg).to(unit).magnitude > 1.5 * float(number)  # "water alone would weigh more"
+    feet = [(6 * u.ft + 7 * u.inch, 2.0), (3 * u.ft + 7 * u.inch, 1.1), (14 * u.inch, 0.36), (12 * u.inch, 0.3)]
+    assert [one.m_as("m") for one, _ in feet] == pytest.approx([metres for _, metres in feet], rel=0.02)
+
+
+@pytest.mark.parametrize("name", demos())
+def test_the_guess_is_answered_on_the_demo_and_then_yours(name):
+    build = load(name)
+    sight = beds_media.sight(build)
+    assert sight.guessed.record.medium == "pea gravel 12 mm"
+    own = sight.own.record.si
+    assert f"in {own.heavy}" in sight.why and MASS.text(own.mass, build.units) in sight.why
+    assert FLOOR_LOAD.text(sight.guessed.record.si.load, build.units) in sight.why
+    assert ("flood level" in sight.own.look) == bool(own.medium) == (own.medium in sight.why and own.medium != "")
+
+
+def done(panel):
+    """Each try of a panel done alone, as it starts: what was said of it."""
+    start, said = panel.values, []
+    for place, one in enumerate(panel.tries.tries):
+        panel.set(**{n: v if isinstance(v, str) else panel.control(n).spec.kind.quantity(v) for n, v in one.to.items()})
+        said.append(panel.tries.said()[place])
+        panel.set(**start)
+    return said
+
+
+def test_the_tries_speak_from_the_state():
+    """Gravel of 1,700 over clay of 510 kg/m³ is 3.3; 1,571 over 826 kg is 1.9; caps have a quarter of the surface (media.csv)."""
+    half, gravel, caps, cold, tomato = done(beds_media.panel(load("courtyard")))
+    assert ": too little." in half and "15 times" in half
+    assert "3.3 times as much, the whole bed 1.9 times" in gravel
+    assert "4 times as much" in caps and "4.9 times as much" in cold
+    assert "less area" not in tomato and "2.98 m² of it, where it was 4.31 m²" in tomato
+
+
+@pytest.mark.parametrize("name", ["raft-hall", "lean-to", "side-alley"])
+def test_builds_without_media_try_no_medium(name):
+    panel = beds_media.panel(load(name))
+    assert not any("medium" in one.to for one in panel.tries.tries) and len(panel.tries.tries) == 3
+    assert all("media" not in said for said in done(panel))
+
+
+def test_us_questions_are_in_pounds_feet_and_gallons():
+    quiz = questions.quiz("Dewi", units="US")
+    mass, area = quiz[3].numbers["mass"].to("lb").magnitude, quiz[3].numbers["area"].to("ft²").magnitude
+    for unit in ("psf", "lb/ft2"):
+        assert quiz[3].reply(f"{mass / area} {unit}").startswith(f"✔ Right: {mass / area:.3g} psf.")
+    surface, each = (quiz[2].numbers[name].to("ft²").magnitude for name in ("area", "surface"))
+    assert quiz[2].reply(f"{surface / each} gal").startswith("✔")
+    for question in quiz.questions:
+        words = " ".join([repr(question), *(question.reply("1 lb") for _ in range(3))])
+        assert not re.search(r"\d (L|g|kg|m²|cm|kN/m²)(\b|$)", words), words
 
 
 def test_one_number_by_hand():
@@ -83,7 +138,7 @@ def test_a_living_room_floor_bears_twenty_centimetres_of_water():
     assert pytest.approx(0.20, abs=0.01) == 1.9 / 9.81
 
 
-def test_what_the_page_says_you_should_have_seen():
+def test_what_the_tries_show():
     panel = beds_media.panel(load("courtyard"))
     first = panel.record.si
 

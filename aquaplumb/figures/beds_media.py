@@ -192,7 +192,7 @@ class BedSection(Picture):
     def _weight(self, r) -> None:
         carries = f"the floor carries {self.text(FLOOR_LOAD, r.rating)}" if r.rating is not None else "what the floor carries is not known"
         self._words(
-            min(self.left, 160.0), 22, f"full to the rim {self.text(MASS, r.mass_media + r.mass_water + r.mass_box)}: {f'media {self.text(MASS, r.mass_media)}, ' if r.medium else ''}"
+            min(self.left, 160.0), 22, f"full to the rim {self.text(MASS, r.mass)}: {f'media {self.text(MASS, r.mass_media)}, ' if r.medium else ''}"
             f"water {self.text(MASS, r.mass_water)}, box {self.text(MASS, r.mass_box)}\n{self.text(FLOOR_LOAD, r.load)} spread over its floor; {carries}",
         )  # fmt: skip
 
@@ -212,12 +212,12 @@ class BedSection(Picture):
     def title(self, record) -> str:
         """The finding, in a sentence."""
         r = record.si
-        mass = self.text(MASS, r.mass_media + r.mass_water + r.mass_box)
+        mass = self.text(MASS, r.mass)
         start = f"{r.heavy[:1].upper()}{r.heavy[1:]} would weigh {mass} full to the rim"
         if r.rating is not None and r.load > r.rating:
             return f"{start}, which is too much for this floor."
         if not r.medium:
-            return f"{start}; {self.text(BORE, r.flood)} of water stand in it."
+            return f"{start}; the water stands {self.text(BORE, r.flood)} deep."
         return f"{start}; it floods {self.text(BORE, min(r.flood, r.media_depth))} of its {self.text(BORE, r.media_depth)} of media."
 
     def alt(self, record) -> str:

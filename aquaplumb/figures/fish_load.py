@@ -53,7 +53,7 @@ class FeedFlow(Picture):
         self._box(left, high - _ACROSS - 6, right - left, _ACROSS + 12, "the\nfish")
         wide = r.ammonia * scale
         self._words(304, 66, f"ammonia, as N:\n{self.text(MASS_RATE, r.ammonia)}", align="right")
-        self._box(384, 24, 88, 44, "bacteria on\nthe media")
+        self._box(384, 24, 88, 44, f"bacteria on\n{r.bacteria}")
         self._stream((472, 46 - wide / 2), (562, 46 - wide / 2), wide, "plants")
         self._words(517, 68, "nitrate,\nthe same N", align="center")
         self._box(562, 26, 66, 40, "plants")
@@ -126,7 +126,7 @@ class FeedFlow(Picture):
         return (
             f"{self.title(record)} Into the fish go {text(r.feed)} of feed, as it comes from the sack, and {text(r.oxygen)} of oxygen that they breathe. "
             f"Out come {text(r.carbon_dioxide)} of carbon dioxide, which leaves to the air; {text(r.solids)} of dry solids, which {r.solids_go.partition(';')[0]}; "
-            f"{text(r.ammonia)} of ammonia, counted as its nitrogen, which bacteria turn to nitrate for the plants; and the rest, {text(r.rest)}, "
+            f"{text(r.ammonia)} of ammonia, counted as its nitrogen, which bacteria on {r.bacteria} turn to nitrate for the plants; and the rest, {text(r.rest)}, "
             "is growth and water. What goes in comes out."
         )
 

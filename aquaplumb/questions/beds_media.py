@@ -2,74 +2,90 @@
 
 from __future__ import annotations
 
-from aquaplumb.questions.quiz import Order, Pick, Question, Quiz
+from aquaplumb.questions.quiz import GRAVITY, Order, Pick, Question, Quiz
 from aquaplumb.units import u
 
 FAULTY = "gravel-bed-on-a-deck"  # the build of "What is wrong here?"; the page calls it by its number
 
 
-def guess(learner: str = "") -> Pick:
+def guess(learner: str = "", units: str = "metric") -> Pick:
     """To answer before looking."""
+    us = units == "US"
+    size = "6 ft 7 in long, 3 ft 7 in wide and 14 in deep holds 12 in" if us else "2 m long, 1.1 m wide and 36 cm deep holds 30 cm"
+    right, half, quarter = (
+        ("about 3,500 lb", "about 1,700 lb", "about 900 lb") if us else ("about 1,600 kg", "about 800 kg", "about 400 kg")
+    )
     return Pick(
-        "A bed 2 m long, 1.1 m wide and 36 cm deep holds 30 cm of expanded clay, the lightest of the usual media. Its drain "
-        "is blocked, and water stands to the rim. What does it weigh?",
+        f"A bed {size} of pea gravel. Its drain is blocked, and water stands to the rim. What does it weigh?",
         {
-            "about 200 kg": "Hold on to that guess until the picture below: look at what stands under the bed.",
-            "about 400 kg": "Hold on to that guess until the picture below: look at what stands under the bed.",
-            "about 800 kg": "",
+            quarter: "Water alone would weigh more in a box of that size. In the picture look at what stands under the bed.",
+            half: "More: gravel is heavier than water. In the picture look at what stands under the bed.",
+            right: "",
         },
-        answer="about 800 kg",
-        why="It weighs as much as a small car, and more than half of that is water. With gravel it is well over a tonne.",
+        answer=right,
+        why="As much as a car: the gravel, and the water that fills all the space between and above its grains.",
         learner=learner,
         gate=True,
     )
 
 
-def quiz(learner: str = "") -> Quiz:
+def quiz(learner: str = "", units: str = "metric") -> Quiz:
     """Five questions; numbers differ by the learner's name."""
+    us = units == "US"
+    square, amount, pressure = (u.ft**2, u.gal, "psf") if us else (u.m**2, u.L, "kN/m²")
+    least, rule, area, deep, there = (
+        ("10 gal", "50 gal", "43 ft²", "12 in", "320 gal") if us else ("40 L", "200 L", "4 m²", "30 cm", "1,200 L")
+    )
+    thin, roots, twice = ("2 in", "8 in at the least, better 12", "640 gal") if us else ("5 cm", "20 cm at the least, better 30", "2,400 L")
     return Quiz(
         "02 What do the beds have to do?",
         [
             Question(
-                "The fish eat {feed} a day. Your crop takes {each} a day on each square metre. How much growing area does the feed support?",
-                answer=lambda feed, each: (feed / each).to("") * u.m**2,
-                draw={"feed": ("160 g", "360 g", "40 g"), "each": ["40 g", "50 g", "60 g"]},
-                hint="All of the feed, shared out over square metres.",
+                f"The fish eat {{feed}} a day. Your crop takes {{each}} a day on each square {'foot' if us else 'metre'}. How much growing area does the feed support?",
+                answer=lambda feed, each: (feed / each).to("") * square,
+                draw={"feed": ("6 oz", "12 oz", "1 oz"), "each": ["0.12 oz", "0.15 oz", "0.2 oz"]}
+                if us
+                else {"feed": ("160 g", "360 g", "40 g"), "each": ["40 g", "50 g", "60 g"]},
+                hint=f"All of the feed, shared out over square {'feet' if us else 'metres'}.",
                 worked="{feed} over {each} is {answer}.",
                 why="Less area, and nitrate piles up; more, and the plants go pale.",
                 learner=learner,
             ),
             Question(
-                "The bacteria need {area} of surface. One litre of your medium offers {surface}. What is the calculated minimum of media?",
-                answer=lambda area, surface: (area / surface).to("") * u.L,
-                draw={"area": ("6 m2", "18 m2", "2 m2"), "surface": ["0.15 m2", "0.24 m2", "0.3 m2"]},
-                hint="How many litres together offer the whole surface?",
-                worked="{area} over {surface} a litre is {answer}.",
+                f"The bacteria need {{area}} of surface. One {'gallon' if us else 'litre'} of your medium offers {{surface}}. What is the calculated minimum of media?",
+                answer=lambda area, surface: (area / surface).to("") * amount,
+                draw={"area": ("60 ft2", "180 ft2", "20 ft2"), "surface": ["6 ft2", "10 ft2", "12 ft2"]}
+                if us
+                else {"area": ("6 m2", "18 m2", "2 m2"), "surface": ["0.15 m2", "0.24 m2", "0.3 m2"]},
+                hint=f"How many {'gallons' if us else 'litres'} together offer the whole surface?",
+                worked=f"{{area}} over {{surface}} a {'gallon' if us else 'litre'} is {{answer}}.",
                 why="A few buckets. The rule with margin asks about five times as much.",
                 learner=learner,
             ),
             Question(
-                "A full bed of {mass} stands on {area} of floor. What load is that? (A kilogram presses with 9.81 N.)",
-                answer=lambda mass, area: (mass * 9.81 * u.m / u.s**2 / area).to("kN/m²"),
-                draw={"mass": ("500 kg", "1200 kg", "100 kg"), "area": ["1.2 m2", "1.5 m2", "2 m2"]},
-                slips=[(lambda mass, area: (mass * 10 * u.m / u.s**2 / area / 10).to("kN/m²"), "The 9.81 is missing: a load is a force, not a mass.")],
-                hint="Mass × 9.81 is newtons; a thousand of them are one kN; then share it over the area.",
-                worked="{mass} × 9.81 over {area} is {answer}.",
-                why="A living-room floor is made for about 1.9 kN/m². This belongs on the ground.",
+                "A full bed of {mass} stands on {area} of floor. What load is that?" + ("" if us else " (A kilogram presses with 9.81 N.)"),
+                answer=lambda mass, area: (mass * GRAVITY / area).to(pressure),
+                draw={"mass": ("1000 lb", "2600 lb", "200 lb"), "area": ["12 ft2", "16 ft2", "20 ft2"]}
+                if us
+                else {"mass": ("500 kg", "1200 kg", "100 kg"), "area": ["1.2 m2", "1.5 m2", "2 m2"]},
+                slips=[] if us else [(lambda mass, area: (mass * 10 * u.m / u.s**2 / area / 10).to("kN/m²"), "The 9.81 is missing: a load is a force, not a mass.")],
+                hint="Pounds over square feet; psf is pounds on a square foot." if us else "Mass × 9.81 is newtons; a thousand of them are one kN; then share it over the area.",
+                worked=f"{{mass}}{'' if us else ' × 9.81'} over {{area}} is {{answer}}.",
+                why=f"A living-room floor is made for about {'40 psf' if us else '1.9 kN/m²'}. This belongs on the ground.",
                 learner=learner,
             ),
             Pick(
-                "For Ben's feed the calculated minimum is 40 L of media, the rule with margin 200 L. His lettuce needs 4 m², "
-                "which 30 cm deep is 1,200 L. In spring his water is cold. What does he build?",
+                f"For Ben's feed the calculated minimum is {least} of media, the rule with margin {rule}. His lettuce needs {area}, "
+                f"which {deep} deep is {there}. In spring his water is cold. What does he build?",
                 {
-                    "40 L: it is calculated":
+                    f"{least}: it is calculated":
                         "At a typical rate, with each corner alive and clean, in warm water. Dirt and one cold week, and it fails.",
-                    "200 L, in a bed of 4 m² only 5 cm deep":
-                        "Enough for the bacteria, not for roots and solids: they ask for 20 cm at the least, better 30.",
-                    "1,200 L: the plants ask for the most": "",
-                    "2,400 L, to be safe": "Twice the weight and the price, and half of the plants go hungry: the feed supports 4 m².",
+                    f"{rule}, in a bed of {area} only {thin} deep":
+                        f"Enough for the bacteria, not for roots and solids: they ask for {roots}.",
+                    f"{there}: the plants ask for the most": "",
+                    f"{twice}, to be safe": f"Twice the weight and the price, and half of the plants go hungry: the feed supports {area}.",
                 },
-                answer="1,200 L: the plants ask for the most",
+                answer=f"{there}: the plants ask for the most",
                 hint="Three needs ask. What serves all three?",
                 worked="the largest of the needs serves the others as well: here that of the plants.",
                 why="In a media bed the plants' area nearly always asks for more media than the bacteria do.",

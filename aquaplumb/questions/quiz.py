@@ -175,7 +175,8 @@ class Question(Asked):
         """
         for other, words in ((typed * GRAVITY, "times 9.81 that is"), (typed / GRAVITY, "over 9.81 that is")):
             if other.check(self.answer.dimensionality) and self._is_right(other.to(self.answer.units)):
-                return f"{typed:.4g~P}; {words} {self._answer_text()}."
+                same = self._close(float(typed.magnitude), float(self.answer.magnitude))  # pounds press with as many pounds
+                return f"{self._answer_text()}." if same else f"{typed:.4g~P}; {words} {self._answer_text()}."
         for word, time in TIMES.items():
             if not re.search(rf"\b(?:an?|each|per|every) {word}\b|\b{word}'s\b", self.prompt):
                 continue

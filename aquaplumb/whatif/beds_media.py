@@ -23,8 +23,10 @@ from aquaplumb.units import (
     AREA,
     AREA_RATE,
     BORE,
+    FLOOR_LOAD,
     LENGTH,
     MASS,
+    SHARE,
     TEMPERATURE,
     VOLUME,
     Area,
@@ -41,9 +43,12 @@ from aquaplumb.units import (
     rounded,
 )
 from aquaplumb.whatif.base import Choice, Slider, keys_of
+from aquaplumb.whatif.beds_tries import of_beds
+from aquaplumb.whatif.tries import Try
 from aquaplumb.whatif.whatif import Values, WhatIf
 
 RATES = ("low", "typical", "high")
+_DRY = 0.004  # m: a dry top that is thinner is none
 _TUFF = 300.0  # m²/m³: of volcanic tuff, data/media.csv, for what holds no medium
 
 
@@ -53,7 +58,7 @@ class BedsMedia(Record):
     `words` says what they are; where none of them holds a medium, `medium` is empty and `surface` tells of the bacteria, against `needed`.
 
     `minimum_…` is the calculated minimum of media at the high, typical and low nitrification rate, `minimum` at the
-    one counted on; `rule` is the rule with margin. `heavy` is the heaviest bed: its masses are full to the rim, with the media's
+    one counted on; `rule` is the rule with margin. `heavy` is the heaviest bed: its masses, `mass` in all, are full to the rim, with the media's
     high bulk density; `lip` is the height of its drain's lip over its bottom.
     """
 
@@ -85,6 +90,7 @@ class BedsMedia(Record):
     mass_media: Mass
     mass_water: Mass
     mass_box: Mass
+    mass: Mass
     load: FloorLoad
     rating: FloorLoad | None
     works: bool
@@ -96,24 +102,24 @@ class BedsMedia(Record):
     first: object = None
     findings: tuple = ()
 
+    def lives(self, system: str = "metric") -> str:
+        """What the bacteria live on, against what they need."""
+        r = self.si
+        minimum = max(r.minimum, 1e-3 * r.media)  # filters may leave the beds nothing to do
+        times = r.media / minimum if r.medium else r.surface / r.needed if r.needed > 0 else 0.0
+        need = "the calculated minimum" if r.medium else "their need"
+        many = f"**{rounded(times, 2)} times** {need}" if times >= 1 else f"only **{times:.0%}** of {need}"
+        if r.medium:
+            return f"**{VOLUME.text(r.media, system)}** of media, {many}"
+        return f"Bacteria live on **{AREA.text(r.surface, system)}**, {many}"
+
     def sentence(self, system: str = "metric") -> str:
         """The outcome in a few short sentences."""
         r = self.si
         lead = f"**{r.trouble}** " if r.trouble else ""
-        minimum = max(r.minimum, 1e-3 * r.media)  # filters may leave the beds nothing to do
-        times = r.media / minimum if r.medium else r.surface / r.needed if r.needed > 0 else 0.0
-        many = f"**{rounded(times, 2)} times** the calculated minimum" if times >= 1 else f"only **{times:.0%}** of the calculated minimum"
-        mass = r.mass_media + r.mass_water + r.mass_box
-        if not r.medium:
-            many = f"**{rounded(times, 2)} times** their need" if times >= 1 else f"only **{times:.0%}** of their need"
-        lives = (
-            f"**{VOLUME.text(r.media, system)}** of media, {many}"
-            if r.medium
-            else f"Bacteria live on **{AREA.text(r.surface, system)}**, {many}"
-        )
         said = (
-            f"{lead}**{AREA.text(r.area, system)}** of {r.words}; the feed supports {AREA.text(r.area_needed, system)} of {r.crop}. {lives}. "
-            f"Full to the rim, {r.heavy} weighs {MASS.text(mass, system)}."
+            f"{lead}**{AREA.text(r.area, system)}** of {r.words}; the feed supports {AREA.text(r.area_needed, system)} of {r.crop}. {self.lives(system)}. "
+            f"Full to the rim, {r.heavy} would weigh {MASS.text(r.mass, system)}."
         )
         if not r.crop_low * 0.999 <= r.feed_per_area <= r.crop_high * 1.001:
             said += f" Print gives {r.crop} {rounded(AREA_RATE.shown(r.crop_low, system))} to {AREA_RATE.text(r.crop_high, system)}."
@@ -158,7 +164,7 @@ def _outcome(system: Steady, rate: str, first: dict | None = None) -> BedsMedia:
         "kind": v.kind, "words": b.words, "surface": live.surface["typical"], "needed": live.surface_needed[rate],
         "media_depth": v.media_depth, "flood": v.working_depth, "lip": drain.lip - v.floor if drain else None,
         "drain_bore": drain.bore if drain else None, "spacing": build.plants.si.spacing or crop.spacing_typical,
-        "mass_media": media, "mass_water": water, "mass_box": box,
+        "mass_media": media, "mass_water": water, "mass_box": box, "mass": media + water + box,
         "load": loads[v.name], "rating": build.site.si.floor_rating,
     }  # fmt: skip
     trouble = _trouble(seen, {b.words, live.words, *b.each}, not held)
@@ -186,6 +192,7 @@ class BedsWhatIf(WhatIf):
     """Other beds, another medium, another crop, colder water."""
 
     drawn, still, page, keep_label, lent = MediaPicture, BedSection, "02", "Keep these beds", "the courtyard's bed"
+    case = {"medium": "pea gravel 12 mm"}
 
     def __init__(self, build: Build):
         super().__init__(build)
@@ -231,6 +238,38 @@ class BedsWhatIf(WhatIf):
             Slider("cold", "coldest water", TEMPERATURE, "5 degC", f"{max(warmest, 6):g} degC", "0.5 degC", tip="bacteria slow down in the cold"),
         ]  # fmt: skip
 
+    def tries(self) -> list[Try]:
+        return of_beds(self)
+
+    def look(self, record: BedsMedia, system: str) -> str:
+        r = record.si
+        weight = "Underneath stands what it weighs full to the rim, and how hard that presses on its floor, spread over all of it."
+        if not r.medium:
+            roots = (
+                "Boards float on the water, and roots hang in it"
+                if r.kind == "raft"
+                else "Plants stand in a cover, their roots in a film of water"
+            )
+            return f"{roots}. {weight}"
+        lip = "; the drain's lip sets it" if r.lip is not None else ""
+        top = (
+            "Above it a dry top keeps light from the water"
+            if r.media_depth - r.flood > _DRY
+            else "No dry top keeps light from the water: slime and flies come"
+        )
+        return (
+            f"The blue line is the **flood level**{lip}. {top}. Roots get water, then air, each time the bed drains. A guard, the dotted pipe round the drain, "
+            f"keeps the medium out of it. {weight} The medium is taken at its heaviest."
+        )
+
+    def against(self, record: BedsMedia, demo: BedsMedia, system: str) -> str:
+        r = record.si
+        medium = f", with {BORE.text(r.media_depth, system)} of {r.medium} in it" if r.medium else ""
+        return (
+            f"In your build the most weight stands in {r.heavy}{medium}: {MASS.text(r.mass, system)} full to the rim, {SHARE.text(r.mass_water / r.mass)} of that "
+            f"water. It presses on its floor with {FLOOR_LOAD.text(r.load, system)}, the gravel bed of the guess with {FLOOR_LOAD.text(demo.si.load, system)}."
+        )
+
     def changes(self, values: Values) -> dict[tuple, object]:
         moved = self.moved(values)
         keys: dict[str, list[tuple]] = {
@@ -243,4 +282,4 @@ class BedsWhatIf(WhatIf):
         return keys_of(new)
 
 
-outcome_of, picture, panel = BedsWhatIf.as_built, BedsWhatIf.picture, BedsWhatIf.panel
+outcome_of, picture, panel, sight = BedsWhatIf.as_built, BedsWhatIf.picture, BedsWhatIf.panel, BedsWhatIf.sight

@@ -42,7 +42,9 @@ from aquaplumb.units import (
     Volume,
 )
 from aquaplumb.whatif.base import Choice, Slider, keys_of
+from aquaplumb.whatif.fish_tries import of_stock
 from aquaplumb.whatif.stocks import many, spoken_of, which
+from aquaplumb.whatif.tries import Try
 from aquaplumb.whatif.whatif import Values, WhatIf
 
 _DANGER = 3e-3  # kg/m³ of oxygen, where the species table has none; the commonest value in it
@@ -54,13 +56,14 @@ class FishLoad(Record):
 
     `rest` is growth and water: all that goes in (feed and oxygen) less all else that comes out. `minutes` is how long
     the oxygen of full, warmest water lasts after a meal when nothing moves. `eaten_low` and `eaten_high` are what
-    print has such fish eat. `solids_go` is where the solids end. `limit` and `most` are the densities for simple and for strong aeration.
+    print has such fish eat. `solids_go` is where the solids end, `bacteria` what those live on that turn ammonia. `limit` and `most` are the densities for simple and for strong aeration.
     """
 
     species: str
     density: Stocking
     body_mass: BodyMass
     feeding_rate: Rate
+    protein: Number
     warm: Temperature
     volume: Volume
     biomass: Mass
@@ -79,6 +82,7 @@ class FishLoad(Record):
     works: bool
     trouble: str
     solids_go: str = "settle in the beds; worms eat them"
+    bacteria: str = "the media"
     first: object = None
     findings: tuple = ()
 
@@ -88,7 +92,7 @@ class FishLoad(Record):
         lead = f"**{r.trouble}** " if r.trouble else ""
         return (
             f"{lead}**{MASS_RATE.text(r.feed, system)} of feed** on the heaviest day, for {round(r.count):,} fish of {BODY_MASS.text(r.body_mass, system)}. "
-            f"Should pump and air stop after a meal, the fish have **{TIME.text(r.minutes, system)}** at best."
+            f"Should pump and air stop after a meal, the fish have **{TIME.text(r.minutes, system)}** at best, from water full of oxygen."
         )
 
 
@@ -116,13 +120,13 @@ def _load(system: Steady, first: dict | None = None) -> FishLoad:
     elif "feed too heavy" in own:
         trouble = "Too much feed."
     record = {
-        "species": stock.species, "density": density, "body_mass": stock.body_mass, "feeding_rate": stock.feeding_rate,
+        "species": stock.species, "density": density, "body_mass": stock.body_mass, "feeding_rate": stock.feeding_rate, "protein": stock.protein,
         "warm": site.warmest_water, "volume": tank.volume, "biomass": f.biomass, "count": f.count, "feed": f.feed, "oxygen": f.oxygen,
         "carbon_dioxide": carbon_dioxide, "solids": solids, "ammonia": f.ammonia,
         "rest": max(0.0, f.feed + f.oxygen - carbon_dioxide - solids - f.ammonia),  # under nothing they burn their own flesh
         "eaten_low": eaten.low, "eaten_high": eaten.high, "minutes": spare / breathed if breathed > 0 else math.inf,
         "limit": UNAIRED_LIMIT, "most": AIRED_LIMIT, "works": not trouble, "trouble": trouble, "findings": seen,
-        "solids_go": _solids_go(system),
+        "solids_go": _solids_go(system), "bacteria": "the media" if any(v.media for v in system.build.growing) else "all that is wet",
     }  # fmt: skip
     return FishLoad.from_si(**record, first=first or {k: record[k] for k in ("density", "biomass", "feed", "oxygen", "ammonia")})
 
@@ -137,7 +141,8 @@ def _solids_go(system: Steady) -> str:
 class FishWhatIf(WhatIf):
     """Another stock of fish, feed and tank. Of the tank the length or diameter changes: its volume follows, and no water level moves."""
 
-    drawn, page, keep_label, pick = StockPicture, "01", "Keep this fish load", "stock"
+    drawn, still, page, keep_label, pick = StockPicture, FeedFlow, "01", "Keep this fish load", "stock"
+    case = {"density": 15.5}  # feed of 200 g a day
 
     def __init__(self, build: Build):
         super().__init__(build)
@@ -179,6 +184,28 @@ class FishWhatIf(WhatIf):
             Slider("size", f"tank {' or '.join(sides)}", LENGTH, "0.5 m", "3 m", "0.05 m", tip="its water depth stays"),
         ]  # fmt: skip
 
+    def tries(self) -> list[Try]:
+        return of_stock(self)
+
+    def look(self, record: FishLoad, system: str) -> str:
+        r = record.si
+        return (
+            "Feed and oxygen go in; each stream is as wide as its mass. Carbon dioxide leaves where water splashes. **Solids**, which "
+            f"{r.solids_go.partition(';')[0]}, are droppings and dust; what stays in the tank rots there, and that takes oxygen. The thinnest stream, "
+            f"{MASS_RATE.text(r.ammonia, system)}, is ammonia: bacteria on {r.bacteria} turn it to **nitrate**, which plants eat. Feed is counted as it "
+            "comes from the sack, solids dry, ammonia as its nitrogen (N)."
+        )
+
+    def against(self, record: FishLoad, demo: FishLoad, system: str) -> str:
+        yours, theirs = (f"{100 * one.si.ammonia / one.si.feed:.1f} parts in 100" if one.si.feed > 0 else "" for one in (record, demo))
+        sack, guessed = record.si.protein, demo.si.protein
+        eat = f"Your fish eat {MASS_RATE.text(record.si.feed, system)}; your sack says {SHARE.text(sack)} protein"
+        if not yours:
+            return "Your fish get no feed: what leaves them is their own flesh."
+        if abs(sack - guessed) < 0.005:
+            return f"{eat}, as in the guess: so of it, too, {yours} leave as ammonia. More feed makes more of it, in step."
+        return f"{eat}, where the guess has {SHARE.text(guessed)}: so {yours} leave as ammonia, where it was {theirs}."
+
     def changes(self, values: Values) -> dict[tuple, object]:
         build, moved = spoken_of(self.build, values.get("stock")), self.moved(values)
         tank, size = self._tank(build)
@@ -208,9 +235,4 @@ class FishWhatIf(WhatIf):
         return keys_of(new)
 
 
-load_of, panel = FishWhatIf.as_built, FishWhatIf.panel
-
-
-def picture(build: Build) -> FeedFlow:
-    """What becomes of a day's feed in the build as it stands; display it in a notebook."""
-    return FeedFlow(load_of(build), system=build.units)
+load_of, picture, panel, sight = FishWhatIf.as_built, FishWhatIf.picture, FishWhatIf.panel, FishWhatIf.sight

@@ -33,6 +33,8 @@ from aquaplumb.units import (
     Stocking,
 )
 from aquaplumb.whatif.base import Choice, Slider, listed
+from aquaplumb.whatif.fish_tries import of_year
+from aquaplumb.whatif.tries import Try
 from aquaplumb.whatif.whatif import Values, WhatIf
 
 RIPE = "when they weigh enough"
@@ -164,6 +166,9 @@ class SeasonWhatIf(WhatIf):
             Slider("cold", "coldest month's water", TEMPERATURE, *water, tip="its mean"),
             Slider("warm", "warmest month's water", TEMPERATURE, *water, tip="its mean"),
         ]  # fmt: skip
+
+    def tries(self) -> list[Try]:
+        return of_year(self)
 
     def changes(self, values: Values) -> dict[tuple, object]:
         stock, moved = values.get("stock") or next(iter(self.named)), self.moved(values)
