@@ -525,7 +525,7 @@ FAULTY = {
     "tanks-joined-by-a-hose": ("drain short", None, {fall("link", "bore"): "50 mm"}),
     "too-many-channels-for-the-pump": ("channel flow off", None, {("vessels", "troughs", "count"): 6}),
     # the second kind also wants more oxygen than the plan leaves
-    "trout-beside-tilapia": ("temperature out of range", "outlet oxygen low", {("stocks", "second kind", "species"): "common carp"}),
+    "trout-beside-tilapia": ("temperature out of range", ("outlet oxygen low", "oxygen time short"), {("stocks", "second kind", "species"): "common carp"}),
     "two-groups-at-once": ("season too dense", None, {("season", "stocks", "spring", "leaves"): "15 September"}),
     "ammonia-limit-that-poisons": ("un-ionised ammonia high", None, {("water", "ammonia_limit"): "0.4 mg/L"}),
     "bare-barrel-in-the-wind": ("water cools too fast in a power cut", None, {("heat", "insulation"): "50 mm", ("heat", "covered"): "90 %"}),

@@ -330,5 +330,5 @@ def test_too_many_fish_are_only_told_of_where_they_are():
 def test_without_air_the_cure_names_stones_that_hold_the_oxygen():
     [finding] = [f for f in told("sand-beds").findings if f.name == "oxygen time short"]
     aired = build("sand-beds").changed(cures.first_air(build("sand-beds"), told("sand-beds"), finding))
-    assert finding.severity == "fix" and "settles" in finding.sentence
+    assert finding.severity == "fix" and "Water alone holds" in finding.sentence
     assert not said(aired, "oxygen low at night")

@@ -140,8 +140,8 @@ def _alone(system, say) -> str:
     if p.steady[TYPICAL] < p.minimum:
         other = "is" if p.badly == p.in_danger else f"{p.in_danger} is"
         return (
-            f"On the water flow alone the oxygen{_of(system, p)} settles at {say(CONCENTRATION, max(0.0, p.steady[TYPICAL]))} after a meal at {warm}; "
-            f"{p.badly} needs {say(CONCENTRATION, p.minimum)}, and {other} in danger below {critical}.{named}"
+            f"Water alone holds the oxygen{_of(system, p)} at {say(CONCENTRATION, max(0.0, p.steady[TYPICAL]))} after a meal at {warm}; "
+            f"{p.badly} needs {say(CONCENTRATION, p.minimum)}, {other} in danger below {critical}.{named}"
         )
     bare = p.failures[p.cut].bare[TYPICAL]
     return f"When {p.cut} after a meal at {warm}, the oxygen{_of(system, p)} is down to {critical} {_within(bare)}; below that the fish are in danger.{named}"
