@@ -67,7 +67,7 @@ def test_its_cells_are_locked_and_its_code_is_folded(book):
 def test_one_gate_holds_back_what_answers_it(book):
     """The guess is asked once, before any picture or panel."""
     sources = [cell.source for cell in code(book)]
-    [gate] = [place for place, source in enumerate(sources) if "questions.guess()" in source]
+    [gate] = [place for place, source in enumerate(sources) if "questions.guess(" in source]
     shows = [place for place, source in enumerate(sources) if re.search(r"\b(picture|panel)\(", source)]
     assert gate < min(shows)
 
@@ -216,7 +216,7 @@ def test_no_guess_is_answered_above_it(book):
     """The right choice of a guess stands nowhere in what is read before it, its own list of choices aside."""
     questions = questions_of(book)
     for name in (name for name in dir(questions) if name == "guess" or name.endswith("_guess")):
-        place = next(place for place, cell in enumerate(book.cells) if f"questions.{name}()" in cell.source)
+        place = next(place for place, cell in enumerate(book.cells) if f"questions.{name}(" in cell.source)
         told = "\n".join(cell.source + "".join(str(o.get("text", "")) for o in cell.get("outputs", [])) for cell in book.cells[:place])
         answer = getattr(questions, name)().answer
         assert answer.lower() not in told.lower()
@@ -230,7 +230,7 @@ def test_a_panel_beside_a_guess_does_not_start_on_its_answer(book):
     """A number in the answer, such as "about 1,200 W", is no value at which a slider or a finding of that cell stands."""
     questions = questions_of(book)
     for cell in code(book):
-        for name in re.findall(r"questions\.(\w*guess)\(\)", cell.source):
+        for name in re.findall(r"questions\.(\w*guess)\(", cell.source):
             guess = getattr(questions, name)()
             shown = "\n".join(output.get("data", {}).get("text/plain", "") for output in cell.outputs)
             starts = "\n".join(part for part in shown.split("What if? ")[1:])

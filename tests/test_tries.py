@@ -15,7 +15,11 @@ pytestmark = pytest.mark.usefixtures("strict")
 
 BUILDS = ["courtyard", "greenhouse", "raft-hall", "lean-to"]  # siphons; US with plain drains; rafts; US with channels
 OTHER = {"metric": r"\d (gal|in|ft|oz|lb)\b", "US": r"\d (L|mm|cm|m|g|kg)\b"}  # units that a sentence must not have
-FEW = {"drain_siphon": 3, "siphon_round": 3}  # pages that have their tries, and how many at least; a page that is written anew joins
+FEW = {
+    "drain_siphon": 3,
+    "siphon_round": 3,
+    "pipe_size": 5,
+}  # pages that have their tries, and how many at least; a page that is written anew joins
 
 
 def literally(panel, one):
