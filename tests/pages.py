@@ -1,6 +1,7 @@
 """What the tests of pages share: a notebook's prose, and what a kept build file has that its demo has not."""
 
 import importlib
+import re
 
 import nbformat
 
@@ -31,3 +32,10 @@ def new_lines(path, demo: str = "courtyard") -> list[str]:
 def panel_of(name: str, demo: str):
     """The panel of a what-if by its module's name, on a demo build."""
     return importlib.import_module(f"aquaplumb.whatif.{name}").panel(load(demo))
+
+
+def foreign(question, units: str) -> list[str]:
+    """What a question says in units that a build of these does not use."""
+    other = r"\d (?:gal|in|ft|oz|lb|psi)\b(?:/\w+)?" if units == "metric" else r"\d (?:L|mm|cm|m|g|kg)\b(?:/\w+)?"
+    said = [question.prompt, question._why, question._hint, *getattr(question, "options", [])]
+    return [found for text in said for found in re.findall(other, text)]

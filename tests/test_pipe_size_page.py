@@ -5,7 +5,7 @@ import math
 import fluids
 import pytest
 
-from aquaplumb.build import load, my_build
+from aquaplumb.build import demos, load, my_build
 from aquaplumb.figures.pipe_size import good_speed
 from aquaplumb.plumbing import drains, pipes
 from aquaplumb.questions import pipe_size as questions
@@ -13,7 +13,7 @@ from aquaplumb.review import review
 from aquaplumb.review.findings import found
 from aquaplumb.units import FLOW, SYSTEMS
 from aquaplumb.whatif import pipe_size
-from pages import changed_lines
+from pages import changed_lines, foreign, prose
 
 CASES = [(name, label) for name in ("courtyard", "greenhouse") for label in pipe_size._places(load(name), None)]
 
@@ -84,23 +84,55 @@ def test_the_sum_by_hand():
     assert pipes.speed("1900 L/h", "32 mm").m_as("m/s") == pytest.approx(0.66, abs=0.005)
 
 
-def test_what_the_page_says_you_should_have_seen():
+def done(panel):
+    """Each try of a panel done alone, as it starts: what was said of it."""
+    start, said = panel.values, []
+    for place, one in enumerate(panel.tries.tries):
+        panel.set(**{n: v if isinstance(v, str | tuple) else panel.control(n).spec.kind.quantity(v) for n, v in one.to.items()})
+        said.append(panel.tries.said()[place])
+        panel.set(**start)
+    return said
+
+
+def test_the_tries_say_what_a_size_a_wall_a_flow_and_the_water_do():
     panel = pipe_size.panel(load("courtyard"))
+    narrow, wide, wall, twice, cold = done(panel)
+    assert narrow.startswith("**Fast**") and "brings 3,350 L/h, not 3,630 L/h" in narrow
+    assert wide.startswith("A good speed.")
+    assert "36.2 mm, where it was 34 mm" in wall  # DIN 8062, PN10: 40 − 2 × 1.9
+    assert twice.endswith("3.4 times as much.")  # 2 to the 1.75
+    assert cold.startswith("Cold water is thicker: at 5 °C")
     first = panel.record.si
-    panel.set(size="32 mm")
-    down = panel.record.si
-    assert 2.5 < down.loss / first.loss < 3.5
-    assert down.brings < first.brings
-    panel.set(size="50 mm")
-    assert panel.record.si.brings > first.brings
-    panel.set(size="40 mm", standard="PN10")
-    assert panel.record.si.bore > first.bore
-    panel.set(standard="PN16", temperature="30 degC")
-    warm = panel.record.si
+    panel.set(temperature="30 degC")
+    warm = panel.record.si.loss
     panel.set(temperature="5 degC")
-    assert panel.record.si.loss / warm.loss == pytest.approx(1.165, abs=0.03)
-    for stretch in pipe_size.speeds(load("courtyard")).si.stretches:  # "good pipes are far from it"
-        assert pipes.reynolds.si(stretch.flow, 0.034, temperature=295.15) > 4000
+    assert panel.record.si.loss / warm == pytest.approx(1.165, abs=0.03)
+    assert first.gets == pytest.approx(first.brings)
+
+
+def test_a_branch_says_its_own_flow_and_that_of_the_whole_line():
+    """ "557 L/h, too slow" beside 1,190 L/h: each says what it is of."""
+    panel = pipe_size.panel(load("side-alley"))
+    panel.set(stretch="to towers")
+    r = panel.record.si
+    assert "too slow" in panel.said
+    assert f"brings {FLOW.text(r.brings)} in all, as it does now; {FLOW.text(r.gets)} of it run here." in panel.said
+    assert r.gets == pytest.approx(r.flow, rel=1e-6) and r.gets < 0.5 * r.brings
+
+
+@pytest.mark.parametrize("name", demos())
+def test_the_guess_is_answered_on_the_demo_and_then_yours(name):
+    build = load(name)
+    seen = pipe_size.sight(build)
+    asked, now = seen.guessed.record.si, pipe_size.SizeWhatIf(load("courtyard")).own()
+    before = pipes.friction_head.si(now["flow"], 0.034, now["length"], temperature=now["temperature"])
+    assert asked.loss / before == pytest.approx(10, rel=0.05)  # "about ten times as much"
+    assert asked.speed / (now["flow"] / (math.pi / 4 * 0.034**2)) == pytest.approx(2.5, abs=0.1)  # "two and a half times as fast"
+    assert (round(asked.bore, 4), FLOW.text(asked.flow), FLOW.text(asked.flow, "US")) == (0.0212, "3,630 L/h", "959 gal/h")
+    own = pipe_size.SizeWhatIf(build)
+    assert FLOW.text(asked.flow, build.units) in seen.guessed.look
+    assert f"Your {own.begin[2]}" in seen.why
+    assert questions.guess().reply("about ten times as much").startswith("✔")
 
 
 def test_the_band_is_the_one_in_print():
@@ -110,8 +142,7 @@ def test_the_band_is_the_one_in_print():
     assert not good_speed(0.55)
     assert good_speed(1.0)
     assert not good_speed(1.6)
-    guess = questions.guess()
-    assert guess.reply(guess.answer).startswith("✔")
+    assert "between 0.6 and 1.5 m/s (2 and 5 ft/s)" in prose("04")
 
 
 def test_another_standard_and_back_keeps_the_size():
@@ -188,9 +219,17 @@ def test_the_faulty_build_is_what_the_page_makes_of_it():
     assert smaller.record.si.brings > 0.95 * seen["line riser.wanted"].value
 
 
+@pytest.mark.parametrize("units", SYSTEMS)
+def test_questions_ask_in_the_units_of_the_build(units):
+    assert not [
+        words for question in (questions.guess(units=units), *questions.quiz(units=units).questions) for words in foreign(question, units)
+    ]
+
+
+@pytest.mark.parametrize("units", SYSTEMS)
 @pytest.mark.parametrize("learner", ["", "Ama", "Ben", "Chika", "Dewi"])
-def test_the_answers_by_hand(learner):
-    quiz = questions.quiz(learner)
+def test_the_answers_by_hand(learner, units):
+    quiz = questions.quiz(learner, units)
     outside, wall = (quiz[1].numbers[k].m_as("mm") for k in ("outside", "wall"))
     assert quiz[1].answer.m_as("mm") == pytest.approx(outside - wall - wall)
     flow, bore = quiz[2].numbers["flow"].m_as("L/h"), quiz[2].numbers["bore"].m_as("m")
@@ -206,12 +245,13 @@ def test_the_facts_in_the_questions():
     assert round(2**1.75, 1) == 3.4
     lost = pipes.friction_head.si
     assert lost(1800 / 3.6e6, 0.0272, 10) / lost(900 / 3.6e6, 0.0272, 10) == pytest.approx(3.4, abs=0.15)
-    for option in questions.quiz()[4].options:  # "25 mm: 1.3 m/s, loses 1.2 m"
-        size, rest = option.split(": ")
-        bore = pipes.bore(size, "PN16")
-        said_speed, said_loss = float(rest.split(" m/s")[0]), float(rest.split("loses ")[1].split(" m")[0])
-        assert round(pipes.speed("1700 L/h", bore).m_as("m/s"), 1) == said_speed
-        assert pipes.friction_head("1700 L/h", bore, "12 m").m_as("m") == pytest.approx(said_loss, rel=0.12)
+    for units, flow, length, wall, unit in (("metric", "1700 L/h", "12 m", "PN16", "m"), ("US", "450 gal/h", "40 ft", "Sch 40", "ft")):
+        for option in questions.quiz(units=units)[4].options:  # "25 mm: 1.3 m/s, loses 1.2 m"
+            size, rest = option.split(": ")
+            bore = pipes.bore(size, wall)
+            said_speed, said_loss = float(rest.split(f" {unit}/s")[0]), float(rest.split("loses ")[1].split(f" {unit}")[0])
+            assert round(pipes.speed(flow, bore).m_as(f"{unit}/s"), 1) == said_speed
+            assert pipes.friction_head(flow, bore, length).m_as(unit) == pytest.approx(said_loss, rel=0.12)
 
 
 @pytest.mark.parametrize("typed", ["", "0.9", "27 kg", "-5 m/s", "nan m", "9**9**9", "<script>", "1e300 m/s", "3 1 2", "b)"])

@@ -20,6 +20,7 @@ FEW = {
     "siphon_round": 3,
     "fish_load": 5,
     "season": 2,
+    "pipe_size": 5,
 }  # pages that have their tries, and how many at least; a page that is written anew joins
 
 

@@ -1,7 +1,7 @@
 """What if the pipe were wider? Notebook 04.
 
     build = my_build()
-    pipe_size.picture(build)      # the speeds of all stretches, as the build stands
+    pipe_size.sight(build)        # the guess's riser, then the speeds of all stretches as the build stands
     pipe_size.panel(build)        # with sliders, for one stretch
 
 The map answers for the flow on the slider; the whole build is solved anew with the chosen pipe in it, to say what the
@@ -20,7 +20,6 @@ from aquaplumb.system.steady import Steady, solved
 from aquaplumb.units import (
     BORE,
     FLOW,
-    HEAD,
     LENGTH,
     SPEED,
     TEMPERATURE,
@@ -35,6 +34,9 @@ from aquaplumb.units import (
     Temperature,
 )
 from aquaplumb.whatif.base import Choice, Slider, listed, named
+from aquaplumb.whatif.pipe_tries import lost, of_stretch
+from aquaplumb.whatif.sight import Sight
+from aquaplumb.whatif.tries import Try
 from aquaplumb.whatif.whatif import Values, WhatIf
 
 _OWN = "by its bore"  # the "standard" of a stretch whose bore the build file gives
@@ -44,7 +46,8 @@ _FAST = 2.4  # m/s: where too fast is to be mended
 class SizedStretch(Record):
     """A size of pipe in a stretch of a build, and what comes of it.
 
-    `slope` is the head lost in each metre; `sizes` are (size, bore [m]) pairs of the standard.
+    `slope` is the head lost in each metre; `sizes` are (size, bore [m]) pairs of the standard; `gets` is what runs through
+    the stretch of all that its pump then brings.
     """
 
     line: str
@@ -61,6 +64,7 @@ class SizedStretch(Record):
     reynolds: Number
     brings: Flow
     brought: Flow
+    gets: Flow
     sizes: tuple
     findings: tuple = ()
 
@@ -68,19 +72,23 @@ class SizedStretch(Record):
         """The outcome in a sentence or two; `short` leaves out the pump."""
         r = self.si
         what = r.size if r.standard == _OWN else f"{r.size} {r.standard}"
-        lost = BORE.text(r.loss, system) if r.loss < 0.5 else HEAD.text(r.loss, system)
         told = (
-            f"With {FLOW.text(r.flow, system)} in it, {r.stretch} ({what}) runs at **{SPEED.text(r.speed, system)}**: {self._verdict()}. "
-            f"It loses **{lost}** of head in {LENGTH.text(r.length, system)}."
+            f"With {FLOW.text(r.flow, system)} in it, {r.stretch} ({what}) runs at **{SPEED.text(r.speed, system)}**: {self.verdict}. "
+            f"It loses **{lost(r.loss, system)}** of head in {LENGTH.text(r.length, system)}."
         )
         if short:
             return told
         change = r.brings - r.brought
+        part = r.gets < 0.995 * r.brings
+        here = f"; {FLOW.text(r.gets, system)} of it run here." if part else "."
+        brings = FLOW.text(r.brings, system) + (" in all" if part else "")
         if abs(change) < 0.005 * r.brought:
-            return f"{told} The pump brings {FLOW.text(r.brings, system)}, as it does now."
-        return f"{told} The pump then brings {FLOW.text(r.brings, system)}, {FLOW.text(abs(change), system)} {'more' if change > 0 else 'less'} than now."
+            return f"{told} The pump brings {brings}, as it does now{here}"
+        return f"{told} The pump then brings {brings}, {FLOW.text(abs(change), system)} {'more' if change > 0 else 'less'} than now{here}"
 
-    def _verdict(self) -> str:
+    @property
+    def verdict(self) -> str:
+        """What the speed means, in a few words."""
         speed = self.si.speed
         if good_speed(speed):
             return "a good speed"
@@ -144,6 +152,7 @@ class SizeWhatIf(WhatIf):
     """Another size of pipe for a stretch, a (line, part, stretch) place, of a build; or of one of its lines."""
 
     drawn, page, keep_label, pick = PipeMap, "04", "Keep this size in my build", "stretch"
+    case = {"size": "25 mm"}
 
     def __init__(self, build: Build, line: str | None = None):
         super().__init__(build)
@@ -187,13 +196,14 @@ class SizeWhatIf(WhatIf):
             raise DesignError("choose a stretch and a size.")
         bore = self.bore(stretch, size, standard)
         system = Steady(self.changed(stretch, bore, size, standard, length, temperature))
+        state = system.pumped[stretch[0]]
         slope = float(pipes.friction_head.si(flow, bore, 1.0, temperature=temperature))
         sizes = [(name, pipe_sizes.bore.si(name, standard)) for name in self.sizes[standard]] if standard != _OWN else [(size, bore)]
         return SizedStretch.from_si(
             line=stretch[0], stretch=stretch[2], standard=standard, size=size, bore=bore, flow=flow, length=length,
             temperature=temperature, speed=float(pipes.speed.si(flow, bore)), slope=slope, loss=slope * length,
             reynolds=float(pipes.reynolds.si(flow, bore, temperature=temperature)),
-            brings=float(system.pumped[stretch[0]].flow), brought=float(self.start.pumped[stretch[0]].flow),
+            brings=float(state.flow), brought=float(self.start.pumped[stretch[0]].flow), gets=abs(float(state.stretch_flow[stretch[2]])),
             sizes=tuple(sizes), findings=tuple(found(system)),
         )  # fmt: skip
 
@@ -221,6 +231,34 @@ class SizeWhatIf(WhatIf):
             Slider("temperature", "water", TEMPERATURE, "2 degC", "38 degC", "1 degC", tip="it starts at your coldest", kept=False),
         ]
 
+    def tries(self) -> list[Try]:
+        return of_stretch(self, self.begin)
+
+    def look(self, record: SizedStretch, system: str) -> str:
+        r = record.si
+        where = (
+            "in the green band" if good_speed(r.speed) else "under the green band" if r.speed < pipes.SPEED_LOW else "over the green band"
+        )
+        return (
+            f"A line for {r.size} and one for each of its neighbours: the more flow, the more head is lost. Both rulers go by tens. "
+            f"At {FLOW.text(r.flow, system)} the point stands {where}, where the speed is good. In the grey corner water is so slow that it runs in smooth "
+            "layers, **laminar**, or begins to swirl, **turbulent**: nobody can say exactly what it loses there."
+        )
+
+    def against(self, record: SizedStretch, demo: SizedStretch, system: str) -> str:
+        r, d = record.si, demo.si
+        narrow = f"The narrow riser of the guess, with a bore of {BORE.text(d.bore, system)}, loses {lost(d.loss, system)} along {LENGTH.text(d.length, system)}"
+        return (
+            f"{narrow}. Your {r.stretch}, with a bore of {BORE.text(r.bore, system)}, loses {lost(r.loss, system)} along {LENGTH.text(r.length, system)}: "
+            f"its water runs at {SPEED.text(r.speed, system)}, not at {SPEED.text(d.speed, system)}."
+        )
+
+    @classmethod
+    def sight(cls, build: Build, line: str | None = None) -> Sight:
+        """The guess's riser on the map, then all stretches of the build."""
+        seen, own = super().sight(build, line), picture(build, line)
+        return Sight(seen.guessed, seen.why, own)
+
     def about(self, values: Values) -> tuple:
         return (("lines", *values["stretch"]),)
 
@@ -241,7 +279,7 @@ class SizeWhatIf(WhatIf):
         return ", ".join([f"{values['stretch'][2]} is {values['size']}{standard}", *lengths])
 
 
-panel = SizeWhatIf.panel
+panel, sight = SizeWhatIf.panel, SizeWhatIf.sight
 
 
 def speeds(build: Build, line: str | None = None) -> LineSpeeds:
@@ -269,4 +307,13 @@ def speeds(build: Build, line: str | None = None) -> LineSpeeds:
 
 def picture(build: Build, line: str | None = None) -> LinePicture:
     """The speeds of all stretches, as the build has them; display it in a notebook."""
-    return LinePicture(speeds(build, line), system=build.units)
+    record = speeds(build, line)
+    shown, rows = LinePicture(record, system=build.units), record.si.stretches
+    most = max(rows, key=lambda s: s.loss)
+    off = [s.name for s in rows if not good_speed(s.speed)]
+    shown.look = (
+        "A row for each stretch; the riser goes up from the pump. A dot in the green band is a good speed; a red-orange cross is too slow or too fast. "
+        + (f"Outside it: {', '.join(off)}. " if off else "Here all stand in it. ")
+        + f"The bars show where the pipe itself eats head, most in {most.name}: {lost(most.loss, build.units)}. What elbows, valves and tees eat comes on the next page."
+    )
+    return shown
