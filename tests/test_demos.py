@@ -66,7 +66,8 @@ def test_who_has_none_practises_on_the_demos():
     assert lent == {(name, demo) for name in ("siphon_round",) for demo in WITHOUT_BEDS} | {("round_tank", "balcony")}
     panel = opened("siphon_round", "raft-hall")
     assert panel.above.startswith("Your build has ") and panel.above.endswith("nothing here is kept.")
-    assert html.escape(panel.above) in panel.widget.children[1].children[1].value  # over the result
+    head = panel.widget.children[1].children[1].children[0]
+    assert html.escape(panel.above) in head.children[0].value  # over the result
     picture = importlib.import_module("aquaplumb.whatif.siphon_round").picture(build("raft-hall"))
     assert picture._repr_mimebundle_()[0]["text/plain"].startswith(panel.above)
 
