@@ -1,11 +1,12 @@
 """Notebook 03: what its prose, guess and questions claim, and a panel that never speaks against the review."""
 
 import math
+import re
 
 import pytest
 
 from aquaplumb import water
-from aquaplumb.build import load, my_build
+from aquaplumb.build import demos, load, my_build
 from aquaplumb.fish import circulation
 from aquaplumb.questions import water_flow as questions
 from aquaplumb.review import review
@@ -50,18 +51,60 @@ def test_the_sum_by_hand():
     assert round(1.4 * flow) == 1167
 
 
-def test_the_guess_is_right_for_the_demo():
+def test_the_guess_is_right_for_the_demo_at_32_degrees():
+    """The demo's 1,078 L and 16.2 kg: 285 gal and 36 lb."""
     seen = review("courtyard")
-    flow = {need: seen[f"need.{need}"].value / L_H for need in ("turnover", "oxygen", "carbon dioxide")}
-    assert flow["turnover"] == pytest.approx(1100, rel=0.03)
-    assert flow["oxygen"] > flow["turnover"] > flow["carbon dioxide"]
-    assert seen["fish.tank volume"].value == pytest.approx(1.0, rel=0.1)
-    assert seen["fish.biomass"].value == pytest.approx(16, rel=0.02)
+    record = water_flow.sight(load("courtyard")).guessed.record.si
+    assert record.warm == pytest.approx(273.15 + 32) and record.aerated == 0
+    assert record.oxygen > record.turnover > record.carbon_dioxide and record.governs == "oxygen"
+    for kind, stands, tank, fish in (("L", "1,000 L", 1000, 16), ("gal", "280 gal", 280, 36)):
+        units = "US" if kind == "gal" else "metric"
+        assert stands in questions.guess(units=units).prompt
+        assert (seen["fish.tank volume"].value * u.m**3).to(kind).magnitude == pytest.approx(tank, rel=0.1)
+        assert (seen["fish.biomass"].value * u.kg).to("lb" if units == "US" else "kg").magnitude == pytest.approx(fish, rel=0.02)
+    assert pytest.approx(90, abs=0.5) == (32 * 1.8 + 32)
     guess = questions.guess()
     assert guess.reply(guess.answer).startswith("✔")
 
 
-def test_what_the_page_says_you_should_have_seen():
+@pytest.mark.parametrize("name", demos())
+def test_the_guess_is_answered_on_the_demo_and_then_yours(name):
+    build = load(name)
+    sight = water_flow.sight(build)
+    own = sight.own.record.si
+    assert max(own.turnover, own.oxygen, own.carbon_dioxide) == own.most == getattr(own, own.governs.replace(" ", "_"))
+    assert FLOW.text(own.most, build.units) in sight.why and own.governs in sight.why.lower()
+    assert ("air stones bring" in sight.why) == (own.aerated > 0)
+    assert "none falls short" in sight.own.look
+
+
+def test_what_sets_the_pump_is_said_where_it_is_not_the_tank_s_need():
+    """Little ammonia is allowed: the beds' water sets the pump, and the sentence says so beside the tank's largest need."""
+    panel = water_flow.panel(load("courtyard"))
+    panel.set(ammonia_limit="0.2 mg/L")
+    assert panel.said.startswith("Oxygen asks for the most of the tank:") and " for the ammonia " in panel.said
+    assert panel.record.at.why.startswith("for the ammonia")
+
+
+def done(panel):
+    """Each try of a panel done alone, as it starts: what was said of it."""
+    start, said = panel.values, []
+    for place, one in enumerate(panel.tries.tries):
+        panel.set(**{n: panel.control(n).spec.kind.quantity(v) if panel.control(n).spec.kind.si else v for n, v in one.to.items()})
+        said.append(panel.tries.said()[place])
+        panel.set(**start)
+    return said
+
+
+@pytest.mark.parametrize("name", demos())
+def test_the_last_try_mends_what_the_one_before_it_broke(name):
+    warm, air, timed, alkaline, safe = done(water_flow.panel(load(name)))
+    assert "holds less" in warm and "asks for the most" in air and "while the pump is on" in timed
+    assert "More than gills bear" in alkaline and re.search("2[78] times", alkaline)
+    assert "Gills bear that" in safe
+
+
+def test_what_the_tries_say_of_heat_air_timer_and_ph():
     panel = water_flow.panel(load("courtyard"))
     first = panel.record.si
     panel.set(warmest="32 degC")
@@ -169,6 +212,15 @@ def test_the_answers_by_hand(learner):
     assert quiz[3].answer.to("L/h").magnitude == pytest.approx(quiz[3].numbers["ammonia"].to("mg").magnitude / 0.4)
     five, six = (circulation.oxygen_flow.si(1.0, inlet=7.5, outlet=left) for left in (5.0, 6.0))
     assert six / five == pytest.approx(1 + 2 / 3)  # "6 mg/L instead of 5 … the flow must grow by two thirds"
+
+
+def test_us_questions_are_in_gallons():
+    quiz = questions.quiz("Dewi", units="US")
+    assert quiz[1].reply(f"{quiz[1].numbers['oxygen'].to('mg/h').magnitude / 9.5} gal/h").startswith("✔")
+    assert quiz[3].reply(f"{quiz[3].numbers['ammonia'].to('mg').magnitude / 1.5} gal/h").startswith("✔")
+    for question in quiz.questions:
+        words = " ".join([repr(question), *(question.reply("1 lb") for _ in range(3))])
+        assert not re.search(r"\d (L|L/h|kg)\b|litre", words), words
 
 
 @pytest.mark.parametrize("typed", ["", "900", "900 g", "-5 L/h", "nan L/h", "9**9**9", "<script>", "1e300 L/h", "3 1 2", "b)"])

@@ -36,7 +36,7 @@ class FlowPicture(Picture):
         plane = self.plane(("flow", FLOW, 0.0, self.end), ("", NUMBER, 0.0, rows), box=(left, 0.0, 1.0 - left - 10 / self.width, 1.0))
         plane.axes.yaxis.set_visible(False)
         self.across = plane.axes.get_window_extent().width / self.scale  # pixels
-        self.tank_come = _Head(self, plane, rows - 0.35, "Through the fish tank (upright line: what comes):")
+        self.tank_come = _Head(self, plane, rows - 0.35, f"Through {record.si.tank} (upright line: what comes):")
         self.tank = {name: _Row(self, plane, rows - 1.15 - place, name) for place, name in enumerate(TANK)}
         self.bed_come = _Head(self, plane, rows - 4.1, f"Through the {record.si.beds} (upright line: what comes):")
         self.bed = _Row(self, plane, rows - 4.9, "ammonia")
@@ -79,7 +79,7 @@ class FlowPicture(Picture):
             for line in r.lines
         )
         return (
-            f"{record.sentence(self.system, short=True)} Through the fish tank come {self.flow(r.tank_flow)}; asked for are: {asked}. "
+            f"{record.sentence(self.system, short=True)} Through {r.tank} come {self.flow(r.tank_flow)}; asked for are: {asked}. "
             f"Through the {r.beds} come {self.flow(r.bed_flow)}; ammonia asks for {self.flow(r.ammonia)}. {lines} "
             f"Of the {self.text(CONCENTRATION, r.limit)} of ammonia allowed (as N), {self.text(CONCENTRATION, r.unionised)} is poison at "
             f"pH {r.ph:.3g}; gills are hurt above {self.text(CONCENTRATION, r.harm)}."

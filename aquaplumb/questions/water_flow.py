@@ -8,13 +8,14 @@ from aquaplumb.units import u
 FAULTY = "timer-too-short"  # the build of "What is wrong here?"; the page calls it by its number
 
 
-def guess(learner: str = "") -> Pick:
+def guess(learner: str = "", units: str = "metric") -> Pick:
     """To answer before looking."""
+    tank, fish, warm = ("280 gal", "36 lb", "90 °F") if units == "US" else ("1,000 L", "16 kg", "32 °C")
     return Pick(
-        "The demo courtyard: a tank of about 1,000 L, 16 kg of tilapia, summer water of 28 °C and no air stones. Which of "
+        f"The demo courtyard in a very hot week: a tank of about {tank}, {fish} of tilapia, water of {warm} and no air stones. Which of "
         "these asks for the most water through the tank?",
         {
-            "sweeping the dirt out: the whole tank once an hour": "That is about 1,100 L/h. Look at the bar below it in the picture.",
+            "sweeping the dirt out: the whole tank once an hour": "That is one tank an hour. Look at the bar below it in the picture.",
             "bringing the fish their oxygen": "",
             "carrying off the carbon dioxide they breathe out": "That is the smallest bar of the three; look at the picture.",
         },
@@ -25,27 +26,31 @@ def guess(learner: str = "") -> Pick:
     )
 
 
-def quiz(learner: str = "") -> Quiz:
+def quiz(learner: str = "", units: str = "metric") -> Quiz:
     """Five questions; numbers differ by the learner's name."""
+    us = units == "US"
+    flow, each = ("gal/h", "gallon") if us else ("L/h", "litre")
+    gives, allowed, left = ("9.5 mg", "1 mg/L (3.8 mg in a gallon)", "1.5 mg") if us else ("2.5 mg", "1 mg/L", "0.4 mg")
     return Quiz(
         "03 How much water?",
         [
             Question(
-                "Fish use {oxygen} of oxygen. The water comes in with 7.5 mg/L and leaves with 5 mg/L. What flow brings it? (In L/h.)",
-                answer=lambda oxygen: (oxygen / _mg(2.5)).to("L/h"),
+                f"Fish use {{oxygen}} of oxygen. The water comes in with 7.5 mg/L and leaves with 5 mg/L{f': each gallon gives up {gives}' if us else ''}. "
+                f"What flow brings it? (In {flow}.)",
+                answer=lambda oxygen: (oxygen / _mg(2.5)).to(flow),
                 draw={"oxygen": ("1.5 g/h", "4 g/h", "0.25 g/h")},
-                slips=[(lambda oxygen: (oxygen / _mg(7.5)).to("L/h"), "Only what the fish take out counts: 7.5 comes, but 5 goes on unused."),
-                       (lambda oxygen: (oxygen / _mg(5)).to("L/h"), "5 mg/L is what stays in the water. How much does each litre give up?")],
-                hint="Each litre gives up 7.5 − 5 = 2.5 mg.",
-                worked="{oxygen} ÷ 2.5 mg/L = {answer}.",
-                why="Leave 6 mg/L instead of 5, and each litre gives up only 1.5 mg: the flow must grow by two thirds.",
+                slips=[(lambda oxygen: (oxygen / _mg(7.5)).to(flow), "Only what the fish take out counts: 7.5 comes, but 5 goes on unused."),
+                       (lambda oxygen: (oxygen / _mg(5)).to(flow), f"5 mg/L is what stays in the water. How much does each {each} give up?")],
+                hint=f"Each {each} gives up {gives}." if us else "Each litre gives up 7.5 − 5 = 2.5 mg.",
+                worked=f"{{oxygen}} ÷ {gives} a {each} = {{answer}}.",
+                why=f"Leave 6 mg/L instead of 5, and each {each} gives up much less: the flow must grow by two thirds.",
                 learner=learner,
             ),
             Question(
                 "The tank's needs come to {flow} over the hour. The pump runs {on} of each hour. What must it bring while it runs?",
-                answer=lambda flow, on: (flow * (60 / on.m_as("min"))).to("L/h"),
-                draw={"flow": ("600 L/h", "1500 L/h", "100 L/h"), "on": ["15 min", "20 min", "30 min"]},
-                slips=[(lambda flow, on: (flow * (on.m_as("min") / 60)).to("L/h"), "That is less than over the hour; but it has less time for the same water."),
+                answer=lambda flow, on: flow * (60 / on.m_as("min")),
+                draw={"flow": ("150 gal/h", "400 gal/h", "25 gal/h") if us else ("600 L/h", "1500 L/h", "100 L/h"), "on": ["15 min", "20 min", "30 min"]},
+                slips=[(lambda flow, on: flow * (on.m_as("min") / 60), "That is less than over the hour; but it has less time for the same water."),
                        (lambda flow, on: flow, "In that case it would have to run all the time.")],
                 hint="The hour's water has to pass in {on}.",
                 worked="{flow} × 60 min ÷ {on} = {answer}.",
@@ -53,14 +58,14 @@ def quiz(learner: str = "") -> Quiz:
                 learner=learner,
             ),
             Question(
-                "Fish give off {ammonia} of ammonia (as N) an hour. You allow 1 mg/L in the tank, and the beds take out 40 % "
-                "of it in one pass. What flow over the beds holds that limit? (In L/h.)",
-                answer=lambda ammonia: (ammonia / _mg(0.4) / u.hour).to("L/h"),
+                f"Fish give off {{ammonia}} of ammonia (as N) an hour. You allow {allowed} in the tank, and the beds take out 40 % "
+                f"of it in one pass. What flow over the beds holds that limit? (In {flow}.)",
+                answer=lambda ammonia: (ammonia / _mg(0.4) / u.hour).to(flow),
                 draw={"ammonia": ("150 mg", "350 mg", "50 mg")},
-                slips=[(lambda ammonia: (ammonia / _mg(1) / u.hour).to("L/h"), "That holds if the beds took out all of it in one pass. They take out 40 %."),
-                       (lambda ammonia: (ammonia / _mg(0.6) / u.hour).to("L/h"), "60 % goes on unchanged; what counts is the 40 % that stays behind.")],
-                hint="Each litre leaves 0.4 × 1 mg in the beds.",
-                worked="each litre leaves 0.4 mg behind; {ammonia} an hour ÷ 0.4 mg/L = {answer}.",
+                slips=[(lambda ammonia: (ammonia / _mg(1) / u.hour).to(flow), "That holds if the beds took out all of it in one pass. They take out 40 %."),
+                       (lambda ammonia: (ammonia / _mg(0.6) / u.hour).to(flow), "60 % goes on unchanged; what counts is the 40 % that stays behind.")],
+                hint=f"Each {each} leaves 40 % of what is in it behind: {left}.",
+                worked=f"each {each} leaves {left} behind; {{ammonia}} an hour ÷ {left} = {{answer}}.",
                 why="Half the limit asks for twice the flow.",
                 learner=learner,
             ),

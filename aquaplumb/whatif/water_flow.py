@@ -15,7 +15,7 @@ from typing import NamedTuple
 
 from aquaplumb import water
 from aquaplumb.build import Build, Control
-from aquaplumb.figures.water_flow import FlowPicture
+from aquaplumb.figures.water_flow import TANK, FlowPicture
 from aquaplumb.fish import waste_limits
 from aquaplumb.review.findings import found
 from aquaplumb.system.steady import Steady, solved
@@ -33,8 +33,11 @@ from aquaplumb.units import (
     Flow,
     Number,
     Record,
+    Temperature,
 )
 from aquaplumb.whatif.base import Slider, listed, named
+from aquaplumb.whatif.flow_tries import of_flow
+from aquaplumb.whatif.tries import Try
 from aquaplumb.whatif.whatif import Values, WhatIf
 
 _WATER = ("turnovers", "outlet_oxygen", "ammonia_limit", "removal", "aerated_share", "ph")
@@ -53,7 +56,7 @@ class Brings(NamedTuple):
 class WaterFlow(Record):
     """The flow that each need asks for, what comes, and what each pump must bring. Ammonia is total ammonia as N.
 
-    `beds` is what they are, in the plural ("rafts and channels"). `lines` are plain groups of `name`, `wanted`, `why`, `flow` and `duty`, bare SI; a need that no flow meets is
+    `most` is the largest of the tank's three needs, `governs` which one that is. `beds` is what they are, in the plural ("rafts and channels"). `lines` are plain groups of `name`, `wanted`, `why`, `flow` and `duty`, bare SI; a need that no flow meets is
     infinite.
     """
 
@@ -63,6 +66,7 @@ class WaterFlow(Record):
     ammonia: Flow
     tank_flow: Flow
     bed_flow: Flow
+    most: Flow
     governs: str
     inlet_oxygen: Concentration
     outlet_oxygen: Concentration
@@ -70,30 +74,41 @@ class WaterFlow(Record):
     unionised: Concentration
     harm: Concentration
     ph: Number
+    warm: Temperature
+    aerated: Number
     line: str
     lines: tuple
     first: Flow
     beds: str = "beds"
+    tank: str = "the tank"
     findings: tuple = ()
 
+    @property
+    def at(self) -> Brings:
+        """The line whose pump the slider turns."""
+        return next(line for line in self.si.lines if line.name == self.si.line)
+
     def sentence(self, system: str = "metric", short: bool = False) -> str:
-        """The outcome in a sentence or two; `short` leaves out the pump."""
-        r = self.si
-        most = max(r.turnover, r.oxygen, r.carbon_dioxide)
-        if not math.isfinite(most):
+        """The outcome in a few sentences; `short` leaves out the pump."""
+        r, line = self.si, self.at
+        if not math.isfinite(r.most):
             return (
                 f"**No flow can do it.** The water comes in with {CONCENTRATION.text(r.inlet_oxygen, system)} of oxygen; you want "
                 f"{CONCENTRATION.text(r.outlet_oxygen, system)} left."
             )
-        enough = "" if r.tank_flow >= most else "only "
-        told = f"**{r.governs.capitalize()} governs**: the tank needs **{FLOW.text(most, system)}**, and {enough}{FLOW.text(r.tank_flow, system)} come."
-        if r.ammonia > r.bed_flow:
-            told += f" The {r.beds} need {FLOW.text(r.ammonia, system)}, and only {FLOW.text(r.bed_flow, system)} come."
-        line = next(line for line in r.lines if line.name == r.line)
+        told = (
+            f"**{r.governs.capitalize()} asks for the most of {r.tank}**: {_of(r.most, r.tank_flow, system)}. "
+            f"Ammonia needs {_of(r.ammonia, r.bed_flow, system)} through the {r.beds}."
+        )
         if short or not math.isfinite(line.wanted):
             return told
         runs = "day and night" if line.duty > 0.999 else f"{line.duty:.0%} of the time"
-        return f"{told} Running {runs}, {r.line} must bring **{FLOW.text(line.wanted, system)}**; it brings {FLOW.text(line.flow, system)}."
+        return f"{told} Running {runs}, {r.line} must bring **{FLOW.text(line.wanted, system)}** {line.why}; it brings {FLOW.text(line.flow, system)}."
+
+
+def _of(need: float, comes: float, system: str) -> str:
+    """What is asked for, and what comes."""
+    return f"**{FLOW.text(need, system)}**, and {'' if comes >= need else 'only '}{FLOW.text(comes, system)} come"
 
 
 def _timed(build: Build) -> str:
@@ -105,6 +120,7 @@ class FlowWhatIf(WhatIf):
     """What the water has to be like, and how long the pump of one line runs; what the build says stays unless a slider says otherwise."""
 
     drawn, page, keep_label = FlowPicture, "03", "Keep this water in my build"
+    case = {"warmest": 273.15 + 32}
 
     def __init__(self, build: Build, line: str | None = None):
         super().__init__(build)
@@ -136,14 +152,16 @@ class FlowWhatIf(WhatIf):
             )
         )
         need = system.need
+        tank = {"turnover": need.turnover, "oxygen": need.oxygen, "carbon dioxide": need.carbon_dioxide}
+        governs, most = max(tank.items(), key=lambda item: item[1])
         return WaterFlow.from_si(
-            turnover=need.turnover, oxygen=need.oxygen, carbon_dioxide=need.carbon_dioxide, ammonia=need.ammonia,
+            turnover=need.turnover, oxygen=need.oxygen, carbon_dioxide=need.carbon_dioxide, ammonia=need.ammonia, most=most,
             tank_flow=sum(v.mean for v in system.vessels.values() if v.vessel.holds_fish),
-            bed_flow=system.living_flow(), beds=system.living.words, governs=need.tank_governs,
+            bed_flow=system.living_flow(), beds=system.living.words, governs=governs, warm=warmest, aerated=asked["aerated_share"],
             inlet_oxygen=need.inlet_oxygen, outlet_oxygen=asked["outlet_oxygen"], limit=asked["ammonia_limit"],
             unionised=water.unionised_ammonia.si(asked["ammonia_limit"], asked["ph"], warmest), harm=self.gills, ph=asked["ph"], line=self.name,
             lines=tuple(Brings(p.name, p.wanted, p.wanted_why, p.flow, p.duty) for p in system.pumped.values()),
-            first=self.first, findings=tuple(found(system)),
+            first=self.first, tank="the tank" if len(system.tanks) == 1 else "the tanks", findings=tuple(found(system)),
         )  # fmt: skip
 
     def _timed(self, minutes: float):
@@ -152,6 +170,11 @@ class FlowWhatIf(WhatIf):
         if abs(minutes - self.minutes) < 1.0:
             return line
         return line.replace(control=Control.from_si(**_control(minutes)))
+
+    @property
+    def warmest(self) -> float:
+        """Where the slider of the warmest water ends [K]."""
+        return max(273.15 + 36, self.build.site.si.coldest_water + 4)
 
     def controls(self) -> list:
         coldest = TEMPERATURE.shown(self.build.site.si.coldest_water)
@@ -163,11 +186,40 @@ class FlowWhatIf(WhatIf):
             Slider("ph", "pH", NUMBER, 6.0, 9.0, 0.1, tip="the higher, the more of the ammonia is poison"),
             Slider("removal", "taken out in one pass", SHARE, "10 %", "90 %", "5 %", tip=f"of the ammonia, by the {solved(self.build).living.words}", rare=True),
             Slider("minutes", "pump on in each hour", TIME, "5 min", "60 min", "1 min", tip=f"for {self.name}"),
-            Slider("warmest", "warmest water", TEMPERATURE, f"{coldest:.4g} degC", f"{max(36.0, coldest + 4):.4g} degC", "0.5 degC",
+            Slider("warmest", "warmest water", TEMPERATURE, f"{coldest:.4g} degC", f"{TEMPERATURE.shown(self.warmest):.4g} degC", "0.5 degC",
                    tip="in the hottest week"),
             Slider("altitude", "height above the sea", LENGTH, "0 m", "3000 m", "20 m", us=("0 ft", "9800 ft", "50 ft"), tip="high up, water holds less oxygen",
                    rare=True),
         ]  # fmt: skip
+
+    def tries(self) -> list[Try]:
+        return of_flow(self)
+
+    def look(self, record: WaterFlow, system: str) -> str:
+        r = record.si
+        short = [name for name in TANK if getattr(r, name.replace(" ", "_")) > r.tank_flow]
+        short += ["ammonia"] if r.ammonia > r.bed_flow else []
+        short += [line.name for line in r.lines if line.wanted > line.flow * (1 + 1e-9)]
+        ends = f"Too short here: {', '.join(short)}." if short else "Here none falls short."
+        return (
+            "Bars are what is needed, upright lines what comes: a line should stand to the right of its bars; orange with stripes is short. The strong bar asks "
+            "for the most. The last bars are what to look for on a pump's curve: so much must leave the pump for each vessel to get its part. "
+            + ends
+        )
+
+    def against(self, record: WaterFlow, demo: WaterFlow, system: str) -> str:
+        r, d = record.si, demo.si
+        if not math.isfinite(r.most):
+            return record.sentence(system)
+        yours, theirs = TEMPERATURE.text(r.warm, system), TEMPERATURE.text(d.warm, system)
+        water = (
+            f"your water is as warm, {yours}" if abs(r.warm - d.warm) < 0.25 else f"your water reaches {yours}, that of the guess {theirs}"
+        )
+        air = f"air stones bring {SHARE.text(r.aerated)} of your oxygen" if r.aerated > 0 else "you have no air stones either"
+        most, oxygen = FLOW.text(r.most, system), FLOW.text(r.oxygen, system)
+        if r.governs == "oxygen":
+            return f"Oxygen asks for the most of yours too: {most}, where it is {FLOW.text(d.oxygen, system)} in the guess. But {water}, and {air}."
+        return f"In yours {r.governs} asks for the most, {most}, and oxygen for {oxygen} only: {water}, and {air}."
 
     def changes(self, values: Values) -> dict[tuple, object]:
         keys = {**{name: ("water", name) for name in _WATER}, "warmest": ("site", "warmest_water"), "altitude": ("site", "altitude")}
@@ -190,4 +242,4 @@ def _control(minutes: float) -> dict:
     return {"kind": "timer", "on": minutes, "off": HOUR - minutes} if minutes < HOUR - 1.0 else {"kind": "always"}
 
 
-needs, picture, panel = FlowWhatIf.as_built, FlowWhatIf.picture, FlowWhatIf.panel
+needs, picture, panel, sight = FlowWhatIf.as_built, FlowWhatIf.picture, FlowWhatIf.panel, FlowWhatIf.sight
