@@ -17,12 +17,14 @@ window.addEventListener('keydown', e => { if (e.target.closest?.('.ap-panel, .ap
 e.target.toggleAttribute('data-lm-suppress-shortcuts', !(e.ctrlKey || e.metaKey)); }, true); } this.remove()">"""
 
 # For the whole page: nothing around a panel scrolls by itself, or its picture could not stay in view; printed text breaks between
-# words; tables that are too wide scroll in their own box; pictures follow a dark theme: the browser turns what was white to
+# words; tables that are too wide scroll in their own box, and the line that stands for folded code is cut at its end; pictures follow a dark theme: the browser turns what was white to
 # nearly black, and each colour keeps its hue.
 _PAGE = """
 :is(.jp-OutputArea, .jp-OutputArea-child, .jp-OutputArea-output):has(.ap-panel) { overflow: visible !important; }
 .jp-OutputArea-output pre, .jp-RenderedText pre { word-break: normal; overflow-wrap: break-word; }
 .jp-RenderedHTMLCommon table { display: block; max-width: 100%; overflow-x: auto; }
+:is(.jp-Placeholder-content, .jp-Placeholder-contentContainer, .jp-PlaceholderText) { min-width: 0; max-width: 100%;
+  overflow: hidden; text-overflow: ellipsis; }
 .jp-RenderedHTMLCommon :is(td, th) { word-break: normal; overflow-wrap: normal; }
 DARK :is(.ap-panel, .ap-quiz, .ap-gallery) img,
 DARK .jp-OutputArea-child:has(+ .jp-OutputArea-child details) .jp-RenderedImage img { filter: invert(.9) hue-rotate(180deg); }
