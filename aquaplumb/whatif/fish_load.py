@@ -199,12 +199,12 @@ class FishWhatIf(WhatIf):
     def against(self, record: FishLoad, demo: FishLoad, system: str) -> str:
         yours, theirs = (f"{100 * one.si.ammonia / one.si.feed:.1f} parts in 100" if one.si.feed > 0 else "" for one in (record, demo))
         sack, guessed = record.si.protein, demo.si.protein
-        eat = f"Your fish eat {MASS_RATE.text(record.si.feed, system)}; your sack says {SHARE.text(sack)} protein"
+        eat = f"Your fish eat {MASS_RATE.text(record.si.feed, system)} of feed with {SHARE.text(sack)} protein"
         if not yours:
             return "Your fish get no feed: what leaves them is their own flesh."
         if abs(sack - guessed) < 0.005:
-            return f"{eat}, as in the guess: so of it, too, {yours} leave as ammonia. More feed makes more of it, in step."
-        return f"{eat}, where the guess has {SHARE.text(guessed)}: so {yours} leave as ammonia, where it was {theirs}."
+            return f"{eat}, as in the guess: {yours} leave as ammonia here too. More feed makes more of it, in step."
+        return f"{eat}, where the guess has {SHARE.text(guessed)}: {yours} leave as ammonia, where it was {theirs}."
 
     def changes(self, values: Values) -> dict[tuple, object]:
         build, moved = spoken_of(self.build, values.get("stock")), self.moved(values)

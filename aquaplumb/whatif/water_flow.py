@@ -218,7 +218,7 @@ class FlowWhatIf(WhatIf):
         air = f"air stones bring {SHARE.text(r.aerated)} of your oxygen" if r.aerated > 0 else "you have no air stones either"
         most, oxygen = FLOW.text(r.most, system), FLOW.text(r.oxygen, system)
         if r.governs == "oxygen":
-            return f"Oxygen asks for the most of yours too: {most}, where it is {FLOW.text(d.oxygen, system)} in the guess. But {water}, and {air}."
+            return f"Oxygen asks for the most of yours too: {most}, where it is {FLOW.text(d.oxygen, system)} in the guess: {water}, and {air}."
         return f"In yours {r.governs} asks for the most, {most}, and oxygen for {oxygen} only: {water}, and {air}."
 
     def changes(self, values: Values) -> dict[tuple, object]:
