@@ -29,6 +29,15 @@ def prose(path):
     return "\n".join(cell.source for cell in nbformat.read(path, as_version=4).cells if cell.cell_type == "markdown")
 
 
+def shown(path):
+    """What a page's cells print, and say under their pictures."""
+    outputs = [out for cell in nbformat.read(path, as_version=4).cells if cell.cell_type == "code" for out in cell.outputs]
+    return "\n".join(
+        str(out.get("text", "")) + str(out.get("data", {}).get("text/html", "")) + str(out.get("data", {}).get("text/plain", ""))
+        for out in outputs
+    )
+
+
 # --- the panel --------------------------------------------------------------------------------------------
 
 
@@ -76,7 +85,7 @@ def test_water_that_no_fish_bears_gets_a_sentence():
     assert "no fish" in panel.said
 
 
-def test_what_the_page_says_you_should_have_seen():
+def test_what_a_layout_beds_height_and_cold_water_bring():
     panel = start.panel(load("courtyard"))
     names = set(panel.record.si.build.vessels)
     panel.set(layout="two loops")
@@ -95,6 +104,30 @@ def test_what_the_page_says_you_should_have_seen():
     assert panel.record.si.build.water.si.aerated_share > aired
     panel.set(coldest="11 degC", warmest="16 degC")
     assert panel.record.si.build.fish.species == "rainbow trout"
+
+
+@pytest.mark.parametrize("name", ["courtyard", "greenhouse", "lean-to"])
+def test_the_tries_say_what_each_choice_brings(name):
+    panel = start.panel(load(name))
+    before, said = panel.values, []
+    for place, one in enumerate(panel.tries.tries):
+        panel.set(**{n: v if isinstance(v, (str, int)) else panel.control(n).spec.kind.quantity(v) for n, v in one.to.items()})
+        said.append(panel.tries.said()[place])
+        panel.set(**before)
+    layout, beds_, cold, high = said
+    assert ("New: settling tank" in layout) == (name != "greenhouse") and "dosing tank" in layout
+    assert "Fish grow with the plants" in beds_ and "rainbow trout" in cold and "more has to come from air stones" in high
+
+
+@pytest.mark.parametrize("name", demos())
+def test_the_guess_is_answered_on_one_loop_and_then_yours(name):
+    build = load(name)
+    sight = start.sight(build)
+    case = sight.guessed.record
+    [pump] = case.pumped.values()
+    assert pump.si.source == min(case.vessels.values(), key=lambda vessel: vessel.si.floor).si.name  # "in the lowest vessel of all"
+    assert len(case.of_kind("bed")) == 2 and case.units == build.units
+    assert all(line in sight.why for line in build.pumped) and all(line.si.source in sight.why for line in build.pumped.values())
 
 
 # --- keeping ----------------------------------------------------------------------------------------------
@@ -273,6 +306,15 @@ def test_the_answers_by_hand():
     assert quiz[1].reply(f"{quiz[1].numbers['water'].magnitude} L").startswith("✖ Not yet. The number is right")
 
 
+def test_us_questions_are_in_pounds_and_gallons():
+    quiz = questions.quiz("Dewi", units="US")
+    assert quiz[1].reply(f"{quiz[1].numbers['water'].to('gal').magnitude * 8.34} lb").startswith("✔")
+    assert quiz[2].reply(f"{quiz[2].numbers['depth'].to('ft').magnitude * 62.4} psf").startswith("✔")
+    for question in quiz.questions:
+        words = " ".join([repr(question), *(question.reply("1 gal") for _ in range(3))])
+        assert not re.search(r"\d (L|kg|cm|kN/m²)\b|litre", words), words
+
+
 @pytest.mark.parametrize("hostile", ["9**9**9 kg", "__import__('os')", "<b>", "1e400 kg", "kg", "-", "1,5 kg", "nan kg", "x" * 9999, "🐟"])
 def test_hostile_answers_get_a_sentence(hostile):
     for question in questions.quiz().questions:
@@ -301,7 +343,7 @@ def test_the_glossary_is_in_order_and_each_entry_is_a_sentence():
 
 @pytest.mark.parametrize("term", [term for term, _ in GLOSSARY])
 def test_each_term_is_used_on_some_page(term):
-    text = "\n".join(prose(page).partition("## Glossary")[0] for page in PAGES).casefold()
+    text = "\n".join(prose(page).partition("## Glossary")[0] + shown(page) for page in PAGES).casefold()
     assert re.search(rf"\b{re.escape(term.casefold())}(?:s|es)?\b", text)
 
 

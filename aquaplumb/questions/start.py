@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from aquaplumb.questions.quiz import Order, Pick, Question, Quiz
+from aquaplumb.questions.quiz import GRAVITY, Order, Pick, Question, Quiz
 from aquaplumb.units import u
 
 FAULTY = "one-way-out"  # the build of "What is wrong here?"; the page calls it by its number
@@ -24,28 +24,33 @@ def guess(learner: str = "") -> Pick:
     )
 
 
-def quiz(learner: str = "") -> Quiz:
+def quiz(learner: str = "", units: str = "metric") -> Quiz:
     """Four questions; numbers differ by the learner's name."""
+    us = units == "US"
+    mass, pressure = ("lb", "psf") if us else ("kg", "kN/m**2")
+    each = "8.34 lb/gal" if us else "1 kg/L"
     return Quiz(
         "00 Start here",
         [
             Question(
-                "A tank holds {water} of water. What does that water weigh?",
-                answer=lambda water: (water * (1 * u.kg / u.L)).to("kg"),
-                draw={"water": ("400 L", "1600 L", "100 L")},
-                hint="A litre of water weighs a kilogram.",
-                worked="{water} × 1 kg/L = {answer}.",
-                why="A bathtub's worth is 150 kg, a big tank as heavy as a car. Ask what your floor bears before you fill it.",
+                f"A tank holds {{water}} of water. What does that water weigh?{' (A gallon weighs 8.34 lb.)' if us else ''}",
+                answer=lambda water: (water * (1 * u.kg / u.L)).to(mass),
+                draw={"water": ("100 gal", "400 gal", "25 gal") if us else ("400 L", "1600 L", "100 L")},
+                hint="A gallon of water weighs 8.34 lb." if us else "A litre of water weighs a kilogram.",
+                worked=f"{{water}} × {each} = {{answer}}.",
+                why=f"A bathtub's worth is {'330 lb' if us else '150 kg'}, a big tank as heavy as a car. Ask what your floor bears before you fill it.",
                 learner=learner,
             ),
             Question(
-                "Water stands {depth} deep in a tank with a flat bottom. How hard does it press on that bottom, in kN/m²?",
-                answer=lambda depth: (depth * (1000 * u.kg / u.m**3) * (9.81 * u.m / u.s**2)).to("kN/m**2"),
-                draw={"depth": ("40 cm", "100 cm", "10 cm")},
-                slips=[(lambda depth: (depth * (1000 * u.kg / u.m**3) * (1 * u.m / u.s**2)).to("kN/m**2"), "That is the mass on a square metre, in tonnes; times 9.81 it is a force.")],
-                hint="1 m of water presses with 9.81 kN/m².",
-                worked="9.81 kN/m² for each metre; {depth} make {answer}.",
-                why="Only the depth counts, not the tank's width. Living-room floors are built for about 1.9 kN/m² (40 psf).",
+                "Water stands {depth} deep in a tank with a flat bottom. How hard does it press on that bottom, in "
+                + ("psf (pounds on a square foot)? (A cubic foot weighs 62.4 lb.)" if us else "kN/m²?"),
+                answer=lambda depth: (depth * (1000 * u.kg / u.m**3) * GRAVITY).to(pressure),
+                draw={"depth": ("16 in", "40 in", "4 in") if us else ("40 cm", "100 cm", "10 cm")},
+                slips=[(lambda depth: depth.m_as("inch") * 62.4 * u.lbf / u.ft**2, "That is for feet; the depth is in inches.")] if us else
+                      [(lambda depth: (depth * (1000 * u.kg / u.m**3) * (1 * u.m / u.s**2)).to("kN/m**2"), "That is the mass on a square metre, in tonnes; times 9.81 it is a force.")],
+                hint="1 ft of water presses with 62.4 psf." if us else "1 m of water presses with 9.81 kN/m².",
+                worked=f"{'62.4 psf for each foot' if us else '9.81 kN/m² for each metre'}; {{depth}} make {{answer}}.",
+                why=f"Only the depth counts, not the tank's width. Living-room floors are built for about {'40 psf' if us else '1.9 kN/m²'}.",
                 learner=learner,
             ),
             Order(

@@ -1,6 +1,7 @@
 """What if another layout? Notebook 00: choose a first system, and write the build file.
 
 build = my_build()
+start.sight(build)        # the guess answered, and then the build that you have
 start.picture(build)      # the build that you have, or a demo, from the side
 start.layouts(build)      # all layouts, small, each with whom it suits
 start.panel(build)        # choose, look, keep
@@ -35,7 +36,10 @@ from aquaplumb.units import (
 from aquaplumb.whatif.base import Choice, Count, Panel, Slider
 from aquaplumb.whatif.found import on_page
 from aquaplumb.whatif.gallery import Gallery
-from aquaplumb.whatif.whatif import WhatIf
+from aquaplumb.whatif.sight import Sight
+from aquaplumb.whatif.start_tries import of_first
+from aquaplumb.whatif.tries import Try
+from aquaplumb.whatif.whatif import LENDER, WhatIf
 
 _COLDEST, _WARMEST = ("5 degC", "30 degC"), ("8 degC", "34 degC")
 
@@ -116,6 +120,9 @@ class FirstWhatIf(WhatIf):
             Slider("warmest", "warmest water", TEMPERATURE, *_WARMEST, "1 degC", tip="of the year"),
         ]
 
+    def tries(self) -> list[Try]:
+        return of_first(self)
+
     def findings(self, record, system: str) -> list[tuple[str, str]]:
         return on_page(record.si.findings, "00")
 
@@ -142,6 +149,29 @@ panel = FirstWhatIf.panel
 def picture(build: Build) -> Elevation:
     """The build from the side, as it stands; display it in a notebook."""
     return Elevation(build)
+
+
+def sight(build: Build) -> Sight:
+    """The build of the guess, one loop with two beds, and then the build as it stands, with a sentence on its pumps."""
+    site = load(LENDER).site.si
+    case = _made(LAYOUTS[0], 2, build.units, site.altitude, site.coldest_water, site.warmest_water).si.build
+    own = Elevation(build)
+    own.look = (
+        "Heights are true to the ruler at the left. Follow the strong line up from each pump (P), and the pale ones down: none climbs. Each pipe runs by itself, "
+        "even where two are drawn on one line. The vessel that a pump draws from has room left on purpose: when the pump stops, water comes down into it."
+    )
+    return Sight(Elevation(case), _draws(build), own)
+
+
+def _draws(build: Build) -> str:
+    """From where each pump of a build draws, in a sentence, and which vessel is the lowest."""
+    lowest = min(build.vessels.values(), key=lambda vessel: vessel.si.floor).si.name
+    sources = {name: line.si.source for name, line in build.pumped.items()}
+    if set(sources.values()) == {lowest}:
+        return f"In your build {' and '.join(sources)} {'draws' if len(sources) == 1 else 'draw'} from the lowest vessel, {lowest}."
+    each = " and ".join(f"{name} draws from {source}" for name, source in sources.items())
+    others = " and ".join(dict.fromkeys(source for source in sources.values() if source != lowest))
+    return f"In your build {each}. The lowest vessel is {lowest}; what falls to {others} is lifted from there once more."
 
 
 def layouts(build: Build) -> Gallery:
