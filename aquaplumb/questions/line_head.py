@@ -101,7 +101,7 @@ def quiz(learner: str = "") -> Quiz:
                 answer="whether you need that check valve, or one that opens more easily",
                 hint="Which part costs most, besides the lift?",
                 worked="the spring needs about 0.5 m to open, more than all the pipe; a swing check needs about 0.17 m.",
-                why="A hole a third as wide as the pipe, just above the tank's usual water, where it drips back into the tank, lets air in and also stops the tank from draining back. Notebook 08 has it.",
+                why="A hole a third as wide as the pipe, just above the tank's usual water, where it drips back into the tank, lets air in and also stops the tank from draining back. The table below has it.",
                 learner=learner,
             ),
         ],

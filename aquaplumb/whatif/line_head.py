@@ -15,7 +15,7 @@ from typing import Any
 
 import numpy as np
 
-from aquaplumb.build import Build
+from aquaplumb.build import Build, PumpedLine
 from aquaplumb.figures.line_head import HeadBars, LineHeadPicture
 from aquaplumb.plumbing import fittings, lines, pumps
 from aquaplumb.review.findings import found
@@ -99,8 +99,7 @@ class _Asker:
         self.elbows = round(counts.get(self.elbow, 0))
         self.checks = [name for name, count in counts.items() if count and fittings.fitting(name).is_check_valve]
         self.check = " and ".join(fittings.fitting(name).name for name in self.checks)
-        least = max(build.vessels[pipe.si.to].level for pipe in self.line.si.pipe if pipe.si.to) - self.state.source.level
-        self.least_lift = max(0.0, math.ceil(least / _STEP - 1e-9) * _STEP)
+        self.least_lift = least_lift(build, self.line, self.state.source.level)
         at_first = self._all_parts(lines.head_parts.si(self.state.tree, self.flow).si)
         self.rows = tuple(name for name in _ROWS if at_first[name] > 0 or name in _TO_TRY)
 
@@ -165,6 +164,12 @@ class _Asker:
         tree = Steady(self.build.replaced(lines=[line])).pumped[self.name].tree
         head = HEAD.shown(float(lines.required_head.si(tree, values["flow"])), self.build.units)
         return f"{head:.2f} {HEAD.unit(self.build.units)}"
+
+
+def least_lift(build: Build, line: PumpedLine, level: float) -> float:
+    """The least lift [m] from a water level, to the slider's step: the water itself stands that high where the line ends."""
+    least = max(build.vessels[pipe.si.to].level for pipe in line.si.pipe if pipe.si.to) - level
+    return max(0.0, math.ceil(least / _STEP - 1e-9) * _STEP)
 
 
 def lifted(build: Build, pipes: tuple, shift: float) -> tuple:
