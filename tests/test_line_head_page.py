@@ -3,15 +3,15 @@
 import numpy as np
 import pytest
 
-from aquaplumb.build import load, my_build
+from aquaplumb.build import demos, load, my_build
 from aquaplumb.plumbing import fittings, lines
 from aquaplumb.questions import line_head as questions
 from aquaplumb.review import review
 from aquaplumb.review.findings import found
 from aquaplumb.system.steady import Steady
-from aquaplumb.units import FLOW, HEAD, u
+from aquaplumb.units import FLOW, HEAD, SYSTEMS, u
 from aquaplumb.whatif import line_head
-from pages import new_lines
+from pages import foreign, new_lines
 
 CASES = [("courtyard", "riser"), ("greenhouse", "tank loop"), ("greenhouse", "bed loop"), ("suction-throttled", "main")]
 
@@ -49,28 +49,60 @@ def test_another_line_of_the_build_brings_its_own_values():
     assert np.allclose(panel.record.si.parts, alone.record.si.parts)
 
 
-def test_what_the_page_says_you_should_have_seen():
+def done(panel):
+    """Each try of a panel done alone, as it starts: the record and what was said of it."""
+    start, said = panel.values, []
+    for place, one in enumerate(panel.tries.tries):
+        panel.set(**{n: v if isinstance(v, str | int) else panel.control(n).spec.kind.quantity(v) for n, v in one.to.items()})
+        said.append((panel.record.si, panel.tries.said()[place]))
+        panel.set(**start)
+    return said
+
+
+def test_the_tries_say_what_they_show():
     panel = line_head.panel(load("courtyard"))
-
-    def part(name, **changes):
-        panel.set(**changes)
-        return panel.record.si.parts[panel.record.si.names.index(name)]
-
     start = panel.record.si
-    swing, elbows = part("check valve"), part("elbows, bends")
-    assert swing > elbows
-    assert part("check valve", check="spring check valve") == pytest.approx(0.5)  # the table's opening head
-    assert part("check valve", check="none") == 0
-    panel.set(check="swing check valve", elbows=4)
-    assert panel.record.si.total - start.total < 0.1 * start.lift  # doubling them matters little
-    clean = part("strainer", elbows=2)
-    assert part("strainer", blocked=0.5) == pytest.approx(4 * clean)
-    assert part("strainer", blocked=0.5) < 0.12
-    assert part("strainer", blocked=0.8) == pytest.approx(25 * clean)
-    panel.set(blocked=0.0, lift="2.3 m")
-    raised = panel.record.si
+
+    def part(record, name):
+        return record.parts[record.names.index(name)]
+
+    (spring, spring_said), (none, _), (bends, _), (dirty, dirty_said), (raised, _) = done(panel)
+    assert part(start, "check valve") > part(start, "elbows, bends")  # "costs more than all the elbows"
+    assert part(spring, "check valve") == pytest.approx(0.5)  # the table's opening head
+    assert "**0.50 m**, where it was 0.17 m" in spring_said
+    assert part(none, "check valve") == 0 and none.pump_flow > start.pump_flow
+    assert bends.total - start.total < 0.1 * start.lift  # doubling them matters little
+    clean = part(start, "strainer")
+    assert part(dirty, "strainer") == pytest.approx(25 * clean)
+    assert "Clean the strainer costs 0.03 m, half shut 0.10 m" in dirty_said
     assert raised.asked == pytest.approx(start.asked + 1.0, abs=0.02)  # the whole curve, up by the metre
     assert raised.pump_flow < start.pump_flow
+
+
+def test_a_lift_under_the_water_says_why_it_stays():
+    what_if = line_head.HeadWhatIf(load("courtyard"))
+    record = what_if(**{**what_if.own(), "lift": 0.0})
+    assert record.si.lift > 0.0 and "The lift stays" in record.sentence()
+    assert "The lift stays" not in what_if(**what_if.own()).sentence()
+
+
+@pytest.mark.parametrize("name", demos())
+def test_the_guess_is_answered_on_the_demo_and_then_yours(name):
+    build = load(name)
+    seen, mine = line_head.sight(build), line_head.outcome(build)
+    asked = seen.guessed.record.si
+    assert asked.lift / asked.total == pytest.approx(0.75, abs=0.03) and HEAD.text(asked.lift, "US") == "4.27 ft"
+    assert f"On your {mine.line}" in seen.why and f"{mine.si.parts[0] / mine.si.total:.0%}" in seen.own.look
+    assert set(seen.own.record.si.names) <= set(mine.si.names) and (seen.own.record.si.parts[1:] > 0).all()
+
+
+@pytest.mark.parametrize("units", SYSTEMS)
+def test_questions_ask_in_the_units_of_the_build(units):
+    quiz = questions.quiz(units=units)
+    assert not [words for question in (questions.guess(units=units), *quiz.questions) for words in foreign(question, units)]
+    assert questions.quiz(units="US")[1].answer.units == u.inch
+    for place in (1, 2, 3):
+        assert quiz[place].reply(quiz[place].answer).startswith("✔")
 
 
 def test_raising_the_lift_over_the_head_that_was_kept_is_found():

@@ -291,10 +291,8 @@ def test_what_a_page_prints_twice_it_prints_alike(book):
         for cell in code(book)
         if not re.search(r"start\.panel|questions\.|season\.|load\(|comparison|how_sure|lines\.Line|own_log", cell.source)
     ]
-    text = "\n".join(
-        str(output.get("text", "") or output.get("data", {}).get("text/plain", "")) for cell in cells for output in cell.outputs
-    )
-    text = re.sub(r"(?s)The case that you guessed about:.*?And yours\?", "", text)  # the demo, but for what was guessed about
+    told = [[str(output.get("text", "") or output.get("data", {}).get("text/plain", "")) for output in cell.outputs] for cell in cells]
+    text = "\n".join(re.sub(r"(?s)^The case that you guessed about:.*?(?=And yours\?)", "", "\n".join(outputs)) for outputs in told)
     found = 0
     for pattern, name in SAYS.items():
         for said in re.findall(pattern, text):

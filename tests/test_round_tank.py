@@ -11,7 +11,7 @@ from aquaplumb.questions import line_head as questions
 from aquaplumb.review import review
 from aquaplumb.review.findings import found
 from aquaplumb.system.steady import Steady
-from aquaplumb.units import ANGLE, BORE, SPEED, SYSTEMS, DesignError
+from aquaplumb.units import ANGLE, SPEED, SYSTEMS, DesignError
 from aquaplumb.whatif import round_tank
 from pages import WALKED, new_lines, prose
 
@@ -49,21 +49,20 @@ def test_the_jet_by_hand(greenhouse):
 
 
 @pytest.mark.parametrize("demo", WALKED)
-def test_what_the_page_says_you_should_have_seen(demo):
-    """ "Too narrow a nozzle leaves little water, too wide a one no speed. Pointed away, it pushes less." On both demos."""
+def test_the_tries_narrow_widen_and_turn_the_nozzles(demo):
+    """Too narrow a nozzle leaves little water, too wide a one no speed; pointed 60° away, it pushes half as hard. On both demos."""
     panel = round_tank.panel(load(demo))
-    start, line = panel.record.si, panel.values
-    panel.set(bore=0.5 * line["bore"])
-    narrow = panel.record.si
-    assert narrow.flow < 0.75 * start.flow
-    assert narrow.speed < start.speed
-    panel.set(bore=BORE.quantity(start.bores[-1]))
-    wide = panel.record.si
-    assert wide.jet < start.jet
-    assert wide.speed < start.speed
-    panel.set(bore=line["bore"], angle="60 deg")
-    assert panel.record.si.push == pytest.approx(0.5 * start.push, rel=0.01)
-    assert panel.record.si.speed < start.speed
+    start, values, seen = panel.record.si, panel.values, []
+    for place, one in enumerate(panel.tries.tries):
+        panel.set(**{name: panel.control(name).spec.kind.quantity(si) for name, si in one.to.items()})
+        seen.append((panel.record.si, panel.tries.said()[place]))
+        panel.set(**values)
+    (narrow, narrow_said), (wide, _), (away, _) = seen
+    assert narrow.flow < 0.75 * start.flow and narrow.speed < start.speed
+    assert SPEED.text(narrow.speed, panel.system) in narrow_said and SPEED.text(start.speed, panel.system) in narrow_said
+    assert wide.jet < start.jet and wide.speed < start.speed
+    assert away.push == pytest.approx(0.5 * start.push, rel=0.01)
+    assert away.speed < start.speed
 
 
 def test_the_guess_is_right_for_the_demo_it_speaks_of(greenhouse):

@@ -21,6 +21,9 @@ FEW = {
     "fish_load": 5,
     "season": 2,
     "pipe_size": 5,
+    "pump": 5,
+    "line_head": 4,
+    "round_tank": 2,
 }  # pages that have their tries, and how many at least; a page that is written anew joins
 
 

@@ -8,15 +8,16 @@ from aquaplumb.units import u
 FAULTY = "pump-chosen-at-zero-head"  # the build of "What is wrong here?"; the page calls it by its number
 
 
-def guess(learner: str = "") -> Pick:
+def guess(learner: str = "", units: str = "metric") -> Pick:
     """To answer before looking."""
+    box, high, lift = ("950 gal/h", "12.5 ft", "4.3 ft") if units == "US" else ("3,600 L/h", "3.8 m", "1.3 m")
     return Pick(
-        "A pump's box says 3,600 L/h in large print, and a greatest head of 3.8 m in small print. Your pipe ends 1.3 m "
+        f"A pump's box says {box} in large print, and a greatest head of {high} in small print. The pipe ends {lift} "
         "above the water that the pump stands in. How much comes out at the top?",
         {
-            "all of it": "Hold on to that guess until the picture below: look where the dark curve meets the blue one.",
+            "all of it": "That was measured with no pipe on it. In the picture below look where the two curves meet.",
             "about seven tenths": "",
-            "hardly anything": "It is not that bad. Look where the dark curve meets the blue one in the picture below.",
+            "hardly anything": "It is not that bad. In the picture below look where the two curves meet.",
         },
         answer="about seven tenths",
         why="The number on the box is measured with no lift and no pipe at all.",
@@ -25,15 +26,18 @@ def guess(learner: str = "") -> Pick:
     )
 
 
-def quiz(learner: str = "") -> Quiz:
+def quiz(learner: str = "", units: str = "metric") -> Quiz:
     """Four questions; numbers differ by the learner's name."""
+    us = units == "US"
     return Quiz(
         "08 Which pump?",
         [
             Question(
                 "The water in a sump stands {below} below the floor. The pipe ends {above} above the floor. What is the lift?",
                 answer=lambda below, above: below + above,
-                draw={"below": ("20 cm", "60 cm", "5 cm"), "above": ("90 cm", "150 cm", "10 cm")},
+                draw={"below": ("8 in", "24 in", "2 in"), "above": ("36 in", "60 in", "4 in")}
+                if us
+                else {"below": ("20 cm", "60 cm", "5 cm"), "above": ("90 cm", "150 cm", "10 cm")},
                 slips=[(lambda below, above: above, "{above} counts from the floor; the water starts lower, in the sump."),
                        (lambda below, above: above - below, "The sump's water is below the floor: that makes the way up longer.")],
                 hint="How far is it from the water's surface up to the pipe's end?",
@@ -56,7 +60,7 @@ def quiz(learner: str = "") -> Quiz:
                 "A 12 V pump lifts water {head} at most. Its battery, nearly flat, sags to 10.8 V, nine tenths, and the pump slows as "
                 "much. How high does it lift now, at most?",
                 answer=lambda head: head * 0.81,
-                draw={"head": ("2 m", "5 m", "0.5 m")},
+                draw={"head": ("6 ft", "16 ft", "2 ft") if us else ("2 m", "5 m", "0.5 m")},
                 slips=[(lambda head: head * 0.9, "Flow goes with the speed; head goes with the speed twice over, 0.9 × 0.9.")],
                 hint="Head goes with the square of the speed.",
                 worked="0.9 × 0.9 = 0.81; {head} × 0.81 = {answer}.",

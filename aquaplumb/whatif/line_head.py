@@ -1,7 +1,7 @@
 """What if the line had more lift, more elbows, another check valve? Notebook 05.
 
     build = my_build()
-    line_head.picture(build)      # where the head goes, as the build stands
+    line_head.sight(build)        # where the head goes, in the demo and in the build as it stands
     line_head.panel(build)        # with sliders
 
 The whole system is solved anew at each move. Lift and strainer are there to try; what is kept are the fittings and
@@ -15,13 +15,15 @@ from typing import Any
 
 import numpy as np
 
-from aquaplumb.build import Build
+from aquaplumb.build import Build, PumpedLine
 from aquaplumb.figures.line_head import HeadBars, LineHeadPicture
 from aquaplumb.plumbing import fittings, lines, pumps
 from aquaplumb.review.findings import found
 from aquaplumb.system.steady import Steady, solved
 from aquaplumb.units import FLOW, HEAD, LENGTH, SHARE, Flow, Head, Record
 from aquaplumb.whatif.base import Choice, Count, Slider, alike, listed, named, short, three_figures
+from aquaplumb.whatif.head_tries import of_head
+from aquaplumb.whatif.tries import Try
 from aquaplumb.whatif.whatif import Values, WhatIf
 
 _POINTS = 22  # of the line's curve: enough for a smooth one
@@ -43,6 +45,7 @@ class LineHead(Record):
     total_low: Head
     total_high: Head
     lift: Head
+    asked_lift: Head
     pump: str
     pump_flow: Flow
     pump_head: Head
@@ -75,6 +78,8 @@ class LineHead(Record):
         told += f" and {head(over)} losses, the most in: {name} ({head(most)})." if over > 5e-4 else ", and hardly any losses."
         if short:
             return told
+        if r.asked_lift < r.lift - 1e-3:
+            told += f" The lift stays {head(r.lift)}: so high stands the water that the pipe ends in."
         if r.pump_flow <= 1e-9:
             return f"{told} **No water**: its pump lifts {head(r.pump_heads[0])} at most, before any flow."
         return f"{told} Its pump settles at {FLOW.text(r.pump_flow, system)} and {head(r.pump_head)}."
@@ -99,8 +104,7 @@ class _Asker:
         self.elbows = round(counts.get(self.elbow, 0))
         self.checks = [name for name, count in counts.items() if count and fittings.fitting(name).is_check_valve]
         self.check = " and ".join(fittings.fitting(name).name for name in self.checks)
-        least = max(build.vessels[pipe.si.to].level for pipe in self.line.si.pipe if pipe.si.to) - self.state.source.level
-        self.least_lift = max(0.0, math.ceil(least / _STEP - 1e-9) * _STEP)
+        self.least_lift = least_lift(build, self.line, self.state.source.level)
         at_first = self._all_parts(lines.head_parts.si(self.state.tree, self.flow).si)
         self.rows = tuple(name for name in _ROWS if at_first[name] > 0 or name in _TO_TRY)
 
@@ -114,7 +118,7 @@ class _Asker:
             line=self.name, flow=flow, names=self.rows, parts=parts, total=total,
             total_low=float(lines.required_head.si(state.tree, flow, band="low")),
             total_high=float(lines.required_head.si(state.tree, flow, band="high")),
-            lift=state.lift, pump=short(self.pump.si.name), pump_flow=state.flow, pump_head=state.head,
+            lift=state.lift, asked_lift=lift, pump=short(self.pump.si.name), pump_flow=state.flow, pump_head=state.head,
             works=bool(state.flow > 0 and state.flow >= 0.95 * flow), flows=self.grid, asked=curve.typical,
             asked_low=curve.low, asked_high=curve.high, pump_flows=self.shapes, pump_heads=self.heads,
             first_flow=self.flow, first_lift=self.state.lift, first_total=self.total, findings=tuple(found(system)),
@@ -167,6 +171,12 @@ class _Asker:
         return f"{head:.2f} {HEAD.unit(self.build.units)}"
 
 
+def least_lift(build: Build, line: PumpedLine, level: float) -> float:
+    """The least lift [m] from a water level, to the slider's step: the water itself stands that high where the line ends."""
+    least = max(build.vessels[pipe.si.to].level for pipe in line.si.pipe if pipe.si.to) - level
+    return max(0.0, math.ceil(least / _STEP - 1e-9) * _STEP)
+
+
 def lifted(build: Build, pipes: tuple, shift: float) -> tuple:
     """The stretches with all outlets moved up together."""
 
@@ -189,7 +199,7 @@ def _row(what: str) -> str:
 class HeadWhatIf(WhatIf):
     """Change what a line's head is made of, and keep its fittings."""
 
-    drawn, page, keep_label, pick = LineHeadPicture, "05", "Keep these fittings in my build", "line"
+    drawn, still, page, keep_label, pick = LineHeadPicture, HeadBars, "05", "Keep these fittings in my build", "line"
 
     def __init__(self, build: Build, line: str | None = None):
         super().__init__(build)
@@ -216,6 +226,34 @@ class HeadWhatIf(WhatIf):
             Choice("check", "check valve", {"none": "", **{check: check for check in checks}}, tip="in the first stretch"),
             Slider("blocked", "strainer clogged", SHARE, "0 %", "90 %", "5 %", tip="the part of its openings that is shut", kept=False),
         ]  # fmt: skip
+
+    def tries(self) -> list[Try]:
+        return of_head(self, self.begin)
+
+    def look(self, record: LineHead, system: str) -> str:
+        r = record.si
+        low, high = (f"{HEAD.shown(si, system):.2f} {HEAD.unit(system)}" for si in (r.total_low, r.total_high))
+        name, most = record.costliest()
+        return (
+            f"Each bar starts where the one above it ends, so the last one is all of them. The first is the lift, {r.parts[0] / r.total:.0%} of it. "
+            f"Of the losses {name} costs most, {HEAD.shown(most, system):.2f} {HEAD.unit(system)}. The thin line at the end says how far printed tables of "
+            f"fittings disagree: {low} to {high}."
+        )
+
+    def against(self, record: LineHead, demo: LineHead, system: str) -> str:
+        r, d = record.si, demo.si
+
+        def shares(one) -> str:
+            lift, rest = (f"{HEAD.shown(si, system):.2f} {HEAD.unit(system)}" for si in (one.parts[0], one.total - one.parts[0]))
+            return f"{one.parts[0] / one.total:.0%} of the head is lift: {lift}, with {rest} of losses"
+
+        yours = "it is as much" if shares(r) == shares(d) else shares(r)
+        return f"In the guess {shares(d)}. On your {r.line} {yours}."
+
+    def _picture(self, record: LineHead, system: str, above: str = "") -> HeadBars:
+        shown = _bars(record, system)
+        shown.above, shown.look = above, self.look(record, system)
+        return shown
 
     def changes(self, values: Values) -> dict[tuple, object]:
         asker, moved = self.askers[values.get("line", self.begin)], self.moved(values)
@@ -249,11 +287,15 @@ def _inline(counts: dict):
     return table
 
 
-outcome, panel = HeadWhatIf.as_built, HeadWhatIf.panel
+outcome, panel, sight = HeadWhatIf.as_built, HeadWhatIf.panel, HeadWhatIf.sight
 
 
 def picture(build: Build, line: str | None = None) -> HeadBars:
-    """The bars, part by part, as the build stands, without parts that the line does not have; display it in a notebook."""
-    record = outcome(build, line)
+    """The bars, part by part, as the build stands; display it in a notebook."""
+    return _bars(outcome(build, line), build.units)
+
+
+def _bars(record: LineHead, system: str) -> HeadBars:
+    """The bars without parts that the line does not have."""
     has = [i for i, head in enumerate(record.si.parts) if head > 0 or i == 0]
-    return HeadBars(record.with_si(names=tuple(record.si.names[i] for i in has), parts=record.si.parts[has]), system=build.units)
+    return HeadBars(record.with_si(names=tuple(record.si.names[i] for i in has), parts=record.si.parts[has]), system=system)

@@ -74,16 +74,16 @@ class Opened:
         self.read_anew(build, here=True)
         return said
 
-    def read_anew(self, build: Build, *, here: bool) -> None:
-        """Go on from a build as it is kept; `here` says whether this panel has kept it."""
+    def read_anew(self, build: Build, *, here: bool, anyway: bool = False) -> None:
+        """Go on from a build as it is kept; `here` says whether this panel has kept it, `anyway` that a file beside it is new."""
         before = self.now
-        if build.text == before.build.text:
+        if build.text == before.build.text and not anyway:
             return
         try:
             now, above = self.kind._or_lent(build, self.line)
             if bool(above) != bool(self.above):
                 raise DesignError("your build is another one now.")
-            if here:
+            if here or anyway:
                 now.keeper, now.began = before.keeper, before.began
             self.now = now
             controls, pick = self.controls(), self.kind.pick
@@ -92,6 +92,14 @@ class Opened:
             self.panel.read_anew(controls, self.own(at) if at in chosen else self.own(), self.follow(), now.tries(), here=here)
         except DesignError as wrong:
             self.panel._show_stale(f"The build was kept in another panel, and this one cannot go on from it: {wrong} Run its cell anew.")
+
+
+def look_again(build: Build) -> None:
+    """Let the panels of a build offer what a file beside it has now."""
+    file = Path(build.path or MINE).absolute()
+    for one in [one for one in _OPEN if one.file == file]:
+        one.read_anew(one.build, here=False, anyway=True)
+        one.panel._note.value = ""  # nothing was kept
 
 
 def _named(options) -> Any:

@@ -1,7 +1,7 @@
 """What if another pump? Notebook 08.
 
     build = my_build()
-    pump.picture(build)      # as the build stands, to read on the page
+    pump.sight(build)        # the guess's pump on the demo's line, then the build as it stands
     pump.panel(build)        # with sliders
 
 The whole system is solved anew at each move, so that a pump too strong for the drains shows there as well.
@@ -9,7 +9,9 @@ The whole system is solved anew at each move, so that a pump too strong for the 
 
 from __future__ import annotations
 
+import functools
 import math
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -22,7 +24,10 @@ from aquaplumb.system.steady import Steady, solved
 from aquaplumb.system.supplies import billed
 from aquaplumb.units import FLOW, HEAD, NUMBER, POWER, SHARE, Flow, Head, Number, Power, Record, rounded
 from aquaplumb.whatif.base import Choice, Slider, alike, listed, named, short, three_figures
-from aquaplumb.whatif.line_head import lifted
+from aquaplumb.whatif.line_head import least_lift, lifted
+from aquaplumb.whatif.own_pump import beside, own_files
+from aquaplumb.whatif.pump_tries import of_pump
+from aquaplumb.whatif.tries import Try
 from aquaplumb.whatif.whatif import Values, WhatIf
 
 _POINTS = 28  # of the line's curve: enough for a smooth one
@@ -41,6 +46,7 @@ class PumpChoice(Record):
     wanted: Flow
     why: str
     lift: Head
+    asked_lift: Head
     power: Power | None
     cost: Number | None
     works: bool
@@ -78,53 +84,46 @@ class PumpChoice(Record):
             told += f" It draws {POWER.text(r.power)}" + (
                 ", from sun and battery." if r.cost is None else f", which costs {rounded(r.cost)} a year."
             )
+        if r.asked_lift < r.lift - 1e-3 and not short:
+            told += f" The lift stays {HEAD.text(r.lift, system)}: so high stands the water that the pipe ends in, and a deeper end saves nothing."
         return told.replace("-", "\u2212")
 
 
-class PumpWhatIf(WhatIf):
-    """Try pumps on a line of a build, and keep one; what does not change between moves is kept."""
+@functools.cache
+def _demo() -> dict[str, pumps.Pump]:
+    return {name: pumps.pump(name) for name in pumps.names()}
 
-    drawn, page, keep_label = PumpPicture, "08", "Keep this pump in my build"
 
-    def __init__(self, build: Build, line: str | None = None):
-        super().__init__(build)
-        self.name = named(line, build.pumped, next(iter(build.pumped)))
-        self.line = build.pumped[self.name]
-        start = solved(build)
-        self.state = start.pumped[self.name]
-        self.chosen = self.state.pump.si.name if self.line.si.pump_file else self.line.si.pump  # as the menu has it
-        self.pumps = {name: pumps.pump(name) for name in pumps.names()}
-        if self.line.si.pump_file:
-            self.pumps = {self.chosen: start.pump_of(self.line.replace(voltage=None)), **self.pumps}
+class _Chooser:
+    """Works out a `PumpChoice` for a line of a build; what does not change between moves is kept."""
+
+    def __init__(self, build: Build, line: str):
+        self.build, self.name, self.line = build, line, build.pumped[line]
+        self.state = solved(build).pumped[line]
+        file = self.line.si.pump_file
+        self.chosen = Path(file).stem if file else self.line.si.pump  # as the menu has it
+        self.files = own_files(build)
+        self.pumps = {**{name: pumps.from_csv(beside(build) / path) for name, path in self.files.items()}, **_demo()}
         most = max(float(pump.si.flow[-1]) for pump in self.pumps.values())
         self.grid = most * np.linspace(0.0, 1.0, _POINTS) ** 1.3
+        self.aim = self.state.wanted if math.isfinite(self.state.wanted) else self.state.flow
+        curve = lines.system_curve.si(self.state.tree, self.grid)
+        self.flows = {name: float(pumps.operating_point.si(pump, curve).si.flow) for name, pump in self.pumps.items()}
         self.others = self._others()
+        self.least_lift = least_lift(build, self.line, self.state.source.level)
 
     def own(self) -> dict:
-        state, line = self.state, self.line.si
-        wanted = state.wanted if math.isfinite(state.wanted) else state.flow
+        """The values that the build has."""
+        line = self.line.si
         return {
-            "pump": self.chosen, "wanted": three_figures(FLOW, wanted, self.build.units), "lift": state.lift, "speed": line.speed,
-            "blocked": line.strainer_blocked, "price": self.build.site.si.power_price,
+            "line": self.name, "pump": self.chosen, "wanted": three_figures(FLOW, self.aim, self.build.units), "lift": self.state.lift,
+            "speed": line.speed, "blocked": line.strainer_blocked, "price": self.build.site.si.power_price,
         }  # fmt: skip
 
-    def controls(self) -> list:
-        return [
-            Choice("pump", "pump", {short(name): name for name in self.pumps}, tip="demo pumps are invented"),
-            Slider("wanted", "flow wanted", FLOW, "100 L/h", "10000 L/h", "50 L/h", tip="while the pump runs"),
-            Slider("lift", "lift", HEAD, "0 m", "5 m", "0.05 m", tip="water in the sump to the highest outlet", kept=False),
-            Slider("speed", "pump speed", SHARE, "60 %", "110 %", "1 %", tip="a DC pump's follows its voltage; others need a speed control"),
-            Slider("blocked", "strainer clogged", SHARE, "0 %", "90 %", "5 %", tip="the part of its openings that is shut", kept=False),
-            Slider("price", "price of a kWh", NUMBER, 0.0, 1.0, 0.01, tip="in your own money"),
-        ]  # fmt: skip
-
     def _others(self) -> tuple:
-        """A few demo pumps of different strength around what is wanted, to show behind the chosen one."""
-        curve = lines.system_curve.si(self.state.tree, self.grid)
-        aim = self.state.wanted if math.isfinite(self.state.wanted) else self.state.flow
-        flows = {name: float(pumps.operating_point.si(pump, curve).si.flow) for name, pump in self.pumps.items()}
-        own = self.state.pump.si.name
-        near = sorted((n for n, f in flows.items() if f > 0 and n != own), key=lambda n: abs(math.log(flows[n] / max(aim, 1e-9))))
+        """A few pumps of different strength around what is wanted, to show behind the chosen one."""
+        flows, own = self.flows, self.chosen
+        near = sorted((n for n, f in flows.items() if f > 0 and n != own), key=lambda n: abs(math.log(flows[n] / max(self.aim, 1e-9))))
         picked: list[str] = []
         for name in near:  # of two that bring much the same, one is enough
             if all(abs(flows[name] / flows[other] - 1) > 0.12 for other in [*picked, *([own] if flows.get(own, 0) > 0 else [])]):
@@ -132,17 +131,16 @@ class PumpWhatIf(WhatIf):
         return tuple(self.pumps[name] for name in picked[:_FAINT])
 
     def __call__(self, pump: str, wanted: float, lift: float, speed: float, blocked: float, price: float) -> PumpChoice:
-        system = Steady(self.build.replaced(lines=[self._changed(pump, speed, wanted, lift, blocked)]))
+        system = Steady(self.build.replaced(lines=[self.changed(pump, speed, wanted, lift, blocked)]))
         state = system.pumped[self.name]
         curve = lines.system_curve.si(state.tree, self.grid).si
         running = state.pump
-        flows = np.linspace(0.0, float(running.si.flow[-1]), 40)
         last = float(running.si.flow[-1])
-        needed = state.wanted
-        works = bool(state.flow > 0 and state.flow >= 0.95 * needed and state.flow <= last)
+        flows = np.linspace(0.0, last, 40)
+        works = bool(state.flow > 0 and state.flow >= 0.95 * state.wanted and state.flow <= last)
         return PumpChoice.from_si(
             line=self.name, name=running.si.name, flow=state.flow, head=state.head, flow_low=state.low,
-            flow_high=state.high, wanted=needed, why=state.wanted_why, lift=state.lift, power=state.power,
+            flow_high=state.high, wanted=state.wanted, why=state.wanted_why, lift=state.lift, asked_lift=lift, power=state.power,
             cost=None if state.power is None or not (bill := billed(self.build, running)) else pumps.annual_cost.si(state.power * bill, price, duty=state.duty), works=works, reason="",
             flows=self.grid, asked=curve.typical, asked_low=curve.low, asked_high=curve.high,
             pump_flows=flows, pump_heads=pumps.curve(running)(flows)[0], pump_full=self.pumps[pump], others=self.others,
@@ -150,22 +148,88 @@ class PumpWhatIf(WhatIf):
             findings=tuple(found(system)),
         )  # fmt: skip
 
-    def _changed(self, pump: str, speed: float, wanted: float, lift: float, blocked: float):
+    def changed(self, pump: str, speed: float, wanted: float, lift: float, blocked: float):
         """The line's record with the sliders' choices in it."""
         new: dict[str, Any] = {"speed": speed, "strainer_blocked": blocked}
         if pump != self.chosen:
-            new |= {"pump": pump, "pump_file": "", "voltage": None}
+            file = self.files.get(pump, "")
+            new |= {"pump": "" if file else pump, "pump_file": file, "voltage": None}
         if not alike(wanted, self.own()["wanted"]):
             new["wanted"] = wanted
         return self.line.with_si(**new, pipe=lifted(self.build, self.line.si.pipe, lift - self.state.lift))
 
+
+class PumpWhatIf(WhatIf):
+    """Try pumps on the lines of a build, and keep one for each."""
+
+    drawn, page, keep_label, pick = PumpPicture, "08", "Keep this pump in my build", "line"
+    case = {"pump": "demo mains 80 W submersible"}
+
+    def __init__(self, build: Build, line: str | None = None):
+        super().__init__(build)
+        self.begin = named(line, build.pumped, next(iter(build.pumped)))
+        self.choosers = {name: _Chooser(build, name) for name in ([line] if line else build.pumped)}
+
+    def own(self, line: str | None = None) -> dict:
+        return self.choosers[line or self.begin].own()
+
+    def __call__(self, line: str | None = None, **values) -> PumpChoice:
+        return self.choosers[line or self.begin](**values)
+
+    def controls(self) -> list:
+        choosers = self.choosers.values()
+        names = dict.fromkeys(name for chooser in choosers for name in chooser.pumps)
+        least = min(chooser.least_lift for chooser in choosers)
+        return [
+            *([Choice("line", "line", list(self.choosers))] if len(self.choosers) > 1 else []),
+            Choice("pump", "pump", {short(name): name for name in names}, tip="demo pumps are invented"),
+            Slider("wanted", "flow wanted", FLOW, "100 L/h", "10000 L/h", "50 L/h", tip="while the pump runs"),
+            Slider("lift", "lift", HEAD, HEAD.quantity(least), HEAD.quantity(max(5.0, least + 3.0)), "0.05 m", tip="water in the sump to the highest outlet", kept=False),
+            Slider("speed", "pump speed", SHARE, "60 %", "110 %", "1 %", tip="a DC pump's follows its voltage; others need a speed control"),
+            Slider("blocked", "strainer clogged", SHARE, "0 %", "90 %", "5 %", tip="the part of its openings that is shut", kept=False),
+            Slider("price", "price of a kWh", NUMBER, 0.0, 1.0, 0.01, tip="in your own money"),
+        ]  # fmt: skip
+
+    def tries(self) -> list[Try]:
+        return of_pump(self, self.begin)
+
+    def look(self, record: PumpChoice, system: str) -> str:
+        r = record.si
+        settles = f"They cross at {FLOW.text(r.flow, system)}: there it settles." if r.flow > 0 else "They do not cross: no water comes."
+        return (
+            f"*Your line* asks for {HEAD.text(r.asked[0], system)} before any water moves: the lift, and what a check valve needs to open. The pale band "
+            f"says how far printed tables of fittings disagree. The pump's own curve falls. {settles} A cross instead of a dot: it falls short. "
+            "Faint curves are other pumps; all demo pumps are invented: take your maker's curve before you buy."
+        )
+
+    def against(self, record: PumpChoice, demo: PumpChoice, system: str) -> str:
+        r, d = record.si, demo.si
+        told = f"Of the {FLOW.text(d.pump_flows[-1], system)} on its box the pump of the guess brings {FLOW.text(d.flow, system)}, {d.flow / d.pump_flows[-1]:.0%}"
+        name, box = short(r.name), FLOW.text(r.pump_flows[-1], system)
+        if r.flow <= 0:
+            return f"{told}. Your {name} has {box} on its box, and brings nothing: your line asks for more head than it has."
+
+        def asks(one) -> str:
+            return f"{HEAD.text(one.head, system)} of head, {HEAD.text(one.lift, system)} of it lift"
+
+        return (
+            f"{told}: its line asks for {asks(d)}. Your {name} brings {FLOW.text(r.flow, system)} of the {box} on its box, "
+            f"{r.flow / r.pump_flows[-1]:.0%}: your line asks for {asks(r)}."
+        )
+
+    def about(self, values: Values) -> tuple:
+        return (*super().about(values), ("site",))
+
     def changes(self, values: Values) -> dict[tuple, object]:
-        key, moved = ("lines", self.name), self.moved(values)
+        chooser, moved = self.choosers[values.get("line", self.begin)], self.moved(values)
+        key, had = ("lines", chooser.name), chooser.line.si
         changes: dict[tuple, object] = {}
         if "pump" in moved:
-            changes[(*key, "pump")] = values["pump"]
-            if self.line.si.pump_file:
-                changes[(*key, "pump_file")] = None
+            file = chooser.files.get(values["pump"])
+            if not file or had.pump:
+                changes[(*key, "pump")] = None if file else values["pump"]
+            if file or had.pump_file:
+                changes[(*key, "pump_file")] = file
         if "speed" in moved:
             changes[(*key, "speed")] = round(values["speed"], 3)
         if "wanted" in moved:
@@ -176,7 +240,7 @@ class PumpWhatIf(WhatIf):
 
     def told(self, new: dict, values: Values) -> str:
         also = [listed({keys: value}) for keys, value in new.items() if keys[-1] in ("wanted", "speed", "power_price")]
-        return " and ".join([f"{self.name} has {values['pump']}", *also])
+        return " and ".join([f"{values.get('line', self.begin)} has {values['pump']}", *also])
 
 
 def ranking(build: Build, line: str | None = None):
@@ -188,14 +252,13 @@ def ranking(build: Build, line: str | None = None):
     """
     import pandas as pd
 
-    what_if = PumpWhatIf(build, line)
+    what_if = _Chooser(build, named(line, build.pumped, next(iter(build.pumped))))
     state, system = what_if.state, build.units
-    wanted = state.wanted if math.isfinite(state.wanted) else state.flow
     curve = lines.system_curve.si(state.tree, what_if.grid)
-    ranked = pumps.ranking.si(list(what_if.pumps.values()), curve, wanted, duty=state.duty, price=build.site.si.power_price)
+    ranked = pumps.ranking.si(list(what_if.pumps.values()), curve, what_if.aim, duty=state.duty, price=build.site.si.power_price)
     rows = [
         {
-            "pump": c.name,
+            f"pump on {what_if.name}": short(c.name),
             f"flow [{FLOW.unit(system)}]": FLOW.text(c.flow, system).split()[0],
             "margin": f"{c.margin:+.0%}",
             f"half clogged [{FLOW.unit(system)}]": FLOW.text(c.clogged_flow, system).split()[0],
@@ -205,7 +268,7 @@ def ranking(build: Build, line: str | None = None):
         }
         for c in (candidate.si for candidate in ranked)
     ]
-    return pd.DataFrame(rows).set_index("pump")
+    return pd.DataFrame(rows).set_index(f"pump on {what_if.name}")
 
 
-choice, picture, panel = PumpWhatIf.as_built, PumpWhatIf.picture, PumpWhatIf.panel
+choice, picture, panel, sight = PumpWhatIf.as_built, PumpWhatIf.picture, PumpWhatIf.panel, PumpWhatIf.sight

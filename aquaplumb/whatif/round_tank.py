@@ -40,6 +40,8 @@ from aquaplumb.units import (
     Speed,
 )
 from aquaplumb.whatif.base import Choice, Count, Slider, listed, named
+from aquaplumb.whatif.head_tries import of_nozzles
+from aquaplumb.whatif.tries import Try
 from aquaplumb.whatif.whatif import Values, WhatIf
 
 _POINTS = 18  # bores of the picture's curve
@@ -193,6 +195,9 @@ class RoundTankWhatIf(WhatIf):
 
     def findings(self, record, system: str) -> list[tuple[str, str]]:
         return self.page_findings(record, count=3) + record.notes(system)
+
+    def tries(self) -> list[Try]:
+        return of_nozzles(self, self.begin)
 
     def about(self, values: Values) -> tuple:
         return (("lines", self.ends[values["branch"]][0]),)
