@@ -22,6 +22,7 @@ FEW = {
     "season": 2,
     "pipe_size": 5,
     "night_air": 5,
+    "levels_time": 4,
 }  # pages that have their tries, and how many at least; a page that is written anew joins
 
 
@@ -58,6 +59,7 @@ def test_every_try_names_what_its_panel_offers(name, build):
         for place, one in enumerate(panel.tries.tries):
             printed, ask = panel.tries.printed(one), panel.tries.asks()[place]
             asks.append(ask)
+            literally(panel, one)
             for key in one.to:
                 row, shown = panel.control(key), printed[key]
                 assert row.offered, key
@@ -72,7 +74,6 @@ def test_every_try_names_what_its_panel_offers(name, build):
                     assert abs(number - row._snapped(number)) <= 0.5 * step
                 else:
                     assert shown in row.options
-            literally(panel, one)
             assert not panel.stale, panel.said
             assert place in panel.tries.done, f"{ask} was done, and is not marked"
             said = panel.tries.said()[place]

@@ -256,6 +256,9 @@ class Panel:
         self._found.value = self._found_html()
         settings = "".join(f"<li>{rich(text)}</li>" for text in self._row_texts())
         self._words.value = f"<p>{rich(words)}</p><ul>{settings}</ul>"
+        for row in self._rows.values():
+            if row.play:
+                row.play_through(getattr(self.record.si, "stops", ()))
 
     def _show_stale(self, message: str) -> None:
         """Say what is wrong where the result stood; nothing old may stand as if it were new."""
