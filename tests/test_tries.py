@@ -23,6 +23,8 @@ FEW = {
     "pipe_size": 5,
     "night_air": 5,
     "levels_time": 4,
+    "start_up": 4,
+    "water_care": 3,
 }  # pages that have their tries, and how many at least; a page that is written anew joins
 
 
