@@ -24,6 +24,9 @@ FEW = {
     "night_air": 5,
     "levels_time": 4,
     "start_up": 4,
+    "supply": 3,
+    "supply_year": 3,
+    "warmth": 2,
     "water_care": 3,
 }  # pages that have their tries, and how many at least; a page that is written anew joins
 
