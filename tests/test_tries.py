@@ -24,6 +24,7 @@ FEW = {
     "night_air": 5,
     "levels_time": 4,
     "start_up": 4,
+    "build_sheet": 4,
     "supply": 3,
     "supply_year": 3,
     "warmth": 2,
