@@ -187,6 +187,7 @@ VOLUME = Kind("a volume", "m³", "L", "gal", "1000 L")
 MASS = Kind("a mass", "kg", "kg", "lb", "20 kg")
 BODY_MASS = Kind("a mass", "kg", "g", "oz", "350 g")
 MASS_RATE = Kind("a mass a day", "kg/s", "g/d", "oz/d", "200 g/d")
+OXYGEN_RATE = Kind("a mass a day", "kg/s", "g/d", "g/d", "60 g/d")  # of oxygen: labels and meters tell it in grams everywhere
 SPEED = Kind("a speed", "m/s", "m/s", "ft/s", "1 m/s")
 TEMPERATURE = Kind("a temperature", "K", "°C", "°F", "24 degC")
 STOCKING = Kind("a mass in a volume", "kg/m³", "kg/m³", "lb/gal", "20 kg/m3")
@@ -336,7 +337,7 @@ def _pint_name(name: str) -> str:
 __all__ = [
     "AIR_FLOW", "ANGLE", "AREA", "AREA_RATE", "BODY_MASS", "BORE", "BULK_DENSITY", "CHARGE", "CONCENTRATION", "CURRENT", "DAYS",
     "DEPTH_RATE", "DEPTH_SHARE", "DYNAMIC_VISCOSITY", "ENERGY", "ENERGY_PER_VOLUME", "FLOOR_LOAD", "FLOW", "FORCE", "GRAVITY", "HEAD",
-    "HEAT_TRANSFER", "HOURS", "INSOLATION", "KINDS", "LENGTH", "MASS", "MASS_RATE", "NUMBER", "PLANTING", "POWER", "PRESSURE", "RAIN",
+    "HEAT_TRANSFER", "HOURS", "INSOLATION", "KINDS", "LENGTH", "MASS", "MASS_RATE", "NUMBER", "OXYGEN_RATE", "PLANTING", "POWER", "PRESSURE", "RAIN",
     "RATE", "RESISTANCE", "RESPIRATION", "RISE", "SALINITY", "SHARE", "SPEED", "STOCKING", "SURFACE", "SYSTEMS", "TEMPERATURE", "TIME", "TURNOVER",
     "VISCOSITY", "VOLTAGE", "VOLUME", "WIRE_AREA", "WIRE_RESISTANCE", "AirFlow", "Angle", "Area", "AreaRate", "BodyMass", "Bore",
     "BulkDensity", "Charge", "Concentration", "Current", "DepthRate", "DepthShare", "DesignError", "DynamicViscosity", "Energy",

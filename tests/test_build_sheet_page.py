@@ -1,5 +1,6 @@
 """Notebook 13: its panel against the sweep, what it hands over, and every number and claim of its prose."""
 
+import html
 import re
 from pathlib import Path
 
@@ -14,8 +15,8 @@ from aquaplumb.review import review
 from aquaplumb.review.compare import comparison
 from aquaplumb.review.sweep import EVERYTHING, sweep
 from aquaplumb.system.steady import Steady
-from aquaplumb.units import SYSTEMS
-from aquaplumb.whatif import build_sheet
+from aquaplumb.units import SYSTEMS, rounded
+from aquaplumb.whatif import build_sheet, sheet_tables
 from aquaplumb.workshop import cement, supports
 from aquaplumb.workshop.cut_list import cut_list
 from aquaplumb.workshop.parts import parts_list
@@ -145,6 +146,28 @@ def test_what_you_should_have_seen(courtyard, yard):
     assert row(courtyard, "bed 2 gets its share")[1] > start["bed 2 gets its share"][1]  # "bed 2 comes less close"
 
 
+@pytest.mark.parametrize("name", demos())
+def test_the_guess_is_answered_on_the_demo_and_then_yours(name):
+    build = load(name)
+    sight = build_sheet.sight(build)
+    case, own = sight.guessed.record.si, sight.own.record.si
+    assert case.everything == 1, "in all of them"
+    assert own.weakest in sight.why and ("in **all**" in sight.why) == (own.everything >= 1)
+    assert ("ends at 1.1" in sight.own.look) == any(" its share" in promise for promise in own.names)
+
+
+def test_the_tries_say_which_bar_moves(courtyard):
+    start, said = courtyard.values, []
+    for place, one in enumerate(courtyard.tries.tries):
+        courtyard.set(**{n: courtyard.control(n).spec.kind.quantity(v) for n, v in one.to.items()})
+        said.append(courtyard.tries.said()[place])
+        courtyard.set(**start)
+    unknown, measured, heights, feed, bacteria = said
+    assert "riser brings what is wanted" in unknown and "measure that first" in unknown
+    assert "All of it holds" in measured and "Hardly a bar moves" in heights  # "heights move little"
+    assert "riser brings what is wanted" in feed and "the media suffice" in bacteria
+
+
 def test_300_mm_are_less_than_a_tenth_of_the_flow(yard):
     """The outlets of the demo 300 mm higher, all else as it is, by the review."""
     ends = ("to the tank", "to bed 1", "to bed 2")
@@ -235,31 +258,54 @@ def test_a_name_may_be_anything():
     panel = build_sheet.panel(Build(text))
     assert panel.fault is None and not panel.stale
     assert "<b>bed</b>" not in panel._result.value.replace("&lt;b&gt;", "")
-    assert build_sheet.settings(Build(text))
+    assert sheet_tables.settings(Build(text))
 
 
 # --- what is handed over ----------------------------------------------------------------------------------
 
 
 def test_the_shopping_names_every_part(yard):
-    text = re.sub(r"\s+", " ", build_sheet.shopping(yard))
-    for part in parts_list(yard):
-        assert part.size in text and part.text.removesuffix(" pieces").removesuffix(" piece") in text, part
-        assert part.what in text or part.what == part.group.lower(), part
-    assert max(map(len, build_sheet.shopping(yard).splitlines())) <= 108
+    """A table with a row for each part of the list, in words and on the page."""
+    table = sheet_tables.shopping(yard)
+    assert len(table.rows) == len(parts_list(yard))
+    for row, part in zip(table.rows, parts_list(yard)):
+        assert row[:3] == (part.group, part.what, part.size) and row[3].startswith(rounded(part.amount))
+    page = table._repr_html_()
+    assert page.count("<tr>") == 1 + len(table.rows) and repr(table).count("\n") == len(table.rows)
+    assert all(html.escape(part.size) in page for part in parts_list(yard))
+
+
+def test_a_table_shows_what_a_name_has_in_it():
+    table = sheet_tables.Table(("a", "b"), [("<b>x</b>", "1"), ("<b>x</b>", "2"), ("y", "<script>")])
+    assert "<b>" not in table._repr_html_() and "<script>" not in table._repr_html_()
+    assert repr(table).splitlines()[2].strip() == "2"  # what repeats is told once
+
+
+def test_a_build_is_compared_with_the_copy_of_its_last_sheet(tmp_path):
+    """Keep leaves a copy; what another page then keeps is told against it, with what it did."""
+    assert "no older copy" in sheet_tables.since_then(my_build())
+    panel = build_sheet.panel(my_build())
+    panel._press_keep()
+    assert "A copy to compare with is my-build.before.toml" in panel.kept
+    assert (tmp_path / "my-build.before.toml").read_text(encoding="utf-8") == my_build().text
+    assert "Nothing changed" in sheet_tables.since_then(my_build())
+    my_build().keep({("lines", "riser", "pump"): "demo mains 180 W external"})
+    told = sheet_tables.since_then(my_build())
+    assert "riser › pump: demo mains 120 W submersible → demo mains 180 W external" in told and "riser: flow" in told
+    (tmp_path / "my-build.before.toml").write_text("no build", encoding="utf-8")
+    assert "The older copy, my-build.before.toml, cannot be compared:" in sheet_tables.since_then(my_build())
 
 
 @pytest.mark.parametrize("name", demos())
 def test_valves_set_as_told_bring_each_end_its_share(name):
     """An identity: the openings put into the file, and the review solved anew; and the bucket's time is its volume over the flow."""
     build = load(name)
-    text = build_sheet.settings(build)
+    table = sheet_tables.settings(build)
     changes, times = {}, {}
-    for line in build.pumped:
-        part = text.partition(f"{line}, and how long")[2].partition(", and how long")[0]
-        for end, opening, seconds in re.findall(r"(?m)^  (.+?)  +valve (\d+) % open +(\d+) s$", part):
-            changes[("lines", line, "pipe", end, "opening")] = int(opening) / 100
-            times[line, end] = int(seconds)
+    for line, end, valve, time in table.rows:
+        if opening := re.match(r"(\d+) % open", valve):
+            changes[("lines", line, "pipe", end, "opening")] = int(opening[1]) / 100
+            times[line, end] = int(time.removesuffix(" s"))
     assert times
     system = Steady(build.changed(changes))
     bucket = 10e-3 if build.units == "metric" else 2 * 3.785411784e-3
@@ -291,7 +337,7 @@ def test_keep_writes_the_build_as_it_stands(tmp_path, yard):
     panel = build_sheet.panel(my_build())
     panel.set(pump=0.35)
     panel._press_keep()
-    assert panel.kept.startswith("✔ Kept in my-build.toml: as it stands")
+    assert panel.kept.startswith("✔ Kept in my-build.toml: your build as it stands")
     assert (tmp_path / "my-build.toml").read_text(encoding="utf-8") == yard.text
     assert comparison("courtyard", my_build()).nothing  # what the last cell then prints
     assert "Written: sheet.html" in panel.kept

@@ -477,12 +477,53 @@ def test_a_log_of_one_reading_has_a_picture(tmp_path):
 
 
 def test_the_care_plan():
-    text = start_up.tasks(load("courtyard"))
-    assert len(text.splitlines()) == 6 and "mat" not in text and "trap" not in text  # a bed alone has neither to clean
-    assert "feed and watch the fish" in text.splitlines()[0] and text.splitlines()[0].strip().startswith("1 day")
-    assert (
-        "never wash more than a third" in text and "never let it dry" in text and "never trust one" in text
-    )  # no "never" reaches over a semicolon
+    """A table, the oftenest first; no "never" reaches over a semicolon."""
+    table = start_up.tasks(load("courtyard"))
+    text = table.to_string()
+    assert len(table) == 6 and "mat" not in text and "trap" not in text  # a bed alone has neither to clean
+    assert table.index[0] == "1 day" and table["do"].iloc[0] == "feed and watch the fish" and table.index[-1] == "year"
+    assert "wash more than a third" in text and "never let it dry" in text and "trust one" in text
+
+
+@pytest.mark.parametrize("name", demos())
+def test_the_guess_is_answered_on_the_demo_and_then_yours(name):
+    """In the guess nitrite follows ammonia past what fish bear; a build's own peak and its fish, or none, stand beside it."""
+    build = load(name)
+    sight = start_up.sight(build)
+    case, own = sight.guessed.record, sight.own.record
+    assert case.deadly and case.si.nitrite_peak[1] > case.si.nitrite_limit
+    tan, nitrite = case.si.tan[1] * 1e3, case.si.nitrite[1] * 1e3
+    assert tan[9] > 5 and (tan[16:21] < 0.3).all() and (nitrite[16:21] > 10).all()  # day 10; the third week
+    assert CONCENTRATION.text(own.si.nitrite_peak[1], build.units) in sight.why
+    assert ("none is in it" in sight.why) == (not own.with_fish)
+    assert own.si.species in sight.own.look
+
+
+@pytest.mark.usefixtures("unseen")
+def test_the_tries_of_a_start_show_what_helps(courtyard):
+    start, said, weeks = courtyard.values, [], []
+    first = courtyard.record.si.ready[1]
+    for place, one in enumerate(courtyard.tries.tries):
+        courtyard.set(**{n: v if isinstance(v, str) else courtyard.control(n).spec.kind.quantity(v) for n, v in one.to.items()})
+        said.append(courtyard.tries.said()[place])
+        weeks.append(courtyard.record.si.ready[1])
+        courtyard.set(**start)
+    warm, cold, dose, fish, at_once, seeded = range(6)
+    assert weeks[warm] < first < weeks[cold] and weeks[seeded] < weeks[warm]  # "old media help most"
+    assert weeks[dose] == pytest.approx(first, rel=0.25) and "carry all of your fish" in said[dose]
+    assert said[fish].startswith("**Fish may die:**") and said[at_once].startswith("**Fish may die:**")
+
+
+def test_the_tries_of_a_day_show_each_danger(care):
+    start, said = care.values, []
+    for place, one in enumerate(care.tries.tries):
+        care.set(**{n: v if isinstance(v, str) else v if n == "ph" else care.control(n).spec.kind.quantity(v) for n, v in one.to.items()})
+        said.append(care.tries.said()[place])
+        care.set(**start)
+    ph, ammonia, nitrite, base = said
+    assert ph.startswith("**Gills are harmed:**") and ammonia.startswith("**Too much ammonia:**")
+    assert "of chloride**" in nitrite and "calcium chloride" in nitrite
+    assert "hours apart" in base and "potassium hydroxide" in base
 
 
 # --- questions --------------------------------------------------------------------------------------------

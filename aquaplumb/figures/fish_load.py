@@ -10,7 +10,7 @@ from matplotlib.path import Path
 from matplotlib.ticker import MaxNLocator
 
 from aquaplumb.figures.style import COLOURS, FONT, Picture
-from aquaplumb.units import BODY_MASS, MASS, MASS_RATE, RATE, STOCKING, TEMPERATURE, rounded
+from aquaplumb.units import BODY_MASS, MASS, MASS_RATE, OXYGEN_RATE, RATE, STOCKING, TEMPERATURE, rounded
 
 _ACROSS = 150.0  # pixels that all the feed and oxygen of a day are wide
 
@@ -159,7 +159,7 @@ class StockPicture(Picture):
         """Four planes, the zones of aeration and their words."""
         r = record.si
         x_end, *ends = self._ends(record)
-        kinds = ((MASS, "fish"), (MASS_RATE, "feed"), (MASS_RATE, "oxygen used"), (MASS_RATE, "ammonia, as N"))
+        kinds = ((MASS, "fish"), (MASS_RATE, "feed"), (OXYGEN_RATE, "oxygen used"), (MASS_RATE, "ammonia, as N"))
         self.planes, self.lines, self.dots, self.numbers = [], [], [], []
         for place, ((kind, label), end) in enumerate(zip(kinds, ends)):
             box = (0.5 * (place % 2), 0.48 if place < 2 else 0.0, 0.5, 0.52 if place < 2 else 0.48)
@@ -204,7 +204,7 @@ class StockPicture(Picture):
         x_end, *ends = self._ends(record)
         x = np.array([0.0, x_end])
         values = (r.biomass, r.feed, r.oxygen, r.ammonia)
-        kinds = (MASS, MASS_RATE, MASS_RATE, MASS_RATE)
+        kinds = (MASS, MASS_RATE, OXYGEN_RATE, MASS_RATE)
         for line, dot, number, value, kind, end in zip(self.lines, self.dots, self.numbers, values, kinds, ends):
             line.put(x, value / r.density * x)
             dot.put(r.density, value, works=bool(r.works))
@@ -232,7 +232,7 @@ class StockPicture(Picture):
         )
         return (
             f"{record.sentence(self.system)} Four straight lines that rise with the stocking density. At {self.text(STOCKING, r.density)}: "
-            f"{self.text(MASS, r.biomass)} of fish, {self.text(MASS_RATE, r.feed)} of feed, {self.text(MASS_RATE, r.oxygen)} of oxygen used, "
+            f"{self.text(MASS, r.biomass)} of fish, {self.text(MASS_RATE, r.feed)} of feed, {self.text(OXYGEN_RATE, r.oxygen)} of oxygen used, "
             f"{self.text(MASS_RATE, r.ammonia)} of ammonia (as N). Air stones serve to {self.text(STOCKING, r.limit)}; a blower with a backup to "
             f"{self.text(STOCKING, r.most)}; past that are too many fish. {eats}"
         )

@@ -63,7 +63,7 @@ def quiz(learner: str = "") -> Quiz:
                 learner=learner,
             ),
             Question(
-                "Your kit says {nitrite} of nitrite, as NO2. Print asks for ten of chloride to one of that. How much chloride does the water need?",
+                "Your kit says {nitrite} of nitrite, as NO2. Handbooks ask for ten times that much chloride. How much chloride does the water need?",
                 answer=lambda nitrite: nitrite * 10,
                 draw={"nitrite": ("2 mg/L", "8 mg/L", "1 mg/L")},
                 slips=[(lambda nitrite: nitrite * 10 * 3.2845, "Your kit reads as NO2 already; the 3.28 is for one that reads as N."),

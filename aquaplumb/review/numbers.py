@@ -32,6 +32,7 @@ from aquaplumb.units import (
     MASS,
     MASS_RATE,
     NUMBER,
+    OXYGEN_RATE,
     POWER,
     RISE,
     SHARE,
@@ -131,7 +132,7 @@ def _fish(s: Steady):
             ("fish", MASS, one.biomass, "count × body mass, or its share of the water × density", "definition"),
             ("number", NUMBER, round(one.count), "biomass / body mass", "definition"),
             ("feed", MASS_RATE, one.feed, "biomass × feeding rate", "definition"),
-            ("oxygen after a meal", MASS_RATE, one.fed_oxygen, f"what counts: {one.respiration.governs(fed=True)}", print_),
+            ("oxygen after a meal", OXYGEN_RATE, one.fed_oxygen, f"what counts: {one.respiration.governs(fed=True)}", print_),
         ])  # fmt: skip
     for tank in s.tanks.values() if s.build.several else []:
         yield from _cells("Fish tanks", f"tank {tank.name}", tank.name, [
@@ -146,8 +147,8 @@ def _fish(s: Steady):
         ("count", "number of fish", NUMBER, round(f.count), "biomass / body mass", "definition"),
         ("feed", "feed on the heaviest day", MASS_RATE, f.feed, "biomass × feeding rate", "definition"),
         ("ammonia", "ammonia made (as N)", MASS_RATE, f.ammonia, "0.092 × feed × protein", print_),
-        ("oxygen", "oxygen that the fish use", MASS_RATE, f.oxygen, by, print_),
-        ("bed oxygen", f"oxygen that the {s.living.words}' bacteria use", MASS_RATE, f.bed_oxygen, "4.57 × ammonia N", "stoichiometry"),
+        ("oxygen", "oxygen that the fish use", OXYGEN_RATE, f.oxygen, by, print_),
+        ("bed oxygen", f"oxygen that the {s.living.words}' bacteria use", OXYGEN_RATE, f.bed_oxygen, "4.57 × ammonia N", "stoichiometry"),
         ("carbon dioxide", "carbon dioxide made", MASS_RATE, f.carbon_dioxide, "1.375 × the fish's oxygen", "stoichiometry"),
         ("solids", "solids made (dry)", MASS_RATE, f.solids, "a share of the feed", print_),
         ("alkalinity", "alkalinity used (as CaCO3)", MASS_RATE, f.alkalinity, "7.15 × ammonia N", "stoichiometry"),
@@ -237,8 +238,8 @@ def _rafts(s: Steady):
     for r in s.rafts.values():
         yield from _cells("Oxygen under rafts, warmest water", f"raft {r.name}", r.name, [
             ("comes with", CONCENTRATION, r.comes, "as [water] has it, less what filters take", "mass balance"),
-            ("its roots take", MASS_RATE, r.roots, "boards × 3 g/m²/d", "common practice, no source"),
-            ("its bacteria take", MASS_RATE, r.bacteria, "4.57 × ammonia N, by its part of their surface", "stoichiometry"),
+            ("its roots take", OXYGEN_RATE, r.roots, "boards × 3 g/m²/d", "common practice, no source"),
+            ("its bacteria take", OXYGEN_RATE, r.bacteria, "4.57 × ammonia N, by its part of their surface", "stoichiometry"),
             ("blown in", AIR_FLOW, r.blown, "the build file", "FAO 589 (2014) §4.5: 4 L/min for 2 to 4 m²"),
             ("settles at", CONCENTRATION, r.settles, "inflow + stones = use", "mass balance"),
         ])  # fmt: skip

@@ -13,7 +13,7 @@ from aquaplumb.air.air_pumps import air_pump
 from aquaplumb.air.stones import AirStone, air_stone
 from aquaplumb.air.tank_oxygen import changed
 from aquaplumb.system.air_plan import LEAST, POWER, TYPICAL, AirPlan, blown_at, hung, needed, shares
-from aquaplumb.units import AIR_FLOW, CONCENTRATION, MASS_RATE, NUMBER, TIME, Bare
+from aquaplumb.units import AIR_FLOW, CONCENTRATION, NUMBER, OXYGEN_RATE, TIME, Bare
 
 MANY = 12.0  # stones in a tank, or in each m³ of a larger one: more than anybody hangs in; common practice, no source
 
@@ -110,17 +110,17 @@ def air_rows(p: AirPlan, peak: float, *, part: bool = False) -> list[tuple]:
         (
             "use by feed",
             f"oxygen that the fish use after a meal, {by}",
-            MASS_RATE,
+            OXYGEN_RATE,
             biomass * peak * float(hungry),
             "feed / 4 × peak",
             print_,
         )
     ]
     if r.fit:
-        rows.append(("use by fit", f"… by {r.fit}", MASS_RATE, biomass * float(r.si.by_fit), "biomass × the fit", r.fit))
-    rows.append(("use", f"… what counts, {r.governs(fed=True)}", MASS_RATE, p.fed.si.use, "the larger", "`respiration`"))
+        rows.append(("use by fit", f"… by {r.fit}", OXYGEN_RATE, biomass * float(r.si.by_fit), "biomass × the fit", r.fit))
+    rows.append(("use", f"… what counts, {r.governs(fed=True)}", OXYGEN_RATE, p.fed.si.use, "the larger", "`respiration`"))
     if p.fed.si.dirt > 0:
-        rows.append(("dirt", "… and their dirt in the tank", MASS_RATE, p.fed.si.dirt, "(0.5 − 0.25) × feed × share that stays", print_))
+        rows.append(("dirt", "… and their dirt in the tank", OXYGEN_RATE, p.fed.si.dirt, "(0.5 − 0.25) × feed × share that stays", print_))
     curve = "its curve meets depth, stones and tubes", "data/airpumps.csv, data/airstones.csv"
     for name, blown in (("flow", p.usual), ("spare flow", p.spare)):
         if blown.name:

@@ -15,19 +15,18 @@ from aquaplumb.system import levels, supplies
 from aquaplumb.system.levels import Event
 from aquaplumb.system.steady import solved
 from aquaplumb.system.supplies import DARK, FLAT, fed_by
-from aquaplumb.units import DAYS, HOUR, LENGTH, RAIN, SHARE, in_hours, lasting
+from aquaplumb.units import DAYS, HOUR, LENGTH, SHARE, in_hours, lasting
 
 NOTHING, CHECK, PUMP = "nothing fails", "a check valve sticks open", "a pump stops"
 POWER, MAINS = supplies.POWER_FAILS, supplies.MAINS_FAIL
 NO_START, NO_STOP = "a siphon fails to start", "a siphon does not stop"
 OUTLET, STRAINER, VALVE = "an outlet is blocked", "a strainer clogs", "a valve is shut"
-RAINING, NO_TOP_UP = "heavy rain into the beds", "no top-up"
+RAINING, NO_TOP_UP = "heavy rain", "no top-up"
 SUPPLIES = (POWER, MAINS, FLAT, DARK)  # what all pumps on it stop with, for a time; then it comes back
 CUTS = (*SUPPLIES, CHECK)
 
 # All common practice, no source.
 RAINS = 2 * HOUR  # how long heavy rain lasts
-EVAPORATION = 0.005 / 86400  # m/s from all vessels: 5 mm a day, from memory
 _APART, _MOMENTS = 420.0, 6  # s: a power cut is tried at so many moments of the beds' round, since they differ
 USUAL = {"power_off": 8 * HOUR, "blocked": 1.0, "rain": 0.030 / HOUR, "days": 7 * 86400.0}
 HOW_MUCH = {"power_off": CUTS, "blocked": (OUTLET, STRAINER), "rain": (RAINING,), "days": (NO_TOP_UP,)}  # what each has to do with
@@ -111,13 +110,20 @@ def failure(build: Build, kind: str, where: str = "", **how_much: float) -> Fail
         return Failure(kind, where, words, f"{_BRIEF[cut]}, check valve stuck", both, off)
     if kind == RAINING:
         beds = [bed.si.name for bed in build.growing] or list(build.vessels)
-        words = f"{RAIN.text(much['rain'], build.units)} of rain fall into the {kinds_in_words(build.growing) or 'vessels'} for {lasting(RAINS)}"
+        words = f"heavy rain falls into the {kinds_in_words(build.growing) or 'vessels'} for {lasting(RAINS)}"
         return Failure(
             kind, where, words, "rain", lambda at: [_event("rain", bed, at, at + RAINS, rate=much["rain"]) for bed in beds], RAINS
         )
     if kind == NO_TOP_UP:
         words = f"after {DAYS.text(much['days'])} without top-up"
-        return Failure(kind, where, words, "", lambda at: [_event("evaporation", rate=EVAPORATION)], start=after_days(build, much["days"]))
+        return Failure(
+            kind,
+            where,
+            words,
+            "",
+            lambda at: [_event("evaporation", rate=_drunk(build) / sum(map(plan_area.si, build.vessels.values())))],
+            start=after_days(build, much["days"]),
+        )
     return {
         PUMP: lambda: happens("pump fails", f"the pump of {where} stops", "pump stopped"),
         NO_START: lambda: happens("siphon fails to start", f"{where} fails to start", "no start"),
@@ -162,9 +168,14 @@ def sump_of(build: Build) -> str:
     return sumps[0].si.name if sumps else next(iter(build.pumped.values())).si.source
 
 
+def _drunk(build: Build) -> float:
+    """What evaporates and what plants drink [m³/s]: the make-up water of page 12."""
+    return solved(build).upkeep.make_up
+
+
 def after_days(build: Build, days: float) -> dict:
-    """Depths after some days [s] in which nothing made up for what evaporated: the sump stands lower, all else is kept full from it."""
-    loss = EVAPORATION * days * sum(plan_area.si(v) for v in build.vessels.values())
+    """Depths after some days [s] without make-up water: the sump stands lower, all else is kept full from it."""
+    loss = _drunk(build) * days
     depths = {}
     for name in dict.fromkeys([sump_of(build), *(line.si.source for line in build.pumped.values()), *build.vessels]):
         vessel = build.vessels[name]

@@ -31,7 +31,7 @@ from aquaplumb.units import SYSTEMS, DesignError
 from aquaplumb.whatif.controls import Choice, Count, Slider, Switch, alike, form, named, short, three_figures
 from aquaplumb.whatif.found import as_list, plain_finding, worst
 from aquaplumb.whatif.keeping import Keeper, keys_of, listed, written, written_length
-from aquaplumb.whatif.rows import NOT_KEPT, ControlRow
+from aquaplumb.whatif.rows import NOT_KEPT, ControlRow, SliderRow
 from aquaplumb.whatif.screen import Fold, beside
 from aquaplumb.whatif.tries import Tries
 
@@ -256,6 +256,9 @@ class Panel:
         self._found.value = self._found_html()
         settings = "".join(f"<li>{rich(text)}</li>" for text in self._row_texts())
         self._words.value = f"<p>{rich(words)}</p><ul>{settings}</ul>"
+        for row in self._rows.values():
+            if isinstance(row, SliderRow) and row.play:
+                row.play_through(getattr(self.record.si, "stops", ()))
 
     def _show_stale(self, message: str) -> None:
         """Say what is wrong where the result stood; nothing old may stand as if it were new."""

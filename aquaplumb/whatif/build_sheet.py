@@ -12,8 +12,7 @@ over: `shopping`, `settings`, `drawing`, `how_sure` and `commands`.
 from __future__ import annotations
 
 import math
-import re
-import textwrap
+from pathlib import Path
 
 import numpy as np
 
@@ -23,14 +22,12 @@ from aquaplumb.review import review
 from aquaplumb.review.designs import ENOUGH, SHARE_OFF, SweptBuild
 from aquaplumb.review.ranges import FEEDING, KINDS_OF_FITTING, NITRIFICATION, unknowns
 from aquaplumb.review.sweep import EVERYTHING, SolvedBlock, Sure, block, said, sweep
-from aquaplumb.system.steady import solved
-from aquaplumb.units import BORE, SHARE, VOLUME, DesignError, Kind, Length, Number, Record, rounded
+from aquaplumb.units import BORE, SHARE, DesignError, Kind, Length, Number, Record, rounded
 from aquaplumb.whatif.base import Panel, Slider
 from aquaplumb.whatif.found import told as told_on_page
+from aquaplumb.whatif.sheet_tables import copied
+from aquaplumb.whatif.tries import Try
 from aquaplumb.whatif.whatif import Values, WhatIf
-from aquaplumb.workshop.cut_list import shown_name
-from aquaplumb.workshop.parts import parts_list
-from aquaplumb.workshop.sheet import adjusting
 
 DESIGNS, SEED, SHEET = 2000, 1, "sheet.html"
 OFF = {"pump": 0.20, "lift": 0.05, "fittings": 1.0, "feeding": 0.20, "bacteria": 0.20}  # where the sliders start
@@ -55,8 +52,6 @@ _MEASURED = (
     FEEDING,
 )  # with a bucket, a tape, a watch or a scale
 _SURE = 0.90  # chance under which a note says what to measure
-_WIDE = 108  # letters of a line
-_AMOUNT = re.compile(r"(?<=\d) (?=[a-zA-Z%°²+])|(?<=\+) (?=\d)")  # a blank at which no line may end
 
 
 class Sureness(Record):
@@ -102,6 +97,16 @@ class Sureness(Record):
             else f"**In none** of {r.designs:,} designs all of it holds."
         )
         return f"{first} Weakest: {r.weakest} ({said(r.chance[place], r.designs)}).{measure}"
+
+    def moved_from(self, first: Sureness) -> str:
+        """Which bar moved most against another run, and how far down it reaches now."""
+        r, before = self.si, first.si
+        with np.errstate(divide="ignore", invalid="ignore"):
+            by = [abs(math.log(now / then)) if 0 < then < math.inf and 0 < now < math.inf else 0.0 for now, then in zip(r.low, before.low)]
+        place = int(np.argmax(by))
+        if by[place] < 0.02:
+            return "Hardly a bar moves."
+        return f"The bar of **{r.names[place]}** moves most: it begins at {rounded(r.low[place])} times what is needed, where it was {rounded(before.low[place])}."
 
     def notes(self) -> list[tuple[str, str]]:
         """The promises that fail too often to buy on."""
@@ -226,7 +231,7 @@ class SureWhatIf(WhatIf):
         return {}
 
     def told(self, new: dict, values: Values) -> str:
-        return "as it stands, how far off you may be is no part of a build"
+        return "your build as it stands; the sliders of this page are no part of it"
 
     def reviewed(self) -> list[tuple[str, str]]:
         """The last page tells all of them."""
@@ -234,10 +239,37 @@ class SureWhatIf(WhatIf):
 
     def keep(self, panel: Panel) -> str:
         told = super().keep(panel)
-        return f"{told} {_sheet(self.keeper.build)}"
+        return f"{told} {_sheet(self.keeper.build)} {copied(self.keeper.build)}".strip()
+
+    def tries(self) -> list[Try]:
+        first = self(**OFF)
+
+        def than(record: Sureness, system: str) -> str:
+            return f"{record.moved_from(first)} {record._outcome()}"
+
+        return [
+            Try("A pump that nobody knows: set *{pump.label}* to **{pump}**.", {"pump": 0.40}, than),
+            Try("A pump that was measured: **{pump}**.", {"pump": 0.0}, than),
+            Try("Heights by eye: set *{lift.label}* to **{lift}**.", {"lift": 0.25}, than),
+            Try("Feed by the handful: set *{feeding.label}* to **{feeding}**.", {"feeding": 0.60}, than),
+            Try("Lazy bacteria: set *{bacteria.label}* to **{bacteria}**.", {"bacteria": 0.80}, than),
+        ]  # fmt: skip
+
+    def look(self, record: Sureness, system: str) -> str:
+        share = " A share is good within a tenth, so its bar ends at 1.1." if any(" its share" in name for name in record.si.names) else ""
+        return f"A bar for each promise: nine of ten designs lie in it. At the dashed line there is just enough; what reaches into the grey, red-orange, does not hold.{share}"
+
+    def against(self, record: Sureness, demo: Sureness, system: str) -> str:
+        r, d = record.si, demo.si
+        theirs = f"the demo's holds in {said(d.everything, d.designs)}"
+        if r.everything >= 1:
+            return f"Yours holds in **all** designs too, as the demo's does; closest: {r.weakest}."
+        hangs = f", and that hangs most on {r.hangs_on}" if r.hangs_on else ""
+        place = r.names.index(r.weakest)
+        return f"Yours holds in **{said(r.everything, r.designs)}**; {theirs}. What fails most often in yours: {r.weakest} ({said(r.chance[place], r.designs)} hold){hangs}."
 
 
-sureness, picture, panel = SureWhatIf.as_built, SureWhatIf.picture, SureWhatIf.panel
+sureness, picture, panel, sight = SureWhatIf.as_built, SureWhatIf.picture, SureWhatIf.panel, SureWhatIf.sight
 
 
 # --- what the page hands over ------------------------------------------------------------------------------
@@ -253,37 +285,6 @@ def first_flow(build: Build) -> str:
     return f"line {next(iter(build.pumped))}.flow"
 
 
-def shopping(build: Build) -> str:
-    """What to buy, group by group, without the reasons; amounts are need + spare."""
-    parts, said_ = parts_list(build), []
-    for group, found in parts.groups.items():
-        items = "; ".join(
-            f"{', '.join(word for word in (p.what, p.size) if word and word != group.lower())}: {p.text.removesuffix(' pieces').removesuffix(' piece')}"
-            for p in found
-        )
-        items = _AMOUNT.sub("\u00a0", items)
-        said_.append(textwrap.fill(f"{group}: {items}.", _WIDE, subsequent_indent="  ", break_on_hyphens=False))
-    return "\n".join(said_)
-
-
-def settings(build: Build) -> str:
-    """How far each valve of the pumped lines stands open so that every end gets its share, and how fast it then fills a bucket."""
-    bucket, told = adjusting.BUCKETS[build.units], []
-    for name, found in adjusting.settings(solved(build)).items():
-        if isinstance(found, str):
-            told.append(found)
-            continue
-        rows = [
-            (shown_name(end), f"valve {round(100 * float(opening))} % open" if valve else "no valve", f"{bucket / flow:.0f} s")
-            for end, valve, opening, flow in zip(found.ends, found.valves, found.opening, found.end_flow)
-        ]
-        wide = [max(len(row[i]) for row in rows) for i in range(2)]
-        told.append(f"{shown_name(name)}, and how long a bucket of {VOLUME.text(bucket, build.units)} then takes:")
-        told += [f"  {end:<{wide[0]}}  {valve:<{wide[1]}}  {time:>6}" for end, valve, time in rows]
-        told += [f"  {shown_name(end)} would be nearly shut: take narrower pipe there." for end in found.nearly_shut]
-    return "\n".join(told)
-
-
 def drawing(build: Build):
     """The drawing of a build as built, with its levels; display it in a notebook."""
     from aquaplumb.workshop.as_built import AsBuilt
@@ -296,7 +297,7 @@ def commands(build: Build) -> str:
     file = build.path.name if build.path else "my-build.toml"
     return "\n".join([
         f"python -m aquaplumb sheet {file} -o {SHEET}",
-        f"python -m aquaplumb compare before.toml {file}",
+        f"python -m aquaplumb compare {Path(file).with_suffix('.before.toml')} {file}",
     ])  # fmt: skip
 
 

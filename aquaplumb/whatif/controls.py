@@ -43,7 +43,8 @@ class Slider:
     on_release : bool
         Heard when it is let go, not on the way: for what takes a moment to compute.
     play : int
-        Milliseconds from step to step of a play button under the slider; none without it.
+        Milliseconds from step to step of a play button under the slider; none without it. It goes through the `stops` of the
+        record [bare SI], where that has some.
     kept : bool
         Whether the keep button writes it (or it says what the others are of); one that is only to try says "not kept".
     rare : bool

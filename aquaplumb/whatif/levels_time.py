@@ -2,6 +2,7 @@
 
     build = my_build()
     levels_time.picture(build)      # the power off for 8 h, two hours in
+    levels_time.sight(build)        # the guess's power cut, and the build's own
     levels_time.panel(build)        # choose what fails, play the hours, size the sump, set the floats
 
 A failure is simulated once; moving the moment only looks at another time of the same run.
@@ -38,6 +39,8 @@ from aquaplumb.system.failures import (
 from aquaplumb.system.outcome import SAFE, STILL, outcome
 from aquaplumb.units import BORE, DAYS, HOURS, LENGTH, RAIN, SHARE, TIME, VOLUME, DesignError, Record, Time, lasting
 from aquaplumb.whatif.base import Choice, Slider, alike, listed, written_length
+from aquaplumb.whatif.levels_tries import differs, minutes_that_matter, of_levels, seen_in, topped_up
+from aquaplumb.whatif.tries import Try
 from aquaplumb.whatif.whatif import Values, WhatIf
 
 AT = HOUR  # when it fails
@@ -48,7 +51,7 @@ _KEPT = 60  # runs kept
 class Levels(Record):
     """A build through the hours of one failure, and how it stands at one moment of them.
 
-    `run` has the whole story, `watched` the vessels that are told of, `depths`, `state`, `running` and `spilling` the moment; `told` the outcome in words.
+    `run` has the whole story, `watched` the vessels that are told of, `depths`, `state`, `running` and `spilling` the moment; `stops` are the moments to play [s].
     """
 
     build: object
@@ -59,6 +62,7 @@ class Levels(Record):
     watched: tuple
     stories: dict
     bands: tuple
+    stops: tuple
     switches: tuple
     outcome: object
     depths: dict
@@ -205,7 +209,7 @@ class LevelsWhatIf(WhatIf):
     def controls(self) -> list:
         hours = {kind: "720 min" if kind in CUTS else "360 min" for kind in self.kinds}
         high = {
-            "power_off": dict.fromkeys(CUTS, "10 h"), "blocked": {OUTLET: "100 %", STRAINER: "95 %"}, "rain": {RAINING: "80 mm/h"}, "days": {NO_TOP_UP: "21 d"},
+            "power_off": dict.fromkeys(CUTS, "10 h"), "blocked": {OUTLET: "100 %", STRAINER: "95 %"}, "rain": {RAINING: "80 mm/h"}, "days": {NO_TOP_UP: "28 d"},
         }  # fmt: skip
         later: dict[str, Any] = {"on_release": True}
         return [
@@ -214,11 +218,11 @@ class LevelsWhatIf(WhatIf):
             Slider("power_off", "power is off for", HOURS, "1 h", "10 h", "0.5 h", of="failure", highs=high["power_off"], tip="then it comes back", **later, kept=False),
             Slider("blocked", "how much of it", SHARE, "0 %", "100 %", "5 %", of="failure", highs=high["blocked"], tip="the part that is shut", **later, kept=False),
             Slider("rain", "rain, for 2 h", RAIN, "5 mm/h", "80 mm/h", "5 mm/h", of="failure", highs=high["rain"], us=("0.2 in/h", "3 in/h", "0.1 in/h"), **later, kept=False),
-            Slider("days", "without top-up for", DAYS, "1 d", "21 d", "1 d", of="failure", highs=high["days"], tip="5 mm evaporate each day", **later, kept=False),
+            Slider("days", "without top-up for", DAYS, "1 d", "28 d", "1 d", of="failure", highs=high["days"], tip="water evaporates, and plants drink", **later, kept=False),
             Slider("across", f"{self.across} of {self.sump}", LENGTH, "0.3 m", "3 m", "0.05 m", tip="its other sizes stay; so does the depth of its water", **later),
             *self._floats(),
             Slider("cut", f"low switch of {self.switched}", BORE, "0 mm", "500 mm", "10 mm", tip="stops the pump when its vessel is no deeper; 0: none", **later),
-            Slider("moment", "look at", TIME, "0 min", "720 min", "2 min", of="failure", highs=hours, play=150, tip="the dashed line", kept=False),
+            Slider("moment", "look at", TIME, "0 min", "720 min", "2 min", of="failure", highs=hours, play=250, tip="the dashed line; ▶ plays the minutes that matter", kept=False),
         ]  # fmt: skip
 
     def _floats(self) -> list:
@@ -246,19 +250,20 @@ class LevelsWhatIf(WhatIf):
         return self.key(values) not in self.runs
 
     def __call__(self, **values) -> Levels:
-        """All bare SI."""
+        """All bare SI; `where` may be left out of what needs none."""
+        values = {"where": "", **values}
         key = self.key(values)
         if key not in self.runs:
             self.runs[key] = self._run(values)
             if len(self.runs) > _KEPT:
                 self.runs.popitem(last=False)
         self.runs.move_to_end(key)
-        build, run, bands, words, switches, outcome = self.runs[key]
+        build, run, bands, stops, words, switches, outcome = self.runs[key]
         moment = min(values["moment"], float(run.time[-1]))
         k = max(0, int(np.searchsorted(run.time, moment + 1e-9, side="right")) - 1)
         state = run.state_at(moment)
         return Levels.from_si(
-            build=build, run=run, settings=key, moment=moment, words=words, watched=self._watched(values), stories=outcome.stories, bands=bands,
+            build=build, run=run, settings=key, moment=moment, words=words, watched=self._watched(values), stories=outcome.stories, bands=bands, stops=stops,
             switches=switches, outcome=outcome, depths=run.depth_at(moment), state=state, running=_running(build, state),
             spilling=tuple(name for name, rate in zip(run.vessels, over_rim(run)[k]) if rate > 0),
             now=next((said for begin, end, said in bands if begin <= moment < end), ""),
@@ -289,22 +294,32 @@ class LevelsWhatIf(WhatIf):
         return self.build.replaced(vessels=[sump], lines=list(lines.values()))
 
     def _run(self, values: dict):
-        """(build, run, bands, what fails in words, switches, outcome) of the controls' values."""
+        """(build, run, bands, moments to play, what fails in words, switches, outcome) of the controls' values."""
         build, kind = self.changed(values), values["failure"]
         fails = failure(build, kind, values["where"], **{name: values[name] for name in USUAL})
         if kind in CUTS:
             tries = moments(build, AT)
             tried = levels.runs(build, TIME.quantity(LONG), [fails.events(at) for at in tries], quick=True)
-            at, run = max(zip(tries, tried), key=lambda pair: (*self._harm(pair[1]), -pair[0]))
+            at, run = max(zip(tries, tried), key=lambda pair: (*self._harm(pair[1], pair[0]), -pair[0]))
         else:
             at, run = AT, levels.simulate(build, TIME.quantity(SHORT), events=fails.events(AT), start=fails.start, quick=True)
         until = run.time[-1] if fails.lasts is None else at + fails.lasts
         bands = ((at, until, fails.brief),) if fails.brief else ()
-        return build, run, bands, fails.words, self._switches(build), outcome(run, *(bands[0][:2] if bands else ()))
+        return (
+            build,
+            run,
+            bands,
+            minutes_that_matter(run, bands),
+            fails.words,
+            self._switches(build),
+            outcome(run, *(bands[0][:2] if bands else ())),
+        )
 
-    def _harm(self, run) -> tuple[float, float]:
-        """How bad a power cut is, to a litre and to half a centimetre in the sump: of equals the first is shown."""
-        return round(float(run.spilled[-1].sum()), 3), round(200 * run.vessel(self.sump).si.highest)
+    def _harm(self, run, at: float) -> tuple[float, ...]:
+        """How bad a power cut is, to a litre and to half a centimetre in the sump; of equals that in which it rises furthest."""
+        highest = run.vessel(self.sump).si.highest
+        before = float(np.interp(at, run.time, run.depth[:, run.vessels.index(self.sump)]))
+        return round(float(run.spilled[-1].sum()), 3), round(200 * highest), round(100 * (highest - before))
 
     def _switches(self, build: Build) -> tuple:
         """(vessel, depth, word) of each float and low-level switch."""
@@ -326,6 +341,15 @@ class LevelsWhatIf(WhatIf):
                 if before[field] != after[field]:
                     changes["lines", name, "control", field] = None if after[field] is None else written_length(after[field], units)
         return changes
+
+    def tries(self) -> list[Try]:
+        return of_levels(self)
+
+    def look(self, record: Levels, system: str) -> str:
+        return seen_in(record.si, system)
+
+    def against(self, record: Levels, demo: Levels, system: str) -> str:
+        return differs(record.si, demo.si, system)
 
     def told(self, new: dict, values: Values) -> str:
         return ", ".join(f"{keys[1]}: {listed({keys: value})}" for keys, value in new.items()) or "nothing changed"
@@ -353,9 +377,5 @@ def story(build: Build, failure: str = "", where: str = "", **how_much) -> Level
     return what_if(**{**(own := what_if.own()), "failure": failure or own["failure"], "where": where, **how_much})
 
 
-panel = LevelsWhatIf.panel
-
-
-def picture(build: Build) -> LevelsPicture:
-    """The picture of a power cut of 8 h, two hours into the run; display it in a notebook."""
-    return LevelsPicture(story(build), system=build.units)
+picture, panel, sight = LevelsWhatIf.picture, LevelsWhatIf.panel, LevelsWhatIf.sight
+top_up = topped_up

@@ -2,6 +2,7 @@
 
     build = my_build()
     night_air.picture(build)      # as the build stands, to read on the page
+    night_air.sight(build)        # the guess's night, and the build's own
     night_air.panel(build)        # with sliders
     night_air.sources(build)      # what brings oxygen, as a table
     night_air.breathed(build)     # what the fish take, by their feed and by their size, in a sentence
@@ -34,8 +35,8 @@ from aquaplumb.units import (
     CHARGE,
     CONCENTRATION,
     LENGTH,
-    MASS_RATE,
     NUMBER,
+    OXYGEN_RATE,
     RESPIRATION,
     STOCKING,
     TEMPERATURE,
@@ -48,7 +49,9 @@ from aquaplumb.units import (
     roughly,
 )
 from aquaplumb.whatif.base import Choice, Slider, alike, listed, short
+from aquaplumb.whatif.night_tries import differs, of_night, seen_in
 from aquaplumb.whatif.stocks import many, spoken_of, which
+from aquaplumb.whatif.tries import Try
 from aquaplumb.whatif.whatif import Values, WhatIf
 
 _POINTS = 100  # of the night: enough for a smooth curve
@@ -66,7 +69,7 @@ class Night(Record):
 
     `left` is how long it takes from the failure to the critical level with nothing taking over, `lasts` with the spare
     (`least`: by stones that bring the least that print has, and `bare_least` by the same without it); infinite where it
-    holds. `ends` is when the spare's battery is flat. Where nobody has said when somebody comes, nothing is in time.
+    holds. `hourly` is what the fish take out of the water in an hour after a meal, and `ends` when the spare's battery is flat. Where nobody has said when somebody comes, nothing is in time.
     """
 
     fails: str
@@ -87,6 +90,7 @@ class Night(Record):
     minimum: Concentration
     saturation: Concentration
     most: Concentration
+    hourly: Concentration
     air_flow: AirFlow
     spare_flow: AirFlow
     stones: Number
@@ -107,7 +111,7 @@ class Night(Record):
         if r.spare:
             told += " With the spare " + ("it does not come" if not math.isfinite(r.lasts) else f"it comes in **{roughly(r.lasts)}**")
             if not short and r.least < 0.9 * min(r.lasts, 86400.0):
-                told += f"; with stones that bring the least that print has, in {roughly(r.least)} (without it in {roughly(r.bare_least)})"
+                told += f"; with the poorest stones in print in {roughly(r.least)} (without it in {roughly(r.bare_least)})"
             told += f"; its battery is flat after {roughly(r.ends)}." if not short and math.isfinite(r.ends) else "."
         elif r.has_spare and not short:
             told += f" The spare {r.idle}."
@@ -129,6 +133,7 @@ class NightWhatIf(WhatIf):
     """Air, stones, spare, fish and place through a night with a failure."""
 
     drawn, page, keep_label, pick = NightPicture, "10", "Keep this air in my build", "stock"
+    case = {"spare": _NONE}
 
     def __init__(self, build: Build):
         super().__init__(build)
@@ -218,7 +223,7 @@ class NightWhatIf(WhatIf):
             Slider("spare_stones", "the spare's stones", NUMBER, 1, most, 1, whole=True, of="spare", highs=with_spare, rare=True),
             Slider("delay", "spare starts after", TIME, "0 min", "120 min", "1 min", tip="0 or 1 by itself, longer by hand", of="spare", highs=delays, rare=True),
             Slider("battery", "the spare's battery", CHARGE, "1 Ah", CHARGE.quantity(_LARGEST), "1 Ah", tip="its own, as its label says",
-                   of="spare", highs=batteries, rare=True),
+                   of="spare", highs=batteries),
             Choice("help", "who stands at the tank", [SILENT, HELP], tip="day or night, alarm or none"),
             Slider("response", "help comes after", TIME, "5 min", "300 min", "5 min", tip="day or night, alarm or none", of="help", highs=comes),
         ]  # fmt: skip
@@ -266,6 +271,15 @@ class NightWhatIf(WhatIf):
     def told(self, new: dict, values: Values) -> str:
         return listed(new, "nothing new", gone=_NONE)
 
+    def tries(self) -> list[Try]:
+        return of_night(self, _NONE)
+
+    def look(self, record: Night, system: str) -> str:
+        return seen_in(record.si, system)
+
+    def against(self, record: Night, demo: Night, system: str) -> str:
+        return differs(record.si, demo.si, system)
+
 
 def _night(system: Steady, fails: str, most: float, tank: str) -> Night:
     p = system.airs[tank]
@@ -283,7 +297,7 @@ def _night(system: Steady, fails: str, most: float, tank: str) -> Night:
         fails=fails, has_spare=bool(p.spare.name), spare=failure.spare, idle=idle, in_time=p.response is not None and lasts >= p.response,
         left=float(failure.bare[TYPICAL]), lasts=lasts, least=float(failure.lasts[LEAST]), bare_least=float(failure.bare[LEAST]), ends=failure.ends, response=p.response, until=until,
         start=float(p.start[TYPICAL]), settles=float(np.broadcast_to(failure.settles, 3)[TYPICAL]), critical=p.critical, minimum=p.minimum,
-        saturation=p.saturation, most=most, air_flow=p.usual.flow, spare_flow=p.spare.flow, stones=p.usual.stones, spare_stones=p.spare.stones,
+        saturation=p.saturation, most=most, hourly=3600.0 * (p.fed.si.use + float(np.max(p.fed.si.dirt))) / p.fed.si.volume, air_flow=p.usual.flow, spare_flow=p.spare.flow, stones=p.usual.stones, spare_stones=p.spare.stones,
         times=times, low=level[:, 0], typical=level[:, TYPICAL], high=level[:, 2], bare=bare[:, TYPICAL], findings=tuple(f for f in found(system) if f.severity != "note" or f.notebook == "10"),
     )  # fmt: skip
 
@@ -307,7 +321,7 @@ def _levels(p: AirPlan, stretches: list, until: float, times: np.ndarray | None 
     return times, levels
 
 
-night, picture, panel = NightWhatIf.as_built, NightWhatIf.picture, NightWhatIf.panel
+night, picture, panel, sight = NightWhatIf.as_built, NightWhatIf.picture, NightWhatIf.panel, NightWhatIf.sight
 
 
 def sources(build: Build):
@@ -340,7 +354,7 @@ def sources(build: Build):
             "left over": terms.net,
         }
         numbers = {way: float(np.broadcast_to(value, 3)[TYPICAL]) for way, value in ways.items()}
-        told = {f"{way} [{MASS_RATE.unit(system)}]": _signed(MASS_RATE.shown(value, system)) for way, value in numbers.items()}
+        told = {f"{way} [{OXYGEN_RATE.unit(system)}]": _signed(OXYGEN_RATE.shown(value, system)) for way, value in numbers.items()}
         table[name] = {f"at an oxygen of [{CONCENTRATION.unit(system)}]": f"{CONCENTRATION.shown(level, system):.3g}", **told}
     if len(solution.tanks) > 1:
         table = {f"{p.tank.name}: {name}": column for name, column in table.items()}
@@ -366,7 +380,7 @@ def _breathed(build: Build, one: StockLoad, warm: float, dirt: float) -> str:
 
     fish = f"{stock.species} of {BODY_MASS.text(stock.body_mass, units)} at {TEMPERATURE.text(warm, units)}"
     fit = f"by {r.fit} they take {told(r.by_fit)}, fed or hungry" if r.fit else "no fit of their size is known here"
-    more = f" Their dirt takes {MASS_RATE.text(dirt, units)} more in the tank." if dirt > 0 else ""
+    more = f" Their dirt takes {OXYGEN_RATE.text(dirt, units)} more in the tank." if dirt > 0 else ""
     return (
         f"{fish}: by their feed they take {told(r.by_feed)}, and {told(peak * r.by_feed)} after a meal; {fit}.\n"
         f"The larger counts: {told(r.usual)} in a usual hour, {one.respiration.governs()}, and {told(r.fed)} after a meal, "

@@ -89,7 +89,7 @@ class Opened:
             controls, pick = self.controls(), self.kind.pick
             at = self.panel.si.get(pick)
             chosen = [value for control in controls if control.name == pick for value in dict(_named(control.options)).values()]
-            self.panel.read_anew(controls, self.own(at) if at in chosen else self.own(), self.follow(), now.tries(), here=here)
+            self.panel.read_anew(controls, self.own(at) if at in chosen else self.own(), self.follow(), now.to_try(), here=here)
         except DesignError as wrong:
             self.panel._show_stale(f"The build was kept in another panel, and this one cannot go on from it: {wrong} Run its cell anew.")
 

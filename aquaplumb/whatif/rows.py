@@ -23,6 +23,7 @@ class ControlRow:
 
     value: Any
     line: Any
+    play: Any = None  # a play button, where there is one
 
     def __init__(self, spec):
         self.spec = spec
@@ -92,7 +93,7 @@ class SliderRow(ControlRow):
         self._pair.add_class("ap-row")
         self._marks: tuple = ()
         self.slider: Any = None
-        self.play: Any = None
+        self.stops: tuple[float, ...] = ()  # what play goes through, bare SI; without them every step of the slider
         if spec.play:
             self.play = widgets.Play(interval=spec.play, description=f"play {spec.label}", tooltip=f"play {spec.label}", show_repeat=False)
             self._watch(self.play, self._played)
@@ -172,13 +173,22 @@ class SliderRow(ControlRow):
         if self.play:
             self.line.children = [self._pair, self.play] if self.offered else []
             low, _high, step = self._marks
-            self.play.max = round((self.slider.max - low) / step)
+            self.play.max = len(self.stops) - 1 if self.stops else round((self.slider.max - low) / step)
             self._follow()
         self.line.layout.display = None if self.offered else "none"
 
+    def play_through(self, stops: tuple[float, ...]) -> None:
+        """Let play begin anew, and go through these values."""
+        if stops != self.stops:
+            self.quiet, self.stops = True, stops
+            self.play.value, self.play.max = 0, len(stops) - 1
+            self.quiet = False
+
     def _follow(self) -> None:
         """Let play go on from where the slider is."""
-        if self.play:
+        if self.play and self.stops:
+            self.play.value = min(range(len(self.stops)), key=lambda place: abs(self.stops[place] - self.value))
+        elif self.play:
             low, _high, step = self._marks
             self.play.value = round((self._snapped(self._number(12)) - low) / step)
 
@@ -199,7 +209,7 @@ class SliderRow(ControlRow):
 
     def _played(self, place: int) -> None:
         low, high, step = self._marks
-        self.take(self.spec.kind.from_shown(without_drift(min(low + place * step, high)), self.system))
+        self.take(self.stops[place] if self.stops else self.spec.kind.from_shown(without_drift(min(low + place * step, high)), self.system))
         self.quiet = True
         self.box.value, self.slider.value = self._short(), self._snapped(self._number(12))  # play itself is on its way already
         self.quiet = False

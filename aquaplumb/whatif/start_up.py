@@ -42,6 +42,8 @@ from aquaplumb.water.start_alkalinity import dosed_run
 from aquaplumb.water.two_step import PIECES
 from aquaplumb.whatif.base import Choice, Slider
 from aquaplumb.whatif.found import in_words
+from aquaplumb.whatif.start_up_tries import of_start, start_differs, start_look
+from aquaplumb.whatif.tries import Try
 from aquaplumb.whatif.whatif import Values, WhatIf
 
 WITH_FISH, WITH_AMMONIA = "with fish", "with ammonia"
@@ -97,6 +99,12 @@ class StartUpWeeks(Record):
         r = self.si
         return not self.with_fish or (r.tan_peak[SLOW] <= r.tan_limit and r.nitrite_peak[SLOW] <= r.nitrite_limit)
 
+    @property
+    def weeks(self) -> str:
+        """How long until it is ready, in words."""
+        words = _band(self.si.ready).rstrip(",")
+        return words[:1].lower() + words[1:]
+
     def notes(self) -> list[tuple[str, str]]:
         """What the run adds where no finding says it: that fish might be harmed after all, or that alkalinity runs out."""
         if self.si.put_back:
@@ -123,7 +131,7 @@ class StartUpWeeks(Record):
         if not self.with_fish:
             mass = "" if short else f", {BODY_MASS.text(r.dose_mass, system)} of ammonium chloride,"
             told = (
-                f"**{weeks} until the first fish**: until a dose of {CONCENTRATION.text(r.dose, system)} (as N){mass} is gone within a day."
+                f"**{weeks} until the first fish**, until a dose of {CONCENTRATION.text(r.dose, system)} (as N){mass} is gone within a day."
             )
             part = "all" if r.dose_share >= 1 else f"{r.dose_share:.0%}"
             return told if short else f"{told} The bacteria then carry {part} of your fish. Your test kit says when."
@@ -144,13 +152,13 @@ class StartUpWeeks(Record):
 
 
 def _band(ready) -> str:
-    """The band of weeks: "2 to 6 weeks, rather 4"."""
+    """The band of weeks: "2 to 6 weeks, most likely 4,"."""
     fast, usual, slow = (_weeks(ready[pace]) for pace in (FAST, TYPICAL, SLOW))
     if fast == "more than 12":
         return "More than 12 weeks"
     if fast == slow:
         return f"About {fast} week{'s' * (fast != '1')}"
-    middle = f", rather {usual}" if usual not in (fast, slow) else ""
+    middle = f", most likely {usual}," if usual not in (fast, slow) else ""
     return f"{fast} to {slow} weeks{middle}" if slow != "more than 12" else f"{fast} to more than 12 weeks{middle}"
 
 
@@ -168,6 +176,7 @@ class StartWhatIf(WhatIf):
     """
 
     drawn, page, keep_label = StartUpPicture, "12", "Keep this start in my build"
+    case = {"start": WITH_FISH, "temperature": 298.15, "first_share": 1.0, "ramp": 0.0, "water_change": 0.0}
 
     def __init__(self, build: Build):
         super().__init__(build)
@@ -258,12 +267,21 @@ class StartWhatIf(WhatIf):
         moved = self.moved(values)
         return {("upkeep", name): value for name, value in kept.items() if self.build.upkeep is None or name in moved}
 
+    def tries(self) -> list[Try]:
+        return of_start(self, WITH_FISH, WITH_AMMONIA)
 
-start, picture, panel = StartWhatIf.as_built, StartWhatIf.picture, StartWhatIf.panel
+    def look(self, record: StartUpWeeks, system: str) -> str:
+        return start_look(record, system)
+
+    def against(self, record: StartUpWeeks, demo: StartUpWeeks, system: str) -> str:
+        return start_differs(record, demo, system)
 
 
-def tasks(build: Build) -> str:
-    """What to do and how often at the build's heaviest feed, a line each; common practice, no source.
+start, picture, panel, sight = StartWhatIf.as_built, StartWhatIf.picture, StartWhatIf.panel, StartWhatIf.sight
+
+
+def tasks(build: Build):
+    """What to do and how often at the build's heaviest feed, as a table; common practice, no source.
 
     Parameters
     ----------
@@ -271,7 +289,10 @@ def tasks(build: Build) -> str:
 
     Returns
     -------
-    str
+    pandas.DataFrame
     """
-    plan = upkeep_tasks(solved(build))
-    return "\n".join(f"{span(task.every):>9}  {task.name}; never {task.never.replace('; ', ', never ')}" for task in plan)
+    import pandas as pd
+
+    plan = sorted(upkeep_tasks(solved(build)), key=lambda task: task.every)
+    return pd.DataFrame({"every": [span(task.every).removeprefix("a ") for task in plan], "do": [task.name for task in plan],
+                         "never": [task.never.replace("; ", ", never ") for task in plan]}).set_index("every")  # fmt: skip

@@ -41,6 +41,8 @@ from aquaplumb.units import (
     rounded,
 )
 from aquaplumb.whatif.base import Choice, Slider, named, short
+from aquaplumb.whatif.supply_tries import of_wire, wire_differs, wire_look
+from aquaplumb.whatif.tries import Try
 from aquaplumb.whatif.whatif import Values, WhatIf
 
 USUAL_WIRE = {"metric": "2.5 mm2 flexible", "US": "AWG 12 stranded"}
@@ -97,7 +99,7 @@ class Wiring(Record):
             told = f"**On mains** {r.pump} brings **{FLOW.text(r.flow, system)}**."
             if r.energy is not None and r.cost is not None and not short:
                 told += (
-                    f" It takes {POWER.text(r.power)}: {rounded(r.energy * 8.76)} kWh a year, {rounded(r.cost)} in money at {rounded(r.price)} for a kWh. "
+                    f" It takes {POWER.text(r.power)}: {rounded(r.energy * 8.76)} kWh a year, which cost {rounded(r.cost)} at {rounded(r.price)} a kWh. "
                     "Its speed does not follow the wire."
                 )
             return told
@@ -122,6 +124,7 @@ class WireWhatIf(WhatIf):
     """Try a DC pump and its wire on a line of a build, and keep them; what does not change between moves is kept."""
 
     drawn, page, keep_label, pick = SupplyPicture, "11", "Keep this pump and wire", "line"
+    guessed = "bell-wire-to-the-pump"
 
     def __init__(self, build: Build, line: str | None = None):
         super().__init__(build)
@@ -211,6 +214,15 @@ class WireWhatIf(WhatIf):
             Slider("length", "wire, one way", LENGTH, "0.5 m", reach, "0.5 m", us=("1 ft", reach, "1 ft"),
                    tip="from battery to pump", of="pump", highs=dict.fromkeys(dc, reach)),
         ]  # fmt: skip
+
+    def tries(self) -> list[Try]:
+        return of_wire(self, self.begin)
+
+    def look(self, record: Wiring, system: str) -> str:
+        return wire_look(record, system)
+
+    def against(self, record: Wiring, demo: Wiring, system: str) -> str:
+        return wire_differs(record, demo, system)
 
     def findings(self, record, system: str) -> list[tuple[str, str]]:
         return self.page_findings(record, count=3)
@@ -302,4 +314,4 @@ def arriving(pump, run) -> float | None:
     return run.voltage if run.current > 0 and 0.6 * own <= run.voltage <= 1.1 * own else None
 
 
-wiring, picture, panel = WireWhatIf.as_built, WireWhatIf.picture, WireWhatIf.panel
+wiring, picture, panel, sight = WireWhatIf.as_built, WireWhatIf.picture, WireWhatIf.panel, WireWhatIf.sight

@@ -45,6 +45,8 @@ from aquaplumb.units import (
 )
 from aquaplumb.whatif.base import Choice, Slider
 from aquaplumb.whatif.supply import WireWhatIf
+from aquaplumb.whatif.supply_tries import of_year
+from aquaplumb.whatif.tries import Try
 from aquaplumb.whatif.whatif import Values, WhatIf
 
 BEFORE, SHOWN = 7, 28  # days of the lower plane before the dark fortnight begins, and in all
@@ -327,6 +329,9 @@ class YearWhatIf(WhatIf):
             Slider("night", "minutes an hour, night", NUMBER, 0, 60, 5, tip="of pumping", kept=False),
             Slider("always", "runs always", POWER, "0 W", "60 W", "1 W", tip="beside the pump, such as an air pump", rare=True),
         ]
+
+    def tries(self) -> list[Try]:
+        return of_year(self)
 
     def findings(self, record, system: str) -> list[tuple[str, str]]:
         return record.notes(system)

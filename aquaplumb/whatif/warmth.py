@@ -35,6 +35,8 @@ from aquaplumb.units import (
     rounded,
 )
 from aquaplumb.whatif.base import Slider
+from aquaplumb.whatif.supply_tries import of_warmth
+from aquaplumb.whatif.tries import Try
 from aquaplumb.whatif.whatif import Values, WhatIf
 
 COLDEST_TRIED = 278.15  # K
@@ -79,7 +81,7 @@ class ColdNight(Record):
             return told
         return (
             told
-            + f" A day of it costs {rounded(r.cost)}. {VOLUME.text(r.evaporation, system)} evaporate a day"
+            + f" Such a day costs {rounded(r.cost)}, and {VOLUME.text(r.evaporation, system)} of warm water evaporate"
             + (f"; with no lid {VOLUME.text(r.bare_evaporation, system)}." if r.bare_evaporation > 1.01 * r.evaporation else ".")
         )
 
@@ -153,6 +155,9 @@ class WarmthWhatIf(WhatIf):
 
     def _plan(self, **new) -> HeatPlan:
         return heat_plan(self.system, self.first.with_si(**new))
+
+    def tries(self) -> list[Try]:
+        return of_warmth(self)
 
     def findings(self, record, system: str) -> list[tuple[str, str]]:
         return record.notes(system)

@@ -36,6 +36,8 @@ from aquaplumb.water import startup
 from aquaplumb.water.bases import base_row
 from aquaplumb.water.chemistry import unionised_fraction
 from aquaplumb.whatif.base import Choice, Slider
+from aquaplumb.whatif.start_up_tries import of_day
+from aquaplumb.whatif.tries import Try
 from aquaplumb.whatif.whatif import Values, WhatIf
 
 _STEP = 0.3  # of pH in a day, the most that fish bear well: FAO Technical Paper 589
@@ -235,6 +237,9 @@ class CareWhatIf(WhatIf):
     def changes(self, values: Values) -> dict[tuple, object]:
         kept, moved = ("alkalinity", "base", "nitrite", "chloride"), self.moved(values)
         return {("upkeep", name): values.text(name) for name in kept if self.build.upkeep is None or name in moved}
+
+    def tries(self) -> list[Try]:
+        return of_day(self)
 
 
 day, picture, panel = CareWhatIf.as_built, CareWhatIf.picture, CareWhatIf.panel

@@ -46,6 +46,7 @@ class WhatIf:
     keep_label = "Keep this in my build"
     lent = ""  # what a build that lacks what is asked for practises on, such as "the courtyard's bed"
     through_year = False  # whether it looks at a season's year, and not at its worst month
+    guessed = LENDER  # the build that the page's guess is of
     case: dict[str, Any] = {}  # what the controls say, on the demo, of the case that the page's guess asks about
     pick = ""  # the control, if any, that says whose values the others are, such as "line": `own` then takes its value
 
@@ -83,6 +84,13 @@ class WhatIf:
     def tries(self) -> list[Try]:
         """What to try on this build, one at a time: made of what the build has and the panel offers."""
         return []
+
+    def to_try(self) -> list[Try]:
+        """The tries of a build that can be solved as it stands; none of another, whose panel says what is wrong."""
+        try:
+            return self.tries()
+        except DesignError:
+            return []
 
     def look(self, record, system: str) -> str:
         """What to see in the picture of a build as it stands, in a few sentences."""
@@ -182,7 +190,7 @@ class WhatIf:
     @classmethod
     def sight(cls, build: Build, line: str | None = None) -> Sight:
         """The guess answered on the demo's case, and then the build's own picture, with a sentence on why they differ."""
-        demo, (what_if, above) = cls(load(LENDER)), cls._or_lent(build, line)
+        demo, (what_if, above) = cls(load(cls.guessed)), cls._or_lent(build, line)
         guessed, own = demo(**{**demo.own(), **cls.case}), what_if(**what_if.own())
         why = what_if.against(own, guessed, build.units)
         return Sight(demo._picture(guessed, build.units), why, what_if._picture(own, build.units, above))
@@ -211,6 +219,6 @@ class WhatIf:
             start=opened.own(),
             follow=opened.follow(),
             slow=lambda **values: opened.now.slow(**values),
-            tries=opened.now.tries(),
+            tries=opened.now.to_try(),
         )
         return opened.shown(panel)

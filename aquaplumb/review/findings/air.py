@@ -19,7 +19,7 @@ from aquaplumb.units import (
     CHARGE,
     CONCENTRATION,
     LENGTH,
-    MASS_RATE,
+    OXYGEN_RATE,
     PRESSURE,
     SHARE,
     STOCKING,
@@ -249,7 +249,7 @@ def dirt_in_the_tank(system, say):
         )
         yield note(
             name,
-            f"{why}: rotting, it takes {say(MASS_RATE, f.dirt_oxygen)} of oxygen beside the {say(MASS_RATE, f.oxygen)} that the fish take.",
+            f"{why}: rotting, it takes {say(OXYGEN_RATE, f.dirt_oxygen)} of oxygen beside the {say(OXYGEN_RATE, f.oxygen)} that the fish take.",
             'Draw the water from near the floor (intake of the overflow), or take the dirt out each day and say so: solids_stay = "0 %" in [water].',
         )
 

@@ -7,7 +7,7 @@ import math
 from aquaplumb.air.roots import BACTERIA_BEAR, ROOTS_BEAR, STONE_AIR, STONE_AREA, raft_stones
 from aquaplumb.build.vessels import water_volume
 from aquaplumb.review.findings.base import at_least, finding, fix, note
-from aquaplumb.units import AIR_FLOW, AREA, CONCENTRATION, FLOW, LENGTH, MASS_RATE, SHARE, in_hours
+from aquaplumb.units import AIR_FLOW, AREA, CONCENTRATION, FLOW, LENGTH, OXYGEN_RATE, SHARE, in_hours
 
 _LITRE_A_MINUTE = 1e-3 / 60  # m³/s
 # m³/s through one channel: 1 to 2 L/min FAO 589 (2014) §4.4 (read in a copy), 1/4 to 1/2 US gal/min a growers' page (read)
@@ -74,7 +74,7 @@ def roots_short(system, say):
         yield (fix if rot else note)(
             r.name,
             f"Under the boards of {r.name} the oxygen settles at {say(CONCENTRATION, r.settles)}: {brings} and {stones} come there, and roots and bacteria take "
-            f"{say(MASS_RATE, r.use)}; {wants} or more.",
+            f"{say(OXYGEN_RATE, r.use)}; {wants} or more.",
             _aired(r, say),
         )
 

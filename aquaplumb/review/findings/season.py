@@ -13,7 +13,7 @@ from aquaplumb.review.findings.flows import _STOP_OXYGEN
 from aquaplumb.review.findings.stock import _CARRIERS, _HALF, AIRED_LIMIT, UNAIRED_LIMIT
 from aquaplumb.system.season import AIR, MONTH_OF, on_day
 from aquaplumb.system.steady import Steady
-from aquaplumb.units import BODY_MASS, CONCENTRATION, MASS_RATE, POWER, SHARE, STOCKING, SURFACE, TEMPERATURE, VOLUME
+from aquaplumb.units import BODY_MASS, CONCENTRATION, MASS_RATE, OXYGEN_RATE, POWER, SHARE, STOCKING, SURFACE, TEMPERATURE, VOLUME
 
 _SPARED = 0.98  # of what may come: so that rounding does not eat it
 _LEAN = 1.0  # feed over gain: below, the growth coefficient promises more than the feed can carry; dry feed over wet fish, FAO 589 has 1.4 to 1.8
@@ -85,8 +85,8 @@ def beyond_air(system, say):
         if strain[day] > 1:
             yield (stop if strain[day] > 1 / _STOP_OXYGEN else fix)(
                 name,
-                f"The oxygen in {name} is short after a meal {in_months(strain > 1)}: at most {say(MASS_RATE, tank.asks[day])} is asked for, in {MONTHS[MONTH_OF[day]]} at {say(TEMPERATURE, run.warm[day])}, "
-                f"and water and air bring {say(MASS_RATE, tank.can[day])}.",
+                f"The oxygen in {name} is short after a meal {in_months(strain > 1)}: at most {say(OXYGEN_RATE, tank.asks[day])} is asked for, in {MONTHS[MONTH_OF[day]]} at {say(TEMPERATURE, run.warm[day])}, "
+                f"and water and air bring {say(OXYGEN_RATE, tank.can[day])}.",
                 f"{_fewer(strain[day], say)}; or more air through more stones, or more water through the tank.",
             )
 

@@ -1,0 +1,91 @@
+"""What page 13 hands over as tables: what to buy, how to set the valves, and what has changed since an older copy of the build."""
+
+from __future__ import annotations
+
+import html
+from pathlib import Path
+
+from aquaplumb.build import Build, load
+from aquaplumb.review.compare import comparison
+from aquaplumb.system.steady import solved
+from aquaplumb.units import VOLUME, DesignError, rounded
+from aquaplumb.workshop.cut_list import shown_name
+from aquaplumb.workshop.parts import parts_list
+from aquaplumb.workshop.sheet import adjusting
+
+MOST = 15  # numbers of a comparison that a page shows
+
+
+class Table:
+    """A table on a page: what stands in the first column is told once for the rows under it that share it."""
+
+    def __init__(self, heads: tuple[str, ...], rows: list[tuple[str, ...]]):
+        self.heads, self.rows = heads, rows
+
+    def _told(self) -> list[tuple[str, ...]]:
+        """The rows, what repeats left out."""
+        above = ["", *(row[0] for row in self.rows)]
+        return [("" if row[0] == before else row[0], *row[1:]) for row, before in zip(self.rows, above)]
+
+    def _repr_html_(self) -> str:
+        heads = "".join(f'<th scope="col" style="text-align: left">{html.escape(head)}</th>' for head in self.heads)
+        rows = "".join(
+            "<tr>" + "".join(f'<td style="text-align: left">{html.escape(cell)}</td>' for cell in row) + "</tr>" for row in self._told()
+        )
+        return f'<div style="overflow-x: auto"><table><thead><tr>{heads}</tr></thead><tbody>{rows}</tbody></table></div>'
+
+    def __repr__(self) -> str:
+        lines = [self.heads, *self._told()]
+        wide = [max(len(line[place]) for line in lines) for place in range(len(self.heads))]
+        return "\n".join("  ".join(f"{cell:<{width}}" for cell, width in zip(line, wide)).rstrip() for line in lines)
+
+
+def shopping(build: Build) -> Table:
+    """What to buy, a row each, without the reasons; what is needed, and what to take to spare."""
+    rows = [
+        (p.group, p.what, p.size, f"{rounded(p.amount)} {p.unit}".strip(), rounded(p.spare) if p.spare else "") for p in parts_list(build)
+    ]
+    return Table(("", "what", "size", "needed", "spare"), rows)
+
+
+def settings(build: Build) -> Table:
+    """How far each valve of the pumped lines stands open so that every end gets its share, and how fast it then fills a bucket."""
+    bucket = adjusting.BUCKETS[build.units]
+    rows = []
+    for name, found in adjusting.settings(solved(build)).items():
+        if isinstance(found, str):
+            rows.append((shown_name(name), "", found, ""))
+            continue
+        for end, valve, opening, flow in zip(found.ends, found.valves, found.opening, found.end_flow):
+            stands = f"{round(100 * float(opening))} % open" if valve else "no valve"
+            stands += "; nearly shut: take narrower pipe there" if end in found.nearly_shut else ""
+            rows.append((shown_name(name), shown_name(end), stands, f"{bucket / flow:.0f} s"))
+    return Table(("line", "to", "valve", f"a bucket of {VOLUME.text(bucket, build.units)} takes"), rows)
+
+
+def older_copy(build: Build) -> Path | None:
+    """Where the copy stands that was made when the sheet was written last: `my-build.before.toml` beside `my-build.toml`."""
+    return build.path.with_suffix(".before.toml") if build.path else None
+
+
+def copied(build: Build) -> str:
+    """Put a copy of a build beside its file, to compare with later; returns what was done, in a sentence."""
+    path = older_copy(build)
+    if path is None:
+        return ""
+    try:
+        path.write_text(build.text, encoding="utf-8")
+    except OSError as wrong:
+        return f"No copy to compare with: {wrong.strerror or wrong}."
+    return f"A copy to compare with is {path.name}."
+
+
+def since_then(build: Build) -> str:
+    """What has changed in a build since its sheet was written last, and what that did, in words."""
+    path = older_copy(build)
+    if path is None or not path.exists():
+        return "There is no older copy of your build yet: Keep above makes one. Change something on another page, run this cell again, and what it did stands here."
+    try:
+        return comparison(load(path), build).text(MOST)
+    except DesignError as wrong:
+        return f"The older copy, {path.name}, cannot be compared: {wrong}"
