@@ -212,5 +212,6 @@ class WhatIf:
             follow=opened.follow(),
             slow=lambda **values: opened.now.slow(**values),
             tries=opened.now.tries(),
+            pick=opened.now.pick,
         )
         return opened.shown(panel)
