@@ -3,16 +3,16 @@
 import numpy as np
 import pytest
 
-from aquaplumb.build import load, my_build
+from aquaplumb.build import demos, load, my_build
 from aquaplumb.figures.flow_share import verdict
 from aquaplumb.plumbing import fittings, lines
 from aquaplumb.questions import flow_share as questions
 from aquaplumb.review import review
 from aquaplumb.review.findings import found
 from aquaplumb.system.steady import Steady
-from aquaplumb.units import FLOW, u
+from aquaplumb.units import FLOW, SYSTEMS, u
 from aquaplumb.whatif import flow_share
-from pages import changed_lines
+from pages import changed_lines, foreign
 
 CASES = [
     ("courtyard", "riser"),
@@ -80,32 +80,73 @@ def test_balance_that_is_not_to_be_had_says_why():
     assert not panel.stale
 
 
-def test_what_the_page_says_you_should_have_seen():
+def done(panel):
+    """Each try of a panel done alone, as it starts: the record and what was said of it."""
+    start, said = {name: str(value) for name, value in panel.values.items()}, []
+    for place, one in enumerate(panel.tries.tries):
+        panel.set(**{n: v if isinstance(v, str) else panel.control(n).spec.kind.quantity(v) for n, v in one.to.items()})
+        said.append((panel.record.si, panel.tries.said()[place]))
+        panel.tries._again.click()
+        assert {name: str(value) for name, value in panel.values.items()} == start
+    return said
+
+
+def test_the_tries_say_what_they_show():
     panel = flow_share.panel(load("courtyard"))
-
-    def seen(**changes):
-        panel.set(**changes)
-        return panel.record.si.flow.copy(), panel.record.si.total
-
     assert panel.values["valve_3"].m_as("") == 1.0  # "the ball valve of bed 2 stands wide open"
-    assert panel.record.si.to[2] == "bed 2"
-    full, whole = seen(valve_3=1.0)
-    quarter, _ = seen(valve_3=0.75)
-    half, _ = seen(valve_3=0.5)
-    three_quarters, left = seen(valve_3=0.25)
-    assert 1 - quarter[2] / full[2] < 0.1  # "next to nothing", and the guess: "less than a tenth"
-    assert 1 - half[2] / full[2] == pytest.approx(0.5, abs=0.06)  # "about half of the flow is gone"
-    assert 1 - three_quarters[2] / full[2] == pytest.approx(0.9, abs=0.02)  # "nearly nine tenths"
-    assert (three_quarters[:2] > full[:2]).all()  # what one loses the others gain
-    assert left > 0.97 * whole
-    panel.set(valve_3=1.0)
-    panel.set(set=flow_share.BALANCED, valve_2=0.75)
-    before = panel.record.si
-    panel.set(size="20 mm")
-    after = panel.record.si
-    assert (after.opening[:2] < before.opening[:2]).all()  # "the others must be throttled more"
-    assert (after.flow < before.flow).all()  # "everybody gets a little less"
-    assert after.flow.sum() > 0.9 * before.flow.sum()
+    full = panel.record.si
+    assert full.to[2] == "bed 2"
+    (quarter, _), (half, _), (three, three_said), (tank, _), (_, even_said), (thin, thin_said) = done(panel)
+    assert 1 - quarter.flow[2] / full.flow[2] < 0.1  # the guess: "less than a tenth"
+    assert 1 - half.flow[2] / full.flow[2] == pytest.approx(0.5, abs=0.06)
+    assert 1 - three.flow[2] / full.flow[2] == pytest.approx(0.9, abs=0.02)
+    assert (three.flow[:2] > full.flow[:2]).all() and three.total > 0.97 * full.total and "89% less" in three_said
+    assert tank.flow[0] < 0.5 * full.flow[0]
+    assert "Every end is within 1%" in even_said
+    assert (thin.opening[:2] < full.opening[:2]).all()  # the others are throttled more
+    assert (thin.flow < full.flow).all() and thin.total > 0.9 * full.total
+    assert "Before, it was 3,630 L/h" in thin_said
+
+
+def test_balanced_can_be_chosen_again():
+    panel = flow_share.panel(load("courtyard"))
+    panel.set(set=flow_share.BALANCED)
+    panel.set(valve_2="40 %")
+    assert panel.values["set"] == flow_share.HAND  # the menu no longer stands on "balanced"
+    panel.set(set=flow_share.BALANCED)
+    assert panel.values["valve_2"].m_as("percent") == pytest.approx(75, abs=1)
+    panel.set(valve_1="40 %", set=flow_share.BUILT)
+    panel.control("valve_1").slider.value = 50
+    assert panel.values["set"] == flow_share.HAND and panel.values["valve_1"].m_as("percent") == pytest.approx(50)
+
+
+@pytest.mark.parametrize("name", demos())
+def test_the_guess_is_answered_on_the_demo_and_then_yours(name):
+    build = load(name)
+    seen = flow_share.sight(build)
+    asked = seen.guessed.record.si
+    assert asked.to[2] == "bed 2" and 0 < 1 - asked.flow[2] / asked.first[2] < 0.1 and asked.opening[2] == 0.75
+    assert FLOW.text(asked.flow[2], build.units) in seen.why and f"Your {seen.own.record.line}" in seen.why
+    assert ("one end" in seen.why) == (len(seen.own.record.ends) == 1)
+
+
+@pytest.mark.parametrize("units", SYSTEMS)
+def test_questions_ask_in_the_units_of_the_build(units):
+    quiz = questions.quiz(units=units)
+    assert not [words for question in (questions.guess(units=units), *quiz.questions) for words in foreign(question, units)]
+    for place in (1, 2, 3):
+        assert quiz[place].reply(quiz[place].answer).startswith("✔")
+    total, share = (questions.quiz(units="US")[1].numbers[key] for key in ("total", "share"))
+    assert questions.quiz(units="US")[1].answer.m_as("s") == pytest.approx(5 * 3600 / (total.m_as("gal/h") * share.m_as("")))
+
+
+def test_a_valve_at_half_a_per_cent_is_one_number(tmp_path):
+    """69 and 68 %: the slider, the picture and what is kept say the same of 0.685."""
+    panel = flow_share.panel(my_build())
+    panel.set(valve_1="68.5 %")
+    assert "68.5 % open" in panel.picture.alt(panel.record) and "68.5 %" in repr(panel)
+    panel._press_keep()
+    assert "to the tank 68.5 %" in panel.kept
 
 
 def test_the_number_by_hand():
@@ -138,7 +179,7 @@ def test_keep_writes_the_openings_and_nothing_else(tmp_path):
     panel = flow_share.panel(my_build())
     panel.set(valve_1="66 %", valve_2="80 %")
     panel._press_keep()
-    assert panel.kept.startswith("✔ Kept in my-build.toml: valves open to the tank 66%, to bed 1 80%, to bed 2 100%.")
+    assert panel.kept.startswith("✔ Kept in my-build.toml: valves open to the tank 66 %, to bed 1 80 %, to bed 2 100 %.")
     assert changed_lines(tmp_path / "my-build.toml") == [("opening = 0.75", "opening = 0.66"), ("opening = 0.75", "opening = 0.8")]
     again = flow_share.panel(my_build())
     assert again.values["valve_1"].m_as("") == pytest.approx(0.66)

@@ -129,6 +129,7 @@ def test_the_guess_is_answered_on_the_demo_and_then_yours(name):
     assert asked.loss / before == pytest.approx(10, rel=0.05)  # "about ten times as much"
     assert asked.speed / (now["flow"] / (math.pi / 4 * 0.034**2)) == pytest.approx(2.5, abs=0.1)  # "two and a half times as fast"
     assert (round(asked.bore, 4), FLOW.text(asked.flow), FLOW.text(asked.flow, "US")) == (0.0212, "3,630 L/h", "959 gal/h")
+    assert "959 gal/h" in questions.guess(units="US").prompt and "3,630 L/h" in questions.guess().prompt
     own = pipe_size.SizeWhatIf(build)
     assert FLOW.text(asked.flow, build.units) in seen.guessed.look
     assert f"Your {own.begin[2]}" in seen.why

@@ -32,6 +32,7 @@ FEW = {
     "supply_year": 3,
     "warmth": 2,
     "water_care": 3,
+    "flow_share": 3,
 }  # pages that have their tries, and how many at least; a page that is written anew joins
 
 
@@ -142,6 +143,15 @@ def test_start_again_puts_every_control_back_and_keeps_what_was_done():
     panel.tries._again.click()
     assert panel.values == start
     assert len(panel.tries.done) == 2
+
+
+def test_start_again_stays_with_the_line_that_is_shown():
+    panel = panel_of("drain_siphon", "courtyard")
+    panel.set(line="tank overflow")
+    start = panel.values
+    panel.set(size="110 mm, PN10")
+    panel.tries._again.click()
+    assert panel.values == start
 
 
 def test_a_panel_without_tries_lists_none():

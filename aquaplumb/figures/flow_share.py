@@ -9,7 +9,7 @@ from matplotlib.patches import Rectangle
 
 from aquaplumb.figures.elevation import Elevation
 from aquaplumb.figures.style import COLOURS, FONT, Picture
-from aquaplumb.units import FLOW, NUMBER, SHARE, rounded
+from aquaplumb.units import FLOW, NUMBER, SHARE
 
 SHARE_OFF, STARVED = 0.10, 0.5  # of a share: as the finding "bed shares uneven" has it; common practice, no source
 
@@ -153,7 +153,7 @@ class SharesPicture(Picture):
         if not r.kinds[i]:
             return "no valve of its own"
         turned = f", handle at {90 * (1 - r.opening[i]):.0f}°" if r.kinds[i] == "ball valve" else f" ({r.kinds[i]})"
-        return f"{rounded(100 * r.opening[i])} % open{turned}"
+        return f"{SHARE.text(r.opening[i])} open{turned}"
 
     def title(self, record) -> str:
         """The finding, in a sentence."""

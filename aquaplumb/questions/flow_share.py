@@ -10,14 +10,14 @@ _G = 9.81 * u.m / u.s**2
 _PERCENT = 100 * u.percent
 
 
-def guess(learner: str = "") -> Pick:
+def guess(learner: str = "", units: str = "metric") -> Pick:
     """To answer before looking."""
     return Pick(
         "In the demo, the ball valve of bed 2 stands wide open. You turn its handle a quarter of the way towards shut. "
         "How much of its flow does bed 2 lose?",
         {
-            "about half": "Far less. Try it with the slider of bed 2 below.",
-            "about a quarter": "One would think so. Try it with the slider of bed 2 below.",
+            "about half": "Far less. The picture below has it.",
+            "about a quarter": "One would think so. The picture below has it.",
             "less than a tenth": "",
         },
         answer="less than a tenth",
@@ -27,19 +27,21 @@ def guess(learner: str = "") -> Pick:
     )
 
 
-def quiz(learner: str = "") -> Quiz:
+def quiz(learner: str = "", units: str = "metric") -> Quiz:
     """Five questions; numbers differ by the learner's name."""
+    us = units == "US"
+    bucket, words, g = (5 * u.gal, "5 gal", "32.2 ft/s²") if us else (10 * u.L, "10 L", "9.81 m/s²")
     return Quiz(
         "07 Sharing the flow",
         [
             Question(
-                "A line brings {total}. Bed 3 is to get {share} of it. In how many seconds must its spout fill a bucket of 10 L?",
-                answer=lambda total, share: (10 * u.L / (total * share)).to("s"),
-                draw={"total": ("2400 L/h", "4800 L/h", "200 L/h"), "share": ["15 %", "20 %", "25 %", "30 %"]},
-                slips=[(lambda total, share: (10 * u.L / total).to("s"), "That is for the whole line. Bed 3 gets a part of it."),
-                       (lambda total, share: (10 * u.L * share / total).to("s"), "A smaller flow takes longer, not shorter.")],
-                hint="First the bed's flow in litres an hour, then 10 L divided by it; an hour has 3,600 s.",
-                worked="{share} of {total}, then 10 L divided by that, times 3,600 s: {answer}.",
+                f"A line brings {{total}}. Bed 3 is to get {{share}} of it. In how many seconds must its spout fill a bucket of {words}?",
+                answer=lambda total, share: (bucket / (total * share)).to("s"),
+                draw={"total": ("600 gal/h", "1200 gal/h", "50 gal/h") if us else ("2400 L/h", "4800 L/h", "200 L/h"), "share": ["15 %", "20 %", "25 %", "30 %"]},
+                slips=[(lambda total, share: (bucket / total).to("s"), "That is for the whole line. Bed 3 gets a part of it."),
+                       (lambda total, share: (bucket * share / total).to("s"), "A smaller flow takes longer, not shorter.")],
+                hint=f"First the bed's flow in an hour, then {words} divided by it; an hour has 3,600 s.",
+                worked=f"{{share}} of {{total}}, then {words} divided by that, times 3,600 s: {{answer}}.",
                 why="Bucket and watch: that is how valves are set in truth.",
                 learner=learner,
             ),
@@ -57,11 +59,13 @@ def quiz(learner: str = "") -> Quiz:
                 "One branch gets too much: on its way {head} of head are left over. Its water should move at {speed}. "
                 "What K must its valve have to use that up?",
                 answer=lambda head, speed: (2 * _G * head / speed**2).to(""),
-                draw={"head": ("0.1 m", "0.4 m", "0.1 m"), "speed": ("0.5 m/s", "0.9 m/s", "0.1 m/s")},
+                draw={"head": ("0.3 ft", "1.2 ft", "0.3 ft"), "speed": ("2 ft/s", "3 ft/s", "0.5 ft/s")}
+                if us
+                else {"head": ("0.1 m", "0.4 m", "0.1 m"), "speed": ("0.5 m/s", "0.9 m/s", "0.1 m/s")},
                 slips=[(lambda head, speed: (_G * head / speed**2).to(""), "A speed head is v² / 2g: mind the 2."),
                        (lambda head, speed: (head / (speed**2 / (2 * _G)) * speed / (1 * u.m / u.s)).to(""), "The speed counts squared.")],
                 hint="Head = K times v² / 2g. Turn that round.",
-                worked="2 × 9.81 m/s² × {head} / ({speed})² = {answer}.",
+                worked=f"2 × {g} × {{head}} / ({{speed}})² = {{answer}}.",
                 why="The valve's curve then says how far open that is: K = 5.5 is two thirds, 210 is one third.",
                 learner=learner,
             ),

@@ -76,15 +76,17 @@ class Panel:
         A sentence that stands over the result, such as on whose bed one practises.
     tries : list, optional
         What to try, one at a time: `aquaplumb.whatif.tries.Try`.
+    pick : str
+        The control that says whose values the others are: "Start again" goes back to the values of the one that is shown.
     """
 
     def __init__(self, controls, compute, picture: Picture, sentence=None, *, findings=None, keep=None,
                  keep_label: str = "Keep this in my build", system: str = "metric", start: dict | None = None,
-                 follow: dict | None = None, slow=None, above: str = "", tries=()):  # fmt: skip
+                 follow: dict | None = None, slow=None, above: str = "", tries=(), pick: str = ""):  # fmt: skip
         self._rows: dict[str, ControlRow] = {spec.name: spec.row() for spec in controls}
         self._follow: dict = {}
-        self._slow, self.above = slow, above
-        self.tries = Tries(self._rows, lambda: self._take(self._opened))
+        self._slow, self.above, self._pick = slow, above, pick
+        self.tries = Tries(self._rows, lambda: self._take(self._begun))
         self._compute = getattr(compute, "si", compute)
         self._sentence, self._findings, self._keep = sentence, findings, keep
         self.picture = picture
@@ -102,8 +104,9 @@ class Panel:
         for row in self._rows.values():
             row.heard = self._heard
         self._opened: dict = {}
+        self._begun: dict = {}  # where "Start again" goes back to
         self._take({name: self.control(name).of_build(value) for name, value in (start or {}).items()})
-        self._opened, self._follow = self.si, follow or {}
+        self._opened, self._begun, self._follow = self.si, self.si, follow or {}
         self.tries.begin(tries, self._system)
         for name in self._follow:
             self._rows[name].heard = self._led_by(name)
@@ -129,7 +132,7 @@ class Panel:
     def _take(self, checked: dict) -> None:
         """Set some controls to bare SI values, others to what follows from them, and draw once."""
         for name in [name for name in self._follow if name in checked and checked[name] != self._rows[name].value]:
-            checked = {**self._led(name, checked[name]), **checked}
+            checked = {**self._led(name, checked), **checked}
         for name, value in checked.items():
             self._rows[name].take(value)
         self._offer()
@@ -154,10 +157,12 @@ class Panel:
             raise DesignError(unknown("panel", name, self._rows))
         return self._rows[name]
 
-    def _led(self, name: str, value) -> dict:
+    def _led(self, name: str, to: dict) -> dict:
         """What others take when a control changes: from there on they count as not moved."""
-        others = {other: self._rows[other].of_build(taken) for other, taken in self._follow[name]({**self.si, name: value}).items()}
+        others = {other: self._rows[other].of_build(taken) for other, taken in self._follow[name]({**self.si, **to}).items()}
         self._opened |= others
+        if name == self._pick:
+            self._begun |= {**others, name: to[name]}
         return others
 
     def _tried(self) -> str:
@@ -184,6 +189,7 @@ class Panel:
         self._follow = follow
         self._offer()
         self._opened = {**self.si, **{name: value for name, value in self._opened.items() if name in self._rows}, **now}
+        self._begun = dict(self._opened)
         self._show_rows()
         self.tries.begin(tries, self._system)
         self._heard("" if here else "The build was kept in another panel of this page; this one goes on from it.")
@@ -199,7 +205,7 @@ class Panel:
         shown.children, self.widget = self.widget.children, shown
 
     def _led_by(self, name: str):
-        return lambda note: self._take(self._led(name, self._rows[name].value))
+        return lambda note: self._take(self._led(name, {name: self._rows[name].value}))
 
     def _offer(self) -> list:
         """Bring the choices that depend on another one in line with it; returns their rows."""

@@ -1,7 +1,7 @@
 """What if a valve, or a branch's pipe, were set otherwise? Notebook 07.
 
     build = my_build()
-    flow_share.picture(build)     # what each vessel gets, on the drawing of the build
+    flow_share.sight(build)       # the guess's valve in the demo, then what each vessel gets in the build
     flow_share.panel(build)       # a slider for each valve
 
 The whole system is solved anew at each move. "Balanced" asks `aquaplumb.plumbing.lines.valve_settings` where each valve has to
@@ -22,9 +22,11 @@ from aquaplumb.review.findings.pipework import spoken
 from aquaplumb.system.steady import Steady, solved
 from aquaplumb.units import FLOW, SHARE, DesignError, Flow, Number, Record
 from aquaplumb.whatif.base import Choice, Slider, named
+from aquaplumb.whatif.share_tries import of_shares
+from aquaplumb.whatif.tries import Try
 from aquaplumb.whatif.whatif import Values, WhatIf
 
-BUILT, BALANCED = "built", "balanced"
+BUILT, BALANCED, HAND = "built", "balanced", "hand"
 
 
 class FlowShare(Record):
@@ -36,6 +38,7 @@ class FlowShare(Record):
     to: tuple
     total: Flow
     flow: Flow
+    first: Flow  # to each end as the build stands
     share: Number
     wanted: Number
     kinds: tuple  # of the valve that is an end's own; blank where there is none
@@ -64,7 +67,8 @@ class FlowShare(Record):
 class SharesWhatIf(WhatIf):
     """Set the valves of a line, or the size of a branch, and keep that; what does not change between moves is kept."""
 
-    drawn, page, keep_label = SharesPicture, "07", "Keep these valves in my build"
+    drawn, still, page, keep_label = SharesPicture, SharesDrawing, "07", "Keep these valves in my build"
+    case = {"valve_3": 0.75}  # of the demo's bed 2
 
     def __init__(self, build: Build, line: str | None = None):
         super().__init__(build)
@@ -100,7 +104,7 @@ class SharesWhatIf(WhatIf):
         own = [pipes.get(self.last[end]) for end in self.ends]
         return FlowShare.from_si(
             build=build, line=self.name, ends=self.ends, to=tuple(o.to for o in state.outlets), total=state.flow,
-            flow=np.array([o.flow for o in state.outlets]), share=np.array([o.share for o in state.outlets]),
+            flow=np.array([o.flow for o in state.outlets]), first=np.array([o.flow for o in self.state.outlets]), share=np.array([o.share for o in state.outlets]),
             wanted=np.array([o.wanted_share for o in state.outlets]),
             kinds=tuple(_kind(pipe.valve) if pipe else "" for pipe in own),
             opening=np.array([pipe.opening if pipe else math.nan for pipe in own]),
@@ -140,6 +144,8 @@ class SharesWhatIf(WhatIf):
 
     def openings(self, values: dict) -> dict:
         """What the valves' sliders take for a choice of `set`; nothing where there is no balance to be had."""
+        if values["set"] == HAND:
+            return {}
         as_built = {key: pipe.opening for key, pipe in self.valves.items()}
         try:
             return {**as_built, **self.balanced(values["branch"], values["size"])} if values["set"] == BALANCED else as_built
@@ -150,7 +156,8 @@ class SharesWhatIf(WhatIf):
         def again(values: dict) -> dict:
             return self.openings(values) if values["set"] == BALANCED else {}
 
-        return {"set": self.openings, "size": again, "branch": lambda values: {"size": "", **again({**values, "size": ""})}}
+        by_hand = {key: lambda _values: {"set": HAND} for key in self.valves}  # so that the others can be chosen again
+        return {**by_hand, "set": self.openings, "size": again, "branch": lambda values: {"size": "", **again({**values, "size": ""})}}
 
     def drawing(self) -> SharesPicture:
         return SharesPicture(len(self.ends), system=self.build.units)
@@ -158,12 +165,32 @@ class SharesWhatIf(WhatIf):
     def controls(self) -> list:
         sizes = {size: size for standard in {self.standard(end) for end in self.ends} for size in pipe_sizes.sizes(standard)}
         return [
-            Choice("set", "set the valves", {"as in my build": BUILT, "balanced for the shares": BALANCED},
+            Choice("set", "set the valves", {"as in my build": BUILT, "balanced for the shares": BALANCED, "by hand": HAND},
                    tip="moves the sliders below; you can move them on"),
             *(Slider(key, f"valve, {pipe.name}", SHARE, "0 %", "100 %", "1 %", tip="how far open; 0 is shut") for key, pipe in self.valves.items()),
             Choice("branch", "try a branch", list(self.ends)),
             Choice("size", "in size", {"as in my build": "", **sizes}),
         ]  # fmt: skip
+
+    def tries(self) -> list[Try]:
+        return of_shares(self, BALANCED)
+
+    def look(self, record: FlowShare, system: str) -> str:
+        return (
+            "In each vessel: the flow that this line brings, and its part of the whole. ✔ is within a tenth of its share, ▲ is over, ▼ is short; "
+            f"red-orange is less than half, or dry. {record.sentence(system)}"
+        )
+
+    def against(self, record: FlowShare, demo: FlowShare, system: str) -> str:
+        r, d = record.si, demo.si
+        place = int(np.argmin(d.flow / d.first))
+        told = (
+            f"With its valve a quarter shut {d.to[place]} gets {FLOW.text(d.flow[place], system)}, where it was {FLOW.text(d.first[place], system)}: "
+            f"only {1 - d.flow[place] / d.first[place]:.0%} less."
+        )
+        if len(r.ends) == 1:
+            return f"{told} Your {r.line} has one end: there is nothing to share, and its valve only holds all of it back."
+        return f"{told} Your {r.line} shares {FLOW.text(r.total, system)} among {len(r.ends)} ends, as its valves stand."
 
     def about(self, values: Values) -> tuple:
         key = ("lines", self.name, "pipe")  # of another branch the size stays
@@ -186,7 +213,7 @@ class SharesWhatIf(WhatIf):
         return values
 
     def told(self, new: dict, values: Values) -> str:
-        valves = [f"{pipe.name} {values[name]:.0%}" for name, pipe in self.valves.items()]
+        valves = [f"{pipe.name} {SHARE.text(values[name])}" for name, pipe in self.valves.items()]
         branch, size = values["branch"], values["size"] or self.sizes[values["branch"]][0]
         piped = [f"{branch} is {f'{size} pipe' if size else 'as it was'}"] if ("lines", self.name, "pipe", branch, "size") in new else []
         return f"valves open {', '.join([*valves, *piped])}"
@@ -196,7 +223,7 @@ def _kind(valve: str) -> str:
     return fittings.fitting(valve).name
 
 
-outcome, panel = SharesWhatIf.as_built, SharesWhatIf.panel
+outcome, panel, sight = SharesWhatIf.as_built, SharesWhatIf.panel, SharesWhatIf.sight
 
 
 def picture(build: Build, line: str | None = None) -> SharesDrawing:

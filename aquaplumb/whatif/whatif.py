@@ -220,5 +220,6 @@ class WhatIf:
             follow=opened.follow(),
             slow=lambda **values: opened.now.slow(**values),
             tries=opened.now.to_try(),
+            pick=opened.now.pick,
         )
         return opened.shown(panel)
