@@ -145,6 +145,7 @@ def test_a_copy_has_every_question_with_room_to_write_and_no_answer(printed, pag
         solution = question.solution
         for told in (solution.worked, solution.why, *(reply for _, reply in solution.wrong if not reply.startswith("“"))):
             assert not told or " ".join(told.split()) not in said
+    assert "For my own system" in said and "I decide" in said and "Keep it" not in said  # no button can be pressed there
     assert said.index("turn to the next sheet") < said.index("The idea")
 
 
@@ -183,10 +184,10 @@ def test_the_commands_write_what_they_say_and_keep_what_somebody_wrote(tmp_path,
     assert made == ["08-pump-choice.html", "09-levels-and-power-cuts.html"]
     assert here("paper", "8", cwd=tmp_path).returncode == 0  # what it wrote itself it may replace
     mine = tmp_path / "paper" / "08-pump-choice.html"
-    mine.write_text("my own", encoding="utf-8")
+    mine.write_text("scribbled", encoding="utf-8")
     done = here("paper", "8", "9", cwd=tmp_path)
-    assert done.returncode == 2 and "--force" in done.stderr and mine.read_text(encoding="utf-8") == "my own"
-    assert here("paper", "8", "--force", cwd=tmp_path).returncode == 0 and "my own" not in mine.read_text(encoding="utf-8")
+    assert done.returncode == 2 and "--force" in done.stderr and mine.read_text(encoding="utf-8") == "scribbled"
+    assert here("paper", "8", "--force", cwd=tmp_path).returncode == 0 and "scribbled" not in mine.read_text(encoding="utf-8")
 
 
 @pytest.mark.parametrize(("arguments", "says"), [

@@ -26,6 +26,7 @@ from aquaplumb.units import SYSTEMS, DesignError
 
 DEMO = "courtyard"  # the build of the stored pages, in metric units
 _FORMULA = re.compile(r"\$\$(.+?)\$\$", re.DOTALL)
+_KEEP = re.compile(r"^## Keep it\n.*?(?=^## |\Z)", re.DOTALL | re.MULTILINE)
 _ON_SCREEN = re.compile(r"(?m)^\*Press ▸▸.*\*$\n?")  # what nobody can do on paper
 _NOT_FOR_PAPER = re.compile(r"<(style|script)\b.*?</\1>", re.DOTALL | re.IGNORECASE)
 _SAME_IN_WORDS = re.compile(r"<details>\s*<summary>The same in words</summary>.*?</details>", re.DOTALL)
@@ -33,7 +34,7 @@ _PATIENCE = 120  # s for a cell
 
 
 class Block(NamedTuple):
-    """A part of a page: "html" that is ours, "text" as printed, a "question" that is posed, or "turn": the end of a sheet."""
+    """A part of a page: "html" that is ours, "text" as printed, a "question" that is posed, what is "decided", or "turn": the end of a sheet."""
 
     kind: str
     what: Any
@@ -47,6 +48,9 @@ class Posed(NamedTuple):
     boxed: bool
     lines: list[str]
     gate: bool
+
+
+_DECIDED = Posed("For my own system", [], False, ["I decide", "because"], False)
 
 
 def copies(
@@ -96,7 +100,7 @@ def _needs(library: str) -> None:
 
 def _printed(page: Page, build: Build | None, learner: str, units: str, paper: str) -> str:
     book = json.loads(page.path.read_text(encoding="utf-8")) if build is None else _run(page, build)
-    blocks = [block for cell in book["cells"] for block in _Cells(page, learner, units).blocks(cell)]
+    blocks = _Cells(page, learner, units).all_blocks(book["cells"])
     return template("copy.html").render(
         page=page, blocks=blocks, paper=paper, version=__version__, whose=f"“{build.title}”" if build else "the demo", learner=learner
     )
@@ -129,9 +133,23 @@ class _Cells:
         self.asked = page.asked(learner, units)
         self.names = {_known_by(one): name for system in SYSTEMS for name, one in page.asked("", system).items()}
 
+    def all_blocks(self, cells: list[dict]) -> list[Block]:
+        """All of them; where the screen has a button that keeps a choice, paper has lines for it."""
+        found: list[Block] = []
+        keeping = False
+        for cell in cells:
+            if cell["cell_type"] != "markdown":
+                found += [block for block in self.blocks(cell) if not keeping or block.kind == "html"]
+                continue
+            before, *after = _KEEP.split(_joined(cell["source"]))
+            keeping = bool(after) and not after[-1].strip()  # then what the next cells print belongs to it; a drawing stays
+            found += [Block("html", _markdown(before))] if before.strip() else []
+            for rest in after:
+                found += [Block("decided", _DECIDED), Block("html", _markdown(rest))]
+        return found
+
     def blocks(self, cell: dict) -> list[Block]:
-        if cell["cell_type"] == "markdown":
-            return [Block("html", _markdown(_joined(cell["source"])))]
+        """What came out of a code cell."""
         found = [block for output in cell.get("outputs", []) for block in self._output(output)]
         return [*found, Block("turn", None)] if any(block.kind == "question" and block.what.gate for block in found) else found
 
@@ -186,9 +204,9 @@ def _markdown(source: str):
 
 
 def _set(tex: str) -> str:
-    drawn, width, height = formula(tex)
+    drawn, width, height = formula(tex.replace(r"\frac", r"\dfrac"))  # on paper there is room
     look = f'class="formula" style="width: {width:.0f}pt; height: {height:.0f}pt"'
-    return str(_picture("svg+xml", base64.b64encode(drawn).decode(), re.sub(r"\\(?:text|frac|sqrt)?|[{}]", " ", tex), look))
+    return str(_picture("svg+xml", base64.b64encode(drawn).decode(), re.sub(r"\\(?:text|d?frac|sqrt)?|[{}]", " ", tex), look))
 
 
 def _posed(asked: Asked) -> Posed:
