@@ -150,7 +150,7 @@ def _paper(asked: argparse.Namespace) -> int:
     from aquaplumb.teaching.printing import written
 
     if asked.build or asked.units:
-        print("The pages run for these numbers first, which takes some seconds for each.", flush=True)
+        print("The pages run for these numbers first, which takes about ten seconds for each.", flush=True)
     made = copies(asked.pages, build=asked.build, learner=asked.name, units=asked.units, paper=asked.paper)
     written(Path(asked.out), made, force=asked.force)
     print(
