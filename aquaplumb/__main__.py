@@ -1,4 +1,4 @@
-"""The command line: ``python -m aquaplumb review BUILD.toml``, ``… compare OLD.toml NEW.toml``, ``… log BUILD.toml``, ``… sheet BUILD.toml -o sheet.html`` and ``… open [FOLDER]``."""
+"""The command line: ``python -m aquaplumb review BUILD.toml``, ``… compare OLD.toml NEW.toml``, ``… log BUILD.toml``, ``… sheet BUILD.toml -o sheet.html`` and ``… open [FOLDER]``; for who teaches, ``… key`` and ``… paper``."""
 
 from __future__ import annotations
 
@@ -47,6 +47,17 @@ def main(arguments: list[str] | None = None) -> int:
     walk = commands.add_parser("open", help="copy the notebooks to a folder of yours and open JupyterLab there")
     walk.add_argument("folder", nargs="?", default="my-aquaplumb", help="where to (default: %(default)s)")
     walk.add_argument("--only-copy", action="store_true", help="copy the notebooks and stop there")
+    answers = commands.add_parser("key", help="print the answers to a learner's questions, for whoever teaches")
+    answers.add_argument("-o", "--out", metavar="FILE.html", help="write a page to print instead")
+    copied = commands.add_parser("paper", help="write each page for paper, with lines to write on and without answers")
+    copied.add_argument("-o", "--out", metavar="FOLDER", default="paper", help="where to (default: %(default)s)")
+    copied.add_argument("--build", metavar="BUILD.toml", help="a build whose numbers the pages show; else the demo's")
+    for command in (answers, copied):
+        command.add_argument("pages", metavar="PAGE", nargs="*", help="numbers of pages, such as 06 08; else all")
+        command.add_argument("--name", default="", help="the learner's name, which draws the numbers of the questions")
+        command.add_argument("--units", default="", help="metric or US")
+        command.add_argument("--paper", choices=("A4", "letter"), default="", help="else letter for US units and A4 for metric")
+        command.add_argument("--force", action="store_true", help="replace a file that somebody has written in")
     asked = parser.parse_args(arguments)
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):  # a Windows console may not know every letter: never fail on one
@@ -63,6 +74,10 @@ def main(arguments: list[str] | None = None) -> int:
             return _log(asked.build, asked.log)
         if asked.command == "sheet":
             return _sheet(asked.build, asked.out, asked.paper, asked.force, asked.prices)
+        if asked.command == "key":
+            return _key(asked)
+        if asked.command == "paper":
+            return _paper(asked)
         return _open(Path(asked.folder), asked.only_copy)
     except DesignError as wrong:
         print(wrong, file=sys.stderr)
@@ -114,6 +129,34 @@ def _sheet(build: str, out: str, paper: str, force: bool, prices: str | None) ->
     print(saved(made, out, paper=paper, force=force))
     print(f"{made.title}: {made.verdict}.")
     return SOUND if made.sound else TO_MEND
+
+
+def _key(asked: argparse.Namespace) -> int:
+    from aquaplumb.teaching.key import key
+    from aquaplumb.teaching.printing import page_file, written
+
+    place = page_file(asked.out) if asked.out else None
+    made = key(asked.pages, learner=asked.name, units=asked.units or "metric")
+    if place is None:
+        print(made.text())
+    else:
+        written(place.parent, {place.name: made.html(asked.paper)}, force=asked.force)
+        print(f"Written: {place.name}; open it in any browser, and print it from there.")
+    return SOUND
+
+
+def _paper(asked: argparse.Namespace) -> int:
+    from aquaplumb.teaching.copies import copies
+    from aquaplumb.teaching.printing import written
+
+    if asked.build or asked.units:
+        print("The pages run for these numbers first, which takes about ten seconds for each.", flush=True)
+    made = copies(asked.pages, build=asked.build, learner=asked.name, units=asked.units, paper=asked.paper)
+    written(Path(asked.out), made, force=asked.force)
+    print(
+        f"Written: {len(made)} page{'s' * (len(made) != 1)} in the folder {Path(asked.out).name}; open them in any browser, and print them from there."
+    )
+    return SOUND
 
 
 def _open(folder: Path, only_copy: bool) -> int:

@@ -38,6 +38,10 @@ def test_an_installed_wheel_reviews_and_copies_the_walk(installed):
     where = run(sys.executable, "-c", "import aquaplumb; print(aquaplumb.__file__)", cwd=elsewhere, env=env)
     assert str(installed) in where
     assert "Courtyard" in run(sys.executable, "-m", "aquaplumb", "review", "courtyard", cwd=elsewhere, env=env)
+    run(sys.executable, "-m", "aquaplumb", "key", "8", "-o", "key.html", cwd=elsewhere, env=env)
+    assert "about seven tenths" in (elsewhere / "key.html").read_text(encoding="utf-8")
+    run(sys.executable, "-m", "aquaplumb", "paper", "8", cwd=elsewhere, env=env)
+    assert (elsewhere / "paper" / "08-pump-choice.html").exists()
     said = run(sys.executable, "-m", "aquaplumb", "open", "--only-copy", "walk", cwd=elsewhere, env=env)
     assert "Copied" in said
     assert (elsewhere / "walk" / "08-pump-choice.ipynb").exists()

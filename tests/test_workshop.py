@@ -13,19 +13,21 @@ import sys
 import sysconfig
 import tomllib
 import venv
+from itertools import pairwise
 from pathlib import Path
 
 import nbformat
 import pytest
 
+from aquaplumb.build import load
 from aquaplumb.questions.asked import Asked
 from aquaplumb.whatif import WALK
 
 ROOT = Path(__file__).resolve().parents[1]
 PAGE = (ROOT / "notebooks" / "teachers.md").read_text(encoding="utf-8")
 COMMANDS = re.findall(r"```sh\n(.+?)\n```", PAGE)
-MAKE, USE, SHOW = COMMANDS
-BOOKS = sorted(path.name for path in (ROOT / "notebooks").glob("0*.ipynb"))
+KEY, PAPER, MAKE, USE, SHOW = COMMANDS
+BOOKS = sorted(path.name for path in (ROOT / "notebooks").glob("[01]*.ipynb"))
 NO_INDEX = {"PIP_INDEX_URL": "http://127.0.0.1:9/simple", "PIP_DISABLE_PIP_VERSION_CHECK": "1", "PIP_NO_INPUT": "1"}
 
 
@@ -70,7 +72,7 @@ def test_the_two_commands_without_a_network(stick):
     where = run(python, "-c", "import aquaplumb; print(aquaplumb.__file__)", cwd=stick)
     assert str(stick / ".venv") in where
     assert "Copied" in run(python, "-m", "aquaplumb", "open", "--only-copy", cwd=stick)
-    assert {path.name for path in (stick / "my-aquaplumb").glob("0*.ipynb")} == set(BOOKS)
+    assert {path.name for path in (stick / "my-aquaplumb").glob("[01]*.ipynb")} == set(BOOKS)
 
 
 def test_windows_gets_the_same_commands():
@@ -92,23 +94,133 @@ def test_links_lead_somewhere_and_reach_every_notebook():
     assert links >= set(BOOKS)
 
 
-def test_the_times_are_those_of_the_notebooks_and_fit_the_day():
+def section(title):
+    return PAGE.split(f"\n## {title}\n")[1].split("\n## ")[0]
+
+
+def numbers(text):
+    """Pages named in a sentence: "05, 06 and 09" or "11 to 13"."""
+    return [
+        f"{number:02d}"
+        for first, last in re.findall(r"\b(\d\d)(?: to (\d\d))?", text)
+        for number in range(int(first), int(last or first) + 1)
+    ]
+
+
+def longer(sentence):
+    """Pages that take longer: "06 and 09: 25; 11: 30"."""
+    return {number: int(time) for part in sentence.split(";") for named, time in [part.split(":")] for number in numbers(named)}
+
+
+def room_minutes():
+    """What each page takes in a room, as the page says it."""
+    usual, named, more = re.search(r"In a room each takes (\d+), but (.+?), whose demonstrations are longer, take (\d+)", PAGE).groups()
+    return {book[:2]: int(more) if book[:2] in numbers(named) else int(usual) for book in BOOKS}
+
+
+def test_the_times_alone_are_those_of_the_notebooks():
     minutes = {}
     for name in BOOKS:
-        text = "\n".join(cell.source for cell in nbformat.read(ROOT / "notebooks" / name, 4).cells[:1])
+        text = nbformat.read(ROOT / "notebooks" / name, 4).cells[0].source
         minutes[name[:2]] = int(re.search(r"\*\*Time:\*\* (\d+) minutes", text)[1])
-    said = re.search(r"takes 20 minutes alone \((.+?)\)", PAGE)[1]  # "06 and 09: 25; 11: 30"
-    longer = {
-        number: int(time) for part in said.split(";") for numbers, time in [part.split(":")] for number in re.findall(r"\d\d", numbers)
-    }
-    assert {number: time for number, time in minutes.items() if time != 20} == {
-        number: time for number, time in longer.items() if number in minutes
-    }
-    rows = re.findall(r"^\| (?:start|fish and beds|water and pipe|falling water|pump|end|breaks) \|(.+?)\|(.+?)\|", PAGE, re.M)
-    assert len(rows) == 7
-    for column, hours in ((0, 3.5), (1, 7)):
-        taken = sum(int(re.search(r"(\d+) min", row[column])[1]) for row in rows)
-        assert taken == hours * 60
+    usual, said = re.search(r"takes (\d+) minutes alone \((.+?)\)", PAGE).groups()
+    assert minutes == {**dict.fromkeys(minutes, int(usual)), **longer(said)}
+    assert all(room_minutes()[page] >= alone for page, alone in minutes.items())
+
+
+def test_the_minutes_of_one_page_follow_each_other_to_the_end():
+    steps = [tuple(map(int, row)) for row in re.findall(r"(?m)^\| (\d+)–(\d+) \|", section("The minutes of one page"))]
+    assert len(steps) >= 5 and steps[0][0] == 0 and steps[-1][1] == min(room_minutes().values())
+    assert all(before[1] == after[0] and after[1] > after[0] for before, after in pairwise(steps))
+    assert set(room_minutes().values()) == {steps[-1][1], steps[-1][1] + 10} and "the other ten" in PAGE
+
+
+PLANS = dict(re.findall(r"(?s)\n\*\*([^*\n]+)\.\*\* [^\n]*\n\n\| clock \| min \| what \|\n\|[-|]+\|\n(.+?)\n(?=\n)", section("Plans")))
+
+
+@pytest.mark.parametrize(("plan", "hours"), [("Half a day", 3.5), ("A day", 7), ("A solar workshop", 3.5)])
+def test_a_plan_adds_up_by_the_clock(plan, hours):
+    rows = [[cell.strip() for cell in line.strip("|").split("|")] for line in PLANS[plan].splitlines()]
+    clock = [60 * int(at.split(":")[0]) + int(at.split(":")[1]) for at, _, _ in rows]
+    assert rows[-1][1:] == ["", "end"] and clock[-1] - clock[0] == hours * 60
+    for place, (_, minutes, what) in enumerate(rows[:-1]):
+        assert clock[place] + int(minutes) == clock[place + 1], what
+        if (page := re.match(r"\[(\d\d)\]\(\S+\)(?! again)", what)) is not None:
+            assert int(minutes) == room_minutes()[page[1]], what
+    since = 0  # nobody sits longer than this without a break
+    for _, minutes, what in rows[:-1]:
+        since = 0 if re.match("break|lunch", what) else since + int(minutes)
+        assert since <= 120, what
+
+
+def test_each_evening_is_full_and_no_longer():
+    rows = re.findall(r"(?m)^\| (\d) \| (\d+) \| (.+) \|$", section("Plans"))
+    assert [row[0] for row in rows] == list("123456")
+    for evening, minutes, what in rows:
+        assert int(minutes) == 90 == sum(map(int, re.findall(r"(?<=[a-z)]) (\d+)(?=[,:]| *$)", what))), evening
+        for page, time in re.findall(r"\[(\d\d)\]\(\S+\) (\d+)", what):
+            assert int(time) == room_minutes()[page]
+        assert "break" in what
+
+
+@pytest.mark.parametrize("start", ["**Half a day.**", "**A day.**", "**Six evenings"])
+def test_a_plan_has_each_page_or_leaves_it_for_home(start):
+    plan = section("Plans").split(start)[1].split("\n**")[0]
+    home = numbers(re.search(r"Left for home: (.+?)\.", plan)[1]) if "Left for home" in plan else []
+    taken = re.findall(r"\[(\d\d)\]", plan)
+    assert sorted([*taken, *home]) == [book[:2] for book in BOOKS]
+
+
+def test_the_kit_serves_every_demonstration_and_no_other():
+    shown = re.findall(r"(?m)^- \*\*(\d\d)\*\*", section("What to demonstrate"))
+    kit = re.findall(r"(?m)^\| .+ \| ([\d, ]+) \|$", section("What to pack"))
+    assert {page for row in kit for page in numbers(row)} == set(shown)
+
+
+AWG = re.compile(r"([\d.]+) mm² \((\d+) AWG\)")
+
+
+def test_us_quantities_are_as_large_as_the_metric_ones():
+    """A shopper's size, so within a tenth; wire by ASTM B258, d = 0.127 mm × 92^((36 − n)/39), to the next usual size."""
+    from aquaplumb.units import quantity
+
+    told = section("What to pack") + section("What to demonstrate")
+    tidy = told.replace("2½", "2.5").replace("¾", "0.75").replace("3 ft 3 in", "39 in").replace("one metre (3", "1 m (3")
+    pairs = re.findall(r"([\d.]+ (?:m|mm|L|g))(?: of feed or rice)?(?: \(|, )([\d.]+ (?:ft|in|gal|qt|oz))", tidy)
+    assert len(pairs) >= 9
+    for metric, us in pairs:
+        ratio = (quantity(us.replace("qt", "quart") if "qt" not in us else f"{float(us[:-3]) / 4} gal") / quantity(metric)).to("")
+        assert 0.9 <= ratio.magnitude <= 1.1 or us == "0.2 oz", (metric, us)
+    wires = AWG.findall(told)
+    assert len(wires) == 2
+    for area, number in wires:
+        assert 0.8 <= 3.14159 / 4 * (0.127 * 92 ** ((36 - int(number)) / 39)) ** 2 / float(area) <= 1.2
+
+
+def test_mains_near_water_is_told_in_both_worlds_words():
+    for words in ("RCD, 30 mA", "class A GFCI, 5 mA", "test button", "12 V"):
+        assert words in section("What to pack")
+
+
+def test_the_letters_check_of_python_works(tmp_path):
+    first, second = re.search(r"```text\n> (.+?)\n> (.+?)\n", PAGE).groups()
+    assert second == first.replace("python3", "py -3").replace(" &&", ";")
+    needed = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]["requires-python"]
+    assert f"Python {needed.removeprefix('>=')}" in section("A week before: the letter")
+    for command in first.split(" && "):
+        python, *rest = shlex.split(command)
+        assert python == "python3"
+        said = run(sys.executable, *rest, cwd=tmp_path)
+        assert said.startswith("Python 3.") or not said
+    assert (tmp_path / rest[-1] / "pyvenv.cfg").exists()
+
+
+@pytest.mark.parametrize("command", [KEY, PAPER], ids=["key", "paper"])
+def test_the_teachers_commands_are_ones_that_we_have(command, tmp_path, here):
+    python, flag, module, *rest = command.split()
+    assert (python, flag, module) == (".venv/bin/python", "-m", "aquaplumb")
+    done = here(rest[0], "08", *rest[1:], cwd=tmp_path)  # one page stands for all
+    assert done.returncode == 0 and (tmp_path / rest[2]).exists()
 
 
 @pytest.mark.parametrize("place", range(len(WALK)), ids=WALK)
@@ -126,6 +238,8 @@ def test_numbers_shown_are_the_demos():
 
     seen = review("courtyard")
     assert seen["fish.feed"].text() == "194 g/d"
+    american = review(load("courtyard").changed({("units",): "US"}))
+    assert f"194 g, {american['fish.feed'].text('US').removesuffix('/d')}" in PAGE
     assert seen["fish.ammonia"].value * 86400e3 == pytest.approx(6, abs=0.5)
 
 

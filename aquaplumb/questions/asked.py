@@ -20,6 +20,15 @@ class Verdict(NamedTuple):
     text: str
 
 
+class WorkedAnswer(NamedTuple):
+    """What an answer key says of a question: the answer, how it is worked out, why it matters, and wrong answers with the reply to each."""
+
+    answer: str
+    worked: str
+    why: str
+    wrong: list[tuple[str, str]]
+
+
 class Asked:
     """What all kinds of question share: whose it is, the misses, and what is said after them.
 
@@ -128,6 +137,11 @@ class Asked:
             return f"right after {len(self.misses)} miss{'es' if len(self.misses) > 1 else ''}" if self.misses else "right at once"
         return "answer shown" if self.shown else "not yet right" if self.misses else "not answered yet"
 
+    @property
+    def solution(self) -> WorkedAnswer:
+        """For whoever teaches, with this learner's numbers; it counts nothing."""
+        return WorkedAnswer(self._answer_as_shown(), self._filled(self._worked), self._filled(self._why), self._wrong())
+
     # --- what a kind of question fills in ---
 
     def _deal(self) -> None:
@@ -149,6 +163,14 @@ class Asked:
 
     def _answer_text(self) -> str:
         raise NotImplementedError
+
+    def _answer_as_shown(self) -> str:
+        """The answer, with its letter or its numbers where the learner sees some."""
+        return self._answer_text()
+
+    def _wrong(self) -> list[tuple[str, str]]:
+        """Wrong answers that are foreseen, each with the reply to it."""
+        return []
 
     def __repr__(self):
         return self.prompt

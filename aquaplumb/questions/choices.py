@@ -43,6 +43,12 @@ class Pick(Asked):
     def _answer_text(self) -> str:
         return f"“{self.answer}”"
 
+    def _answer_as_shown(self) -> str:
+        return f"{'abcdefghij'[self.options.index(self.answer)]}) {self.answer}"
+
+    def _wrong(self) -> list[tuple[str, str]]:
+        return [(option, self.verdict(option).text) for option in self.options if option != self.answer]
+
     def _judged(self, given) -> Verdict:
         text = " ".join(as_text(given)[:400].split()).rstrip(").").casefold()
         named = {" ".join(option.split()).rstrip(").").casefold(): option for option in self.options}
@@ -105,6 +111,9 @@ class Order(Asked):
 
     def _answer_text(self) -> str:
         return ", then ".join(" and (in any order) ".join(part) for part in self._orders[0])
+
+    def _answer_as_shown(self) -> str:
+        return f"{' '.join(str(self.options.index(step) + 1) for step in self._steps)}: {self._answer_text()}"
 
     def _judged(self, given) -> Verdict:
         text = " ".join(map(as_text, given)) if isinstance(given, (list, tuple)) else as_text(given)

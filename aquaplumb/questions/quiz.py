@@ -99,6 +99,9 @@ class Question(Asked):
     def _answer_text(self) -> str:
         return _said(self.answer)
 
+    def _wrong(self) -> list[tuple[str, str]]:
+        return [(_said(self._worth(slip).to(self.answer.units)), self._filled(words)) for slip, words in self._slips]
+
     def _close(self, number: float, right: float) -> bool:
         if self._within is not None:
             slack = quantity(self._within) if isinstance(self._within, str) else self._within
