@@ -42,6 +42,10 @@ CURES = {
     "two-groups-at-once": ("season too dense", r"no more than (\d+) % of these fish", lambda build, part: {
         ("season", "stocks", "spring", "count"): int(build.value("season", "stocks", "spring", "count") * int(part) / 100),
     }),
+    "lettuce-that-cannot-breathe": (
+        "roots short of oxygen", r'air_stones = (\d+), air_flow = "([^"]+)"',
+        lambda _, stones, air: {("vessels", "long boards", "air_stones"): int(stones), ("vessels", "long boards", "air_flow"): air},
+    ),
     "brackish-well": ("water too salty", r"to ([\d.]+ g/kg) or less", lambda _, salt: {("water", "salinity"): salt}),
     "chloramine-aired-away": ("chlorine in tap water", r"tap_chlorine is (0 mg/L)", lambda _, left: {("upkeep", "tap_chlorine"): left}),
 }  # fmt: skip

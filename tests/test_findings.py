@@ -520,6 +520,9 @@ FAULTY = {
     "dirt-between-the-roots": (
         "nothing takes out solids", None, {("vessels", "first barrel", "kind"): "filter", ("vessels", "first barrel", "does"): "radial flow"},
     ),
+    "lettuce-that-cannot-breathe": (
+        "roots short of oxygen", None, {("vessels", "long boards", "air_stones"): 2, ("vessels", "long boards", "air_flow"): "8 L/min"},
+    ),
     "pipe-that-climbs-over-the-door": ("branch without water", None, {("lines", "upper tank drain", "pipe", 4, "crown"): "0.6 m"}),
     "swirl-filter-overrun": ("solids rise with the water", None, {("vessels", "cone", "diameter"): "24 in"}),
     "tanks-joined-by-a-hose": ("drain short", None, {fall("link", "bore"): "50 mm"}),

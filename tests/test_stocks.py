@@ -4,6 +4,7 @@ Sources stand beside each check. Species limits: FAO Technical Paper 589 (2014) 
 """
 
 import math
+import re
 
 import numpy as np
 import pytest
@@ -292,3 +293,18 @@ def test_a_sweep_takes_several_stocks():
     seen = sweep(build, n=400, seed=1)
     low, middle, high = (one.to("L/h").m for one in seen.percentiles("line riser.wanted", (5, 50, 95)).values())
     assert 0 < low < middle < high and low < 3.6e6 * Steady(build).pumped["riser"].wanted < 1.3 * high  # the review is in the warmest water
+
+
+@pytest.mark.parametrize(("density", "limits"), [("30 kg/m3", (20,)), ("70 kg/m3", (60, 20))])
+def test_too_many_fish_are_told_how_many_fit(density, limits):
+    """By hand: a round tank 1.4 m across and 0.70 m deep holds π/4 · 1.4² · 0.70 = 1.078 m³; at 20 kg/m³ 21.6 kg, 53 of 400 g."""
+    crowded = load("courtyard").changed({("fish", "density"): density})
+    [found] = [f for f in review(crowded).findings if f.name == "density over limit"]
+    volume = math.pi / 4 * 1.4**2 * 0.70
+    told = [(float(mass), int(count)) for mass, count in re.findall(r"([\d.]+) kg \((\d+) of 400 g\)", found.cure)]
+    assert [count for _, count in told] == [math.floor(limit * volume / 0.4) for limit in limits]
+    for (mass, count), limit in zip(told, limits):
+        assert limit * volume * 0.99 < mass <= limit * volume
+        fits = crowded.changed({("fish", "density"): f"{count * 0.4 / volume:.3f} kg/m3"})
+        left = [f.severity for f in review(fits).findings if f.name == "density over limit"]
+        assert left == [] if limit == 20 else "stop" not in left  # at 60 the air is judged

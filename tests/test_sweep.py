@@ -76,8 +76,11 @@ def rebuilt(build, plan, value, folder):
         vessels.append(vessel.from_si(**{**vars(v), "working_depth": depth, "void": void}))
     warm = value[WARMTH]
     site = build.site.from_si(**{**vars(build.site.si), "coldest_water": warm, "warmest_water": warm})
-    fish = build.fish.from_si(**{**vars(build.fish.si), "feeding_rate": value["feeding rate"]})
-    other = build.replaced(lines=made, vessels=vessels, site=site, fish=fish)
+    eats = {name: value.get(f"feeding rate of {name}", value.get("feeding rate")) for name in build.stocks}
+    stocks = {name: stock.with_si(feeding_rate=eats[name]) for name, stock in build.stocks.items()}
+    other = build.replaced(lines=made, vessels=vessels, site=site, fish=stocks[build.fish.si.name or "fish"])
+    if build.several:
+        vars(other)["_stocks"] = stocks
     vars(other)["path"] = folder / "my-build.toml"  # its pump files lie beside it
     return other
 
@@ -506,6 +509,21 @@ def test_swings_are_the_reviews_of_builds_with_one_thing_changed(exact):
     )
     assert (bars.rows[0].at_low, bars.rows[0].at_high) == pytest.approx((low, high), rel=1e-9)
     assert bars.middle == pytest.approx(review(build)["line riser.wanted"].value, rel=1e-9)
+
+
+def test_each_stock_has_an_appetite_of_its_own():
+    """By hand: catfish that eat half as much again make half as much more ammonia; the bluegill's stays (definition of the ammonia of a feed)."""
+    build = load("kitchen-garden")
+    assert [name for name in unknowns(build) if name.startswith("feeding")] == [f"feeding rate of {name}" for name in build.stocks]
+    makes = {one.name: one.ammonia for tank in Steady(build).tanks.values() for one in tank.stocks}
+    rate = build.stocks["catfish"].si.feeding_rate * 86400 * 100
+    plain, more = (
+        sweep(build, {"feeding rate of catfish": (f"{part * rate} %/d",) * 3}, 1, seed=0).results["beds.surface needed"][0]
+        for part in (1.0, 1.5)
+    )
+    assert more / plain == pytest.approx(1 + 0.5 * makes["catfish"] / sum(makes.values()), rel=1e-6)
+    with pytest.raises(DesignError, match="feeding rate of bluegill"):
+        sweep(build, {"feeding rate": ("1 %/d", "1.2 %/d", "1.6 %/d")}, 1, seed=0)
 
 
 # --- a power cut --------------------------------------------------------------------------------------

@@ -251,15 +251,15 @@ def _towers(p: Plan, count: int) -> Plan:
     towers = Vessel.from_si(
         name="towers", kind="tower", shape="round", count=8.0 * count, diameter=width, height=height, floor=floor, sites=12.0, empty_mass=6.0,
     )  # fmt: skip
-    return _fed_from_the_sump(p, count, towers, 8 * count * _TOWER_FLOW, outlet)
+    return _fed_from_the_sump(p, count, towers, 8 * count * _TOWER_FLOW, outlet, drippers=8 * count)
 
 
-def _fed_from_the_sump(p: Plan, count: int, grows: Vessel, asks: float, outlet: float) -> Plan:
+def _fed_from_the_sump(p: Plan, count: int, grows: Vessel, asks: float, outlet: float, drippers: int = 0) -> Plan:
     """The fish tank behind its filters, and by the same pump, with filtered water, what plants grow in."""
     m = p.kit.m
     p, tank, sump, wanted = behind_filters(p, count)
     loop = pump_line(p, Loop(
-        "riser", sump, "riser", "the pump and everything that it feeds", End(tank, wanted, m("inlet", 1), reach(tank)), (End(grows, asks, outlet, 2.0),),
+        "riser", sump, "riser", "the pump and everything that it feeds", End(tank, wanted, m("inlet", 1), reach(tank)), (End(grows, asks, outlet, 2.0, drippers=drippers),),
     ))  # fmt: skip
     tank_flow, flow = (end.flow for end in loop.ends)
     filters = filters_for(p, tank_flow, count, "media")

@@ -34,6 +34,7 @@ def _pipes(p: Plan, loop: Loop) -> tuple[Pipe, ...]:
         made.append(Pipe.from_si(
             name=name, after=after, size=size, bore=pipe_sizes.bore.si(size, p.kit.pipe_standard), length=up(length, p.kit.step),
             fittings=fittings, valve="ball valve" if end else "", to=end.to.si.name if end else "", outlet=end.outlet if end else None, share=share,
+            **({"nozzles": end.drippers, "nozzle_bore": p.kit.m("dripper", 0)} if end and end.drippers else {}),
         ))  # fmt: skip
 
     total, main, rest = loop.wanted, loop.main, loop.rest

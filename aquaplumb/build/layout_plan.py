@@ -22,7 +22,7 @@ _MEASURES: dict[str, tuple[float, dict[str, Any]]] = {
         "sump": (0.80, -0.70, 0.45), "emergency": 0.06, "bed emergency": 0.04, "settling": (1.0, 0.85, 0.35), "dosing": (0.80, 0.40, 0.62, 0.22),
         "inlet depth": 0.10, "joint": 0.45, "low": 0.0, "sump in": -0.10, "siphon out": 0.20,
         "high bed": (1.00, 1.45, 0.68), "low bed": (0.10, 0.62), "barrel": (0.88, 0.58, 0.30, 0.24, 0.02), "barrel at": (0.45, 0.85), "flush": (0.50, 1.30, 0.30, 1.90),
-        "swirl": (1.15, 0.95), "second": (1.05, 0.85), "raft": (2.4, 1.2, 0.40, 0.30), "channel": (3.0, 0.20, 0.14, 0.80, 1.20), "tower": (0.16, 1.20, 0.35, 1.65),
+        "swirl": (1.15, 0.95), "second": (1.05, 0.85), "raft": (2.4, 1.2, 0.40, 0.30), "channel": (3.0, 0.20, 0.14, 0.80, 1.20), "tower": (0.16, 1.20, 0.35, 1.65), "dripper": (0.004, 0.001),
     }),
     "US": (INCH, {
         "tank floor": (6, 10, 0), "tank height": (34, 38, 32), "tank depth": (28, 31, 24), "inlet": (42, 51), "step": 2,
@@ -30,7 +30,7 @@ _MEASURES: dict[str, tuple[float, dict[str, Any]]] = {
         "sump": (32, -28, 18), "emergency": 2.5, "bed emergency": 2, "settling": (40, 33, 14), "dosing": (32, 16, 25, 9),
         "inlet depth": 4, "joint": 18, "low": 0, "sump in": -4, "siphon out": 8,
         "high bed": (40, 57, 27), "low bed": (4, 24), "barrel": (34, 23, 12, 9, 1), "barrel at": (18, 34), "flush": (20, 51, 12, 74),
-        "swirl": (45, 37), "second": (41, 33), "raft": (96, 48, 16, 12), "channel": (120, 8, 6, 32, 48), "tower": (6, 48, 14, 65),
+        "swirl": (45, 37), "second": (41, 33), "raft": (96, 48, 16, 12), "channel": (120, 8, 6, 32, 48), "tower": (6, 48, 14, 65), "dripper": (0.16, 0.03),
     }),
 }  # fmt: skip
 
@@ -81,6 +81,7 @@ class End:
     outlet: float  # m, elevation of its end
     reach: float = 1.0  # m of pipe from the header, or from the riser
     fixed: bool = False  # it takes just that, whatever the pump has to spare
+    drippers: float = 0.0  # holes that it ends in; none for an open pipe
 
 
 @dataclass(frozen=True, slots=True)

@@ -38,6 +38,11 @@ def _length(p: Plan, si: float) -> str:
     return f'"{_short(si / INCH, 1)} in"' if p.kit.units == "US" else f'"{si + 0.0:.2f} m"'
 
 
+def _bore(p: Plan, si: float) -> str:
+    """A small hole: millimetres, or inches."""
+    return f'"{_short(si / INCH, 2)} in"' if p.kit.units == "US" else f'"{_short(1e3 * si, 1)} mm"'
+
+
 def _degrees(p: Plan, kelvin: float) -> str:
     celsius = kelvin - 273.15
     return f'"{_short(celsius * 1.8 + 32, 1)} degF"' if p.kit.units == "US" else f'"{_short(celsius, 1)} degC"'
@@ -173,6 +178,10 @@ def _pumped(p: Plan, loop: Loop) -> list[str]:
         ("pump", f'"{loop.pump}"'),
         ("inlet_depth", _length(p, p.kit.m("inlet depth")), "of water, or the pump draws air"),
     ]
+    if any(end.drippers for end in loop.ends):
+        rows.append(
+            ("strainer_slot", _bore(p, p.kit.m("dripper", 1)), "width of its openings: a quarter of a dripper's hole, or grains bridge it")
+        )
     if loop.on_float:
         on, off = (_length(p, p.kit.m("dosing", place)) for place in (2, 3))
         rows.append(("control", f'{{ kind = "float", on_depth = {on}, off_depth = {off} }}'))
@@ -187,6 +196,11 @@ def _pumped(p: Plan, loop: Loop) -> list[str]:
                 ("opening", f"{s.opening:.2f}", "1 is fully open"),
                 ("to", f'"{s.to}"'),
                 ("outlet", _length(p, s.outlet), "height of its end"),
+            ]
+        if s.nozzle_bore is not None:
+            rows += [
+                ("nozzles", f"{s.nozzles:.0f}", "drippers, one for each tower"),
+                ("nozzle_bore", _bore(p, s.nozzle_bore), "of the hole in each"),
             ]
         if s.share is not None:
             rows.append(("share", f"{s.share:.3f}", "of this pump's water"))

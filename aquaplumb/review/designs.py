@@ -22,7 +22,6 @@ from aquaplumb.review.findings.pipework import SHARE_OFF
 from aquaplumb.review.findings.pumping import ENOUGH
 from aquaplumb.review.power_cut import at_rest
 from aquaplumb.review.ranges import (
-    FEEDING,
     MEDIA,
     NITRIFICATION,
     OVERFLOWS,
@@ -30,6 +29,7 @@ from aquaplumb.review.ranges import (
     SIPHON_START,
     SIPHONS,
     WARMTH,
+    feeding_of,
 )
 from aquaplumb.review.waters import Waters, waters
 from aquaplumb.system.supplies import billed
@@ -115,14 +115,14 @@ def _chance(told: DesignResults, name: str, holds, margin) -> None:
 def _living(plan: SweptBuild, d: Draw) -> NeedOfDesigns:
     """The flows that fish and bacteria ask for, and the media's surface against what the ammonia needs."""
     b, w = plan.build, plan.build.water.si
-    warm, said, through, ammonia = d(WARMTH, plan.warm), b.fish.si.feeding_rate, {}, 0.0
+    warm, through, ammonia = d(WARMTH, plan.warm), {}, 0.0
     inlet = w.inlet_saturation * water.oxygen_saturation.si(warm, salinity=w.salinity, altitude=b.site.si.altitude)
     brings = inlet > w.outlet_oxygen
     for tank in plan.tanks:
         dirt = fed = usual = 0.0
         for one in tank.stocks:
             stock = one.stock
-            eats = d(FEEDING) if stock.feeding_rate == said else d(FEEDING) / said * stock.feeding_rate  # all stocks as much off
+            eats = d(feeding_of(b, one.name))
             feed = fish.daily_feed.si(one.biomass, eats)
             ammonia = ammonia + fish.ammonia_production.si(feed, stock.protein)
             breathed = breathing.fish_respiration.si(eats, stock.body_mass, warm, species=stock.species, meal_peak=w.oxygen_peak).si

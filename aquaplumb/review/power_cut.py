@@ -1,7 +1,7 @@
 """What comes down when the power fails, and whether the lowest vessel holds it, for many designs at once.
 
-The water that stands over lips, the beds' water above their vents and what is left in pipes without a check valve
-run down the falling lines until all is still. `aquaplumb.system.levels` follows the same through time, for one design; this is
+The water that stands over lips, the beds' water above their vents, films on their way and what is left in pipes without
+a check valve run down the falling lines until all is still. `aquaplumb.system.levels` follows the same through time, for one design; this is
 its end, at the worst moment: each bed just let go by its siphon, each vessel of a float switch just emptied
 (or, for itself, just full).
 All numbers in here are bare SI.
@@ -17,6 +17,7 @@ from aquaplumb.build.records import check_valve_to
 from aquaplumb.build.vessels import plan_area, water_depth, water_volume
 from aquaplumb.plumbing import drains, full_pipe
 from aquaplumb.review.ranges import OVERFLOWS, VOIDS
+from aquaplumb.system import films
 
 _STILL = 1e-9  # m³
 
@@ -45,11 +46,12 @@ def at_rest(build, drawn, loads: dict[str, np.ndarray]) -> dict[str, Rest]:
     """
     vessels = {name: _with_voids(v, drawn) for name, v in build.vessels.items()}
     running = {name: _running_depth(build, v, drawn, loads) for name, v in vessels.items()}
+    on_its_way = {name: _on_its_way(build, v, running[name], loads) for name, v in vessels.items()}
     ways = _ways(build, vessels, drawn, loads)
     floats = {line.si.source for line in build.pumped.values() if line.si.control.si.kind == "float"}
     found = {}
     for full in (False, True):
-        still = _come_to_rest(ways, _held(build, vessels, running, drawn, full))
+        still = _come_to_rest(ways, _held(build, vessels, running, on_its_way, drawn, full))
         for name in vessels.keys() - {name for name, *_ in ways}:
             if (name in floats) == full:  # for itself, a float's vessel is fullest just before its pump starts
                 v, volume = vessels[name], still[name]
@@ -59,9 +61,9 @@ def at_rest(build, drawn, loads: dict[str, np.ndarray]) -> dict[str, Rest]:
     return {name: found[name] for name in vessels if name in found}
 
 
-def _held(build, vessels, running, drawn, full: bool) -> dict[str, np.ndarray]:
+def _held(build, vessels, running, on_its_way, drawn, full: bool) -> dict[str, np.ndarray]:
     """What each vessel holds when the power fails: floats' vessels `full`, or just emptied, their water in the vessels that it goes to."""
-    held = {name: drawn.full(water_volume.si(v, running[name])) for name, v in vessels.items()}
+    held = {name: drawn.full(water_volume.si(v, running[name]) + on_its_way[name]) for name, v in vessels.items()}
     for line in build.pumped.values():
         p, c = line.si, line.si.control.si
         if c.kind == "float":
@@ -108,6 +110,12 @@ def _running_depth(build, vessel, drawn, loads):
     lowest = min(falls, key=lambda f: f.lip)
     over = drains.standpipe_depth.si(loads[lowest.name] / drawn(OVERFLOWS), lowest.bore)
     return np.minimum(np.maximum(depth, lowest.lip - v.floor + over), v.height)
+
+
+def _on_its_way(build, vessel, depth, loads):
+    """What is on its way through a channel, a tower or trickling media while the system runs, beside what stands at its foot."""
+    drains = [f.si.name for f in build.falling.values() if f.si.source == vessel.si.name and not f.si.emergency and not f.si.siphon]
+    return films.film(vessel, sum(loads[name] for name in drains), build.site.si.coldest_water, depth) if drains else 0.0
 
 
 def _lands(build, f) -> str:

@@ -119,6 +119,11 @@ def stretch_labels(build: Build) -> dict[tuple[str, str], str]:
     return {(line, name): name if names.count(name) == 1 else f"{line} › {name}" for line, name in every}
 
 
+def feeding_of(build: Build, stock: str) -> str:
+    """The unknown of how much a stock eats: its own where there are several, since each eats by its own appetite."""
+    return FEEDING if len(build.stocks) == 1 else f"{FEEDING} of {stock}"
+
+
 def unknowns(build: Build) -> dict[str, Unknown]:
     """Every unknown of a build, by its name, in the order in which water meets them."""
     build = in_worst_month(build)[0]
@@ -232,7 +237,7 @@ def _falling(build: Build):
 
 
 def _water_and_life(build: Build):
-    site, stock = build.site.si, build.fish.si
+    site = build.site.si
     cold, warm = site.coldest_water, site.warmest_water
     yield Unknown(
         WARMTH, TEMPERATURE, None, cold, (cold + warm) / 2, warm, "the build file: coldest to warmest, most often between", 273.15, 313.15
@@ -244,13 +249,14 @@ def _water_and_life(build: Build):
         usual = beds.nitrification_rate.si(293.15).si
         band, source = (usual.low, usual.typical, usual.high), "at 20 °C: SRAC 282, FAO 589; see `beds.nitrification_rate`"
     yield Unknown(NITRIFICATION, AREA_RATE, band[1], *band, source, 1e-12)
-    rate = stock.feeding_rate
-    try:
-        usual = fish.feeding_rate.si(stock.body_mass, species=stock.species, temperature=warm).si
-        band, source = (min(usual.low, rate), rate, max(usual.high, rate)), "data/feeding.csv, round your own"
-    except DesignError:  # a fish that the table does not know
-        band, source = ((1 - _OWN_FEED) * rate, rate, (1 + _OWN_FEED) * rate), f"the build file ± 20 % ({PRACTICE})"
-    yield Unknown(FEEDING, RATE, rate, *band, source, 0.0)
+    for name, stock in build.stocks.items():
+        rate = stock.si.feeding_rate
+        try:
+            usual = fish.feeding_rate.si(stock.si.body_mass, species=stock.si.species, temperature=warm).si
+            band, source = (min(usual.low, rate), rate, max(usual.high, rate)), "data/feeding.csv, round your own"
+        except DesignError:  # a fish that the table does not know
+            band, source = ((1 - _OWN_FEED) * rate, rate, (1 + _OWN_FEED) * rate), f"the build file ± 20 % ({PRACTICE})"
+        yield Unknown(feeding_of(build, name), RATE, rate, *band, source, 0.0)
     media = [tables.row("media", v.si.medium).si for v in build.vessels.values() if v.si.medium]
     if media or any(v.si.kind != "bed" for v in build.growing):
         yield Unknown(MEDIA, NUMBER, 0.0, -1.0, 0.0, 1.0, "data/media.csv: −1 lowest, 0 typical, 1 highest", -1.0, 1.0)

@@ -18,7 +18,8 @@ from aquaplumb.build.records import way_to
 from aquaplumb.build.shapes import bend, curved
 from aquaplumb.build.vessels import Vessel, held_at_bend, plan_area, water_volume
 from aquaplumb.plumbing import falls, fittings, line_records, line_solver, lines, siphons
-from aquaplumb.system import each_line
+from aquaplumb.system import each_line, films
+from aquaplumb.system.curves import DepthCurve
 from aquaplumb.system.each_line import checked_ends, line_way, pump_of
 
 _POINTS = 400  # of a table against head, close together near 0 where the flow is steepest
@@ -51,20 +52,6 @@ class HeadTable:
 def heads_up_to(most) -> np.ndarray:
     """The heads of a `HeadTable` [rows, points] [m]."""
     return np.asarray(most)[:, None] * (np.arange(_POINTS + 1) / _POINTS) ** 2
-
-
-class _Curve:
-    """Depth against volume of a vessel whose plan area changes all the way up: straight between points, close where it ends."""
-
-    def __init__(self, vessel):
-        self.depth = vessel.si.height * (1 - np.cos(np.pi * np.arange(_POINTS + 1) / _POINTS)) / 2
-        self.volume = water_volume.si(vessel, self.depth)
-        self.slope = np.diff(self.depth) / np.diff(self.volume)
-
-    def __call__(self, volume):
-        """(depth, its slope against volume)."""
-        place = np.clip(np.searchsorted(self.volume, volume, side="right") - 1, 0, _POINTS - 1)
-        return self.depth[place] + self.slope[place] * (volume - self.volume[place]), self.slope[place]
 
 
 class FallTables:
@@ -123,6 +110,10 @@ class Network:
         self.build, self.cold = build, build.site.si.coldest_water
         self._vessels()
         self._falling()
+        self.filmed = films.curves(self)
+        self._curves |= self.filmed
+        for i, curve in self.filmed.items():
+            self.full[i] = curve.volume[-1]
         self._pumped()
         self._ways()
 
@@ -153,7 +144,7 @@ class Network:
         self._two_lines = not (self.power[self.held > 0] != 1.0).any()
         self._voids_give, self._offset = np.where(self.held > 0, self._low_give, self._give), self.bend - self.held * self._give
         self.full = np.array([water_volume.si(v, v.si.height) for v in vessels])
-        self._curves = [(i, _Curve(v)) for i, v in enumerate(vessels) if curved(v.si)]
+        self._curves = {i: DepthCurve.of(v) for i, v in enumerate(vessels) if curved(v.si)}
 
     def depths(self, volume: np.ndarray, *, give: bool = True):
         """(depth, 1 / area of the water or None) for volumes [..., vessels]; as `vessels.water_depth`, all vessels at once."""
@@ -176,11 +167,17 @@ class Network:
         """The same, with the columns of lying vessels by their tables."""
         if self._curves:
             give = None if give is None else give.copy()
-            for i, curve in self._curves:
+            for i, curve in self._curves.items():
                 depth[..., i], slope = curve(volume[..., i])
                 if give is not None:
                     give[..., i] = slope
         return depth, give
+
+    def holds(self, place: int, depth):
+        """The water in a vessel at a depth [m³], with what is on its way while its drains carry as much as that depth drives into them."""
+        if place in self.filmed:
+            return np.interp(depth, self.filmed[place].depth, self.filmed[place].volume)
+        return water_volume.si(self.vessels[place], depth)
 
     # --- what falls
 

@@ -16,6 +16,8 @@ What is counted, and how:
 * A siphon trickles over its lip as a weir until that flow is sure to fill it (Froude 2; ``starts="may"`` takes Froude
   1), then runs full, and stops where air gets in.
 * A pump takes in air over the last 5 mm above its inlet depth: it then moves only what comes.
+* A channel's film, and what is on its way down a tower or trickling media, is counted beside what stands at their foot
+  (`aquaplumb.system.films`): it grows with the flow, and runs out when the pumps stop.
 * Water that hangs in falling pipes is left out: a litre or two that fall in seconds.
 """
 
@@ -305,8 +307,6 @@ def network(build: Build) -> Network:
 
 
 def _start(net: Network, depths: dict) -> np.ndarray:
-    from aquaplumb.build.vessels import water_volume
-
     volume = solved(net.build).means.start()
     for name, depth in depths.items():
         if name not in net.build.vessels:
@@ -314,5 +314,5 @@ def _start(net: Network, depths: dict) -> np.ndarray:
         bare, vessel = si_value(depth, LENGTH, f"the depth of {name}"), net.build.vessels[name]
         if not 0 <= bare <= vessel.si.height:
             raise DesignError(f"{name} starts {LENGTH.text(bare)} deep; it lies between 0 and its height, {LENGTH.text(vessel.si.height)}.")
-        volume[net.place(name)] = water_volume.si(vessel, bare)
+        volume[net.place(name)] = net.holds(net.place(name), bare)
     return volume

@@ -190,7 +190,7 @@ class Solver:
     def volume(self, level: np.ndarray, tee: float = _TEE) -> np.ndarray:
         """The water in each vessel at levels [designs, vessels], and in each tee, of this area [m²]."""
         depths, count = level - self.net.floor, self.net.count
-        own = [water_volume.si(v, depths[:, i]) for i, v in enumerate(self.vessels[:count])]
+        own = [self.net.holds(i, depths[:, i]) for i in range(count)]
         return np.column_stack([*own, *(depths[:, count:] * tee).T])
 
     def start(self) -> np.ndarray:

@@ -171,8 +171,8 @@ class SureWhatIf(WhatIf):
                 band = 1 - pump, 1.0, 1 + pump
             elif name.startswith("lift of "):
                 band = -lift, 0.0, lift
-            elif name in (FEEDING, NITRIFICATION):
-                off = feeding if name == FEEDING else bacteria
+            elif name == NITRIFICATION or name.startswith(FEEDING):
+                off = bacteria if name == NITRIFICATION else feeding
                 band = (1 - off) * one.typical, one.typical, (1 + off) * one.typical
             found[name] = band
         return found

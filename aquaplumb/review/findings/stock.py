@@ -51,7 +51,8 @@ def density_over_limit(system, say):
             yield stop(
                 name,
                 f"The stocking density{where} is {say(STOCKING, density)}; past {say(STOCKING, AIRED_LIMIT)} a tank without pure oxygen loses its fish at the first fault.",
-                f"Plan for {at_most(say, STOCKING, AIRED_LIMIT)} or less with air and a spare that starts by itself, for {at_most(say, STOCKING, UNAIRED_LIMIT)} or less without.",
+                f"Plan for {at_most(say, STOCKING, AIRED_LIMIT)} or less with air and a spare that starts by itself, for {at_most(say, STOCKING, UNAIRED_LIMIT)} or less without: "
+                f"in its {say(VOLUME, tank.volume)} that is {_fits(say, tank, AIRED_LIMIT)}, or without {_fits(say, tank, UNAIRED_LIMIT)}.",
             )
         elif density > UNAIRED_LIMIT:
             aired = _well_aired(system, name)
@@ -61,8 +62,17 @@ def density_over_limit(system, say):
                 + (" These live on their air from hour to hour." if aired else ""),
                 "Test the spare and the alarm every week, and keep no more."
                 if aired
-                else "Keep fewer fish or a bigger tank, or write [air] with stones that hold the oxygen and with a spare that starts by itself before anybody has to come.",
+                else f"Keep fewer fish, {_fits(say, tank, UNAIRED_LIMIT)} or less, or a bigger tank of {at_least(say, VOLUME, tank.biomass / UNAIRED_LIMIT)}, or write [air] with stones that hold the oxygen and with a spare that starts by itself before anybody has to come.",
             )
+
+
+def _fits(say, tank, limit: float) -> str:
+    """The fish that a tank holds at a density: their mass, and where they are all alike how many."""
+    mass = limit * tank.volume
+    if len(tank.stocks) > 1:
+        return at_most(say, MASS, mass)
+    body = tank.stocks[0].stock.body_mass
+    return f"{at_most(say, MASS, mass)} ({math.floor(mass / body + 1e-9)} of {say(BODY_MASS, body)})"
 
 
 def _well_aired(system, tank: str) -> bool:
