@@ -72,7 +72,7 @@ def values(text: str, name: str) -> dict:
     try:
         if len(text) <= _LARGEST:
             return tomllib.loads(text)
-    except (tomllib.TOMLDecodeError, RecursionError):
+    except (ValueError, RecursionError):  # ValueError: a number of thousands of digits
         pass  # `document` says what is wrong
     return document(text, name).unwrap()
 
@@ -251,7 +251,7 @@ def merged(path: Path, loaded_text: str, changes: dict[tuple, object]) -> str:
         if disk not in (old, value):
             name = " › ".join(map(str, keys))
             raise DesignError(
-                f"'{name}' was changed in {path.name} meanwhile: it was {old!r}, now it is {disk!r}, you want {value!r}. "
+                f"'{name}' was changed in {path.name} meanwhile: it was {old!r:.60}, now it is {disk!r:.60}, you want {value!r:.60}. "
                 "Nothing was saved. Load the file again, then choose."
             )
         wanted[keys] = value

@@ -10,6 +10,7 @@ import hashlib
 import io
 import re
 import zipfile
+import zlib
 from pathlib import Path
 
 from aquaplumb.build import file_text
@@ -47,9 +48,11 @@ def is_ours(path: Path) -> bool:
         data = path.read_bytes()
         if path.suffix.lower() == ".xlsx":
             with zipfile.ZipFile(io.BytesIO(data)) as book:
+                if sum(part.file_size for part in book.infolist()) > _LARGEST:
+                    return False
                 said = book.read("docProps/core.xml").decode("utf-8")
             return f"{MARK} {cells_fingerprint(data)}" in said
-    except (OSError, KeyError, ValueError, zipfile.BadZipFile):
+    except (OSError, EOFError, KeyError, ValueError, RuntimeError, zipfile.BadZipFile, zlib.error):  # damaged, encrypted, no workbook
         return False
     found = _TAIL.search(data)
     return found is not None and found[1].decode() == fingerprint(data[: found.start()])
