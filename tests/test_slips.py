@@ -10,14 +10,16 @@ import time
 import tomllib
 import zipfile
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 import tomlkit
+from filelock import FileLock
 
 from aquaplumb.build import Build, load
 from aquaplumb.review.readings import read
 from aquaplumb.units import DesignError, quantity
-from aquaplumb.workshop.sheet import saving, web_page
+from aquaplumb.workshop.sheet import pdf, saving, web_page
 from aquaplumb.workshop.sheet.records import SheetDrawing
 
 HOUSE = Path(__file__).resolve().parents[1]
@@ -198,3 +200,57 @@ def test_escape_codes_do_not_reach_the_terminal(tmp_path, here):
         done = here(*command, cwd=tmp_path)
         assert "Yard" in done.stdout, done.stderr
         assert not set("\x1b\x07\x9b\u202e") & set(done.stdout + done.stderr)
+
+
+def chromium(path, body):
+    """A browser of the test's own: it does what `body` says with the file in "$out" and the folder in "$profile"."""
+    found = 'for one; do case $one in --print-to-pdf=*) out=${one#*=};; --user-data-dir=*) profile=${one#*=};; esac; done\nmkdir -p "$profile"\n'
+    path.write_text(f"#!/bin/sh\n{found}{body}\n", encoding="utf-8")
+    path.chmod(0o755)
+    return path
+
+
+@pytest.fixture
+def printing(monkeypatch, tmp_path):
+    """Print a page of one line by a browser of the test's own; what is left behind stands in the folder ``left``."""
+    (tmp_path / "left").mkdir()
+    monkeypatch.setattr(pdf, "html", lambda sheet, paper: "<p>page</p>")
+    monkeypatch.setattr(pdf.tempfile, "tempdir", str(tmp_path / "left"))
+
+    def done(body):
+        monkeypatch.setattr(pdf, "browser", lambda: str(chromium(tmp_path / "chromium", body)))
+        return pdf.pdf(SimpleNamespace(units="metric"))
+
+    return done
+
+
+WHOLE = r"%%PDF-1.4\n1 0 obj\nendobj\ntrailer\n<<>>\nstartxref\n9\n%%%%EOF\n"
+
+
+@pytest.mark.skipif(os.name == "nt", reason="the browser of this test is a shell script")
+def test_only_a_whole_pdf_is_taken(printing, tmp_path):
+    assert printing(f'printf "{WHOLE}" > "$out"').endswith(b"%%EOF\n")
+    for part in (WHOLE.split("startxref")[0], WHOLE.split("%%%%EOF")[0], ""):
+        with pytest.raises(DesignError, match=r"sheet\.html"):
+            printing(f'printf "{part}" > "$out"')
+    assert list((tmp_path / "left").iterdir()) == []
+
+
+@pytest.mark.skipif(os.name == "nt", reason="the browser of this test is a shell script")
+def test_what_a_killed_run_left_is_cleared_and_what_is_held_stays(printing, tmp_path):
+    left = {name: tmp_path / "left" / f"aquaplumb-pdf-{name}" for name in ("killed", "held", "fresh")}
+    for folder in left.values():
+        (folder / "profile").mkdir(parents=True)
+    for name in ("killed", "held"):
+        os.utime(left[name], (0, 0))
+    with FileLock(left["held"] / "held.lock"):
+        os.utime(left["held"], (0, 0))
+        printing(f'printf "{WHOLE}" > "$out"')
+        assert not left["killed"].exists() and left["held"].exists() and left["fresh"].exists()
+
+
+@pytest.mark.skipif(os.name == "nt", reason="the browser of this test is a shell script")
+def test_the_browser_is_told_to_ask_nobody(printing, tmp_path):
+    printing(f'printf "%s\\n" "$@" > "{tmp_path}/asked"; printf "{WHOLE}" > "$out"')
+    asked = (tmp_path / "asked").read_text(encoding="utf-8").splitlines()
+    assert "--host-resolver-rules=MAP * ~NOTFOUND" in asked and "--disable-component-update" in asked
