@@ -359,6 +359,20 @@ def needed_value(value, kind: Kind, where: str):
     return si_value(value, kind, where)
 
 
+class Placed(float):
+    """A bare SI number out of a file: `said` as it is written there, and `place()` tells where, so that a refusal can."""
+
+    said: str
+    place: Callable[[], str]
+
+    @classmethod
+    def of(cls, number: float, said: str, place: Callable[[], str]) -> Placed:
+        """The number with its place."""
+        made = cls(number)
+        made.said, made.place = said, place
+        return made
+
+
 def check_range(value, low: float, high: float, kind: Kind, where: str, why: str) -> None:
     """Refuse a bare SI value outside ``low`` to ``high``, naming the range and its reason."""
     slack = 1e-9 * (high - low)  # 104 °F is 40 °C, and not a rounding error more
@@ -368,9 +382,12 @@ def check_range(value, low: float, high: float, kind: Kind, where: str, why: str
     elif np.all(np.greater_equal(value, low - slack)) and np.all(np.less_equal(value, high + slack)):
         return
     worst = float(np.min(value) if np.min(value) < low else np.max(value))
-    unit = kind.unit()
-    span = f"{rounded(kind.shown(low), 4)} to {rounded(kind.shown(high), 4)} {unit}".rstrip()
-    raise DesignError(f"{where} is {kind.text(worst)}; {why} holds from {span}.")
+    ends, unit, said = (kind.shown(low), kind.shown(high)), kind.unit(), kind.text(worst)
+    if isinstance(value, Placed):  # in the file's own unit
+        where, said, one = f"{value.place()}: {where}", value.said, quantity(value.said, kind)
+        ends, unit = tuple(Quantity(end, pint_unit(kind.si)).m_as(one.units) for end in (low, high)), f"{one.units:~P}"
+    span = f"{rounded(ends[0], 4)} to {rounded(ends[1], 4)} {unit}".rstrip()
+    raise DesignError(f"{where} is {said}; {why} holds from {span}.")
 
 
 def kind_in(hint) -> Kind | None:

@@ -2,7 +2,10 @@
 
 import csv
 import datetime
+import json
 import os
+import pickle
+import re
 import signal
 import subprocess
 import sys
@@ -17,6 +20,7 @@ import tomlkit
 from filelock import FileLock
 
 from aquaplumb.build import Build, load
+from aquaplumb.review import review
 from aquaplumb.review.readings import read
 from aquaplumb.units import DesignError, quantity
 from aquaplumb.workshop.sheet import pdf, saving, web_page
@@ -254,3 +258,24 @@ def test_the_browser_is_told_to_ask_nobody(printing, tmp_path):
     printing(f'printf "%s\\n" "$@" > "{tmp_path}/asked"; printf "{WHOLE}" > "$out"')
     asked = (tmp_path / "asked").read_text(encoding="utf-8").splitlines()
     assert "--host-resolver-rules=MAP * ~NOTFOUND" in asked and "--disable-component-update" in asked
+
+
+@pytest.mark.parametrize(
+    "demo, given, span",
+    [("courtyard", "95 degC", "0 to 40 °C"), ("greenhouse", "203 degF", "32 to 104 °F"), ("courtyard", "203 degF", "32 to 104 °F")],
+)
+def test_a_refusal_from_deep_inside_names_the_line_and_speaks_the_files_unit(demo, given, span):
+    """A sum that does not hold for a value of the file says where it stands, as it is written there."""
+    text = re.sub(r'(?m)^warmest_water = "[^"]*"', f'warmest_water = "{given}"', load(demo).text)
+    line = next(n for n, one in enumerate(text.split("\n"), 1) if one.startswith("warmest_water"))
+    with pytest.raises(DesignError) as wrong:
+        review(Build(text))
+    told = said(wrong)
+    assert f"line {line}: site › warmest_water" in told and given in told and span in told
+
+
+def test_a_value_that_knows_its_place_is_a_number_like_any_other():
+    heat = load("courtyard").site.si.warmest_water
+    again = pickle.loads(pickle.dumps(heat))
+    assert (again, again.said, again.place()) == (heat, heat.said, heat.place())
+    assert type(heat + 1.0) is float and json.dumps(heat) == json.dumps(float(heat)) and f"{heat:g}" == f"{float(heat):g}"

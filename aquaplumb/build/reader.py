@@ -13,7 +13,7 @@ from aquaplumb.build.own_reader import OwnReader
 from aquaplumb.build.records import Plants, Site, Stock, Wanted
 from aquaplumb.build.sections import OPTIONAL
 from aquaplumb.build.vessels import FILTERS, Vessel
-from aquaplumb.given import as_given
+from aquaplumb.given import Placed, as_given
 from aquaplumb.plumbing import conduits, fittings
 from aquaplumb.units import NUMBER, DesignError, quantity, si_value
 
@@ -21,6 +21,12 @@ from aquaplumb.units import NUMBER, DesignError, quantity, si_value
 _RENAMED = {"from": "source"}
 SECTIONS = {"site": Site, "fish": Stock, "plants": Plants, "water": Wanted}
 _TOP = ("title", "about", "units", "own", "pipe", *SECTIONS, "stocks", "season", *OPTIONAL, "vessels", "conduits", "lines", "accepted")
+
+
+def place(name: str, text: str, keys: tuple) -> str:
+    """Where a key stands, in words: "my-build.toml, line 75: vessels › bed 1 › floor"."""
+    line = file_text.line_of(text, keys)
+    return f"{name}{f', line {line}' if line else ''}: {' › '.join(f'{k:.60}' for k in keys if not isinstance(k, int))}"
 
 
 class Reader(OwnReader, LineReader):
@@ -39,9 +45,7 @@ class Reader(OwnReader, LineReader):
         self.pipe_defaults = self.values(("pipe",), doc.get("pipe", {}), ("standard", "wall"))
 
     def refuse(self, keys: tuple, why: str) -> NoReturn:
-        line = file_text.line_of(self.text, keys)
-        where = " › ".join(f"{k:.60}" for k in keys if not isinstance(k, int))
-        raise DesignError(f"{self.name}{f', line {line}' if line else ''}: {where}: {why}") from None
+        raise DesignError(f"{place(self.name, self.text, keys)}: {why}") from None
 
     def head(self) -> tuple[str, str, str]:
         title, about = self.doc.get("title", ""), self.doc.get("about", "")
@@ -135,6 +139,8 @@ class Reader(OwnReader, LineReader):
                 number = si_value(quantity(value, kind), kind, "it")
                 if number < 0 and kind.noun not in ("a head", "an angle"):
                     raise DesignError(f"is {value}; {kind.noun} of less than nothing cannot be.")
+                if isinstance(value, str):
+                    return Placed.of(number, value, functools.partial(place, self.name, self.text, keys))
                 return number
         except DesignError as wrong:
             self.refuse(keys, str(wrong))
