@@ -10,9 +10,11 @@ Each room is a package by subject; what most people need of them is reached from
 import importlib
 import importlib.util
 import sys
+import typing
 import warnings
 
-from aquaplumb.units import DesignError, Quantity, quantity, show, u
+if typing.TYPE_CHECKING:
+    from aquaplumb.units import DesignError, Quantity, quantity, show, u
 
 __version__ = "0.2.0"
 
@@ -31,8 +33,11 @@ _MODULES = {  # the public face: each module's name, and where it stands
     "whatif": "whatif", "quiz": "questions.quiz",
     "units": "units", "tables": "tables",
 }  # fmt: skip
-_NAMES = {"load": "build", "my_build": "build", "Build": "build"}
-__all__ = ["DesignError", "Quantity", "quantity", "show", "u", *_MODULES, *_NAMES]
+_NAMES = {
+    **dict.fromkeys(("DesignError", "Quantity", "quantity", "show", "u"), "units"),
+    **dict.fromkeys(("load", "my_build", "Build"), "build"),
+}
+__all__ = ["DesignError", "Quantity", "quantity", "show", "u", *_MODULES, "load", "my_build", "Build"]
 
 # Import lines from before 0.2, when all modules lay in one folder: notebooks that people copied hold them. To go in 0.3.
 _BEFORE = {

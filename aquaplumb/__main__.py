@@ -3,18 +3,54 @@
 from __future__ import annotations
 
 import argparse
+import contextlib
 import json
+import os
 import sys
 from pathlib import Path
 
 from aquaplumb import __version__
-from aquaplumb.units import DesignError
 
-SOUND, TO_MEND, UNREADABLE = 0, 1, 2
+SOUND, TO_MEND, UNREADABLE, STOPPED = 0, 1, 2, 130
+_FILES = ("build", "old", "new", "log", "out", "prices", "folder")  # arguments that name a file or a folder
 
 
 def main(arguments: list[str] | None = None) -> int:
     """Run one command; returns the exit code."""
+    try:
+        return _answered(arguments)
+    except KeyboardInterrupt:  # whatever is loading or being worked out; what is written is written in one step
+        print("Stopped.", file=sys.stderr)
+        return STOPPED
+
+
+def _answered(arguments: list[str] | None) -> int:
+    """The exit code of a command, and one sentence where it cannot be done."""
+    from aquaplumb.kinds import in_a_line
+    from aquaplumb.units import DesignError
+
+    try:
+        code = _run(arguments)
+        sys.stdout.flush()
+        return code
+    except DesignError as wrong:
+        print(wrong, file=sys.stderr)
+    except BrokenPipeError:
+        _say_no_more()
+        return SOUND
+    except OSError as wrong:  # the machine's own word: a full disk, a folder that is not ours
+        _say_no_more()
+        print(in_a_line(f"{wrong.filename or 'what is printed'} cannot be read or written: {wrong.strerror or wrong}."), file=sys.stderr)
+    return UNREADABLE
+
+
+def _say_no_more() -> None:
+    """Take what is still to be printed out of the way: there is nowhere to print it."""
+    with contextlib.suppress(OSError, ValueError):
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+
+
+def _run(arguments: list[str] | None) -> int:
     parser = argparse.ArgumentParser(
         prog="python -m aquaplumb", description="Plan the water of a small recirculating fish-and-plant system."
     )
@@ -65,55 +101,58 @@ def main(arguments: list[str] | None = None) -> int:
     if asked.command is None:
         parser.print_help()
         return SOUND
-    try:
-        if asked.command == "review":
-            return _review(asked.build, asked.json)
-        if asked.command == "compare":
-            return _compare(asked.old, asked.new, asked.json)
-        if asked.command == "log":
-            return _log(asked.build, asked.log)
-        if asked.command == "sheet":
-            return _sheet(asked.build, asked.out, asked.paper, asked.force, asked.prices)
-        if asked.command == "key":
-            return _key(asked)
-        if asked.command == "paper":
-            return _paper(asked)
-        return _open(Path(asked.folder), asked.only_copy)
-    except DesignError as wrong:
-        print(wrong, file=sys.stderr)
-        return UNREADABLE
-    except BrokenPipeError:
-        return SOUND
+    from aquaplumb.files import named_file
+
+    for name in _FILES:
+        if (given := getattr(asked, name, None)) is not None:
+            named_file(given)
+    if asked.command == "review":
+        return _review(asked.build, asked.json)
+    if asked.command == "compare":
+        return _compare(asked.old, asked.new, asked.json)
+    if asked.command == "log":
+        return _log(asked.build, asked.log)
+    if asked.command == "sheet":
+        return _sheet(asked.build, asked.out, asked.paper, asked.force, asked.prices)
+    if asked.command == "key":
+        return _key(asked)
+    if asked.command == "paper":
+        return _paper(asked)
+    return _open(Path(asked.folder), asked.only_copy)
 
 
 def _review(build: str, as_json: bool) -> int:
+    from aquaplumb.kinds import escaped, plain
     from aquaplumb.review import review
 
     seen = review(build)
-    print(seen.as_json() if as_json else seen)
+    print(escaped(seen.as_json()) if as_json else plain(str(seen)))
     return SOUND if seen.sound else TO_MEND
 
 
 def _compare(old: str, new: str, as_json: bool) -> int:
+    from aquaplumb.kinds import escaped, plain
     from aquaplumb.review.compare import comparison
 
     seen = comparison(old, new)
-    print(json.dumps(seen.as_dict(), indent=2, ensure_ascii=False) if as_json else seen.text())
+    print(escaped(json.dumps(seen.as_dict(), indent=2, ensure_ascii=False)) if as_json else plain(seen.text()))
     return SOUND if seen.new.sound else TO_MEND
 
 
 def _log(build: str, log: str | None) -> int:
     from aquaplumb.build import load
+    from aquaplumb.kinds import plain
     from aquaplumb.review.readings import own_log, read, steps, summary
 
     mine = load(build)
     kept = own_log(mine) if log is None else read(log)
     told = steps(kept, mine)
-    print(summary(kept), told.text(len(told.asked)), sep="\n\n")
+    print(plain(f"{summary(kept)}\n\n{told.text(len(told.asked))}"))
     return TO_MEND if told.pressing else SOUND
 
 
 def _sheet(build: str, out: str, paper: str, force: bool, prices: str | None) -> int:
+    from aquaplumb.kinds import in_a_line
     from aquaplumb.workshop.sheet.saving import saved, target
 
     target(out, force=force)  # refused before the work begins
@@ -123,11 +162,11 @@ def _sheet(build: str, out: str, paper: str, force: bool, prices: str | None) ->
         from aquaplumb.workshop.parts import parts_list
 
         parts_list(build).price_form(prices)
-        print(f"Saved: {prices}, an empty form. Fill in what your shop asks, and write the sheet anew.")
+        print(in_a_line(f"Saved: {prices}, an empty form. Fill in what your shop asks, and write the sheet anew."))
         prices = None
     made = sheet(build, prices=prices)
-    print(saved(made, out, paper=paper, force=force))
-    print(f"{made.title}: {made.verdict}.")
+    print(in_a_line(saved(made, out, paper=paper, force=force)))
+    print(in_a_line(f"{made.title}: {made.verdict}."))
     return SOUND if made.sound else TO_MEND
 
 
@@ -160,10 +199,11 @@ def _paper(asked: argparse.Namespace) -> int:
 
 
 def _open(folder: Path, only_copy: bool) -> int:
+    from aquaplumb.kinds import in_a_line
     from aquaplumb.walk import copy_walk, open_lab
 
     for line in copy_walk(folder):
-        print(line)
+        print(in_a_line(line))
     return SOUND if only_copy else open_lab(folder)
 
 

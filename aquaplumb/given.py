@@ -23,6 +23,7 @@ from typing import Any, ParamSpec, TypeVar
 import numpy as np
 
 from aquaplumb.docstrings import annotated
+from aquaplumb.files import named_file
 from aquaplumb.kinds import ANGLE, KINDS, SALINITY, SHARE, DesignError, Kind, Quantity, pint_unit, rounded, u
 
 _SEVERAL = (list, tuple, Iterable, Collection, Sequence)
@@ -53,6 +54,8 @@ class Thing:
             if self.optional:
                 return None
             raise DesignError(f"{where} is None; it needs {self.words()}.")
+        if Path in self.classes and isinstance(value, (str, Path)):
+            named_file(value, where)
         by_name = next((c for c in self.classes if hasattr(c, "named")), None)
         if by_name and isinstance(value, (str, Path)):
             try:
@@ -101,6 +104,8 @@ def _a(word: str) -> str:
 
 def as_given(value) -> str:
     """What was given, in a sentence: a short value as it is typed, of anything else what it is."""
+    if isinstance(value, int) and value.bit_length() > 200:
+        return f"a number of about {int(value.bit_length() * 0.30103)} digits"
     if value is None or isinstance(value, (str, int, float, np.number)) or (hasattr(value, "units") and np.ndim(value) == 0):
         return f"{value!r:.60}" if isinstance(value, str) else f"{value!s:.60}"
     return f"the class {value.__name__}" if isinstance(value, type) else _a(type(value).__name__.removeprefix("nd"))
@@ -244,7 +249,7 @@ def quantity(text: str, kind: Kind | None = None):
         return _fits(text, kind, "") if kind else text
     example = kind.example if kind else "1000 L"
     if not isinstance(text, str):
-        raise DesignError(f'{text!r} has no unit; write it with one and in quotes, such as "{example}".')
+        raise DesignError(f'{as_given(text)} has no unit; write it with one and in quotes, such as "{example}".')
     if len(text) > _TOO_LONG:
         raise DesignError(f"'{text[:20]}…' is {len(text)} characters long; a number and a unit are enough, such as {example}.")
     tidy = " ".join(text.replace("\u2212", "-").split())
@@ -354,6 +359,20 @@ def needed_value(value, kind: Kind, where: str):
     return si_value(value, kind, where)
 
 
+class Placed(float):
+    """A bare SI number out of a file: `said` as it is written there, and `place()` tells where, so that a refusal can."""
+
+    said: str
+    place: Callable[[], str]
+
+    @classmethod
+    def of(cls, number: float, said: str, place: Callable[[], str]) -> Placed:
+        """The number with its place."""
+        made = cls(number)
+        made.said, made.place = said, place
+        return made
+
+
 def check_range(value, low: float, high: float, kind: Kind, where: str, why: str) -> None:
     """Refuse a bare SI value outside ``low`` to ``high``, naming the range and its reason."""
     slack = 1e-9 * (high - low)  # 104 °F is 40 °C, and not a rounding error more
@@ -363,9 +382,12 @@ def check_range(value, low: float, high: float, kind: Kind, where: str, why: str
     elif np.all(np.greater_equal(value, low - slack)) and np.all(np.less_equal(value, high + slack)):
         return
     worst = float(np.min(value) if np.min(value) < low else np.max(value))
-    unit = kind.unit()
-    span = f"{rounded(kind.shown(low), 4)} to {rounded(kind.shown(high), 4)} {unit}".rstrip()
-    raise DesignError(f"{where} is {kind.text(worst)}; {why} holds from {span}.")
+    ends, unit, said = (kind.shown(low), kind.shown(high)), kind.unit(), kind.text(worst)
+    if isinstance(value, Placed):  # in the file's own unit
+        where, said, one = f"{value.place()}: {where}", value.said, quantity(value.said, kind)
+        ends, unit = tuple(Quantity(end, pint_unit(kind.si)).m_as(one.units) for end in (low, high)), f"{one.units:~P}"
+    span = f"{rounded(ends[0], 4)} to {rounded(ends[1], 4)} {unit}".rstrip()
+    raise DesignError(f"{where} is {said}; {why} holds from {span}.")
 
 
 def kind_in(hint) -> Kind | None:

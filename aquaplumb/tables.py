@@ -171,12 +171,16 @@ def row(name: str | type[Row], wanted: str, what: str = "") -> Any:
     raise DesignError(unknown(what or f"{table} table", wanted, rows))
 
 
+_LONGEST = 60  # letters of a name that is not known, as it is said again
+
+
 def unknown(what: str, wanted, known) -> str:
     """The sentence for a name that a list does not have: the near ones, or all when they are few."""
     known = [str(k) for k in known]
-    words = set(str(wanted).casefold().split())
+    wanted = str(wanted) if len(str(wanted)) <= _LONGEST else f"{str(wanted)[:_LONGEST]}…"
+    words = set(wanted.casefold().split())
     near = [k for k in known if words and words <= set(k.casefold().split())][:3]
-    near = near or difflib.get_close_matches(str(wanted), known, 3, 0.5)
+    near = near or difflib.get_close_matches(wanted, known, 3, 0.5)
     if near:
         return f"the {what} has no '{wanted}'; did you mean {' or '.join(near)}?"
     some = ", ".join(known[:12]) + (" …" if len(known) > 12 else "")

@@ -7,7 +7,6 @@ import importlib.util
 import json
 import os
 import secrets
-import shutil
 import socket
 import subprocess
 import sys
@@ -15,6 +14,7 @@ import tempfile
 import time
 from pathlib import Path
 
+from aquaplumb.files import write
 from aquaplumb.tables import folder as packaged
 from aquaplumb.units import DesignError
 
@@ -52,21 +52,26 @@ def copy_walk(folder: Path) -> list[str]:
     try:
         folder.mkdir(parents=True, exist_ok=True)
         record = _read_record(folder / _RECORD)
-        copied, kept = [], []
+        copied, kept, again = [], [], {}
         for source in sorted(packaged("notebooks").rglob("*")):
             name = source.relative_to(packaged("notebooks")).as_posix()
             if not source.is_file() or any(part.startswith(".") for part in Path(name).parts) or source.suffix not in _CARRIED:
                 continue
             target, fresh = folder / name, _digest(source)
-            if target.exists() and _digest(target) not in (record.get(name), fresh):
+            if target.exists() and _digest(target) not in (*_ours(record.get(name)), fresh) and not _cut_off(target, source):
                 kept.append(name)
                 continue
             if not target.exists() or _digest(target) != fresh:
-                target.parent.mkdir(parents=True, exist_ok=True)
-                shutil.copyfile(source, target)
-                copied.append(name)
-            record[name] = fresh
-        (folder / _RECORD).write_text(json.dumps(record, indent=1), encoding="utf-8")
+                again[name] = source
+            record[name] = [*_ours(record.get(name)), fresh] if name in again else fresh
+        if again:
+            _write_record(folder, record)  # killed from here on, a copy of either version is still ours
+        for name, source in again.items():
+            (folder / name).parent.mkdir(parents=True, exist_ok=True)
+            write(folder / name, source.read_bytes())
+            record[name] = _digest(source)
+            copied.append(name)
+        _write_record(folder, record)
     except OSError as wrong:
         raise DesignError(f"{folder} cannot be used: {wrong.strerror}. Name another folder: python -m aquaplumb open FOLDER.") from None
     many = f"{len(copied)} file{'s' * (len(copied) != 1)}"
@@ -85,6 +90,20 @@ def _read_record(path: Path) -> dict:
         return record if isinstance(record, dict) else {}
     except (OSError, ValueError):
         return {}
+
+
+def _write_record(folder: Path, record: dict) -> None:
+    write(folder / _RECORD, json.dumps(record, indent=1))
+
+
+def _ours(marks) -> list[str]:
+    """The fingerprints of one file that we copied: of two versions, where a copying was stopped between them."""
+    return marks if isinstance(marks, list) else [marks]
+
+
+def _cut_off(target: Path, source: Path) -> bool:
+    """Whether a notebook is the mere beginning of ours, which no Jupyter opens: what a copying that was stopped has left."""
+    return target.suffix == ".ipynb" and source.read_bytes().startswith(target.read_bytes())
 
 
 def _digest(path: Path) -> str:

@@ -586,7 +586,7 @@ def test_files_that_are_none_are_refused(tmp_path):
         pumps.from_csv(tmp_path)
     with pytest.raises(DesignError):
         pumps.from_csv("a\0b.csv")
-    with pytest.raises(DesignError, match=r"cannot be read|no pump file") as refused:
+    with pytest.raises(DesignError, match="has 5004 letters") as refused:
         pumps.from_csv("x" * 5000 + ".csv")
     assert len(str(refused.value)) < 200
 

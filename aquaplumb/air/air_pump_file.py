@@ -34,7 +34,10 @@ _SMALL = f"a curve of a few points takes under 1 kB. Save only the points, with 
 def air_pump_of(path: Path) -> OwnName:
     """The air pump of a file, as a name that carries its row: the file's own name without its ending."""
     where = f"air pump file {path.name}"
-    lines = [cells for cells in csv.reader(plain_text(path, "air pump file", _SMALL).splitlines()) if any(c.strip() for c in cells)]
+    try:
+        lines = [cells for cells in csv.reader(plain_text(path, "air pump file", _SMALL).splitlines()) if any(c.strip() for c in cells)]
+    except csv.Error:
+        raise DesignError(f"{where} is not a table of points; write the header {_EXAMPLE}, then one point a line.") from None
     says: dict = {}
     while lines and lines[0][0].strip().lower() in _SAYS and len(lines[0]) == 2 and "[" not in lines[0][0]:
         key, value = (cell.strip() for cell in lines.pop(0))

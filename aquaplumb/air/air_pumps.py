@@ -8,7 +8,6 @@ from __future__ import annotations
 import numpy as np
 
 from aquaplumb import tables, water
-from aquaplumb.halving import last_below
 from aquaplumb.plumbing import pipes
 from aquaplumb.units import (
     AirFlow,
@@ -22,6 +21,7 @@ from aquaplumb.units import (
     Voltage,
     takes_quantities,
 )
+from aquaplumb.water.halving import last_below
 
 _AIR_GAS, _AIR_VISCOSITY, _AIR_TEMPERATURE = 287.05, 1.81e-5, 293.15  # J/kg/K, Pa s at 20 °C, K
 

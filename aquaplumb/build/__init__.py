@@ -15,7 +15,7 @@ from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import Any
 
-from aquaplumb import tables
+from aquaplumb import files, tables
 from aquaplumb.build import file_text, likes, own_rows, seasons, stocks, trees
 from aquaplumb.build.cases import case
 from aquaplumb.build.falling_records import FallingLine, FallingTree, Leg, Siphon
@@ -273,10 +273,10 @@ class Build:
         path, changes = self.path or Path(MINE), file_text.as_changes(changes)
         if not changes and path.exists():
             return load(path)
-        with file_text.alone(path):
+        with files.alone(path):
             text = file_text.merged(path, self.text, changes)
             build = Build(text, path)
-            file_text.write(path, text)
+            files.write(path, file_text.with_line_ends(path, text))
         return build
 
     def _repr_html_(self) -> str:

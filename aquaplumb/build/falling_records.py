@@ -59,7 +59,8 @@ class FallingLine(PipePiece):
         return self.si.outlet if self.si.crown is None else max(self.si.outlet, self.si.crown)
 
     def check(self) -> None:
-        """Refuse an intake above the lip."""
+        """Refuse an intake above the lip, too."""
+        super().check()
         if self.si.intake is not None and self.si.intake > self.si.lip:
             raise DesignError(
                 f"the intake is at {self.si.intake:g} m, above the lip at {self.si.lip:g} m; leave it out if the water goes in over the lip."

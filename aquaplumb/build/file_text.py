@@ -1,24 +1,19 @@
 """The text of a build file: reading it safely, finding a line in it, and saving without losing anything.
 
 A build file is TOML that a person edits by hand. Its comments and its order survive a save (tomlkit). A save
-re-reads the file, changes only its own keys, refuses where the same key was changed on disk meanwhile, and
-replaces the file in one step, so that a power cut leaves either the old file or the new one.
+re-reads the file, changes only its own keys, and refuses where the same key was changed on disk meanwhile
+(`aquaplumb.files` replaces it in one step).
 """
 
 from __future__ import annotations
 
-import contextlib
-import hashlib
-import os
 import re
-import tempfile
 import tomllib
 from collections.abc import Mapping
 from pathlib import Path
 
 import numpy as np
 import tomlkit
-from filelock import FileLock, Timeout
 from tomlkit.exceptions import TOMLKitError
 
 from aquaplumb.build import likes
@@ -72,7 +67,7 @@ def values(text: str, name: str) -> dict:
     try:
         if len(text) <= _LARGEST:
             return tomllib.loads(text)
-    except (tomllib.TOMLDecodeError, RecursionError):
+    except (ValueError, RecursionError):  # ValueError: a number of thousands of digits
         pass  # `document` says what is wrong
     return document(text, name).unwrap()
 
@@ -251,7 +246,7 @@ def merged(path: Path, loaded_text: str, changes: dict[tuple, object]) -> str:
         if disk not in (old, value):
             name = " › ".join(map(str, keys))
             raise DesignError(
-                f"'{name}' was changed in {path.name} meanwhile: it was {old!r}, now it is {disk!r}, you want {value!r}. "
+                f"'{name}' was changed in {path.name} meanwhile: it was {old!r:.60}, now it is {disk!r:.60}, you want {value!r:.60}. "
                 "Nothing was saved. Load the file again, then choose."
             )
         wanted[keys] = value
@@ -259,35 +254,9 @@ def merged(path: Path, loaded_text: str, changes: dict[tuple, object]) -> str:
     return tomlkit.dumps(now)
 
 
-@contextlib.contextmanager
-def alone(path: Path):
-    """Hold a build file for one reader-and-writer at a time; the lock stands in the machine's temporary folder."""
-    mark = hashlib.sha256(str(path.resolve()).encode()).hexdigest()[:16]
-    try:
-        with FileLock(Path(tempfile.gettempdir()) / f"aquaplumb-{mark}.lock", timeout=10):
-            yield
-    except Timeout:
-        raise DesignError(f"another notebook has been saving {path.name} for ten seconds. Nothing was saved; try again.") from None
-
-
-def write(path: Path, data: str | bytes) -> None:
-    """Replace a file in one step: the old one or the new, never half of it."""
-    path = path.resolve()
-    try:
-        handle, temporary = tempfile.mkstemp(prefix=f".{path.name[:40]}.", dir=path.parent)
-    except OSError as wrong:
-        raise DesignError(f"{path.parent} cannot be written to: {wrong.strerror}. Nothing was saved.") from None
-    try:
-        if path.exists() and not os.access(path, os.W_OK):
-            raise DesignError(f"{path.name} is write-protected. Nothing was saved.")
-        os.chmod(temporary, path.stat().st_mode & 0o777 if path.exists() else 0o644)
-        with os.fdopen(handle, "wb") as file:
-            file.write(data.encode("utf-8") if isinstance(data, str) else data)
-            file.flush()
-            os.fsync(file.fileno())
-        os.replace(temporary, path)
-    except OSError as wrong:
-        raise DesignError(f"{path.name} cannot be saved: {wrong.strerror}. The old file is as it was.") from None
-    finally:
-        if os.path.exists(temporary):
-            os.unlink(temporary)
+def with_line_ends(path: Path, text: str) -> bytes:
+    """The text as it goes to a file: with the line ends, and the mark at its beginning, that the file has."""
+    old = path.read_bytes() if path.exists() else b""
+    if old.count(b"\r\n") * 2 > old.count(b"\n"):
+        text = text.replace("\n", "\r\n")
+    return text.encode("utf-8-sig" if old.startswith(b"\xef\xbb\xbf") else "utf-8")

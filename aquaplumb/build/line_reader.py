@@ -33,7 +33,7 @@ class LineReader:
         for name, found in given.items() if isinstance(given, dict) else [("garden duct", given)]:
             keys = ("conduits", name)
             if not isinstance(found, dict):
-                self.refuse(keys, f'is {found!r}; write a section [conduits."{name}"].')
+                self.refuse(keys, f'is {found!r:.60}; write a section [conduits."{name}"].')
             made = self.record(keys, found, Conduit, name=name)
             if made.si.size:
                 self.known((*keys, "size"), functools.partial(conduits.conduit_size, made.si.size))
@@ -73,7 +73,7 @@ class LineReader:
         for name, found in self.named("lines").items():
             keys = ("lines", name)
             if not isinstance(found, dict):
-                self.refuse(keys, f'is {found!r}; write a section [lines."{name}"].')
+                self.refuse(keys, f'is {found!r:.60}; write a section [lines."{name}"].')
             kinds = ("pumped", *FallingLine.choices["kind"])
             if found.get("kind") not in kinds:
                 self.refuse(

@@ -29,7 +29,7 @@ class OwnReader:
         section = self.values(("own",), self.doc.get("own", {}), own_rows.TABLES)
         for table, file in section.items():
             if not isinstance(file, str) or not file.strip():
-                self.refuse(("own", table), f'is {file!r}; it needs the name of a file, such as {table} = "my-{table}.csv".')
+                self.refuse(("own", table), f'is {file!r:.60}; it needs the name of a file, such as {table} = "my-{table}.csv".')
         found: dict = {}
         for table in section:
             self.known(("own", table), lambda table=table: found.update(own_rows.read({table: section[table]}, folder)))
@@ -37,8 +37,7 @@ class OwnReader:
 
     def named_row(self, field: str, name):
         """A name that a field holds: one of the build's own carries its row."""
-        table = self.own.get(own_rows.NAMED.get(field, field), {}) if isinstance(name, str) else {}
-        return table.get(name, name)
+        return self.own.get(own_rows.NAMED.get(field, field), {}).get(name, name) if isinstance(name, str) else name
 
     def from_files(self, name: str, found):
         """A section with the air pumps that files tell of in place of the files' names."""
@@ -51,7 +50,7 @@ class OwnReader:
                 continue
             keys = (name, f"{field}_file")
             if not isinstance(file, str) or found.get(field):
-                self.refuse(keys, f'is {file!r}; it names a file such as "my-blower.csv", and stands in place of {field}.')
+                self.refuse(keys, f'is {file!r:.60}; it names a file such as "my-blower.csv", and stands in place of {field}.')
             self.known(keys, functools.partial(self.blower, field, file, found))
         return found
 

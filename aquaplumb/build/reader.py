@@ -13,6 +13,7 @@ from aquaplumb.build.own_reader import OwnReader
 from aquaplumb.build.records import Plants, Site, Stock, Wanted
 from aquaplumb.build.sections import OPTIONAL
 from aquaplumb.build.vessels import FILTERS, Vessel
+from aquaplumb.given import Placed, as_given
 from aquaplumb.plumbing import conduits, fittings
 from aquaplumb.units import NUMBER, DesignError, quantity, si_value
 
@@ -20,6 +21,12 @@ from aquaplumb.units import NUMBER, DesignError, quantity, si_value
 _RENAMED = {"from": "source"}
 SECTIONS = {"site": Site, "fish": Stock, "plants": Plants, "water": Wanted}
 _TOP = ("title", "about", "units", "own", "pipe", *SECTIONS, "stocks", "season", *OPTIONAL, "vessels", "conduits", "lines", "accepted")
+
+
+def place(name: str, text: str, keys: tuple) -> str:
+    """Where a key stands, in words: "my-build.toml, line 75: vessels › bed 1 › floor"."""
+    line = file_text.line_of(text, keys)
+    return f"{name}{f', line {line}' if line else ''}: {' › '.join(f'{k:.60}' for k in keys if not isinstance(k, int))}"
 
 
 class Reader(OwnReader, LineReader):
@@ -38,15 +45,16 @@ class Reader(OwnReader, LineReader):
         self.pipe_defaults = self.values(("pipe",), doc.get("pipe", {}), ("standard", "wall"))
 
     def refuse(self, keys: tuple, why: str) -> NoReturn:
-        line = file_text.line_of(self.text, keys)
-        where = " › ".join(str(k) for k in keys if not isinstance(k, int))
-        raise DesignError(f"{self.name}{f', line {line}' if line else ''}: {where}: {why}") from None
+        raise DesignError(f"{place(self.name, self.text, keys)}: {why}") from None
 
     def head(self) -> tuple[str, str, str]:
-        title, about = str(self.doc.get("title", "")), str(self.doc.get("about", ""))
+        title, about = self.doc.get("title", ""), self.doc.get("about", "")
+        for key, text in (("title", title), ("about", about)):
+            if not isinstance(text, str):
+                self.refuse((key,), f'is {as_given(text)}; it needs text in quotes, such as {key} = "Season one".')
         units = self.doc.get("units", "metric")
         if units not in ("metric", "US"):
-            self.refuse(("units",), f'is {units!r}; it is "metric" or "US".')
+            self.refuse(("units",), f'is {units!r:.60}; it is "metric" or "US".')
         return title, about, units
 
     def section(self, name: str, cls):
@@ -88,7 +96,7 @@ class Reader(OwnReader, LineReader):
 
     def values(self, keys: tuple, found, allowed) -> dict:
         if not isinstance(found, dict):
-            self.refuse(keys, f"is {found!r}; it needs a section with {', '.join(allowed)}.")
+            self.refuse(keys, f"is {found!r:.60}; it needs a section with {', '.join(allowed)}.")
         for key in found:
             if key not in allowed:
                 self.refuse((*keys, key), tables.unknown("section", key, allowed))
@@ -119,22 +127,26 @@ class Reader(OwnReader, LineReader):
         try:
             if choices and value not in choices:
                 raise DesignError(tables.unknown(f"list of {field}s", value, choices))
+            if kind is NUMBER and not isinstance(value, (str, int, float)):
+                raise DesignError(f"is {as_given(value)}; it needs a plain number of 0 or more, such as 0.4.")
             if kind is NUMBER:
                 number = si_value(quantity(value, kind) if isinstance(value, str) else value, kind, "it")
                 if isinstance(value, bool) or number < 0:
-                    raise DesignError(f"is {value!r}; it needs a plain number of 0 or more, such as 0.4.")
-                cls.within(field, number, f"is {value!r}")
+                    raise DesignError(f"is {value!r:.60}; it needs a plain number of 0 or more, such as 0.4.")
+                cls.within(field, number, f"is {value!r:.60}")
                 return float(number)
             if kind is not None:
                 number = si_value(quantity(value, kind), kind, "it")
                 if number < 0 and kind.noun not in ("a head", "an angle"):
                     raise DesignError(f"is {value}; {kind.noun} of less than nothing cannot be.")
+                if isinstance(value, str):
+                    return Placed.of(number, value, functools.partial(place, self.name, self.text, keys))
                 return number
         except DesignError as wrong:
             self.refuse(keys, str(wrong))
         default = cls._defaults.get(field)
         if isinstance(default, bool) and not isinstance(value, bool):
-            self.refuse(keys, f"is {value!r}; it is true or false, without quotes.")
+            self.refuse(keys, f"is {value!r:.60}; it is true or false, without quotes.")
         if field == "crop" and isinstance(default, dict):
             return self.crops(keys, value)
         if field == "does":
@@ -144,7 +156,7 @@ class Reader(OwnReader, LineReader):
         if field == "cables":
             return self.counted(keys, value, conduits.cable, "low voltage 2 x 2.5 mm2")
         if not isinstance(default, bool) and field not in ("siphon", "control", "pipe", "suction") and not isinstance(value, str):
-            self.refuse(keys, f"is {value!r}; it needs text in quotes.")
+            self.refuse(keys, f"is {value!r:.60}; it needs text in quotes.")
         return self.named_row(field, value)
 
     def counted(self, keys: tuple, found, look_up, example: str) -> dict:
@@ -156,21 +168,21 @@ class Reader(OwnReader, LineReader):
         for name, count in found.items():
             self.known((*keys, name), functools.partial(look_up, name))
             if isinstance(count, bool) or not isinstance(count, int) or not 0 <= count <= 1000:
-                self.refuse((*keys, name), f"is {count!r}; it needs a whole number of pieces.")
+                self.refuse((*keys, name), f"is {count!r:.60}; it needs a whole number of pieces.")
         return dict(found)
 
     def crops(self, keys: tuple, found) -> dict[str, float]:
         """The crops of one vessel by name, each with its share of the places."""
         shares = {found: 1.0} if isinstance(found, str) else found
         if not isinstance(shares, dict) or not shares:
-            self.refuse(keys, f'is {found!r}; it is one crop in quotes, or several by share: {{ lettuce = "60 %", basil = "40 %" }}.')
+            self.refuse(keys, f'is {found!r:.60}; it is one crop in quotes, or several by share: {{ lettuce = "60 %", basil = "40 %" }}.')
         read = {}
         for told_name, share in shares.items():
             name = self.named_row("crop", told_name)
             self.known((*keys, name), functools.partial(tables.row, "crops", name))
             try:
                 if isinstance(share, bool) or not isinstance(share, (str, int, float)):
-                    raise DesignError(f'is {share!r}; it is a share such as "60 %".')
+                    raise DesignError(f'is {share!r:.60}; it is a share such as "60 %".')
                 read[name] = float(si_value(quantity(share, NUMBER) if isinstance(share, str) else share, NUMBER, "it"))
             except DesignError as wrong:
                 self.refuse((*keys, name), str(wrong))
@@ -183,7 +195,7 @@ class Reader(OwnReader, LineReader):
         """What a filter does: one word, or several in a list."""
         several = [found] if isinstance(found, str) else found
         if not isinstance(several, list) or not several or not all(isinstance(one, str) for one in several):
-            self.refuse(keys, f'is {found!r}; it is what the filter does, in quotes, or several in a list: does = ["mat", "media"].')
+            self.refuse(keys, f'is {found!r:.60}; it is what the filter does, in quotes, or several in a list: does = ["mat", "media"].')
         for one in several:
             if one not in FILTERS:
                 self.refuse(keys, tables.unknown("list of what a filter does", one, FILTERS))
@@ -202,7 +214,7 @@ class Reader(OwnReader, LineReader):
         for name, found in self.named("vessels").items():
             keys = ("vessels", name)
             if not isinstance(found, dict):
-                self.refuse(keys, f'is {found!r}; write a section [vessels."{name}"].')
+                self.refuse(keys, f'is {found!r:.60}; write a section [vessels."{name}"].')
             fixed = {"name": name}
             if found.get("medium"):
                 try:

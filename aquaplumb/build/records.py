@@ -179,6 +179,9 @@ class Conduit(Record):
             raise DesignError('bends is less than 0; add up the turns between two places to pull at, such as bends = "180 deg".')
 
 
+LEAST_OPEN = 0.001  # of a valve: a thousandth of its way, less than a hand can set (common practice, no source)
+
+
 class PipePiece(Record):
     """What every piece of pipe has, whether its water is pumped or falls.
 
@@ -203,6 +206,13 @@ class PipePiece(Record):
     choices: ClassVar[dict] = {"wall": ("average", "minimum"), "frost": FROST}
     limits: ClassVar[dict] = {"opening": PART}
 
+    def check(self) -> None:
+        """Refuse a valve that is neither open nor shut: no hand sets it, and its loss is beyond all reckoning."""
+        if 0 < self.si.opening < LEAST_OPEN:
+            raise DesignError(
+                f"opening is {self.si.opening:.1g}, and the valve all but shut; write 0 where it is shut, or {LEAST_OPEN} at least."
+            )
+
 
 class Pipe(PipePiece):
     """A stretch of pipe. It follows the stretch named in `after`; it may end in a vessel (`to`).
@@ -225,7 +235,8 @@ class Pipe(PipePiece):
     limits: ClassVar[dict] = {**PipePiece.limits, "share": PART}
 
     def check(self) -> None:
-        """Refuse a nozzle that points nowhere."""
+        """Refuse a nozzle that points nowhere, too."""
+        super().check()
         angle = self.si.nozzle_angle
         if angle is not None and not -1e-9 <= angle <= math.pi + 1e-9:
             raise DesignError(

@@ -235,7 +235,7 @@ def _monthly(reader: Reader, given: dict, key: str, cls, field: str) -> tuple[fl
         known = {_month(reader, (*keys, name), name): reader.field((*keys, name), one, cls, field) for name, one in found.items()}
         if len(known) == len(found):
             return tuple(known[n] for n in range(12)) if len(known) == 12 else _wave(*known.items())
-    many = f"has {len(found)} values" if isinstance(found, (list, dict)) else f"is {found!r}" if key in given else "is missing"
+    many = f"has {len(found)} values" if isinstance(found, (list, dict)) else f"is {found!r:.60}" if key in given else "is missing"
     reader.refuse(
         keys if key in given else keys[:1],
         f"{'' if key in given else f'{key} '}{many}; it needs that of {of} in each of the twelve months, from January on, "

@@ -10,7 +10,6 @@ from __future__ import annotations
 
 import numpy as np
 
-from aquaplumb.halving import last_below
 from aquaplumb.plumbing import lines, pumps
 from aquaplumb.plumbing.pump_curve import power_curve
 from aquaplumb.power.wire_sizes import WARM, Wire, wire_resistance
@@ -30,6 +29,7 @@ from aquaplumb.units import (
     Voltage,
     takes_quantities,
 )
+from aquaplumb.water.halving import last_below
 
 LOWEST, HIGHEST, BURNT = 0.6, 1.1, 1.3  # of the points' voltage: the range of `pumps.at_voltage`; beyond the last, a wrong pump
 

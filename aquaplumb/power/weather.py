@@ -12,9 +12,9 @@ from itertools import accumulate
 
 import numpy as np
 
-from aquaplumb.halving import last_below
 from aquaplumb.power.solar import MONTH_OF_DAY, monthly
 from aquaplumb.units import NUMBER, DesignError, Number, check_range, takes_quantities
+from aquaplumb.water.halving import last_below
 
 DULLEST, BRIGHTEST = 0.05, 1.05  # of a clear sky: heavy cloud; a clean day. Common practice, no source.
 

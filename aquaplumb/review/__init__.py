@@ -30,8 +30,9 @@ from aquaplumb.units import AREA, FLOW, MASS, MASS_RATE, VOLUME, DesignError, ht
 __all__ = ["Result", "Review", "copy_of", "not_seen", "review"]
 
 
+@takes_things
 def copy_of(build: Build) -> str:
-    """What a build that is not a file yet was copied from, in words."""
+    """What a build that is not a file yet was copied from, in words. Source: none."""
     return f"the demo “{build.title}”" if build.title else "a build without a title"
 
 

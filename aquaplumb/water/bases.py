@@ -8,7 +8,6 @@ from __future__ import annotations
 import numpy as np
 
 from aquaplumb import tables
-from aquaplumb.halving import last_below
 from aquaplumb.units import (
     CONCENTRATION,
     NUMBER,
@@ -21,6 +20,7 @@ from aquaplumb.units import (
     takes_quantities,
 )
 from aquaplumb.water.chemistry import ZERO_CELSIUS, carbonate_constants
+from aquaplumb.water.halving import last_below
 
 CHARGE = 0.0500435  # kg CaCO3 for a mole of charge
 

@@ -10,7 +10,6 @@ import numpy as np
 
 from aquaplumb.fish.nitrification import above_zero
 from aquaplumb.fish.waste import alkalinity_use
-from aquaplumb.halving import last_below
 from aquaplumb.units import (
     NUMBER,
     Concentration,
@@ -26,6 +25,7 @@ from aquaplumb.units import (
 )
 from aquaplumb.water.bases import CHARGE, Carbonate, base_row
 from aquaplumb.water.chemistry import base_needed
+from aquaplumb.water.halving import last_below
 
 _METALS = {"sodium": 22.98977e-3, "potassium": 39.0983e-3, "calcium": 40.078e-3 / 2}  # kg for a mole of charge
 

@@ -14,11 +14,12 @@ from pathlib import Path
 
 from aquaplumb import water
 from aquaplumb.build import MINE, Build, load
-from aquaplumb.build.file_text import alone, text_of, write
+from aquaplumb.build.file_text import text_of
 from aquaplumb.build.layout_kinds import KINDS
 from aquaplumb.build.layouts import LAYOUTS, MOST_BEDS, first_build
 from aquaplumb.figures.elevation import Elevation
 from aquaplumb.figures.start import StartPicture
+from aquaplumb.files import alone, write
 from aquaplumb.review import review
 from aquaplumb.units import (
     AREA,

@@ -12,7 +12,7 @@ from pathlib import Path
 import numpy as np
 
 from aquaplumb.build import MINE, Build
-from aquaplumb.build.file_text import alone, write
+from aquaplumb.files import alone, write
 from aquaplumb.review.readings.cells import Column
 from aquaplumb.review.readings.log import Log
 from aquaplumb.review.readings.logfile import LogReader, log_text, reader_of

@@ -165,7 +165,11 @@ class LogReader:
                 cells = [cell.strip() for cell in next(reader)]
             except StopIteration:
                 return
-            except csv.Error:
+            except csv.Error as wrong:
+                if "field larger" in str(wrong):
+                    raise DesignError(
+                        f"{self.name}, row {self.row}: a cell has over {csv.field_size_limit():,} letters; is a quotation mark left open, or is it the right file?"
+                    ) from None
                 raise DesignError(
                     f"{self.name}, row {self.row}: a quotation mark is opened and not closed as it should be; take it out."
                 ) from None

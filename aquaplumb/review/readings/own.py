@@ -9,7 +9,7 @@ from pathlib import Path
 
 from aquaplumb import tables
 from aquaplumb.build import Build, load
-from aquaplumb.build.file_text import alone, write
+from aquaplumb.files import alone, write
 from aquaplumb.given import takes_things
 from aquaplumb.review import Review, review
 from aquaplumb.review.readings.advice import URGENCIES, Action, actions

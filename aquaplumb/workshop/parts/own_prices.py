@@ -7,6 +7,7 @@ import io
 import re
 from pathlib import Path
 
+from aquaplumb.files import alone, named_file, write
 from aquaplumb.units import DesignError
 
 COLUMNS = ("what", "size", "price")
@@ -37,14 +38,11 @@ def save_form(path: str | Path, text: str) -> None:
     DesignError
         Where the file is there already or cannot be written.
     """
-    path = Path(path)
-    try:
-        with path.open("x", encoding="utf-8", newline="") as file:
-            file.write(text)
-    except FileExistsError:
-        raise DesignError(f"there is already a file '{path.name}'; it may hold your prices. Give another name.") from None
-    except OSError as wrong:
-        raise DesignError(f"'{path.name}' cannot be written ({wrong.strerror or wrong}); give another folder or name.") from None
+    path = named_file(path)
+    with alone(path):
+        if path.exists():
+            raise DesignError(f"there is already a file '{path.name}'; it may hold your prices. Give another name.")
+        write(path, text)
 
 
 def prices(path: str | Path) -> dict[tuple[str, str], float]:

@@ -10,9 +10,10 @@ import hashlib
 import io
 import re
 import zipfile
+import zlib
 from pathlib import Path
 
-from aquaplumb.build import file_text
+from aquaplumb.files import write
 from aquaplumb.units import DesignError
 
 MARK = "aquaplumb sheet"
@@ -47,9 +48,11 @@ def is_ours(path: Path) -> bool:
         data = path.read_bytes()
         if path.suffix.lower() == ".xlsx":
             with zipfile.ZipFile(io.BytesIO(data)) as book:
+                if sum(part.file_size for part in book.infolist()) > _LARGEST:
+                    return False
                 said = book.read("docProps/core.xml").decode("utf-8")
             return f"{MARK} {cells_fingerprint(data)}" in said
-    except (OSError, KeyError, ValueError, zipfile.BadZipFile):
+    except (OSError, EOFError, KeyError, ValueError, RuntimeError, zipfile.BadZipFile, zlib.error):  # damaged, encrypted, no workbook
         return False
     found = _TAIL.search(data)
     return found is not None and found[1].decode() == fingerprint(data[: found.start()])
@@ -64,7 +67,7 @@ def save(path: Path, data: bytes, *, force: bool = False) -> None:
         Where something else is there, or the file cannot be written.
     """
     _check(Path(path), force)
-    file_text.write(Path(path), data)
+    write(Path(path), data)
 
 
 def _check(path: Path, force: bool) -> None:
@@ -95,7 +98,7 @@ def save_folder(folder: Path, files: dict[str, bytes], *, force: bool = False) -
         if (
             path.exists()
             and not force
-            and not (path.is_file() and (path.read_bytes() == files.get(name) or fingerprint(path.read_bytes()) == before.get(name)))
+            and not (path.is_file() and (path.read_bytes() == files.get(name) or fingerprint(path.read_bytes()) in before.get(name, ())))
         ):
             raise DesignError(
                 f"{folder.name}/{name} is there already and is not as it was saved here (somebody may have written in it); give another folder, or add --force to replace it."
@@ -104,15 +107,21 @@ def save_folder(folder: Path, files: dict[str, bytes], *, force: bool = False) -
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as wrong:
         raise DesignError(f"the folder {folder.name} cannot be made: {wrong.strerror}.") from None
+    fresh = {name: [fingerprint(data)] for name, data in files.items()}
+    _list(
+        folder, {name: [*before.get(name, ()), *fresh.get(name, ())] for name in {**before, **fresh}}
+    )  # killed from here on, it is still ours
     for name, data in files.items():
-        file_text.write(folder / name, data)
+        write(folder / name, data)
     for name in before.keys() - files.keys():
         (folder / name).unlink(missing_ok=True)
-    lines = [
-        f"{MARK}: these tables were made from a build file; what you write in them is never overwritten unless you say so.",
-        *(f"{fingerprint(data)} {name}" for name, data in files.items()),
-    ]
-    file_text.write(folder / LIST, ("\n".join(lines) + "\n").encode())
+    _list(folder, fresh)
+
+
+def _list(folder: Path, prints: dict[str, list[str]]) -> None:
+    """Write down which tables are ours, with their fingerprints."""
+    told = f"{MARK}: these tables were made from a build file; what you write in them is never overwritten unless you say so."
+    write(folder / LIST, "\n".join([told, *(f"{mark} {name}" for name, marks in prints.items() for mark in marks)]) + "\n")
 
 
 def _check_folder(folder: Path) -> None:
@@ -163,11 +172,14 @@ def saved(sheet, out: str, *, paper: str = "", force: bool = False) -> str:
     return f"Written: {path.name}; {then}."
 
 
-def _listed(folder: Path) -> dict[str, str]:
-    """What an earlier sheet left in a folder: fingerprint by name; plain names of table files only."""
+def _listed(folder: Path) -> dict[str, list[str]]:
+    """What an earlier sheet left in a folder: fingerprints by name, two where it was stopped; plain names of table files only."""
     try:
         lines = (folder / LIST).read_text(encoding="utf-8").splitlines()
     except (OSError, UnicodeDecodeError):
         return {}
-    found = (re.fullmatch(r"([0-9a-f]{32}) ([a-z0-9-]{1,60}\.csv)", line) for line in lines)
-    return {one[2]: one[1] for one in found if one}
+    listed: dict[str, list[str]] = {}
+    for line in lines:
+        if one := re.fullmatch(r"([0-9a-f]{32}) ([a-z0-9-]{1,60}\.csv)", line):
+            listed.setdefault(one[2], []).append(one[1])
+    return listed

@@ -18,7 +18,10 @@ PAPERS = {"A4": "A4", "letter": "letter"}
 _SHORT = 14  # letters of a word that need not be broken
 _METADATA = re.compile(r"<metadata>.*?</metadata>", re.DOTALL)
 _IDS = re.compile(r'(\bid="|url\(#|href="#)')
-_NEVER = re.compile(r"<\s*(script|foreignObject|iframe|image)\b|\bon\w+\s*=|javascript:", re.IGNORECASE)
+_NEVER = re.compile(  # within a tag only: between tags stand the names and titles, as escaped text
+    r"<\s*(script|foreignObject|iframe|image)\b|<(?:[^<>\"']|\"[^\"]*\"|'[^']*')*?(?:(?:(?<=[\"'])|[\s/])on\w+\s*=|href\s*=\s*[\"']?\s*javascript:)",
+    re.IGNORECASE,
+)
 
 
 def html(sheet: Sheet, *, paper: str = "") -> str:
