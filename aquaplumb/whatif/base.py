@@ -84,7 +84,7 @@ class Panel:
         self._rows: dict[str, ControlRow] = {spec.name: spec.row() for spec in controls}
         self._follow: dict = {}
         self._slow, self.above = slow, above
-        self.tries = Tries(self._rows, lambda: self._take(self._opened))
+        self.tries = Tries(self._rows, lambda: self._take(self._first))
         self._compute = getattr(compute, "si", compute)
         self._sentence, self._findings, self._keep = sentence, findings, keep
         self.picture = picture
@@ -103,7 +103,7 @@ class Panel:
             row.heard = self._heard
         self._opened: dict = {}
         self._take({name: self.control(name).of_build(value) for name, value in (start or {}).items()})
-        self._opened, self._follow = self.si, follow or {}
+        self._opened, self._first, self._follow = self.si, self.si, follow or {}
         self.tries.begin(tries, self._system)
         for name in self._follow:
             self._rows[name].heard = self._led_by(name)
@@ -129,7 +129,7 @@ class Panel:
     def _take(self, checked: dict) -> None:
         """Set some controls to bare SI values, others to what follows from them, and draw once."""
         for name in [name for name in self._follow if name in checked and checked[name] != self._rows[name].value]:
-            checked = {**self._led(name, checked[name]), **checked}
+            checked = {**self._led(name, {**self.si, **checked}), **checked}
         for name, value in checked.items():
             self._rows[name].take(value)
         self._offer()
@@ -154,10 +154,12 @@ class Panel:
             raise DesignError(unknown("panel", name, self._rows))
         return self._rows[name]
 
-    def _led(self, name: str, value) -> dict:
-        """What others take when a control changes: from there on they count as not moved."""
-        others = {other: self._rows[other].of_build(taken) for other, taken in self._follow[name]({**self.si, name: value}).items()}
+    def _led(self, name: str, values: dict) -> dict:
+        """What others take when a control changes: from there on they count as not moved. Those of another line start there, too."""
+        others = {other: self._rows[other].of_build(taken) for other, taken in self._follow[name](values).items()}
         self._opened |= others
+        if name in others:
+            self._first |= others
         return others
 
     def _tried(self) -> str:
@@ -183,7 +185,10 @@ class Panel:
                 row.take(values[name])
         self._follow = follow
         self._offer()
-        self._opened = {**self.si, **{name: value for name, value in self._opened.items() if name in self._rows}, **now}
+        self._opened, self._first = (
+            {**self.si, **{name: value for name, value in stood.items() if name in self._rows}, **now}
+            for stood in (self._opened, self._first)
+        )
         self._show_rows()
         self.tries.begin(tries, self._system)
         self._heard("" if here else "The build was kept in another panel of this page; this one goes on from it.")
@@ -199,7 +204,7 @@ class Panel:
         shown.children, self.widget = self.widget.children, shown
 
     def _led_by(self, name: str):
-        return lambda note: self._take(self._led(name, self._rows[name].value))
+        return lambda note: self._take(self._led(name, self.si))
 
     def _offer(self) -> list:
         """Bring the choices that depend on another one in line with it; returns their rows."""
