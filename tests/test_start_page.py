@@ -115,7 +115,8 @@ def test_the_tries_say_what_each_choice_brings(name):
         panel.set(**{n: v if isinstance(v, (str, int)) else panel.control(n).spec.kind.quantity(v) for n, v in one.to.items()})
         said.append(panel.tries.said()[place])
         panel.set(**before)
-    layout, beds_, cold, high = said
+    layout, beds_, dug, cold, high = said
+    assert "in the ground" in dug and "What would suit: bed above the tank" in dug
     assert ("New: settling tank" in layout) == (name != "greenhouse") and "dosing tank" in layout
     assert "Fish grow with the plants" in beds_ and "rainbow trout" in cold and "more has to come from air stones" in high
 

@@ -21,6 +21,7 @@ FEW = {
     "fish_load": 5,
     "season": 2,
     "pipe_size": 5,
+    "start": 5,
 }  # pages that have their tries, and how many at least; a page that is written anew joins
 
 

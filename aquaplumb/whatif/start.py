@@ -42,9 +42,9 @@ from aquaplumb.whatif.sight import Sight
 from aquaplumb.whatif.start_tries import of_first
 from aquaplumb.whatif.tries import Try
 from aquaplumb.whatif.whatif import LENDER, WhatIf
-from aquaplumb.whatif.yard import Yard, ground_of, unsuited
+from aquaplumb.whatif.yard import Yard, ground_of, roomy, unsuited
 
-_PLACE, _SMALLEST = {"metric": (6.0, 5.0), "US": (20 * 0.3048, 16 * 0.3048)}, "150 L"  # m: where a panel starts; of a tank
+_SMALLEST = "150 L"  # of a tank
 _COLDEST, _WARMEST = ("5 degC", "30 degC"), ("8 degC", "34 degC")
 
 
@@ -122,17 +122,18 @@ class FirstWhatIf(WhatIf):
         return self.shown
 
     def own(self) -> dict:
-        place = _PLACE[self.build.units]
         site, beds = self.build.site.si, int(sum(v.si.count for v in self.build.growing))
         layout = next((name for name, kind in KINDS.items() if kind.about in self.build.about), LAYOUTS[len(self.build.pumped) > 1])
         beds = min(max(beds // KINDS[layout].each, 1), MOST_BEDS)
+        altitude, coldest, warmest = max(site.altitude, 0.0), site.coldest_water, site.warmest_water
+        length, width = roomy(layout, beds, self.build.units, (altitude, coldest, warmest))
         least, most = tank_water(layout, beds)
         water = max([water_volume.si(v, v.si.working_depth) for v in self.build.of_kind("fish tank")], default=usual_water(layout, beds))
         siphons = any(line.si.siphon and self.build.vessels[line.si.source].si.kind == "bed" for line in self.build.falling.values())
         return {
             "layout": layout, "beds": beds, "tank": min(max(water, least), most), "drains": _drains(layout, beds, siphons),
-            "altitude": max(site.altitude, 0.0), "coldest": site.coldest_water, "warmest": site.warmest_water,
-            "length": place[0], "width": place[1], "may_dig": True,
+            "altitude": altitude, "coldest": coldest, "warmest": warmest,
+            "length": length, "width": width, "may_dig": True,
         }  # fmt: skip
 
     def __call__(

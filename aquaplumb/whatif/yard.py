@@ -16,6 +16,11 @@ from aquaplumb.build.placing import GroundPlan, set_out, stood_over
 from aquaplumb.build.vessels import Vessel
 from aquaplumb.units import HEAD, DesignError
 
+_PLACES = {
+    "metric": (1.0, ((6, 5), (8, 6), (10, 8), (14, 10), (20, 15))),
+    "US": (0.3048, ((20, 16), (26, 20), (32, 26), (46, 32), (65, 50))),
+}
+
 
 @dataclass(frozen=True, slots=True)
 class Yard:
@@ -47,6 +52,13 @@ def _vessels(layout: str, count: int, units: str, site: tuple[float, float, floa
         return (), ()
     vessels = {vessel.si.name: vessel for vessel in plan.vessels}
     return plan.vessels, tuple(stood_over(vessels, [fall for fall in plan.falls if isinstance(fall, FallingLine)]))
+
+
+def roomy(layout: str, count: int, units: str, site: tuple[float, float, float]) -> tuple[float, float]:
+    """A usual place [m], length and width, in which a layout fits: where a panel starts."""
+    vessels, below = _vessels(layout, count, units, site)
+    places = [(metre * length, metre * width) for metre, sizes in [_PLACES[units]] for length, width in sizes]
+    return next((place for place in places if vessels and set_out(vessels, *place, below=below, units=units).fits), places[-1])
 
 
 @functools.lru_cache(maxsize=256)
