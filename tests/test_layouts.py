@@ -7,8 +7,9 @@ import pytest
 
 from aquaplumb import tables
 from aquaplumb.build import Build, layouts
-from aquaplumb.build.layout_kinds import KINDS
-from aquaplumb.build.layouts import LAYOUTS, MOST_BEDS, first_build, fitting_species
+from aquaplumb.build.layout_kinds import KINDS, tank_water
+from aquaplumb.build.layouts import DRAINS, LAYOUTS, MOST_BEDS, first_build, fitting_species
+from aquaplumb.build.vessels import water_volume
 from aquaplumb.review import review
 from aquaplumb.system.levels import Event, simulate
 from aquaplumb.units import SYSTEMS, DesignError, u
@@ -27,6 +28,18 @@ def made(layout, beds, units, site="warm, at the sea"):
 
 
 USUAL = "warm, at the sea"
+KNOWN = {
+    "temperature out of range",
+    "load over floor rating",
+    "growing area off the feed",
+    "oxygen time short",
+    "pump runs dry on start",
+    "pipe too slow",  # a bed's own branch, behind a strainer: under the 0.61 m/s of drains
+}
+OF_LAYOUT = {  # what the file cannot know: when somebody comes
+    "film channels": {"roots hang dry"},
+    "towers": {"roots hang dry"},
+}
 
 
 @functools.cache
@@ -47,19 +60,51 @@ def test_every_number_of_beds_is_sound(layout, units, site):
         assert len(seen.build.pumped) == (2 if layout == "two loops" else 1)
         # No note either that says a pump, a pipe, a valve or a drain is doubtful: only the site's and the floor's.
         # Then: how long fish last with no air section in the file, and beds to be filled before the first start.
-        known = {
-            "temperature out of range",
-            "load over floor rating",
-            "growing area off the feed",
-            "oxygen time short",
-            "pump runs dry on start",
-            "pipe too slow",  # a bed's own branch, behind a strainer: under the 0.61 m/s of drains
-        }
-        if layout in ("film channels", "towers"):
-            known |= {"roots hang dry"}  # what the file cannot know: when somebody comes
+        known = KNOWN | OF_LAYOUT.get(layout, set())
         if layout == "flush tank" and beds == 1:
             known |= {"pump far too strong"}  # a bell asks for more than two small barrels need
         assert {f.name for f in seen.findings} <= known, f"{beds} beds: {seen.advice}"
+
+
+def wished(layout, beds, units, **wish):
+    """The review of a first build with a wish; a siphon's least flow, or a small tank, may leave its pump more than its fish need."""
+    seen = review(Build(first_build(layout, beds=beds, units=units, **wish)))
+    assert seen.sound, f"{beds} beds, {wish}: {seen.advice}"
+    assert {f.name for f in seen.findings} <= KNOWN | OF_LAYOUT.get(layout, set()) | {"pump far too strong"}, (
+        f"{beds} beds, {wish}: {seen.advice}"
+    )
+    return seen
+
+
+@pytest.mark.parametrize("units", SYSTEMS)
+@pytest.mark.parametrize("layout", LAYOUTS)
+def test_a_tank_holds_what_was_wished_and_the_system_is_sound(layout, units):
+    """At both ends of what is offered; rounding a round tank up to a whole step (5 cm or 2 in across) adds up to a fifth to a small one."""
+    for beds, end in ((1, 0), (1, 1), (5, 1), (MOST_BEDS, 0)):
+        wish = tank_water(layout, beds)[end]
+        build = wished(layout, beds, units, tank=f"{1000 * wish} L").build
+        water = max(water_volume.si(v, v.si.working_depth) for v in build.of_kind("fish tank"))
+        assert wish * (1 - 1e-9) <= water <= 1.2 * wish, f"{beds} beds"
+
+
+@pytest.mark.parametrize("units", SYSTEMS)
+@pytest.mark.parametrize("layout", [name for name, kind in KINDS.items() if kind.siphons_to])
+def test_beds_drain_as_was_wished_and_the_system_is_sound(layout, units):
+    most = KINDS[layout].siphons_to
+    for beds in range(1, most + 1):
+        for drains in DRAINS:
+            build = wished(layout, beds, units, drains=drains).build
+            lines = [line.si for line in build.falling.values() if line.si.kind == "bed drain"]
+            assert len(lines) == beds
+            assert all((line.siphon is not None) == (drains == "siphon") for line in lines)
+    for beds, end in ((most, 0), (most - 1, 1)):
+        wished(layout, beds, units, drains="siphon", tank=f"{1000 * tank_water(layout, beds)[end]} L")
+
+
+def test_a_smaller_tank_than_there_is_becomes_the_smallest():
+    """It holds at least what was wished."""
+    least = tank_water("one loop", 2)[0]
+    assert first_build("one loop", tank="50 L") == first_build("one loop", tank=f"{1000 * least} L")
 
 
 @pytest.mark.parametrize("units", SYSTEMS)
@@ -213,6 +258,11 @@ def test_a_winter_in_which_no_fish_eats_is_said_and_nothing_else_is_wrong():
     ({"coldest_water": "-2 degC"}, "holds from 0"),
     ({"warmest_water": "50 degC"}, "35"),
     ({"coldest_water": "0 degC", "warmest_water": "34.9 degC"}, "no fish"),
+    ({"tank": "2000 L"}, "770 L to 1,650 L"),
+    ({"tank": "2000 kg"}, "volume"),
+    ({"drains": "bell"}, "plain"),
+    ({"drains": "siphon", "beds": 5}, "at most 4 beds"),
+    ({"drains": "siphon", "layout": "rafts"}, "no siphons"),
     ({"altitude": "20 kg"}, "length"),
     ({"coldest_water": 22}, "unit"),
     ({"altitude": math.inf * u.m}, "finite"),

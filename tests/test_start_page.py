@@ -56,6 +56,7 @@ def test_the_panel_starts_from_the_builds_own_choices(demo):
 def test_no_first_build_is_unsound_and_the_panel_says_what_its_review_says(units):
     panel = start.panel(load("courtyard"))
     panel.system = units
+    panel.set(length="20 m", width="15 m")  # room for any of them
     for changes in (
         {"beds": 1},
         {"layout": "two loops"},
@@ -114,7 +115,8 @@ def test_the_tries_say_what_each_choice_brings(name):
         panel.set(**{n: v if isinstance(v, (str, int)) else panel.control(n).spec.kind.quantity(v) for n, v in one.to.items()})
         said.append(panel.tries.said()[place])
         panel.set(**before)
-    layout, beds_, cold, high = said
+    layout, beds_, dug, cold, high = said
+    assert "in the ground" in dug and "What would suit: bed above the tank" in dug
     assert ("New: settling tank" in layout) == (name != "greenhouse") and "dosing tank" in layout
     assert "Fish grow with the plants" in beds_ and "rainbow trout" in cold and "more has to come from air stones" in high
 
@@ -397,3 +399,111 @@ def test_the_layouts_are_drawn_once():
     """A second look costs nothing: the page is opened again and again."""
     assert gallery.pictures("metric") is gallery.pictures("metric")
     assert gallery.pictures("metric") != gallery.pictures("US")
+
+
+# --- the yard ----------------------------------------------------------------------------------------------
+
+
+def yard(**changes):
+    panel = start.panel(load("courtyard"))
+    panel.set(**changes)
+    assert not panel.stale, panel.said
+    return panel
+
+
+def suggested(panel):
+    """(layout, number) of what the panel says would suit."""
+    layout, many = re.search(r"What would suit: ([^,]+), with (\w+)", panel.found[0][1]).groups()
+    return layout, 1 if many == "one" else int(many)
+
+
+@pytest.mark.parametrize("units", SYSTEMS)
+@pytest.mark.parametrize("where", [{"may_dig": False}, {"width": "2.5 m"}, {"length": "3 m", "width": "3.5 m"}])
+def test_a_layout_that_does_not_suit_says_so_and_names_one_that_does(units, where):
+    panel = yard(layout="two loops", beds=4)
+    panel.system = units
+    panel.set(**where)
+    severity, said = panel.found[0]
+    assert severity == "fix"
+    assert said.startswith("This does not suit the place: ")
+    assert ("it needs a pit" in said) == ("may_dig" in where)
+    assert not re.search(r"\d m\b" if units == "US" else r"\d ft\b", said)
+    layout, many = suggested(panel)
+    panel.set(layout=layout, beds=many)
+    assert not panel.record.si.unsuited
+    assert panel.record.si.ground.fits
+
+
+def test_a_place_for_nothing_is_said_and_a_place_for_all_says_nothing():
+    assert "No layout here would" in yard(length="2 m", width="2 m", beds=6).found[0][1]
+    for layout in KINDS:
+        assert not yard(layout=layout, beds=6, length="20 m", width="15 m").record.si.unsuited
+
+
+def test_the_tank_and_the_number_go_together():
+    """0.55 m³ a bed is the layouts' own; a tank may have 0.7 to 1.5 times that."""
+    panel = yard(beds=6)
+    assert panel.values["tank"].m_as("L") == pytest.approx(3300)
+    panel.set(tank="1000 L")
+    assert panel.values["beds"] == 2
+    assert panel.record.si.build.of_kind("fish tank")[0].si.diameter == pytest.approx(1.35)  # pencil: 1.0 m³ over 0.7 m is 1.349 m across
+    panel.set(tank="1600 L")
+    assert panel.values["beds"] == 2
+    panel.set(layout="rafts", beds=3)
+    assert panel.values["tank"].m_as("L") == pytest.approx(1650)
+    assert not panel.stale
+
+
+def test_siphons_give_way_where_there_are_none_to_have():
+    panel = yard(drains="siphon", beds=4)
+    assert panel.values["drains"] == "siphon"
+    panel.set(beds=5)
+    assert panel.values["drains"] == "plain"
+    panel.set(layout="rafts")
+    assert not panel.control("drains").offered
+    assert not panel.stale
+
+
+def test_start_again_goes_back_to_where_it_all_stood():
+    panel = start.panel(load("courtyard"))
+    before = panel.si
+    panel.set(beds=6)
+    panel.set(layout="towers", may_dig=False)
+    panel.tries._again.click()
+    assert panel.si == pytest.approx(before)
+    assert not panel.stale
+
+
+@pytest.mark.parametrize("wish", [{"drains": "plain"}, {"tank": "1600 L"}, {"tank": "800 L"}, {"layout": "two tanks", "drains": "siphon"}, {"layout": "two tanks", "tank": "900 L"}])  # fmt: skip
+@pytest.mark.parametrize("units", SYSTEMS)
+def test_what_is_kept_is_what_the_file_says_and_may_be_replaced(tmp_path, units, wish):
+    panel = start.panel(my_build())
+    panel.system = units
+    panel.set(**wish, length="4 m", may_dig=False)
+    panel._press_keep()
+    assert panel.kept.startswith("✔"), panel.kept
+    assert "not kept" in panel.kept or "not in the file" in panel.kept
+    kept = tmp_path / "my-build.toml"
+    assert kept.read_text(encoding="utf-8") == panel.record.si.text
+    assert start.untouched(kept)
+
+
+@pytest.mark.parametrize("units", SYSTEMS)
+def test_the_plan_from_above_is_to_scale_and_says_what_it_shows(units):
+    panel = start.panel(load("courtyard"))
+    panel.system = units
+    for layout in KINDS:
+        panel.set(layout=layout, beds=2)
+        words = panel.picture.alt(panel.record)
+        assert "From above, to scale" in words
+        for name in panel.record.si.build.vessels:
+            assert f"{name}, " in words.partition("From above")[2]
+        panel.picture.png(panel.record)
+        side, above = panel.picture.figure.axes
+        box, (low, high), (foot, top) = above.get_window_extent(), above.get_xlim(), above.get_ylim()
+        assert box.width / (high - low) == pytest.approx(box.height / (top - foot), rel=1e-6)
+        assert box.y1 < side.get_window_extent().y0
+        drawn = panel.picture.figure.canvas.get_renderer()
+        for text in panel.picture.figure.texts:
+            assert text.get_window_extent(drawn).x1 <= panel.picture.width
+            assert not text.get_text() or text.get_window_extent(drawn).x0 >= box.x1 or text.get_window_extent(drawn).y0 >= box.y1

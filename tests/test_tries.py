@@ -33,6 +33,7 @@ FEW = {
     "warmth": 2,
     "water_care": 3,
     "flow_share": 3,
+    "start": 5,
 }  # pages that have their tries, and how many at least; a page that is written anew joins
 
 

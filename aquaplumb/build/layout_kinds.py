@@ -16,7 +16,10 @@ from aquaplumb.build.layout_vessels import (
     BODY,
     CALM,
     DENSITY,
+    LARGE,
     SPARE,
+    SURE,
+    WATER_PER_BED,
     bed_falls,
     beds_of,
     behind_filters,
@@ -30,6 +33,7 @@ from aquaplumb.build.layout_vessels import (
     sump_of,
     tank_falls,
     two_stocks,
+    with_siphons,
 )  # fmt: skip
 from aquaplumb.build.records import Site, Stock, Wanted
 from aquaplumb.build.vessels import Vessel
@@ -37,6 +41,8 @@ from aquaplumb.plumbing import pipe_sizes, pumps, siphons
 from aquaplumb.units import DesignError
 from aquaplumb.water.filters import RISE_LIMIT
 
+_MOST, _LARGEST = 1.5, 6.0  # of the usual water in the fish tank: for as many beds, and for one: beyond it no demo pump turns it over
+_BARRELS = 0.45  # of the water for a bed, for a pair of barrels
 _TWO_CROPS = ("lettuce", "tomato")
 _SIPHONS_TO = 2  # beds: with more, giving each siphon enough to be sure to start takes a far stronger pump
 # Common practice, no source: what makes an easy first system.
@@ -57,25 +63,43 @@ class Layout:
     one: str  #: one of them
     draw: Callable[[Plan, int], Plan]  #: from the bare plan and that number to its vessels and lines
     each: int = 1  #: vessels to plant in one of them
+    siphons_to: int = 0  #: the most beds that a siphon each is offered for
+    least: float = 0.7  #: of that water, that its tank can do with
+    water: float = 1.0  #: that its (larger) fish tank has for one of them, times that for a bed
 
 
-def plan(layout: str, count: int, kit: Kit, site: Site, species: str, title: str) -> Plan:
+def plan(layout: str, count: int, kit: Kit, site: Site, species: str, title: str, *, drains: str = "", spacious: float = 1.0) -> Plan:
     """The plan of a layout with so many of what it grows in."""
     kind = KINDS[layout]
     bare = Plan(
         layout=layout, about=kind.about, title=title or f"My system, {layout}", kit=kit, site=site, stock=Stock.from_si(
             species=species, density=DENSITY, body_mass=BODY, feeding_rate=0.0, protein=0.3), wanted=Wanted.from_si(),
+        drains=drains, spacious=spacious,
     )  # fmt: skip
     return kind.draw(bare, count)
+
+
+def usual_water(layout: str, count: int) -> float:
+    """The water [m³] of the (larger) fish tank for so many of what a layout grows in."""
+    return KINDS[layout].water * count * WATER_PER_BED
+
+
+def tank_water(layout: str, count: int) -> tuple[float, float]:
+    """The least and the most water [m³] of the (larger) fish tank for so many."""
+    usual = usual_water(layout, count)
+    return KINDS[layout].least * usual, min(_MOST * usual, _LARGEST * usual_water(layout, 1))
+
+
+def counted(layout: str, count: int) -> str:
+    """So many of what a layout grows in, in words."""
+    kind = KINDS[layout]
+    return kind.one if count == 1 else f"{count:g} {kind.grows_in}"
 
 
 def _one_loop(p: Plan, count: int) -> Plan:
     tank, sump, beds = fish_tank(p, count), sump_of(p, count), beds_of(p, count)
     p, turnover, ammonia_flow = stocked(p, tank, count)
-    bed_flow, size = SPARE * ammonia_flow / count, ""
-    if count <= _SIPHONS_TO:
-        size = pipe_sizes.sizes(p.kit.pipe_standard)[0]
-        bed_flow = max(bed_flow, 1.15 * siphons.siphon_starting_band.si(pipe_sizes.bore.si(size, p.kit.pipe_standard)).si.sure)
+    bed_flow, size = with_siphons(p, SPARE * ammonia_flow / count, "siphon" if count <= _SIPHONS_TO else "plain")
     loop = pump_line(p, Loop(
         "riser", sump, "riser", "the pump and everything that it feeds", End(tank, SPARE * turnover, p.kit.m("inlet", 0), reach(tank)),
         tuple(End(bed, bed_flow, p.kit.m("bed outlet"), fixed=bool(size)) for bed in beds),
@@ -166,16 +190,16 @@ def _flush_tank(p: Plan, count: int) -> Plan:
     m, kit = p.kit.m, p.kit
     length, width, height, media, stays = (m("barrel", i) for i in range(5))
     floor, outlet = (m("barrel at", i) for i in range(2))
-    tank, sump = fish_tank(p, 0.45 * count), sump_of(p, count)
+    tank, sump = fish_tank(p, _BARRELS * count), sump_of(p, count)
     barrel = Vessel.from_si(
         name="barrels", kind="bed", shape="rectangular", count=float(count), length=length, width=width, height=height, floor=floor, working_depth=stays,
         medium="expanded clay 8-16 mm", media_depth=media, empty_mass=8.0,
     )  # fmt: skip
     barrels = tuple(barrel.with_si(name=f"{side} barrels") for side in ("left", "right"))  # joined, each side at one level
-    p, turnover, ammonia_flow = stocked(p, tank, 0.45 * count)
+    p, turnover, ammonia_flow = stocked(p, tank, _BARRELS * count)
     size = pipe_sizes.sizes(kit.pipe_standard)[0 if count < 3 else 1]
     sure = siphons.siphon_starting_band.si(pipe_sizes.bore.si(size, kit.pipe_standard)).si.sure
-    flow = max(1.15 * sure, SPARE * ammonia_flow)
+    flow = max(SURE * sure, SPARE * ammonia_flow)
     high, low, lip, inlet = (m("flush", i) for i in range(4))
     side = up(math.sqrt(0.04 * count / lip), kit.step)
     flush = Vessel.from_si(
@@ -202,10 +226,11 @@ def _two_tanks(p: Plan, count: int) -> Plan:
     crops = [dict.fromkeys(_TWO_CROPS, 0.5)] if count == 1 else [{_TWO_CROPS[i >= leaf]: 1.0} for i in range(count)]
     beds = tuple(bed.with_si(crop=crop) for bed, crop in zip(beds, crops))
     p, turnovers, ammonia_flow = two_stocks(p, small, large, count)
+    bed_flow, size = with_siphons(p, SPARE * ammonia_flow / count)
     to_small, to_large = (End(tank, SPARE * flow, m("inlet", 0), reach(tank)) for tank, flow in zip((small, large), turnovers))
     loop = pump_line(p, Loop(
         "riser", sump, "riser", "the pump and everything that it feeds", to_large,
-        (to_small, *(End(bed, SPARE * ammonia_flow / count, m("bed outlet")) for bed in beds)),
+        (to_small, *(End(bed, bed_flow, m("bed outlet"), fixed=bool(size)) for bed in beds)),
     ))  # fmt: skip
     large_flow, small_flow, *bed_flows = (end.flow for end in loop.ends)
     falls = [joint(p, small, large, small_flow), *tank_falls(p, large, sump, large_flow + small_flow, m("sump in"))]
@@ -214,7 +239,7 @@ def _two_tanks(p: Plan, count: int) -> Plan:
         fall(p, "small tank emergency overflow", small, sump, spare, m("sump in"), reach(small), small_flow, emergency=True, elbows=2)
     )
     for bed, flow in zip(beds, bed_flows):
-        falls += bed_falls(p, bed, sump, flow, m("low"))
+        falls += bed_falls(p, bed, sump, flow, m("low"), size)
     return replace(p, vessels=(small, large, *beds, sump), loops=(loop,), falls=tuple(falls))
 
 
@@ -275,7 +300,7 @@ def _fed_from_the_sump(p: Plan, count: int, grows: Vessel, asks: float, outlet: 
 KINDS: dict[str, Layout] = {
     "one loop": Layout(
         "a yard where a hole can be dug, and somebody who wants one pump to look after.",
-        "one pump in the lowest sump feeds the fish tank and the beds; everything falls back", "beds", "one bed", _one_loop,
+        "one pump in the lowest sump feeds the fish tank and the beds; everything falls back", "beds", "one bed", _one_loop, siphons_to=4,
     ),
     "two loops": Layout(
         "more fish, whose dirt is to be kept out of the beds.",
@@ -284,6 +309,7 @@ KINDS: dict[str, Layout] = {
     "bed above the tank": Layout(
         "a place where no hole can be dug and room is short: the beds stand over the fish, on a strong frame.",
         "the pump in the fish tank feeds the beds above it, and they fall back into it", "beds", "one bed", _bed_above,
+        least=1.0,
     ),
     "gravity from the tank": Layout(
         "a yard where a hole can be dug, and somebody who wants to share the water out by hand, with valves.",
@@ -292,12 +318,12 @@ KINDS: dict[str, Layout] = {
     "flush tank": Layout(
         "many small beds, such as halved barrels, watered in a rush and drained again by themselves.",
         "a flush tank fills slowly, and empties by a bell siphon onto halved barrels; a branch of the same pump keeps the fish tank turning",
-        "pairs of barrels", "one pair of barrels", _flush_tank, 2,
+        "pairs of barrels", "one pair of barrels", _flush_tank, 2, water=_BARRELS,
     ),
     "two tanks": Layout(
         "fish to eat all the year round: young ones grow up beside those that are harvested, and two crops stand in the beds.",
         "one pump in the lowest sump feeds the beds and two fish tanks that are joined at one level; both tanks run over by one overflow",
-        "beds", "one bed", _two_tanks,
+        "beds", "one bed", _two_tanks, siphons_to=4, water=LARGE,
     ),
     "rafts": Layout(
         "much lettuce and leaf on flat ground, and somebody who keeps air blowing day and night.",

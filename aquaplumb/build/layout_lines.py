@@ -127,7 +127,7 @@ def _chosen(p: Plan, loop: Loop, wanted: float) -> tuple[str, float]:
             continue
         if lines.valve_settings.si(tree, pump, band="high").si.flow >= wanted:
             return pump.si.name, lines.valve_settings.si(tree, pump).si.flow
-    raise DesignError(f"no demo pump is strong enough for so many in {p.layout}; plan fewer, or two loops.")
+    raise DesignError(f"no demo pump is strong enough for so many in {p.layout}; plan fewer, a smaller tank, or two loops.")
 
 
 def _with_valves(p: Plan, loop: Loop) -> Loop:

@@ -121,6 +121,8 @@ class Plan:
     site: Site
     stock: Stock
     wanted: Wanted
+    drains: str = ""  # "plain" or "siphon": how beds run off, where that was asked for
+    spacious: float = 1.0  # the fish tank's water, times what the layout has for so many beds
     stocks: tuple[Stock, ...] = ()  # where there are several, in place of the one
     vessels: tuple[Vessel, ...] = ()  # in the order of the file
     loops: tuple[Loop, ...] = ()

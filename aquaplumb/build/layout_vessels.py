@@ -18,21 +18,25 @@ from aquaplumb.build.layout_plan import Kit, Plan, up
 from aquaplumb.build.records import Site, Stock, Wanted
 from aquaplumb.build.vessels import Vessel, water_volume
 from aquaplumb.fish import circulation, feeding
-from aquaplumb.plumbing import full_pipe, pipe_sizes
+from aquaplumb.plumbing import full_pipe, pipe_sizes, siphons
 from aquaplumb.plumbing.fittings import ENTRANCE, EXIT
 from aquaplumb.units import DAY, HOUR, Bare, DesignError
 from aquaplumb.water.filters import LEAST_AIR, RISE_LIMIT
 
 # Common practice, no source: what makes an easy first system.
-_WATER_PER_BED = 0.55  # m³ of tank for a bed
+WATER_PER_BED = 0.55  # m³ of tank for a bed
 DENSITY = 15.0  # kg/m³ on the heaviest day; FAO 589 has 10 to 20 for small systems
 BODY = 0.4  # kg, the heaviest fish reckoned with
 _REMOVAL, _BED_FLOW = 0.4, 320 / 3.6e6  # of the ammonia in one pass; m³/s for a bed, at most: then fewer fish
+SURE = 1.15  # times the flow that is sure to start a siphon
 SPARE = 1.12  # of each flow, for dirt and wear
 CALM = 1.1  # times the least plan area of a settling tank or swirl filter
 _THIN = 0.04  # m of water over the lip of a filter
 _FILTER = 0.25  # m³ of water in the second filter for each raft, or row
-_PAIR, _SMALL = 0.9, 0.3  # of the water for a bed where two tanks have it, since young fish eat more; of it the small one's
+LARGE, _SMALL = (
+    0.63,
+    3 / 7,
+)  # of the water for a bed, in the large one of two tanks, since young fish eat more; the small one's share of that
 _YOUNG, _LOST = 0.3, 1.1  # of a grown fish's mass; young fish for each grown one, since some die
 _MOST_FED = {"grown": 0.02, "young": 0.03}  # of its mass a day
 _JOINT_HEAD = 0.005  # m between two tanks that are joined
@@ -92,9 +96,9 @@ def _wanted(site: Site, s: Bare, tanks: Sequence[tuple[float, float, float, floa
 
 def fish_tank(p: Plan, count: float, *, place: int = 0, floor: float | None = None) -> Vessel:
     """A round fish tank with the water for so many beds; `place` of its measures, and another floor where it stands elsewhere."""
-    depth = p.kit.m("tank depth", place)
+    depth, water = p.kit.m("tank depth", place), count * WATER_PER_BED * p.spacious
     return Vessel.from_si(
-        name="fish tank", kind="fish tank", shape="round", diameter=up(math.sqrt(4 * count * _WATER_PER_BED / (math.pi * depth)), p.kit.step),
+        name="fish tank", kind="fish tank", shape="round", diameter=up(math.sqrt(4 * water / (math.pi * depth)), p.kit.step),
         height=p.kit.m("tank height", place), floor=p.kit.m("tank floor", place) if floor is None else floor, working_depth=depth, empty_mass=40.0,
     )  # fmt: skip
 
@@ -123,7 +127,8 @@ def beds_of(p: Plan, count: int, *, floor: float | None = None) -> tuple[Vessel,
 
 def joined_tanks(p: Plan, count: float) -> tuple[Vessel, Vessel]:
     """A small and a large fish tank at one level, with the water for so many beds."""
-    small, large = (fish_tank(p, _PAIR * part * count) for part in (_SMALL, 1 - _SMALL))
+    large = fish_tank(p, LARGE * count)
+    small = fish_tank(p, _SMALL * water_volume.si(large, large.si.working_depth) / (WATER_PER_BED * p.spacious))
     return small.with_si(name="small tank", empty_mass=25.0), large.with_si(name="large tank")
 
 
@@ -186,6 +191,14 @@ def tank_falls(p: Plan, tank: Vessel, to: Vessel, flow: float, outlet: float, **
         p, "tank overflow", tank, to, tank.level, outlet, flow=flow, least=0.05, screen=True, **{"length": far, "elbows": 2, **usual}
     )
     yield fall(p, "tank emergency overflow", tank, to, spare, outlet, far, flow, emergency=True, elbows=2)
+
+
+def with_siphons(p: Plan, flow: float, usual: str = "plain") -> tuple[float, str]:
+    """The flow of a bed, and the size of its siphon: "" where it has a plain drain. A siphon wants enough to be sure to start."""
+    if (p.drains or usual) != "siphon":
+        return flow, ""
+    size = pipe_sizes.sizes(p.kit.pipe_standard)[0]
+    return max(flow, SURE * siphons.siphon_starting_band.si(pipe_sizes.bore.si(size, p.kit.pipe_standard)).si.sure), size
 
 
 def bed_falls(p: Plan, bed: Vessel, to: Vessel, flow: float, outlet: float, siphon_size: str = ""):

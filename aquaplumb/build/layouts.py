@@ -11,11 +11,12 @@ from __future__ import annotations
 
 from aquaplumb import tables, water
 from aquaplumb.build import layout_kinds, layout_text
-from aquaplumb.build.layout_plan import Kit
+from aquaplumb.build.layout_plan import Kit, Plan
 from aquaplumb.build.records import Site
 from aquaplumb.tables import unknown
-from aquaplumb.units import HEAD, SYSTEMS, TEMPERATURE, DesignError, Length, Temperature, check_range, takes_quantities
+from aquaplumb.units import HEAD, SYSTEMS, TEMPERATURE, VOLUME, DesignError, Length, Temperature, Volume, check_range, takes_quantities
 
+DRAINS = ("plain", "siphon")
 LAYOUTS = tuple(layout_kinds.KINDS)
 MOST_BEDS = 6
 _NOT_FIRST = (  # no beginner's fish: they live by the floor and not by the volume, eat plants, are protected, or outgrow a small tank
@@ -34,6 +35,8 @@ def first_build(
     altitude: Length = 0.0,
     coldest_water: Temperature = 295.15,
     warmest_water: Temperature = 301.15,
+    tank: Volume | None = None,
+    drains: str = "",
     title: str = "",
 ) -> str:
     """The text of a first build file: a whole small system that its review finds sound, to be changed at will.
@@ -44,6 +47,8 @@ def first_build(
     altitude (one value):
     coldest_water (one value):
     warmest_water (one value): They choose the fish, see `fitting_species`.
+    tank (one value): Water that the fish tank holds at least, of two the larger; the usual for so many beds where left out.
+    drains: "plain" or "siphon", for beds of media; the usual of the layout where left out.
     title: What the file calls it.
     raises: Where no fish of the table lives in such water, or no demo pump is strong enough.
 
@@ -53,6 +58,40 @@ def first_build(
     >>> print(first_build("one loop", beds=2).splitlines()[0])
     # Your build file: a first system, to change as you like. Any unit does (mm or in, L or gal).
     """
+    plan = planned.si(
+        layout, beds, units=units, altitude=altitude, coldest_water=coldest_water, warmest_water=warmest_water, tank=tank, drains=drains, title=title,
+    )  # fmt: skip
+    return layout_text.text(plan)
+
+
+@takes_quantities
+def planned(
+    layout: str,
+    beds: int,
+    *,
+    units: str = "metric",
+    altitude: Length,
+    coldest_water: Temperature,
+    warmest_water: Temperature,
+    tank: Volume | None = None,
+    drains: str = "",
+    title: str = "",
+) -> Plan:
+    """What `first_build` writes, as records.
+
+    layout: One of `LAYOUTS`.
+    beds: 1 to 6 of what it grows in.
+    units: "metric" or "US".
+    altitude (one value):
+    coldest_water (one value):
+    warmest_water (one value):
+    tank (one value): Water that the fish tank holds at least.
+    drains: "plain" or "siphon", or "" for the usual.
+    title: What the file calls it.
+    raises: As `first_build`.
+
+    Source: as `first_build`.
+    """
     if layout not in LAYOUTS:
         raise DesignError(unknown("list of layouts", layout, LAYOUTS))
     if units not in SYSTEMS:
@@ -61,7 +100,34 @@ def first_build(
         raise DesignError(f"a first build has 1 to {MOST_BEDS} beds, not {beds}; add more to the file by hand.")
     species = fitting_species.si(coldest_water, warmest_water, altitude=altitude)
     site = Site.from_si(altitude=altitude, coldest_water=coldest_water, warmest_water=warmest_water)
-    return layout_text.text(layout_kinds.plan(layout, int(beds), Kit(units), site, species, title))
+    spacious = 1.0 if tank is None else _spacious(layout, beds, units, tank)
+    if drains:
+        _check_drains(layout, beds, drains)
+    return layout_kinds.plan(layout, int(beds), Kit(units), site, species, title, drains=drains, spacious=spacious)
+
+
+def _spacious(layout: str, beds: int, units: str, tank) -> float:
+    """How many times the usual water a tank holds; one that is too small for the layout grows, one that is too large is refused."""
+    least, most = layout_kinds.tank_water(layout, beds)
+    if tank > most * (1 + 1e-9):
+        raise DesignError(
+            f"{layout_kinds.counted(layout, beds)} of {layout}: the fish tank holds {VOLUME.text(least, units)} to {VOLUME.text(most, units)} of water, "
+            f"not {VOLUME.text(tank, units)}; more plants go with a larger tank."
+        )
+    return max(tank, least) / layout_kinds.usual_water(layout, beds)
+
+
+def _check_drains(layout: str, beds: int, drains: str) -> None:
+    """Refuse siphons where there is none to have, or not enough water for all of them."""
+    most = layout_kinds.KINDS[layout].siphons_to
+    if drains not in DRAINS:
+        raise DesignError(unknown("list of drains", drains, DRAINS))
+    if drains == "siphon" and not most:
+        raise DesignError(f"a first build of {layout} has no siphons in its beds; choose plain drains.")
+    if drains == "siphon" and beds > most:
+        raise DesignError(
+            f"{beds} siphons ask for more water than {layout} brings; choose plain drains, or at most {layout_kinds.counted(layout, most)}."
+        )
 
 
 @takes_quantities

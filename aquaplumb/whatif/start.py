@@ -15,8 +15,9 @@ from pathlib import Path
 from aquaplumb import water
 from aquaplumb.build import MINE, Build, load
 from aquaplumb.build.file_text import text_of
-from aquaplumb.build.layout_kinds import KINDS
-from aquaplumb.build.layouts import LAYOUTS, MOST_BEDS, first_build
+from aquaplumb.build.layout_kinds import KINDS, tank_water, usual_water
+from aquaplumb.build.layouts import DRAINS, LAYOUTS, MOST_BEDS, first_build
+from aquaplumb.build.vessels import water_volume
 from aquaplumb.figures.elevation import Elevation
 from aquaplumb.figures.start import StartPicture
 from aquaplumb.files import alone, write
@@ -24,6 +25,7 @@ from aquaplumb.review import review
 from aquaplumb.units import (
     AREA,
     CONCENTRATION,
+    HEAD,
     LENGTH,
     MASS,
     MASS_RATE,
@@ -34,14 +36,16 @@ from aquaplumb.units import (
     Number,
     Record,
 )
-from aquaplumb.whatif.base import Choice, Count, Panel, Slider
+from aquaplumb.whatif.base import Choice, Count, Panel, Slider, Switch
 from aquaplumb.whatif.found import on_page
 from aquaplumb.whatif.gallery import Gallery
 from aquaplumb.whatif.sight import Sight
 from aquaplumb.whatif.start_tries import of_first
 from aquaplumb.whatif.tries import Try
 from aquaplumb.whatif.whatif import LENDER, WhatIf
+from aquaplumb.whatif.yard import Yard, ground_of, roomy, unsuited
 
+_SMALLEST = "150 L"  # of a tank
 _COLDEST, _WARMEST = ("5 degC", "30 degC"), ("8 degC", "34 degC")
 
 
@@ -56,6 +60,8 @@ class FirstBuild(Record):
     numbers: object
     oxygen: Concentration
     findings: tuple = ()
+    ground: object = None
+    unsuited: str = ""
 
     def sentence(self, system: str = "metric") -> str:
         """What it is and what the review says, in a few sentences."""
@@ -68,14 +74,32 @@ class FirstBuild(Record):
             f"**{loops}, {many}**: {VOLUME.text(fish.tank_volume, system)} in the fish tank, {MASS.text(fish.biomass, system)} of {r.build.fish.species}, "
             f"{MASS_RATE.text(fish.feed, system)} of feed, {AREA.text(beds.area, system)} to plant. At {TEMPERATURE.text(site.coldest_water, system)} "
             f"to {TEMPERATURE.text(site.warmest_water, system)} and {LENGTH.text(site.altitude, system)} up, water holds {CONCENTRATION.text(r.oxygen)} "
-            f"of oxygen at its warmest. First review: **{r.verdict}**. It suits: {kind.suits}"
+            f"of oxygen at its warmest. With paths it takes {HEAD.text(r.ground.length, system)} by {HEAD.text(r.ground.width, system)}"
+            f"{', and a pit ' + HEAD.text(r.ground.pit, system) + ' deep' if r.ground.pit else ', and no pit'}. "
+            f"First review: **{r.verdict}**. It suits: {kind.suits}"
         )
 
 
+def _drains(layout: str, beds: int, siphon: bool) -> str:
+    """Siphons where they are wished and to be had."""
+    return DRAINS[siphon and beds <= KINDS[layout].siphons_to]
+
+
+def _going_with(layout: str, beds: int, tank: float) -> int:
+    """So many beds as go with a tank: these, if they do, else the nearest number."""
+    bands = {many: tank_water(layout, many) for many in range(1, MOST_BEDS + 1)}
+    enough = [many for many, (_, most) in bands.items() if tank <= most] or [MOST_BEDS]
+    if beds not in enough:
+        return min(enough)
+    return max((many for many in enough if many <= beds and bands[many][0] <= tank), default=min(enough))
+
+
 @functools.lru_cache(maxsize=256)
-def _made(layout: str, beds: int, units: str, altitude: float, coldest: float, warmest: float) -> FirstBuild:
+def _made(layout: str, beds: int, units: str, tank: float, drains: str, altitude: float, coldest: float, warmest: float) -> FirstBuild:
     """The first build for some choices, bare SI; a choice made before comes back at once."""
-    text = first_build.si(layout, beds=beds, units=units, altitude=altitude, coldest_water=coldest, warmest_water=warmest)
+    text = first_build.si(
+        layout, beds=beds, units=units, altitude=altitude, coldest_water=coldest, warmest_water=warmest, tank=tank, drains=drains
+    )
     build = Build(text, Path(MINE))
     seen = review(build)
     site = build.site.si
@@ -101,31 +125,67 @@ class FirstWhatIf(WhatIf):
     def own(self) -> dict:
         site, beds = self.build.site.si, int(sum(v.si.count for v in self.build.growing))
         layout = next((name for name, kind in KINDS.items() if kind.about in self.build.about), LAYOUTS[len(self.build.pumped) > 1])
-        beds //= KINDS[layout].each
+        beds = min(max(beds // KINDS[layout].each, 1), MOST_BEDS)
+        altitude, coldest, warmest = max(site.altitude, 0.0), site.coldest_water, site.warmest_water
+        length, width = roomy(layout, beds, self.build.units, (altitude, coldest, warmest))
+        least, most = tank_water(layout, beds)
+        water = max([water_volume.si(v, v.si.working_depth) for v in self.build.of_kind("fish tank")], default=usual_water(layout, beds))
+        siphons = any(line.si.siphon and self.build.vessels[line.si.source].si.kind == "bed" for line in self.build.falling.values())
         return {
-            "layout": layout, "beds": min(max(beds, 1), MOST_BEDS), "altitude": max(site.altitude, 0.0),
-            "coldest": site.coldest_water, "warmest": site.warmest_water,
+            "layout": layout, "beds": beds, "tank": min(max(water, least), most), "drains": _drains(layout, beds, siphons),
+            "altitude": altitude, "coldest": coldest, "warmest": warmest,
+            "length": length, "width": width, "may_dig": True,
         }  # fmt: skip
 
-    def __call__(self, layout: str, beds: int, altitude: float, coldest: float, warmest: float) -> FirstBuild:
-        """All bare SI; the file is written in the units that the panel shows."""
+    def __call__(
+        self, layout: str, beds: int, tank: float, drains: str, altitude: float, coldest: float, warmest: float, length: float, width: float,
+        may_dig: bool,
+    ) -> FirstBuild:  # fmt: skip
+        """All bare SI; the file is written in the units that the panel shows. Where it is to stand is not in the file."""
         coldest, warmest = sorted((coldest, warmest))  # never a dead end while one of the two is being set
-        return _made(layout, beds, self.shown.system, altitude, coldest, warmest)
+        system = self.shown.system
+        made = _made(layout, beds, system, tank, drains, altitude, coldest, warmest)
+        yard = Yard(length, width, may_dig)
+        ground = ground_of(made.si.build, yard)
+        return made.with_si(ground=ground, unsuited=unsuited(layout, beds, system, (altitude, coldest, warmest), yard, ground))
+
+    def follow(self) -> dict:
+        """The tank and the drains go with what it grows in, and the number with a tank that is too large or small for it."""
+
+        def usual(values: dict) -> dict:
+            layout, beds = values["layout"], values["beds"]
+            return {"tank": usual_water(layout, beds), "drains": _drains(layout, beds, values["drains"] == "siphon")}
+
+        def grown(values: dict) -> dict:
+            layout, beds, tank = values["layout"], values["beds"], values["tank"]
+            beds = _going_with(layout, beds, tank)
+            return {"beds": beds, "drains": _drains(layout, beds, values["drains"] == "siphon")}
+
+        return {"layout": usual, "beds": usual, "tank": grown}
 
     def controls(self) -> list:
+        largest = {layout: f"{1000 * tank_water(layout, MOST_BEDS)[1]:.6g} L" for layout in LAYOUTS}
+        drains = {layout: list(DRAINS) if kind.siphons_to else [] for layout, kind in KINDS.items()}
         return [
             Choice("layout", "layout", list(LAYOUTS), tip="where the pump stands, and what it feeds"),
             Count("beds", "how many", 1, MOST_BEDS, tip="beds, or what else it grows in; a bed has about 2 m² (22 ft²)"),
+            Slider("tank", "fish tank, at least", VOLUME, _SMALLEST, "3300 L", "50 L", us=("40 gal", "850 gal", "10 gal"), of="layout",
+                   highs=largest, tip="of water; of two tanks the larger", on_release=True),
+            Choice("drains", "beds drain by", drains, of="layout", tip="a plain drain is always open; a siphon empties the bed now and again"),
+            Slider("length", "your place, length", LENGTH, "2 m", "20 m", "0.5 m", us=("6 ft", "65 ft", "1 ft"), kept=False, on_release=True),
+            Slider("width", "its width", LENGTH, "2 m", "20 m", "0.5 m", us=("6 ft", "65 ft", "1 ft"), kept=False, on_release=True),
+            Switch("may_dig", "a pit may be dug there", tip="not in rock, on a roof, or over pipes and cables", kept=False),
             Slider("altitude", "height above sea", LENGTH, "0 m", "3000 m", "50 m", tip="high up, water holds less oxygen"),
             Slider("coldest", "coldest water", TEMPERATURE, *_COLDEST, "1 degC", tip="of the year, not of the air"),
             Slider("warmest", "warmest water", TEMPERATURE, *_WARMEST, "1 degC", tip="of the year"),
-        ]
+        ]  # fmt: skip
 
     def tries(self) -> list[Try]:
         return of_first(self)
 
     def findings(self, record, system: str) -> list[tuple[str, str]]:
-        return on_page(record.si.findings, "00")
+        wrong = [("fix", record.si.unsuited)] if record.si.unsuited else []
+        return wrong + on_page(record.si.findings, "00")
 
     def reviewed(self) -> list[tuple[str, str]]:
         return on_page(review(load(self.path)).findings, "00")
@@ -155,7 +215,10 @@ def picture(build: Build) -> Elevation:
 def sight(build: Build) -> Sight:
     """The build of the guess, one loop with two beds, and then the build as it stands, with a sentence on its pumps."""
     site = load(LENDER).site.si
-    case = _made(LAYOUTS[0], 2, build.units, site.altitude, site.coldest_water, site.warmest_water).si.build
+    text = first_build.si(
+        LAYOUTS[0], beds=2, units=build.units, altitude=site.altitude, coldest_water=site.coldest_water, warmest_water=site.warmest_water
+    )
+    case = Build(text, Path(MINE))
     own = Elevation(build)
     own.look = (
         "Heights are true to the ruler at the left. Follow the strong line up from each pump (P), and the pale ones down: none climbs. Each pipe runs by itself, "

@@ -1,4 +1,4 @@
-"""What to try on the panel of notebook 00: another layout, more beds, cold water, a high place."""
+"""What to try on the panel of notebook 00: another layout, more beds, rock under them, cold water, a high place."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ import re
 from typing import TYPE_CHECKING
 
 from aquaplumb.build.layouts import LAYOUTS
-from aquaplumb.units import CONCENTRATION, MASS, TEMPERATURE, VOLUME
+from aquaplumb.units import CONCENTRATION, HEAD, MASS, TEMPERATURE, VOLUME
 from aquaplumb.whatif.tries import Try
 
 if TYPE_CHECKING:
@@ -40,6 +40,15 @@ def of_first(first: FirstWhatIf) -> list[Try]:
             f"of fish, where it was {VOLUME.text(was.tank_volume, system)} and {MASS.text(was.biomass, system)}."
         )
 
+    def dug(record: FirstBuild, system: str) -> str:
+        pit = record.si.ground.pit
+        deep = (
+            f"Its lowest vessel stands {HEAD.text(pit, system)} in the ground: it has to be the lowest. "
+            if pit
+            else "Nothing of it stands in the ground. "
+        )
+        return deep + (record.si.unsuited or "It suits the place.")
+
     def lives(record: FirstBuild, system: str) -> str:
         build = record.si.build
         site = build.site.si
@@ -56,6 +65,7 @@ def of_first(first: FirstWhatIf) -> list[Try]:
     return [
         Try("Change the *{layout.label}* to **{layout}**.", {"layout": one if own["layout"] == two else two}, another),
         Try("Change *{beds.label}* to **{beds}**.", {"beds": _MANY if own["beds"] < _MANY - 1 else _FEW}, grown),
+        Try("Rock, or a roof: untick *{may_dig.label}*.", {"may_dig": False}, dug),
         Try(
             "Cold water: *{coldest.label}* **{coldest}**, *{warmest.label}* **{warmest}**.", dict(zip(("coldest", "warmest"), _COLD)), lives
         ),

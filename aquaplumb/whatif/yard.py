@@ -1,0 +1,100 @@
+"""Whether a first build suits a yard: the room that it takes, the pit that it needs, and what would suit instead.
+
+All numbers are bare SI.
+"""
+
+from __future__ import annotations
+
+import functools
+from dataclasses import dataclass
+
+from aquaplumb.build import Build
+from aquaplumb.build.falling_records import FallingLine
+from aquaplumb.build.layout_kinds import KINDS, counted
+from aquaplumb.build.layouts import LAYOUTS, planned
+from aquaplumb.build.placing import GroundPlan, set_out, stood_over
+from aquaplumb.build.vessels import Vessel
+from aquaplumb.units import HEAD, DesignError
+
+_PLACES = {
+    "metric": (1.0, ((6, 5), (8, 6), (10, 8), (14, 10), (20, 15))),
+    "US": (0.3048, ((20, 16), (26, 20), (32, 26), (46, 32), (65, 50))),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Yard:
+    """Where a first build is to stand: its room, and whether a pit may be dug."""
+
+    length: float
+    width: float
+    may_dig: bool
+
+    def suits(self, ground: GroundPlan) -> bool:
+        """Whether it has the room, and the ground may be dug for it."""
+        return ground.fits and (self.may_dig or not ground.pit)
+
+
+def ground_of(build: Build, yard: Yard) -> GroundPlan:
+    """A build set out in a yard."""
+    vessels = build.vessels
+    return set_out(
+        list(vessels.values()), yard.length, yard.width, below=stood_over(vessels, list(build.drops.values())), units=build.units
+    )
+
+
+@functools.lru_cache(maxsize=256)
+def _vessels(layout: str, count: int, units: str, site: tuple[float, float, float]) -> tuple[tuple[Vessel, ...], tuple[str, ...]]:
+    """The vessels of a layout with its usual tank, and those that others stand over; nothing where it cannot be had at all."""
+    try:
+        plan = planned.si(layout, count, units=units, altitude=site[0], coldest_water=site[1], warmest_water=site[2])
+    except DesignError:
+        return (), ()
+    vessels = {vessel.si.name: vessel for vessel in plan.vessels}
+    return plan.vessels, tuple(stood_over(vessels, [fall for fall in plan.falls if isinstance(fall, FallingLine)]))
+
+
+def roomy(layout: str, count: int, units: str, site: tuple[float, float, float]) -> tuple[float, float]:
+    """A usual place [m], length and width, in which a layout fits: where a panel starts."""
+    vessels, below = _vessels(layout, count, units, site)
+    places = [(metre * length, metre * width) for metre, sizes in [_PLACES[units]] for length, width in sizes]
+    return next((place for place in places if vessels and set_out(vessels, *place, below=below, units=units).fits), places[-1])
+
+
+@functools.lru_cache(maxsize=256)
+def instead(layout: str, count: int, units: str, site: tuple[float, float, float], yard: Yard) -> str:
+    """What suits a yard in place of a layout that does not, in words; it grows in the same if it may be, and is as large as can be."""
+
+    def suits(other: str, many: int) -> bool:
+        vessels, below = _vessels(other, many, units, site)
+        return bool(vessels) and yard.suits(set_out(vessels, yard.length, yard.width, below=below, units=units))
+
+    others = [
+        other
+        for other in sorted(LAYOUTS, key=lambda other: (KINDS[other].grows_in != KINDS[layout].grows_in, other != layout))
+        if suits(other, 1)
+    ]
+    found = [(other, next(many for many in range(count, 0, -1) if suits(other, many))) for other in others]
+    if not found:
+        return ""
+    best = max(found, key=lambda one: (KINDS[one[0]].grows_in == KINDS[layout].grows_in, one[1]))
+    return f"{best[0]}, with {counted(*best)}"
+
+
+def unsuited(layout: str, count: int, units: str, site: tuple[float, float, float], yard: Yard, ground: GroundPlan) -> str:
+    """In a sentence what of a first build does not suit a yard, and what does; nothing where it suits."""
+    if yard.suits(ground):
+        return ""
+
+    def size(length: float, width: float) -> str:
+        return f"{HEAD.text(length, units)} by {HEAD.text(width, units)}"
+
+    wrong = []
+    if ground.pit and not yard.may_dig:
+        wrong.append(f"it needs a pit {HEAD.text(ground.pit, units)} deep")
+    if not ground.fits:
+        takes = f"with paths of {HEAD.text(ground.path, units)} it takes {size(ground.length, ground.width)}"
+        wrong.append(f"{takes}, and the place is {size(yard.length, yard.width)}")
+    other = instead(layout, count, units, site, yard)
+    cure = f"What would suit: {other}." if other else "No layout here would; find a larger place, or ground that may be dug."
+    return f"This does not suit the place: {'; '.join(wrong)}. {cure}"

@@ -1,0 +1,101 @@
+"""Vessels set out on the ground: nothing on another, a path beside each row, what it takes, and what stands over what."""
+
+import itertools
+import math
+
+import pytest
+
+from aquaplumb.build import Build, demos, load
+from aquaplumb.build.layouts import LAYOUTS, MOST_BEDS, first_build
+from aquaplumb.build.placing import PATH, set_out, stood_over
+from aquaplumb.build.vessels import Vessel
+from aquaplumb.units import SYSTEMS
+
+BUILDS = [(layout, beds, units) for layout in LAYOUTS for beds in (1, 3, MOST_BEDS) for units in SYSTEMS]
+
+
+def ground_of(build, length, width):
+    vessels = build.vessels
+    return set_out(list(vessels.values()), length, width, below=stood_over(vessels, list(build.drops.values())), units=build.units)
+
+
+def check(build, ground):
+    """Each vessel as often and as large as the file says; none on another at the same height; all within what it is said to take."""
+    for name, vessel in build.vessels.items():
+        v, mine = vessel.si, [piece for piece in ground.pieces if piece.name == name]
+        assert len(mine) == v.count, name
+        sides = sorted((v.length or v.diameter, v.width or v.diameter))
+        assert all(sorted((piece.length, piece.width)) == pytest.approx(sides) for piece in mine), name
+    for one, other in itertools.combinations(ground.pieces, 2):
+        apart = (
+            one.x + one.length <= other.x + 1e-9 or other.x + other.length <= one.x + 1e-9
+            or one.y + one.width <= other.y + 1e-9 or other.y + other.width <= one.y + 1e-9
+        )  # fmt: skip
+        assert apart or one.below != other.below, f"{one} lies on {other}"
+    assert all(piece.x >= 0 and piece.y >= 0 for piece in ground.pieces)
+    assert max(piece.x + piece.length for piece in ground.pieces) <= ground.length + 1e-9
+    assert max(piece.y + piece.width for piece in ground.pieces) <= ground.width + 1e-9
+
+
+@pytest.mark.parametrize(("layout", "beds", "units"), BUILDS)
+def test_first_builds_are_set_out_whole(layout, beds, units):
+    build = Build(first_build(layout, beds=beds, units=units))
+    for place in ((6.0, 5.0), (20.0, 3.0), (2.0, 2.0)):
+        check(build, ground_of(build, *place))
+
+
+@pytest.mark.parametrize("demo", demos())
+def test_demos_are_set_out_whole(demo):
+    build = load(demo)
+    check(build, ground_of(build, 8.0, 6.0))
+
+
+def bed(name, length, width, **more):
+    return Vessel.from_si(
+        name=name, kind="bed", shape="rectangular", length=length, width=width, height=0.3, floor=0.5, working_depth=0.2, **more
+    )
+
+
+def test_what_two_beds_take_by_hand():
+    """Pencil: two beds of 2 by 1 m in a row: 2 + 0.1 + 2 m and a path of 0.6 m round its end; 1 m and a path on each side. Under one another: two rows, three paths."""
+    beds = [bed("a", 2.0, 1.0), bed("b", 2.0, 1.0)]
+    row = set_out(beds, 6.0, 2.2)
+    assert (row.length, row.width) == pytest.approx((4.7, 2.2))
+    assert row.fits
+    rows = set_out(beds, 3.0, 4.0)
+    assert (rows.length, rows.width) == pytest.approx((2.6, 3.8))
+    assert rows.fits
+    assert rows.pit == 0
+    assert not set_out(beds, 3.0, 3.7).fits
+    assert set_out(beds, 2.2, 6.0).fits  # along its width
+
+
+@pytest.mark.parametrize("units", SYSTEMS)
+def test_there_is_a_path_on_both_sides_of_each_row(units):
+    ground = set_out([bed(str(i), 2.0, 1.0) for i in range(5)], 5.0, 8.0, units=units)
+    lows = sorted({round(piece.y, 6) for piece in ground.pieces})
+    assert lows[0] == pytest.approx(PATH[units])
+    assert all(high - low == pytest.approx(1.0 + PATH[units]) for low, high in itertools.pairwise(lows))
+    assert ground.width == pytest.approx(lows[-1] + 1.0 + PATH[units])
+
+
+def test_channels_stand_side_by_side_no_farther_than_an_arm_reaches():
+    """Common practice, no source: 1.2 m reached from both sides. Of six of 0.2 m, 5 cm apart, five make 1.2 m; the sixth stands by itself."""
+    channels = Vessel.from_si(
+        name="c", kind="channel", shape="rectangular", count=6.0, length=3.0, width=0.2, height=0.1, floor=0.8, slope=0.02
+    )
+    ground = set_out([channels], 8.0, 6.0)
+    across = sorted({round(piece.y, 6) for piece in ground.pieces if piece.x == 0})
+    assert len(across) == 5
+    assert across[-1] + 0.2 - across[0] == pytest.approx(1.2)
+
+
+def test_only_the_tank_under_its_beds_is_stood_over():
+    over = {layout: stood_over(b.vessels, list(b.drops.values())) for layout in LAYOUTS for b in [Build(first_build(layout, beds=2))]}
+    assert over == {layout: ["fish tank"] if layout == "bed above the tank" else [] for layout in LAYOUTS}
+
+
+def test_the_pit_is_as_deep_as_the_lowest_floor():
+    build = Build(first_build("one loop"))
+    assert ground_of(build, 6.0, 5.0).pit == pytest.approx(-build.vessels["sump"].si.floor)
+    assert math.isclose(ground_of(Build(first_build("bed above the tank")), 6.0, 5.0).pit, 0.0)
