@@ -40,6 +40,7 @@ LARGE, _SMALL = (
 _YOUNG, _LOST = 0.3, 1.1  # of a grown fish's mass; young fish for each grown one, since some die
 _MOST_FED = {"grown": 0.02, "young": 0.03}  # of its mass a day
 _JOINT_HEAD = 0.005  # m between two tanks that are joined
+_STONES = 0.75  # of the oxygen of two joined tanks, at most, from stones
 
 
 def _stock(kit: Kit, site: Site, species: str, beds: float, volume: float, turnover: float) -> tuple[Stock, Wanted, float]:
@@ -158,17 +159,22 @@ def two_stocks(p: Plan, small: Vessel, large: Vessel, beds: float) -> tuple[Plan
     count = _densest(s) * volumes[1] / grown[0]
     count = max(1, math.floor(count * min(1.0, beds * _BED_FLOW / _ammonia_flow(s, feed(count)))))
     turnovers = [circulation.turnover_flow.si(volume, 1 / HOUR) for volume in volumes]
-    kept = []
-    for name, tank, many, (body, rate), volume in zip(
-        ("young fish", "grown fish"), (small, large), (round(_LOST * count), count), (young, grown), volumes
-    ):
-        kept.append(Stock.from_si(
-            name=name, tank=tank.si.name, count=float(many), species=s.name, body_mass=body, feeding_rate=rate, protein=_protein(s),
-            density=many * body / volume,
-        ))  # fmt: skip
-    tanks = [(f.count * f.body_mass, f.body_mass, f.feeding_rate, flow) for f, flow in zip((stock.si for stock in kept), turnovers)]
+    while True:  # fewer fish, where nearly all of their oxygen would have to come from stones: water alone shall keep them out of danger
+        many = (round(_LOST * count), count)
+        tanks = [(number * body, body, rate, flow) for number, (body, rate), flow in zip(many, (young, grown), turnovers)]
+        wanted = _wanted(p.site, s, tanks)
+        if wanted.si.aerated_share <= _STONES or count == 1:
+            break
+        count -= 1
+    kept = tuple(
+        Stock.from_si(
+            name=name, tank=tank.si.name, count=float(number), species=s.name, body_mass=body, feeding_rate=rate, protein=_protein(s),
+            density=number * body / volume,
+        )
+        for name, tank, number, (body, rate), volume in zip(("young fish", "grown fish"), (small, large), many, (young, grown), volumes)
+    )  # fmt: skip
     ammonia_flow = _ammonia_flow(s, sum(mass * rate for mass, _, rate, _ in tanks))
-    return replace(p, stocks=tuple(kept), wanted=_wanted(p.site, s, tanks)), (turnovers[0], turnovers[1]), ammonia_flow
+    return replace(p, stocks=kept, wanted=wanted), (turnovers[0], turnovers[1]), ammonia_flow
 
 
 def stocked(p: Plan, tank: Vessel, beds: float) -> tuple[Plan, float, float]:
