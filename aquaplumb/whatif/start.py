@@ -169,7 +169,7 @@ class FirstWhatIf(WhatIf):
         return [
             Choice("layout", "layout", list(LAYOUTS), tip="where the pump stands, and what it feeds"),
             Count("beds", "how many", 1, MOST_BEDS, tip="beds, or what else it grows in; a bed has about 2 m² (22 ft²)"),
-            Slider("tank", "fish tank, at least", VOLUME, _SMALLEST, "3300 L", "50 L", us=("40 gal", "850 gal", "10 gal"), of="layout",
+            Slider("tank", "fish tank, at least", VOLUME, _SMALLEST, "3300 L", "100 L", us=("40 gal", "850 gal", "25 gal"), of="layout",
                    highs=largest, tip="of water; of two tanks the larger", on_release=True),
             Choice("drains", "beds drain by", drains, of="layout", tip="a plain drain is always open; a siphon empties the bed now and again"),
             Slider("length", "your place, length", LENGTH, "2 m", "20 m", "0.5 m", us=("6 ft", "65 ft", "1 ft"), kept=False, on_release=True),
