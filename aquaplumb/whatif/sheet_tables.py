@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import html
+from collections.abc import Sequence
 from pathlib import Path
 
 from aquaplumb.build import Build, load
@@ -19,7 +20,7 @@ MOST = 15  # numbers of a comparison that a page shows
 class Table:
     """A table on a page: what stands in the first column is told once for the rows under it that share it."""
 
-    def __init__(self, heads: tuple[str, ...], rows: list[tuple[str, ...]]):
+    def __init__(self, heads: tuple[str, ...], rows: Sequence[tuple[str, ...]]):
         self.heads, self.rows = heads, rows
 
     def _told(self) -> list[tuple[str, ...]]:
