@@ -60,6 +60,9 @@ class ControlRow:
         """Come in line with the value of the other choice that this control depends on."""
         raise NotImplementedError
 
+    def play_through(self, stops: tuple[float, ...]) -> None:
+        """Let play begin anew, and go through these values, bare SI; what has no play button does nothing."""
+
     def _show(self, system: str) -> None:
         raise NotImplementedError
 
