@@ -359,14 +359,14 @@ def needed_value(value, kind: Kind, where: str):
     return si_value(value, kind, where)
 
 
-class Placed(float):
+class FromFile(float):
     """A bare SI number out of a file: `said` as it is written there, and `place()` tells where, so that a refusal can."""
 
     said: str
     place: Callable[[], str]
 
     @classmethod
-    def of(cls, number: float, said: str, place: Callable[[], str]) -> Placed:
+    def of(cls, number: float, said: str, place: Callable[[], str]) -> FromFile:
         """The number with its place."""
         made = cls(number)
         made.said, made.place = said, place
@@ -383,7 +383,7 @@ def check_range(value, low: float, high: float, kind: Kind, where: str, why: str
         return
     worst = float(np.min(value) if np.min(value) < low else np.max(value))
     ends, unit, said = (kind.shown(low), kind.shown(high)), kind.unit(), kind.text(worst)
-    if isinstance(value, Placed):  # in the file's own unit
+    if isinstance(value, FromFile):  # in the file's own unit
         where, said, one = f"{value.place()}: {where}", value.said, quantity(value.said, kind)
         ends, unit = tuple(Quantity(end, pint_unit(kind.si)).m_as(one.units) for end in (low, high)), f"{one.units:~P}"
     span = f"{rounded(ends[0], 4)} to {rounded(ends[1], 4)} {unit}".rstrip()

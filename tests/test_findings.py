@@ -695,7 +695,7 @@ def test_a_faulty_build_does_not_tell_its_fault(name):
 ALL = {f"{row_id(row)} {place}": (row[2], row[3]) for place, row in enumerate(BOTH_SIDES)} | {
     name: (name, {}) for name in (*demos(), *FAULTY)
 }
-SI = re.compile(r"\d (?:m|mm|cm|m/s|L|L/h|kg|g|g/d|kPa|m²|cm²|kN/m²|m²/m³|°C|kg/m³|g/m²/d)(?![\w/²³])")
+SI = re.compile(r"\d (?:m|mm|cm|m/s|L|L/h|kg|g|kPa|m²|cm²|kN/m²|m²/m³|°C|kg/m³|g/m²/d)(?![\w/²³])")
 US = re.compile(r"\d (?:ft|in|ft/s|gal|gal/h|lb|oz|oz/d|psi|ft²|in²|psf|ft²/ft³|°F|lb/gal|oz/ft²/d)(?![\w/²³])")
 
 
@@ -744,10 +744,13 @@ def test_units_are_the_builds_own(base, changes):
             told = review(build)
         # a size of pipe has one name in every shop, whatever the build's units, and so has a stone
         said[units] = re.sub(
-            r"[\d /]+ (?:mm|in) (?:(?:Sch|SDR|PN) ?\d+|cable duct|PVC conduit)|stone(?: disc)? \d+ mm", "a size", str(told)
+            r"[\d /]+ (?:mm|in) (?:(?:Sch|SDR|PN) ?\d+|cable duct|PVC conduit)|(?:stone|disc|tube|ring)s?(?: disc)? \d+ mm",
+            "a size",
+            str(told),
         )
     us, metric = said["US"], said["metric"]
     assert not SI.findall(us.replace(about, ""))
+    assert not re.search(r"feed on the heaviest day +[\d.,]+ g/d", us)  # only oxygen is weighed in grams everywhere
     assert not US.findall(metric.replace(about, ""))
     assert US.search(us) and SI.search(metric)
 

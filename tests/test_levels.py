@@ -407,7 +407,7 @@ def test_a_float_that_chatters_still_runs():
 
 
 def test_a_float_that_would_never_end_names_its_pump():
-    with pytest.raises(DesignError, match="The pump of p starts .* too often to follow. Is on_depth of 0.2 m and off_depth of 0.2 m right"):
+    with pytest.raises(DesignError, match="The pump of p starts .* too often to follow. Is on_depth only 0.01 mm off off_depth right"):
         bucket(0.00001)
 
 

@@ -233,7 +233,7 @@ def _two_tanks(p: Plan, count: int) -> Plan:
         (to_small, *(End(bed, bed_flow, m("bed outlet"), fixed=bool(size)) for bed in beds)),
     ))  # fmt: skip
     large_flow, small_flow, *bed_flows = (end.flow for end in loop.ends)
-    falls = [joint(p, small, large, small_flow), *tank_falls(p, large, sump, large_flow + small_flow, m("sump in"))]
+    falls = [joint(p, small, large, small_flow), *tank_falls(p, large, sump, large_flow + small_flow, m("sump in"), over=0.04)]
     spare = small.level + m("emergency")
     falls.append(
         fall(p, "small tank emergency overflow", small, sump, spare, m("sump in"), reach(small), small_flow, emergency=True, elbows=2)

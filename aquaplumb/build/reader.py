@@ -13,7 +13,7 @@ from aquaplumb.build.own_reader import OwnReader
 from aquaplumb.build.records import Plants, Site, Stock, Wanted
 from aquaplumb.build.sections import OPTIONAL
 from aquaplumb.build.vessels import FILTERS, Vessel
-from aquaplumb.given import Placed, as_given
+from aquaplumb.given import FromFile, as_given
 from aquaplumb.plumbing import conduits, fittings
 from aquaplumb.units import NUMBER, DesignError, quantity, si_value
 
@@ -140,7 +140,7 @@ class Reader(OwnReader, LineReader):
                 if number < 0 and kind.noun not in ("a head", "an angle"):
                     raise DesignError(f"is {value}; {kind.noun} of less than nothing cannot be.")
                 if isinstance(value, str):
-                    return Placed.of(number, value, functools.partial(place, self.name, self.text, keys))
+                    return FromFile.of(number, value, functools.partial(place, self.name, self.text, keys))
                 return number
         except DesignError as wrong:
             self.refuse(keys, str(wrong))

@@ -127,20 +127,27 @@ def _lands(build, f) -> str:
 
 def _ways(build, vessels, drawn, loads) -> list[tuple]:
     """(vessel, what stays in it, where the rest goes): its lowest lip, and pipe ends under water that let it back."""
+    stays: dict[str, list[tuple]] = {name: [] for name in vessels}  # of each vessel: lip, lip in each design, where it goes
+    joints = [f.si for f in build.falling.values() if f.si.kind == "joint" and f.si.source in vessels and f.si.to in vessels]
+    for f in (f.si for f in build.falling.values() if f.si.source in vessels and f.si not in joints):
+        if f.siphon:
+            stop = f.siphon.si.vent
+        elif f.intake is not None and not f.vented:  # it may run full, and then pulls the vessel down
+            stop = np.where(full_pipe.froude.si(loads[f.name], f.bore) >= full_pipe.MAY_FILL, min(f.intake, f.lip), f.lip)
+        else:
+            stop = f.lip
+        stays[f.source].append((float(np.min(stop)), stop, _lands(build, f)))
+    alone = {name: min(found, key=lambda stay: stay[0]) for name, found in stays.items() if found}
+    for f in joints:  # either way, down to where the other vessel stands
+        for name, other in ((f.source, f.to), (f.to, f.source)):
+            if other in alone:
+                stop = np.maximum(f.lip, alone[other][1])
+                stays[name].append((float(np.min(stop)), stop, other))
     ways = []
-    for name, v in vessels.items():
-        stays = []
-        for f in (f.si for f in build.falling.values() if f.si.source == name):
-            if f.siphon:
-                stop = f.siphon.si.vent
-            elif f.intake is not None and not f.vented:  # it may run full, and then pulls the vessel down
-                stop = np.where(full_pipe.froude.si(loads[f.name], f.bore) >= full_pipe.MAY_FILL, min(f.intake, f.lip), f.lip)
-            else:
-                stop = f.lip
-            stays.append((float(np.min(stop)), stop, _lands(build, f)))
-        if stays:
-            _, stop, to = min(stays, key=lambda stay: stay[0])
-            ways.append((name, water_volume.si(v, stop - v.si.floor), to))
+    for name, found in stays.items():
+        if found:
+            _, stop, to = min(found, key=lambda stay: stay[0])
+            ways.append((name, water_volume.si(vessels[name], stop - vessels[name].si.floor), to))
     for line in build.pumped.values():
         for end in line.si.pipe:
             e = end.si

@@ -44,7 +44,11 @@ CHOICES = {
     "08-pump-choice": [enter("flow wanted [L/h]", "1500")],
 }
 # How low its outlet is matters to a siphon, and how deep stones hang to an air pump: this build has neither.
-NOTHING_TO_SEE = {("06-drains-and-siphons", "height of its outlet [m]"), ("10-air-and-oxygen", "stones under water [m]")}
+NOTHING_TO_SEE = {
+    ("00-start-here", "fish tank, at least [L]"),
+    ("06-drains-and-siphons", "height of its outlet [m]"),
+    ("10-air-and-oxygen", "stones under water [m]"),
+}
 
 
 @pytest.fixture
