@@ -15,7 +15,7 @@ import numpy as np
 
 from aquaplumb.build.records import check_valve_to
 from aquaplumb.build.vessels import plan_area, water_depth, water_volume
-from aquaplumb.plumbing import drains, full_pipe
+from aquaplumb.plumbing import drains, fittings, full_pipe
 from aquaplumb.review.ranges import OVERFLOWS, VOIDS
 from aquaplumb.system import films
 
@@ -46,6 +46,12 @@ def at_rest(build, drawn, loads: dict[str, np.ndarray]) -> dict[str, Rest]:
     """
     vessels = {name: _with_voids(v, drawn) for name, v in build.vessels.items()}
     running = {name: _running_depth(build, v, drawn, loads) for name, v in vessels.items()}
+    for f in _joints(build):  # either stands at least as high as the other, and that from which it runs by its head higher
+        one, other = vessels[f.source].si, vessels[f.to].si
+        head = full_pipe.full_bore_head.si(np.abs(loads[f.name]), f.bore, f.length, k=fittings.ENTRANCE + fittings.EXIT)
+        level = np.maximum(one.floor + running[f.source], other.floor + running[f.to] + head)
+        running[f.source] = np.minimum(level - one.floor, one.height)
+        running[f.to] = np.minimum(np.maximum(running[f.to], level - head - other.floor), other.height)
     on_its_way = {name: _on_its_way(build, v, running[name], loads) for name, v in vessels.items()}
     ways = _ways(build, vessels, drawn, loads)
     floats = {line.si.source for line in build.pumped.values() if line.si.control.si.kind == "float"}
@@ -118,6 +124,11 @@ def _on_its_way(build, vessel, depth, loads):
     return films.film(vessel, sum(loads[name] for name in drains), build.site.si.coldest_water, depth) if drains else 0.0
 
 
+def _joints(build) -> list:
+    """The pipes that hold two vessels at one level."""
+    return [f.si for f in build.falling.values() if f.si.kind == "joint" and {f.si.source, f.si.to} <= build.vessels.keys()]
+
+
 def _lands(build, f) -> str:
     """The vessel that a falling line ends in; of a tree of pipe, that at its lowest end."""
     while f.to not in build.vessels:
@@ -128,7 +139,7 @@ def _lands(build, f) -> str:
 def _ways(build, vessels, drawn, loads) -> list[tuple]:
     """(vessel, what stays in it, where the rest goes): its lowest lip, and pipe ends under water that let it back."""
     stays: dict[str, list[tuple]] = {name: [] for name in vessels}  # of each vessel: lip, lip in each design, where it goes
-    joints = [f.si for f in build.falling.values() if f.si.kind == "joint" and f.si.source in vessels and f.si.to in vessels]
+    joints = _joints(build)
     for f in (f.si for f in build.falling.values() if f.si.source in vessels and f.si not in joints):
         if f.siphon:
             stop = f.siphon.si.vent

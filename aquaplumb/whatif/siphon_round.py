@@ -225,9 +225,9 @@ class RoundWhatIf(WhatIf):
         state = self.falls.start.vessels[f.source]
         own, fall = self.falls.lines[line].si, self.falls.start.falling[line]
         usual = siphons.siphon_flow.si(max(0.05, own.lip - fall.bottom), f.bore, own.length, k=fall.k)
-        return _outcome(
-            alone, new, inflow, tried=self.tried, share=state.mean / state.peak if state.peak > 0 else 1.0, ruler=min(1.8 * usual, _MOST)
-        )
+        pumps = [p for p in self.falls.start.pumped.values() if any(end.si.to == f.source for end in p.line.si.pipe)]
+        share = pumps[0].duty if len(pumps) == 1 else state.mean / state.peak if state.peak > 0 else 1.0
+        return _outcome(alone, new, inflow, tried=self.tried, share=share, ruler=min(1.8 * usual, _MOST))
 
     def tries(self) -> list[Try]:
         return of_round(self, self.begin)
