@@ -181,8 +181,9 @@ class RoundWhatIf(WhatIf):
         super().__init__(build)
         lines = _siphons(build)
         self.tried = not lines
+        steady = solved(build)
+        self._pumps = steady.in_time.pumped  # of the build as it is, without a siphon that is only tried
         if self.tried:
-            steady = solved(build)
             lines = [_with_siphon(falling, steady) for falling in build.falling.values() if _could(falling, build)]
             build = build.replaced(lines=lines)
         self.lines = [falling.si.name for falling in lines]
@@ -225,7 +226,7 @@ class RoundWhatIf(WhatIf):
         state = self.falls.start.vessels[f.source]
         own, fall = self.falls.lines[line].si, self.falls.start.falling[line]
         usual = siphons.siphon_flow.si(max(0.05, own.lip - fall.bottom), f.bore, own.length, k=fall.k)
-        pumps = [p for p in self.falls.start.pumped.values() if any(end.si.to == f.source for end in p.line.si.pipe)]
+        pumps = [p for p in self._pumps.values() if any(end.si.to == f.source for end in p.line.si.pipe)]
         share = pumps[0].duty if len(pumps) == 1 else state.mean / state.peak if state.peak > 0 else 1.0
         return _outcome(alone, new, inflow, tried=self.tried, share=share, ruler=min(1.8 * usual, _MOST))
 

@@ -21,6 +21,7 @@ def serve(place: str) -> None:
         door.listen()  # who asks before all is loaded waits
         for name in ("ipykernel.kernelapp", "ipywidgets", "matplotlib.backends.backend_agg", "pandas", "pint", "scipy.optimize"):
             importlib.import_module(name)
+        importlib.import_module("pandas").set_option("display.max_columns", 20)  # as in a kernel; it takes this process for a terminal
         signal.signal(signal.SIGCHLD, signal.SIG_IGN)  # nobody waits for a kernel here
         while True:
             asked, _ = door.accept()
