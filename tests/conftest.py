@@ -27,6 +27,11 @@ IN_JUPYTERLAB = (
 )
 
 
+def pytest_xdist_auto_num_workers():
+    """One worker more than there are cores: that of the browser waits for it nearly half of its time."""
+    return (os.cpu_count() or 1) + 1
+
+
 def pytest_configure(config):
     """The notebooks' kernels come from a process that has loaded what they load first, as those of the browser tests do."""
     if sys.platform == "linux":  # elsewhere a process that has loaded so much does not fork safely

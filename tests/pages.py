@@ -1,7 +1,10 @@
 """What the tests of pages share: a notebook's prose, and what a kept build file has that its demo has not."""
 
+import functools
 import importlib
+import os
 import re
+import signal
 
 import nbformat
 
@@ -9,6 +12,9 @@ from aquaplumb import tables
 from aquaplumb.build import load
 
 WALKED = ["courtyard", "greenhouse"]  # the two that the pages' texts tell of; what takes long runs over these, and one layout more
+
+# For a program that a test stops with Ctrl+C: one that was started in the background does not hear it.
+HEARING = functools.partial(signal.signal, signal.SIGINT, signal.SIG_DFL) if os.name == "posix" else None
 
 
 def prose(page: str) -> str:

@@ -15,6 +15,7 @@ import aquaplumb
 from aquaplumb.build import load
 from aquaplumb.tables import folder
 from aquaplumb.walk import copy_walk
+from pages import HEARING
 
 HOUSE = Path(aquaplumb.__file__).parents[1]
 
@@ -261,7 +262,9 @@ def test_open_says_two_lines_and_serves_page_00_until_ctrl_c(tmp_path):
     pytest.importorskip("jupyterlab")
     folders = {f"JUPYTER_{name}_DIR": str(tmp_path / name) for name in ("CONFIG", "DATA", "RUNTIME")}
     env = {**os.environ, **folders, "PYTHONPATH": str(HOUSE), "BROWSER": "true"}  # the program `true` opens nothing
-    opened = subprocess.Popen([sys.executable, "-m", "aquaplumb", "open", "walk"], cwd=tmp_path, env=env, stdout=subprocess.PIPE, text=True)
+    opened = subprocess.Popen(
+        [sys.executable, "-m", "aquaplumb", "open", "walk"], cwd=tmp_path, env=env, stdout=subprocess.PIPE, text=True, preexec_fn=HEARING
+    )
     try:
         copied, address = opened.stdout.readline(), opened.stdout.readline()
         assert copied.startswith("Copied ")

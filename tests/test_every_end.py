@@ -27,7 +27,7 @@ def ends(control):
 @pytest.mark.parametrize("name", WALK)
 def test_every_end_of_every_control_in_both_systems(name, demo):
     panel = panel_of(name, demo)
-    for system in SYSTEMS:
+    for system in SYSTEMS if demo in WALKED else (panel.system,):
         panel.system = system
         start, back = panel.values, {}
         for key, control in panel._rows.items():

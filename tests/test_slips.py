@@ -25,6 +25,7 @@ from aquaplumb.review.readings import read
 from aquaplumb.units import DesignError, quantity
 from aquaplumb.workshop.sheet import pdf, saving, web_page
 from aquaplumb.workshop.sheet.records import SheetDrawing
+from pages import HEARING
 
 HOUSE = Path(__file__).resolve().parents[1]
 ODD = {
@@ -172,7 +173,7 @@ def test_a_quantity_of_many_letters_is_told_in_few():
 def started(*arguments, cwd, **more):
     return subprocess.Popen(
         [sys.executable, "-m", "aquaplumb", *arguments], cwd=cwd, stderr=subprocess.PIPE, text=True,
-        env={**os.environ, "PYTHONPATH": str(HOUSE)}, **more,
+        env={**os.environ, "PYTHONPATH": str(HOUSE)}, preexec_fn=HEARING, **more,
     )  # fmt: skip
 
 
