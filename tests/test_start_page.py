@@ -16,6 +16,7 @@ from aquaplumb.figures.elevation import Elevation
 from aquaplumb.fish import beds
 from aquaplumb.questions import start as questions
 from aquaplumb.review import review
+from aquaplumb.teaching.glossary import glossary
 from aquaplumb.units import SYSTEMS, DesignError, quantity, u
 from aquaplumb.whatif import found, gallery, start
 
@@ -31,7 +32,8 @@ def prose(path):
 
 def shown(path):
     """What a page's cells print, and say under their pictures."""
-    outputs = [out for cell in nbformat.read(path, as_version=4).cells if cell.cell_type == "code" for out in cell.outputs]
+    cells = [cell for cell in nbformat.read(path, as_version=4).cells if cell.cell_type == "code" and cell.source != "glossary()"]
+    outputs = [out for cell in cells for out in cell.outputs]
     return "\n".join(
         str(out.get("text", "")) + str(out.get("data", {}).get("text/html", "")) + str(out.get("data", {}).get("text/plain", ""))
         for out in outputs
@@ -330,7 +332,7 @@ def test_names_draw_numbers_of_their_own():
 
 # --- the glossary -----------------------------------------------------------------------------------------
 
-GLOSSARY = re.findall(r"(?m)^- \*\*(.+?)\*\*: (.+)$", prose(PAGES[0]).partition("## Glossary")[2])
+GLOSSARY = list(glossary().terms.items())
 
 
 def test_the_glossary_is_in_order_and_each_entry_is_a_sentence():
@@ -345,7 +347,7 @@ def test_the_glossary_is_in_order_and_each_entry_is_a_sentence():
 
 @pytest.mark.parametrize("term", [term for term, _ in GLOSSARY])
 def test_each_term_is_used_on_some_page(term):
-    text = "\n".join(prose(page).partition("## Glossary")[0] + shown(page) for page in PAGES).casefold()
+    text = "\n".join(prose(page) + shown(page) for page in PAGES).casefold()
     assert re.search(rf"\b{re.escape(term.casefold())}(?:s|es)?\b", text)
 
 
@@ -353,7 +355,7 @@ def test_each_term_is_used_on_some_page(term):
 def test_what_a_page_explains_in_bold_is_in_the_glossary(page):
     """A term in bold inside a sentence is one that the page explains: one or two plain words, no number, no full stop."""
     known = {term.casefold() for term, _ in GLOSSARY}
-    idea = prose(page).partition("## Glossary")[0].partition("## The idea")[2].partition("by hand")[0]
+    idea = prose(page).partition("## The idea")[2].partition("by hand")[0]
     for term in re.findall(r"\*\*([A-Za-z][A-Za-z -]+)\*\*", idea):
         word = term.casefold()
         assert (
