@@ -174,9 +174,12 @@ def in_time(build, told, f):
         changes |= air(build, stone=larger.group(1))
     if deeper := re.search(rf"hung near the bottom at ({NUMBER} [a-z]+)", f.cure):
         changes |= air(build, depth=deeper.group(1))
-    if spare := re.search(r"spare on a battery, such as (.+) with (\d+ Ah) of (.+?): .* of air through (\d+) such stones", f.cure):
+    if spare := re.search(r"spare on a battery, such as (.+) with ([\d,]+ Ah) of (.+?): .* of air through (\d+) such stones", f.cure):
         name, charge, battery, stones = spare.groups()
-        return changes | air(build, backup_pump=name, backup_capacity=charge, backup_battery=battery, backup_stones=int(stones))
+        inverter = {}
+        if named := re.search(rf'and an inverter of {NUMBER} W or more \(backup_inverter = true, backup_voltage = "([^"]+)"\)', f.cure):
+            inverter, battery = {"backup_inverter": True, "backup_voltage": named.group(1)}, battery.partition(" and an inverter")[0]
+        return changes | air(build, backup_pump=name, backup_capacity=charge, backup_battery=battery, backup_stones=int(stones), **inverter)
     if more := re.search(r"Hang in more stones on an air pump such as (.+?)(?: that has .*)?: .* of air through (\d+)", f.cure):
         return changes | air(build, pump=more.group(1), stones=int(more.group(2)))
     if fewer := re.search(rf"Keep ({NUMBER} [^ ]+) or fewer", f.cure):

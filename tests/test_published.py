@@ -244,6 +244,23 @@ def test_its_own_cures_make_it_sound(name):
     assert review(steps[-1].build).sound
 
 
+def test_where_no_battery_pump_is_strong_enough_a_mains_one_on_an_inverter_holds_the_fish_until_somebody_comes():
+    """Three times the fish that live without air, in tanks as printed; 1,500 W of blower draw 1,500/0.85 W at 24 V (common practice)."""
+    build = mended("four-tanks")[-1].build
+    system, a = Steady(build), build.air.si
+    assert system.tanks["tank 1"].density > 45 and a.response_time > 600
+    assert (a.backup_inverter, a.backup_voltage) == (True, 24.0)
+    battery = system.air.battery
+    assert battery.power == pytest.approx(1500 / 0.85) and battery.lasts >= a.response_time
+    assert battery.lasts == pytest.approx(
+        a.backup_capacity * 24 * 0.5 * 0.8 / (1500 / 0.85)
+    )  # data/batteries.csv: half of it, a fifth aged
+    for plan in system.airs.values():
+        assert plan.failures[plan.cut].spare and plan.failures[plan.cut].lasts.min() >= a.response_time
+    bare = Steady(build.changed({("air", "backup_inverter"): None, ("air", "backup_voltage"): None})).airs
+    assert min(plan.failures[plan.cut].lasts.min() for plan in bare.values()) < a.response_time
+
+
 @pytest.mark.parametrize("name", NAMES)
 @pytest.mark.usefixtures("strict")
 def test_each_page_opens_draws_and_speaks(name):

@@ -340,7 +340,7 @@ def _battery(section: Bare, usual: Blown, spare: Blown, supply_lasts: float | No
     if not on:
         return None
     kind, names = section.backup_battery, " and ".join(pump.name for pump in on)
-    voltage = spare.voltage or usual.voltage or battery_kind(kind).si.nominal_voltage
+    voltage = spare.voltage or section.backup_voltage or usual.voltage or battery_kind(kind).si.nominal_voltage
     power = sum(pump.power / (INVERTER if pump.supply == "mains" else 1.0) for pump in on)
     if not own:
         return SpareBattery(names, None, True, kind, voltage, power, math.inf if supply_lasts is None else float(supply_lasts))

@@ -10,7 +10,7 @@ from aquaplumb.build.vessels import water_volume
 from aquaplumb.power import battery, shock_protection
 from aquaplumb.system.raft_air import stones_of
 from aquaplumb.system.steady import Steady
-from aquaplumb.system.supplies import OWN
+from aquaplumb.system.supplies import OWN, STARTING
 from aquaplumb.units import AIR_FLOW, AREA, BORE, CHARGE, LENGTH, MASS, POWER, TIME, VOLTAGE, rounded
 from aquaplumb.water import dosing, make_up
 from aquaplumb.water.bases import base_row
@@ -121,8 +121,9 @@ def _air(system: Steady, tally: Tally) -> None:
         capacity, why = plan.capacity, "the file says neither what it has nor how soon somebody comes"
     size = f"{plan.kind}, {VOLTAGE.text(plan.voltage)}, at least {CHARGE.text(math.ceil(capacity / 3600 - 1e-9) * 3600.0)}, with a charger and a fuse"
     tally.add(group, "battery", size, 1, f"for {name}", implied=not plan.told, why=why)
-    if any(pump.fed == OWN and pump.supply == "mains" for pump in (system.air.usual, system.air.spare)):
-        size = f"{POWER.text(math.ceil(plan.power))} or more, from {VOLTAGE.text(plan.voltage)}, sine wave"
+    inverted = [pump.power for pump in (system.air.usual, system.air.spare) if pump.fed == OWN and pump.supply == "mains"]
+    if inverted:
+        size = f"{POWER.text(math.ceil(STARTING * sum(inverted)))} or more, from {VOLTAGE.text(plan.voltage)}, sine wave"
         why = "it makes mains voltage: an RCD (GFCI) behind it, and an electrician to fit it"
         tally.add(group, "inverter", size, 1, f"for {name}", implied=True, why=why)
 
