@@ -12,7 +12,8 @@ from aquaplumb import air
 from aquaplumb.air.air_pumps import air_pump
 from aquaplumb.air.stones import AirStone, air_stone
 from aquaplumb.air.tank_oxygen import changed
-from aquaplumb.system.air_plan import LEAST, POWER, TYPICAL, AirPlan, blown_at, hung, needed, shares
+from aquaplumb.system.air_plan import POWER, AirPlan, needed
+from aquaplumb.system.blown import LEAST, TYPICAL, blown_at, hung, shares
 from aquaplumb.units import AIR_FLOW, CONCENTRATION, NUMBER, OXYGEN_RATE, TIME, Bare
 
 LITTLE = 0.3  # of the air that an air pump gives with no depth: the rest is heat and wear; common practice, no source

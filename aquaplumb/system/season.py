@@ -24,8 +24,9 @@ from aquaplumb.build.seasons import AGE, BEGINS, MONTH_DAYS, MONTHS, YEAR, stock
 from aquaplumb.build.vessels import open_area
 from aquaplumb.fish import beds
 from aquaplumb.fish.feeding import WEIGHED
-from aquaplumb.system.air_plan import TYPICAL, air_plans, hung
+from aquaplumb.system.air_plan import air_plans
 from aquaplumb.system.balance import Balance
+from aquaplumb.system.blown import TYPICAL, hung
 from aquaplumb.system.inflow import into_tanks
 from aquaplumb.system.season_nitrogen import NitrogenYear, nitrogen_year, plants_cut
 from aquaplumb.system.stock_loads import strictest

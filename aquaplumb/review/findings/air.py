@@ -22,7 +22,8 @@ from aquaplumb.system.air_advice import (
     pump_choice,
     spare_needed,
 )
-from aquaplumb.system.air_plan import AIR, LEAST, PUMP, TYPICAL, hung
+from aquaplumb.system.air_plan import AIR, PUMP
+from aquaplumb.system.blown import LEAST, TYPICAL, hung
 from aquaplumb.system.supplies import BATTERY, INVERTER, MAINS_FAIL, POWER_FAILS, STARTING
 from aquaplumb.units import (
     AIR_FLOW,

@@ -10,7 +10,7 @@ from aquaplumb.fish.feeding import WEIGHED
 from aquaplumb.fish.nitrification import film_warmth
 from aquaplumb.review.findings.base import at_least, at_most, finding, fix, note, stop
 from aquaplumb.review.findings.filters import RAFTS_BEAR
-from aquaplumb.system.air_plan import LEAST, TYPICAL
+from aquaplumb.system.blown import LEAST, TYPICAL
 from aquaplumb.units import (
     AREA,
     AREA_RATE,

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from aquaplumb.system.air_plan import TYPICAL
+from aquaplumb.system.blown import TYPICAL
 from aquaplumb.system.drills import FIRST_START, OFF, drills
 from aquaplumb.system.failures import NOTHING, OUTLET
 from aquaplumb.units import BORE, CONCENTRATION, FLOW, HOUR, TEMPERATURE, TIME, DesignError, roughly
