@@ -22,7 +22,7 @@ from typing import Any, ParamSpec, TypeVar
 
 import numpy as np
 
-from aquaplumb.docstrings import annotated
+from aquaplumb.docstrings import annotated, called
 from aquaplumb.files import named_file
 from aquaplumb.kinds import ANGLE, KINDS, SALINITY, SHARE, DesignError, Kind, Quantity, pint_unit, rounded, u
 
@@ -150,37 +150,6 @@ def takes_things(function: Callable[_Given, _Got]) -> Callable[_Given, _Got]:
 
     door.__doc__ = annotated(function, signature)
     return typing.cast(Any, door)
-
-
-def called(function: Callable, signature: inspect.Signature, args: tuple, kwargs: dict) -> inspect.BoundArguments:
-    """The arguments by name; a call that does not fit is told how the function is used."""
-    try:
-        return signature.bind(*args, **kwargs)
-    except TypeError as wrong:
-        raise TypeError(f"{function.__name__}: {wrong}; it is used as {function.__name__}{_usage(signature)}") from None
-
-
-def _usage(signature: inspect.Signature) -> str:
-    """How a function is called: "(flow, *, temperature)"; what stands after the star is given by name."""
-    names, starred = [], False
-    for name, one in signature.parameters.items():
-        if one.kind is one.KEYWORD_ONLY and not starred:
-            names.append("*")
-            starred = True
-        names.append(name if one.default is one.empty else f"{name}=…")
-    return f"({', '.join(names)})" + (", with a name before each that follows the *" if starred else "")
-
-
-class Fixed(dict):
-    """A dict that does not change: what stands in records and builds."""
-
-    def _refused(self, *_: Any, **__: Any) -> typing.NoReturn:
-        raise TypeError("this does not change: of a build make another with .changed({…}), of a record with .replace(…).")
-
-    __setitem__ = __delitem__ = __ior__ = clear = pop = popitem = setdefault = update = _refused
-
-    def __reduce__(self):
-        return Fixed, (dict(self),)
 
 
 # --- where a quantity is meant ------------------------------------------------------------

@@ -19,7 +19,8 @@ import re
 from pathlib import Path
 from typing import Any, ClassVar, Self, TypeVar, overload
 
-from aquaplumb.given import Fixed, takes_things
+from aquaplumb.given import takes_things
+from aquaplumb.records import Fixed
 from aquaplumb.units import DesignError, Kind, Record, quantity, si_value
 
 BANDS = ("low", "typical", "high")  # of a value where sources disagree

@@ -18,8 +18,8 @@ from typing import Any, Generic, ParamSpec, TypeVar
 
 import numpy as np
 
-from aquaplumb.docstrings import annotated
-from aquaplumb.given import called, check_range, kind_in, kind_of, needed_value, noun, quantity, si_value, thing
+from aquaplumb.docstrings import annotated, called
+from aquaplumb.given import check_range, kind_in, kind_of, needed_value, noun, quantity, si_value, thing
 from aquaplumb.kinds import *  # noqa: F403
 from aquaplumb.kinds import KINDS, NUMBER, SYSTEMS, DesignError, Kind, Quantity, pint_unit, rounded, u
 from aquaplumb.records import PART, Bare, Record, html_table

@@ -13,7 +13,8 @@ import pytest
 import aquaplumb
 from aquaplumb import air, compare, findings, fish, fittings, levels, lines, pipes, power, pumps, readings, tables, u
 from aquaplumb.build import Build, load
-from aquaplumb.given import Fixed, Thing, as_given, takes_things, thing
+from aquaplumb.given import Thing, as_given, takes_things, thing
+from aquaplumb.records import Fixed
 from aquaplumb.review import review
 from aquaplumb.units import DesignError, kind_of, quantity, show
 
