@@ -172,7 +172,7 @@ def row(name: str | type[Row], wanted: str, what: str = "") -> Any:
     raise DesignError(unknown(what or f"{table} table", wanted, rows))
 
 
-_LONGEST = 60  # letters of a name that is not known, as it is said again
+_LONGEST, _LISTED = 60, 160  # letters of a name that is not known, as it is said again; of the names beside it
 
 
 def unknown(what: str, wanted, known) -> str:
@@ -184,7 +184,8 @@ def unknown(what: str, wanted, known) -> str:
     near = near or difflib.get_close_matches(wanted, known, 3, 0.5)
     if near:
         return f"the {what} has no '{wanted}'; did you mean {' or '.join(near)}?"
-    some = ", ".join(known[:12]) + (" …" if len(known) > 12 else "")
+    few = [k for n, k in enumerate(known) if len(", ".join(known[: n + 1])) <= _LISTED]
+    some = ", ".join(few) + (" …" if len(known) > len(few) else "")
     return f"the {what} has no '{wanted}'; it has {some}."
 
 
