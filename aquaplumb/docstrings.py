@@ -102,3 +102,22 @@ def _entry(name: str, what: str, unit: str, shape: str, own_shape: str | None, t
     shape = own_shape or shape
     line = f"{head}{what.removesuffix(' | None')}{f', {shape}' if shape else ''}{optional}{f' [{unit}]' if unit else ''}"
     return "\n".join([line, *(f"    {one}" for one in text)])
+
+
+def called(function: Callable, signature: inspect.Signature, args: tuple, kwargs: dict) -> inspect.BoundArguments:
+    """The arguments by name; a call that does not fit is told how the function is used."""
+    try:
+        return signature.bind(*args, **kwargs)
+    except TypeError as wrong:
+        raise TypeError(f"{function.__name__}: {wrong}; it is used as {function.__name__}{_usage(signature)}") from None
+
+
+def _usage(signature: inspect.Signature) -> str:
+    """How a function is called: "(flow, *, temperature)"; what stands after the star is given by name."""
+    names, starred = [], False
+    for name, one in signature.parameters.items():
+        if one.kind is one.KEYWORD_ONLY and not starred:
+            names.append("*")
+            starred = True
+        names.append(name if one.default is one.empty else f"{name}=…")
+    return f"({', '.join(names)})" + (", with a name before each that follows the *" if starred else "")

@@ -16,9 +16,14 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import pint
 
+# Sums in a text, which pint would work out, were it for hours: a power of a number or a bracket, one over 99, a sum.
+_SUMS = re.compile(r"[\d)]\s*(?:\*\*|\^)|(?:\*\*|\^)(?!\s*[+-]?\d{1,2}(?:\.\d+)?(?!\d))|[^*^\s]\s+[+-]|[^eE*^\s(][+-]")
+
 
 def _powers_raised(text: str) -> str:
-    """ "m3/h" as pint wants it, "m**3/h": what we read can be asked for in ``.to(…)``, too."""
+    """ "m3/h" as pint wants it, "m**3/h": what we read can be asked for in ``.to(…)``, too. Sums are refused."""
+    if len(text) > 200 or _SUMS.search(text):
+        raise DesignError(f"'{text:.40}' is more than a number and its unit; nothing is worked out here: write such as 900 L/h.")
     return re.sub(r"(?<=[a-zA-Z])([2-4])(?![\w.])", r"**\1", text)
 
 
@@ -108,6 +113,7 @@ SYSTEMS = ("metric", "US")
 _STEERS = re.compile(
     "\x1b\\[[0-?]*[ -/]*[@-~]|\x1b\\][^\x07\x1b]*(?:\x07|\x1b\\\\)?|[\x00-\x08\x0b-\x1f\x7f-\x9f\u061c\u200e\u200f\u202a-\u202e\u2066-\u2069\ud800-\udfff]"
 )
+_WORD = re.compile(r"(\w{60})\w{20,}")  # what no word is as long as
 _LONGEST, _HEAD, _TAIL = 1000, 600, 300  # letters of a refusal; of a longer one its beginning, and its end, which says what to do
 
 
@@ -119,6 +125,7 @@ def plain(text: str) -> str:
 def in_a_line(text: str) -> str:
     """A sentence for a person: one line, nothing that steers a terminal, and its middle left out where it runs on."""
     told = " ".join(plain(text.replace("\r", " ")).splitlines()) if not text.isprintable() else text
+    told = _WORD.sub(r"\1…", told)
     return told if len(told) <= _LONGEST else f"{told[:_HEAD]} … {told[-_TAIL:]}"
 
 
@@ -202,7 +209,7 @@ def rounded(number: float, digits: int = 3) -> str:
         return str(number)
     number = float(f"{number:.{digits}g}") + 0.0
     if abs(number) >= 1000:
-        return f"{number:,.0f}"
+        return f"{number:,.0f}" if abs(number) < 1e15 else f"{number:.{digits}g}"
     return f"{number:.10f}".rstrip("0").rstrip(".") if abs(number) >= 1e-4 or number == 0 else f"{number:.{digits}g}"
 
 

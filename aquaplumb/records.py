@@ -12,8 +12,20 @@ from typing import Any, Self
 import numpy as np
 
 from aquaplumb.docstrings import filled_in, of_annotation
-from aquaplumb.given import Fixed, Thing, kind_in, needed_value, si_value, thing
+from aquaplumb.given import Thing, kind_in, needed_value, si_value, thing
 from aquaplumb.kinds import NUMBER, DesignError, Kind, Quantity
+
+
+class Fixed(dict):
+    """A dict that does not change: what stands in records and builds."""
+
+    def _refused(self, *_: Any, **__: Any) -> typing.NoReturn:
+        raise TypeError("this does not change: of a build make another with .changed({…}), of a record with .replace(…).")
+
+    __setitem__ = __delitem__ = __ior__ = clear = pop = popitem = setdefault = update = _refused
+
+    def __reduce__(self):
+        return Fixed, (dict(self),)
 
 
 class Bare(types.SimpleNamespace):

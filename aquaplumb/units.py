@@ -18,15 +18,15 @@ from typing import Any, Generic, ParamSpec, TypeVar
 
 import numpy as np
 
-from aquaplumb.docstrings import annotated
-from aquaplumb.given import called, check_range, kind_in, kind_of, needed_value, noun, quantity, si_value, thing
+from aquaplumb.docstrings import annotated, called
+from aquaplumb.given import as_given, check_range, kind_in, kind_of, needed_value, noun, quantity, si_value, thing
 from aquaplumb.kinds import *  # noqa: F403
 from aquaplumb.kinds import KINDS, NUMBER, SYSTEMS, DesignError, Kind, Quantity, pint_unit, rounded, u
 from aquaplumb.records import PART, Bare, Record, html_table
 from aquaplumb.times import *  # noqa: F403
 
 __all__ = [  # beside the kinds and times, which are reached from here as well
-    "KINDS", "PART", "Bare", "Door", "Record", "check_range", "html_table", "kind_of", "needed_value", "noun", "quantity", "rounded", "show",
+    "KINDS", "PART", "Bare", "Door", "Record", "check_range", "endless", "html_table", "kind_of", "needed_value", "noun", "quantity", "rounded", "show",
     "si_value", "takes_quantities", "u",
 ]  # fmt: skip
 
@@ -47,6 +47,15 @@ def show(value, system: str = "metric") -> str:
 
 _Given = ParamSpec("_Given")
 _Got = TypeVar("_Got", covariant=True)
+
+
+_Function = TypeVar("_Function", bound=Callable)
+
+
+def endless(function: _Function) -> _Function:
+    """Say of a function that its answer may be without end: a time that never comes, the resistance of a shut valve."""
+    vars(function)["endless"] = True
+    return function
 
 
 class Door(typing.Protocol, Generic[_Given, _Got]):
@@ -86,7 +95,7 @@ def takes_quantities(function: Callable[_Given, _Got]) -> Door[_Given, _Got]:
             elif name in things:
                 bound.arguments[name] = things[name].read(value, where)
         try:
-            result = function(*bound.args, **bound.kwargs)
+            result = _answered(function, bound, [n for n in kinds if n in bound.arguments], returns is not None)
         except (TypeError, ValueError) as wrong:
             several = {n: np.shape(v) for n, v in bound.arguments.items() if n in kinds and np.ndim(v)}
             if isinstance(wrong, DesignError) or not several:
@@ -98,6 +107,24 @@ def takes_quantities(function: Callable[_Given, _Got]) -> Door[_Given, _Got]:
     vars(door).update(si=function, kinds=kinds, returns=returns)
     function.__qualname__ += ".si"  # so that it pickles as what it is called
     return typing.cast(Any, door)
+
+
+def _answered(function: Callable, bound: inspect.BoundArguments, asked: list[str], checked: bool):
+    """What a function answers; where that is no finite number, a refusal with the values `asked` about (`checked`: it is a number)."""
+    try:
+        result = function(*bound.args, **bound.kwargs)
+    except ArithmeticError as wrong:
+        raise _no_answer(function, bound, asked) from wrong
+    if checked and result is not None:
+        bad = np.isnan(result) if getattr(function, "endless", False) else ~np.isfinite(result)
+        if np.any(bad):
+            raise _no_answer(function, bound, asked)
+    return result
+
+
+def _no_answer(function: Callable, bound: inspect.BoundArguments, asked: list[str]) -> DesignError:
+    values = ", ".join(f"{name} {as_given(value)}" for name in asked if (value := bound.arguments[name]) is not None)
+    return DesignError(f"{function.__name__}: there is no answer in finite numbers for {values:.200} (SI units); give other values.")
 
 
 def _misfit(several: dict[str, tuple]) -> str:

@@ -133,7 +133,7 @@ def _solved(made: Net, pump=None, flow=None) -> tuple[np.ndarray, np.ndarray]:
         _not_negative(flow)
         if np.any(made.shut.all(axis=0) & np.greater(flow, 0)):
             raise DesignError("every branch of the line is shut; open a valve, or no flow can go through.")
-    curve = pumps.curve(pump) if isinstance(pump, pumps.Pump) else pump
+    curve = None if pump is None else pumps.own_curve(pump)
     return line_solver.end_flows(made.shape, made.links, made.outlet, pump=curve, source=made.source, flow=flow)
 
 
