@@ -14,7 +14,7 @@ from aquaplumb.build import layout_kinds, layout_text
 from aquaplumb.build.layout_plan import Kit, Plan
 from aquaplumb.build.records import Site
 from aquaplumb.tables import unknown
-from aquaplumb.units import HEAD, SYSTEMS, TEMPERATURE, VOLUME, DesignError, Length, Temperature, Volume, check_range, takes_quantities
+from aquaplumb.units import LENGTH, SYSTEMS, TEMPERATURE, VOLUME, DesignError, Length, Temperature, Volume, check_range, takes_quantities
 
 DRAINS = ("plain", "siphon")
 LAYOUTS = tuple(layout_kinds.KINDS)
@@ -158,7 +158,7 @@ def fitting_species(coldest_water: Temperature, warmest_water: Temperature, *, a
     if not alive:
         span = f"{TEMPERATURE.text(coldest_water)} and {TEMPERATURE.text(warmest_water)}"
         raise DesignError(
-            f"no fish of the species table lives in water between {span} at {HEAD.text(altitude)}; heat it, shade it, or keep it nearer to one temperature."
+            f"no fish of the species table lives in water between {span} at {LENGTH.text(altitude)}; heat it, shade it, or keep it nearer to one temperature."
         )
     alive = [s for s in alive if (s.feeding_stops or 0.0) + _SAFE <= coldest_water] or alive  # best one that eats all year
     off = [max(0.0, s.best_low - coldest_water) + max(0.0, warmest_water - s.best_high) for s in alive]
