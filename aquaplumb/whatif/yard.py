@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from aquaplumb.build import Build
 from aquaplumb.build.falling_records import FallingLine
 from aquaplumb.build.layout_kinds import KINDS, counted
-from aquaplumb.build.layouts import LAYOUTS, planned
+from aquaplumb.build.layouts import LAYOUTS, Wishes, planned
 from aquaplumb.build.placing import GroundPlan, set_out, stood_over
 from aquaplumb.build.vessels import Vessel
 from aquaplumb.units import LENGTH, DesignError
@@ -47,7 +47,9 @@ def ground_of(build: Build, yard: Yard) -> GroundPlan:
 def _vessels(layout: str, count: int, units: str, site: tuple[float, float, float]) -> tuple[tuple[Vessel, ...], tuple[str, ...]]:
     """The vessels of a layout with its usual tank, and those that others stand over; nothing where it cannot be had at all."""
     try:
-        plan = planned.si(layout, count, units=units, altitude=site[0], coldest_water=site[1], warmest_water=site[2])
+        plan = planned(
+            Wishes.from_si(layout=layout, beds=count, units=units, altitude=site[0], coldest_water=site[1], warmest_water=site[2])
+        )
     except DesignError:
         return (), ()
     vessels = {vessel.si.name: vessel for vessel in plan.vessels}
