@@ -201,12 +201,12 @@ def on_tape(metres: float) -> str:
 
 
 def _as_on_a_tape(metres: float) -> str:
-    """The same where a tape can read it: longer than one of 100 ft in feet, and less than an inch that is no sixteenth in decimals."""
+    """The same where a tape can read it: longer than one of 100 ft in feet, and less than half an inch that is no sixteenth in decimals."""
     inches = metres / 0.0254
     if abs(inches) > 1200:
         return f"{rounded(inches / 12)} ft"
     whole = round(16 * inches)
-    return f"{rounded(inches)} in" if abs(inches) < 1 and (not whole or abs(16 * inches / whole - 1) > 0.01) else on_tape(metres)
+    return f"{rounded(inches)} in" if abs(inches) < 0.5 and (not whole or abs(16 * inches / whole - 1) > 0.01) else on_tape(metres)
 
 
 def _listed(values) -> str:

@@ -20,7 +20,7 @@ from aquaplumb.plumbing import drains, full_pipe, pipe_sizes, siphons
 from aquaplumb.review.findings import found
 from aquaplumb.review.findings.falls import HOLES
 from aquaplumb.system.steady import Steady, solved
-from aquaplumb.units import BORE, DEPTH, FLOW, HEAD, SPEED, Bore, DesignError, Flow, Head, Record, Speed
+from aquaplumb.units import BORE, DEPTH, FLOW, LENGTH, SPEED, Bore, DesignError, Flow, Head, Record, Speed
 from aquaplumb.whatif.base import Choice, Slider, Switch, alike, listed, named, three_figures, written_length
 from aquaplumb.whatif.drain_tries import of_fall
 from aquaplumb.whatif.tries import Try
@@ -183,7 +183,7 @@ class FallWhatIf(WhatIf):
             Choice("size", "size", list(self.sizes)),
             Slider("lip", "lip, below the rim", DEPTH, "20 mm", "200 mm", "5 mm", tip="how far under the vessel's rim the water goes in"),
             Slider("inflow", "water that comes", FLOW, "50 L/h", "6000 L/h", "50 L/h", tip="into its vessel, at most; pumps bring it", kept=False),
-            Slider("outlet", "height of its outlet", HEAD, "-1 m", "1 m", "0.05 m", tip="the pipe grows and shrinks with its fall"),
+            Slider("outlet", "height of its outlet", LENGTH, "-1 m", "1 m", "0.05 m", tip="the pipe grows and shrinks with its fall"),
             *([Slider("vent", "siphon's vent, below lip", DEPTH, "20 mm", "300 mm", "10 mm", tip="where air comes in and stops a siphon", of="line", highs=vents)] if vents else []),
             Slider("screen", "holes of its screen", HOLES, "0 cm2", "400 cm2", "10 cm2", tip="open area, all holes together; 0: no screen"),
             Switch("vented", "open at its top", tip="a tee with an open end: it takes in air and cannot siphon"),
