@@ -12,6 +12,7 @@ import functools
 import math
 import re
 from dataclasses import dataclass
+from fractions import Fraction
 from typing import TYPE_CHECKING, Annotated, Any
 
 import pint
@@ -150,13 +151,16 @@ class DesignError(ValueError):
 
 @dataclass(frozen=True)
 class Kind:
-    """What sort of quantity a value is: its name in a sentence, its units, and an example to type."""
+    """What sort of quantity a value is: its name in a sentence, its units, an example, and whether it is measured with a `tape`.
+
+    Such a length is written in US units as a tape shows it. Bores, films, losses and heads are not: print has them in decimals."""
 
     noun: str
     si: str
     metric: str
     us: str
     example: str
+    tape: bool = False
 
     def unit(self, system: str = "metric") -> str:
         """The builder's unit in a system, "metric" or "US"."""
@@ -183,6 +187,8 @@ class Kind:
         unit, value = self.unit(system), self.shown(si, system)
         if getattr(value, "ndim", 0):
             return f"{_listed(value)} {unit}".rstrip()
+        if self.tape and system == "US" and math.isfinite(value):
+            return _as_on_a_tape(float(si)) if value else f"0 {unit}"
         if unit == "ft" and 0 < abs(value) < 1:  # nobody says 0.667 ft
             unit, value = "in", 12 * value
         number = rounded(value)
@@ -191,6 +197,23 @@ class Kind:
     def quantity(self, si):
         """The bare SI value as a quantity in SI units."""
         return Quantity(si, pint_unit(self.si))
+
+
+def on_tape(metres: float) -> str:
+    """Bare metres as feet and inches to a sixteenth: "3 ft 2 5/16 in". Source: common practice, no source."""
+    feet, rest = divmod(round(abs(metres) / 0.0254 * 16), 16 * 12)
+    inches = " ".join(str(part) for part in (rest // 16, Fraction(rest % 16, 16)) if part) or "0"
+    words = [f"{feet} ft"] * (feet > 0) + [f"{inches} in"] * (rest > 0 or not feet)
+    return "-" * (metres < 0.0 and feet + rest > 0) + " ".join(words)
+
+
+def _as_on_a_tape(metres: float) -> str:
+    """The same where a tape can read it: longer than one of 100 ft in feet, and less than half an inch that is no sixteenth in decimals."""
+    inches = metres / 0.0254
+    if abs(inches) > 1200:
+        return f"{rounded(inches / 12)} ft"
+    whole = round(16 * inches)
+    return f"{rounded(inches)} in" if abs(inches) < 0.5 and (not whole or abs(16 * inches / whole - 1) > 0.01) else on_tape(metres)
 
 
 def _listed(values) -> str:
@@ -214,8 +237,9 @@ def rounded(number: float, digits: int = 3) -> str:
 
 
 FLOW = Kind("a flow", "m³/s", "L/h", "gal/h", "900 L/h")
-LENGTH = Kind("a length", "m", "m", "ft", "2.5 m")
-BORE = Kind("a length", "m", "mm", "in", "25 mm")
+LENGTH = Kind("a length", "m", "m", "ft", "2.5 m", tape=True)
+BORE = Kind("a length", "m", "mm", "in", "25 mm")  # and other small lengths that no tape is held to
+DEPTH = Kind("a length", "m", "mm", "in", "25 mm", tape=True)
 HEAD = Kind("a head", "m", "m", "ft", "1.2 m")
 AREA = Kind("an area", "m²", "m²", "ft²", "2 m²")
 VOLUME = Kind("a volume", "m³", "L", "gal", "1000 L")
@@ -370,7 +394,7 @@ def _pint_name(name: str) -> str:
 
 
 __all__ = [
-    "AIR_FLOW", "ANGLE", "AREA", "AREA_RATE", "BODY_MASS", "BORE", "BULK_DENSITY", "CHARGE", "CONCENTRATION", "CURRENT", "DAYS",
+    "AIR_FLOW", "ANGLE", "AREA", "AREA_RATE", "BODY_MASS", "BORE", "BULK_DENSITY", "CHARGE", "CONCENTRATION", "CURRENT", "DAYS", "DEPTH",
     "DEPTH_RATE", "DEPTH_SHARE", "DYNAMIC_VISCOSITY", "ENERGY", "ENERGY_PER_VOLUME", "FLOOR_LOAD", "FLOW", "FORCE", "GRAVITY", "HEAD",
     "HEAT_TRANSFER", "HOURS", "INSOLATION", "KINDS", "LENGTH", "MASS", "MASS_RATE", "NUMBER", "OXYGEN_RATE", "PLANTING", "POWER", "PRESSURE", "RAIN",
     "RATE", "RESISTANCE", "RESPIRATION", "RISE", "SALINITY", "SHARE", "SPEED", "STOCKING", "SURFACE", "SYSTEMS", "TEMPERATURE", "TIME", "TURNOVER",
@@ -378,5 +402,5 @@ __all__ = [
     "BulkDensity", "Charge", "Concentration", "Current", "DepthRate", "DepthShare", "DesignError", "DynamicViscosity", "Energy",
     "EnergyPerVolume", "FloorLoad", "Flow", "Force", "Head", "HeatTransfer", "Insolation", "Kind", "Length", "Mass", "MassRate", "Number",
     "Planting", "Power", "Pressure", "Quantity", "Rate", "Resistance", "Respiration", "Salinity", "Speed", "Stocking", "Surface", "Temperature",
-    "Time", "Turnover", "Viscosity", "Voltage", "Volume", "WireArea", "WireResistance", "pint_unit", "rounded", "u"
+    "Time", "Turnover", "Viscosity", "Voltage", "Volume", "WireArea", "WireResistance", "on_tape", "pint_unit", "rounded", "u"
 ]  # fmt: skip

@@ -90,8 +90,8 @@ class Asked:
         """
         verdict = self.verdict(given)
         if verdict.state in ("right", "wrong"):
-            self.open()
             self.given = given
+            self.open()
         if verdict.state == "right":
             self.solved = True
             return f"✔ Right: {verdict.text}" + (f" {self._filled(self._why)}" if self._why else "")

@@ -21,7 +21,7 @@ from aquaplumb.review.file_changes import changes, quoted
 from aquaplumb.review.findings import Finding
 from aquaplumb.system.drills import OFF, drills
 from aquaplumb.system.outcome import SPILL
-from aquaplumb.units import BORE, LENGTH, SHARE, VOLUME, Kind
+from aquaplumb.units import DEPTH, LENGTH, SHARE, VOLUME, Kind
 
 SAME = 1e-6  # of a number: under this it is rounding
 _WIDE = 112  # letters of a line
@@ -70,7 +70,7 @@ class Number:
         if not self.moved or self.old is None or self.new is None or not (math.isfinite(self.old) and math.isfinite(self.new)):
             return ""
         if self.kind is SHARE or self.kind is LENGTH or self.old <= 0:
-            step = (BORE if self.kind is LENGTH else self.kind).text(self.new - self.old, units)
+            step = (DEPTH if self.kind is LENGTH else self.kind).text(self.new - self.old, units)
             return f"+{step}" if self.new > self.old else step.replace("-", "−")
         return (
             f"{100 * (self.new / self.old - 1):+.2g} %".replace("-", "−")

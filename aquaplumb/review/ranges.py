@@ -25,6 +25,7 @@ from aquaplumb.tables import unknown
 from aquaplumb.units import (
     AREA_RATE,
     BORE,
+    DEPTH,
     NUMBER,
     RATE,
     SHARE,
@@ -170,7 +171,7 @@ def _pipework(build: Build):
         pump_source = f"{PRACTICE}; ISO 9906 grade 3B allows 9 % and 7 %, from memory"
         for what in ("flow", "head"):
             yield Unknown(f"pump {what} of {n}", SHARE, 1.0, 1 - _PUMP, 1.0, 1 + _PUMP, pump_source, 0.2, 5.0)
-        yield Unknown(f"lift of {n}", BORE, 0.0, -_LIFT, 0.0, _LIFT, f"tape and spirit level ({PRACTICE})", -10.0, 10.0)
+        yield Unknown(f"lift of {n}", DEPTH, 0.0, -_LIFT, 0.0, _LIFT, f"tape and spirit level ({PRACTICE})", -10.0, 10.0)
         for p in (*line.si.suction, *line.si.pipe):
             s = p.si
             if s.valve and 0 < s.opening < 1:
@@ -180,7 +181,7 @@ def _pipework(build: Build):
                 )
             if s.to:
                 yield Unknown(
-                    f"outlet of {labels[n, s.name]}", BORE, 0.0, -_OUTLET, 0.0, _OUTLET, f"tape and spirit level ({PRACTICE})", -10.0, 10.0
+                    f"outlet of {labels[n, s.name]}", DEPTH, 0.0, -_OUTLET, 0.0, _OUTLET, f"tape and spirit level ({PRACTICE})", -10.0, 10.0
                 )
 
 
@@ -207,7 +208,7 @@ def _falling(build: Build):
         low, high = max(-_LEVEL, -v.working_depth), min(_LEVEL, v.height - v.working_depth)
         yield Unknown(
             f"water level in {name}",
-            BORE,
+            DEPTH,
             0.0,
             low,
             0.0,

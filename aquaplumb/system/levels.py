@@ -208,9 +208,11 @@ class Run:
         units = self.build.units
         lines = [f"{TIME.text(self.time[-1], units)} of {self.build.title or self.build.name}" + "".join(f"; {e}" for e in self.events)]
         wide = max(map(len, self.vessels))
-        for name in self.vessels:
-            v = self.vessel(name).si
-            told = f"  {name:<{wide}}  {LENGTH.text(v.lowest, units):>8} to {LENGTH.text(v.highest, units):<8} deep"
+        told_of = [self.vessel(name).si for name in self.vessels]
+        spans = [(LENGTH.text(v.lowest, units), LENGTH.text(v.highest, units)) for v in told_of]
+        room = max(8, *(len(text) for span in spans for text in span))
+        for name, v, (low, high) in zip(self.vessels, told_of, spans, strict=True):
+            told = f"  {name:<{wide}}  {low:>{room}} to {high:<{room}} deep"
             if v.first_spill is not None:
                 told += f"  SPILLS {VOLUME.text(v.spilled, units)}, from {TIME.text(v.first_spill, units)}"
             lines.append(told)

@@ -20,7 +20,7 @@ from aquaplumb.system.record import Again, Steps
 from aquaplumb.system.repeats import SKIPPED, Start, clear_of, skip
 from aquaplumb.system.stories import Endless, Story, gathered
 from aquaplumb.system.switches import Switches, Water, part_to
-from aquaplumb.units import AREA, BORE, HEAD, LENGTH, TIME
+from aquaplumb.units import AREA, DEPTH, LENGTH, TIME
 
 _ERROR = 1e-5  # m: what one step may be off, by its own estimate (of the second order; the step is of the third)
 _NEAR = 1e-6  # m: how closely a watched level is met
@@ -347,7 +347,7 @@ class Stepper:
             told = {key: LENGTH.text(depth, units) for key in depths if (depth := getattr(c, key)) is not None}
             given = " and ".join(f"{key} of {depth}" for key, depth in told.items())
             if len(told) > len(set(told.values())):
-                given = f"{depths[0]} only {BORE.text(abs(getattr(c, depths[0]) - getattr(c, depths[1])), units)} off {depths[1]}"
+                given = f"{depths[0]} only {DEPTH.text(abs(getattr(c, depths[0]) - getattr(c, depths[1])), units)} off {depths[1]}"
             sentence = f"The pump of {name} starts {turns[most]:,} times in {took}, too often to follow."
             return Endless(
                 name,
@@ -363,7 +363,7 @@ class Stepper:
         return Endless(
             n.names[place],
             sentence,
-            f"Is its floor of {HEAD.text(n.floor[place], units)} right, and its size, {AREA.text(n.area[place], units)}?",
+            f"Is its floor of {LENGTH.text(n.floor[place], units)} right, and its size, {AREA.text(n.area[place], units)}?",
         )
 
     # --- the record

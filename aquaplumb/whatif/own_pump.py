@@ -6,7 +6,6 @@ own_pump.form(build)      # two buttons; a curve that can be read joins the pump
 
 from __future__ import annotations
 
-import os
 from pathlib import Path
 
 import ipywidgets as widgets
@@ -17,6 +16,7 @@ from aquaplumb.plumbing import pumps
 from aquaplumb.units import FLOW, HEAD, DesignError
 from aquaplumb.whatif.base import rich
 from aquaplumb.whatif.opened import look_again
+from aquaplumb.whatif.pressed import pressed
 
 FILE = "my-pump.csv"
 _FORM = {
@@ -82,16 +82,7 @@ class OwnPump:
         return button
 
     def _press(self, action) -> None:
-        try:
-            said = f"✔ {action()}"
-        except DesignError as wrong:
-            said = f"✖ {wrong}"
-        except OSError as wrong:
-            said = f"✖ {wrong.strerror or wrong} ({FILE})."
-        except Exception as fault:
-            said = f"✖ this is a fault in aquaplumb: {type(fault).__name__}: {fault}"
-            if os.environ.get("AQUAPLUMB_STRICT"):
-                raise
+        said = pressed(action, file=FILE).said
         self.said = plain(said)
         self._note.value = f'<div role="status" aria-live="polite">{rich(said)}</div>'
 

@@ -11,7 +11,7 @@ from aquaplumb.system.drills import OFF, drills
 from aquaplumb.system.failures import NOTHING
 from aquaplumb.system.outcome import SPILL
 from aquaplumb.system.steady import solved
-from aquaplumb.units import BORE, FLOW, VOLUME, Bare
+from aquaplumb.units import DEPTH, FLOW, VOLUME, Bare
 from aquaplumb.workshop.cut_list import pipe_of
 from aquaplumb.workshop.paper import Drawing, tidy
 
@@ -117,7 +117,7 @@ class AsBuiltWords(Drawing):
         return FLOW.text(max(0.0, flow), self.system)
 
     def _depth(self, depth: float) -> str:
-        return BORE.text(depth, self.system)
+        return DEPTH.text(depth, self.system)
 
     def _size(self, record) -> str:
         return pipe_of(record, self.build.units)[0]

@@ -12,25 +12,12 @@ from __future__ import annotations
 
 import math
 import re
-from fractions import Fraction
 
 import numpy as np
 
 from aquaplumb.build import Build, load
 from aquaplumb.plumbing import pipe_sizes
-from aquaplumb.units import (
-    BORE,
-    LENGTH,
-    Bore,
-    DesignError,
-    Length,
-    Number,
-    Record,
-    Time,
-    quantity,
-    rounded,
-    takes_quantities,
-)
+from aquaplumb.units import BORE, LENGTH, Bore, DesignError, Length, Number, Record, Time, on_tape, quantity, rounded, takes_quantities
 from aquaplumb.workshop import cutting, pipe_stock
 from aquaplumb.workshop.cement import cement_size
 
@@ -194,13 +181,7 @@ def tape(length: float, system: str = "metric") -> str:
     """
     if system != "US":
         return f"{round(1000 * length):,} mm"
-    sixteenths = round(length / 0.0254 * 16)
-    feet, rest = divmod(sixteenths, 16 * 12)
-    inches, part = divmod(rest, 16)
-    words = [f"{feet} ft"] if feet else []
-    if inches or part or not feet:
-        words.append(" ".join([*([str(inches)] if inches or not part else []), *([str(Fraction(part, 16))] if part else [])]) + " in")
-    return " ".join(words)
+    return on_tape(length)
 
 
 def shown_name(name: str) -> str:

@@ -47,7 +47,7 @@ def drain_short(system, say):
         if vessel.highest > brim and fall.room <= 0:
             yield stop(
                 fall.name,
-                f"{fall.name} takes water in at {say(HEAD, f.lip)}; {vessel.name} is full at {say(HEAD, brim)}. It spills first.",
+                f"{fall.name} takes water in at {say(LENGTH, f.lip)}; {vessel.name} is full at {say(LENGTH, brim)}. It spills first.",
                 _carry_more(system, fall, say),
             )
         elif _drowned(fall) and f.kind != "joint":
@@ -189,7 +189,7 @@ def emergency_in_use(system, say):
         above = (lowest.line.si.lip + standpipe_depth.si(vessel.peak, lowest.line.si.bore) if through else vessel.highest) + DRY
         yield fix(
             fall.name,
-            f"{fall.name} carries up to {say(FLOW, fall.peak)} with nothing blocked: its lip at {say(HEAD, fall.line.si.lip)} is below the water that {lowest.name} needs to take all. When one of the two blocks, nothing is left.",
+            f"{fall.name} carries up to {say(FLOW, fall.peak)} with nothing blocked: its lip at {say(LENGTH, fall.line.si.lip)} is below the water that {lowest.name} needs to take all. When one of the two blocks, nothing is left.",
             f"Use {wider} for {lowest.name}."
             if wider
             else f"Set its lip at {at_least(say, HEAD, above)}"
@@ -228,19 +228,19 @@ def drain_no_fall(system, say):
         if fall.drop <= 0 and (spills or nothing) and not f.emergency:
             yield severity(
                 fall.name,
-                f"{fall.name} goes in at {say(HEAD, f.lip)} and comes out at {say(HEAD, f.outlet)}: it does not fall.",
+                f"{fall.name} goes in at {say(LENGTH, f.lip)} and comes out at {say(LENGTH, f.outlet)}: it does not fall.",
                 "Set its outlet below its lip.",
             )
         elif fall.drop < 0:
             yield note(
                 fall.name,
-                f"{fall.name} rises from {say(HEAD, f.lip)} to {say(HEAD, f.outlet)}: the water gets through, and solids settle where it rises.",
+                f"{fall.name} rises from {say(LENGTH, f.lip)} to {say(LENGTH, f.outlet)}: the water gets through, and solids settle where it rises.",
                 "Set its outlet below its lip, or flush it now and then.",
             )
         elif _drowned(fall) and (spills or nothing) and not f.emergency:
             yield severity(
                 fall.name,
-                f"{fall.name} comes out under water that stands at {say(HEAD, fall.to.level)}, as high as its lip: no water falls.",
+                f"{fall.name} comes out under water that stands at {say(LENGTH, fall.to.level)}, as high as its lip: no water falls.",
                 "Raise the upper vessel or lower the other one's level.",
             )
         elif not f.emergency and 0 < (speed := _speed(fall, fall.slope)) < SCOUR_SPEED and f.length > _SHORT:

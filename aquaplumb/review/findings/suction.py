@@ -10,7 +10,7 @@ import numpy as np
 
 from aquaplumb.plumbing import fittings, pipe_sizes, pumps
 from aquaplumb.review.findings.base import at_least, at_most, finding, fix, note, stop
-from aquaplumb.units import BORE, HEAD, LENGTH
+from aquaplumb.units import DEPTH, HEAD, LENGTH
 
 _WIDE_OPEN, _SUCTION_LOSS, _MARGIN = 0.95, 0.5, 0.5  # part open, m, m: common practice, no source
 _PLAIN, _PLAIN_MOST = 2.0, 4.0  # m: a plain pump of unknown NPSH lifts "2 to 4 m" (BPMA, suction lift with non self-priming pumps)
@@ -208,7 +208,7 @@ def _shallow(line, depth: float, say, when: str):
         cures.append(f"begin the suction pipe with a mouth of {wider} {first.standard} or wider")
     yield fix(
         line.name,
-        f"{when}, the suction pipe of {line.name} has {say(BORE, over)} of water over its mouth; with less than {say(BORE, need)} a vortex can draw air into the pump.",
+        f"{when}, the suction pipe of {line.name} has {say(DEPTH, over)} of water over its mouth; with less than {say(DEPTH, need)} a vortex can draw air into the pump.",
         ", or ".join([", ".join(cures[:-1]), cures[-1]] if len(cures) > 1 else cures) + ".",
     )
 
