@@ -135,7 +135,27 @@ def aired(heater: str) -> dict:
     return {("season",): told, ("heat", "heater"): heater}
 
 
+# The courtyard's riser, leg by leg: its pump stands on the sump's floor at -0.70 m, the water is at -0.25 m, the tank's pipe ends at 1.05 m.
+def routed(riser, to_the_tank):
+    return {
+        **{pipe("riser", key): value for key, value in (("length", None), ("route", riser))},
+        **{pipe("to the tank", key): value for key, value in (("length", None), ("route", to_the_tank))},
+    }
+
+
+UP = ["up 0.2 m", "union", "up 0.3 m", "swing check valve", "up 0.4 m", "elbow 90", "0.8 m", "elbow 90", "0.5 m"]
+TO_TANK = ["0.3 m", "ball valve", "0.3 m", "elbow 90", "up 0.6 m"]
 BOTH_SIDES = [
+    # 40 mm: elbow to elbow takes up 2 × 21 (ISO 264), a leg of 30 mm is 12 short; one of 43 leaves a millimetre between the sockets
+    ("piece too short", "fix", "courtyard", routed([*UP[:6], "0.03 m", *UP[7:]], TO_TANK), routed([*UP[:6], "0.043 m", *UP[7:]], TO_TANK)),
+    # Sockets and take-offs of the riser: union 2 × 10, check valve 2 × 55, elbows 4 × 21, adapter 20, tee 21, and three gaps: 0.3 m do, 0.2 not
+    ("piece too short", "fix", "courtyard", {pipe("riser", "length"): "0.2 m"}, {pipe("riser", "length"): "0.4 m"}),
+    # 0.9 + 0.6 m up from 1.05 m is -0.45 m, in the sump's water; 0.9 + 0.9 is -0.75 m, under its floor
+    ("route misses its heights", "fix", "courtyard", routed(UP, [*TO_TANK[:4], "up 0.9 m"]), routed(UP, TO_TANK)),
+    # lip 0.85 to outlet -0.10 m: 0.95 m down
+    ("route misses its heights", "fix", "courtyard", {
+        fall(TANK, "length"): None, fall(TANK, "route"): ["0.8 m", "elbow 90", "down 0.7 m", "elbow 90", "0.7 m"],
+    }, {fall(TANK, "length"): None, fall(TANK, "route"): ["0.8 m", "elbow 90", "down 0.95 m", "elbow 90", "0.7 m"]}),
     # A year of the fish: the review is of its worst month only where there is one; ratios of what is asked to what can be done, over and under 1.
     ("worst month of the year", "note", "courtyard", year(), {}),
     ("season beyond the beds", "stop", "courtyard", {**year(300), RATE: "0.02 g/m2/d"}, {**year(30), RATE: "0.02 g/m2/d"}),

@@ -16,7 +16,7 @@ from pathlib import Path
 from typing import Any
 
 from aquaplumb import files, tables
-from aquaplumb.build import file_text, likes, own_rows, seasons, stocks, trees
+from aquaplumb.build import file_text, likes, own_rows, routes, seasons, stocks, trees
 from aquaplumb.build.cases import case
 from aquaplumb.build.falling_records import FallingLine, FallingTree, Leg, Siphon
 from aquaplumb.build.own_rows import Own
@@ -259,8 +259,16 @@ class Build:
         quantity; None takes it out.
         """
         doc = file_text.document(self.text, self.name)
-        file_text.set_all(doc, file_text.as_changes(changes))
+        file_text.set_all(doc, self._with_routes(changes))
         return Build(doc.as_string(), self.path)
+
+    def _with_routes(self, changes: Mapping[Any, object]) -> dict[tuple, object]:
+        """Changes by their paths, with the routes of pipe taken out that they make untrue."""
+        paths = file_text.as_changes(changes)
+        if not any(keys and keys[-1] in routes.TOUCHED for keys in paths):
+            return paths
+        doc = file_text.values(self.text, self.name)
+        return routes.dropped(paths, lambda keys: file_text.value_at(doc, keys))
 
     def keep(self, changes: Mapping[Any, object]) -> Build:
         """Save some keys to the build file, and nothing else; returns the build as it now stands on disk.
@@ -271,7 +279,7 @@ class Build:
             Where the change makes no sound build, where another notebook changed the same key meanwhile, or where the
             file cannot be written. The file is then as it was.
         """
-        path, changes = self.path or Path(MINE), file_text.as_changes(changes)
+        path, changes = self.path or Path(MINE), self._with_routes(changes)
         if not changes and path.exists():
             return load(path)
         with files.alone(path):

@@ -186,7 +186,8 @@ class PipePiece(Record):
     """What every piece of pipe has, whether its water is pumped or falls.
 
     `buried` is the depth of cover over it, or `conduit` the tube that it runs in; `boxes` how many boxes in the ground
-    let one reach its fittings; `frost` what is done where it lies above the depth of frost.
+    let one reach its fittings; `frost` what is done where it lies above the depth of frost. `route` are its legs and fittings
+    in their order (`aquaplumb.build.routes`), where the file tells them.
     """
 
     name: str
@@ -202,6 +203,7 @@ class PipePiece(Record):
     conduit: str = ""
     boxes: Number = 0.0
     frost: str = ""
+    route: tuple = ()
 
     choices: ClassVar[dict] = {"wall": ("average", "minimum"), "frost": FROST}
     limits: ClassVar[dict] = {"opening": PART}

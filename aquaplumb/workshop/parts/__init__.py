@@ -142,7 +142,7 @@ def parts_list(
     system: This build, solved already, such as ``review(build).system``.
     raises: Where the build cannot be read or solved.
 
-    Spare: a tenth of the fittings and brackets, rounded up, and one length of each size of pipe; two fuses; a tenth of
+    Spare: a tenth of the fittings and brackets, rounded up, and one length of each size of pipe of which no offcut gives its longest piece; two fuses; a tenth of
     the media for settling (all common practice, no source). Valves, pumps and tanks have none.
 
     Source: Counting; ``data/supports.csv``, ``data/cement.csv``, ``data/stock.csv``, each row with its own.
@@ -183,10 +183,19 @@ def _pipe(cuts: CutList, tally: Tally) -> None:
             tally.note(f"Pipe with a {one.si.size}: joints and fittings hang on its kind, so no cement is counted for it.")
             continue
         saved = one.hint("a saw's cut").rstrip(".")
-        words = f"{LENGTH.text(one.total, cuts.units)} for {names}; one length spare" + (
-            f"; {saved[0].lower()}{saved[1:]}" if saved else ""
+        longest = max(cut.si.length for cut in one.cuts)
+        serves = any(bar.si.offcut >= longest for bar in one.bars)  # then a piece sawn wrong is sawn again from what is left
+        spare = "no spare: what is left over serves for any piece" if serves else "one length spare"
+        words = f"{LENGTH.text(one.total, cuts.units)} for {names}; {spare}" + (f"; {saved[0].lower()}{saved[1:]}" if saved else "")
+        tally.add(
+            "Pipe",
+            "pipe",
+            one.si.pipe,
+            len(one.bars),
+            words,
+            unit=f"length of {LENGTH.text(one.si.stock, cuts.units)}",
+            spare=0 if serves else 1,
         )
-        tally.add("Pipe", "pipe", one.si.pipe, len(one.bars), words, unit=f"length of {LENGTH.text(one.si.stock, cuts.units)}", spare=1)
         for name in one.si.couplings:
             tally.add(
                 "Fittings", "coupling", one.si.size, 1, f"in “{name}”", implied=True, why="the stretch is longer than a length of pipe"

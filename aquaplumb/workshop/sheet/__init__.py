@@ -20,7 +20,6 @@ from aquaplumb.review.sweep import EVERYTHING, sweep
 from aquaplumb.system.filtering import upkeep_tasks
 from aquaplumb.units import (
     BODY_MASS,
-    BORE,
     DAY,
     FLOW,
     HEAD,
@@ -35,8 +34,9 @@ from aquaplumb.units import (
     rounded,
     span,
 )
-from aquaplumb.workshop.cut_list import CutList, cut_list, pipe_of, stretches, tape
-from aquaplumb.workshop.parts import PartsList, parts_list
+from aquaplumb.workshop.cut_list import CutList, cut_list, pipe_of, stretches
+from aquaplumb.workshop.parts import parts_list
+from aquaplumb.workshop.sheet import sawing
 from aquaplumb.workshop.sheet.adjusting import heights, valves
 from aquaplumb.workshop.sheet.cautions import cautions
 from aquaplumb.workshop.sheet.drawing import drawing
@@ -52,7 +52,6 @@ from aquaplumb.workshop.sheet.records import (
     Words,
     amount,
     count,
-    pen,
     words,
 )
 from aquaplumb.workshop.sheet.trials import setup
@@ -85,8 +84,8 @@ def sheet(
     chapters = (
         _decisions(seen),
         drawing(seen),
-        _parts(parts if prices is None else parts.priced(prices)),
-        _cuts(cuts),
+        sawing.shopping(parts if prices is None else parts.priced(prices)),
+        sawing.cuts(cuts),
         *laying(build),
         valves(system),
         heights(system),
@@ -173,87 +172,6 @@ def _decided(seen: Review):
         yield "heater", POWER.text(b.heat.si.heater, units)
     sizes = dict.fromkeys(pipe_of(stretch, units)[0] for _, stretch in stretches(b))
     yield "pipe", ", ".join(sizes)
-
-
-# --- parts and cuts -----------------------------------------------------------------------------------------
-
-
-def _parts(found: PartsList) -> Chapter:
-    priced = found.cost is not None
-    columns = (
-        words("group"),
-        words("what"),
-        words("size"),
-        count("amount"),
-        count("spare"),
-        words("of"),
-        *([count("cost", "", 2)] if priced else []),
-        words("why, and where"),
-        pen("have"),
-    )
-    rows = tuple(
-        (
-            p.group,
-            p.what,
-            p.size,
-            float(p.amount),
-            float(p.spare) or None,
-            p.unit,
-            *([None if p.cost is None else round(p.cost, 2)] if priced else []),
-            p.reason,
-        )
-        for p in found
-    )
-    intro = "What the build needs, and what to have over. Read it against your own system before you pay."
-    notes = [*_costs(found), *found.notes] if priced else found.notes
-    return Chapter(
-        "parts", "Parts list, with reasons", (Words(intro), Grid("parts", "Parts", columns, rows, grouped=True), Points(tuple(notes)))
-    )
-
-
-def _costs(found: PartsList):
-    """What all costs at the person's own prices, and what has none."""
-    without = len(found.unpriced)
-    yield f"At your own prices: {found.cost:,.2f}, spares with it" + (
-        f", and {without} of {len(found)} lines still without a price." if without else "."
-    )
-    groups = "; ".join(f"{total['group']} {total['cost']:,.2f}" for total in found.totals() if total["cost"] is not None)
-    yield f"By group: {groups}."
-    if found.unmatched:
-        yield f"Your price file names what this list does not have: {', '.join(found.unmatched)}."
-
-
-def _cuts(cuts: CutList) -> Chapter:
-    units, rows = cuts.units, []
-    us = units == "US"
-
-    def shown(length):
-        return round(float(BORE.shown(length, units)), 4)
-
-    for one in cuts:
-        if one.loose:
-            head = f"{one.pipe}: {tape(one.total, units)} in all; {one.verdict}"
-        else:
-            many = "length" if len(one.bars) == 1 else "lengths"
-            head = f"{one.pipe}: {len(one.bars)} {many} of {tape(one.si.stock, units)}; {one.verdict}"
-        for number, bar in enumerate(one.bars, start=1):
-            for cut in bar.si.cuts:
-                last = cut is bar.si.cuts[-1] and not one.loose
-                rows.append((
-                    head, "" if one.loose else str(number), cut.si.name, shown(cut.si.length), *([tape(cut.si.length, units)] if us else []),
-                    shown(bar.si.offcut) if last else None, *([tape(bar.si.offcut, units) if last else ""] if us else []),
-                ))  # fmt: skip
-    decimals = 2 if us else 0
-    columns = (
-        words("pipe"), words("from length"), words("cut for"), amount("cut", BORE, units, decimals), *([words("on the tape")] if us else []),
-        amount("left over", BORE, units, decimals), *([words("left, on the tape")] if us else []), pen("sawn"),
-    )  # fmt: skip
-    hints = [f"{one.pipe}: {hint}" for one in cuts if (hint := one.hint(tape(cuts.kerf, units)))]
-    return Chapter(
-        "cuts",
-        "Cut list",
-        (Grid("cuts", "What to saw from which length", columns, tuple(rows), grouped=True), Points((*cuts.remarks, *hints))),
-    )
 
 
 # --- upkeep -------------------------------------------------------------------------------------------------
