@@ -185,7 +185,7 @@ def _pumped(plan: SweptBuild, name: str, d: Draw) -> PumpedDesigns:
     by_flow, by_head = d(f"pump flow of {name}"), d(f"pump head of {name}")
     pump = plan.pumps[name]
     q, top = line_solver.end_flows(
-        made.shape, _measured(links, by_flow, by_head), np.broadcast_to(made.outlet / by_head, (len(made.ends), d.size)),
+        made.shape, links.counted_in(by_flow, by_head), np.broadcast_to(made.outlet / by_head, (len(made.ends), d.size)),
         pump=pumps.curve(pump), source=made.source / by_head,
     )  # fmt: skip
     q = q * by_flow
@@ -199,19 +199,6 @@ def _pumped(plan: SweptBuild, name: str, d: Draw) -> PumpedDesigns:
         name=name, flow=flow, head=d.full(top * by_head - made.source), into=into, shares=shares, power=power,
         lift=highest - source, source=p.source, floats=p.control.si.kind == "float",
     )  # fmt: skip
-
-
-def _measured(links: line_solver.Links, flow, head) -> line_solver.Links:
-    """The same links with flows and heads counted in other units, one for each design.
-
-    So each design may have its own pump, so much stronger or weaker, and all the same curve.
-    """
-    new = links.picked(lambda value: value)
-    new.area, new.least = links.area / flow, links.least / flow
-    new.reynolds, new.speed_head = links.reynolds * flow, links.speed_head * (flow**2 / head)
-    if links.opening_head is not None:
-        new.opening_head = links.opening_head / head
-    return new
 
 
 # --- falling lines -----------------------------------------------------------
