@@ -19,6 +19,7 @@ from aquaplumb import files, tables
 from aquaplumb.build import file_text, likes, own_rows, routes, seasons, stocks, trees
 from aquaplumb.build.cases import case
 from aquaplumb.build.falling_records import FallingLine, FallingTree, Leg, Siphon
+from aquaplumb.build.measured import Measured, MeasuredDay
 from aquaplumb.build.own_rows import Own
 from aquaplumb.build.reader import SECTIONS, Reader
 from aquaplumb.build.records import Conduit, Control, Pipe, Plants, PumpedLine, Site, Stock, Wanted
@@ -38,6 +39,8 @@ __all__ = [
     "FallingTree",
     "Heat",
     "Leg",
+    "Measured",
+    "MeasuredDay",
     "Pipe",
     "Plants",
     "PumpedLine",
@@ -62,7 +65,7 @@ class Build:
 
     `air`, `power`, `heat` and `upkeep` are sections that a file may leave out; then they are None. `conduits` are by
     name too, and there may be none. `own` are the rows that files beside it add, by table and name, and `accepted` the
-    findings that its owner has looked at, by name and what they are about.
+    findings that its owner has looked at, by name and what they are about. `measured` is what was measured, day by day.
 
     It is made of a file's text, or of a dict with the file's sections (amounts as text or as quantities). Frozen: `keep`
     and `changed` give a new Build. `text` is the file's text, `path` where it lives (or will, on the first save).
@@ -87,6 +90,7 @@ class Build:
     conduits: dict[str, Conduit]
     lines: dict[str, PumpedLine | FallingLine | FallingTree]
     accepted: dict[tuple[str, str], Accepted]
+    measured: tuple[MeasuredDay, ...]
     season: seasons.Season | None
     air_asked: dict[str, float]  # oxygen that each tank asks for on its heaviest day [kg/s], in a month of a season: by it its stones hang
     _year: Site
@@ -122,6 +126,7 @@ class Build:
         kept["conduits"] = Fixed(reader.conduits())
         kept["lines"] = Fixed(reader.lines(self.vessels, self.conduits, self.site))
         kept["accepted"] = Fixed(reader.accepted())
+        kept["measured"] = reader.measured(self.vessels, self.lines)
 
     @classmethod
     def named(cls, name: str | Path) -> Build:

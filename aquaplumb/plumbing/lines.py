@@ -237,7 +237,7 @@ def head_parts(line: Line, flow: Flow, *, band: str = "typical") -> HeadParts:
 def _stretch_parts(line: Line, made: Net, i: int, q: float, band: str) -> list[tuple[str, float]]:
     """Each part of one stretch with the head it costs."""
     s, speed_head = made.parts[i], q**2 * made.links.speed_head[i]
-    parts = [("pipe friction", float(pipes.friction_head.si(
+    parts = [("pipe friction", float(s.loss_factor * pipes.friction_head.si(
         q, s.bore, s.length, roughness=s.roughness, temperature=line.si.temperature)))]  # fmt: skip
     checks = {}
     for name, count in s.fittings.items():

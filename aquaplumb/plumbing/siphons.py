@@ -128,6 +128,8 @@ def siphon_conditions(
     length: Length,
     k: Number = 1.9,
     temperature: Temperature = 293.15,
+    starting: SiphonStart | None = None,
+    stopping: Flow | None = None,
 ) -> SiphonConditions:
     """Whether a siphon with a vent starts, and whether it stops again, at an inflow.
 
@@ -136,6 +138,8 @@ def siphon_conditions(
     fall_at_vent: The same from the vent's level.
     length: Of the pipe, up and down.
     k: 1.9 for entrance, bend and exit unless given; add further fittings.
+    starting: As measured; else the `siphon_starting_band` of its bore.
+    stopping: The largest flow at which it was seen to stop, in place of what it is reckoned to carry with the level at its vent.
     returns: It starts "sure" from Froude 2, "may" from Froude 1, "no" below: there do not count on it. It also has to
         carry more than the inflow when full, or the bed floods. It stops "sure" with a margin of 1.3.
 
@@ -148,9 +152,9 @@ def siphon_conditions(
     """
     if np.any(np.greater(fall_at_vent, fall_at_full)):
         raise DesignError("the vent is above the bed's full level; it has to be below it, where the siphon should stop.")
-    starting = siphon_starting_band.si(bore)
+    starting = siphon_starting_band.si(bore) if starting is None else starting
     at_full, at_vent = (siphon_flow.si(h, bore, length, k=k, temperature=temperature) for h in (fall_at_full, fall_at_vent))
-    band = starting.si
+    at_vent, band = at_vent if stopping is None else stopping, starting.si
     return SiphonConditions.from_si(
         inflow=inflow,
         starting=starting,

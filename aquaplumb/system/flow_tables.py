@@ -17,10 +17,10 @@ from aquaplumb.build import Build, FallingLine
 from aquaplumb.build.records import way_to
 from aquaplumb.build.shapes import bend, curved
 from aquaplumb.build.vessels import Vessel, held_at_bend, plan_area, water_volume
-from aquaplumb.plumbing import falls, fittings, line_records, line_solver, lines, siphons
+from aquaplumb.plumbing import falls, fittings, line_records, line_solver, lines
 from aquaplumb.system import each_line, films
 from aquaplumb.system.curves import DepthCurve
-from aquaplumb.system.each_line import checked_ends, line_way, pump_of
+from aquaplumb.system.each_line import checked_ends, line_way, pump_of, siphon_start
 
 _POINTS = 400  # of a table against head, close together near 0 where the flow is steepest
 SOURCE, _END = 25, 9  # of tables against the level of a pump's vessel, and of a vessel over a pipe's end
@@ -198,7 +198,7 @@ class Network:
         self.siphon_held = np.array([np.pi / 4 * bore[i] ** 2 * records[i].length for i in self.siphons])
         self.siphon_into = np.array([self._falls_into(self.fall_to[i]) for i in self.siphons], int)  # what it holds when air breaks it
         self.meant = np.array([records[i].siphon is not None for i in self.siphons], bool)
-        bands = [siphons.siphon_starting_band.si(bore[i]).si for i in self.siphons]
+        bands = [siphon_start(records[i]) for i in self.siphons]
         may = np.array([band.may for band in bands])  # from here on one that nobody meant to have is reckoned with
         self.starts = {"may": may, "sure": np.where(self.meant, [band.sure for band in bands], may) if bands else may}
         if not records:
