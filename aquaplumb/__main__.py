@@ -26,7 +26,7 @@ def main(arguments: list[str] | None = None) -> int:
 
 def _answered(arguments: list[str] | None) -> int:
     """The exit code of a command, and one sentence where it cannot be done."""
-    from aquaplumb.kinds import in_a_line
+    from aquaplumb.sentences import in_a_line
     from aquaplumb.units import DesignError
 
     try:
@@ -122,8 +122,8 @@ def _run(arguments: list[str] | None) -> int:
 
 
 def _review(build: str, as_json: bool) -> int:
-    from aquaplumb.kinds import escaped, plain
     from aquaplumb.review import review
+    from aquaplumb.sentences import escaped, plain
 
     seen = review(build)
     print(escaped(seen.as_json()) if as_json else plain(str(seen)))
@@ -131,8 +131,8 @@ def _review(build: str, as_json: bool) -> int:
 
 
 def _compare(old: str, new: str, as_json: bool) -> int:
-    from aquaplumb.kinds import escaped, plain
     from aquaplumb.review.compare import comparison
+    from aquaplumb.sentences import escaped, plain
 
     seen = comparison(old, new)
     print(escaped(json.dumps(seen.as_dict(), indent=2, ensure_ascii=False)) if as_json else plain(seen.text()))
@@ -141,8 +141,8 @@ def _compare(old: str, new: str, as_json: bool) -> int:
 
 def _log(build: str, log: str | None) -> int:
     from aquaplumb.build import load
-    from aquaplumb.kinds import plain
     from aquaplumb.review.readings import own_log, read, steps, summary
+    from aquaplumb.sentences import plain
 
     mine = load(build)
     kept = own_log(mine) if log is None else read(log)
@@ -152,7 +152,7 @@ def _log(build: str, log: str | None) -> int:
 
 
 def _sheet(build: str, out: str, paper: str, force: bool, prices: str | None) -> int:
-    from aquaplumb.kinds import in_a_line
+    from aquaplumb.sentences import in_a_line
     from aquaplumb.workshop.sheet.saving import saved, target
 
     target(out, force=force)  # refused before the work begins
@@ -199,7 +199,7 @@ def _paper(asked: argparse.Namespace) -> int:
 
 
 def _open(folder: Path, only_copy: bool) -> int:
-    from aquaplumb.kinds import in_a_line
+    from aquaplumb.sentences import in_a_line
     from aquaplumb.walk import copy_walk, open_lab
 
     for line in copy_walk(folder):

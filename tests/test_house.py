@@ -95,7 +95,7 @@ def test_no_path_of_anyones_machine_is_written_down():
 def test_the_map_has_every_room():
     assert sorted(rooms()) == sorted(FOLDERS)
     flat = {p.stem for p in PACKAGE.glob("*.py")}
-    assert len(flat) <= 11, f"a room for each: {flat}"  # records left units, which had grown over 400 lines
+    assert len(flat) <= 12, f"a room for each: {flat}"  # records left units, and sentences kinds, which had grown over 400 lines
 
 
 @pytest.mark.parametrize("path", MODULES, ids=dotted)
