@@ -21,7 +21,7 @@ from aquaplumb.build import Build, PumpedLine
 from aquaplumb.build.vessels import footprint, water_volume
 from aquaplumb.fish import beds, circulation
 from aquaplumb.plumbing import drains, full_pipe, lines, pipes, pumps, siphons
-from aquaplumb.system import blown, each_line
+from aquaplumb.system import blown, each_line, films
 from aquaplumb.system.flow_tables import Network
 from aquaplumb.system.growing import growing
 from aquaplumb.system.living import living_of
@@ -122,6 +122,14 @@ class Balance:
         """How deep a vessel stands while the system runs [m]: its working depth, where that is as near as a person says it."""
         v, settled = self.build.vessels[name].si, self.vessels[name].level - self.build.vessels[name].si.floor
         return v.working_depth if abs(settled - v.working_depth) <= AS_SAID else min(settled, v.height)
+
+    @property
+    def water(self) -> float:
+        """All water of the system [m³]: at its working depths, media allowed for, and what is on its way through channels, towers and filters."""
+        return sum(
+            float(water_volume.si(v, v.si.working_depth) + films.film(v, self.vessels[name].mean, self.cold, v.si.working_depth))
+            for name, v in self.build.vessels.items()
+        )
 
     # --- biology
 
