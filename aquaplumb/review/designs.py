@@ -33,6 +33,7 @@ from aquaplumb.review.ranges import (
 from aquaplumb.review.waters import Waters, waters
 from aquaplumb.system.supplies import billed
 from aquaplumb.units import GRAVITY, Bare
+from aquaplumb.water.filters import IN_AIR
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,8 +131,9 @@ def _living(plan: SweptBuild, d: Draw) -> NeedOfDesigns:
         demand = (fed + dirt) * (1 - w.aerated_share)
         flow = circulation.oxygen_flow.si(demand, inlet=np.where(brings, inlet, w.outlet_oxygen + 1.0), outlet=w.outlet_oxygen)
         for_oxygen = np.where(np.less_equal(demand, 0), 0.0, np.where(brings, flow, np.inf))
+        made, blown = fish.carbon_dioxide_production.si(usual + dirt), plan.stripping[tank.name] * max(0.0, w.carbon_dioxide_limit - IN_AIR)
         airing = circulation.carbon_dioxide_flow.si(
-            fish.carbon_dioxide_production.si(usual + dirt), inlet=w.inlet_carbon_dioxide, limit=w.carbon_dioxide_limit
+            np.maximum(0.0, made - blown), inlet=w.inlet_carbon_dioxide, limit=w.carbon_dioxide_limit
         )
         through[tank.vessels] = np.maximum(np.maximum(circulation.turnover_flow.si(tank.volume, w.turnovers), for_oxygen), airing)
     rate = d(NITRIFICATION)

@@ -31,6 +31,7 @@ class SweptBuild:
         asking = [*(set(tank.vessels) for tank in self.tanks), set(system.living.first)]
         self.asks = [(asks, {name for name in build.vessels if system.reaches(name, asks)}) for asks in asking]
         self.surface = system.living.surface
+        self.stripping = {name: need.stripping for name, need in system.needs.items()}
         self.places = each_line.places(build)
         self.ways = {name: fall.way for name, fall in system.falling.items()}
         self.level, self.near = system.means.usual.level, system.means.levels

@@ -262,7 +262,8 @@ def _need(s: Steady):
     return _rows("Flow that is needed", "need", [
         ("turnover", "for turnover, through the tank", FLOW, n.turnover, "volume × turnovers", "definition"),
         ("oxygen", "for oxygen, through the tank, warmest water", FLOW, n.oxygen, "oxygen × peak / (in − out)", "mass balance"),
-        ("carbon dioxide", "for carbon dioxide, through the tank", FLOW, n.carbon_dioxide, "carbon dioxide / (limit − in)", "mass balance"),
+        ("carbon dioxide", "for carbon dioxide, through the tank", FLOW, n.carbon_dioxide, "(carbon dioxide − what stones drive out) / (limit − in)" if n.stripping else "carbon dioxide / (limit − in)", "mass balance"),
+        *([("stripping", "… and so much water the air stones keep free of it", FLOW, n.stripping, "air × H × (1 − exp(−k/(air × H)))", "Matter-Müller et al. (1981); 0.9 of oxygen's KLa")] if n.stripping else []),
         ("ammonia", f"for ammonia, through the {s.living.words}", FLOW, n.ammonia, "ammonia / (limit × removal)", "Losordo & DeLong (2015), mass balance"),
         ("saturation", "oxygen in full water, warmest", CONCENTRATION, n.saturation, "Benson–Krause", "APHA 4500-O"),
     ])  # fmt: skip

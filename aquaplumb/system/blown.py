@@ -14,7 +14,8 @@ import numpy as np
 
 from aquaplumb import air, water
 from aquaplumb.air.air_pumps import air_pump
-from aquaplumb.air.stones import AirStone
+from aquaplumb.air.stones import AirStone, air_stone
+from aquaplumb.build import Build
 from aquaplumb.tables import BANDS
 from aquaplumb.units import Bare
 
@@ -90,3 +91,19 @@ def _delivered(pump, depth, loss, each, stones, bore, length, temperature, altit
     """The air of a pump; kept, since a slider mostly moves something else."""
     more = {"stone_loss": loss, "each": each, "stones": stones, "bore": bore, "length": length}
     return float(air.air_delivered.si(pump, depth, **more, temperature=temperature, altitude=altitude))
+
+
+def stripping(build: Build, makes: Mapping[str, float], *, cold: float, warm: float) -> dict[str, float]:
+    """The flow of water that the usual stones keep free of carbon dioxide in each tank [m³/s], by what its fish give off [kg/s].
+
+    At the least that stones bring, in the coldest water; none where `aerated_share` has no stones take part.
+    """
+    none = dict.fromkeys(makes, 0.0)
+    if build.air is None or not build.air.si.pump or build.water.si.aerated_share <= 0:
+        return none
+    a, altitude = build.air.si, build.site.si.altitude
+    blown = blown_at(a.pump, a.stones, a, air_stone(a.stone), "", temperature=warm, altitude=altitude)
+    parts = (
+        {name: part_of(blown, count) for name, count in hung(a.stones, makes).items()} if len(makes) > 1 else dict.fromkeys(makes, blown)
+    )
+    return {name: float(air.stripping_flow.si(part.flow, part.standard[LEAST], temperature=cold)) for name, part in parts.items()}

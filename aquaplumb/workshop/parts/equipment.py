@@ -6,7 +6,6 @@ import math
 
 from aquaplumb import tables
 from aquaplumb.air import air_pumps
-from aquaplumb.build.vessels import water_volume
 from aquaplumb.power import battery, shock_protection
 from aquaplumb.system.raft_air import stones_of
 from aquaplumb.system.steady import Steady
@@ -217,7 +216,7 @@ def _water(system: Steady, tally: Tally) -> None:
         f"against the acid of the first month at full feed, at most; {row.hazards}",
         unit=unit,
     )
-    volume = sum(water_volume.si(v, v.si.working_depth) for v in build.vessels.values())
+    volume = system.water
     tap = volume + w.water_change * 30  # a day's change, for the month
     if w.tap_chlorine > 0:
         grams = 1000 * make_up.dechlorinator_needed.si(w.tap_chlorine, tap)
