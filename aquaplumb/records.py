@@ -203,6 +203,13 @@ class Lines(str):
         return {"text/plain": str(self), "text/html": f'<pre class="ap-wide">{html.escape(self)}</pre>'}
 
 
+class Columned:
+    """What prints in columns, for a notebook: see `Lines`."""
+
+    def _repr_mimebundle_(self, include=None, exclude=None):
+        return Lines(str(self))._repr_mimebundle_()
+
+
 def _shown(value, kind: Kind | None, system: str) -> str:
     if kind and isinstance(value, (int, float, np.ndarray, np.number)):
         return kind.text(value, system)

@@ -22,11 +22,11 @@ from aquaplumb.docstrings import annotated
 from aquaplumb.given import called, check_range, kind_in, kind_of, needed_value, noun, quantity, si_value, thing
 from aquaplumb.kinds import *  # noqa: F403
 from aquaplumb.kinds import KINDS, NUMBER, SYSTEMS, DesignError, Kind, Quantity, pint_unit, rounded, u
-from aquaplumb.records import PART, Bare, Lines, Record, html_table
+from aquaplumb.records import PART, Bare, Columned, Lines, Record, html_table
 from aquaplumb.times import *  # noqa: F403
 
 __all__ = [  # beside the kinds and times, which are reached from here as well
-    "KINDS", "PART", "Bare", "Door", "Lines", "Record", "check_range", "html_table", "kind_of", "needed_value", "noun", "quantity", "rounded", "show",
+    "KINDS", "PART", "Bare", "Columned", "Door", "Lines", "Record", "check_range", "html_table", "kind_of", "needed_value", "noun", "quantity", "rounded", "show",
     "si_value", "takes_quantities", "u",
 ]  # fmt: skip
 

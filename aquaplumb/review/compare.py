@@ -21,7 +21,7 @@ from aquaplumb.review.file_changes import changes, quoted
 from aquaplumb.review.findings import Finding
 from aquaplumb.system.drills import OFF, drills
 from aquaplumb.system.outcome import SPILL
-from aquaplumb.units import DEPTH, LENGTH, SHARE, VOLUME, Kind, rounded
+from aquaplumb.units import DEPTH, LENGTH, SHARE, VOLUME, Kind, Lines, rounded
 
 SAME = 1e-6  # of a number: under this it is rounding
 _WIDE = 112  # letters of a line
@@ -144,18 +144,18 @@ class Comparison:
 
     __repr__ = __str__
 
-    def text(self, most: int | None = None, *, findings: bool = True) -> str:
+    def text(self, most: int | None = None, *, findings: bool = True) -> Lines:
         """All of it to read; with `most`, only so many changes of the file; without the findings, what they hang on alone."""
         old, new = _title(self.old.build), _title(self.new.build)
         lines = [f"{old} → {new}" if old != new else f"{new}: before → now"]
         if self.nothing:
-            return "\n".join([*lines, "", f"Nothing changed. Findings: {self.new.verdict}."])
+            return Lines("\n".join([*lines, "", f"Nothing changed. Findings: {self.new.verdict}."]))
         lines += ["", "What changed in the file", *[f"  {change}" for change in self.file[:most]]]
         if most is not None and len(self.file) > most:
             lines.append(f"  and {len(self.file) - most} more")
         if not self.file:
             lines.append("  Nothing: what moved comes from outside it, such as a pump file.")
-        return "\n".join([*lines, *self._did(), *(self._found() if findings else [])])
+        return Lines("\n".join([*lines, *self._did(), *(self._found() if findings else [])]))
 
     def _did(self) -> list[str]:
         shown = [n for n in self.moved if _is_main(n)]
