@@ -24,7 +24,8 @@ _PAGE = """
 [data-voila] .ap-lab { display: none; }
 :is(.jp-OutputArea, .jp-OutputArea-child, .jp-OutputArea-output):has(.ap-panel) { overflow: visible !important; }
 .jp-OutputArea-output pre, .jp-RenderedText pre { word-break: normal; overflow-wrap: break-word; }
-.jp-OutputArea-output pre.ap-wide { white-space: pre !important; overflow-x: auto; }
+.jp-OutputArea-output pre.ap-wide { white-space: pre !important; overflow-x: auto; padding: 0;
+  background: none; font: 13px/1.3 var(--jp-code-font-family, monospace); font-family: var(--jp-code-font-family, monospace) !important; }
 :is(.MathJax_Display, mjx-container[display="true"]) { overflow-x: auto; overflow-y: hidden; max-width: 100%; }
 .jp-RenderedHTMLCommon dd { margin: 0 0 6px 12px; }
 .jp-RenderedHTMLCommon dt { margin: 0; }
