@@ -208,6 +208,20 @@ def html_table(caption: str, rows: Iterable[tuple[str, ...]], heads: tuple[str, 
     return f"<table><caption{left}>{html.escape(caption)}</caption>{top}{''.join(lines)}</table>"
 
 
+class Lines(str):
+    """Text in columns, which a narrow screen scrolls sideways and does not break."""
+
+    def _repr_mimebundle_(self, include=None, exclude=None):
+        return {"text/plain": str(self), "text/html": f'<pre class="ap-wide">{html.escape(self)}</pre>'}
+
+
+class Columned:
+    """What prints in columns, for a notebook: see `Lines`."""
+
+    def _repr_mimebundle_(self, include=None, exclude=None):
+        return Lines(str(self))._repr_mimebundle_()
+
+
 def _shown(value, kind: Kind | None, system: str) -> str:
     if kind and isinstance(value, (int, float, np.ndarray, np.number)):
         return kind.text(value, system)

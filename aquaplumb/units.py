@@ -22,11 +22,12 @@ from aquaplumb.docstrings import annotated, called
 from aquaplumb.given import as_given, check_range, kind_in, kind_of, needed_value, noun, quantity, si_value, thing
 from aquaplumb.kinds import *  # noqa: F403
 from aquaplumb.kinds import KINDS, NUMBER, SYSTEMS, DesignError, Kind, Quantity, pint_unit, rounded, u
-from aquaplumb.records import PART, Bare, Record, html_table
+from aquaplumb.records import PART, Bare, Columned, Lines, Record, html_table
 from aquaplumb.times import *  # noqa: F403
 
 __all__ = [  # beside the kinds and times, which are reached from here as well
-    "KINDS", "PART", "Bare", "Door", "Record", "check_range", "endless", "html_table", "kind_of", "needed_value", "noun", "quantity", "rounded", "show",
+    "KINDS", "PART", "Bare", "Columned", "Door", "Lines", "Record", "check_range", "endless", "html_table", "kind_of", "needed_value", "noun",
+    "quantity", "rounded", "show",
     "si_value", "takes_quantities", "u",
 ]  # fmt: skip
 

@@ -306,10 +306,11 @@ class Build:
 
 
 @takes_things
-def load(path: str | Path) -> Build:
+def load(path: str | Path, *, units: str | None = None) -> Build:
     """The build in a file.
 
     path: A TOML build file, or the name of a demo build such as "courtyard", or a build with a mistake in it: "case 08".
+    units: To show it in, "metric" or "US", whatever its file says.
     raises: In one sentence: the key, its line, what was found and what is possible.
 
     Source: none; a build is what its owner says.
@@ -317,6 +318,8 @@ def load(path: str | Path) -> Build:
     >>> load("courtyard").of_kind("fish tank")[0].kind
     'fish tank'
     """
+    if units is not None:
+        return load(path).changed({("units",): units})
     path = Path(path)
     if path.suffix == "" and not path.exists():
         demo = tables.folder("data") / "builds" / f"{path.name}.toml"

@@ -37,7 +37,7 @@ from aquaplumb.system.record import Steps
 from aquaplumb.system.steady import solved
 from aquaplumb.system.stepping import Stepper
 from aquaplumb.tables import unknown
-from aquaplumb.units import LENGTH, TIME, VOLUME, DesignError, Length, Number, Record, Time, si_value, takes_quantities
+from aquaplumb.units import LENGTH, TIME, VOLUME, Columned, DesignError, Length, Number, Record, Time, si_value, takes_quantities
 
 __all__ = ["KINDS", "Event", "Run", "VesselStory", "simulate"]
 
@@ -99,7 +99,7 @@ def _column(name: str, *, of_vessels: bool = False) -> property:
     return property(lambda run: run._found.whole(name)[:, : run.network.count] if of_vessels else run._found.whole(name))
 
 
-class Run:
+class Run(Columned):
     """A build's water through time. All arrays are bare SI, a row a step; `frame` shows them in a builder's units.
 
     `time` [s] has the moments; `depth` and `level` [m], `volume` and `spilled` [m³] a column a vessel; `flow` [m³/s] a

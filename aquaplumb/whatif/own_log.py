@@ -178,7 +178,7 @@ class LogForm:
         self._unread.value = about + (f'<p style="margin: 4px 12px"><b>Of its cells and rows.</b></p><ul>{listed}</ul>' if problems else "")
         words = html.escape(plain(picture.alt(log)))
         source = base64.b64encode(self._png).decode()
-        self._picture.value = f'<img alt="{words}" width="{picture.width}" height="{picture.height}" src="data:image/png;base64,{source}">'
+        self._picture.value = f'<div class="ap-frame"><img alt="{words}" width="{picture.width}" height="{picture.height}" src="data:image/png;base64,{source}"></div>'
         self._found.value = _advice(told)
 
     def _stale(self, log: Log) -> str:

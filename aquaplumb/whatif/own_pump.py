@@ -77,7 +77,7 @@ class OwnPump:
         return f"Read: {len(mine.flow)} points, up to {most}, {high} at no flow. Choose **{Path(FILE).stem}** as the pump above."
 
     def _button(self, label: str, icon: str, action) -> widgets.Button:
-        button = widgets.Button(description=label, icon=icon)
+        button = widgets.Button(description=label, icon=icon, layout=widgets.Layout(width="auto"))
         button.on_click(lambda _button: self._press(action))
         return button
 

@@ -142,7 +142,7 @@ class SliderRow(ControlRow):
         return round(si) if self.spec.whole else si
 
     def label(self, system: str) -> str:
-        unit = "ft, in" if self.spec.kind.tape and system == "US" else self.spec.kind.unit(system)
+        unit = "ft,\u00a0in" if self.spec.kind.tape and system == "US" else self.spec.kind.unit(system)
         return f"{self.spec.label} [{unit}]" if unit else self.spec.label
 
     def quantity(self, system: str):

@@ -24,7 +24,9 @@ _PAGE = """
 [data-voila] .ap-lab { display: none; }
 :is(.jp-OutputArea, .jp-OutputArea-child, .jp-OutputArea-output):has(.ap-panel) { overflow: visible !important; }
 .jp-OutputArea-output pre, .jp-RenderedText pre { word-break: normal; overflow-wrap: break-word; }
-.jp-OutputArea-output pre.ap-wide { white-space: pre !important; overflow-x: auto; }
+.jp-OutputArea-output pre.ap-wide { white-space: pre !important; overflow-x: auto; padding: 0;
+  background: none; font: 13px/1.3 var(--jp-code-font-family, monospace); font-family: var(--jp-code-font-family, monospace) !important; }
+:is(.MathJax_Display, mjx-container[display="true"]) { overflow-x: auto; overflow-y: hidden; max-width: 100%; }
 .jp-RenderedHTMLCommon dd { margin: 0 0 6px 12px; }
 .jp-RenderedHTMLCommon dt { margin: 0; }
 @media print { details::details-content { content-visibility: visible; display: block; block-size: auto; } }
@@ -71,7 +73,7 @@ _STYLE = """
 .ap-panel .ap-row .widget-text { flex-wrap: nowrap; }
 .ap-panel .ap-row .widget-text .widget-label { flex: 1 1 0; min-width: 0; }
 .ap-panel .ap-row .widget-text input { flex: 0 0 84px; width: 84px; }
-.ap-panel .ap-row .ap-tape.widget-text input { flex: 0 0 116px; width: 116px; }
+.ap-panel .ap-row .ap-tape.widget-text input { flex: 0 0 104px; width: 104px; }
 .ap-panel .widget-dropdown select { flex: 1 1 150px; height: 28px; min-width: 0; max-width: 100%; }
 .ap-panel .ap-row .widget-slider { height: 22px; padding: 0 10px; }
 .ap-panel .ap-row .slider-container { width: 100%; margin: 0; }

@@ -18,7 +18,21 @@ import numpy as np
 from aquaplumb.build import Build, load
 from aquaplumb.build.sawn import Assembly, Sawn, sawn
 from aquaplumb.plumbing import pipe_sizes
-from aquaplumb.units import BORE, LENGTH, Bore, DesignError, Length, Number, Record, Time, on_tape, quantity, rounded, takes_quantities
+from aquaplumb.units import (
+    BORE,
+    LENGTH,
+    Bore,
+    Columned,
+    DesignError,
+    Length,
+    Number,
+    Record,
+    Time,
+    on_tape,
+    quantity,
+    rounded,
+    takes_quantities,
+)
 from aquaplumb.workshop import cutting, pipe_stock
 from aquaplumb.workshop.cement import cement_size
 
@@ -104,7 +118,7 @@ class SizeCuts(Record):
         return f"If each piece may be {saw} shorter, {self.trimmed:.0f} do: see whether the fittings leave you that much."
 
 
-class CutList:
+class CutList(Columned):
     """What to saw from what: `sizes`, one `SizeCuts` for each kind of pipe, in the build's units."""
 
     def __init__(self, title: str, units: str, kerf: float, sizes: list[SizeCuts], runs: tuple[Assembly, ...] = ()):

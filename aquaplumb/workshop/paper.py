@@ -29,6 +29,7 @@ from aquaplumb.figures.style import COLOURS
 from aquaplumb.units import HEAD
 
 SIZE = 7.0  # points: small print that is read on paper
+_LARGER = 1.5  # pixels of a screen for a point, so that it is read there too
 ROW = 9.6  # points from one line of words to the next
 WIDE, HIGH = 785.0, 476.0  # points: A4 on its side, 10 mm kept free all round, and 20 mm for what is written over a drawing
 DASHED, DOTTED = (0, (5, 2.2)), (0, (1.2, 1.8))
@@ -217,7 +218,7 @@ class Drawing:
     def _repr_mimebundle_(self, include=None, exclude=None):
         words = self.alt()
         return {"image/png": self.png(), "text/plain": words}, {
-            "image/png": {"alt": words, "width": round(self.width), "height": round(self.height)}
+            "image/png": {"alt": words, "width": round(_LARGER * self.width), "height": round(_LARGER * self.height)}
         }
 
     def __repr__(self) -> str:
