@@ -54,7 +54,8 @@ FROST = ("drained", "insulated", "indoors")  # what may be done about frost: emp
 class Site(Record):
     """Where the system stands: `floor_rating` is what the floor is built to carry, `power_price` per kWh.
 
-    `frost_depth` is how deep the ground freezes in a hard winter; 0 where it never does.
+    `frost_depth` is how deep the ground freezes in a hard winter; 0 where it never does. `yard_length` and `yard_width` are the
+    place's, `door` and `socket` where its door and its power socket are, along and across from the yard's corner [m].
     """
 
     altitude: Length = 0.0
@@ -63,6 +64,10 @@ class Site(Record):
     floor_rating: FloorLoad | None = None
     power_price: Number = 0.30
     frost_depth: Length | None = None
+    yard_length: Length | None = None
+    yard_width: Length | None = None
+    door: tuple = ()
+    socket: tuple = ()
 
     def check(self) -> None:
         """Refuse a coldest above the warmest."""

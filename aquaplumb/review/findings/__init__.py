@@ -32,6 +32,7 @@ from aquaplumb.review.findings import (
     power,
     pumping,
     season,
+    standing,
     stock,
     suction,
     through_time,
@@ -45,6 +46,7 @@ from aquaplumb.system.stories import Endless
 _WALK = [
     topic.__name__
     for topic in (
+        standing,
         stock,
         season,
         flows,

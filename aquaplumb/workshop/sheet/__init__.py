@@ -36,7 +36,7 @@ from aquaplumb.units import (
 )
 from aquaplumb.workshop.cut_list import CutList, cut_list, pipe_of, stretches
 from aquaplumb.workshop.parts import parts_list
-from aquaplumb.workshop.sheet import sawing
+from aquaplumb.workshop.sheet import placing, sawing
 from aquaplumb.workshop.sheet.adjusting import heights, valves
 from aquaplumb.workshop.sheet.cautions import cautions
 from aquaplumb.workshop.sheet.drawing import drawing
@@ -84,8 +84,10 @@ def sheet(
     chapters = (
         _decisions(seen),
         drawing(seen),
+        placing.plan(build),
         sawing.shopping(parts if prices is None else parts.priced(prices)),
         sawing.cuts(cuts),
+        placing.drilling(build),
         *laying(build),
         valves(system),
         heights(system),
