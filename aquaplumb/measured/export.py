@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+from typing import Any
 
 from aquaplumb.build import Build
 from aquaplumb.given import takes_things
@@ -14,7 +15,7 @@ COLUMNS = ("bore [mm]", "bell [mm]", "vent [mm]", "fall [mm]", "starts [L/h]", "
 
 
 @takes_things
-def siphon_rows(build: Build) -> str:
+def siphon_rows(build: Build | Any) -> str:
     """A CSV text with one row for each siphon whose starting or stopping flow was measured: bore, bell, vent, fall, flows; nothing else.
 
     build: One with `starts` or `stops` in its [measured] section, or kept with a siphon.
