@@ -66,6 +66,8 @@ def _run(arguments: list[str] | None) -> int:
     kept = commands.add_parser("log", help="print what a build's log says, and what to do next")
     kept.add_argument("build", metavar="BUILD.toml", help="a build file that names its log, or the name of a demo build")
     kept.add_argument("log", metavar="LOG.csv", nargs="?", help="another log to read by that build")
+    shared = commands.add_parser("siphons", help="print what a build's measured siphons did, as anonymous rows to share")
+    shared.add_argument("build", metavar="BUILD.toml", help="a build file with starts or stops in its [measured] section")
     page = commands.add_parser("sheet", help="write a build's sheet for the workshop: findings, drawing, parts, cuts, settings, drills")
     page.add_argument("build", metavar="BUILD.toml", help="a build file, or the name of a demo build")
     page.add_argument(
@@ -112,6 +114,8 @@ def _run(arguments: list[str] | None) -> int:
         return _compare(asked.old, asked.new, asked.json)
     if asked.command == "log":
         return _log(asked.build, asked.log)
+    if asked.command == "siphons":
+        return _siphons(asked.build)
     if asked.command == "sheet":
         return _sheet(asked.build, asked.out, asked.paper, asked.force, asked.prices)
     if asked.command == "key":
@@ -149,6 +153,13 @@ def _log(build: str, log: str | None) -> int:
     told = steps(kept, mine)
     print(plain(f"{summary(kept)}\n\n{told.text(len(told.asked))}"))
     return TO_MEND if told.pressing else SOUND
+
+
+def _siphons(build: str) -> int:
+    from aquaplumb.measured.export import siphon_rows
+
+    print(siphon_rows(build), end="")
+    return SOUND
 
 
 def _sheet(build: str, out: str, paper: str, force: bool, prices: str | None) -> int:

@@ -17,7 +17,7 @@ import functools
 import importlib
 import re
 from pathlib import Path
-from typing import Any, ClassVar, Self, TypeVar, overload
+from typing import Any, ClassVar, Self, TypeVar, cast, overload
 
 from aquaplumb.given import takes_things
 from aquaplumb.records import Fixed
@@ -132,6 +132,11 @@ def _read(name: str) -> dict[str, Row]:
     kind = _kind(name)
     rows = [_record(kind, raw, f"{name}.csv line {line}") for line, raw in _rows(folder("data") / f"{name}.csv")]
     return Fixed({row.si.name: row for row in rows})
+
+
+def rows_of(cls: type[_R], path: Path) -> list[_R]:
+    """The rows of a file that is no table by itself, as records of a class."""
+    return [cast(_R, _record(cls, raw, f"{path.name} line {line}")) for line, raw in _rows(path)]
 
 
 def _kind(name: str) -> type[Row]:

@@ -4,8 +4,11 @@ import numpy as np
 import pytest
 
 from aquaplumb import load
+from aquaplumb.__main__ import main
 from aquaplumb.build import measured
+from aquaplumb.measured.export import siphon_rows
 from aquaplumb.plumbing import lines, pumps
+from aquaplumb.plumbing.siphon_rows import MeasuredSiphon, measured_siphons, start_numbers
 from aquaplumb.review import review
 from aquaplumb.review.ranges import default_ranges
 from aquaplumb.review.sweep import sweep
@@ -173,3 +176,43 @@ def test_a_siphon_that_starts_at_nothing_is_refused():
 
 def test_one_line_of_a_build_that_was_not_measured_is_as_before():
     assert pumps.curve(Steady(load("courtyard")).pumped["riser"].pump)(0.0)[0] == pytest.approx(pumps.curve(pumps.pump("demo mains 120 W submersible"))(0.0)[0])  # fmt: skip
+
+
+# --- siphons that builders measured --------------------------------------------------------------------------
+
+
+def siphon_row(starts, bore=0.02, basis="measured"):
+    return MeasuredSiphon.from_si(
+        name="a", bore=bore, bell=None, vent=None, fall=None, starts=starts, stops=None, basis=basis, source="us", note=""
+    )
+
+
+def test_the_band_is_prints_until_three_have_measured():
+    (example,) = measured_siphons()
+    assert example.basis == "invented for the demo" and start_numbers() == (1.0, 2.0)
+    assert start_numbers([siphon_row(1e-4), siphon_row(2e-4)]) == (1.0, 2.0)
+    assert start_numbers([siphon_row(1e-4, basis="invented for the demo")] * 5) == (1.0, 2.0)
+
+
+def test_three_rows_make_the_band_theirs():
+    """Closed form: Froude's number of a flow is 4Q / (π D² √(g D)); the least and the most, a tenth wider."""
+    flows = (0.9e-4, 1.2e-4, 1.4e-4)
+    may, sure = start_numbers([siphon_row(flow) for flow in flows])
+    number = [4 * flow / (np.pi * 0.02**2 * np.sqrt(9.80665 * 0.02)) for flow in flows]
+    assert may == pytest.approx(0.9 * number[0]) and sure == pytest.approx(1.1 * number[2])
+
+
+def test_a_builders_row_has_bore_bell_vent_fall_and_flows_and_nothing_else(own, capsys, tmp_path):
+    header, row = siphon_rows(own).splitlines()
+    assert header == "bore [mm],bell [mm],vent [mm],fall [mm],starts [L/h],stops [L/h]"
+    bore, bell, vent, _, starts, stops = row.split(",")
+    f = own.falling["bed 1 siphon"].si
+    assert float(bore) == pytest.approx(1000 * f.bore, rel=0.01) and bell == "" and float(vent) == pytest.approx(200)
+    assert (float(starts), float(stops)) == (500, 2400)
+    assert not any(word in row for word in ("courtyard", "bed", "2026"))
+    path = tmp_path / "mine.toml"
+    path.write_text(with_measured(starts={"bed 1 siphon": "310 L/h"}).text, encoding="utf-8")
+    assert main(["siphons", str(path)]) == 0
+    assert capsys.readouterr().out.splitlines()[1].endswith(",310,")
+    with pytest.raises(DesignError, match="no siphon of this build was measured"):
+        siphon_rows(load("courtyard"))

@@ -15,8 +15,9 @@ import numpy as np
 
 from aquaplumb import water
 from aquaplumb.given import takes_things
-from aquaplumb.plumbing.full_pipe import FULL, GULPING, MAY_FILL, flow_at_froude, full_bore_flow, in_words
+from aquaplumb.plumbing.full_pipe import GULPING, flow_at_froude, full_bore_flow, in_words
 from aquaplumb.plumbing.pipes import ROUGHNESS
+from aquaplumb.plumbing.siphon_rows import start_numbers
 from aquaplumb.units import Bore, DesignError, Flow, Head, Length, Number, Record, Temperature, takes_quantities
 
 _HOLE, _AIR_WEIGHT = 0.61, 1.204  # discharge of a sharp-edged hole (Encyclopaedia Britannica 11e); kg/m³ of air at 20 °C and sea level
@@ -39,7 +40,8 @@ def siphon_starting_band(bore: Bore) -> SiphonStart:
 
     No source known to us prints a measured starting flow, so this is the band in which a falling pipe is said to
     fill: from Froude 1 (one source) to Froude 2 (another). Below it, down to Froude 0.3, a well-made bell or a bend
-    at the outlet starts some siphons; do not count on it. The honest way is a bucket and a watch.
+    at the outlet starts some siphons; do not count on it. The honest way is a bucket and a watch; once three builders'
+    rows stand in ``data/measured/siphons.csv``, the band is theirs (`siphon_rows.start_numbers`).
 
     bore: Of the pipe that falls.
 
@@ -50,10 +52,9 @@ def siphon_starting_band(bore: Bore) -> SiphonStart:
     >>> print(round(drains.siphon_starting_band("26.64 mm").sure.to("L/min")))
     34 L/min
     """
+    may, sure = start_numbers()
     return SiphonStart.from_si(
-        never_below=flow_at_froude.si(GULPING, bore),
-        may=flow_at_froude.si(MAY_FILL, bore),
-        sure=flow_at_froude.si(FULL, bore),
+        never_below=flow_at_froude.si(min(GULPING, may), bore), may=flow_at_froude.si(may, bore), sure=flow_at_froude.si(sure, bore)
     )
 
 

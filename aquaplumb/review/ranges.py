@@ -20,6 +20,7 @@ from aquaplumb.build import Build
 from aquaplumb.fish import beds
 from aquaplumb.given import takes_things
 from aquaplumb.plumbing import fittings, full_pipe, pipes
+from aquaplumb.plumbing.siphon_rows import start_numbers
 from aquaplumb.system.each_line import MEASURED_LOSS, MEASURED_PUMP
 from aquaplumb.system.season import in_worst_month
 from aquaplumb.tables import unknown
@@ -229,18 +230,10 @@ def _falling(build: Build):
         )
     if any(f.si.siphon for f in build.falling.values()):
         yield Unknown(SIPHONS, SHARE, 1.0, 1 - _SIPHON, 1.0, 1 + _SIPHON, "± 15 %, USBR Water Measurement Manual ch. 14", 0.05, 20.0)
-        middle = (full_pipe.MAY_FILL + full_pipe.FULL) / 2
-        yield Unknown(
-            SIPHON_START,
-            NUMBER,
-            middle,
-            full_pipe.MAY_FILL,
-            middle,
-            full_pipe.FULL,
-            "Froude number 1 to 2: print says either; none measured",
-            0.01,
-            20.0,
-        )
+        may, sure = start_numbers()
+        said = "print says either; none measured" if (may, sure) == (full_pipe.MAY_FILL, full_pipe.FULL) else "data/measured/siphons.csv"
+        source = f"Froude number {rounded(may)} to {rounded(sure)}: {said}"
+        yield Unknown(SIPHON_START, NUMBER, (may + sure) / 2, may, (may + sure) / 2, sure, source, 0.01, 20.0)
 
 
 def _water_and_life(build: Build):

@@ -18,7 +18,7 @@ from aquaplumb.system.flow_tables import FILM, Network
 from aquaplumb.system.line_flows import FILLS, RUNS, LineFlows
 from aquaplumb.system.record import Again, Steps
 from aquaplumb.system.repeats import SKIPPED, Start, clear_of, skip
-from aquaplumb.system.stories import Endless, Story, gathered
+from aquaplumb.system.stories import Endless, Story, gathered, thrown_out
 from aquaplumb.system.switches import Switches, Water, part_to
 from aquaplumb.units import AREA, DEPTH, LENGTH, TIME
 
@@ -159,6 +159,8 @@ class Stepper:
         if now.filling:
             water.lines = water.lines + fill[0] * h[:, None]
             water.siphons = water.siphons + fill[1] * h[:, None]
+        if np.count_nonzero(self.inputs.loose):
+            water.air = water.air + self.on_floor * h
         if self.inputs.weather:
             water.added, water.air = water.added + self.inflow * h, water.air + self.outflow * h
         due = move & (self.time >= self.next_time - 1e-9)
@@ -192,6 +194,8 @@ class Stepper:
                         limit = np.minimum(limit, np.where(flow > 0, left / flow, np.inf).min(axis=1))
         if self.waits:
             limit = np.minimum(limit, now.waits(self.time))
+        if np.count_nonzero(g.loose):
+            self.on_floor, limit = thrown_out(g, n, now.on, level, still, limit)
         if g.weather:
             wet = np.clip((level - n.floor) / FILM, 0.0, 1.0)
             gone = np.minimum(g.evaporation * wet, np.maximum(water.vessels, 0.0) / (2 * _MOST))
