@@ -12,7 +12,7 @@ from aquaplumb.plumbing import fittings, pipe_sizes, pumps
 from aquaplumb.review.findings.base import at_least, at_most, finding, fix, note, stop
 from aquaplumb.system.loose_pipes import loose_pipes
 from aquaplumb.system.outcome import SAFE, safe_depth
-from aquaplumb.units import BORE, DEPTH, HEAD, LENGTH, TIME
+from aquaplumb.units import DEPTH, HEAD, LENGTH, TIME
 
 _WIDE_OPEN, _SUCTION_LOSS, _MARGIN = 0.95, 0.5, 0.5  # part open, m, m: common practice, no source
 _PLAIN, _PLAIN_MOST = 2.0, 4.0  # m: a plain pump of unknown NPSH lifts "2 to 4 m" (BPMA, suction lift with non self-priming pumps)
