@@ -6,7 +6,7 @@ it is taken out of the tables, or the vessel that the build's pumps draw from.
 """
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from aquaplumb.air import air_delivered
 from aquaplumb.air.air_pumps import air_pump
@@ -298,6 +298,9 @@ def larger_drain(build, told, f):
 
 def narrower_standpipe(build, told, f):
     line = build.line_of(f.where)
+    if lower := re.search(rf"et it come out at ({NUMBER} \w+) or lower \(outlet\), and (use .*)", f.cure):
+        rest = narrower_standpipe(build, told, replace(f, cure=lower.group(2)))
+        return {**rest, ("lines", line, "outlet"): lower.group(1)}
     if tube := re.search(rf"tube with a bore of ({NUMBER} \w+)", f.cure):
         return {("lines", line, "size"): None, ("lines", line, "standard"): None, ("lines", line, "bore"): tube.group(1)}
     size, standard = read(f.cure, r"standpipe of (.+?) ((?:PN|Sch )\w+) or narrower")
