@@ -7,11 +7,13 @@ import contextlib
 import json
 import os
 import sys
+import threading
 from pathlib import Path
 
 from aquaplumb import __version__
 
 SOUND, TO_MEND, UNREADABLE, STOPPED = 0, 1, 2, 130
+_SOON, _STAYS = 2.0, ("open", "room")  # s until work is told to go on; commands that stay until they are stopped
 _FILES = ("build", "old", "new", "log", "out", "prices", "folder")  # arguments that name a file or a folder
 
 
@@ -42,6 +44,19 @@ def _answered(arguments: list[str] | None) -> int:
         _say_no_more()
         print(in_a_line(f"{wrong.filename or 'what is printed'} cannot be read or written: {wrong.strerror or wrong}."), file=sys.stderr)
     return UNREADABLE
+
+
+@contextlib.contextmanager
+def _told_to_wait():
+    """Say at a terminal, after two seconds, that the work goes on."""
+    told = threading.Timer(_SOON, lambda: print("Working it out … (Ctrl+C stops it)", file=sys.stderr, flush=True))
+    told.daemon = True
+    if sys.stderr.isatty():
+        told.start()
+    try:
+        yield
+    finally:
+        told.cancel()
 
 
 def _say_no_more() -> None:
@@ -108,6 +123,12 @@ def _run(arguments: list[str] | None) -> int:
     for name in _FILES:
         if (given := getattr(asked, name, None)) is not None:
             named_file(given)
+    with contextlib.nullcontext() if asked.command in _STAYS else _told_to_wait():
+        return _done(asked)
+
+
+def _done(asked: argparse.Namespace) -> int:
+    """Do what is asked; returns the exit code."""
     if asked.command == "review":
         return _review(asked.build, asked.json)
     if asked.command == "compare":

@@ -112,18 +112,21 @@ def _holes(fall, high: float) -> float:
     return area
 
 
-def _speed(fall, slope: float) -> float:
+def _speed(fall, slope):
     """The speed [m/s] of a line's load, part full where it slopes; 0 where nothing settles in it: a steep pipe, or clean water."""
-    if fall.peak <= TRICKLE or fall.root.si.kind not in ("fish tank", "settling tank") or not 0 < slope < 1:
-        return 0.0
-    bore = fall.line.si.bore
-    fill = drains.gravity_fill.si(fall.peak, bore, slope)
-    return float(fall.peak / (np.pi / 4 * bore**2) if fill >= 1 or _drowned(fall) else drains.gravity_speed.si(bore, slope, fill=fill))
+    if fall.peak <= TRICKLE or fall.root.si.kind not in ("fish tank", "settling tank"):
+        return np.zeros(np.shape(slope))
+    bore, sloping = fall.line.si.bore, (np.greater(slope, 0)) & np.less(slope, 1)
+    even = np.where(sloping, slope, 0.5)
+    fill = drains.gravity_fill.si(fall.peak, bore, even)
+    full = np.greater_equal(fill, 1) | _drowned(fall)
+    return np.where(sloping, np.where(full, fall.peak / (np.pi / 4 * bore**2), drains.gravity_speed.si(bore, even, fill=fill)), 0.0)
 
 
 def _scouring(fall) -> float:
     """The slope from which a line's load keeps solids moving; 1 where none does."""
-    return next((slope for slope in np.geomspace(0.005, 1.0, 200)[:-1].tolist() if _speed(fall, slope) >= SCOUR_SPEED), 1.0)
+    slopes = np.geomspace(0.005, 1.0, 200)[:-1]
+    return float(next(iter(slopes[_speed(fall, slopes) >= SCOUR_SPEED]), 1.0))
 
 
 def _drowned(fall) -> bool:
