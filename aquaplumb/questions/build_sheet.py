@@ -137,9 +137,9 @@ def quiz(learner: str = "", units: str = "metric") -> Quiz:
     )  # fmt: skip
 
 
-def stronger() -> Build:
+def stronger(units: str = "metric") -> Build:
     """Somebody's courtyard with a stronger pump, to be on the safe side."""
-    return load("courtyard").changed(
+    return load("courtyard", units=units).changed(
         {("title",): "Somebody's courtyard, a stronger pump", ("lines", "riser", "pump"): "demo mains 180 W external"}
     )
 

@@ -215,8 +215,9 @@ class Review:
         return "\n".join([*self._headline()[:1], *self._said()])
 
     def part(self, start: str) -> Lines:
-        """The numbers of the sections whose heading starts so, such as "Pumped line"."""
-        return Lines("\n".join(self._numbers(start)).strip("\n"))
+        """The numbers of the sections whose heading starts so, such as "Pumped line"; where there are none, that in a sentence."""
+        told = "\n".join(self._numbers(start)).strip("\n")
+        return Lines(told or f"{start}: no numbers yet, for the build file says nothing of it. The panels of this page can put it there.")
 
     def _headline(self) -> list[str]:
         b = self.build

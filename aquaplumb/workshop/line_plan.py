@@ -245,7 +245,8 @@ class LinePlan(Drawing):
         self.line([(left, y + 12), (left, y - 12), (right, y - 12), (right, y + 12)], width=1.3)
         for k, one in enumerate(reversed(self.wrapped(source.si.name, _SOURCE - 10, 2, weight="bold"))):
             self.word(left, y + 19 + k * ROW, one, room=_SOURCE - 8, weight="bold")
-        self.word(left, y - 20, f"water at {self.at(self.solved.tree.si.source)}", room=_SOURCE - 8)
+        self.word(left, y - 20, "water at", room=_SOURCE - 8)
+        self.word(left, y - 29, self.at(self.solved.tree.si.source), room=_SOURCE - 8)
         self.line([(right - 10, y), (x + _SOURCE, y)], colour="water", width=2)
         x += _SOURCE
         for stretch in suction:

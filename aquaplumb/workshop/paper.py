@@ -26,7 +26,7 @@ from matplotlib.text import Text
 
 from aquaplumb.build import Build
 from aquaplumb.figures.style import COLOURS
-from aquaplumb.units import HEAD
+from aquaplumb.units import HEAD, LENGTH
 
 SIZE = 7.0  # points: small print that is read on paper
 _LARGER = 1.5  # pixels of a screen for a point, so that it is read there too
@@ -85,8 +85,14 @@ class Drawing:
         return f"{number:,.10g}".replace("-", "\u2212")
 
     def at(self, height: float) -> str:
-        """The same with its unit."""
+        """The same with its unit, as a tape has it."""
+        if self.system == "US":
+            return LENGTH.text(height, "US").replace("-", "\u2212")
         return f"{self.number(height)} {HEAD.unit(self.system)}"
+
+    def low(self, height: float) -> str:
+        """The first of two, "0.7 to 0.9 m": its unit is that of the second, but on a US tape each has its own."""
+        return self.at(height) if self.system == "US" else self.number(height)
 
     def measured(self, words: str, size: float = SIZE, weight: str = "normal") -> float:
         """How wide words are [points]."""
