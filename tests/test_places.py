@@ -56,11 +56,11 @@ def test_a_proposal_never_sets_two_vessels_on_one_another(sizes, length, width):
 def test_a_demos_plan_is_a_proposal_without_overlap_and_to_scale(name):
     build = load(name)
     plan = standing(build)
-    assert not plan.told
+    assert plan.told == (name == "balcony")  # whose file says it
     on_the_ground = [p for p in plan.pieces if not p.below]
     assert not any(overlap(a, b) for k, a in enumerate(on_the_ground) for b in on_the_ground[k + 1 :])
     drawn = PlanFromAbove(build)
-    assert "a proposal" in drawn.title() and all(v in drawn.alt() for v in build.vessels)
+    assert ("a proposal" in drawn.title()) != plan.told and all(v in drawn.alt() for v in build.vessels)
     drawn.figure()
     assert plan.size[0] * drawn.points <= drawn.width and plan.size[1] * drawn.points <= drawn.height
     assert drawn.points * 0.0254 / 72 * drawn.scale == pytest.approx(1.0)
