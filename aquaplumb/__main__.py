@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import contextlib
+import datetime
 import json
 import os
 import sys
@@ -77,6 +78,7 @@ def _run(arguments: list[str] | None) -> int:
     two = commands.add_parser("compare", help="print what differs between two builds, and what that does")
     two.add_argument("old", metavar="OLD.toml", help="the build before: a build file, or the name of a demo build")
     two.add_argument("new", metavar="NEW.toml", help="the build after; numbers are told in its units")
+    two.add_argument("--all", action="store_true", help="print every number that moved, not the main ones alone")
     two.add_argument("--json", action="store_true", help="print for machines")
     kept = commands.add_parser("log", help="print what a build's log says, and what to do next")
     kept.add_argument("build", metavar="BUILD.toml", help="a build file that names its log, or the name of a demo build")
@@ -96,6 +98,7 @@ def _run(arguments: list[str] | None) -> int:
     page.add_argument(
         "--prices", metavar="FILE", help="your own prices, a CSV file; where there is none, an empty form is saved to fill in"
     )
+    page.add_argument("--start", metavar="DAY", default="", help="the day on which the work begins, such as 2027-03-01, for the calendar")
     page.add_argument("--force", action="store_true", help="replace a file that is no sheet, or that somebody has written in")
     walk = commands.add_parser("open", help="copy the notebooks to a folder of yours and open JupyterLab there")
     walk.add_argument("folder", nargs="?", default="my-aquaplumb", help="where to (default: %(default)s)")
@@ -132,13 +135,13 @@ def _done(asked: argparse.Namespace) -> int:
     if asked.command == "review":
         return _review(asked.build, asked.json)
     if asked.command == "compare":
-        return _compare(asked.old, asked.new, asked.json)
+        return _compare(asked.old, asked.new, asked.json, asked.all)
     if asked.command == "log":
         return _log(asked.build, asked.log)
     if asked.command == "siphons":
         return _siphons(asked.build)
     if asked.command == "sheet":
-        return _sheet(asked.build, asked.out, asked.paper, asked.force, asked.prices)
+        return _sheet(asked.build, asked.out, asked.paper, asked.force, asked.prices, asked.start)
     if asked.command == "key":
         return _key(asked)
     if asked.command == "paper":
@@ -155,12 +158,12 @@ def _review(build: str, as_json: bool) -> int:
     return SOUND if seen.sound else TO_MEND
 
 
-def _compare(old: str, new: str, as_json: bool) -> int:
+def _compare(old: str, new: str, as_json: bool, everything: bool) -> int:
     from aquaplumb.review.compare import comparison
     from aquaplumb.sentences import escaped, plain
 
     seen = comparison(old, new)
-    print(escaped(json.dumps(seen.as_dict(), indent=2, ensure_ascii=False)) if as_json else plain(seen.text()))
+    print(escaped(json.dumps(seen.as_dict(), indent=2, ensure_ascii=False)) if as_json else plain(seen.text(everything=everything)))
     return SOUND if seen.new.sound else TO_MEND
 
 
@@ -183,7 +186,7 @@ def _siphons(build: str) -> int:
     return SOUND
 
 
-def _sheet(build: str, out: str, paper: str, force: bool, prices: str | None) -> int:
+def _sheet(build: str, out: str, paper: str, force: bool, prices: str | None, start: str = "") -> int:
     from aquaplumb.sentences import in_a_line
     from aquaplumb.workshop.sheet.saving import saved, target
 
@@ -196,7 +199,7 @@ def _sheet(build: str, out: str, paper: str, force: bool, prices: str | None) ->
         parts_list(build).price_form(prices)
         print(in_a_line(f"Saved: {prices}, an empty form. Fill in what your shop asks, and write the sheet anew."))
         prices = None
-    made = sheet(build, prices=prices)
+    made = sheet(build, prices=prices, dated=f"{datetime.date.today():%Y-%m-%d}", start=start)
     print(in_a_line(saved(made, out, paper=paper, force=force)))
     print(in_a_line(f"{made.title}: {made.verdict}."))
     return SOUND if made.sound else TO_MEND

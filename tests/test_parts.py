@@ -449,6 +449,17 @@ def test_prices_by_hand(tmp_path):
     assert len(found.unpriced) == len(found) - 3
 
 
+def test_a_cost_is_a_band_and_the_next_size_up_by_hand(tmp_path):
+    found = priced(tmp_path, "what,size,price\nelbow 90,40 mm,1.20\nelbow 90,50 mm,2.00\npipe,40 mm PN16,10\npipe,50 mm PN16,16\n")
+    # needed alone: 2 elbows and a length of pipe; with the spare elbow and a tenth for what no list has
+    assert found.cost_band == pytest.approx((2 * 1.20 + 10, 1.1 * (3 * 1.20 + 10)))
+    assert not found.unmatched  # prices of the next size up are no strangers
+    wider = {one["size"]: one for one in found.wider()}
+    assert set(wider) == {"40 mm PN16"} and wider["40 mm PN16"]["wider"] == "50 mm PN16"
+    assert wider["40 mm PN16"]["more"] == pytest.approx(3 * 0.80 + 6) and wider["40 mm PN16"]["priced"] == 2
+    assert parts.parts_list("courtyard").cost_band is None
+
+
 def test_the_form_goes_round(tmp_path):
     found = parts.parts_list("greenhouse")
     path = tmp_path / "form.csv"

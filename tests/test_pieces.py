@@ -135,6 +135,14 @@ def test_a_siphons_pipe_by_hand():
     assert lengths(siphon) == [261.0, 436.0, 435.0]
 
 
+def test_a_drain_through_the_floor_with_its_route_by_hand():
+    # balcony, bed 1 drain, 50 mm: lip 1.25, the bed's floor 1.00 m, so a standpipe of 250 − 10 + 31 = 271 (tank fitting 10, socket 31); then
+    # 570 − 250 = 320 down: − 10 − 26 + 62 = 346; then level 830 − 26 + 31 = 835, open.
+    drain = run(load("balcony"), "bed 1 drain")
+    assert drain.told and [j.name for j in drain.joints] == ["open end", "bulkhead fitting", "elbow 90", "open end"]
+    assert lengths(drain) == [271.0, 346.0, 835.0]
+
+
 @pytest.mark.parametrize("name", [*demos(), *demos(faulty=True)])
 def test_no_demo_has_a_piece_too_short(name):
     assert all(one.missing == 0 and (one.whole or all(p.length > 0 for p in one.pieces)) for one in sawn(load(name)))

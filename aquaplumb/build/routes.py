@@ -17,7 +17,8 @@ from aquaplumb.units import BORE, LENGTH, Bare, DesignError, quantity
 NEAR = 0.005  # m, or a hundredth: how well legs add up to a length; nobody measures pipe better (common practice, no source)
 _LEG = re.compile(r"(?:(up|down|along)\s+)?(-?[\d.,]+\s*\S+.*)", re.IGNORECASE)
 _AT_ENDS = ("tee", "end", "screen")  # groups of data/fittings.csv that may be counted and stand in no route: at the ends
-_JOINS = ("adapter", "reducer", "union")
+_JOINS = ("adapter", "reducer", "union")  # … and these
+_IMPLIED = ("bulkhead fitting", "adapter", "union")  # what a drawing asks for though nobody counts it: a route may place it
 _MOST = 60  # steps
 
 
@@ -114,7 +115,7 @@ def check(stretch: Bare, units: str) -> None:
         here = sum(step.fitting == name for step in stretch.route) - (name == valve)
         wanted = counted.get(name, 0)
         loose = fittings.fitting(name).si.group in _AT_ENDS or name in _JOINS
-        if max(here, 0) != wanted and not (loose and here <= wanted):
+        if max(here, 0) != wanted and not (loose and here <= wanted) and not (name in _IMPLIED and not wanted):
             raise DesignError(f'it has {max(here, 0)} × "{name}", and fittings says {wanted:g}; mend one of them, or leave fittings out.')
 
 

@@ -335,8 +335,11 @@ class _Planner:
                 unplaced.remove(placed)
         joints = [start[0], *(j for j in start[1:] if j.name not in named), *unplaced]
         legs = [(a.after + b.before + GAP, 0.0) for a, b in itertools.pairwise(joints)]
+        if len(joints) > 1 and joints[0].name == "open end" and hasattr(pipe, "lip"):  # a standpipe, from the lip to the floor
+            legs[0] = (pipe.lip - self.build.vessels[pipe.source].si.floor, -1.0)
         spent = sum(leg for leg, _ in legs)
-        for length, up, name in self._steps(pipe.route):
+        steps = pipe.route[1:] if pipe.route[0].fitting == start[0].name else pipe.route
+        for length, up, name in self._steps(steps):
             joint = self._joint(name, side) if name else end[0]
             close = joints[-1].after + joint.before + GAP
             legs.append((length - spent if length else close, up))

@@ -86,7 +86,7 @@ def standing(build: Build) -> Standing:
     rest = [v for v in vessels if not v.si.at]
     pieces = [foot for v in placed for foot in _told(v)]
     over = stood_over(build.vessels, list(build.drops.values()))
-    size = (s.yard_length, s.yard_width) if yard else _usual(vessels)
+    size: tuple[float, ...] = (s.yard_length, s.yard_width) if yard else _usual(vessels)
     if rest:
         ground = set_out(rest, *size, below=over, units=build.units)
         beside = max((x for foot in pieces for x, _ in foot.corners), default=0.0)

@@ -207,6 +207,19 @@ def tape(length: float, system: str = "metric") -> str:
     return on_tape(length)
 
 
+def high(height: float, units: str) -> str:
+    """A height over or under the zero mark, as on a tape.
+
+    Source: common practice, no source.
+
+    Examples
+    --------
+    >>> high(-0.7, "metric")
+    '−700 mm'
+    """
+    return ("−" if height < -1e-6 else "") + tape(abs(height), units)
+
+
 def shown_name(name: str) -> str:
     """A person's own name for a thing, on one line and not too long; nothing in it is read as anything but text."""
     text = " ".join(_TURNS.sub("", str(name)).split())

@@ -7,6 +7,7 @@ import math
 from aquaplumb.build import Build
 from aquaplumb.build.standing import Footprint, standing
 from aquaplumb.units import HEAD, LENGTH
+from aquaplumb.workshop.cut_list import high
 from aquaplumb.workshop.paper import DASHED, HIGH, ROW, WIDE, Drawing, tidy
 
 _MARGIN, _TOP, _FOOT, _KEY = 30.0, 34.0, 62.0, 170.0  # points; the last for the key of what is too small for its name
@@ -15,7 +16,7 @@ _SCALES = (10, 20, 25, 30, 40, 50, 60, 75, 100, 150, 200, 300, 500)  # of drawin
 _POINT = 0.0254 / 72  # m
 
 
-class GroundPlan(Drawing):
+class PlanFromAbove(Drawing):
     """A build from above, for the wall: `svg`, `png`, and `alt`, the same in words.
 
     Parameters
@@ -29,7 +30,7 @@ class GroundPlan(Drawing):
         super().__init__(build, system=system)
         self.plan = standing(build)
 
-    def sheets(self) -> list[GroundPlan]:
+    def sheets(self) -> list[PlanFromAbove]:
         """Its one sheet."""
         return [self]
 
@@ -87,10 +88,10 @@ class GroundPlan(Drawing):
             self.sign(x + wide, y, "<", size=4.5)
         many = len(self.plan.of(piece.name))
         name = tidy(piece.name) + (f" (1 of {many} alike)" if many > 1 else "")
-        heights = f"{self.at(vessel.si.floor)} to {self.at(vessel.rim)}"
+        heights = f"{high(vessel.si.floor, self.system)} to {high(vessel.rim, self.system)}"
         room = max(one for one, _ in ring) - min(one for one, _ in ring) - 8
-        high = max(one for _, one in ring) - min(one for _, one in ring)
-        if room < _SMALL or high < 2.5 * ROW:
+        tall = max(one for _, one in ring) - min(one for _, one in ring)
+        if room < _SMALL or tall < 2.5 * ROW:
             self.keyed += 1
             self.tag(x, y, str(self.keyed))
             top, at = self.height - _TOP - (self.keyed - 1) * 2.2 * ROW, self.width - _KEY
@@ -139,7 +140,7 @@ class GroundPlan(Drawing):
             self.word(x, y - 5, str(k) + (f" {word}" if k == many else ""), room=30, align="center")
         self.line([(self.left, y), (self.left + many * unit * self.points, y)], width=0.7)
         said = (
-            f"1 : {self.scale} on A4 printed at 100 %. Along is to the right, across is up; the yard's corner is at the lower left.",
+            f"1 : {self.scale} on A4 printed at 100 %; on other paper go by the ruler. Along is to the right, across is up; the yard's corner is at the lower left.",
             "Heights from the zero mark: inside floor to rim. A mark ◂ is what the way round counts from, clockwise from above.",
             "Dark blue runs are pumped, light ones fall, dashed ones are for emergencies; each square way is a proposal.",
         )

@@ -181,17 +181,15 @@ def _placed(build: Build, hole: Hole, to: str, before: list[Hole]) -> Hole:
 
 def _wall(foot: Footprint, towards: float) -> tuple[str, float, float]:
     """(the side of a square vessel that looks a way, its length, where the way crosses it from its left end seen from outside)."""
-    corners, best = foot.corners, None
+    corners, sides = foot.corners, []
     for k, (start, end) in enumerate(zip(corners, (*corners[1:], corners[0]))):
         ex, ey = end[0] - start[0], end[1] - start[1]
         length = math.hypot(ex, ey)
-        out = (ey / length, -ex / length)  # corners go anticlockwise
-        facing = out[0] * math.cos(towards) + out[1] * math.sin(towards)
-        if best is None or facing > best[0] + 1e-9:
-            best = (facing, k, length, (ex / length, ey / length))
-    _, k, length, edge = best
+        facing = (ey * math.cos(towards) - ex * math.sin(towards)) / length  # corners go anticlockwise, so this looks out
+        sides.append((round(facing, 9), -k, length, (ex / length, ey / length)))
+    _, k, length, edge = max(sides)
     from_middle = length / 2 + (math.cos(towards) * edge[0] + math.sin(towards) * edge[1]) * length / 2 * 0.6
-    return ("near", "right", "far", "left")[k], length, from_middle
+    return ("near", "right", "far", "left")[-k], length, from_middle
 
 
 def _near(build: Build, hole: Hole, before: list[Hole], *, others: bool = False) -> str:

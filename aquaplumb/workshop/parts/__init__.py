@@ -12,6 +12,7 @@ does not name says so. Read it against your own system before you pay: nobody's 
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -34,13 +35,23 @@ _HELD = {
     "cement": "",
 }
 _CAN, _US_CAN = 0.25e-3, 0.236588e-3  # m³: small tins, 250 mL and 8 fl oz; cement skins over in a large one
+_REST = 0.1  # of the cost, for what no list has; common practice, no source
 _ROLL = 20  # threads from a roll of tape; common practice, no source
 
 
 class PartsList:
     """What to buy: `parts` in groups, `notes` on what is not in them, and the `cuts` of the pipe."""
 
-    def __init__(self, build: Build, parts: list[Part], notes: list[str], cuts: CutList, unmatched: tuple[str, ...] = ()):
+    def __init__(
+        self,
+        build: Build,
+        parts: list[Part],
+        notes: list[str],
+        cuts: CutList,
+        unmatched: tuple[str, ...] = (),
+        prices: Mapping[tuple[str, str], float] | None = None,
+    ):
+        self.prices = dict(prices or {})
         self.build, self.units, self.cuts = build, build.units, cuts
         self.title = build.title or build.name
         self.parts, self.notes, self.unmatched = tuple(parts), tuple(notes), unmatched
@@ -82,13 +93,50 @@ class PartsList:
         costs = [p.cost for p in self.parts if p.cost is not None]
         return sum(costs) if costs else None
 
+    @property
+    def cost_band(self) -> tuple[float, float] | None:
+        """From what the build needs alone, to that with its spares and a tenth for what no list has; None where nothing has a price.
+
+        The tenth is common practice, no source. What has no price is in neither.
+        """
+        if self.cost is None:
+            return None
+        return sum(p.amount * p.price for p in self.parts if p.price is not None), (1 + _REST) * self.cost
+
+    def wider(self) -> list[dict]:
+        """What the next size up of each pipe would cost more, at the prices of your file, where it has those of the wider size.
+
+        Each has its `size`, the `wider` one, the `more` that what is priced in both costs, and how many of its lines those are (`priced`, `lines`).
+        """
+        found = []
+        for cut in self.cuts:
+            if not cut.si.standard or not (wider := _wider(cut.si.size, cut.si.standard)):
+                continue
+            names = {cut.si.size: wider, cut.si.pipe: f"{wider} {cut.si.standard}"}
+            lines = [p for p in self.parts if p.size in names and p.group in ("Pipe", "Fittings", "Valves", "Joining and hanging")]
+            both = [
+                (p, self.prices[key])
+                for p in lines
+                if p.price is not None and (key := own_prices.price_key(p.what, names[p.size])) in self.prices
+            ]
+            more = sum((p.amount + p.spare) * (price - p.price) for p, price in both if p.price is not None)
+            if both:
+                found.append(
+                    {"size": cut.si.pipe, "wider": f"{wider} {cut.si.standard}", "more": more, "priced": len(both), "lines": len(lines)}
+                )
+        return found
+
     def priced(self, path: str | Path) -> PartsList:
         """This list with the prices of your own file; see `partprices`. What it does not name stays without a price."""
         prices = own_prices.prices(path)
         keys = {own_prices.price_key(*p.key) for p in self.parts}
+        for cut in self.cuts:
+            if cut.si.standard and (wider := _wider(cut.si.size, cut.si.standard)):
+                sizes = {cut.si.size: wider, cut.si.pipe: f"{wider} {cut.si.standard}"}
+                keys |= {own_prices.price_key(p.what, sizes[p.size]) for p in self.parts if p.size in sizes}
         strange = tuple(" ".join(key).strip() for key in prices if key not in keys)
         parts = [replace(p, price=prices.get(own_prices.price_key(*p.key))) for p in self.parts]
-        return PartsList(self.build, parts, list(self.notes), self.cuts, strange)
+        return PartsList(self.build, parts, list(self.notes), self.cuts, strange, prices)
 
     def price_form(self, path: str | Path | None = None) -> str:
         """The empty form to fill in prices, as text; saved as a new file where a path is given."""
@@ -127,6 +175,13 @@ class PartsList:
         return "\n".join(lines)
 
     __repr__ = __str__
+
+
+def _wider(size: str, standard: str) -> str:
+    """The next size up of a standard, as on the label; "" after the widest."""
+    known = pipe_sizes.sizes(standard)
+    place = known.index(size) if size in known else len(known)
+    return known[place + 1] if place + 1 < len(known) else ""
 
 
 @takes_quantities

@@ -9,6 +9,7 @@
 
 from __future__ import annotations
 
+import datetime
 import math
 from pathlib import Path
 from typing import Any
@@ -55,6 +56,8 @@ from aquaplumb.workshop.sheet.records import (
     words,
 )
 from aquaplumb.workshop.sheet.trials import setup
+from aquaplumb.workshop.sheet.wall import mark, wall
+from aquaplumb.workshop.sheet.working import order
 
 DESIGNS, SEED = 2000, 1  # of the chapter on how sure it is
 _UNSURE = 12  # chances that are shown, the least sure first
@@ -62,7 +65,14 @@ _UNSURE = 12  # chances that are shown, the least sure first
 
 @takes_things
 def sheet(
-    build: Build | Any, *, designs: int = DESIGNS, seed: int = SEED, cuts: CutList | None = None, prices: str | Path | None = None
+    build: Build | Any,
+    *,
+    designs: int = DESIGNS,
+    seed: int = SEED,
+    cuts: CutList | None = None,
+    prices: str | Path | None = None,
+    dated: str = "",
+    start: str = "",
 ) -> Sheet:
     """The sheet of a build.
 
@@ -70,37 +80,54 @@ def sheet(
     designs: For the chapter on how sure it is, with `seed`: as `sweep`.
     cuts: From `cut_list`, where you chose other stock lengths or another saw.
     prices: Your own price file, as `PartsList.priced` takes it.
-    raises: Where the build cannot be read or solved.
+    dated: The day of the print, to stand on it.
+    start: The day on which the work begins, "2027-03-01"; without it the calendar counts days.
+    raises: Where the build cannot be read or solved, or a day is none.
 
     Source: each number names its own in the last chapter.
 
     >>> sheet("courtyard", designs=50).sound
     True
     """
+    first = _day(start)
     seen, names = review(build), Names(build)
     system = seen.system
     cuts = cuts or cut_list(build)
     parts = parts_list(build, cuts=cuts)
     chapters = (
+        wall(seen),
         _decisions(seen),
-        drawing(seen),
+        Chapter("cautions", "Cautions", (Points(cautions(build.units)),)),
+        order(system, cuts, first),
         placing.plan(build),
+        drawing(seen),
         sawing.shopping(parts if prices is None else parts.priced(prices)),
         sawing.cuts(cuts),
-        placing.drilling(build),
         *laying(build),
-        valves(system),
+        placing.drilling(build),
         heights(system),
+        valves(system),
         setup(system, cuts, sound=seen.sound),
         _upkeep(system),
-        Chapter("cautions", "Cautions", (Points(cautions(build.units)),)),
         _sure(build, designs, seed),
         _sources(seen),
     )
     title = build.title or (build.path.stem if build.path else "") or "Build sheet"
+    tidied = names.tidied(chapters)
     return Sheet(
-        names(title, longest=80), names(build.about or "", longest=600), build.units, seen.verdict, seen.sound, names.tidied(chapters)
-    )
+        names(title, longest=80), names(build.about or "", longest=600), build.units, seen.verdict, seen.sound, tidied,
+        file=names(build.path.name, longest=60) if build.path else "", dated=dated, mark=mark(tidied),
+    )  # fmt: skip
+
+
+def _day(text: str) -> datetime.date | None:
+    """A day as a person writes it."""
+    if not text:
+        return None
+    try:
+        return datetime.date.fromisoformat(text.strip().replace("/", "-"))
+    except ValueError:
+        raise DesignError(f"'{text:.40}' is no day; write the year first, such as 2027-03-01.") from None
 
 
 # --- decisions ------------------------------------------------------------------------------------------

@@ -8,7 +8,7 @@ from aquaplumb.build import Build
 from aquaplumb.build.standing import standing
 from aquaplumb.units import LENGTH, DesignError
 from aquaplumb.workshop.cut_list import tape
-from aquaplumb.workshop.ground_plan import GroundPlan
+from aquaplumb.workshop.ground_plan import PlanFromAbove
 from aquaplumb.workshop.holes import CLEAR, Hole, holes
 from aquaplumb.workshop.sheet.records import Caution, Chapter, Grid, NumberedSteps, Points, SheetDrawing, Words, amount, pen, words
 
@@ -16,7 +16,7 @@ from aquaplumb.workshop.sheet.records import Caution, Chapter, Grid, NumberedSte
 def plan(build: Build) -> Chapter:
     """The plan from above, and where each vessel's middle stands."""
     units, found = build.units, standing(build)
-    drawn = GroundPlan(build)
+    drawn = PlanFromAbove(build)
     rows = tuple(
         (piece.name, "as your file tells" if piece.told else "proposed", *(float(LENGTH.shown(one, units)) for one in piece.middle))
         for piece in found.pieces
@@ -58,13 +58,13 @@ def drilling(build: Build) -> Chapter:
     rows = tuple(
         (
             hole.vessel, str(number), hole.line, hole.size, _saw(hole, units), tape(max(hole.height, 0.0), units) if not hole.floor else "floor",
-            tape(hole.under_rim, units) if not hole.floor else "", _round(build, hole, units), hole.how, f"too near {hole.wrong}" if hole.wrong else "",
+            tape(hole.under_rim, units) if not hole.floor else "", _round(build, hole, units), hole.how + (f"; MIND: too near {hole.wrong}" if hole.wrong else ""),
         )
         for number, hole in enumerate(found, start=1)
     )  # fmt: skip
     columns = (
         words("vessel"), words("no."), words("for"), words("pipe"), words("hole saw"), words("centre over the inside floor"), words("centre under the rim"),
-        words("where round it"), words("how the water goes in"), words("mind"), pen("drilled"),
+        words("where round it"), words("how the water goes in"), pen("drilled"),
     )  # fmt: skip
     flange = "; ".join(dict.fromkeys(f"{hole.size} {tape(hole.flange, units)}" for hole in found))
     said = (

@@ -63,6 +63,14 @@ def _costs(found: PartsList):
     )
     groups = "; ".join(f"{total['group']} {total['cost']:,.2f}" for total in found.totals() if total["cost"] is not None)
     yield f"By group: {groups}."
+    if found.cost_band:
+        low, high = found.cost_band
+        yield f"As a band: {low:,.2f} for what is needed alone, {high:,.2f} with spares and a tenth for what no list has (common practice). What has no price comes on top."
+    for one in found.wider():
+        more = f"{one['more']:,.2f} more" if one["more"] >= 0 else f"{-one['more']:,.2f} less"
+        yield f"{one['size']} as {one['wider']}, the next size up: {more} for the {one['priced']} of its {one['lines']} lines that your file prices in both."
+    if not found.wider():
+        yield "Write the prices of the next size up of a pipe and its fittings into the same file, and this says what it would cost."
     if found.unmatched:
         yield f"Your price file names what this list does not have: {', '.join(found.unmatched)}."
 

@@ -18,16 +18,19 @@ from aquaplumb.units import LENGTH, DesignError, rounded
 from aquaplumb.workshop import cement
 from aquaplumb.workshop.cut_list import CutList
 from aquaplumb.workshop.holes import holes
-from aquaplumb.workshop.sheet.records import Caution, Chapter, Grid, Points, Words, count, pen, words
+from aquaplumb.workshop.sheet.records import Caution, Chapter, Grid, Points, Words, pen, words
 
 _DAY_OF_WORK = 6.0  # h that hands work in a day; common practice, no source
-_CYCLING = (28.0, 56.0)  # d until bacteria bear the full load: 4 to 8 weeks, as `aquaplumb.water.cycling` has it from print
+_CYCLING = (
+    36.0,
+    56.0,
+)  # d until bacteria bear the full load: 5.2 weeks at 17 °C (Gallego-Alarcón and García-Pulido 2017) to 8 (Kentucky State University 2021)
 _WATER_ALONE = 7.0  # d with water, pumps and drills before anything lives in it; common practice, no source
 _SPAN = (255.3, 311.2)  # K, where the table of curing times ends
 
 
 @dataclass(frozen=True, slots=True)
-class Task:
+class WorkStep:
     """A step: what to do, how many hands, the least and most hours of work, and hours of waiting after it."""
 
     what: str
@@ -42,22 +45,23 @@ def order(system: Steady, cuts: CutList, start: datetime.date | None = None) -> 
     """The order of the work, with a calendar from a date, or from the first day where none is given."""
     build = system.build
     tasks = list(_tasks(system, cuts))
-    rows, first, last = [], 0.0, 0.0
+    rows, first, last, water = [], 0.0, 0.0, (0.0, 0.0)
     for number, task in enumerate(tasks, start=1):
+        if task.what.startswith("Flush"):
+            water = first, last
         begins, ends = _day(first, start), _day(last, start)
         when = begins if begins == ends else f"{begins} to {ends}"
-        rows.append((str(number), task.what, task.done_when, float(task.hands), _hours(task), _waits(task.wait), when))
+        rows.append((str(number), task.what, task.done_when, str(task.hands), _hours(task), _waits(task.wait), when))
         for_low, for_high = (hours / _DAY_OF_WORK + task.wait / 24 for hours in (task.low, task.high))
         first, last = first + for_low, last + for_high
     columns = (
-        words("no."), words("what"), words("done when"), count("hands", "", 0), words("hours of work"), words("then wait"), words("begins"), pen("done on"),
+        words("no."), words("what"), words("done when"), words("hands"), words("hours of work"), words("then wait"), words("begins"), pen("done on"),
     )  # fmt: skip
-    water = first, last
-    cycled = tuple(a + _WATER_ALONE + b for a, b in zip(water, _CYCLING))
+    cycled = (first + _WATER_ALONE + _CYCLING[0], last + _WATER_ALONE + _CYCLING[1])
     said = (
         f"Reckoned with {_DAY_OF_WORK:g} hours of work a day; hours are for {'the hands named' if any(t.hands > 1 for t in tasks) else 'one person'}, from who has done it to who has not. Common practice, no source.",
-        f"Water runs {_both(water, start)}. A week with water alone: leaks, bucket, drills.",
-        f"Fish not before {_both(cycled, start)}: bacteria take 4 to 8 weeks from the first ammonia, and only tests say when (see Upkeep).",
+        f"First water {_both(water, start)}; then a week with water alone: leaks, bucket, drills.",
+        f"Fish not before {_both(cycled, start)}: bacteria take 5 to 8 weeks from the first ammonia, and only tests say when (see Upkeep).",
         "Rain, cold and a part that does not fit double it. Nothing on this list is hurried at the cost of a cured joint.",
     )
     cautions = [
@@ -86,12 +90,12 @@ def order(system: Steady, cuts: CutList, start: datetime.date | None = None) -> 
     )
 
 
-def _tasks(system: Steady, cuts: CutList) -> Iterator[Task]:
+def _tasks(system: Steady, cuts: CutList) -> Iterator[WorkStep]:
     build = system.build
     vessels = list(build.vessels.values())
     many = sum(v.si.count for v in vessels)
     area = math.prod(standing(build).size)
-    yield Task(
+    yield WorkStep(
         "Mark the site: zero mark, string round every vessel, paths",
         "you have walked every path, and the level reads the same at each stand",
         1,
@@ -99,7 +103,7 @@ def _tasks(system: Steady, cuts: CutList) -> Iterator[Task]:
         2 + 0.15 * area,
     )
     if pit := _pit(build):
-        yield Task(
+        yield WorkStep(
             "Dig the pit, level and line it",
             "it is wider than its vessel by a spade all round, its floor level and firm",
             2,
@@ -109,14 +113,14 @@ def _tasks(system: Steady, cuts: CutList) -> Iterator[Task]:
     runs = laid(build)
     if runs:
         metres = sum(p.pipe.length for p in runs)
-        yield Task(
+        yield WorkStep(
             "Buried runs: trench, pipe or conduit, sand, tested before it is covered",
             f"{LENGTH.text(metres, build.units)} hold their test pressure, and are drawn on the plan",
             2,
             1 + 0.4 * metres,
             2 + 1.2 * metres,
         )
-    yield Task(
+    yield WorkStep(
         "Stands and bases for every vessel, by the load on this sheet",
         "a level lies true both ways on each, and nothing rocks under your weight",
         2,
@@ -125,16 +129,16 @@ def _tasks(system: Steady, cuts: CutList) -> Iterator[Task]:
     )
     drilled = len(holes(build))
     if drilled:
-        yield Task(
+        yield WorkStep(
             "Mark and drill the holes, lowest first; tank fittings in",
             "each vessel holds water to over its highest fitting for an hour",
             1,
             0.3 * drilled,
             0.8 * drilled,
         )
-    yield Task("Set the vessels", "each stands on its mark, level, rim at its height", 2, 0.25 * many, 0.75 * many)
+    yield WorkStep("Set the vessels", "each stands on its mark, level, rim at its height", 2, 0.25 * many, 0.75 * many)
     pieces = sum(len(run.pieces) for run in cuts.runs)
-    yield Task(
+    yield WorkStep(
         "Saw, label and bag the pieces; dry-fit every line",
         "every end is at its height, and a pencil line goes over each joint",
         1,
@@ -143,7 +147,7 @@ def _tasks(system: Steady, cuts: CutList) -> Iterator[Task]:
     )
     joints = sum(bool(a.out) + bool(b.into) for run in cuts.runs for a, b in itertools.pairwise(run.joints))
     if joints:
-        yield Task(
+        yield WorkStep(
             "Cement, line by line; threads taped, unions dry",
             "no joint without its bead all round, and the hour is written on it",
             2,
@@ -152,18 +156,18 @@ def _tasks(system: Steady, cuts: CutList) -> Iterator[Task]:
             _cure(system, cuts),
         )
     brackets = sum(1 for run in cuts.runs for _ in range(max(1, round(run.stretch.length))))
-    yield Task(
+    yield WorkStep(
         "Brackets, pumps, floats, air; mains by the electrician",
         "the device that cuts the mains trips when its button is pressed",
         2,
         2 + 0.05 * brackets,
         5 + 0.15 * brackets,
     )
-    yield Task("Flush: fill with tap water, pumps run without strainers only over clean water, throw it away", "it runs clear", 1, 2, 4)
-    yield Task("Leak test: fill, pumps off", "no level has fallen but by what the sun takes", 1, 0.5, 2, 24)
+    yield WorkStep("Flush: fill with tap water, pumps run without strainers only over clean water, throw it away", "it runs clear", 1, 2, 4)
+    yield WorkStep("Leak test: fill, pumps off", "no level has fallen but by what the sun takes", 1, 0.5, 2, 24)
     if media := system.living.media:
-        yield Task("Rinse and fill in the media", "the last rinse is clear", 2, 8 * media, 20 * media)
-    yield Task("Valves, bucket, drills, alarms", "every number on this sheet has yours beside it", 2, 3, 8)
+        yield WorkStep("Rinse and fill in the media", "the last rinse is clear", 2, 8 * media, 20 * media)
+    yield WorkStep("Valves, bucket, drills, alarms", "every number on this sheet has yours beside it", 2, 3, 8)
 
 
 def _pit(build) -> float:
@@ -187,7 +191,7 @@ def _cure(system: Steady, cuts: CutList) -> float:
     return max(found)
 
 
-def _hours(task: Task) -> str:
+def _hours(task: WorkStep) -> str:
     low, high = (rounded(max(0.5, round(2 * h) / 2)) for h in (task.low, task.high))
     return low if low == high else f"{low} to {high}"
 
