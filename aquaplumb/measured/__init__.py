@@ -129,6 +129,10 @@ class Bucket:
         groups = self.causes(line)
         if not groups:
             return ["  No cause that is known here explains it. Measure again, with a larger bucket."]
+        if groups[0][0].misfit > _POOR * len(fit.seen):
+            told.append(
+                "  None of these fits well. Measure again before you believe one: with a larger bucket, and one thing changed at a time."
+            )
         for place, group in enumerate(groups, 1):
             for mark, one in enumerate(group):
                 told.append(f"  {f'{place}.' if not mark else '  or'} {one.words(units)}")
@@ -142,6 +146,7 @@ class Bucket:
     __repr__ = __str__
 
 
+_POOR = 4.0  # squares of σ for each reading: two standard deviations off, all of them
 _ODD = 5.0  # of a score: a cause has to explain so much more than it costs
 
 

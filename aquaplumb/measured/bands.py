@@ -59,11 +59,11 @@ class BesideBand:
     def text(self, system: str = "metric") -> str:
         """It in a line."""
         m, show = self.measured.si, functools.partial(self.kind.text, system=system)
-        of = (
-            f"{m.what} of {m.of}"
-            if m.what not in ("running", "rest")
-            else f"depth of {m.of}, {'running' if m.what == 'running' else 'at rest'}"
-        )
+        of = f"{m.what} of {m.of}"
+        if m.what == "flow":
+            of = f"flow of “{m.of}”"
+        elif m.what in ("running", "rest"):
+            of = f"depth of {m.of}, {'running' if m.what == 'running' else 'at rest'}"
         shut = f" (shut: {', '.join(self.day.si.shut)})" if self.day.si.shut else ""
         where = {-1: "BELOW its band", 0: "inside its band", 1: "ABOVE its band"}[self.outside]
         return f"{of}{shut}: {show(self.value)}, {where} of {show(self.low)} to {show(self.high)}"
@@ -92,6 +92,10 @@ class Bands:
     def _swept(self, name: str) -> tuple[float, float, float]:
         low, middle, high = np.percentile(self._sweep.results[name], (5, 50, 95), method="inverted_cdf")
         return float(low), float(middle), float(high)
+
+    def of_end(self, line: str, stretch: str) -> tuple[float, float, float]:
+        """The band of the flow out of an end of a line: low, middle, high [m³/s]."""
+        return self._swept(f"line {line} › {stretch}.flow")
 
     def of(self, day: MeasuredDay, one: Measured) -> BesideBand:
         """A measured value beside its band."""
