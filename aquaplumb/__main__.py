@@ -1,4 +1,4 @@
-"""The command line: ``python -m aquaplumb review BUILD.toml``, ``… compare OLD.toml NEW.toml``, ``… log BUILD.toml``, ``… sheet BUILD.toml -o sheet.html`` and ``… open [FOLDER]``; for who teaches, ``… key`` and ``… paper``."""
+"""The command line: ``python -m aquaplumb review BUILD.toml``, ``… compare OLD.toml NEW.toml``, ``… log BUILD.toml``, ``… sheet BUILD.toml -o sheet.html`` and ``… open [FOLDER]``; for who teaches, ``… room``, ``… key`` and ``… paper``."""
 
 from __future__ import annotations
 
@@ -103,6 +103,11 @@ def _run(arguments: list[str] | None) -> int:
     walk = commands.add_parser("open", help="copy the notebooks to a folder of yours and open JupyterLab there")
     walk.add_argument("folder", nargs="?", default="my-aquaplumb", help="where to (default: %(default)s)")
     walk.add_argument("--only-copy", action="store_true", help="copy the notebooks and stop there")
+    room = commands.add_parser("room", help="serve the pages to a room of learners on this machine's network, and show the teacher's board")
+    room.add_argument("folder", nargs="?", default="my-room", help="where the learners' folders are (default: %(default)s)")
+    room.add_argument("--port", type=int, default=8000, help="on which to listen (default: %(default)s)")
+    room.add_argument("--address", default="", help="one of this machine's addresses, to be served on that network alone; else all")
+    room.add_argument("--no-browser", action="store_true", help="do not open the board here")
     answers = commands.add_parser("key", help="print the answers to a learner's questions, for whoever teaches")
     answers.add_argument("-o", "--out", metavar="FILE.html", help="write a page to print instead")
     copied = commands.add_parser("paper", help="write each page for paper, with lines to write on and without answers")
@@ -146,6 +151,10 @@ def _done(asked: argparse.Namespace) -> int:
         return _key(asked)
     if asked.command == "paper":
         return _paper(asked)
+    if asked.command == "room":
+        from aquaplumb.classroom.running import run
+
+        return run(Path(asked.folder), port=asked.port, address=asked.address, browser=not asked.no_browser)
     return _open(Path(asked.folder), asked.only_copy)
 
 
