@@ -22,9 +22,9 @@ from typing import Any, ParamSpec, TypeVar
 
 import numpy as np
 
-from aquaplumb.docstrings import annotated
 from aquaplumb.files import named_file
 from aquaplumb.kinds import ANGLE, KINDS, SALINITY, SHARE, DesignError, Kind, Quantity, pint_unit, rounded, u
+from aquaplumb.signatures import annotated
 
 _SEVERAL = (list, tuple, Iterable, Collection, Sequence)
 _PLAIN = {
@@ -131,7 +131,7 @@ _Got = TypeVar("_Got")
 def takes_things(function: Callable[_Given, _Got]) -> Callable[_Given, _Got]:
     """Put a door on a function that takes builds, pumps, text, …: each argument is read as its annotation says.
 
-    The docstring gets each name and what it is from the annotations (see `docstrings`).
+    The docstring gets each name and what it is from the annotations (see `signatures`).
     """
     signature = inspect.signature(function)
 

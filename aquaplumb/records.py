@@ -11,9 +11,9 @@ from typing import Any, Self
 
 import numpy as np
 
-from aquaplumb.docstrings import filled_in, of_annotation
 from aquaplumb.given import Fixed, Thing, kind_in, needed_value, si_value, thing
 from aquaplumb.kinds import NUMBER, DesignError, Kind, Quantity
+from aquaplumb.signatures import filled_in, of_annotation
 
 
 class Bare(types.SimpleNamespace):

@@ -18,11 +18,11 @@ from typing import Any, Generic, ParamSpec, TypeVar
 
 import numpy as np
 
-from aquaplumb.docstrings import annotated
 from aquaplumb.given import called, check_range, kind_in, kind_of, needed_value, noun, quantity, si_value, thing
 from aquaplumb.kinds import *  # noqa: F403
 from aquaplumb.kinds import KINDS, NUMBER, SYSTEMS, DesignError, Kind, Quantity, pint_unit, rounded, u
 from aquaplumb.records import PART, Bare, Record, html_table
+from aquaplumb.signatures import annotated
 from aquaplumb.times import *  # noqa: F403
 
 __all__ = [  # beside the kinds and times, which are reached from here as well
@@ -65,7 +65,7 @@ def takes_quantities(function: Callable[_Given, _Got]) -> Door[_Given, _Got]:
 
     Arguments annotated with `Flow`, `Length`, ... are checked and turned to SI; a return annotated so is
     wrapped. Text such as ``"900 L/h"`` serves as a quantity. ``function.si`` is the kernel without the door.
-    The docstring gets each name, kind and unit from the annotations (see `docstrings`).
+    The docstring gets each name, kind and unit from the annotations (see `signatures`).
     """
     hints = typing.get_type_hints(function, include_extras=True)
     kinds = {name: kind for name, hint in hints.items() if name != "return" and (kind := kind_in(hint))}
