@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import functools
 import inspect
+import math
 import numbers
 import re
 import types
@@ -24,7 +25,7 @@ import numpy as np
 
 from aquaplumb.files import named_file
 from aquaplumb.kinds import ANGLE, KINDS, SALINITY, SHARE, DesignError, Kind, Quantity, pint_unit, rounded, u
-from aquaplumb.signatures import annotated
+from aquaplumb.signatures import Call, annotated
 
 _SEVERAL = (list, tuple, Iterable, Collection, Sequence)
 _PLAIN = {
@@ -47,6 +48,13 @@ class Thing:
     classes: tuple[type, ...]
     inside: Thing | None = None
     optional: bool = False
+
+    @functools.cached_property
+    def as_is(self) -> frozenset[type]:
+        """Classes of which a value is taken as it comes."""
+        if any(c in _SEVERAL or c is Path for c in self.classes):
+            return frozenset()
+        return frozenset(c for c in self.classes if c not in (str, type) or not any(hasattr(one, "named") for one in self.classes)) - {dict}
 
     def read(self, value, where: str):
         """The value as it is meant, or a `DesignError` that begins with `where`."""
@@ -133,42 +141,23 @@ def takes_things(function: Callable[_Given, _Got]) -> Callable[_Given, _Got]:
 
     The docstring gets each name and what it is from the annotations (see `signatures`).
     """
-    signature = inspect.signature(function)
+    call = Call(function)
 
     @functools.cache
     def things() -> dict[str, Thing]:  # at the first call: a method's class is not there before
         hints = typing.get_type_hints(function)
-        return {n: found for n, one in signature.parameters.items() if (found := thing(hints.get(n), one.default))}
+        return {n: found for n, one in call.signature.parameters.items() if (found := thing(hints.get(n), one.default))}
 
     @functools.wraps(function)
     def door(*args: Any, **kwargs: Any):
-        bound = called(function, signature, args, kwargs)
-        for name, value in bound.arguments.items():
-            if name in things():
-                bound.arguments[name] = things()[name].read(value, f"{function.__name__}: {name}")
-        return function(*bound.args, **bound.kwargs)
+        given, asked = call.named(args, kwargs), things()
+        for name, value in given.items():
+            if name in asked and type(value) not in asked[name].as_is:
+                given[name] = asked[name].read(value, f"{function.__name__}: {name}")
+        return call(given)
 
-    door.__doc__ = annotated(function, signature)
+    door.__doc__ = annotated(function, call.signature)
     return typing.cast(Any, door)
-
-
-def called(function: Callable, signature: inspect.Signature, args: tuple, kwargs: dict) -> inspect.BoundArguments:
-    """The arguments by name; a call that does not fit is told how the function is used."""
-    try:
-        return signature.bind(*args, **kwargs)
-    except TypeError as wrong:
-        raise TypeError(f"{function.__name__}: {wrong}; it is used as {function.__name__}{_usage(signature)}") from None
-
-
-def _usage(signature: inspect.Signature) -> str:
-    """How a function is called: "(flow, *, temperature)"; what stands after the star is given by name."""
-    names, starred = [], False
-    for name, one in signature.parameters.items():
-        if one.kind is one.KEYWORD_ONLY and not starred:
-            names.append("*")
-            starred = True
-        names.append(name if one.default is one.empty else f"{name}=…")
-    return f"({', '.join(names)})" + (", with a name before each that follows the *" if starred else "")
 
 
 class Fixed(dict):
@@ -347,7 +336,7 @@ def si_value(value, kind: Kind, where: str):
             number = value if isinstance(value, np.ndarray) else np.asarray(value, float)[()]
         except (TypeError, ValueError, OverflowError):
             raise DesignError(f"{where} is {as_given(value)}; it needs {kind.noun} such as {kind.example}.") from None
-    if not np.all(np.isfinite(number)):
+    if not (math.isfinite(number) if isinstance(number, float) else np.all(np.isfinite(number))):
         raise DesignError(f"{where} is not a finite number; it needs {kind.noun} such as {kind.example}.")
     return number
 

@@ -14,6 +14,7 @@ import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Annotated, Any
 
+import numpy as np
 import pint
 
 
@@ -362,6 +363,24 @@ def _pint_name(name: str) -> str:
     raise DesignError(f"I do not know the unit '{name}'{hint}")
 
 
+# --- bounds of bare numbers: quick for one, which is nearly always what comes, and right for an array
+
+
+def below(value, bound: float) -> bool:
+    """Whether any of it is less than the bound."""
+    return value < bound if isinstance(value, (float, int)) else bool(np.any(np.less(value, bound)))
+
+
+def at_least(value, bound: float) -> bool:
+    """Whether all of it is the bound or more; what is no number is not."""
+    return value >= bound if isinstance(value, (float, int)) else bool(np.all(np.greater_equal(value, bound)))
+
+
+def not_above(value, bound: float) -> bool:
+    """Whether any of it is the bound or less."""
+    return value <= bound if isinstance(value, (float, int)) else bool(np.any(np.less_equal(value, bound)))
+
+
 __all__ = [
     "AIR_FLOW", "ANGLE", "AREA", "AREA_RATE", "BODY_MASS", "BORE", "BULK_DENSITY", "CHARGE", "CONCENTRATION", "CURRENT", "DAYS",
     "DEPTH_RATE", "DEPTH_SHARE", "DYNAMIC_VISCOSITY", "ENERGY", "ENERGY_PER_VOLUME", "FLOOR_LOAD", "FLOW", "FORCE", "GRAVITY", "HEAD",
@@ -371,5 +390,5 @@ __all__ = [
     "BulkDensity", "Charge", "Concentration", "Current", "DepthRate", "DepthShare", "DesignError", "DynamicViscosity", "Energy",
     "EnergyPerVolume", "FloorLoad", "Flow", "Force", "Head", "HeatTransfer", "Insolation", "Kind", "Length", "Mass", "MassRate", "Number",
     "Planting", "Power", "Pressure", "Quantity", "Rate", "Resistance", "Respiration", "Salinity", "Speed", "Stocking", "Surface", "Temperature",
-    "Time", "Turnover", "Viscosity", "Voltage", "Volume", "WireArea", "WireResistance", "pint_unit", "rounded", "u"
+    "Time", "Turnover", "Viscosity", "Voltage", "Volume", "WireArea", "WireResistance", "at_least", "below", "not_above", "pint_unit", "rounded", "u"
 ]  # fmt: skip

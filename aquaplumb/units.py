@@ -11,23 +11,21 @@ is read in `given`, and records stand in `records`; all of it is reached from he
 from __future__ import annotations
 
 import functools
-import inspect
 import typing
 from collections.abc import Callable
 from typing import Any, Generic, ParamSpec, TypeVar
 
 import numpy as np
 
-from aquaplumb.given import called, check_range, kind_in, kind_of, needed_value, noun, quantity, si_value, thing
+from aquaplumb.given import check_range, kind_in, kind_of, needed_value, noun, quantity, si_value, thing
 from aquaplumb.kinds import *  # noqa: F403
 from aquaplumb.kinds import KINDS, NUMBER, SYSTEMS, DesignError, Kind, Quantity, pint_unit, rounded, u
 from aquaplumb.records import PART, Bare, Record, html_table
-from aquaplumb.signatures import annotated
+from aquaplumb.signatures import Call, annotated
 from aquaplumb.times import *  # noqa: F403
 
 __all__ = [  # beside the kinds and times, which are reached from here as well
-    "KINDS", "PART", "Bare", "Door", "Record", "check_range", "html_table", "kind_of", "needed_value", "noun", "quantity", "rounded", "show",
-    "si_value", "takes_quantities", "u",
+    "KINDS", "PART", "Bare", "Door", "Record", "check_range", "html_table", "kind_of", "needed_value", "noun", "quantity", "rounded", "show", "si_value", "takes_quantities", "u",
 ]  # fmt: skip
 
 
@@ -70,25 +68,24 @@ def takes_quantities(function: Callable[_Given, _Got]) -> Door[_Given, _Got]:
     hints = typing.get_type_hints(function, include_extras=True)
     kinds = {name: kind for name, hint in hints.items() if name != "return" and (kind := kind_in(hint))}
     returns = kind_in(hints.get("return"))
-    signature = inspect.signature(function)
+    call = Call(function)
+    signature = call.signature
     optional = {n for n in kinds if signature.parameters[n].default is None or type(None) in typing.get_args(hints[n])}
     things = {n: found for n, one in signature.parameters.items() if n not in kinds and (found := thing(hints.get(n), one.default))}
 
     @functools.wraps(function)
     def door(*args, **kwargs):
-        bound = called(function, signature, args, kwargs)
-        for name, value in bound.arguments.items():
+        given = call.named(args, kwargs)
+        for name, value in given.items():
             where = f"{function.__name__}: {name}"
             if name in kinds:
-                bound.arguments[name] = (
-                    needed_value(value, kinds[name], where) if name not in optional else si_value(value, kinds[name], where)
-                )
+                given[name] = needed_value(value, kinds[name], where) if name not in optional else si_value(value, kinds[name], where)
             elif name in things:
-                bound.arguments[name] = things[name].read(value, where)
+                given[name] = things[name].read(value, where)
         try:
-            result = function(*bound.args, **bound.kwargs)
+            result = call(given)
         except (TypeError, ValueError) as wrong:
-            several = {n: np.shape(v) for n, v in bound.arguments.items() if n in kinds and np.ndim(v)}
+            several = {n: np.shape(v) for n, v in given.items() if n in kinds and np.ndim(v)}
             if isinstance(wrong, DesignError) or not several:
                 raise
             raise DesignError(f"{function.__name__}: {_misfit(several)}") from wrong
