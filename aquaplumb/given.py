@@ -22,9 +22,9 @@ from typing import Any, ParamSpec, TypeVar
 
 import numpy as np
 
-from aquaplumb.docstrings import annotated, called
 from aquaplumb.files import named_file
 from aquaplumb.kinds import ANGLE, KINDS, SALINITY, SHARE, DesignError, Kind, Quantity, pint_unit, rounded, u
+from aquaplumb.signatures import Call, annotated
 
 LEAST, LARGEST = 1e-60, 1e30  # in SI units: nothing, and beyond all that is built; their powers in our formulas stay numbers
 _SEVERAL = (list, tuple, Iterable, Collection, Sequence)
@@ -48,6 +48,13 @@ class Thing:
     classes: tuple[type, ...]
     inside: Thing | None = None
     optional: bool = False
+
+    @functools.cached_property
+    def as_is(self) -> frozenset[type]:
+        """Classes of which a value is taken as it comes."""
+        if any(c in _SEVERAL or c is Path for c in self.classes):
+            return frozenset()
+        return frozenset(c for c in self.classes if c not in (str, type) or not any(hasattr(one, "named") for one in self.classes)) - {dict}
 
     def read(self, value, where: str):
         """The value as it is meant, or a `DesignError` that begins with `where`."""
@@ -135,24 +142,24 @@ _Got = TypeVar("_Got")
 def takes_things(function: Callable[_Given, _Got]) -> Callable[_Given, _Got]:
     """Put a door on a function that takes builds, pumps, text, …: each argument is read as its annotation says.
 
-    The docstring gets each name and what it is from the annotations (see `docstrings`).
+    The docstring gets each name and what it is from the annotations (see `signatures`).
     """
-    signature = inspect.signature(function)
+    call = Call(function)
 
     @functools.cache
     def things() -> dict[str, Thing]:  # at the first call: a method's class is not there before
         hints = typing.get_type_hints(function)
-        return {n: found for n, one in signature.parameters.items() if (found := thing(hints.get(n), one.default))}
+        return {n: found for n, one in call.signature.parameters.items() if (found := thing(hints.get(n), one.default))}
 
     @functools.wraps(function)
     def door(*args: Any, **kwargs: Any):
-        bound = called(function, signature, args, kwargs)
-        for name, value in bound.arguments.items():
-            if name in things():
-                bound.arguments[name] = things()[name].read(value, f"{function.__name__}: {name}")
-        return function(*bound.args, **bound.kwargs)
+        given, asked = call.named(args, kwargs), things()
+        for name, value in given.items():
+            if name in asked and type(value) not in asked[name].as_is:
+                given[name] = asked[name].read(value, f"{function.__name__}: {name}")
+        return call(given)
 
-    door.__doc__ = annotated(function, signature)
+    door.__doc__ = annotated(function, call.signature)
     return typing.cast(Any, door)
 
 

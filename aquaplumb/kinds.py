@@ -15,6 +15,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import TYPE_CHECKING, Annotated, Any
 
+import numpy as np
 import pint
 
 from aquaplumb.sentences import DesignError
@@ -357,6 +358,24 @@ def _pint_name(name: str) -> str:
     raise DesignError(f"I do not know the unit '{name}'{hint}")
 
 
+# --- bounds of bare numbers: quick for one, which is nearly always what comes, and right for an array
+
+
+def below(value, bound: float) -> bool:
+    """Whether any of it is less than the bound."""
+    return value < bound if isinstance(value, (float, int)) else bool(np.any(np.less(value, bound)))
+
+
+def at_least(value, bound: float) -> bool:
+    """Whether all of it is the bound or more; what is no number is not."""
+    return value >= bound if isinstance(value, (float, int)) else bool(np.all(np.greater_equal(value, bound)))
+
+
+def not_above(value, bound: float) -> bool:
+    """Whether any of it is the bound or less."""
+    return value <= bound if isinstance(value, (float, int)) else bool(np.any(np.less_equal(value, bound)))
+
+
 __all__ = [
     "AIR_FLOW", "ANGLE", "AREA", "AREA_RATE", "BODY_MASS", "BORE", "BULK_DENSITY", "CHARGE", "CONCENTRATION", "CURRENT", "DAYS", "DEPTH",
     "DEPTH_RATE", "DEPTH_SHARE", "DYNAMIC_VISCOSITY", "ENERGY", "ENERGY_PER_VOLUME", "FLOOR_LOAD", "FLOW", "FORCE", "GRAVITY", "HEAD",
@@ -366,5 +385,6 @@ __all__ = [
     "BulkDensity", "Charge", "Concentration", "Current", "DepthRate", "DepthShare", "DesignError", "DynamicViscosity", "Energy",
     "EnergyPerVolume", "FloorLoad", "Flow", "Force", "Head", "HeatTransfer", "Insolation", "Kind", "Length", "Mass", "MassRate", "Number",
     "Planting", "Power", "Pressure", "Quantity", "Rate", "Resistance", "Respiration", "Salinity", "Speed", "Stocking", "Surface", "Temperature",
-    "Time", "Turnover", "Viscosity", "Voltage", "Volume", "WireArea", "WireResistance", "on_tape", "pint_unit", "rounded", "u"
+    "Time", "Turnover", "Viscosity", "Voltage", "Volume", "WireArea", "WireResistance", "at_least", "below", "not_above", "on_tape", "pint_unit",
+    "rounded", "u",
 ]  # fmt: skip

@@ -11,9 +11,9 @@ from typing import Any, Self
 
 import numpy as np
 
-from aquaplumb.docstrings import filled_in, of_annotation
 from aquaplumb.given import Thing, kind_in, needed_value, si_value, thing
 from aquaplumb.kinds import NUMBER, DesignError, Kind, Quantity
+from aquaplumb.signatures import filled_in, of_annotation
 
 
 class Fixed(dict):
@@ -120,7 +120,9 @@ class Record:
     def within(cls, field: str, value, said: str = "") -> None:
         """Refuse a pure number outside the limits of its field, if it has any; `said` is how the sentence begins, where not by the record."""
         least, most, why = cls.limits.get(field, (-np.inf, np.inf, ""))
-        if value is not None and not np.all((np.asarray(value) >= least - 1e-9) & (np.asarray(value) <= most + 1e-9)):
+        if value is None or (isinstance(value, float) and least - 1e-9 <= value <= most + 1e-9):  # nearly always
+            return
+        if not np.all((np.asarray(value) >= least - 1e-9) & (np.asarray(value) <= most + 1e-9)):
             raise DesignError(f"{said or f'{cls.__name__}: {field} is {value}'}; {why}.")
 
     def check(self) -> None:

@@ -239,7 +239,7 @@ def test_there_is_something_to_read():
 def test_a_functions_docstring(name):
     """What its author wrote, and what the door made of it."""
     function, said = DOORS[name], sections(DOORS[name])
-    assert "----" not in function.si.__doc__, "names, kinds and units are in the annotations: say what they cannot (see docstrings.py)"
+    assert "----" not in function.si.__doc__, "names, kinds and units are in the annotations: say what they cannot (see signatures.py)"
     assert said[""].strip().split("\n")[0].endswith("."), "the first line is a sentence"
     given = entries(said.get("Parameters", ""))
     assert [n for n, _ in given] == list(inspect.signature(function).parameters)

@@ -14,7 +14,7 @@ import numpy as np
 from aquaplumb import tables, water
 from aquaplumb.plumbing import fittings, line_solver
 from aquaplumb.plumbing.pipes import ROUGHNESS
-from aquaplumb.units import BORE, LENGTH, Bare, Bore, DesignError, Head, Length, Number, Record, Temperature, rounded
+from aquaplumb.units import BORE, LENGTH, Bare, Bore, DesignError, Head, Length, Number, Record, Temperature, below, not_above, rounded
 
 FAR = 1e4  # m: an end behind a shut valve is as good as this high
 
@@ -72,11 +72,11 @@ class Stretch(Record):
         )
         for field, kind in above_zero.items():
             value = getattr(s, field)
-            if value is not None and np.any(np.less_equal(value, 0)):
+            if value is not None and not_above(value, 0):
                 raise DesignError(f"stretch '{s.name}': {_words(field)} is {_text(np.min(value), kind)}; it must be more than 0.")
         for field, kind in {"length": LENGTH, "roughness": BORE, "share": None}.items():
             value = getattr(s, field)
-            if value is not None and np.any(np.less(value, 0)):
+            if value is not None and below(value, 0):
                 raise DesignError(f"stretch '{s.name}': {_words(field)} is {_text(np.min(value), kind)}; give 0 or more.")
         if s.outlet is None and (s.to or s.nozzle_bore is not None):
             raise DesignError(f"stretch '{s.name}' ends there; say how high, such as outlet = \"1.2 m\" "

@@ -32,7 +32,7 @@ import numpy as np
 from aquaplumb.plumbing import fittings, line_solver, pipes, pumps
 from aquaplumb.plumbing.line_records import Line, Net, Stretch, end_heads, end_k, net, path_to, stretch_losses
 from aquaplumb.plumbing.valve_settings import ValveSettings, valve_settings, with_openings
-from aquaplumb.units import FLOW, HEAD, DesignError, Flow, Head, Record, Speed, takes_quantities
+from aquaplumb.units import FLOW, HEAD, DesignError, Flow, Head, Record, Speed, below, takes_quantities
 
 __all__ = [
     "HeadParts", "Line", "Solution", "Stretch", "ValveSettings", "flows", "head_parts", "required_head",
@@ -138,7 +138,7 @@ def _solved(made: Net, pump=None, flow=None) -> tuple[np.ndarray, np.ndarray]:
 
 
 def _not_negative(flow) -> None:
-    if np.any(np.less(flow, 0)):
+    if below(flow, 0):
         raise DesignError(f"the flow is {FLOW.text(np.min(flow))}; water is pumped outwards, so give 0 or more.")
 
 

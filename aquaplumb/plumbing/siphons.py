@@ -18,7 +18,7 @@ from aquaplumb.given import takes_things
 from aquaplumb.plumbing.full_pipe import GULPING, flow_at_froude, full_bore_flow, in_words
 from aquaplumb.plumbing.pipes import ROUGHNESS
 from aquaplumb.plumbing.siphon_rows import start_numbers
-from aquaplumb.units import Bore, DesignError, Flow, Head, Length, Number, Record, Temperature, takes_quantities
+from aquaplumb.units import Bore, DesignError, Flow, Head, Length, Number, Record, Temperature, below, takes_quantities
 
 _HOLE, _AIR_WEIGHT = 0.61, 1.204  # discharge of a sharp-edged hole (Encyclopaedia Britannica 11e); kg/m³ of air at 20 °C and sea level
 _CLEAN_PART = 0.5  # of the hole's area: the rest may be grown shut; common practice, no source
@@ -103,7 +103,7 @@ def siphon_stops(inflow: Flow, flow_at_vent: Flow, *, margin: Number = MARGIN):
     >>> drains.siphon_stops("20 L/min", "32 L/min")
     'sure'
     """
-    if np.any(np.less(margin, 1)):
+    if below(margin, 1):
         raise DesignError("the margin is under 1; it says how much more the siphon should carry than runs in, such as 1.3.")
     return in_words(("no", "doubtful", "sure"), np.less(inflow, flow_at_vent), np.less_equal(margin * inflow, flow_at_vent))
 

@@ -37,6 +37,7 @@ from aquaplumb.units import (
     Volume,
     check_range,
     endless,
+    not_above,
     takes_quantities,
 )
 
@@ -178,7 +179,7 @@ def cooling_time(volume: Volume, temperature: Temperature, *, lowest: Temperatur
 
 def _pace(volume, temperature, air, loss, where: str):
     """1/τ: the share of the difference that goes in a second."""
-    if np.any(np.less_equal(volume, 0)):
+    if not_above(volume, 0):
         raise DesignError(f"{where}: volume is 0 or less; give the water that cools, such as 1000 L.")
     gap = np.asarray(temperature - air, float)
     if np.any(np.asarray(loss) * gap < 0) or np.any((gap == 0) & (np.asarray(loss) != 0)):
