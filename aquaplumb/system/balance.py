@@ -235,7 +235,7 @@ class Balance:
                 raise DesignError(f"{f.name}: the vent is at {vent:g} m, not below the lip at {f.lip:g} m; air must come in lower.")
             siphon = siphons.siphon_conditions.si(
                 load, f.bore, fall_at_full=f.lip - pipe.bottom, fall_at_vent=vent - pipe.bottom,
-                length=f.length, k=pipe.k, temperature=self.cold,
+                length=f.length, k=pipe.k, temperature=self.cold, starting=siphons.SiphonStart.from_si(**vars(each_line.siphon_start(f))), stopping=f.siphon.si.stops,
             )  # fmt: skip
         return FallingState(
             **vars(pipe), mean=mean, peak=peak, load=load, siphon=siphon,

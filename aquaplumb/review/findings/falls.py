@@ -47,7 +47,7 @@ def drain_short(system, say):
         if vessel.highest > brim and fall.room <= 0:
             yield stop(
                 fall.name,
-                f"{fall.name} takes water in at {say(HEAD, f.lip)}; {vessel.name} is full at {say(HEAD, brim)}. It spills first.",
+                f"{fall.name} takes water in at {say(LENGTH, f.lip)}; {vessel.name} is full at {say(LENGTH, brim)}. It spills first.",
                 _carry_more(system, fall, say),
             )
         elif _drowned(fall) and f.kind != "joint":
@@ -112,18 +112,21 @@ def _holes(fall, high: float) -> float:
     return area
 
 
-def _speed(fall, slope: float) -> float:
+def _speed(fall, slope):
     """The speed [m/s] of a line's load, part full where it slopes; 0 where nothing settles in it: a steep pipe, or clean water."""
-    if fall.peak <= TRICKLE or fall.root.si.kind not in ("fish tank", "settling tank") or not 0 < slope < 1:
-        return 0.0
-    bore = fall.line.si.bore
-    fill = drains.gravity_fill.si(fall.peak, bore, slope)
-    return float(fall.peak / (np.pi / 4 * bore**2) if fill >= 1 or _drowned(fall) else drains.gravity_speed.si(bore, slope, fill=fill))
+    if fall.peak <= TRICKLE or fall.root.si.kind not in ("fish tank", "settling tank"):
+        return np.zeros(np.shape(slope))
+    bore, sloping = fall.line.si.bore, (np.greater(slope, 0)) & np.less(slope, 1)
+    even = np.where(sloping, slope, 0.5)
+    fill = drains.gravity_fill.si(fall.peak, bore, even)
+    full = np.greater_equal(fill, 1) | _drowned(fall)
+    return np.where(sloping, np.where(full, fall.peak / (np.pi / 4 * bore**2), drains.gravity_speed.si(bore, even, fill=fill)), 0.0)
 
 
 def _scouring(fall) -> float:
     """The slope from which a line's load keeps solids moving; 1 where none does."""
-    return next((slope for slope in np.geomspace(0.005, 1.0, 200)[:-1].tolist() if _speed(fall, slope) >= SCOUR_SPEED), 1.0)
+    slopes = np.geomspace(0.005, 1.0, 200)[:-1]
+    return float(next(iter(slopes[_speed(fall, slopes) >= SCOUR_SPEED]), 1.0))
 
 
 def _drowned(fall) -> bool:
@@ -189,7 +192,7 @@ def emergency_in_use(system, say):
         above = (lowest.line.si.lip + standpipe_depth.si(vessel.peak, lowest.line.si.bore) if through else vessel.highest) + DRY
         yield fix(
             fall.name,
-            f"{fall.name} carries up to {say(FLOW, fall.peak)} with nothing blocked: its lip at {say(HEAD, fall.line.si.lip)} is below the water that {lowest.name} needs to take all. When one of the two blocks, nothing is left.",
+            f"{fall.name} carries up to {say(FLOW, fall.peak)} with nothing blocked: its lip at {say(LENGTH, fall.line.si.lip)} is below the water that {lowest.name} needs to take all. When one of the two blocks, nothing is left.",
             f"Use {wider} for {lowest.name}."
             if wider
             else f"Set its lip at {at_least(say, HEAD, above)}"
@@ -228,19 +231,19 @@ def drain_no_fall(system, say):
         if fall.drop <= 0 and (spills or nothing) and not f.emergency:
             yield severity(
                 fall.name,
-                f"{fall.name} goes in at {say(HEAD, f.lip)} and comes out at {say(HEAD, f.outlet)}: it does not fall.",
+                f"{fall.name} goes in at {say(LENGTH, f.lip)} and comes out at {say(LENGTH, f.outlet)}: it does not fall.",
                 "Set its outlet below its lip.",
             )
         elif fall.drop < 0:
             yield note(
                 fall.name,
-                f"{fall.name} rises from {say(HEAD, f.lip)} to {say(HEAD, f.outlet)}: the water gets through, and solids settle where it rises.",
+                f"{fall.name} rises from {say(LENGTH, f.lip)} to {say(LENGTH, f.outlet)}: the water gets through, and solids settle where it rises.",
                 "Set its outlet below its lip, or flush it now and then.",
             )
         elif _drowned(fall) and (spills or nothing) and not f.emergency:
             yield severity(
                 fall.name,
-                f"{fall.name} comes out under water that stands at {say(HEAD, fall.to.level)}, as high as its lip: no water falls.",
+                f"{fall.name} comes out under water that stands at {say(LENGTH, fall.to.level)}, as high as its lip: no water falls.",
                 "Raise the upper vessel or lower the other one's level.",
             )
         elif not f.emergency and 0 < (speed := _speed(fall, fall.slope)) < SCOUR_SPEED and f.length > _SHORT:

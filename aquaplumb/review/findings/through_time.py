@@ -191,7 +191,7 @@ def tank_falls(system, say):
             yield stop(
                 name,
                 f"{begins} {name} is down to half of its water {_after(max(0.0, when - worst.at))}, and falls to {say(LENGTH, v.lowest)}.",
-                f"Let nothing take water from {name} below {say(HEAD, tank.si.floor + safe)}: raise that lip, intake or pump inlet, or give the pump a low-level switch.",
+                f"Let nothing take water from {name} below {say(LENGTH, tank.si.floor + safe)}: raise that lip, intake or pump inlet, or give the pump a low-level switch.",
             )
 
 

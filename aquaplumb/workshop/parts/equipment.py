@@ -10,7 +10,7 @@ from aquaplumb.power import battery, shock_protection
 from aquaplumb.system.raft_air import stones_of
 from aquaplumb.system.steady import Steady
 from aquaplumb.system.supplies import OWN, STARTING
-from aquaplumb.units import AIR_FLOW, AREA, BORE, CHARGE, LENGTH, MASS, POWER, TIME, VOLTAGE, rounded
+from aquaplumb.units import AIR_FLOW, AREA, BORE, CHARGE, DEPTH, LENGTH, MASS, POWER, TIME, VOLTAGE, rounded
 from aquaplumb.water import dosing, make_up
 from aquaplumb.water.bases import base_row
 from aquaplumb.workshop.cut_list import shown_name, tape
@@ -57,9 +57,9 @@ def _pumps(system: Steady, pumps_: dict, tally: Tally) -> None:
         if control.kind == "timer":
             tally.add(group, "timer", f"{TIME.text(control.on)} on, {TIME.text(control.off)} off", 1, where)
         if control.kind == "float":
-            tally.add(group, "float switch", f"{BORE.text(control.on_depth - control.off_depth, system.build.units)} of travel", 1, where)
+            tally.add(group, "float switch", f"{DEPTH.text(control.on_depth - control.off_depth, system.build.units)} of travel", 1, where)
         if control.cut_out_depth is not None:
-            tally.add(group, "low-level switch", f"opens at {BORE.text(control.cut_out_depth, system.build.units)}", 1, where)
+            tally.add(group, "low-level switch", f"opens at {DEPTH.text(control.cut_out_depth, system.build.units)}", 1, where)
     tally.note("Fish die when a pump stops: a spare pump on the shelf is common practice; it is not counted.")
 
 
@@ -70,7 +70,7 @@ def _blown(system: Steady, tally: Tally) -> None:
         stones, blown = stones_of(vessel)
         if not blown:
             continue
-        depth, where, count = BORE.text(system.running_depth(name), units), f"for {quoted(name)}", int(vessel.si.count)
+        depth, where, count = DEPTH.text(system.running_depth(name), units), f"for {quoted(name)}", int(vessel.si.count)
         tally.add(group, "air pump", f"{AIR_FLOW.text(blown * count, units)} or more against {depth} of water", 1, where)
         if vessel.si.kind == "raft":
             tally.add(group, "small air stone 25 mm", "", int(stones) * count, f"{where}, under the boards, spread evenly")
