@@ -12,7 +12,7 @@ from aquaplumb.questions import water_flow as questions
 from aquaplumb.review import review
 from aquaplumb.review.findings import found
 from aquaplumb.units import FLOW, u
-from aquaplumb.whatif import water_flow
+from aquaplumb.whatif import supply, water_flow
 from pages import new_lines
 
 L_H = 1 / 3.6e6
@@ -236,3 +236,21 @@ def test_slips_are_told_apart_from_the_answer():
             assert question.reply(question.answer).startswith("✔")
             for slip, _ in question._slips:
                 assert question.verdict(slip(**question.numbers)).state == "wrong"
+
+
+def test_a_float_runs_as_the_review_has_it_on_each_page():
+    """One number, one meaning: its share of the time, and what a day of it draws, are those of the run; a timer put in its place has its own."""
+    build = load("greenhouse")
+    seen = review(build).system.pumped["bed loop"]
+    assert 0.7 < seen.duty < 0.95
+    panel = water_flow.panel(build, "bed loop")
+    [line] = [one for one in panel.record.si.lines if one.name == "bed loop"]
+    assert line.duty == pytest.approx(seen.duty, rel=1e-9)
+    other = water_flow.panel(build)
+    [line] = [one for one in other.record.si.lines if one.name == "bed loop"]
+    assert line.duty == pytest.approx(seen.duty, rel=1e-9)
+    wired = supply.panel(build, "bed loop").record.si
+    assert wired.energy == pytest.approx(seen.power * seen.duty, rel=1e-9) and wired.cost == pytest.approx(seen.cost, rel=1e-9)
+    panel.set(minutes="30 min")
+    [line] = [one for one in panel.record.si.lines if one.name == "bed loop"]
+    assert line.duty == pytest.approx(0.5)

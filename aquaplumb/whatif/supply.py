@@ -259,7 +259,7 @@ class WireWhatIf(WhatIf):
     def __call__(self, pump: str, voltage: float, wire: str, length: float, line: str | None = None) -> Wiring:
         """All bare SI; `length` is one way."""
         line = line or self.begin
-        state, own = self.start.pumped[line], self.full[line]
+        state, own = self.start.in_time.pumped[line], self.full[line]  # a float's share of the time as the review has it
         price = self.build.site.si.power_price
         told = {
             "line": line, "pump": pump, "own": own.si.name, "own_flow": state.flow, "own_power": state.power, "price": price,

@@ -184,7 +184,7 @@ class YearWhatIf(WhatIf):
         self.wirer = WireWhatIf(build)
         system, self.line = self.wirer.start, self.wirer.begin
         own = self.wirer.own()
-        self.state, self.pump, self.voltage = system.pumped[self.line], own["pump"], own["voltage"]
+        self.state, self.pump, self.voltage = system.in_time.pumped[self.line], own["pump"], own["voltage"]
         plan = system.power
         known = plan.lines.get(self.line) if plan else None
         self.tried = known is None

@@ -41,6 +41,7 @@ from aquaplumb.whatif.tries import Try
 from aquaplumb.whatif.whatif import Values, WhatIf
 
 _WATER = ("turnovers", "outlet_oxygen", "ammonia_limit", "removal", "aerated_share", "ph")
+_UNMOVED = 1.0  # s of each hour: rounding
 
 
 class Brings(NamedTuple):
@@ -127,7 +128,8 @@ class FlowWhatIf(WhatIf):
         self.name = named(line, build.pumped, _timed(build))
         start = solved(build)
         self.gills = min(waste_limits.si(s.si.species, body_mass=s.si.body_mass).si.unionised for s in build.stocks.values())
-        self.minutes = HOUR * start.pumped[self.name].duty
+        self.runs = {name: p.duty for name, p in start.in_time.pumped.items() if p.line.si.control.si.kind == "float"}
+        self.minutes = HOUR * self.runs.get(self.name, start.pumped[self.name].duty)
         flows = [
             start.need.turnover,
             start.need.oxygen,
@@ -152,6 +154,7 @@ class FlowWhatIf(WhatIf):
             )
         )
         need = system.need
+        runs = self.runs if abs(minutes - self.minutes) < _UNMOVED else {}  # floats run as the review has it while no timer is moved
         tank = {"turnover": need.turnover, "oxygen": need.oxygen, "carbon dioxide": need.carbon_dioxide}
         governs, most = max(tank.items(), key=lambda item: item[1])
         return WaterFlow.from_si(
@@ -160,14 +163,14 @@ class FlowWhatIf(WhatIf):
             bed_flow=system.living_flow(), beds=system.living.words, governs=governs, warm=warmest, aerated=asked["aerated_share"],
             inlet_oxygen=need.inlet_oxygen, outlet_oxygen=asked["outlet_oxygen"], limit=asked["ammonia_limit"],
             unionised=water.unionised_ammonia.si(asked["ammonia_limit"], asked["ph"], warmest), harm=self.gills, ph=asked["ph"], line=self.name,
-            lines=tuple(Brings(p.name, p.wanted, p.wanted_why, p.flow, p.duty) for p in system.pumped.values()),
+            lines=tuple(Brings(p.name, p.wanted, p.wanted_why, p.flow, runs.get(p.name, p.duty)) for p in system.pumped.values()),
             first=self.first, tank="the tank" if len(system.tanks) == 1 else "the tanks", findings=tuple(found(system)),
         )  # fmt: skip
 
     def _timed(self, minutes: float):
         """The line with a timer that gives it so many minutes of each hour; unmoved, as the build has it."""
         line = self.build.pumped[self.name]
-        if abs(minutes - self.minutes) < 1.0:
+        if abs(minutes - self.minutes) < _UNMOVED:
             return line
         return line.replace(control=Control.from_si(**_control(minutes)))
 

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from aquaplumb.plumbing import siphons
-from aquaplumb.review.findings.base import at_most, narrow_enough, shop, wide_enough
+from aquaplumb.review.findings.base import at_most, narrow_enough, shop
 from aquaplumb.units import FLOW, HEAD, LENGTH
 
 _CLOGS = 0.015  # m: roots and slime shut a thinner standpipe; common practice, no source
 _ROUNDING = 1.001
 _POWER = 2.5  # of the bore, by which the starting flow goes: a Froude number, as `siphon_starting_band`
+_RAISE = "raise"
 _NEAR = 1e-4  # m: to which a height is sought, on the safe side
 _HIGHEST = 10.0  # m: no siphon lifts water over more
 
@@ -24,19 +25,19 @@ def cure_for_a_dribble(fall, say) -> str:
 
 
 def cure_for_one_that_runs_on(fall, say) -> str:
-    """What lets a siphon stop that runs for ever, and still start: less water, a wider standpipe, or more fall; only those that do it."""
+    """What lets a siphon stop that runs for ever, and still start or let it be tried: less water, a wider standpipe, more fall; only those that do it."""
     s, f = fall.siphon.si, fall.line.si
-    starts = s.starting.si.sure if s.starts == "sure" else s.starting.si.may
+    standard, offered = shop(say, f)
+    wider = [one for one in offered if f.bore < one[1] and fall.load * f.bore**_POWER >= s.starting.si.may * one[1] ** _POWER]
     ways = []
-    if s.flow_at_vent / siphons.MARGIN >= starts:
+    if s.flow_at_vent / siphons.MARGIN >= s.starting.si.may:
         ways.append(f"send it {at_most(say, FLOW, s.flow_at_vent / siphons.MARGIN)} or less")
-    if s.flow_at_vent > 0:
-        bore = f.bore * _ROUNDING * (siphons.MARGIN * fall.load / s.flow_at_vent) ** (1 / _POWER)
-        wider = min((wide for _, wide in shop(say, f)[1] if wide >= bore), default=None)
-        if wider and fall.load * f.bore**_POWER >= starts * wider**_POWER:
-            ways.append(f"use a standpipe of {wide_enough(say, bore, f)}")
-    ways.append(lower_end(fall, f.bore, say) or "give it more fall")
-    told = ", or ".join(ways)
+    if enough := next((size for size, bore in wider if not lower_end(fall, bore, say)), ""):
+        ways.append(f"use a standpipe of {enough} {standard}")
+    lower = lower_end(fall, f.bore, say) or "give it more fall"
+    if lower.startswith(_RAISE) and wider and not enough:
+        lower = f"use a standpipe of {wider[-1][0]} {standard}, and {lower_end(fall, wider[-1][1], say)}"
+    told = ", or ".join([*ways, lower] if not (ways and lower.startswith(_RAISE)) else ways)
     return f"{told[:1].upper()}{told[1:]}."
 
 
@@ -59,6 +60,8 @@ def named_bore(say, bore: float, pipe) -> float:
 def lower_end(fall, bore: float, say) -> str:
     """How much lower a siphon of a bore has to end, so that it is sure to stop; nothing where it ends low enough."""
     f = fall.line.si
+    if fall.whole is not None:  # what its branches cost hangs on its bore: only a new look can tell
+        return ""
     vent, wanted = f.siphon.si.vent, siphons.MARGIN * fall.load * _ROUNDING
 
     def carries(drop: float) -> float:
@@ -75,4 +78,4 @@ def lower_end(fall, bore: float, say) -> str:
     end = vent - high
     if end >= fall.to.level and end > fall.to.si.floor:
         return f"let it come out at {at_most(say, HEAD, end)} or lower (outlet)"
-    return f"raise the bed, so that its vent is {say(LENGTH, high * _ROUNDING)} or more over where it comes out and over the water there"
+    return f"{_RAISE} {fall.source.si.name}, so that its vent is {say(LENGTH, high * _ROUNDING)} or more over where it comes out and over the water there"
