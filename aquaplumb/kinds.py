@@ -15,11 +15,19 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import TYPE_CHECKING, Annotated, Any
 
+import numpy as np
 import pint
+
+from aquaplumb.sentences import DesignError
+
+# Sums in a text, which pint would work out, were it for hours: a power of a number or a bracket, one over 99, a sum.
+_SUMS = re.compile(r"[\d)]\s*(?:\*\*|\^)|(?:\*\*|\^)(?!\s*[+-]?\d{1,2}(?:\.\d+)?(?!\d))|[^*^\s]\s+[+-]|[^eE*^\s(][+-]")
 
 
 def _powers_raised(text: str) -> str:
-    """ "m3/h" as pint wants it, "m**3/h": what we read can be asked for in ``.to(…)``, too."""
+    """ "m3/h" as pint wants it, "m**3/h": what we read can be asked for in ``.to(…)``, too. Sums are refused."""
+    if len(text) > 200 or _SUMS.search(text):
+        raise DesignError(f"'{text:.40}' is more than a number and its unit; nothing is worked out here: write such as 900 L/h.")
     return re.sub(r"(?<=[a-zA-Z])([2-4])(?![\w.])", r"**\1", text)
 
 
@@ -101,42 +109,6 @@ def _again(magnitude, units: str):
 copyreg.pickle(Quantity, lambda one: (_again, (one.magnitude, str(one.units))))  # into our registry, whoever's is the default
 
 SYSTEMS = ("metric", "US")
-
-
-# --- text of others, as it is shown ---------------------------------------------------------------
-
-# What a terminal obeys (escape codes whole, then single control signs), and the signs that turn the direction of writing (Unicode UAX 9).
-_STEERS = re.compile(
-    "\x1b\\[[0-?]*[ -/]*[@-~]|\x1b\\][^\x07\x1b]*(?:\x07|\x1b\\\\)?|[\x00-\x08\x0b-\x1f\x7f-\x9f\u061c\u200e\u200f\u202a-\u202e\u2066-\u2069\ud800-\udfff]"
-)
-_LONGEST, _HEAD, _TAIL = 1000, 600, 300  # letters of a refusal; of a longer one its beginning, and its end, which says what to do
-
-
-def plain(text: str) -> str:
-    """A text of several lines for a terminal, without what would steer it."""
-    return _STEERS.sub("", text)
-
-
-def in_a_line(text: str) -> str:
-    """A sentence for a person: one line, nothing that steers a terminal, and its middle left out where it runs on."""
-    told = " ".join(plain(text.replace("\r", " ")).splitlines()) if not text.isprintable() else text
-    return told if len(told) <= _LONGEST else f"{told[:_HEAD]} … {told[-_TAIL:]}"
-
-
-def escaped(text: str) -> str:
-    """A JSON text with the same signs written as JSON writes them, so that no value is lost."""
-    return _STEERS.sub(lambda found: "".join(f"\\u{ord(sign):04x}" for sign in found[0]), text)
-
-
-class DesignError(ValueError):
-    """Something a person gave cannot be: the message says what it is, what is possible and what to do."""
-
-    def __init__(self, *said: object):
-        super().__init__(*(in_a_line(part) if isinstance(part, str) else part for part in said))
-
-    def _render_traceback_(self) -> list[str]:
-        """What a notebook shows of it: the sentence, and no traceback."""
-        return [f"✖ {self}"]
 
 
 # --- kinds of quantity ------------------------------------------------------------------------
@@ -225,7 +197,7 @@ def rounded(number: float, digits: int = 3) -> str:
         return str(number)
     number = float(f"{number:.{digits}g}") + 0.0
     if abs(number) >= 1000:
-        return f"{number:,.0f}"
+        return f"{number:,.0f}" if abs(number) < 1e15 else f"{number:.{digits}g}"
     return f"{number:.10f}".rstrip("0").rstrip(".") if abs(number) >= 1e-4 or number == 0 else f"{number:.{digits}g}"
 
 
@@ -386,6 +358,24 @@ def _pint_name(name: str) -> str:
     raise DesignError(f"I do not know the unit '{name}'{hint}")
 
 
+# --- bounds of bare numbers: quick for one, which is nearly always what comes, and right for an array
+
+
+def below(value, bound: float) -> bool:
+    """Whether any of it is less than the bound."""
+    return value < bound if isinstance(value, (float, int)) else bool(np.any(np.less(value, bound)))
+
+
+def at_least(value, bound: float) -> bool:
+    """Whether all of it is the bound or more; what is no number is not."""
+    return value >= bound if isinstance(value, (float, int)) else bool(np.all(np.greater_equal(value, bound)))
+
+
+def not_above(value, bound: float) -> bool:
+    """Whether any of it is the bound or less."""
+    return value <= bound if isinstance(value, (float, int)) else bool(np.any(np.less_equal(value, bound)))
+
+
 __all__ = [
     "AIR_FLOW", "ANGLE", "AREA", "AREA_RATE", "BODY_MASS", "BORE", "BULK_DENSITY", "CHARGE", "CONCENTRATION", "CURRENT", "DAYS", "DEPTH",
     "DEPTH_RATE", "DEPTH_SHARE", "DYNAMIC_VISCOSITY", "ENERGY", "ENERGY_PER_VOLUME", "FLOOR_LOAD", "FLOW", "FORCE", "GRAVITY", "HEAD",
@@ -395,5 +385,6 @@ __all__ = [
     "BulkDensity", "Charge", "Concentration", "Current", "DepthRate", "DepthShare", "DesignError", "DynamicViscosity", "Energy",
     "EnergyPerVolume", "FloorLoad", "Flow", "Force", "Head", "HeatTransfer", "Insolation", "Kind", "Length", "Mass", "MassRate", "Number",
     "Planting", "Power", "Pressure", "Quantity", "Rate", "Resistance", "Respiration", "Salinity", "Speed", "Stocking", "Surface", "Temperature",
-    "Time", "Turnover", "Viscosity", "Voltage", "Volume", "WireArea", "WireResistance", "on_tape", "pint_unit", "rounded", "u"
+    "Time", "Turnover", "Viscosity", "Voltage", "Volume", "WireArea", "WireResistance", "at_least", "below", "not_above", "on_tape", "pint_unit",
+    "rounded", "u",
 ]  # fmt: skip

@@ -6,7 +6,7 @@ it is taken out of the tables, or the vessel that the build's pumps draw from.
 """
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from aquaplumb.air import air_delivered
 from aquaplumb.air.air_pumps import air_pump
@@ -175,9 +175,12 @@ def in_time(build, told, f):
         changes |= air(build, stone=larger.group(1))
     if deeper := re.search(rf"hung near the bottom at ({LONG})", f.cure):
         changes |= air(build, depth=deeper.group(1))
-    if spare := re.search(r"spare on a battery, such as (.+) with (\d+ Ah) of (.+?): .* of air through (\d+) such stones", f.cure):
+    if spare := re.search(r"spare on a battery, such as (.+) with ([\d,]+ Ah) of (.+?): .* of air through (\d+) such stones", f.cure):
         name, charge, battery, stones = spare.groups()
-        return changes | air(build, backup_pump=name, backup_capacity=charge, backup_battery=battery, backup_stones=int(stones))
+        inverter = {}
+        if named := re.search(rf'and an inverter of {NUMBER} W or more \(backup_inverter = true, backup_voltage = "([^"]+)"\)', f.cure):
+            inverter, battery = {"backup_inverter": True, "backup_voltage": named.group(1)}, battery.partition(" and an inverter")[0]
+        return changes | air(build, backup_pump=name, backup_capacity=charge, backup_battery=battery, backup_stones=int(stones), **inverter)
     if more := re.search(r"Hang in more stones on an air pump such as (.+?)(?: that has .*)?: .* of air through (\d+)", f.cure):
         return changes | air(build, pump=more.group(1), stones=int(more.group(2)))
     if fewer := re.search(rf"Keep ({NUMBER} [^ ]+) or fewer", f.cure):
@@ -296,6 +299,9 @@ def larger_drain(build, told, f):
 
 def narrower_standpipe(build, told, f):
     line = build.line_of(f.where)
+    if lower := re.search(rf"et it come out at ({NUMBER} \w+) or lower \(outlet\), and (use .*)", f.cure):
+        rest = narrower_standpipe(build, told, replace(f, cure=lower.group(2)))
+        return {**rest, ("lines", line, "outlet"): lower.group(1)}
     if tube := re.search(rf"tube with a bore of ({NUMBER} \w+)", f.cure):
         return {("lines", line, "size"): None, ("lines", line, "standard"): None, ("lines", line, "bore"): tube.group(1)}
     size, standard = read(f.cure, r"standpipe of (.+?) ((?:PN|Sch )\w+) or narrower")

@@ -7,6 +7,7 @@ from collections.abc import Callable
 from typing import Any
 
 from aquaplumb import tables
+from aquaplumb.build import routes
 from aquaplumb.build.falling_records import FallingLine, FallingTree, Leg, Siphon
 from aquaplumb.build.records import Conduit, Control, Pipe, PumpedLine, Site
 from aquaplumb.plumbing import conduits, pipe_sizes, pumps
@@ -23,6 +24,7 @@ class LineReader:
     named: Callable[..., dict]
     head: Callable[..., tuple]
     record: Callable[..., Any]
+    named_row: Callable[..., Any]
 
     # conduits
 
@@ -130,7 +132,7 @@ class LineReader:
             self.refuse(keys, f"is missing; a pumped line needs at least one stretch of pipe: [[{'.'.join(keys)}]].")
         stretches = []
         for place, each in enumerate(found):
-            stretch = self.record((*keys, place), self.sized(each), Pipe)
+            stretch = self.piece((*keys, place), each, Pipe)
             if stretch.si.to:
                 self.vessel_named((*keys, place, "to"), stretch.si.to, vessels)
             hole, end, units = stretch.si.break_hole, stretch.si.outlet, self.head()[2]
@@ -168,7 +170,7 @@ class LineReader:
 
     def falling(self, keys: tuple, name: str, found: dict, vessels: dict) -> FallingLine:
         own = {k: v for k, v in found.items() if k != "siphon"}
-        line = self.record(keys, self.sized(own), FallingLine, name=name, siphon=self.siphon(keys, found))
+        line = self.piece(keys, own, FallingLine, name=name, siphon=self.siphon(keys, found))
         for key, vessel in (("from", line.si.source), ("to", line.si.to)):
             self.vessel_named((*keys, key), vessel, vessels)
         if line.si.source == line.si.to:
@@ -182,7 +184,7 @@ class LineReader:
             self.refuse((*keys, "pipe"), f"needs at least one stretch of pipe: [[{'.'.join(keys)}.pipe]].")
         legs = []
         for place, each in enumerate(found["pipe"]):
-            leg = self.record((*keys, "pipe", place), self.sized(each), Leg)
+            leg = self.piece((*keys, "pipe", place), each, Leg)
             if leg.si.to:
                 self.vessel_named((*keys, "pipe", place, "to"), leg.si.to, vessels)
             legs.append(self.with_bore((*keys, "pipe", place), leg))
@@ -210,6 +212,20 @@ class LineReader:
                 (*keys, "siphon"),
                 f"its vent at {vent} is not below its lip at {lip}: it would never run. Air must come in lower, near the bed's floor.",
             )
+
+    def piece(self, keys: tuple, found, cls, **fixed):
+        """The record of a stretch or falling line, with its route where it tells one."""
+        found = self.sized(found)
+        if not isinstance(found, dict) or "route" not in found:
+            return self.record(keys, found, cls, **fixed)
+        at, units = (*keys, "route"), self.doc.get("units", "metric")
+        try:
+            told, steps = routes.told(found, functools.partial(self.named_row, "fittings"), units)
+        except DesignError as wrong:
+            self.refuse(at, str(wrong))
+        made = self.record(keys, told, cls, route=steps, **fixed)
+        self.known(at, lambda: routes.check(made.si, units))
+        return made
 
     def sized(self, found):
         """A stretch with the file's usual standard filled in."""

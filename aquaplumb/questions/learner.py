@@ -9,7 +9,9 @@ import hashlib
 import json
 from pathlib import Path
 
+from aquaplumb.files import write
 from aquaplumb.questions.asked import tidy_name
+from aquaplumb.units import DesignError
 
 FILE = "my-name.txt"
 GUESSES = "my-guesses.txt"  # so that a page that is run again does not shut its gate again
@@ -32,8 +34,8 @@ def remember(name: str) -> str:
         if not name:
             Path(FILE).unlink(missing_ok=True)
             return ""
-        Path(FILE).write_text(f"{name}\n", encoding="utf-8")
-    except OSError:
+        write(Path(FILE), f"{name}\n")
+    except (OSError, DesignError):
         return "Your name holds for this page only: no file can be written here."
     return f"Your name is kept in {FILE}, beside this page and nowhere else. Empty the box to forget it."
 

@@ -144,8 +144,11 @@ class Comparison:
 
     __repr__ = __str__
 
-    def text(self, most: int | None = None, *, findings: bool = True) -> Lines:
-        """All of it to read; with `most`, only so many changes of the file; without the findings, what they hang on alone."""
+    def text(self, most: int | None = None, *, findings: bool = True, everything: bool = False) -> Lines:
+        """All of it to read; with `most`, only so many changes of the file; without the findings, what they hang on alone.
+
+        With `everything` each number that moved is quoted, not the main ones alone.
+        """
         old, new = _title(self.old.build), _title(self.new.build)
         lines = [f"{old} → {new}" if old != new else f"{new}: before → now"]
         if self.nothing:
@@ -155,10 +158,10 @@ class Comparison:
             lines.append(f"  and {len(self.file) - most} more")
         if not self.file:
             lines.append("  Nothing: what moved comes from outside it, such as a pump file.")
-        return Lines("\n".join([*lines, *self._did(), *(self._found() if findings else [])]))
+        return Lines("\n".join([*lines, *self._did(everything), *(self._found() if findings else [])]))
 
-    def _did(self) -> list[str]:
-        shown = [n for n in self.moved if _is_main(n)]
+    def _did(self, everything: bool = False) -> list[str]:
+        shown = [n for n in self.moved if everything or _is_main(n)]
         if not self.moved:
             return ["", "What it did", "  No number moved."]
         rows = [(n.label, *n.texts(self.units)) for n in shown]

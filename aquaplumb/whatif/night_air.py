@@ -24,7 +24,8 @@ from aquaplumb.build.vessels import water_volume
 from aquaplumb.figures.night_air import BEGIN, END, NightPicture
 from aquaplumb.review.findings import found
 from aquaplumb.system.air_advice import most_stones
-from aquaplumb.system.air_plan import AIR, ASSUMED, FAILS, FED, LEAST, PUMP, TYPICAL, AirPlan
+from aquaplumb.system.air_plan import AIR, ASSUMED, FAILS, FED, PUMP, AirPlan
+from aquaplumb.system.blown import LEAST, TYPICAL
 from aquaplumb.system.states import StockLoad
 from aquaplumb.system.steady import Steady, solved
 from aquaplumb.system.stock_loads import ALL_TANKS

@@ -12,6 +12,7 @@ import ipywidgets as widgets
 
 from aquaplumb.build import MINE, Build
 from aquaplumb.figures.style import plain
+from aquaplumb.files import alone, write
 from aquaplumb.plumbing import pumps
 from aquaplumb.units import FLOW, HEAD, DesignError
 from aquaplumb.whatif.base import rich
@@ -60,11 +61,10 @@ class OwnPump:
 
     def make(self) -> str:
         """Write the empty form; one that is there stays."""
-        try:
-            with self.path.open("x", encoding="utf-8") as file:
-                file.write(_FORM[self.build.units])
-        except FileExistsError:
-            return f"{FILE} is there already, and stays as it is."
+        with alone(self.path):
+            if self.path.exists():
+                return f"{FILE} is there already, and stays as it is."
+            write(self.path, _FORM[self.build.units])
         return f"{FILE} is made. A DC pump says `supply,DC`, one beside the water `placement,external`."
 
     def read(self) -> str:

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from aquaplumb.build import Build
 from aquaplumb.build.laid import Laid, laid
 from aquaplumb.build.records import Pipe
+from aquaplumb.build.sawn import sawn
 from aquaplumb.plumbing.fittings import valve_handle
 from aquaplumb.system.steady import solved
 from aquaplumb.tables import unknown
@@ -76,6 +77,7 @@ class LinePlan(Drawing):
         self.solved = solved(build).pumped[line]
         self.shares = {o.name: o for o in self.solved.outlets}
         self.laid = {id(one.pipe): one for one in laid(build)}
+        self.made = {id(one.stretch): one for one in sawn(build)}
         self.page = page
         self._measure()
 
@@ -104,7 +106,9 @@ class LinePlan(Drawing):
         """Where it lies, fittings, then the valve, in words."""
         s, lies = stretch.si, self._lies(stretch)
         where = tidy(lies.where(self.system)) if lies else ""
-        return [words for words in (where, fitted_with(s.fittings), opened(s.valve, s.opening) if s.valve else "") if words]
+        made = self.made.get(id(s))
+        many = f"pieces 1 to {len(made.pieces)}" if made and len(made.pieces) > 1 else ""
+        return [words for words in (where, many, fitted_with(s.fittings), opened(s.valve, s.opening) if s.valve else "") if words]
 
     def _control(self) -> list[str]:
         """How the pump runs, in words."""

@@ -205,14 +205,7 @@ class Drawing:
 
     def svg(self) -> str:
         """The drawing as one `<svg>` element that needs nothing else; the same each time."""
-        figure, page = self.figure(), io.StringIO()
-        with _settings(f"{type(self).__name__} {self.title()}"):
-            figure.savefig(page, format="svg", metadata={"Date": None, "Creator": None, "Title": self.title()})
-        text = page.getvalue()
-        text = re.sub(r"(?s)<!--.*?-->\n?", "", text[text.index("<svg") :])  # it would have every word once more as a remark
-        text = re.sub(r'<g id="[^"]*"', "<g", text)  # so that several can stand in one page
-        start = text.index(">") + 1
-        return f'{text[: start - 1]} role="img" aria-label="{html.escape(self.title())}">{text[start:]}'
+        return svg_text(self.figure(), self.title(), f"{type(self).__name__} {self.title()}")
 
     def png(self, scale: float = 2.0) -> bytes:
         """The drawing as PNG; at scale 1 a point is a pixel, at 4.2 it is fit for print (300 to an inch)."""
@@ -229,6 +222,18 @@ class Drawing:
 
     def __repr__(self) -> str:
         return self.alt()
+
+
+def svg_text(figure: Figure, title: str, salt: str) -> str:
+    """A figure as one `<svg>` element that needs nothing else, under a title; the same each time."""
+    page = io.StringIO()
+    with _settings(salt):
+        figure.savefig(page, format="svg", metadata={"Date": None, "Creator": None, "Title": title})
+    text = page.getvalue()
+    text = re.sub(r"(?s)<!--.*?-->\n?", "", text[text.index("<svg") :])  # it would have every word once more as a remark
+    text = re.sub(r'<g id="[^"]*"', "<g", text)  # so that several can stand in one page
+    start = text.index(">") + 1
+    return f'{text[: start - 1]} role="img" aria-label="{html.escape(title)}">{text[start:]}'
 
 
 @contextlib.contextmanager

@@ -6,11 +6,10 @@ import math
 
 from aquaplumb import tables
 from aquaplumb.air import air_pumps
-from aquaplumb.build.vessels import water_volume
 from aquaplumb.power import battery, shock_protection
 from aquaplumb.system.raft_air import stones_of
 from aquaplumb.system.steady import Steady
-from aquaplumb.system.supplies import OWN
+from aquaplumb.system.supplies import OWN, STARTING
 from aquaplumb.units import AIR_FLOW, AREA, BORE, CHARGE, DEPTH, LENGTH, MASS, POWER, TIME, VOLTAGE, rounded
 from aquaplumb.water import dosing, make_up
 from aquaplumb.water.bases import base_row
@@ -121,8 +120,9 @@ def _air(system: Steady, tally: Tally) -> None:
         capacity, why = plan.capacity, "the file says neither what it has nor how soon somebody comes"
     size = f"{plan.kind}, {VOLTAGE.text(plan.voltage)}, at least {CHARGE.text(math.ceil(capacity / 3600 - 1e-9) * 3600.0)}, with a charger and a fuse"
     tally.add(group, "battery", size, 1, f"for {name}", implied=not plan.told, why=why)
-    if any(pump.fed == OWN and pump.supply == "mains" for pump in (system.air.usual, system.air.spare)):
-        size = f"{POWER.text(math.ceil(plan.power))} or more, from {VOLTAGE.text(plan.voltage)}, sine wave"
+    inverted = [pump.power for pump in (system.air.usual, system.air.spare) if pump.fed == OWN and pump.supply == "mains"]
+    if inverted:
+        size = f"{POWER.text(math.ceil(STARTING * sum(inverted)))} or more, from {VOLTAGE.text(plan.voltage)}, sine wave"
         why = "it makes mains voltage: an RCD (GFCI) behind it, and an electrician to fit it"
         tally.add(group, "inverter", size, 1, f"for {name}", implied=True, why=why)
 
@@ -216,7 +216,7 @@ def _water(system: Steady, tally: Tally) -> None:
         f"against the acid of the first month at full feed, at most; {row.hazards}",
         unit=unit,
     )
-    volume = sum(water_volume.si(v, v.si.working_depth) for v in build.vessels.values())
+    volume = system.water
     tap = volume + w.water_change * 30  # a day's change, for the month
     if w.tap_chlorine > 0:
         grams = 1000 * make_up.dechlorinator_needed.si(w.tap_chlorine, tap)

@@ -150,7 +150,10 @@ class Chapter:
 
 @dataclass(frozen=True)
 class Sheet:
-    """A build's whole sheet: its title, the verdict, whether it is sound, and the chapters in order."""
+    """A build's whole sheet: its title, the verdict, whether it is sound, and the chapters in order.
+
+    `file` is the build file's name, `dated` the day of the print, `mark` six letters that change with what the sheet says.
+    """
 
     title: str
     about: str
@@ -158,6 +161,19 @@ class Sheet:
     verdict: str
     sound: bool
     chapters: tuple[Chapter, ...]
+    file: str = ""
+    dated: str = ""
+    mark: str = ""
+
+    @property
+    def told_apart(self) -> str:
+        """What stands under each page, to tell two prints apart."""
+        return " · ".join(one for one in (bare(self.title), self.printed) if one)
+
+    @property
+    def printed(self) -> str:
+        """Its file, day and mark."""
+        return " · ".join(one for one in (self.file, self.dated, f"mark {self.mark}" if self.mark else "") if one)
 
     def chapter(self, key: str) -> Chapter:
         """A chapter by its key."""

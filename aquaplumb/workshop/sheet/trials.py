@@ -7,11 +7,12 @@ from __future__ import annotations
 
 import numpy as np
 
-from aquaplumb.system.air_plan import TYPICAL
+from aquaplumb.system.blown import TYPICAL
 from aquaplumb.system.drills import FIRST_START, OFF, drills
 from aquaplumb.system.failures import NOTHING, OUTLET
 from aquaplumb.units import CONCENTRATION, DEPTH, FLOW, HOUR, TEMPERATURE, TIME, DesignError, roughly
 from aquaplumb.workshop import cement
+from aquaplumb.workshop.sheet import more_trials
 from aquaplumb.workshop.sheet.adjusting import bucket
 from aquaplumb.workshop.sheet.records import (
     Block,
@@ -61,7 +62,14 @@ def setup(system, cuts, *, sound: bool = True) -> Chapter:
         *_blocked(system),
     ]
     number = 6
-    for title, more in (("siphon drill", _siphons(system)), ("air and backup drill", _air(system))):
+    every = (
+        ("siphon drill", _siphons(system)),
+        ("air and backup drill", _air(system)),
+        ("loose-pipe drill", more_trials.loose(system)),
+        ("leak drill", more_trials.leak(system)),
+        ("shut-valve drill", more_trials.left_shut(system)),
+    )
+    for title, more in every:
         if more:
             blocks += [Heading(f"Step {number}: {title}"), *more]
             number += 1

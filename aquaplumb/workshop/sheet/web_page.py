@@ -69,8 +69,16 @@ def _template():
         "groups": _groups,
         "capitalised": _capitalised,
         "drawn": _Drawn(),
+        "css": _css,
     }
     return place.from_string(Path(__file__).with_name("sheet.html").read_text(encoding="utf-8"))
+
+
+def _css(text: str):
+    """Words as they may stand in a style's quotes: every sign but plain letters and figures by its number."""
+    from markupsafe import Markup
+
+    return Markup("".join(c if c.isascii() and (c.isalnum() or c == " ") else f"\\{ord(c):x} " for c in bare(text)))
 
 
 def _marked(text: str):
