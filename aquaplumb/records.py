@@ -211,10 +211,12 @@ def html_table(caption: str, rows: Iterable[tuple[str, ...]], heads: tuple[str, 
 
 
 class Lines(str):
-    """Text in columns, which a narrow screen scrolls sideways and does not break."""
+    """Text in columns, which a narrow screen scrolls sideways and does not break; or the same as the HTML of a `table`, where it has one."""
+
+    table = ""
 
     def _repr_mimebundle_(self, include=None, exclude=None):
-        return {"text/plain": str(self), "text/html": f'<pre class="ap-wide">{html.escape(self)}</pre>'}
+        return {"text/plain": str(self), "text/html": self.table or f'<pre class="ap-wide">{html.escape(self)}</pre>'}
 
 
 class Columned:

@@ -279,7 +279,7 @@ def test_oxygen_is_told_in_grams_everywhere():
 
 def test_the_idea_agrees_with_print():
     """Benson and Krause 1984 (APHA 4500-O): 9.092 mg/L at 20 °C, 7.559 at 30; 7.088 at 20 °C and 2,000 m."""
-    assert "9.1 mg/L at 20 °C, 7.6 at 30 °C" in PROSE
+    assert "9.1 mg/L at 20 °C (68 °F), 7.6 at 30 °C (86 °F)" in PROSE
     for celsius, altitude, printed in ((20, 0, 9.092), (30, 0, 7.559), (20, 2000, 7.088)):
         assert water.oxygen_saturation.si(celsius + C0, altitude=float(altitude)) / MG == pytest.approx(printed, abs=0.01)
     assert 0.215 < 1 - 7.088 / 9.092 < 0.225  # "a good fifth less"

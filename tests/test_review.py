@@ -1,5 +1,6 @@
 """The review against sums done by hand, other libraries and the conservation of water."""
 
+import html
 import json
 import math
 
@@ -322,3 +323,13 @@ def test_verdict_counts():
 
 def test_review_takes_a_name_or_a_build():
     assert str(review("courtyard")) == str(review(load("courtyard")))
+
+
+def test_a_part_is_a_table_on_the_screen_and_says_so_where_it_has_no_numbers():
+    seen = review(load("courtyard", units="US"))
+    shown = seen.part("Pumped line")._repr_mimebundle_()
+    assert shown["text/plain"].startswith("Pumped line: riser") and shown["text/html"].count("<table>") == 2
+    for one in seen.results.values():
+        if one.section.startswith("Pumped line"):
+            assert one.shown("US") in html.unescape(shown["text/html"])
+    assert "no numbers yet" in seen.part("No such part")

@@ -217,7 +217,21 @@ class Review:
     def part(self, start: str) -> Lines:
         """The numbers of the sections whose heading starts so, such as "Pumped line"; where there are none, that in a sentence."""
         told = "\n".join(self._numbers(start)).strip("\n")
-        return Lines(told or f"{start}: no numbers yet, for the build file says nothing of it. The panels of this page can put it there.")
+        lines = Lines(told or f"{start}: no numbers yet, for the build file says nothing of it. The panels of this page can put it there.")
+        lines.table = "".join(self._tables(start))
+        return lines
+
+    def _tables(self, start: str):
+        """The same as tables of HTML."""
+        units = self.build.units
+        for section in dict.fromkeys(r.section for r in self.results.values() if r.section.startswith(start)):
+            rows = [r for r in self.results.values() if r.section == section]
+            if alone := [(r.label, r.shown(units)) for r in rows if not r.column]:
+                yield html_table(section, alone)
+            if columns := list(dict.fromkeys(r.column for r in rows if r.column)):
+                cells = {(r.label, r.column): r.shown(units) for r in rows}
+                things = dict.fromkeys(r.label for r in rows if r.column)
+                yield html_table("" if alone else section, [(t, *(cells.get((t, c), "") for c in columns)) for t in things], ("", *columns))
 
     def _headline(self) -> list[str]:
         b = self.build
