@@ -305,6 +305,8 @@ BOTH_SIDES = [
     # the side that draws: the water of suction-throttled stands at 3 in, its mouth 5 in over the floor under 15 in of water
     ("suction not described", "fix", "courtyard", {PUMP: "demo mains 280 W external"}, {}),
     ("suction not described", "fix", "suction-throttled", {HEIGHT: None}, {}),
+    ("loose pipe empties the fish tank", "note", "balcony", {}, {("lines", "riser", "control"): {"kind": "always", "cut_out_depth": "45 cm"}}),
+    ("loose pipe empties the fish tank", "note", "pipe-end-under-water", {}, {("lines", "riser", "pipe", "to the tank", "break_hole"): "1.2 m"}),
     ("pump not primed", "stop", "suction-throttled", {HEIGHT: "3.5 in"}, {HEIGHT: "2.5 in"}),
     ("pump not primed", "stop", "courtyard", {fall("riser", "pump_height"): "0 m"}, {fall("riser", "pump_height"): "-0.5 m"}),
     ("pump not primed", "note", "suction-throttled", {**FOOT, HEIGHT: "3.5 in"}, {**FOOT, HEIGHT: "2.5 in"}),

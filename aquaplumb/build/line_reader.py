@@ -11,7 +11,7 @@ from aquaplumb.build import routes
 from aquaplumb.build.falling_records import FallingLine, FallingTree, Leg, Siphon
 from aquaplumb.build.records import Conduit, Control, Pipe, PumpedLine, Site
 from aquaplumb.plumbing import conduits, pipe_sizes, pumps
-from aquaplumb.units import BORE, HEAD, LENGTH, DesignError
+from aquaplumb.units import BORE, LENGTH, DesignError
 
 
 class LineReader:
@@ -105,7 +105,7 @@ class LineReader:
         if lift >= most:
             self.refuse(
                 (*keys, "pump_height"),
-                f"the pump stands {HEAD.text(lift, units)} over the water of {line.source}; the air pushes water up {HEAD.text(most, units)} at most. "
+                f"the pump stands {LENGTH.text(lift, units)} over the water of {line.source}; the air pushes water up {LENGTH.text(most, units)} at most. "
                 "Set the pump lower, or take one that stands in the water and leave pump_height out.",
             )
 
@@ -139,7 +139,7 @@ class LineReader:
             if hole is not None and end is not None and hole < end:
                 self.refuse(
                     (*keys, place, "break_hole"),
-                    f"the hole at {HEAD.text(hole, units)} is lower than the pipe's end at {HEAD.text(end, units)}, where air gets in anyhow. "
+                    f"the hole at {LENGTH.text(hole, units)} is lower than the pipe's end at {LENGTH.text(end, units)}, where air gets in anyhow. "
                     "Set it above the water, or leave it out.",
                 )
             stretches.append(self.with_bore((*keys, place), stretch))
@@ -207,7 +207,7 @@ class LineReader:
     def trips(self, keys: tuple, line) -> None:
         """Refuse a siphon that would never run."""
         if line.siphon and line.siphon.si.vent >= line.lip:
-            vent, lip = (HEAD.text(at, self.head()[2]) for at in (line.siphon.si.vent, line.lip))
+            vent, lip = (LENGTH.text(at, self.head()[2]) for at in (line.siphon.si.vent, line.lip))
             self.refuse(
                 (*keys, "siphon"),
                 f"its vent at {vent} is not below its lip at {lip}: it would never run. Air must come in lower, near the bed's floor.",

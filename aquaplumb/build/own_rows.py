@@ -17,9 +17,9 @@ from pathlib import Path
 from typing import Any
 
 from aquaplumb import tables
-from aquaplumb.given import Fixed
 from aquaplumb.plumbing import pipe_sizes
 from aquaplumb.plumbing.pump_file import plain_text
+from aquaplumb.records import Fixed
 from aquaplumb.tables import OwnName, Row
 from aquaplumb.units import SHARE, TEMPERATURE, DesignError, Kind, quantity
 

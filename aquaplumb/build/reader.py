@@ -9,6 +9,7 @@ from typing import Any, NoReturn
 from aquaplumb import tables
 from aquaplumb.build import file_text, likes, own_rows, stocks
 from aquaplumb.build.line_reader import LineReader
+from aquaplumb.build.measured import MeasuredReader
 from aquaplumb.build.own_reader import OwnReader
 from aquaplumb.build.records import Plants, Site, Stock, Wanted
 from aquaplumb.build.sections import OPTIONAL
@@ -20,7 +21,22 @@ from aquaplumb.units import LENGTH, NUMBER, DesignError, quantity, si_value
 # Fields whose kind is looked after here because a record field of that name means something else to Python.
 _RENAMED = {"from": "source"}
 SECTIONS = {"site": Site, "fish": Stock, "plants": Plants, "water": Wanted}
-_TOP = ("title", "about", "units", "own", "pipe", *SECTIONS, "stocks", "season", *OPTIONAL, "vessels", "conduits", "lines", "accepted")
+_TOP = (
+    "title",
+    "about",
+    "units",
+    "own",
+    "pipe",
+    *SECTIONS,
+    "stocks",
+    "season",
+    *OPTIONAL,
+    "vessels",
+    "conduits",
+    "lines",
+    "accepted",
+    "measured",
+)
 
 
 def place(name: str, text: str, keys: tuple) -> str:
@@ -29,7 +45,7 @@ def place(name: str, text: str, keys: tuple) -> str:
     return f"{name}{f', line {line}' if line else ''}: {' › '.join(f'{k:.60}' for k in keys if not isinstance(k, int))}"
 
 
-class Reader(OwnReader, LineReader):
+class Reader(OwnReader, LineReader, MeasuredReader):
     """Turns parsed TOML into records; every refusal names the key, its line and what is possible."""
 
     def __init__(self, doc: dict, text: str, name: str, folder: Path = Path(), own: own_rows.Own | None = None):

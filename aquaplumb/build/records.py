@@ -221,6 +221,12 @@ class PipePiece(Record):
             )
 
 
+MEASURED = {  # limits of what measuring put right: the least and the most, and what to type
+    "loss_factor": (0.05, 1000.0, "it is how many times as much head the pipe costs as reckoned, from 0.05 to 1000, such as 1.3"),
+    "pump_factor": (0.2, 2.0, "it is how much of its points' flow and head the pump gives, from 0.2 to 2, such as 0.93"),
+}
+
+
 class Pipe(PipePiece):
     """A stretch of pipe. It follows the stretch named in `after`; it may end in a vessel (`to`).
 
@@ -228,6 +234,7 @@ class Pipe(PipePiece):
     the pipe that lets air in, so that the vessel cannot drain back through it further than there. `nozzle_angle` says
     where the water points in a round tank: 0 along the wall, 90 degrees to the middle, 180 along the wall the other way
     round. Nozzles are along the wall unless it says otherwise; an open end without it falls straight down.
+    `loss_factor` is how many times as much head it costs as reckoned, as the bucket showed.
     """
 
     after: str = ""
@@ -238,8 +245,9 @@ class Pipe(PipePiece):
     nozzles: Number = 1.0
     nozzle_angle: Angle | None = None
     share: Number | None = None
+    loss_factor: Number = 1.0
 
-    limits: ClassVar[dict] = {**PipePiece.limits, "share": PART}
+    limits: ClassVar[dict] = {**PipePiece.limits, "share": PART, "loss_factor": MEASURED["loss_factor"]}
 
     def check(self) -> None:
         """Refuse a nozzle that points nowhere, too."""
@@ -299,6 +307,8 @@ class PumpedLine(Record):
     `pump_height` is the elevation of a dry-standing pump's inlet; left out for one that stands in its vessel.
     `inlet_depth` is the depth of water in the vessel at which air gets in: a submersible's least depth as its maker
     gives it, or how high the open end of a suction pipe is over the vessel's floor.
+    `loss_factor` and `pump_factor` are what measuring put right: how many times as much head the pipes cost as reckoned,
+    and how much of its points' flow and head the pump gives; `measured_on` is the day.
     """
 
     name: str
@@ -316,8 +326,11 @@ class PumpedLine(Record):
     pump_height: Head | None = None
     strainer_blocked: Number = 0.0
     strainer_slot: Bore | None = None
+    loss_factor: Number = 1.0
+    pump_factor: Number = 1.0
+    measured_on: str = ""
 
-    limits: ClassVar[dict] = {"strainer_blocked": PART}
+    limits: ClassVar[dict] = {"strainer_blocked": PART, **MEASURED}
 
 
 def way_to(line, end: Pipe) -> list[Pipe]:

@@ -12,7 +12,6 @@ from __future__ import annotations
 
 import math
 import re
-from fractions import Fraction
 
 import numpy as np
 
@@ -23,11 +22,13 @@ from aquaplumb.units import (
     BORE,
     LENGTH,
     Bore,
+    Columned,
     DesignError,
     Length,
     Number,
     Record,
     Time,
+    on_tape,
     quantity,
     rounded,
     takes_quantities,
@@ -117,7 +118,7 @@ class SizeCuts(Record):
         return f"If each piece may be {saw} shorter, {self.trimmed:.0f} do: see whether the fittings leave you that much."
 
 
-class CutList:
+class CutList(Columned):
     """What to saw from what: `sizes`, one `SizeCuts` for each kind of pipe, in the build's units."""
 
     def __init__(self, title: str, units: str, kerf: float, sizes: list[SizeCuts], runs: tuple[Assembly, ...] = ()):
@@ -203,13 +204,7 @@ def tape(length: float, system: str = "metric") -> str:
     """
     if system != "US":
         return f"{round(1000 * length):,} mm"
-    sixteenths = round(length / 0.0254 * 16)
-    feet, rest = divmod(sixteenths, 16 * 12)
-    inches, part = divmod(rest, 16)
-    words = [f"{feet} ft"] if feet else []
-    if inches or part or not feet:
-        words.append(" ".join([*([str(inches)] if inches or not part else []), *([str(Fraction(part, 16))] if part else [])]) + " in")
-    return " ".join(words)
+    return on_tape(length)
 
 
 def high(height: float, units: str) -> str:

@@ -15,7 +15,7 @@ from aquaplumb.build.sawn import sawn
 from aquaplumb.plumbing.fittings import valve_handle
 from aquaplumb.system.steady import solved
 from aquaplumb.tables import unknown
-from aquaplumb.units import ANGLE, BORE, FLOW, LENGTH, SPEED, TIME, VOLTAGE, DesignError
+from aquaplumb.units import ANGLE, BORE, DEPTH, FLOW, LENGTH, SPEED, TIME, VOLTAGE, DesignError
 from aquaplumb.workshop.cut_list import pipe_of
 from aquaplumb.workshop.paper import DASHED, HIGH, ROW, WIDE, Drawing, tidy
 
@@ -118,9 +118,9 @@ class LinePlan(Drawing):
         if c.kind == "timer":
             said.append(f"timer: {TIME.text(c.on, self.system)} on, {TIME.text(c.off, self.system)} off")
         if c.kind == "float":
-            said.append(f"float switch: on at {BORE.text(c.on_depth, self.system)} deep, off at {BORE.text(c.off_depth, self.system)}")
+            said.append(f"float switch: on at {DEPTH.text(c.on_depth, self.system)} deep, off at {DEPTH.text(c.off_depth, self.system)}")
         if c.cut_out_depth is not None:
-            said.append(f"low-level switch: stops it at {BORE.text(c.cut_out_depth, self.system)} deep")
+            said.append(f"low-level switch: stops it at {DEPTH.text(c.cut_out_depth, self.system)} deep")
         if line.voltage is not None:
             said.append(f"at {VOLTAGE.text(line.voltage)}")
         if line.speed != 1:
@@ -245,7 +245,8 @@ class LinePlan(Drawing):
         self.line([(left, y + 12), (left, y - 12), (right, y - 12), (right, y + 12)], width=1.3)
         for k, one in enumerate(reversed(self.wrapped(source.si.name, _SOURCE - 10, 2, weight="bold"))):
             self.word(left, y + 19 + k * ROW, one, room=_SOURCE - 8, weight="bold")
-        self.word(left, y - 20, f"water at {self.at(self.solved.tree.si.source)}", room=_SOURCE - 8)
+        self.word(left, y - 20, "water at", room=_SOURCE - 8)
+        self.word(left, y - 29, self.at(self.solved.tree.si.source), room=_SOURCE - 8)
         self.line([(right - 10, y), (x + _SOURCE, y)], colour="water", width=2)
         x += _SOURCE
         for stretch in suction:

@@ -6,7 +6,7 @@ import numpy as np
 
 from aquaplumb.plumbing import fittings, lines, siphons
 from aquaplumb.tables import BANDS
-from aquaplumb.units import BORE, FLOW, TIME, VOLUME, DesignError
+from aquaplumb.units import DEPTH, FLOW, TIME, VOLUME, DesignError
 from aquaplumb.workshop.as_built_words import water_levels
 from aquaplumb.workshop.sheet.records import Chapter, Grid, Points, Words, amount, count, pen, words
 
@@ -159,10 +159,10 @@ def heights(system) -> Chapter:
     decimals = 2 if units == "US" else 0
 
     def high(name):
-        return amount(name, BORE, units, decimals)
+        return amount(name, DEPTH, units, decimals)
 
     def shown(value):
-        return None if value is None else round(float(BORE.shown(value, units)), 6) + 0.0
+        return None if value is None else round(float(DEPTH.shown(value, units)), 6) + 0.0
 
     try:
         runs = water_levels(build)

@@ -64,6 +64,7 @@ def _template():
         "marked": _marked,
         "bare": bare,
         "kind": lambda block: type(block).__name__,
+        "strange": _strange,
         "looks": _looks,
         "groups": _groups,
         "capitalised": _capitalised,
@@ -85,6 +86,10 @@ def _marked(text: str):
     from markupsafe import Markup, escape
 
     return Markup(str(escape(text)).replace(OPEN, "<bdi>").replace(SHUT, "</bdi>"))
+
+
+def _strange(block) -> None:
+    raise TypeError(f"a page has no place for {type(block).__name__}")
 
 
 def _capitalised(text):
