@@ -1,4 +1,4 @@
-"""What can hurt while a system is built and run: the second chapter of its sheet."""
+"""What can hurt while a system is built and run: a chapter of its sheet."""
 
 from __future__ import annotations
 
