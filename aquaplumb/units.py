@@ -17,15 +17,16 @@ from typing import Any, Generic, ParamSpec, TypeVar
 
 import numpy as np
 
-from aquaplumb.given import check_range, kind_in, kind_of, needed_value, noun, quantity, si_value, thing
+from aquaplumb.given import as_given, check_range, kind_in, kind_of, needed_value, noun, quantity, si_value, thing
 from aquaplumb.kinds import *  # noqa: F403
 from aquaplumb.kinds import KINDS, NUMBER, SYSTEMS, DesignError, Kind, Quantity, pint_unit, rounded, u
-from aquaplumb.records import PART, Bare, Record, html_table
+from aquaplumb.records import PART, Bare, Columned, Lines, Record, html_table
 from aquaplumb.signatures import Call, annotated
 from aquaplumb.times import *  # noqa: F403
 
 __all__ = [  # beside the kinds and times, which are reached from here as well
-    "KINDS", "PART", "Bare", "Door", "Record", "check_range", "html_table", "kind_of", "needed_value", "noun", "quantity", "rounded", "show", "si_value", "takes_quantities", "u",
+    "KINDS", "PART", "Bare", "Columned", "Door", "Lines", "Record", "check_range", "endless", "html_table", "kind_of", "needed_value", "noun",
+    "quantity", "rounded", "show", "si_value", "takes_quantities", "u",
 ]  # fmt: skip
 
 
@@ -45,6 +46,15 @@ def show(value, system: str = "metric") -> str:
 
 _Given = ParamSpec("_Given")
 _Got = TypeVar("_Got", covariant=True)
+
+
+_Function = TypeVar("_Function", bound=Callable)
+
+
+def endless(function: _Function) -> _Function:
+    """Say of a function that its answer may be without end: a time that never comes, the resistance of a shut valve."""
+    vars(function)["endless"] = True
+    return function
 
 
 class Door(typing.Protocol, Generic[_Given, _Got]):
@@ -83,7 +93,7 @@ def takes_quantities(function: Callable[_Given, _Got]) -> Door[_Given, _Got]:
             elif name in things:
                 given[name] = things[name].read(value, where)
         try:
-            result = call(given)
+            result = _answered(call, given, [n for n in kinds if n in given], returns is not None)
         except (TypeError, ValueError) as wrong:
             several = {n: np.shape(v) for n, v in given.items() if n in kinds and np.ndim(v)}
             if isinstance(wrong, DesignError) or not several:
@@ -95,6 +105,24 @@ def takes_quantities(function: Callable[_Given, _Got]) -> Door[_Given, _Got]:
     vars(door).update(si=function, kinds=kinds, returns=returns)
     function.__qualname__ += ".si"  # so that it pickles as what it is called
     return typing.cast(Any, door)
+
+
+def _answered(call: Call, given: dict[str, Any], asked: list[str], checked: bool):
+    """What a function answers; where that is no finite number, a refusal with the values `asked` about (`checked`: it is a number)."""
+    try:
+        result = call(given)
+    except ArithmeticError as wrong:
+        raise _no_answer(call.function, given, asked) from wrong
+    if checked and result is not None:
+        bad = np.isnan(result) if getattr(call.function, "endless", False) else ~np.isfinite(result)
+        if np.any(bad):
+            raise _no_answer(call.function, given, asked)
+    return result
+
+
+def _no_answer(function: Callable, given: dict[str, Any], asked: list[str]) -> DesignError:
+    values = ", ".join(f"{name} {as_given(value)}" for name in asked if (value := given[name]) is not None)
+    return DesignError(f"{function.__name__}: there is no answer in finite numbers for {values:.200} (SI units); give other values.")
 
 
 def _misfit(several: dict[str, tuple]) -> str:

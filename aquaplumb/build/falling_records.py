@@ -6,13 +6,36 @@ from typing import ClassVar
 
 from aquaplumb.build.records import PipePiece
 from aquaplumb.plumbing.falls import ENTRIES
-from aquaplumb.units import PART, Area, DesignError, Head, Number, Record
+from aquaplumb.units import PART, Area, Bore, DesignError, Flow, Head, Number, Record
+
+BY_TRIAL = 0.10  # part of a flow that was found by opening a valve bit by bit: common practice, no source
 
 
 class Siphon(Record):
-    """A siphon on a falling line: it trips over the line's lip and stops when air comes in at the vent."""
+    """A siphon on a falling line: it trips over the line's lip and stops when air comes in at the vent.
+
+    `starts` and `stops` are the least flow that started it and the largest at which it stopped, as measured on the day
+    `measured_on`. `bell` is the bore of its bell, for whoever compares it with others.
+    """
 
     vent: Head
+    starts: Flow | None = None
+    stops: Flow | None = None
+    measured_on: str = ""
+    bell: Bore | None = None
+
+    def check(self) -> None:
+        """Refuse flows of nothing."""
+        for what in ("starts", "stops"):
+            flow = getattr(self.si, what)
+            if flow is not None and not flow > 0:
+                raise DesignError(f"the siphon {what} at no flow at all; write the flow that you measured, or leave {what} out.")
+
+    @property
+    def start_band(self) -> tuple[float, float] | None:
+        """The flows from which it may and from which it is sure to start [m³/s], where that was measured."""
+        starts = self.si.starts
+        return None if starts is None else ((1 - BY_TRIAL) * starts, (1 + BY_TRIAL) * starts)
 
 
 class FallingLine(PipePiece):

@@ -54,7 +54,8 @@ FROST = ("drained", "insulated", "indoors")  # what may be done about frost: emp
 class Site(Record):
     """Where the system stands: `floor_rating` is what the floor is built to carry, `power_price` per kWh.
 
-    `frost_depth` is how deep the ground freezes in a hard winter; 0 where it never does.
+    `frost_depth` is how deep the ground freezes in a hard winter; 0 where it never does. `yard_length` and `yard_width` are the
+    place's, `door` and `socket` where its door and its power socket are, along and across from the yard's corner [m].
     """
 
     altitude: Length = 0.0
@@ -63,6 +64,10 @@ class Site(Record):
     floor_rating: FloorLoad | None = None
     power_price: Number = 0.30
     frost_depth: Length | None = None
+    yard_length: Length | None = None
+    yard_width: Length | None = None
+    door: tuple = ()
+    socket: tuple = ()
 
     def check(self) -> None:
         """Refuse a coldest above the warmest."""
@@ -186,7 +191,8 @@ class PipePiece(Record):
     """What every piece of pipe has, whether its water is pumped or falls.
 
     `buried` is the depth of cover over it, or `conduit` the tube that it runs in; `boxes` how many boxes in the ground
-    let one reach its fittings; `frost` what is done where it lies above the depth of frost.
+    let one reach its fittings; `frost` what is done where it lies above the depth of frost. `route` are its legs and fittings
+    in their order (`aquaplumb.build.routes`), where the file tells them.
     """
 
     name: str
@@ -202,6 +208,7 @@ class PipePiece(Record):
     conduit: str = ""
     boxes: Number = 0.0
     frost: str = ""
+    route: tuple = ()
 
     choices: ClassVar[dict] = {"wall": ("average", "minimum"), "frost": FROST}
     limits: ClassVar[dict] = {"opening": PART}
@@ -214,6 +221,12 @@ class PipePiece(Record):
             )
 
 
+MEASURED = {  # limits of what measuring put right: the least and the most, and what to type
+    "loss_factor": (0.05, 1000.0, "it is how many times as much head the pipe costs as reckoned, from 0.05 to 1000, such as 1.3"),
+    "pump_factor": (0.2, 2.0, "it is how much of its points' flow and head the pump gives, from 0.2 to 2, such as 0.93"),
+}
+
+
 class Pipe(PipePiece):
     """A stretch of pipe. It follows the stretch named in `after`; it may end in a vessel (`to`).
 
@@ -221,6 +234,7 @@ class Pipe(PipePiece):
     the pipe that lets air in, so that the vessel cannot drain back through it further than there. `nozzle_angle` says
     where the water points in a round tank: 0 along the wall, 90 degrees to the middle, 180 along the wall the other way
     round. Nozzles are along the wall unless it says otherwise; an open end without it falls straight down.
+    `loss_factor` is how many times as much head it costs as reckoned, as the bucket showed.
     """
 
     after: str = ""
@@ -231,8 +245,9 @@ class Pipe(PipePiece):
     nozzles: Number = 1.0
     nozzle_angle: Angle | None = None
     share: Number | None = None
+    loss_factor: Number = 1.0
 
-    limits: ClassVar[dict] = {**PipePiece.limits, "share": PART}
+    limits: ClassVar[dict] = {**PipePiece.limits, "share": PART, "loss_factor": MEASURED["loss_factor"]}
 
     def check(self) -> None:
         """Refuse a nozzle that points nowhere, too."""
@@ -292,6 +307,8 @@ class PumpedLine(Record):
     `pump_height` is the elevation of a dry-standing pump's inlet; left out for one that stands in its vessel.
     `inlet_depth` is the depth of water in the vessel at which air gets in: a submersible's least depth as its maker
     gives it, or how high the open end of a suction pipe is over the vessel's floor.
+    `loss_factor` and `pump_factor` are what measuring put right: how many times as much head the pipes cost as reckoned,
+    and how much of its points' flow and head the pump gives; `measured_on` is the day.
     """
 
     name: str
@@ -309,8 +326,11 @@ class PumpedLine(Record):
     pump_height: Head | None = None
     strainer_blocked: Number = 0.0
     strainer_slot: Bore | None = None
+    loss_factor: Number = 1.0
+    pump_factor: Number = 1.0
+    measured_on: str = ""
 
-    limits: ClassVar[dict] = {"strainer_blocked": PART}
+    limits: ClassVar[dict] = {"strainer_blocked": PART, **MEASURED}
 
 
 def way_to(line, end: Pipe) -> list[Pipe]:

@@ -28,6 +28,8 @@ from aquaplumb.units import (
 )
 from aquaplumb.water.bases import base_row
 
+LOWEST_SUPPLY, HIGHEST_SUPPLY = 5.0, 60.0  # V: the second, smooth direct current that a dry hand may touch, IEC 61140 (from memory)
+
 
 class Air(Record):
     """Air into the fish tanks: pump and stones, the spare that starts when the mains fail, and how soon someone comes.
@@ -37,7 +39,7 @@ class Air(Record):
     stands at the tank, day or night: left out, nobody has said it. `backup_delay` is how long until the spare runs, by
     itself or by a hand. The spare waits for the mains to fail (where there are none, for the supply of the water pumps): it does
     not see a dead pump, and one that hangs on the mains does not run. `backup_capacity` and `backup_battery` are the spare's own
-    battery and its kind; with `backup_inverter` a mains pump runs on it too. Without, a battery pump runs off the battery of
+    battery and its kind; with `backup_inverter` a mains pump runs on it too, at `backup_voltage` (one battery's where left out). Without, a battery pump runs off the battery of
     [power] where there is one, and a mains pump off its inverter.
     """
 
@@ -54,6 +56,7 @@ class Air(Record):
     backup_capacity: Charge | None = None
     backup_battery: str = "lead-acid AGM"
     backup_inverter: bool = False
+    backup_voltage: Voltage | None = None
     response_time: Time | None = None
 
     look_up: ClassVar[dict] = {"pump": air_pump, "stone": air_stone, "backup_pump": air_pump, "backup_battery": battery_kind}
@@ -63,14 +66,15 @@ class Air(Record):
         a = self.si
         if a.backup_capacity is not None and not a.backup_capacity > 0:
             raise DesignError('backup_capacity is what the label of the spare\'s own battery says: more than 0, such as "20 Ah".')
+        if a.backup_voltage is not None and not (a.backup_inverter and LOWEST_SUPPLY <= a.backup_voltage <= HIGHEST_SUPPLY):
+            raise DesignError(
+                "backup_voltage is that of the batteries in front of the spare's inverter, 5 to 60 V: write backup_inverter = true with it; an air pump for a battery has its own."
+            )
         for pump, stones, name in ((a.pump, a.stones, "stones"), (a.backup_pump, a.backup_stones, "backup_stones")):
             if bool(pump) != (stones > 0):
                 raise DesignError(
                     f"an air pump and its stones go together: give {'pump' if name == 'stones' else 'backup_pump'} and {name}, such as {name} = 4."
                 )
-
-
-LOWEST_SUPPLY, HIGHEST_SUPPLY = 5.0, 60.0  # V: the second, smooth direct current that a dry hand may touch, IEC 61140 (from memory)
 
 
 class Supply(Record):

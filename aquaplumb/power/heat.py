@@ -36,6 +36,7 @@ from aquaplumb.units import (
     Time,
     Volume,
     check_range,
+    endless,
     not_above,
     takes_quantities,
 )
@@ -145,6 +146,7 @@ def cooled_temperature(volume: Volume, temperature: Temperature, *, air: Tempera
 
 
 @takes_quantities
+@endless
 def cooling_time(volume: Volume, temperature: Temperature, *, lowest: Temperature, air: Temperature, loss: Power) -> Time:
     """How long the water stays above a temperature after its heater has stopped.
 
