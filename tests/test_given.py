@@ -12,9 +12,10 @@ import pytest
 
 from aquaplumb import air, compare, findings, fish, fittings, levels, lines, pipes, power, pumps, readings, tables, u
 from aquaplumb.build import Build, load
-from aquaplumb.given import Thing, as_given, takes_things, thing
+from aquaplumb.given import Thing, takes_things, thing
 from aquaplumb.records import Fixed
 from aquaplumb.review import review
+from aquaplumb.sentences import as_given
 from aquaplumb.units import DesignError, kind_of, quantity, show
 
 PUMP, WIRE = "demo mains 45 W submersible", "2.5 mm2 flexible"
