@@ -55,7 +55,8 @@ class Thing:
         """Classes of which a value is taken as it comes."""
         if any(c in _SEVERAL or c is Path for c in self.classes):
             return frozenset()
-        return frozenset(c for c in self.classes if c not in (str, type) or not any(hasattr(one, "named") for one in self.classes)) - {dict}
+        by_name = any(hasattr(c, "named") for c in self.classes)
+        return frozenset(self.classes) - {dict, Quantity} - ({str, type} if by_name else set())
 
     def read(self, value, where: str):
         """The value as it is meant, or a `DesignError` that begins with `where`."""
@@ -292,6 +293,8 @@ def _ours(value, kind: Kind, where: str):
 
 def real(value, where: str, needs: str):
     """The number or array of numbers in `value`; whatever is none is refused: `where` begins the sentence, `needs` ends it."""
+    if type(value) is float and (value == 0.0 or LEAST <= abs(value) <= LARGEST):  # nearly always
+        return value + 0.0
     number = _numbers(value, where, needs)
     if not np.all(np.isfinite(number)):
         raise DesignError(f"{where} is not a finite number; it needs {needs}.")
