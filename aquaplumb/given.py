@@ -24,6 +24,7 @@ import numpy as np
 
 from aquaplumb.files import named_file
 from aquaplumb.kinds import ANGLE, KINDS, SALINITY, SHARE, DesignError, Kind, Quantity, pint_unit, rounded, u
+from aquaplumb.sentences import an, as_given
 from aquaplumb.signatures import Call, annotated
 
 LEAST, LARGEST = 1e-60, 1e30  # in SI units: nothing, and beyond all that is built; their powers in our formulas stay numbers
@@ -54,7 +55,8 @@ class Thing:
         """Classes of which a value is taken as it comes."""
         if any(c in _SEVERAL or c is Path for c in self.classes):
             return frozenset()
-        return frozenset(c for c in self.classes if c not in (str, type) or not any(hasattr(one, "named") for one in self.classes)) - {dict}
+        by_name = any(hasattr(c, "named") for c in self.classes)
+        return frozenset(self.classes) - {dict, Quantity} - ({str, type} if by_name else set())
 
     def read(self, value, where: str):
         """The value as it is meant, or a `DesignError` that begins with `where`."""
@@ -106,20 +108,7 @@ def _words(cls: type) -> str:
     if hasattr(cls, "m_as"):
         return "a quantity with its unit"
     how = "or the name of one in quotes" if hasattr(cls, "named") else f"made with {getattr(cls, 'made_with', f'{cls.__name__}(…)')}"
-    return f"{_a(cls.__name__)}, {how}"
-
-
-def _a(word: str) -> str:
-    return f"{'an' if word[0] in 'aeiouAEIOU' else 'a'} {word}"
-
-
-def as_given(value) -> str:
-    """What was given, in a sentence: a short value as it is typed, of anything else what it is."""
-    if isinstance(held := getattr(value, "magnitude", value), int) and held.bit_length() > 200:
-        return f"a number of about {int(held.bit_length() * 0.30103)} digits"
-    if value is None or isinstance(value, (str, int, float, np.number)) or (hasattr(value, "units") and np.ndim(value) == 0):
-        return f"{value!r:.60}" if isinstance(value, str) else f"{value!s:.60}"
-    return f"the class {value.__name__}" if isinstance(value, type) else _a(type(value).__name__.removeprefix("nd"))
+    return f"{an(cls.__name__)}, {how}"
 
 
 def thing(hint, default=inspect.Parameter.empty) -> Thing | None:
@@ -304,6 +293,8 @@ def _ours(value, kind: Kind, where: str):
 
 def real(value, where: str, needs: str):
     """The number or array of numbers in `value`; whatever is none is refused: `where` begins the sentence, `needs` ends it."""
+    if type(value) is float and (value == 0.0 or LEAST <= abs(value) <= LARGEST):  # nearly always
+        return value + 0.0
     number = _numbers(value, where, needs)
     if not np.all(np.isfinite(number)):
         raise DesignError(f"{where} is not a finite number; it needs {needs}.")

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import re
 
+import numpy as np
+
 # What a terminal obeys (escape codes whole, then single control signs), and the signs that turn the direction of writing (Unicode UAX 9).
 _STEERS = re.compile(
     "\x1b\\[[0-?]*[ -/]*[@-~]|\x1b\\][^\x07\x1b]*(?:\x07|\x1b\\\\)?|[\x00-\x08\x0b-\x1f\x7f-\x9f\u061c\u200e\u200f\u202a-\u202e\u2066-\u2069\ud800-\udfff]"
@@ -38,3 +40,17 @@ class DesignError(ValueError):
     def _render_traceback_(self) -> list[str]:
         """What a notebook shows of it: the sentence, and no traceback."""
         return [f"✖ {self}"]
+
+
+def an(word: str) -> str:
+    """The word with its article."""
+    return f"{'an' if word[0] in 'aeiouAEIOU' else 'a'} {word}"
+
+
+def as_given(value) -> str:
+    """What was given, in a sentence: a short value as it is typed, of anything else what it is."""
+    if isinstance(held := getattr(value, "magnitude", value), int) and held.bit_length() > 200:
+        return f"a number of about {int(held.bit_length() * 0.30103)} digits"
+    if value is None or isinstance(value, (str, int, float, np.number)) or (hasattr(value, "units") and np.ndim(value) == 0):
+        return f"{value!r:.60}" if isinstance(value, str) else f"{value!s:.60}"
+    return f"the class {value.__name__}" if isinstance(value, type) else an(type(value).__name__.removeprefix("nd"))

@@ -17,10 +17,11 @@ from typing import Any, Generic, ParamSpec, TypeVar
 
 import numpy as np
 
-from aquaplumb.given import as_given, check_range, kind_in, kind_of, needed_value, noun, quantity, si_value, thing
+from aquaplumb.given import check_range, kind_in, kind_of, needed_value, noun, quantity, si_value, thing
 from aquaplumb.kinds import *  # noqa: F403
 from aquaplumb.kinds import KINDS, NUMBER, SYSTEMS, DesignError, Kind, Quantity, pint_unit, rounded, u
 from aquaplumb.records import PART, Bare, Columned, Lines, Record, html_table
+from aquaplumb.sentences import as_given
 from aquaplumb.signatures import Call, annotated
 from aquaplumb.times import *  # noqa: F403
 

@@ -12,9 +12,10 @@ import pytest
 
 from aquaplumb import air, compare, findings, fish, fittings, levels, lines, pipes, power, pumps, readings, tables, u
 from aquaplumb.build import Build, load
-from aquaplumb.given import Thing, as_given, takes_things, thing
+from aquaplumb.given import Thing, takes_things, thing
 from aquaplumb.records import Fixed
 from aquaplumb.review import review
+from aquaplumb.sentences import as_given
 from aquaplumb.units import DesignError, kind_of, quantity, show
 
 PUMP, WIRE = "demo mains 45 W submersible", "2.5 mm2 flexible"
@@ -222,3 +223,28 @@ def test_a_function_and_a_file_serve_as_pumps(tmp_path):
 
 def test_a_build_is_a_build():
     assert Build.named("courtyard").lines == YARD.lines
+
+
+@pytest.mark.parametrize(("args", "kwargs"), [
+    ((), {}), ((1,), {}), ((1, 2, 3), {}), ((1,), {"first": 2}), ((1,), {"colour": 2}), ((1, 2), {"last": 3}), ((), {"last": 3, "first": 1}),
+    ((1,), {"last": 3, "second": 2}), ((1, 2, 3, 4), {}),
+])  # fmt: skip
+def test_a_door_takes_and_refuses_the_calls_that_its_function_does(args, kwargs):
+    def asked(first, second="x", *, last=None):
+        return first, second, last
+
+    try:
+        wanted = asked(*args, **kwargs)
+    except TypeError:
+        with pytest.raises(TypeError, match=r"asked: .*it is used as asked\(first, second=…, \*, last=…\)"):
+            takes_things(asked)(*args, **kwargs)
+    else:
+        assert takes_things(asked)(*args, **kwargs) == wanted
+
+
+def test_a_door_on_a_function_that_takes_any_number_of_things():
+    @takes_things
+    def asked(first: str, *others, **more):
+        return first, others, more
+
+    assert asked("a", 1, 2, colour="blue") == ("a", (1, 2), {"colour": "blue"})

@@ -407,3 +407,16 @@ def test_a_wrong_mixture_gets_one_sentence(text, words):
     assert "\n" not in str(refused.value)
     with pytest.raises(DesignError, match="it needs a flow"):
         quantity("3 ft 2 in", FLOW)
+
+
+# --- bounds -----------------------------------------------------------------------------------------------
+
+_ONE = [-1.0, 0.0, 0, 2, 2.5, float("nan"), float("inf"), np.float64(0.0), np.float64("nan")]
+
+
+@pytest.mark.parametrize("value", [*_ONE, np.array([0.0, 3.0]), np.array([1.0, float("nan")]), np.array([-1.0, 5.0]), [0.0, 1.0]], ids=str)
+def test_one_number_keeps_to_a_bound_as_an_array_of_it_does(value):
+    for bound in (0, 0.0, 2):
+        assert kinds.below(value, bound) == bool(np.any(np.asarray(value, float) < bound))
+        assert kinds.not_above(value, bound) == bool(np.any(np.asarray(value, float) <= bound))
+        assert kinds.at_least(value, bound) == bool(np.all(np.asarray(value, float) >= bound))

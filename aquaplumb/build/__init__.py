@@ -25,8 +25,9 @@ from aquaplumb.build.reader import SECTIONS, Reader
 from aquaplumb.build.records import Conduit, Control, Pipe, Plants, PumpedLine, Site, Stock, Wanted
 from aquaplumb.build.sections import OPTIONAL, Accepted, Air, Heat, Supply, Upkeep
 from aquaplumb.build.vessels import Vessel
-from aquaplumb.given import Thing, as_given, takes_things
+from aquaplumb.given import Thing, takes_things
 from aquaplumb.records import Fixed
+from aquaplumb.sentences import as_given
 from aquaplumb.units import DesignError, html_table, show
 
 __all__ = [

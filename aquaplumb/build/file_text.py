@@ -18,7 +18,7 @@ from tomlkit.exceptions import TOMLKitError
 
 from aquaplumb.build import likes
 from aquaplumb.files import contents
-from aquaplumb.given import as_given
+from aquaplumb.sentences import as_given
 from aquaplumb.units import DesignError, Quantity
 
 _LARGEST = 1_000_000  # bytes; a build of a hundred beds has 60,000

@@ -5,6 +5,7 @@ Part of `aquaplumb.build.layouts`, which is the face of all this. All numbers ar
 
 from __future__ import annotations
 
+import functools
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
@@ -121,13 +122,20 @@ def _chosen(p: Plan, loop: Loop, wanted: float) -> tuple[str, float]:
     """The weakest mains submersible that brings the flow even if fittings cost the most, and its usual flow."""
     tree = _tree(p, loop)
     lift = max(end.outlet for end in loop.ends) - loop.source.level
-    mains = [pump for pump in map(pumps.pump, pumps.names()) if pump.si.supply == "mains" and pump.si.placement == "submersible"]
-    for pump in sorted(mains, key=lambda pump: float(pump.si.flow[-1])):
+    needed = lines.valve_settings.si(tree, flow=wanted, band="high").si.head
+    for pump in _mains():
         if lift > 0.8 * float(pump.si.head[0]) or wanted > float(pump.si.flow[-1]):
             continue
-        if lines.valve_settings.si(tree, pump, band="high").si.flow >= wanted:
+        if pumps.head.si(pump, wanted) >= needed:
             return pump.si.name, lines.valve_settings.si(tree, pump).si.flow
     raise DesignError(f"no demo pump is strong enough for so many in {p.layout}; plan fewer, a smaller tank, or two loops.")
+
+
+@functools.cache
+def _mains() -> list[pumps.Pump]:
+    """The demo pumps to choose from, the weakest first."""
+    mains = [pump for pump in map(pumps.pump, pumps.names()) if pump.si.supply == "mains" and pump.si.placement == "submersible"]
+    return sorted(mains, key=lambda pump: float(pump.si.flow[-1]))
 
 
 def _with_valves(p: Plan, loop: Loop) -> Loop:

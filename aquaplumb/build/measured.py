@@ -24,8 +24,8 @@ from typing import Any, ClassVar
 from aquaplumb import tables
 from aquaplumb.build.falling_records import BY_TRIAL, FallingLine
 from aquaplumb.build.records import PumpedLine
-from aquaplumb.given import as_given
 from aquaplumb.kinds import FLOW, LENGTH, POWER, TIME, VOLTAGE, VOLUME
+from aquaplumb.sentences import as_given
 from aquaplumb.units import DesignError, Flow, Kind, Length, Power, Quantity, Record, Time, Voltage, Volume, quantity, si_value
 
 WHAT: dict[str, Kind] = {  # what can be measured, and its kind of quantity

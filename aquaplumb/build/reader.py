@@ -14,8 +14,9 @@ from aquaplumb.build.own_reader import OwnReader
 from aquaplumb.build.records import Plants, Site, Stock, Wanted
 from aquaplumb.build.sections import OPTIONAL
 from aquaplumb.build.vessels import FILTERS, Vessel
-from aquaplumb.given import FromFile, as_given
+from aquaplumb.given import FromFile
 from aquaplumb.plumbing import conduits, fittings
+from aquaplumb.sentences import as_given
 from aquaplumb.units import LENGTH, NUMBER, DesignError, quantity, si_value
 
 # Fields whose kind is looked after here because a record field of that name means something else to Python.

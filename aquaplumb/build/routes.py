@@ -10,8 +10,8 @@ import re
 from collections.abc import Mapping
 from typing import Any, NamedTuple
 
-from aquaplumb.given import as_given
 from aquaplumb.plumbing import fittings
+from aquaplumb.sentences import as_given
 from aquaplumb.units import BORE, LENGTH, Bare, DesignError, quantity
 
 NEAR = 0.005  # m, or a hundredth: how well legs add up to a length; nobody measures pipe better (common practice, no source)

@@ -6,6 +6,7 @@ of one (`rows`).
 
 from __future__ import annotations
 
+import functools
 import math
 from dataclasses import dataclass
 from typing import Any
@@ -74,7 +75,7 @@ class Slider:
 
     def si(self, value) -> float:
         """The bare SI value of a quantity, a text or (for a pure number) a number."""
-        return float(si_value(value, self.kind, self.label))
+        return _read(value, self.kind, self.label) if isinstance(value, str) else float(si_value(value, self.kind, self.label))
 
     def marks(self, system: str, low: float, high: float) -> tuple[float, float, float]:
         """Low, high and step of the slider in the builder's unit; never outside `low` to `high` (bare SI)."""
@@ -93,6 +94,12 @@ class Slider:
     def row(self):
         """The widgets of this control."""
         return SliderRow(self)
+
+
+@functools.lru_cache(maxsize=2000)
+def _read(text: str, kind: Kind, label: str) -> float:
+    """The bare SI value of an end's or a step's text: a panel asks for all of them at each move."""
+    return float(si_value(text, kind, label))
 
 
 def Count(

@@ -19,7 +19,10 @@ def serve(place: str) -> None:
     with socket.socket(socket.AF_UNIX) as door:
         door.bind(place)
         door.listen()  # who asks before all is loaded waits
-        for name in ("ipykernel.kernelapp", "ipywidgets", "matplotlib.backends.backend_agg", "pandas", "pint", "scipy.optimize"):
+        for name in (
+            "ipykernel.kernelapp", "ipywidgets", "matplotlib.backends.backend_agg", "matplotlib.figure", "pandas", "pint", "scipy.interpolate",
+            "scipy.optimize", "tomlkit", "filelock",
+        ):  # fmt: skip
             importlib.import_module(name)
         importlib.import_module("pandas").set_option("display.max_columns", 20)  # as in a kernel; it takes this process for a terminal
         signal.signal(signal.SIGCHLD, signal.SIG_IGN)  # nobody waits for a kernel here

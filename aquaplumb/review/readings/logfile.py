@@ -10,10 +10,10 @@ from pathlib import Path
 
 from aquaplumb import tables
 from aquaplumb.files import contents
-from aquaplumb.given import as_given
 from aquaplumb.review.readings.cells import COLUMNS, Column, Unsound, column, number, unknown_column
 from aquaplumb.review.readings.dates import DateStyle, date, date_style, settled
 from aquaplumb.review.readings.log import Log, Problem
+from aquaplumb.sentences import as_given
 from aquaplumb.units import DesignError
 
 _LARGEST = 5_000_000  # bytes: a line a day for a century
