@@ -107,7 +107,7 @@ class AsBuiltWords(Drawing):
 
     def _running(self, name: str, above: float = 0.0) -> str:
         at = self.levels[name]
-        return f"{self.first_of(at.low - above)} to {self.at(at.high - above)}" if at.high - at.low > SWINGS else self.at(at.high - above)
+        return f"{self.at_first(at.low - above)} to {self.at(at.high - above)}" if at.high - at.low > SWINGS else self.at(at.high - above)
 
     def _deep(self, name: str) -> str:
         """How deep it is while running, over the vessel's inside bottom."""

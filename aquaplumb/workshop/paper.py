@@ -90,7 +90,7 @@ class Drawing:
             return LENGTH.text(height, "US").replace("-", "\u2212")
         return f"{self.number(height)} {HEAD.unit(self.system)}"
 
-    def first_of(self, height: float) -> str:
+    def at_first(self, height: float) -> str:
         """The first of two, "0.7 to 0.9 m": its unit is that of the second, but on a US tape each has its own."""
         return self.at(height) if self.system == "US" else self.number(height)
 
