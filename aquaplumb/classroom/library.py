@@ -1,6 +1,6 @@
 """The scripts and styles that every page loads, squeezed once for all browsers and kept by them for the day.
 
-A page of Voilà's brings some four megabytes of them; thirty phones that ask at once would wait for the Wi-Fi, and then for the
+A page of Voilà's brings megabytes of them; thirty phones that ask at once would wait for the Wi-Fi, and then for the
 processor that squeezes the same file thirty times.
 """
 

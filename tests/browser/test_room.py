@@ -230,7 +230,7 @@ def test_nothing_else_is_served(ama, loop, path):
 
 
 def test_scripts_come_squeezed_and_are_kept_for_the_day(ama, loop):
-    """Thirty phones load four megabytes each; what is on the disk is what arrives."""
+    """Thirty phones load megabytes each; what is on the disk is what arrives."""
     script = re.search(r'src="([^"]+/voila\.js)"', ama.html)[1]
     answer = loop.run(ama.fetch(script, decompress_response=False, headers={"Accept-Encoding": "gzip"}))
     assert answer.code == 200 and answer.headers["Content-Encoding"] == "gzip" and "max-age" in answer.headers["Cache-Control"]
