@@ -16,6 +16,7 @@ from aquaplumb.classroom import told
 from aquaplumb.classroom.board import Board
 from aquaplumb.classroom.pages import _Filtered, books
 from aquaplumb.classroom.register import Doorkeeper, Register, good_name
+from aquaplumb.classroom.running import run
 from aquaplumb.questions import asked
 from aquaplumb.questions import pump as pump_questions
 from aquaplumb.units import DesignError
@@ -159,6 +160,20 @@ def test_saved_votes_have_no_names_and_run_nothing(register):
     said = Board(register).save()
     table = (register.folder / said.split(": ")[1].split(",")[0]).read_text()
     assert "'=1+1,1" in table and "Ama" not in table
+
+
+@pytest.mark.parametrize("port", [-1, 65536, 10**9])
+def test_a_port_that_is_none_is_refused_in_a_sentence(tmp_path, port):
+    with pytest.raises(DesignError, match="is no port to listen on"):
+        run(tmp_path / "room", port=port)
+    assert not (tmp_path / "room").exists()
+
+
+def test_the_rooms_folder_cannot_be_a_file(tmp_path):
+    (tmp_path / "room").write_text("mine")
+    with pytest.raises(DesignError, match="cannot be used.*Name another folder"):
+        run(tmp_path / "room")
+    assert (tmp_path / "room").read_text() == "mine"
 
 
 # --- what a page may say to its kernel -------------------------------------------------------------------

@@ -21,8 +21,8 @@ _WRITES = os.O_WRONLY | os.O_RDWR | os.O_CREAT | os.O_TRUNC | os.O_APPEND
 def readable(*more: str | Path) -> tuple[str, ...]:
     """The folders that any kernel reads from: where Python and its packages are, and some more."""
     own = [str(place) for place in (sys.prefix, sys.base_prefix, Path(__file__).parents[2], *sys.path, *more)]
-    places = {os.path.realpath(place) for place in (*_SYSTEM, *filter(None, own)) if os.path.exists(place)}
-    return tuple(sorted(places - {os.path.realpath(os.sep), os.path.realpath(Path.home())}))
+    places = {_real(place) for place in (*_SYSTEM, os.environ.get("SYSTEMROOT", ""), *own) if place and os.path.exists(place)}
+    return tuple(sorted(places - {_real(os.sep), _real(Path.home())}))
 
 
 def lock(folder: str | Path, *, shut: str | Path, read: tuple[str, ...]) -> None:
@@ -41,7 +41,7 @@ def lock(folder: str | Path, *, shut: str | Path, read: tuple[str, ...]) -> None
 
     Source: none; it is Python's own audit hook.
     """
-    own, room = os.path.realpath(folder), os.path.realpath(shut)
+    own, room = _real(folder), _real(shut)
 
     def within(path: str, places: tuple[str, ...]) -> bool:
         return any(path == place or path.startswith(place + os.sep) for place in places)
@@ -53,16 +53,20 @@ def lock(folder: str | Path, *, shut: str | Path, read: tuple[str, ...]) -> None
             return
         names = arguments[:2] if event in ("os.rename", "os.link", "os.symlink") else arguments[:1]
         for name in names:
-            if name is None or isinstance(name, int):
+            if name is None or isinstance(name, int) or name == os.devnull:
                 continue
-            path = os.path.realpath(os.fsdecode(name))
-            if within(path, (own,)) or path == os.devnull:
+            path = _real(os.fsdecode(name))
+            if within(path, (own,)):
                 continue
             writes = event in _CHANGING or (event == "open" and _writes(arguments))
             if writes or within(path, (room,)) or not within(path, read):
                 raise PermissionError(1, "it is outside this learner's folder", os.path.basename(path))
 
     sys.addaudithook(watch)
+
+
+def _real(path: str | Path) -> str:
+    return os.path.normcase(os.path.realpath(path))
 
 
 def _writes(arguments: tuple) -> bool:

@@ -6,6 +6,7 @@ import asyncio
 import contextlib
 import json
 import os
+import queue
 import signal
 import subprocess
 import sys
@@ -14,6 +15,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import IO, Any
 
+from jupyter_client.asynchronous import AsyncKernelClient
 from jupyter_client.provisioning.local_provisioner import LocalProvisioner
 from jupyter_server.services.kernels.kernelmanager import ServerKernelManager
 
@@ -21,7 +23,7 @@ from aquaplumb.units import DesignError
 
 FORKS = hasattr(os, "fork")
 _SPARES = 6  # that wait ready where nothing can fork, each about 200 MB
-_PATIENCE = 20  # s for a kernel to be born
+_PATIENCE = 60  # s for a kernel to be born
 
 
 class Nursery:
@@ -170,11 +172,25 @@ class _FromNursery(LocalProvisioner):
         return self.connection_info
 
 
+class Listening(AsyncKernelClient):
+    """A client that hears its kernel before anything runs in it: on a busy machine a forked kernel is ready sooner than the line on which it is heard, and its page's first words would be lost."""
+
+    async def wait_for_ready(self, timeout: float | None = None) -> None:
+        await super()._async_wait_for_ready(timeout)
+        for _ in range(2 * _PATIENCE):
+            self.kernel_info()
+            with contextlib.suppress(queue.Empty):
+                await self.get_iopub_msg(timeout=0.5)
+                return
+        raise RuntimeError("the page's kernel is not heard")
+
+
 class LearnerKernel(ServerKernelManager):
     """The kernel of one page of one learner. It is not started again by itself: its page is, with the build as it was kept."""
 
     async def _async_pre_start_kernel(self, **kwargs: Any) -> Any:
         self.autorestart = False
+        self.client_class = f"{Listening.__module__}.{Listening.__name__}"
         self.kernel_id = self.kernel_id or kwargs.get("kernel_id")
         if self.provisioner is None:
             self.provisioner = _FromNursery(kernel_id=self.kernel_id, kernel_spec=self.kernel_spec, parent=self)

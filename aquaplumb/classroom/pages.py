@@ -8,6 +8,7 @@ import json
 import os
 import re
 from collections.abc import AsyncIterator
+from html import escape
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -22,6 +23,7 @@ from voila.tornado.handler import TornadoVoilaHandler
 from voila.tornado.kernel_websocket_handler import VoilaKernelWebsocketHandler
 
 from aquaplumb.tables import folder as packaged
+from aquaplumb.units import DesignError
 
 if TYPE_CHECKING:
     from aquaplumb.classroom.register import Learner
@@ -131,9 +133,24 @@ class LearnersPage(_Owned, TornadoVoilaHandler):
         folder = self.room.register.place(learner)
         folder.mkdir(exist_ok=True)  # somebody may have tidied up between two days
         self.room.board.opened(learner, path[:2])
-        async for html in self.get_generator(path=path):
-            self.write(html)
-            await self.flush()
+        try:
+            async for html in self.get_generator(path=path):
+                self.write(html)
+                await self.flush()
+        except (DesignError, OSError, TimeoutError) as wrong:  # a full disk, or nothing that a page could come from
+            self.log.exception("%s", path)
+            raise tornado.web.HTTPError(503, str(wrong)) from None
+
+    def write_error(self, status_code: int, **words: Any) -> None:
+        """One sentence and a way on, in place of Jupyter's own."""
+        wrong = words.get("exc_info", (None, None))[1]
+        said = "There is no such page in this room."
+        if status_code != 404:
+            why = escape(str(getattr(wrong, "log_message", "") or "")) if status_code == 503 else ""
+            said = f"This page cannot be opened just now; tell the teacher. What you kept is safe. {why}"
+        self.finish(
+            f'<!doctype html><meta name="viewport" content="width=device-width"><title>The room</title><p>{said}</p><p><a href="/">All pages</a></p>'
+        )
 
     async def get_generator(self, path: str | None = None) -> AsyncIterator[str]:
         """Voilà's page, with our script and nothing from elsewhere."""

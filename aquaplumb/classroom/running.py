@@ -38,6 +38,8 @@ def run(folder: Path, *, port: int = _PORT, address: str = "", browser: bool = T
     for needed in ("voila", "segno"):
         if importlib.util.find_spec(needed) is None:
             raise DesignError(f'{needed} is not installed here; run: pip install "aquaplumb[room]"')
+    if not 0 <= port <= 65515:
+        raise DesignError(f"{port} is no port to listen on; leave --port out, or give one from 1024 to 65515.")
     register = Register(folder)
     with contextlib.suppress(KeyboardInterrupt):
         asyncio.run(_served(register, port, address, browser))
@@ -53,6 +55,7 @@ async def _served(register: Register, port: int, address: str, browser: bool) ->
     print("The pages are being made ready, which takes some ten seconds.", flush=True)
     with tempfile.TemporaryDirectory() as quiet, (register.folder / _LOG).open("w", encoding="utf-8") as log:
         logging.basicConfig(stream=log, level=logging.WARNING, format="%(asctime)s %(name)s %(message)s", force=True)
+        logging.getLogger("tornado.general").setLevel(logging.ERROR)  # it takes Jupyter's milliseconds for seconds, and warns
         nursery = Nursery(register.folder, log, settings={"IPYTHONDIR": quiet, "JUPYTER_RUNTIME_DIR": quiet})
         try:
             nursery.wait()

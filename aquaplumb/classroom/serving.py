@@ -19,6 +19,7 @@ from voila.app import Voila
 from voila.configuration import VoilaConfiguration
 
 from aquaplumb.classroom import board, joining, pages
+from aquaplumb.classroom.library import lightened
 from aquaplumb.classroom.nursery import LearnerKernel, Nursery
 from aquaplumb.classroom.register import Doorkeeper, Learner, Register
 from aquaplumb.tables import folder as packaged
@@ -27,6 +28,7 @@ COOKIE = "aquaplumb-learner"
 _STAYS = 30  # days for which a browser is known again
 _IDLE = 15 * 60  # s after which a page that nobody looks at is ended; it starts anew when looked at
 _OPEN_AT_ONCE = 2  # pages of one learner
+_BUSY = 60  # s for a cell's output on its way: with the usual four a busy machine's pages lack pieces
 _LONGEST_MESSAGE = 1 << 20  # bytes from a browser
 _LARGEST_FORM = 1 << 16  # bytes
 _ID = r"(?P<kernel_id>\w+-\w+-\w+-\w+-\w+)"
@@ -89,6 +91,7 @@ class Room(Voila):
             log_level=30,
         )
         room.voila_configuration = VoilaConfiguration(parent=room, multi_kernel_manager_class=Kernels, show_tracebacks=False)
+        room.config.VoilaExecutor.iopub_timeout = _BUSY
         room.setup_template_dirs()
         room.register, room.nursery, room.doorkeeper = register, nursery, Doorkeeper(register.code)
         room.teacher, room.board = secrets.token_urlsafe(24), board.Board(register)
@@ -111,7 +114,6 @@ class Room(Voila):
                 "xsrf_cookies": True,
                 "xsrf_cookie_kwargs": {"samesite": "Lax"},
                 "websocket_max_message_size": _LONGEST_MESSAGE,
-                "ws_ping_timeout": 30_000,  # ms
                 "compress_response": True,
                 "headers": {"Content-Security-Policy": POLICY},
                 "log_function": lambda handler: None,
@@ -124,7 +126,7 @@ class Room(Voila):
         return app
 
     def init_handlers(self) -> list:
-        served = [one for one in super().init_handlers() if str(one[0]).startswith(_LIBRARY_FILES)]
+        served = [lightened(one) for one in super().init_handlers() if str(one[0]).startswith(_LIBRARY_FILES)]
         voila = {"template_paths": self.template_paths, "config": self.config, "voila_configuration": self.voila_configuration}
         return [
             *served,

@@ -1,6 +1,7 @@
 """A room on this machine: joined by clients and by a phone's browser, a page opened, kept, reloaded, and its kernel killed."""
 
 import asyncio
+import gzip
 import os
 import re
 import signal
@@ -47,10 +48,13 @@ class Served:
         ]
         with said.open("w") as out:
             self.server = subprocess.Popen(command, cwd=folder, stdout=out, stderr=out, env=env, start_new_session=True)
-        end = time.monotonic() + 120
+        end = time.monotonic() + 300
         while "The board" not in said.read_text() and self.server.poll() is None and time.monotonic() < end:
             time.sleep(0.1)
         self.said = said.read_text()
+        if "The board" not in self.said:
+            self.server.kill()
+            raise AssertionError(f"the room did not start: {self.said}")
         self.teacher = re.search(r"http\S+/teacher/\S+", self.said)[0].replace("localhost", "127.0.0.1")
         self.address = self.teacher.split("/teacher")[0]
         self.code = re.search(r"C O D E([\d ]+)", self.said)[1].replace(" ", "")
@@ -223,6 +227,15 @@ def test_a_page_elsewhere_cannot_use_a_learners_browser(ama, loop):
 def test_nothing_else_is_served(ama, loop, path):
     answer = loop.run(ama.fetch(path))
     assert answer.code in (400, 403, 404) and b"root:" not in answer.body and b"secret" not in answer.body
+
+
+def test_scripts_come_squeezed_and_are_kept_for_the_day(ama, loop):
+    """Thirty phones load megabytes each; what is on the disk is what arrives."""
+    script = re.search(r'src="([^"]+/voila\.js)"', ama.html)[1]
+    answer = loop.run(ama.fetch(script, decompress_response=False, headers={"Accept-Encoding": "gzip"}))
+    assert answer.code == 200 and answer.headers["Content-Encoding"] == "gzip" and "max-age" in answer.headers["Cache-Control"]
+    plain = loop.run(ama.fetch(script, decompress_response=False, headers={"Accept-Encoding": "identity"}))
+    assert gzip.decompress(answer.body) == plain.body and len(answer.body) < len(plain.body)
 
 
 def test_a_phone_keeps_reloads_and_survives_its_kernel(room, browser, loop):
