@@ -229,9 +229,12 @@ def _key(asked: argparse.Namespace) -> int:
 
 
 def _paper(asked: argparse.Namespace) -> int:
+    from aquaplumb.build import load
     from aquaplumb.teaching.copies import copies
     from aquaplumb.teaching.printing import written
 
+    if asked.build:
+        load(asked.build)  # refused before the work begins
     if asked.build or asked.units:
         print("The pages run for these numbers first, which takes about ten seconds for each.", flush=True)
     made = copies(asked.pages, build=asked.build, learner=asked.name, units=asked.units, paper=asked.paper)

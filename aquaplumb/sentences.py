@@ -21,7 +21,7 @@ def plain(text: str) -> str:
 
 def in_a_line(text: str) -> str:
     """A sentence for a person: one line, nothing that steers a terminal, and its middle left out where it runs on."""
-    told = " ".join(plain(text.replace("\r", " ")).splitlines()) if not text.isprintable() else text
+    told = " ".join(plain(text.replace("\r", " ").replace("\t", " ")).splitlines()) if not text.isprintable() else text
     told = _WORD.sub(r"\1…", told)
     return told if len(told) <= _LONGEST else f"{told[:_HEAD]} … {told[-_TAIL:]}"
 

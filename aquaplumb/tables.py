@@ -177,7 +177,7 @@ def row(name: str | type[Row], wanted: str, what: str = "") -> Any:
     raise DesignError(unknown(what or f"{table} table", wanted, rows))
 
 
-_LONGEST, _LISTED = 60, 160  # letters of a name that is not known, as it is said again; of the names beside it
+_LONGEST, _LISTED = 40, 130  # letters of a name that is not known, as it is said again; of the names beside it
 
 
 def unknown(what: str, wanted, known) -> str:

@@ -25,6 +25,7 @@ _LARGEST = 1_000_000  # bytes; a build of a hundred beds has 60,000
 MOST = {"vessels": 200, "lines": 600, "conduits": 200}  # a review of so many takes ten seconds and 0.6 GB
 _SLOW = 100_000  # bytes over which what is wrong is told in fewer words: of 1 MB of quotation marks the words take a minute
 _NAME, _NESTED = 200, 40  # letters of a name; names of a key with dots in it
+_HALF = re.compile("[\ud800-\udfff]")
 _PART = r"""(?:(?<![\w-])[\w-]++|"[^"\n]*+"|'[^'\n]*+')"""
 _DEEP = re.compile(rf"{_PART}(?:[ \t]*+\.[ \t]*+{_PART}){{{_NESTED}}}")
 _KEY = re.compile(r"""\s*(?:"((?:[^"\\]|\\.)*)"|'([^']*)'|([A-Za-z0-9_-]+))\s*(\.)?""")
@@ -81,6 +82,8 @@ def _bounded(text: str, name: str) -> None:
     """Refuse a text that takes hours or all of the memory to take apart."""
     if len(text) > _LARGEST:
         raise DesignError(f"{name} has {len(text) / 1e6:,.1f} MB; a build file is a page or two. Is it the right file?")
+    if _HALF.search(text):
+        raise DesignError(f"{name} holds half a letter (a surrogate), which no file can; write the text anew.")
     if found := _DEEP.search(text):
         line = text.count("\n", 0, found.start()) + 1
         raise DesignError(

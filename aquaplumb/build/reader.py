@@ -43,7 +43,7 @@ _TOP = (
 def place(name: str, text: str, keys: tuple) -> str:
     """Where a key stands, in words: "my-build.toml, line 75: vessels › bed 1 › floor"."""
     line = file_text.line_of(text, keys)
-    return f"{name}{f', line {line}' if line else ''}: {' › '.join(f'{k:.60}' for k in keys if not isinstance(k, int))}"
+    return f"{name}{f', line {line}' if line else ''}: {' › '.join(f'{k:.40}' for k in keys if not isinstance(k, int))}"
 
 
 class Reader(OwnReader, LineReader, MeasuredReader):

@@ -143,7 +143,7 @@ def _pipe_size(size: str, standard: str) -> PipeSize:
     try:
         wanted = quantity(tidy, LENGTH).m_as("m")
     except DesignError:
-        raise DesignError(f"I cannot read '{size}' as a pipe size; {standard} has {', '.join(rows)}.") from None
+        raise DesignError(f"I cannot read '{size:.40}' as a pipe size; {standard} has {', '.join(rows)}.") from None
     for name, row in rows.items():
         if abs(wanted / quantity(name).m_as("m") - 1.0) < 1e-6:
             return row
