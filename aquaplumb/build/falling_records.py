@@ -6,11 +6,15 @@ from typing import ClassVar
 
 from aquaplumb.build.records import PipePiece
 from aquaplumb.plumbing.falls import ENTRIES
-from aquaplumb.units import PART, Area, DesignError, Head, Number, Record
+from aquaplumb.ranges import Told
+from aquaplumb.records import FieldError, said
+from aquaplumb.units import HEAD, Area, Head, Number
 
 
-class Siphon(Record):
+class Siphon(Told):
     """A siphon on a falling line: it trips over the line's lip and stops when air comes in at the vent."""
+
+    sections = ("lines.*.siphon",)
 
     vent: Head
 
@@ -46,7 +50,6 @@ class FallingLine(PipePiece):
         "kind": ("overflow", "bed drain", "gravity line", "joint"),
         "entry": ENTRIES,
     }
-    limits: ClassVar[dict] = {**PipePiece.limits, "screen_blocked": PART}
 
     @property
     def least_lip(self) -> float:
@@ -62,8 +65,9 @@ class FallingLine(PipePiece):
         """Refuse an intake above the lip, too."""
         super().check()
         if self.si.intake is not None and self.si.intake > self.si.lip:
-            raise DesignError(
-                f"the intake is at {self.si.intake:g} m, above the lip at {self.si.lip:g} m; leave it out if the water goes in over the lip."
+            raise FieldError(
+                "intake",
+                f"the intake is at {said(self.si.intake, HEAD)}, above the lip at {said(self.si.lip, HEAD)}; leave it out if the water goes in over the lip.",
             )
 
 
@@ -80,11 +84,13 @@ class Leg(PipePiece):
     vented: bool = False
 
 
-class FallingTree(Record):
+class FallingTree(Told):
     """Water that falls through pipe with branches: from a vessel's lip to several ends, each in a vessel and at a height of its own.
 
     `pipe` holds its stretches (`Leg`); all else as in a `FallingLine`. `aquaplumb.build.trees` takes it apart.
     """
+
+    sections = ("lines.*",)
 
     name: str
     kind: str
@@ -100,4 +106,3 @@ class FallingTree(Record):
     entry: str = "upright"
 
     choices: ClassVar[dict] = {"kind": FallingLine.choices["kind"], "entry": ENTRIES}
-    limits: ClassVar[dict] = {"screen_blocked": PART}
