@@ -168,7 +168,7 @@ class Reader(OwnReader, LineReader):
             self.refuse(keys, f'it needs names and counts, such as {{ "{example}" = 2 }}.')
         for name, count in found.items():
             self.known((*keys, name), functools.partial(look_up, name))
-            if isinstance(count, bool) or not isinstance(count, int):
+            if isinstance(count, bool) or not isinstance(count, int) or count < 0:
                 self.refuse((*keys, name), f"is {count!r:.60}; it needs a whole number of pieces.")
             try:
                 self.ranged(
