@@ -59,10 +59,9 @@ def builds():
     folder = tables.folder("data") / "builds"
     yield from ((path.stem, path.read_text(encoding="utf-8")) for path in sorted(folder.rglob("*.toml")))
     for layout in layouts.LAYOUTS:
-        for units in ("metric", "US"):
-            for beds in (1, layouts.MOST_BEDS):
-                made = layouts.first_build(layout, beds=beds, units=units, altitude="0 m", coldest_water="22 degC", warmest_water="28 degC")
-                yield f"{layout}, {beds}, {units}", made
+        for units, beds in (("metric", 1), ("US", layouts.MOST_BEDS)):
+            made = layouts.first_build(layout, beds=beds, units=units, altitude="0 m", coldest_water="22 degC", warmest_water="28 degC")
+            yield f"{layout}, {beds}, {units}", made
 
 
 def test_no_demo_faulty_build_or_layout_is_refused_or_called_unusual():
