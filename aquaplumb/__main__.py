@@ -1,17 +1,20 @@
-"""The command line: ``python -m aquaplumb review BUILD.toml``, ``… compare OLD.toml NEW.toml``, ``… log BUILD.toml``, ``… sheet BUILD.toml -o sheet.html`` and ``… open [FOLDER]``; for who teaches, ``… key`` and ``… paper``."""
+"""The command line: ``python -m aquaplumb review BUILD.toml``, ``… compare OLD.toml NEW.toml``, ``… log BUILD.toml``, ``… sheet BUILD.toml -o sheet.html`` and ``… open [FOLDER]``; for who teaches, ``… room``, ``… key`` and ``… paper``."""
 
 from __future__ import annotations
 
 import argparse
 import contextlib
+import datetime
 import json
 import os
 import sys
+import threading
 from pathlib import Path
 
 from aquaplumb import __version__
 
 SOUND, TO_MEND, UNREADABLE, STOPPED = 0, 1, 2, 130
+_SOON, _STAYS = 2.0, ("open", "room")  # s until work is told to go on; commands that stay until they are stopped
 _FILES = ("build", "old", "new", "log", "out", "prices", "folder")  # arguments that name a file or a folder
 
 
@@ -26,7 +29,7 @@ def main(arguments: list[str] | None = None) -> int:
 
 def _answered(arguments: list[str] | None) -> int:
     """The exit code of a command, and one sentence where it cannot be done."""
-    from aquaplumb.kinds import in_a_line
+    from aquaplumb.sentences import in_a_line
     from aquaplumb.units import DesignError
 
     try:
@@ -42,6 +45,19 @@ def _answered(arguments: list[str] | None) -> int:
         _say_no_more()
         print(in_a_line(f"{wrong.filename or 'what is printed'} cannot be read or written: {wrong.strerror or wrong}."), file=sys.stderr)
     return UNREADABLE
+
+
+@contextlib.contextmanager
+def _told_to_wait():
+    """Say at a terminal, after two seconds, that the work goes on."""
+    told = threading.Timer(_SOON, lambda: print("Working it out … (Ctrl+C stops it)", file=sys.stderr, flush=True))
+    told.daemon = True
+    if sys.stderr.isatty():
+        told.start()
+    try:
+        yield
+    finally:
+        told.cancel()
 
 
 def _say_no_more() -> None:
@@ -62,10 +78,13 @@ def _run(arguments: list[str] | None) -> int:
     two = commands.add_parser("compare", help="print what differs between two builds, and what that does")
     two.add_argument("old", metavar="OLD.toml", help="the build before: a build file, or the name of a demo build")
     two.add_argument("new", metavar="NEW.toml", help="the build after; numbers are told in its units")
+    two.add_argument("--all", action="store_true", help="print every number that moved, not the main ones alone")
     two.add_argument("--json", action="store_true", help="print for machines")
     kept = commands.add_parser("log", help="print what a build's log says, and what to do next")
     kept.add_argument("build", metavar="BUILD.toml", help="a build file that names its log, or the name of a demo build")
     kept.add_argument("log", metavar="LOG.csv", nargs="?", help="another log to read by that build")
+    shared = commands.add_parser("siphons", help="print what a build's measured siphons did, as anonymous rows to share")
+    shared.add_argument("build", metavar="BUILD.toml", help="a build file with starts or stops in its [measured] section")
     page = commands.add_parser("sheet", help="write a build's sheet for the workshop: findings, drawing, parts, cuts, settings, drills")
     page.add_argument("build", metavar="BUILD.toml", help="a build file, or the name of a demo build")
     page.add_argument(
@@ -79,10 +98,16 @@ def _run(arguments: list[str] | None) -> int:
     page.add_argument(
         "--prices", metavar="FILE", help="your own prices, a CSV file; where there is none, an empty form is saved to fill in"
     )
+    page.add_argument("--start", metavar="DAY", default="", help="the day on which the work begins, such as 2027-03-01, for the calendar")
     page.add_argument("--force", action="store_true", help="replace a file that is no sheet, or that somebody has written in")
     walk = commands.add_parser("open", help="copy the notebooks to a folder of yours and open JupyterLab there")
     walk.add_argument("folder", nargs="?", default="my-aquaplumb", help="where to (default: %(default)s)")
     walk.add_argument("--only-copy", action="store_true", help="copy the notebooks and stop there")
+    room = commands.add_parser("room", help="serve the pages to a room of learners on this machine's network, and show the teacher's board")
+    room.add_argument("folder", nargs="?", default="my-room", help="where the learners' folders are (default: %(default)s)")
+    room.add_argument("--port", type=int, default=8000, help="on which to listen (default: %(default)s)")
+    room.add_argument("--address", default="", help="one of this machine's addresses, to be served on that network alone; else all")
+    room.add_argument("--no-browser", action="store_true", help="do not open the board here")
     answers = commands.add_parser("key", help="print the answers to a learner's questions, for whoever teaches")
     answers.add_argument("-o", "--out", metavar="FILE.html", help="write a page to print instead")
     copied = commands.add_parser("paper", help="write each page for paper, with lines to write on and without answers")
@@ -106,43 +131,55 @@ def _run(arguments: list[str] | None) -> int:
     for name in _FILES:
         if (given := getattr(asked, name, None)) is not None:
             named_file(given)
+    with contextlib.nullcontext() if asked.command in _STAYS else _told_to_wait():
+        return _done(asked)
+
+
+def _done(asked: argparse.Namespace) -> int:
+    """Do what is asked; returns the exit code."""
     if asked.command == "review":
         return _review(asked.build, asked.json)
     if asked.command == "compare":
-        return _compare(asked.old, asked.new, asked.json)
+        return _compare(asked.old, asked.new, asked.json, asked.all)
     if asked.command == "log":
         return _log(asked.build, asked.log)
+    if asked.command == "siphons":
+        return _siphons(asked.build)
     if asked.command == "sheet":
-        return _sheet(asked.build, asked.out, asked.paper, asked.force, asked.prices)
+        return _sheet(asked.build, asked.out, asked.paper, asked.force, asked.prices, asked.start)
     if asked.command == "key":
         return _key(asked)
     if asked.command == "paper":
         return _paper(asked)
+    if asked.command == "room":
+        from aquaplumb.classroom.running import run
+
+        return run(Path(asked.folder), port=asked.port, address=asked.address, browser=not asked.no_browser)
     return _open(Path(asked.folder), asked.only_copy)
 
 
 def _review(build: str, as_json: bool) -> int:
-    from aquaplumb.kinds import escaped, plain
     from aquaplumb.review import review
+    from aquaplumb.sentences import escaped, plain
 
     seen = review(build)
     print(escaped(seen.as_json()) if as_json else plain(str(seen)))
     return SOUND if seen.sound else TO_MEND
 
 
-def _compare(old: str, new: str, as_json: bool) -> int:
-    from aquaplumb.kinds import escaped, plain
+def _compare(old: str, new: str, as_json: bool, everything: bool) -> int:
     from aquaplumb.review.compare import comparison
+    from aquaplumb.sentences import escaped, plain
 
     seen = comparison(old, new)
-    print(escaped(json.dumps(seen.as_dict(), indent=2, ensure_ascii=False)) if as_json else plain(seen.text()))
+    print(escaped(json.dumps(seen.as_dict(), indent=2, ensure_ascii=False)) if as_json else plain(seen.text(everything=everything)))
     return SOUND if seen.new.sound else TO_MEND
 
 
 def _log(build: str, log: str | None) -> int:
     from aquaplumb.build import load
-    from aquaplumb.kinds import plain
     from aquaplumb.review.readings import own_log, read, steps, summary
+    from aquaplumb.sentences import plain
 
     mine = load(build)
     kept = own_log(mine) if log is None else read(log)
@@ -151,8 +188,15 @@ def _log(build: str, log: str | None) -> int:
     return TO_MEND if told.pressing else SOUND
 
 
-def _sheet(build: str, out: str, paper: str, force: bool, prices: str | None) -> int:
-    from aquaplumb.kinds import in_a_line
+def _siphons(build: str) -> int:
+    from aquaplumb.measured.export import siphon_rows
+
+    print(siphon_rows(build), end="")
+    return SOUND
+
+
+def _sheet(build: str, out: str, paper: str, force: bool, prices: str | None, start: str = "") -> int:
+    from aquaplumb.sentences import in_a_line
     from aquaplumb.workshop.sheet.saving import saved, target
 
     target(out, force=force)  # refused before the work begins
@@ -164,7 +208,7 @@ def _sheet(build: str, out: str, paper: str, force: bool, prices: str | None) ->
         parts_list(build).price_form(prices)
         print(in_a_line(f"Saved: {prices}, an empty form. Fill in what your shop asks, and write the sheet anew."))
         prices = None
-    made = sheet(build, prices=prices)
+    made = sheet(build, prices=prices, dated=f"{datetime.date.today():%Y-%m-%d}", start=start)
     print(in_a_line(saved(made, out, paper=paper, force=force)))
     print(in_a_line(f"{made.title}: {made.verdict}."))
     return SOUND if made.sound else TO_MEND
@@ -199,7 +243,7 @@ def _paper(asked: argparse.Namespace) -> int:
 
 
 def _open(folder: Path, only_copy: bool) -> int:
-    from aquaplumb.kinds import in_a_line
+    from aquaplumb.sentences import in_a_line
     from aquaplumb.walk import copy_walk, open_lab
 
     for line in copy_walk(folder):

@@ -9,6 +9,7 @@ import contextlib
 import errno
 import os
 import re
+import stat
 import tempfile
 import time
 from pathlib import Path
@@ -46,6 +47,26 @@ def named_file(path: str | Path, where: str = "") -> Path:
         if wrong.errno == errno.ENAMETOOLONG:
             raise DesignError(f"{start}'{os.fspath(path)[:40]}…' is too long for the name of a file.") from None
     return Path(path)
+
+
+def contents(path: Path, most: int, small: str) -> bytes:
+    """The bytes of a plain file, of at most so many; `small` says how little of it is enough.
+
+    Raises
+    ------
+    DesignError
+        Where it is a folder, a device or a pipe, before anything is read of it, or where it is larger; an OSError passes.
+    """
+    mode = path.stat().st_mode
+    if stat.S_ISDIR(mode):
+        raise DesignError(f"'{path.name}' is a folder; give the file in it.")
+    if not stat.S_ISREG(mode):
+        raise DesignError(f"'{path.name}' is a device or a pipe, not a plain file; give the name of a file.")
+    with path.open("rb") as file:
+        data = file.read(most + 1)  # it may grow meanwhile
+    if len(data) > most:
+        raise DesignError(f"{path.name} has {max(len(data), path.stat().st_size) / 1e6:,.1f} MB; {small}. Is it the right file?")
+    return data
 
 
 @contextlib.contextmanager

@@ -22,10 +22,11 @@ from typing import Any, ParamSpec, TypeVar
 
 import numpy as np
 
-from aquaplumb.docstrings import annotated
 from aquaplumb.files import named_file
 from aquaplumb.kinds import ANGLE, KINDS, SALINITY, SHARE, DesignError, Kind, Quantity, pint_unit, u
+from aquaplumb.signatures import Call, annotated
 
+LEAST, LARGEST = 1e-60, 1e30  # in SI units: nothing, and beyond all that is built; their powers in our formulas stay numbers
 _SEVERAL = (list, tuple, Iterable, Collection, Sequence)
 _PLAIN = {
     str: "text in quotes",
@@ -48,6 +49,13 @@ class Thing:
     inside: Thing | None = None
     optional: bool = False
 
+    @functools.cached_property
+    def as_is(self) -> frozenset[type]:
+        """Classes of which a value is taken as it comes."""
+        if any(c in _SEVERAL or c is Path for c in self.classes):
+            return frozenset()
+        return frozenset(c for c in self.classes if c not in (str, type) or not any(hasattr(one, "named") for one in self.classes)) - {dict}
+
     def read(self, value, where: str):
         """The value as it is meant, or a `DesignError` that begins with `where`."""
         if value is None:
@@ -62,6 +70,8 @@ class Thing:
                 return by_name.named(value)
             except DesignError as wrong:
                 raise DesignError(f"{where}: {wrong}") from None
+        if isinstance(value, Quantity):
+            value = Quantity(real(value.magnitude, where, self.words()), value.units)
         several = next((c for c in self.classes if c in _SEVERAL), None)
         if several and (isinstance(value, str) or (self.inside and isinstance(value, self.inside.classes))):
             value = [value]  # never letter by letter
@@ -77,8 +87,9 @@ class Thing:
         elif str in self.classes and isinstance(name := getattr(getattr(value, "si", None), "name", None), str):
             return name
         elif isinstance(value, numbers.Real) and {int, float} & {*self.classes} and (float in self.classes or value % 1 == 0):
-            return float(value) if float in self.classes else int(float(value))
-        if not several or isinstance(value, Mapping) or not isinstance(value, Iterable):
+            number = float(real(value, where, self.words()))
+            return number if float in self.classes else int(number)
+        if not several or isinstance(value, Mapping) or not isinstance(value, Iterable) or getattr(value, "ndim", 1) == 0:
             raise DesignError(f"{where} is {as_given(value)}; it needs {self.words()}.")
         read = [self.inside.read(one, where) for one in value] if self.inside else list(value)
         return tuple(read) if several is tuple else read
@@ -104,8 +115,8 @@ def _a(word: str) -> str:
 
 def as_given(value) -> str:
     """What was given, in a sentence: a short value as it is typed, of anything else what it is."""
-    if isinstance(value, int) and value.bit_length() > 200:
-        return f"a number of about {int(value.bit_length() * 0.30103)} digits"
+    if isinstance(held := getattr(value, "magnitude", value), int) and held.bit_length() > 200:
+        return f"a number of about {int(held.bit_length() * 0.30103)} digits"
     if value is None or isinstance(value, (str, int, float, np.number)) or (hasattr(value, "units") and np.ndim(value) == 0):
         return f"{value!r:.60}" if isinstance(value, str) else f"{value!s:.60}"
     return f"the class {value.__name__}" if isinstance(value, type) else _a(type(value).__name__.removeprefix("nd"))
@@ -131,56 +142,25 @@ _Got = TypeVar("_Got")
 def takes_things(function: Callable[_Given, _Got]) -> Callable[_Given, _Got]:
     """Put a door on a function that takes builds, pumps, text, …: each argument is read as its annotation says.
 
-    The docstring gets each name and what it is from the annotations (see `docstrings`).
+    The docstring gets each name and what it is from the annotations (see `signatures`).
     """
-    signature = inspect.signature(function)
+    call = Call(function)
 
     @functools.cache
     def things() -> dict[str, Thing]:  # at the first call: a method's class is not there before
         hints = typing.get_type_hints(function)
-        return {n: found for n, one in signature.parameters.items() if (found := thing(hints.get(n), one.default))}
+        return {n: found for n, one in call.signature.parameters.items() if (found := thing(hints.get(n), one.default))}
 
     @functools.wraps(function)
     def door(*args: Any, **kwargs: Any):
-        bound = called(function, signature, args, kwargs)
-        for name, value in bound.arguments.items():
-            if name in things():
-                bound.arguments[name] = things()[name].read(value, f"{function.__name__}: {name}")
-        return function(*bound.args, **bound.kwargs)
+        given, asked = call.named(args, kwargs), things()
+        for name, value in given.items():
+            if name in asked and type(value) not in asked[name].as_is:
+                given[name] = asked[name].read(value, f"{function.__name__}: {name}")
+        return call(given)
 
-    door.__doc__ = annotated(function, signature)
+    door.__doc__ = annotated(function, call.signature)
     return typing.cast(Any, door)
-
-
-def called(function: Callable, signature: inspect.Signature, args: tuple, kwargs: dict) -> inspect.BoundArguments:
-    """The arguments by name; a call that does not fit is told how the function is used."""
-    try:
-        return signature.bind(*args, **kwargs)
-    except TypeError as wrong:
-        raise TypeError(f"{function.__name__}: {wrong}; it is used as {function.__name__}{_usage(signature)}") from None
-
-
-def _usage(signature: inspect.Signature) -> str:
-    """How a function is called: "(flow, *, temperature)"; what stands after the star is given by name."""
-    names, starred = [], False
-    for name, one in signature.parameters.items():
-        if one.kind is one.KEYWORD_ONLY and not starred:
-            names.append("*")
-            starred = True
-        names.append(name if one.default is one.empty else f"{name}=…")
-    return f"({', '.join(names)})" + (", with a name before each that follows the *" if starred else "")
-
-
-class Fixed(dict):
-    """A dict that does not change: what stands in records and builds."""
-
-    def _refused(self, *_: Any, **__: Any) -> typing.NoReturn:
-        raise TypeError("this does not change: of a build make another with .changed({…}), of a record with .replace(…).")
-
-    __setitem__ = __delitem__ = __ior__ = clear = pop = popitem = setdefault = update = _refused
-
-    def __reduce__(self):
-        return Fixed, (dict(self),)
 
 
 # --- where a quantity is meant ------------------------------------------------------------
@@ -322,6 +302,37 @@ def _ours(value, kind: Kind, where: str):
         raise DesignError(f"{where} is {value!s}, in a unit that I do not know; it needs {kind.noun} such as {kind.example}.") from None
 
 
+def real(value, where: str, needs: str):
+    """The number or array of numbers in `value`; whatever is none is refused: `where` begins the sentence, `needs` ends it."""
+    number = _numbers(value, where, needs)
+    if not np.all(np.isfinite(number)):
+        raise DesignError(f"{where} is not a finite number; it needs {needs}.")
+    if np.any(np.abs(number) > LARGEST):
+        raise DesignError(f"{where} is {np.max(np.abs(number)):.3g} in SI units, beyond all that can be built; it needs {needs}.")
+    return np.where(np.abs(number) < LEAST, 0.0, number)[()]
+
+
+def _numbers(value, where: str, needs: str):
+    try:
+        array = np.asarray(value)
+    except (TypeError, ValueError):  # rows of several lengths
+        raise DesignError(f"{where} has rows of several lengths; it needs {needs}.") from None
+    several = array.ndim and (array.dtype.kind == "O" or isinstance(value, (list, tuple)))
+    parts = np.asarray(value, object).flat if several else (value,)
+    if array.dtype.kind == "b" or (several and any(isinstance(one, (bool, np.bool_)) for one in parts)):
+        raise DesignError(f"{where} is {'a list of true and false' if array.ndim else value}, which is no number; it needs {needs}.")
+    if array.size == 0:
+        raise DesignError(f"{where} is an empty list; it needs {needs}.")
+    try:
+        if array.dtype.kind == "O" and all(isinstance(one, numbers.Real) for one in array.flat):
+            array = array.astype(float)
+    except OverflowError:
+        raise DesignError(f"{where} is a number of over 300 digits; it needs {needs}.") from None
+    if array.dtype.kind not in "iuf":
+        raise DesignError(f"{where} is {as_given(value)}; it needs {needs}.")
+    return array.astype(float, copy=False)[()]
+
+
 def si_value(value, kind: Kind, where: str):
     """The bare SI number (or array) of a quantity, refused in plain words where it is not of its kind.
 
@@ -330,26 +341,21 @@ def si_value(value, kind: Kind, where: str):
     """
     if value is None:
         return None
+    needs = f"{kind.noun} such as {kind.example}"
     if isinstance(value, (list, tuple)) and any(isinstance(one, str) or hasattr(one, "units") for one in value):
-        return np.array([si_value(one, kind, where) for one in value])
+        return real([si_value(one, kind, where) for one in value], where, needs)
     if isinstance(value, str):
         value = quantity(value)
     if not isinstance(value, Quantity) and hasattr(value, "units"):
         value = _ours(value, kind, where)
     if isinstance(value, Quantity):
-        number = _fits(value, kind, where).m_as(pint_unit(kind.si))
-        if not isinstance(number, np.ndarray):
-            number = float(number)
-    elif (kind.si and kind is not SALINITY) or isinstance(value, bytes):
-        raise DesignError(f"{where} is {as_given(value)}, with no unit; it needs {kind.noun} such as {kind.example}.")
-    else:
-        try:
-            number = value if isinstance(value, np.ndarray) else np.asarray(value, float)[()]
-        except (TypeError, ValueError, OverflowError):
-            raise DesignError(f"{where} is {as_given(value)}; it needs {kind.noun} such as {kind.example}.") from None
-    if not np.all(np.isfinite(number)):
-        raise DesignError(f"{where} is not a finite number; it needs {kind.noun} such as {kind.example}.")
-    return number
+        if type(value.magnitude) is not float:
+            value = Quantity(real(value.magnitude, where, needs), value.units)
+        number = real(_fits(value, kind, where).m_as(pint_unit(kind.si)), where, needs)
+        return number if isinstance(number, np.ndarray) else float(number)
+    if (kind.si and kind is not SALINITY) or isinstance(value, bytes):
+        raise DesignError(f"{where} is {as_given(value)}, with no unit; it needs {needs}.")
+    return real(value, where, needs)
 
 
 def needed_value(value, kind: Kind, where: str):

@@ -12,13 +12,22 @@ import functools
 import math
 import re
 from dataclasses import dataclass
+from fractions import Fraction
 from typing import TYPE_CHECKING, Annotated, Any
 
+import numpy as np
 import pint
+
+from aquaplumb.sentences import DesignError
+
+# Sums in a text, which pint would work out, were it for hours: a power of a number or a bracket, one over 99, a sum.
+_SUMS = re.compile(r"[\d)]\s*(?:\*\*|\^)|(?:\*\*|\^)(?!\s*[+-]?\d{1,2}(?:\.\d+)?(?!\d))|[^*^\s]\s+[+-]|[^eE*^\s(][+-]")
 
 
 def _powers_raised(text: str) -> str:
-    """ "m3/h" as pint wants it, "m**3/h": what we read can be asked for in ``.to(…)``, too."""
+    """ "m3/h" as pint wants it, "m**3/h": what we read can be asked for in ``.to(…)``, too. Sums are refused."""
+    if len(text) > 200 or _SUMS.search(text):
+        raise DesignError(f"'{text:.40}' is more than a number and its unit; nothing is worked out here: write such as 900 L/h.")
     return re.sub(r"(?<=[a-zA-Z])([2-4])(?![\w.])", r"**\1", text)
 
 
@@ -102,54 +111,21 @@ copyreg.pickle(Quantity, lambda one: (_again, (one.magnitude, str(one.units)))) 
 SYSTEMS = ("metric", "US")
 
 
-# --- text of others, as it is shown ---------------------------------------------------------------
-
-# What a terminal obeys (escape codes whole, then single control signs), and the signs that turn the direction of writing (Unicode UAX 9).
-_STEERS = re.compile(
-    "\x1b\\[[0-?]*[ -/]*[@-~]|\x1b\\][^\x07\x1b]*(?:\x07|\x1b\\\\)?|[\x00-\x08\x0b-\x1f\x7f-\x9f\u061c\u200e\u200f\u202a-\u202e\u2066-\u2069\ud800-\udfff]"
-)
-_LONGEST, _HEAD, _TAIL = 1000, 600, 300  # letters of a refusal; of a longer one its beginning, and its end, which says what to do
-
-
-def plain(text: str) -> str:
-    """A text of several lines for a terminal, without what would steer it."""
-    return _STEERS.sub("", text)
-
-
-def in_a_line(text: str) -> str:
-    """A sentence for a person: one line, nothing that steers a terminal, and its middle left out where it runs on."""
-    told = " ".join(plain(text.replace("\r", " ")).splitlines()) if not text.isprintable() else text
-    return told if len(told) <= _LONGEST else f"{told[:_HEAD]} … {told[-_TAIL:]}"
-
-
-def escaped(text: str) -> str:
-    """A JSON text with the same signs written as JSON writes them, so that no value is lost."""
-    return _STEERS.sub(lambda found: "".join(f"\\u{ord(sign):04x}" for sign in found[0]), text)
-
-
-class DesignError(ValueError):
-    """Something a person gave cannot be: the message says what it is, what is possible and what to do."""
-
-    def __init__(self, *said: object):
-        super().__init__(*(in_a_line(part) if isinstance(part, str) else part for part in said))
-
-    def _render_traceback_(self) -> list[str]:
-        """What a notebook shows of it: the sentence, and no traceback."""
-        return [f"✖ {self}"]
-
-
 # --- kinds of quantity ------------------------------------------------------------------------
 
 
 @dataclass(frozen=True)
 class Kind:
-    """What sort of quantity a value is: its name in a sentence, its units, and an example to type."""
+    """What sort of quantity a value is: its name in a sentence, its units, an example, and whether it is measured with a `tape`.
+
+    Such a length is written in US units as a tape shows it. Bores, films, losses and heads are not: print has them in decimals."""
 
     noun: str
     si: str
     metric: str
     us: str
     example: str
+    tape: bool = False
 
     def unit(self, system: str = "metric") -> str:
         """The builder's unit in a system, "metric" or "US"."""
@@ -176,6 +152,8 @@ class Kind:
         unit, value = self.unit(system), self.shown(si, system)
         if getattr(value, "ndim", 0):
             return f"{_listed(value)} {unit}".rstrip()
+        if self.tape and system == "US" and math.isfinite(value):
+            return _as_on_a_tape(float(si)) if value else f"0 {unit}"
         if unit == "ft" and 0 < abs(value) < 1:  # nobody says 0.667 ft
             unit, value = "in", 12 * value
         number = rounded(value)
@@ -184,6 +162,23 @@ class Kind:
     def quantity(self, si):
         """The bare SI value as a quantity in SI units."""
         return Quantity(si, pint_unit(self.si))
+
+
+def on_tape(metres: float) -> str:
+    """Bare metres as feet and inches to a sixteenth: "3 ft 2 5/16 in". Source: common practice, no source."""
+    feet, rest = divmod(round(abs(metres) / 0.0254 * 16), 16 * 12)
+    inches = " ".join(str(part) for part in (rest // 16, Fraction(rest % 16, 16)) if part) or "0"
+    words = [f"{feet} ft"] * (feet > 0) + [f"{inches} in"] * (rest > 0 or not feet)
+    return "-" * (metres < 0.0 and feet + rest > 0) + " ".join(words)
+
+
+def _as_on_a_tape(metres: float) -> str:
+    """The same where a tape can read it: longer than one of 100 ft in feet, and less than half an inch that is no sixteenth in decimals."""
+    inches = metres / 0.0254
+    if abs(inches) > 1200:
+        return f"{rounded(inches / 12)} ft"
+    whole = round(16 * inches)
+    return f"{rounded(inches)} in" if abs(inches) < 0.5 and (not whole or abs(16 * inches / whole - 1) > 0.01) else on_tape(metres)
 
 
 def _listed(values) -> str:
@@ -202,13 +197,14 @@ def rounded(number: float, digits: int = 3) -> str:
         return str(number)
     number = float(f"{number:.{digits}g}") + 0.0
     if abs(number) >= 1000:
-        return f"{number:,.0f}"
+        return f"{number:,.0f}" if abs(number) < 1e15 else f"{number:.{digits}g}"
     return f"{number:.10f}".rstrip("0").rstrip(".") if abs(number) >= 1e-4 or number == 0 else f"{number:.{digits}g}"
 
 
 FLOW = Kind("a flow", "m³/s", "L/h", "gal/h", "900 L/h")
-LENGTH = Kind("a length", "m", "m", "ft", "2.5 m")
-BORE = Kind("a length", "m", "mm", "in", "25 mm")
+LENGTH = Kind("a length", "m", "m", "ft", "2.5 m", tape=True)
+BORE = Kind("a length", "m", "mm", "in", "25 mm")  # and other small lengths that no tape is held to
+DEPTH = Kind("a length", "m", "mm", "in", "25 mm", tape=True)
 HEAD = Kind("a head", "m", "m", "ft", "1.2 m")
 AREA = Kind("an area", "m²", "m²", "ft²", "2 m²")
 VOLUME = Kind("a volume", "m³", "L", "gal", "1000 L")
@@ -362,8 +358,26 @@ def _pint_name(name: str) -> str:
     raise DesignError(f"I do not know the unit '{name}'{hint}")
 
 
+# --- bounds of bare numbers: quick for one, which is nearly always what comes, and right for an array
+
+
+def below(value, bound: float) -> bool:
+    """Whether any of it is less than the bound."""
+    return value < bound if isinstance(value, (float, int)) else bool(np.any(np.less(value, bound)))
+
+
+def at_least(value, bound: float) -> bool:
+    """Whether all of it is the bound or more; what is no number is not."""
+    return value >= bound if isinstance(value, (float, int)) else bool(np.all(np.greater_equal(value, bound)))
+
+
+def not_above(value, bound: float) -> bool:
+    """Whether any of it is the bound or less."""
+    return value <= bound if isinstance(value, (float, int)) else bool(np.any(np.less_equal(value, bound)))
+
+
 __all__ = [
-    "AIR_FLOW", "ANGLE", "AREA", "AREA_RATE", "BODY_MASS", "BORE", "BULK_DENSITY", "CHARGE", "CONCENTRATION", "CURRENT", "DAYS",
+    "AIR_FLOW", "ANGLE", "AREA", "AREA_RATE", "BODY_MASS", "BORE", "BULK_DENSITY", "CHARGE", "CONCENTRATION", "CURRENT", "DAYS", "DEPTH",
     "DEPTH_RATE", "DEPTH_SHARE", "DYNAMIC_VISCOSITY", "ENERGY", "ENERGY_PER_VOLUME", "FLOOR_LOAD", "FLOW", "FORCE", "GRAVITY", "HEAD",
     "HEAT_TRANSFER", "HOURS", "INSOLATION", "KINDS", "LENGTH", "MASS", "MASS_RATE", "NUMBER", "OXYGEN_RATE", "PLANTING", "POWER", "PRESSURE", "RAIN",
     "RATE", "RESISTANCE", "RESPIRATION", "RISE", "SALINITY", "SHARE", "SPEED", "STOCKING", "SURFACE", "SYSTEMS", "TEMPERATURE", "TIME", "TURNOVER",
@@ -371,5 +385,6 @@ __all__ = [
     "BulkDensity", "Charge", "Concentration", "Current", "DepthRate", "DepthShare", "DesignError", "DynamicViscosity", "Energy",
     "EnergyPerVolume", "FloorLoad", "Flow", "Force", "Head", "HeatTransfer", "Insolation", "Kind", "Length", "Mass", "MassRate", "Number",
     "Planting", "Power", "Pressure", "Quantity", "Rate", "Resistance", "Respiration", "Salinity", "Speed", "Stocking", "Surface", "Temperature",
-    "Time", "Turnover", "Viscosity", "Voltage", "Volume", "WireArea", "WireResistance", "pint_unit", "rounded", "u"
+    "Time", "Turnover", "Viscosity", "Voltage", "Volume", "WireArea", "WireResistance", "at_least", "below", "not_above", "on_tape", "pint_unit",
+    "rounded", "u",
 ]  # fmt: skip

@@ -1,7 +1,4 @@
-"""A frozen group of values: quantities at the face, bare SI numbers in ``.si``. Reached through `units`.
-
-A number out of a file knows its place and its own text (`FromFile`): a refusal deep inside can say the line, in the file's own unit.
-"""
+"""A frozen group of values: quantities at the face, bare SI numbers in ``.si``. Reached through `units`."""
 
 from __future__ import annotations
 
@@ -14,9 +11,21 @@ from typing import Any, Self
 
 import numpy as np
 
-from aquaplumb.docstrings import filled_in, of_annotation
-from aquaplumb.given import Fixed, Thing, kind_in, needed_value, quantity, si_value, thing
+from aquaplumb.given import Thing, kind_in, needed_value, quantity, si_value, thing
 from aquaplumb.kinds import NUMBER, DesignError, Kind, Quantity, pint_unit, rounded
+from aquaplumb.signatures import filled_in, of_annotation
+
+
+class Fixed(dict):
+    """A dict that does not change: what stands in records and builds."""
+
+    def _refused(self, *_: Any, **__: Any) -> typing.NoReturn:
+        raise TypeError("this does not change: of a build make another with .changed({…}), of a record with .replace(…).")
+
+    __setitem__ = __delitem__ = __ior__ = clear = pop = popitem = setdefault = update = _refused
+
+    def __reduce__(self):
+        return Fixed, (dict(self),)
 
 
 class FromFile(float):
@@ -234,6 +243,20 @@ def html_table(caption: str, rows: Iterable[tuple[str, ...]], heads: tuple[str, 
         f"<tr><th{left}>{html.escape(first)}</th>{''.join(f'<td>{html.escape(c)}</td>' for c in cells)}</tr>" for first, *cells in rows
     )
     return f"<table><caption{left}>{html.escape(caption)}</caption>{top}{''.join(lines)}</table>"
+
+
+class Lines(str):
+    """Text in columns, which a narrow screen scrolls sideways and does not break."""
+
+    def _repr_mimebundle_(self, include=None, exclude=None):
+        return {"text/plain": str(self), "text/html": f'<pre class="ap-wide">{html.escape(self)}</pre>'}
+
+
+class Columned:
+    """What prints in columns, for a notebook: see `Lines`."""
+
+    def _repr_mimebundle_(self, include=None, exclude=None):
+        return Lines(str(self))._repr_mimebundle_()
 
 
 def _shown(value, kind: Kind | None, system: str) -> str:

@@ -17,9 +17,10 @@ import functools
 import importlib
 import re
 from pathlib import Path
-from typing import Any, ClassVar, Self, TypeVar, overload
+from typing import Any, ClassVar, Self, TypeVar, cast, overload
 
-from aquaplumb.given import Fixed, takes_things
+from aquaplumb.given import takes_things
+from aquaplumb.records import Fixed
 from aquaplumb.units import DesignError, Kind, Record, quantity, si_value
 
 BANDS = ("low", "typical", "high")  # of a value where sources disagree
@@ -92,7 +93,7 @@ _HOMES = {  # where each table's record stands; the room is opened when the tabl
     "airpumps": "air.air_pumps", "airstones": "air.stones", "bases": "water.bases", "batteries": "power.battery_kinds",
     "cables": "plumbing.conduits", "cement": "workshop.cement", "conduits": "plumbing.conduits", "crops": "fish.beds", "feeding": "fish.feeding", "fittings": "plumbing.fittings", "growth": "fish.growth",
     "media": "fish.nitrification", "pipes": "plumbing.pipe_sizes", "pumps": "plumbing.pumps", "ranges": "ranges", "species": "fish.feeding",
-    "stock": "workshop.pipe_stock", "supports": "workshop.supports", "upkeep": "water.upkeep", "wires": "power.wire_sizes",
+    "sockets": "plumbing.takeoffs", "stock": "workshop.pipe_stock", "supports": "workshop.supports", "takeoffs": "plumbing.takeoffs", "tankfittings": "workshop.holes", "upkeep": "water.upkeep", "wires": "power.wire_sizes",
 }  # fmt: skip
 
 
@@ -133,6 +134,11 @@ def _read(name: str) -> dict[str, Row]:
     return Fixed({row.si.name: row for row in rows})
 
 
+def rows_of(cls: type[_R], path: Path) -> list[_R]:
+    """The rows of a file that is no table by itself, as records of a class."""
+    return [cast(_R, _record(cls, raw, f"{path.name} line {line}")) for line, raw in _rows(path)]
+
+
 def _kind(name: str) -> type[Row]:
     """The record of a table's rows."""
     if name not in _TYPES and name in _HOMES:
@@ -171,7 +177,7 @@ def row(name: str | type[Row], wanted: str, what: str = "") -> Any:
     raise DesignError(unknown(what or f"{table} table", wanted, rows))
 
 
-_LONGEST = 60  # letters of a name that is not known, as it is said again
+_LONGEST, _LISTED = 60, 160  # letters of a name that is not known, as it is said again; of the names beside it
 
 
 def unknown(what: str, wanted, known) -> str:
@@ -183,7 +189,8 @@ def unknown(what: str, wanted, known) -> str:
     near = near or difflib.get_close_matches(wanted, known, 3, 0.5)
     if near:
         return f"the {what} has no '{wanted}'; did you mean {' or '.join(near)}?"
-    some = ", ".join(known[:12]) + (" …" if len(known) > 12 else "")
+    few = [k for n, k in enumerate(known) if len(", ".join(known[: n + 1])) <= _LISTED]
+    some = ", ".join(few) + (" …" if len(known) > len(few) else "")
     return f"the {what} has no '{wanted}'; it has {some}."
 
 

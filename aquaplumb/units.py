@@ -5,13 +5,12 @@ Everything a person gives or reads carries a unit. `u` is the one registry
 `takes_quantities` puts a door on a function: its annotations say which arguments are quantities; inside are plain SI
 floats or arrays; `function.si` is the function without the door. `Record` does the same for a group of values:
 `record.flow` is a quantity, `record.si.flow` a number. The kinds of quantity are listed in `kinds`, what a person gives
-is read in `given`, and records stand in `records`; all of it is reached from here. At the end are the ways to say a time in words.
+is read in `given`, and records stand in `records`; all of it is reached from here.
 """
 
 from __future__ import annotations
 
 import functools
-import inspect
 import math
 import typing
 from collections.abc import Callable
@@ -19,15 +18,40 @@ from typing import Any, Generic, ParamSpec, TypeVar
 
 import numpy as np
 
-from aquaplumb.docstrings import annotated
-from aquaplumb.given import called, kind_in, kind_of, needed_value, noun, quantity, si_value, thing
+from aquaplumb.given import as_given, kind_in, kind_of, needed_value, noun, quantity, si_value, thing
 from aquaplumb.kinds import *  # noqa: F403
 from aquaplumb.kinds import KINDS, NUMBER, SYSTEMS, DesignError, Kind, Quantity, pint_unit, rounded, u
-from aquaplumb.records import Bare, Record, check_range, html_table
+from aquaplumb.records import Bare, Columned, Lines, Record, check_range, html_table
+from aquaplumb.signatures import Call, annotated
 
 __all__ = [  # beside the kinds, which are reached from here as well
-    "DAY", "HOUR", "KINDS", "MONTHS", "MONTH_DAYS", "Bare", "Door", "Record", "check_range", "clock", "html_table", "in_hours", "kind_of", "lasting", "needed_value", "noun", "quantity",
-    "roughly", "rounded", "show", "si_value", "span", "takes_quantities", "u",
+    "DAY",
+    "HOUR",
+    "KINDS",
+    "MONTHS",
+    "MONTH_DAYS",
+    "Bare",
+    "Columned",
+    "Door",
+    "Lines",
+    "Record",
+    "check_range",
+    "clock",
+    "endless",
+    "html_table",
+    "in_hours",
+    "kind_of",
+    "lasting",
+    "needed_value",
+    "noun",
+    "quantity",
+    "roughly",
+    "rounded",
+    "show",
+    "si_value",
+    "span",
+    "takes_quantities",
+    "u",
 ]  # fmt: skip
 
 
@@ -49,6 +73,15 @@ _Given = ParamSpec("_Given")
 _Got = TypeVar("_Got", covariant=True)
 
 
+_Function = TypeVar("_Function", bound=Callable)
+
+
+def endless(function: _Function) -> _Function:
+    """Say of a function that its answer may be without end: a time that never comes, the resistance of a shut valve."""
+    vars(function)["endless"] = True
+    return function
+
+
 class Door(typing.Protocol, Generic[_Given, _Got]):
     """What `takes_quantities` makes of a function: quantities or text in, a quantity out; `si` is the function itself."""
 
@@ -65,30 +98,29 @@ def takes_quantities(function: Callable[_Given, _Got]) -> Door[_Given, _Got]:
 
     Arguments annotated with `Flow`, `Length`, ... are checked and turned to SI; a return annotated so is
     wrapped. Text such as ``"900 L/h"`` serves as a quantity. ``function.si`` is the kernel without the door.
-    The docstring gets each name, kind and unit from the annotations (see `docstrings`).
+    The docstring gets each name, kind and unit from the annotations (see `signatures`).
     """
     hints = typing.get_type_hints(function, include_extras=True)
     kinds = {name: kind for name, hint in hints.items() if name != "return" and (kind := kind_in(hint))}
     returns = kind_in(hints.get("return"))
-    signature = inspect.signature(function)
+    call = Call(function)
+    signature = call.signature
     optional = {n for n in kinds if signature.parameters[n].default is None or type(None) in typing.get_args(hints[n])}
     things = {n: found for n, one in signature.parameters.items() if n not in kinds and (found := thing(hints.get(n), one.default))}
 
     @functools.wraps(function)
     def door(*args, **kwargs):
-        bound = called(function, signature, args, kwargs)
-        for name, value in bound.arguments.items():
+        given = call.named(args, kwargs)
+        for name, value in given.items():
             where = f"{function.__name__}: {name}"
             if name in kinds:
-                bound.arguments[name] = (
-                    needed_value(value, kinds[name], where) if name not in optional else si_value(value, kinds[name], where)
-                )
+                given[name] = needed_value(value, kinds[name], where) if name not in optional else si_value(value, kinds[name], where)
             elif name in things:
-                bound.arguments[name] = things[name].read(value, where)
+                given[name] = things[name].read(value, where)
         try:
-            result = function(*bound.args, **bound.kwargs)
+            result = _answered(call, given, [n for n in kinds if n in given], returns is not None)
         except (TypeError, ValueError) as wrong:
-            several = {n: np.shape(v) for n, v in bound.arguments.items() if n in kinds and np.ndim(v)}
+            several = {n: np.shape(v) for n, v in given.items() if n in kinds and np.ndim(v)}
             if isinstance(wrong, DesignError) or not several:
                 raise
             raise DesignError(f"{function.__name__}: {_misfit(several)}") from wrong
@@ -98,6 +130,24 @@ def takes_quantities(function: Callable[_Given, _Got]) -> Door[_Given, _Got]:
     vars(door).update(si=function, kinds=kinds, returns=returns)
     function.__qualname__ += ".si"  # so that it pickles as what it is called
     return typing.cast(Any, door)
+
+
+def _answered(call: Call, given: dict[str, Any], asked: list[str], checked: bool):
+    """What a function answers; where that is no finite number, a refusal with the values `asked` about (`checked`: it is a number)."""
+    try:
+        result = call(given)
+    except ArithmeticError as wrong:
+        raise _no_answer(call.function, given, asked) from wrong
+    if checked and result is not None:
+        bad = np.isnan(result) if getattr(call.function, "endless", False) else ~np.isfinite(result)
+        if np.any(bad):
+            raise _no_answer(call.function, given, asked)
+    return result
+
+
+def _no_answer(function: Callable, given: dict[str, Any], asked: list[str]) -> DesignError:
+    values = ", ".join(f"{name} {as_given(value)}" for name in asked if (value := given[name]) is not None)
+    return DesignError(f"{function.__name__}: there is no answer in finite numbers for {values:.200} (SI units); give other values.")
 
 
 def _misfit(several: dict[str, tuple]) -> str:

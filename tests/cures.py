@@ -6,7 +6,7 @@ it is taken out of the tables, or the vessel that the build's pumps draw from.
 """
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from aquaplumb.air import air_delivered
 from aquaplumb.air.air_pumps import air_pump
@@ -19,6 +19,7 @@ from aquaplumb.tables import names
 from aquaplumb.units import AREA, FLOW, HEAD, LENGTH, STOCKING, quantity, si_value
 
 NUMBER = r"-?[\d,.]+"
+LONG = r"(?:-?\d+ ft [\d/ ]+ in|-?\d+(?: \d+/|/)\d+ in|-?[\d,.]+ [a-z]+)"  # a length, in US units as on a tape
 MOST = 60  # cures
 
 
@@ -90,8 +91,8 @@ def more_by_stones(build, told, f):
 
 
 def second_overflow(build, told, f):
-    at = re.search(rf"its lip at ({NUMBER} \w+) or higher", f.cure)
-    higher = None if at else bare(read(f.cure, rf"its lip ({NUMBER} \w+) higher or more")[0], LENGTH)
+    at = re.search(rf"its lip at ({LONG}) or higher", f.cure)
+    higher = None if at else bare(read(f.cure, rf"its lip ({LONG}) higher or more")[0], LENGTH)
     system, to = told.system, source(build)
     alone = [f.where]
     if "each" in f.cure:
@@ -135,13 +136,13 @@ def control_of(build: Build, line: str) -> dict:
 
 
 def low_level_switch(build, told, f):
-    line, depth = read(f.cure, rf'control of (.+) stops it in time: cut_out_depth = "({NUMBER} \w+)"')
+    line, depth = read(f.cure, rf'control of (.+) stops it in time: cut_out_depth = "({LONG})"')
     control = control_of(build, line)
     return {("lines", line, "control"): {**control, "cut_out_depth": depth}}
 
 
 def more_room(build, told, f):
-    higher = read(f.cure, rf"walls ({NUMBER} \w+) higher")[0]
+    higher = read(f.cure, rf"walls ({LONG}) higher")[0]
     return {("vessels", f.where, "height"): f"{build.vessels[f.where].si.height + bare(higher, LENGTH):.4f} m"}
 
 
@@ -151,7 +152,7 @@ def air(build, **keys):
 
 def first_air(build, told, f):
     """A section [air] as the cure has it: so many stones, so deep, on such a pump."""
-    count, stone, depth, name = read(f.cure, rf"\((\d+) of (.+), ({NUMBER} [a-z]+) deep, with .* from an air pump such as (.+)\) and spare")
+    count, stone, depth, name = read(f.cure, rf"\((\d+) of (.+), ({LONG}) deep, with .* from an air pump such as (.+)\) and spare")
     return air(build, pump=name, stone=stone, stones=int(count), depth=depth)
 
 
@@ -172,11 +173,14 @@ def in_time(build, told, f):
     changes = {}
     if larger := re.search(r"Take larger stones, such as (.+) \(stone in \[air\]\)", f.cure):
         changes |= air(build, stone=larger.group(1))
-    if deeper := re.search(rf"hung near the bottom at ({NUMBER} [a-z]+)", f.cure):
+    if deeper := re.search(rf"hung near the bottom at ({LONG})", f.cure):
         changes |= air(build, depth=deeper.group(1))
-    if spare := re.search(r"spare on a battery, such as (.+) with (\d+ Ah) of (.+?): .* of air through (\d+) such stones", f.cure):
+    if spare := re.search(r"spare on a battery, such as (.+) with ([\d,]+ Ah) of (.+?): .* of air through (\d+) such stones", f.cure):
         name, charge, battery, stones = spare.groups()
-        return changes | air(build, backup_pump=name, backup_capacity=charge, backup_battery=battery, backup_stones=int(stones))
+        inverter = {}
+        if named := re.search(rf'and an inverter of {NUMBER} W or more \(backup_inverter = true, backup_voltage = "([^"]+)"\)', f.cure):
+            inverter, battery = {"backup_inverter": True, "backup_voltage": named.group(1)}, battery.partition(" and an inverter")[0]
+        return changes | air(build, backup_pump=name, backup_capacity=charge, backup_battery=battery, backup_stones=int(stones), **inverter)
     if more := re.search(r"Hang in more stones on an air pump such as (.+?)(?: that has .*)?: .* of air through (\d+)", f.cure):
         return changes | air(build, pump=more.group(1), stones=int(more.group(2)))
     if fewer := re.search(rf"Keep ({NUMBER} [^ ]+) or fewer", f.cure):
@@ -210,7 +214,7 @@ def more_media(build, told, f):
 
 
 def wider(build, told, f):
-    across = read(f.cure, rf"\(round, ({NUMBER} \w+) across\)")[0]
+    across = read(f.cure, rf"\(round, ({LONG}) across\)")[0]
     area = read(f.cure, rf"plan area of ({NUMBER} [^ ]+) ")[0]
     vessel = build.vessels[f.where].si
     if vessel.shape == "rectangular":
@@ -237,7 +241,7 @@ def longer_timer(build, told, f):
 
 
 def higher_inlet(build, told, f):
-    height = bare(read(f.cure, rf"below ({NUMBER} \w+): raise that lip, intake or pump inlet")[0], HEAD)
+    height = bare(read(f.cure, rf"below ({LONG}): raise that lip, intake or pump inlet")[0], HEAD)
     tank = build.vessels[f.where].si
     return {
         ("lines", line.si.name, "inlet_depth"): f"{height - tank.floor:.4f} m"
@@ -247,7 +251,7 @@ def higher_inlet(build, told, f):
 
 
 def more_fall(build, told, f):
-    fall = bare(read(f.cure, rf"Let it fall ({NUMBER} \w+) from end to end")[0], LENGTH)
+    fall = bare(read(f.cure, rf"Let it fall ({LONG}) from end to end")[0], LENGTH)
     line = build.line_of(f.where)
     leg = build.falling[f.where].si
     if line == f.where:
@@ -282,7 +286,7 @@ def larger_drain(build, told, f):
         count, size, standard = several.groups()
         changes = {("lines", line, "bore"): None, ("lines", line, "size"): size, ("lines", line, "standard"): standard}
         return changes | {("lines", f"{line}, pipe {n}"): {"like": line} for n in range(2, int(count) + 1)}
-    lower = re.search(rf"set its lip at ({NUMBER} \w+) or lower", f.cure, re.IGNORECASE)
+    lower = re.search(rf"set its lip at ({LONG}) or lower", f.cure, re.IGNORECASE)
     wider_ = re.search(r"[Uu]se ([\d/ ]+ \w+) ([\w ]+?) or wider", f.cure)
     assert lower or wider_, f.cure
     changes = {}
@@ -295,6 +299,9 @@ def larger_drain(build, told, f):
 
 def narrower_standpipe(build, told, f):
     line = build.line_of(f.where)
+    if lower := re.search(rf"et it come out at ({NUMBER} \w+) or lower \(outlet\), and (use .*)", f.cure):
+        rest = narrower_standpipe(build, told, replace(f, cure=lower.group(2)))
+        return {**rest, ("lines", line, "outlet"): lower.group(1)}
     if tube := re.search(rf"tube with a bore of ({NUMBER} \w+)", f.cure):
         return {("lines", line, "size"): None, ("lines", line, "standard"): None, ("lines", line, "bore"): tube.group(1)}
     size, standard = read(f.cure, r"standpipe of (.+?) ((?:PN|Sch )\w+) or narrower")
@@ -307,7 +314,7 @@ def stones_under_boards(build, told, f):
 
 
 def lip_at(build, told, f):
-    return {("lines", build.line_of(f.where), "lip"): read(f.cure, rf"Set its lip at ({NUMBER} \w+)")[0]}
+    return {("lines", build.line_of(f.where), "lip"): read(f.cure, rf"Set its lip at ({LONG})")[0]}
 
 
 LAST = ("density over limit", "pump short at real head")  # cured by air, which other cures bring

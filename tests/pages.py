@@ -10,6 +10,7 @@ import nbformat
 
 from aquaplumb import tables
 from aquaplumb.build import load
+from aquaplumb.teaching import sums as teaching_sums
 
 WALKED = ["courtyard", "greenhouse"]  # the two that the pages' texts tell of; what takes long runs over these, and one layout more
 
@@ -18,9 +19,11 @@ HEARING = functools.partial(signal.signal, signal.SIGINT, signal.SIG_DFL) if os.
 
 
 def prose(page: str) -> str:
-    """All that a notebook says in its text cells, by the beginning of its file's name, such as "06"."""
+    """All that a notebook says in its text cells and sums, by the beginning of its file's name, such as "06"."""
     [path] = tables.folder("notebooks").glob(f"{page}*.ipynb")
-    return "\n".join(cell.source for cell in nbformat.read(path, as_version=4).cells if cell.cell_type == "markdown")
+    said = [cell.source for cell in nbformat.read(path, as_version=4).cells if cell.cell_type == "markdown"]
+    sums = [text for (of, _, _), text in teaching_sums.texts().items() if of == path.name[:2]]
+    return "\n".join([*said, *sums])
 
 
 def changed_lines(path, demo: str = "courtyard") -> list[tuple[str, str]]:

@@ -1,5 +1,7 @@
 """Air and oxygen against print, other libraries and closed forms."""
 
+import math
+
 import gsw
 import numpy as np
 import pytest
@@ -11,6 +13,8 @@ from aquaplumb import DesignError, air, fish, tables, u, water
 from aquaplumb.air.breathing import _tilapia
 from aquaplumb.air.tank_oxygen import level_after
 from aquaplumb.air.time_left import fall_time
+from aquaplumb.build import load
+from aquaplumb.system.steady import Steady
 from aquaplumb.units import SURFACE, Quantity
 
 C0 = 273.15
@@ -569,3 +573,39 @@ def test_low_typical_and_high_of_a_stone_band_the_transfer():
     )
     assert 0 < low < typical < high
     assert stone.transfer_typical == pytest.approx(0.02)  # 2 %/m read as a share for a metre
+
+
+# --- carbon dioxide driven out by stones ------------------------------------------------------------
+
+
+def test_carbon_dioxide_in_air_over_water():
+    """Sander 2015, Henry's law constants: 3.4e-4 mol/m³/Pa at 25 °C, 2300 to 2600 K (both from memory); 2 % between sources."""
+    assert air.carbon_dioxide_in_air(25 * u.degC) == pytest.approx(1 / (3.4e-4 * 8.314 * 298.15), rel=0.02)
+    ratio = air.carbon_dioxide_in_air(25 * u.degC) / air.carbon_dioxide_in_air(15 * u.degC)
+    warmer = 1 / 288.15 - 1 / 298.15
+    assert math.exp(2300 * warmer) * 288.15 / 298.15 < ratio < math.exp(2600 * warmer) * 288.15 / 298.15
+
+
+@pytest.mark.parametrize("share", [0.01, 0.3, 2.0, 50.0])
+def test_what_stones_drive_out_is_what_a_rising_bubble_takes_up(share):
+    """Cross-check: a parcel of air that rises takes up k (H C − c)/H over the height, integrated; the water's C stays as it is."""
+    flow, henry = 1e-3, float(air.carbon_dioxide_in_air(20 * u.degC))
+    k = share * flow * henry
+    standard = k / (0.9 * 0.8) * 9.09e-3  # kg/s: k = 0.9 · 0.8 · SOTR / 9.09 mg/L at 20 °C
+    run = solve_ivp(lambda z, c: k / flow * (1 - c / henry), (0, 1), [0.0], rtol=1e-9, atol=1e-12)
+    assert air.stripping_flow.si(flow, standard) == pytest.approx(flow * run.y[0, -1], rel=1e-3)
+    assert air.stripping_flow.si(flow, standard) <= min(k, flow * henry) * 1.001
+    assert air.stripping_flow.si(0.0, 0.0) == 0
+
+
+def test_a_tank_s_water_and_stones_carry_off_what_its_fish_breathe_out():
+    """Mass balance at the limit: P = Q (C − C_in) + S (C − C_air); air holds 0.6 mg/L in water (Henry's law), no stones no help."""
+    build = load("kitchen-garden")
+    system, w = Steady(build), build.water.si
+    for name, need in system.needs.items():
+        tank = system.tanks[name]
+        made = 44.01 / 32.00 * (tank.oxygen + tank.dirt_oxygen)
+        off = need.carbon_dioxide * (w.carbon_dioxide_limit - w.inlet_carbon_dioxide) + need.stripping * (w.carbon_dioxide_limit - 0.6e-3)
+        assert need.carbon_dioxide > 0 and off == pytest.approx(made, rel=1e-3)
+    bare = Steady(build.changed({("water", "aerated_share"): "0 %"}))
+    assert all(need.stripping == 0 < need.carbon_dioxide for need in bare.needs.values())

@@ -160,7 +160,13 @@ def test_a_battery_of_another_kind_and_a_mains_pump_on_an_inverter():
     assert p.spare_runs and p.battery.power == pytest.approx(35 / 0.85)
     assert p.battery.lasts == pytest.approx(20 * AH * 12 * 0.5 * 0.8 / (35 / 0.85))
     bought = {row.what: row.size for row in parts.parts_list(inverted) if row.group == "Air"}
-    assert bought["inverter"].startswith("42 W or more") and "at least 20 Ah" in bought["battery"]
+    assert bought["inverter"].startswith("70 W or more") and "at least 20 Ah" in bought["battery"]  # twice 35 W: its motor has to start
+    twice = Steady(inverted.changed({("air", "backup_voltage"): "24 V"})).air  # two in a row: the same label, twice the energy
+    assert twice.battery.lasts == pytest.approx(2 * p.battery.lasts)
+    assert twice.failures[air_plan.POWER].ends - p.failures[air_plan.POWER].ends == pytest.approx(p.battery.lasts)
+    for wrong in ({("air", "backup_voltage"): "24 V"}, {("air", "backup_inverter"): True, ("air", "backup_voltage"): "230 V"}):
+        with pytest.raises(DesignError, match="backup_voltage.*backup_inverter = true"):
+            load("courtyard").changed(wrong)
 
 
 def test_what_the_file_does_not_say_of_its_battery_is_said_and_taken_small():

@@ -7,6 +7,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from aquaplumb import u
 from aquaplumb.build import Build, demos, load, my_build
 from aquaplumb.figures.build_sheet import SurePicture
 from aquaplumb.figures.tornado import TornadoPicture
@@ -17,8 +18,7 @@ from aquaplumb.review.sweep import EVERYTHING, sweep
 from aquaplumb.system.steady import Steady
 from aquaplumb.units import SYSTEMS, rounded
 from aquaplumb.whatif import build_sheet, sheet_tables
-from aquaplumb.workshop import cement, supports
-from aquaplumb.workshop.cut_list import cut_list
+from aquaplumb.workshop import cement, cutting, supports
 from aquaplumb.workshop.parts import parts_list
 from pages import prose
 
@@ -48,12 +48,10 @@ def row(panel, name):
 
 def test_the_number_by_hand():
     """8 × 5 ft is 40 ft, four lengths of 10 ft; 5 ft + 5 ft + 1/8 in is more than 10 ft, so one piece from each: eight, half of it left."""
-    drains = cut_list("greenhouse")["2 in Sch 40"]
-    assert [round(cut.length.m_as("ft"), 9) for cut in drains.cuts] == [5.0] * 8
-    assert drains.stock.m_as("ft") == pytest.approx(10)
+    plan = cutting.cutting_plan([5.0] * 8 * u.ft, "10 ft")
     assert 12 * 5 + 12 * 5 + 1 / 8 > 12 * 10
-    assert len(drains.bars) == 8 and drains.waste == pytest.approx(0.5)
-    assert drains.trimmed == 4
+    assert len(plan.bars) == 8 and sum(plan.offcut.m_as("ft")) == pytest.approx(8 * (5 - 0.003 / 0.3048))
+    assert len(cutting.cutting_plan([5.0] * 8 * u.ft, "10 ft", kerf="0 mm").bars) == 4
     assert "**Eight** lengths, half of it left over; or four" in PROSE
 
 

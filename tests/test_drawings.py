@@ -275,7 +275,7 @@ def test_the_words_have_everything(name):
         for pipe in build.pumped[n].si.pipe:
             assert pipe.si.name in plan
     if name == "greenhouse":
-        assert "float on at 22 in deep" in words and "float off at 9 in deep" in words
+        assert "float on at 1 ft 10 in deep" in words and "float off at 9 in deep" in words
 
 
 def test_every_number_of_a_table_is_whole(quick):
@@ -286,10 +286,10 @@ def test_every_number_of_a_table_is_whole(quick):
             assert not cut
 
 
-def test_numbers_are_in_the_rulers_unit():  # 0.3048 m to a foot
+def test_heights_are_read_off_the_ruler_or_a_tape():  # 0.3048 m to a foot
     metric, us = (AsBuilt(built("courtyard"), system=system) for system in ("metric", "US"))
     assert metric.at(-0.7) == "\u22120.7 m"
-    assert us.at(0.1524) == "0.5 ft" and us.at(-2 * 0.3048) == "\u22122 ft"
+    assert us.at(0.1524) == "6 in" and us.at(-2 * 0.3048) == "\u22122 ft"
 
 
 # --- the plan of a line ---------------------------------------------------------------------------------------

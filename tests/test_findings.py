@@ -135,7 +135,52 @@ def aired(heater: str) -> dict:
     return {("season",): told, ("heat", "heater"): heater}
 
 
+# The courtyard's riser, leg by leg: its pump stands on the sump's floor at -0.70 m, the water is at -0.25 m, the tank's pipe ends at 1.05 m.
+def routed(riser, to_the_tank):
+    return {
+        **{pipe("riser", key): value for key, value in (("length", None), ("route", riser))},
+        **{pipe("to the tank", key): value for key, value in (("length", None), ("route", to_the_tank))},
+    }
+
+
+def stand(**places):
+    """Where vessels of the courtyard stand: along and across to their middle, in metres."""
+    return {("vessels", name.replace("_", " "), "at"): [f"{x} m", f"{y} m"] for name, (x, y) in places.items()}
+
+
+def site(**keys):
+    return {("site", key): value for key, value in keys.items()}
+
+
+YARD = site(yard_length="6 m", yard_width="5 m")
+UP = ["up 0.2 m", "union", "up 0.3 m", "swing check valve", "up 0.4 m", "elbow 90", "0.8 m", "elbow 90", "0.5 m"]
+TO_TANK = ["0.3 m", "ball valve", "0.3 m", "elbow 90", "up 0.6 m"]
 BOTH_SIDES = [
+    # The fish tank is 1.4 m across: its middle 0.7 m from the edge is just in the yard, 0.5 m is 0.2 over it.
+    ("vessel outside the yard", "fix", "courtyard", {**YARD, **stand(fish_tank=(0.5, 2))}, {**YARD, **stand(fish_tank=(0.7, 2))}),
+    # Two beds of 2.0 by 1.1 m, across each other: 1.0 m apart they overlap by 0.1, 1.2 m they do not. A bed over the sunk sump is fine.
+    ("two in one place", "fix", "courtyard", stand(bed_1=(2, 1), bed_2=(2, 2)), stand(bed_1=(2, 1), bed_2=(2, 2.2), sump=(2, 1))),
+    # The overflow has 2.5 m of pipe; tank (0.7 m round its middle) and sump (1.5 m along) in one line, 3.5 m between their middles: 2.05 m of
+    # ground and 0.95 of height, 2.26 m; 4.5 m: 3.05 and 0.95, 3.19 m.
+    ("pipe shorter than its way", "fix", "courtyard", stand(fish_tank=(1, 1), sump=(5.5, 1)), stand(fish_tank=(1, 1), sump=(4.5, 1))),
+    ("path too narrow", "note", "courtyard", stand(bed_1=(2, 1), bed_2=(2, 2.4)), stand(bed_1=(2, 1), bed_2=(2, 2.7))),  # 0.3 and 0.6 m
+    ("bed out of reach", "note", "courtyard", {**stand(bed_1=(2, 1)), ("vessels", "bed 1", "width"): "1.3 m"}, stand(bed_1=(2, 1))),
+    # 0.6 m of path: the tank's edge 0.3 and 0.7 m from the door
+    ("vessel before the door", "fix", "courtyard", {**stand(fish_tank=(1, 1)), **site(door=["2 m", "1 m"])}, {
+        **stand(fish_tank=(1, 1)), **site(door=["2.4 m", "1 m"])}),
+    # 2 m, zone 1 of IEC 60364-7-702 (from memory): 1.5 and 2.3 m from the tank's edge
+    ("socket within splash", "fix", "courtyard", {**stand(fish_tank=(1, 1)), **site(socket=["3.2 m", "1 m"])}, {
+        **stand(fish_tank=(1, 1)), **site(socket=["4 m", "1 m"])}),
+    # 40 mm: elbow to elbow takes up 2 × 21 (ISO 264), a leg of 30 mm is 12 short; one of 43 leaves a millimetre between the sockets
+    ("piece too short", "fix", "courtyard", routed([*UP[:6], "0.03 m", *UP[7:]], TO_TANK), routed([*UP[:6], "0.043 m", *UP[7:]], TO_TANK)),
+    # Sockets and take-offs of the riser: union 2 × 10, check valve 2 × 55, elbows 4 × 21, adapter 20, tee 21, and three gaps: 0.3 m do, 0.2 not
+    ("piece too short", "fix", "courtyard", {pipe("riser", "length"): "0.2 m"}, {pipe("riser", "length"): "0.4 m"}),
+    # 0.9 + 0.6 m up from 1.05 m is -0.45 m, in the sump's water; 0.9 + 0.9 is -0.75 m, under its floor
+    ("route misses its heights", "fix", "courtyard", routed(UP, [*TO_TANK[:4], "up 0.9 m"]), routed(UP, TO_TANK)),
+    # lip 0.85 to outlet -0.10 m: 0.95 m down
+    ("route misses its heights", "fix", "courtyard", {
+        fall(TANK, "length"): None, fall(TANK, "route"): ["0.8 m", "elbow 90", "down 0.7 m", "elbow 90", "0.7 m"],
+    }, {fall(TANK, "length"): None, fall(TANK, "route"): ["0.8 m", "elbow 90", "down 0.95 m", "elbow 90", "0.7 m"]}),
     # A year of the fish: the review is of its worst month only where there is one; ratios of what is asked to what can be done, over and under 1.
     ("worst month of the year", "note", "courtyard", year(), {}),
     ("season beyond the beds", "stop", "courtyard", {**year(300), RATE: "0.02 g/m2/d"}, {**year(30), RATE: "0.02 g/m2/d"}),
@@ -260,6 +305,8 @@ BOTH_SIDES = [
     # the side that draws: the water of suction-throttled stands at 3 in, its mouth 5 in over the floor under 15 in of water
     ("suction not described", "fix", "courtyard", {PUMP: "demo mains 280 W external"}, {}),
     ("suction not described", "fix", "suction-throttled", {HEIGHT: None}, {}),
+    ("loose pipe empties the fish tank", "note", "balcony", {}, {("lines", "riser", "control"): {"kind": "always", "cut_out_depth": "45 cm"}}),
+    ("loose pipe empties the fish tank", "note", "pipe-end-under-water", {}, {("lines", "riser", "pipe", "to the tank", "break_hole"): "1.2 m"}),
     ("pump not primed", "stop", "suction-throttled", {HEIGHT: "3.5 in"}, {HEIGHT: "2.5 in"}),
     ("pump not primed", "stop", "courtyard", {fall("riser", "pump_height"): "0 m"}, {fall("riser", "pump_height"): "-0.5 m"}),
     ("pump not primed", "note", "suction-throttled", {**FOOT, HEIGHT: "3.5 in"}, {**FOOT, HEIGHT: "2.5 in"}),

@@ -10,10 +10,10 @@ from typing import Any
 import numpy as np
 import pytest
 
-import aquaplumb
 from aquaplumb import air, compare, findings, fish, fittings, levels, lines, pipes, power, pumps, readings, tables, u
 from aquaplumb.build import Build, load
-from aquaplumb.given import Fixed, Thing, as_given, takes_things, thing
+from aquaplumb.given import Thing, as_given, takes_things, thing
+from aquaplumb.records import Fixed
 from aquaplumb.review import review
 from aquaplumb.units import DesignError, kind_of, quantity, show
 
@@ -187,68 +187,6 @@ def test_one_sentence_in_the_users_words(call, says):
         call()
     assert says in str(refused.value)
     assert "\n" not in str(refused.value)
-
-
-# --- all of the public face -------------------------------------------------------------------------------
-
-SOUND = {
-    "line": LINE, "pump": PUMP, "system": CURVE, "pumps": [PUMP], "build": YARD, "old": YARD, "new": YARD, "size": "25 mm", "standard": "PN16",
-    "kind": "ball valve", "name": "elbow 90", "fittings": ["elbow 90"], "wire": WIRE, "base": "baking soda", "form": "NO3", "species": "Nile tilapia",
-    "end": "bed", "openings": {"bed": 0.5}, "supply": "12 V", "path": "none.csv", "sun": power.sunshine("45 deg"), "reynolds": 1000.0, "seed": 1,
-    "vessel": YARD.vessels["sump"], "temperature": "24 degC", "air": "10 degC", "lowest": "12 degC", "outside": "10 degC", "log": "courtyard-spring",
-}  # fmt: skip
-ODD = {
-    "text": "demo…", "nothing": None, "a dict": {"a": 1}, "a list": [1, 2], "three": [1, 2, 3] * u.L / u.h, "a number": 7.5, "an object": object(),
-    "bytes": b"x", "empty": [], "blank": "", "a class": dict, "true": True, "rows": np.ones((2, 3)), "mixed": (1, "a"), "a build": YARD, "nan": np.nan,
-}  # fmt: skip
-LONG = {"simulate", "comparison", "sweep", "sheet", "parts_list", "review"}  # each call is a whole run; their doors are the same
-FOR_AUTHORS = {"units", "findings", "figures", "whatif", "quiz"}  # kinds, doors and bare kernels, called by code
-BARE = {"factor_and_slope"}  # bare numbers in and out, for solvers
-
-
-def public():
-    """(name, function) of every function of the public face."""
-    for room in aquaplumb._MODULES.keys() - FOR_AUTHORS:
-        module = getattr(aquaplumb, room)
-        for name in getattr(module, "__all__", vars(module)):
-            one = getattr(module, name)
-            ours = getattr(one, "__module__", "").startswith("aquaplumb.") and (
-                hasattr(module, "__all__") or one.__module__ == module.__name__
-            )
-            if (
-                ours
-                and inspect.isfunction(one)
-                and not name.startswith("_")
-                and name not in LONG | BARE | {"table_type", "unknown", "folder"}
-            ):
-                yield f"{room}.{name}", one
-
-
-PUBLIC = dict(sorted(public()))
-
-
-def test_the_public_face_is_there():
-    assert len(PUBLIC) > 150
-
-
-@pytest.mark.parametrize("name", PUBLIC)
-def test_whatever_is_given_ends_as_right_or_as_one_sentence(name, tmp_path, monkeypatch):
-    monkeypatch.chdir(tmp_path)
-    function, kinds = PUBLIC[name], getattr(PUBLIC[name], "kinds", {})
-    parameters = inspect.signature(function).parameters
-    base = {
-        p: SOUND.get(p, kinds[p].example if p in kinds and kinds[p].si else 0.4)
-        for p, one in parameters.items()
-        if one.default is one.empty
-    }
-    for parameter in parameters:
-        for odd in ODD.values():
-            try:
-                function(**{**base, parameter: odd})
-            except DesignError as refused:
-                assert str(refused).count("\n") == 0 and str(refused).strip(), (parameter, odd)
-            except Exception as raw:
-                pytest.fail(f"{parameter} = {odd!r:.40}: {type(raw).__name__}: {raw}")
 
 
 # --- frozen -----------------------------------------------------------------------------------------------

@@ -74,7 +74,8 @@ def own_build(folder, *which, files=FILES):
     return load(path)
 
 
-WITHOUT_PIPE = [table for table in own_rows.TABLES if table != "pipes"]
+# take-offs and sockets change pieces of pipe, and nothing that a review reckons: see test_pieces
+WITHOUT_PIPE = [table for table in own_rows.TABLES if table not in ("pipes", "takeoffs", "sockets")]
 
 
 @pytest.mark.parametrize("table", WITHOUT_PIPE)

@@ -439,3 +439,29 @@ def test_logic_needs_no_widgets():
     )
     shown = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True, cwd=Path(__file__).parents[1])
     assert shown.stdout.strip() == "False"
+
+
+def test_an_answered_gate_stays_open_when_its_page_is_run_again(tmp_path, monkeypatch):
+    from aquaplumb.questions import drain_siphon, learner
+    from aquaplumb.questions.screen import view
+
+    monkeypatch.chdir(tmp_path)
+    view([drain_siphon.guess()], None)
+    drain_siphon.guess().reply("it never starts again")
+    assert not (tmp_path / learner.GUESSES).exists()  # nobody sits before it: no file
+
+    monkeypatch.setattr(learner, "_in_a_kernel", lambda: True)
+    first, passed_by = drain_siphon.guess(), drain_siphon.guess(units="US")
+    view([first], None), view([passed_by], None)
+    assert not first.opened and not passed_by.opened
+    first.reply("nothing changes")
+    passed_by.open()  # "Show me"
+    again, other, unseen = drain_siphon.guess(), drain_siphon.guess(units="US"), drain_siphon.round_guess()
+    shown = view([again], None)
+    view([other], None)
+    assert again.opened and again.given == "nothing changes" and "ap-shut" not in shown.children[1]._dom_classes
+    assert other.opened and other.given is None and not unseen.opened
+    (tmp_path / learner.GUESSES).write_text("[not what we wrote", encoding="utf-8")
+    spoilt = drain_siphon.guess()
+    view([spoilt], None)
+    assert not spoilt.opened

@@ -18,7 +18,8 @@ from aquaplumb.review.designs import solved_designs
 from aquaplumb.review.drawn import SweptBuild
 from aquaplumb.review.readings import bands
 from aquaplumb.review.sweep import sweep
-from aquaplumb.system.air_plan import LEAST, POWER, TYPICAL, hung
+from aquaplumb.system.air_plan import POWER
+from aquaplumb.system.blown import LEAST, TYPICAL, hung
 from aquaplumb.system.inflow import downstream, into_tanks
 from aquaplumb.system.steady import Steady
 from aquaplumb.units import DesignError

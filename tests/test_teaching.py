@@ -58,7 +58,7 @@ def test_a_page_asks_what_its_notebook_calls(page):
     assert f"from aquaplumb.questions import {page.module} as questions" in code
     assert {name for name in re.findall(r"questions\.(\w+)\(", code) if name != "stronger"} == set(page.asked())
     if page.case:
-        assert f'load("{page.case[0]}")' in code
+        assert f'load("{page.case[0]}", units=build.units)' in code
 
 
 @pytest.mark.parametrize(("name", "units"), [("", "metric"), ("Ama K", "metric"), ("", "US")])

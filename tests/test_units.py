@@ -16,6 +16,7 @@ from aquaplumb import kinds, load
 from aquaplumb.plumbing import pipes as _pipes
 from aquaplumb.units import (
     BORE,
+    DEPTH,
     FLOW,
     KINDS,
     LENGTH,
@@ -122,7 +123,26 @@ def test_what_a_person_reads_can_be_typed_again(value, kind, system):
     """Within the three figures that are shown (scale the value to the kind's own unit first)."""
     si = kind.from_shown(value, system)
     again = quantity(kind.text(si, system).replace(",", ""), kind)
-    assert (again.m_as(kind.quantity(1.0).units) if kind is not NUMBER else again.m_as("")) == pytest.approx(si, rel=6e-3)
+    near = 0.0254 / 32 if kind.tape and system == "US" else 0.0  # half a sixteenth of an inch, as a tape is read
+    assert (again.m_as(kind.quantity(1.0).units) if kind is not NUMBER else again.m_as("")) == pytest.approx(si, rel=6e-3, abs=1.01 * near)
+
+
+@pytest.mark.parametrize(
+    ("kind", "inches", "text"),
+    [
+        (LENGTH, 38.3125, "3 ft 2 5/16 in"),
+        (DEPTH, 1.75, "1 3/4 in"),
+        (DEPTH, 0.3125, "5/16 in"),
+        (DEPTH, 0.02, "0.02 in"),  # no tape shows it
+        (LENGTH, -6.0, "-6 in"),
+        (LENGTH, 12.0 * 1900, "1,900 ft"),  # no tape is so long
+        (LENGTH, 11.99, "1 ft"),
+        (LENGTH, 0.0, "0 ft"),
+        (BORE, 1.049, "1.05 in"),  # print has bores in decimals
+    ],
+)
+def test_a_length_in_us_units_is_written_as_on_a_tape(kind, inches, text):
+    assert kind.text(0.0254 * inches, "US") == text  # by hand; 1 in = 25.4 mm, NIST SP 811
 
 
 @pytest.mark.parametrize(

@@ -150,6 +150,19 @@ def test_keep_writes_the_pump_and_nothing_else(tmp_path):
     assert my_build().lines["riser"].wanted.to("L/h").magnitude == pytest.approx(3000)
 
 
+def test_the_voltage_of_the_pump_before_goes_with_it(tmp_path):
+    """A 12 V pump's 12.5 V written on its line reach no pump for mains: what is kept is what was shown."""
+    old = load("courtyard").changed({("lines", "riser", "pump"): "demo 12 V 40 W submersible", ("lines", "riser", "voltage"): "12.5 V"})
+    (tmp_path / "my-build.toml").write_text(old.text, encoding="utf-8")
+    panel = pump.panel(my_build(tmp_path / "my-build.toml"))
+    panel.set(pump="mains 80 W")
+    shown = panel.record.si.flow
+    panel._press_keep()
+    kept = my_build(tmp_path / "my-build.toml")
+    assert kept.pumped["riser"].si.voltage is None and "voltage" not in kept.text.partition("[lines.riser]")[2].partition("[[")[0]
+    assert review(kept)["line riser.flow"].value == pytest.approx(shown, rel=1e-6)
+
+
 def test_your_own_pump_from_a_makers_file(tmp_path):
     (tmp_path / "mine.csv").write_text("flow [gal/h],head [ft],power [W]\n0,14,70\n500,11,85\n900,6,95\n1200,0,100\n", encoding="utf-8")
     path = tmp_path / "my-build.toml"

@@ -2,6 +2,7 @@
 
     air.fish_respiration, air.after_meal, air.oxygen_use           what the fish take
     air.stone_transfer, air.field_factor, air.stone_count          what air stones bring, and how much of it in your water
+    air.stripping_flow                                                 the carbon dioxide that they drive out
     air.root_oxygen, air.raft_stones                              what roots take under boards, and the stones that hang there
     air.OxygenBudget, air.time_to_critical, air.oxygen_run         the oxygen of one tank, through a failure or a night
 
@@ -32,6 +33,7 @@ from aquaplumb.air.stones import (
     stone_transfer,
     transfer_share,
 )
+from aquaplumb.air.stripping import carbon_dioxide_in_air, stripping_flow
 from aquaplumb.air.tank_oxygen import (
     OxygenBudget,
     OxygenTerms,
@@ -52,11 +54,44 @@ from aquaplumb.air.transfer import (
 )
 
 __all__ = [
-    "AirPump", "AirStone", "BackupAir", "FishRespiration", "OxygenBudget", "OxygenRun", "OxygenTerms", "RootOxygen", "after_meal",
-    "air_delivered", "air_pressure", "air_pump_flow", "air_tube_loss", "backup_air",
-    "deficit_ratio", "field_factor", "fish_respiration", "oxygen_after", "oxygen_after_fall", "oxygen_in_air", "oxygen_run",
-    "oxygen_terms", "oxygen_use", "raft_stones", "respiration", "respiration_at", "respiration_by_feed", "root_oxygen", "standard_transfer_needed",
+    "AirPump",
+    "AirStone",
+    "BackupAir",
+    "FishRespiration",
+    "OxygenBudget",
+    "OxygenRun",
+    "OxygenTerms",
+    "RootOxygen",
+    "after_meal",
+    "air_delivered",
+    "air_pressure",
+    "air_pump_flow",
+    "air_tube_loss",
+    "backup_air",
+    "carbon_dioxide_in_air",
+    "deficit_ratio",
+    "field_factor",
+    "fish_respiration",
+    "oxygen_after",
+    "oxygen_after_fall",
+    "oxygen_in_air",
+    "oxygen_run",
+    "oxygen_terms",
+    "oxygen_use",
+    "raft_stones",
+    "respiration",
+    "respiration_at",
+    "respiration_by_feed",
+    "root_oxygen",
+    "standard_transfer_needed",
     "steady_oxygen",
-    "stone_count", "stone_transfer", "surface_transfer", "time_to_critical", "time_to_oxygen", "transfer_coefficient",
-    "transfer_share", "without",
+    "stone_count",
+    "stone_transfer",
+    "stripping_flow",
+    "surface_transfer",
+    "time_to_critical",
+    "time_to_oxygen",
+    "transfer_coefficient",
+    "transfer_share",
+    "without",
 ]  # fmt: skip

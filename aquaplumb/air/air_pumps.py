@@ -19,6 +19,8 @@ from aquaplumb.units import (
     Pressure,
     Temperature,
     Voltage,
+    below,
+    not_above,
     takes_quantities,
 )
 from aquaplumb.water.halving import last_below
@@ -76,7 +78,7 @@ def air_pressure(depth: Length, *, stone_loss: Pressure = 5e3, tube_loss: Pressu
     >>> print(round(air.air_pressure(0.8 * u.m, stone_loss=3 * u.kPa).to("kPa"), 1))
     10.8 kPa
     """
-    if np.any(np.less(depth, 0)) or np.any(np.less(stone_loss, 0)) or np.any(np.less(tube_loss, 0)):
+    if below(depth, 0) or below(stone_loss, 0) or below(tube_loss, 0):
         raise DesignError("air_pressure: a depth or a loss is below 0; give 0 or more, such as 0.8 m and 3 kPa.")
     return water.density.si(temperature) * pipes.GRAVITY * depth + stone_loss + tube_loss
 
@@ -97,7 +99,7 @@ def air_tube_loss(air_flow: AirFlow, bore: Bore, length: Length, *, altitude: Le
     >>> print(round(air.air_tube_loss(20 * u.L / u.min, 6 * u.mm, 5 * u.m).to("kPa"), 1))
     2.7 kPa
     """
-    if np.any(np.less_equal(bore, 0)) or np.any(np.less(length, 0)) or np.any(np.less(air_flow, 0)):
+    if not_above(bore, 0) or below(length, 0) or below(air_flow, 0):
         raise DesignError("air_tube_loss: the bore has to be more than 0, flow and length 0 or more, such as 20 L/min, 6 mm and 5 m.")
     density = water.atmospheric_pressure.si(altitude) / (_AIR_GAS * _AIR_TEMPERATURE)
     speed = pipes.speed.si(air_flow, bore)
@@ -163,7 +165,7 @@ def air_delivered(
     48 L/min
     """
     pump = air_pump(pump)
-    if np.any(np.less_equal(stones, 0)) or (each is not None and np.any(np.less_equal(each, 0))):
+    if not_above(stones, 0) or (each is not None and not_above(each, 0)):
         raise DesignError("air_delivered: stones, and the air through each of them, have to be more than 0; give such as 4 and 8 L/min.")
     still = air_pressure.si(depth, stone_loss=stone_loss if each is None else 0.0, temperature=temperature)
     pores = 0.0 if each is None else stone_loss / each

@@ -176,6 +176,8 @@ def fish_respiration(
     >>> print(round(tilapia.by_feed.to("mg/kg/h")), round(tilapia.fed.to("mg/kg/h")), tilapia.governs(fed=True))
     125 mg/h/kg 227 mg/h/kg by the tilapia fit (Scientific Reports 2021)
     """
+    if np.any(np.asarray(body_mass) <= 0):
+        raise DesignError(f"fish_respiration: body_mass is {BODY_MASS.text(np.min(body_mass))}; a fish has some, such as 350 g.")
     by_feed = respiration_by_feed.si(feeding_rate)
     least = respiration_at.si(_LEAST, np.maximum(temperature, _LEAST_TO), known_at=_LEAST_TO)
     fit, masses, temperatures, called = _FITS.get(tables.row("species", species).si.name, (None, (1, 1), (1, 1), ""))

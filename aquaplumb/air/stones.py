@@ -24,6 +24,7 @@ from aquaplumb.units import (
     Pressure,
     Record,
     check_range,
+    not_above,
     takes_quantities,
 )
 
@@ -118,7 +119,7 @@ def stone_count(air_flow: AirFlow, each: AirFlow) -> Number:
     >>> print(air.stone_count("44 L/min", "8 L/min"))
     6.0
     """
-    if np.any(np.less_equal(each, 0)):
+    if not_above(each, 0):
         raise DesignError("stone_count: the air through one stone is 0 or less; give what one passes, such as 8 L/min.")
     return np.ceil(air_flow / each - 1e-9)
 

@@ -28,6 +28,7 @@ from aquaplumb.units import (
     Temperature,
     Time,
     Volume,
+    at_least,
     check_range,
     takes_quantities,
 )
@@ -67,7 +68,7 @@ class OxygenBudget(Record):
         if not np.all(np.greater(s.volume, 0)):
             raise DesignError("OxygenBudget: volume is 0 or less; the tank holds some water, such as 1000 L.")
         for name in ("use", "inflow", "inflow_oxygen", "standard_transfer", "surface", "film", "dirt"):
-            if not np.all(np.greater_equal(getattr(s, name), 0)):
+            if not at_least(getattr(s, name), 0):
                 raise DesignError(f"OxygenBudget: {name} is below 0; give 0 or more.")
 
 

@@ -6,8 +6,6 @@ any oxygen in it. In a fish tank it brings a third of that or so.
 
 from __future__ import annotations
 
-import numpy as np
-
 from aquaplumb import water
 from aquaplumb.units import (
     LENGTH,
@@ -25,6 +23,7 @@ from aquaplumb.units import (
     Turnover,
     Volume,
     check_range,
+    not_above,
     takes_quantities,
 )
 from aquaplumb.water.chemistry import ZERO_CELSIUS
@@ -115,7 +114,7 @@ def transfer_coefficient(
     >>> print(round(air.transfer_coefficient(20 * u.g / u.h, 1000 * u.L).to("1/h"), 1))
     2.2 1/h
     """
-    if np.any(np.less_equal(volume, 0)):
+    if not_above(volume, 0):
         raise DesignError("transfer_coefficient: volume is 0 or less; the tank holds some water, such as 1000 L.")
     check_range(temperature, ZERO_CELSIUS, 313.15, TEMPERATURE, "transfer_coefficient: temperature", "liquid water here")
     _field(alpha, 1.0, "transfer_coefficient")

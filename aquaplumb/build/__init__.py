@@ -16,15 +16,17 @@ from pathlib import Path
 from typing import Any
 
 from aquaplumb import files, tables
-from aquaplumb.build import file_text, likes, own_rows, seasons, stocks, trees
+from aquaplumb.build import file_text, likes, own_rows, routes, seasons, stocks, trees
 from aquaplumb.build.cases import case
 from aquaplumb.build.falling_records import FallingLine, FallingTree, Leg, Siphon
+from aquaplumb.build.measured import Measured, MeasuredDay
 from aquaplumb.build.own_rows import Own
 from aquaplumb.build.reader import SECTIONS, Reader
 from aquaplumb.build.records import Conduit, Control, Pipe, Plants, PumpedLine, Site, Stock, Wanted
 from aquaplumb.build.sections import OPTIONAL, Accepted, Air, Heat, Supply, Upkeep
 from aquaplumb.build.vessels import Vessel
-from aquaplumb.given import Fixed, Thing, as_given, takes_things
+from aquaplumb.given import Thing, as_given, takes_things
+from aquaplumb.records import Fixed
 from aquaplumb.units import DesignError, html_table, show
 
 __all__ = [
@@ -37,6 +39,8 @@ __all__ = [
     "FallingTree",
     "Heat",
     "Leg",
+    "Measured",
+    "MeasuredDay",
     "Pipe",
     "Plants",
     "PumpedLine",
@@ -61,7 +65,7 @@ class Build:
 
     `air`, `power`, `heat` and `upkeep` are sections that a file may leave out; then they are None. `conduits` are by
     name too, and there may be none. `own` are the rows that files beside it add, by table and name, and `accepted` the
-    findings that its owner has looked at, by name and what they are about.
+    findings that its owner has looked at, by name and what they are about. `measured` is what was measured, day by day.
 
     It is made of a file's text, or of a dict with the file's sections (amounts as text or as quantities). Frozen: `keep`
     and `changed` give a new Build. `text` is the file's text, `path` where it lives (or will, on the first save).
@@ -86,6 +90,7 @@ class Build:
     conduits: dict[str, Conduit]
     lines: dict[str, PumpedLine | FallingLine | FallingTree]
     accepted: dict[tuple[str, str], Accepted]
+    measured: tuple[MeasuredDay, ...]
     season: seasons.Season | None
     unusual: dict[tuple, str]  # what is odd about a number of the file, by its keys
     air_asked: dict[str, float]  # oxygen that each tank asks for on its heaviest day [kg/s], in a month of a season: by it its stones hang
@@ -123,6 +128,7 @@ class Build:
         kept["lines"] = Fixed(reader.lines(self.vessels, self.conduits, self.site))
         kept["accepted"] = Fixed(reader.accepted())
         kept["unusual"] = Fixed(reader.unusual)
+        kept["measured"] = reader.measured(self.vessels, self.lines)
 
     @classmethod
     def named(cls, name: str | Path) -> Build:
@@ -260,8 +266,16 @@ class Build:
         quantity; None takes it out.
         """
         doc = file_text.document(self.text, self.name)
-        file_text.set_all(doc, file_text.as_changes(changes))
+        file_text.set_all(doc, self._with_routes(changes))
         return Build(doc.as_string(), self.path)
+
+    def _with_routes(self, changes: Mapping[Any, object]) -> dict[tuple, object]:
+        """Changes by their paths, with the routes of pipe taken out that they make untrue."""
+        paths = file_text.as_changes(changes)
+        if not any(keys and keys[-1] in routes.TOUCHED for keys in paths):
+            return paths
+        doc = file_text.values(self.text, self.name)
+        return routes.dropped(paths, lambda keys: file_text.value_at(doc, keys))
 
     def keep(self, changes: Mapping[Any, object]) -> Build:
         """Save some keys to the build file, and nothing else; returns the build as it now stands on disk.
@@ -272,7 +286,7 @@ class Build:
             Where the change makes no sound build, where another notebook changed the same key meanwhile, or where the
             file cannot be written. The file is then as it was.
         """
-        path, changes = self.path or Path(MINE), file_text.as_changes(changes)
+        path, changes = self.path or Path(MINE), self._with_routes(changes)
         if not changes and path.exists():
             return load(path)
         with files.alone(path):
@@ -294,10 +308,11 @@ class Build:
 
 
 @takes_things
-def load(path: str | Path) -> Build:
+def load(path: str | Path, *, units: str | None = None) -> Build:
     """The build in a file.
 
     path: A TOML build file, or the name of a demo build such as "courtyard", or a build with a mistake in it: "case 08".
+    units: To show it in, "metric" or "US", whatever its file says.
     raises: In one sentence: the key, its line, what was found and what is possible.
 
     Source: none; a build is what its owner says.
@@ -305,6 +320,8 @@ def load(path: str | Path) -> Build:
     >>> load("courtyard").of_kind("fish tank")[0].kind
     'fish tank'
     """
+    if units is not None:
+        return load(path).changed({("units",): units})
     path = Path(path)
     if path.suffix == "" and not path.exists():
         demo = tables.folder("data") / "builds" / f"{path.name}.toml"

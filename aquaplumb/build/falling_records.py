@@ -8,15 +8,31 @@ from aquaplumb.build.records import PipePiece
 from aquaplumb.plumbing.falls import ENTRIES
 from aquaplumb.ranges import Told
 from aquaplumb.records import FieldError, said
-from aquaplumb.units import HEAD, Area, Head, Number
+from aquaplumb.units import LENGTH, Area, Bore, Flow, Head, Number
+
+BY_TRIAL = 0.10  # part of a flow that was found by opening a valve bit by bit: common practice, no source
 
 
 class Siphon(Told):
-    """A siphon on a falling line: it trips over the line's lip and stops when air comes in at the vent."""
+    """A siphon on a falling line: it trips over the line's lip and stops when air comes in at the vent.
+
+    `starts` and `stops` are the least flow that started it and the largest at which it stopped, as measured on the day
+    `measured_on`. `bell` is the bore of its bell, for whoever compares it with others.
+    """
 
     sections = ("lines.*.siphon",)
 
     vent: Head
+    starts: Flow | None = None
+    stops: Flow | None = None
+    measured_on: str = ""
+    bell: Bore | None = None
+
+    @property
+    def start_band(self) -> tuple[float, float] | None:
+        """The flows from which it may and from which it is sure to start [m³/s], where that was measured."""
+        starts = self.si.starts
+        return None if starts is None else ((1 - BY_TRIAL) * starts, (1 + BY_TRIAL) * starts)
 
 
 class FallingLine(PipePiece):
@@ -67,7 +83,7 @@ class FallingLine(PipePiece):
         if self.si.intake is not None and self.si.intake > self.si.lip:
             raise FieldError(
                 "intake",
-                f"the intake is at {said(self.si.intake, HEAD)}, above the lip at {said(self.si.lip, HEAD)}; leave it out if the water goes in over the lip.",
+                f"the intake is at {said(self.si.intake, LENGTH)}, above the lip at {said(self.si.lip, LENGTH)}; leave it out if the water goes in over the lip.",
             )
 
 

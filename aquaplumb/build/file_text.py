@@ -17,22 +17,25 @@ import tomlkit
 from tomlkit.exceptions import TOMLKitError
 
 from aquaplumb.build import likes
+from aquaplumb.files import contents
 from aquaplumb.given import as_given
 from aquaplumb.units import DesignError, Quantity
 
 _LARGEST = 1_000_000  # bytes; a build of a hundred beds has 60,000
+MOST = {"vessels": 200, "lines": 600, "conduits": 200}  # a review of so many takes ten seconds and 0.6 GB
+_SLOW = 100_000  # bytes over which what is wrong is told in fewer words: of 1 MB of quotation marks the words take a minute
+_NAME, _NESTED = 200, 40  # letters of a name; names of a key with dots in it
+_PART = r"""(?:(?<![\w-])[\w-]++|"[^"\n]*+"|'[^'\n]*+')"""
+_DEEP = re.compile(rf"{_PART}(?:[ \t]*+\.[ \t]*+{_PART}){{{_NESTED}}}")
 _KEY = re.compile(r"""\s*(?:"((?:[^"\\]|\\.)*)"|'([^']*)'|([A-Za-z0-9_-]+))\s*(\.)?""")
 
 
 def text_of(path: Path) -> str:
     """The text of a build file, or a plain sentence about why it cannot be read."""
     try:
-        size = path.stat().st_size
         if path.is_dir():
             raise DesignError(f"{path} is a folder; give the build file in it, such as {path / 'my-build.toml'}.")
-        if size > _LARGEST:
-            raise DesignError(f"{path.name} has {size / 1e6:,.1f} MB; a build file is a page or two. Is it the right file?")
-        return path.read_bytes().decode("utf-8-sig").replace("\r\n", "\n")
+        return contents(path, _LARGEST, "a build file is a page or two").decode("utf-8-sig").replace("\r\n", "\n")
     except FileNotFoundError:
         raise DesignError(f"there is no file {path}; look at its name and folder.") from None
     except UnicodeDecodeError as wrong:
@@ -43,8 +46,7 @@ def text_of(path: Path) -> str:
 
 def document(text: str, name: str) -> tomlkit.TOMLDocument:
     """The parsed TOML, comments kept."""
-    if len(text) > _LARGEST:
-        raise DesignError(f"{name} has {len(text) / 1e6:,.1f} MB; a build file is a page or two. Is it the right file?")
+    _bounded(text, name)
     try:
         return tomlkit.parse(text)
     except TOMLKitError as wrong:
@@ -64,12 +66,42 @@ def document(text: str, name: str) -> tomlkit.TOMLDocument:
 
 def values(text: str, name: str) -> dict:
     """What the TOML says, without its comments: many times quicker than `document`, which saving needs."""
+    _bounded(text, name)
     try:
-        if len(text) <= _LARGEST:
-            return tomllib.loads(text)
-    except (ValueError, RecursionError):  # ValueError: a number of thousands of digits
-        pass  # `document` says what is wrong
-    return document(text, name).unwrap()
+        doc = tomllib.loads(text)
+    except (ValueError, RecursionError) as wrong:  # ValueError: a number of thousands of digits
+        if len(text) > _SLOW:
+            raise DesignError(f"{name}: this is not TOML ({wrong!s:.100}).") from None
+        doc = document(text, name).unwrap()  # which says what is wrong
+    _counted(doc, name)
+    return doc
+
+
+def _bounded(text: str, name: str) -> None:
+    """Refuse a text that takes hours or all of the memory to take apart."""
+    if len(text) > _LARGEST:
+        raise DesignError(f"{name} has {len(text) / 1e6:,.1f} MB; a build file is a page or two. Is it the right file?")
+    if found := _DEEP.search(text):
+        line = text.count("\n", 0, found.start()) + 1
+        raise DesignError(
+            f"{name}, line {line}: a key of over {_NESTED} names with dots between them; a build file has two, as in pipe.size."
+        )
+
+
+def _counted(doc: dict, name: str) -> None:
+    """Refuse names that nobody reads, and more vessels or lines than one review works out in a minute."""
+    for section, most in MOST.items():
+        if isinstance(found := doc.get(section), dict) and len(found) > most:
+            raise DesignError(
+                f"{name}: it has {len(found)} {section}; {most} are the most that one review works out. Plan part of it at a time."
+            )
+    here: list = [doc]
+    while here:
+        one = here.pop()
+        if isinstance(one, dict):
+            for long in (key for key in one if len(key) > _NAME):
+                raise DesignError(f"{name}: '{long[:40]}…' is a name of {len(long):,} letters; {_NAME} are the most.")
+        here.extend(inside for inside in (one.values() if isinstance(one, dict) else one) if isinstance(inside, (dict, list)))
 
 
 def line_of(text: str, keys: tuple) -> int | None:

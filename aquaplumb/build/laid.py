@@ -10,7 +10,7 @@ from aquaplumb.plumbing import conduits, pipe_sizes
 from aquaplumb.plumbing.fittings import fitting
 from aquaplumb.units import Bare, Kind
 
-COVER = Kind("a length", "m", "cm", "in", "60 cm")  # of ground over a pipe
+COVER = Kind("a length", "m", "cm", "in", "60 cm", tape=True)  # of ground over a pipe
 _REACHED = ("union", "hose barb")  # joints that come apart, or off; with them all that moves or clogs
 _MOVES = ("valve", "check valve", "screen")  # groups of data/fittings.csv
 

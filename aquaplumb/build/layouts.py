@@ -14,7 +14,20 @@ from aquaplumb.build import layout_kinds, layout_text
 from aquaplumb.build.layout_plan import Kit, Plan
 from aquaplumb.build.records import Site
 from aquaplumb.tables import unknown
-from aquaplumb.units import HEAD, SYSTEMS, TEMPERATURE, VOLUME, DesignError, Length, Temperature, Volume, check_range, takes_quantities
+from aquaplumb.units import (
+    LENGTH,
+    SYSTEMS,
+    TEMPERATURE,
+    VOLUME,
+    DesignError,
+    Length,
+    Number,
+    Record,
+    Temperature,
+    Volume,
+    check_range,
+    takes_quantities,
+)
 
 DRAINS = ("plain", "siphon")
 LAYOUTS = tuple(layout_kinds.KINDS)
@@ -58,52 +71,42 @@ def first_build(
     >>> print(first_build("one loop", beds=2).splitlines()[0])
     # Your build file: a first system, to change as you like. Any unit does (mm or in, L or gal).
     """
-    plan = planned.si(
-        layout, beds, units=units, altitude=altitude, coldest_water=coldest_water, warmest_water=warmest_water, tank=tank, drains=drains, title=title,
-    )  # fmt: skip
-    return layout_text.text(plan)
+    return layout_text.text(planned(Wishes.from_si(**locals())))
 
 
-@takes_quantities
-def planned(
-    layout: str,
-    beds: int,
-    *,
-    units: str = "metric",
-    altitude: Length,
-    coldest_water: Temperature,
-    warmest_water: Temperature,
-    tank: Volume | None = None,
-    drains: str = "",
-    title: str = "",
-) -> Plan:
-    """What `first_build` writes, as records.
+class Wishes(Record):
+    """What a first build is to be, as `first_build` takes it.
 
-    layout: One of `LAYOUTS`.
-    beds: 1 to 6 of what it grows in.
-    units: "metric" or "US".
-    altitude (one value):
-    coldest_water (one value):
-    warmest_water (one value):
-    tank (one value): Water that the fish tank holds at least.
-    drains: "plain" or "siphon", or "" for the usual.
-    title: What the file calls it.
-    raises: As `first_build`.
-
-    Source: as `first_build`.
+    Source: none; they are the builder's.
     """
-    if layout not in LAYOUTS:
-        raise DesignError(unknown("list of layouts", layout, LAYOUTS))
-    if units not in SYSTEMS:
-        raise DesignError(unknown("list of unit systems", units, SYSTEMS))
-    if beds not in range(1, MOST_BEDS + 1):
-        raise DesignError(f"a first build has 1 to {MOST_BEDS} beds, not {beds}; add more to the file by hand.")
-    species = fitting_species.si(coldest_water, warmest_water, altitude=altitude)
-    site = Site.from_si(altitude=altitude, coldest_water=coldest_water, warmest_water=warmest_water)
-    spacious = 1.0 if tank is None else _spacious(layout, beds, units, tank)
-    if drains:
-        _check_drains(layout, beds, drains)
-    return layout_kinds.plan(layout, int(beds), Kit(units), site, species, title, drains=drains, spacious=spacious)
+
+    layout: str
+    beds: Number
+    units: str = "metric"
+    altitude: Length = 0.0
+    coldest_water: Temperature = 295.15
+    warmest_water: Temperature = 301.15
+    tank: Volume | None = None
+    drains: str = ""
+    title: str = ""
+
+
+def planned(wishes: Wishes) -> Plan:
+    """What `first_build` writes, as records; it raises as that does."""
+    w = wishes.si
+    if w.layout not in LAYOUTS:
+        raise DesignError(unknown("list of layouts", w.layout, LAYOUTS))
+    if w.units not in SYSTEMS:
+        raise DesignError(unknown("list of unit systems", w.units, SYSTEMS))
+    if w.beds not in range(1, MOST_BEDS + 1):
+        raise DesignError(f"a first build has 1 to {MOST_BEDS} beds, not {w.beds:g}; add more to the file by hand.")
+    species = fitting_species.si(w.coldest_water, w.warmest_water, altitude=w.altitude)
+    site = Site.from_si(altitude=w.altitude, coldest_water=w.coldest_water, warmest_water=w.warmest_water)
+    beds = int(w.beds)
+    spacious = 1.0 if w.tank is None else _spacious(w.layout, beds, w.units, w.tank)
+    if w.drains:
+        _check_drains(w.layout, beds, w.drains)
+    return layout_kinds.plan(w.layout, beds, Kit(w.units), site, species, w.title, drains=w.drains, spacious=spacious)
 
 
 def _spacious(layout: str, beds: int, units: str, tank) -> float:
@@ -158,7 +161,7 @@ def fitting_species(coldest_water: Temperature, warmest_water: Temperature, *, a
     if not alive:
         span = f"{TEMPERATURE.text(coldest_water)} and {TEMPERATURE.text(warmest_water)}"
         raise DesignError(
-            f"no fish of the species table lives in water between {span} at {HEAD.text(altitude)}; heat it, shade it, or keep it nearer to one temperature."
+            f"no fish of the species table lives in water between {span} at {LENGTH.text(altitude)}; heat it, shade it, or keep it nearer to one temperature."
         )
     alive = [s for s in alive if (s.feeding_stops or 0.0) + _SAFE <= coldest_water] or alive  # best one that eats all year
     off = [max(0.0, s.best_low - coldest_water) + max(0.0, warmest_water - s.best_high) for s in alive]

@@ -7,12 +7,12 @@ from collections.abc import Callable
 from typing import Any
 
 from aquaplumb import tables
-from aquaplumb.build import between
+from aquaplumb.build import between, routes
 from aquaplumb.build.falling_records import FallingLine, FallingTree, Leg, Siphon
 from aquaplumb.build.records import Conduit, Control, Pipe, PumpedLine, Site
 from aquaplumb.plumbing import conduits, pipe_sizes, pumps
 from aquaplumb.records import said
-from aquaplumb.units import BORE, HEAD, LENGTH, DesignError
+from aquaplumb.units import BORE, LENGTH, DesignError
 
 
 class LineReader:
@@ -26,6 +26,7 @@ class LineReader:
     named: Callable[..., dict]
     head: Callable[..., tuple]
     record: Callable[..., Any]
+    named_row: Callable[..., Any]
 
     # conduits
 
@@ -105,7 +106,7 @@ class LineReader:
         if lift >= most:
             self.refuse(
                 (*keys, "pump_height"),
-                f"the pump stands {HEAD.text(lift, units)} over the water of {line.source}; the air pushes water up {HEAD.text(most, units)} at most. "
+                f"the pump stands {LENGTH.text(lift, units)} over the water of {line.source}; the air pushes water up {LENGTH.text(most, units)} at most. "
                 "Set the pump lower, or take one that stands in the water and leave pump_height out.",
             )
 
@@ -132,14 +133,14 @@ class LineReader:
             self.refuse(keys, f"is missing; a pumped line needs at least one stretch of pipe: [[{'.'.join(keys)}]].")
         stretches = []
         for place, each in enumerate(found):
-            stretch = self.record((*keys, place), self.sized(each), Pipe)
+            stretch = self.piece((*keys, place), each, Pipe)
             if stretch.si.to:
                 self.vessel_named((*keys, place, "to"), stretch.si.to, vessels)
             hole, end, units = stretch.si.break_hole, stretch.si.outlet, self.head()[2]
             if hole is not None and end is not None and hole < end:
                 self.refuse(
                     (*keys, place, "break_hole"),
-                    f"the hole at {said(hole, HEAD, units)} is lower than the pipe's end at {said(end, HEAD, units)}, where air gets in anyhow. "
+                    f"the hole at {said(hole, LENGTH, units)} is lower than the pipe's end at {said(end, LENGTH, units)}, where air gets in anyhow. "
                     "Set it above the water, or leave it out.",
                 )
             stretches.append(self.with_bore((*keys, place), stretch))
@@ -170,7 +171,7 @@ class LineReader:
 
     def falling(self, keys: tuple, name: str, found: dict, vessels: dict) -> FallingLine:
         own = {k: v for k, v in found.items() if k != "siphon"}
-        line = self.record(keys, self.sized(own), FallingLine, name=name, siphon=self.siphon(keys, found))
+        line = self.piece(keys, own, FallingLine, name=name, siphon=self.siphon(keys, found))
         for key, vessel in (("from", line.si.source), ("to", line.si.to)):
             self.vessel_named((*keys, key), vessel, vessels)
         if line.si.source == line.si.to:
@@ -184,7 +185,7 @@ class LineReader:
             self.refuse((*keys, "pipe"), f"needs at least one stretch of pipe: [[{'.'.join(keys)}.pipe]].")
         legs = []
         for place, each in enumerate(found["pipe"]):
-            leg = self.record((*keys, "pipe", place), self.sized(each), Leg)
+            leg = self.piece((*keys, "pipe", place), each, Leg)
             if leg.si.to:
                 self.vessel_named((*keys, "pipe", place, "to"), leg.si.to, vessels)
             legs.append(self.with_bore((*keys, "pipe", place), leg))
@@ -207,11 +208,25 @@ class LineReader:
     def trips(self, keys: tuple, line) -> None:
         """Refuse a siphon that would never run."""
         if line.siphon and line.siphon.si.vent >= line.lip:
-            vent, lip = (said(at, HEAD, self.head()[2]) for at in (line.siphon.si.vent, line.lip))
+            vent, lip = (said(at, LENGTH, self.head()[2]) for at in (line.siphon.si.vent, line.lip))
             self.refuse(
                 (*keys, "siphon", "vent"),
                 f"its vent at {vent} is not below its lip at {lip}: it would never run. Air must come in lower, near the bed's floor.",
             )
+
+    def piece(self, keys: tuple, found, cls, **fixed):
+        """The record of a stretch or falling line, with its route where it tells one."""
+        found = self.sized(found)
+        if not isinstance(found, dict) or "route" not in found:
+            return self.record(keys, found, cls, **fixed)
+        at, units = (*keys, "route"), self.doc.get("units", "metric")
+        try:
+            told, steps = routes.told(found, functools.partial(self.named_row, "fittings"), units)
+        except DesignError as wrong:
+            self.refuse(at, str(wrong))
+        made = self.record(keys, told, cls, route=steps, **fixed)
+        self.known(at, lambda: routes.check(made.si, units))
+        return made
 
     def sized(self, found):
         """A stretch with the file's usual standard filled in."""

@@ -10,7 +10,7 @@ from typing import Any
 from aquaplumb.air.air_pump_file import air_pump_of
 from aquaplumb.build import own_rows
 from aquaplumb.build.sections import Accepted
-from aquaplumb.given import Fixed
+from aquaplumb.records import Fixed
 
 
 class OwnReader:

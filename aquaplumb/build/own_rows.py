@@ -17,13 +17,13 @@ from pathlib import Path
 from typing import Any
 
 from aquaplumb import tables
-from aquaplumb.given import Fixed
 from aquaplumb.plumbing import pipe_sizes
 from aquaplumb.plumbing.pump_file import plain_text
+from aquaplumb.records import Fixed
 from aquaplumb.tables import OwnName, Row
 from aquaplumb.units import SHARE, TEMPERATURE, DesignError, Kind, quantity
 
-TABLES = ("species", "crops", "media", "fittings", "pipes", "airpumps", "airstones")
+TABLES = ("species", "crops", "media", "fittings", "pipes", "airpumps", "airstones", "sockets", "takeoffs")
 # What of a build names a row, by its key; `size` goes by the standard that carries it.
 NAMED = {"species": "species", "crop": "crops", "medium": "media", "standard": "pipes", "stone": "airstones"} | dict.fromkeys(
     ("pump", "backup_pump"), "airpumps"

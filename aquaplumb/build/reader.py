@@ -9,6 +9,7 @@ from typing import Any, NoReturn
 from aquaplumb import ranges, tables
 from aquaplumb.build import file_text, likes, own_rows, stocks
 from aquaplumb.build.line_reader import LineReader
+from aquaplumb.build.measured import MeasuredReader
 from aquaplumb.build.own_reader import OwnReader
 from aquaplumb.build.records import Plants, Site, Stock, Wanted
 from aquaplumb.build.sections import OPTIONAL
@@ -16,12 +17,27 @@ from aquaplumb.build.vessels import FILTERS, Vessel
 from aquaplumb.given import as_given
 from aquaplumb.plumbing import conduits, fittings
 from aquaplumb.records import FromFile
-from aquaplumb.units import NUMBER, DesignError, Kind, quantity, si_value
+from aquaplumb.units import LENGTH, NUMBER, DesignError, Kind, quantity, si_value
 
 # Fields whose kind is looked after here because a record field of that name means something else to Python.
 _RENAMED = {"from": "source"}
 SECTIONS = {"site": Site, "fish": Stock, "plants": Plants, "water": Wanted}
-_TOP = ("title", "about", "units", "own", "pipe", *SECTIONS, "stocks", "season", *OPTIONAL, "vessels", "conduits", "lines", "accepted")
+_TOP = (
+    "title",
+    "about",
+    "units",
+    "own",
+    "pipe",
+    *SECTIONS,
+    "stocks",
+    "season",
+    *OPTIONAL,
+    "vessels",
+    "conduits",
+    "lines",
+    "accepted",
+    "measured",
+)
 
 
 def place(name: str, text: str, keys: tuple) -> str:
@@ -30,7 +46,7 @@ def place(name: str, text: str, keys: tuple) -> str:
     return f"{name}{f', line {line}' if line else ''}: {' › '.join(f'{k:.60}' for k in keys if not isinstance(k, int))}"
 
 
-class Reader(OwnReader, LineReader):
+class Reader(OwnReader, LineReader, MeasuredReader):
     """Turns parsed TOML into records; every refusal names the key, its line and what is possible."""
 
     def __init__(self, doc: dict, text: str, name: str, folder: Path = Path(), own: own_rows.Own | None = None):
@@ -144,6 +160,8 @@ class Reader(OwnReader, LineReader):
             return self.crops(keys, value)
         if field == "does":
             return self.done(keys, value)
+        if field in ("at", "door", "socket"):
+            return self.spots(keys, value, several=field == "at")
         if field == "fittings":
             return self.counted(keys, value, fittings.fitting, field, "elbow 90")
         if field == "cables":
@@ -201,6 +219,21 @@ class Reader(OwnReader, LineReader):
             told = " and ".join(f"{share:.0%}" for share in read.values())
             self.refuse(keys, f"its shares are {told}; each is more than nothing, and together they make 100 %.")
         return read
+
+    def spots(self, keys: tuple, found, *, several: bool):
+        """A place on the ground as two lengths, along and across; or several of them, one for each of a count."""
+        pairs = found if several and isinstance(found, list) and found and all(isinstance(one, list) for one in found) else [found]
+        read = []
+        for pair in pairs:
+            if not isinstance(pair, list) or len(pair) != 2:
+                self.refuse(
+                    keys, f'is {found!r:.60}; it is two lengths, along and across from the yard\'s corner: {keys[-1]} = ["1.2 m", "0.4 m"].'
+                )
+            try:
+                read.append(tuple(float(si_value(quantity(one, LENGTH), LENGTH, "it")) for one in pair))
+            except DesignError as wrong:
+                self.refuse(keys, str(wrong))
+        return tuple(read) if several else read[0]
 
     def done(self, keys: tuple, found) -> tuple[str, ...]:
         """What a filter does: one word, or several in a list."""

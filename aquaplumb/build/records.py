@@ -38,7 +38,8 @@ FROST = ("drained", "insulated", "indoors")  # what may be done about frost: emp
 class Site(Told):
     """Where the system stands: `floor_rating` is what the floor is built to carry, `power_price` per kWh.
 
-    `frost_depth` is how deep the ground freezes in a hard winter; 0 where it never does.
+    `frost_depth` is how deep the ground freezes in a hard winter; 0 where it never does. `yard_length` and `yard_width` are the
+    place's, `door` and `socket` where its door and its power socket are, along and across from the yard's corner [m].
     """
 
     sections = ("site",)
@@ -49,6 +50,10 @@ class Site(Told):
     floor_rating: FloorLoad | None = None
     power_price: Number = 0.30
     frost_depth: Length | None = None
+    yard_length: Length | None = None
+    yard_width: Length | None = None
+    door: tuple = ()
+    socket: tuple = ()
 
     def check(self) -> None:
         """Refuse a coldest above the warmest."""
@@ -156,7 +161,8 @@ class PipePiece(Told):
     """What every piece of pipe has, whether its water is pumped or falls.
 
     `buried` is the depth of cover over it, or `conduit` the tube that it runs in; `boxes` how many boxes in the ground
-    let one reach its fittings; `frost` what is done where it lies above the depth of frost.
+    let one reach its fittings; `frost` what is done where it lies above the depth of frost. `route` are its legs and fittings
+    in their order (`aquaplumb.build.routes`), where the file tells them.
     """
 
     sections: ClassVar[tuple[str, ...]] = ("lines.*",)
@@ -174,6 +180,7 @@ class PipePiece(Told):
     conduit: str = ""
     boxes: Number = 0.0
     frost: str = ""
+    route: tuple = ()
 
     choices: ClassVar[dict] = {"wall": ("average", "minimum"), "frost": FROST}
 
@@ -192,6 +199,7 @@ class Pipe(PipePiece):
     the pipe that lets air in, so that the vessel cannot drain back through it further than there. `nozzle_angle` says
     where the water points in a round tank: 0 along the wall, 90 degrees to the middle, 180 along the wall the other way
     round. Nozzles are along the wall unless it says otherwise; an open end without it falls straight down.
+    `loss_factor` is how many times as much head it costs as reckoned, as the bucket showed.
     """
 
     sections = ("lines.*.pipe", "lines.*")
@@ -204,6 +212,7 @@ class Pipe(PipePiece):
     nozzles: Number = 1.0
     nozzle_angle: Angle | None = None
     share: Number | None = None
+    loss_factor: Number = 1.0
 
     def stretch(self, outlet: float | None = None, **changes: Any) -> Stretch:
         """The pipe as the solver knows it: its water lifted to `outlet` [m] where it ends, and with bare SI `changes`."""
@@ -255,6 +264,8 @@ class PumpedLine(Told):
     `pump_height` is the elevation of a dry-standing pump's inlet; left out for one that stands in its vessel.
     `inlet_depth` is the depth of water in the vessel at which air gets in: a submersible's least depth as its maker
     gives it, or how high the open end of a suction pipe is over the vessel's floor.
+    `loss_factor` and `pump_factor` are what measuring put right: how many times as much head the pipes cost as reckoned,
+    and how much of its points' flow and head the pump gives; `measured_on` is the day.
     """
 
     sections: ClassVar[tuple[str, ...]] = ("lines.*",)
@@ -274,6 +285,9 @@ class PumpedLine(Told):
     pump_height: Head | None = None
     strainer_blocked: Number = 0.0
     strainer_slot: Bore | None = None
+    loss_factor: Number = 1.0
+    pump_factor: Number = 1.0
+    measured_on: str = ""
 
 
 def way_to(line, end: Pipe) -> list[Pipe]:

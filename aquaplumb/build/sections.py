@@ -36,7 +36,7 @@ class Air(Told):
     stands at the tank, day or night: left out, nobody has said it. `backup_delay` is how long until the spare runs, by
     itself or by a hand. The spare waits for the mains to fail (where there are none, for the supply of the water pumps): it does
     not see a dead pump, and one that hangs on the mains does not run. `backup_capacity` and `backup_battery` are the spare's own
-    battery and its kind; with `backup_inverter` a mains pump runs on it too. Without, a battery pump runs off the battery of
+    battery and its kind; with `backup_inverter` a mains pump runs on it too, at `backup_voltage` (one battery's where left out). Without, a battery pump runs off the battery of
     [power] where there is one, and a mains pump off its inverter.
     """
 
@@ -55,6 +55,7 @@ class Air(Told):
     backup_capacity: Charge | None = None
     backup_battery: str = "lead-acid AGM"
     backup_inverter: bool = False
+    backup_voltage: Voltage | None = None
     response_time: Time | None = None
 
     look_up: ClassVar[dict] = {"pump": air_pump, "stone": air_stone, "backup_pump": air_pump, "backup_battery": battery_kind}
@@ -62,6 +63,10 @@ class Air(Told):
     def check(self) -> None:
         """Refuse a pump without stones."""
         a = self.si
+        if a.backup_voltage is not None and not a.backup_inverter:
+            raise DesignError(
+                "backup_voltage is that of the batteries in front of the spare's inverter, 5 to 60 V: write backup_inverter = true with it; an air pump for a battery has its own."
+            )
         for pump, stones, name in ((a.pump, a.stones, "stones"), (a.backup_pump, a.backup_stones, "backup_stones")):
             if bool(pump) != (stones > 0):
                 raise DesignError(

@@ -22,6 +22,7 @@ from aquaplumb.units import (
     LENGTH,
     VOLUME,
     AirFlow,
+    Angle,
     Area,
     AreaRate,
     Bore,
@@ -57,7 +58,8 @@ class Vessel(Told):
     `does`: one or more of `FILTERS`. Media that do not lie in it up to a depth are a `media_volume` (of carriers, mats, brushes), in
     each. `cut_out` is the open part of a top that is closed beside it, `footprint` the floor under one that stands on `legs`, `foot` the
     area of one foot or of the plate under it. `face` is the area of a mat or screen that water passes, `mesh` the width of its openings, `air_flow` what is
-    blown into one filter or raft, `air_stones` how many stones hang under one raft's boards.
+    blown into one filter or raft, `air_stones` how many stones hang under one raft's boards. `at` is where its middle stands on the
+    ground, along and across [m], a pair for each; `turned` by how much it is turned, seen from above.
     """
 
     sections = ("vessels.*",)
@@ -92,6 +94,8 @@ class Vessel(Told):
     footprint: Area | None = None
     legs: Number = 0.0
     foot: Area | None = None
+    at: tuple = ()
+    turned: Angle = 0.0
 
     choices: ClassVar[dict] = {"kind": KINDS, "shape": tuple(shapes.SIZES)}
 
@@ -140,6 +144,10 @@ class Vessel(Told):
             )
         if v.foot is not None and not v.legs:
             raise DesignError(f"{v.name} has the area of a foot and no legs; say how many, such as legs = 4.")
+        if v.at and len(v.at) != v.count:
+            raise DesignError(
+                f"{v.name} says where {len(v.at)} stand{'s' * (len(v.at) == 1)}, and there are {v.count:g}; give at a pair for each, or leave it out."
+            )
         self._check_growing()
         self._check_filter()
         self._check_air()

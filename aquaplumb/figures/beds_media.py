@@ -12,7 +12,7 @@ from matplotlib.lines import Line2D
 from matplotlib.patches import Ellipse, Rectangle
 
 from aquaplumb.figures.style import COLOURS, FONT, WRITTEN, Picture
-from aquaplumb.units import AREA, BORE, FLOOR_LOAD, MASS, NUMBER, VOLUME
+from aquaplumb.units import AREA, DEPTH, FLOOR_LOAD, MASS, NUMBER, VOLUME
 
 _SOLIDS = 0.04  # m: the layer in which solids gather, 3 to 5 cm; FAO 589 (2014) §4.3, from memory
 _GRAIN = 0.025  # m, where a medium's name has no size in it: balls, caps and plastic shapes
@@ -157,15 +157,15 @@ class BedSection(Picture):
         if not r.medium:
             return self._bare_layers(r)
         dry, wet = r.media_depth - r.flood, min(r.flood, r.media_depth)
-        lip = "" if r.lip is None else ",\nthe drain's lip" if abs(r.lip - r.flood) < 0.01 else f";\ndrain's lip {self.text(BORE, r.lip)}"
+        lip = "" if r.lip is None else ",\nthe drain's lip" if abs(r.lip - r.flood) < 0.01 else f";\ndrain's lip {self.text(DEPTH, r.lip)}"
         rows = [
             (
                 r.media_depth - dry / 2 if dry > 0 else r.media_depth,
-                f"dry top, {self.text(BORE, dry)}:\nno slime, no flies" if dry > 0.004 else "✖ no dry top:\nslime and flies",
+                f"dry top, {self.text(DEPTH, dry)}:\nno slime, no flies" if dry > 0.004 else "✖ no dry top:\nslime and flies",
             ),
-            (r.flood, f"flood level {self.text(BORE, r.flood)}{lip}"),
-            (0.5 * (wet + _SOLIDS), f"roots, {self.text(BORE, max(0.0, wet - _SOLIDS))}:\nwet, then full of air"),
-            (0.5 * _SOLIDS, f"solids, {self.text(BORE, _SOLIDS)}:\nworms and bacteria"),
+            (r.flood, f"flood level {self.text(DEPTH, r.flood)}{lip}"),
+            (0.5 * (wet + _SOLIDS), f"roots, {self.text(DEPTH, max(0.0, wet - _SOLIDS))}:\nwet, then full of air"),
+            (0.5 * _SOLIDS, f"solids, {self.text(DEPTH, _SOLIDS)}:\nworms and bacteria"),
         ]
         edge = self.left + self.wide
         for (height, words), place in zip(rows, _apart([self._y(height) for height, _ in rows], 39.0)):
@@ -176,12 +176,12 @@ class BedSection(Picture):
         self._line([self.left - 4, edge], [self._y(r.flood)] * 2, thin=1.6, role="water")
         arrow = {"arrowstyle": "<->", "color": COLOURS["ink"], "linewidth": 1.0, "shrinkA": 0, "shrinkB": 0}
         self.axes.annotate("", (self.left - 12, _FLOOR), (self.left - 12, self._y(r.media_depth)), arrowprops=arrow)
-        self._words(self.left - 18, self._y(r.media_depth / 2), f"media\n{self.text(BORE, r.media_depth)}", align="right")
+        self._words(self.left - 18, self._y(r.media_depth / 2), f"media\n{self.text(DEPTH, r.media_depth)}", align="right")
 
     def _bare_layers(self, r) -> None:
         """The same where no media are: what plants stand in, and the water."""
         what = {"raft": "boards with plants"}.get(r.kind, "cover with plants")
-        water = f"water {self.text(BORE, r.flood)}\n{'deep' if r.kind == 'raft' else 'at its foot'}"
+        water = f"water {self.text(DEPTH, r.flood)}\n{'deep' if r.kind == 'raft' else 'at its foot'}"
         rows = [(self.ground, what), (r.flood, f"{water}: roots\n{'hang in it' if r.kind == 'raft' else 'stand in a film'}")]
         edge = self.left + self.wide
         for (height, words), place in zip(rows, _apart([self._y(height) for height, _ in rows], 39.0)):
@@ -217,8 +217,8 @@ class BedSection(Picture):
         if r.rating is not None and r.load > r.rating:
             return f"{start}, which is too much for this floor."
         if not r.medium:
-            return f"{start}; the water stands {self.text(BORE, r.flood)} deep."
-        return f"{start}; it floods {self.text(BORE, min(r.flood, r.media_depth))} of its {self.text(BORE, r.media_depth)} of media."
+            return f"{start}; the water stands {self.text(DEPTH, r.flood)} deep."
+        return f"{start}; it floods {self.text(DEPTH, min(r.flood, r.media_depth))} of its {self.text(DEPTH, r.media_depth)} of media."
 
     def alt(self, record) -> str:
         """The section in words."""
@@ -226,16 +226,16 @@ class BedSection(Picture):
         if not r.medium:
             held = "boards that float on it, roots hanging down" if r.kind == "raft" else "a cover over it, roots in a film"
             return (
-                f"{self.title(record)} A cut through it, to scale: plants in {held}, in a box {self.text(BORE, r.height)} deep. "
+                f"{self.title(record)} A cut through it, to scale: plants in {held}, in a box {self.text(DEPTH, r.height)} deep. "
                 f"Full to the rim: water {self.text(MASS, r.mass_water)}, box {self.text(MASS, r.mass_box)}; {self.text(FLOOR_LOAD, r.load)} spread over its floor."
             )
         dry = r.media_depth - r.flood
-        top = f"The top {self.text(BORE, dry)} stays dry" if dry > 0.004 else "No layer at the top stays dry"
-        lip = f" The drain's lip is at {self.text(BORE, r.lip)}." if r.lip is not None else ""
+        top = f"The top {self.text(DEPTH, dry)} stays dry" if dry > 0.004 else "No layer at the top stays dry"
+        lip = f" The drain's lip is at {self.text(DEPTH, r.lip)}." if r.lip is not None else ""
         carries = f"; the floor carries {self.text(FLOOR_LOAD, r.rating)}" if r.rating is not None else ""
         return (
-            f"{self.title(record)} A cut through it, to scale: {self.text(BORE, r.media_depth)} of {r.medium} in a box {self.text(BORE, r.height)} deep. "
-            f"Water floods it to {self.text(BORE, r.flood)}.{lip} {top}; below are the roots, and in the lowest {self.text(BORE, _SOLIDS)} the solids with worms and bacteria. "
+            f"{self.title(record)} A cut through it, to scale: {self.text(DEPTH, r.media_depth)} of {r.medium} in a box {self.text(DEPTH, r.height)} deep. "
+            f"Water floods it to {self.text(DEPTH, r.flood)}.{lip} {top}; below are the roots, and in the lowest {self.text(DEPTH, _SOLIDS)} the solids with worms and bacteria. "
             f"Full to the rim: media {self.text(MASS, r.mass_media)}, water {self.text(MASS, r.mass_water)}, box {self.text(MASS, r.mass_box)}; "
             f"{self.text(FLOOR_LOAD, r.load)} spread over its floor{carries}."
         )

@@ -7,7 +7,7 @@ from matplotlib.colors import to_rgb
 from matplotlib.text import Text
 
 from aquaplumb.figures.style import COLOURS, FONT, Picture
-from aquaplumb.units import BORE, FLOW, NUMBER
+from aquaplumb.units import BORE, DEPTH, FLOW, NUMBER
 
 DEEPEST = 0.2  # m over the lip, where the ruler ends
 _ROWS = {"starts": 2.5, "stops": 1.5, "safe": 0.5}  # the middle of each row of a siphon's strips
@@ -41,7 +41,7 @@ class DrainPicture(Picture):
 
     def _pipe_frame(self, r) -> None:
         self.end = max(1.5 * r.first_load, 1.3 * r.quiet, min(max(1.12 * r.may_fill, 1.25 * r.capacity), 6.0 * r.first_load))
-        plane = self.plane(("depth of water over the lip", BORE, 0.0, DEEPEST), ("flow", FLOW, 0.0, self.end), box=(0.015, 0, 0.865, 1))
+        plane = self.plane(("depth of water over the lip", DEPTH, 0.0, DEEPEST), ("flow", FLOW, 0.0, self.end), box=(0.015, 0, 0.865, 1))
         low = 0.0
         zones = zip(("quiet", "gulps", "may fill", "runs full"), (r.quiet, r.may_fill, r.full, self.end), (0.05, 0.16, 0.27, 0.38))
         for name, high, shade in zones:
@@ -190,7 +190,7 @@ class DrainPicture(Picture):
                 f"Flow against depth over the lip: first steep, as over a weir, then flatter, through a drowned mouth. "
                 f"A bore of {self.text(BORE, r.bore)} is quiet to {self.text(FLOW, r.quiet)}, gulps to {self.text(FLOW, r.may_fill)}, "
                 f"may fill from there and runs full from {self.text(FLOW, r.full)}.",
-                f"The brim is {self.text(BORE, r.room)} over the lip: there it takes {self.text(FLOW, r.capacity)}.",
+                f"The brim is {self.text(DEPTH, r.room)} over the lip: there it takes {self.text(FLOW, r.capacity)}.",
             ]
             if r.half_full is not None:
                 said.append(f"On its slope it runs half full at {self.text(FLOW, r.half_full)}.")

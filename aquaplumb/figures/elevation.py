@@ -15,9 +15,9 @@ from matplotlib.patches import Polygon, Rectangle
 
 from aquaplumb.build import Build
 from aquaplumb.build.vessels import KINDS, water_volume
-from aquaplumb.figures.style import COLOURS, FONT, Picture, calm
+from aquaplumb.figures.style import COLOURS, FONT, SMALLEST, Picture, calm
 from aquaplumb.figures.vessel_signs import outline, strokes
-from aquaplumb.units import HEAD, VOLUME
+from aquaplumb.units import HEAD, LENGTH, VOLUME
 
 _PUMPED: dict[str, Any] = {"color": COLOURS["water"], "linewidth": 2.2}
 _FALLS: dict[str, Any] = {"color": COLOURS["air"], "linewidth": 1.8}
@@ -121,7 +121,7 @@ class Elevation(Picture):
         ]
         lift = max(tops) - min(record.vessels[line.si.source].level for line in record.pumped.values())
         lifters = "one pump lifts" if len(record.pumped) == 1 else f"{len(record.pumped)} pumps lift"
-        return f"{record.title or 'Your build'}: {lifters} the water {self.text(HEAD, lift)}; it falls back by itself"
+        return f"{record.title or 'Your build'}: {lifters} the water {self.text(LENGTH, lift)}; it falls back by itself"
 
     def alt(self, record) -> str:
         """The drawing in words: each vessel with its heights, each line with its ends."""
@@ -130,14 +130,14 @@ class Elevation(Picture):
         for v in record.vessels.values():
             litres = self.text(VOLUME, water_volume.si(v, v.si.working_depth))
             parts.append(
-                f"{v.si.name}: bottom at {self.text(HEAD, v.si.floor)}, water at {self.text(HEAD, v.level)}, rim at {self.text(HEAD, v.rim)}, {litres} of water."
+                f"{v.si.name}: bottom at {self.text(LENGTH, v.si.floor)}, water at {self.text(LENGTH, v.level)}, rim at {self.text(LENGTH, v.rim)}, {litres} of water."
             )
         for line in record.pumped.values():
             ends = ", ".join(p.si.to for p in line.si.pipe if p.si.to)
             parts.append(f"{line.si.name}: pumped from {line.si.source} to {ends}.")
         for line in record.drops.values():
             f = line.si
-            parts.append(f"{f.name}: falls from {f.source} at {self.text(HEAD, f.lip)} to {f.to} at {self.text(HEAD, f.outlet)}.")
+            parts.append(f"{f.name}: falls from {f.source} at {self.text(LENGTH, f.lip)} to {f.to} at {self.text(LENGTH, f.outlet)}.")
         return " ".join(parts)
 
     def _legend(self) -> None:
@@ -278,7 +278,7 @@ class Elevation(Picture):
             [start], [self._y(bottom)], marker="o", color="white", markeredgecolor=COLOURS["water"], markersize=12, markeredgewidth=1.6, zorder=9
         )  # fmt: skip
         letter = self.axes.annotate(
-            "P", (start, self._y(bottom)), ha="center", va="center", fontsize=FONT - 2, color=COLOURS["water"], weight="bold", zorder=10
+            "P", (start, self._y(bottom)), ha="center", va="center", fontsize=SMALLEST, color=COLOURS["water"], weight="bold", zorder=10
         )
         self.pumps[p.name] = disc, letter
 

@@ -9,9 +9,9 @@ from matplotlib.lines import Line2D
 
 from aquaplumb.build.vessels import GROWING
 from aquaplumb.figures.elevation import Elevation
-from aquaplumb.figures.style import COLOURS, FONT, WRITTEN
+from aquaplumb.figures.style import COLOURS, FONT, SMALLEST, WRITTEN
 from aquaplumb.system.outcome import DRY, SPILL
-from aquaplumb.units import BORE, HOURS, LENGTH, SHARE, VOLUME, lasting
+from aquaplumb.units import DEPTH, HOURS, LENGTH, SHARE, VOLUME, lasting
 
 MOST = 9  # vessels drawn over the hours
 _LOOKS = {
@@ -146,7 +146,7 @@ class LevelsPicture(Elevation):
             textcoords="offset points",
             ha="right",
             va="center",
-            fontsize=FONT - 2,
+            fontsize=SMALLEST,
             color=COLOURS["ink"],
             zorder=8,
         )
@@ -330,7 +330,7 @@ class LevelsPicture(Elevation):
         parts.append(f"Water runs in: {'; '.join(flowing)}." if flowing else "No water runs.")
         if r.switches:
             parts.append(
-                "Switches: " + "; ".join(f"{vessel} {word} at {self.text(BORE, depth)}" for vessel, depth, word in r.switches) + "."
+                "Switches: " + "; ".join(f"{vessel} {word} at {self.text(DEPTH, depth)}" for vessel, depth, word in r.switches) + "."
             )
         return " ".join(parts)
 

@@ -27,11 +27,11 @@ class PipeMap(Picture):
     width, height = 640, 400
 
     def key(self, record):
-        """The neighbours belong to the size, the bands to the water."""
-        return _neighbours(record.si), round(record.si.temperature, 1)
+        """The rulers never change; the bands belong to the water."""
+        return round(record.si.temperature, 1)
 
     def frame(self, record) -> None:
-        """Rulers, bands, and a faint curve with its name for each neighbour."""
+        """Rulers and bands; all curves move, and the words lie over them."""
         r = record.si
         plane = self.plane(("flow", FLOW, *_FLOWS), ("head lost, part of the pipe's length", SHARE, *_LOSSES))
         axes = plane.axes
@@ -47,10 +47,7 @@ class PipeMap(Picture):
         viscosity = water.kinematic_viscosity.si(r.temperature)
         turning = [re * np.pi * _BORES * viscosity / 4 for re in (pipes.LAMINAR, pipes.TURBULENT)]
         self._band(plane, [(flow, self._loss(r, flow, _BORES)) for flow in turning], "faint", 0.3)
-        flows = np.geomspace(*_FLOWS, 60)
-        for size, bore in _neighbours(r):
-            plane.curve("faint", still=True).put(flows, self._loss(r, flows, bore))
-            self._name(plane.word("ink", still=True, align="center"), r, size, bore)
+        self.neighbours = [(plane.curve("faint"), plane.word("ink", align="center")) for _ in range(2)]
         self._says(plane, r)
         self.curve, self.point = plane.curve("pump"), plane.dot("good")
         self.own, self.off = plane.word("ink", align="center"), plane.word("ink")
@@ -74,15 +71,15 @@ class PipeMap(Picture):
             (0.03, 0.93, "too fast: noise, hammer, lost head", "left"),
             (0.97, 0.04, "too slow: dirt settles", "right"),
         ):
-            plane.axes.text(x, y, text, transform=plane.axes.transAxes, ha=align, fontsize=FONT + 0.5, color=COLOURS["ink"], style="italic",
-                            bbox={"facecolor": "white", "edgecolor": "none", "alpha": 0.8, "pad": 1}, zorder=6)  # fmt: skip
+            self.moving(plane.axes.text(x, y, text, transform=plane.axes.transAxes, ha=align, fontsize=FONT + 0.5, color=COLOURS["ink"], style="italic",
+                                        bbox={"facecolor": "white", "edgecolor": "none", "alpha": 0.8, "pad": 1}, zorder=6))  # fmt: skip
         middle = 2 * _FLOWS[0]  # where no size's curve runs through the band
         bore = np.sqrt(4 * middle / np.pi / np.sqrt(pipes.SPEED_LOW * pipes.SPEED_HIGH))
-        word = plane.word("ink", still=True)
+        word = plane.word("ink")
         word.put(_FLOWS[0] * 1.2, self._loss(r, middle, bore), f"good: {speeds} {unit}")
         word.artist.set(va="center", weight="bold")
         word.artist.set_bbox({"facecolor": "#D9F0E9", "edgecolor": "none", "pad": 1})
-        word = plane.word("ink", still=True)
+        word = plane.word("ink")
         word.put(_FLOWS[0] * 1.05, _LOSSES[0] * 1.15, "laminar to turbulent")
         word.artist.set_bbox({"facecolor": "white", "edgecolor": "none", "alpha": 0.8, "pad": 1})
 
@@ -97,9 +94,16 @@ class PipeMap(Picture):
         plane.add(Polygon(corners, closed=True, facecolor=COLOURS[role], alpha=alpha, linewidth=0, zorder=1.5), still=True)
 
     def move(self, record) -> None:
-        """The chosen size's curve and the point."""
+        """The curves of the chosen size and of its neighbours, and the point."""
         r = record.si
         flows = np.geomspace(*_FLOWS, 60)
+        beside = _neighbours(r)
+        for (curve, word), (size, bore) in zip(self.neighbours, beside):
+            curve.put(flows, self._loss(r, flows, bore))
+            self._name(word, r, size, bore)
+        for curve, word in self.neighbours[len(beside) :]:  # the smallest and the largest size have one
+            curve.hide()
+            word.hide()
         self.curve.put(flows, self._loss(r, flows, r.bore))
         self._name(self.own, r, r.size, r.bore)
         loss = max(r.slope, 1e-12)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from aquaplumb.figures.style import COLOURS, Picture
-from aquaplumb.units import BORE, FLOW, TIME
+from aquaplumb.units import DEPTH, FLOW, TIME
 
 HOURS = 2.0
 _ROOM = 1.08  # of the bed's height, as far as the ruler of depths goes
@@ -31,7 +31,7 @@ class RoundPicture(Picture):
         self.top, self.long = _ROOM * r.rim, HOURS * 3600
         self.most = r.ruler
         self.bed = bed = self.plane(
-            ("", TIME, 0.0, self.long), ("depth of water in the bed", BORE, 0.0, self.top), box=(0.03, 0.28, 0.82, 0.72)
+            ("", TIME, 0.0, self.long), ("depth of water in the bed", DEPTH, 0.0, self.top), box=(0.03, 0.28, 0.82, 0.72)
         )
         self.out = out = self.plane(("time", TIME, 0.0, self.long), ("flow out", FLOW, 0.0, self.most), box=(0.03, 0, 0.82, 0.385))
         ticks = np.arange(0, self.long + 1, 1200)
@@ -109,9 +109,9 @@ class RoundPicture(Picture):
             f"The depth of water in {r.source} through {60 * HOURS:.0f} minutes, from the vent on, and below it what the siphon lets go.",
         ]
         said.append(
-            f"Over the bed's floor the vent is at {self.text(BORE, r.vent)}, the lip at {self.text(BORE, r.lip)}, the rim at {self.text(BORE, r.rim)}."
+            f"Over the bed's floor the vent is at {self.text(DEPTH, r.vent)}, the lip at {self.text(DEPTH, r.lip)}, the rim at {self.text(DEPTH, r.rim)}."
         )
-        said.append(f"The water is between {self.text(BORE, r.lowest)} and {self.text(BORE, r.highest)} deep.")
+        said.append(f"The water is between {self.text(DEPTH, r.lowest)} and {self.text(DEPTH, r.highest)} deep.")
         if r.early_times is not None:
             said.append("A dashed line shows the level if the siphon starts; the full line if it does not.")
         if record.works:

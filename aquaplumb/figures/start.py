@@ -10,7 +10,7 @@ from matplotlib.patches import Ellipse, Rectangle
 from aquaplumb.build.placing import GroundPlan, Placed
 from aquaplumb.figures.elevation import Elevation
 from aquaplumb.figures.style import COLOURS, FONT, WRITTEN
-from aquaplumb.units import HEAD
+from aquaplumb.units import LENGTH
 
 _ABOVE, _SIDE = 290, 360  # pixels of height: of the plan, of the view from the side
 _WIDE, _HIGH = 450, 236  # pixels that the place may take
@@ -57,7 +57,7 @@ class StartPicture(Elevation):
         pieces = "; ".join(f"{piece.name}, {self._size(piece.length, piece.width)}" for piece in ground.pieces)
         fits = "the place has room for it" if ground.fits else "that is more than the place has"
         return (
-            f"{super().alt(record)} From above, to scale: {pieces}. With paths of {self.text(HEAD, ground.path)} it takes "
+            f"{super().alt(record)} From above, to scale: {pieces}. With paths of {self.text(LENGTH, ground.path)} it takes "
             f"{self._size(ground.length, ground.width)} of a place of {self._size(*ground.place)}: {fits}."
         )
 
@@ -67,7 +67,7 @@ class StartPicture(Elevation):
         self._from_above(record.si.ground)
 
     def _size(self, length: float, width: float) -> str:
-        return f"{self.text(HEAD, length)} by {self.text(HEAD, width)}"
+        return f"{self.text(LENGTH, length)} by {self.text(LENGTH, width)}"
 
     # --- from above
 
@@ -119,11 +119,11 @@ class StartPicture(Elevation):
         words = [
             "From above, to scale.",
             f"Your place: {self._size(*ground.place)}.",
-            f"It takes {self._size(ground.length, ground.width)}, with paths of {self.text(HEAD, ground.path)}"
+            f"It takes {self._size(ground.length, ground.width)}, with paths of {self.text(LENGTH, ground.path)}"
             + ("." if ground.fits else ": more than there is."),
         ]
         if ground.pit:
-            words.append(f"Hatched: in a pit {self.text(HEAD, ground.pit)} deep.")
+            words.append(f"Hatched: in a pit {self.text(LENGTH, ground.pit)} deep.")
         if any(piece.below for piece in ground.pieces):
             words.append("Dashed: under what stands over it, on a frame.")
         words += [", ".join(numbered) + "."] if numbered else []

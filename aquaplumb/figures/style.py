@@ -64,6 +64,7 @@ WRITTEN = {**COLOURS, "water": "#005F96", "good": "#00714F", "wrong": "#A84700",
            "faint": "#566773"}  # fmt: skip
 WIDTHS = {"faint": 1.4, "pump": 2.2, "water": 2.4, "needed": 1.3}
 FONT = 9.0  # points
+SMALLEST = 7.2  # points: ten pixels on a screen, where a picture stands in its own size
 
 
 def calm(axes) -> None:

@@ -18,7 +18,9 @@ from aquaplumb.units import (
     Time,
     Turnover,
     Volume,
+    below,
     check_range,
+    not_above,
     takes_quantities,
 )
 
@@ -143,7 +145,7 @@ def duty(on: Time, off: Time) -> Number:
     >>> print(circulation.duty(15 * u.min, 45 * u.min))
     0.25
     """
-    if np.any(np.less_equal(on, 0)) or np.any(np.less(off, 0)):
+    if not_above(on, 0) or below(off, 0):
         raise DesignError("duty: a pump has to be on for more than 0 minutes and off for 0 or more, such as 15 on and 45 off.")
     return on / (on + off)
 

@@ -25,6 +25,7 @@ from aquaplumb.units import (
     Temperature,
     Volume,
     check_range,
+    not_above,
     takes_quantities,
 )
 
@@ -42,7 +43,7 @@ _ANCHOR = 301.15  # K: tilapia's water, for which SRAC 282 prints the band
 
 def above_zero(value, where: str, example: str) -> None:
     """Refuse what is not above zero, quickly for a single number. Source: the caller's; this only compares."""
-    if not (isinstance(value, float) and value > 0) and np.any(np.less_equal(value, 0)):
+    if not (isinstance(value, float) and value > 0) and not_above(value, 0):
         raise DesignError(f"{where} is 0 or less; it must be more than 0, such as {example}.")
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from aquaplumb.units import NUMBER, BodyMass, DesignError, Length, Number, Speed, check_range, takes_quantities
+from aquaplumb.units import NUMBER, BodyMass, DesignError, Length, Number, Speed, check_range, not_above, takes_quantities
 
 PLUMP = 1.85  # Fulton's factor of Nile tilapia, the plumpest that we have seen in print: the shortest fish of a mass
 LENGTHS = 1.9  # body lengths a second that can be kept up for good
@@ -27,7 +27,7 @@ def body_length(body_mass: BodyMass, *, condition: Number = PLUMP) -> Length:
     >>> print(round(fish.body_length("350 g").to("cm"), 1))
     26.6 cm
     """
-    if np.any(np.less_equal(body_mass, 0)):
+    if not_above(body_mass, 0):
         raise DesignError("the fish's weight has to be more than 0, such as 350 g.")
     check_range(condition, 0.5, 3.0, NUMBER, "body_length: condition", "Fulton's factor of fish")
     return 0.01 * np.cbrt(100.0 * 1000.0 * np.asarray(body_mass) / condition)[()]

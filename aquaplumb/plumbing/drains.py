@@ -45,7 +45,9 @@ from aquaplumb.units import (
     Number,
     Speed,
     Temperature,
+    below,
     check_range,
+    not_above,
     takes_quantities,
 )
 
@@ -269,7 +271,7 @@ def screen_speed(flow: Flow, open_area: Area) -> Speed:
     >>> print(round(drains.screen_speed("3000 L/h", "60 cm2"), 2))
     0.14 m/s
     """
-    if np.any(np.less_equal(open_area, 0)):
+    if not_above(open_area, 0):
         raise DesignError("the screen's open area has to be more than 0, such as 60 cm2.")
     return np.divide(flow, open_area)
 
@@ -305,7 +307,7 @@ def screen_slot_limit(body_mass: BodyMass) -> Length:
     6.4 mm
     """
     _fish(body_mass)
-    if np.any(np.less(body_mass, 0.45e-3)):
+    if below(body_mass, 0.45e-3):
         raise DesignError(
             f"the fish's weight is {BODY_MASS.text(np.min(body_mass))}; the table of slots starts at 0.45 g. "
             "For smaller fish use mesh finer than 1.6 mm."
@@ -314,5 +316,5 @@ def screen_slot_limit(body_mass: BodyMass) -> Length:
 
 
 def _fish(body_mass) -> None:
-    if np.any(np.less_equal(body_mass, 0)):
+    if not_above(body_mass, 0):
         raise DesignError("the fish's weight has to be more than 0, such as 20 g.")

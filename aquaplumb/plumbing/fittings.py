@@ -21,7 +21,7 @@ from aquaplumb.given import takes_things
 from aquaplumb.plumbing.pipes import speed
 from aquaplumb.plumbing.valves import check_valve_head, valve_handle, valve_k, valve_opening
 from aquaplumb.tables import BANDS
-from aquaplumb.units import GRAVITY, Bore, DesignError, Flow, Head, Number, Record, takes_quantities
+from aquaplumb.units import GRAVITY, Bore, DesignError, Flow, Head, Number, Record, below, takes_quantities
 
 __all__ = [
     "BANDS", "ENTRANCE", "EXIT", "Fitting", "Losses", "check_valve_head", "clogged_k", "fitting",
@@ -182,6 +182,6 @@ def clogged_k(k: Number, blocked: Number) -> Number:
     >>> print(round(fittings.clogged_k(0.7, "50 %"), 1))
     2.8
     """
-    if np.any(np.less(blocked, 0)) or np.any(np.greater_equal(blocked, 1)):
+    if below(blocked, 0) or np.any(np.greater_equal(blocked, 1)):
         raise DesignError("the blocked share is from 0 (clean) to under 1; fully blocked, nothing flows.")
     return k / np.square(1.0 - np.asarray(blocked))

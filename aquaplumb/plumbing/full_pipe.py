@@ -9,7 +9,21 @@ import numpy as np
 
 from aquaplumb import water
 from aquaplumb.plumbing.pipes import ROUGHNESS, factor_and_slope, friction_head, speed
-from aquaplumb.units import BORE, GRAVITY, LENGTH, Bore, DesignError, Flow, Head, Length, Number, Temperature, takes_quantities
+from aquaplumb.units import (
+    BORE,
+    GRAVITY,
+    LENGTH,
+    Bore,
+    DesignError,
+    Flow,
+    Head,
+    Length,
+    Number,
+    Temperature,
+    below,
+    not_above,
+    takes_quantities,
+)
 
 __all__ = ["FULL", "GULPING", "MAY_FILL", "flow_at_froude", "froude", "full_bore_flow", "full_bore_head"]
 
@@ -101,10 +115,10 @@ def full_bore_flow(
     >>> print(round(drains.full_bore_flow("1 m", "26.64 mm", "1 m").to("L/min")))
     99 L/min
     """
-    if np.any(np.less_equal(k, 0)):
+    if not_above(k, 0):
         raise DesignError("k has to be more than 0: the exit alone is 1.")
     sound_bore(bore)
-    if np.any(np.less(length, 0)):
+    if below(length, 0):
         raise DesignError(f"the length is {LENGTH.text(np.min(length))}; it cannot be negative.")
     slim = np.divide(length, bore)
     drive = 2.0 * GRAVITY * np.maximum(fall, _STILL)
@@ -129,5 +143,5 @@ def in_words(words: tuple[str, ...], *reached):
 
 def sound_bore(bore) -> None:
     """Refuse a bore that is not more than 0."""
-    if np.any(np.less_equal(bore, 0)):
+    if not_above(bore, 0):
         raise DesignError(f"the bore is {BORE.text(np.min(bore))}; it needs to be more than 0, such as {BORE.example}.")

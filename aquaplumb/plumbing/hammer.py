@@ -23,7 +23,9 @@ from aquaplumb.units import (
     Speed,
     Temperature,
     Time,
+    below,
     check_range,
+    not_above,
     takes_quantities,
 )
 
@@ -70,11 +72,11 @@ def wave_speed(bore: Bore, wall: Bore, *, modulus: Pressure | None = None, tempe
     550 m/s
     """
     for name, value in (("bore", bore), ("wall", wall)):
-        if np.any(np.less_equal(value, 0)):
+        if not_above(value, 0):
             raise DesignError(f"wave_speed: {name} is not above zero; give a length such as 25 mm.")
     if modulus is None:
         modulus = pvc_stiffness.si(temperature)
-    elif np.any(np.less_equal(modulus, 0)):
+    elif not_above(modulus, 0):
         raise DesignError(f"wave_speed: modulus is {PRESSURE.text(np.min(modulus))}; PVC has about 2,760,000 kPa.")
     return np.sqrt(WATER_STIFFNESS / WATER_DENSITY / (1 + WATER_STIFFNESS * bore / (modulus * wall)))
 
@@ -118,7 +120,7 @@ def hammer_head(speed_change: Speed, wave: Speed, *, length: Length | None = Non
         return full
     if length is None:
         raise DesignError("hammer_head: closure_time needs the pipe's length too, such as 10 m.")
-    if np.any(np.less(closure_time, 0)):
+    if below(closure_time, 0):
         raise DesignError(f"hammer_head: closure_time is {TIME.text(np.min(closure_time))}, below zero; give a time such as 1 s.")
     quickest = critical_closure_time.si(length, wave)
     return full * quickest / np.maximum(np.maximum(closure_time, quickest), 1e-300)

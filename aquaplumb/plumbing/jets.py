@@ -27,7 +27,9 @@ from aquaplumb.units import (
     Length,
     Number,
     Speed,
+    below,
     check_range,
+    not_above,
     takes_quantities,
 )
 
@@ -59,7 +61,7 @@ def jet_speed(flow: Flow, bore: Bore, *, nozzles: Number = 1.0, coefficient: Num
     2.16 m/s
     """
     for name, value in (("bore", bore), ("number of nozzles", nozzles), ("coefficient", coefficient)):
-        if np.any(np.less_equal(value, 0)):
+        if not_above(value, 0):
             raise DesignError(f"jet_speed: the {name} has to be more than 0, such as two nozzles of 11 mm.")
     return np.divide(flow, coefficient * nozzles * (np.pi / 4.0) * np.square(bore))[()]
 
@@ -96,7 +98,7 @@ def jet_reach(speed: Speed, bore: Bore, slowed: Speed) -> Length:
     >>> print(round(jets.jet_reach("2 m/s", "9 mm", "0.3 m/s"), 2))
     0.37 m
     """
-    if np.any(np.less_equal(slowed, 0)):
+    if not_above(slowed, 0):
         raise DesignError("jet_reach: no jet reaches on for ever; give a speed of more than 0 that it shall still have, such as 0.3 m/s.")
     return DECAY * np.asarray(bore) * speed / slowed
 
@@ -171,7 +173,7 @@ def turning_thrust(speed: Speed, flow: Flow, diameter: Length, depth: Length, *,
 def _drag(diameter, depth, resistance):
     """½ C A [m²], with the area of wall and floor weighed by how far from the middle and how fast each part is passed."""
     for name, value in (("diameter", diameter), ("depth", depth)):
-        if np.any(np.less_equal(value, 0)):
+        if not_above(value, 0):
             raise DesignError(f"the tank's {name} is {LENGTH.text(np.min(value))}; it must be more than 0.")
     check_range(resistance, 1e-3, 1.0, NUMBER, "the tank's resistance", "turning water (0.005 to 0.027)")
     return 0.5 * resistance * np.pi * np.asarray(diameter) * (depth + 0.1 * np.asarray(diameter))
@@ -192,7 +194,7 @@ def jet_angle(thrust: Force, wanted: Force) -> Angle:
     >>> print(round(jets.jet_angle("2 N", "1 N").to("deg")))
     60 deg
     """
-    if np.any(np.less(wanted, 0)) or np.any(np.less(thrust, wanted)):
+    if below(wanted, 0) or np.any(np.less(thrust, wanted)):
         raise DesignError(
             f"jet_angle: turned away from the wall jets push less, never more; along the wall is {ANGLE.text(0.0)}. "
             "Ask for a thrust between 0 and what they have."

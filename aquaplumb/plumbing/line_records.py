@@ -14,7 +14,7 @@ import numpy as np
 from aquaplumb import tables, water
 from aquaplumb.plumbing import fittings, line_solver
 from aquaplumb.plumbing.pipes import ROUGHNESS
-from aquaplumb.units import BORE, LENGTH, Bare, Bore, DesignError, Head, Length, Number, Record, Temperature, rounded
+from aquaplumb.units import BORE, LENGTH, Bare, Bore, DesignError, Head, Length, Number, Record, Temperature, below, not_above, rounded
 
 FAR = 1e4  # m: an end behind a shut valve is as good as this high
 
@@ -38,6 +38,7 @@ class Stretch(Record):
     nozzle_coefficient: Discharge coefficient: 0.61 for sharp-edged drilled holes, 0.82 for a short tube, 0.98 for a
         smooth taper.
     share: The part of the line's flow that you want here.
+    loss_factor: How many times as much head it costs as reckoned, its exit too; check valves' opening heads stay.
 
     Source: discharge coefficients, Encyclopaedia Britannica 11e "Hydraulics" (0.60 to 0.62) and fluidspad.com.
 
@@ -60,6 +61,7 @@ class Stretch(Record):
     nozzles: Number = 1.0
     nozzle_coefficient: Number = 0.61
     share: Number | None = None
+    loss_factor: Number = 1.0
 
     def check(self) -> None:
         s = self.si
@@ -70,11 +72,11 @@ class Stretch(Record):
         )
         for field, kind in above_zero.items():
             value = getattr(s, field)
-            if value is not None and np.any(np.less_equal(value, 0)):
+            if value is not None and not_above(value, 0):
                 raise DesignError(f"stretch '{s.name}': {_words(field)} is {_text(np.min(value), kind)}; it must be more than 0.")
         for field, kind in {"length": LENGTH, "roughness": BORE, "share": None}.items():
             value = getattr(s, field)
-            if value is not None and np.any(np.less(value, 0)):
+            if value is not None and below(value, 0):
                 raise DesignError(f"stretch '{s.name}': {_words(field)} is {_text(np.min(value), kind)}; give 0 or more.")
         if s.outlet is None and (s.to or s.nozzle_bore is not None):
             raise DesignError(f"stretch '{s.name}' ends there; say how high, such as outlet = \"1.2 m\" "
@@ -260,8 +262,8 @@ def _made(line: Line, band: str, axes: int) -> Net:
     valve = [fittings.valve_k.si(part.valve, part.opening) if part.valve else 0.0 for part in parts]
     k = [f.k + part.extra_k + clogged + v + end_k(part) for f, clogged, v, part in zip(found, strainer, valve, parts)]
     given = {name: [getattr(part, name) for part in parts] for name in ("bore", "length", "roughness")} | {"k": k}
-    ends = [parts[i].outlet for i in shape.end_links]
-    axes = max(axes, *(np.ndim(v) for values in (*given.values(), ends, (s.source, s.temperature)) for v in values))
+    ends, factors = [parts[i].outlet for i in shape.end_links], [part.loss_factor for part in parts]
+    axes = max(axes, *(np.ndim(v) for values in (*given.values(), ends, factors, (s.source, s.temperature)) for v in values))
     columns = {name: _column(values, axes) for name, values in given.items()}
     outlet = _column(ends, axes)
     shut = np.isinf(columns["k"])
@@ -274,10 +276,12 @@ def _made(line: Line, band: str, axes: int) -> Net:
     if any(f.check_k or f.opening_head for f in found):
         columns["opening_head"] = _column([f.opening_head for f in found], axes)
         columns["check_k"] = _column([f.check_k for f in found], axes)
+    links = line_solver.Links(**columns, viscosity=water.kinematic_viscosity.si(s.temperature))
+    if any(np.any(np.not_equal(factor, 1.0)) for factor in factors):
+        links.speed_head = links.speed_head * _column(factors, axes)
     return Net(
         parts=parts, names=tuple(place), parents=parents, shape=shape, source=s.source, outlet=outlet, shut=shut[shape.end_links],
-        links=line_solver.Links(**columns, viscosity=water.kinematic_viscosity.si(s.temperature)),
-        ends=tuple(parts[i].name for i in shape.end_links),
+        links=links, ends=tuple(parts[i].name for i in shape.end_links),
         strainer_k=strainer, pump_from=count, pump_at=pump_at,
     )  # fmt: skip
 

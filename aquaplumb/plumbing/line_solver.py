@@ -119,6 +119,18 @@ class Links:
             vars(new)[name] = None if value is None else np.stack([getattr(one, name) for one in sets], axis=1)[..., None]
         return new
 
+    def counted_in(self, flow, head) -> Links:
+        """The same links with flows and heads counted in other units, one for each design.
+
+        So each design may have its own pump, so much stronger or weaker, and all the same curve.
+        """
+        new = self.picked(lambda value: value)
+        new.area, new.least = self.area / flow, self.least / flow
+        new.reynolds, new.speed_head = self.reynolds * flow, self.speed_head * (flow**2 / head)
+        if self.opening_head is not None:
+            new.opening_head = self.opening_head / head
+        return new
+
     def loss(self, q: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         """Head loss of every link at its flow, and its slope: (h, dh/dq)."""
         size = np.abs(q)

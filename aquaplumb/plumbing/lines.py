@@ -32,7 +32,7 @@ import numpy as np
 from aquaplumb.plumbing import fittings, line_solver, pipes, pumps
 from aquaplumb.plumbing.line_records import Line, Net, Stretch, end_heads, end_k, net, path_to, stretch_losses
 from aquaplumb.plumbing.valve_settings import ValveSettings, valve_settings, with_openings
-from aquaplumb.units import FLOW, HEAD, DesignError, Flow, Head, Record, Speed, takes_quantities
+from aquaplumb.units import FLOW, HEAD, DesignError, Flow, Head, Record, Speed, below, takes_quantities
 
 __all__ = [
     "HeadParts", "Line", "Solution", "Stretch", "ValveSettings", "flows", "head_parts", "required_head",
@@ -133,12 +133,12 @@ def _solved(made: Net, pump=None, flow=None) -> tuple[np.ndarray, np.ndarray]:
         _not_negative(flow)
         if np.any(made.shut.all(axis=0) & np.greater(flow, 0)):
             raise DesignError("every branch of the line is shut; open a valve, or no flow can go through.")
-    curve = pumps.curve(pump) if isinstance(pump, pumps.Pump) else pump
+    curve = None if pump is None else pumps.own_curve(pump)
     return line_solver.end_flows(made.shape, made.links, made.outlet, pump=curve, source=made.source, flow=flow)
 
 
 def _not_negative(flow) -> None:
-    if np.any(np.less(flow, 0)):
+    if below(flow, 0):
         raise DesignError(f"the flow is {FLOW.text(np.min(flow))}; water is pumped outwards, so give 0 or more.")
 
 
@@ -237,7 +237,7 @@ def head_parts(line: Line, flow: Flow, *, band: str = "typical") -> HeadParts:
 def _stretch_parts(line: Line, made: Net, i: int, q: float, band: str) -> list[tuple[str, float]]:
     """Each part of one stretch with the head it costs."""
     s, speed_head = made.parts[i], q**2 * made.links.speed_head[i]
-    parts = [("pipe friction", float(pipes.friction_head.si(
+    parts = [("pipe friction", float(s.loss_factor * pipes.friction_head.si(
         q, s.bore, s.length, roughness=s.roughness, temperature=line.si.temperature)))]  # fmt: skip
     checks = {}
     for name, count in s.fittings.items():

@@ -11,7 +11,7 @@ import numpy as np
 
 from aquaplumb.plumbing.full_pipe import sound_bore
 from aquaplumb.plumbing.pipes import SPEED_LOW
-from aquaplumb.units import NUMBER, Bore, DesignError, Flow, Number, Speed, check_range, takes_quantities
+from aquaplumb.units import NUMBER, Bore, DesignError, Flow, Number, Speed, below, check_range, takes_quantities
 
 MANNING = 0.011  # PVC: 0.009 (JM Eagle, from tests), 0.010 (road tables), 0.011 (ASCE, low end); the slow one
 SCOUR_SPEED = SPEED_LOW  # the least that keeps solids moving
@@ -31,7 +31,7 @@ def _shape(fill):
 def _full_flow(bore, slope, manning_n):
     """Manning's flow over the shape factor (θ − sin θ)^(5/3) θ^(−2/3)."""
     sound_bore(bore)
-    if np.any(np.less(slope, 0)):
+    if below(slope, 0):
         raise DesignError("the slope is negative; it is the fall over the length, such as 0.02 (2 cm in a metre).")
     check_range(manning_n, 0.007, 0.03, NUMBER, "Manning's n", "Manning's formula for pipe")
     return np.power(bore, 8 / 3) * np.sqrt(slope) / (manning_n * 8.0 * 4.0 ** (2 / 3))

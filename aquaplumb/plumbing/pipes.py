@@ -25,7 +25,9 @@ from aquaplumb.units import (
     Number,
     Speed,
     Temperature,
+    below,
     check_range,
+    not_above,
     takes_quantities,
 )
 
@@ -112,7 +114,7 @@ def friction_factor(reynolds: Number, relative_roughness: Number = 0.0) -> Numbe
     >>> print(round(pipes.friction_factor(100_000, 0.001), 4))
     0.0222
     """
-    if np.any(np.less(reynolds, 0)):
+    if below(reynolds, 0):
         raise DesignError("friction_factor: the Reynolds number is negative; it is speed × bore / viscosity, 0 or more.")
     check_range(relative_roughness, 0.0, 0.05, NUMBER, "friction_factor: relative_roughness", "Colebrook's formula")
     return factor_and_slope(reynolds, relative_roughness)[0]
@@ -185,10 +187,10 @@ def friction_head(flow: Flow, bore: Bore, length: Length, *, roughness: Length =
 
 
 def _positive(value, kind, what: str) -> None:
-    if np.any(np.less_equal(value, 0)):
+    if not_above(value, 0):
         raise DesignError(f"{what} is {kind.text(np.min(value))}; it needs to be more than 0, such as {kind.example}.")
 
 
 def _not_negative(value, kind, what: str) -> None:
-    if np.any(np.less(value, 0)):
+    if below(value, 0):
         raise DesignError(f"{what} is {kind.text(np.min(value))}; it cannot be negative.")

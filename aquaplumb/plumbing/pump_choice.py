@@ -23,6 +23,7 @@ from aquaplumb.units import (
     Number,
     Power,
     Record,
+    below,
     check_range,
     takes_quantities,
 )
@@ -173,7 +174,7 @@ def annual_energy(power: Power, *, duty: Number = 1.0) -> Energy:
     394 kWh
     """
     check_range(duty, 0, 1, PLAIN, "annual_energy: duty", "a share of the time")
-    if np.any(np.less(power, 0)):
+    if below(power, 0):
         raise DesignError(f"annual_energy: power is {POWER.text(np.min(power))}, below zero; give what the pump draws.")
     return power * duty * YEAR
 
@@ -191,7 +192,7 @@ def annual_cost(power: Power, price: Number, *, duty: Number = 1.0) -> Number:
     >>> print(round(annual_cost("45 W", 0.30), 2))
     118.26
     """
-    if np.any(np.less(price, 0)):
+    if below(price, 0):
         raise DesignError(f"annual_cost: price is {np.min(price):g}, below zero; give the price of one kWh.")
     return annual_energy.si(power, duty=duty) / 3.6e6 * price
 

@@ -24,6 +24,7 @@ from aquaplumb.units import (
     Record,
     Time,
     Voltage,
+    below,
     check_range,
     rounded,
     takes_quantities,
@@ -166,7 +167,7 @@ def power(pump: Pump, flow: Flow) -> Power:
 
 
 def _positive(value, kind, where: str) -> None:
-    if np.any(np.less(value, 0)):
+    if below(value, 0):
         raise DesignError(f"{where} is {kind.text(np.min(value))}, below zero; give {kind.noun} of zero or more.")
 
 

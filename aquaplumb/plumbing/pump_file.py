@@ -12,6 +12,7 @@ from pathlib import Path
 import numpy as np
 
 from aquaplumb import ranges, tables
+from aquaplumb.files import contents
 from aquaplumb.plumbing.hammer import WATER_DENSITY
 from aquaplumb.units import FLOW, GRAVITY, HEAD, POWER, TIME, VOLTAGE, DesignError, quantity, si_value
 
@@ -303,12 +304,7 @@ def plain_text(path: Path, what: str, small: str) -> str:
             raise DesignError(f"'{path.name}' is a folder; give the CSV file inside it.")
         if not path.exists():
             raise DesignError(f"there is no {what} '{shown}'; check its name and folder.")
-        if not path.is_file():
-            raise DesignError(f"'{path.name}' is not a plain file; give a CSV file.")
-        size = path.stat().st_size
-        if size > _LARGEST:
-            raise DesignError(f"{what} {path.name} is {size / 1e6:.0f} MB; {small}")
-        text = path.read_text(encoding="utf-8-sig")
+        text = contents(path, _LARGEST, small.rstrip(".")).decode("utf-8-sig").replace("\r\n", "\n").replace("\r", "\n")
     except UnicodeDecodeError:
         text = "\0"
     except (OSError, ValueError) as wrong:

@@ -10,6 +10,7 @@ CAUTION: a mains pump stands in or beside water. Plug it into a socket with a re
 from __future__ import annotations
 
 import functools
+from collections.abc import Callable
 from pathlib import Path
 
 import numpy as np
@@ -143,6 +144,22 @@ def from_csv(
     made = points(Path(path))
     given = {field: value for field, value in (("supply", supply), ("placement", placement), ("voltage", voltage)) if value}
     return Pump.from_si(name=name or Path(path).stem, **{"basis": "maker's claim", **made, **given})
+
+
+def own_curve(pump) -> Callable:
+    """Head and slope by flow, bare SI: of a pump, or a function of one's own, tried at no flow."""
+    if isinstance(pump, Pump):
+        return curve(pump)
+    try:
+        top, slope = pump(0.0)
+        fits = bool(np.isfinite(top + slope))
+    except (TypeError, ValueError, ArithmeticError):
+        fits = False
+    if not fits:
+        raise DesignError(
+            "the pump is a function that does not give (head [m], slope) for a flow [m³/s], such as lambda flow: (2 - 500 * flow, -500)."
+        )
+    return pump
 
 
 # --- starts -------------------------------------------------------------------------------------

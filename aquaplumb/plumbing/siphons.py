@@ -15,9 +15,10 @@ import numpy as np
 
 from aquaplumb import water
 from aquaplumb.given import takes_things
-from aquaplumb.plumbing.full_pipe import FULL, GULPING, MAY_FILL, flow_at_froude, full_bore_flow, in_words
+from aquaplumb.plumbing.full_pipe import GULPING, flow_at_froude, full_bore_flow, in_words
 from aquaplumb.plumbing.pipes import ROUGHNESS
-from aquaplumb.units import Bore, DesignError, Flow, Head, Length, Number, Record, Temperature, takes_quantities
+from aquaplumb.plumbing.siphon_rows import start_numbers
+from aquaplumb.units import Bore, DesignError, Flow, Head, Length, Number, Record, Temperature, below, takes_quantities
 
 _HOLE, _AIR_WEIGHT = 0.61, 1.204  # discharge of a sharp-edged hole (Encyclopaedia Britannica 11e); kg/m³ of air at 20 °C and sea level
 _CLEAN_PART = 0.5  # of the hole's area: the rest may be grown shut; common practice, no source
@@ -39,7 +40,8 @@ def siphon_starting_band(bore: Bore) -> SiphonStart:
 
     No source known to us prints a measured starting flow, so this is the band in which a falling pipe is said to
     fill: from Froude 1 (one source) to Froude 2 (another). Below it, down to Froude 0.3, a well-made bell or a bend
-    at the outlet starts some siphons; do not count on it. The honest way is a bucket and a watch.
+    at the outlet starts some siphons; do not count on it. The honest way is a bucket and a watch; once three builders'
+    rows stand in ``data/measured/siphons.csv``, the band is theirs (`siphon_rows.start_numbers`).
 
     bore: Of the pipe that falls.
 
@@ -50,10 +52,9 @@ def siphon_starting_band(bore: Bore) -> SiphonStart:
     >>> print(round(drains.siphon_starting_band("26.64 mm").sure.to("L/min")))
     34 L/min
     """
+    may, sure = start_numbers()
     return SiphonStart.from_si(
-        never_below=flow_at_froude.si(GULPING, bore),
-        may=flow_at_froude.si(MAY_FILL, bore),
-        sure=flow_at_froude.si(FULL, bore),
+        never_below=flow_at_froude.si(min(GULPING, may), bore), may=flow_at_froude.si(may, bore), sure=flow_at_froude.si(sure, bore)
     )
 
 
@@ -102,7 +103,7 @@ def siphon_stops(inflow: Flow, flow_at_vent: Flow, *, margin: Number = MARGIN):
     >>> drains.siphon_stops("20 L/min", "32 L/min")
     'sure'
     """
-    if np.any(np.less(margin, 1)):
+    if below(margin, 1):
         raise DesignError("the margin is under 1; it says how much more the siphon should carry than runs in, such as 1.3.")
     return in_words(("no", "doubtful", "sure"), np.less(inflow, flow_at_vent), np.less_equal(margin * inflow, flow_at_vent))
 
@@ -128,6 +129,8 @@ def siphon_conditions(
     length: Length,
     k: Number = 1.9,
     temperature: Temperature = 293.15,
+    starting: SiphonStart | None = None,
+    stopping: Flow | None = None,
 ) -> SiphonConditions:
     """Whether a siphon with a vent starts, and whether it stops again, at an inflow.
 
@@ -136,6 +139,8 @@ def siphon_conditions(
     fall_at_vent: The same from the vent's level.
     length: Of the pipe, up and down.
     k: 1.9 for entrance, bend and exit unless given; add further fittings.
+    starting: As measured; else the `siphon_starting_band` of its bore.
+    stopping: The largest flow at which it was seen to stop, in place of what it is reckoned to carry with the level at its vent.
     returns: It starts "sure" from Froude 2, "may" from Froude 1, "no" below: there do not count on it. It also has to
         carry more than the inflow when full, or the bed floods. It stops "sure" with a margin of 1.3.
 
@@ -148,9 +153,9 @@ def siphon_conditions(
     """
     if np.any(np.greater(fall_at_vent, fall_at_full)):
         raise DesignError("the vent is above the bed's full level; it has to be below it, where the siphon should stop.")
-    starting = siphon_starting_band.si(bore)
+    starting = siphon_starting_band.si(bore) if starting is None else starting
     at_full, at_vent = (siphon_flow.si(h, bore, length, k=k, temperature=temperature) for h in (fall_at_full, fall_at_vent))
-    band = starting.si
+    at_vent, band = at_vent if stopping is None else stopping, starting.si
     return SiphonConditions.from_si(
         inflow=inflow,
         starting=starting,

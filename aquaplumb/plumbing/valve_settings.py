@@ -188,7 +188,7 @@ def _balanced_flow(line: Line, made: Net, needs, pump) -> float:
     """The flow at which the pump's head is what the neediest way asks for."""
     from scipy.optimize import brentq
 
-    curve = pumps.curve(pump) if isinstance(pump, pumps.Pump) else pump
+    curve = pumps.own_curve(pump)
     low = 1e-9
 
     def surplus(total):

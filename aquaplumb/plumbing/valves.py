@@ -11,7 +11,7 @@ import numpy as np
 
 from aquaplumb.given import takes_things
 from aquaplumb.plumbing.pipes import speed
-from aquaplumb.units import GRAVITY, NUMBER, Bore, DesignError, Flow, Head, Number, check_range, takes_quantities
+from aquaplumb.units import GRAVITY, NUMBER, Bore, DesignError, Flow, Head, Number, check_range, endless, takes_quantities
 
 __all__ = ["check_valve_head", "valve_handle", "valve_k", "valve_opening"]
 
@@ -63,6 +63,7 @@ def _curve(kind: str):
 
 
 @takes_quantities
+@endless
 def valve_k(kind: str, opening: Number) -> Number:
     """The K of a valve part open.
 

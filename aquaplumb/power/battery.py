@@ -29,6 +29,7 @@ from aquaplumb.units import (
     Temperature,
     Time,
     Voltage,
+    endless,
     takes_quantities,
 )
 
@@ -110,6 +111,7 @@ def usable_energy(
 
 
 @takes_quantities
+@endless
 def battery_time(
     capacity: Charge,
     power: Power,

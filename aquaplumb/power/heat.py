@@ -36,6 +36,8 @@ from aquaplumb.units import (
     Time,
     Volume,
     check_range,
+    endless,
+    not_above,
     takes_quantities,
 )
 
@@ -144,6 +146,7 @@ def cooled_temperature(volume: Volume, temperature: Temperature, *, air: Tempera
 
 
 @takes_quantities
+@endless
 def cooling_time(volume: Volume, temperature: Temperature, *, lowest: Temperature, air: Temperature, loss: Power) -> Time:
     """How long the water stays above a temperature after its heater has stopped.
 
@@ -176,7 +179,7 @@ def cooling_time(volume: Volume, temperature: Temperature, *, lowest: Temperatur
 
 def _pace(volume, temperature, air, loss, where: str):
     """1/τ: the share of the difference that goes in a second."""
-    if np.any(np.less_equal(volume, 0)):
+    if not_above(volume, 0):
         raise DesignError(f"{where}: volume is 0 or less; give the water that cools, such as 1000 L.")
     gap = np.asarray(temperature - air, float)
     if np.any(np.asarray(loss) * gap < 0) or np.any((gap == 0) & (np.asarray(loss) != 0)):

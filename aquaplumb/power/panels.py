@@ -21,6 +21,7 @@ from aquaplumb.units import (
     Power,
     Record,
     Voltage,
+    below,
     check_range,
     takes_quantities,
 )
@@ -126,13 +127,13 @@ def panel_power(
     >>> print(round(panel_power("20 W", "4 kWh/m2/d", losses=0, off_grid=0.75, round_trip=0.85)))
     188 W
     """
-    if np.any(np.less(load, 0)):
+    if below(load, 0):
         raise DesignError(f"panel_power: load is {POWER.text(np.min(load))}, below zero; give the mean that is drawn, such as 20 W.")
-    if np.any(np.less(insolation, 0)):
+    if below(insolation, 0):
         raise DesignError(
             f"panel_power: insolation is {INSOLATION.text(np.min(insolation))}, below zero; give one such as {INSOLATION.example}."
         )
-    if np.any(np.less(insolation, NO_SUN)):
+    if below(insolation, NO_SUN):
         raise DesignError("no sun falls on the panel, so no panel is large enough; plan on mains or a generator for that time.")
     round_trip = battery_share(kind, "round_trip", band) if round_trip is None else round_trip
     check_range(round_trip, 0.1, 1, NUMBER, "the battery's round trip", "a part of the whole")

@@ -27,6 +27,8 @@ from aquaplumb.units import (
     Resistance,
     Temperature,
     Voltage,
+    below,
+    not_above,
     takes_quantities,
 )
 from aquaplumb.water.halving import last_below
@@ -141,14 +143,14 @@ def wired_pump(
     if points.voltage is None:
         raise DesignError(f"'{points.name}' does not say its voltage; give the one at which its points hold, such as 12 V.")
     powers, heads = power_curve(pump), pumps.curve(pump)
-    if np.any(np.less_equal(supply, 0)):
+    if not_above(supply, 0):
         raise DesignError(f"the supply is {VOLTAGE.text(np.min(supply))}; give the battery's voltage, such as 12 V.")
     if np.any(np.greater(supply, BURNT * points.voltage)):
         raise DesignError(
             f"{VOLTAGE.text(np.max(supply))} is far above the {VOLTAGE.text(points.voltage)} of '{points.name}' and would burn it "
             "out; match the pump and the battery."
         )
-    if np.any(np.less(resistance, 0)):
+    if below(resistance, 0):
         raise DesignError(f"the resistance is {RESISTANCE.text(np.min(resistance))}, below zero; give 0 or more, such as 0.05 ohm.")
     if isinstance(system, lines.Line):
         system = lines.system_curve.si(system, np.linspace(0.0, 1.3 * heads.last, 60))

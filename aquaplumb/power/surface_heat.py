@@ -23,6 +23,7 @@ from aquaplumb.units import (
     Record,
     Speed,
     Temperature,
+    below,
     check_range,
     takes_quantities,
 )
@@ -56,7 +57,7 @@ def _weather(temperature, air, humidity, wind, where: str) -> None:
 
 def not_below_zero(value, where: str, example: str) -> None:
     """Refuse what is below zero. Source: the caller's; this only compares."""
-    if np.any(np.less(value, 0)):
+    if below(value, 0):
         raise DesignError(f"{where} is below zero; give it as 0 or more, such as {example}.")
 
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 import hashlib
 import os
 import unicodedata
+from collections.abc import Callable
 from typing import Any, NamedTuple
 
 from aquaplumb.units import DesignError, Quantity
@@ -27,6 +28,9 @@ class WorkedAnswer(NamedTuple):
     worked: str
     why: str
     wrong: list[tuple[str, str]]
+
+
+LISTENERS: list[Callable[[Asked, Any], None]] = []  # who is told of each answer that was judged
 
 
 class Asked:
@@ -90,8 +94,10 @@ class Asked:
         """
         verdict = self.verdict(given)
         if verdict.state in ("right", "wrong"):
-            self.open()
             self.given = given
+            self.open()
+            for tell in LISTENERS:
+                tell(self, given)
         if verdict.state == "right":
             self.solved = True
             return f"✔ Right: {verdict.text}" + (f" {self._filled(self._why)}" if self._why else "")

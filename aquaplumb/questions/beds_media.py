@@ -105,13 +105,16 @@ def quiz(learner: str = "", units: str = "metric") -> Quiz:
     )  # fmt: skip
 
 
-def fault(learner: str = "") -> Pick:
+def fault(learner: str = "", units: str = "metric") -> Pick:
     """What is wrong with the build named in `FAULTY`?"""
+    film, needed, area, other = (
+        ("484 ft²", "101 ft²", "12.9 ft²", "13.1 ft²") if units == "US" else ("45 m²", "9.4 m²", "1.2 m²", "1.22 m²")
+    )
     return Pick(
         "Read the numbers. What did the builder get wrong?",
         {
-            "too little surface for the bacteria": "45 m² are there, 9.4 m² are needed: more than four times enough.",
-            "too little growing area": "1.2 m² against 1.22 m² is as near as can be.",
+            "too little surface for the bacteria": f"{film} are there, {needed} are needed: more than four times enough.",
+            "too little growing area": f"{area} against {other} is as near as can be.",
             "the bed is too heavy for where it stands": "",
         },
         answer="the bed is too heavy for where it stands",

@@ -9,14 +9,15 @@ from aquaplumb.questions.quiz import Order, Pick, Question, Quiz
 from aquaplumb.units import u
 
 _BAR, _SAW = 5000, 3  # mm: a length of metric pipe, and what a saw takes
+_BAR_US, _SAW_US = 960, 1  # eighths of an inch: 10 ft, and what a saw takes
 _QUART = 946.353  # mL in a US quart
 _JOINTS = 125  # of 1 in from a quart: a pipe maker's technical manual
 
 
-def guess(learner: str = "") -> Pick:
+def guess(learner: str = "", units: str = "metric") -> Pick:
     """To answer before looking."""
     return Pick(
-        "The demo's review finds nothing to mend. Now let all of it be off at once, each by chance: the pump up to 20 % weaker or stronger, heights 5 cm, "
+        f"The demo's review finds nothing to mend. Now let all of it be off at once, each by chance: the pump up to 20 % weaker or stronger, heights {'2 in' if units == 'US' else '5 cm'}, "
         "feed and bacteria 20 %, bends and valves from the best to the worst in print. In how many of 2,000 such designs do pump, shares, drains, siphons and sump all still do their work?",
         {
             "in fewer than half": "So it is where nothing is to spare. This one has a third more flow than it needs.",
@@ -36,33 +37,39 @@ def _lengths(count, piece) -> int:
 
 
 def _each(piece) -> int:
-    millimetres = round(piece.m_as("mm"))
-    return (_BAR + _SAW) // (millimetres + _SAW)  # the last one needs no cut behind it
+    us = piece.units == u.ft
+    bar, saw, length = (_BAR_US, _SAW_US, round(piece.m_as("in") * 8)) if us else (_BAR, _SAW, round(piece.m_as("mm")))
+    return (bar + saw) // (length + saw)  # the last one needs no cut behind it
 
 
-def quiz(learner: str = "") -> Quiz:
+def quiz(learner: str = "", units: str = "metric") -> Quiz:
     """Seven questions; numbers differ by the learner's name."""
+    us = units == "US"
+    bar, saw, sold = ("10 ft", "1/8 in", 10 * u.ft) if us else ("5 m", "3 mm", 5 * u.m)
+    a_quart, quart = ("a quart", 100 * u.percent) if us else ("946 mL", _QUART * u.mL)
+    how = "What part of a quart is that, in per cent?" if us else "How much cement is that, in mL?"
+    bucket, full = ("2 gal", 2 * u.gal) if us else ("10 L", 10 * u.L)
     return Quiz(
         "13 The build sheet",
         [
             Question(
-                "Pipe is sold in lengths of 5 m. You need {count} pieces of {piece}, and each cut takes 3 mm. How many lengths do you buy?",
+                f"Pipe is sold in lengths of {bar}. You need {{count}} pieces of {{piece}}, and each cut takes {saw}. How many lengths do you buy?",
                 answer=_lengths,
                 within=0.1,
-                draw={"count": [4, 7, 8], "piece": ["2.5 m", "1.25 m"]},
-                slips=[(lambda count, piece: math.ceil(count * piece.m_as("m") / 5), "That is the sum over 5 m. How many whole pieces come out of one length, with the saw's share?")],
-                hint="How many whole pieces, each with 3 mm more, come out of 5 m?",
+                draw={"count": [4, 7, 8], "piece": ["5 ft", "2.5 ft"] if us else ["2.5 m", "1.25 m"]},
+                slips=[(lambda count, piece: math.ceil((count * piece / sold).m_as("")), f"That is the sum over {bar}. How many whole pieces come out of one length, with the saw's share?")],
+                hint=f"How many whole pieces, each with {saw} more, come out of {bar}?",
                 worked="whole pieces from one length first, then as many lengths as it takes: {answer}.",
-                why="Or trim each piece by 3 mm, if the fittings leave you that much. Dry-fit first.",
+                why=f"Or trim each piece by {saw}, if the fittings leave you that much. Dry-fit first.",
                 learner=learner,
             ),
             Question(
-                "A branch is to bring {flow}. How long does a bucket of 10 L take?",
-                answer=lambda flow: (10 * u.L / flow).to("s"),
-                draw={"flow": ("300 L/h", "1200 L/h", "60 L/h")},
-                slips=[(lambda flow: (10 * u.L / flow).to("s") * 60, "Minutes and seconds were mixed."), (lambda flow: (10 * u.L / flow).to("s") / 60, "Minutes and seconds were mixed.")],
-                hint="10 L over the flow; an hour has 3,600 s.",
-                worked="10 L / {flow} × 3600 = {answer}.",
+                f"A branch is to bring {{flow}}. How long does a bucket of {bucket} take?",
+                answer=lambda flow: (full / flow).to("s"),
+                draw={"flow": ("80 gal/h", "320 gal/h", "20 gal/h") if us else ("300 L/h", "1200 L/h", "60 L/h")},
+                slips=[(lambda flow: (full / flow).to("s") * 60, "Minutes and seconds were mixed."), (lambda flow: (full / flow).to("s") / 60, "Minutes and seconds were mixed.")],
+                hint=f"{bucket} over the flow; an hour has 3,600 s.",
+                worked=f"{bucket} / {{flow}} × 3600 = {{answer}}.",
                 why="Time it three times and take the middle. Turn one valve, wait, and time every branch again.",
                 learner=learner,
             ),
@@ -77,11 +84,11 @@ def quiz(learner: str = "") -> Quiz:
                 learner=learner,
             ),
             Question(
-                "Print has 125 joints of 1 in from a quart (946 mL) of cement. You have {joints} such joints. How much cement is that, in mL?",
-                answer=lambda joints: (joints * _QUART / _JOINTS * u.mL),
+                f"Print has 125 joints of {'1 in' if us else '33 mm'} pipe from {a_quart} of cement. You have {{joints}} such joints. {how}",
+                answer=lambda joints: joints * quart / _JOINTS,
                 draw={"joints": (20, 80, 5)},
-                hint="946 mL over 125 is one joint.",
-                worked="{joints} × 946 / 125 = {answer}.",
+                hint=f"{a_quart} over 125 is one joint.",
+                worked=f"{{joints}} × {quart.magnitude:.0f} / 125 = {{answer}}.",
                 why="Buy the next tin up: a half-used one skins over. A tee has three joints, an elbow two.",
                 learner=learner,
             ),
@@ -130,19 +137,20 @@ def quiz(learner: str = "") -> Quiz:
     )  # fmt: skip
 
 
-def stronger() -> Build:
+def stronger(units: str = "metric") -> Build:
     """Somebody's courtyard with a stronger pump, to be on the safe side."""
-    return load("courtyard").changed(
+    return load("courtyard", units=units).changed(
         {("title",): "Somebody's courtyard, a stronger pump", ("lines", "riser", "pump"): "demo mains 180 W external"}
     )
 
 
-def fault(learner: str = "") -> Pick:
+def fault(learner: str = "", units: str = "metric") -> Pick:
     """What is wrong with the stronger pump?"""
+    small, rim = ("a quarter of an inch", "29 1/2 in") if units == "US" else ("some millimetres", "0.75 m")
     return Pick(
         "Bought on the day, to be on the safe side: the next pump up. What does it break?",
         {
-            "the sump, which runs over in a power cut": "Look at its depth: it rises by some millimetres, far under the rim of 0.75 m.",
+            "the sump, which runs over in a power cut": f"Look at its depth: it rises by {small}, far under the rim of {rim}.",
             "nothing: more flow is safer": "Then why do the beds not fill any more, with half as much water again?",
             "the siphons, which never stop any more": "",
         },

@@ -97,8 +97,9 @@ def quiz(learner: str = "", units: str = "metric") -> Quiz:
     )  # fmt: skip
 
 
-def fault(learner: str = "") -> Pick:
+def fault(learner: str = "", units: str = "metric") -> Pick:
     """What is wrong with the build named in `FAULTY`?"""
+    thin = "50 ft" if units == "US" else "15 m"
     return Pick(
         "The far bed's chard is pale and small. Read the flows and the speeds along the header. What did the builder get wrong?",
         {
@@ -108,7 +109,7 @@ def fault(learner: str = "") -> Pick:
         },
         answer="one thin header, and no valves",
         hint="The three beds should get 15 % each.",
-        worked="the near spout is wide and takes a third of all; the far bed has 15 m of thin pipe before it, and nothing holds the near one back.",
+        worked=f"the near spout is wide and takes a third of all; the far bed has {thin} of thin pipe before it, and nothing holds the near one back.",
         why="A wider header to the far beds, and a valve at each spout, cure it.",
         learner=learner,
     )

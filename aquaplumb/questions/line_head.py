@@ -12,7 +12,7 @@ _G = 9.81 * u.m / u.s**2
 def guess(learner: str = "", units: str = "metric") -> Pick:
     """To answer before looking."""
     return Pick(
-        f"The demo's pump stands in a sump, {'4.3 ft' if units == 'US' else '1.3 m'} below the ends of its pipe. Between them are some metres of pipe, a strainer, "
+        f"The demo's pump stands in a sump, {'4.3 ft' if units == 'US' else '1.3 m'} below the ends of its pipe. Between them are some {'feet' if units == 'US' else 'metres'} of pipe, a strainer, "
         "elbows, tees and a check valve. All this costs the pump head: height of water. How much of that is the bare lift?",
         {
             "about a quarter": "Water in a short, wide pipe rubs less than one thinks. In the picture below look at the longest bar.",

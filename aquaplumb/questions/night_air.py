@@ -7,12 +7,14 @@ from aquaplumb.units import u
 
 FAULTY = "spare-on-the-same-socket"  # the build of "What is wrong here?"; the page calls it by its number
 _LITRE = 16.7 * u.g / u.hour  # of oxygen in a litre of air a minute; 20 °C, sea level
+_LITRE_US = 473 * u.g / u.hour  # in a cubic foot a minute, which is 28.32 L
 
 
-def guess(learner: str = "") -> Pick:
+def guess(learner: str = "", units: str = "metric") -> Pick:
     """To answer before looking."""
+    night, fish, water = ("82 °F", "36 lb", "285 gal") if units == "US" else ("28 °C", "16 kg", "about 1,100 L")
     return Pick(
-        "A warm night, 28 °C: 16 kg of fish in about 1,100 L, fed in the evening. At three the power fails: pump and air stand still. How long "
+        f"A warm night, {night}: {fish} of fish in {water}, fed in the evening. At three the power fails: pump and air stand still. How long "
         "until the fish are in danger?",
         {
             "till the next evening: that is a lot of water": "It is a lot of water, but there is little oxygen in it. Look at the picture below.",
@@ -26,18 +28,28 @@ def guess(learner: str = "") -> Pick:
     )
 
 
-def quiz(learner: str = "") -> Quiz:
+def quiz(learner: str = "", units: str = "metric") -> Quiz:
     """Six questions; numbers differ by the learner's name."""
+    us = units == "US"
+    each, deep, hang, per = (_LITRE_US, 2 * u.ft, "2 ft", "ft³/min") if us else (_LITRE, 0.6 * u.m, "0.6 m", "L/min")
+    oxygen, a_part, part = (
+        ("A cubic foot of air a minute carries 473 g", "0.6 % of it in for each foot", 0.006)
+        if us
+        else ("A litre of air a minute carries 16.7 g", "2 % of it in for each metre", 0.02)
+    )
+    number, times = f"{each.m_as('g/hour'):g}", f"{part:g} × {deep.magnitude:g}"
+    shut_off, metre, foot, long = (2.9 * u.psi, 0.433 * u.psi / u.ft, "foot", "ft") if us else (20 * u.kPa, 9.8 * u.kPa / u.m, "metre", "m")
+    stalls, presses = ("2.9 psi", "0.433 psi") if us else ("20 kPa", "9.8 kPa")
     return Quiz(
         "10 Air and oxygen",
         [
             Question(
                 "A tank of {tank} stands at 6.5 mg/L. Danger is below 3 mg/L. Its fish take {use}. Pump and air stop: how long have they?",
                 answer=lambda tank, use: (tank * 3.5 * u.mg / u.L / use).to("min"),
-                draw={"tank": ("600 L", "1400 L", "100 L"), "use": ("2 g/h", "5 g/h", "0.5 g/h")},
+                draw={"tank": ("160 gal", "370 gal", "30 gal") if us else ("600 L", "1400 L", "100 L"), "use": ("2 g/h", "5 g/h", "0.5 g/h")},
                 slips=[(lambda tank, use: (tank * 6.5 * u.mg / u.L / use).to("min"), "Not all of it is theirs to use: the danger begins at 3 mg/L, not at nothing."),
                        (lambda tank, use: (tank * 3 * u.mg / u.L / use).to("min"), "That is what stays in the water when the danger begins. How much goes before?")],
-                hint="How many grams lie between 6.5 and 3 mg/L in all of the tank?",
+                hint="How many grams lie between 6.5 and 3 mg/L in all of the tank?" + (" A gallon is 3.785 of the L in mg/L." if us else ""),
                 worked="{tank} × 3.5 mg/L, divided by {use}, is {answer}.",
                 why="An alarm should leave you half of it: frightened fish breathe harder.",
                 learner=learner,
@@ -54,24 +66,24 @@ def quiz(learner: str = "") -> Quiz:
                 learner=learner,
             ),
             Question(
-                "A litre of air a minute carries 16.7 g of oxygen an hour. Your stones hang 0.6 m deep; they bring 2 % of it in for each metre, in clean water "
+                f"{oxygen} of oxygen an hour. Your stones hang {hang} deep; they bring {a_part}, in clean water "
                 "without oxygen, and your tank gets a third of that. How much oxygen do {air} bring?",
-                answer=lambda air: (air.m_as("L/min") * _LITRE * 0.02 * 0.6 / 3).to("g/h"),
-                draw={"air": ("20 L/min", "60 L/min", "5 L/min")},
-                slips=[(lambda air: (air.m_as("L/min") * _LITRE * 0.02 * 0.6).to("g/h"), "That is in clean water without oxygen. Your tank gets a third."),
-                       (lambda air: (air.m_as("L/min") * _LITRE * 0.02 / 3).to("g/h"), "That would be at one metre. They hang 0.6 m deep.")],
-                hint="16.7 × the litres, × 0.02 × 0.6, and a third of that. (In g/h.)",
-                worked="of the oxygen in {air}, 0.02 × 0.6 goes in, and a third of that in your tank: {answer}.",
+                answer=lambda air: (air.m_as(per) * each * part * deep.magnitude / 3).to("g/h"),
+                draw={"air": ("0.8 ft3/min", "2 ft3/min", "0.2 ft3/min") if us else ("20 L/min", "60 L/min", "5 L/min")},
+                slips=[(lambda air: (air.m_as(per) * each * part * deep.magnitude).to("g/h"), "That is in clean water without oxygen. Your tank gets a third."),
+                       (lambda air: (air.m_as(per) * each * part / 3).to("g/h"), f"That would be at one {foot}. They hang {hang} deep.")],
+                hint=f"{number} × the air, × {times}, and a third of that. (In g/h.)",
+                worked=f"of the oxygen in {{air}}, {times} goes in, and a third of that in your tank: {{answer}}.",
                 why="More than 99 parts in a hundred bubble out again. Depth and small bubbles are what counts.",
                 learner=learner,
             ),
             Question(
-                "An air pump stalls at 20 kPa. A metre of water presses with 9.8 kPa, and your stone takes {stone}. Below which depth does no air come?",
-                answer=lambda stone: ((20 * u.kPa - stone) / (9.8 * u.kPa / u.m)).to("m"),
-                draw={"stone": ("2 kPa", "6 kPa", "1 kPa")},
-                slips=[(lambda stone: (20 * u.kPa / (9.8 * u.kPa / u.m)).to("m"), "The stone takes its part of the pressure as well.")],
-                hint="What the stone leaves, divided by 9.8 kPa for each metre.",
-                worked="20 kPa less {stone}, divided by 9.8 kPa/m, is {answer}.",
+                f"An air pump stalls at {stalls}. A {foot} of water presses with {presses}, and your stone takes {{stone}}. Below which depth does no air come?",
+                answer=lambda stone: ((shut_off - stone) / metre).to(long),
+                draw={"stone": ("0.3 psi", "0.9 psi", "0.1 psi") if us else ("2 kPa", "6 kPa", "1 kPa")},
+                slips=[(lambda stone: (shut_off / metre).to(long), "The stone takes its part of the pressure as well.")],
+                hint=f"What the stone leaves, divided by {presses} for each {foot}.",
+                worked=f"{stalls} less {{stone}}, divided by {presses} a {foot}, is {{answer}}.",
                 why="Long before that depth it brings hardly any air: look for the flow at your depth, not for the number on the box.",
                 learner=learner,
             ),
@@ -103,15 +115,19 @@ def quiz(learner: str = "") -> Quiz:
     )  # fmt: skip
 
 
-def fault(learner: str = "") -> Pick:
+def fault(learner: str = "", units: str = "metric") -> Pick:
     """What is wrong with the build named in `FAULTY`?"""
+    us = units == "US"
+    each, brings, stock = (
+        ("Half a cubic foot", "1.9 of its 2.5 ft³/min", "0.13 lb/gal") if us else ("Thirteen litres", "54 of its 70 L/min", "16 kg/m³")
+    )
     return Pick(
         "One stormy night the fish died, although there was a second air pump. What did the builder get wrong?",
         {
-            "too few stones for the air": "Thirteen litres a minute through each stone is within what such a stone takes.",
-            "the air pump is too weak for the depth": "It brings 54 of its 70 L/min at that depth.",
+            "too few stones for the air": f"{each} a minute through each stone is within what such a stone takes.",
+            "the air pump is too weak for the depth": f"It brings {brings} at that depth.",
             "the spare runs on the same mains": "",
-            "too many fish": "16 kg/m³ is an ordinary stock, and with everything running the oxygen is good.",
+            "too many fish": f"{stock} is an ordinary stock, and with everything running the oxygen is good.",
         },
         answer="the spare runs on the same mains",
         hint="Compare the two lines on power failure. Why does the spare not help?",

@@ -119,8 +119,11 @@ def quiz(learner: str = "", units: str = "metric") -> Quiz:
     )  # fmt: skip
 
 
-def fault(learner: str = "") -> Pick:
+def fault(learner: str = "", units: str = "metric") -> Pick:
     """What is wrong with the build named in `FAULTY`?"""
+    speeds, fast, head, lift = (
+        ("2 to 5 ft/s", "12 ft/s", "13.3 ft", "4.1 ft") if units == "US" else ("0.6 to 1.5 m/s", "3.66 m/s", "4.06 m", "1.25 m")
+    )
     return Pick(
         "Which pipe is wrong, and how?",
         {
@@ -130,8 +133,8 @@ def fault(learner: str = "") -> Pick:
             "none: the pump brings more than enough": "More than three times what is wanted, and most of its head is lost on the way. Compare head and lift.",
         },
         answer="the riser is too thin",
-        hint="Look for a speed far from 0.6 to 1.5 m/s, then compare the head of the pump with the lift.",
-        worked="3.66 m/s in the riser; the head is 4.06 m and the lift only 1.25 m: the rest is lost, most of it there.",
+        hint=f"Look for a speed far from {speeds}, then compare the head of the pump with the lift.",
+        worked=f"{fast} in the riser; the head is {head} and the lift only {lift}: the rest is lost, most of it there.",
         why="A wider riser and a far smaller pump would bring the same water for a fraction of the power.",
         learner=learner,
     )

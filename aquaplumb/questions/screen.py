@@ -8,7 +8,7 @@ import contextlib
 import ipywidgets as widgets
 
 from aquaplumb.questions.asked import Asked, as_text
-from aquaplumb.questions.learner import remember, remembered
+from aquaplumb.questions.learner import guessed, keep_guess, remember, remembered
 from aquaplumb.questions.quiz import Order, Pick, Question, Quiz
 from aquaplumb.whatif.base import rich
 from aquaplumb.whatif.screen import styled
@@ -87,8 +87,18 @@ class _Shown:
         self.button.on_click(self._check)
         self.widget = widgets.VBox([self.prompt, widgets.HBox([self.entry, self.button]), self.reply])
         if question.gate and not question.opened:
-            self._shut()
+            self._hold()
         self.refresh()
+
+    def _hold(self) -> None:
+        """Hold back what stands below, unless the page was run before and its guess was made then."""
+        question = self.question
+        if (before := guessed(question.prompt)) is None:
+            self._shut()
+            question.when_opened.append(lambda: keep_guess(question.prompt, "" if question.given is None else as_text(question.given)))
+            return
+        question.given = before if question.verdict(before).state in ("right", "wrong") else None
+        question.open()
 
     def _shut(self) -> None:
         """Hold back what stands below on the page until there is an answer, or *Show me* is pressed."""

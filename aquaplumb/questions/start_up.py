@@ -26,17 +26,19 @@ def guess(learner: str = "") -> Pick:
     )
 
 
-def quiz(learner: str = "") -> Quiz:
+def quiz(learner: str = "", units: str = "metric") -> Quiz:
     """Seven questions; numbers differ by the learner's name."""
+    us = units == "US"
+    in_a_gallon = " A gallon is 3.785 of the L in mg/L." if us else ""
     return Quiz(
         "12 Start-up and upkeep",
         [
             Question(
                 "All of your water is {water}. How much ammonium chloride brings it to 2 mg/L of ammonia, as N? A gram of N is in 3.82 g of the salt.",
                 answer=lambda water: (water * 2 * u.mg / u.L * 3.82).to("g"),
-                draw={"water": ("800 L", "3000 L", "100 L")},
+                draw={"water": ("200 gal", "800 gal", "50 gal") if us else ("800 L", "3000 L", "100 L")},
                 slips=[(lambda water: (water * 2 * u.mg / u.L).to("g"), "That is the N alone; the salt is mostly something else.")],
-                hint="Water × 2 mg/L is the N; times 3.82.",
+                hint=f"Water × 2 mg/L is the N; times 3.82.{in_a_gallon}",
                 worked="{water} × 2 mg/L × 3.82 = {answer}.",
                 why="Weigh it, do not guess by the spoon. No soap, no scent, never near bleach.",
                 learner=learner,
@@ -45,9 +47,9 @@ def quiz(learner: str = "") -> Quiz:
                 "Your bacteria turn {ammonia} of ammonia N, in {water} of water. A gram of N takes 7.15 g of alkalinity (as CaCO3) with it. By how much does the "
                 "alkalinity fall in a day?",
                 answer=lambda ammonia, water: (ammonia * (1 * u.day) * _BACTERIA / water).to("mg/L"),
-                draw={"ammonia": ("3 g/d", "8 g/d", "1 g/d"), "water": ("1000 L", "2500 L", "250 L")},
+                draw={"ammonia": ("3 g/d", "8 g/d", "1 g/d"), "water": ("250 gal", "650 gal", "50 gal") if us else ("1000 L", "2500 L", "250 L")},
                 slips=[(lambda ammonia, water: (ammonia * (1 * u.day) / water).to("mg/L"), "That is the ammonia; each gram takes 7.15 g of alkalinity.")],
-                hint="Grams of N × 7.15, shared out over all the water; 1 g in 1,000 L is 1 mg/L.",
+                hint="Grams of N × 7.15, shared out over all the water; 1 g in " + ("264 gal" if us else "1,000 L") + " is 1 mg/L.",
                 worked="{ammonia} × 7.15, in {water}, is {answer} in a day.",
                 why="So 100 mg/L is gone in days, in two weeks at the most. Plants give some back when they take nitrate; test it each week.",
                 learner=learner,
@@ -55,9 +57,9 @@ def quiz(learner: str = "") -> Quiz:
             Question(
                 "You top up {added} a day from a tap with {chlorine} of chlorine. Ascorbic acid takes 2.48 g for each gram of chlorine. How much does each day's water need?",
                 answer=lambda added, chlorine: (added * chlorine * 2.48).to("mg"),
-                draw={"added": ("20 L", "80 L", "10 L"), "chlorine": ("0.5 mg/L", "2 mg/L", "0.5 mg/L")},
+                draw={"added": ("5 gal", "20 gal", "5 gal") if us else ("20 L", "80 L", "10 L"), "chlorine": ("0.5 mg/L", "2 mg/L", "0.5 mg/L")},
                 slips=[(lambda added, chlorine: (added * chlorine).to("mg"), "That is the chlorine; the acid weighs 2.48 times as much.")],
-                hint="Litres × mg/L = mg of chlorine; × 2.48.",
+                hint=("Gallons × 3.785" if us else "Litres") + " × mg/L = mg of chlorine; × 2.48.",
                 worked="{added} × {chlorine} × 2.48 = {answer}.",
                 why="A pinch; treat the bucket before it goes in. Standing a day drives out chlorine, but not chloramine.",
                 learner=learner,
@@ -88,7 +90,7 @@ def quiz(learner: str = "") -> Quiz:
                 learner=learner,
             ),
             Pick(
-                "pH 8.3, 28 °C, ammonia 1.5 mg/L, alkalinity low. What first?",
+                f"pH 8.3, {'82 °F' if us else '28 °C'}, ammonia 1.5 mg/L, alkalinity low. What first?",
                 {
                     "base, since the alkalinity is low": "It lifts the pH, and turns still more of the ammonia poisonous.",
                     "stop feeding, and change a quarter of the water": "",

@@ -6,14 +6,14 @@ from aquaplumb.questions.quiz import Pick, Question, Quiz
 from aquaplumb.units import u
 
 FAULTY = "bell-wire-to-the-pump"  # the build of "What is wrong here?"; the page calls it by its number
-_OHM = 0.01 * u.ohm / u.m
+_OHM, _OHM_US = 0.01 * u.ohm / u.m, 0.003 * u.ohm / u.ft
 _SUN, _THROUGH = 2.5, 0.6  # hours of full sun in a December day; part of the label that comes out of the battery
 
 
-def guess(learner: str = "") -> Pick:
+def guess(learner: str = "", units: str = "metric") -> Pick:
     """To answer before looking."""
     return Pick(
-        "Right at its 12 V battery a pump brings 1,590 L/h. Now battery and panel move to the shed, and 14 m of the thin wire of a "
+        f"Right at its 12 V battery a pump brings {'420 gal/h' if units == 'US' else '1,590 L/h'}. Now battery and panel move to the shed, and {'46 ft' if units == 'US' else '14 m'} of the thin wire of a "
         "door bell lead to the pump. How much does it bring?",
         {
             "as much as before: wire is wire": "Hold on to that guess until you have moved the wire's length in the what-if below.",
@@ -42,18 +42,21 @@ def sun_guess(learner: str = "") -> Pick:
     )
 
 
-def quiz(learner: str = "") -> Quiz:
+def quiz(learner: str = "", units: str = "metric") -> Quiz:
     """Seven questions; numbers differ by the learner's name."""
+    us = units == "US"
+    ice = "32 °F" if us else "0 °C"
+    each, ohms, a = (_OHM_US, "0.003 ohm", "foot") if us else (_OHM, "0.01 ohm", "metre")
     return Quiz(
         "11 Mains or battery",
         [
             Question(
-                "A wire has 0.01 ohm in each metre of conductor. It leads {length} to a pump that draws {current}. What is the voltage drop?",
-                answer=lambda length, current: (2 * length * _OHM * current).to("V"),
-                draw={"length": ("4 m", "12 m", "1 m"), "current": ("2 A", "5 A", "0.5 A")},
-                slips=[(lambda length, current: (length * _OHM * current).to("V"), "The current has to come back as well: twice the length.")],
+                f"A wire has {ohms} in each {a} of conductor. It leads {{length}} to a pump that draws {{current}}. What is the voltage drop?",
+                answer=lambda length, current: (2 * length * each * current).to("V"),
+                draw={"length": ("12 ft", "40 ft", "4 ft") if us else ("4 m", "12 m", "1 m"), "current": ("2 A", "5 A", "0.5 A")},
+                slips=[(lambda length, current: (length * each * current).to("V"), "The current has to come back as well: twice the length.")],
                 hint="Ohm's law: volts = ohms × amperes, and the way is there and back.",
-                worked="2 × {length} × 0.01 ohm a metre × {current} = {answer}.",
+                worked=f"2 × {{length}} × {ohms} a {a} × {{current}} = {{answer}}.",
                 why="Of 12 V, up to 0.36 V is usual (3 %).",
                 learner=learner,
             ),
@@ -121,13 +124,13 @@ def quiz(learner: str = "") -> Quiz:
                 learner=learner,
             ),
             Pick(
-                "In January it is −5 °C in the shed, and the sun begins to charge the LiFePO4 battery. What now?",
+                f"In January it is {'23 °F' if us else '−5 °C'} in the shed, and the sun begins to charge the LiFePO4 battery. What now?",
                 {
                     "let it charge: the sun warms it": "Lithium grows on its plates long before it is warm.",
-                    "stop the charging until the battery is above 0 °C": "",
+                    f"stop the charging until the battery is above {ice}": "",
                     "charge it faster, so that it is done sooner": "The faster, the worse.",
                 },
-                answer="stop the charging until the battery is above 0 °C",
+                answer=f"stop the charging until the battery is above {ice}",
                 hint="It may give power in the cold. May it take any?",
                 worked="below freezing it may give power, not take it.",
                 why="A battery with a cut-off for cold does it by itself; or keep it in a warmer place.",
@@ -138,8 +141,9 @@ def quiz(learner: str = "") -> Quiz:
     )  # fmt: skip
 
 
-def fault(learner: str = "") -> Pick:
+def fault(learner: str = "", units: str = "metric") -> Pick:
     """What is wrong with the build named in `FAULTY`?"""
+    wire, thick = ("46 ft", "10 AWG") if units == "US" else ("14 m", "6 mm²")
     return Pick(
         "Read its numbers. On the bench the pump brought all that its maker says. In the garden it is nearly a third weaker. What did the builder get wrong?",
         {
@@ -149,7 +153,7 @@ def fault(learner: str = "") -> Pick:
         },
         answer="the wire is too thin for its length",
         hint="How many of the twelve volts arrive?",
-        worked="14 m of thin wire keep 15 % of the voltage.",
-        why="6 mm² would keep less than 3 %. So would a battery that stands nearer.",
+        worked=f"{wire} of thin wire keep 15 % of the voltage.",
+        why=f"{thick} would keep less than 3 %. So would a battery that stands nearer.",
         learner=learner,
     )

@@ -104,15 +104,16 @@ def quiz(learner: str = "", units: str = "metric") -> Quiz:
     )  # fmt: skip
 
 
-def fault(learner: str = "") -> Pick:
+def fault(learner: str = "", units: str = "metric") -> Pick:
     """What is wrong with the build named in `FAULTY`?"""
+    brings, speed = ("433 gal/h", "2.3 ft/s") if units == "US" else ("1,640 L/h", "0.7 m/s")
     return Pick(
         "What did the builder get wrong?",
         {
-            "the pump is too weak for its lift": "At that lift it brings 1,640 L/h. Compare that with what the tank asks for over the hour.",
+            "the pump is too weak for its lift": f"At that lift it brings {brings}. Compare that with what the tank asks for over the hour.",
             "the pump runs too few minutes of each hour": "",
             "there are too many fish": "Oxygen asks for a trickle: few fish, and air stones for the rest.",
-            "the pipe is too thin": "Its water runs at 0.7 m/s at most, an ordinary speed.",
+            "the pipe is too thin": f"Its water runs at {speed} at most, an ordinary speed.",
         },
         answer="the pump runs too few minutes of each hour",
         hint="Divide the turnover flow by the tank's share, and compare it with the flow delivered. Then look at the part of the time that it runs.",

@@ -25,7 +25,7 @@ from aquaplumb.review.findings import Finding
 from aquaplumb.review.numbers import Result
 from aquaplumb.system.steady import Steady, solved
 from aquaplumb.tables import unknown
-from aquaplumb.units import AREA, FLOW, MASS, MASS_RATE, VOLUME, DesignError, html_table
+from aquaplumb.units import AREA, FLOW, MASS, MASS_RATE, VOLUME, DesignError, Lines, html_table
 
 __all__ = ["Result", "Review", "copy_of", "not_seen", "review"]
 
@@ -214,9 +214,10 @@ class Review:
         """The verdict and the findings, without the numbers."""
         return "\n".join([*self._headline()[:1], *self._said()])
 
-    def part(self, start: str) -> str:
-        """The numbers of the sections whose heading starts so, such as "Pumped line"."""
-        return "\n".join(self._numbers(start)).strip("\n")
+    def part(self, start: str) -> Lines:
+        """The numbers of the sections whose heading starts so, such as "Pumped line"; where there are none, that in a sentence."""
+        told = "\n".join(self._numbers(start)).strip("\n")
+        return Lines(told or f"{start}: no numbers yet, for the build file says nothing of it. The panels of this page can put it there.")
 
     def _headline(self) -> list[str]:
         b = self.build

@@ -21,7 +21,7 @@ from aquaplumb.review.file_changes import changes, quoted
 from aquaplumb.review.findings import Finding
 from aquaplumb.system.drills import OFF, drills
 from aquaplumb.system.outcome import SPILL
-from aquaplumb.units import BORE, LENGTH, SHARE, VOLUME, Kind
+from aquaplumb.units import DEPTH, LENGTH, SHARE, VOLUME, Kind, Lines, rounded
 
 SAME = 1e-6  # of a number: under this it is rounding
 _WIDE = 112  # letters of a line
@@ -70,10 +70,10 @@ class Number:
         if not self.moved or self.old is None or self.new is None or not (math.isfinite(self.old) and math.isfinite(self.new)):
             return ""
         if self.kind is SHARE or self.kind is LENGTH or self.old <= 0:
-            step = (BORE if self.kind is LENGTH else self.kind).text(self.new - self.old, units)
+            step = (DEPTH if self.kind is LENGTH else self.kind).text(self.new - self.old, units)
             return f"+{step}" if self.new > self.old else step.replace("-", "−")
         return (
-            f"{100 * (self.new / self.old - 1):+.2g} %".replace("-", "−")
+            f"{'+' * (self.new > self.old)}{rounded(100 * (self.new / self.old - 1), 2)} %".replace("-", "−")
             if abs(self.new / self.old - 1) < 10
             else f"× {self.new / self.old:.2g}"
         )
@@ -144,29 +144,31 @@ class Comparison:
 
     __repr__ = __str__
 
-    def text(self, most: int | None = None, *, findings: bool = True) -> str:
-        """All of it to read; with `most`, only so many changes of the file; without the findings, what they hang on alone."""
+    def text(self, most: int | None = None, *, findings: bool = True, everything: bool = False) -> Lines:
+        """All of it to read; with `most`, only so many changes of the file; without the findings, what they hang on alone.
+
+        With `everything` each number that moved is quoted, not the main ones alone.
+        """
         old, new = _title(self.old.build), _title(self.new.build)
         lines = [f"{old} → {new}" if old != new else f"{new}: before → now"]
         if self.nothing:
-            return "\n".join([*lines, "", f"Nothing changed. Findings: {self.new.verdict}."])
+            return Lines("\n".join([*lines, "", f"Nothing changed. Findings: {self.new.verdict}."]))
         lines += ["", "What changed in the file", *[f"  {change}" for change in self.file[:most]]]
         if most is not None and len(self.file) > most:
             lines.append(f"  and {len(self.file) - most} more")
         if not self.file:
             lines.append("  Nothing: what moved comes from outside it, such as a pump file.")
-        return "\n".join([*lines, *self._did(), *(self._found() if findings else [])])
+        return Lines("\n".join([*lines, *self._did(everything), *(self._found() if findings else [])]))
 
-    def _did(self) -> list[str]:
-        shown = [n for n in self.moved if _is_main(n)]
+    def _did(self, everything: bool = False) -> list[str]:
+        shown = [n for n in self.moved if everything or _is_main(n)]
         if not self.moved:
             return ["", "What it did", "  No number moved."]
         rows = [(n.label, *n.texts(self.units)) for n in shown]
         wide = [max((len(row[i]) for row in rows), default=0) for i in range(3)]
         lines = [f"  {label:<{wide[0]}}  {old:>{wide[1]}} → {new:<{wide[2]}}  {by}".rstrip() for label, old, new, by in rows]
-        rest = len(self.moved) - len(shown)
-        if rest:
-            lines.append(f"  {'And ' if shown else ''}{rest} more number{'s' * (rest != 1)} moved; the frame has them all.")
+        if not shown:
+            lines.append("  Only lesser numbers moved: see them in the reviews of the two.")
         return ["", "What it did", *lines]
 
     def _found(self) -> list[str]:
@@ -277,8 +279,11 @@ def _rank(name: str) -> int:
 
 
 def _is_main(n: Number) -> bool:
-    """Whether a number is quoted in the text: the lines, the levels in a power cut, fish and feed."""
-    return _rank(n.name) < 3 or n.name in ("fish.biomass", "fish.feed")
+    """Whether a number is quoted in the text: the lines, the levels in a power cut, fish, feed and their minutes, the rounds of siphons.
+
+    All else, such as the speed in each pipe and the level in each vessel, follows from these; the frame has it.
+    """
+    return _rank(n.name) < 3 or n.name in ("fish.biomass", "fish.feed", "air.left") or n.name.endswith(".rounds an hour")
 
 
 def _findings(old: list[Finding], new: list[Finding]) -> tuple[list[Finding], list[Finding], list[Kept]]:

@@ -17,7 +17,7 @@ from aquaplumb.air import breathing
 from aquaplumb.fish import beds, circulation
 from aquaplumb.plumbing import fittings, full_pipe, line_solver, lines, pipes, pumps, siphons
 from aquaplumb.plumbing.line_records import net
-from aquaplumb.review.drawn import Draw, SweptBuild, in_band, off_typical
+from aquaplumb.review.drawn import Draw, SweptBuild, drawn_start, in_band, off_typical
 from aquaplumb.review.findings.pipework import SHARE_OFF
 from aquaplumb.review.findings.pumping import ENOUGH
 from aquaplumb.review.power_cut import at_rest
@@ -26,7 +26,6 @@ from aquaplumb.review.ranges import (
     NITRIFICATION,
     OVERFLOWS,
     ROUGHNESS,
-    SIPHON_START,
     SIPHONS,
     WARMTH,
     feeding_of,
@@ -34,6 +33,7 @@ from aquaplumb.review.ranges import (
 from aquaplumb.review.waters import Waters, waters
 from aquaplumb.system.supplies import billed
 from aquaplumb.units import GRAVITY, Bare
+from aquaplumb.water.filters import IN_AIR
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,8 +131,9 @@ def _living(plan: SweptBuild, d: Draw) -> NeedOfDesigns:
         demand = (fed + dirt) * (1 - w.aerated_share)
         flow = circulation.oxygen_flow.si(demand, inlet=np.where(brings, inlet, w.outlet_oxygen + 1.0), outlet=w.outlet_oxygen)
         for_oxygen = np.where(np.less_equal(demand, 0), 0.0, np.where(brings, flow, np.inf))
+        made, blown = fish.carbon_dioxide_production.si(usual + dirt), plan.stripping[tank.name] * max(0.0, w.carbon_dioxide_limit - IN_AIR)
         airing = circulation.carbon_dioxide_flow.si(
-            fish.carbon_dioxide_production.si(usual + dirt), inlet=w.inlet_carbon_dioxide, limit=w.carbon_dioxide_limit
+            np.maximum(0.0, made - blown), inlet=w.inlet_carbon_dioxide, limit=w.carbon_dioxide_limit
         )
         through[tank.vessels] = np.maximum(np.maximum(circulation.turnover_flow.si(tank.volume, w.turnovers), for_oxygen), airing)
     rate = d(NITRIFICATION)
@@ -158,12 +159,19 @@ def _pumped(plan: SweptBuild, name: str, d: Draw) -> PumpedDesigns:
     def level(vessel: str):
         return vessels[vessel].level + d(f"water level in {vessel}", 0.0)
 
+    print_left = 0.0 if p.measured_on else 1.0  # of the bands of print: what was measured has none
+
     def stretch(part):
         s, said = part.si, plan.said[name, part.si.name]
-        extra = s.extra_k + off_typical(s.fittings, d, ("k",)) + clogged * off_typical(s.fittings, d, ("strainer",))
+        extra = s.extra_k + print_left * (off_typical(s.fittings, d, ("k",)) + clogged * off_typical(s.fittings, d, ("strainer",)))
+        costs = (
+            {"loss_factor": s.loss_factor * d(f"losses of {name}"), "roughness": s.roughness}
+            if p.measured_on
+            else {"roughness": d(ROUGHNESS)}
+        )
         outlet = np.maximum(level(s.to), mouths[s.name] + lift + d(f"outlet of {said}")) if s.to else s.outlet
         opening = d(f"valve of {said}", s.opening)
-        return part.from_si(**{**vars(s), "extra_k": extra, "outlet": outlet, "opening": opening, "roughness": d(ROUGHNESS)})
+        return part.from_si(**{**vars(s), "extra_k": extra, "outlet": outlet, "opening": opening, **costs})
 
     source = given.source if p.control.si.kind == "float" else level(p.source)
     line = lines.Line.from_si(
@@ -174,12 +182,12 @@ def _pumped(plan: SweptBuild, name: str, d: Draw) -> PumpedDesigns:
     links = made.links
     for field in ("check_k", "opening_head"):
         if getattr(links, field) is not None:
-            rows = [d.full(off_typical(part.fittings, d, (field,))) for part in made.parts]
+            rows = [d.full(print_left * off_typical(part.fittings, d, (field,))) for part in made.parts]
             setattr(links, field, getattr(links, field) + np.stack(rows))
     by_flow, by_head = d(f"pump flow of {name}"), d(f"pump head of {name}")
     pump = plan.pumps[name]
     q, top = line_solver.end_flows(
-        made.shape, _measured(links, by_flow, by_head), np.broadcast_to(made.outlet / by_head, (len(made.ends), d.size)),
+        made.shape, links.counted_in(by_flow, by_head), np.broadcast_to(made.outlet / by_head, (len(made.ends), d.size)),
         pump=pumps.curve(pump), source=made.source / by_head,
     )  # fmt: skip
     q = q * by_flow
@@ -193,19 +201,6 @@ def _pumped(plan: SweptBuild, name: str, d: Draw) -> PumpedDesigns:
         name=name, flow=flow, head=d.full(top * by_head - made.source), into=into, shares=shares, power=power,
         lift=highest - source, source=p.source, floats=p.control.si.kind == "float",
     )  # fmt: skip
-
-
-def _measured(links: line_solver.Links, flow, head) -> line_solver.Links:
-    """The same links with flows and heads counted in other units, one for each design.
-
-    So each design may have its own pump, so much stronger or weaker, and all the same curve.
-    """
-    new = links.picked(lambda value: value)
-    new.area, new.least = links.area / flow, links.least / flow
-    new.reynolds, new.speed_head = links.reynolds * flow, links.speed_head * (flow**2 / head)
-    if links.opening_head is not None:
-        new.opening_head = links.opening_head / head
-    return new
 
 
 # --- falling lines -----------------------------------------------------------
@@ -371,8 +366,8 @@ def _tell_falling(d: Draw, falling: dict[str, FallingDesigns], loads: dict[str, 
             if not f.si.emergency and ever.any() and f.si.source in d.plan.build.vessels:
                 _chance(told, f"{name} carries what comes", ~ever | (f.capacity >= load), f.capacity / np.maximum(load, 1e-12))
             continue
-        start = d.full(full_pipe.flow_at_froude.si(d(SIPHON_START), f.si.bore))
-        at_vent = f.at_vent * d(SIPHONS)
+        start = d.full(drawn_start(f.si, d))
+        at_vent = f.at_vent * d(SIPHONS) if f.si.siphon.si.stops is None else d.full(f.si.siphon.si.stops)
         results |= {
             f"fall {name}.starts from": start,
             f"fall {name}.carries when full": f.siphon_flow,

@@ -6,8 +6,10 @@ import functools
 
 import numpy as np
 
+from aquaplumb.plumbing import full_pipe
 from aquaplumb.plumbing.fittings import fitting
-from aquaplumb.review.ranges import KINDS_OF_FITTING, stretch_labels, unknowns
+from aquaplumb.plumbing.siphon_rows import start_numbers
+from aquaplumb.review.ranges import KINDS_OF_FITTING, SIPHON_START, stretch_labels, unknowns
 from aquaplumb.system import each_line
 from aquaplumb.system.flow_tables import Network
 from aquaplumb.system.steady import Steady
@@ -30,6 +32,7 @@ class SweptBuild:
         asking = [*(set(tank.vessels) for tank in self.tanks), set(system.living.first)]
         self.asks = [(asks, {name for name in build.vessels if system.reaches(name, asks)}) for asks in asking]
         self.surface = system.living.surface
+        self.stripping = {name: need.stripping for name, need in system.needs.items()}
         self.places = each_line.places(build)
         self.ways = {name: fall.way for name, fall in system.falling.items()}
         self.level, self.near = system.means.usual.level, system.means.levels
@@ -73,6 +76,16 @@ class Draw:
     def full(self, value) -> np.ndarray:
         """A number, or an array, as one value for each design."""
         return np.array(np.broadcast_to(value, (self.size,)), float)
+
+
+def drawn_start(f, d: Draw):
+    """The flow that starts a siphon in each design: by its bore, or somewhere in the band that measuring left."""
+    if f.siphon is None or f.siphon.start_band is None:
+        return full_pipe.flow_at_froude.si(d(SIPHON_START), f.bore)
+    may, sure = start_numbers()
+    place = 2 * (d(SIPHON_START) - may) / (sure - may) - 1
+    low, high = f.siphon.start_band
+    return in_band(np.clip(place, -1.0, 1.0), low, f.siphon.si.starts, high)
 
 
 def in_band(place, low: float, typical: float, high: float):

@@ -262,18 +262,39 @@ def _need(s: Steady):
     return _rows("Flow that is needed", "need", [
         ("turnover", "for turnover, through the tank", FLOW, n.turnover, "volume × turnovers", "definition"),
         ("oxygen", "for oxygen, through the tank, warmest water", FLOW, n.oxygen, "oxygen × peak / (in − out)", "mass balance"),
-        ("carbon dioxide", "for carbon dioxide, through the tank", FLOW, n.carbon_dioxide, "carbon dioxide / (limit − in)", "mass balance"),
+        ("carbon dioxide", "for carbon dioxide, through the tank", FLOW, n.carbon_dioxide, "(carbon dioxide − what stones drive out) / (limit − in)" if n.stripping else "carbon dioxide / (limit − in)", "mass balance"),
+        *([("stripping", "… and so much water the air stones keep free of it", FLOW, n.stripping, "air × H × (1 − exp(−k/(air × H)))", "Matter-Müller et al. (1981); 0.9 of oxygen's KLa")] if n.stripping else []),
         ("ammonia", f"for ammonia, through the {s.living.words}", FLOW, n.ammonia, "ammonia / (limit × removal)", "Losordo & DeLong (2015), mass balance"),
         ("saturation", "oxygen in full water, warmest", CONCENTRATION, n.saturation, "Benson–Krause", "APHA 4500-O"),
     ])  # fmt: skip
 
 
 def _pumped(p, s: Steady):
+    seen = f"measured on {p.line.si.measured_on}; " if p.line.si.measured_on else ""
+    low, high = (
+        ("… at the least that the bucket leaves open", "… at the most")
+        if seen
+        else ("… if the fittings cost the most", "… if they cost the least")
+    )
     rows = [
         ("wanted", f"flow wanted while it runs, {p.wanted_why}", FLOW, p.wanted, "need / share / duty", "mass balance"),
-        ("flow", "flow delivered", FLOW, p.flow, "pump curve meets the tree's losses", "Darcy–Weisbach, Colebrook"),
-        ("flow low", "… if the fittings cost the most", FLOW, p.low, "with the high K of each fitting", "data/fittings.csv"),
-        ("flow high", "… if they cost the least", FLOW, p.high, "with the low K of each fitting", "data/fittings.csv"),
+        ("flow", "flow delivered", FLOW, p.flow, "pump curve meets the tree's losses", f"{seen}Darcy–Weisbach, Colebrook"),
+        (
+            "flow low",
+            low,
+            FLOW,
+            p.low,
+            "with the high K of each fitting" if not seen else "losses a tenth higher, pump 2 % weaker",
+            seen or "data/fittings.csv",
+        ),
+        (
+            "flow high",
+            high,
+            FLOW,
+            p.high,
+            "with the low K of each fitting" if not seen else "losses a tenth lower, pump 2 % stronger",
+            seen or "data/fittings.csv",
+        ),
         ("head", "head of the pump", HEAD, p.head, "lift + friction + fittings", "energy balance"),
         (
             "lift",
@@ -343,12 +364,19 @@ def _falling(f, s: Steady):
     loss = "energy balance, Darcy–Weisbach"
     cells = [("has to carry", FLOW, f.load, "what comes into its vessel", "mass balance")]
     if f.siphon:
-        c, section = f.siphon.si, "Siphons"
+        c, section, own = f.siphon.si, "Siphons", f.line.si.siphon.si
+        day = f"measured on {own.measured_on}" if own.measured_on else "measured"
+        printed = [
+            ("Froude number 1 in the standpipe", "print says 1 or 2; none measured"),
+            ("Froude number 2", "Simpson (1968), from memory"),
+        ]
+        may, sure = [("a tenth round the flow that first started it", day)] * 2 if own.starts is not None else printed
+        vent = ("the largest flow at which it stopped", day) if own.stops is not None else ("full bore, level at the vent", loss)
         cells += [
-            ("may start from", FLOW, c.starting.si.may, "Froude number 1 in the standpipe", "print says 1 or 2; none measured"),
-            ("sure to start from", FLOW, c.starting.si.sure, "Froude number 2", "Simpson (1968), from memory"),
+            ("may start from", FLOW, c.starting.si.may, *may),
+            ("sure to start from", FLOW, c.starting.si.sure, *sure),
             ("carries when full", FLOW, c.flow_at_full, "full bore, level at the lip", loss),
-            ("carries at its vent", FLOW, c.flow_at_vent, "full bore, level at the vent", loss),
+            ("carries at its vent", FLOW, c.flow_at_vent, *vent),
         ]  # fmt: skip
         if s.shown:
             late, early = (one.siphons[f.name].starts * HOUR for one in (s.shown, s.shown.early or s.shown))

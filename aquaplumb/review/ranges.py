@@ -20,11 +20,14 @@ from aquaplumb.build import Build
 from aquaplumb.fish import beds
 from aquaplumb.given import takes_things
 from aquaplumb.plumbing import fittings, full_pipe, pipes
+from aquaplumb.plumbing.siphon_rows import start_numbers
+from aquaplumb.system.each_line import MEASURED_LOSS, MEASURED_PUMP
 from aquaplumb.system.season import in_worst_month
 from aquaplumb.tables import unknown
 from aquaplumb.units import (
     AREA_RATE,
     BORE,
+    DEPTH,
     NUMBER,
     RATE,
     SHARE,
@@ -49,6 +52,7 @@ PRACTICE = "common practice, no source"
 
 _SLIMED = 60e-6  # m: pipe with a film of slime; common practice, no source
 _PUMP = 0.10  # ISO 9906 grade 3B lets a sold pump be 9 % off in flow and 7 % in head, from memory; worn or dirty a little more
+_MEASURED_LIFT = 0.01  # m: what is left of it in a line whose flow was measured (common practice, no source)
 _LIFT, _LEVEL, _OUTLET, _TURN = 0.05, 0.02, 0.005, 0.03  # m, m, m, part of a valve's turn: common practice, no source
 _OVERFLOW, _SIPHON = 0.20, 0.15  # see `drains.standpipe_flow`; USBR Water Measurement Manual ch. 14
 _OWN_RATE, _OWN_FEED = 0.25, 0.20  # of a value that the build file gives itself: common practice, no source
@@ -166,11 +170,15 @@ def _pipework(build: Build):
         ROUGHNESS, BORE, pipes.ROUGHNESS, pipes.ROUGHNESS, pipes.ROUGHNESS, _SLIMED, f"new PVC, to a film of slime ({PRACTICE})", 0.0, 5e-3
     )
     for line in build.pumped.values():
-        n = line.si.name
-        pump_source = f"{PRACTICE}; ISO 9906 grade 3B allows 9 % and 7 %, from memory"
+        n, pump, lift = line.si.name, _PUMP, _LIFT
+        pump_source, lift_source = f"{PRACTICE}; ISO 9906 grade 3B allows 9 % and 7 %, from memory", f"tape and spirit level ({PRACTICE})"
+        if line.si.measured_on:
+            pump, lift = MEASURED_PUMP, _MEASURED_LIFT
+            pump_source = lift_source = bucket = f"measured on {line.si.measured_on}, by bucket ({PRACTICE})"
+            yield Unknown(f"losses of {n}", SHARE, 1.0, 1 - MEASURED_LOSS, 1.0, 1 + MEASURED_LOSS, bucket, 0.05, 20.0)
         for what in ("flow", "head"):
-            yield Unknown(f"pump {what} of {n}", SHARE, 1.0, 1 - _PUMP, 1.0, 1 + _PUMP, pump_source, 0.2, 5.0)
-        yield Unknown(f"lift of {n}", BORE, 0.0, -_LIFT, 0.0, _LIFT, f"tape and spirit level ({PRACTICE})", -10.0, 10.0)
+            yield Unknown(f"pump {what} of {n}", SHARE, 1.0, 1 - pump, 1.0, 1 + pump, pump_source, 0.2, 5.0)
+        yield Unknown(f"lift of {n}", DEPTH, 0.0, -lift, 0.0, lift, lift_source, -10.0, 10.0)
         for p in (*line.si.suction, *line.si.pipe):
             s = p.si
             if s.valve and 0 < s.opening < 1:
@@ -180,7 +188,7 @@ def _pipework(build: Build):
                 )
             if s.to:
                 yield Unknown(
-                    f"outlet of {labels[n, s.name]}", BORE, 0.0, -_OUTLET, 0.0, _OUTLET, f"tape and spirit level ({PRACTICE})", -10.0, 10.0
+                    f"outlet of {labels[n, s.name]}", DEPTH, 0.0, -_OUTLET, 0.0, _OUTLET, f"tape and spirit level ({PRACTICE})", -10.0, 10.0
                 )
 
 
@@ -207,7 +215,7 @@ def _falling(build: Build):
         low, high = max(-_LEVEL, -v.working_depth), min(_LEVEL, v.height - v.working_depth)
         yield Unknown(
             f"water level in {name}",
-            BORE,
+            DEPTH,
             0.0,
             low,
             0.0,
@@ -222,18 +230,10 @@ def _falling(build: Build):
         )
     if any(f.si.siphon for f in build.falling.values()):
         yield Unknown(SIPHONS, SHARE, 1.0, 1 - _SIPHON, 1.0, 1 + _SIPHON, "± 15 %, USBR Water Measurement Manual ch. 14", 0.05, 20.0)
-        middle = (full_pipe.MAY_FILL + full_pipe.FULL) / 2
-        yield Unknown(
-            SIPHON_START,
-            NUMBER,
-            middle,
-            full_pipe.MAY_FILL,
-            middle,
-            full_pipe.FULL,
-            "Froude number 1 to 2: print says either; none measured",
-            0.01,
-            20.0,
-        )
+        may, sure = start_numbers()
+        said = "print says either; none measured" if (may, sure) == (full_pipe.MAY_FILL, full_pipe.FULL) else "data/measured/siphons.csv"
+        source = f"Froude number {rounded(may)} to {rounded(sure)}: {said}"
+        yield Unknown(SIPHON_START, NUMBER, (may + sure) / 2, may, (may + sure) / 2, sure, source, 0.01, 20.0)
 
 
 def _water_and_life(build: Build):

@@ -35,7 +35,7 @@ from aquaplumb.given import takes_things
 from aquaplumb.review.designs import SweptBuild, solved_designs
 from aquaplumb.review.ranges import Ranges, Unknown, checked, default_ranges, latin_hypercube, unknowns
 from aquaplumb.tables import unknown
-from aquaplumb.units import AREA, FLOW, HEAD, LENGTH, NUMBER, POWER, SHARE, DesignError, Kind, rounded
+from aquaplumb.units import AREA, FLOW, HEAD, LENGTH, NUMBER, POWER, SHARE, Columned, DesignError, Kind, rounded
 
 __all__ = ["BLOCK", "EVERYTHING", "Ranges", "Sure", "Swing", "Swings", "default_ranges", "sweep"]
 
@@ -103,7 +103,7 @@ class Swings:
         return f"{label}: {span}. It hangs most on {self.rows[0].name}."
 
 
-class Sure:
+class Sure(Columned):
     """What a sweep found, on `n` designs: chances, the spread of each number, and which unknown matters most.
 
     `unknowns`, `results` (as a review names them) and `holds` are arrays by name, one value a design, in SI units;

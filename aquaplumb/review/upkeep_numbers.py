@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 from aquaplumb.review.findings.upkeep import start_need
+from aquaplumb.system import films
 from aquaplumb.system.steady import Steady
 from aquaplumb.units import BODY_MASS, CONCENTRATION, DAY, DAYS, MASS_RATE, NUMBER, VOLUME
 
@@ -15,9 +16,17 @@ def upkeep_rows(s: Steady) -> list[tuple]:
         return []
     p, mixing, charge = s.upkeep, "mass balance", "one charge for each of alkalinity"
     dioxide, carbonate = "carbonate sum; the carbon dioxide stays", "Plummer and Busenberg (1982)"
+    filmed = any(films.flows_through(v) for v in s.build.vessels.values())
     changed = f"at {VOLUME.text(p.section.water_change, s.build.units)} of water changed a day"
     rows = [
-        ("water", "water in the whole system", VOLUME, p.water, "area × working depth, less the media", "geometry"),
+        (
+            "water",
+            "water in the whole system",
+            VOLUME,
+            p.water,
+            "area × working depth, less the media" + ("; and films on their way" if filmed else ""),
+            "geometry; Manning, Nusselt 1916" if filmed else "geometry",
+        ),
         (
             "alkalinity fall",
             "alkalinity eaten in a day (as CaCO3)",

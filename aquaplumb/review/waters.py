@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from aquaplumb.plumbing import full_pipe, pipes
-from aquaplumb.review.drawn import Draw, SweptBuild, off_typical
+from aquaplumb.review.drawn import Draw, SweptBuild, drawn_start, off_typical
 from aquaplumb.review.ranges import OVERFLOWS, ROUGHNESS, SIPHON_START, SIPHONS, WARMTH
 from aquaplumb.system.settling import DesignLinks, Solver, loads
 from aquaplumb.units import GRAVITY
@@ -35,8 +35,7 @@ def waters(plan: SweptBuild, d: Draw, flows: dict[str, np.ndarray], ends: dict[t
     n = plan.network
     starts = {band: np.tile(n.starts[band], (d.size, 1)) for band in ("sure", "may")}
     if SIPHON_START in d.values:
-        bores = [plan.build.falling[n.falls[f]].si.bore for f in n.siphons]
-        drawn = [d.full(full_pipe.flow_at_froude.si(d(SIPHON_START), bore)) for bore in bores]
+        drawn = [d.full(drawn_start(plan.build.falling[n.falls[f]].si, d)) for f in n.siphons]
         starts = dict.fromkeys(starts, np.stack(drawn, axis=1) if drawn else np.zeros((d.size, 0)))
     kept = [d.full(v.level + d(f"water level in {name}", 0.0)) for name, v in plan.places.items()]
     links = DesignLinks(

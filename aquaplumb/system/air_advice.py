@@ -12,9 +12,11 @@ from aquaplumb import air
 from aquaplumb.air.air_pumps import air_pump
 from aquaplumb.air.stones import AirStone, air_stone
 from aquaplumb.air.tank_oxygen import changed
-from aquaplumb.system.air_plan import LEAST, POWER, TYPICAL, AirPlan, blown_at, hung, needed, shares
+from aquaplumb.system.air_plan import POWER, AirPlan, needed
+from aquaplumb.system.blown import LEAST, TYPICAL, blown_at, hung, shares
 from aquaplumb.units import AIR_FLOW, CONCENTRATION, NUMBER, OXYGEN_RATE, TIME, Bare
 
+LITTLE = 0.3  # of the air that an air pump gives with no depth: the rest is heat and wear; common practice, no source
 MANY = 12.0  # stones in a tank, or in each m³ of a larger one: more than anybody hangs in; common practice, no source
 
 
@@ -56,10 +58,10 @@ def all_running(plans: list[AirPlan], build) -> Bare | None:
     return Bare(air_flow=np.full(3, total * each), stones=np.full(3, float(total)))
 
 
-def larger_stone(plans: Collection[AirPlan], depth: float, names: Collection[str], supply: str) -> AirStone | None:
+def larger_stone(plans: Collection[AirPlan], depth: float, names: Collection[str], *supplies: str) -> AirStone | None:
     """The smallest stone of the list of which no more than anybody hangs in hold the critical level of every tank by themselves.
 
-    None where no stone does it, or no air pump of the list on that supply blows them all.
+    None where no stone does it, or no air pump of the list on those supplies blows them all.
     """
     now = max(p.stone.si.air_flow_typical for p in plans)
     rows = sorted((air_stone(name) for name in names), key=lambda row: row.si.air_flow_typical)
@@ -67,7 +69,7 @@ def larger_stone(plans: Collection[AirPlan], depth: float, names: Collection[str
         swapped = [replace(p, stone=row) for p in plans]
         if row.si.air_flow_typical <= now or any(spare_needed(p, depth).stones[LEAST] > most_stones(p) for p in swapped):
             continue
-        if pump_choice(swapped[0], all_needed(swapped, depth), depth, supply):
+        if pump_choice(swapped[0], all_needed(swapped, depth), depth, *supplies):
             return row
     return None
 
@@ -77,13 +79,15 @@ def most_stones(p: AirPlan) -> float:
     return math.floor(MANY * max(1.0, p.budget.si.volume))
 
 
-def pump_choice(p: AirPlan, need: Bare, depth: float, supply: str) -> Bare | None:
-    """The smallest air pump of the list, on mains or a battery, that blows a need through its stones at a depth; None without one."""
+def pump_choice(p: AirPlan, need: Bare, depth: float, *supplies: str) -> Bare | None:
+    """The smallest air pump of the list that blows a need through its stones at a depth, of the first supply that has one; else None."""
     section, stones = Bare(**{**vars(p.section), "depth": depth}), need.stones[LEAST]
     place = {"temperature": p.temperature, "altitude": p.altitude}
-    rows = [row for name in p.choice if (row := air_pump(name).si).supply == supply]
-    for row in sorted(rows, key=lambda row: row.power):
+    rows = [row for name in p.choice if (row := air_pump(name).si).supply in supplies]
+    for row in sorted(rows, key=lambda row: (supplies.index(row.supply), row.power)):
         flow = blown_at(row.name, stones, section, p.stone, "", **place).flow
+        if flow < LITTLE * row.open_flow:
+            continue
         if min(flow, stones * (p.stone.si.air_flow_high or math.inf)) >= need.air_flow[LEAST]:
             return row
     return None

@@ -12,15 +12,13 @@ air. A spare runs until its battery is flat. All numbers are bare SI.
 
 from __future__ import annotations
 
-import functools
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass
 
 import numpy as np
 
 from aquaplumb import air, water
-from aquaplumb.air.air_pumps import air_pump
 from aquaplumb.air.stones import AirStone, air_stone
 from aquaplumb.air.tank_oxygen import OxygenBudget, changed
 from aquaplumb.build.sections import Air
@@ -28,35 +26,16 @@ from aquaplumb.build.vessels import open_area
 from aquaplumb.power.battery import battery_time
 from aquaplumb.power.battery_kinds import battery_kind
 from aquaplumb.system.balance import Balance
+from aquaplumb.system.blown import LEAST, TYPICAL, Blown, blown_at, hung, part_of, shares
 from aquaplumb.system.inflow import downstream, into_tanks
 from aquaplumb.system.states import TankLoad
 from aquaplumb.system.stock_loads import strictest
 from aquaplumb.system.supplies import BATTERY, FLAT, INVERTER, MAINS, MAINS_FAIL, OWN, POWER_FAILS, air_fed_by, fed_by, on_the_mains, stops
-from aquaplumb.tables import BANDS
 from aquaplumb.units import Bare
 
-LEAST, TYPICAL = 0, 1  # the places of the low and the typical value in low, typical, high
 FED, FAILS = 21 * 3600.0, 27 * 3600.0  # s on the clock: the last meal, and three at night, while it still counts
 ASSUMED = 7 * 3600.0  # A s: the alarm battery that such pumps are sold with, where the file says nothing; common practice, no source
 POWER, PUMP, AIR = POWER_FAILS, "the pump stops", "the air stops"
-
-
-@dataclass(frozen=True, slots=True)
-class Blown:
-    """What an air pump delivers at the depth, each stone on its own tube; all nothing without a pump."""
-
-    name: str = ""
-    supply: str = ""  #: that it is made for, "mains" or "battery"
-    fed: str = ""  #: what it hangs on, of `supplies`
-    stones: float = 0
-    flow: float = 0.0  #: of air, before the pump squeezes it [m³/s]
-    each: float = 0.0  #: through one stone [m³/s]
-    pressure: float = 0.0  #: of the water alone at the depth [Pa]
-    open_flow: float = 0.0  #: against nothing [m³/s]
-    shut: float = 0.0  #: pressure at which the pump delivers nothing at this altitude [Pa]
-    standard: np.ndarray = field(default_factory=lambda: np.zeros(3))  #: standard transfer [kg/s], in the bands
-    power: float = 0.0  #: that it draws [W]
-    voltage: float | None = None  #: of its battery [V]; None for a mains pump
 
 
 @dataclass(frozen=True, slots=True)
@@ -152,7 +131,7 @@ def air_plans(system: Balance, supply_lasts: float | None = None) -> dict[str, A
     found: dict[str, AirPlan] = {}
     for name in downstream(system, tanks):
         found[name] = _air_plan(
-            system, tanks[name], section, stone, _part(usual, usual_in[name]), _part(spare, spare_in[name]), battery, stories, found
+            system, tanks[name], section, stone, part_of(usual, usual_in[name]), part_of(spare, spare_in[name]), battery, stories, found
         )
     return {name: found[name] for name in tanks}
 
@@ -170,29 +149,6 @@ def first_in_danger(plans: Mapping[str, AirPlan]) -> AirPlan:
         )
 
     return min(plans.values(), key=key)
-
-
-def hung(stones: float, needs: Mapping[str, float]) -> dict[str, int]:
-    """How many of some stones hang in each tank, by the air that each needs: the next one always where a stone has most to do.
-
-    No other way leaves a stone less to do at the most, so that as many stones as the tanks need are enough for each.
-
-    Source: Adams' rule of apportionment, any text on it; the tanks' needs as its counts.
-    """
-    found = dict.fromkeys(needs, 0)
-    for _ in range(round(stones)):
-        found[
-            max(needs, key=lambda name: (needs[name] / found[name] if found[name] else math.inf if needs[name] > 0 else -1.0, needs[name]))
-        ] += 1
-    return found
-
-
-def _part(blown: Blown, stones: int) -> Blown:
-    """The part of an air pump that blows through some of its stones; each gets as much."""
-    if not blown.name or stones == blown.stones:
-        return blown
-    part = stones / blown.stones
-    return replace(blown, stones=stones, flow=blown.flow * part, open_flow=blown.open_flow * part, standard=blown.standard * part)
 
 
 def _critical(tank: TankLoad) -> float:
@@ -340,7 +296,7 @@ def _battery(section: Bare, usual: Blown, spare: Blown, supply_lasts: float | No
     if not on:
         return None
     kind, names = section.backup_battery, " and ".join(pump.name for pump in on)
-    voltage = spare.voltage or usual.voltage or battery_kind(kind).si.nominal_voltage
+    voltage = spare.voltage or section.backup_voltage or usual.voltage or battery_kind(kind).si.nominal_voltage
     power = sum(pump.power / (INVERTER if pump.supply == "mains" else 1.0) for pump in on)
     if not own:
         return SpareBattery(names, None, True, kind, voltage, power, math.inf if supply_lasts is None else float(supply_lasts))
@@ -359,36 +315,6 @@ def _time_through(stretches: list[tuple[float, OxygenBudget]], level, critical) 
             break
         level, before = air.oxygen_after.si(tank, level, length), before + length
     return found
-
-
-def blown_at(name: str, stones: float, section: Bare, stone: AirStone, fed: str, *, temperature: float, altitude: float) -> Blown:
-    """What an air pump delivers at the depth, each stone on its own tube, and the standard transfer that it brings."""
-    if not name:
-        return Blown()
-    pump, s, depth = air_pump(name).si, stone.si, section.depth
-    flow = _delivered(
-        pump.name, depth, s.loss_typical, s.air_flow_typical, stones, section.tube_bore, section.tube_length, temperature, altitude
-    )
-    useful = min(flow, stones * (s.air_flow_high or math.inf))  # more only makes big bubbles: it brings nothing here
-    return Blown(
-        name=pump.name, supply=pump.supply, fed=fed, stones=stones, flow=flow, each=flow / stones, open_flow=pump.open_flow,
-        shut=pump.shut_pressure * float(water.atmospheric_pressure.si(altitude)) / water.ATMOSPHERE,
-        pressure=float(air.air_pressure.si(depth, stone_loss=0.0, temperature=temperature)),
-        standard=air.stone_transfer.si(useful, depth, per_depth=shares(s), altitude=altitude),
-        power=pump.power, voltage=pump.voltage if pump.supply == "battery" else None,
-    )  # fmt: skip
-
-
-def shares(stone: Bare) -> np.ndarray:
-    """What a stone brings in for each metre of depth [1/m]: low, typical, high."""
-    return np.array([getattr(stone, f"transfer_{band}") for band in BANDS])
-
-
-@functools.lru_cache(maxsize=256)
-def _delivered(pump, depth, loss, each, stones, bore, length, temperature, altitude) -> float:
-    """The air of a pump; kept, since a slider mostly moves something else."""
-    more = {"stone_loss": loss, "each": each, "stones": stones, "bore": bore, "length": length}
-    return float(air.air_delivered.si(pump, depth, **more, temperature=temperature, altitude=altitude))
 
 
 def needed(budget: OxygenBudget, critical: float, meal_peak: float, stone: Bare, depth: float) -> Bare:

@@ -21,7 +21,7 @@ from aquaplumb.build import Build, PumpedLine
 from aquaplumb.build.vessels import footprint, water_volume
 from aquaplumb.fish import beds, circulation
 from aquaplumb.plumbing import drains, full_pipe, lines, pipes, pumps, siphons
-from aquaplumb.system import each_line
+from aquaplumb.system import blown, each_line, films
 from aquaplumb.system.flow_tables import Network
 from aquaplumb.system.growing import growing
 from aquaplumb.system.living import living_of
@@ -43,6 +43,7 @@ from aquaplumb.system.states import (
 from aquaplumb.system.stock_loads import all_fish, strictest, tank_loads
 from aquaplumb.system.supplies import billed
 from aquaplumb.units import GRAVITY, Bare, DesignError
+from aquaplumb.water.filters import IN_AIR
 
 if TYPE_CHECKING:
     from aquaplumb.system.running import Running
@@ -90,7 +91,10 @@ class Balance:
         known["beds"] = growing(build, self.fish.feed)
         flows = {name: v.mean for name, v in self.vessels.items()}
         known["living"] = living_of(build, flows, self.fish.ammonia, cold=self.cold, warm=self.warm)
-        known["needs"] = {name: self._need(tank) for name, tank in self.tanks.items()}
+        stripping = blown.stripping(
+            build, {name: tank.oxygen + tank.dirt_oxygen for name, tank in self.tanks.items()}, cold=self.cold, warm=self.warm
+        )
+        known["needs"] = {name: self._need(tank, stripping[name]) for name, tank in self.tanks.items()}
         known["need"] = self._all_needs()
         known["falling"] = self._fallen()
         known["pumped"] = {name: self._pumped(p, float(usual.share[i])) for i, (name, p) in enumerate(pumped.items())}
@@ -119,6 +123,14 @@ class Balance:
         v, settled = self.build.vessels[name].si, self.vessels[name].level - self.build.vessels[name].si.floor
         return v.working_depth if abs(settled - v.working_depth) <= AS_SAID else min(settled, v.height)
 
+    @property
+    def water(self) -> float:
+        """All water of the system [m³]: at its working depths, media allowed for, and what is on its way through channels, towers and filters."""
+        return sum(
+            float(water_volume.si(v, v.si.working_depth) + films.film(v, self.vessels[name].mean, self.cold, v.si.working_depth))
+            for name, v in self.build.vessels.items()
+        )
+
     # --- biology
 
     @property
@@ -130,15 +142,16 @@ class Balance:
         """The species, a bare row, that bears the least of a limit, such as "oxygen_minimum"."""
         return strictest(self.stocks.values(), limit)
 
-    def _need(self, f: TankLoad) -> Need:
-        """What one fish tank asks for."""
+    def _need(self, f: TankLoad, stripping: float) -> Need:
+        """What one fish tank asks for, of which air stones keep so much water free of carbon dioxide [m³/s]."""
         w = self.build.water.si
         saturation = water.oxygen_saturation.si(self.warm, salinity=w.salinity, altitude=self.build.site.si.altitude)
         inlet = w.inlet_saturation * saturation
         demand = (f.fed_oxygen + f.dirt_oxygen) * (1 - w.aerated_share)
         oxygen = circulation.oxygen_flow.si(demand, inlet=inlet, outlet=w.outlet_oxygen) if inlet > w.outlet_oxygen else math.inf
         exhaled = fish.carbon_dioxide_production.si(f.oxygen) + fish.carbon_dioxide_production.si(f.dirt_oxygen)
-        carbon_dioxide = circulation.carbon_dioxide_flow.si(exhaled, inlet=w.inlet_carbon_dioxide, limit=w.carbon_dioxide_limit)
+        left = max(0.0, exhaled - stripping * max(0.0, w.carbon_dioxide_limit - IN_AIR))
+        carbon_dioxide = circulation.carbon_dioxide_flow.si(left, inlet=w.inlet_carbon_dioxide, limit=w.carbon_dioxide_limit)
         tank = {
             "turnover": circulation.turnover_flow.si(f.volume, w.turnovers),
             "oxygen": oxygen if demand > 0 else 0.0,
@@ -147,14 +160,14 @@ class Balance:
         governs, most = max(tank.items(), key=lambda item: item[1])
         ammonia = sum(stock.ammonia for stock in f.stocks)
         return Need(
-            saturation=saturation, inlet_oxygen=inlet, turnover=tank["turnover"], oxygen=tank["oxygen"], carbon_dioxide=carbon_dioxide,
+            saturation=saturation, inlet_oxygen=inlet, turnover=tank["turnover"], oxygen=tank["oxygen"], carbon_dioxide=carbon_dioxide, stripping=stripping,
             ammonia=circulation.ammonia_flow.si(ammonia, limit=w.ammonia_limit, removal=w.removal), tank=most, tank_governs=governs,
         )  # fmt: skip
 
     def _all_needs(self) -> Need:
         """What all fish tanks ask for together: each has to get its own."""
         one = max(self.needs.values(), key=lambda need: need.tank)
-        flows = ("turnover", "oxygen", "carbon_dioxide", "ammonia", "tank")
+        flows = ("turnover", "oxygen", "carbon_dioxide", "ammonia", "stripping", "tank")
         return replace(one, **{flow: sum(getattr(need, flow) for need in self.needs.values()) for flow in flows})
 
     def living_flow(self) -> float:
@@ -222,7 +235,7 @@ class Balance:
                 raise DesignError(f"{f.name}: the vent is at {vent:g} m, not below the lip at {f.lip:g} m; air must come in lower.")
             siphon = siphons.siphon_conditions.si(
                 load, f.bore, fall_at_full=f.lip - pipe.bottom, fall_at_vent=vent - pipe.bottom,
-                length=f.length, k=pipe.k, temperature=self.cold,
+                length=f.length, k=pipe.k, temperature=self.cold, starting=siphons.SiphonStart.from_si(**vars(each_line.siphon_start(f))), stopping=f.siphon.si.stops,
             )  # fmt: skip
         return FallingState(
             **vars(pipe), mean=mean, peak=peak, load=load, siphon=siphon,

@@ -17,7 +17,12 @@ from aquaplumb.build.vessels import Vessel
 from aquaplumb.plumbing import falls, lines, pumps, siphons
 from aquaplumb.plumbing.branches import Branches
 from aquaplumb.system.states import FallingPipe, Outlet, PumpedPipes
+from aquaplumb.units import Bare
 
+MEASURED_LOSS = (
+    0.10  # part of a line's losses that a bucket leaves open: flow goes as their root, and is good to 5 % (common practice, no source)
+)
+MEASURED_PUMP = 0.02  # part of a pump's flow and head that it leaves open (common practice, no source)
 _KEPT = 256  # lines that are kept solved: on a slider's move only those that it changes are solved anew
 
 
@@ -28,7 +33,12 @@ def pump_of(build: Build, line: PumpedLine) -> pumps.Pump:
     pump = pumps.from_csv(folder / p.pump_file) if p.pump_file else pumps.pump(p.pump)
     if p.voltage is not None:
         pump = pumps.at_voltage.si(pump, p.voltage)
-    return pump if p.speed == 1 else pumps.at_speed.si(pump, p.speed)
+    return weaker(pump if p.speed == 1 else pumps.at_speed.si(pump, p.speed), p.pump_factor)
+
+
+def weaker(pump: pumps.Pump, factor: float) -> pumps.Pump:
+    """The same pump with so much of its points' flow and head; it draws what it drew at them."""
+    return pump if factor == 1 else pump.with_si(flow=pump.si.flow * factor, head=pump.si.head * factor)
 
 
 def lowest_water(line: PumpedLine, source: Vessel) -> float:
@@ -44,17 +54,24 @@ def tree(build: Build, line: PumpedLine) -> lines.Line:
         name=p.name,
         source=lowest_water(line, build.vessels[p.source]),
         temperature=build.site.si.coldest_water,
-        suction=tuple(_stretch(pipe, build.vessels) for pipe in p.suction),
-        stretches=tuple(_stretch(pipe, build.vessels) for pipe in p.pipe),
+        suction=tuple(_stretch(pipe, build.vessels, p.loss_factor) for pipe in p.suction),
+        stretches=tuple(_stretch(pipe, build.vessels, p.loss_factor) for pipe in p.pipe),
         strainer_blocked=p.strainer_blocked,
     )
 
 
-def _stretch(pipe, vessels) -> lines.Stretch:
+def _stretch(pipe, vessels, factor: float) -> lines.Stretch:
+    costs = {"loss_factor": factor * pipe.si.loss_factor}
     if not pipe.si.to:
-        return pipe.stretch()
+        return pipe.stretch(**costs)
     vessel, outlet = vessels[pipe.si.to], pipe.si.outlet
-    return pipe.stretch(max(vessel.level, vessel.rim if outlet is None else outlet))
+    return pipe.stretch(max(vessel.level, vessel.rim if outlet is None else outlet), **costs)
+
+
+def costing(line: lines.Line, factor: float) -> lines.Line:
+    """The line with every stretch costing so many times as much head."""
+    more = [[part.with_si(loss_factor=factor * part.si.loss_factor) for part in parts] for parts in (line.si.suction, line.si.stretches)]
+    return line.with_si(suction=tuple(more[0]), stretches=tuple(more[1]))
 
 
 def pumped_pipes(build: Build, line: PumpedLine) -> PumpedPipes:
@@ -87,7 +104,10 @@ def _pumped(build: Build, line: PumpedLine) -> PumpedPipes:
     p = line.si
     made, pump = tree(build, line), pump_of(build, line)
     typical = lines.flows.si(made, pump).si
-    band = [lines.flows.si(made, pump, band=b).si.flow for b in ("low", "high")]
+    if p.measured_on:  # print's band is gone
+        band = [lines.flows.si(costing(made, 1 + way * MEASURED_LOSS), weaker(pump, 1 - way * MEASURED_PUMP)).si.flow for way in (1, -1)]
+    else:
+        band = [lines.flows.si(made, pump, band=b).si.flow for b in ("low", "high")]
     ends = [pipe for pipe in p.pipe if pipe.si.to]
     total = typical.flow
     into = dict(zip(typical.ends, typical.end_flow))
@@ -135,6 +155,12 @@ def _shares(ends) -> dict[str, float]:
 def checked_ends(line: PumpedLine) -> dict[str, bool]:
     """Whether a check valve stands on the way to each end of a pumped line, by its stretch."""
     return {end.si.name: check_valve_to(line.si, end) for end in line.si.pipe if end.si.to}
+
+
+def siphon_start(f) -> Bare:
+    """The flows from which a falling line may fill and is sure to, bare: as measured, else by its bore."""
+    band, measured = siphons.siphon_starting_band.si(f.bore).si, f.siphon.start_band if f.siphon else None
+    return Bare(never_below=min(band.never_below, measured[0]), may=measured[0], sure=measured[1]) if measured else band
 
 
 @functools.lru_cache(maxsize=_KEPT)

@@ -29,6 +29,7 @@ KINDS = {
     "check valve sticks open": "pumped line",
     "strainer blocks": "pumped line",
     "valve shuts": "stretch of pipe",
+    "pipe comes off": "pumped line",
     "siphon fails to start": "siphon",
     "siphon sticks running": "siphon",
     "drain blocks": "falling line",
@@ -161,6 +162,15 @@ def _what(net: Network, event: Event):
         return put("failed" if kind == "pump fails" else "stuck", _named(net.lines, e.where, "pumped lines"), True)
     if kind == "strainer blocks":
         return put("blocked", _named(net.lines, e.where, "pumped lines"), min(e.part, 0.999))
+    if kind == "pipe comes off":
+        p = _named(net.lines, e.where, "pumped lines")
+        first = next(pipe.si.name for pipe in net.build.pumped[e.where].si.pipe if not pipe.si.after)
+
+        def come_off(story):
+            story.loose[p] = True
+            story.shut[p] = (*story.shut[p], first)
+
+        return come_off
     if kind == "valve shuts":
         pipes = [(p, pipe.si.name) for p, line in enumerate(net.build.pumped.values()) for pipe in (*line.si.pipe, *line.si.suction)]
         _named([name for _, name in pipes], e.where, "stretches of pipe")

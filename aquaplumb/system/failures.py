@@ -15,12 +15,13 @@ from aquaplumb.system import levels, supplies
 from aquaplumb.system.levels import Event
 from aquaplumb.system.steady import solved
 from aquaplumb.system.supplies import DARK, FLAT, fed_by
-from aquaplumb.units import DAYS, HOUR, LENGTH, SHARE, in_hours, lasting
+from aquaplumb.units import DAYS, FLOW, HOUR, LENGTH, SHARE, in_hours, lasting
 
 NOTHING, CHECK, PUMP = "nothing fails", "a check valve sticks open", "a pump stops"
 POWER, MAINS = supplies.POWER_FAILS, supplies.MAINS_FAIL
 NO_START, NO_STOP = "a siphon fails to start", "a siphon does not stop"
 OUTLET, STRAINER, VALVE = "an outlet is blocked", "a strainer clogs", "a valve is shut"
+LOOSE, LEAK = "a pipe comes off its pump", "a vessel leaks"
 RAINING, NO_TOP_UP = "heavy rain", "no top-up"
 SUPPLIES = (POWER, MAINS, FLAT, DARK)  # what all pumps on it stop with, for a time; then it comes back
 CUTS = (*SUPPLIES, CHECK)
@@ -28,6 +29,7 @@ CUTS = (*SUPPLIES, CHECK)
 # All common practice, no source.
 RAINS = 2 * HOUR  # how long heavy rain lasts
 _APART, _MOMENTS = 420.0, 6  # s: a power cut is tried at so many moments of the beds' round, since they differ
+LEAKS = 0.06 / HOUR  # m³/s: a litre a minute, as through a cracked fitting
 USUAL = {"power_off": 8 * HOUR, "blocked": 1.0, "rain": 0.030 / HOUR, "days": 7 * 86400.0}
 HOW_MUCH = {"power_off": CUTS, "blocked": (OUTLET, STRAINER), "rain": (RAINING,), "days": (NO_TOP_UP,)}  # what each has to do with
 
@@ -63,6 +65,8 @@ def what_can_fail(build: Build) -> dict[str, list[str]]:
         OUTLET: list(build.falling),
         STRAINER: list(build.pumped),
         VALVE: [p.si.name for line in build.pumped.values() for p in (*line.si.suction, *line.si.pipe) if p.si.valve],
+        LOOSE: list(build.pumped),
+        LEAK: [vessel.si.name for vessel in build.growing] or list(build.vessels),
         RAINING: None,
         NO_TOP_UP: None,
     }
@@ -114,6 +118,10 @@ def failure(build: Build, kind: str, where: str = "", **how_much: float) -> Fail
         return Failure(
             kind, where, words, "rain", lambda at: [_event("rain", bed, at, at + RAINS, rate=much["rain"]) for bed in beds], RAINS
         )
+    if kind == LEAK:
+        rate = LEAKS / plan_area.si(build.vessels[where])
+        words = f"{where} leaks {FLOW.text(LEAKS, build.units)}"
+        return Failure(kind, where, words, f"{where} leaks", lambda at: [_event("evaporation", where, at, rate=rate)])
     if kind == NO_TOP_UP:
         words = f"after {DAYS.text(much['days'])} without top-up"
         return Failure(
@@ -130,6 +138,7 @@ def failure(build: Build, kind: str, where: str = "", **how_much: float) -> Fail
         NO_STOP: lambda: happens("siphon sticks running", f"{where} does not stop", "does not stop"),
         OUTLET: lambda: happens("drain blocks", f"{where} is blocked{by}", f"{where} blocked{by}", much["blocked"]),
         STRAINER: lambda: happens("strainer blocks", f"the strainer of {where} clogs{by}", f"strainer clogged{by}", much["blocked"]),
+        LOOSE: lambda: happens("pipe comes off", f"the pipe of {where} comes off its pump", "pipe off"),
         VALVE: lambda: happens("valve shuts", f'the valve in "{where}" is shut', "valve shut"),
     }[kind]()
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from aquaplumb.build import Build
 from aquaplumb.build.vessels import SETTLES, SIEVES, TRICKLES, Vessel, plan_area, water_volume
 from aquaplumb.fish import beds
 from aquaplumb.system.balance import Balance
@@ -147,10 +148,17 @@ def upkeep_tasks(system: Balance) -> list[Bare]:
         *(does & {"mat", "brushes"}),
         *({"media"} if media > 0 else ()),
         *({"drippers"} if system.build.of_kind("tower") else ()),
+        *({"stones or siphons"} if _stones(system.build) or any(f.siphon for f in system.falling.values()) else ()),
+        *({"spare air"} if system.build.air and system.build.air.si.backup_pump else ()),
     }
     water = system.build.water.si
     plan = startup.upkeep_plan.si(feed, media if media > 0 else feed / USUAL_FEED, water=water.disinfectant or water.origin)
     return [task.si for task in plan if task.si.of in there]
+
+
+def _stones(build: Build) -> bool:
+    """Whether an air stone hangs anywhere."""
+    return bool(build.air and build.air.si.stones) or any(v.si.air_stones for v in build.vessels.values())
 
 
 def loops(system: Balance, works: dict[str, FilterWork]) -> dict[str, FilterLoop]:

@@ -17,10 +17,10 @@ from aquaplumb.build import Build, FallingLine
 from aquaplumb.build.records import way_to
 from aquaplumb.build.shapes import bend, curved
 from aquaplumb.build.vessels import Vessel, held_at_bend, plan_area, water_volume
-from aquaplumb.plumbing import falls, fittings, line_records, line_solver, lines, siphons
+from aquaplumb.plumbing import falls, fittings, line_records, line_solver, lines
 from aquaplumb.system import each_line, films
 from aquaplumb.system.curves import DepthCurve
-from aquaplumb.system.each_line import checked_ends, line_way, pump_of
+from aquaplumb.system.each_line import checked_ends, line_way, pump_of, siphon_start
 
 _POINTS = 400  # of a table against head, close together near 0 where the flow is steepest
 SOURCE, _END = 25, 9  # of tables against the level of a pump's vessel, and of a vessel over a pipe's end
@@ -198,7 +198,7 @@ class Network:
         self.siphon_held = np.array([np.pi / 4 * bore[i] ** 2 * records[i].length for i in self.siphons])
         self.siphon_into = np.array([self._falls_into(self.fall_to[i]) for i in self.siphons], int)  # what it holds when air breaks it
         self.meant = np.array([records[i].siphon is not None for i in self.siphons], bool)
-        bands = [siphons.siphon_starting_band.si(bore[i]).si for i in self.siphons]
+        bands = [siphon_start(records[i]) for i in self.siphons]
         may = np.array([band.may for band in bands])  # from here on one that nobody meant to have is reckoned with
         self.starts = {"may": may, "sure": np.where(self.meant, [band.sure for band in bands], may) if bands else may}
         if not records:
@@ -235,6 +235,7 @@ class Network:
         self.ends = [end.si.name for r in records for end in r.pipe if end.si.to]
         self.end_line = np.array([p for p, r in enumerate(records) for end in r.pipe if end.si.to], int)
         self.end_to = np.array([self.place(end.si.to) for r in records for end in r.pipe if end.si.to], int)
+        self.free_flow = np.array([float(pump_of(self.build, line).si.flow[-1]) for line in self.build.pumped.values()])
         self.checked = np.array([all(checked_ends(line).values()) for line in self.build.pumped.values()], bool)
         self._tables: dict[tuple, LineTables] = {}
 
@@ -249,9 +250,9 @@ class Network:
         record = list(self.build.pumped.values())[line].si
         levels = np.linspace(self.floor[self.line_from[line]], self.rim[self.line_from[line]], SOURCE)
         pump = pump_of(self.build, list(self.build.pumped.values())[line])
-        stretches = [_changed(p, self.build.vessels, shut) for p in record.pipe]
+        stretches = [_changed(p, self.build.vessels, shut, record.loss_factor) for p in record.pipe]
         outlets = {p.si.name: p.si.outlet for p in stretches if p.si.to}
-        suction = [_changed(p, self.build.vessels, shut) for p in record.suction]
+        suction = [_changed(p, self.build.vessels, shut, record.loss_factor) for p in record.suction]
         clogged = record.strainer_blocked if blocked is None else blocked
 
         def solved(source, over: dict):
@@ -338,11 +339,11 @@ class Network:
 
     def _still_line(self, record, name: str, heads: np.ndarray) -> np.ndarray:
         """The flow through the pipe into one vessel against the difference of levels, the pump off and turning freely."""
-        stretches = [_changed(p, self.build.vessels, ()) for p in record.pipe]
+        stretches = [_changed(p, self.build.vessels, (), record.loss_factor) for p in record.pipe]
         bare = [p.with_si(fittings=_no_checks(p.si.fittings), outlet=None if p.si.outlet is None else 0.0) for p in stretches]
         line = lines.Line.from_si(
             name=record.name, source=0.0, temperature=self.cold, stretches=tuple(bare), strainer_blocked=record.strainer_blocked,
-            suction=tuple(p.with_si(fittings=_no_checks(p.si.fittings)) for p in (_changed(q, self.build.vessels, ()) for q in record.suction)),
+            suction=tuple(p.with_si(fittings=_no_checks(p.si.fittings)) for p in (_changed(q, self.build.vessels, (), record.loss_factor) for q in record.suction)),
         )  # fmt: skip
         made = line_records.net(line, "typical", 1)
         others = np.array([0.0 if made.parts[i].to == name else line_records.FAR for i in made.shape.end_links])[:, None]
@@ -353,10 +354,10 @@ class Network:
         """The flow from one end of a line that stands still over to another, against the difference of levels."""
         chain, after = [], ""
         for pipe in (*over, *reversed(below)):
-            stretch = _changed(pipe, self.build.vessels, ())
+            stretch = _changed(pipe, self.build.vessels, (), record.loss_factor)
             chain.append(stretch.with_si(after=after, to="", outlet=None, nozzle_bore=None))
             after = pipe.si.name
-        chain[-1] = _changed(below[0], self.build.vessels, ()).with_si(after=chain[-1].si.after, outlet=0.0)
+        chain[-1] = _changed(below[0], self.build.vessels, (), record.loss_factor).with_si(after=chain[-1].si.after, outlet=0.0)
         line = lines.Line.from_si(name=record.name, source=0.0, temperature=self.cold, stretches=tuple(chain))
         made = line_records.net(line, "typical", 1)
         return line_solver.end_flows(made.shape, made.links, made.outlet, source=heads)[0].sum(axis=0)
@@ -373,11 +374,12 @@ def _stops(line: FallingLine) -> float | None:
     return drawn if drawn < line.least_lip else None
 
 
-def _changed(pipe, vessels, shut: tuple):
+def _changed(pipe, vessels, shut: tuple, factor: float = 1.0):
     """A stretch for the solver, its end where the pipe ends (not the water), and shut where it is in `shut`."""
     s = pipe.si
     outlet = None if not s.to else vessels[s.to].rim if s.outlet is None else s.outlet
-    return pipe.stretch(outlet, **({"valve": "ball valve", "opening": 0.0} if s.name in shut else {}))
+    costs = {"loss_factor": factor * s.loss_factor}
+    return pipe.stretch(outlet, **costs, **({"valve": "ball valve", "opening": 0.0} if s.name in shut else {}))
 
 
 def _no_checks(counts: dict) -> dict:

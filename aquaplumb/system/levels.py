@@ -37,7 +37,7 @@ from aquaplumb.system.record import Steps
 from aquaplumb.system.steady import solved
 from aquaplumb.system.stepping import Stepper
 from aquaplumb.tables import unknown
-from aquaplumb.units import LENGTH, TIME, VOLUME, DesignError, Length, Number, Record, Time, si_value, takes_quantities
+from aquaplumb.units import LENGTH, TIME, VOLUME, Columned, DesignError, Length, Number, Record, Time, si_value, takes_quantities
 
 __all__ = ["KINDS", "Event", "Run", "VesselStory", "simulate"]
 
@@ -99,7 +99,7 @@ def _column(name: str, *, of_vessels: bool = False) -> property:
     return property(lambda run: run._found.whole(name)[:, : run.network.count] if of_vessels else run._found.whole(name))
 
 
-class Run:
+class Run(Columned):
     """A build's water through time. All arrays are bare SI, a row a step; `frame` shows them in a builder's units.
 
     `time` [s] has the moments; `depth` and `level` [m], `volume` and `spilled` [m³] a column a vessel; `flow` [m³/s] a
@@ -208,9 +208,11 @@ class Run:
         units = self.build.units
         lines = [f"{TIME.text(self.time[-1], units)} of {self.build.title or self.build.name}" + "".join(f"; {e}" for e in self.events)]
         wide = max(map(len, self.vessels))
-        for name in self.vessels:
-            v = self.vessel(name).si
-            told = f"  {name:<{wide}}  {LENGTH.text(v.lowest, units):>8} to {LENGTH.text(v.highest, units):<8} deep"
+        told_of = [self.vessel(name).si for name in self.vessels]
+        spans = [(LENGTH.text(v.lowest, units), LENGTH.text(v.highest, units)) for v in told_of]
+        room = max(8, *(len(text) for span in spans for text in span))
+        for name, v, (low, high) in zip(self.vessels, told_of, spans, strict=True):
+            told = f"  {name:<{wide}}  {low:>{room}} to {high:<{room}} deep"
             if v.first_spill is not None:
                 told += f"  SPILLS {VOLUME.text(v.spilled, units)}, from {TIME.text(v.first_spill, units)}"
             lines.append(told)

@@ -10,10 +10,10 @@ from collections.abc import Callable
 
 import numpy as np
 
+from aquaplumb.system import implicit
 from aquaplumb.system.flow_tables import FILM, SOURCE, Network
 
 TRICKLES, FILLS, RUNS = 0, 1, 2  # a siphon's states
-_DENSE = 24  # vessels up to which the Jacobian is multiplied out whole
 
 
 def _nothing(head, places):
@@ -35,6 +35,7 @@ class LineFlows:
         self.spread[np.arange(count), self.start_of] -= 1.0
         self.spread[np.arange(count), self.end_of] += 1.0
         self._scatter = self._scattered(count, len(n.names))
+        self._parted = None if len(n.names) <= implicit.DENSE else implicit.Parted(self.start_of, self.end_of, len(n.names), self._scatter)
         self._ever_back = bool(falls) and bool((n.rim[n.fall_to] > n.lip).any())  # a line whose lower vessel can stand over its lip
         self._first_piece = np.arange(rows)[:, None] * (len(n.ends) * (SOURCE - 1)) + self.ends * (SOURCE - 1)
 
@@ -48,14 +49,15 @@ class LineFlows:
         line, row, column = (np.concatenate([c[i] for c in cells]) for i in range(3))
         sign = np.concatenate([np.full(count, c[3]) for c in cells])
         whole = coo_array((sign, (row * vessels + column, line)), shape=(vessels * vessels, 2 * count)).tocsr()
-        return whole.toarray().T if vessels <= _DENSE else whole
+        return whole.toarray().T if vessels <= implicit.DENSE else whole
 
-    def jacobian(self, rise, drop, give):
-        """How the change of each vessel's volume answers to each volume: [stories, vessels, vessels]."""
+    def solver(self, parts, rise, drop, give) -> implicit.Solve:
+        """What solves for a step at these slopes; `parts` [parts, stories, 1, 1] are its parts in s."""
         slopes = np.concatenate([rise * give[:, self.start_of], drop * give[:, self.end_of]], axis=1)
+        if self._parted:
+            return self._parted(parts, slopes)
         vessels = len(self.net.names)
-        cells = slopes @ self._scatter if vessels <= _DENSE else (self._scatter @ slopes.T).T
-        return cells.reshape(-1, vessels, vessels)
+        return implicit.whole(parts, (slopes @ self._scatter).reshape(-1, vessels, vessels))
 
     def __call__(self, level, inputs, *, slopes: bool = True):
         """(flow of each line, slope against its start's level, against its end's); [..., stories, lines]. Without slopes both are None."""

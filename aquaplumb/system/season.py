@@ -24,12 +24,12 @@ from aquaplumb.build.seasons import AGE, BEGINS, MONTH_DAYS, MONTHS, YEAR, stock
 from aquaplumb.build.vessels import open_area
 from aquaplumb.fish import beds
 from aquaplumb.fish.feeding import WEIGHED
-from aquaplumb.system.air_plan import TYPICAL, air_plans, hung
+from aquaplumb.system.air_plan import air_plans
 from aquaplumb.system.balance import Balance
+from aquaplumb.system.blown import TYPICAL, hung
 from aquaplumb.system.inflow import into_tanks
 from aquaplumb.system.season_nitrogen import NitrogenYear, nitrogen_year, plants_cut
 from aquaplumb.system.stock_loads import strictest
-from aquaplumb.system.upkeep_plan import system_water
 from aquaplumb.units import DAY, Bare, DesignError
 
 AIR = "the air"
@@ -153,7 +153,7 @@ def season_run(system: Balance) -> SeasonRun:
     return SeasonRun(
         water=temperature, cold=cold, warm=warm, cohorts=cohorts, tanks=tanks, biomass=_whole(cohorts, lambda one: one.biomass),
         feed=feed, ammonia=ammonia, living=living, turned=turned,
-        nitrogen=nitrogen_year(brought, ammonia, system.beds.area, growing, season, volume=system_water(build), change=change),
+        nitrogen=nitrogen_year(brought, ammonia, system.beds.area, growing, season, volume=system.water, change=change),
         plants_cut=plants_cut(system.beds.plants, growing, season), month=int(MONTH_OF[day]), day=day, what=what, tank=tank,
     )  # fmt: skip
 

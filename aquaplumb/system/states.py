@@ -137,7 +137,8 @@ class Need:
     turnover: float
     oxygen: float  #: infinite where the water brings none
     ammonia: float  #: through the beds
-    carbon_dioxide: float
+    carbon_dioxide: float  #: for what air stones do not drive out
+    stripping: float  #: water that the stones keep free of it
     tank: float  #: the largest of those that the tanks ask for
     tank_governs: str  #: which one that is
 

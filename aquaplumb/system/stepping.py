@@ -18,9 +18,9 @@ from aquaplumb.system.flow_tables import FILM, Network
 from aquaplumb.system.line_flows import FILLS, RUNS, LineFlows
 from aquaplumb.system.record import Again, Steps
 from aquaplumb.system.repeats import SKIPPED, Start, clear_of, skip
-from aquaplumb.system.stories import Endless, Story, gathered
+from aquaplumb.system.stories import Endless, Story, gathered, thrown_out
 from aquaplumb.system.switches import Switches, Water, part_to
-from aquaplumb.units import AREA, BORE, HEAD, LENGTH, TIME
+from aquaplumb.units import AREA, DEPTH, LENGTH, TIME
 
 _ERROR = 1e-5  # m: what one step may be off, by its own estimate (of the second order; the step is of the third)
 _NEAR = 1e-6  # m: how closely a watched level is met
@@ -70,7 +70,7 @@ class Stepper:
         self.start_flow = [n.starts[band] for band in starts]
         self.now = Switches(n, rows, any(getattr(change, "tap", False) for story in changes for _, change in story))
         self.flows = LineFlows(n, self.now, rows)
-        self.eye, self.waits = np.eye(len(n.names)), bool(self.now.least_run.any())
+        self.waits = bool(self.now.least_run.any())
         tee = _TEE * (_QUICK if quick else 1.0)  # it holds no water worth a word; coarser, one with no way out swings and never settles
         self.strict = np.where(np.arange(len(n.names)) < n.count, 1.0, tee)
         self.bad = np.zeros(rows, bool)  # whose last step was off by too much
@@ -136,7 +136,7 @@ class Stepper:
         h = np.minimum(np.minimum(self.step, self.longest), np.minimum(room, limit))
         h = np.where(live, np.maximum(h, np.minimum(_LEAST, room)), 0.0)
         force = flow @ self.flows.spread + still
-        new, error = self._extrapolated(h[:, None], force, still, self.flows.jacobian(rise, drop, give))
+        new, error = self._extrapolated(force, still, self.flows.solver(_PARTS * h[:, None, None], rise, drop, give))
         after, gives = self._levels(new)
         speed = force * give
         straight = level + speed * h[:, None]
@@ -159,6 +159,8 @@ class Stepper:
         if now.filling:
             water.lines = water.lines + fill[0] * h[:, None]
             water.siphons = water.siphons + fill[1] * h[:, None]
+        if np.count_nonzero(self.inputs.loose):
+            water.air = water.air + self.on_floor * h
         if self.inputs.weather:
             water.added, water.air = water.added + self.inflow * h, water.air + self.outflow * h
         due = move & (self.time >= self.next_time - 1e-9)
@@ -167,13 +169,12 @@ class Stepper:
             return self._levels(water.vessels)
         return after, gives
 
-    def _extrapolated(self, wide, force, still, jacobian):
+    def _extrapolated(self, force, still, solve):
         """(volumes after a step, estimate of their error): three goes in 1, 2 and 3 parts, extrapolated."""
         volume, spread = self.water.vessels, self.flows.spread
-        solve = np.linalg.inv(self.eye - _PARTS * wide[:, :, None] * jacobian) * (_PARTS * wide[:, :, None])
-        first = (solve @ force[:, :, None])[..., 0]  # the first part of each go
-        second = (solve[1:] @ (self._flows_at(volume + first[1:]) @ spread + still)[..., None])[..., 0]
-        third = (solve[2] @ (self._flows_at(volume + first[2] + second[1]) @ spread + still)[..., None])[..., 0]
+        first = solve(slice(None), force)  # the first part of each go
+        second = solve(slice(1, None), self._flows_at(volume + first[1:]) @ spread + still)
+        third = solve(2, self._flows_at(volume + first[2] + second[1]) @ spread + still)
         one, two, three = first[0], first[1] + second[0], first[2] + second[1] + third
         two_more, three_more = 2 * two - one, 3 * three - 2 * two
         half = 0.5 * (three_more - two_more)
@@ -192,6 +193,8 @@ class Stepper:
                         limit = np.minimum(limit, np.where(flow > 0, left / flow, np.inf).min(axis=1))
         if self.waits:
             limit = np.minimum(limit, now.waits(self.time))
+        if np.count_nonzero(g.loose):
+            self.on_floor, limit = thrown_out(g, n, now.on, level, still, limit)
         if g.weather:
             wet = np.clip((level - n.floor) / FILM, 0.0, 1.0)
             gone = np.minimum(g.evaporation * wet, np.maximum(water.vessels, 0.0) / (2 * _MOST))
@@ -347,7 +350,7 @@ class Stepper:
             told = {key: LENGTH.text(depth, units) for key in depths if (depth := getattr(c, key)) is not None}
             given = " and ".join(f"{key} of {depth}" for key, depth in told.items())
             if len(told) > len(set(told.values())):
-                given = f"{depths[0]} only {BORE.text(abs(getattr(c, depths[0]) - getattr(c, depths[1])), units)} off {depths[1]}"
+                given = f"{depths[0]} only {DEPTH.text(abs(getattr(c, depths[0]) - getattr(c, depths[1])), units)} off {depths[1]}"
             sentence = f"The pump of {name} starts {turns[most]:,} times in {took}, too often to follow."
             return Endless(
                 name,
@@ -363,7 +366,7 @@ class Stepper:
         return Endless(
             n.names[place],
             sentence,
-            f"Is its floor of {HEAD.text(n.floor[place], units)} right, and its size, {AREA.text(n.area[place], units)}?",
+            f"Is its floor of {LENGTH.text(n.floor[place], units)} right, and its size, {AREA.text(n.area[place], units)}?",
         )
 
     # --- the record

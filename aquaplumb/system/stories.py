@@ -9,9 +9,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from aquaplumb.system.flow_tables import SOURCE, Network
+from aquaplumb.system.flow_tables import FILM, SOURCE, Network
 from aquaplumb.units import DesignError
 
+_LOOSE = 15.0  # s: the longest step while a loose pipe empties a vessel
 NEVER = 1e9  # m: a level that is never reached
 
 
@@ -37,6 +38,7 @@ class Story:
         self.power = True
         self.failed, self.stuck = np.zeros(lines, bool), np.zeros(lines, bool)
         self.shut: list[tuple] = [()] * lines
+        self.loose = np.zeros(lines, bool)  # its pipe has come off the pump
         self.blocked: list[float | None] = [None] * lines
         self.clear = network.clear.copy() if falls else np.zeros(0)
         self.cannot_start, self.cannot_stop = np.zeros(len(network.siphons), bool), np.zeros(len(network.siphons), bool)
@@ -63,6 +65,7 @@ class Inputs:
     open: np.ndarray  #: ways that no valve shuts
     back: np.ndarray  #: ways that let water back through a pump that stands
     ways: bool  #: whether water may find any way through a pump that stands
+    loose: np.ndarray  #: what a pump throws out whose pipe has come off [m³/s]
     drains: np.ndarray  #: pumped pipes that empty when the pump stands
 
 
@@ -92,5 +95,16 @@ def gathered(stories: list[Story], network: Network) -> Inputs:
         weather=bool(each["rain"].any() or each["evaporation"].any() or each["tap"].any()),
         constant_tap=each["tap"] * (each["tap_level"] <= -NEVER), drowned=drowned,
         base_slope=slope, base_start=base[:, :, :-1] - slope * (n.grid[n.end_line][:, None] * np.arange(SOURCE - 1)),
-        open=open_, back=back, ways=bool(back.any() or n.way_forth.any()), drains=~n.checked | stuck,
+        loose=np.array([one.loose for one in stories]) * n.free_flow, open=open_, back=back, ways=bool(back.any() or n.way_forth.any()), drains=~n.checked | stuck,
     )  # fmt: skip
+
+
+def thrown_out(inputs: Inputs, n: Network, on, level, still, limit) -> tuple:
+    """(what pumps throw on the floor whose pipe has come off, the longest step then); it goes out of `still`, down to each pump's inlet."""
+    over = level[:, n.line_from] - n.inlet
+    lost = np.where(on, inputs.loose * np.clip(over / FILM, 0.0, 1.0), 0.0)
+    lost = np.minimum(lost, np.maximum(over, 0.0) * n.area[n.line_from] / (2 * _LOOSE))
+    for p, vessel in enumerate(n.line_from.tolist()):
+        still[:, vessel] -= lost[:, p]
+    whole = lost.sum(axis=1)
+    return whole, np.where(whole > 0, np.minimum(limit, _LOOSE), limit)

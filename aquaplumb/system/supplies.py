@@ -17,6 +17,7 @@ MAINS, BATTERY, PANEL, OWN = "the mains", "the battery", "the panel", "a battery
 POWER_FAILS, MAINS_FAIL = "the power fails", "the mains fail"  # the first where all water pumps hang on the mains
 FLAT, DARK = "the battery is flat", "the panel is dark"
 INVERTER, CHARGER = 0.85, 0.85  # what a small inverter, a charger give of what they take; common practice, no source
+STARTING = 2.0  # times what a motor draws as it runs, an inverter has to give as it starts; common practice, no source
 USUAL_BATTERY = "lead-acid flooded"
 
 

@@ -12,8 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from aquaplumb.build import Build, Upkeep
-from aquaplumb.build.vessels import open_area, water_volume
-from aquaplumb.given import takes_things
+from aquaplumb.build.vessels import open_area
 from aquaplumb.system.balance import Balance
 from aquaplumb.units import DAY, Bare
 from aquaplumb.water import startup
@@ -26,12 +25,6 @@ USUAL_ALKALINITY = 0.1  # kg/m³ as CaCO3: DeLong and Losordo, SRAC 4502, 100 to
 SALT = "CaCl2·2H2O"  # flakes of calcium chloride: plants bear calcium better than sodium
 _TRACE = 1e-3  # kg/m³ as CaCO3: water with none at all holds no pH, whatever the file says of it
 _MOST_LOTS = 6  # lots of base a day that anybody gives by hand: common practice, no source
-
-
-@takes_things
-def system_water(build: Build) -> float:
-    """The water of the whole system at its working depths, media allowed for, bare m³."""
-    return float(sum(water_volume.si(v, v.si.working_depth) for v in build.vessels.values()))
 
 
 @dataclass(frozen=True)
@@ -95,7 +88,7 @@ def upkeep_plan(system: Balance) -> UpkeepPlan:
     """The upkeep of a solved build."""
     build = system.build
     section = build.upkeep or Upkeep()
-    s, water = section.si, system_water(build)
+    s, water = section.si, system.water
     assumed = [] if build.upkeep else ["no [upkeep] section"]
     alkalinity = s.alkalinity
     if alkalinity is None:

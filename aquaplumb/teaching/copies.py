@@ -27,7 +27,7 @@ from aquaplumb.units import SYSTEMS, DesignError
 DEMO = "courtyard"  # the build of the stored pages, in metric units
 _FORMULA = re.compile(r"\$\$(.+?)\$\$", re.DOTALL)
 _KEEP = re.compile(r"^## Keep it\n.*?(?=^## |\Z)", re.DOTALL | re.MULTILINE)
-_ON_SCREEN = re.compile(r"(?m)^\*Press ▸▸.*\*$\n?")  # what nobody can do on paper
+_ON_SCREEN = re.compile(r'(?m)^<span class="ap-lab">.*</span>$\n?')  # what nobody can do on paper
 _NOT_FOR_PAPER = re.compile(r"<(style|script)\b.*?</\1>", re.DOTALL | re.IGNORECASE)
 _SAME_IN_WORDS = re.compile(r"<details>\s*<summary>The same in words</summary>.*?</details>", re.DOTALL)
 _PATIENCE = 120  # s for a cell

@@ -21,6 +21,7 @@ from aquaplumb.units import (
     Time,
     Volume,
     check_range,
+    endless,
     takes_quantities,
 )
 from aquaplumb.water.bases import CHARGE, Carbonate, base_row
@@ -95,6 +96,7 @@ def base_a_day(ammonia: MassRate, base: str, *, given_back: MassRate = 0.0) -> M
 
 
 @takes_quantities
+@endless
 def alkalinity_time(
     alkalinity: Concentration, volume: Volume, ammonia: MassRate, *, floor: Concentration = 0.02, given_back: MassRate = 0.0
 ) -> Time:

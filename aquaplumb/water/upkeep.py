@@ -31,7 +31,7 @@ class UpkeepRow(tables.Row):
 
 
 class Task(Record):
-    """A task with the days between two times, for a load; `of` is what has to be there for it: trap, mat, brushes or media.
+    """A task with the days between two times, for a load; `of` is what has to be there for it: trap, mat, brushes, media, drippers, stones or siphons, spare air.
 
     Source: `upkeep_plan`.
     """

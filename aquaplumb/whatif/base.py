@@ -31,6 +31,7 @@ from aquaplumb.units import SYSTEMS, DesignError
 from aquaplumb.whatif.controls import Choice, Count, Slider, Switch, alike, form, named, short, three_figures
 from aquaplumb.whatif.found import as_list, plain_finding, worst
 from aquaplumb.whatif.keeping import Keeper, keys_of, listed, written, written_length
+from aquaplumb.whatif.pressed import pressed
 from aquaplumb.whatif.rows import NOT_KEPT, ControlRow, SliderRow
 from aquaplumb.whatif.screen import Fold, beside
 from aquaplumb.whatif.tries import Tries
@@ -291,17 +292,8 @@ class Panel:
         if self.stale:
             outcome = "✖ Not kept, since there is no result to keep."
         else:
-            try:
-                outcome = f"✔ {self._keep(self.values) or 'Kept.'}{self._tried()}"
-            except DesignError as wrong:
-                outcome = f"✖ Not kept: {wrong}"
-            except OSError as wrong:
-                outcome = f"✖ Not kept: {wrong.strerror or wrong} ({wrong.filename or 'the build file'})."
-            except Exception as fault:
-                self.fault = fault
-                outcome = f"✖ Not kept; this is a fault in aquaplumb: {type(fault).__name__}: {fault}"
-                if os.environ.get("AQUAPLUMB_STRICT"):
-                    raise
+            outcome, fault = pressed(lambda: f"{self._keep(self.values) or 'Kept.'}{self._tried()}", otherwise="Not kept")
+            self.fault = fault or self.fault
         self.kept = plain(outcome)
         if not self.stale:
             self._found.value = self._found_html()

@@ -22,7 +22,7 @@ from aquaplumb.system.steady import Steady, solved
 from aquaplumb.units import (
     AREA,
     AREA_RATE,
-    BORE,
+    DEPTH,
     FLOOR_LOAD,
     LENGTH,
     MASS,
@@ -233,7 +233,7 @@ class BedsWhatIf(WhatIf):
             Slider("feed_per_area", "feed per area", AREA_RATE, "40 g/m2/d", "80 g/m2/d", "1 g/m2/d", tip="print has a band for each crop", key="plants.feed_per_area"),
             *(Slider(size, f"{self.model.kind} {size}", LENGTH, *spans[size], "0.05 m", tip=f"of every {self.model.kind}") for size in self.sizes),
             *([Choice("medium", "medium", self.build.choice("media"))] if self.media else []),
-            *([Slider("media_depth", "media depth", BORE, "100 mm", f"{lowest!r} m", "10 mm", tip="up to the rim of the bed", key="vessels.*.media_depth")] if self.media else []),
+            *([Slider("media_depth", "media depth", DEPTH, "100 mm", f"{lowest!r} m", "10 mm", tip="up to the rim of the bed", key="vessels.*.media_depth")] if self.media else []),
             Choice("rate", "bacteria's rate", RATES, tip="print has a band of a factor of five", kept=False),
             Slider("cold", "coldest water", TEMPERATURE, "5 degC", f"{max(warmest, 6):g} degC", "0.5 degC", tip="bacteria slow down in the cold", key="site.coldest_water"),
         ]  # fmt: skip
@@ -264,7 +264,7 @@ class BedsWhatIf(WhatIf):
 
     def against(self, record: BedsMedia, demo: BedsMedia, system: str) -> str:
         r = record.si
-        medium = f", with {BORE.text(r.media_depth, system)} of {r.medium} in it" if r.medium else ""
+        medium = f", with {DEPTH.text(r.media_depth, system)} of {r.medium} in it" if r.medium else ""
         return (
             f"In your build the most weight stands in {r.heavy}{medium}: {MASS.text(r.mass, system)} full to the rim, {SHARE.text(r.mass_water / r.mass)} of that "
             f"water. It presses on its floor with {FLOOR_LOAD.text(r.load, system)}, the gravel bed of the guess with {FLOOR_LOAD.text(demo.si.load, system)}."

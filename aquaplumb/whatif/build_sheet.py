@@ -22,7 +22,7 @@ from aquaplumb.review import review
 from aquaplumb.review.designs import ENOUGH, SHARE_OFF, SweptBuild
 from aquaplumb.review.ranges import FEEDING, KINDS_OF_FITTING, NITRIFICATION, unknowns
 from aquaplumb.review.sweep import EVERYTHING, SolvedBlock, Sure, block, said, sweep
-from aquaplumb.units import BORE, SHARE, DesignError, Kind, Length, Number, Record, rounded
+from aquaplumb.units import DEPTH, SHARE, DesignError, Kind, Length, Number, Record, rounded
 from aquaplumb.whatif.base import Panel, Slider
 from aquaplumb.whatif.found import told as told_on_page
 from aquaplumb.whatif.sheet_tables import copied
@@ -189,7 +189,7 @@ class SureWhatIf(WhatIf):
         given = {"pump": pump, "lift": lift, "fittings": fittings, "feeding": feeding, "bacteria": bacteria}
         for name, off in given.items():
             if not 0 <= off <= _FURTHEST[name]:
-                kind = BORE if name == "lift" else SHARE
+                kind = DEPTH if name == "lift" else SHARE
                 raise DesignError(
                     f"{_LABELS[name]} {kind.text(off, self.build.units)}: give from 0 to {kind.text(_FURTHEST[name], self.build.units)}; further off it is another system."
                 )
@@ -215,7 +215,7 @@ class SureWhatIf(WhatIf):
 
         return [
             off("pump", SHARE, "40 %", "1 %", "either way, in flow and in head; a new one may be 10 % off"),
-            off("lift", BORE, "300 mm", "10 mm", "outlets against the sump's water, up or down"),
+            off("lift", DEPTH, "300 mm", "10 mm", "outlets against the sump's water, up or down"),
             off("fittings", SHARE, "100 %", "5 %", "0 %: every bend as typical; 100 %: from the least to the most that print has"),
             off("feeding", SHARE, "60 %", "2 %", "more or less than you planned"),
             off("bacteria", SHARE, "80 %", "2 %", "slower or faster than in print"),

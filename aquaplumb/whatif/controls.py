@@ -94,7 +94,8 @@ class Slider:
         step = shown(self.si(self.step), "metric")  # so that a step of 0.5 degC is half a degree, not 273.65 K
         if self.kind.unit(system) == self.kind.unit("metric"):
             return without_drift(shown(low)), without_drift(shown(high)), without_drift(step)
-        step = _nice(step * (shown(1.0, system) - shown(0.0, system)) / (shown(1.0) - shown(0.0)))
+        step = step * (shown(1.0, system) - shown(0.0, system)) / (shown(1.0) - shown(0.0))
+        step = _on_tape(step, self.kind.unit(system)) if self.kind.tape else _nice(step)
         ends = shown(low, system), shown(high, system)
         return without_drift(math.ceil(ends[0] / step - 1e-9) * step), without_drift(math.floor(ends[1] / step + 1e-9) * step), step
 
@@ -186,6 +187,16 @@ def three_figures(kind, si: float, system: str) -> float:
 def alike(one, other) -> bool:
     """Whether a control stands where it stood, but for what rounding does to a slider that went there and back."""
     return math.isclose(one, other, rel_tol=1e-9, abs_tol=1e-12) if isinstance(one, float) and isinstance(other, float) else one == other
+
+
+_INCHES = (0.0625, 0.125, 0.25, 0.5, 1.0, 2.0, 3.0, 6.0, 12.0)
+
+
+def _on_tape(step: float, unit: str) -> float:
+    """The nearest step that a tape shows, in inches or feet; beyond a foot whole feet."""
+    inches = 12 * step if unit == "ft" else step
+    near = min(_INCHES, key=lambda mark: abs(math.log(mark / inches))) if inches < 12 else 12 * _nice(inches / 12)
+    return without_drift(near / 12 if unit == "ft" else near)
 
 
 def _nice(step: float) -> float:

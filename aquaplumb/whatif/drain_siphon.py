@@ -20,7 +20,7 @@ from aquaplumb.plumbing import drains, full_pipe, pipe_sizes, siphons
 from aquaplumb.review.findings import found
 from aquaplumb.review.findings.falls import HOLES
 from aquaplumb.system.steady import Steady, solved
-from aquaplumb.units import BORE, FLOW, HEAD, SPEED, Bore, DesignError, Flow, Head, Record, Speed
+from aquaplumb.units import BORE, DEPTH, FLOW, LENGTH, SPEED, Bore, DesignError, Flow, Head, Record, Speed
 from aquaplumb.whatif.base import Choice, Slider, Switch, alike, listed, named, three_figures, written_length
 from aquaplumb.whatif.drain_tries import of_fall
 from aquaplumb.whatif.tries import Try
@@ -76,7 +76,7 @@ class Fall(Record):
             told = f"**{r.verdict}** The lip of {r.line} is not below the brim; {flow(r.load)} comes."
         else:
             told = f"**{r.verdict}** {name} takes **{flow(r.capacity)}** up to the brim; {flow(r.load)} comes"
-            told += f" and stands {BORE.text(r.depth, system)} over its lip." if r.depth <= r.room else "."
+            told += f" and stands {DEPTH.text(r.depth, system)} over its lip." if r.depth <= r.room else "."
         if r.screen is not None and not short:
             told += f" It goes through the screen at {SPEED.text(r.screen, system)}."
         return told
@@ -177,14 +177,14 @@ class FallWhatIf(WhatIf):
         return old.with_si(**new)
 
     def controls(self) -> list:
-        vents = {name: BORE.quantity(max(0.3, self.own(name)["vent"])) for name, falling in self.lines.items() if falling.si.siphon}
+        vents = {name: DEPTH.quantity(max(0.3, self.own(name)["vent"])) for name, falling in self.lines.items() if falling.si.siphon}
         return [
             Choice("line", "which one", list(self.lines)),
             Choice("size", "size", list(self.sizes)),
-            Slider("lip", "lip, below the rim", BORE, "20 mm", "200 mm", "5 mm", tip="how far under the vessel's rim the water goes in"),
+            Slider("lip", "lip, below the rim", DEPTH, "20 mm", "200 mm", "5 mm", tip="how far under the vessel's rim the water goes in"),
             Slider("inflow", "water that comes", FLOW, "50 L/h", "6000 L/h", "50 L/h", tip="into its vessel, at most; pumps bring it", kept=False),
-            Slider("outlet", "height of its outlet", HEAD, "-1 m", "1 m", "0.05 m", tip="the pipe grows and shrinks with its fall", key="lines.*.outlet"),
-            *([Slider("vent", "siphon's vent, below lip", BORE, "20 mm", "300 mm", "10 mm", tip="where air comes in and stops a siphon", of="line", highs=vents)] if vents else []),
+            Slider("outlet", "height of its outlet", LENGTH, "-1 m", "1 m", "0.05 m", tip="the pipe grows and shrinks with its fall", key="lines.*.outlet"),
+            *([Slider("vent", "siphon's vent, below lip", DEPTH, "20 mm", "300 mm", "10 mm", tip="where air comes in and stops a siphon", of="line", highs=vents)] if vents else []),
             Slider("screen", "holes of its screen", HOLES, "0 cm2", "400 cm2", "10 cm2", tip="open area, all holes together; 0: no screen", key="lines.*.screen_open_area"),
             Switch("vented", "open at its top", tip="a tee with an open end: it takes in air and cannot siphon"),
         ]  # fmt: skip

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from aquaplumb.plumbing import full_pipe, pipe_sizes, siphons
-from aquaplumb.units import BORE, FLOW
+from aquaplumb.units import BORE, DEPTH, FLOW
 from aquaplumb.whatif.tries import Try
 
 if TYPE_CHECKING:
@@ -106,7 +106,7 @@ def of_round(rounds: RoundWhatIf, line: str) -> list[Try]:
         r, first = record.si, rounds(**own).si
         if not (r.per_hour and first.per_hour):
             return record.sentence(system)
-        swing = f"the level swings by {BORE.text(r.highest - r.lowest, system)}, not {BORE.text(first.highest - first.lowest, system)}"
+        swing = f"the level swings by {DEPTH.text(r.highest - r.lowest, system)}, not {DEPTH.text(first.highest - first.lowest, system)}"
         return f"**{r.per_hour:.1f} rounds an hour**, where it was {first.per_hour:.1f}: less to fill, less to empty; {swing}."
 
     def said(record: Round, system: str) -> str:

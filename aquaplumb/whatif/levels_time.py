@@ -37,7 +37,7 @@ from aquaplumb.system.failures import (
     what_can_fail,
 )
 from aquaplumb.system.outcome import SAFE, STILL, outcome
-from aquaplumb.units import BORE, DAYS, HOURS, LENGTH, RAIN, SHARE, TIME, VOLUME, DesignError, Record, Time, lasting
+from aquaplumb.units import DAYS, DEPTH, HOURS, LENGTH, RAIN, SHARE, TIME, VOLUME, DesignError, Record, Time, lasting
 from aquaplumb.whatif.base import Choice, Slider, alike, listed, written_length
 from aquaplumb.whatif.levels_tries import differs, minutes_that_matter, of_levels, seen_in, topped_up
 from aquaplumb.whatif.tries import Try
@@ -130,7 +130,7 @@ def _findings(r, system: str) -> list[tuple[str, str]]:
         found.append(
             (
                 "stop",
-                f"{VOLUME.text(s.spilled, system)} go over the rim of {s.name}. Give it room for that (walls {BORE.text(higher, system)} higher, or less water in daily use), or an overflow to where water does no harm.",
+                f"{VOLUME.text(s.spilled, system)} go over the rim of {s.name}. Give it room for that (walls {DEPTH.text(higher, system)} higher, or less water in daily use), or an overflow to where water does no harm.",
             )
         )
     for tank in o.tanks:
@@ -221,19 +221,21 @@ class LevelsWhatIf(WhatIf):
             Slider("days", "without top-up for", DAYS, "1 d", "28 d", "1 d", of="failure", highs=high["days"], tip="water evaporates, and plants drink", **later, kept=False),
             Slider("across", f"{self.across} of {self.sump}", LENGTH, "0.3 m", "3 m", "0.05 m", tip="its other sizes stay; so does the depth of its water", **later),
             *self._floats(),
-            Slider("cut", f"low switch of {self.switched}", BORE, "0 mm", "500 mm", "10 mm", tip="stops the pump when its vessel is no deeper; 0: none", **later, key="lines.*.control.cut_out_depth"),
+            Slider("cut", f"low switch of {self.switched}", DEPTH, "0 mm", "500 mm", "10 mm", tip="stops the pump when its vessel is no deeper; 0: none", **later, key="lines.*.control.cut_out_depth"),
             Slider("moment", "look at", TIME, "0 min", "720 min", "2 min", of="failure", highs=hours, play=250, tip="the dashed line; ▶ plays the minutes that matter", kept=False),
         ]  # fmt: skip
 
     def _floats(self) -> list:
         if not self.floated:
             return []
-        top = BORE.quantity(self.build.vessels[self.build.pumped[self.floated].si.source].si.height)
+        top = DEPTH.quantity(self.build.vessels[self.build.pumped[self.floated].si.source].si.height)
         tip = "depth of the water at the pump at which it"
         return [
-            Slider("on", "float: on at", BORE, "50 mm", top, "10 mm", tip=f"{tip} starts", on_release=True, key="lines.*.control.on_depth"),
             Slider(
-                "off", "float: off at", BORE, "20 mm", top, "10 mm", tip=f"{tip} stops", on_release=True, key="lines.*.control.off_depth"
+                "on", "float: on at", DEPTH, "50 mm", top, "10 mm", tip=f"{tip} starts", on_release=True, key="lines.*.control.on_depth"
+            ),
+            Slider(
+                "off", "float: off at", DEPTH, "20 mm", top, "10 mm", tip=f"{tip} stops", on_release=True, key="lines.*.control.off_depth"
             ),
         ]
 

@@ -12,7 +12,7 @@ from aquaplumb.build.shapes import SIZES
 from aquaplumb.build.vessels import kinds_in_words, plan_area
 from aquaplumb.system.failures import CHECK, NO_TOP_UP, OUTLET, RAINING
 from aquaplumb.system.steady import solved
-from aquaplumb.units import AREA, BORE, DAY, SHARE, VOLUME, lasting
+from aquaplumb.units import AREA, DAY, DEPTH, SHARE, VOLUME, lasting
 from aquaplumb.whatif.tries import Try
 
 if TYPE_CHECKING:
@@ -113,10 +113,10 @@ def seen_in(r, system: str) -> str:
     before, after = _rise(r)
     begin = r.bands[0][0]
     when = " The cut comes at the worst moment of the beds' round." if any(line.si.siphon for line in r.build.falling.values()) else ""
-    rise = f" {r.watched[-1].capitalize()} rises by {BORE.text(after - before, system)} in it" if after > before + _STILL else ""
+    rise = f" {r.watched[-1].capitalize()} rises by {DEPTH.text(after - before, system)} in it" if after > before + _STILL else ""
     still = r.stories[r.watched[-1]]
     room = r.build.vessels[r.watched[-1]].si.height - still.highest
-    left = f" and has {BORE.text(room, system)} left to its rim." if room > 0 else " and runs over."
+    left = f" and has {DEPTH.text(room, system)} left to its rim." if room > 0 else " and runs over."
     return f"{said}{when}{rise + left if rise else ''} It fails {lasting(begin)} into the picture."
 
 
@@ -126,7 +126,7 @@ def differs(r, d, system: str) -> str:
     def came(one) -> tuple[str, str, str]:
         before, after = _rise(one)
         area = plan_area.si(one.build.vessels[one.watched[-1]])
-        return BORE.text(after - before, system), VOLUME.text(area * (after - before), system), AREA.text(area, system)
+        return DEPTH.text(after - before, system), VOLUME.text(area * (after - before), system), AREA.text(area, system)
 
     rise, volume, area = came(r)
     theirs, came_down, wide = came(d)

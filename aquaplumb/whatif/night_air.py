@@ -24,7 +24,8 @@ from aquaplumb.build.vessels import water_volume
 from aquaplumb.figures.night_air import BEGIN, END, NightPicture
 from aquaplumb.review.findings import found
 from aquaplumb.system.air_advice import most_stones
-from aquaplumb.system.air_plan import AIR, ASSUMED, FAILS, FED, LEAST, PUMP, TYPICAL, AirPlan
+from aquaplumb.system.air_plan import AIR, ASSUMED, FAILS, FED, PUMP, AirPlan
+from aquaplumb.system.blown import LEAST, TYPICAL
 from aquaplumb.system.states import StockLoad
 from aquaplumb.system.steady import Steady, solved
 from aquaplumb.system.stock_loads import ALL_TANKS
@@ -34,6 +35,7 @@ from aquaplumb.units import (
     BODY_MASS,
     CHARGE,
     CONCENTRATION,
+    HEAD,
     LENGTH,
     NUMBER,
     OXYGEN_RATE,
@@ -212,7 +214,7 @@ class NightWhatIf(WhatIf):
             Choice("fails", "what fails at 3:00", fails, kept=False),
             Slider("temperature", "warmest water", TEMPERATURE, f"{coldest:.4g} degC", f"{max(36.0, coldest + 4):.4g} degC", "0.5 degC",
                    tip="in the hottest week", key="site.warmest_water"),
-            Slider("altitude", "height above the sea", LENGTH, "0 m", "3000 m", "20 m", us=("0 ft", "9800 ft", "50 ft"), tip="high up, water holds less oxygen",
+            Slider("altitude", "height above the sea", HEAD, "0 m", "3000 m", "20 m", us=("0 ft", "9800 ft", "50 ft"), tip="high up, water holds less oxygen",
                    rare=True, key="site.altitude"),
             Slider("density", "stocking density", STOCKING, "2 kg/m3", "60 kg/m3", "0.5 kg/m3", us=("0.02 lb/gal", "0.5 lb/gal", "0.005 lb/gal"),
                    tip="on the heaviest day", key="fish.density"),

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import base64
 import html
-import os
 from collections.abc import Callable, Mapping
 from datetime import datetime, timedelta
 from pathlib import Path
@@ -27,6 +26,7 @@ from aquaplumb.review.readings.own import CALM, FORMS, NextSteps, log_path, step
 from aquaplumb.tables import unknown
 from aquaplumb.units import DesignError
 from aquaplumb.whatif.base import rich
+from aquaplumb.whatif.pressed import pressed
 from aquaplumb.whatif.screen import beside
 
 _CLASS = {"now": "ap-stop", "today": "ap-fix", "this week": "ap-fix", "watch": "ap-note"}
@@ -90,14 +90,7 @@ class LogForm:
 
     def _guarded(self, action: Callable[[], str]) -> None:
         """Do something, then read the log as it is now on disk and let it speak; what is wrong is said in place."""
-        try:
-            self.kept = f"✔ {said}" if (said := action()) else ""
-        except DesignError as wrong:
-            self.kept = f"✖ {wrong}"
-        except Exception as fault:
-            self.kept = f"✖ this is a fault in aquaplumb: {type(fault).__name__}: {fault}"
-            if os.environ.get("AQUAPLUMB_STRICT"):
-                raise
+        self.kept = pressed(action, file=NEW).said
         bad = self.kept.startswith("✖")
         self._note.value = (
             f'<div role="status" aria-live="polite"{" class=ap-bad" if bad else ""}>{rich(self.kept)}</div>' if self.kept else ""
@@ -185,7 +178,7 @@ class LogForm:
         self._unread.value = about + (f'<p style="margin: 4px 12px"><b>Of its cells and rows.</b></p><ul>{listed}</ul>' if problems else "")
         words = html.escape(plain(picture.alt(log)))
         source = base64.b64encode(self._png).decode()
-        self._picture.value = f'<img alt="{words}" width="{picture.width}" height="{picture.height}" src="data:image/png;base64,{source}">'
+        self._picture.value = f'<div class="ap-frame"><img alt="{words}" width="{picture.width}" height="{picture.height}" src="data:image/png;base64,{source}"></div>'
         self._found.value = _advice(told)
 
     def _stale(self, log: Log) -> str:

@@ -6,17 +6,18 @@ own_pump.form(build)      # two buttons; a curve that can be read joins the pump
 
 from __future__ import annotations
 
-import os
 from pathlib import Path
 
 import ipywidgets as widgets
 
 from aquaplumb.build import MINE, Build
 from aquaplumb.figures.style import plain
+from aquaplumb.files import alone, write
 from aquaplumb.plumbing import pumps
 from aquaplumb.units import FLOW, HEAD, DesignError
 from aquaplumb.whatif.base import rich
 from aquaplumb.whatif.opened import look_again
+from aquaplumb.whatif.pressed import pressed
 
 FILE = "my-pump.csv"
 _FORM = {
@@ -60,11 +61,10 @@ class OwnPump:
 
     def make(self) -> str:
         """Write the empty form; one that is there stays."""
-        try:
-            with self.path.open("x", encoding="utf-8") as file:
-                file.write(_FORM[self.build.units])
-        except FileExistsError:
-            return f"{FILE} is there already, and stays as it is."
+        with alone(self.path):
+            if self.path.exists():
+                return f"{FILE} is there already, and stays as it is."
+            write(self.path, _FORM[self.build.units])
         return f"{FILE} is made. A DC pump says `supply,DC`, one beside the water `placement,external`."
 
     def read(self) -> str:
@@ -77,21 +77,12 @@ class OwnPump:
         return f"Read: {len(mine.flow)} points, up to {most}, {high} at no flow. Choose **{Path(FILE).stem}** as the pump above."
 
     def _button(self, label: str, icon: str, action) -> widgets.Button:
-        button = widgets.Button(description=label, icon=icon)
+        button = widgets.Button(description=label, icon=icon, layout=widgets.Layout(width="auto"))
         button.on_click(lambda _button: self._press(action))
         return button
 
     def _press(self, action) -> None:
-        try:
-            said = f"✔ {action()}"
-        except DesignError as wrong:
-            said = f"✖ {wrong}"
-        except OSError as wrong:
-            said = f"✖ {wrong.strerror or wrong} ({FILE})."
-        except Exception as fault:
-            said = f"✖ this is a fault in aquaplumb: {type(fault).__name__}: {fault}"
-            if os.environ.get("AQUAPLUMB_STRICT"):
-                raise
+        said = pressed(action, file=FILE).said
         self.said = plain(said)
         self._note.value = f'<div role="status" aria-live="polite">{rich(said)}</div>'
 

@@ -230,6 +230,8 @@ class PumpWhatIf(WhatIf):
                 changes[(*key, "pump")] = None if file else values["pump"]
             if file or had.pump_file:
                 changes[(*key, "pump_file")] = file
+            if had.voltage is not None:
+                changes[(*key, "voltage")] = None  # that of the pump before
         if "speed" in moved:
             changes[(*key, "speed")] = round(values["speed"], 3)
         if "wanted" in moved:

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 import ipywidgets as widgets
 
 from aquaplumb.tables import unknown
-from aquaplumb.units import NUMBER, DesignError, quantity, rounded
+from aquaplumb.units import NUMBER, DesignError, quantity, rounded, si_value
 
 if TYPE_CHECKING:
     from aquaplumb.whatif.controls import Choice, Slider, Switch
@@ -92,7 +92,9 @@ class SliderRow(ControlRow):
         self.system = "metric"
         middle = spec.kind.from_shown(self._snapped(spec.kind.shown(0.5 * (self.low + self.high))))
         self.take(middle if spec.value is None else self.checked(spec.value))
-        self.box = widgets.FloatText(tooltip=self.tip)
+        self._typed_in: tuple = ()  # the unit system, and what a person typed in it last, bare SI and as it was typed
+        self._number_box, self._tape_box = widgets.FloatText(tooltip=self.tip), widgets.Text(tooltip=self.tip, continuous_update=False)
+        self._tape_box.add_class("ap-tape")
         self._pair = self.line = widgets.HBox()
         self._pair.add_class("ap-row")
         self._marks: tuple = ()
@@ -102,7 +104,18 @@ class SliderRow(ControlRow):
             self.play = widgets.Play(interval=spec.play, description=f"play {spec.label}", tooltip=f"play {spec.label}", show_repeat=False)
             self._watch(self.play, self._played)
             self.line = widgets.VBox()
-        self._watch(self.box, self._typed)
+        self._watch(self._number_box, self._typed)
+        self._watch(self._tape_box, self._written)
+
+    @property
+    def taped(self) -> bool:
+        """Whether the box has feet and inches as on a tape."""
+        return self.spec.kind.tape and self.system == "US"
+
+    @property
+    def box(self) -> Any:
+        """What a value is typed into: numbers, or a length as on a tape."""
+        return self._tape_box if self.taped else self._number_box
 
     def checked(self, value) -> float:
         """A value from code as bare SI. It is never clamped: the slider's range widens to hold it."""
@@ -132,7 +145,7 @@ class SliderRow(ControlRow):
         return round(si) if self.spec.whole else si
 
     def label(self, system: str) -> str:
-        unit = self.spec.kind.unit(system)
+        unit = "ft,\u00a0in" if self.spec.kind.tape and system == "US" else self.spec.kind.unit(system)
         return f"{self.spec.label} [{unit}]" if unit else self.spec.label
 
     def quantity(self, system: str):
@@ -147,10 +160,14 @@ class SliderRow(ControlRow):
     def _number(self, digits: int) -> float:
         return float(f"{self.spec.kind.shown(self.value, self.system):.{digits}g}")
 
-    def _short(self) -> float:
-        """What the box shows: as many digits as fit into it."""
-        number = self._number(5)
-        return number if len(f"{number:g}") <= 6 else self._number(4)
+    def _short(self):
+        """What the box shows: what was typed or the slider reaches as it is, anything else with three figures; or as on a tape."""
+        if self._typed_in[:2] == (self.system, self.value):
+            return self._typed_in[2]
+        if self.taped:
+            return self.spec.kind.text(self.value, self.system)
+        number = self._number(12)
+        return number if number == self._snapped(number) else self._number(3)
 
     def _show(self, system: str) -> None:
         self.system = system
@@ -221,16 +238,29 @@ class SliderRow(ControlRow):
         self.quiet = False
         self.heard("")
 
+    def _written(self, text: str) -> None:
+        """A length was written as on a tape; a number alone is in the unit that the slider has."""
+        kind = self.spec.kind
+        tidy = text.strip().replace(",", "")
+        try:
+            plain = bool(tidy) and not tidy.strip("0123456789.+-")
+            si = si_value(quantity(f"{tidy} {kind.unit(self.system)}" if plain else tidy, kind), kind, self.spec.label)
+        except DesignError as wrong:
+            self.show(self.system)
+            self.heard(f"{self.spec.label}: {wrong}")
+        else:
+            self._to(si, text)
+
     def _typed(self, number: float) -> None:
+        self._to(self.spec.kind.from_shown(number, self.system), number)
+
+    def _to(self, si: float, typed) -> None:
+        """Go where a person typed, or as near as can be, and say so."""
         note, kind = "", self.spec.kind
-        si = kind.from_shown(number, self.system)
         slack = 1e-9 * (self.high - self.low)
         unit = kind.unit(self.system)
-        if (
-            math.isfinite(si)
-            and not self.low <= si <= self.high
-            and (wrong := self.spec.refused(si, f"{number:.15g} {unit}" if unit else number))
-        ):
+        given = typed if isinstance(typed, str) or not unit else f"{typed:.15g} {unit}"
+        if math.isfinite(si) and not self.low <= si <= self.high and (wrong := self.spec.refused(si, given)):
             note = f"{wrong} {kind.text(self.value, self.system)} is kept."
             si = self.value
         elif not self.low - slack <= si <= self.high + slack:
@@ -238,6 +268,7 @@ class SliderRow(ControlRow):
             span = f"from {kind.text(self.low, self.system)} to {kind.text(self.high, self.system)}"
             note = f"{self.spec.label} goes {span} here; {kind.text(si, self.system)} is used."
         self.value = self._whole(si)
+        self._typed_in = () if note or self.value != si else (self.system, self.value, typed)
         self.show(self.system)
         self.heard(note)
 

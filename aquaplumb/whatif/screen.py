@@ -18,14 +18,26 @@ e.target.toggleAttribute('data-lm-suppress-shortcuts', !(e.ctrlKey || e.metaKey)
 
 # For the whole page: nothing around a panel scrolls by itself, or its picture could not stay in view; printed text breaks between
 # words; tables that are too wide scroll in their own box, and the line that stands for folded code is cut at its end; pictures follow a dark theme: the browser turns what was white to
-# nearly black, and each colour keeps its hue.
+# nearly black, and each colour keeps its hue. On a phone a picture keeps its size and scrolls in its frame, or nobody could read its
+# words: the smallest has ten pixels (`figures.style.SMALLEST`).
 _PAGE = """
+[data-voila] .ap-lab { display: none; }
 :is(.jp-OutputArea, .jp-OutputArea-child, .jp-OutputArea-output):has(.ap-panel) { overflow: visible !important; }
 .jp-OutputArea-output pre, .jp-RenderedText pre { word-break: normal; overflow-wrap: break-word; }
+.jp-OutputArea-output pre.ap-wide { white-space: pre !important; overflow-x: auto; padding: 0;
+  background: none; font: 13px/1.3 var(--jp-code-font-family, monospace); font-family: var(--jp-code-font-family, monospace) !important; }
+:is(.MathJax_Display, mjx-container[display="true"]) { overflow-x: auto; overflow-y: hidden; max-width: 100%; }
+.jp-RenderedHTMLCommon dd { margin: 0 0 6px 12px; }
+.jp-RenderedHTMLCommon dt { margin: 0; }
+@media print { details::details-content { content-visibility: visible; display: block; block-size: auto; } }
 .jp-RenderedHTMLCommon table { display: block; max-width: 100%; overflow-x: auto; }
 :is(.jp-Placeholder-content, .jp-Placeholder-contentContainer, .jp-PlaceholderText) { min-width: 0; max-width: 100%;
   overflow: hidden; text-overflow: ellipsis; }
 .jp-RenderedHTMLCommon :is(td, th) { word-break: normal; overflow-wrap: normal; }
+@media (max-width: 700px) {
+  .jp-RenderedImage { overflow-x: auto; }
+  .jp-RenderedImage img { max-width: none !important; height: auto; }
+}
 DARK :is(.ap-panel, .ap-quiz, .ap-gallery) img,
 DARK .jp-OutputArea-child:has(+ .jp-OutputArea-child details) .jp-RenderedImage img { filter: invert(.9) hue-rotate(180deg); }
 """
@@ -45,6 +57,8 @@ _STYLE = """
   .ap-panel .ap-controls { order: 1; flex: 0 0 auto; width: 100%; max-width: 480px; }
   .ap-panel .ap-head .ap-result { min-height: 0; max-height: 105px; overflow-y: auto; }
   .ap-panel .ap-rest { order: 2; }
+  .ap-panel .ap-frame { overflow: auto; max-height: 46vh; }
+  .ap-panel .ap-frame img { max-width: none; }
 }
 .ap-panel :is(.ap-controls, .ap-more, .ap-form) > * { width: 100%; margin: 2px 0; overflow: visible; }
 .ap-panel .ap-more { border-left: 2px solid var(--ap-edge); padding-left: 8px; }
@@ -59,6 +73,7 @@ _STYLE = """
 .ap-panel .ap-row .widget-text { flex-wrap: nowrap; }
 .ap-panel .ap-row .widget-text .widget-label { flex: 1 1 0; min-width: 0; }
 .ap-panel .ap-row .widget-text input { flex: 0 0 84px; width: 84px; }
+.ap-panel .ap-row .ap-tape.widget-text input { flex: 0 0 104px; width: 104px; }
 .ap-panel .widget-dropdown select { flex: 1 1 150px; height: 28px; min-width: 0; max-width: 100%; }
 .ap-panel .ap-row .widget-slider { height: 22px; padding: 0 10px; }
 .ap-panel .ap-row .slider-container { width: 100%; margin: 0; }

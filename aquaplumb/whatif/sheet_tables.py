@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from aquaplumb.build import Build, load
+from aquaplumb.files import write
 from aquaplumb.review.compare import comparison
 from aquaplumb.system.steady import solved
 from aquaplumb.units import VOLUME, DesignError, rounded
@@ -75,9 +76,9 @@ def copied(build: Build) -> str:
     if path is None:
         return ""
     try:
-        path.write_text(build.text, encoding="utf-8")
-    except OSError as wrong:
-        return f"No copy to compare with: {wrong.strerror or wrong}."
+        write(path, build.text)
+    except DesignError as wrong:
+        return f"No copy to compare with: {wrong}"
     return f"A copy to compare with is {path.name}."
 
 
@@ -85,7 +86,7 @@ def since_then(build: Build) -> str:
     """What has changed in a build since its sheet was written last, and what that did, in words."""
     path = older_copy(build)
     if path is None or not path.exists():
-        return "There is no older copy of your build yet: Keep above makes one. Change something on another page, run this cell again, and what it did stands here."
+        return "There is no older copy of your build yet: Keep above makes one. Change something on another page, run this page again, and what it did stands here."
     try:
         return comparison(load(path), build).text(MOST)
     except DesignError as wrong:

@@ -10,6 +10,10 @@ class Sight:
 
     def __init__(self, guessed: Picture, why: str, own: Picture):
         self.guessed, self.why, self.own = guessed, why, own
+        self.alike = repr(guessed) == repr(own)  # who has no file yet may have the demo of the guess
+        if self.alike:
+            self.why = f"{why} Yours is the demo: the picture above is yours, too."
+            guessed.look = guessed.look or own.look
 
     def _ipython_display_(self):
         from IPython.display import publish_display_data
@@ -20,7 +24,8 @@ class Sight:
         self.guessed._ipython_display_()
         yours = f"**And yours?** {self.why}"
         publish_display_data({"text/html": f"<p>{rich(yours)}</p>", "text/plain": plain(yours)})
-        self.own._ipython_display_()
+        if not self.alike:
+            self.own._ipython_display_()
 
     def __repr__(self):
-        return f"{self.guessed!r}\nAnd yours? {self.why}\n{self.own!r}"
+        return "\n".join([repr(self.guessed), f"And yours? {self.why}", *([] if self.alike else [repr(self.own)])])

@@ -21,22 +21,7 @@ from aquaplumb.figures.siphon_round import HOURS, RoundPicture
 from aquaplumb.plumbing import pipe_sizes, siphons
 from aquaplumb.system import levels
 from aquaplumb.system.steady import Steady, solved
-from aquaplumb.units import (
-    BORE,
-    FLOW,
-    HEAD,
-    TIME,
-    VOLUME,
-    Bore,
-    DesignError,
-    Flow,
-    Head,
-    Length,
-    Number,
-    Record,
-    Time,
-    Volume,
-)
+from aquaplumb.units import DEPTH, FLOW, HEAD, LENGTH, TIME, VOLUME, Bore, DesignError, Flow, Head, Length, Number, Record, Time, Volume
 from aquaplumb.whatif.base import Choice, Panel, Slider, listed, named
 from aquaplumb.whatif.drain_siphon import FallWhatIf
 from aquaplumb.whatif.drain_tries import of_round
@@ -110,7 +95,7 @@ class Round(Record):
             return f"{told}**It never starts:** {comes} dribbles over the lip, and the bed stays full."
         if r.outcome == "never stops":
             also = f" {FLOW.text(r.helps, system)} goes out by another way." if r.helps > 0.01 * r.inflow else ""
-            return f"{told}**It never stops:** {comes} runs through for ever, and the bed stays {BORE.text(r.last, system)} deep.{also}"
+            return f"{told}**It never stops:** {comes} runs through for ever, and the bed stays {DEPTH.text(r.last, system)} deep.{also}"
         if r.fill is None or r.empty is None:
             return f"{told}**One round takes more than {_LONG:g} hours.** {comes} comes in."
         if r.outcome == "may go round":
@@ -137,7 +122,7 @@ class Round(Record):
         if r.outcome in cures:
             told.append(cures[r.outcome])
         if self.works and r.fill is not None and r.empty is not None:
-            swing = BORE.text(r.highest - r.lowest, system)
+            swing = DEPTH.text(r.highest - r.lowest, system)
             told.append(("note", f"The level swings by {swing}; it stands over half way from vent to lip {r.over_half:.0%} of the time."))
             out = VOLUME.text(r.inflow * (r.fill + r.empty), system)
             told.append(
@@ -147,7 +132,7 @@ class Round(Record):
             told.append(("note", f"At its highest, {FLOW.text(r.helps, system)} goes out by another way."))
         if r.media > 0 and r.highest > r.media - _DRY_TOP and r.outcome not in ("no fall", "spills"):
             gap = (
-                f"comes to within {BORE.text(r.media - r.highest, system)} of the media's top"
+                f"comes to within {DEPTH.text(r.media - r.highest, system)} of the media's top"
                 if r.highest < r.media
                 else "covers the media"
             )
@@ -209,8 +194,8 @@ class RoundWhatIf(WhatIf):
             Choice("line", "which one", self.lines),
             Choice("size", "size of standpipe", list(self.falls.sizes)),
             Slider("inflow", "water that comes", FLOW, "50 L/h", "6000 L/h", "50 L/h", tip="into the bed, all the time; pumps bring it", kept=False),
-            Slider("vent", "vent, below lip", BORE, BORE.quantity(low), BORE.quantity(high), BORE.quantity(step), tip="where air comes in and stops the siphon"),
-            Slider("outlet", "height of its outlet", HEAD, "-1 m", "1 m", "0.05 m", tip="the pipe grows and shrinks with its fall", key="lines.*.outlet"),
+            Slider("vent", "vent, below lip", DEPTH, DEPTH.quantity(low), DEPTH.quantity(high), DEPTH.quantity(step), tip="where air comes in and stops the siphon"),
+            Slider("outlet", "height of its outlet", LENGTH, "-1 m", "1 m", "0.05 m", tip="the pipe grows and shrinks with its fall", key="lines.*.outlet"),
         ]  # fmt: skip
 
     def __call__(self, line: str, size: str, inflow: float, vent: float, outlet: float) -> Round:
@@ -218,7 +203,7 @@ class RoundWhatIf(WhatIf):
         new = self.falls.changed(line, size=size, vent=vent, outlet=outlet)
         f, bed = new.si, self.build.vessels[new.si.source].si
         if f.siphon.si.vent <= bed.floor:
-            room = BORE.text(f.lip - bed.floor, self.build.units)
+            room = DEPTH.text(f.lip - bed.floor, self.build.units)
             raise DesignError(
                 f"the vent of {line} would lie under the floor of {f.source}; its lip is {room} over that floor, so keep the vent less than that below the lip."
             )

@@ -74,8 +74,8 @@ class FirstBuild(Record):
             f"**{loops}, {many}**: {VOLUME.text(fish.tank_volume, system)} in the fish tank, {MASS.text(fish.biomass, system)} of {r.build.fish.species}, "
             f"{MASS_RATE.text(fish.feed, system)} of feed, {AREA.text(beds.area, system)} to plant. At {TEMPERATURE.text(site.coldest_water, system)} "
             f"to {TEMPERATURE.text(site.warmest_water, system)} and {LENGTH.text(site.altitude, system)} up, water holds {CONCENTRATION.text(r.oxygen)} "
-            f"of oxygen at its warmest. With paths it takes {HEAD.text(r.ground.length, system)} by {HEAD.text(r.ground.width, system)}"
-            f"{', and a pit ' + HEAD.text(r.ground.pit, system) + ' deep' if r.ground.pit else ', and no pit'}. "
+            f"of oxygen at its warmest. With paths it takes {LENGTH.text(r.ground.length, system)} by {LENGTH.text(r.ground.width, system)}"
+            f"{', and a pit ' + LENGTH.text(r.ground.pit, system) + ' deep' if r.ground.pit else ', and no pit'}. "
             f"First review: **{r.verdict}**. It suits: {kind.suits}"
         )
 
@@ -175,7 +175,7 @@ class FirstWhatIf(WhatIf):
             Slider("length", "your place, length", LENGTH, "2 m", "20 m", "0.5 m", us=("6 ft", "65 ft", "1 ft"), kept=False, on_release=True),
             Slider("width", "its width", LENGTH, "2 m", "20 m", "0.5 m", us=("6 ft", "65 ft", "1 ft"), kept=False, on_release=True),
             Switch("may_dig", "a pit may be dug there", tip="not in rock, on a roof, or over pipes and cables", kept=False),
-            Slider("altitude", "height above sea", LENGTH, "0 m", "3000 m", "50 m", tip="high up, water holds less oxygen", key="site.altitude"),
+            Slider("altitude", "height above sea", HEAD, "0 m", "3000 m", "50 m", tip="high up, water holds less oxygen", key="site.altitude"),
             Slider("coldest", "coldest water", TEMPERATURE, *_COLDEST, "1 degC", tip="of the year, not of the air", key="site.coldest_water"),
             Slider("warmest", "warmest water", TEMPERATURE, *_WARMEST, "1 degC", tip="of the year", key="site.warmest_water"),
         ]  # fmt: skip

@@ -6,7 +6,7 @@ import re
 from typing import TYPE_CHECKING
 
 from aquaplumb.build.layouts import LAYOUTS
-from aquaplumb.units import CONCENTRATION, HEAD, MASS, TEMPERATURE, VOLUME
+from aquaplumb.units import CONCENTRATION, LENGTH, MASS, TEMPERATURE, VOLUME
 from aquaplumb.whatif.tries import Try
 
 if TYPE_CHECKING:
@@ -43,7 +43,7 @@ def of_first(first: FirstWhatIf) -> list[Try]:
     def dug(record: FirstBuild, system: str) -> str:
         pit = record.si.ground.pit
         deep = (
-            f"Its lowest vessel stands {HEAD.text(pit, system)} in the ground: it has to be the lowest. "
+            f"Its lowest vessel stands {LENGTH.text(pit, system)} in the ground: it has to be the lowest. "
             if pit
             else "Nothing of it stands in the ground. "
         )

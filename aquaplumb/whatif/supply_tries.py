@@ -62,16 +62,21 @@ def wire_look(record: Wiring, system: str) -> str:
     return "Above: the flow over the wire's length, yours in blue, what is wanted dashed. Below: what the wire keeps of the voltage; 3 % is usual. A red-orange cross will not do."
 
 
+def _along(length: float, system: str) -> str:
+    """A wire's length: nobody lays one to a sixteenth of an inch."""
+    return f"{rounded(LENGTH.shown(length, system), 2)} {LENGTH.unit(system)}"
+
+
 def wire_differs(record: Wiring, demo: Wiring, system: str) -> str:
     """Why a build's wire takes more or less than that of the guess."""
     r, d = record.si, demo.si
-    theirs = f"{SHARE.text(d.flow / (d.flow + d.lost))} of the flow is left over {LENGTH.text(d.length, system)} of that wire, which keeps {SHARE.text(d.drop_share)} of {VOLTAGE.text(d.supply)}"
+    theirs = f"{SHARE.text(d.flow / (d.flow + d.lost))} of the flow is left over {_along(d.length, system)} of that wire, which keeps {SHARE.text(d.drop_share)} of {VOLTAGE.text(d.supply)}"
     if r.mains:
         return f"In the guess {theirs}. Yours is on mains: its speed does not follow the wire."
     tried = f" (yours is on mains; {r.pump} is there to try)" if r.tried else ""
     if r.stands or r.flow <= 0:
         return f"In the guess {theirs}. Yours{tried} does not lift the water on this supply."
-    mine = f"{SHARE.text(r.flow / (r.flow + r.lost))} over {LENGTH.text(r.length, system)} of {r.wire}, which keeps {SHARE.text(r.drop_share)} of {VOLTAGE.text(r.supply)}"
+    mine = f"{SHARE.text(r.flow / (r.flow + r.lost))} over {_along(r.length, system)} of {r.wire}, which keeps {SHARE.text(r.drop_share)} of {VOLTAGE.text(r.supply)}"
     return f"In the guess {theirs}. Yours has **{mine}**{tried}."
 
 

@@ -22,8 +22,8 @@ from aquaplumb.system.steady import Steady, solved
 from aquaplumb.units import (
     CONCENTRATION,
     FLOW,
+    HEAD,
     HOUR,
-    LENGTH,
     NUMBER,
     SHARE,
     TEMPERATURE,
@@ -188,7 +188,7 @@ class FlowWhatIf(WhatIf):
             Slider("minutes", "pump on in each hour", TIME, "5 min", "60 min", "1 min", tip=f"for {self.name}"),
             Slider("warmest", "warmest water", TEMPERATURE, f"{coldest:.4g} degC", f"{TEMPERATURE.shown(self.warmest):.4g} degC", "0.5 degC",
                    tip="in the hottest week", key="site.warmest_water"),
-            Slider("altitude", "height above the sea", LENGTH, "0 m", "3000 m", "20 m", us=("0 ft", "9800 ft", "50 ft"), tip="high up, water holds less oxygen",
+            Slider("altitude", "height above the sea", HEAD, "0 m", "3000 m", "20 m", us=("0 ft", "9800 ft", "50 ft"), tip="high up, water holds less oxygen",
                    rare=True, key="site.altitude"),
         ]  # fmt: skip
 

@@ -11,10 +11,10 @@ from dataclasses import dataclass
 from aquaplumb.build import Build
 from aquaplumb.build.falling_records import FallingLine
 from aquaplumb.build.layout_kinds import KINDS, counted
-from aquaplumb.build.layouts import LAYOUTS, planned
+from aquaplumb.build.layouts import LAYOUTS, Wishes, planned
 from aquaplumb.build.placing import GroundPlan, set_out, stood_over
 from aquaplumb.build.vessels import Vessel
-from aquaplumb.units import HEAD, DesignError
+from aquaplumb.units import LENGTH, DesignError
 
 _PLACES = {
     "metric": (1.0, ((6, 5), (8, 6), (10, 8), (14, 10), (20, 15))),
@@ -47,7 +47,9 @@ def ground_of(build: Build, yard: Yard) -> GroundPlan:
 def _vessels(layout: str, count: int, units: str, site: tuple[float, float, float]) -> tuple[tuple[Vessel, ...], tuple[str, ...]]:
     """The vessels of a layout with its usual tank, and those that others stand over; nothing where it cannot be had at all."""
     try:
-        plan = planned.si(layout, count, units=units, altitude=site[0], coldest_water=site[1], warmest_water=site[2])
+        plan = planned(
+            Wishes.from_si(layout=layout, beds=count, units=units, altitude=site[0], coldest_water=site[1], warmest_water=site[2])
+        )
     except DesignError:
         return (), ()
     vessels = {vessel.si.name: vessel for vessel in plan.vessels}
@@ -87,13 +89,13 @@ def unsuited(layout: str, count: int, units: str, site: tuple[float, float, floa
         return ""
 
     def size(length: float, width: float) -> str:
-        return f"{HEAD.text(length, units)} by {HEAD.text(width, units)}"
+        return f"{LENGTH.text(length, units)} by {LENGTH.text(width, units)}"
 
     wrong = []
     if ground.pit and not yard.may_dig:
-        wrong.append(f"it needs a pit {HEAD.text(ground.pit, units)} deep")
+        wrong.append(f"it needs a pit {LENGTH.text(ground.pit, units)} deep")
     if not ground.fits:
-        takes = f"with paths of {HEAD.text(ground.path, units)} it takes {size(ground.length, ground.width)}"
+        takes = f"with paths of {LENGTH.text(ground.path, units)} it takes {size(ground.length, ground.width)}"
         wrong.append(f"{takes}, and the place is {size(yard.length, yard.width)}")
     other = instead(layout, count, units, site, yard)
     cure = f"What would suit: {other}." if other else "No layout here would; find a larger place, or ground that may be dug."

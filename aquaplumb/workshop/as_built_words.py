@@ -11,7 +11,7 @@ from aquaplumb.system.drills import OFF, drills
 from aquaplumb.system.failures import NOTHING
 from aquaplumb.system.outcome import SPILL
 from aquaplumb.system.steady import solved
-from aquaplumb.units import BORE, FLOW, VOLUME, Bare
+from aquaplumb.units import DEPTH, FLOW, VOLUME, Bare
 from aquaplumb.workshop.cut_list import pipe_of
 from aquaplumb.workshop.paper import Drawing, tidy
 
@@ -107,7 +107,7 @@ class AsBuiltWords(Drawing):
 
     def _running(self, name: str, above: float = 0.0) -> str:
         at = self.levels[name]
-        return f"{self.number(at.low - above)} to {self.at(at.high - above)}" if at.high - at.low > SWINGS else self.at(at.high - above)
+        return f"{self.low(at.low - above)} to {self.at(at.high - above)}" if at.high - at.low > SWINGS else self.at(at.high - above)
 
     def _deep(self, name: str) -> str:
         """How deep it is while running, over the vessel's inside bottom."""
@@ -117,7 +117,7 @@ class AsBuiltWords(Drawing):
         return FLOW.text(max(0.0, flow), self.system)
 
     def _depth(self, depth: float) -> str:
-        return BORE.text(depth, self.system)
+        return DEPTH.text(depth, self.system)
 
     def _size(self, record) -> str:
         return pipe_of(record, self.build.units)[0]

@@ -1,32 +1,34 @@
-"""The cut list of a build: every stretch of pipe, fitted to the lengths that a shop sells, with the least waste.
+"""The cut list of a build: every piece of pipe between two fittings, fitted to the lengths that a shop sells, with the least waste.
 
     cuts = cut_list(load("courtyard"))
     print(cuts)                     # what to saw from which length
     cuts.frame()                    # the same as a table
 
-Nothing is taken off for fittings: a stretch is cut to its whole length, so that a piece can only be too long. Dry-fit,
-then trim.
+A piece is what lies between two fittings, from end to end (`aquaplumb.build.sawn`). Where the file tells no route its legs are
+supposed: together they are right, each by itself is marked in place before it is sawn.
 """
 
 from __future__ import annotations
 
 import math
 import re
-from fractions import Fraction
 
 import numpy as np
 
 from aquaplumb.build import Build, load
+from aquaplumb.build.sawn import Assembly, Sawn, sawn
 from aquaplumb.plumbing import pipe_sizes
 from aquaplumb.units import (
     BORE,
     LENGTH,
     Bore,
+    Columned,
     DesignError,
     Length,
     Number,
     Record,
     Time,
+    on_tape,
     quantity,
     rounded,
     takes_quantities,
@@ -40,9 +42,9 @@ _TURNS = re.compile("[\u202a-\u202e\u2066-\u2069\u200e\u200f]")  # signs that tu
 
 
 class Cut(Record):
-    """One piece to saw: its name, its length, and the `stretch` that it is for or a part of.
+    """One piece to saw: its name (what is written on it), its length, and the `stretch` that it is for.
 
-    Source: The build file.
+    Source: `aquaplumb.build.sawn`.
     """
 
     name: str
@@ -116,11 +118,11 @@ class SizeCuts(Record):
         return f"If each piece may be {saw} shorter, {self.trimmed:.0f} do: see whether the fittings leave you that much."
 
 
-class CutList:
+class CutList(Columned):
     """What to saw from what: `sizes`, one `SizeCuts` for each kind of pipe, in the build's units."""
 
-    def __init__(self, title: str, units: str, kerf: float, sizes: list[SizeCuts]):
-        self.title, self.units, self.kerf, self.sizes = title, units, kerf, tuple(sizes)
+    def __init__(self, title: str, units: str, kerf: float, sizes: list[SizeCuts], runs: tuple[Assembly, ...] = ()):
+        self.title, self.units, self.kerf, self.sizes, self.runs = title, units, kerf, tuple(sizes), runs
 
     def __iter__(self):
         return iter(self.sizes)
@@ -135,12 +137,20 @@ class CutList:
         raise DesignError(f"this cut list has no '{pipe}'; it has {', '.join(one.si.pipe for one in self.sizes) or 'nothing'}.")
 
     @property
+    def supposed(self) -> bool:
+        """Whether the legs of a stretch are supposed, since the file tells no route for it."""
+        return any(not run.told and not run.whole and len(run.pieces) > 1 for run in self.runs)
+
+    @property
     def remarks(self) -> tuple[str, ...]:
         """What to mind when sawing."""
         saw = "no width for the saw" if self.kerf == 0 else f"{tape(self.kerf, self.units)} for each cut"
+        supposed = (
+            "Where your file tells no route the legs are supposed: saw those pieces last, each marked in place. " if self.supposed else ""
+        )
         return (
-            f"Lengths are those of the build file; nothing is taken off for fittings, and {saw}.",
-            "Measure each length from the shop first. Put the pieces together dry, trim, and only then cement.",
+            f"Lengths are of each piece from end to end: from middle to middle of its fittings, less what they take up, and what goes into their sockets; {saw}.",
+            f"{supposed}Measure each length from the shop first, and your own fittings against the table: makers differ. Put the pieces together dry, trim, and only then cement.",
         )
 
     def records(self) -> list[dict]:
@@ -194,13 +204,20 @@ def tape(length: float, system: str = "metric") -> str:
     """
     if system != "US":
         return f"{round(1000 * length):,} mm"
-    sixteenths = round(length / 0.0254 * 16)
-    feet, rest = divmod(sixteenths, 16 * 12)
-    inches, part = divmod(rest, 16)
-    words = [f"{feet} ft"] if feet else []
-    if inches or part or not feet:
-        words.append(" ".join([*([str(inches)] if inches or not part else []), *([str(Fraction(part, 16))] if part else [])]) + " in")
-    return " ".join(words)
+    return on_tape(length)
+
+
+def high(height: float, units: str) -> str:
+    """A height over or under the zero mark, as on a tape.
+
+    Source: common practice, no source.
+
+    Examples
+    --------
+    >>> high(-0.7, "metric")
+    '−700 mm'
+    """
+    return ("−" if height < -1e-6 else "") + tape(abs(height), units)
 
 
 def shown_name(name: str) -> str:
@@ -208,6 +225,11 @@ def shown_name(name: str) -> str:
     text = " ".join(_TURNS.sub("", str(name)).split())
     text = "".join(letter if letter.isprintable() else " " for letter in text)
     return text if len(text) <= _LONGEST_NAME else text[: _LONGEST_NAME - 1] + "…"
+
+
+def labelled(piece: Sawn) -> str:
+    """What is written on a piece: the name of its stretch and its number."""
+    return f"{shown_name(piece.of)}-{piece.number}"
 
 
 def stretches(build: Build) -> list[tuple[str, Record]]:
@@ -253,22 +275,23 @@ def cut_list(build: Build | str, *, kerf: Length = cutting.KERF, stock: dict | N
     time_limit (one value): For the proof that no plan is better, for each size.
     raises: Where a stock length cannot be read, or a size has too many pieces.
 
-    A stretch longer than a bar is cut in whole bars and the rest, joined by couplings; a rest under 0.3 m is shared
-    with the bar before it. Nothing is taken off for fittings.
+    A piece longer than a bar is cut in whole bars and the rest, joined by couplings; a rest under 0.3 m is shared
+    with the bar before it.
 
-    Source: `aquaplumb.workshop.cutting`; ``data/stock.csv``.
+    Source: `aquaplumb.workshop.cutting`; `aquaplumb.build.sawn`; ``data/stock.csv``.
 
     >>> cut_list("courtyard")["40 mm PN16"].bars[0].cuts[0].name
-    'riser'
+    'riser-3'
     """
     build = build if isinstance(build, Build) else load(build)
     lengths = _stock(stock, build)
     groups: dict[str, list] = {}
-    for name, stretch in stretches(build):
+    runs = sawn(build)
+    for (name, stretch), run in zip(stretches(build), runs, strict=True):
         if stretch.si.length > 0:
-            groups.setdefault(pipe_of(stretch, build.units)[0], []).append((name, stretch))
+            groups.setdefault(pipe_of(stretch, build.units)[0], []).append((name, stretch, run))
     sizes = [_of_one_size(found, build.units, lengths, kerf, time_limit) for found in groups.values()]
-    return CutList(build.title or build.name, build.units, float(kerf), sizes)
+    return CutList(build.title or build.name, build.units, float(kerf), sizes, runs)
 
 
 def _stock(given: dict | None, build: Build) -> dict[str, float]:
@@ -287,19 +310,20 @@ def _of_one_size(found: list, units: str, lengths: dict, kerf: Length, time_limi
     pipe, size, standard, outside = pipe_of(found[0][1], units)
     fixed = {"pipe": pipe, "size": size, "standard": standard, "outside_diameter": outside, "cement": cement_of(found[0][1])}
     if not standard:
-        whole = tuple(Cut.from_si(name=name, length=s.si.length, stretch=name) for name, s in found)
+        whole = tuple(Cut.from_si(name=name, length=s.si.length, stretch=name) for name, s, _ in found)
         return SizeCuts.from_si(**fixed, stock=None, bars=(Bar.from_si(cuts=whole, offcut=0.0),), bound=1.0, proven=False, loose=True)
     stock = lengths.get(standard) or pipe_stock.stock_length.si(standard)
     cuts: list[Cut] = []
     couplings: list[str] = []
-    for name, s in found:
-        pieces = _pieces(s.si.length, stock, name)
-        many = len(pieces) > 1
-        cuts += [
-            Cut.from_si(name=f"{name}, part {n} of {len(pieces)}" if many else name, length=p, stretch=name)
-            for n, p in enumerate(pieces, start=1)
-        ]
-        couplings += [name] * (len(pieces) - 1)
+    for name, _, run in found:
+        for piece in run.pieces:
+            parts, label = _pieces(max(piece.length, piece.sockets), stock, name), labelled(piece)
+            many = len(parts) > 1
+            cuts += [
+                Cut.from_si(name=f"{label}, part {n} of {len(parts)}" if many else label, length=p, stretch=name)
+                for n, p in enumerate(parts, start=1)
+            ]
+            couplings += [name] * (len(parts) - 1)
     wanted = np.array([c.si.length for c in cuts])
     plan = cutting.cutting_plan.si(wanted, stock, kerf=kerf, time_limit=time_limit)
     trimmed = None

@@ -11,10 +11,11 @@ from dataclasses import dataclass
 from aquaplumb.build import Build
 from aquaplumb.build.laid import Laid, laid
 from aquaplumb.build.records import Pipe
+from aquaplumb.build.sawn import sawn
 from aquaplumb.plumbing.fittings import valve_handle
 from aquaplumb.system.steady import solved
 from aquaplumb.tables import unknown
-from aquaplumb.units import ANGLE, BORE, FLOW, LENGTH, SPEED, TIME, VOLTAGE, DesignError
+from aquaplumb.units import ANGLE, BORE, DEPTH, FLOW, LENGTH, SPEED, TIME, VOLTAGE, DesignError
 from aquaplumb.workshop.cut_list import pipe_of
 from aquaplumb.workshop.paper import DASHED, HIGH, ROW, WIDE, Drawing, tidy
 
@@ -76,6 +77,7 @@ class LinePlan(Drawing):
         self.solved = solved(build).pumped[line]
         self.shares = {o.name: o for o in self.solved.outlets}
         self.laid = {id(one.pipe): one for one in laid(build)}
+        self.made = {id(one.stretch): one for one in sawn(build)}
         self.page = page
         self._measure()
 
@@ -104,7 +106,9 @@ class LinePlan(Drawing):
         """Where it lies, fittings, then the valve, in words."""
         s, lies = stretch.si, self._lies(stretch)
         where = tidy(lies.where(self.system)) if lies else ""
-        return [words for words in (where, fitted_with(s.fittings), opened(s.valve, s.opening) if s.valve else "") if words]
+        made = self.made.get(id(s))
+        many = f"pieces 1 to {len(made.pieces)}" if made and len(made.pieces) > 1 else ""
+        return [words for words in (where, many, fitted_with(s.fittings), opened(s.valve, s.opening) if s.valve else "") if words]
 
     def _control(self) -> list[str]:
         """How the pump runs, in words."""
@@ -114,9 +118,9 @@ class LinePlan(Drawing):
         if c.kind == "timer":
             said.append(f"timer: {TIME.text(c.on, self.system)} on, {TIME.text(c.off, self.system)} off")
         if c.kind == "float":
-            said.append(f"float switch: on at {BORE.text(c.on_depth, self.system)} deep, off at {BORE.text(c.off_depth, self.system)}")
+            said.append(f"float switch: on at {DEPTH.text(c.on_depth, self.system)} deep, off at {DEPTH.text(c.off_depth, self.system)}")
         if c.cut_out_depth is not None:
-            said.append(f"low-level switch: stops it at {BORE.text(c.cut_out_depth, self.system)} deep")
+            said.append(f"low-level switch: stops it at {DEPTH.text(c.cut_out_depth, self.system)} deep")
         if line.voltage is not None:
             said.append(f"at {VOLTAGE.text(line.voltage)}")
         if line.speed != 1:
@@ -241,7 +245,8 @@ class LinePlan(Drawing):
         self.line([(left, y + 12), (left, y - 12), (right, y - 12), (right, y + 12)], width=1.3)
         for k, one in enumerate(reversed(self.wrapped(source.si.name, _SOURCE - 10, 2, weight="bold"))):
             self.word(left, y + 19 + k * ROW, one, room=_SOURCE - 8, weight="bold")
-        self.word(left, y - 20, f"water at {self.at(self.solved.tree.si.source)}", room=_SOURCE - 8)
+        self.word(left, y - 20, "water at", room=_SOURCE - 8)
+        self.word(left, y - 29, self.at(self.solved.tree.si.source), room=_SOURCE - 8)
         self.line([(right - 10, y), (x + _SOURCE, y)], colour="water", width=2)
         x += _SOURCE
         for stretch in suction:

@@ -26,9 +26,10 @@ from matplotlib.text import Text
 
 from aquaplumb.build import Build
 from aquaplumb.figures.style import COLOURS
-from aquaplumb.units import HEAD
+from aquaplumb.units import HEAD, LENGTH
 
 SIZE = 7.0  # points: small print that is read on paper
+_LARGER = 1.5  # pixels of a screen for a point, so that it is read there too
 ROW = 9.6  # points from one line of words to the next
 WIDE, HIGH = 785.0, 476.0  # points: A4 on its side, 10 mm kept free all round, and 20 mm for what is written over a drawing
 DASHED, DOTTED = (0, (5, 2.2)), (0, (1.2, 1.8))
@@ -84,8 +85,14 @@ class Drawing:
         return f"{number:,.10g}".replace("-", "\u2212")
 
     def at(self, height: float) -> str:
-        """The same with its unit."""
+        """The same with its unit, as a tape has it."""
+        if self.system == "US":
+            return LENGTH.text(height, "US").replace("-", "\u2212")
         return f"{self.number(height)} {HEAD.unit(self.system)}"
+
+    def low(self, height: float) -> str:
+        """The first of two, "0.7 to 0.9 m": its unit is that of the second, but on a US tape each has its own."""
+        return self.at(height) if self.system == "US" else self.number(height)
 
     def measured(self, words: str, size: float = SIZE, weight: str = "normal") -> float:
         """How wide words are [points]."""
@@ -198,14 +205,7 @@ class Drawing:
 
     def svg(self) -> str:
         """The drawing as one `<svg>` element that needs nothing else; the same each time."""
-        figure, page = self.figure(), io.StringIO()
-        with _settings(f"{type(self).__name__} {self.title()}"):
-            figure.savefig(page, format="svg", metadata={"Date": None, "Creator": None, "Title": self.title()})
-        text = page.getvalue()
-        text = re.sub(r"(?s)<!--.*?-->\n?", "", text[text.index("<svg") :])  # it would have every word once more as a remark
-        text = re.sub(r'<g id="[^"]*"', "<g", text)  # so that several can stand in one page
-        start = text.index(">") + 1
-        return f'{text[: start - 1]} role="img" aria-label="{html.escape(self.title())}">{text[start:]}'
+        return svg_text(self.figure(), self.title(), f"{type(self).__name__} {self.title()}")
 
     def png(self, scale: float = 2.0) -> bytes:
         """The drawing as PNG; at scale 1 a point is a pixel, at 4.2 it is fit for print (300 to an inch)."""
@@ -217,11 +217,23 @@ class Drawing:
     def _repr_mimebundle_(self, include=None, exclude=None):
         words = self.alt()
         return {"image/png": self.png(), "text/plain": words}, {
-            "image/png": {"alt": words, "width": round(self.width), "height": round(self.height)}
+            "image/png": {"alt": words, "width": round(_LARGER * self.width), "height": round(_LARGER * self.height)}
         }
 
     def __repr__(self) -> str:
         return self.alt()
+
+
+def svg_text(figure: Figure, title: str, salt: str) -> str:
+    """A figure as one `<svg>` element that needs nothing else, under a title; the same each time."""
+    page = io.StringIO()
+    with _settings(salt):
+        figure.savefig(page, format="svg", metadata={"Date": None, "Creator": None, "Title": title})
+    text = page.getvalue()
+    text = re.sub(r"(?s)<!--.*?-->\n?", "", text[text.index("<svg") :])  # it would have every word once more as a remark
+    text = re.sub(r'<g id="[^"]*"', "<g", text)  # so that several can stand in one page
+    start = text.index(">") + 1
+    return f'{text[: start - 1]} role="img" aria-label="{html.escape(title)}">{text[start:]}'
 
 
 @contextlib.contextmanager

@@ -20,7 +20,9 @@ from aquaplumb.units import (
     Length,
     Number,
     Temperature,
+    below,
     check_range,
+    not_above,
     takes_quantities,
 )
 
@@ -100,9 +102,9 @@ def bracket_count(length: Length, spacing: Length) -> Number:
     >>> print(bracket_count("5 m", "1.2 m"))
     6.0
     """
-    if np.any(np.less_equal(spacing, 0)):
+    if not_above(spacing, 0):
         raise DesignError(f"bracket_count: the spacing is {LENGTH.text(np.min(spacing))}; it needs more than 0, such as 1 m.")
-    if np.any(np.less(length, 0)):
+    if below(length, 0):
         raise DesignError(f"bracket_count: the length is {LENGTH.text(np.min(length))}; it cannot be negative.")
     spans = np.ceil(np.divide(length, spacing) * (1 - 1e-12))
     return np.where(np.greater(length, 0), spans + 1.0, 0.0)[()]

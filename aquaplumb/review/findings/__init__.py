@@ -20,6 +20,7 @@ from aquaplumb.review.findings import (
     branches,
     buried,
     contradictions,
+    cutting,
     drippers,
     falls,
     filters,
@@ -31,6 +32,7 @@ from aquaplumb.review.findings import (
     power,
     pumping,
     season,
+    standing,
     stock,
     suction,
     through_time,
@@ -45,6 +47,7 @@ from aquaplumb.system.stories import Endless
 _WALK = [
     topic.__name__
     for topic in (
+        standing,
         stock,
         season,
         flows,
@@ -57,6 +60,7 @@ _WALK = [
         branches,
         outlets,
         contradictions,
+        cutting,
         pumping,
         suction,
         through_time,

@@ -9,21 +9,34 @@ import numpy as np
 
 from aquaplumb.air.transfer import OXYGEN_SHARE
 from aquaplumb.power.battery import battery_capacity
+from aquaplumb.power.battery_kinds import battery_kind
 from aquaplumb.review.findings.base import at_least, finding, fix, note, stop
 from aquaplumb.review.findings.stock import UNAIRED_LIMIT
-from aquaplumb.system.air_advice import all_needed, all_running, held_by_stones, larger_stone, most_stones, pump_choice, spare_needed
-from aquaplumb.system.air_plan import AIR, LEAST, PUMP, TYPICAL, hung
-from aquaplumb.system.supplies import BATTERY, MAINS_FAIL, POWER_FAILS
+from aquaplumb.system.air_advice import (
+    LITTLE,
+    all_needed,
+    all_running,
+    held_by_stones,
+    larger_stone,
+    most_stones,
+    pump_choice,
+    spare_needed,
+)
+from aquaplumb.system.air_plan import AIR, PUMP
+from aquaplumb.system.blown import LEAST, TYPICAL, hung
+from aquaplumb.system.supplies import BATTERY, INVERTER, MAINS_FAIL, POWER_FAILS, STARTING
 from aquaplumb.units import (
     AIR_FLOW,
     CHARGE,
     CONCENTRATION,
     LENGTH,
     OXYGEN_RATE,
+    POWER,
     PRESSURE,
     SHARE,
     STOCKING,
     TEMPERATURE,
+    VOLTAGE,
     Bare,
     roughly,
 )
@@ -34,8 +47,8 @@ PURE = (
 ) / OXYGEN_SHARE  # of oxygen: from here on it brings the total over that with no nitrogen to help, 148 %
 MOST_OXYGEN = 18e-3  # kg/m³: 18 to 20 mg/L killed half of a hatchery's rainbow trout in 20 days, Edsall and Smith, Aquaculture, abstract
 _SAME = 1.001  # of a density: rounding
-_LITTLE = 0.3  # of the air that an air pump gives with no depth: the rest is heat and wear; common practice, no source
 _HOT = " A blower is cooled by its own air, and overheats where so little passes."
+_MOST_CURRENT = 125.0  # A on an inverter's label: 1.5 kW at 12 V, 3 kW at 24 V, 48 V above; common practice, no source
 _BLOWER = 300 / 60e3  # m³/s open: more than pumps with a diaphragm have, so it has an impeller; common practice, no source
 
 
@@ -171,8 +184,9 @@ def _cure(p, plans, build, what: str, failure, say) -> str:
     air_flow, stones = need.air_flow[LEAST], need.stones[LEAST]
     if not math.isfinite(air_flow):
         return "No air can hold that level here: keep fewer fish, or a fish for this water."
-    supply, few = "battery" if failure.waits else "mains", p.tank.density <= _SAME * UNAIRED_LIMIT
-    if own > most and few and (larger := larger_stone(plans, depth, build.choice("airstones"), supply)):
+    # where no battery pump is strong enough, a mains one on an inverter
+    supplies, few = ("battery", "mains") if failure.waits else ("mains",), p.tank.density <= _SAME * UNAIRED_LIMIT
+    if own > most and few and (larger := larger_stone(plans, depth, build.choice("airstones"), *supplies)):
         plans = [replace(other, stone=larger) for other in plans]
         cure = _cure(replace(p, stone=larger), plans, build, what, failure, say)
         return f"Take larger stones, such as {larger.si.name} (stone in [air]). {cure}"
@@ -183,7 +197,7 @@ def _cure(p, plans, build, what: str, failure, say) -> str:
     first = "First hang the stones deeper. " if deeper else ""
     if len(share) > 1:
         deeper += f" ({', '.join(f'{count} in {name}' for name, count in hung(stones, share).items())})"
-    pump = pump_choice(p, need, depth, "battery" if failure.waits else "mains")
+    pump = pump_choice(p, need, depth, *supplies)
     if not failure.waits:
         apart = (
             ""
@@ -195,8 +209,18 @@ def _cure(p, plans, build, what: str, failure, say) -> str:
         strong = f" on an air pump such as {pump.name}{apart}" if pump else ""
         return f"{first}Hang in more stones{strong}: {say(AIR_FLOW, air_flow)} of air through {stones:.0f}{deeper} hold it with no water flow; {sooner}. A spare that waits for the mains to fail does not start."
     spare = f"{'a larger' if p.spare.name else 'a'} spare on a battery"
-    such = f", such as {pump.name} with {_battery(p, pump.power, pump.voltage, say)}" if pump else ""
+    such = f", such as {pump.name} with {_own_supply(p, pump, say)}" if pump else ""
     return f"{first}Hang in {spare}{such}: {say(AIR_FLOW, air_flow)} of air through {stones:.0f} such stones{deeper} hold it until that is flat, at the least that stones bring; {sooner}."
+
+
+def _own_supply(p, pump, say) -> str:
+    """The battery of a spare; for one that is made for mains its inverter too."""
+    if pump.supply == "battery":
+        return _battery(p, pump.power, pump.voltage, say)
+    label, one = STARTING * pump.power, battery_kind(p.section.backup_battery).si.nominal_voltage
+    voltage = p.section.backup_voltage or next(one * n for n in (1, 2, 4) if label <= _MOST_CURRENT * one * n or n == 4)
+    inverter = f'an inverter of {say(POWER, label)} or more (backup_inverter = true, backup_voltage = "{say(VOLTAGE, voltage)}"), by an electrician; no battery pump is strong enough'
+    return f"{_battery(p, pump.power / INVERTER, voltage, say)} and {inverter}"
 
 
 def _battery(p, power: float, voltage: float, say) -> str:
@@ -286,7 +310,7 @@ def too_weak_for_the_depth(system, say):
     """An air pump that has little or no air left at the stones' depth."""
     p = system.air
     for blown, what in ((p.usual, p.usual.name), (p.spare, f"the spare ({p.spare.name})")):
-        if not blown.name or blown.flow >= _LITTLE * blown.open_flow:
+        if not blown.name or blown.flow >= LITTLE * blown.open_flow:
             continue
         severity = stop if blown.flow <= 0 else fix
         gives = "no air" if blown.flow <= 0 else f"{say(AIR_FLOW, blown.flow)} of its {say(AIR_FLOW, blown.open_flow)}"

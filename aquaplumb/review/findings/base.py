@@ -77,8 +77,8 @@ def at_most(say, kind, value: float) -> str:
 
 
 def _rounded(say, kind, value: float, way: float) -> str:
-    """The nearest text of three figures that lies on the right side of the value."""
-    step = 2e-3 * abs(value)
+    """The nearest text of three figures, or sixteenth of an inch, that lies on the right side of the value."""
+    step = max(2e-3 * abs(value), 0.0254 / 32 if kind.tape and say(kind, 1.0).endswith("in") else 0.0)
     for turn in range(12):
         text = say(kind, value + way * turn * step)
         if way * (si_value(quantity(text.replace(",", ""), kind), kind, "it") - value) >= 0.0:

@@ -9,7 +9,7 @@ from aquaplumb.plumbing.branches import Branches
 from aquaplumb.plumbing.fittings import valve_k
 from aquaplumb.plumbing.part_full import SCOUR_SPEED
 from aquaplumb.review.findings.base import finding, fix, note, shop
-from aquaplumb.units import FLOW, HEAD, SPEED
+from aquaplumb.units import FLOW, LENGTH, SPEED
 
 DIRTIER = 1.3  # a drain a third dirtier than on its first day still has to carry: common practice, no source
 _REACHED = 3.0  # m of pipe that a brush reaches from its end: common practice, no source
@@ -57,7 +57,7 @@ def dry_branch(system, say):
             continue  # nothing comes to the tee: its way up has been told, or nothing falls at all
         yield fix(
             fall.name,
-            f"No water goes through {fall.name} to {f.to}: it has to rise to {say(HEAD, fall.line.least_lip)}, and the water that comes to its tee leaves lower.",
+            f"No water goes through {fall.name} to {f.to}: it has to rise to {say(LENGTH, fall.line.least_lip)}, and the water that comes to its tee leaves lower.",
             "Lay it without that rise, its end no higher than the other branches', or throttle those until the water stands higher in the pipe.",
         )
 
@@ -92,7 +92,7 @@ def hump(system, say):
         short = fall.load > 0 and fall.capacity < DIRTIER * fall.load
         yield (fix if short else note)(
             fall.name,
-            f"{fall.name} goes over a hump at {say(HEAD, f.crown)}. Air gathers there, so it carries {say(FLOW, fall.capacity)} at most, as if it ended at that height; once full it can suck {fall.root.si.name} down, and what settles lies in the low place before the hump.",
+            f"{fall.name} goes over a hump at {say(LENGTH, f.crown)}. Air gathers there, so it carries {say(FLOW, fall.capacity)} at most, as if it ended at that height; once full it can suck {fall.root.si.name} down, and what settles lies in the low place before the hump.",
             "Lay it without the hump, or give the top of the hump an open vent, higher than the water can stand (vented = true)"
             + (", and a wider pipe or a lower hump." if short else "."),
         )

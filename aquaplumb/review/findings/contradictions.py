@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from aquaplumb.review.findings.base import at_most, finding, fix, note, stop
-from aquaplumb.units import FLOW, HEAD, LENGTH
+from aquaplumb.units import FLOW, LENGTH
 
 _ROUNDED = 0.005  # m: heights that are said so near are the same; common practice, no source
 
@@ -42,8 +42,8 @@ def outside_its_vessel(system, say):
         if where in vessels and height < (floor := vessels[where].si.floor) - _ROUNDED:
             yield fix(
                 name,
-                f"{name} {what} at {say(HEAD, height)}, {say(LENGTH, floor - height)} below the floor of {where} at {say(HEAD, floor)}: one of the two is another.",
-                f"Measure both from the same mark. A pipe through the floor of {where} is at {say(HEAD, floor)}.",
+                f"{name} {what} at {say(LENGTH, height)}, {say(LENGTH, floor - height)} below the floor of {where} at {say(LENGTH, floor)}: one of the two is another.",
+                f"Measure both from the same mark. A pipe through the floor of {where} is at {say(LENGTH, floor)}.",
             )
 
 

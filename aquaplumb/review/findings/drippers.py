@@ -7,7 +7,7 @@ import math
 from aquaplumb.plumbing import jets
 from aquaplumb.review.findings.base import at_most, finding, fix, note
 from aquaplumb.system.drippers import driest
-from aquaplumb.units import BORE, FLOW, GRAVITY, HEAD, SHARE
+from aquaplumb.units import BORE, DEPTH, FLOW, GRAVITY, HEAD, SHARE
 
 _EVEN = 0.8  # of the mean, what the driest gets: even to 85 or 90 % is good in the fields, under 80 poor (ASAE EP405, from memory)
 _LEAST_HEAD = 0.10  # m over a hole: then 2 cm of height make a tenth of the flow, by √h; common practice, no source
@@ -78,7 +78,7 @@ def little_head(system, say):
         )
         yield note(
             d.name,
-            f"Over the drippers of {d.name} stand {say(BORE, d.head)} of water: one that hangs {say(BORE, _HANGS_OFF)} lower than the rest drips {say(SHARE, more)} more.",
+            f"Over the drippers of {d.name} stand {say(DEPTH, d.head)} of water: one that hangs {say(DEPTH, _HANGS_OFF)} lower than the rest drips {say(SHARE, more)} more.",
             f"{cure}, and hang them all at one height.",
         )
 

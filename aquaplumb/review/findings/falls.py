@@ -11,8 +11,9 @@ from aquaplumb.plumbing import drains, full_pipe, siphons
 from aquaplumb.plumbing.drains import standpipe_depth
 from aquaplumb.plumbing.fittings import valve_k
 from aquaplumb.plumbing.part_full import SCOUR_SPEED
-from aquaplumb.review.findings.base import at_least, at_most, finding, fix, narrow_enough, note, shop, stop, wide_enough
+from aquaplumb.review.findings.base import at_least, at_most, finding, fix, note, shop, stop, wide_enough
 from aquaplumb.review.findings.branches import DIRTIER, TRICKLE, carry_more
+from aquaplumb.review.findings.siphon_cures import cure_for_a_dribble, cure_for_one_that_runs_on, fits_no_flow
 from aquaplumb.system.balance import AS_SAID
 from aquaplumb.units import FLOW, HEAD, LENGTH, SPEED, Kind
 
@@ -20,7 +21,6 @@ COMES = 0.01  # of the usual flow: less is only what still runs down
 _LITTLE = 0.1  # of the water's depth: a lip so much lower does not change the vessel; common practice, no source
 _ROUNDING, _TINY = 1.001, 1e-9  # so that what a cure names is enough when it is typed
 _LEAST_FALL, _USUAL_FALL = 0.0099, 0.02  # 1 % (a hair under, for rounding) and 1/4 in a foot: plumbing codes, from memory
-_CLOGS = 0.015  # m: roots and slime shut a thinner standpipe; common practice, no source
 DRY = 0.02  # m over the usual water at which an emergency overflow stays dry; common practice, no source
 _SHORT = 0.3  # m of pipe in which nothing settles: common practice, no source
 HOLES = Kind("an area", "m²", "cm²", "in²", "60 cm2")
@@ -47,7 +47,7 @@ def drain_short(system, say):
         if vessel.highest > brim and fall.room <= 0:
             yield stop(
                 fall.name,
-                f"{fall.name} takes water in at {say(HEAD, f.lip)}; {vessel.name} is full at {say(HEAD, brim)}. It spills first.",
+                f"{fall.name} takes water in at {say(LENGTH, f.lip)}; {vessel.name} is full at {say(LENGTH, brim)}. It spills first.",
                 _carry_more(system, fall, say),
             )
         elif _drowned(fall) and f.kind != "joint":
@@ -112,18 +112,21 @@ def _holes(fall, high: float) -> float:
     return area
 
 
-def _speed(fall, slope: float) -> float:
+def _speed(fall, slope):
     """The speed [m/s] of a line's load, part full where it slopes; 0 where nothing settles in it: a steep pipe, or clean water."""
-    if fall.peak <= TRICKLE or fall.root.si.kind not in ("fish tank", "settling tank") or not 0 < slope < 1:
-        return 0.0
-    bore = fall.line.si.bore
-    fill = drains.gravity_fill.si(fall.peak, bore, slope)
-    return float(fall.peak / (np.pi / 4 * bore**2) if fill >= 1 or _drowned(fall) else drains.gravity_speed.si(bore, slope, fill=fill))
+    if fall.peak <= TRICKLE or fall.root.si.kind not in ("fish tank", "settling tank"):
+        return np.zeros(np.shape(slope))
+    bore, sloping = fall.line.si.bore, (np.greater(slope, 0)) & np.less(slope, 1)
+    even = np.where(sloping, slope, 0.5)
+    fill = drains.gravity_fill.si(fall.peak, bore, even)
+    full = np.greater_equal(fill, 1) | _drowned(fall)
+    return np.where(sloping, np.where(full, fall.peak / (np.pi / 4 * bore**2), drains.gravity_speed.si(bore, even, fill=fill)), 0.0)
 
 
 def _scouring(fall) -> float:
     """The slope from which a line's load keeps solids moving; 1 where none does."""
-    return next((slope for slope in np.geomspace(0.005, 1.0, 200)[:-1].tolist() if _speed(fall, slope) >= SCOUR_SPEED), 1.0)
+    slopes = np.geomspace(0.005, 1.0, 200)[:-1]
+    return float(next(iter(slopes[_speed(fall, slopes) >= SCOUR_SPEED]), 1.0))
 
 
 def _drowned(fall) -> bool:
@@ -189,7 +192,7 @@ def emergency_in_use(system, say):
         above = (lowest.line.si.lip + standpipe_depth.si(vessel.peak, lowest.line.si.bore) if through else vessel.highest) + DRY
         yield fix(
             fall.name,
-            f"{fall.name} carries up to {say(FLOW, fall.peak)} with nothing blocked: its lip at {say(HEAD, fall.line.si.lip)} is below the water that {lowest.name} needs to take all. When one of the two blocks, nothing is left.",
+            f"{fall.name} carries up to {say(FLOW, fall.peak)} with nothing blocked: its lip at {say(LENGTH, fall.line.si.lip)} is below the water that {lowest.name} needs to take all. When one of the two blocks, nothing is left.",
             f"Use {wider} for {lowest.name}."
             if wider
             else f"Set its lip at {at_least(say, HEAD, above)}"
@@ -228,19 +231,19 @@ def drain_no_fall(system, say):
         if fall.drop <= 0 and (spills or nothing) and not f.emergency:
             yield severity(
                 fall.name,
-                f"{fall.name} goes in at {say(HEAD, f.lip)} and comes out at {say(HEAD, f.outlet)}: it does not fall.",
+                f"{fall.name} goes in at {say(LENGTH, f.lip)} and comes out at {say(LENGTH, f.outlet)}: it does not fall.",
                 "Set its outlet below its lip.",
             )
         elif fall.drop < 0:
             yield note(
                 fall.name,
-                f"{fall.name} rises from {say(HEAD, f.lip)} to {say(HEAD, f.outlet)}: the water gets through, and solids settle where it rises.",
+                f"{fall.name} rises from {say(LENGTH, f.lip)} to {say(LENGTH, f.outlet)}: the water gets through, and solids settle where it rises.",
                 "Set its outlet below its lip, or flush it now and then.",
             )
         elif _drowned(fall) and (spills or nothing) and not f.emergency:
             yield severity(
                 fall.name,
-                f"{fall.name} comes out under water that stands at {say(HEAD, fall.to.level)}, as high as its lip: no water falls.",
+                f"{fall.name} comes out under water that stands at {say(LENGTH, fall.to.level)}, as high as its lip: no water falls.",
                 "Raise the upper vessel or lower the other one's level.",
             )
         elif not f.emergency and 0 < (speed := _speed(fall, fall.slope)) < SCOUR_SPEED and f.length > _SHORT:
@@ -310,14 +313,6 @@ def overflow_can_siphon(system, say):
             )
 
 
-def cure_for_a_dribble(fall, say) -> str:
-    """What lets a siphon start that only dribbles: more water, or a standpipe thin enough."""
-    bore = _bore_that_starts(fall)
-    if bore < _CLOGS:
-        return "Send it more water, or fill the bed by a timer or a float; a standpipe thin enough to start on so little would clog."
-    return f"Send it more water, or use a standpipe of {narrow_enough(say, bore, fall.line.si)}."
-
-
 def _capital(text: str) -> str:
     return text[:1].upper() + text[1:]
 
@@ -330,12 +325,13 @@ def siphon_never_starts(system, say):
             continue
         s = fall.siphon.si
         if s.starts == "no":
+            runs_on = " One thin enough to start would not be sure to stop with so little fall." if fits_no_flow(fall, say) else ""
             yield fix(
                 fall.name,
-                f"{fall.name} gets {say(FLOW, fall.load)}; it may start from {say(FLOW, s.starting.si.may)} and is sure to from {say(FLOW, s.starting.si.sure)}. Below that it dribbles and never empties {fall.source.si.name}.",
+                f"{fall.name} gets {say(FLOW, fall.load)}; it may start from {say(FLOW, s.starting.si.may)} and is sure to from {say(FLOW, s.starting.si.sure)}. Below that it dribbles and never empties {fall.source.si.name}.{runs_on}",
                 cure_for_a_dribble(fall, say),
             )
-        elif s.starts == "may":
+        elif s.starts == "may" and s.stops != "no":  # else "siphon never stops" says it
             yield note(
                 fall.name,
                 f"{fall.name} gets {say(FLOW, fall.load)}; it may start from {say(FLOW, s.starting.si.may)}, and is sure to from {say(FLOW, s.starting.si.sure)}. No measured starting flow is in print.",
@@ -343,23 +339,18 @@ def siphon_never_starts(system, say):
             )
 
 
-def _bore_that_starts(fall) -> float:
-    """The bore in which the flow is sure to start a siphon (the starting flow goes by the power 2.5 of the bore)."""
-    return fall.line.si.bore * (fall.load / fall.siphon.si.starting.si.sure) ** 0.4
-
-
 @finding("siphon never stops", notebook="06")
 def siphon_never_stops(system, say):
     """As much water comes in as the siphon carries at its vent: it runs for ever."""
     for fall in system.falling.values():
-        if not fall.siphon or _drowned(fall):
-            continue
+        if not fall.siphon or _drowned(fall) or (fall.siphon.si.starts == "no" and fall.load > 0):
+            continue  # what never starts need not stop
         s = fall.siphon.si
         if s.stops == "no":
             yield fix(
                 fall.name,
-                f"{fall.name} gets {say(FLOW, fall.load)}, and carries {say(FLOW, s.flow_at_vent)} when the water is down at its vent: air never gets in, it never stops.",
-                "Send it less water, use a bigger standpipe, or give it more fall.",
+                f"{fall.name} gets {say(FLOW, fall.load)}, and carries {say(FLOW, s.flow_at_vent)} when the water is down at its vent: air never gets in, it never stops{' once it starts' if s.starts == 'may' else ''}.",
+                cure_for_one_that_runs_on(fall, say),
             )
         elif s.stops == "doubtful":
             yield note(

@@ -6,7 +6,7 @@ from aquaplumb.build.records import way_to
 from aquaplumb.plumbing import drains
 from aquaplumb.review.findings.base import at_least, finding, fix, stop
 from aquaplumb.review.findings.falls import COMES, DRY, HOLES
-from aquaplumb.units import BORE, FLOW, HEAD, LENGTH, SPEED
+from aquaplumb.units import BORE, DEPTH, FLOW, HEAD, LENGTH, SPEED
 
 _SLACK = 0.999  # of a length: rounding of heights and lengths
 
@@ -72,7 +72,7 @@ def _higher(system, states, say) -> str:
                 gaps.append(DRY + (0.0 if fall.siphon else float(drains.standpipe_depth.si(state.peak, fall.line.si.bore))))
     if not gaps:  # only a joint, under water
         return f"its lip at {at_least(say, HEAD, max(state.highest for state in states) + DRY)} or higher"
-    return f"its lip {at_least(say, BORE, max(gaps))} higher or more"
+    return f"its lip {at_least(say, DEPTH, max(gaps))} higher or more"
 
 
 @finding("screen too fast", notebook="06")

@@ -5,7 +5,7 @@ from __future__ import annotations
 from aquaplumb.build.records import way_to
 from aquaplumb.plumbing import fittings, hammer, pipe_sizes, pipes, valves
 from aquaplumb.review.findings.base import finding, fix, note, stop, wide_enough
-from aquaplumb.units import FLOW, HEAD, PRESSURE, SPEED
+from aquaplumb.units import FLOW, HEAD, LENGTH, PRESSURE, SPEED
 
 _FAST, _TOO_FAST = pipes.SPEED_HIGH, 2.4  # m/s: PVC at most 1.5 (UF/IFAS AE066); where it is to be mended, common practice, no source
 _CHOSEN = 1.2  # m/s that a wider pipe is chosen for: common practice, no source
@@ -90,7 +90,7 @@ def shares_uneven(system, say):
             height = next(s.si.outlet for s in line.tree.si.stretches if s.si.name == least.name)
             yield stop(
                 least.to,
-                f"{spoken(least.name, least.to, ends)} runs dry: its pipe's end at {say(HEAD, height)} is higher than '{line.name}' lifts water while the other branches take it.",
+                f"{spoken(least.name, least.to, ends)} runs dry: its pipe's end at {say(LENGTH, height)} is higher than '{line.name}' lifts water while the other branches take it.",
                 "Lower that outlet, throttle the other branches, or choose a pump with more head.",
             )
             continue

@@ -12,7 +12,7 @@ from aquaplumb.review.findings.base import at_least, finding, fix, note, stop
 from aquaplumb.system import air_plan
 from aquaplumb.system.air_advice import most_stones, spare_needed
 from aquaplumb.system.power_plan import CLOSE, FROST, air_on_battery, enough_sun, oxygen_after_rest
-from aquaplumb.system.supplies import filled_by, is_dc
+from aquaplumb.system.supplies import STARTING, filled_by, is_dc
 from aquaplumb.units import (
     AIR_FLOW,
     CHARGE,
@@ -221,7 +221,7 @@ def inverter_small(system, say):
     yield stop(
         "battery",
         f"The inverter gives {say(POWER, plan.supply.si.inverter)}; {say(POWER, plan.through_inverter)} hang on it. It switches off, and all of them stand.",
-        f"Take one of {say(POWER, 2 * plan.through_inverter)} or more, since motors draw more as they start, or DC pumps that need none.",
+        f"Take one of {say(POWER, STARTING * plan.through_inverter)} or more, since motors draw more as they start, or DC pumps that need none.",
     )
 
 

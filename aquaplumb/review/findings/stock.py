@@ -5,11 +5,12 @@ from __future__ import annotations
 import math
 
 from aquaplumb import fish, water
+from aquaplumb.fish import beds
 from aquaplumb.fish.feeding import WEIGHED
 from aquaplumb.fish.nitrification import film_warmth
 from aquaplumb.review.findings.base import at_least, at_most, finding, fix, note, stop
 from aquaplumb.review.findings.filters import RAFTS_BEAR
-from aquaplumb.system.air_plan import LEAST, TYPICAL
+from aquaplumb.system.blown import LEAST, TYPICAL
 from aquaplumb.units import (
     AREA,
     AREA_RATE,
@@ -37,6 +38,7 @@ _LEAST_MEDIA, _USUAL_MEDIA = 0.20, 0.30  # m; FAO 589 (2014) §4.3, from memory
 COLD = 278.15  # K: below it only Hoang et al. 2014 measured (`film_warmth`); FAO 589 has nitrifying bacteria live from 14 °C
 _MARGIN = 1.001  # of a volume: rounding
 _CARRIERS = 500.0  # m²/m³: of common moving carriers, data/media.csv
+_UVI_FEED, _UVI_COLDEST = beds.feed_per_area.si("lettuce", grown_in="raft").si, 296.15  # Rakocy 2007, read; 23 to 29 °C, from memory
 HEEL, HEEL_AREA = 2000.0, 0.05**2  # N on 50 × 50 mm: EN 1991-1-1 table 6.2, rooms (from memory)
 _HALF, _DOUBLE = 0.5, 2.0  # of a need: this far off it fails or is wasted; common practice, no source
 
@@ -202,6 +204,15 @@ def biofilter_short(system, say):
             more = f"Add {at_least(say, VOLUME, _MARGIN * short / surface)} of the same media, choose one with more surface than {say(SURFACE, surface)}, or feed less."
         else:
             more = f"Add a filter with media of {at_least(say, AREA, short)} or more ({at_least(say, VOLUME, _MARGIN * short / _CARRIERS)} of carriers with {say(SURFACE, _CARRIERS)}), or feed less."
+        if ratio >= _HALF and (fed := _as_printed_rafts(system)):
+            low, high = (say(AREA_RATE, getattr(_UVI_FEED, band)) for band in ("low", "high"))
+            yield note(
+                system.living.words,
+                f"Two prints disagree on {system.living.words}. At the usual rate of SRAC 282 theirs is {say(AREA, have['typical'])} for bacteria where the ammonia of {say(MASS_RATE, system.fish.feed)} "
+                f"of feed needs {say(AREA, need['typical'])} at {say(TEMPERATURE, system.living.slowest)}. Rakocy (2007) has such rafts bear {low} to {high} of feed with no other filter, all roots grown; yours get {say(AREA_RATE, fed)}.",
+                f"Feed up slowly, and test ammonia weekly. If it stays over your limit: {more[0].lower()}{more[1:]}",
+            )
+            return
         yield severity(
             system.living.words,
             f"The {'media' if media and sum(g.surface['typical'] for g in media) == have['typical'] else system.living.words} give {say(AREA, have['typical'])} for bacteria; the ammonia of {say(MASS_RATE, system.fish.feed)} of feed "
@@ -214,6 +225,20 @@ def biofilter_short(system, say):
             f"{'The media are' if system.living.media else 'That is'} enough at typical rates, yet not at the poorest ones: {say(AREA, have['low'])} against {say(AREA, need['high'])}.",
             "Stock slowly and test ammonia weekly." + _rafts_alone(system, say),
         )
+
+
+def _as_printed_rafts(system) -> float:
+    """The feed on a square metre of rafts [kg/s/m²] where print bears it without a filter; 0 where it does not.
+
+    Where they are most of what bacteria live on, have air stones, warm water, solids taken out before them, and no rate of the build's own.
+    """
+    build, rafts = system.build, [v.si for v in system.build.of_kind("raft")]
+    surface = sum(system.living.each[v.name].surface["typical"] for v in rafts)
+    area = sum(system.beds.each[v.name].area for v in rafts)
+    fed = system.fish.feed / area if area else math.inf
+    alike = all(v.air_stones for v in rafts) and system.living.slowest >= _UVI_COLDEST and any(f.solid for f in system.filters.values())
+    most = 2 * surface >= system.living.surface["typical"]
+    return fed if alike and most and fed <= _UVI_FEED.high and build.water.si.nitrification_rate is None else 0.0
 
 
 def _rafts_alone(system, say) -> str:

@@ -10,7 +10,9 @@ import numpy as np
 
 from aquaplumb.plumbing import fittings, pipe_sizes, pumps
 from aquaplumb.review.findings.base import at_least, at_most, finding, fix, note, stop
-from aquaplumb.units import BORE, HEAD, LENGTH
+from aquaplumb.system.loose_pipes import loose_pipes
+from aquaplumb.system.outcome import SAFE, safe_depth
+from aquaplumb.units import DEPTH, HEAD, LENGTH, TIME
 
 _WIDE_OPEN, _SUCTION_LOSS, _MARGIN = 0.95, 0.5, 0.5  # part open, m, m: common practice, no source
 _PLAIN, _PLAIN_MOST = 2.0, 4.0  # m: a plain pump of unknown NPSH lifts "2 to 4 m" (BPMA, suction lift with non self-priming pumps)
@@ -208,7 +210,7 @@ def _shallow(line, depth: float, say, when: str):
         cures.append(f"begin the suction pipe with a mouth of {wider} {first.standard} or wider")
     yield fix(
         line.name,
-        f"{when}, the suction pipe of {line.name} has {say(BORE, over)} of water over its mouth; with less than {say(BORE, need)} a vortex can draw air into the pump.",
+        f"{when}, the suction pipe of {line.name} has {say(DEPTH, over)} of water over its mouth; with less than {say(DEPTH, need)} a vortex can draw air into the pump.",
         ", or ".join([", ".join(cures[:-1]), cures[-1]] if len(cures) > 1 else cures) + ".",
     )
 
@@ -221,3 +223,22 @@ def near_surface(system, say):
         when = "When the float stops it" if line.line.si.control.si.kind == "float" else "At the usual level"
         lowest = _lowest(system, line)
         yield from _shallow(line, lowest, say, when if lowest > usual - _AS_TOLD else "At its lowest while it runs")
+
+
+@finding("loose pipe empties the fish tank", notebook="09")
+def loose_pipe(system, say):
+    """A pump that, once its pipe comes off, brings a fish tank under half of its water."""
+    for one in loose_pipes(system):
+        if one.share >= SAFE:
+            continue
+        tank = system.build.vessels[one.tank]
+        safe = safe_depth(tank, one.usual)
+        own = one.source == one.tank
+        fast = f" in {say(TIME, 60 * one.minutes)}" if own else ""
+        yield note(
+            one.tank,
+            f"If the pipe of {one.line} comes off its pump, {one.tank} is left {say(LENGTH, one.left)} deep{fast}, of {say(LENGTH, one.usual)}: {one.why}.",
+            f"Secure that joint with a clamp, and give {one.line} a low-level switch: cut_out_depth = \"{at_least(say, LENGTH, safe)}\"; or raise the pump."
+            if own
+            else f"Secure that joint with a clamp, and let air into the pipe in {one.tank} just above the water (break_hole), or set a check valve.",
+        )  # fmt: skip

@@ -10,7 +10,7 @@ import numpy as np
 from aquaplumb.build.vessels import plan_area
 from aquaplumb.plumbing import siphons
 from aquaplumb.review.findings.base import at_least, at_most, finding, fix, note, stop
-from aquaplumb.review.findings.falls import cure_for_a_dribble
+from aquaplumb.review.findings.siphon_cures import cure_for_a_dribble, cure_for_one_that_runs_on
 from aquaplumb.system.drills import EARLY, FIRST_START, OFF, Drill, drills
 from aquaplumb.system.failures import CHECK, DARK, FLAT, MAINS, NO_START, NO_STOP, NOTHING, OUTLET, POWER, PUMP
 from aquaplumb.system.outcome import DRY, run_back, safe_depth, spills
@@ -191,7 +191,7 @@ def tank_falls(system, say):
             yield stop(
                 name,
                 f"{begins} {name} is down to half of its water {_after(max(0.0, when - worst.at))}, and falls to {say(LENGTH, v.lowest)}.",
-                f"Let nothing take water from {name} below {say(HEAD, tank.si.floor + safe)}: raise that lip, intake or pump inlet, or give the pump a low-level switch.",
+                f"Let nothing take water from {name} below {say(LENGTH, tank.si.floor + safe)}: raise that lip, intake or pump inlet, or give the pump a low-level switch.",
             )
 
 
@@ -303,6 +303,8 @@ def never_starts_in_time(system, say):
         fall = system.falling[name]
         if not fall.siphon or fall.mean <= 0 or any(one.running[:, one.siphons.index(name)].any() for one in runs):
             continue
+        if fall.siphon.si.starts != "no" and fall.siphon.si.stops == "no":
+            continue  # "siphon never stops" says what is to mend first
         source = fall.source.si.name
         yield fix(
             name,
@@ -325,5 +327,5 @@ def never_stops_in_time(system, say):
             yield fix(
                 name,
                 f"Once started, {name} never stops: {source} stays {say(LENGTH, run.vessel(source).si.last)} deep.",
-                "Send it less water, use a bigger standpipe, or give it more fall.",
+                cure_for_one_that_runs_on(fall, say),
             )

@@ -9,15 +9,25 @@ import numpy as np
 
 from aquaplumb import fish
 from aquaplumb.build import Build
+from aquaplumb.build.vessels import water_volume
 from aquaplumb.given import takes_things
 from aquaplumb.review import Review, review
 from aquaplumb.review.readings.bands import line_through
 from aquaplumb.review.readings.log import Log
-from aquaplumb.system.upkeep_plan import system_water
+from aquaplumb.system.steady import solved
 from aquaplumb.units import CONCENTRATION, MASS_RATE, DesignError
 
 LEAST = 0.05e-3  # kg/m³ as N: a home kit tells no less from nothing (common practice)
 FEWEST = 4  # readings of feed and of ammonia
+
+
+@takes_things
+def system_water(build: Build) -> float:
+    """All water of a build [m³], as its review tells it; of one that cannot be solved, what stands at its working depths. Source: geometry."""
+    try:
+        return float(solved(build).water)
+    except DesignError:
+        return float(sum(water_volume.si(v, v.si.working_depth) for v in build.vessels.values()))
 
 
 @dataclass(frozen=True)
@@ -118,7 +128,7 @@ def biofilter(log: Log, build: Build | Review, *, days: float = 21.0) -> Biofilt
     flow = float(system.living_flow())
     if fed.sum() < FEWEST or tested.sum() < FEWEST or flow <= 0:
         return None
-    volume = system_water(seen.build)
+    volume = system.water
     feed = float(np.mean(log.si["feed"][fed]))
     made = float(fish.ammonia_production.si(feed, system.fish.protein))
     standing = line_through("ammonia", log.days[tested] * 86400, log.si["ammonia"][tested])

@@ -9,6 +9,7 @@ from datetime import datetime, timedelta
 from pathlib import Path
 
 from aquaplumb import tables
+from aquaplumb.files import contents
 from aquaplumb.given import as_given
 from aquaplumb.review.readings.cells import COLUMNS, Column, Unsound, column, number, unknown_column
 from aquaplumb.review.readings.dates import DateStyle, date, date_style, settled
@@ -98,9 +99,7 @@ def log_text(path: Path) -> tuple[str, str]:
     try:
         if path.is_dir():
             raise DesignError(f"'{path.name}' is a folder; give the CSV file in it.")
-        if path.is_file() and (size := path.stat().st_size) > _LARGEST:
-            raise DesignError(f"{path.name} has {size / 1e6:.0f} MB; a log of a line a day has a thousandth of that. Is it the right file?")
-        raw = path.read_bytes()
+        raw = contents(path, _LARGEST, "a log of a line a day has a thousandth of that")
     except FileNotFoundError:
         raise DesignError(f"there is no log '{path}'; look at its name and folder.") from None
     except (OSError, ValueError) as wrong:

@@ -12,6 +12,7 @@ does not name says so. Read it against your own system before you pay: nobody's 
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -34,13 +35,23 @@ _HELD = {
     "cement": "",
 }
 _CAN, _US_CAN = 0.25e-3, 0.236588e-3  # m³: small tins, 250 mL and 8 fl oz; cement skins over in a large one
+_REST = 0.1  # of the cost, for what no list has; common practice, no source
 _ROLL = 20  # threads from a roll of tape; common practice, no source
 
 
 class PartsList:
     """What to buy: `parts` in groups, `notes` on what is not in them, and the `cuts` of the pipe."""
 
-    def __init__(self, build: Build, parts: list[Part], notes: list[str], cuts: CutList, unmatched: tuple[str, ...] = ()):
+    def __init__(
+        self,
+        build: Build,
+        parts: list[Part],
+        notes: list[str],
+        cuts: CutList,
+        unmatched: tuple[str, ...] = (),
+        prices: Mapping[tuple[str, str], float] | None = None,
+    ):
+        self.prices = dict(prices or {})
         self.build, self.units, self.cuts = build, build.units, cuts
         self.title = build.title or build.name
         self.parts, self.notes, self.unmatched = tuple(parts), tuple(notes), unmatched
@@ -82,13 +93,50 @@ class PartsList:
         costs = [p.cost for p in self.parts if p.cost is not None]
         return sum(costs) if costs else None
 
+    @property
+    def cost_band(self) -> tuple[float, float] | None:
+        """From what the build needs alone, to that with its spares and a tenth for what no list has; None where nothing has a price.
+
+        The tenth is common practice, no source. What has no price is in neither.
+        """
+        if self.cost is None:
+            return None
+        return sum(p.amount * p.price for p in self.parts if p.price is not None), (1 + _REST) * self.cost
+
+    def wider(self) -> list[dict]:
+        """What the next size up of each pipe would cost more, at the prices of your file, where it has those of the wider size.
+
+        Each has its `size`, the `wider` one, the `more` that what is priced in both costs, and how many of its lines those are (`priced`, `lines`).
+        """
+        found = []
+        for cut in self.cuts:
+            if not cut.si.standard or not (wider := _wider(cut.si.size, cut.si.standard)):
+                continue
+            names = {cut.si.size: wider, cut.si.pipe: f"{wider} {cut.si.standard}"}
+            lines = [p for p in self.parts if p.size in names and p.group in ("Pipe", "Fittings", "Valves", "Joining and hanging")]
+            both = [
+                (p, self.prices[key])
+                for p in lines
+                if p.price is not None and (key := own_prices.price_key(p.what, names[p.size])) in self.prices
+            ]
+            more = sum((p.amount + p.spare) * (price - p.price) for p, price in both if p.price is not None)
+            if both:
+                found.append(
+                    {"size": cut.si.pipe, "wider": f"{wider} {cut.si.standard}", "more": more, "priced": len(both), "lines": len(lines)}
+                )
+        return found
+
     def priced(self, path: str | Path) -> PartsList:
         """This list with the prices of your own file; see `partprices`. What it does not name stays without a price."""
         prices = own_prices.prices(path)
         keys = {own_prices.price_key(*p.key) for p in self.parts}
+        for cut in self.cuts:
+            if cut.si.standard and (wider := _wider(cut.si.size, cut.si.standard)):
+                sizes = {cut.si.size: wider, cut.si.pipe: f"{wider} {cut.si.standard}"}
+                keys |= {own_prices.price_key(p.what, sizes[p.size]) for p in self.parts if p.size in sizes}
         strange = tuple(" ".join(key).strip() for key in prices if key not in keys)
         parts = [replace(p, price=prices.get(own_prices.price_key(*p.key))) for p in self.parts]
-        return PartsList(self.build, parts, list(self.notes), self.cuts, strange)
+        return PartsList(self.build, parts, list(self.notes), self.cuts, strange, prices)
 
     def price_form(self, path: str | Path | None = None) -> str:
         """The empty form to fill in prices, as text; saved as a new file where a path is given."""
@@ -129,6 +177,13 @@ class PartsList:
     __repr__ = __str__
 
 
+def _wider(size: str, standard: str) -> str:
+    """The next size up of a standard, as on the label; "" after the widest."""
+    known = pipe_sizes.sizes(standard)
+    place = known.index(size) if size in known else len(known)
+    return known[place + 1] if place + 1 < len(known) else ""
+
+
 @takes_quantities
 def parts_list(
     build: Build | Any, *, warmest_pipe: Temperature = HOTTEST_PIPE, cuts: CutList | None = None, system: Steady | None = None
@@ -142,7 +197,7 @@ def parts_list(
     system: This build, solved already, such as ``review(build).system``.
     raises: Where the build cannot be read or solved.
 
-    Spare: a tenth of the fittings and brackets, rounded up, and one length of each size of pipe; two fuses; a tenth of
+    Spare: a tenth of the fittings and brackets, rounded up, and one length of each size of pipe of which no offcut gives its longest piece; two fuses; a tenth of
     the media for settling (all common practice, no source). Valves, pumps and tanks have none.
 
     Source: Counting; ``data/supports.csv``, ``data/cement.csv``, ``data/stock.csv``, each row with its own.
@@ -183,10 +238,19 @@ def _pipe(cuts: CutList, tally: Tally) -> None:
             tally.note(f"Pipe with a {one.si.size}: joints and fittings hang on its kind, so no cement is counted for it.")
             continue
         saved = one.hint("a saw's cut").rstrip(".")
-        words = f"{LENGTH.text(one.total, cuts.units)} for {names}; one length spare" + (
-            f"; {saved[0].lower()}{saved[1:]}" if saved else ""
+        longest = max(cut.si.length for cut in one.cuts)
+        serves = any(bar.si.offcut >= longest for bar in one.bars)  # then a piece sawn wrong is sawn again from what is left
+        spare = "no spare: what is left over serves for any piece" if serves else "one length spare"
+        words = f"{LENGTH.text(one.total, cuts.units)} for {names}; {spare}" + (f"; {saved[0].lower()}{saved[1:]}" if saved else "")
+        tally.add(
+            "Pipe",
+            "pipe",
+            one.si.pipe,
+            len(one.bars),
+            words,
+            unit=f"length of {LENGTH.text(one.si.stock, cuts.units)}",
+            spare=0 if serves else 1,
         )
-        tally.add("Pipe", "pipe", one.si.pipe, len(one.bars), words, unit=f"length of {LENGTH.text(one.si.stock, cuts.units)}", spare=1)
         for name in one.si.couplings:
             tally.add(
                 "Fittings", "coupling", one.si.size, 1, f"in “{name}”", implied=True, why="the stretch is longer than a length of pipe"

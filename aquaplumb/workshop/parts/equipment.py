@@ -6,12 +6,11 @@ import math
 
 from aquaplumb import tables
 from aquaplumb.air import air_pumps
-from aquaplumb.build.vessels import water_volume
 from aquaplumb.power import battery, shock_protection
 from aquaplumb.system.raft_air import stones_of
 from aquaplumb.system.steady import Steady
-from aquaplumb.system.supplies import OWN
-from aquaplumb.units import AIR_FLOW, AREA, BORE, CHARGE, LENGTH, MASS, POWER, TIME, VOLTAGE, rounded
+from aquaplumb.system.supplies import OWN, STARTING
+from aquaplumb.units import AIR_FLOW, AREA, BORE, CHARGE, DEPTH, LENGTH, MASS, POWER, TIME, VOLTAGE, rounded
 from aquaplumb.water import dosing, make_up
 from aquaplumb.water.bases import base_row
 from aquaplumb.workshop.cut_list import shown_name, tape
@@ -58,9 +57,9 @@ def _pumps(system: Steady, pumps_: dict, tally: Tally) -> None:
         if control.kind == "timer":
             tally.add(group, "timer", f"{TIME.text(control.on)} on, {TIME.text(control.off)} off", 1, where)
         if control.kind == "float":
-            tally.add(group, "float switch", f"{BORE.text(control.on_depth - control.off_depth, system.build.units)} of travel", 1, where)
+            tally.add(group, "float switch", f"{DEPTH.text(control.on_depth - control.off_depth, system.build.units)} of travel", 1, where)
         if control.cut_out_depth is not None:
-            tally.add(group, "low-level switch", f"opens at {BORE.text(control.cut_out_depth, system.build.units)}", 1, where)
+            tally.add(group, "low-level switch", f"opens at {DEPTH.text(control.cut_out_depth, system.build.units)}", 1, where)
     tally.note("Fish die when a pump stops: a spare pump on the shelf is common practice; it is not counted.")
 
 
@@ -71,7 +70,7 @@ def _blown(system: Steady, tally: Tally) -> None:
         stones, blown = stones_of(vessel)
         if not blown:
             continue
-        depth, where, count = BORE.text(system.running_depth(name), units), f"for {quoted(name)}", int(vessel.si.count)
+        depth, where, count = DEPTH.text(system.running_depth(name), units), f"for {quoted(name)}", int(vessel.si.count)
         tally.add(group, "air pump", f"{AIR_FLOW.text(blown * count, units)} or more against {depth} of water", 1, where)
         if vessel.si.kind == "raft":
             tally.add(group, "small air stone 25 mm", "", int(stones) * count, f"{where}, under the boards, spread evenly")
@@ -121,8 +120,9 @@ def _air(system: Steady, tally: Tally) -> None:
         capacity, why = plan.capacity, "the file says neither what it has nor how soon somebody comes"
     size = f"{plan.kind}, {VOLTAGE.text(plan.voltage)}, at least {CHARGE.text(math.ceil(capacity / 3600 - 1e-9) * 3600.0)}, with a charger and a fuse"
     tally.add(group, "battery", size, 1, f"for {name}", implied=not plan.told, why=why)
-    if any(pump.fed == OWN and pump.supply == "mains" for pump in (system.air.usual, system.air.spare)):
-        size = f"{POWER.text(math.ceil(plan.power))} or more, from {VOLTAGE.text(plan.voltage)}, sine wave"
+    inverted = [pump.power for pump in (system.air.usual, system.air.spare) if pump.fed == OWN and pump.supply == "mains"]
+    if inverted:
+        size = f"{POWER.text(math.ceil(STARTING * sum(inverted)))} or more, from {VOLTAGE.text(plan.voltage)}, sine wave"
         why = "it makes mains voltage: an RCD (GFCI) behind it, and an electrician to fit it"
         tally.add(group, "inverter", size, 1, f"for {name}", implied=True, why=why)
 
@@ -216,7 +216,7 @@ def _water(system: Steady, tally: Tally) -> None:
         f"against the acid of the first month at full feed, at most; {row.hazards}",
         unit=unit,
     )
-    volume = sum(water_volume.si(v, v.si.working_depth) for v in build.vessels.values())
+    volume = system.water
     tap = volume + w.water_change * 30  # a day's change, for the month
     if w.tap_chlorine > 0:
         grams = 1000 * make_up.dechlorinator_needed.si(w.tap_chlorine, tap)

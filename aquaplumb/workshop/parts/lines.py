@@ -159,6 +159,8 @@ def _step(large: Piece, small: Piece, count: int, where: str, tally: Tally, *, i
 def _meeting(before: Piece, after: Piece, where: str, tally: Tally) -> int:
     """The reducer where two pipes meet, if any; how many of the reducers that the file lists on `after` it used up."""
     if before.size == after.size:
+        if before.cement and not after.tees and not (before.fittings.get("coupling") or after.fittings.get("coupling")):
+            _add(tally, after, FITTINGS, "coupling", 1, where, implied=True, why="or one pipe right through")
         return 0
     given = min(1, after.fittings.get("reducer", 0))
     _step(before, after, 1, f"in {after.where}" if given else where, tally, implied=not given)

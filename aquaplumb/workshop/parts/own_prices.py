@@ -7,7 +7,7 @@ import io
 import re
 from pathlib import Path
 
-from aquaplumb.files import alone, named_file, write
+from aquaplumb.files import alone, contents, named_file, write
 from aquaplumb.units import DesignError
 
 COLUMNS = ("what", "size", "price")
@@ -90,9 +90,7 @@ def prices(path: str | Path) -> dict[tuple[str, str], float]:
 
 def _lines(path: Path, where: str) -> list[list[str]]:
     try:
-        if path.stat().st_size > _LARGEST:
-            raise DesignError(f"{where} is {path.stat().st_size / 1e6:.0f} MB; a price list takes a few kB.")
-        text = path.read_text(encoding="utf-8-sig")
+        text = contents(path, _LARGEST, "a price list takes a few kB").decode("utf-8-sig").replace("\r\n", "\n").replace("\r", "\n")
         return list(csv.reader(io.StringIO(text, newline=""), strict=True))
     except DesignError:
         raise

@@ -9,6 +9,7 @@
 
 from __future__ import annotations
 
+import datetime
 import math
 from pathlib import Path
 from typing import Any
@@ -20,7 +21,6 @@ from aquaplumb.review.sweep import EVERYTHING, sweep
 from aquaplumb.system.filtering import upkeep_tasks
 from aquaplumb.units import (
     BODY_MASS,
-    BORE,
     DAY,
     FLOW,
     HEAD,
@@ -35,8 +35,9 @@ from aquaplumb.units import (
     rounded,
     span,
 )
-from aquaplumb.workshop.cut_list import CutList, cut_list, pipe_of, stretches, tape
-from aquaplumb.workshop.parts import PartsList, parts_list
+from aquaplumb.workshop.cut_list import CutList, cut_list, pipe_of, stretches
+from aquaplumb.workshop.parts import parts_list
+from aquaplumb.workshop.sheet import placing, sawing
 from aquaplumb.workshop.sheet.adjusting import heights, valves
 from aquaplumb.workshop.sheet.cautions import cautions
 from aquaplumb.workshop.sheet.drawing import drawing
@@ -52,10 +53,11 @@ from aquaplumb.workshop.sheet.records import (
     Words,
     amount,
     count,
-    pen,
     words,
 )
 from aquaplumb.workshop.sheet.trials import setup
+from aquaplumb.workshop.sheet.wall import mark, wall
+from aquaplumb.workshop.sheet.working import order
 
 DESIGNS, SEED = 2000, 1  # of the chapter on how sure it is
 _UNSURE = 12  # chances that are shown, the least sure first
@@ -63,7 +65,14 @@ _UNSURE = 12  # chances that are shown, the least sure first
 
 @takes_things
 def sheet(
-    build: Build | Any, *, designs: int = DESIGNS, seed: int = SEED, cuts: CutList | None = None, prices: str | Path | None = None
+    build: Build | Any,
+    *,
+    designs: int = DESIGNS,
+    seed: int = SEED,
+    cuts: CutList | None = None,
+    prices: str | Path | None = None,
+    dated: str = "",
+    start: str = "",
 ) -> Sheet:
     """The sheet of a build.
 
@@ -71,35 +80,54 @@ def sheet(
     designs: For the chapter on how sure it is, with `seed`: as `sweep`.
     cuts: From `cut_list`, where you chose other stock lengths or another saw.
     prices: Your own price file, as `PartsList.priced` takes it.
-    raises: Where the build cannot be read or solved.
+    dated: The day of the print, to stand on it.
+    start: The day on which the work begins, "2027-03-01"; without it the calendar counts days.
+    raises: Where the build cannot be read or solved, or a day is none.
 
     Source: each number names its own in the last chapter.
 
     >>> sheet("courtyard", designs=50).sound
     True
     """
+    first = _day(start)
     seen, names = review(build), Names(build)
     system = seen.system
     cuts = cuts or cut_list(build)
     parts = parts_list(build, cuts=cuts)
     chapters = (
+        wall(seen),
         _decisions(seen),
+        Chapter("cautions", "Cautions", (Points(cautions(build.units)),)),
+        order(system, cuts, first),
+        placing.plan(build),
         drawing(seen),
-        _parts(parts if prices is None else parts.priced(prices)),
-        _cuts(cuts),
+        sawing.shopping(parts if prices is None else parts.priced(prices)),
+        sawing.cuts(cuts),
         *laying(build),
-        valves(system),
+        placing.drilling(build),
         heights(system),
+        valves(system),
         setup(system, cuts, sound=seen.sound),
         _upkeep(system),
-        Chapter("cautions", "Cautions", (Points(cautions(build.units)),)),
         _sure(build, designs, seed),
         _sources(seen),
     )
     title = build.title or (build.path.stem if build.path else "") or "Build sheet"
+    tidied = names.tidied(chapters)
     return Sheet(
-        names(title, longest=80), names(build.about or "", longest=600), build.units, seen.verdict, seen.sound, names.tidied(chapters)
-    )
+        names(title, longest=80), names(build.about or "", longest=600), build.units, seen.verdict, seen.sound, tidied,
+        file=names(build.path.name, longest=60) if build.path else "", dated=dated, mark=mark(tidied),
+    )  # fmt: skip
+
+
+def _day(text: str) -> datetime.date | None:
+    """A day as a person writes it."""
+    if not text:
+        return None
+    try:
+        return datetime.date.fromisoformat(text.strip().replace("/", "-"))
+    except ValueError:
+        raise DesignError(f"'{text:.40}' is no day; write the year first, such as 2027-03-01.") from None
 
 
 # --- decisions ------------------------------------------------------------------------------------------
@@ -173,87 +201,6 @@ def _decided(seen: Review):
         yield "heater", POWER.text(b.heat.si.heater, units)
     sizes = dict.fromkeys(pipe_of(stretch, units)[0] for _, stretch in stretches(b))
     yield "pipe", ", ".join(sizes)
-
-
-# --- parts and cuts -----------------------------------------------------------------------------------------
-
-
-def _parts(found: PartsList) -> Chapter:
-    priced = found.cost is not None
-    columns = (
-        words("group"),
-        words("what"),
-        words("size"),
-        count("amount"),
-        count("spare"),
-        words("of"),
-        *([count("cost", "", 2)] if priced else []),
-        words("why, and where"),
-        pen("have"),
-    )
-    rows = tuple(
-        (
-            p.group,
-            p.what,
-            p.size,
-            float(p.amount),
-            float(p.spare) or None,
-            p.unit,
-            *([None if p.cost is None else round(p.cost, 2)] if priced else []),
-            p.reason,
-        )
-        for p in found
-    )
-    intro = "What the build needs, and what to have over. Read it against your own system before you pay."
-    notes = [*_costs(found), *found.notes] if priced else found.notes
-    return Chapter(
-        "parts", "Parts list, with reasons", (Words(intro), Grid("parts", "Parts", columns, rows, grouped=True), Points(tuple(notes)))
-    )
-
-
-def _costs(found: PartsList):
-    """What all costs at the person's own prices, and what has none."""
-    without = len(found.unpriced)
-    yield f"At your own prices: {found.cost:,.2f}, spares with it" + (
-        f", and {without} of {len(found)} lines still without a price." if without else "."
-    )
-    groups = "; ".join(f"{total['group']} {total['cost']:,.2f}" for total in found.totals() if total["cost"] is not None)
-    yield f"By group: {groups}."
-    if found.unmatched:
-        yield f"Your price file names what this list does not have: {', '.join(found.unmatched)}."
-
-
-def _cuts(cuts: CutList) -> Chapter:
-    units, rows = cuts.units, []
-    us = units == "US"
-
-    def shown(length):
-        return round(float(BORE.shown(length, units)), 4)
-
-    for one in cuts:
-        if one.loose:
-            head = f"{one.pipe}: {tape(one.total, units)} in all; {one.verdict}"
-        else:
-            many = "length" if len(one.bars) == 1 else "lengths"
-            head = f"{one.pipe}: {len(one.bars)} {many} of {tape(one.si.stock, units)}; {one.verdict}"
-        for number, bar in enumerate(one.bars, start=1):
-            for cut in bar.si.cuts:
-                last = cut is bar.si.cuts[-1] and not one.loose
-                rows.append((
-                    head, "" if one.loose else str(number), cut.si.name, shown(cut.si.length), *([tape(cut.si.length, units)] if us else []),
-                    shown(bar.si.offcut) if last else None, *([tape(bar.si.offcut, units) if last else ""] if us else []),
-                ))  # fmt: skip
-    decimals = 2 if us else 0
-    columns = (
-        words("pipe"), words("from length"), words("cut for"), amount("cut", BORE, units, decimals), *([words("on the tape")] if us else []),
-        amount("left over", BORE, units, decimals), *([words("left, on the tape")] if us else []), pen("sawn"),
-    )  # fmt: skip
-    hints = [f"{one.pipe}: {hint}" for one in cuts if (hint := one.hint(tape(cuts.kerf, units)))]
-    return Chapter(
-        "cuts",
-        "Cut list",
-        (Grid("cuts", "What to saw from which length", columns, tuple(rows), grouped=True), Points((*cuts.remarks, *hints))),
-    )
 
 
 # --- upkeep -------------------------------------------------------------------------------------------------

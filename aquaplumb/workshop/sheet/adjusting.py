@@ -6,7 +6,8 @@ import numpy as np
 
 from aquaplumb.plumbing import fittings, lines, siphons
 from aquaplumb.tables import BANDS
-from aquaplumb.units import BORE, FLOW, TIME, VOLUME, DesignError
+from aquaplumb.units import DEPTH, FLOW, TIME, VOLUME, DesignError
+from aquaplumb.workshop.as_built_words import water_levels
 from aquaplumb.workshop.sheet.records import Chapter, Grid, Points, Words, amount, count, pen, words
 
 BUCKETS = {"metric": 0.010, "US": 2 * 0.003785411784}  # m³: 10 L, 2 US gallons
@@ -158,24 +159,32 @@ def heights(system) -> Chapter:
     decimals = 2 if units == "US" else 0
 
     def high(name):
-        return amount(name, BORE, units, decimals)
+        return amount(name, DEPTH, units, decimals)
 
     def shown(value):
-        return None if value is None else round(float(BORE.shown(value, units)), 6) + 0.0
+        return None if value is None else round(float(DEPTH.shown(value, units)), 6) + 0.0
 
+    try:
+        runs = water_levels(build)
+    except DesignError:  # nothing that ends could be run
+        runs = {}
     vessels = tuple(
-        (v.si.name, shown(v.si.floor), shown(v.level), shown(v.rim), shown(v.si.working_depth), shown(v.si.height))
+        (
+            v.si.name, shown(v.si.floor), shown(v.level), shown(v.rim), shown(v.si.working_depth),
+            shown(runs[v.si.name].high - v.si.floor) if v.si.name in runs else None, shown(v.si.height),
+        )
         for v in build.vessels.values()
-    )
+    )  # fmt: skip
     first = Grid(
         "vessels",
         "Vessels",
         (
             words("vessel"),
             high("inside floor"),
-            high("water level"),
+            high("fill to"),
             high("rim"),
-            high("water depth"),
+            high("depth when filled"),
+            high("depth when it runs"),
             high("depth to the rim"),
             pen("yours"),
         ),

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from aquaplumb.build.sawn import sawn
 from aquaplumb.review import Review
 from aquaplumb.units import FLOW, LENGTH, SPEED, DesignError
 from aquaplumb.workshop.as_built import AsBuilt
-from aquaplumb.workshop.cut_list import pipe_of, stretches
+from aquaplumb.workshop.cut_list import labelled, pipe_of, stretches
 from aquaplumb.workshop.line_plan import LinePlan
 from aquaplumb.workshop.sheet.records import Chapter, Grid, SheetDrawing, Words, amount, words
 
@@ -17,11 +18,22 @@ def drawing(seen: Review) -> Chapter:
     for name in build.pumped:
         blocks += _pictures(LinePlan, f"Line plan: {name}", build, name)
     rows = []
-    for name, stretch in stretches(build):
+    for (name, stretch), made in zip(stretches(build), sawn(build), strict=True):
         _, size, standard, _ = pipe_of(stretch, units)
-        rows.append((name, size, standard or "by its bore", float(LENGTH.shown(stretch.si.length, units)), *_flowing(seen.system, stretch)))
+        first, last = labelled(made.pieces[0]), labelled(made.pieces[-1])
+        rows.append(
+            (
+                name,
+                first if first == last else f"{first} to {made.pieces[-1].number}",
+                size,
+                standard or "by its bore",
+                float(LENGTH.shown(stretch.si.length, units)),
+                *_flowing(seen.system, stretch),
+            )
+        )
     columns = (
         words("stretch"),
+        words("pieces"),
         words("size"),
         words("kind"),
         amount("length", LENGTH, units, 2),

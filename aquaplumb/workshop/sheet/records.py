@@ -22,13 +22,22 @@ _FROM_THE_RIGHT = re.compile("[\u0590-\u08ff\ufb1d-\ufdff\ufe70-\ufeff\U00010800
 
 @dataclass(frozen=True)
 class GridColumn:
-    """A column of a table: its name, the unit of its numbers, their decimals (else three figures); `pen` stays empty to be filled in by hand."""
+    """A column of a table: its name, the unit of its numbers, their decimals (else three figures); `pen` stays empty to be filled in by hand.
+
+    `tape` is the kind of lengths that are written as on a US tape; a workbook has them in decimals.
+    """
 
     name: str
     unit: str = ""
     decimals: int | None = None
     number: bool = False
     pen: bool = False
+    tape: Kind | None = None
+
+    @property
+    def headline(self) -> str:
+        """What stands over it where its cells are written with `text`."""
+        return self.name if self.tape else self.header
 
     @property
     def header(self) -> str:
@@ -43,6 +52,8 @@ class GridColumn:
             return cell
         if not math.isfinite(cell):
             return "not possible"
+        if self.tape:
+            return self.tape.text(self.tape.from_shown(cell, "US"), "US")
         if self.decimals is None:
             return rounded(cell)
         plain = f"{cell:,.{self.decimals}f}"
@@ -57,7 +68,7 @@ def words(name: str) -> GridColumn:
 
 def amount(name: str, kind: Kind, units: str, decimals: int | None = None) -> GridColumn:
     """A column of numbers in the builder's unit of a kind."""
-    return GridColumn(name, kind.unit(units), decimals, number=True)
+    return GridColumn(name, kind.unit(units), decimals, number=True, tape=kind if kind.tape and units == "US" else None)
 
 
 def count(name: str, unit: str = "", decimals: int | None = None) -> GridColumn:
@@ -139,7 +150,10 @@ class Chapter:
 
 @dataclass(frozen=True)
 class Sheet:
-    """A build's whole sheet: its title, the verdict, whether it is sound, and the chapters in order."""
+    """A build's whole sheet: its title, the verdict, whether it is sound, and the chapters in order.
+
+    `file` is the build file's name, `dated` the day of the print, `mark` six letters that change with what the sheet says.
+    """
 
     title: str
     about: str
@@ -147,6 +161,19 @@ class Sheet:
     verdict: str
     sound: bool
     chapters: tuple[Chapter, ...]
+    file: str = ""
+    dated: str = ""
+    mark: str = ""
+
+    @property
+    def told_apart(self) -> str:
+        """What stands under each page, to tell two prints apart."""
+        return " · ".join(one for one in (bare(self.title), self.printed) if one)
+
+    @property
+    def printed(self) -> str:
+        """Its file, day and mark."""
+        return " · ".join(one for one in (self.file, self.dated, f"mark {self.mark}" if self.mark else "") if one)
 
     def chapter(self, key: str) -> Chapter:
         """A chapter by its key."""

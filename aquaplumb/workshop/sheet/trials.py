@@ -7,11 +7,12 @@ from __future__ import annotations
 
 import numpy as np
 
-from aquaplumb.system.air_plan import TYPICAL
+from aquaplumb.system.blown import TYPICAL
 from aquaplumb.system.drills import FIRST_START, OFF, drills
 from aquaplumb.system.failures import NOTHING, OUTLET
-from aquaplumb.units import BORE, CONCENTRATION, FLOW, HOUR, TEMPERATURE, TIME, DesignError, roughly
+from aquaplumb.units import CONCENTRATION, DEPTH, FLOW, HOUR, TEMPERATURE, TIME, DesignError, roughly
 from aquaplumb.workshop import cement
+from aquaplumb.workshop.sheet import more_trials
 from aquaplumb.workshop.sheet.adjusting import bucket
 from aquaplumb.workshop.sheet.records import (
     Block,
@@ -61,7 +62,14 @@ def setup(system, cuts, *, sound: bool = True) -> Chapter:
         *_blocked(system),
     ]
     number = 6
-    for title, more in (("siphon drill", _siphons(system)), ("air and backup drill", _air(system))):
+    every = (
+        ("siphon drill", _siphons(system)),
+        ("air and backup drill", _air(system)),
+        ("loose-pipe drill", more_trials.loose(system)),
+        ("leak drill", more_trials.leak(system)),
+        ("shut-valve drill", more_trials.left_shut(system)),
+    )
+    for title, more in every:
         if more:
             blocks += [Heading(f"Step {number}: {title}"), *more]
             number += 1
@@ -139,7 +147,7 @@ def _power_cut(system):
     decimals = 1 if units == "US" else 0
 
     def shown(depth):
-        return round(float(BORE.shown(depth, units)), 6)
+        return round(float(DEPTH.shown(depth, units)), 6)
 
     rows, again = [], []
     for i, name in enumerate(found[0].run.vessels):
@@ -169,7 +177,7 @@ def _power_cut(system):
         again.append((line, source, shown(min(least)), None if inlet is None else shown(inlet), max(dry)))
 
     def deep(name):
-        return amount(name, BORE, units, decimals)
+        return amount(name, DEPTH, units, decimals)
 
     columns = (
         words("vessel"),
@@ -235,7 +243,7 @@ def _blocked(system):
         ]
         says = " and ".join(ways) if ways else "nothing" if not spilled else ""
         says = f"OVER THE RIM of {' and '.join(spilled)}" if spilled else says
-        shown = [round(float(BORE.shown(d, units)), 6) for d in (float(depth[earlier].max()), top, build.vessels[name].si.height)]
+        shown = [round(float(DEPTH.shown(d, units)), 6) for d in (float(depth[earlier].max()), top, build.vessels[name].si.height)]
         rows.append((drill.where, name, *shown, minutes, says))
     if not rows:
         yield Words("Your file has no outlet to block.")
@@ -243,7 +251,7 @@ def _blocked(system):
     columns = (
         words("block"),
         words("vessel"),
-        *(amount(n, BORE, units, decimals) for n in ("depth, usual", "rises to", "rim at")),
+        *(amount(n, DEPTH, units, decimals) for n in ("depth, usual", "rises to", "rim at")),
         count("within", "min", 0),
         words("then leaves by"),
         pen(),
@@ -275,7 +283,7 @@ def _siphons(system) -> list:
         drains = [float(off[off > start][0] - start) for start in on if (off > start).any()]
         drain = float(np.median(drains)) / 60 if drains else None
         late = time > HOUR
-        depths = [round(float(BORE.shown(d, units)), 6) for d in (run.depth[late, v].max(), run.depth[late, v].min())]
+        depths = [round(float(DEPTH.shown(d, units)), 6) for d in (run.depth[late, v].max(), run.depth[late, v].min())]
         flows = [float(FLOW.shown(q, units)) for q in (fall.load, fall.siphon.si.starting.si.sure)]
         floods = round_ - drain if round_ is not None and drain is not None else None
         never = "does not start" if not len(on) else "does not stop"
@@ -283,8 +291,8 @@ def _siphons(system) -> list:
     if not rows:
         return []
     columns = (
-        words("siphon"), words("vessel"), amount("gets", FLOW, units), amount("sure to start from", FLOW, units), amount("starts at a depth of", BORE, units, decimals),
-        amount("stops at", BORE, units, decimals), count("floods for", "min", 1), count("drains for", "min", 1), pen(),
+        words("siphon"), words("vessel"), amount("gets", FLOW, units), amount("sure to start from", FLOW, units), amount("starts at a depth of", DEPTH, units, decimals),
+        amount("stops at", DEPTH, units, decimals), count("floods for", "min", 1), count("drains for", "min", 1), pen(),
     )  # fmt: skip
     return [
         NumberedSteps((

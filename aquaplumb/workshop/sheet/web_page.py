@@ -64,12 +64,21 @@ def _template():
         "marked": _marked,
         "bare": bare,
         "kind": lambda block: type(block).__name__,
+        "strange": _strange,
         "looks": _looks,
         "groups": _groups,
         "capitalised": _capitalised,
         "drawn": _Drawn(),
+        "css": _css,
     }
     return place.from_string(Path(__file__).with_name("sheet.html").read_text(encoding="utf-8"))
+
+
+def _css(text: str):
+    """Words as they may stand in a style's quotes: every sign but plain letters and figures by its number."""
+    from markupsafe import Markup
+
+    return Markup("".join(c if c.isascii() and (c.isalnum() or c == " ") else f"\\{ord(c):x} " for c in bare(text)))
 
 
 def _marked(text: str):
@@ -77,6 +86,10 @@ def _marked(text: str):
     from markupsafe import Markup, escape
 
     return Markup(str(escape(text)).replace(OPEN, "<bdi>").replace(SHUT, "</bdi>"))
+
+
+def _strange(block) -> None:
+    raise TypeError(f"a page has no place for {type(block).__name__}")
 
 
 def _capitalised(text):

@@ -143,7 +143,7 @@ def tables(sheet: Sheet) -> dict[str, bytes]:
     --------
     >>> from aquaplumb.workshop.sheet import sheet
     >>> sorted(tables(sheet("courtyard", designs=50)))[0]
-    '01-findings.csv'
+    '01-wall-heights.csv'
     """
     return {f"{number:02d}-{grid.key.replace(' ', '-')}.csv": _table(grid) for number, grid in enumerate(sheet.grids, start=1)}
 

@@ -1,4 +1,4 @@
-"""What an annotation says, written into a docstring: an author writes the rest.
+"""What a signature says: of a call, which argument is which; and written into a docstring, of which an author writes the rest.
 
 An author's docstring holds what it is, then a line for each thing that has more to say than its annotation does, the
 formula, its range and its source, and an example::
@@ -22,6 +22,7 @@ from __future__ import annotations
 import inspect
 import re
 from collections.abc import Callable
+from typing import Any
 
 from aquaplumb.kinds import Kind
 
@@ -102,3 +103,51 @@ def _entry(name: str, what: str, unit: str, shape: str, own_shape: str | None, t
     shape = own_shape or shape
     line = f"{head}{what.removesuffix(' | None')}{f', {shape}' if shape else ''}{optional}{f' [{unit}]' if unit else ''}"
     return "\n".join([line, *(f"    {one}" for one in text)])
+
+
+class Call:
+    """The arguments of a function by name, and the function called with them as they were read."""
+
+    def __init__(self, function: Callable):
+        self.function, self.signature = function, inspect.signature(function)
+        several = self.signature.parameters.values()
+        self._in_place = tuple(p.name for p in several if p.kind is p.POSITIONAL_OR_KEYWORD)
+        self._names = frozenset(p.name for p in several if p.kind in (p.POSITIONAL_OR_KEYWORD, p.KEYWORD_ONLY))
+        self._needed = frozenset(p.name for p in several if p.default is p.empty)
+        self._plain = len(self._names) == len(several)  # no * and no **
+
+    def named(self, args: tuple, kwargs: dict) -> dict[str, Any]:
+        """The arguments by name; a call that does not fit is told how the function is used."""
+        given = dict(zip(self._in_place, args))
+        fits = self._plain and len(given) == len(args) and given.keys().isdisjoint(kwargs)
+        given |= kwargs
+        if fits and self._needed <= given.keys() <= self._names:
+            return given
+        try:
+            return self.signature.bind(*args, **kwargs).arguments
+        except TypeError as wrong:
+            name = self.function.__name__
+            raise TypeError(f"{name}: {wrong}; it is used as {name}{_usage(self.signature)}") from None
+
+    def __call__(self, given: dict[str, Any]) -> Any:
+        """What the function makes of its arguments by name."""
+        if not self._plain:
+            bound = inspect.BoundArguments(self.signature, given)
+            return self.function(*bound.args, **bound.kwargs)
+        rest, args = dict(given), []
+        for name in self._in_place:
+            if name not in rest:
+                break
+            args.append(rest.pop(name))
+        return self.function(*args, **rest)
+
+
+def _usage(signature: inspect.Signature) -> str:
+    """How a function is called: "(flow, *, temperature)"; what stands after the star is given by name."""
+    names, starred = [], False
+    for name, one in signature.parameters.items():
+        if one.kind is one.KEYWORD_ONLY and not starred:
+            names.append("*")
+            starred = True
+        names.append(name if one.default is one.empty else f"{name}=…")
+    return f"({', '.join(names)})" + (", with a name before each that follows the *" if starred else "")

@@ -1,0 +1,375 @@
+"""Each stretch of a build as pieces to saw: what joins them, in order, and how long each piece is from end to end.
+
+    for run in sawn(load("courtyard")):
+        for piece in run.pieces: print(piece.label, piece.length)
+
+A piece is as long as its leg, from the middle of one fitting to the middle of the next, less what the fittings take up, and what
+goes into their two sockets (`aquaplumb.plumbing.takeoffs`). Where the file tells no `route` the legs are supposed: what shuts, holds
+or parts stands close behind the start, and what is left is shared out between the bends. Bare SI numbers.
+"""
+
+from __future__ import annotations
+
+import functools
+import itertools
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import NamedTuple
+
+from aquaplumb.build import Build
+from aquaplumb.build.falling_records import FallingTree
+from aquaplumb.build.records import PumpedLine
+from aquaplumb.build.routes import Step, adds_up
+from aquaplumb.plumbing import fittings, pipe_sizes, takeoffs
+from aquaplumb.units import Bare
+
+GAP = 0.005  # m of pipe to be seen between two sockets that stand close; common practice, no source
+_HAIR = 1e-6  # m
+_SKIPPED = ("strainer", "hose bend")  # what is no joint in a run of pipe: it sits on an end
+
+
+class Joint(NamedTuple):
+    """What two pieces meet in: its `name`, the take-offs and socket depths on the side `before` and `after` it [m]."""
+
+    name: str
+    before: float = 0.0
+    after: float = 0.0
+    into: float = 0.0  # socket depth of the side before
+    out: float = 0.0  # of the side after
+    known: bool = True  # whether a table has its take-off
+    bend: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Sawn:
+    """One piece of pipe: the `number` in what it is `of`, its `length` from end to end, the `leg` from middle to middle, its sockets [m]."""
+
+    of: str
+    number: int
+    length: float
+    leg: float
+    sockets: float
+    up: float = 0.0
+
+    @property
+    def label(self) -> str:
+        """What is written on it."""
+        return f"{self.of}-{self.number}"
+
+    @property
+    def short(self) -> bool:
+        """Whether its two sockets would meet before it is home."""
+        return self.length < self.sockets - _HAIR
+
+
+@dataclass(frozen=True, slots=True)
+class Assembly:
+    """A stretch as it is put together: `joints`, and between each two of them a piece.
+
+    `told` says that the file has its route; else the legs are supposed. `whole` is pipe that no table has sockets for: one piece
+    of the whole length. `missing` is what its fittings take up beyond its length [m], 0 where it is long enough.
+    """
+
+    name: str  # as shown
+    stretch: Bare
+    joints: tuple[Joint, ...]
+    pieces: tuple[Sawn, ...]
+    told: bool = False
+    whole: bool = False
+    missing: float = 0.0
+
+    @property
+    def unknown(self) -> list[str]:
+        """The fittings that no table has a take-off for."""
+        return list(dict.fromkeys(j.name for j in self.joints if not j.known))
+
+
+class _Side(NamedTuple):
+    """A pipe as its fittings know it."""
+
+    size: str
+    standard: str
+    depth: float
+    outside: float
+
+
+@functools.lru_cache(maxsize=16)
+def sawn(build: Build) -> tuple[Assembly, ...]:
+    """All stretches of a build as pieces, in the order of `workshop.cut_list.stretches`.
+
+    Source: `aquaplumb.plumbing.takeoffs`; what the drawing implies at pumps, tees and vessels is common practice.
+
+    >>> from aquaplumb.build import load
+    >>> [piece.label for piece in sawn(load("courtyard"))[0].pieces][:2]
+    ['riser-1', 'riser-2']
+    """
+    return tuple(_Planner(build).runs())
+
+
+class _Planner:
+    """Puts the joints of each stretch into their order."""
+
+    def __init__(self, build: Build):
+        self.build = build
+        self.labels: set[str] = set()
+
+    def runs(self):
+        for name, line in self.build.pumped.items():
+            s = line.si
+            for place, one in enumerate(s.suction):
+                before = s.suction[place - 1].si if place else None
+                start = self._meeting(before, one.si) if before else self._fitted("bulkhead fitting", one.si)
+                end = self._at_pump(one.si) if one is s.suction[-1] else self._next(one.si)
+                yield self._run(f"{one.si.name} (suction)", one.si, start, end, name, short=one.si.name)
+            for one in s.pipe:
+                before = next((p.si for p in s.pipe if p.si.name == one.si.after), None)
+                start = self._branch(before, one.si, s.pipe) if before else self._pump_side(s, one.si)
+                yield self._run(one.si.name, one.si, start, self._end(one.si, s.pipe), name)
+        for line in self.build.lines.values():
+            if isinstance(line, PumpedLine):
+                continue
+            if not isinstance(line, FallingTree):
+                yield self._run(line.si.name, line.si, self._mouth(line.si, line.si), (), "")
+                continue
+            for leg in line.si.pipe:
+                before = next((p.si for p in line.si.pipe if p.si.name == leg.si.after), None)
+                start = self._branch(before, leg.si, line.si.pipe) if before else self._mouth(line.si, leg.si)
+                yield self._run(f"{line.si.name} › {leg.si.name}", leg.si, start, self._end(leg.si, line.si.pipe), "", short=leg.si.name)
+
+    # --- what a fitting takes up
+
+    def _side(self, pipe: Bare) -> _Side | None:
+        row = takeoffs.socket_row(pipe.size, pipe.standard, self.build.own)
+        if row is None:
+            return None
+        size = pipe_sizes.pipe_size(pipe.size, pipe.standard).si
+        return _Side(size.size, size.standard, row.si.depth, size.outside_diameter)
+
+    def _taken(self, name: str, side: _Side) -> tuple[float, bool]:
+        found = takeoffs.taken(name, side.size, side.standard, self.build.own)
+        return (0.0, False) if found is None else (found, True)
+
+    def _joint(self, name: str, side: _Side) -> Joint:
+        row = fittings.fitting(name).si
+        off, known = self._taken(row.name, side)
+        return Joint(row.name, off, off, side.depth, side.depth, known, bend=row.group == "bend")
+
+    def _fitted(self, name: str, pipe: Bare) -> tuple[Joint, ...]:
+        """A fitting at the start of a stretch, with nothing before it."""
+        side = self._side(pipe)
+        if side is None:
+            return (Joint(name),)
+        off, known = self._taken(name, side)
+        return (Joint(name, 0.0, off, 0.0, side.depth, known),)
+
+    # --- how a stretch begins and ends
+
+    def _pump_side(self, line: Bare, pipe: Bare) -> tuple[Joint, ...]:
+        """Adapter and union at a pump's outlet, where the stretch does not name them itself."""
+        return (*self._fitted("adapter", pipe), *self._union(pipe))
+
+    def _at_pump(self, pipe: Bare) -> tuple[Joint, ...]:
+        side = self._side(pipe)
+        if side is None:
+            return (Joint("adapter"),)
+        off, known = self._taken("adapter", side)
+        return (*self._union(pipe), Joint("adapter", off, 0.0, side.depth, 0.0, known))
+
+    def _union(self, pipe: Bare) -> tuple[Joint, ...]:
+        side = self._side(pipe)
+        named = any(fittings.fitting(name).si.name == "union" and count for name, count in pipe.fittings.items())
+        return () if side is None or named else (self._joint("union", side),)
+
+    def _meeting(self, before: Bare, pipe: Bare) -> tuple[Joint, ...]:
+        """One stretch after another, without a branch."""
+        one, other = self._side(before), self._side(pipe)
+        if one is None or other is None:
+            return (Joint("adapter between pipes", known=False),)
+        if one.size == other.size and one.standard == other.standard:
+            off, known = self._taken("coupling", other)
+            return (Joint("coupling", 0.0, 2 * off, 0.0, other.depth, known),)
+        wide = max(one, other, key=lambda side: side.outside)
+        off, known = self._taken("reducer", wide)
+        return (Joint("reducer", 0.0, 2 * off, 0.0, other.depth, known),)
+
+    def _after(self, pipe: Bare, pipes) -> list[Bare]:
+        return [p.si for p in pipes if getattr(p.si, "after", "") == pipe.name]
+
+    def _tee(self, before: Bare, pipe: Bare, pipes) -> tuple[float, float, str, bool]:
+        """(take-off, socket depth, name, known) of the tee at a stretch's end, on the side of one of its pipes."""
+        sides = [side for p in (before, *self._after(before, pipes)) if (side := self._side(p))]
+        own = self._side(pipe)
+        if own is None or not sides:
+            return 0.0, 0.0, "tee", False
+        wide = max(sides, key=lambda side: side.outside)
+        off, known = self._taken("tee", wide)
+        if own.size == wide.size:
+            return off, own.depth, "tee", known
+        return off + max(0.0, wide.depth - own.depth), own.depth, f"tee {wide.size} with a bush to {own.size}", known
+
+    def _branch(self, before: Bare, pipe: Bare, pipes) -> tuple[Joint, ...]:
+        if len(self._after(before, pipes)) == 1 and not self._tees(pipe):
+            return self._meeting(before, pipe)
+        off, depth, name, known = self._tee(before, pipe, pipes)
+        return (Joint(name, 0.0, off, 0.0, depth, known),)
+
+    @staticmethod
+    def _tees(pipe: Bare) -> int:
+        return sum(int(count) for name, count in pipe.fittings.items() if fittings.fitting(name).si.group == "tee")
+
+    def _end(self, pipe: Bare, pipes) -> tuple[Joint, ...]:
+        """A tee or reducer at the end of a stretch, or nothing: an open end."""
+        after = self._after(pipe, pipes)
+        if not after:
+            return ()
+        if len(after) == 1 and not self._tees(after[0]):
+            return self._next(pipe)
+        off, depth, name, known = self._tee(pipe, pipe, pipes)
+        return (Joint(name, off, 0.0, depth, 0.0, known),)
+
+    def _next(self, pipe: Bare) -> tuple[Joint, ...]:
+        """The end of a stretch in the coupling or reducer that the next one begins with."""
+        side = self._side(pipe)
+        return (Joint("next stretch", 0.0, 0.0, side.depth if side else 0.0, 0.0),)
+
+    def _mouth(self, line: Bare, pipe: Bare) -> tuple[Joint, ...]:
+        """Where falling water goes in: a tank fitting in the wall, or in the floor under an upright pipe; over the rim nothing."""
+        source = self.build.vessels[line.source]
+        if line.lip > source.rim:
+            return (Joint("open end"),)
+        if stands_in_floor(line, source):
+            return (Joint("open end"), *self._through_floor(pipe))
+        return self._fitted("bulkhead fitting", pipe)
+
+    def _through_floor(self, pipe: Bare) -> tuple[Joint, ...]:
+        side = self._side(pipe)
+        return () if side is None else (self._joint("bulkhead fitting", side),)
+
+    # --- the run
+
+    def _label(self, short: str, line: str) -> str:
+        label = short if short not in self.labels else f"{line} {short}".strip()
+        self.labels.add(label)
+        return label
+
+    def _run(self, name: str, pipe: Bare, start: tuple[Joint, ...], end: tuple[Joint, ...], line: str, *, short: str = "") -> Assembly:
+        label, side = self._label(short or name, line), self._side(pipe)
+        end = end or (Joint("open end"),)
+        if side is None:
+            whole = (Sawn(label, 1, pipe.length, pipe.length, 0.0),)
+            return Assembly(name, pipe, (start[0], end[-1]), whole, whole=True)
+        told, missing = bool(pipe.route) and adds_up(pipe), 0.0
+        if told:
+            joints, legs = self._by_route(pipe, side, start, end)
+        else:
+            joints = [*start, *self._inline(pipe, side, start), *end]
+            legs, missing = self._shared(pipe, joints)
+        pieces = tuple(
+            Sawn(label, n, leg - a.after - b.before + a.out + b.into, leg, a.out + b.into, up)
+            for n, ((leg, up), (a, b)) in enumerate(zip(legs, itertools.pairwise(joints)), start=1)
+        )
+        return Assembly(name, pipe, tuple(joints), pieces, told=told, missing=missing)
+
+    def _inline(self, pipe: Bare, side: _Side, start: tuple[Joint, ...]) -> list[Joint]:
+        """The fittings that stand between a stretch's ends, valves and unions first."""
+        found: list[Joint] = []
+        rest: list[Joint] = []
+        at_start = {fittings.fitting("adapter").si.name, "bulkhead fitting"} & {j.name for j in start}
+        teed = any(j.name.startswith("tee") for j in start)
+        for name, count in pipe.fittings.items():
+            row = fittings.fitting(name).si
+            many = int(count)
+            if row.name in _SKIPPED or (row.group == "end" and row.name != "bulkhead fitting") or row.name == "reducer":
+                continue
+            if row.name in at_start or (row.group == "tee" and teed):
+                many -= 1
+            if row.name.startswith(("foot valve", "hose barb")):
+                continue
+            (rest if row.group == "bend" else found).extend([self._joint(name, side)] * max(0, many))
+        if pipe_valve := getattr(pipe, "valve", ""):
+            if not any(j.name == "union" for j in (*found, *start)):
+                found.append(self._joint("union", side))
+            found.append(self._joint(pipe_valve, side))
+        return [*sorted(found, key=lambda j: j.name != "union"), *rest]
+
+    def _shared(self, pipe: Bare, joints: list[Joint]) -> tuple[list[tuple[float, float]], float]:
+        """The legs of a stretch without a route: what shuts or parts stands close, the rest is shared out; and what is missing [m]."""
+        gaps = list(itertools.pairwise(joints))
+        fixed: dict[int, tuple[float, float]] = {}
+        for k, (a, b) in enumerate(gaps):
+            if a.name == "open end" and b.name == "bulkhead fitting":
+                source = self.build.vessels[pipe.source].si if hasattr(pipe, "source") else None
+                if source is not None and hasattr(pipe, "lip"):
+                    fixed[k] = (max(pipe.lip - source.floor, 0.0), -1.0)
+            elif not b.bend and k < len(gaps) - 1:
+                fixed[k] = (a.after + b.before + GAP, 0.0)
+        free = [k for k in range(len(gaps)) if k not in fixed]
+        taken = sum(gaps[k][0].after + gaps[k][1].before for k in free)
+        left = pipe.length - sum(leg for leg, _ in fixed.values()) - taken
+        each = max(left, 0.0) / len(free)
+        fixed |= self._upright(pipe, joints, free, left, fixed)
+        found = [fixed.get(k, (each + a.after + b.before, 0.0)) for k, (a, b) in enumerate(gaps)]
+        return found, max(0.0, -left)
+
+    def _upright(self, pipe: Bare, joints: list[Joint], free: list[int], left: float, fixed: dict) -> dict[int, tuple[float, float]]:
+        """The legs of a falling pipe with one or two bends, as its heights have them: what is upright, and what is left beside it."""
+        if not hasattr(pipe, "lip") or pipe.crown is not None or len(free) not in (2, 3) or left <= 0:
+            return {}
+        floor = any(up < 0 for _, up in fixed.values())  # its standpipe is a leg already
+        drop = pipe.lip - pipe.outlet - (fixed[0][0] if floor else 0.0)
+        level = pipe.length - sum(leg for leg, _ in fixed.values()) - drop
+        order = {(True, 2): ((drop, -1.0), (level, 0.0)), (False, 2): ((level, 0.0), (drop, -1.0))}.get(
+            (floor, len(free)), ((level / 2, 0.0), (drop, -1.0), (level / 2, 0.0))
+        )
+        ends = [(joints[k].after, joints[k + 1].before) for k in free]
+        if (floor and len(free) == 3) or any(leg < a + b for (leg, _), (a, b) in zip(order, ends)):
+            return {}
+        return dict(zip(free, order))
+
+    def _by_route(self, pipe: Bare, side: _Side, start, end) -> tuple[list[Joint], list[tuple[float, float]]]:
+        """The joints and legs as the file tells them; what it does not place stands close behind the start, within the first leg."""
+        named = [step.fitting for step in pipe.route if step.fitting]
+        unplaced = self._inline(pipe, side, start)
+        for name in named:
+            if placed := next((j for j in unplaced if j.name == name), None):
+                unplaced.remove(placed)
+        joints = [start[0], *(j for j in start[1:] if j.name not in named), *unplaced]
+        legs = [(a.after + b.before + GAP, 0.0) for a, b in itertools.pairwise(joints)]
+        if len(joints) > 1 and joints[0].name == "open end" and hasattr(pipe, "lip"):  # a standpipe, from the lip to the floor
+            legs[0] = (pipe.lip - self.build.vessels[pipe.source].si.floor, -1.0)
+        spent = sum(leg for leg, _ in legs)
+        steps = pipe.route[1:] if pipe.route[0].fitting == start[0].name else pipe.route
+        for length, up, name in self._steps(steps):
+            joint = self._joint(name, side) if name else end[0]
+            close = joints[-1].after + joint.before + GAP
+            legs.append((length - spent if length else close, up))
+            joints.append(joint)
+            spent = 0.0 if length else spent + close
+        if len(joints) > 1 and joints[-1] is not end[0]:
+            legs.append((joints[-1].after + end[0].before + GAP, 0.0))
+            joints.append(end[0])
+        for joint in end[1:]:
+            legs.append((joints[-1].after + joint.before + GAP, 0.0))
+            joints.append(joint)
+        return joints, legs
+
+    @staticmethod
+    def _steps(route: tuple[Step, ...]) -> Iterator[tuple[float, float, str]]:
+        """(leg, up, the fitting at its end) of a route; legs without a fitting between them are one."""
+        length, up = 0.0, 0.0
+        for step in route:
+            if step.fitting:
+                yield length, up, step.fitting
+                length, up = 0.0, 0.0
+            else:
+                length, up = length + step.length, step.up
+        if length:
+            yield length, up, ""
+
+
+def stands_in_floor(line: Bare, source) -> bool:
+    """Whether a falling line goes in by an upright pipe through its vessel's floor: a bed's drain or siphon, a channel's foot.
+
+    Source: common practice, no source.
+    """
+    return line.kind == "bed drain" and line.entry == "upright" and line.intake is None and line.lip > source.si.floor + 0.05

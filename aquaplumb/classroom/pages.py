@@ -1,0 +1,267 @@
+"""A learner's pages: rendered by Voilà with a kernel in the learner's own folder, and a websocket that moves widgets and no more."""
+
+from __future__ import annotations
+
+import asyncio
+import contextlib
+import json
+import os
+import re
+from collections.abc import AsyncIterator
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import tornado.web
+import tornado.websocket
+from jupyter_core.utils import ensure_async
+from jupyter_server.base.handlers import APIHandler
+from jupyter_server.services.kernels.connection.base import deserialize_msg_from_ws_v1
+from jupyter_server.services.kernels.connection.channels import ZMQChannelsWebsocketConnection
+from jupyter_server.services.kernels.handlers import KernelHandler
+from voila.tornado.handler import TornadoVoilaHandler
+from voila.tornado.kernel_websocket_handler import VoilaKernelWebsocketHandler
+
+from aquaplumb.tables import folder as packaged
+
+if TYPE_CHECKING:
+    from aquaplumb.classroom.register import Learner
+    from aquaplumb.classroom.serving import Room
+
+# What a page's browser may say to its kernel. Widgets are asked for by opening a line to `jupyter.widget.control`; all else
+# that opens one, and all that runs, completes, inspects, debugs or interrupts, stays outside.
+_SAID = {"comm_msg", "comm_close", "comm_open", "comm_info_request", "kernel_info_request"}
+_LINES = {"jupyter.widget.control"}
+_PARTS = (6, 70)  # ends of the channel and of four parts of a message, and of up to 64 more in which pictures and files come
+_FROM_ELSEWHERE = re.compile(r"<link[^>]+https?://[^>]*>")
+_SCRIPT = '<link rel="stylesheet" href="/room/static/page.css"><script src="/room/static/page.js" defer></script>'
+
+
+class OpenPages:
+    """The open pages: each has a line on which it is told what it cannot see itself."""
+
+    def __init__(self) -> None:
+        self.open: dict[str, set[Link]] = {}
+
+    def gone(self, kernel_id: str) -> None:
+        """Tell the pages of a kernel that it has ended."""
+        for link in list(self.open.get(kernel_id, ())):
+            link.say("gone")
+
+
+def books() -> dict[str, str]:
+    """The walk's pages: file name by number."""
+    return {path.name[:2]: path.name for path in sorted(packaged("notebooks").glob("[0-9][0-9]-*.ipynb"))}
+
+
+def title(name: str) -> str:
+    """A page's title, which is a question."""
+    cells = json.loads((packaged("notebooks") / name).read_text(encoding="utf-8"))["cells"]
+    return "".join(cells[0]["source"]).split("\n")[0].lstrip("# ")
+
+
+class _Owned:
+    """A handler for one kernel, for the learner whose it is and nobody else."""
+
+    settings: dict[str, Any]
+    current_user: Any
+
+    @property
+    def room(self) -> Room:
+        return self.settings["room"]
+
+    def mine(self, kernel_id: str) -> bool:
+        user = self.current_user
+        kernels = self.room.kernel_manager
+        return bool(user) and kernel_id in kernels and kernels.owners.get(kernel_id) == user.username
+
+    def check(self, kernel_id: str) -> None:
+        if not self.mine(kernel_id):
+            raise tornado.web.HTTPError(404)
+
+
+class _OfLearner:
+    """The room's kernels as one learner's page sees them: it starts in the learner's folder, and is theirs."""
+
+    notebook_data: dict[str, Any] = {}
+    _ending: set[asyncio.Future] = set()
+
+    def __init__(self, room: Room, learner: Learner, page: str):
+        self._room, self._learner, self._page = room, learner, page
+
+    def get_pool_size(self, notebook: str) -> int:
+        return 0
+
+    def get_kernel(self, kernel_id: str) -> Any:
+        return self._room.kernel_manager.get_kernel(kernel_id)
+
+    async def start_kernel(self, *, kernel_name: str, path: str, env: dict[str, str]) -> str:
+        kernels = self._room.kernel_manager
+        folder = self._room.register.place(self._learner)
+        kept = {key: value for key, value in env.items() if key in os.environ}
+        kernel_id = await kernels.start_kernel(kernel_name=kernel_name, cwd=str(folder), env={**kept, "AQUAPLUMB_PAGE": self._page})
+        for old in kernels.adopt(self._learner.ident, kernel_id):
+            self._room.links.gone(old)
+            task = asyncio.ensure_future(_ended(kernels, old))
+            self._ending.add(task)
+            task.add_done_callback(self._ending.discard)
+        return kernel_id
+
+
+async def _ended(kernels: Any, kernel_id: str) -> None:
+    with contextlib.suppress(Exception):  # it may have ended by itself meanwhile
+        await kernels.shutdown_kernel(kernel_id, now=True)
+    kernels.owners.pop(kernel_id, None)
+
+
+class LearnersPage(_Owned, TornadoVoilaHandler):
+    """One page of the walk."""
+
+    @property
+    def kernel_manager(self) -> Any:
+        learner = self.room.learner_of(self)
+        assert learner
+        return _OfLearner(self.room, learner, str(self.path_args[0])[:2])
+
+    @tornado.web.authenticated
+    async def get(self, path: str = "") -> None:
+        if path not in books().values():
+            raise tornado.web.HTTPError(404)
+        learner = self.room.learner_of(self)
+        assert learner
+        folder = self.room.register.place(learner)
+        folder.mkdir(exist_ok=True)  # somebody may have tidied up between two days
+        self.room.board.opened(learner, path[:2])
+        async for html in self.get_generator(path=path):
+            self.write(html)
+            await self.flush()
+
+    async def get_generator(self, path: str | None = None) -> AsyncIterator[str]:
+        """Voilà's page, with our script and nothing from elsewhere."""
+        asked = False
+        async for html in super().get_generator(path=path):
+            html = _FROM_ELSEWHERE.sub("", html)
+            if not asked and "</head>" in html:
+                asked, html = True, html.replace("</head>", f"{_SCRIPT}</head>", 1)
+            yield html
+
+    def get_argument(self, name: str, *default: Any, **words: Any) -> Any:
+        """A page is what it is: no template or theme is picked by its address."""
+        return (default or (None,))[0] if name in ("template", "theme") else super().get_argument(name, *default, **words)
+
+
+class KernelModel(_Owned, KernelHandler):
+    """What a page asks of its kernel before it talks to it; it cannot be ended or changed here."""
+
+    @tornado.web.authenticated
+    async def get(self, kernel_id: str) -> None:
+        self.check(kernel_id)
+        await ensure_async(super().get(kernel_id))
+
+    async def delete(self, kernel_id: str) -> None:
+        raise tornado.web.HTTPError(405)
+
+
+class Closed(_Owned, APIHandler):
+    """A page that is closed says so, and its kernel ends."""
+
+    def check_xsrf_cookie(self) -> None:
+        """A page that closes sends no form; the kernel's long random name, and whose it is, are checked."""
+
+    @tornado.web.authenticated
+    async def post(self, kernel_id: str) -> None:
+        self.check(kernel_id)
+        await _ended(self.room.kernel_manager, kernel_id)
+        self.set_status(204)
+        await self.finish()
+
+
+class _Filtered(ZMQChannelsWebsocketConnection):
+    """Jupyter's websocket, which passes what moves widgets."""
+
+    def handle_incoming_message(self, incoming_msg: Any) -> None:
+        if self.passes(incoming_msg):
+            super().handle_incoming_message(incoming_msg)
+
+    def passes(self, said: Any) -> bool:
+        """Whether a browser's message is one that moves or asks for widgets."""
+        try:
+            if self.subprotocol == "v1.kernel.websocket.jupyter.org":
+                if not _PARTS[0] <= int.from_bytes(said[:8], "little") <= _PARTS[1]:
+                    return False  # it says of how many parts it is; counting to a number of twenty digits would hang the room
+                channel, parts = deserialize_msg_from_ws_v1(said)
+                header, content = json.loads(bytes(parts[0])), json.loads(bytes(parts[3]))
+            elif isinstance(said, str):
+                whole = json.loads(said)
+                channel, header, content = whole["channel"], whole["header"], whole["content"]
+            else:
+                return False
+            kind = header["msg_type"]
+            return channel == "shell" and kind in _SAID and (kind != "comm_open" or content["target_name"] in _LINES)
+        except (ValueError, TypeError, KeyError, IndexError, AttributeError):
+            return False
+
+
+class Channels(_Owned, VoilaKernelWebsocketHandler):
+    """The websocket between a page and its own kernel."""
+
+    kernel_websocket_connection_class = _Filtered
+
+    async def get(self, kernel_id: str) -> None:
+        self.check(kernel_id)
+        await super().get(kernel_id=kernel_id)
+
+
+class Link(_Owned, tornado.websocket.WebSocketHandler):
+    """The line on which a page hears that its kernel has ended, and by which the board knows who is where."""
+
+    kernel_id = ""
+
+    def get_current_user(self) -> Any:
+        return self.settings["identity_provider"].get_user(self)
+
+    async def get(self, *arguments: Any, **words: Any) -> None:
+        if self.current_user is None:
+            raise tornado.web.HTTPError(403)
+        await super().get(*arguments, **words)
+
+    def open(self, kernel_id: str) -> None:
+        if not self.mine(kernel_id):
+            self.say("gone")
+            self.close()
+            return
+        self.kernel_id = kernel_id
+        self.room.links.open.setdefault(kernel_id, set()).add(self)
+        self.room.board.seen(self.current_user.username, here=True)
+
+    def on_message(self, message: str | bytes) -> None:
+        """A page that was cut off asks whether it can go on: its widgets' own line must be back."""
+        if self.kernel_id and message == "well?":
+            joined = self.room.kernel_manager._kernel_connections.get(self.kernel_id, 0) > 0
+            self.say("well" if joined and self.mine(self.kernel_id) else "gone")
+
+    def on_close(self) -> None:
+        links = self.room.links.open
+        links.get(self.kernel_id, set()).discard(self)
+        if self.kernel_id and not links.get(self.kernel_id):
+            links.pop(self.kernel_id, None)
+            if user := self.current_user:
+                self.room.board.seen(user.username, here=False)
+
+    def say(self, word: str) -> None:
+        with contextlib.suppress(tornado.websocket.WebSocketClosedError):
+            self.write_message(word)
+
+
+def downloads(folder: Path) -> list[str]:
+    """The files that a learner can take home: those that lie plainly in their folder."""
+    with contextlib.suppress(OSError):
+        return sorted(one.name for one in os.scandir(folder) if one.is_file(follow_symlinks=False) and not one.name.startswith("."))
+    return []
+
+
+def modified(path: Path) -> float:
+    """When a file was written last [s]; 0 where there is none."""
+    try:
+        return path.stat().st_mtime
+    except OSError:
+        return 0.0

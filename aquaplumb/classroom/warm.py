@@ -1,0 +1,134 @@
+"""The process from which learners' kernels come: it has loaded everything and looked at a demo, and waits.
+
+``python -m aquaplumb.classroom.warm ROOM`` reads requests from its standard input, a line of JSON each. Where the system can
+fork (Linux, macOS) each request becomes a child that shares its memory; elsewhere the process itself becomes the kernel, and
+a few such processes wait ready. It holds no thread and no ZeroMQ context while it waits: neither lives on in a child.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import gc
+import importlib
+import importlib.util
+import json
+import os
+import select
+import signal
+import sys
+from typing import Any
+
+from aquaplumb.classroom.guard import lock, readable
+from aquaplumb.classroom.told import listen
+
+_TICK = 0.1  # s, within which an ended kernel is noticed
+
+
+def warm() -> tuple[str, ...]:
+    """Load what pages load, review a demo and draw each page's picture of it; returns the folders that kernels read from."""
+    import ipykernel.ipkernel
+    import ipykernel.kernelapp  # noqa: F401
+
+    from aquaplumb import whatif
+    from aquaplumb.build import load
+    from aquaplumb.review import review
+
+    for name in (
+        "aquaplumb.questions.screen",
+        "aquaplumb.teaching.glossary",
+        "pandas",
+        "pvlib",
+        *(f"aquaplumb.whatif.{one}" for one in dir(whatif) if one.islower()),
+    ):
+        importlib.import_module(name)
+    build = load("courtyard")
+    str(review(build))
+    for name in whatif.WALK:
+        if importlib.util.find_spec(f"aquaplumb.questions.{name}"):
+            importlib.import_module(f"aquaplumb.questions.{name}")
+        with contextlib.suppress(Exception):  # its page will say what is wrong
+            importlib.import_module(f"aquaplumb.whatif.{name}").picture(build)._repr_mimebundle_()
+    gc.collect()
+    gc.freeze()
+    return readable()
+
+
+def become(asked: dict[str, str], room: str, read: tuple[str, ...]) -> None:
+    """Be the kernel of one learner's page, until it is told to end."""
+    from ipykernel.kernelapp import IPKernelApp
+
+    os.chdir(asked["folder"])
+    sys.path[:] = [place for place in sys.path if place]  # what lies in the learner's folder is no library
+    app = IPKernelApp.instance()
+    app.initialize(
+        [
+            "-f",
+            asked["file"],
+            "--ext=ipywidgets",
+            "--HistoryManager.enabled=False",
+            "--log-level=ERROR",
+            f"--IPKernelApp.parent_handle={os.getppid()}",
+        ]
+    )
+    listen(asked["folder"], asked["page"])
+    lock(asked["folder"], shut=room, read=read)
+    app.start()
+
+
+def _say(**words: Any) -> None:
+    os.write(_OUT, (json.dumps(words) + "\n").encode())
+
+
+def _born(line: bytes, room: str, read: tuple[str, ...]) -> int:
+    """Fork a kernel; returns its process id."""
+    if pid := os.fork():
+        return pid
+    code = 1
+    try:
+        os.setsid()
+        signal.signal(signal.SIGINT, signal.default_int_handler)
+        nothing = os.open(os.devnull, os.O_RDWR)
+        os.dup2(nothing, 0)
+        os.close(_OUT)
+        become(json.loads(line), room, read)
+        code = 0
+    finally:
+        os._exit(code)
+
+
+def _fork_for_each(room: str, read: tuple[str, ...]) -> None:
+    waiting = b""
+    while True:
+        ready, _, _ = select.select([0], [], [], _TICK)
+        if ready:
+            got = os.read(0, 65536)
+            if not got:
+                return  # the server has gone, and its kernels end with their parent
+            *lines, waiting = (waiting + got).split(b"\n")
+            for line in lines:
+                _say(born=_born(line, room, read), kernel=json.loads(line)["kernel"])
+        with contextlib.suppress(ChildProcessError):
+            while (ended := os.waitpid(-1, os.WNOHANG))[0]:
+                _say(gone=ended[0])
+
+
+def main() -> None:
+    """Warm up, say so, and serve requests until the standard input is closed."""
+    global _OUT
+    room, forks = sys.argv[1], "--once" not in sys.argv and hasattr(os, "fork")
+    _OUT = os.dup(1)
+    os.dup2(2, 1)  # what a kernel prints to its own standard output goes to the log
+    signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl+C in the terminal is for the server
+    read = warm()
+    _say(ready=os.getpid())
+    if forks:
+        _fork_for_each(room, read)
+    elif line := sys.stdin.buffer.readline():
+        os.close(_OUT)
+        become(json.loads(line), room, read)
+
+
+_OUT = 1
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,143 @@
+"""Findings about where things stand, seen from above: what a file says of it (`at`, `yard_length`, `door`, `socket`), never a proposal."""
+
+from __future__ import annotations
+
+import itertools
+import math
+
+from aquaplumb.build.records import way_to
+from aquaplumb.build.standing import Footprint, apart, from_point, overlap, standing
+from aquaplumb.review.findings.base import finding, fix, note
+from aquaplumb.units import HEAD, LENGTH
+
+_EDGE = 0.02  # m: nobody sets a tank down better; common practice, no source
+_ARMS = 1.2  # m: a bed that is reached from both sides, two arms of 0.6 m; common practice, no source
+_PASS = 0.45  # m: less lets nobody past with a bucket; common practice, no source
+_TOUCH = 0.15  # m: what stands so near is meant to, with pipe between; common practice, no source
+_SPLASH = (
+    2.0  # m: the zone round a pool in which no ordinary socket may be, IEC 60364-7-702, zone 1 (from memory); for tanks common practice
+)
+
+
+def _told(system) -> list[Footprint]:
+    return [piece for piece in standing(system.build).pieces if piece.told]
+
+
+def _number(pieces: list[Footprint], piece: Footprint) -> str:
+    """A vessel's name, with its number where there are several."""
+    alike = [one for one in pieces if one.name == piece.name]
+    return piece.name if len(alike) == 1 else f"{piece.name}, number {alike.index(piece) + 1}"
+
+
+@finding("vessel outside the yard", notebook="13")
+def outside_the_yard(system, say):
+    """A vessel that stands over the edge of the yard."""
+    plan = standing(system.build)
+    pieces = _told(system)
+    for piece in pieces if plan.yard else []:
+        over = max(max(-value, value - plan.size[k]) for corner in piece.corners for k, value in enumerate(corner))
+        if over > _EDGE:
+            yield fix(
+                piece.name,
+                f"{_number(pieces, piece)} stands {say(LENGTH, over)} over the edge of the yard, which is {say(LENGTH, plan.size[0])} by {say(LENGTH, plan.size[1])}.",
+                "Measure at from the yard's corner to the middle of the vessel, along first, and turned as seen from above; or mend yard_length and yard_width.",
+            )
+
+
+@finding("two in one place", notebook="13")
+def two_in_one_place(system, say):
+    """Two vessels that take the same ground at the same height."""
+    pieces = _told(system)
+    for one, other in itertools.combinations(pieces, 2):
+        if one.low < other.high and other.low < one.high and overlap(one, other):
+            yield fix(
+                one.name,
+                f"{_number(pieces, one)} and {_number(pieces, other)} stand in one place: the ground under them overlaps, and so do their heights.",
+                "Mend at or turned of one of them; each counts to the middle of the vessel.",
+            )
+
+
+@finding("pipe shorter than its way", notebook="13")
+def pipe_too_short(system, say):
+    """A pipe that cannot reach from where its vessel stands to the other."""
+    build, plan = system.build, standing(system.build)
+    told = {piece.name: plan.of(piece.name) for piece in _told(system)}
+
+    def short(name, source, to, length, rise):
+        if source not in told or to not in told or source == to:
+            return None
+        gap = min(apart(a, b) for a in told[source] for b in told[to])
+        least = math.hypot(gap, rise)
+        if length >= least - _EDGE:
+            return None
+        return fix(
+            name,
+            f"{name} has {say(LENGTH, length)} of pipe, and from {source} to {to} it is {say(LENGTH, least)} in a straight line ({say(LENGTH, gap)} of ground and {say(LENGTH, rise)} of height).",
+            f"Along walls and square corners it takes about {say(LENGTH, gap + rise)}: mend length, or where they stand.",
+        )
+
+    for line in build.pumped.values():
+        for end in (p for p in line.si.pipe if p.si.to):
+            outlet = build.vessels[end.si.to].rim if end.si.outlet is None else end.si.outlet
+            length = sum(p.si.length for p in way_to(line.si, end))
+            rise = max(0.0, outlet - build.vessels[line.si.source].level)
+            if found := short(end.si.name, line.si.source, end.si.to, length, rise):
+                yield found
+    for name, drop in build.drops.items():
+        d = drop.si
+        if found := short(name, d.source, d.to, d.length, max(0.0, d.lip - d.outlet)):
+            yield found
+
+
+@finding("path too narrow", notebook="13")
+def path_too_narrow(system, say):
+    """Two vessels that stand so near that nobody passes, and too far apart to be meant so."""
+    pieces = _told(system)
+    for one, other in itertools.combinations(pieces, 2):
+        gap = apart(one, other)
+        if _TOUCH < gap < _PASS and one.high > 0 and other.high > 0:
+            yield note(
+                one.name,
+                f"Between {_number(pieces, one)} and {_number(pieces, other)} there are {say(LENGTH, gap)}: too little for a person with a bucket.",
+                f"Leave {say(LENGTH, standing(system.build).path)} for a path (common practice), or set them side by side.",
+            )
+
+
+@finding("bed out of reach", notebook="13")
+def out_of_reach(system, say):
+    """A bed whose middle no arm reaches from its edge."""
+    pieces = _told(system)
+    for piece in pieces:
+        if system.build.vessels[piece.name].si.kind == "bed" and piece.narrow > _ARMS + _EDGE:
+            yield note(
+                piece.name,
+                f"{_number(pieces, piece)} is {say(LENGTH, piece.narrow)} wide; from both its sides two arms reach over {say(LENGTH, _ARMS)} (common practice).",
+                "Make it narrower, or lay a board across to kneel on. Against a wall it is half of that.",
+            )
+
+
+@finding("vessel before the door", notebook="13")
+def before_the_door(system, say):
+    """A vessel that stands in the way of the door."""
+    door, plan, pieces = system.build.site.si.door, standing(system.build), _told(system)
+    for piece in pieces if door else []:
+        gap = from_point(door, piece)
+        if gap < plan.path - _EDGE and piece.high > 0:
+            yield fix(
+                piece.name,
+                f"{_number(pieces, piece)} stands {say(LENGTH, gap)} from the middle of the door: nobody gets in with a bucket, or out in a hurry.",
+                f"Keep {say(LENGTH, plan.path)} free before the door (common practice), more where it opens inwards.",
+            )
+
+
+@finding("socket within splash", notebook="13")
+def socket_in_splash(system, say):
+    """A power socket so near to open water that it is splashed, or reached with a wet hand."""
+    socket, pieces = system.build.site.si.socket, _told(system)
+    near = min(((from_point(socket, piece), piece) for piece in pieces), key=lambda one: one[0], default=None) if socket else None
+    if near and near[0] < _SPLASH:
+        yield fix(
+            near[1].name,
+            f"The power socket is {say(LENGTH, near[0])} from {near[1].name}, near enough to be splashed, or touched with a hand in the water, which can kill.",
+            f"Have a licensed electrician set it {say(HEAD, _SPLASH)} or more away, high and covered, behind a residual-current device (30 mA RCD, or GFCI); every cable hangs in a loop lower than its plug. Local rules come first.",
+        )

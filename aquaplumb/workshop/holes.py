@@ -1,0 +1,223 @@
+"""The holes of a build: in which vessel, how wide, how high, and where round it; to be drilled from the lowest up.
+
+    for hole in holes(load("courtyard")): print(hole.vessel, hole.saw, hole.height)
+
+A hole for an overflow is for a tank fitting with an elbow inside that looks up, its mouth the lip; one at the side has the lip as its lowest
+point; a bed's drain goes through the floor. The way round is taken from the plan (`aquaplumb.build.standing`), a proposal where the file does
+not say it. Bare SI numbers.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+from aquaplumb import tables
+from aquaplumb.build import Build
+from aquaplumb.build.falling_records import FallingTree
+from aquaplumb.build.records import PumpedLine
+from aquaplumb.build.sawn import stands_in_floor
+from aquaplumb.build.standing import Footprint, standing
+from aquaplumb.plumbing import takeoffs
+from aquaplumb.units import Bare, Bore
+
+CLEAR = 0.02  # m from a flange to a rim, floor, corner, rib or the next flange, so that its ring lies flat; common practice, no source
+_BENT = 0.005  # m by which a round wall may bend away under a flange before its ring no longer seals; common practice, no source
+_AS_WIDE = 0.03
+
+
+@tables.table_type("tankfittings")
+class TankFitting(tables.Row):
+    """The hole that a tank fitting of a size goes through, and its flange.
+
+    Source: ``data/tankfittings.csv``, each row with its own.
+    """
+
+    outside_diameter: Bore
+    thread: str
+    hole_low: Bore
+    hole_typical: Bore
+    hole_high: Bore
+    flange: Bore
+    grommet_hole: Bore | None
+
+
+@dataclass(frozen=True, slots=True)
+class Hole:
+    """One hole: the `saw` that it takes and its `flange`, the height of its centre over the inside floor and under the rim [m].
+
+    `turn` is the way round a round vessel from its mark, clockwise from above [rad]; `wall` and `along` (from that wall's left end, seen
+    from outside) of a square one. `floor` is in the floor. `wrong` says what is too near.
+    """
+
+    vessel: str
+    line: str
+    size: str
+    saw: float | None
+    low: float | None
+    high: float | None
+    flange: float
+    height: float
+    under_rim: float
+    floor: bool = False
+    turn: float | None = None
+    wall: str = ""
+    along: float | None = None
+    how: str = ""
+    wrong: str = ""
+    grommet: float | None = None
+
+
+def holes(build: Build) -> list[Hole]:
+    """All holes, vessel by vessel in the file's order, each from the lowest up.
+
+    Source: ``data/tankfittings.csv``; where each sits is common practice, no source.
+
+    Examples
+    --------
+    >>> from aquaplumb.build import load
+    >>> [hole.line for hole in holes(load("courtyard")) if hole.vessel == "fish tank"]
+    ['tank overflow', 'tank emergency overflow']
+    """
+    found = sorted(_wanted(build), key=lambda one: (list(build.vessels).index(one[0].vessel), one[0].height))
+    done: list[Hole] = []
+    for hole, to in found:
+        put = _placed(build, hole, to, [one for one in done if one.vessel == hole.vessel])
+        done.append(replace(put, wrong=_near(build, put, [one for one in done if one.vessel == hole.vessel])))
+    return done
+
+
+def _wanted(build: Build) -> Iterator[tuple[Hole, str]]:
+    """Each hole with the vessel that its pipe goes to."""
+    for name, line in build.lines.items():
+        if isinstance(line, PumpedLine):
+            if line.si.suction:
+                pipe, source = line.si.suction[0].si, build.vessels[line.si.source]
+                depth = line.si.inlet_depth if line.si.inlet_depth is not None else 0.1 * source.si.height
+                yield _hole(build, line.si.source, f"{name} (suction)", pipe, source.si.floor + depth, "the pump draws here"), ""
+            continue
+        tree = isinstance(line, FallingTree)
+        f, pipe = line.si, (next(leg.si for leg in line.si.pipe if not leg.si.after) if tree else line.si)
+        source = build.vessels[f.source]
+        to = next((leg.si.to for leg in f.pipe if leg.si.to), "") if tree else f.to
+        if f.lip > source.rim:
+            continue  # over the rim, no hole
+        if stands_in_floor(f, source) or f.entry == "bottom":
+            yield _hole(build, f.source, name, pipe, source.si.floor, IN_FLOOR, floor=True), to
+            continue
+        centre, how = _centre(f, pipe, source, build)
+        yield _hole(build, f.source, name, pipe, centre, how, floor=how == AT_FOOT), to
+        if f.kind == "joint" and not tree and f.to in build.vessels:
+            end = build.vessels[f.to]
+            yield _hole(build, f.to, name, pipe, max(f.outlet, end.si.floor) + pipe.bore / 2, LOWEST), f.source
+
+
+IN_FLOOR = "in the floor: an upright pipe in it has the lip at its top"
+AT_FOOT = "in the floor or the end, as low as it goes"
+LOWEST = "the lowest point of its bore is the lip"
+LOOKS_UP = "an elbow inside looks up: its mouth is the lip, turn it to trim"
+
+
+def _centre(f: Bare, pipe: Bare, source, build: Build) -> tuple[float, str]:
+    """The elevation of a hole's centre, and how its water goes in."""
+    row = takeoffs.socket_row(pipe.size, pipe.standard, build.own)
+    off = takeoffs.taken("elbow 90", pipe.size, pipe.standard, build.own) if row else None
+    inside = f.lip - (off + row.si.depth) if row and off is not None else f.lip
+    tank = _row(pipe)
+    least = source.si.floor + (tank.si.flange / 2 if tank else pipe.bore) + CLEAR
+    if f.entry == "side" or f.kind == "joint" or f.intake is not None or inside == f.lip or inside < least:
+        if f.kind == "bed drain" and f.lip + pipe.bore / 2 < least:
+            return source.si.floor, AT_FOOT
+        return f.lip + pipe.bore / 2, LOWEST
+    return inside, LOOKS_UP
+
+
+def _row(pipe: Bare) -> TankFitting | None:
+    rows = tables.table(TankFitting).values()
+    socket = takeoffs.socket_row(pipe.size, pipe.standard) if pipe.size and pipe.standard else None
+    wide = socket.si.outside_diameter if socket else pipe.bore
+    near = [row for row in rows if abs(row.si.outside_diameter / wide - 1) <= _AS_WIDE]
+    label = (socket.si.size if socket else "").endswith("mm")
+    return min(near, key=lambda row: row.si.name.endswith("mm") != label, default=None)
+
+
+def _hole(build: Build, vessel: str, line: str, pipe: Bare, centre: float, how: str, *, floor: bool = False) -> Hole:
+    v, row = build.vessels[vessel], _row(pipe)
+    s = row.si if row else None
+    return Hole(
+        vessel, line, pipe.size or "hose", s.hole_typical if s else None, s.hole_low if s else None, s.hole_high if s else None,
+        s.flange if s else 2 * pipe.bore, centre - v.si.floor, v.rim - centre, floor=floor, how=how, grommet=s.grommet_hole if s else None,
+    )  # fmt: skip
+
+
+# --- where round the vessel ---------------------------------------------------------------------------
+
+
+def _placed(build: Build, hole: Hole, to: str, before: list[Hole]) -> Hole:
+    plan = standing(build)
+    foot = plan[hole.vessel]
+    towards = (
+        math.atan2(*reversed([b - a for a, b in zip(foot.middle, plan[to].middle)])) if to in build.vessels and to != hole.vessel else 0.0
+    )
+    if hole.floor:
+        return hole
+    if foot.radius:
+        turn = -towards % (2 * math.pi)
+        step = 1.02 * (hole.flange + CLEAR) / foot.radius
+        for k in range(40):  # beside what is drilled already, first to one side, then to the other
+            tried = (turn + (-1) ** k * ((k + 1) // 2) * step) % (2 * math.pi)
+            if not _near(build, replace(hole, turn=tried), before, others=True):
+                return replace(hole, turn=tried)
+        return replace(hole, turn=turn)
+    wall, length, along = _wall(foot, towards)
+    edge = hole.flange / 2 + CLEAR
+    for k in range(40):
+        tried = along + (-1) ** k * ((k + 1) // 2) * (hole.flange / 2 + CLEAR)
+        if edge <= tried <= length - edge and not _near(build, replace(hole, wall=wall, along=tried), before, others=True):
+            return replace(hole, wall=wall, along=tried)
+    return replace(hole, wall=wall, along=min(max(along, edge), max(edge, length - edge)))
+
+
+def _wall(foot: Footprint, towards: float) -> tuple[str, float, float]:
+    """(the side of a square vessel that looks a way, its length, where the way crosses it from its left end seen from outside)."""
+    corners, sides = foot.corners, []
+    for k, (start, end) in enumerate(zip(corners, (*corners[1:], corners[0]))):
+        ex, ey = end[0] - start[0], end[1] - start[1]
+        length = math.hypot(ex, ey)
+        facing = (ey * math.cos(towards) - ex * math.sin(towards)) / length  # corners go anticlockwise, so this looks out
+        sides.append((round(facing, 9), -k, length, (ex / length, ey / length)))
+    _, k, length, edge = max(sides)
+    from_middle = length / 2 + (math.cos(towards) * edge[0] + math.sin(towards) * edge[1]) * length / 2 * 0.6
+    return ("near", "right", "far", "left")[-k], length, from_middle
+
+
+def _near(build: Build, hole: Hole, before: list[Hole], *, others: bool = False) -> str:
+    """What a hole is too near to, in words; "" where it sits well. With `others` only other holes are looked at."""
+    v, half = build.vessels[hole.vessel], hole.flange / 2
+    for one in before:
+        if one.floor == hole.floor and not hole.floor:
+            gap = _gap(build, hole, one)
+            if gap is not None and gap < half + one.flange / 2 + CLEAR - 1e-9:
+                return f"the hole of {one.line}"
+    if others or hole.floor:
+        return ""
+    if hole.under_rim < half:
+        return "the rim"
+    if hole.height < half:
+        return "the floor"
+    wide = v.si.diameter if v.si.shape in ("round", "cone-bottomed") else None
+    if wide and half**2 / wide > _BENT:
+        return "flatness: the round wall bends away under its flange"
+    return ""
+
+
+def _gap(build: Build, one: Hole, other: Hole) -> float | None:
+    """How far two holes in walls are apart [m]; None in different walls."""
+    if one.turn is not None and other.turn is not None:
+        radius = build.vessels[one.vessel].si.diameter / 2
+        turn = abs(one.turn - other.turn) % (2 * math.pi)
+        return math.hypot(radius * min(turn, 2 * math.pi - turn), one.height - other.height)
+    if one.wall and one.wall == other.wall and one.along is not None and other.along is not None:
+        return math.hypot(one.along - other.along, one.height - other.height)
+    return None

@@ -1,0 +1,117 @@
+"""The chapters of a build sheet for the ground and the drill: the plan from above, and the holes of each vessel."""
+
+from __future__ import annotations
+
+import math
+
+from aquaplumb.build import Build
+from aquaplumb.build.standing import standing
+from aquaplumb.units import LENGTH, DesignError
+from aquaplumb.workshop.cut_list import tape
+from aquaplumb.workshop.ground_plan import PlanFromAbove
+from aquaplumb.workshop.holes import CLEAR, Hole, holes
+from aquaplumb.workshop.sheet.records import Caution, Chapter, Grid, NumberedSteps, Points, SheetDrawing, Words, amount, pen, words
+
+
+def plan(build: Build) -> Chapter:
+    """The plan from above, and where each vessel's middle stands."""
+    units, found = build.units, standing(build)
+    drawn = PlanFromAbove(build)
+    rows = tuple(
+        (piece.name, "as your file tells" if piece.told else "proposed", *(float(LENGTH.shown(one, units)) for one in piece.middle))
+        for piece in found.pieces
+    )
+    said = (
+        []
+        if found.told
+        else [
+            "Your file does not say where all of it stands: this is one way to set it out, with paths. Write at = [along, across] into each vessel, and the review checks pipes, paths and sockets against it."
+        ]
+    )
+    columns = (
+        words("vessel"),
+        words("where"),
+        amount("middle along", LENGTH, units, 2),
+        amount("middle across", LENGTH, units, 2),
+        pen("yours"),
+    )
+    try:
+        picture: SheetDrawing | Words = SheetDrawing("Plan from above", drawn.svg(), drawn.alt())
+    except DesignError as wrong:
+        picture = Words(str(wrong))
+    blocks = [picture, Grid("places", "Where each stands: along and across from the yard's corner, to its middle", columns, rows)]
+    return Chapter("plan", "Plan from above", (*blocks, *([Words(one) for one in said]), Points(_MIND)))
+
+
+_MIND = (
+    "Mark the middle of each vessel and its outline on the ground with string before anything is carried in; walk the paths with a bucket.",
+    "A full tank is never moved: 1,000 L weigh a tonne. Set it level, on ground or a base that carries it, before a pipe touches it.",
+    "Keep sockets high, covered and out of reach from the water, behind a residual-current device; local rules and your electrician come first.",
+)  # common practice, no source
+
+
+def drilling(build: Build) -> Chapter:
+    """The holes of each vessel, from the lowest up."""
+    units, found = build.units, holes(build)
+    if not found:
+        return Chapter("holes", "Holes", (Words("Nothing in your file goes through a wall or a floor."),))
+    rows = tuple(
+        (
+            hole.vessel, str(number), hole.line, hole.size, _saw(hole, units), tape(max(hole.height, 0.0), units) if not hole.floor else "floor",
+            tape(hole.under_rim, units) if not hole.floor else "", _round(build, hole, units), hole.how + (f"; MIND: too near {hole.wrong}" if hole.wrong else ""),
+        )
+        for number, hole in enumerate(found, start=1)
+    )  # fmt: skip
+    columns = (
+        words("vessel"), words("no."), words("for"), words("pipe"), words("hole saw"), words("centre over the inside floor"), words("centre under the rim"),
+        words("where round it"), words("how the water goes in"), pen("drilled"),
+    )  # fmt: skip
+    flange = "; ".join(dict.fromkeys(f"{hole.size} {tape(hole.flange, units)}" for hole in found))
+    said = (
+        f"Between a flange and a rim, floor, corner, rib or the next flange leave {tape(CLEAR, units)} or more, so that its ring lies flat (common practice). Flanges taken: {flange}. A tank with ribs: move the hole along to a smooth place, at the same height.",
+        "The way round is from the plan: clockwise from above, from the mark that looks along the yard; of a square one from the left end of its wall, seen from outside. Near, right, far and left are as the plan lies before you. It may move, the height may not.",
+        "The hole in brackets is what makers differ by: measure over the thread of yours. A rubber grommet in place of a tank fitting is for pipe without pressure, low and thin walls; its hole is its maker’s"
+        + _grommets(found, units)
+        + ".",
+    )
+    steps = (
+        "Dry: mark every centre on the outside with level and tape from the inside floor, and look at all of them together before you drill. Try hole saw and fitting on a scrap.",
+        "Drill from the lowest up, while the tank is empty and lies so that you drill downwards: pilot hole first, slowly, without pressing, the far side backed with wood. Goggles; never hold the piece in your hand.",
+        "Take the burr off, inside and out. The ring (gasket) goes on the side of the water, dry, no sealant; hold the inside, turn the nut by hand and then a quarter more.",
+        "Fill to just over the lowest hole, wait an hour, wipe and look; then on to the next. What weeps is taken apart and wiped, not tightened more.",
+        "A hole in the wrong place: never patch it with glue or silicone under water pressure. Put a tank fitting with a cap into it, or another part of the tank over it; a hole too wide takes a larger fitting with a bush. A crack ends a tank's life.",
+    )  # common practice, no source
+    caution = Caution(
+        "Count twice: heights here are from the inside floor of the vessel. A hole lower than the lip empties the vessel down to it."
+    )
+    return Chapter(
+        "holes",
+        "Holes to drill",
+        (
+            caution,
+            Grid("holes", "Every hole, vessel by vessel, from the lowest up", columns, rows, grouped=True),
+            NumberedSteps(steps),
+            Points(said),
+        ),
+    )
+
+
+def _grommets(found: list[Hole], units: str) -> str:
+    known = dict.fromkeys(f"{hole.size} {tape(hole.grommet, units)}" for hole in found if hole.grommet)
+    return f" (from memory: {', '.join(known)})" if known else ""
+
+
+def _saw(hole: Hole, units: str) -> str:
+    if hole.saw is None or hole.low is None or hole.high is None:
+        return "measure the fitting"
+    band = "" if hole.high - hole.low < 0.0005 else f" ({tape(hole.low, units)} to {tape(hole.high, units)})"
+    return f"{tape(hole.saw, units)}{band}"
+
+
+def _round(build: Build, hole: Hole, units: str) -> str:
+    if hole.floor:
+        return "clear of corners and ribs"
+    if hole.turn is not None:
+        round_ = hole.turn * build.vessels[hole.vessel].si.diameter / 2
+        return f"{math.degrees(hole.turn):.0f}° from the mark, {tape(round_, units)} round the wall"
+    return f"{hole.wall} wall, {tape(hole.along or 0.0, units)} from its left end"

@@ -1,0 +1,289 @@
+"""A room on this machine: joined by clients and by a phone's browser, a page opened, kept, reloaded, and its kernel killed."""
+
+import asyncio
+import os
+import re
+import signal
+import subprocess
+import sys
+import threading
+import time
+from pathlib import Path
+
+import pytest
+
+pytest.importorskip("voila")
+pytest.importorskip("segno")
+
+from tornado.httpclient import HTTPClientError
+
+from room_browser import RoomBrowser
+
+lab_tools = sys.modules["browser_lab"]
+CHECKOUT = Path(__file__).resolve().parents[2]
+BOOK = "08-pump-choice.ipynb"
+PANEL = ".ap-panel:has(.ap-frame)"
+
+
+class Served:
+    """A room that is being served: its address, its code, the teacher's link and its folder."""
+
+    def __init__(self, folder):
+        self.folder, said = folder / "room", folder / "said.txt"
+        env = {key: value for key, value in os.environ.items() if not key.startswith(("JUPYTER", "JPY_"))}
+        env["PYTHONPATH"] = os.pathsep.join(filter(None, [str(CHECKOUT), env.get("PYTHONPATH")]))
+        command = [
+            sys.executable,
+            "-u",
+            "-m",
+            "aquaplumb",
+            "room",
+            str(self.folder),
+            "--no-browser",
+            "--address",
+            "127.0.0.1",
+            "--port",
+            "0",
+        ]
+        with said.open("w") as out:
+            self.server = subprocess.Popen(command, cwd=folder, stdout=out, stderr=out, env=env, start_new_session=True)
+        end = time.monotonic() + 120
+        while "The board" not in said.read_text() and self.server.poll() is None and time.monotonic() < end:
+            time.sleep(0.1)
+        self.said = said.read_text()
+        self.teacher = re.search(r"http\S+/teacher/\S+", self.said)[0].replace("localhost", "127.0.0.1")
+        self.address = self.teacher.split("/teacher")[0]
+        self.code = re.search(r"C O D E([\d ]+)", self.said)[1].replace(" ", "")
+
+    def close(self):
+        self.server.send_signal(signal.SIGINT)
+        try:
+            return self.server.wait(30)
+        finally:
+            if self.server.poll() is None:
+                self.server.kill()
+
+
+@pytest.fixture(scope="module")
+def room(tmp_path_factory):
+    if not hasattr(os, "fork"):
+        pytest.skip("nothing forks here; a room takes a minute to be ready")
+    served = Served(tmp_path_factory.mktemp("room"))
+    yield served
+    served.close()
+
+
+class Aside:
+    """An event loop in a thread of its own: Playwright keeps this one's."""
+
+    def __init__(self):
+        self.loop = asyncio.new_event_loop()
+        self.thread = threading.Thread(target=self.loop.run_forever, daemon=True)
+        self.thread.start()
+
+    def run(self, work):
+        return asyncio.run_coroutine_threadsafe(work, self.loop).result(180)
+
+
+@pytest.fixture(scope="module")
+def loop():
+    aside = Aside()
+    yield aside
+    aside.loop.call_soon_threadsafe(aside.loop.stop)
+    aside.thread.join(10)
+    aside.loop.close()
+
+
+@pytest.fixture(scope="module")
+def ama(room, loop):
+    """A learner with a page open and its websocket connected."""
+
+    async def opened():
+        browser = RoomBrowser(room.address)
+        assert (await browser.join(room.code, "Ama <i>K</i>")).code == 302
+        await browser.page(BOOK)
+        await browser.connect()
+        await browser.widgets()
+        return browser
+
+    browser = loop.run(opened())
+    yield browser
+    loop.loop.call_soon_threadsafe(browser.close)
+
+
+@pytest.fixture(scope="module")
+def ben(room, loop):
+    async def joined():
+        browser = RoomBrowser(room.address)
+        assert (await browser.join(room.code, "Ben")).code == 302
+        return browser
+
+    browser = loop.run(joined())
+    yield browser
+    loop.loop.call_soon_threadsafe(browser.close)
+
+
+def test_it_says_in_large_print_how_to_come_in(room):
+    assert f"    {' '.join(room.address)} /" in room.said and len(room.code) == 6
+
+
+def test_who_comes_without_the_code_sees_no_page(room, loop):
+    async def tried():
+        stranger = RoomBrowser(room.address)
+        first = await stranger.fetch(f"/voila/render/{BOOK}")
+        wrong = await stranger.join("000000", "Eve")
+        board = await stranger.fetch("/board")
+        guessed = await stranger.fetch("/teacher/guessed")
+        unsigned = await stranger.fetch("/join", method="POST", body=f"code={room.code}&name=Eve", headers={"Cookie": ""})
+        stranger.close()
+        return first, wrong, board, guessed, unsigned
+
+    first, wrong, board, guessed, unsigned = loop.run(tried())
+    assert first.code == 302 and first.headers["Location"].startswith("/?next=")
+    assert wrong.code == 403 and b"That is not the code on the wall. It has six digits." in wrong.body
+    assert board.code == guessed.code == 404
+    assert unsigned.code == 403  # a form that was not ours
+
+
+def test_a_name_is_text_wherever_it_is_shown(ama, loop):
+    body = loop.run(ama.fetch("/")).body.decode()
+    assert "Ama &lt;i&gt;K&lt;/i&gt;" in body and "<i>K" not in body
+
+
+def test_a_taken_name_and_a_long_one_get_a_sentence(room, ben, loop):
+    async def tried():
+        other = RoomBrowser(room.address)
+        taken, long = await other.join(room.code, "ben"), await other.join(room.code, "x" * 300)
+        other.close()
+        return taken, long
+
+    taken, long = loop.run(tried())
+    assert taken.code == 403 and b"There is a Ben in the room already" in taken.body and b'name="number"' in taken.body
+    assert long.code == 403 and b"300 letters; 40 at most" in long.body
+
+
+def test_a_slider_moves_the_picture(ama, loop):
+    slider = ama.find("FloatSliderModel")
+    state = ama.states[slider]["state"]
+    _, changed = loop.run(ama.move(slider, value=(state["min"] + state["max"]) / 2))
+    assert any("<img" in str(one.get("value")) for one in changed)
+
+
+@pytest.mark.parametrize("channel", ["shell", "control"])
+@pytest.mark.parametrize("kind", ["execute_request", "debug_request", "shutdown_request"])
+def test_no_code_runs_that_the_page_does_not_hold(ama, room, loop, kind, channel):
+    """Asked on the very websocket that moves sliders; a move afterwards shows that the kernel has heard nothing of it."""
+
+    async def tried():
+        code = "open('ran.txt', 'w').close()"
+        asked = await ama.say(kind, {"code": code, "silent": False, "command": "evaluate", "arguments": {"expression": code}}, channel)
+        slider = ama.find("FloatSliderModel")
+        move = await ama.say("comm_msg", {"comm_id": slider, "data": {"method": "update", "state": {}, "buffer_paths": []}})
+        parents = set()
+        while told := await ama.hear(30):
+            parents.add(told[2].get("msg_id"))
+            if told[1]["msg_type"] == "status" and told[3]["execution_state"] == "idle" and told[2].get("msg_id") == move:
+                return asked, parents
+        raise AssertionError("the kernel is gone")
+
+    asked, parents = loop.run(tried())
+    assert asked not in parents
+    assert not list(room.folder.rglob("ran.txt"))
+
+
+def test_a_kernel_is_its_learners_alone(ama, ben, loop):
+    async def tried():
+        with pytest.raises(HTTPClientError, match="404"):
+            await ben.connect(ama.kernel)
+        return [
+            (await ben.fetch(f"/api/kernels/{ama.kernel}")).code,
+            (await ben.fetch(f"/voila/api/shutdown/{ama.kernel}", method="POST", body="")).code,
+            (await ama.fetch(f"/api/kernels/{ama.kernel}", method="DELETE")).code in (403, 405),
+            (await ama.fetch(f"/api/kernels/{ama.kernel}")).code,
+        ]
+
+    assert loop.run(tried()) == [404, 404, True, 200]
+
+
+def test_a_page_elsewhere_cannot_use_a_learners_browser(ama, loop):
+    async def tried():
+        with pytest.raises(HTTPClientError, match="403"):
+            await ama.connect(ama.kernel, Origin="http://elsewhere.example")
+        return (await ama.fetch("/", headers={"Host": "elsewhere.example"})).code
+
+    assert loop.run(tried()) == 404
+
+
+@pytest.mark.parametrize(
+    "path",
+    ["/voila/files/08-pump-choice.ipynb", "/voila/tree", "/voila/api/contents", "/api/contents", "/api/kernels", "/api/kernelspecs", "/api/terminals",
+     "/voila/render/..%2F..%2Fpyproject.toml", "/voila/render/../.room.json", "/voila/static/..%2F..%2F..%2F..%2F..%2Fetc%2Fpasswd", "/mine/..%2F.room.json",
+     "/mine/.guesses.json", "/voila/render/99-none.ipynb", "/room/static/..%2Fserving.py", "/login", "/metrics"],
+)  # fmt: skip
+def test_nothing_else_is_served(ama, loop, path):
+    answer = loop.run(ama.fetch(path))
+    assert answer.code in (400, 403, 404) and b"root:" not in answer.body and b"secret" not in answer.body
+
+
+def test_a_phone_keeps_reloads_and_survives_its_kernel(room, browser, loop):
+    phone = browser.new_context(viewport={"width": 400, "height": 800}, is_mobile=True, has_touch=True)
+    page = phone.new_page()
+    page.set_default_timeout(90_000)
+    faults, elsewhere = [], []
+    page.on("pageerror", lambda error: faults.append(str(error)))
+    page.on(
+        "request", lambda request: elsewhere.append(request.url) if not request.url.startswith((room.address, "data:", "blob:")) else None
+    )
+    page.goto(f"{room.address}/?code={room.code}")
+    page.get_by_label("Your name").fill("Chipo")
+    page.get_by_role("button", name="Join").click()
+    page.get_by_role("button", name="Yes, show it").click()
+    page.get_by_role("link", name="Which pump brings").click()
+    page.wait_for_selector(".ap-quiz input[type=radio]", state="attached")
+    page.locator(".ap-quiz input[type=radio]").first.check()
+    page.get_by_role("button", name="Check").first.click()
+    page.locator(PANEL).wait_for()
+    page.get_by_role("button", name="Keep").click()
+    page.wait_for_function("() => document.body.innerText.includes('Kept in my-build.toml')")
+    folder = next(room.folder.glob("chipo-*"))
+    kept = (folder / "my-build.toml").read_text()
+    assert page.evaluate("document.documentElement.scrollWidth") <= 400
+    lab_tools.seen(page, "room-phone")
+
+    page.evaluate("window.before = true")
+    os.kill(kernel_of(folder), signal.SIGKILL)
+    page.wait_for_function("() => !window.before && document.querySelector('.ap-quiz input[type=radio]')")  # it has loaded anew by itself
+    page.wait_for_function("() => !document.querySelector('#ap-link')?.textContent")
+    assert (folder / "my-build.toml").read_text() == kept
+    assert "demo" not in page.locator(".jp-OutputArea-output").first.inner_text().split("\n")[0].casefold()
+    page.goto(room.address)
+    assert page.get_by_role("heading", name="Chipo").is_visible()  # known by its cookie
+    with page.expect_download() as got:
+        page.get_by_role("link", name="my-build.toml").click()
+    assert Path(got.value.path()).read_text() == kept
+    assert not faults and not elsewhere
+
+    board = browser.new_context(viewport={"width": 1280, "height": 900}).new_page()
+    board.set_default_timeout(60_000)
+    board.goto(room.teacher)
+    board.get_by_text("1 guess").wait_for()
+    assert "hardly anything" not in board.inner_text("body") and board.locator("meter").count() == 0
+    board.get_by_role("button", name="Uncover").click()
+    board.locator("meter").wait_for()
+    board.get_by_text("Chipo").wait_for()
+    assert "no stop" in board.inner_text("#shown") and room.teacher.split("/")[-1] not in board.content()
+    lab_tools.seen(board, "room-board")
+    phone.close()
+    board.context.close()
+
+
+def kernel_of(folder):
+    """The process of a learner's kernel, by the folder in which it stands."""
+    return next(int(place.parent.name) for place in Path("/proc").glob("[0-9]*/cwd") if _leads_to(place, folder))
+
+
+def _leads_to(link, folder):
+    try:
+        return os.readlink(link) == str(folder)
+    except OSError:
+        return False

@@ -1,0 +1,205 @@
+"""Pieces of pipe between fittings: sockets and take-offs against the standards, stretches by hand, and routes that a file tells."""
+
+import itertools
+
+import pytest
+
+from aquaplumb import DesignError, tables
+from aquaplumb.build import Build, demos, load
+from aquaplumb.build.routes import leg_words, rise
+from aquaplumb.build.sawn import GAP, sawn
+from aquaplumb.plumbing import takeoffs
+from aquaplumb.review import review
+
+# ASTM D2466 (Schedule 40) and D2467 (Schedule 80), least socket length [in]: as printed in the table of socket dimensions of a pipe
+# maker's installation guide, page 15. To a hundredth of a millimetre, as the table here is written.
+SOCKETS = {
+    "1/2 in": (0.688, 0.875), "3/4 in": (0.719, 1.000), "1 in": (0.875, 1.125), "1 1/4 in": (0.938, 1.250), "1 1/2 in": (1.094, 1.375),
+    "2 in": (1.156, 1.500), "2 1/2 in": (1.750, 1.750), "3 in": (1.875, 1.875), "4 in": (2.000, 2.250), "6 in": (3.000, 3.000),
+}  # fmt: skip
+# ISO 727-1 and EN 1452-3, socket lengths [mm] as in their tables; from memory
+METRIC = {20: 16, 25: 18.5, 32: 22, 40: 26, 50: 31, 63: 37.5, 75: 43.5, 90: 51, 110: 61}
+# ISO 264, laying lengths of 90° and 45° elbows [mm]; from memory
+LAYING = {
+    20: (11, 5),
+    25: (13.5, 6),
+    32: (17, 7.5),
+    40: (21, 9.5),
+    50: (26, 11.5),
+    63: (32.5, 14),
+    75: (38.5, 16.5),
+    90: (46, 19.5),
+    110: (56, 23.5),
+}
+
+
+@pytest.mark.parametrize("size", SOCKETS)
+def test_inch_sockets_are_as_deep_as_in_print(size):
+    for standard, inches in zip(("Sch 40", "Sch 80"), SOCKETS[size]):
+        assert takeoffs.socket_depth(size, standard).m_as("mm") == pytest.approx(25.4 * inches, abs=0.01)
+
+
+@pytest.mark.parametrize("outside", METRIC)
+def test_metric_sockets_and_elbows_are_as_in_print(outside):
+    for standard in ("PN10", "PN16"):
+        if f"{outside} mm" not in tables_of(standard):
+            continue
+        size = f"{outside} mm"
+        assert takeoffs.socket_depth(size, standard).m_as("mm") == pytest.approx(METRIC[outside], abs=0.01)
+        right, half = (takeoffs.take_off(name, size, standard).m_as("mm") for name in ("elbow 90", "elbow 45"))
+        assert (right, half) == pytest.approx(LAYING[outside], abs=0.01)
+
+
+def tables_of(standard):
+    from aquaplumb.plumbing import pipe_sizes
+
+    return pipe_sizes.sizes(standard)
+
+
+def test_take_offs_are_what_the_geometry_of_a_bend_allows():
+    # The pipe stops before the middle of the other leg's bore, so a right-angled fitting takes up half a pipe's bore at least; one of 45°
+    # tan(22.5°) of that. None of these rows may say less than six tenths of the outside radius.
+    for row in tables.table(takeoffs.TakeOff).values():
+        r, outside = row.si, next(s.si.outside_diameter for s in tables.table(takeoffs.SocketSize).values() if s.si.size == row.si.size)
+        least = {"elbow 90": 0.5, "tee": 0.5, "sweep elbow 90": 1.0, "elbow 45": 0.5 * 0.414}.get(r.fitting, 0.0)
+        assert r.take_off >= 0.9 * least * outside, r.name
+        assert r.take_off <= 2.5 * outside + 0.06
+
+
+def test_wider_pipe_never_has_a_shallower_socket():
+    for system in ("Sch 40", "Sch 80", "metric"):
+        rows = [row.si for row in tables.table(takeoffs.SocketSize).values() if row.si.system == system]
+        assert all(a.outside_diameter < b.outside_diameter and a.depth <= b.depth for a, b in itertools.pairwise(rows))
+
+
+@pytest.mark.parametrize("size, standard", [("50 mm", "EN 1451"), ("32 mm", "PE SDR 11")])
+def test_what_is_not_cemented_has_no_socket_here(size, standard):
+    with pytest.raises(DesignError, match="nobody here knows"):
+        takeoffs.socket_depth(size, standard)
+
+
+# --- three stretches by hand ------------------------------------------------------------------------
+
+
+def run(build, name):
+    return next(one for one in sawn(build) if one.name == name)
+
+
+def lengths(one):
+    return [round(1000 * piece.length, 2) for piece in one.pieces]
+
+
+RISER = 'size = "40 mm"\nlength = "2.2 m"\nfittings = { "strainer" = 1, "elbow 90" = 2, "union" = 1, "swing check valve" = 1 }'
+TOLD = (
+    'size = "40 mm"\nfittings = { "strainer" = 1, "elbow 90" = 2, "union" = 1, "swing check valve" = 1 }\n'
+    'route = ["up 0.25 m", "union", "up 0.2 m", "swing check valve", "up 1.0 m", "elbow 90", "0.35 m", "elbow 90", "0.4 m"]'
+)
+
+
+def told_riser(text=TOLD):
+    assert RISER in load("courtyard").text
+    return Build(load("courtyard").text.replace(RISER, text))
+
+
+def test_a_riser_with_its_route_by_hand():
+    # 40 mm: socket 26 (ISO 727); 90° elbow and tee 21 (ISO 264); by common practice union 10, check valve 55, adapter 20, halves each.
+    # Adapter to union: 250 − 20 − 10 + 26 + 26 = 272. Union to check valve: 200 − 10 − 55 + 52 = 187. To the elbow: 1000 − 55 − 21 + 52
+    # = 976. Elbow to elbow: 350 − 42 + 52 = 360. Elbow to tee (both 21): 400 − 42 + 52 = 410.
+    riser = run(told_riser(), "riser")
+    assert riser.told and riser.stretch.length == pytest.approx(2.2)
+    assert [j.name for j in riser.joints] == ["adapter", "union", "swing check valve", "elbow 90", "elbow 90", "tee"]
+    assert lengths(riser) == [272.0, 187.0, 976.0, 360.0, 410.0]
+    assert [piece.label for piece in riser.pieces] == [f"riser-{n}" for n in range(1, 6)]
+
+
+def test_a_branch_in_inches_from_a_wider_tee_by_hand():
+    # greenhouse, to bed 1: 3 ft of 3/4 in from a tee of 1 in with a bush, union and ball valve close, an elbow, an open end.
+    # 1 in: tee 11/16, socket 7/8. 3/4 in: socket 23/32, elbow 9/16. The bush sits in the tee's socket, so the pipe stops 7/8 − 0.719 = 0.156 in
+    # further out. Union 10 and valve 45 mm, halves (common practice).
+    gap, inch = 1000 * GAP, 25.4
+    tee, socket, elbow, union, valve = (11 / 16 + 0.875 - 0.719) * inch, 0.719 * inch, 9 / 16 * inch, 10.0, 45.0
+    first, second = tee + union + gap, union + valve + gap  # legs of what stands close
+    left = (36 * inch - first - second - valve - 2 * elbow) / 2
+    branch = run(load("greenhouse"), "to bed 1")
+    assert [j.name for j in branch.joints] == ["tee 1 in with a bush to 3/4 in", "union", "ball valve", "elbow 90", "open end"]
+    assert not branch.told
+    assert lengths(branch) == pytest.approx([2 * socket + gap, 2 * socket + gap, left + 2 * socket, left + socket], abs=0.02)
+
+
+def test_a_siphons_pipe_by_hand():
+    # courtyard, bed 1 siphon, 20 mm: lip at 0.87 m, the bed's floor at 0.62, outlet at 0.20, 1.1 m in all, one elbow. Socket 16, elbow 11, tank
+    # fitting 5 on each side (common practice). The standpipe: 250 − 5 + 16 = 261. Below, upright: 420 − 5 − 11 + 32 = 436. Then what is left
+    # of 1100: 430, level: 430 − 11 + 16 = 435.
+    siphon = run(load("courtyard"), "bed 1 siphon")
+    assert [j.name for j in siphon.joints] == ["open end", "bulkhead fitting", "elbow 90", "open end"]
+    assert lengths(siphon) == [261.0, 436.0, 435.0]
+
+
+def test_a_drain_through_the_floor_with_its_route_by_hand():
+    # balcony, bed 1 drain, 50 mm: lip 1.25, the bed's floor 1.00 m, so a standpipe of 250 − 10 + 31 = 271 (tank fitting 10, socket 31); then
+    # 570 − 250 = 320 down: − 10 − 26 + 62 = 346; then level 830 − 26 + 31 = 835, open.
+    drain = run(load("balcony"), "bed 1 drain")
+    assert drain.told and [j.name for j in drain.joints] == ["open end", "bulkhead fitting", "elbow 90", "open end"]
+    assert lengths(drain) == [271.0, 346.0, 835.0]
+
+
+@pytest.mark.parametrize("name", [*demos(), *demos(faulty=True)])
+def test_no_demo_has_a_piece_too_short(name):
+    assert all(one.missing == 0 and (one.whole or all(p.length > 0 for p in one.pieces)) for one in sawn(load(name)))
+
+
+# --- what a file tells ---------------------------------------------------------------------------------
+
+
+def test_a_route_gives_length_and_fittings_where_they_are_left_out():
+    bare = told_riser(TOLD.split("\n")[0] + "\n" + TOLD.split("\n")[2])
+    s = bare.lines["riser"].si.pipe[0].si
+    assert s.length == pytest.approx(2.2) and s.fittings == {"union": 1, "swing check valve": 1, "elbow 90": 2}
+    assert rise(s.route) == pytest.approx(1.45) and leg_words(s.route[0], "metric") == "up 250 mm"
+
+
+@pytest.mark.parametrize(
+    "old, new, says",
+    [
+        ('size = "40 mm"\n', 'size = "40 mm"\nlength = "3 m"\n', "its legs add up to 2.2 m, and length says 3 m"),
+        ('"elbow 90", "0.35 m", ', "", "it has 1 × \"elbow 90\", and fittings says 2"),
+        ('"up 0.25 m"', '"up"', "cannot read the leg"),
+        ('"up 0.25 m"', '"up -0.25 m"', "has no length"),
+        ('"up 0.25 m"', '"up 3 kg"', "a mass"),
+        ('"up 0.25 m"', '"ball joint"', "fittings table"),
+        ('"up 0.25 m"', "0.25", "list of legs"),
+        (TOLD.split("\n")[2], "route = []", "list of legs"),
+    ],
+)  # fmt: skip
+def test_a_route_that_cannot_be_is_refused_in_one_sentence(old, new, says):
+    with pytest.raises(DesignError) as wrong:
+        told_riser(TOLD.replace(old, new))
+    assert says in str(wrong.value) and "\n" not in str(wrong.value) and "route" in str(wrong.value)
+
+
+def test_a_length_that_a_page_keeps_takes_the_route_out_of_the_file():
+    build = told_riser()
+    kept = build.changed({("lines", "riser", "pipe", "riser", "length"): "2.6 m"})
+    assert kept.lines["riser"].si.pipe[0].si.route == () and "route" not in kept.text
+    same = build.changed({("lines", "riser", "pipe", "riser", "size"): "50 mm"})
+    assert len(same.lines["riser"].si.pipe[0].si.route) == 9
+
+
+def test_a_maker_s_own_take_off_goes_before_ours(tmp_path):
+    text = load("courtyard").text
+    (tmp_path / "mine.csv").write_text(
+        "name,fitting,system,size,take-off [mm],basis,source,note\nmy ball valve,ball valve,metric,32 mm,38,,its sheet,\n", encoding="utf-8"
+    )
+    path = tmp_path / "build.toml"
+    path.write_text(text.replace("[site]", '[own]\ntakeoffs = "mine.csv"\n\n[site]', 1), encoding="utf-8")
+    ours, theirs = run(load("courtyard"), "to the tank"), run(load(path), "to the tank")
+    assert [j.before for j in ours.joints if j.name == "ball valve"] == [0.045]
+    assert [j.before for j in theirs.joints if j.name == "ball valve"] == [0.038]
+    assert sum(p.leg for p in theirs.pieces) == pytest.approx(1.5) and sum(p.length for p in theirs.pieces) == pytest.approx(
+        sum(p.length for p in ours.pieces) + 2 * 0.007
+    )
+
+
+def test_routes_change_no_finding_of_a_sound_build():
+    # the same pipes, only told: what the water does is the same
+    assert [(f.name, f.where) for f in review(told_riser()).findings] == [(f.name, f.where) for f in review(load("courtyard")).findings]

@@ -1,0 +1,205 @@
+"""Where things stand, the holes to drill, the order of the work and the wall's page: against geometry, the file and the tables."""
+
+import datetime
+import math
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from aquaplumb import DesignError, tables
+from aquaplumb.build import demos, load
+from aquaplumb.build.placing import set_out
+from aquaplumb.build.standing import Footprint, apart, from_point, overlap, standing
+from aquaplumb.build.vessels import Vessel
+from aquaplumb.review import review
+from aquaplumb.workshop import cement
+from aquaplumb.workshop.cut_list import cut_list, high, tape
+from aquaplumb.workshop.ground_plan import PlanFromAbove
+from aquaplumb.workshop.holes import CLEAR, TankFitting, holes
+from aquaplumb.workshop.sheet.wall import mark, wall
+from aquaplumb.workshop.sheet.working import order
+
+FAST = settings(max_examples=60, deadline=None, derandomize=True)
+
+
+def square(name, x, y, long, wide):
+    corners = tuple((x + a * long / 2, y + b * wide / 2) for a, b in ((-1, -1), (1, -1), (1, 1), (-1, 1)))
+    return Footprint(name, corners, (x, y))
+
+
+# --- geometry ------------------------------------------------------------------------------------------
+
+
+def test_ground_between_two_squares_by_hand():
+    one, other = square("a", 0, 0, 2, 1), square("b", 3, 0, 2, 1)  # edges at 1 and 2
+    assert apart(one, other) == pytest.approx(1.0) and not overlap(one, other)
+    corner = square("c", 4, 3.5, 2, 1)  # 2 along and 2.5 across from corner to corner: √(4 + 6.25)
+    assert apart(one, corner) == pytest.approx(math.hypot(2, 2.5))
+    assert apart(one, square("d", 1.5, 0, 2, 1)) == 0.0
+    assert from_point((3, 0), one) == pytest.approx(2.0) and from_point((0.5, 0.2), one) == 0.0
+
+
+@FAST
+@given(st.lists(st.tuples(st.floats(0.3, 2.5), st.floats(0.3, 1.4)), min_size=1, max_size=9), st.floats(3, 12), st.floats(3, 12))
+def test_a_proposal_never_sets_two_vessels_on_one_another(sizes, length, width):
+    vessels = [
+        Vessel.from_si(name=f"v{k}", kind="sump", shape="rectangular", length=a, width=b, height=0.5, floor=0.0, working_depth=0.3)
+        for k, (a, b) in enumerate(sizes)
+    ]
+    pieces = [square(p.name, *p.middle, p.length, p.width) for p in set_out(vessels, length, width).pieces]
+    assert len(pieces) == len(sizes)
+    assert not any(overlap(a, b) for k, a in enumerate(pieces) for b in pieces[k + 1 :])
+
+
+@pytest.mark.parametrize("name", demos())
+def test_a_demos_plan_is_a_proposal_without_overlap_and_to_scale(name):
+    build = load(name)
+    plan = standing(build)
+    assert plan.told == (name == "balcony")  # whose file says it
+    on_the_ground = [p for p in plan.pieces if not p.below]
+    assert not any(overlap(a, b) for k, a in enumerate(on_the_ground) for b in on_the_ground[k + 1 :])
+    drawn = PlanFromAbove(build)
+    assert ("a proposal" in drawn.title()) != plan.told and all(v in drawn.alt() for v in build.vessels)
+    drawn.figure()
+    assert plan.size[0] * drawn.points <= drawn.width and plan.size[1] * drawn.points <= drawn.height
+    assert drawn.points * 0.0254 / 72 * drawn.scale == pytest.approx(1.0)
+
+
+def told(**places):
+    build = load("courtyard")
+    return build.changed({("vessels", name.replace("_", " "), "at"): value for name, value in places.items()})
+
+
+def test_a_file_says_where_its_vessels_stand_and_how_they_are_turned():
+    build = told(fish_tank=["1 m", "1 m"], bed_1=["3 m", "1 m"], bed_2=["3 m", "3 m"], sump=["6 m", "2 m"])
+    plan = standing(build.changed({("vessels", "bed 1", "turned"): "90 deg"}))
+    assert plan.told and plan["fish tank"].radius == pytest.approx(0.7)
+    xs, ys = zip(*plan["bed 1"].corners)  # 2.0 by 1.1 m, turned by a quarter
+    assert max(xs) - min(xs) == pytest.approx(1.1) and max(ys) - min(ys) == pytest.approx(2.0)
+    assert "proposal" not in PlanFromAbove(build).title()
+
+
+@pytest.mark.parametrize(
+    "value, says",
+    [(["1 m"], "two lengths"), ("1 m", "two lengths"), (["1 m", "3 L"], "a volume"), ([["1 m", "1 m"], ["2 m", "1 m"]], "where 2 stand")],
+)
+def test_a_place_that_is_none_is_refused_in_one_sentence(value, says):
+    with pytest.raises(DesignError, match=says):
+        told(sump=value)
+
+
+# --- holes -----------------------------------------------------------------------------------------------
+
+
+def test_the_courtyards_holes_by_hand():
+    found = {hole.line: hole for hole in holes(load("courtyard"))}
+    # 63 mm overflow, lip 0.85, the tank's floor 0.15 and rim 1.00 m: an elbow of 63 mm looks up, from its centre to its mouth 32.5 (ISO 264)
+    # and 37.5 (ISO 727): 700 − 70 = 630 over the floor, 220 under the rim. G 2 1/2 is 75.18 mm over its thread (ISO 228-1), 77 a hole for it.
+    tank = found["tank overflow"]
+    assert (tank.height, tank.under_rim, tank.saw) == pytest.approx((0.630, 0.220, 0.077), abs=1e-6)
+    # the bed's siphon: through the floor, 20 mm, G 3/4 is 26.44 mm
+    assert found["bed 1 siphon"].floor and found["bed 1 siphon"].saw == pytest.approx(0.028)
+    assert len(found) == 6
+
+
+@pytest.mark.parametrize("name", demos())
+def test_holes_go_from_low_to_high_and_keep_apart(name):
+    build = load(name)
+    found = holes(build)
+    for vessel in build.vessels:
+        own = [hole for hole in found if hole.vessel == vessel]
+        assert [hole.height for hole in own] == sorted(hole.height for hole in own)
+    for hole in found:
+        v = build.vessels[hole.vessel]
+        assert hole.height + hole.under_rim == pytest.approx(v.rim - v.si.floor)
+        assert hole.floor or hole.wall or hole.turn is not None
+        round_ = [o for o in found if o.vessel == hole.vessel and o.turn is not None and hole.turn is not None and o is not hole]
+        for other in round_ if not hole.wrong else []:
+            if not other.wrong:
+                turn = abs(hole.turn - other.turn) % (2 * math.pi)
+                gap = math.hypot(v.si.diameter / 2 * min(turn, 2 * math.pi - turn), hole.height - other.height)
+                assert gap >= hole.flange / 2 + other.flange / 2 + CLEAR - 1e-6
+
+
+def test_a_hole_too_near_the_rim_is_said():
+    build = load("courtyard").changed(
+        {("lines", "tank emergency overflow", "entry"): "side", ("lines", "tank emergency overflow", "lip"): "0.95 m"}
+    )
+    assert next(h for h in holes(build) if h.line == "tank emergency overflow").wrong == "the rim"  # flange 150 mm across, 95 mm of bore
+    assert not next(h for h in holes(load("courtyard")) if h.line == "tank emergency overflow").wrong
+
+
+# ISO 228-1, major diameters of G threads [mm]; from memory
+G = {
+    "20 mm": 26.441,
+    "25 mm": 33.249,
+    "32 mm": 41.910,
+    "40 mm": 47.803,
+    "50 mm": 59.614,
+    "63 mm": 75.184,
+    "75 mm": 87.884,
+    "110 mm": 113.030,
+}
+
+
+def test_a_hole_lets_its_thread_through_and_its_flange_covers_it():
+    for name, row in tables.table(TankFitting).items():
+        r = row.si
+        assert r.hole_low <= r.hole_typical <= r.hole_high < r.flange
+        assert r.hole_low > r.outside_diameter
+        if name in G:
+            assert 0 < 1000 * r.hole_low - G[name] < 4
+
+
+# --- the order of work --------------------------------------------------------------------------------------
+
+
+def test_the_cement_waits_as_long_as_its_table_says_and_the_calendar_counts_it():
+    system, cuts = review(load("courtyard")).system, cut_list("courtyard")
+    days = order(system, cuts).blocks
+    dated = order(system, cuts, datetime.date(2027, 3, 1)).blocks
+    grid, same = (next(b for b in blocks if hasattr(b, "rows")) for blocks in (days, dated))
+    rows = {row[1].split(",")[0].split(":")[0]: row for row in grid.rows}
+    cold = max(float(cement.cure_time(size, "4 degC").m_as("h")) for size in ("2 in", "90 mm"))  # courtyard.toml: the coldest air is 4 °C
+    wait = rows["Cement"][5]
+    assert (float(wait.split()[0]) * (24 if "day" in wait else 1)) == pytest.approx(cold, rel=0.02)
+    assert grid.rows[0][6] == "day 1" and same.rows[0][6] == "01 Mar 2027"
+    whats = [row[1] for row in grid.rows]
+    first = [
+        next(k for k, what in enumerate(whats) if what.startswith(word))
+        for word in ("Mark the site", "Dig", "Mark and drill", "Saw", "Cement", "Flush", "Leak", "Valves")
+    ]
+    assert first == sorted(first)
+
+
+def test_what_is_not_there_is_no_work():
+    system = review(load("terrace")).system
+    whats = " ".join(row[1] for b in order(system, cut_list("terrace")).blocks if hasattr(b, "rows") for row in b.rows)
+    assert "Buried" not in whats and ("Dig" in whats) == any(v.si.floor < 0 for v in load("terrace").vessels.values())
+
+
+# --- the wall -------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("name", ["courtyard", "kitchen-garden"])
+def test_the_wall_has_heights_valves_and_three_dangers(name):
+    seen = review(load(name))
+    page = wall(seen)
+    grids = {b.key: b for b in page.blocks if hasattr(b, "rows")}
+    assert len(grids["dangers"].rows) == 3 and all(all(row) for row in grids["dangers"].rows)
+    v = next(iter(load(name).vessels.values()))
+    assert grids["wall heights"].rows[0] == (
+        v.si.name,
+        high(v.si.floor, seen.build.units),
+        high(v.level, seen.build.units),
+        high(v.rim, seen.build.units),
+        tape(v.si.working_depth, seen.build.units),
+    )
+
+
+def test_a_mark_tells_two_sheets_apart():
+    seen = review(load("courtyard"))
+    one, other = wall(seen), wall(review(load("balcony")))
+    assert mark((one,)) == mark((wall(seen),)) != mark((other,))
+    assert len(mark((one,))) == 6 and mark((one,)).isalpha() and mark((one,)).isupper()
