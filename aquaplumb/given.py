@@ -23,7 +23,7 @@ from typing import Any, ParamSpec, TypeVar
 import numpy as np
 
 from aquaplumb.files import named_file
-from aquaplumb.kinds import ANGLE, KINDS, SALINITY, SHARE, DesignError, Kind, Quantity, pint_unit, rounded, u
+from aquaplumb.kinds import ANGLE, KINDS, SALINITY, SHARE, DesignError, Kind, Quantity, pint_unit, u
 from aquaplumb.sentences import an, as_given
 from aquaplumb.signatures import Call, annotated
 
@@ -354,37 +354,6 @@ def needed_value(value, kind: Kind, where: str):
     if value is None:
         raise DesignError(f"{where} is None; it needs {kind.noun} such as {kind.example}.")
     return si_value(value, kind, where)
-
-
-class FromFile(float):
-    """A bare SI number out of a file: `said` as it is written there, and `place()` tells where, so that a refusal can."""
-
-    said: str
-    place: Callable[[], str]
-
-    @classmethod
-    def of(cls, number: float, said: str, place: Callable[[], str]) -> FromFile:
-        """The number with its place."""
-        made = cls(number)
-        made.said, made.place = said, place
-        return made
-
-
-def check_range(value, low: float, high: float, kind: Kind, where: str, why: str) -> None:
-    """Refuse a bare SI value outside ``low`` to ``high``, naming the range and its reason."""
-    slack = 1e-9 * (high - low)  # 104 °F is 40 °C, and not a rounding error more
-    if isinstance(value, float):  # what a slider moves: stay lean
-        if low - slack <= value <= high + slack:
-            return
-    elif np.all(np.greater_equal(value, low - slack)) and np.all(np.less_equal(value, high + slack)):
-        return
-    worst = float(np.min(value) if np.min(value) < low else np.max(value))
-    ends, unit, said = (kind.shown(low), kind.shown(high)), kind.unit(), kind.text(worst)
-    if isinstance(value, FromFile):  # in the file's own unit
-        where, said, one = f"{value.place()}: {where}", value.said, quantity(value.said, kind)
-        ends, unit = tuple(Quantity(end, pint_unit(kind.si)).m_as(one.units) for end in (low, high)), f"{one.units:~P}"
-    span = f"{rounded(ends[0], 4)} to {rounded(ends[1], 4)} {unit}".rstrip()
-    raise DesignError(f"{where} is {said}; {why} holds from {span}.")
 
 
 def kind_in(hint) -> Kind | None:

@@ -6,13 +6,13 @@ import html
 import inspect
 import types
 import typing
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from typing import Any, Self
 
 import numpy as np
 
-from aquaplumb.given import Thing, kind_in, needed_value, si_value, thing
-from aquaplumb.kinds import NUMBER, DesignError, Kind, Quantity
+from aquaplumb.given import Thing, kind_in, needed_value, quantity, si_value, thing
+from aquaplumb.kinds import NUMBER, DesignError, Kind, Quantity, pint_unit, rounded
 from aquaplumb.signatures import filled_in, of_annotation
 
 
@@ -28,6 +28,50 @@ class Fixed(dict):
         return Fixed, (dict(self),)
 
 
+class FromFile(float):
+    """A bare SI number out of a file: `said` as it is written there, and `place()` tells where, so that a refusal can."""
+
+    said: str
+    place: Callable[[], str]
+
+    @classmethod
+    def of(cls, number: float, said: str, place: Callable[[], str]) -> FromFile:
+        """The number with its place."""
+        made = cls(number)
+        made.said, made.place = said, place
+        return made
+
+
+def said(value, kind: Kind, system: str = "metric") -> str:
+    """A bare SI value as its file has it; of another, in the unit of a system."""
+    return value.said if isinstance(value, FromFile) else kind.text(value, system)
+
+
+class FieldError(DesignError):
+    """What is wrong with one field of a record, beside another: `field` is its name."""
+
+    def __init__(self, field: str, why: str):
+        super().__init__(why)
+        self.field = field
+
+
+def check_range(value, low: float, high: float, kind: Kind, where: str, why: str) -> None:
+    """Refuse a bare SI value outside ``low`` to ``high``, naming the range and its reason."""
+    slack = 1e-9 * (high - low)  # 104 °F is 40 °C, and not a rounding error more
+    if isinstance(value, float):  # what a slider moves: stay lean
+        if low - slack <= value <= high + slack:
+            return
+    elif np.all(np.greater_equal(value, low - slack)) and np.all(np.less_equal(value, high + slack)):
+        return
+    worst = float(np.min(value) if np.min(value) < low else np.max(value))
+    ends, unit, said = (kind.shown(low), kind.shown(high)), kind.unit(), kind.text(worst)
+    if isinstance(value, FromFile):  # in the file's own unit
+        where, said, one = f"{value.place()}: {where}", value.said, quantity(value.said, kind)
+        ends, unit = tuple(Quantity(end, pint_unit(kind.si)).m_as(one.units) for end in (low, high)), f"{one.units:~P}"
+    span = f"{rounded(ends[0], 4)} to {rounded(ends[1], 4)} {unit}".rstrip()
+    raise DesignError(f"{where} is {said}; {why} holds from {span}.")
+
+
 class Bare(types.SimpleNamespace):
     """The values of a record as bare SI numbers; frozen, as the record is."""
 
@@ -36,9 +80,6 @@ class Bare(types.SimpleNamespace):
 
     def __delattr__(self, name):
         raise AttributeError("a record does not change.")
-
-
-PART = (0.0, 1.0, 'it is a part of a whole, from 0 to 1, or from "0 %" to "100 %"')
 
 
 class Record:
@@ -54,7 +95,6 @@ class Record:
     ``Point(flow="900 L/h", head=1.2 * u.m)`` checks units; `Point.from_si` takes bare SI numbers.
     """
 
-    limits: typing.ClassVar[dict[str, tuple[float, float, str]]] = {}  # the least and the most of pure numbers, and what to type
     _kinds: typing.ClassVar[dict[str, Kind | None]] = {}
     _defaults: typing.ClassVar[dict[str, Any]] = {}
     _optional: typing.ClassVar[set[str]] = set()
@@ -90,6 +130,8 @@ class Record:
             where = f"{cls.__name__}: {name}"
             if kind := cls._kinds.get(name):
                 read[name] = si_value(value, kind, where) if name in cls._optional else needed_value(value, kind, where)
+                if value is not None:
+                    cls.within(name, read[name], value, where)
             elif name in cls._things:
                 read[name] = cls._things[name].read(value, where)
         return read
@@ -112,18 +154,11 @@ class Record:
                 default = self._defaults[field]
                 values[field] = si_value(default, kind, field) if kind and isinstance(default, (str, Quantity)) else default
         vars(self)["si"] = Bare(**{n: Fixed(v) if type(v := values[n]) is dict else v for n in self._kinds})
-        for field in self.limits:
-            self.within(field, values[field])
         self.check()
 
     @classmethod
-    def within(cls, field: str, value, said: str = "") -> None:
-        """Refuse a pure number outside the limits of its field, if it has any; `said` is how the sentence begins, where not by the record."""
-        least, most, why = cls.limits.get(field, (-np.inf, np.inf, ""))
-        if value is None or (isinstance(value, float) and least - 1e-9 <= value <= most + 1e-9):  # nearly always
-            return
-        if not np.all((np.asarray(value) >= least - 1e-9) & (np.asarray(value) <= most + 1e-9)):
-            raise DesignError(f"{said or f'{cls.__name__}: {field} is {value}'}; {why}.")
+    def within(cls, field: str, value, given, where: str = "") -> None:
+        """Refuse what a field can never be, whatever the others are; a subclass fills this in."""
 
     def check(self) -> None:
         """Refuse values that cannot be together; a subclass fills this in."""

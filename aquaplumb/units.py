@@ -11,23 +11,48 @@ is read in `given`, and records stand in `records`; all of it is reached from he
 from __future__ import annotations
 
 import functools
+import math
 import typing
 from collections.abc import Callable
 from typing import Any, Generic, ParamSpec, TypeVar
 
 import numpy as np
 
-from aquaplumb.given import check_range, kind_in, kind_of, needed_value, noun, quantity, si_value, thing
+from aquaplumb.given import kind_in, kind_of, needed_value, noun, quantity, si_value, thing
 from aquaplumb.kinds import *  # noqa: F403
 from aquaplumb.kinds import KINDS, NUMBER, SYSTEMS, DesignError, Kind, Quantity, pint_unit, rounded, u
-from aquaplumb.records import PART, Bare, Columned, Lines, Record, html_table
+from aquaplumb.records import Bare, Columned, Lines, Record, check_range, html_table
 from aquaplumb.sentences import as_given
 from aquaplumb.signatures import Call, annotated
-from aquaplumb.times import *  # noqa: F403
 
-__all__ = [  # beside the kinds and times, which are reached from here as well
-    "KINDS", "PART", "Bare", "Columned", "Door", "Lines", "Record", "check_range", "endless", "html_table", "kind_of", "needed_value", "noun",
-    "quantity", "rounded", "show", "si_value", "takes_quantities", "u",
+__all__ = [  # beside the kinds, which are reached from here as well
+    "DAY",
+    "HOUR",
+    "KINDS",
+    "MONTHS",
+    "MONTH_DAYS",
+    "Bare",
+    "Columned",
+    "Door",
+    "Lines",
+    "Record",
+    "check_range",
+    "clock",
+    "endless",
+    "html_table",
+    "in_hours",
+    "kind_of",
+    "lasting",
+    "needed_value",
+    "noun",
+    "quantity",
+    "roughly",
+    "rounded",
+    "show",
+    "si_value",
+    "span",
+    "takes_quantities",
+    "u",
 ]  # fmt: skip
 
 
@@ -134,3 +159,56 @@ def _misfit(several: dict[str, tuple]) -> str:
     except ValueError:
         return f"{count} values; give as many to each, or one."
     return f"{count} values; it takes one of each at a time."
+
+
+# --- times ----------------------------------------------------------------------------------------
+
+HOUR = 3600.0  # s
+DAY = 24 * HOUR  # s
+MONTHS = ("January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November", "December")
+MONTH_DAYS = (31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
+_YEARLY = 335  # days that are as good as a year
+
+
+def lasting(seconds: float) -> str:
+    """A time to the minute, as of a schedule or a run: "40 min", "1 h 10 min", "8 h"."""
+    hours, minutes = divmod(round(float(seconds) / 60.0), 60)
+    return " ".join([*([f"{hours} h"] if hours else []), *([f"{minutes} min"] if minutes or not hours else [])])
+
+
+def roughly(seconds: float) -> str:
+    """A time that nobody knows to the minute: minutes, then hours to two digits, and no more than a day."""
+    if seconds >= DAY:
+        return "more than a day"
+    if seconds >= 2 * HOUR - 30:
+        return f"{seconds / HOUR:.2g} h"
+    return f"{seconds / 60:.0f} min"
+
+
+def in_hours(seconds: float) -> str:
+    """A time that is told in hours, however long, beside others that are: "36 hours"."""
+    hours = seconds / HOUR
+    return f"{hours:.3g} hours" if hours < 100 else f"{hours:,.0f} hours"
+
+
+def span(seconds: float) -> str:
+    """A time of days and more, as one says it: "4 days", "6 weeks", "a year"."""
+    if not math.isfinite(seconds):
+        return "for ever"
+    days = seconds / DAY
+    if days < 0.95:
+        hours = max(1, round(24 * days))
+        return f"{hours} hour{'s' * (hours != 1)}"
+    if days < 2.95:
+        said = f"{days:.1f}".removesuffix(".0")
+        return f"{said} day{'s' * (said != '1')}"
+    if days >= _YEARLY:
+        years = round(days / 365)
+        return f"{years} years" if years > 1 else "a year"
+    return f"{days:.0f} days" if days < 20.5 else f"{days / 7:.0f} weeks"
+
+
+def clock(seconds: float) -> str:
+    """A time since midnight as the clock shows it: 97,200 s is 3:00."""
+    minutes = round(seconds / 60) % 1440
+    return f"{minutes // 60}:{minutes % 60:02d}"

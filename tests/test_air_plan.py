@@ -175,7 +175,7 @@ def test_what_the_file_does_not_say_of_its_battery_is_said_and_taken_small():
     assert not p.battery.told and p.battery.capacity == 7 * AH
     [told] = [f for f in review(build).findings if f.name == "spare battery short"]
     assert "does not say what battery it has" in told.sentence and "7 Ah" in told.sentence
-    with pytest.raises(DesignError, match="backup_capacity.*more than 0"):
+    with pytest.raises(DesignError, match="backup_capacity: .* is below 0.1 Ah"):
         load("courtyard").changed({CAPACITY: "0 Ah"})
 
 

@@ -170,7 +170,7 @@ def test_a_siphon_starts_in_the_run_where_it_was_seen_to(own):
 
 
 def test_a_siphon_that_starts_at_nothing_is_refused():
-    with pytest.raises(DesignError, match="starts at no flow at all"):
+    with pytest.raises(DesignError, match="starts: 0 L/h is below 0.1 L/h"):
         load("courtyard").changed({("lines", "bed 1 siphon", "siphon", "starts"): "0 L/h"})
 
 

@@ -235,9 +235,9 @@ def test_a_dry_pump_with_its_suction_told_is_looked_at():
 @pytest.mark.parametrize(
     ("changes", "words"),
     [
-        ({("power", "voltage"): "230 V"}, "which no pump for a battery takes: 12 or 24 V are usual"),
-        ({("power", "voltage"): "1.5 V"}, "which no pump for a battery takes"),
-        ({("power", "charger"): "0 A"}, "the charger gives nothing"),
+        ({("power", "voltage"): "230 V"}, "230 V is above 60 V.*12 or 24 V are usual.*kills near water"),
+        ({("power", "voltage"): "1.5 V"}, "1.5 V is below 5 V"),
+        ({("power", "charger"): "0 A"}, "charger: 0 A is below 0.01 A"),
         ({("power", "capacity"): None, ("power", "inverter"): "300 W"}, "an inverter needs a battery"),
         ({("power", "cut_off"): "25 V"}, "it has to be under the 24 V of the battery"),
         ({("power", "wire_place"): "in a ditch"}, "in a ditch"),

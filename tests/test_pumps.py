@@ -567,7 +567,7 @@ def test_power_may_be_left_out(tmp_path, text):
         ("flow [L/h],head [m]\n0,2\n500,1\n500,0.5\n", "line 4: .*twice"),
         ("flow [L/h],head [m]\n0,2\n500,1\n400,0.5\n", "line 4: .*sort the points"),
         ("flow [L/h],head [m]\n100,2\n500,1\n900,0.5\n", "line 2: .*zero flow"),
-        ("flow [L/h],head [m],power [W]\n0,2,30\n500,1,-4\n900,0,40\n", "line 3: the power is -4 W"),
+        ("flow [L/h],head [m],power [W]\n0,2,30\n500,1,-4\n900,0,40\n", "line 3: power is -4 W"),
         (b"flow [L/h],head [m]\n0,\xff\xfe\n", "not plain text"),
         ("flow [L/h],head [m]\n0,2\n".encode("utf-16"), "not plain text"),
         (b"PK\x03\x04\x00\x00\x00spreadsheet", "not plain text"),

@@ -9,8 +9,7 @@ from aquaplumb import heat, power, u
 from aquaplumb.build import Build, load
 from aquaplumb.review import review
 from aquaplumb.system.steady import Steady
-from aquaplumb.times import MONTHS
-from aquaplumb.units import DesignError
+from aquaplumb.units import MONTHS, DesignError
 from aquaplumb.whatif import WALK
 from test_season import stock, text
 

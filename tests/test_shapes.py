@@ -136,7 +136,7 @@ def test_a_lying_drum_in_the_parts_list_and_the_review():
         ({**LYING, "length": None}, "it needs length and diameter"),
         ({"height": None}, "height is missing"),
         ({"cut_out": "3 m2"}, "more than its whole top"),
-        ({"cut_out": "0 m2"}, "it is an area"),
+        ({"cut_out": "0 m2"}, "cut_out: 0 m2 is below"),
         ({"foot": "20 cm2"}, "legs = 4"),
         ({"shape": "cube"}, "lying"),
     ],

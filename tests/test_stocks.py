@@ -281,7 +281,8 @@ def test_pages_speak_of_one_stock_and_offer_the_others(tmp_path):
 
 def test_a_design_asks_for_each_tank_what_the_steady_review_does():
     """With nothing drawn a design is the build: tank by tank, and the large tank's overflow serves the small one."""
-    fed_below = several.text().replace('from = "fish tank"\nto = "sump"', 'from = "fish tank"\nto = "small tank"', 1)
+    head, rest = several.text().split('from = "fish tank"\nto = "sump"', 1)
+    fed_below = head + 'from = "fish tank"\nto = "small tank"' + rest.replace('outlet = "-0.10 m"', 'outlet = "0.30 m"', 1)
     for text in (several.text(), fed_below):
         build = Build(text)
         told = solved_designs(SweptBuild(build), {}, 1)

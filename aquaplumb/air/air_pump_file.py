@@ -17,7 +17,7 @@ import csv
 import itertools
 from pathlib import Path
 
-from aquaplumb import tables
+from aquaplumb import ranges, tables
 from aquaplumb.air.air_pumps import AirPump
 from aquaplumb.plumbing.pump_file import plain_text
 from aquaplumb.tables import OwnName
@@ -42,7 +42,7 @@ def air_pump_of(path: Path) -> OwnName:
     while lines and lines[0][0].strip().lower() in _SAYS and len(lines[0]) == 2 and "[" not in lines[0][0]:
         key, value = (cell.strip() for cell in lines.pop(0))
         kind = _SAYS[key.lower()]
-        says[key.lower()] = value if kind is None else _value(value, kind, f"{where}: {key}")
+        says[key.lower()] = value if kind is None else _value(value, kind, f"{where}: {key}", key.lower())
     if not lines or (len(lines[0]) == 1 and ";" in lines[0][0]):
         raise DesignError(f"{where} has no table of points; write the header {_EXAMPLE}, then one point a line, parted by commas.")
     columns = _columns(lines[0], where)
@@ -91,17 +91,17 @@ def _columns(header: list[str], where: str) -> list[tuple[str, str]]:
 def _point(cells: list[str], columns: list[tuple[str, str]], where: str) -> dict[str, float]:
     if len(cells) != len(columns):
         raise DesignError(f"{where}: {len(cells)} cells where the header has {len(columns)}; one number a cell, with a decimal point.")
-    found = {name: _value(f"{cell.strip()} {unit}", _COLUMNS[name], f"{where}: {name}") for (name, unit), cell in zip(columns, cells)}
-    for name, value in found.items():
-        if value < 0:
-            raise DesignError(f"{where}: {name} is less than nothing; give 0 or more.")
+    found = {name: _value(f"{cell.strip()} {unit}", _COLUMNS[name], f"{where}: {name}", name) for (name, unit), cell in zip(columns, cells)}
     if "depth" in found:
         found["pressure"] = _WATER * GRAVITY * found.pop("depth")
     return found
 
 
-def _value(text: str, kind, where: str) -> float:
+def _value(text: str, kind, where: str, name: str) -> float:
     try:
-        return si_value(quantity(text, kind), kind, where)
+        value = si_value(quantity(text, kind), kind, where)
     except DesignError as wrong:
         raise DesignError(f"{where}: {wrong}") from None
+    if odd := ranges.row(f"air pump file.{name}").refused(value, kind, text):
+        raise DesignError(ranges.about(where, odd))
+    return value

@@ -93,6 +93,7 @@ class Build:
     accepted: dict[tuple[str, str], Accepted]
     measured: tuple[MeasuredDay, ...]
     season: seasons.Season | None
+    unusual: dict[tuple, str]  # what is odd about a number of the file, by its keys
     air_asked: dict[str, float]  # oxygen that each tank asks for on its heaviest day [kg/s], in a month of a season: by it its stones hang
     _year: Site
     month: str  # of the season whose stocks and water these are, with what makes it the worst; "" in a build as the file has it
@@ -127,6 +128,7 @@ class Build:
         kept["conduits"] = Fixed(reader.conduits())
         kept["lines"] = Fixed(reader.lines(self.vessels, self.conduits, self.site))
         kept["accepted"] = Fixed(reader.accepted())
+        kept["unusual"] = Fixed(reader.unusual)
         kept["measured"] = reader.measured(self.vessels, self.lines)
 
     @classmethod

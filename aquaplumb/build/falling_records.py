@@ -6,30 +6,27 @@ from typing import ClassVar
 
 from aquaplumb.build.records import PipePiece
 from aquaplumb.plumbing.falls import ENTRIES
-from aquaplumb.units import PART, Area, Bore, DesignError, Flow, Head, Number, Record
+from aquaplumb.ranges import Told
+from aquaplumb.records import FieldError, said
+from aquaplumb.units import LENGTH, Area, Bore, Flow, Head, Number
 
 BY_TRIAL = 0.10  # part of a flow that was found by opening a valve bit by bit: common practice, no source
 
 
-class Siphon(Record):
+class Siphon(Told):
     """A siphon on a falling line: it trips over the line's lip and stops when air comes in at the vent.
 
     `starts` and `stops` are the least flow that started it and the largest at which it stopped, as measured on the day
     `measured_on`. `bell` is the bore of its bell, for whoever compares it with others.
     """
 
+    sections = ("lines.*.siphon",)
+
     vent: Head
     starts: Flow | None = None
     stops: Flow | None = None
     measured_on: str = ""
     bell: Bore | None = None
-
-    def check(self) -> None:
-        """Refuse flows of nothing."""
-        for what in ("starts", "stops"):
-            flow = getattr(self.si, what)
-            if flow is not None and not flow > 0:
-                raise DesignError(f"the siphon {what} at no flow at all; write the flow that you measured, or leave {what} out.")
 
     @property
     def start_band(self) -> tuple[float, float] | None:
@@ -69,7 +66,6 @@ class FallingLine(PipePiece):
         "kind": ("overflow", "bed drain", "gravity line", "joint"),
         "entry": ENTRIES,
     }
-    limits: ClassVar[dict] = {**PipePiece.limits, "screen_blocked": PART}
 
     @property
     def least_lip(self) -> float:
@@ -85,8 +81,9 @@ class FallingLine(PipePiece):
         """Refuse an intake above the lip, too."""
         super().check()
         if self.si.intake is not None and self.si.intake > self.si.lip:
-            raise DesignError(
-                f"the intake is at {self.si.intake:g} m, above the lip at {self.si.lip:g} m; leave it out if the water goes in over the lip."
+            raise FieldError(
+                "intake",
+                f"the intake is at {said(self.si.intake, LENGTH)}, above the lip at {said(self.si.lip, LENGTH)}; leave it out if the water goes in over the lip.",
             )
 
 
@@ -103,11 +100,13 @@ class Leg(PipePiece):
     vented: bool = False
 
 
-class FallingTree(Record):
+class FallingTree(Told):
     """Water that falls through pipe with branches: from a vessel's lip to several ends, each in a vessel and at a height of its own.
 
     `pipe` holds its stretches (`Leg`); all else as in a `FallingLine`. `aquaplumb.build.trees` takes it apart.
     """
+
+    sections = ("lines.*",)
 
     name: str
     kind: str
@@ -123,4 +122,3 @@ class FallingTree(Record):
     entry: str = "upright"
 
     choices: ClassVar[dict] = {"kind": FallingLine.choices["kind"], "entry": ENTRIES}
-    limits: ClassVar[dict] = {"screen_blocked": PART}

@@ -7,10 +7,11 @@ from collections.abc import Callable
 from typing import Any
 
 from aquaplumb import tables
-from aquaplumb.build import routes
+from aquaplumb.build import between, routes
 from aquaplumb.build.falling_records import FallingLine, FallingTree, Leg, Siphon
 from aquaplumb.build.records import Conduit, Control, Pipe, PumpedLine, Site
 from aquaplumb.plumbing import conduits, pipe_sizes, pumps
+from aquaplumb.records import said
 from aquaplumb.units import BORE, LENGTH, DesignError
 
 
@@ -18,6 +19,7 @@ class LineReader:
     """The part of `aquaplumb.build.reader.Reader` that reads lines and conduits."""
 
     doc: dict
+    name: str
     pipe_defaults: dict
     refuse: Callable[..., Any]
     known: Callable[..., None]
@@ -43,8 +45,6 @@ class LineReader:
                 made = made if made.si.bore is not None else made.with_si(bore=bore)
             if made.si.bore is None:
                 self.refuse(keys, 'size is missing: size = "63 mm cable duct" (see data/conduits.csv), or bore = "47 mm".')
-            if made.si.bore <= 0:
-                self.refuse((*keys, "bore"), "a conduit needs a bore of more than 0.")
             result[name] = made
         return result
 
@@ -87,6 +87,7 @@ class LineReader:
             result[name] = make(keys, name, found, vessels)
             if isinstance(result[name], PumpedLine):
                 self.drawn(keys, result[name].si, vessels, site.si)
+        between.checked(self, vessels, result)
         return result
 
     def drawn(self, keys: tuple, line, vessels: dict, site) -> None:
@@ -95,7 +96,7 @@ class LineReader:
         if line.inlet_depth is not None and line.inlet_depth >= source.si.height:
             self.refuse(
                 (*keys, "inlet_depth"),
-                f"{line.source} is {LENGTH.text(source.si.height, units)} high, and the pump needs water {LENGTH.text(line.inlet_depth, units)} deep in it: "
+                f"{line.source} is {said(source.si.height, LENGTH, units)} high, and the pump needs water {said(line.inlet_depth, LENGTH, units)} deep in it: "
                 "it never runs. Count inlet_depth from the vessel's floor, or draw from a deeper vessel.",
             )
         if line.pump_height is None:
@@ -139,7 +140,7 @@ class LineReader:
             if hole is not None and end is not None and hole < end:
                 self.refuse(
                     (*keys, place, "break_hole"),
-                    f"the hole at {LENGTH.text(hole, units)} is lower than the pipe's end at {LENGTH.text(end, units)}, where air gets in anyhow. "
+                    f"the hole at {said(hole, LENGTH, units)} is lower than the pipe's end at {said(end, LENGTH, units)}, where air gets in anyhow. "
                     "Set it above the water, or leave it out.",
                 )
             stretches.append(self.with_bore((*keys, place), stretch))
@@ -207,9 +208,9 @@ class LineReader:
     def trips(self, keys: tuple, line) -> None:
         """Refuse a siphon that would never run."""
         if line.siphon and line.siphon.si.vent >= line.lip:
-            vent, lip = (LENGTH.text(at, self.head()[2]) for at in (line.siphon.si.vent, line.lip))
+            vent, lip = (said(at, LENGTH, self.head()[2]) for at in (line.siphon.si.vent, line.lip))
             self.refuse(
-                (*keys, "siphon"),
+                (*keys, "siphon", "vent"),
                 f"its vent at {vent} is not below its lip at {lip}: it would never run. Air must come in lower, near the bed's floor.",
             )
 
@@ -236,8 +237,6 @@ class LineReader:
     def with_bore(self, keys: tuple, piece):
         """The record with its bore looked up from size and standard, where it is not given."""
         if piece.si.bore is not None:
-            if piece.si.bore <= 0:
-                self.refuse((*keys, "bore"), "a pipe needs a bore of more than 0.")
             self.laid(keys, piece)
             return piece
         if not piece.si.size or not piece.si.standard:

@@ -6,7 +6,7 @@ import functools
 from pathlib import Path
 from typing import Any, NoReturn
 
-from aquaplumb import tables
+from aquaplumb import ranges, tables
 from aquaplumb.build import file_text, likes, own_rows, stocks
 from aquaplumb.build.line_reader import LineReader
 from aquaplumb.build.measured import MeasuredReader
@@ -14,10 +14,10 @@ from aquaplumb.build.own_reader import OwnReader
 from aquaplumb.build.records import Plants, Site, Stock, Wanted
 from aquaplumb.build.sections import OPTIONAL
 from aquaplumb.build.vessels import FILTERS, Vessel
-from aquaplumb.given import FromFile
 from aquaplumb.plumbing import conduits, fittings
+from aquaplumb.records import FromFile
 from aquaplumb.sentences import as_given
-from aquaplumb.units import LENGTH, NUMBER, DesignError, quantity, si_value
+from aquaplumb.units import LENGTH, NUMBER, DesignError, Kind, quantity, si_value
 
 # Fields whose kind is looked after here because a record field of that name means something else to Python.
 _RENAMED = {"from": "source"}
@@ -51,6 +51,7 @@ class Reader(OwnReader, LineReader, MeasuredReader):
 
     def __init__(self, doc: dict, text: str, name: str, folder: Path = Path(), own: own_rows.Own | None = None):
         self.doc, self.text, self.name, self.folder = doc, text, name, folder
+        self.unusual: dict[tuple, str] = {}  # what is odd, by where it stands
         try:
             self.doc = doc = likes.resolved(doc)
         except likes.LikeError as wrong:
@@ -136,7 +137,8 @@ class Reader(OwnReader, LineReader, MeasuredReader):
         try:
             return cls.from_si(**ready)
         except DesignError as wrong:
-            self.refuse(keys, str(wrong))
+            field = getattr(wrong, "field", "")
+            self.refuse((*keys, names.get(field, field)) if field in ready else keys, str(wrong))
 
     def field(self, keys: tuple, value, cls, field: str):
         kind = cls._kinds[field]
@@ -144,21 +146,11 @@ class Reader(OwnReader, LineReader, MeasuredReader):
         try:
             if choices and value not in choices:
                 raise DesignError(tables.unknown(f"list of {field}s", value, choices))
-            if kind is NUMBER and not isinstance(value, (str, int, float)):
-                raise DesignError(f"is {as_given(value)}; it needs a plain number of 0 or more, such as 0.4.")
-            if kind is NUMBER:
-                number = si_value(quantity(value, kind) if isinstance(value, str) else value, kind, "it")
-                if isinstance(value, bool) or number < 0:
-                    raise DesignError(f"is {value!r:.60}; it needs a plain number of 0 or more, such as 0.4.")
-                cls.within(field, number, f"is {value!r:.60}")
-                return float(number)
             if kind is not None:
-                number = si_value(quantity(value, kind), kind, "it")
-                if number < 0 and kind.noun not in ("a head", "an angle"):
-                    raise DesignError(f"is {value}; {kind.noun} of less than nothing cannot be.")
-                if isinstance(value, str):
-                    return FromFile.of(number, value, functools.partial(place, self.name, self.text, keys))
-                return number
+                if kind is NUMBER and (isinstance(value, bool) or not isinstance(value, (str, int, float))):
+                    raise DesignError(f"is {as_given(value)}; it needs a plain number of 0 or more, such as 0.4.")
+                number = si_value(quantity(value, kind) if isinstance(value, str) or kind is not NUMBER else value, kind, "it")
+                return self.ranged(keys, number, value, kind, cls.range_of(field))
         except DesignError as wrong:
             self.refuse(keys, str(wrong))
         default = cls._defaults.get(field)
@@ -171,14 +163,22 @@ class Reader(OwnReader, LineReader, MeasuredReader):
         if field in ("at", "door", "socket"):
             return self.spots(keys, value, several=field == "at")
         if field == "fittings":
-            return self.counted(keys, value, fittings.fitting, "elbow 90")
+            return self.counted(keys, value, fittings.fitting, field, "elbow 90")
         if field == "cables":
-            return self.counted(keys, value, conduits.cable, "low voltage 2 x 2.5 mm2")
+            return self.counted(keys, value, conduits.cable, field, "low voltage 2 x 2.5 mm2")
         if not isinstance(default, bool) and field not in ("siphon", "control", "pipe", "suction") and not isinstance(value, str):
             self.refuse(keys, f"is {value!r:.60}; it needs text in quotes.")
         return self.named_row(field, value)
 
-    def counted(self, keys: tuple, found, look_up, example: str) -> dict:
+    def ranged(self, keys: tuple, number: float, said, kind: Kind, span: ranges.Span | None) -> FromFile:
+        """A number that knows its place; refused outside its hard range, kept in mind outside its usual one."""
+        if span and (wrong := span.refused(number, kind, said)):
+            raise DesignError(wrong)
+        if span and (odd := span.unusual(number, kind, said)):
+            self.unusual[keys] = odd
+        return FromFile.of(number, said if isinstance(said, str) else f"{said:.12g}", functools.partial(place, self.name, self.text, keys))
+
+    def counted(self, keys: tuple, found, look_up, field: str, example: str) -> dict:
         """Names of a table, each with how many there are."""
         if isinstance(found, dict):
             found = {self.named_row(keys[-1], name): count for name, count in found.items()}
@@ -186,8 +186,18 @@ class Reader(OwnReader, LineReader, MeasuredReader):
             self.refuse(keys, f'it needs names and counts, such as {{ "{example}" = 2 }}.')
         for name, count in found.items():
             self.known((*keys, name), functools.partial(look_up, name))
-            if isinstance(count, bool) or not isinstance(count, int) or not 0 <= count <= 1000:
+            if isinstance(count, bool) or not isinstance(count, int) or count < 0:
                 self.refuse((*keys, name), f"is {count!r:.60}; it needs a whole number of pieces.")
+            try:
+                self.ranged(
+                    (*keys, name),
+                    float(count),
+                    count,
+                    NUMBER,
+                    ranges.row(f"{'conduits' if keys[0] == 'conduits' else 'lines'}.*.{field}.*"),
+                )
+            except DesignError as wrong:
+                self.refuse((*keys, name), str(wrong))
         return dict(found)
 
     def crops(self, keys: tuple, found) -> dict[str, float]:

@@ -5,14 +5,12 @@
 
 from __future__ import annotations
 
-import math
 from typing import Any, ClassVar
 
 from aquaplumb.plumbing.fittings import fitting
 from aquaplumb.plumbing.line_records import Stretch
+from aquaplumb.ranges import Told
 from aquaplumb.units import (
-    ANGLE,
-    PART,
     Angle,
     AreaRate,
     BodyMass,
@@ -26,7 +24,6 @@ from aquaplumb.units import (
     Number,
     Planting,
     Rate,
-    Record,
     Salinity,
     Stocking,
     Temperature,
@@ -35,28 +32,17 @@ from aquaplumb.units import (
     Voltage,
 )
 
-# The least and the most, and what to type. Below: feed without protein makes no ammonia; 10 % is common practice, no source.
-_PROTEIN = (0.1, 0.7, 'feed has between a tenth and 70 % of protein; write it as on the bag, such as "32 %"')
-# Up to twice: tap water of 0 °C warmed to 30 °C holds 1.9 times what it can keep (14.6 over 7.6 mg/L, from memory of the
-# standard tables). More takes oxygen under pressure, which nothing here reckons. Water that fell through air has a tenth at least.
-_SATURATION = (
-    0.1,
-    2.0,
-    'it is the part of the oxygen that water can hold from the air, from "10 %" to "200 %" (only pure oxygen or warmed tap water is over 100 %), such as "90 %"',
-)
-# As `respiration.after_meal`, which holds from 1 to 4.
-_PEAK = (1.0, 4.0, "it is how many times as much oxygen fish use after a meal as over the day, from 1 to 4, such as 1.4")
-
-_SALTIEST = 40.0  # g/kg: the end of `water.oxygen_saturation`; the sea has 35
 FROST = ("drained", "insulated", "indoors")  # what may be done about frost: emptied before it comes, under foam boards, never in the cold
 
 
-class Site(Record):
+class Site(Told):
     """Where the system stands: `floor_rating` is what the floor is built to carry, `power_price` per kWh.
 
     `frost_depth` is how deep the ground freezes in a hard winter; 0 where it never does. `yard_length` and `yard_width` are the
     place's, `door` and `socket` where its door and its power socket are, along and across from the yard's corner [m].
     """
+
+    sections = ("site",)
 
     altitude: Length = 0.0
     coldest_water: Temperature
@@ -75,12 +61,14 @@ class Site(Record):
             raise DesignError("coldest_water is warmer than warmest_water; swap them.")
 
 
-class Stock(Record):
+class Stock(Told):
     """The fish on the heaviest day: the most that the tank will hold, fed as on that day.
 
     One of several stocks has a `name`, its `tank`, and the `count` of its fish, or its `density` in its `share` of the
     tank's water. With a `count` its density is over the whole tank, whoever else lives there.
     """
+
+    sections = ("fish",)
 
     species: str
     density: Stocking
@@ -92,23 +80,18 @@ class Stock(Record):
     count: Number | None = None
     share: Number | None = None
 
-    limits: ClassVar[dict] = {"protein": _PROTEIN, "share": PART}
 
-    def check(self) -> None:
-        """Refuse fish of no mass."""
-        if not self.si.body_mass > 0:
-            raise DesignError('body_mass is 0; the fish need a mass, such as body_mass = "350 g".')
-
-
-class Plants(Record):
+class Plants(Told):
     """What grows in the beds."""
+
+    sections = ("plants",)
 
     crop: str
     feed_per_area: AreaRate | None = None
     spacing: Planting | None = None
 
 
-class Wanted(Record):
+class Wanted(Told):
     """What the water has to be like. Ammonia is total ammonia as N.
 
     `removal` is the part of the ammonia that one pass through the beds takes out; `aerated_share` the part of the
@@ -120,6 +103,8 @@ class Wanted(Record):
     `origin` is where the water for filling and make-up comes from, `disinfectant` what the works put into tap water; `rested` says that it is
     aired, tested or collected as it has to be before it goes in.
     """
+
+    sections = ("water",)
 
     turnovers: Turnover = 1 / 3600
     outlet_oxygen: Concentration = 5e-3
@@ -141,30 +126,20 @@ class Wanted(Record):
     choices: ClassVar[dict] = {"origin": ("tap", "well", "rain", "reverse osmosis"), "disinfectant": ("chlorine", "chloramine")}
 
     def check(self) -> None:
-        """Refuse water saltier than the oxygen tables know, and a disinfectant of nobody's tap."""
+        """Refuse a disinfectant of nobody's tap."""
         if self.si.disinfectant and self.si.origin != "tap":
             raise DesignError('a disinfectant is what the waterworks put in: it goes with origin = "tap"; leave it out for other water.')
-        if self.si.salinity > _SALTIEST:
-            raise DesignError(
-                f'salinity is {self.si.salinity:g} g/kg, saltier than the sea; write it in grams of salt in a kilogram of water, such as "2 g/kg".'
-            )
-
-    limits: ClassVar[dict] = {
-        "inlet_saturation": _SATURATION,
-        "oxygen_peak": _PEAK,
-        "solids_stay": PART,
-        "aerated_share": PART,
-        "removal": PART,
-    }
 
 
-class Conduit(Record):
+class Conduit(Told):
     """A tube with pipe and cables in it, under ground or hung. Which pipes run in it, they say themselves.
 
     `size` is of data/conduits.csv. `buried` is the depth of cover over it; without it hangs. `bends` is the sum of its
     turns between two places where one can pull, `boxes` how many boxes it has in which one can reach in. `cables` names
     and counts what else lies in it (data/cables.csv). `frost` as in a `Pipe`.
     """
+
+    sections = ("conduits.*",)
 
     name: str
     size: str = ""
@@ -178,22 +153,19 @@ class Conduit(Record):
 
     choices: ClassVar[dict] = {"frost": FROST}
 
-    def check(self) -> None:
-        """Refuse bends of less than none."""
-        if self.si.bends < 0:
-            raise DesignError('bends is less than 0; add up the turns between two places to pull at, such as bends = "180 deg".')
-
 
 LEAST_OPEN = 0.001  # of a valve: a thousandth of its way, less than a hand can set (common practice, no source)
 
 
-class PipePiece(Record):
+class PipePiece(Told):
     """What every piece of pipe has, whether its water is pumped or falls.
 
     `buried` is the depth of cover over it, or `conduit` the tube that it runs in; `boxes` how many boxes in the ground
     let one reach its fittings; `frost` what is done where it lies above the depth of frost. `route` are its legs and fittings
     in their order (`aquaplumb.build.routes`), where the file tells them.
     """
+
+    sections: ClassVar[tuple[str, ...]] = ("lines.*",)
 
     name: str
     size: str = ""
@@ -211,7 +183,6 @@ class PipePiece(Record):
     route: tuple = ()
 
     choices: ClassVar[dict] = {"wall": ("average", "minimum"), "frost": FROST}
-    limits: ClassVar[dict] = {"opening": PART}
 
     def check(self) -> None:
         """Refuse a valve that is neither open nor shut: no hand sets it, and its loss is beyond all reckoning."""
@@ -219,12 +190,6 @@ class PipePiece(Record):
             raise DesignError(
                 f"opening is {self.si.opening:.1g}, and the valve all but shut; write 0 where it is shut, or {LEAST_OPEN} at least."
             )
-
-
-MEASURED = {  # limits of what measuring put right: the least and the most, and what to type
-    "loss_factor": (0.05, 1000.0, "it is how many times as much head the pipe costs as reckoned, from 0.05 to 1000, such as 1.3"),
-    "pump_factor": (0.2, 2.0, "it is how much of its points' flow and head the pump gives, from 0.2 to 2, such as 0.93"),
-}
 
 
 class Pipe(PipePiece):
@@ -237,6 +202,8 @@ class Pipe(PipePiece):
     `loss_factor` is how many times as much head it costs as reckoned, as the bucket showed.
     """
 
+    sections = ("lines.*.pipe", "lines.*")
+
     after: str = ""
     to: str = ""
     outlet: Head | None = None
@@ -247,30 +214,20 @@ class Pipe(PipePiece):
     share: Number | None = None
     loss_factor: Number = 1.0
 
-    limits: ClassVar[dict] = {**PipePiece.limits, "share": PART, "loss_factor": MEASURED["loss_factor"]}
-
-    def check(self) -> None:
-        """Refuse a nozzle that points nowhere, too."""
-        super().check()
-        angle = self.si.nozzle_angle
-        if angle is not None and not -1e-9 <= angle <= math.pi + 1e-9:
-            raise DesignError(
-                f"nozzle_angle is {ANGLE.text(angle)}; it goes from 0 (along the wall) over 90 (to the middle) to 180 (along the wall the other "
-                'way round), such as nozzle_angle = "20 deg".'
-            )
-
     def stretch(self, outlet: float | None = None, **changes: Any) -> Stretch:
         """The pipe as the solver knows it: its water lifted to `outlet` [m] where it ends, and with bare SI `changes`."""
         same = {name: value for name, value in vars(self.si).items() if name in Stretch._kinds}
         return Stretch.from_si(**{**same, "outlet": outlet, **changes})
 
 
-class Control(Record):
+class Control(Told):
     """When a pump runs: always, on a timer, or on a float switch in the vessel that it draws from.
 
     `least_run` is the shortest time that a relay lets it run. Whatever the control, a low-level switch at
     `cut_out_depth` stops the pump, and lets it start again at `cut_in_depth` (0.05 m higher unless given).
     """
+
+    sections = ("lines.*.control",)
 
     kind: str = "always"
     on: Time | None = None
@@ -299,7 +256,7 @@ class Control(Record):
             )
 
 
-class PumpedLine(Record):
+class PumpedLine(Told):
     """A pump and its tree of pipe. `wanted` is the flow you need of it; `chosen_head` the head you reckoned with.
 
     `speed` is a speed control's setting as a share of full speed; `voltage` that which reaches a DC pump.
@@ -310,6 +267,8 @@ class PumpedLine(Record):
     `loss_factor` and `pump_factor` are what measuring put right: how many times as much head the pipes cost as reckoned,
     and how much of its points' flow and head the pump gives; `measured_on` is the day.
     """
+
+    sections: ClassVar[tuple[str, ...]] = ("lines.*",)
 
     name: str
     source: str
@@ -329,8 +288,6 @@ class PumpedLine(Record):
     loss_factor: Number = 1.0
     pump_factor: Number = 1.0
     measured_on: str = ""
-
-    limits: ClassVar[dict] = {"strainer_blocked": PART, **MEASURED}
 
 
 def way_to(line, end: Pipe) -> list[Pipe]:

@@ -5,18 +5,18 @@ from __future__ import annotations
 import functools
 import math
 import re
-from typing import TYPE_CHECKING, ClassVar
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from aquaplumb import tables
-from aquaplumb.build.records import _PROTEIN, Site, Stock
+from aquaplumb.build.records import Site, Stock
 from aquaplumb.build.vessels import Vessel, water_volume
 from aquaplumb.fish.feeding import WEIGHED, feeding_rate
 from aquaplumb.fish.growth import growth_coefficient
 from aquaplumb.power import solar
-from aquaplumb.times import MONTH_DAYS, MONTHS
-from aquaplumb.units import BodyMass, DesignError, Insolation, Number, Record, Temperature, Time
+from aquaplumb.ranges import Told
+from aquaplumb.units import MONTH_DAYS, MONTHS, BodyMass, DesignError, Insolation, Number, Temperature, Time
 
 if TYPE_CHECKING:
     from aquaplumb.build.reader import Reader
@@ -35,12 +35,14 @@ _SAID = {  # what each twelve values are of, and two of them
 }
 
 
-class Cohort(Record):
+class Cohort(Told):
     """A stock that comes on a day of each year and leaves on another, or when it has its harvest mass.
 
     `comes` and `goes` are days from the first of January; `goes` past a year is in the next. `growth` is its own
     thermal-unit growth coefficient (`fish.growth_coefficient`); left out, print's for its kind.
     """
+
+    sections = ("season.stocks.*", "fish")
 
     name: str
     tank: str = ""
@@ -55,30 +57,22 @@ class Cohort(Record):
     comes: int = 0
     goes: int = 0
 
-    limits: ClassVar[dict] = {"protein": _PROTEIN}
-
     def check(self) -> None:
-        """Refuse fish of no mass, and none."""
+        """Refuse a harvest of fish that did not grow."""
         c = self.si
-        if not c.body_mass > 0:
-            raise DesignError('body_mass is 0; the fish need a mass when they come, such as body_mass = "10 g".')
-        if not c.count > 0:
-            raise DesignError("count is 0; leave the section out where no such fish come.")
-        if c.growth is not None and not 0 < c.growth < 10:
-            raise DesignError(
-                f"growth is {c.growth:g}; it is the rise of the cube root of the mass in grams for 1000 degree-days, such as growth = 0.8."
-            )
         if c.harvest_mass is not None and c.harvest_mass <= c.body_mass:
             raise DesignError("harvest_mass is no more than body_mass; give what a fish weighs when it is taken out.")
 
 
-class Season(Record):
+class Season(Told):
     """A year: `temperature` of the water in the middle of each month [K], its cohorts, and when plants stand in the beds.
 
     `air` is the month's mean [K], `sunshine` what comes down on level ground on its mean day [W/m²]; both empty where nobody says.
     `replant` is how long a crop stands until it is harvested and planted anew, `together` whether all beds are planted on one
     day, and not a part of them each week; in the months of `bare` nothing grows.
     """
+
+    sections = ("season",)
 
     temperature: tuple
     cohorts: tuple = ()
@@ -89,8 +83,10 @@ class Season(Record):
     sunshine: tuple = ()
 
 
-class _Weather(Record):
+class _Weather(Told):
     """What is said of the air of a month."""
+
+    sections = ("season",)
 
     air: Temperature
     sunshine: Insolation
@@ -103,8 +99,6 @@ def read(reader: Reader, vessels: dict[str, Vessel]) -> Season | None:
     given = reader.values(("season",), reader.doc["season"], ("temperature", "air", "sunshine", "stocks", "replant", "together", "bare"))
     plain = {key: given[key] for key in ("replant", "together") if key in given}
     same = reader.record(("season",), plain, Season, temperature=(), cohorts=(), bare=()).si
-    if same.replant is not None and not same.replant > 0:
-        reader.refuse(("season", "replant"), 'is 0; say how long a crop stands until it is harvested, such as "5 weeks".')
     bare = given.get("bare", [])
     if not isinstance(bare, list):
         reader.refuse(("season", "bare"), f'is {bare!r}; list the months in which nothing grows, such as ["December", "January"].')

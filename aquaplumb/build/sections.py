@@ -8,8 +8,8 @@ from aquaplumb.air.air_pumps import air_pump
 from aquaplumb.air.stones import air_stone
 from aquaplumb.power import PLACES, wire_sizes
 from aquaplumb.power.battery_kinds import battery_kind
+from aquaplumb.ranges import Told
 from aquaplumb.units import (
-    PART,
     VOLTAGE,
     Angle,
     Bore,
@@ -20,7 +20,6 @@ from aquaplumb.units import (
     Length,
     Number,
     Power,
-    Record,
     Temperature,
     Time,
     Voltage,
@@ -28,10 +27,8 @@ from aquaplumb.units import (
 )
 from aquaplumb.water.bases import base_row
 
-LOWEST_SUPPLY, HIGHEST_SUPPLY = 5.0, 60.0  # V: the second, smooth direct current that a dry hand may touch, IEC 61140 (from memory)
 
-
-class Air(Record):
+class Air(Told):
     """Air into the fish tanks: pump and stones, the spare that starts when the mains fail, and how soon someone comes.
 
     `depth` is how far under water the stones hang, each on a tube of its own (`tube_bore`, `tube_length`); `keeps_on`
@@ -42,6 +39,8 @@ class Air(Record):
     battery and its kind; with `backup_inverter` a mains pump runs on it too, at `backup_voltage` (one battery's where left out). Without, a battery pump runs off the battery of
     [power] where there is one, and a mains pump off its inverter.
     """
+
+    sections = ("air",)
 
     pump: str = ""
     stone: str = "large air stone 100 mm"
@@ -62,11 +61,9 @@ class Air(Record):
     look_up: ClassVar[dict] = {"pump": air_pump, "stone": air_stone, "backup_pump": air_pump, "backup_battery": battery_kind}
 
     def check(self) -> None:
-        """Refuse a pump without stones, and a battery that holds nothing."""
+        """Refuse a pump without stones."""
         a = self.si
-        if a.backup_capacity is not None and not a.backup_capacity > 0:
-            raise DesignError('backup_capacity is what the label of the spare\'s own battery says: more than 0, such as "20 Ah".')
-        if a.backup_voltage is not None and not (a.backup_inverter and LOWEST_SUPPLY <= a.backup_voltage <= HIGHEST_SUPPLY):
+        if a.backup_voltage is not None and not a.backup_inverter:
             raise DesignError(
                 "backup_voltage is that of the batteries in front of the spare's inverter, 5 to 60 V: write backup_inverter = true with it; an air pump for a battery has its own."
             )
@@ -77,7 +74,7 @@ class Air(Record):
                 )
 
 
-class Supply(Record):
+class Supply(Told):
     """Electric power for DC pumps: the voltage at the battery, the wire, the battery and the panel that fills it.
 
     Each pump has a wire of its own; `wire_length` is one way, from the battery to the pump, `warmest_air` and `wire_place` say how
@@ -86,6 +83,8 @@ class Supply(Record):
     clouds let through. What else fills the battery: a `charger` (its current) on the mains, or on a `generator` (its power) where there is one.
     `inverter` (its power) runs what is made for mains from the battery; at `cut_off` a low-voltage cut-off spares the battery.
     """
+
+    sections = ("power",)
 
     voltage: Voltage
     wire: str = ""
@@ -105,34 +104,20 @@ class Supply(Record):
     inverter: Power | None = None
     cut_off: Voltage | None = None
 
-    limits: ClassVar[dict] = {"sky_share": PART}
     choices: ClassVar[dict] = {"wire_place": tuple(PLACES)}
     look_up: ClassVar[dict] = {"wire": wire_sizes.wire, "battery": battery_kind}
 
     def check(self) -> None:
         """Refuse what cannot work."""
         s = self.si
-        if not s.voltage > 0:
-            raise DesignError('the supply needs a voltage, such as voltage = "12 V".')
-        if not LOWEST_SUPPLY <= s.voltage <= HIGHEST_SUPPLY:
-            raise DesignError(
-                f"the supply has {VOLTAGE.text(s.voltage)}, which no pump for a battery takes: 12 or 24 V are usual, 48 V the most. "
-                f"Over {VOLTAGE.text(HIGHEST_SUPPLY)} direct current kills near water, and is an electrician's work; mains pumps need no [power]."
-            )
         for name, value in (("charger", s.charger), ("generator", s.generator), ("inverter", s.inverter)):
-            if value is not None and not value > 0:
-                raise DesignError(f"the {name} gives nothing; write what stands on its label, or leave it out.")
             if value is not None and s.capacity is None:
                 raise DesignError(
                     f'{"an" if name == "inverter" else "a"} {name} needs a battery beside it: give its capacity, such as capacity = "100 Ah".'
                 )
-        if s.cut_off is not None and not 0 < s.cut_off < s.voltage:
+        if s.cut_off is not None and s.cut_off >= s.voltage:
             raise DesignError(
                 f"the low-voltage cut-off is set to {VOLTAGE.text(s.cut_off)}; it has to be under the {VOLTAGE.text(s.voltage)} of the battery, such as 11.7 V of 12."
-            )
-        if s.capacity is not None and not s.capacity > 0:
-            raise DesignError(
-                f'the battery holds {s.capacity / 3600:g} Ah; it needs more than 0, such as capacity = "100 Ah". Leave it out if there is none.'
             )
         if s.panel is not None and s.latitude is None:
             raise DesignError(
@@ -140,8 +125,10 @@ class Supply(Record):
             )
 
 
-class Heat(Record):
+class Heat(Told):
     """What the water loses and what warms it: the coldest air, the wind, lids and walls, the heater."""
+
+    sections = ("heat",)
 
     coldest_air: Temperature
     keep_at: Temperature | None = None
@@ -150,17 +137,18 @@ class Heat(Record):
     insulation: Length = 0.0
     heater: Power | None = None
 
-    limits: ClassVar[dict] = {"humidity": PART, "covered": PART}
     look_up: ClassVar[dict] = {}
 
 
-class Upkeep(Record):
+class Upkeep(Told):
     """How the water is looked after: alkalinity, chloride, tap water, base, the start and the log.
 
     `start` is "with fish" or "with ammonia"; `seed` the share of a finished biofilm brought along; with fish,
     `first_share` of them come on the first day and all by the end of `ramp`. `alkalinity_held` is what each
     test of the start brings the alkalinity back to, with base. `log` is a file of your own readings.
     """
+
+    sections = ("upkeep",)
 
     alkalinity: Concentration | None = None
     alkalinity_held: Concentration | None = None
@@ -177,11 +165,10 @@ class Upkeep(Record):
     log: str = ""
 
     choices: ClassVar[dict] = {"start": ("with fish", "with ammonia")}
-    limits: ClassVar[dict] = {"seed": PART, "first_share": PART}
     look_up: ClassVar[dict] = {"base": base_row}
 
 
-class Accepted(Record):
+class Accepted(Told):
     """A finding of the review that the builder has looked at: the `reason`, its severity (`kind`) and its sentence (`said`) then."""
 
     reason: str

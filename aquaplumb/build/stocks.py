@@ -49,8 +49,6 @@ def _one(reader: Reader, name: str, given, tanks: list[str], vessels: dict[str, 
                 )
         if "body_mass" in given:
             count, mass = (reader.field((*keys, field), given[field], Stock, field) for field in ("count", "body_mass"))
-            if not count > 0:
-                reader.refuse((*keys, "count"), f'is {given["count"]}; leave the section [stocks."{name}"] out where no such fish swim.')
             tank = vessels[given.get("tank", tanks[0])]
             volume = water_volume.si(tank, tank.si.working_depth)
             if not volume > 0:

@@ -15,8 +15,12 @@ import numpy as np
 from aquaplumb import tables
 from aquaplumb.build import shapes
 from aquaplumb.given import takes_things
+from aquaplumb.ranges import Told
+from aquaplumb.records import FieldError, said
 from aquaplumb.units import (
-    PART,
+    AREA,
+    LENGTH,
+    VOLUME,
     AirFlow,
     Angle,
     Area,
@@ -27,7 +31,6 @@ from aquaplumb.units import (
     Length,
     Mass,
     Number,
-    Record,
     Volume,
     takes_quantities,
 )
@@ -44,7 +47,7 @@ JUNCTION = "junction"  # a tee of a falling tree of pipe (`aquaplumb.build.trees
 FOOT_WATER = 0.005  # m: how deep water stands at the foot of a channel or tower, where the file does not say; common practice, no source
 
 
-class Vessel(Record):
+class Vessel(Told):
     """One vessel. Elevations count from the site's zero mark, which is yours to choose.
 
     Fields: `floor` is the elevation of the inside bottom, `height` from there to the rim, `working_depth` the
@@ -58,6 +61,8 @@ class Vessel(Record):
     blown into one filter or raft, `air_stones` how many stones hang under one raft's boards. `at` is where its middle stands on the
     ground, along and across [m], a pair for each; `turned` by how much it is turned, seen from above.
     """
+
+    sections = ("vessels.*",)
 
     name: str
     kind: str
@@ -93,7 +98,6 @@ class Vessel(Record):
     turned: Angle = 0.0
 
     choices: ClassVar[dict] = {"kind": KINDS, "shape": tuple(shapes.SIZES)}
-    limits: ClassVar[dict] = {"void": PART, "slope": (0.0, 0.5, 'it is its fall over its length, such as "2 %" or 0.02')}
 
     def check(self) -> None:
         """Refuse a shape that cannot stand."""
@@ -107,31 +111,37 @@ class Vessel(Record):
         for name in ("height", *needed):
             if getattr(v, name) is None:
                 raise DesignError(f'{v.name}: height is missing, a length: height = "60 cm".')
-            if not getattr(v, name) > 0:
-                raise DesignError(f"{v.name}: {name.replace('_', ' ')} is {getattr(v, name):g} m; it must be more than 0.")
         if v.shape == "lying" and v.height > v.diameter + 1e-9:
-            raise DesignError(
-                f"{v.name} lies and is {v.diameter:g} m across; its height over the inside bottom is {v.height:g} m. Leave height out, or give where it is cut open."
+            raise FieldError(
+                "height",
+                f"{v.name} lies and is {said(v.diameter, LENGTH)} across; its height over the inside bottom is {said(v.height, LENGTH)}. Leave height out, or give where it is cut open.",
             )
         if v.working_depth is None:
             if v.kind not in ("channel", "tower"):
                 raise DesignError(f'{v.name}: working_depth is missing, a length: working_depth = "60 cm".')
             self._tidied("working_depth", min(FOOT_WATER, v.height))
         if not 0 <= v.working_depth <= v.height:
-            raise DesignError(f"{v.name}: working depth is {v.working_depth:g} m; it lies between 0 and the height, {v.height:g} m.")
+            raise FieldError(
+                "working_depth",
+                f"{v.name}: working depth is {said(v.working_depth, LENGTH)}; it lies between 0 and the height, {said(v.height, LENGTH)}.",
+            )
         if v.media_depth is not None and not 0 < v.media_depth <= v.height:
-            raise DesignError(f"{v.name}: media depth is {v.media_depth:g} m; it lies between 0 and the height, {v.height:g} m.")
+            raise FieldError(
+                "media_depth",
+                f"{v.name}: media depth is {said(v.media_depth, LENGTH)}; it lies between 0 and the height, {said(v.height, LENGTH)}.",
+            )
         if v.media_depth is not None and v.shape == "cone-bottomed":
             raise DesignError(f"{v.name} is cone-bottomed and holds media; give it a flat bottom, or leave the media out.")
         if v.cone_height is not None and v.cone_height >= v.height:
-            raise DesignError(f"{v.name}: the cone is {v.cone_height:g} m high; the whole vessel only {v.height:g} m.")
-        if v.count < 1 or v.count != round(v.count):
+            raise FieldError(
+                "cone_height", f"{v.name}: the cone is {said(v.cone_height, LENGTH)} high; the whole vessel only {said(v.height, LENGTH)}."
+            )
+        if v.count != round(v.count):
             raise DesignError(f"{v.name}: count is {v.count:g}; it is how many alike there are, a whole number such as count = 4.")
-        for name in ("cut_out", "footprint", "foot"):
-            if getattr(v, name) is not None and not getattr(v, name) > 0:
-                raise DesignError(f'{v.name}: {name} is 0; it is an area, such as {name} = "{"40 cm2" if name == "foot" else "0.5 m2"}".')
         if v.cut_out is not None and v.cut_out > shapes.top_area(v) * (1 + 1e-9):
-            raise DesignError(f"{v.name}: cut_out is {v.cut_out:g} m², more than its whole top, {shapes.top_area(v):.3g} m².")
+            raise FieldError(
+                "cut_out", f"{v.name}: cut_out is {said(v.cut_out, AREA)}, more than its whole top, {shapes.top_area(v):.3g} m²."
+            )
         if v.foot is not None and not v.legs:
             raise DesignError(f"{v.name} has the area of a foot and no legs; say how many, such as legs = 4.")
         if v.at and len(v.at) != v.count:
@@ -153,8 +163,6 @@ class Vessel(Record):
                     )
         elif v.kind == "tower" and not v.sites:
             raise DesignError(f"{v.name} is a tower; say how many plants one column holds, such as sites = 8.")
-        if v.sites is not None and v.sites < 1:
-            raise DesignError(f"{v.name}: sites is {v.sites:g}; it is how many plants one of them holds, such as sites = 20.")
         if v.slope and v.kind != "channel":
             raise DesignError(f"{v.name} is a {v.kind}; only a channel has a slope. Leave it out.")
         if v.slope and (v.shape not in ("rectangular", "lying") or v.media_depth is not None):
@@ -173,7 +181,7 @@ class Vessel(Record):
             raise DesignError(
                 f"{v.name} is a {v.kind}; air_flow is what is blown into a filter or under a raft. Air for fish tanks stands in [air]; leave it out."
             )
-        if v.air_stones < 0 or v.air_stones != round(v.air_stones):
+        if v.air_stones != round(v.air_stones):
             raise DesignError(
                 f"{v.name}: air_stones is {v.air_stones:g}; it is how many hang under one raft, a whole number such as air_stones = 2."
             )
@@ -206,7 +214,10 @@ class Vessel(Record):
             if v.media_depth is not None and v.media_volume is not None:
                 raise DesignError(f"{v.name}: media_depth and media_volume say the same twice; give one of them.")
         if v.media_volume is not None and not 0 < v.media_volume <= shapes.held(v, v.height):
-            raise DesignError(f"{v.name}: media_volume is {1e3 * v.media_volume:g} L; it lies between 0 and what one of them holds.")
+            raise FieldError(
+                "media_volume",
+                f"{v.name}: media_volume is {said(v.media_volume, VOLUME)}; it lies between 0 and what one of them holds, {VOLUME.text(shapes.held(v, v.height))}.",
+            )
 
     @property
     def cleans(self) -> tuple[str, ...]:

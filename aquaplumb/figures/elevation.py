@@ -113,7 +113,12 @@ class Elevation(Picture):
     def title(self, record) -> str:
         """What kind of system it is, in a sentence."""
         record = self.drawn(record)
-        tops = [p.si.outlet or record.vessels[p.si.to].rim for line in record.pumped.values() for p in line.si.pipe if p.si.to]
+        tops = [
+            record.vessels[p.si.to].rim if p.si.outlet is None else p.si.outlet
+            for line in record.pumped.values()
+            for p in line.si.pipe
+            if p.si.to
+        ]
         lift = max(tops) - min(record.vessels[line.si.source].level for line in record.pumped.values())
         lifters = "one pump lifts" if len(record.pumped) == 1 else f"{len(record.pumped)} pumps lift"
         return f"{record.title or 'Your build'}: {lifters} the water {self.text(LENGTH, lift)}; it falls back by itself"

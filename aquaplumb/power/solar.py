@@ -17,11 +17,12 @@ from typing import ClassVar
 
 import numpy as np
 
-from aquaplumb.times import MONTH_DAYS, MONTHS
 from aquaplumb.units import (
     ANGLE,
     INSOLATION,
     LENGTH,
+    MONTH_DAYS,
+    MONTHS,
     NUMBER,
     Angle,
     DesignError,

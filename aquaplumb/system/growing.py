@@ -20,7 +20,9 @@ def growing(build: Build, feed: float) -> Growing:
     ratio = {band: _mean(each, area, band) for band in BANDS} if area > 0 else None
     if ratio is None:
         printed = beds.feed_per_area.si(build.plants.si.crop).si
-        ratio = {band: getattr(printed, band) for band in BANDS} | {"typical": build.plants.si.feed_per_area or printed.typical}
+        ratio = {band: getattr(printed, band) for band in BANDS} | {
+            "typical": printed.typical if (told := build.plants.si.feed_per_area) is None else told
+        }
     return Growing(
         each=each,
         words=kinds_in_words(build.growing) or "beds",
@@ -46,8 +48,8 @@ def growing_vessel(build: Build, vessel: Vessel) -> GrowingVessel:
     many = sites or sum(share * beds.plant_count.si(area, spacing[name]) for name, share in crops.items())
     printed = {name: beds.feed_per_area.si(name, grown_in=v.kind).si for name in crops}
     ratio = {band: sum(share * getattr(printed[name], band) for name, share in crops.items()) for band in BANDS}
-    told = v.feed_per_area or (None if own else plants.feed_per_area)
-    return GrowingVessel(v.kind, area, many, crops, ratio | ({"typical": told} if told else {}))
+    told = v.feed_per_area if v.feed_per_area is not None or own else plants.feed_per_area
+    return GrowingVessel(v.kind, area, many, crops, ratio | ({"typical": told} if told is not None else {}))
 
 
 def _mean(each: dict[str, GrowingVessel], area: float, band: str) -> float:

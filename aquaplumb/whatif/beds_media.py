@@ -230,12 +230,12 @@ class BedsWhatIf(WhatIf):
         spans = {"length": ("0.5 m", "4 m"), "width": ("0.3 m", "1.5 m"), "diameter": ("0.4 m", "2.5 m")}
         return [
             Choice("crop", "crop", self.build.choice("crops")),
-            Slider("feed_per_area", "feed per area", AREA_RATE, "40 g/m2/d", "80 g/m2/d", "1 g/m2/d", tip="print has a band for each crop"),
+            Slider("feed_per_area", "feed per area", AREA_RATE, "40 g/m2/d", "80 g/m2/d", "1 g/m2/d", tip="print has a band for each crop", key="plants.feed_per_area"),
             *(Slider(size, f"{self.model.kind} {size}", LENGTH, *spans[size], "0.05 m", tip=f"of every {self.model.kind}") for size in self.sizes),
             *([Choice("medium", "medium", self.build.choice("media"))] if self.media else []),
-            *([Slider("media_depth", "media depth", DEPTH, "100 mm", f"{lowest!r} m", "10 mm", tip="up to the rim of the bed")] if self.media else []),
+            *([Slider("media_depth", "media depth", DEPTH, "100 mm", f"{lowest!r} m", "10 mm", tip="up to the rim of the bed", key="vessels.*.media_depth")] if self.media else []),
             Choice("rate", "bacteria's rate", RATES, tip="print has a band of a factor of five", kept=False),
-            Slider("cold", "coldest water", TEMPERATURE, "5 degC", f"{max(warmest, 6):g} degC", "0.5 degC", tip="bacteria slow down in the cold"),
+            Slider("cold", "coldest water", TEMPERATURE, "5 degC", f"{max(warmest, 6):g} degC", "0.5 degC", tip="bacteria slow down in the cold", key="site.coldest_water"),
         ]  # fmt: skip
 
     def tries(self) -> list[Try]:

@@ -11,6 +11,7 @@ import math
 from dataclasses import dataclass
 from typing import Any
 
+from aquaplumb import ranges
 from aquaplumb.tables import unknown
 from aquaplumb.units import NUMBER, DesignError, Kind, si_value
 from aquaplumb.whatif.rows import ChoiceRow, SliderRow, SwitchRow, without_drift
@@ -50,6 +51,8 @@ class Slider:
         Whether the keep button writes it (or it says what the others are of); one that is only to try says "not kept".
     rare : bool
         Folded away until it is asked for, or differs from the build.
+    key : str
+        The key of the build file that it moves, such as "fish.density": what the file refuses, its box refuses, too.
     """
 
     name: str
@@ -68,6 +71,7 @@ class Slider:
     play: int = 0
     kept: bool = True
     rare: bool = False
+    key: str = ""
 
     def ends(self) -> tuple[float, float]:
         """The lowest and the highest value, bare SI."""
@@ -76,6 +80,11 @@ class Slider:
     def si(self, value) -> float:
         """The bare SI value of a quantity, a text or (for a pure number) a number."""
         return _read(value, self.kind, self.label) if isinstance(value, str) else float(si_value(value, self.kind, self.label))
+
+    def refused(self, si: float, given) -> str:
+        """Why the file would refuse a bare value, in its sentence; nothing where it would not. `given` is how it was said."""
+        wrong = ranges.row(self.key).refused(si, self.kind, given) if self.key else ""
+        return ranges.about(self.label, wrong) if wrong else ""
 
     def marks(self, system: str, low: float, high: float) -> tuple[float, float, float]:
         """Low, high and step of the slider in the builder's unit; never outside `low` to `high` (bare SI)."""
@@ -103,10 +112,19 @@ def _read(text: str, kind: Kind, label: str) -> float:
 
 
 def Count(
-    name: str, label: str, low: int, high: int, value: int | None = None, *, tip: str = "", kept: bool = True, rare: bool = False
+    name: str,
+    label: str,
+    low: int,
+    high: int,
+    value: int | None = None,
+    *,
+    tip: str = "",
+    kept: bool = True,
+    rare: bool = False,
+    key: str = "",
 ) -> Slider:
     """A slider for how many: whole numbers, no unit."""
-    return Slider(name, label, NUMBER, low, high, 1, value, tip=tip, whole=True, kept=kept, rare=rare)
+    return Slider(name, label, NUMBER, low, high, 1, value, tip=tip, whole=True, kept=kept, rare=rare, key=key)
 
 
 @dataclass(frozen=True)

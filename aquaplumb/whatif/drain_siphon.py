@@ -183,9 +183,9 @@ class FallWhatIf(WhatIf):
             Choice("size", "size", list(self.sizes)),
             Slider("lip", "lip, below the rim", DEPTH, "20 mm", "200 mm", "5 mm", tip="how far under the vessel's rim the water goes in"),
             Slider("inflow", "water that comes", FLOW, "50 L/h", "6000 L/h", "50 L/h", tip="into its vessel, at most; pumps bring it", kept=False),
-            Slider("outlet", "height of its outlet", LENGTH, "-1 m", "1 m", "0.05 m", tip="the pipe grows and shrinks with its fall"),
+            Slider("outlet", "height of its outlet", LENGTH, "-1 m", "1 m", "0.05 m", tip="the pipe grows and shrinks with its fall", key="lines.*.outlet"),
             *([Slider("vent", "siphon's vent, below lip", DEPTH, "20 mm", "300 mm", "10 mm", tip="where air comes in and stops a siphon", of="line", highs=vents)] if vents else []),
-            Slider("screen", "holes of its screen", HOLES, "0 cm2", "400 cm2", "10 cm2", tip="open area, all holes together; 0: no screen"),
+            Slider("screen", "holes of its screen", HOLES, "0 cm2", "400 cm2", "10 cm2", tip="open area, all holes together; 0: no screen", key="lines.*.screen_open_area"),
             Switch("vented", "open at its top", tip="a tee with an open end: it takes in air and cannot siphon"),
         ]  # fmt: skip
 

@@ -176,11 +176,11 @@ class FishWhatIf(WhatIf):
         return [
             *which(self.build),
             Choice("species", "fish", sorted(self.build.choice("species"))),
-            Slider("density", "stocking density", STOCKING, "2 kg/m3", "80 kg/m3", "0.5 kg/m3", us=("0.02 lb/gal", "0.66 lb/gal", "0.005 lb/gal"), tip="on the heaviest day"),
-            Slider("body_mass", "mass of a fish", BODY_MASS, "20 g", "1500 g", "10 g", tip="at harvest", kept=told),
-            Slider("feeding_rate", "feeding rate", RATE, "0.2 %/d", "5 %/d", "0.1 %/d", tip="feed a day as a share of the fish's mass", kept=told),
-            Slider("protein", "protein in feed", SHARE, "20 %", "55 %", "1 %", tip="the sack says it"),
-            Slider("warm", "warmest water", TEMPERATURE, f"{coldest:g} degC", f"{max(36.0, coldest + 2):g} degC", "0.5 degC", tip="in the hottest week"),
+            Slider("density", "stocking density", STOCKING, "2 kg/m3", "80 kg/m3", "0.5 kg/m3", us=("0.02 lb/gal", "0.66 lb/gal", "0.005 lb/gal"), tip="on the heaviest day", key="fish.density"),
+            Slider("body_mass", "mass of a fish", BODY_MASS, "20 g", "1500 g", "10 g", tip="at harvest", kept=told, key="fish.body_mass"),
+            Slider("feeding_rate", "feeding rate", RATE, "0.2 %/d", "5 %/d", "0.1 %/d", tip="feed a day as a share of the fish's mass", kept=told, key="fish.feeding_rate"),
+            Slider("protein", "protein in feed", SHARE, "20 %", "55 %", "1 %", tip="the sack says it", key="fish.protein"),
+            Slider("warm", "warmest water", TEMPERATURE, f"{coldest:g} degC", f"{max(36.0, coldest + 2):g} degC", "0.5 degC", tip="in the hottest week", key="site.warmest_water"),
             Slider("size", f"tank {' or '.join(sides)}", LENGTH, "0.5 m", "3 m", "0.05 m", tip="its water depth stays"),
         ]  # fmt: skip
 

@@ -221,7 +221,7 @@ class LevelsWhatIf(WhatIf):
             Slider("days", "without top-up for", DAYS, "1 d", "28 d", "1 d", of="failure", highs=high["days"], tip="water evaporates, and plants drink", **later, kept=False),
             Slider("across", f"{self.across} of {self.sump}", LENGTH, "0.3 m", "3 m", "0.05 m", tip="its other sizes stay; so does the depth of its water", **later),
             *self._floats(),
-            Slider("cut", f"low switch of {self.switched}", DEPTH, "0 mm", "500 mm", "10 mm", tip="stops the pump when its vessel is no deeper; 0: none", **later),
+            Slider("cut", f"low switch of {self.switched}", DEPTH, "0 mm", "500 mm", "10 mm", tip="stops the pump when its vessel is no deeper; 0: none", **later, key="lines.*.control.cut_out_depth"),
             Slider("moment", "look at", TIME, "0 min", "720 min", "2 min", of="failure", highs=hours, play=250, tip="the dashed line; ▶ plays the minutes that matter", kept=False),
         ]  # fmt: skip
 
@@ -231,8 +231,12 @@ class LevelsWhatIf(WhatIf):
         top = DEPTH.quantity(self.build.vessels[self.build.pumped[self.floated].si.source].si.height)
         tip = "depth of the water at the pump at which it"
         return [
-            Slider("on", "float: on at", DEPTH, "50 mm", top, "10 mm", tip=f"{tip} starts", on_release=True),
-            Slider("off", "float: off at", DEPTH, "20 mm", top, "10 mm", tip=f"{tip} stops", on_release=True),
+            Slider(
+                "on", "float: on at", DEPTH, "50 mm", top, "10 mm", tip=f"{tip} starts", on_release=True, key="lines.*.control.on_depth"
+            ),
+            Slider(
+                "off", "float: off at", DEPTH, "20 mm", top, "10 mm", tip=f"{tip} stops", on_release=True, key="lines.*.control.off_depth"
+            ),
         ]
 
     def findings(self, record, system: str) -> list[tuple[str, str]]:

@@ -218,13 +218,13 @@ class HeadWhatIf(WhatIf):
         least = min(asker.least_lift for asker in askers)
         return [
             *([Choice("line", "line", list(self.askers))] if len(self.askers) > 1 else []),
-            Slider("flow", "flow you ask for", FLOW, "100 L/h", "10000 L/h", "50 L/h", tip="while the pump runs"),
+            Slider("flow", "flow you ask for", FLOW, "100 L/h", "10000 L/h", "50 L/h", tip="while the pump runs", key="lines.*.wanted"),
             Slider("lift", "lift", HEAD, HEAD.quantity(least), HEAD.quantity(max(5.0, least + 3.0)), f"{_STEP} m",
                    tip="water in the sump to the highest outlet; all outlets move together", kept=False),
             Count("elbows", "elbows, first stretch", 0, 12, tip="90° bends between the pump and the first tee"),
-            Slider("length", "length, first stretch", LENGTH, "0 m", "20 m", "0.1 m"),
+            Slider("length", "length, first stretch", LENGTH, "0 m", "20 m", "0.1 m", key="lines.*.length"),
             Choice("check", "check valve", {"none": "", **{check: check for check in checks}}, tip="in the first stretch"),
-            Slider("blocked", "strainer clogged", SHARE, "0 %", "90 %", "5 %", tip="the part of its openings that is shut", kept=False),
+            Slider("blocked", "strainer clogged", SHARE, "0 %", "90 %", "5 %", tip="the part of its openings that is shut", kept=False, key="lines.*.strainer_blocked"),
         ]  # fmt: skip
 
     def tries(self) -> list[Try]:

@@ -227,7 +227,7 @@ class SizeWhatIf(WhatIf):
             Slider("flow", "flow in it", FLOW, "100 L/h", "12000 L/h", "50 L/h", tip="it starts at what your build has there", kept=False),
             Choice("size", "size on the label", self.sizes, of="standard", near=_nearest),
             Choice("standard", "standard", list(self.sizes), tip="how thick the wall is"),
-            Slider("length", "length", LENGTH, "0.5 m", "30 m", "0.1 m", us=("1 ft", "100 ft", "0.5 ft")),
+            Slider("length", "length", LENGTH, "0.5 m", "30 m", "0.1 m", us=("1 ft", "100 ft", "0.5 ft"), key="lines.*.length"),
             Slider("temperature", "water", TEMPERATURE, "2 degC", "38 degC", "1 degC", tip="it starts at your coldest", kept=False),
         ]
 

@@ -183,11 +183,11 @@ class PumpWhatIf(WhatIf):
         return [
             *([Choice("line", "line", list(self.choosers))] if len(self.choosers) > 1 else []),
             Choice("pump", "pump", {short(name): name for name in names}, tip="demo pumps are invented"),
-            Slider("wanted", "flow wanted", FLOW, "100 L/h", "10000 L/h", "50 L/h", tip="while the pump runs"),
+            Slider("wanted", "flow wanted", FLOW, "100 L/h", "10000 L/h", "50 L/h", tip="while the pump runs", key="lines.*.wanted"),
             Slider("lift", "lift", HEAD, HEAD.quantity(least), HEAD.quantity(max(5.0, least + 3.0)), "0.05 m", tip="water in the sump to the highest outlet", kept=False),
-            Slider("speed", "pump speed", SHARE, "60 %", "110 %", "1 %", tip="a DC pump's follows its voltage; others need a speed control"),
-            Slider("blocked", "strainer clogged", SHARE, "0 %", "90 %", "5 %", tip="the part of its openings that is shut", kept=False),
-            Slider("price", "price of a kWh", NUMBER, 0.0, 1.0, 0.01, tip="in your own money"),
+            Slider("speed", "pump speed", SHARE, "60 %", "110 %", "1 %", tip="a DC pump's follows its voltage; others need a speed control", key="lines.*.speed"),
+            Slider("blocked", "strainer clogged", SHARE, "0 %", "90 %", "5 %", tip="the part of its openings that is shut", kept=False, key="lines.*.strainer_blocked"),
+            Slider("price", "price of a kWh", NUMBER, 0.0, 1.0, 0.01, tip="in your own money", key="site.power_price"),
         ]  # fmt: skip
 
     def tries(self) -> list[Try]:

@@ -5,6 +5,7 @@ The row, not the widget, holds the true value: sliders clamp silently and their 
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING, Any
 
 import ipywidgets as widgets
@@ -121,6 +122,8 @@ class SliderRow(ControlRow):
         si = self.spec.si(value)
         if self.spec.whole and si != round(si):
             raise DesignError(f"{self.spec.label} is {rounded(si)}; it must be a whole number.")
+        if not self.low <= si <= self.high and (wrong := self.spec.refused(si, value)):
+            raise DesignError(wrong)
         return si
 
     def of_build(self, value) -> float:
@@ -255,7 +258,12 @@ class SliderRow(ControlRow):
         """Go where a person typed, or as near as can be, and say so."""
         note, kind = "", self.spec.kind
         slack = 1e-9 * (self.high - self.low)
-        if not self.low - slack <= si <= self.high + slack:
+        unit = kind.unit(self.system)
+        given = typed if isinstance(typed, str) or not unit else f"{typed:.15g} {unit}"
+        if math.isfinite(si) and not self.low <= si <= self.high and (wrong := self.spec.refused(si, given)):
+            note = f"{wrong} {kind.text(self.value, self.system)} is kept."
+            si = self.value
+        elif not self.low - slack <= si <= self.high + slack:
             si = self.high if si > self.high else self.low if si < self.low else self.value  # the last for "not a number"
             span = f"from {kind.text(self.low, self.system)} to {kind.text(self.high, self.system)}"
             note = f"{self.spec.label} goes {span} here; {kind.text(si, self.system)} is used."

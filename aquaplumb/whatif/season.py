@@ -158,13 +158,13 @@ class SeasonWhatIf(WhatIf):
         water = (f"{min(4.0, math.floor(coldest)):g} degC", f"{max(34.0, math.ceil(warmest)):g} degC", "0.5 degC")
         return [
             *([Choice("stock", "which fish", list(self.named), kept=False)] if len(self.named) > 1 else []),
-            Slider("count", "fish that come", NUMBER, 1, max(_MOST_FISH, *(2 * one.si.count for one in self.named.values())), 1, whole=True, tip="each year"),
-            Slider("body_mass", "each weighs then", BODY_MASS, "1 g", "500 g", "1 g", tip="weigh thirty of them"),
+            Slider("count", "fish that come", NUMBER, 1, max(_MOST_FISH, *(2 * one.si.count for one in self.named.values())), 1, whole=True, tip="each year", key="fish.count"),
+            Slider("body_mass", "each weighs then", BODY_MASS, "1 g", "500 g", "1 g", tip="weigh thirty of them", key="fish.body_mass"),
             Choice("arrives", "they come on", arrives),
             Choice("leaves", "they leave", leaves, tip="of the next year, where that comes first"),
-            Slider("harvest", "they weigh at harvest", BODY_MASS, "20 g", "3000 g", "10 g", of="leaves", highs={RIPE: "3000 g"}),
-            Slider("cold", "coldest month's water", TEMPERATURE, *water, tip="its mean"),
-            Slider("warm", "warmest month's water", TEMPERATURE, *water, tip="its mean"),
+            Slider("harvest", "they weigh at harvest", BODY_MASS, "20 g", "3000 g", "10 g", of="leaves", highs={RIPE: "3000 g"}, key="season.stocks.*.harvest_mass"),
+            Slider("cold", "coldest month's water", TEMPERATURE, *water, tip="its mean", key="site.coldest_water"),
+            Slider("warm", "warmest month's water", TEMPERATURE, *water, tip="its mean", key="site.warmest_water"),
         ]  # fmt: skip
 
     def tries(self) -> list[Try]:

@@ -195,7 +195,7 @@ class RoundWhatIf(WhatIf):
             Choice("size", "size of standpipe", list(self.falls.sizes)),
             Slider("inflow", "water that comes", FLOW, "50 L/h", "6000 L/h", "50 L/h", tip="into the bed, all the time; pumps bring it", kept=False),
             Slider("vent", "vent, below lip", DEPTH, DEPTH.quantity(low), DEPTH.quantity(high), DEPTH.quantity(step), tip="where air comes in and stops the siphon"),
-            Slider("outlet", "height of its outlet", LENGTH, "-1 m", "1 m", "0.05 m", tip="the pipe grows and shrinks with its fall"),
+            Slider("outlet", "height of its outlet", LENGTH, "-1 m", "1 m", "0.05 m", tip="the pipe grows and shrinks with its fall", key="lines.*.outlet"),
         ]  # fmt: skip
 
     def __call__(self, line: str, size: str, inflow: float, vent: float, outlet: float) -> Round:

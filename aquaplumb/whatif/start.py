@@ -175,9 +175,9 @@ class FirstWhatIf(WhatIf):
             Slider("length", "your place, length", LENGTH, "2 m", "20 m", "0.5 m", us=("6 ft", "65 ft", "1 ft"), kept=False, on_release=True),
             Slider("width", "its width", LENGTH, "2 m", "20 m", "0.5 m", us=("6 ft", "65 ft", "1 ft"), kept=False, on_release=True),
             Switch("may_dig", "a pit may be dug there", tip="not in rock, on a roof, or over pipes and cables", kept=False),
-            Slider("altitude", "height above sea", HEAD, "0 m", "3000 m", "50 m", tip="high up, water holds less oxygen"),
-            Slider("coldest", "coldest water", TEMPERATURE, *_COLDEST, "1 degC", tip="of the year, not of the air"),
-            Slider("warmest", "warmest water", TEMPERATURE, *_WARMEST, "1 degC", tip="of the year"),
+            Slider("altitude", "height above sea", HEAD, "0 m", "3000 m", "50 m", tip="high up, water holds less oxygen", key="site.altitude"),
+            Slider("coldest", "coldest water", TEMPERATURE, *_COLDEST, "1 degC", tip="of the year, not of the air", key="site.coldest_water"),
+            Slider("warmest", "warmest water", TEMPERATURE, *_WARMEST, "1 degC", tip="of the year", key="site.warmest_water"),
         ]  # fmt: skip
 
     def tries(self) -> list[Try]:

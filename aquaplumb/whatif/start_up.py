@@ -244,11 +244,11 @@ class StartWhatIf(WhatIf):
         return [
             Choice("start", "how you start", [WITH_AMMONIA, WITH_FISH]),
             Slider("temperature", "water", TEMPERATURE, "5 degC", "35 degC", "0.5 degC", tip="your season decides", on_release=True, kept=False),
-            Slider("dose", "ammonia of a dose, as N", CONCENTRATION, "1 mg/L", "5 mg/L", "0.5 mg/L", **only(WITH_AMMONIA, "5 mg/L")),
-            Slider("first_share", "fish on the first day", SHARE, "5 %", "100 %", "5 %", tip="of all that you will keep", **only(WITH_FISH, "100 %")),
-            Slider("ramp", "until all fish are in", DAYS, "0 days", "84 days", "7 days", **only(WITH_FISH, "84 days")),
+            Slider("dose", "ammonia of a dose, as N", CONCENTRATION, "1 mg/L", "5 mg/L", "0.5 mg/L", **only(WITH_AMMONIA, "5 mg/L"), key="upkeep.dose"),
+            Slider("first_share", "fish on the first day", SHARE, "5 %", "100 %", "5 %", tip="of all that you will keep", **only(WITH_FISH, "100 %"), key="upkeep.first_share"),
+            Slider("ramp", "until all fish are in", DAYS, "0 days", "84 days", "7 days", **only(WITH_FISH, "84 days"), key="upkeep.ramp"),
             Slider("water_change", "changed when needed", SHARE, "0 %", "50 %", "5 %", tip=f"of the water, each morning with over {CONCENTRATION.text(self.change_above)} of ammonia or nitrite", **only(WITH_FISH, "50 %"), kept=False),
-            Slider("seed", "old media brought along", SHARE, "0 %", "100 %", "5 %", tip="the share of a finished, living biofilm", on_release=True),
+            Slider("seed", "old media brought along", SHARE, "0 %", "100 %", "5 %", tip="the share of a finished, living biofilm", on_release=True, key="upkeep.seed"),
         ]  # fmt: skip
 
     def findings(self, record, system: str) -> list[tuple[str, str]]:

@@ -209,10 +209,10 @@ class WireWhatIf(WhatIf):
             *([Choice("line", "line", self.lines)] if len(self.lines) > 1 else []),
             Choice("pump", "pump", labels, tip="demo pumps are invented"),
             Slider("voltage", "at the battery", VOLTAGE, "9 V", highest, "0.1 V", tip="12 V at rest; 11 when nearly flat, 13.6 on charge; of a 24 V battery twice that",
-                   of="pump", highs=dict.fromkeys(dc, highest)),
+                   of="pump", highs=dict.fromkeys(dc, highest), key="power.voltage"),
             Choice("wire", "wire", {name: self.wires if name in dc else [] for name in self.pumps}, tip="its size; the copper, not the coat", of="pump"),
             Slider("length", "wire, one way", LENGTH, "0.5 m", reach, "0.5 m", us=("1 ft", reach, "1 ft"),
-                   tip="from battery to pump", of="pump", highs=dict.fromkeys(dc, reach)),
+                   tip="from battery to pump", of="pump", highs=dict.fromkeys(dc, reach), key="power.wire_length"),
         ]  # fmt: skip
 
     def tries(self) -> list[Try]:

@@ -301,10 +301,13 @@ class YearWhatIf(WhatIf):
                 CHARGE.quantity(LARGEST_BATTERY),
                 "10 Ah",
                 tip=f"on the label, at {self.voltage:g} V",
+                key="power.capacity",
             ),
             Slider("hours", "hours to last", NUMBER, 2, 96, 1, tip="without any sun or charger", rare=True),
-            Slider("panel", "panel", POWER, "0 W", POWER.quantity(LARGEST_PANEL), "50 W", tip="on its label, often Wp"),
-            Slider("latitude", "latitude", ANGLE, "-75 deg", "75 deg", "1 deg", tip="south of the equator below zero"),
+            Slider("panel", "panel", POWER, "0 W", POWER.quantity(LARGEST_PANEL), "50 W", tip="on its label, often Wp", key="power.panel"),
+            Slider(
+                "latitude", "latitude", ANGLE, "-75 deg", "75 deg", "1 deg", tip="south of the equator below zero", key="power.latitude"
+            ),
             Slider(
                 "tilt",
                 "tilt of the panel",
@@ -314,6 +317,7 @@ class YearWhatIf(WhatIf):
                 "5 deg",
                 tip="0 lies flat, 90 stands upright; it faces the equator",
                 rare=True,
+                key="power.tilt",
             ),
             Slider(
                 "sky",
@@ -324,10 +328,21 @@ class YearWhatIf(WhatIf):
                 "5 %",
                 tip="that clouds let through: 40 dull, 60 middling, 80 bright",
                 rare=True,
+                key="power.sky_share",
             ),
             Slider("day", "minutes an hour, day", NUMBER, 0, 60, 5, tip="of pumping, 6 in the morning to 6 in the evening", kept=False),
             Slider("night", "minutes an hour, night", NUMBER, 0, 60, 5, tip="of pumping", kept=False),
-            Slider("always", "runs always", POWER, "0 W", "60 W", "1 W", tip="beside the pump, such as an air pump", rare=True),
+            Slider(
+                "always",
+                "runs always",
+                POWER,
+                "0 W",
+                "60 W",
+                "1 W",
+                tip="beside the pump, such as an air pump",
+                rare=True,
+                key="power.always",
+            ),
         ]
 
     def tries(self) -> list[Try]:

@@ -136,11 +136,11 @@ class WarmthWhatIf(WhatIf):
 
     def controls(self) -> list:
         return [
-            Slider("keep_at", "water kept at", TEMPERATURE, "5 degC", "32 degC", "0.5 degC", us=("41 degF", "89 degF", "1 degF")),
-            Slider("coldest_air", "coldest air", TEMPERATURE, "-20 degC", "30 degC", "0.5 degC", us=("-4 degF", "86 degF", "1 degF"), tip="round the vessels, on the coldest night"),
-            Slider("covered", "covered by lids", SHARE, "0 %", "100 %", "5 %", tip="of all open water, at night"),
-            Slider("insulation", "foam round it", BORE, "0 mm", "150 mm", "10 mm", us=("0 in", "6 in", "0.5 in"), tip="round all walls and floors; closed foam, which stays dry"),
-            Slider("heater", "heater", POWER, "0 W", "4000 W", "50 W", tip="all of them together"),
+            Slider("keep_at", "water kept at", TEMPERATURE, "5 degC", "32 degC", "0.5 degC", us=("41 degF", "89 degF", "1 degF"), key="heat.keep_at"),
+            Slider("coldest_air", "coldest air", TEMPERATURE, "-20 degC", "30 degC", "0.5 degC", us=("-4 degF", "86 degF", "1 degF"), tip="round the vessels, on the coldest night", key="heat.coldest_air"),
+            Slider("covered", "covered by lids", SHARE, "0 %", "100 %", "5 %", tip="of all open water, at night", key="heat.covered"),
+            Slider("insulation", "foam round it", BORE, "0 mm", "150 mm", "10 mm", us=("0 in", "6 in", "0.5 in"), tip="round all walls and floors; closed foam, which stays dry", key="heat.insulation"),
+            Slider("heater", "heater", POWER, "0 W", "4000 W", "50 W", tip="all of them together", key="heat.heater"),
         ]  # fmt: skip
 
     def __call__(self, keep_at: float, coldest_air: float, covered: float, insulation: float, heater: float) -> ColdNight:

@@ -223,11 +223,11 @@ class CareWhatIf(WhatIf):
     def controls(self) -> list:
         return [
             Slider("tan", "ammonia, as N", CONCENTRATION, "0 mg/L", "5 mg/L", "0.1 mg/L", tip="all of it, as your kit reads it", kept=False),
-            Slider("ph", "pH", NUMBER, 6.0, 9.0, 0.1, kept=False),
+            Slider("ph", "pH", NUMBER, 6.0, 9.0, 0.1, kept=False, key="water.ph"),
             Slider("temperature", "water", TEMPERATURE, "10 degC", "35 degC", "0.5 degC", kept=False),
-            Slider("nitrite", "nitrite, as N", CONCENTRATION, "0 mg/L", "5 mg/L", "0.1 mg/L"),
-            Slider("chloride", "chloride", CONCENTRATION, "0 mg/L", "300 mg/L", "5 mg/L", tip="the utility's report has your tap water's"),
-            Slider("alkalinity", "alkalinity, as CaCO3", CONCENTRATION, "0 mg/L", "300 mg/L", "5 mg/L"),
+            Slider("nitrite", "nitrite, as N", CONCENTRATION, "0 mg/L", "5 mg/L", "0.1 mg/L", key="upkeep.nitrite"),
+            Slider("chloride", "chloride", CONCENTRATION, "0 mg/L", "300 mg/L", "5 mg/L", tip="the utility's report has your tap water's", key="upkeep.chloride"),
+            Slider("alkalinity", "alkalinity, as CaCO3", CONCENTRATION, "0 mg/L", "300 mg/L", "5 mg/L", key="upkeep.alkalinity"),
             Choice("base", "base", tables.names("bases")),
         ]  # fmt: skip
 

@@ -182,17 +182,17 @@ class FlowWhatIf(WhatIf):
     def controls(self) -> list:
         coldest = TEMPERATURE.shown(self.build.site.si.coldest_water)
         return [
-            Slider("turnovers", "tank volumes an hour", TURNOVER, "0.2 1/h", "4 1/h", "0.1 1/h", tip="how often the tank is turned over"),
-            Slider("outlet_oxygen", "oxygen left in the tank", CONCENTRATION, "3 mg/L", "8 mg/L", "0.1 mg/L", tip="what the fish live in"),
-            Slider("aerated_share", "oxygen by air stones", SHARE, "0 %", "100 %", "5 %", tip="the part that the flow need not bring"),
-            Slider("ammonia_limit", "ammonia limit (as N)", CONCENTRATION, "0.1 mg/L", "3 mg/L", "0.05 mg/L", tip="total ammonia in the tank"),
-            Slider("ph", "pH", NUMBER, 6.0, 9.0, 0.1, tip="the higher, the more of the ammonia is poison"),
-            Slider("removal", "taken out in one pass", SHARE, "10 %", "90 %", "5 %", tip=f"of the ammonia, by the {solved(self.build).living.words}", rare=True),
+            Slider("turnovers", "tank volumes an hour", TURNOVER, "0.2 1/h", "4 1/h", "0.1 1/h", tip="how often the tank is turned over", key="water.turnovers"),
+            Slider("outlet_oxygen", "oxygen left in the tank", CONCENTRATION, "3 mg/L", "8 mg/L", "0.1 mg/L", tip="what the fish live in", key="water.outlet_oxygen"),
+            Slider("aerated_share", "oxygen by air stones", SHARE, "0 %", "100 %", "5 %", tip="the part that the flow need not bring", key="water.aerated_share"),
+            Slider("ammonia_limit", "ammonia limit (as N)", CONCENTRATION, "0.1 mg/L", "3 mg/L", "0.05 mg/L", tip="total ammonia in the tank", key="water.ammonia_limit"),
+            Slider("ph", "pH", NUMBER, 6.0, 9.0, 0.1, tip="the higher, the more of the ammonia is poison", key="water.ph"),
+            Slider("removal", "taken out in one pass", SHARE, "10 %", "90 %", "5 %", tip=f"of the ammonia, by the {solved(self.build).living.words}", rare=True, key="water.removal"),
             Slider("minutes", "pump on in each hour", TIME, "5 min", "60 min", "1 min", tip=f"for {self.name}"),
             Slider("warmest", "warmest water", TEMPERATURE, f"{coldest:.4g} degC", f"{TEMPERATURE.shown(self.warmest):.4g} degC", "0.5 degC",
-                   tip="in the hottest week"),
+                   tip="in the hottest week", key="site.warmest_water"),
             Slider("altitude", "height above the sea", HEAD, "0 m", "3000 m", "20 m", us=("0 ft", "9800 ft", "50 ft"), tip="high up, water holds less oxygen",
-                   rare=True),
+                   rare=True, key="site.altitude"),
         ]  # fmt: skip
 
     def tries(self) -> list[Try]:

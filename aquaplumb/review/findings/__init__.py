@@ -37,6 +37,7 @@ from aquaplumb.review.findings import (
     suction,
     through_time,
     turning,
+    unusual,
     upkeep,
 )
 from aquaplumb.review.findings.base import CHECKS, SEVERITIES, Finding
@@ -68,6 +69,7 @@ _WALK = [
         upkeep,
         origin,
         buried,
+        unusual,
     )
 ]  # in its order
 _CHECKS = sorted(CHECKS, key=lambda check: _WALK.index(check.look.__module__))
