@@ -200,7 +200,7 @@ def test_both_unit_systems():
     assert tees == {"1 1/4 in": 2, "1 in": 2, "3 in": 2, "2 in": 8}
     assert {p.size: p.amount for p in us if p.what == "pump"} == {"demo mains 80 W submersible": 2}
     # the float turns on at 22 in and off at 9 in
-    assert next(p.size for p in us if p.what == "float switch") == "13 in of travel"
+    assert next(p.size for p in us if p.what == "float switch") == "1 ft 1 in of travel"
     assert {p.what for p in us if p.group == "Pumps and controls"} == {"pump", "float switch"}
 
 
@@ -510,7 +510,7 @@ def test_files_that_are_no_price_files(tmp_path):
     found = parts.parts_list("courtyard")
     with pytest.raises(DesignError, match="there is no price file"):
         found.priced(tmp_path / "none.csv")
-    with pytest.raises(DesignError, match="cannot be read"):
+    with pytest.raises(DesignError, match="is a folder; give the file in it"):
         found.priced(tmp_path)
     odd = tmp_path / "odd.csv"
     odd.write_bytes(b"\xff\xfe\x00w")
