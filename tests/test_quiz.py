@@ -12,6 +12,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from aquaplumb.figures.style import rich
 from aquaplumb.questions import asked, learner, screen
 from aquaplumb.questions.quiz import Order, Pick, Question, Quiz
 from aquaplumb.questions.screen import view
@@ -355,6 +356,17 @@ def test_a_name_is_remembered_from_page_to_page(folder):
     box.value = ""
     assert not (folder / learner.FILE).exists() and other[1].prompt == drawn().prompt
     assert name_box(Quiz("A teacher's", [drawn()], learner="Bo")).value == "Bo" and not (folder / learner.FILE).exists()
+
+
+def test_what_is_asked_on_the_screen_is_what_is_graded(folder):
+    """The numbers of a name from an earlier page stand in the question at once, not those of no name."""
+    learner.remember("Ada")
+    assert drawn("Ada").prompt != drawn().prompt
+    steps = ["first", "second", "third", "fourth"]
+    quiz = Quiz("Another page", [drawn(), Order("Order?", steps)])
+    shown = [box.children[0].value for box in view(quiz.questions, quiz).children[4:6]]
+    assert rich(quiz[1].prompt) in shown[0]
+    assert [shown[1].index(rich(step)) for step in quiz[2].options] == sorted(shown[1].index(rich(step)) for step in steps)
 
 
 def test_a_name_says_where_it_is_kept(folder):

@@ -38,10 +38,11 @@ _SHUT = "<style>.jp-Cell:has(.ap-shut) ~ .jp-Cell, div:has(> .jp-Cell .ap-shut) 
 
 def view(questions: list[Asked], quiz: Quiz | None):
     """The widget of some questions; with a quiz also the learner's name and the results line."""
+    if quiz is not None:
+        quiz.learner = quiz.learner or remembered()  # before anything is shown: the name draws the numbers
     asked = [_Shown(question, place) for place, question in enumerate(questions, 1)]
     parts = [styled(STYLE), *(shown.widget for shown in asked)]
     if quiz is not None:
-        quiz.learner = quiz.learner or remembered()
         name = widgets.Text(value=quiz.learner, description="your name", placeholder="for numbers of your own", continuous_update=False)
         kept, line = widgets.HTML(), widgets.HTML()
 
