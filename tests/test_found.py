@@ -75,9 +75,19 @@ def test_no_panel_sends_its_reader_into_the_file(name):
 def test_page_00_shows_as_many_as_it_counts(demo):
     panel = panel_of("start", demo)
     seen = review(panel.record.si.build)
-    shown = [text for _, text in panel.found if not text.startswith("And ")]
-    more = sum(int(number) for _, text in panel.found if text.startswith("And ") for number in re.findall(r"(\d+) more", text))
+    shown = [text for _, text in panel.found if not text.startswith(("And ", "Nothing for"))]
+    more = sum(
+        int(number)
+        for _, text in panel.found
+        if text.startswith(("And ", "Nothing for"))
+        for number in re.findall(r"(\d+)(?: more)?,", text)
+    )
     assert len(shown) + more == len(seen.findings) and seen.verdict in panel.said
+
+
+def test_more_is_said_of_nothing_only_where_something_stands():
+    later = [finding("note", "01"), finding("note", "02")]
+    assert found.on_page(later, "00") == [("note", "Nothing for this page; 2, for later pages.")]
 
 
 def test_a_stop_of_another_page_is_told_where_it_is_brought_about():

@@ -10,7 +10,7 @@ import pytest
 from aquaplumb import tables
 from aquaplumb.build import demos, load, my_build
 from aquaplumb.build.layout_kinds import KINDS
-from aquaplumb.build.layouts import first_build
+from aquaplumb.build.layouts import LAYOUTS, first_build
 from aquaplumb.build.vessels import water_volume
 from aquaplumb.figures.elevation import Elevation
 from aquaplumb.fish import beds
@@ -510,3 +510,42 @@ def test_the_plan_from_above_is_to_scale_and_says_what_it_shows(units):
         for text in panel.picture.figure.texts:
             assert text.get_window_extent(drawn).x1 <= panel.picture.width
             assert not text.get_text() or text.get_window_extent(drawn).x0 >= box.x1 or text.get_window_extent(drawn).y0 >= box.y1
+
+
+def test_a_tank_that_is_typed_stays_and_what_goes_with_it_is_told():
+    """Three beds do not go with 300 gal: two do, and the tank stays what was typed (it became the usual one of two beds)."""
+    panel = start.panel(my_build())
+    panel.system = "US"
+    panel.set(beds=3)
+    panel.control("tank").box.value = 300.0
+    assert panel.si["beds"] == 2 and panel.values["tank"].m_as("gal") == pytest.approx(300)
+    assert panel.control("tank").box.value == 300.0
+    assert "Changed with it: how many 2" in panel._note.value
+    panel.control("beds").box.value = 3
+    assert "fish tank, at least" in panel._note.value
+    panel.control("layout").menu.value = LAYOUTS[1]
+    assert "Not to choose with it: beds drain by." in panel._note.value
+    panel.control("altitude").box.value = 1000.0
+    assert panel._note.value == ""
+
+
+def test_the_review_of_a_first_build_names_each_finding_and_its_page(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    panel = start.panel(my_build())
+    panel._press_keep()
+    findings = review(load("my-build.toml")).findings
+    assert findings and len(panel.reviewed) == len(findings)
+    assert all(any(one.sentence in text and f"(Page {one.notebook}.)" in text for _, text in panel.reviewed) for one in findings)
+
+
+def test_a_build_kept_where_it_does_not_suit_still_says_so(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    panel = start.panel(my_build())
+    panel.set(may_dig=False)
+    panel._press_keep()
+    assert panel.kept.startswith("✔")
+    severity, text = panel.reviewed[0]
+    assert severity == "fix" and "it needs a pit" in text and "no later page says this again" in text
+    panel.set(may_dig=True)
+    panel._press_keep()
+    assert not any("it needs a pit" in text for _, text in panel.reviewed)

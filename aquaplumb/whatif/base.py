@@ -206,7 +206,29 @@ class Panel:
         shown.children, self.widget = self.widget.children, shown
 
     def _led_by(self, name: str):
-        return lambda note: self._take(self._led(name, {name: self._rows[name].value}))
+        def led(note: str) -> None:
+            value, before = self._rows[name].value, {other: row.text(self._system) for other, row in self._rows.items() if row.offered}
+            self._take({**self._led(name, {name: value}), name: value})
+            if name != self._pick and (went := self._went(name, before)):
+                self._say(f"{note} {went}".lstrip())
+            elif note:
+                self._say(note)
+
+        return led
+
+    def _went(self, name: str, before: dict[str, str]) -> str:
+        """What else has changed with a control, in a sentence, from what the controls said before; nothing where nothing has."""
+        rows = {other: row for other, row in self._rows.items() if other != name}
+        now = [
+            row.text(self._system)
+            for other, row in rows.items()
+            if row.offered and before.get(other, row.text(self._system)) != row.text(self._system)
+        ]
+        gone = [row.spec.label for other, row in rows.items() if other in before and not row.offered]
+        said = [f"Changed with it: {'; '.join(text.replace(': ', ' ', 1) for text in now)}."] * bool(now) + [
+            f"Not to choose with it: {', '.join(gone)}."
+        ] * bool(gone)
+        return " ".join(said)
 
     def _offer(self) -> list:
         """Bring the choices that depend on another one in line with it; returns their rows."""
@@ -225,7 +247,7 @@ class Panel:
             row.spec.rare and not alike(row.value, self._opened.get(name, row.value)) for name, row in self._rows.items()
         ):
             self._more.open()  # nothing that differs from the build may be out of sight
-        self._note.value = f'<div role="status" aria-live="polite">{rich(note)}</div>' if note else ""
+        self._say(note)
         self.picture.system = self._system
         self.record, self.fault = None, None
         values = self.si
@@ -250,6 +272,10 @@ class Panel:
             self._show_answer(said, words)
         finally:
             self._busy(False)
+
+    def _say(self, note: str) -> None:
+        """Tell a person what a move did besides, or nothing."""
+        self._note.value = f'<div role="status" aria-live="polite">{rich(note)}</div>' if note else ""
 
     def _busy(self, busy: bool) -> None:
         """Grey out what was said for the values before, while those of now are computed."""

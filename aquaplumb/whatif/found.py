@@ -32,7 +32,7 @@ def on_page(findings: Iterable, page: str, *, known: Collection = (), count: int
     here = [f for f in every if f.notebook == page or f.severity == "stop" or (known and (f.name, f.where) not in known)]
     here = sorted(here, key=lambda f: (order.index(f.severity), f.notebook != page))[:count]
     rest = [f for f in every if f not in here]
-    return [(f.severity, told(f, page)) for f in here] + ([("note", _more(rest, page))] if rest else [])
+    return [(f.severity, told(f, page)) for f in here] + ([("note", _more(rest, page, bool(here)))] if rest else [])
 
 
 def told(finding, page: str) -> str:
@@ -51,13 +51,15 @@ def _spoken(text: str) -> str:
     return re.sub(_WORD, lambda key: key[0].replace("_", " "), _ASIDE.sub("", text))
 
 
-def _more(rest: list, page: str) -> str:
-    """How many findings are not told here, and where they belong."""
+def _more(rest: list, page: str, some: bool) -> str:
+    """How many findings are not told here, beside `some` that are, and where they belong."""
     groups = [[f for f in rest if f.notebook == page], [f for f in rest if f.notebook > page], [f for f in rest if f.notebook < page]]
-    words = [f"{len(group)} more{where}" for group, where in zip(groups, ("", ", for later pages", ", of earlier pages")) if group]
+    words = [
+        f"{len(group)}{' more' * some}{where}" for group, where in zip(groups, ("", ", for later pages", ", of earlier pages")) if group
+    ]
     fix = sorted({f.notebook for f in rest if f.severity == "fix"})
     mend = f" To fix: {'page' if len(fix) == 1 else 'pages'} {', '.join(fix)}." if fix else ""
-    return f"And {'; '.join(words)}.{mend}"
+    return f"{'And' if some else 'Nothing for this page;'} {'; '.join(words)}.{mend}"
 
 
 def plain_finding(one) -> tuple[str, str]:

@@ -37,7 +37,7 @@ from aquaplumb.units import (
     Record,
 )
 from aquaplumb.whatif.base import Choice, Count, Panel, Slider, Switch
-from aquaplumb.whatif.found import on_page
+from aquaplumb.whatif.found import SIGNS, on_page, told
 from aquaplumb.whatif.gallery import Gallery
 from aquaplumb.whatif.sight import Sight
 from aquaplumb.whatif.start_tries import of_first
@@ -118,6 +118,7 @@ class FirstWhatIf(WhatIf):
         super().__init__(build)
         self.shown = StartPicture(system=build.units)
         self.path = build.path or Path(MINE)
+        self.place: list[tuple[str, str]] = []  # what of the build kept last does not suit the place it was tried in
 
     def drawing(self) -> StartPicture:
         return self.shown
@@ -188,7 +189,9 @@ class FirstWhatIf(WhatIf):
         return wrong + on_page(record.si.findings, "00")
 
     def reviewed(self) -> list[tuple[str, str]]:
-        return on_page(review(load(self.path)).findings, "00")
+        """All of it, since this page teaches what a finding is."""
+        found = sorted(review(load(self.path)).findings, key=lambda one: list(SIGNS).index(one.severity))
+        return self.place + [(one.severity, f"{told(one, '00')} (Page {one.notebook}.)") for one in found]
 
     def kept_build(self) -> Build:
         return self.build  # another first build may be kept over it: the panel stays what it is
@@ -201,6 +204,9 @@ class FirstWhatIf(WhatIf):
                     f"rename it (such as my-first-try.toml) in the list of files at the left, then press Keep once more."
                 )
             write(self.path, panel.record.si.text)
+        self.place = [("fix", f"{panel.record.si.unsuited} The file knows nothing of your place: no later page says this again.")] * bool(
+            panel.record.si.unsuited
+        )
         return f"Kept in {self.path.name}: {panel.said.split(':')[0].lower()}. Its review: {review(load(self.path)).verdict}."
 
 
