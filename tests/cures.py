@@ -200,7 +200,7 @@ def fewer_fish(build, tank: str, density: float):
 
 def dense(build, told, f):
     if f.severity == "stop":
-        return fewer_fish(build, f.where, bare(read(f.cure, rf"Plan for ({NUMBER} [^ ]+) or less with air")[0], STOCKING))
+        return fewer_fish(build, f.where, bare(read(f.cure, rf"plan for ({NUMBER} [^ ]+) or less")[0], STOCKING))
     return fewer_fish(build, f.where, bare(re.findall(rf"({NUMBER} [^ ]+)\.", f.sentence)[-1], STOCKING))
 
 

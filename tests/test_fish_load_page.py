@@ -6,7 +6,7 @@ import re
 import pytest
 from matplotlib.patches import PathPatch
 
-from aquaplumb import fish
+from aquaplumb import fish, tables
 from aquaplumb.build import demos, load, my_build
 from aquaplumb.questions import fish_load as questions
 from aquaplumb.review import review
@@ -282,3 +282,13 @@ def test_the_panel_bears_a_stock_that_the_feeding_table_does_not_know(tmp_path):
     panel = fish_load.panel(load(path))
     assert not panel.stale
     assert math.isfinite(panel.record.si.eaten_low)
+
+
+@pytest.mark.parametrize(("under", "told"), [(0.04, 0), (0.3, 1)])
+def test_water_that_prints_as_the_best_is_not_told_as_too_cold(under, told):
+    """ "At 27 °C it eats less; it does best from 27 °C" says nothing that a reader can see."""
+    build = load("courtyard")
+    best = 27.0  # degC, tilapia: the low end that the species table has
+    assert tables.row("species", build.fish.species).si.best_low == pytest.approx(best + 273.15)
+    seen = review(build.changed({("site", "coldest_water"): f"{best - under} degC"}))
+    assert len([f for f in seen.findings if "eats and grows less" in f.sentence]) == told

@@ -191,7 +191,7 @@ def nitrate_gathers(system, say):
     yield fix(
         "fish tank",
         f"Nitrate (as N) passes the {say(CONCENTRATION, limit)} that {system.strictest('nitrate_limit').name} bears by the end of {over[0]}, and gathers to {say(CONCENTRATION, n.nitrate.max())}: the plants take {say(SHARE, n.plants.sum() / n.ammonia.sum())} of it.",
-        f"Plant more, replant sooner, or change {say(VOLUME, 1.05 * net / limit)} of water a day: water_change in [upkeep].",
+        f"Plant more, replant sooner, keep fewer fish, or change {say(VOLUME, 1.05 * net / limit)} of water a day (water_change in [upkeep]).",
     )
 
 

@@ -39,6 +39,7 @@ COLD = 278.15  # K: below it only Hoang et al. 2014 measured (`film_warmth`); FA
 _MARGIN = 1.001  # of a volume: rounding
 _CARRIERS = 500.0  # m²/m³: of common moving carriers, data/media.csv
 _UVI_FEED, _UVI_COLDEST = beds.feed_per_area.si("lettuce", grown_in="raft").si, 296.15  # Rakocy 2007, read; 23 to 29 °C, from memory
+_ALIKE = 0.06  # K: closer temperatures are printed alike, to three figures
 HEEL, HEEL_AREA = 2000.0, 0.05**2  # N on 50 × 50 mm: EN 1991-1-1 table 6.2, rooms (from memory)
 _HALF, _DOUBLE = 0.5, 2.0  # of a need: this far off it fails or is wasted; common practice, no source
 
@@ -53,8 +54,8 @@ def density_over_limit(system, say):
             yield stop(
                 name,
                 f"The stocking density{where} is {say(STOCKING, density)}; past {say(STOCKING, AIRED_LIMIT)} a tank without pure oxygen loses its fish at the first fault.",
-                f"Plan for {at_most(say, STOCKING, AIRED_LIMIT)} or less with air and a spare that starts by itself, for {at_most(say, STOCKING, UNAIRED_LIMIT)} or less without: "
-                f"in its {say(VOLUME, tank.volume)} that is {_fits(say, tank, AIRED_LIMIT)}, or without {_fits(say, tank, UNAIRED_LIMIT)}.",
+                f"With air and a spare that starts by itself, plan for {at_most(say, STOCKING, AIRED_LIMIT)} or less: {_fits(say, tank, AIRED_LIMIT)} in its {say(VOLUME, tank.volume)}. "
+                f"With simple air stones, for {at_most(say, STOCKING, UNAIRED_LIMIT)} or less: {_fits(say, tank, UNAIRED_LIMIT)}.",
             )
         elif density > UNAIRED_LIMIT:
             aired = _well_aired(system, name)
@@ -130,13 +131,13 @@ def _out_of_range(system, s, tank: str, say):
             f"At {say(TEMPERATURE, system.cold)} {name} stops eating (below {say(TEMPERATURE, stops)}); {best}.",
             "Do not feed it then. Heat the water, or choose a species for colder water.",
         )
-    elif s.survive_low <= system.cold < s.best_low:
+    elif s.survive_low <= system.cold < s.best_low - _ALIKE:
         yield note(
             tank,
             f"At {say(TEMPERATURE, system.cold)} {name} eats and grows less; {best}.",
             "Feed less on those days: what is not eaten turns to ammonia.",
         )
-    if s.best_high < system.warm <= s.survive_high:
+    if s.best_high + _ALIKE < system.warm <= s.survive_high:
         yield note(
             tank,
             f"At {say(TEMPERATURE, system.warm)} {name} needs more oxygen, and warm water holds less; {best}.",
