@@ -155,7 +155,8 @@ def test_keep_writes_only_what_was_moved(tmp_path):
     panel = water_flow.panel(my_build())
     panel.set(outlet_oxygen="6 mg/L", warmest="31 degC", aerated_share=0.25, ph=7.2)
     panel._press_keep()
-    assert panel.kept.startswith("✔ Kept in my-build.toml: riser must bring ")
+    assert panel.kept.startswith("✔ Kept in my-build.toml: ") and "; riser must bring " in panel.kept
+    assert "aerated share 25 %" in panel.kept and "outlet oxygen 6 mg/L" in panel.kept, "what was moved is told"
     kept = my_build()
     assert kept.water.outlet_oxygen.to("mg/L").magnitude == pytest.approx(6)
     assert (kept.water.si.aerated_share, kept.water.si.ph) == pytest.approx((0.25, 7.2))
@@ -254,3 +255,12 @@ def test_a_float_runs_as_the_review_has_it_on_each_page():
     panel.set(minutes="30 min")
     [line] = [one for one in panel.record.si.lines if one.name == "bed loop"]
     assert line.duty == pytest.approx(0.5)
+
+
+def test_a_need_that_asked_for_the_most_before_is_not_told_as_new():
+    what_if = water_flow.FlowWhatIf(load("courtyard"))
+    aired = next(one for one in what_if.tries() if "aerated_share" in one.to)
+    first = what_if(**what_if.own())
+    assert "Still **" in aired.seen(first, "metric")
+    other = first.with_si(governs="another need")
+    assert "Now **another need**" in aired.seen(other, "metric")

@@ -31,7 +31,7 @@ def of_flow(flow: FlowWhatIf) -> list[Try]:
     def aired(record: WaterFlow, system: str) -> str:
         r = record.si
         return (
-            f"Oxygen asks for {_was(r.oxygen, system)} through the tank, where it was {_was(f.oxygen, system)}. Now **{r.governs}** asks for the most: "
+            f"Oxygen asks for {_was(r.oxygen, system)} through the tank, where it was {_was(f.oxygen, system)}. {'Still' if r.governs == f.governs else 'Now'} **{r.governs}** asks for the most: "
             f"{_was(r.most, system)}."
         )
 

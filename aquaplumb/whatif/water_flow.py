@@ -236,8 +236,8 @@ class FlowWhatIf(WhatIf):
 
     def told(self, new: dict, values: Values) -> str:
         brings = FLOW.text(solved(self.keeper.build).pumped[self.name].wanted, self.build.units)
-        site = listed({key: value for key, value in new.items() if key[0] == "site"}, "")
-        return "; ".join(words for words in ("" if new else "nothing new", f"{self.name} must bring {brings} while it runs", site) if words)
+        own = listed({key: value for key, value in new.items() if key[0] in ("site", "water")}, "")
+        return "; ".join(words for words in ("" if new else "nothing new", own, f"{self.name} must bring {brings} while it runs") if words)
 
 
 def _control(minutes: float) -> dict:
