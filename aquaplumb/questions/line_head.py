@@ -31,12 +31,12 @@ def turn_guess(learner: str = "") -> Pick:
     return Pick(
         "In the greenhouse demo two jets turn the fish tank. You give them nozzles half as wide; the pump stays. How does the water turn?",
         {
-            "twice as fast": "Each jet is faster, but how much water is left in it? Halve the bore in the panel.",
-            "as before": "The jets are faster, and bring less. One of the two weighs more: halve the bore in the panel.",
+            "twice as fast": "Each jet is faster, but how much water is left in it? In that demo far less.",
+            "as before": "The jets are faster, and bring less. In that demo one of the two weighs more.",
             "slower": "",
         },
         answer="slower",
-        why="A jet pushes with its flow times its speed. So narrow a nozzle leaves too little water; too wide a one leaves no speed.",
+        why="A jet pushes with its flow times its speed. So narrow a nozzle leaves too little water; too wide a one leaves no speed. Your own line may still gain by narrower ones: try in the panel.",
         learner=learner,
     )
 
