@@ -12,7 +12,7 @@ from aquaplumb.questions import drain_siphon as questions
 from aquaplumb.review import review
 from aquaplumb.system.steady import Steady
 from aquaplumb.units import FLOW, SYSTEMS, DesignError, u
-from aquaplumb.whatif import drain_siphon, siphon_round
+from aquaplumb.whatif import drain_siphon, drain_tries, siphon_round
 from pages import changed_lines
 
 DEMOS = ("courtyard", "greenhouse")
@@ -338,3 +338,13 @@ def test_a_line_known_by_its_bore_alone(tmp_path):
     panel._press_keep()
     line = load(path).falling["tank overflow"].si
     assert (line.size, line.bore) == ("63 mm", pytest.approx(0.057))
+
+
+def test_more_water_is_tried_where_the_slider_does_not_reach_twice():
+    """ "Twice the water: 6,000 L/h" where 4,300 comes is 1.4 times."""
+    fall = drain_siphon.FallWhatIf(load("courtyard"))
+    own = fall.own("tank overflow")
+    for comes, word in ((4300.0 / 3.6e6, "More water"), (1000.0 / 3.6e6, "Twice the water")):
+        fall.own = lambda line=None, comes=comes: {**own, "inflow": comes}
+        one = next(one for one in drain_tries.of_fall(fall, "tank overflow") if list(one.to) == ["inflow"])
+        assert one.ask.startswith(word) and one.to["inflow"] == pytest.approx(min(2 * comes, 6000 / 3.6e6))

@@ -202,6 +202,12 @@ def test_a_build_without_a_siphon_gets_one_to_try():
     assert panel.values["inflow"].m_as("gal/h") == pytest.approx(FLOW.shown(Steady(build).in_time.vessels["bed 1"].peak, "US"), rel=5e-3)
     assert list(panel.control("line").options) == [f"bed {n} drain" for n in (1, 2, 3, 4)]
     assert all(line.si.siphon is None for line in build.falling.values())
+    panel.set(inflow="60 L/h")
+    assert panel.record.si.outcome == "never starts" and panel.record.si.tried
+    told = [(severity, text) for severity, text in panel.found if "Roots stay" in text]
+    assert told and all(severity == "note" and text.startswith("Tried as a siphon.") for severity, text in told), (
+        "no fault of a drain that is plain"
+    )
     share = Steady(build).in_time.pumped["bed loop"].duty  # its float lets the pump rest now and then
     assert 0 < share < 0.98
     assert any(f"this water {share:.0%} of the time" in text for _, text in panel.found)

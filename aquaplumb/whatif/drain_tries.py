@@ -85,9 +85,14 @@ def _of_pipe(fall: FallWhatIf, first: Fall, own: dict) -> list[Try]:
             return f"**{r.verdict}** {FLOW.text(r.load, system)} comes: under {filled} this bore does not fill, and pulls nothing down."
         return f"**{r.verdict}** {FLOW.text(r.load, system)} comes: from {filled} it may fill, and with no air at its top it then pulls its vessel down."
 
+    most = next(control for control in fall.controls() if control.name == "inflow").ends()[1]
     tries = [
         Try("Make {line} narrower: **{size}**.", {"line": line, "size": narrow}, takes),
-        Try("Twice the water: set *{inflow.label}* to **{inflow}**.", {"inflow": 2 * own["inflow"]}, takes),
+        Try(
+            f"{'Twice the' if 2 * own['inflow'] <= most else 'More'} water: set *{{inflow.label}}* to **{{inflow}}**.",
+            {"inflow": min(2 * own["inflow"], most)},
+            takes,
+        ),
     ]
     if own["vented"]:
         tries.append(Try("Make {line} **{size}**, and untick *{vented.label}*.", {"line": line, "size": narrow, "vented": False}, shut))
@@ -110,7 +115,7 @@ def of_round(rounds: RoundWhatIf, line: str) -> list[Try]:
         return f"**{r.per_hour:.1f} rounds an hour**, where it was {first.per_hour:.1f}: less to fill, less to empty; {swing}."
 
     def said(record: Round, system: str) -> str:
-        cure = next((text for severity, text in record.notes(system) if severity != "note"), "")
+        cure = next((text for severity, text in record.notes(system) if severity != "note" or text.startswith("Tried")), "")
         return f"{record.sentence(system)} {cure}".strip()
 
     much = _MUCH * at_vent

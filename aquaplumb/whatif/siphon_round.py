@@ -120,7 +120,8 @@ class Round(Record):
             "may go round": ("note", "Try it twenty times with a bucket before you trust it. No measured starting flow is in print."),
         }
         if r.outcome in cures:
-            told.append(cures[r.outcome])
+            severity, cure = cures[r.outcome]
+            told.append(("note", f"Tried as a siphon. {cure}") if r.tried and severity == "fix" else (severity, cure))
         if self.works and r.fill is not None and r.empty is not None:
             swing = DEPTH.text(r.highest - r.lowest, system)
             told.append(("note", f"The level swings by {swing}; it stands over half way from vent to lip {r.over_half:.0%} of the time."))
