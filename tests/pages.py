@@ -48,3 +48,18 @@ def foreign(question, units: str) -> list[str]:
     other = r"\d (?:gal|in|ft|oz|lb|psi)\b(?:/\w+)?" if units == "metric" else r"\d (?:L|mm|cm|m|g|kg)\b(?:/\w+)?"
     said = [question.prompt, question._why, question._hint, *getattr(question, "options", [])]
     return [found for text in said for found in re.findall(other, text)]
+
+
+_METRIC = r"""(?x) \d\ ?(?:L|mL|mm|cm|m|kg|kPa|kN|N|°C|m²|m³)(?![\w'’])(?:/\w+)? | \b[Ll]it(?:re|er)s?\b | \b(?:[Ss]quare|[Cc]ubic)\ metres?\b | \b[Kk]ilograms?\b"""
+_AMERICAN = (
+    r"\d ?(?:gal|in(?! \d)|ft|oz|lb|psi|psf|°F|ft²|ft³)(?![\w'’])(?:/\w+)?|\b(?:[Gg]allons?|[Ff]eet|[Ff]oot|[Pp]ounds?|[Oo]unces?)\b"
+)
+
+
+def one_sided(text: str, units: str) -> list[str]:
+    """The paragraphs of a text that measure in what a build of these units does not use, and not in its own as well.
+
+    Grams are in neither list: oxygen and doses are told in them everywhere, as in mg/L.
+    """
+    own, other = (_METRIC, _AMERICAN) if units == "metric" else (_AMERICAN, _METRIC)
+    return [part for part in re.split(r"\n+", text) if re.search(other, part) and not re.search(own, part)]

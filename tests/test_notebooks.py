@@ -12,8 +12,9 @@ from aquaplumb.build import cases as cases_module
 from aquaplumb.build import demos, load
 from aquaplumb.build.cases import cases
 from aquaplumb.review import review
-from aquaplumb.units import DesignError
+from aquaplumb.units import SYSTEMS, DesignError
 from execute import metadata
+from pages import one_sided
 
 FOLDER = tables.folder("notebooks")
 BOOKS = sorted(FOLDER.glob("*.ipynb"))
@@ -81,6 +82,12 @@ def test_it_is_short_and_simple(book):
         lines = cell.source.splitlines()
         assert len(lines) <= 10
         assert not any(re.match(r"\s*(def|class|for|while|import os|!|%)", line) for line in lines)
+
+
+@pytest.mark.parametrize("units", SYSTEMS)
+def test_no_line_of_it_measures_in_the_other_units_alone(book, units):
+    """A page is one text for all: what it measures, it measures in both systems."""
+    assert not one_sided(prose(book), units)
 
 
 def test_it_keeps_the_order_of_its_parts(book):

@@ -2,6 +2,7 @@
 
 import asyncio
 import importlib
+import inspect
 import re
 import subprocess
 import sys
@@ -16,7 +17,8 @@ from aquaplumb.figures.style import rich
 from aquaplumb.questions import asked, learner, screen
 from aquaplumb.questions.quiz import Order, Pick, Question, Quiz
 from aquaplumb.questions.screen import view
-from aquaplumb.units import DesignError, u
+from aquaplumb.units import SYSTEMS, DesignError, u
+from pages import one_sided
 
 
 @pytest.fixture(autouse=True)
@@ -131,6 +133,29 @@ def test_a_named_slip_is_recognised():
     )  # fmt: skip
     assert "You left out the lift of" in question.reply(question.numbers["loss"])
     assert question.reply(question.answer).startswith("✔")
+
+
+def asked_on_pages(units):
+    """Each question of each page, by where it stands."""
+    for path in sorted(Path(asked.__file__).parent.glob("*.py")):
+        module = importlib.import_module(f"aquaplumb.questions.{path.stem}")
+        for name in ("guess", "round_guess", "sun_guess", "turn_guess", "quiz", "fault") if hasattr(module, "fault") else ():
+            if make := getattr(module, name, None):
+                made = make(units=units) if "units" in inspect.signature(make).parameters else make()
+                yield from ((f"{path.stem} {name}", one) for one in getattr(made, "questions", [made]))
+
+
+def told(question):
+    """All that a question may say: its prompt, hint, worked answer, reason, each wrong answer and the reply to it."""
+    yield from (question.prompt, *map(question._filled, (question._hint, question._worked, question._why)), question._answer_text())
+    yield from (words for pair in question._wrong() for words in pair)
+
+
+@pytest.mark.parametrize("units", SYSTEMS)
+def test_no_question_reply_or_hint_of_a_page_speaks_the_other_units_alone(units):
+    asked = list(asked_on_pages(units))
+    assert len({where.split()[0] for where, _ in asked}) == 14
+    assert not [(where, part) for where, question in asked for text in told(question) for part in one_sided(text, units)]
 
 
 def test_zero_answer():

@@ -123,6 +123,41 @@ def test_a_try_is_done_once_stays_done_and_speaks_from_its_moment():
     assert "○" not in panel.tries._list.value
 
 
+def anew(panel, landed):
+    """The panel goes on from another build: the same first try, told against that one, and another second."""
+    asked = [
+        Try("Set *{flow.label}* to **{flow}**.", {"flow": 1700 / 3.6e6}, lambda record, system: f"Of a build of {landed}."),
+        Try("Then *{flow.label}* to **{flow}**.", {"flow": 2000 / 3.6e6}, lambda record, system: f"Of a build of {landed}."),
+    ]
+    panel.read_anew([row.spec for row in panel._rows.values()], panel.si, {}, asked, here=True)
+
+
+def test_what_was_said_of_a_try_is_not_said_anew_of_the_build_that_was_kept():
+    panel = tried()
+    panel.set(flow="1700 L/h")
+    landed = panel.tries.said()[0]
+    anew(panel, "later")
+    assert panel.tries.said() == {0: landed}
+    panel.system = "US"
+    panel.system = "metric"
+    assert panel.tries.said() == {0: landed}
+    panel.set(flow="2000 L/h")
+    assert panel.tries.said() == {0: landed, 1: "Of a build of later."}
+    panel.set(flow="1700 L/h")  # done again on the build that was kept
+    assert panel.tries.said()[0] == "Of a build of later."
+
+
+def test_a_try_that_a_keep_leaves_standing_is_not_done_by_it():
+    panel = tried()
+    panel.set(flow="2000 L/h")
+    anew(panel, "later")
+    panel.set(wall="near")
+    assert panel.tries.said() == {}
+    panel.set(flow="1000 L/h")
+    panel.set(flow="2000 L/h")
+    assert list(panel.tries.said()) == [1]
+
+
 def test_asks_and_answers_follow_the_units_shown():
     panel = tried()
     panel.set(flow="1700 L/h", wall="near")

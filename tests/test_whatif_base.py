@@ -17,7 +17,7 @@ import aquaplumb
 from aquaplumb.build import Build, load
 from aquaplumb.figures.style import COLOURS, WRITTEN, Picture
 from aquaplumb.review import review
-from aquaplumb.units import BORE, FLOW, KINDS, LENGTH, SYSTEMS, TEMPERATURE, DesignError, pint_unit, si_value, u
+from aquaplumb.units import BORE, DEPTH, FLOW, KINDS, LENGTH, SYSTEMS, TEMPERATURE, DesignError, pint_unit, si_value, u
 from aquaplumb.whatif.base import Choice, Keeper, Panel, Slider, keys_of, listed, named, rich, written
 
 _spec = importlib.util.spec_from_file_location("toy_what_if", Path(__file__).parent / "browser" / "toy.py")
@@ -253,6 +253,18 @@ def test_drift_of_steps_is_not_shown(panel):
     assert panel.control("height").box.value == 0.25
     panel.control("pipes").slider.value = 2.9999999999999996
     assert panel.control("pipes").value == 3 and isinstance(panel.control("pipes").value, int)
+
+
+@pytest.mark.parametrize("typed", ["11 3/4", "11¾", "11.75", '11 3/4"', "11 3/4 in"])
+def test_a_box_of_feet_and_inches_reads_a_tape(typed):
+    row = Slider("depth", "media depth", DEPTH, "5 cm", "60 cm", "1 cm").row()
+    row.show("US")
+    told = []
+    row.heard = told.append
+    row.box.value = typed
+    assert row.value == pytest.approx(11.75 * 0.0254) and told == [""]
+    row.box.value = "deep"
+    assert "such as 1 ft 6 1/2 in." in told[-1] and "mm" not in told[-1] and row.value == pytest.approx(11.75 * 0.0254)
 
 
 def test_a_slider_that_snaps_to_its_step_does_not_change_the_value(panel):

@@ -107,8 +107,10 @@ def quiz(learner: str = "", units: str = "metric") -> Quiz:
 
 def fault(learner: str = "", units: str = "metric") -> Pick:
     """What is wrong with the build named in `FAULTY`?"""
-    film, needed, area, other = (
-        ("484 ft²", "101 ft²", "12.9 ft²", "13.1 ft²") if units == "US" else ("45 m²", "9.4 m²", "1.2 m²", "1.22 m²")
+    film, needed, area, other, load, rating = (
+        ("484 ft²", "101 ft²", "12.9 ft²", "13.1 ft²", "122 psf", "73.1")
+        if units == "US"
+        else ("45 m²", "9.4 m²", "1.2 m²", "1.22 m²", "5.84 kN/m²", "3.5")
     )
     return Pick(
         "Read the numbers. What did the builder get wrong?",
@@ -119,8 +121,8 @@ def fault(learner: str = "", units: str = "metric") -> Pick:
         },
         answer="the bed is too heavy for where it stands",
         hint="Which number says something of the place where it stands? Look for the one that goes with it.",
-        worked="5.84 kN/m² stand on a deck that was built for 3.5.",
-        why="5.84 kN/m² on a deck built for 3.5: it comes down, with the bed and whoever stands by. Expanded clay would be lighter; "
+        worked=f"{load} stand on a deck that was built for {rating}.",
+        why=f"{load} on a deck built for {rating}: it comes down, with the bed and whoever stands by. Expanded clay would be lighter; "
             "the ground is better.",
         learner=learner,
     )  # fmt: skip

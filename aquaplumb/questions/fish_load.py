@@ -97,20 +97,20 @@ def quiz(learner: str = "", units: str = "metric") -> Quiz:
 def fault(learner: str = "", units: str = "metric") -> Pick:
     """What is wrong with the build named in `FAULTY`?"""
     us = units == "US"
-    feed, mass, dense, most = (
-        ("6.2 oz", "48.5 lb", "48.5 lb in 166 gal is 0.29 lb/gal", "0.17")
+    feed, ammonia, mass, dense, most = (
+        ("6.21 oz", "0.228 oz", "48.5 lb", "48.5 lb in 166 gal is 0.29 lb/gal", "0.17")
         if us
-        else ("176 g", "22 kg", "22 kg in 0.628 m³ is 35 kg/m³", "20")
+        else ("176 g", "6.47 g", "22 kg", "22 kg in 0.628 m³ is 35 kg/m³", "20")
     )
     return Pick(
         "Read its numbers; divide one by another. What did the builder get wrong?",
         {
             "too much feed for that mass of fish": f"{feed} for {mass} is 0.8 % a day: rather little for fish of that size.",
             "too many fish for that much water": "",
-            "feed too rich in protein": "6.47 g of ammonia from 176 g of feed means 40 % protein: usual for catfish.",
+            "feed too rich in protein": f"{ammonia} of ammonia from {feed} of feed means 40 % protein: usual for catfish.",
         },
         answer="too many fish for that much water",
-        hint="Kilograms of fish over cubic metres of water.",
+        hint="Pounds of fish over gallons of water." if us else "Kilograms of fish over cubic metres of water.",
         worked=f"{dense}; with simple aeration about {most} is the most.",
         why=f"{dense}. A blower alone is no help when the power fails.",
         learner=learner,

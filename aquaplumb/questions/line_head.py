@@ -126,9 +126,9 @@ def fault(learner: str = "") -> Pick:
     return Pick(
         "An external pump (it stands outside the water) beside its sump; the noise is dreadful. Look at the bars. What did the builder get wrong?",
         {
-            "the lift is too high for any pump": "Three and a half feet is an ordinary lift, and water comes. Which loss is the largest?",
+            "the lift is too high for any pump": "About 1 m (3 1/2 ft) is an ordinary lift, and water comes. Which loss is the largest?",
             "the pump is starved: too much is lost before it": "",
-            "there are too many elbows": "They cost 0.04 ft. Which loss is the largest?",
+            "there are too many elbows": "They cost about 12 mm (1/2 in). Which loss is the largest?",
         },
         answer="the pump is starved: too much is lost before it",
         hint="Apart from the lift, which bar is longest? Where does it stand?",

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from aquaplumb.whatif.controls import Choice, Slider, Switch
 
 NOT_KEPT = "not kept"
+_TAPED = "1 ft 6 1/2 in"  # how a length is written on a tape
 
 
 class ControlRow:
@@ -239,15 +240,16 @@ class SliderRow(ControlRow):
         self.heard("")
 
     def _written(self, text: str) -> None:
-        """A length was written as on a tape; a number alone is in the unit that the slider has."""
+        """A length was written as on a tape; a number alone, "18" or "11 3/4", is in the unit that the slider has."""
         kind = self.spec.kind
         tidy = text.strip().replace(",", "")
+        if tidy and not tidy.strip("0123456789.+-/ ¼½¾⅓⅔⅛⅜⅝⅞"):
+            tidy = text = f"{tidy} {kind.unit(self.system)}"
         try:
-            plain = bool(tidy) and not tidy.strip("0123456789.+-")
-            si = si_value(quantity(f"{tidy} {kind.unit(self.system)}" if plain else tidy, kind), kind, self.spec.label)
+            si = si_value(quantity(tidy, kind), kind, self.spec.label)
         except DesignError as wrong:
             self.show(self.system)
-            self.heard(f"{self.spec.label}: {wrong}")
+            self.heard(f"{self.spec.label}: {str(wrong).replace(kind.example, _TAPED)}")
         else:
             self._to(si, text)
 

@@ -70,6 +70,10 @@ class Tries:
     def __init__(self, rows: dict[str, ControlRow], start_again: Callable[[], None]):
         self.tries: list[Try] = []
         self.done: dict[int, Any] = {}  # the record of each that was done, by its place
+        self._told: dict[int, Try] = {}  # … and the try as it was then: it speaks of the build of its moment
+        self._earlier: set[int] = set()  # of the done those of the build before a Keep: they can be done again
+        self._standing: set[int] = set()  # those that a Keep has left standing: no move has done them yet
+        self._asked: list[str] = []
         self._rows, self.system = rows, "metric"
         self._goals: list[list[tuple]] = []  # of each try: control, place in the unit shown, how near counts
         self._list = widgets.HTML()
@@ -79,11 +83,16 @@ class Tries:
         self.widget.add_class("ap-tries")
 
     def begin(self, tries, system: str) -> None:
-        """List what is to be tried, once the panel stands where it starts, or goes on from another build: what was seen stays."""
-        seen = {self.tries[place].ask: record for place, record in self.done.items()}
+        """List what is to be tried, once the panel stands where it starts, or goes on from another build.
+
+        What asks for the same as before stays done, in the words that were said then; any other starts anew.
+        """
+        first, seen = not self.tries, {self._asked[place]: (self._told[place], record) for place, record in self.done.items()}
         self.tries = list(tries)
-        self.done = {place: seen[one.ask] for place, one in enumerate(self.tries) if one.ask in seen}
         self._turn_to(system)
+        before = {place: seen[ask] for place, ask in enumerate(self._asked) if ask in seen}
+        self._told, self.done = {place: one for place, (one, _) in before.items()}, {place: record for place, (_, record) in before.items()}
+        self._earlier, self._standing = set(before), set() if first else set(self._reached())
         self._list.value, self.widget.children = self._html(), [self._list, self._again] if self.tries else []
 
     def printed(self, one: Try) -> dict[str, Printed]:
@@ -100,14 +109,22 @@ class Tries:
             return
         if turned := system != self.system:
             self._turn_to(system)
-        new = [place for place, goals in enumerate(self._goals) if place not in self.done and all(map(self._stands, goals))]
+        reached = self._reached()
+        new = [place for place in reached if place not in self._standing and (place not in self.done or place in self._earlier)]
+        self._standing &= set(reached)
+        self._earlier -= set(new)
         self.done |= dict.fromkeys(new, record)
+        self._told |= {place: self.tries[place] for place in new}
         if new or turned:
             self._list.value = self._html()
 
     def said(self) -> dict[int, str]:
         """What there was to see, by the place of the try."""
-        return {place: self.tries[place].seen(record, self.system) for place, record in self.done.items()}
+        return {place: self._told[place].seen(record, self.system) for place, record in self.done.items()}
+
+    def _reached(self) -> list[int]:
+        """The places of the tries whose controls all stand where they have to."""
+        return [place for place, goals in enumerate(self._goals) if all(map(self._stands, goals))]
 
     def _reach(self, row: SliderRow, si: float) -> float:
         """The nearest place of the slider, in the unit shown."""
@@ -125,6 +142,7 @@ class Tries:
         """Work out once for a unit system where each control has to stand."""
         self.system = system
         self._goals = [[self._goal(self._rows[name], value) for name, value in one.to.items()] for one in self.tries]
+        self._asked = self.asks()
 
     def _goal(self, row: ControlRow, value) -> tuple:
         if not isinstance(row, SliderRow):
