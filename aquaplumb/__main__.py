@@ -1,4 +1,4 @@
-"""The command line: ``python -m aquaplumb review BUILD.toml``, ``… compare OLD.toml NEW.toml``, ``… log BUILD.toml``, ``… sheet BUILD.toml -o sheet.html`` and ``… open [FOLDER]``; for who teaches, ``… room``, ``… key`` and ``… paper``."""
+"""The command line: ``python -m aquaplumb review BUILD.toml``, ``… compare OLD.toml NEW.toml``, ``… log BUILD.toml``, ``… sheet BUILD.toml -o sheet.html`` and ``… open [FOLDER]``; for who teaches, ``… room``, ``… key``, ``… paper`` and ``… pages``."""
 
 from __future__ import annotations
 
@@ -113,9 +113,16 @@ def _run(arguments: list[str] | None) -> int:
     copied = commands.add_parser("paper", help="write each page for paper, with lines to write on and without answers")
     copied.add_argument("-o", "--out", metavar="FOLDER", default="paper", help="where to (default: %(default)s)")
     copied.add_argument("--build", metavar="BUILD.toml", help="a build whose numbers the pages show; else the demo's")
-    for command in (answers, copied):
-        command.add_argument("pages", metavar="PAGE", nargs="*", help="numbers of pages, such as 06 08; else all")
-        command.add_argument("--name", default="", help="the learner's name, which draws the numbers of the questions")
+    read = commands.add_parser(
+        "pages", help="write the walk as a folder of plain pages, to read and to check oneself without a kernel or a network"
+    )
+    read.add_argument("out", metavar="FOLDER", nargs="?", default="pages", help="where to (default: %(default)s)")
+    read.add_argument("--build", metavar="BUILD.toml", help="a build whose numbers the pages show; else the demo's")
+    read.add_argument("--pdf", action="store_true", help="all of it in one PDF for paper as well; needs Chromium, Chrome or Edge")
+    for command in (answers, copied, read):
+        if command is not read:
+            command.add_argument("pages", metavar="PAGE", nargs="*", help="numbers of pages, such as 06 08; else all")
+            command.add_argument("--name", default="", help="the learner's name, which draws the numbers of the questions")
         command.add_argument("--units", default="", help="metric or US")
         command.add_argument("--paper", choices=("A4", "letter"), default="", help="else letter for US units and A4 for metric")
         command.add_argument("--force", action="store_true", help="replace a file that somebody has written in")
@@ -151,6 +158,8 @@ def _done(asked: argparse.Namespace) -> int:
         return _key(asked)
     if asked.command == "paper":
         return _paper(asked)
+    if asked.command == "pages":
+        return _pages(asked)
     if asked.command == "room":
         from aquaplumb.classroom.running import run
 
@@ -242,6 +251,34 @@ def _paper(asked: argparse.Namespace) -> int:
     print(
         f"Written: {len(made)} page{'s' * (len(made) != 1)} in the folder {Path(asked.out).name}; open them in any browser, and print them from there."
     )
+    return SOUND
+
+
+def _pages(asked: argparse.Namespace) -> int:
+    from aquaplumb.build import load
+    from aquaplumb.sentences import in_a_line
+    from aquaplumb.teaching.pages import system
+    from aquaplumb.teaching.plain import INDEX, WALK_PDF, Walk
+    from aquaplumb.teaching.printing import free, written
+
+    if asked.build:
+        load(asked.build)  # refused before the work begins
+    if asked.units:
+        system(asked.units)
+    folder = Path(asked.out)
+    free(folder, [INDEX, *([WALK_PDF] if asked.pdf else [])], force=asked.force)
+    if asked.pdf:
+        from aquaplumb.workshop.sheet.pdf import browser, printed
+
+        browser()
+    if asked.build or asked.units:
+        print("The pages run for these numbers first, which takes about ten seconds for each.", flush=True)
+    walk = Walk(asked.build, asked.units)
+    made: dict[str, str | bytes] = dict(walk.files())
+    if asked.pdf:
+        made[WALK_PDF] = printed(walk.on_paper(asked.paper))
+    written(folder, made, force=asked.force)
+    print(in_a_line(f"Written: {len(made)} files in the folder {folder.name}; open its {INDEX} in any browser."))
     return SOUND
 
 

@@ -131,8 +131,13 @@ class Asked:
     def _help(self) -> str:
         if len(self.misses) >= 3:
             self.shown = self.shown or not self.solved
-            return f" Worked out: {self._filled(self._worked)} The answer is {self._answer_text()}.".replace(":  The", ": the")
-        return f" Hint: {self._filled(self._hint)}" if len(self.misses) == 2 and self._hint else ""
+        return self.helps[min(len(self.misses), 3) - 1] if self.misses else ""
+
+    @property
+    def helps(self) -> tuple[str, str, str]:
+        """What is added to the reply at the first miss, the second and all later ones."""
+        worked = f" Worked out: {self._filled(self._worked)} The answer is {self._answer_text()}.".replace(":  The", ": the")
+        return "", f" Hint: {self._filled(self._hint)}" if self._hint else "", worked
 
     @property
     def standing(self) -> str:

@@ -104,6 +104,11 @@ class Order(Asked):
                 break
             self.options = self.options[1:] + self.options[:1]  # never shown already solved
 
+    @property
+    def orders(self) -> list[list[list[int]]]:
+        """Of each right order, for each place the numbers of the steps, as shown, that may stand there."""
+        return [[[self.options.index(step) + 1 for step in part] for part in order for _ in part] for order in self._orders]
+
     def _first_wrong(self, order: list[str]) -> int | None:
         """The place of the first step that does not fit; None where all do."""
         places = [place for right in self._orders if (place := _misfit(order, right)) is not None]

@@ -102,20 +102,31 @@ class Question(Asked):
     def _wrong(self) -> list[tuple[str, str]]:
         return [(_said(self._worth(slip).to(self.answer.units)), self._filled(words)) for slip, words in self._slips]
 
-    def _close(self, number: float, right: float) -> bool:
+    def slack(self, right: float) -> float:
+        """How far from a number in the answer's unit another may be that still counts as it."""
         if self._within is not None:
             slack = quantity(self._within) if isinstance(self._within, str) else self._within
-            return abs(number - right) <= getattr(slack, "magnitude", slack) * (1 + 1e-9)
-        if _offset(self.answer):
-            return abs(number - right) <= 0.5
-        return abs(number - right) <= max(abs(right) * CLOSE, 1e-12)
+            return getattr(slack, "magnitude", slack) * (1 + 1e-9)
+        return 0.5 if _offset(self.answer) else max(abs(right) * CLOSE, 1e-12)
+
+    @property
+    def rounds(self) -> bool:
+        """Whether the answer rounded to two figures is right as well, in whatever unit it is typed."""
+        return self._within is None and not _offset(self.answer)
+
+    @property
+    def slips(self) -> list[tuple[float, str]]:
+        """Wrong answers that are foreseen, in the answer's unit, each with the reply to it."""
+        return [(float(self._worth(slip).m_as(self.answer.units)), self._filled(words)) for slip, words in self._slips]
+
+    def _close(self, number: float, right: float) -> bool:
+        return abs(number - right) <= self.slack(right)
 
     def _is_right(self, typed: Quantity) -> bool:
         """Whether a quantity of the answer's kind is near it, or is it rounded to two figures in the unit typed."""
         if self._close(float(typed.m_as(self.answer.units)), float(self.answer.magnitude)):
             return True
-        rounded_off = self._within is None and not _offset(self.answer)
-        return rounded_off and math.isclose(float(f"{float(self.answer.m_as(typed.units)):.2g}"), float(typed.magnitude))
+        return self.rounds and math.isclose(float(f"{float(self.answer.m_as(typed.units)):.2g}"), float(typed.magnitude))
 
     @property
     def plain(self) -> bool:
@@ -164,9 +175,9 @@ class Question(Asked):
         value = float(typed.m_as(self.answer.units))
         if self._is_right(typed):
             return Verdict("right", f"{self._answer_text()}.")
-        for slip, words in self._slips:
-            if self._close(value, float(self._worth(slip).m_as(self.answer.units))):
-                return Verdict("wrong", self._filled(words))
+        for slip, words in self.slips:
+            if self._close(value, slip):
+                return Verdict("wrong", words)
         if self._close(number, right):
             return Verdict("wrong", f"The number is right, but not with the unit in {said}. Which unit belongs to it?")
         return Verdict("wrong", self._slip(value, right, said))

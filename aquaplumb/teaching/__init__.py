@@ -1,1 +1,1 @@
-"""What a teacher carries into a room: the answer key and the pages on paper."""
+"""What a teacher carries into a room: the answer key, the pages on paper, and the plain pages that need no kernel."""

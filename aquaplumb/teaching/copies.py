@@ -1,13 +1,15 @@
-"""Paper copies: each page as one HTML file to print, for a room in which laptops fail.
+"""Copies of the pages that need no kernel; and those on paper: each one HTML file to print, for a room in which laptops fail.
 
 Text, pictures and what the cells printed come from the notebook as it is stored, or as it runs for a build of one's own.
 A question stands with lines to write on, and without its answer. Markdown is set by nbconvert, formulas by matplotlib; a
-file holds its pictures and asks nothing of any network.
+file holds its pictures and asks nothing of any network. `aquaplumb.teaching.plain` makes pages to read on a screen of the same blocks.
 """
 
 from __future__ import annotations
 
 import base64
+import importlib
+import io
 import json
 import re
 import shutil
@@ -18,23 +20,34 @@ from typing import Any, NamedTuple
 from aquaplumb import __version__, tables
 from aquaplumb.build import Build, load
 from aquaplumb.figures.formula import formula
+from aquaplumb.figures.style import rich
 from aquaplumb.questions.asked import Asked, tidy_name
 from aquaplumb.questions.quiz import Order, Pick, Question, Quiz
 from aquaplumb.teaching.pages import Page, chosen, system
-from aquaplumb.teaching.printing import paper_for, template
+from aquaplumb.teaching.printing import ours, paper_for, template
 from aquaplumb.units import SYSTEMS, DesignError
 
 DEMO = "courtyard"  # the build of the stored pages, in metric units
 _FORMULA = re.compile(r"\$\$(.+?)\$\$", re.DOTALL)
 _KEEP = re.compile(r"^## Keep it\n.*?(?=^## |\Z)", re.DOTALL | re.MULTILINE)
 _ON_SCREEN = re.compile(r'(?m)^<span class="ap-lab">.*</span>$\n?')  # what nobody can do on paper
+_AT_A_PANEL = re.compile(  # what is said of boxes, buttons and sliders
+    r"Press \*Start again\* between two tries\.|Then try; press \*Start again\* between two\.|Let a slider go, and wait a moment\."
+    r"|Drag a slider, or type a number and press Enter; \*units\* switches to US units\.|Press ▶: it plays the minutes that matter\."
+    r"|Your name in the box brings [a-z ]+ numbers(?: of your own)?\.|Your name in the box brings numbers of your own\."
+)
+_PANEL = re.compile(r"\b(\w+)\.panel\((?:build|my_build\(\))\)")
+_RUN_THIS = re.compile(r"\n?\(Run this cell to [a-z ]+\.\)")
+_COLOURS = 64  # of a picture: fifty shades stand in a curve's edges, and what is drawn has a dozen
 _NOT_FOR_PAPER = re.compile(r"<(style|script)\b.*?</\1>", re.DOTALL | re.IGNORECASE)
 _SAME_IN_WORDS = re.compile(r"<details>\s*<summary>The same in words</summary>.*?</details>", re.DOTALL)
 _PATIENCE = 120  # s for a cell
 
 
 class Block(NamedTuple):
-    """A part of a page: "html" that is ours, "text" as printed, a "question" that is posed, what is "decided", or "turn": the end of a sheet."""
+    """A part of a page: "html" that is ours, "text" as printed, a "question" that is posed, what is "decided", "tries" that are worked, or
+    "turn": what follows comes after a guess.
+    """
 
     kind: str
     what: Any
@@ -48,6 +61,7 @@ class Posed(NamedTuple):
     boxed: bool
     lines: list[str]
     gate: bool
+    asked: Asked | None = None
 
 
 _DECIDED = Posed("For my own system", [], False, ["I decide", "because"], False)
@@ -82,13 +96,34 @@ def copies(
     shown = build if isinstance(build, Build) else load(build or DEMO)
     kind = system(units) if units else shown.units
     paper = paper_for(paper, kind)
-    _needs("nbconvert")
     anew = build is not None or kind != shown.units
     if kind != shown.units:
         shown = shown.changed({("units",): kind})
+    learner = tidy_name(learner)
+    whose = f"“{shown.title}”" if anew else "the demo"
     return {
-        page.path.with_suffix(".html").name: _printed(page, shown if anew else None, tidy_name(learner), kind, paper) for page in wanted
+        copy_name(page): template("copy.html").render(
+            page=page, blocks=blocks(page, shown, learner, anew=anew), paper=paper, version=__version__, whose=whose, learner=learner
+        )
+        for page in wanted
     }
+
+
+def copy_name(page: Page) -> str:
+    """The file of a page's copy."""
+    return page.path.with_suffix(".html").name
+
+
+def blocks(page: Page, build: Build, learner: str = "", *, anew: bool, worked: bool = False) -> list[Block]:
+    """What a page shows of a build: as it is stored, or `anew`; with its tries `worked` out below the pictures of its panels."""
+    _needs("nbconvert")
+    book = _run(page, build) if anew else stored(page)
+    return _Cells(page, learner, build.units, build if worked else None).all_blocks(book["cells"])
+
+
+def stored(page: Page) -> dict:
+    """The notebook with what it printed when it was stored."""
+    return json.loads(page.path.read_text(encoding="utf-8"))
 
 
 def _needs(library: str) -> None:
@@ -96,14 +131,6 @@ def _needs(library: str) -> None:
         __import__(library)
     except ImportError:
         raise DesignError(f'{library} is not installed here; run: pip install "aquaplumb[workshop]"') from None
-
-
-def _printed(page: Page, build: Build | None, learner: str, units: str, paper: str) -> str:
-    book = json.loads(page.path.read_text(encoding="utf-8")) if build is None else _run(page, build)
-    blocks = _Cells(page, learner, units).all_blocks(book["cells"])
-    return template("copy.html").render(
-        page=page, blocks=blocks, paper=paper, version=__version__, whose=f"“{build.title}”" if build else "the demo", learner=learner
-    )
 
 
 def _run(page: Page, build: Build) -> dict:
@@ -127,9 +154,10 @@ def _run(page: Page, build: Build) -> dict:
 
 
 class _Cells:
-    """Cells of one page as blocks for paper."""
+    """Cells of one page as blocks; with a build, its tries are worked on it."""
 
-    def __init__(self, page: Page, learner: str, units: str):
+    def __init__(self, page: Page, learner: str, units: str, build: Build | None = None):
+        self.build = build
         self.asked = page.asked(learner, units)
         self.names = {_known_by(one): name for system in SYSTEMS for name, one in page.asked("", system).items()}
 
@@ -150,10 +178,11 @@ class _Cells:
 
     def blocks(self, cell: dict) -> list[Block]:
         """What came out of a code cell."""
-        found = [block for output in cell.get("outputs", []) for block in self._output(output)]
+        panel = _PANEL.search(_joined(cell["source"]))
+        found = [block for output in cell.get("outputs", []) for block in self._output(output, panel[1] if panel else "")]
         return [*found, Block("turn", None)] if any(block.kind == "question" and block.what.gate for block in found) else found
 
-    def _output(self, output: dict) -> list[Block]:
+    def _output(self, output: dict, panel: str) -> list[Block]:
         if output["output_type"] == "stream":
             return [Block("text", _joined(output["text"]))]
         if output["output_type"] == "error":
@@ -164,13 +193,43 @@ class _Cells:
             return [Block("question", _posed(one)) for one in (asked.questions if isinstance(asked, Quiz) else [asked])]
         if "image/png" in data:
             words = output.get("metadata", {}).get("image/png", {}).get("alt") or text
-            picture = Block("html", _picture("png", "".join(_joined(data["image/png"]).split()), words))
-            told = text.replace("(Run this cell to move the sliders.)", "").strip()
-            return [picture, Block("text", told)] if text.startswith("What if?") else [picture]
+            words = _RUN_THIS.sub("", words)
+            what_if, told = text.startswith("What if?"), _RUN_THIS.sub("", text).strip()
+            if what_if and panel and self.build:
+                told = words = told.split("\nTry, one at a time:")[0]
+            blocks = [Block("html", _picture("png", _smaller(_joined(data["image/png"])), words))]
+            blocks += [Block("text", told)] if what_if else []
+            return blocks + (
+                [Block("tries", tries)] if what_if and panel and self.build and (tries := worked_tries(panel, self.build)) else []
+            )
         if "text/html" in data:
             shown = _SAME_IN_WORDS.sub("", _NOT_FOR_PAPER.sub("", _joined(data["text/html"])))
-            return [Block("html", _ours(shown.replace("<details>", "<details open>")))] if shown.strip() else []
+            return [Block("html", ours(shown.replace("<details>", "<details open>")))] if shown.strip() else []
+        if text.rstrip().endswith("(Run this cell to press them.)"):  # buttons that nobody can press here
+            return []
+        text = _RUN_THIS.sub("", text)
         return [Block("text", text)] if text.strip() else []
+
+
+def worked_tries(name: str, build: Build) -> list[tuple[Any, Any]]:
+    """What the panel of a what-if asks to be tried, and what is then to be seen, as it comes of a build."""
+    from aquaplumb.whatif.tries import slanted
+
+    return [
+        (ours(slanted(rich(ask))), ours(rich(seen)))
+        for ask, seen in importlib.import_module(f"aquaplumb.whatif.{name}").panel(build).worked()
+    ]
+
+
+def _smaller(png: str) -> str:
+    """A stored picture in few colours, a third as large."""
+    from PIL import Image
+
+    out = io.BytesIO()
+    Image.open(io.BytesIO(base64.b64decode(png))).convert("RGB").quantize(_COLOURS, dither=Image.Dither.NONE).save(
+        out, "PNG", optimize=True
+    )
+    return base64.b64encode(out.getvalue()).decode()
 
 
 def _known_by(asked: Asked | Quiz) -> str:
@@ -182,25 +241,21 @@ def _joined(text) -> str:
     return text if isinstance(text, str) else "".join(text)
 
 
-def _ours(html: str):
-    from markupsafe import Markup
-
-    return Markup(html)
-
-
 def _picture(kind: str, data: str, words: str, look: str = 'class="picture"'):
     from markupsafe import escape
 
-    return _ours(f'<img {look} alt="{escape(" ".join(words.split()))}" src="data:image/{kind};base64,{data}">')
+    return ours(f'<img {look} alt="{escape(" ".join(words.split()))}" src="data:image/{kind};base64,{data}">')
 
 
 def _markdown(source: str):
     """A text cell as HTML: formulas as pictures, folds open, links to the other pages' copies."""
     from nbconvert.filters.markdown_mistune import IPythonRenderer, MarkdownWithMath
 
-    tidy = _FORMULA.sub(lambda found: _set(found[1]), _ON_SCREEN.sub("", source)).replace("<details>", "<details open>")
+    tidy = _FORMULA.sub(lambda found: _set(found[1]), _AT_A_PANEL.sub("", _ON_SCREEN.sub("", source))).replace(
+        "<details>", "<details open>"
+    )
     html = MarkdownWithMath(renderer=IPythonRenderer(escape=False, exclude_anchor_links=True)).render(tidy)
-    return _ours(html.replace('.ipynb"', '.html"'))
+    return ours(html.replace('.ipynb"', '.html"'))
 
 
 def _set(tex: str) -> str:
@@ -212,9 +267,9 @@ def _set(tex: str) -> str:
 def _posed(asked: Asked) -> Posed:
     if isinstance(asked, Pick):
         lettered = [f"{'abcdefghij'[place]}) {option}" for place, option in enumerate(asked.options)]
-        return Posed(asked.prompt, lettered, True, ["because"], asked.gate)
+        return Posed(asked.prompt, lettered, True, ["because"], asked.gate, asked)
     if isinstance(asked, Order):
         numbered = [f"{place}. {step}" for place, step in enumerate(asked.options, 1)]
-        return Posed(asked.prompt, numbered, False, ["the numbers in order"], asked.gate)
+        return Posed(asked.prompt, numbered, False, ["the numbers in order"], asked.gate, asked)
     plain = isinstance(asked, Question) and asked.plain
-    return Posed(asked.prompt, [], False, ["how I worked it out", "a number" if plain else "a number and its unit"], asked.gate)
+    return Posed(asked.prompt, [], False, ["how I worked it out", "a number" if plain else "a number and its unit"], asked.gate, asked)

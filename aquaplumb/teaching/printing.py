@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Mapping
 from pathlib import Path
 
 from aquaplumb.units import DesignError
@@ -18,6 +19,13 @@ def template(name: str):
         autoescape=True, trim_blocks=True, lstrip_blocks=True, undefined=jinja2.StrictUndefined,
     )  # fmt: skip
     return place.get_template(name)
+
+
+def ours(html: str):
+    """Text of our own making, which a template does not escape."""
+    from markupsafe import Markup
+
+    return Markup(html)
 
 
 def paper_for(paper: str, units: str) -> str:
@@ -47,25 +55,37 @@ def page_file(out: str) -> Path:
     return path
 
 
-def written(folder: Path, files: dict[str, str], *, force: bool = False) -> list[Path]:
-    """Write pages into a folder, which is made where it is not there; never over a file that somebody has written in.
+def written(folder: Path, files: Mapping[str, str | bytes], *, force: bool = False) -> list[Path]:
+    """Write pages and PDFs into a folder, which is made where it is not there; never over a file that somebody has written in.
 
     Raises
     ------
     DesignError
         Where the folder cannot be made, or a file is there that is not as it was saved here.
     """
-    if folder.is_file():
-        raise DesignError(f"{folder.name} is a file, not a folder; name a folder for the pages.")
-    for name in files:
-        _refuse(folder / name, force)
+    free(folder, files, force=force)
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as wrong:
         raise DesignError(f"the folder {folder.name} cannot be made: {wrong.strerror}; name another.") from None
-    for name, text in files.items():
-        saving.save(folder / name, saving.stamped(text.encode("utf-8")), force=True)
+    for name, made in files.items():
+        stamped = saving.stamped(made, pdf=True) if isinstance(made, bytes) else saving.stamped(made.encode("utf-8"))
+        saving.save(folder / name, stamped, force=True)
     return [folder / name for name in files]
+
+
+def free(folder: Path, names: Iterable[str], *, force: bool = False) -> None:
+    """Refuse a folder that is a file, or in which one of these is there and is not as it was saved here.
+
+    Raises
+    ------
+    DesignError
+        Where it is so.
+    """
+    if folder.is_file():
+        raise DesignError(f"{folder.name} is a file, not a folder; name a folder for the pages.")
+    for name in names:
+        _refuse(folder / name, force)
 
 
 def _refuse(path: Path, force: bool) -> None:

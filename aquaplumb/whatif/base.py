@@ -140,6 +140,16 @@ class Panel:
         self._show_rows()
         self._heard("")
 
+    def worked(self) -> list[tuple[str, str]]:
+        """Each try, with what there is then to see: computed from where the controls stand, which stay there, and not drawn."""
+        found = []
+        for one, ask in zip(self.tries.tries, self.tries.asks(), strict=True):
+            to = self.tries.reached(one)
+            for name in [name for name in self._follow if name in to and to[name] != self._rows[name].value]:
+                to = {**{other: self._rows[other].of_build(taken) for other, taken in self._follow[name]({**self.si, **to}).items()}, **to}
+            found.append((ask, one.seen(self._compute(**{**self.si, **to}), self._system)))
+        return found
+
     @property
     def system(self) -> str:
         """The unit system, "metric" or "US"; set it to change what is shown. The values stay what they are."""

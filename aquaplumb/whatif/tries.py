@@ -99,6 +99,16 @@ class Tries:
         """What a try asks for, as the panel prints it now."""
         return {name: Printed(self._printed(name, value), self._rows[name].spec.label) for name, value in one.to.items()}
 
+    def reached(self, one: Try) -> dict[str, Any]:
+        """What a try asks for, bare SI for a slider, as the panel can reach it in the unit shown."""
+        rows = {name: self._rows[name] for name in one.to}
+        return {
+            name: row._whole(row.spec.kind.from_shown(self._reach(row, one.to[name]), row.system))
+            if isinstance(row, SliderRow)
+            else one.to[name]
+            for name, row in rows.items()
+        }
+
     def asks(self) -> list[str]:
         """What to do, in words, in the units shown."""
         return [one.ask.format(**self.printed(one)) for one in self.tries]

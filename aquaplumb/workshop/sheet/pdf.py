@@ -58,8 +58,20 @@ def pdf(sheet: Sheet, *, paper: str = "") -> bytes:
 
     Source: none; a layout.
     """
+    return printed(html(sheet, paper=paper or ("letter" if sheet.units == "US" else "A4")))
+
+
+def printed(page: str) -> bytes:
+    """A page that holds all it shows, as a PDF on the paper that it names; the same bytes each time.
+
+    Raises
+    ------
+    DesignError
+        Where there is no browser to print with, or it fails.
+
+    Source: none; a layout.
+    """
     program = browser()
-    page = html(sheet, paper=paper or ("letter" if sheet.units == "US" else "A4"))
     _clear(Path(tempfile.gettempdir()))
     with (
         tempfile.TemporaryDirectory(prefix=_PREFIX, ignore_cleanup_errors=True) as place,
