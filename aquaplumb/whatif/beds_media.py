@@ -113,12 +113,18 @@ class BedsMedia(Record):
             return f"**{VOLUME.text(r.media, system)}** of media, {many}"
         return f"Bacteria live on **{AREA.text(r.surface, system)}**, {many}"
 
+    def feeds(self, system: str = "metric") -> str:
+        """What the feed supports, and the band that print has for it."""
+        r = self.si
+        low, high = AREA.text(r.area_low, system), AREA.text(r.area_high, system)
+        return f"the feed supports {AREA.text(r.area_needed, system)} of {r.crop}, by print {low} to {high}"
+
     def sentence(self, system: str = "metric") -> str:
         """The outcome in a few short sentences."""
         r = self.si
         lead = f"**{r.trouble}** " if r.trouble else ""
         said = (
-            f"{lead}**{AREA.text(r.area, system)}** of {r.words}; the feed supports {AREA.text(r.area_needed, system)} of {r.crop}. {self.lives(system)}. "
+            f"{lead}**{AREA.text(r.area, system)}** to plant in {r.words}; {self.feeds(system)}. {self.lives(system)}. "
             f"Full to the rim, {r.heavy} would weigh {MASS.text(r.mass, system)}."
         )
         if not r.crop_low * 0.999 <= r.feed_per_area <= r.crop_high * 1.001:
