@@ -12,7 +12,7 @@ from aquaplumb.fish import beds
 from aquaplumb.questions import beds_media as questions
 from aquaplumb.review import review
 from aquaplumb.review.findings import found
-from aquaplumb.units import AREA, FLOOR_LOAD, MASS, DesignError, u
+from aquaplumb.units import AREA, FLOOR_LOAD, MASS, SYSTEMS, DesignError, u
 from aquaplumb.whatif import beds_media
 from pages import changed_lines
 
@@ -324,3 +324,17 @@ def test_the_faulty_build_has_the_numbers_that_the_question_quotes():
     assert questions.fault().reply("the bed is too heavy for where it stands").startswith("✔")
     light = load(questions.FAULTY).changed({("vessels", "berry bed", "medium"): "expanded clay 8-16 mm"})
     assert "load over floor rating" not in {f.name for f in review(light).findings}  # "expanded clay would be lighter"
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_what_the_feed_supports_stands_in_the_band_of_print(system):
+    panel = beds_media.panel(load("courtyard"))
+    panel.system = system
+    r = panel.record.si
+    low, high = AREA.text(r.area_low, system), AREA.text(r.area_high, system)
+    assert r.area_low <= r.area_needed <= r.area_high and f"by print {low} to {high}" in panel.said
+    one = panel.tries.tries[0]
+    panel._take(dict(one.to))
+    r = panel.record.si
+    room = "in that band" if r.area_low <= r.area <= r.area_high else "more than" if r.area > r.area_high else "too little"
+    assert room in panel.tries.said()[0] and "by print" in panel.tries.said()[0]
