@@ -219,8 +219,8 @@ class Build:
 
     def value(self, *keys):
         """What stands in the file at ``"lines.riser.pump"`` or ``"lines", "riser", "pump"``, or None."""
-        doc = likes.resolved(file_text.values(self.text, self.name))
-        return file_text.value_at(doc, file_text.path_of(keys[0] if len(keys) == 1 else keys))
+        doc = _values(self.text, self.name)
+        return copy.deepcopy(file_text.value_at(doc, file_text.path_of(keys[0] if len(keys) == 1 else keys)))
 
     @takes_things
     def replaced(
@@ -306,6 +306,12 @@ class Build:
 
     def __repr__(self) -> str:
         return f"Build({self.title!r}: {len(self.vessels)} vessels, {len(self.pumped)} pumped and {len(self.lines) - len(self.pumped)} falling lines)"
+
+
+@functools.lru_cache(maxsize=4)
+def _values(text: str, name: str) -> dict:
+    """What stands in a file, every `like` filled in: read once, since a review asks for one thing of it after another."""
+    return likes.resolved(file_text.values(text, name))
 
 
 @takes_things

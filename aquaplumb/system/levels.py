@@ -299,7 +299,9 @@ def runs(
     net = network(build)
     starting = start if isinstance(start, (list, tuple)) else [start] * len(stories)
     changes = [changes_of(net, tuple(events), time) for events, time in zip(stories, seconds)]
-    stepper = Stepper(net, changes, seconds, starts=bands, start=[_start(net, one or {}) for one in starting], longest=longest, quick=quick)
+    usual = solved(build).means.start()
+    first = [_start(net, usual, one or {}) for one in starting]
+    stepper = Stepper(net, changes, seconds, starts=bands, start=first, longest=longest, quick=quick)
     return [Run(net, tuple(events), found) for events, found in zip(stories, stepper.run())]
 
 
@@ -308,8 +310,8 @@ def network(build: Build) -> Network:
     return solved(build).network
 
 
-def _start(net: Network, depths: dict) -> np.ndarray:
-    volume = solved(net.build).means.start()
+def _start(net: Network, usual: np.ndarray, depths: dict) -> np.ndarray:
+    volume = usual.copy()
     for name, depth in depths.items():
         if name not in net.build.vessels:
             raise DesignError(unknown("list of vessels", name, net.build.vessels))
