@@ -324,3 +324,21 @@ def test_the_faulty_build_has_the_numbers_that_the_question_quotes():
     assert questions.fault().reply("the bed is too heavy for where it stands").startswith("✔")
     light = load(questions.FAULTY).changed({("vessels", "berry bed", "medium"): "expanded clay 8-16 mm"})
     assert "load over floor rating" not in {f.name for f in review(light).findings}  # "expanded clay would be lighter"
+
+
+def test_the_guess_of_a_us_build_is_drawn_with_its_own_round_number():
+    """12 in of gravel, as its guess says; in metric the demo's 30 cm."""
+    us, metric = (beds_media.sight(load("greenhouse").changed({("units",): units})).guessed for units in ("US", "metric"))
+    assert us.record.si.media_depth == pytest.approx(12 * 0.0254) and metric.record.si.media_depth == pytest.approx(0.3)
+    assert "1 ft of pea gravel" in us.alt(us.record) and MASS.text(us.record.si.mass, "US") == "3,490 lb"  # "about 3,500"
+
+
+@pytest.mark.parametrize("depth", ["11 13/16 in", "300 mm", "22 9/16 in"])
+def test_no_label_of_the_bed_runs_over_the_edge(depth):
+    build = load("courtyard").changed(
+        {("units",): "US", ("vessels", "bed 1", "height"): "0.6 m", ("vessels", "bed 1", "media_depth"): depth}
+    )
+    picture = beds_media.picture(build)
+    picture.png(picture.record, "US")
+    edges = [text.get_window_extent().x0 for text in picture.axes.texts if text.get_text()]
+    assert min(edges) >= 0
