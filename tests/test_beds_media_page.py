@@ -338,3 +338,21 @@ def test_what_the_feed_supports_stands_in_the_band_of_print(system):
     r = panel.record.si
     room = "in that band" if r.area_low <= r.area <= r.area_high else "more than" if r.area > r.area_high else "too little"
     assert room in panel.tries.said()[0] and "by print" in panel.tries.said()[0]
+
+
+def test_the_guess_of_a_us_build_is_drawn_with_its_own_round_number():
+    """12 in of gravel, as its guess says; in metric the demo's 30 cm."""
+    us, metric = (beds_media.sight(load("greenhouse").changed({("units",): units})).guessed for units in ("US", "metric"))
+    assert us.record.si.media_depth == pytest.approx(12 * 0.0254) and metric.record.si.media_depth == pytest.approx(0.3)
+    assert "1 ft of pea gravel" in us.alt(us.record) and MASS.text(us.record.si.mass, "US") == "3,490 lb"  # "about 3,500"
+
+
+@pytest.mark.parametrize("depth", ["11 13/16 in", "300 mm", "22 9/16 in"])
+def test_no_label_of_the_bed_runs_over_the_edge(depth):
+    build = load("courtyard").changed(
+        {("units",): "US", ("vessels", "bed 1", "height"): "0.6 m", ("vessels", "bed 1", "media_depth"): depth}
+    )
+    picture = beds_media.picture(build)
+    picture.png(picture.record, "US")
+    edges = [text.get_window_extent().x0 for text in picture.axes.texts if text.get_text()]
+    assert min(edges) >= 0

@@ -11,7 +11,7 @@ from aquaplumb.build import demos, load, my_build
 from aquaplumb.questions import fish_load as questions
 from aquaplumb.review import review
 from aquaplumb.review.findings import found
-from aquaplumb.units import MASS_RATE, SYSTEMS, u
+from aquaplumb.units import MASS_RATE, OXYGEN_RATE, SYSTEMS, u
 from aquaplumb.whatif import fish_load
 from pages import changed_lines
 
@@ -98,7 +98,11 @@ def test_the_guess_and_three_in_a_hundred():
 def test_the_guess_is_answered_on_the_demo_and_then_yours(name):
     build = load(name)
     sight = fish_load.sight(build)
-    assert sight.guessed.record.feed.to("g/d").magnitude == pytest.approx(200, abs=0.5)  # the guess says 200 g
+    told = "7 oz/d" if build.units == "US" else "200 g/d"
+    assert (
+        MASS_RATE.text(sight.guessed.record.si.feed, build.units) == told
+        and told.removesuffix("/d") in questions.guess(units=build.units).prompt
+    )
     assert sight.guessed.record.si.protein == pytest.approx(0.32)
     own = sight.own.record.si
     assert f"{100 * own.ammonia / own.feed:.1f} parts in 100" in sight.why and MASS_RATE.text(own.feed, build.units) in sight.why
@@ -292,3 +296,11 @@ def test_water_that_prints_as_the_best_is_not_told_as_too_cold(under, told):
     assert tables.row("species", build.fish.species).si.best_low == pytest.approx(best + 273.15)
     seen = review(build.changed({("site", "coldest_water"): f"{best - under} degC"}))
     assert len([f for f in seen.findings if "eats and grows less" in f.sentence]) == told
+
+
+def test_oxygen_in_the_flow_picture_is_told_in_grams_as_elsewhere():
+    build = load("greenhouse")
+    seen, shown = fish_load.sight(build), fish_load.panel(build).record
+    grams = OXYGEN_RATE.text(shown.si.oxygen, "US")
+    assert grams.endswith(" g/d") and f"({grams}) of oxygen" in seen.own.alt(seen.own.record)
+    assert MASS_RATE.text(seen.guessed.record.si.feed, "US") == "7 oz/d"  # as the guess asks

@@ -39,10 +39,11 @@ class BedSection(Picture):
         self.axes = self.figure.add_axes((0, 0, 1, roof / self.height))
         self.axes.set(xlim=(0, self.width), ylim=(0, roof))
         self.axes.axis("off")
-        room = self.width - _LEFT - _RIGHT
+        beside = max(_LEFT, 30 + 7.0 * len(self.text(DEPTH, r.media_depth))) if r.medium else _LEFT  # a tape's sixteenths are long
+        room = self.width - beside - _RIGHT
         self.scale_of = min(room / r.across, (roof - _FLOOR - 14) / (r.height + 0.22))  # pixels for a metre; plants on top
         self.wide = r.across * self.scale_of
-        self.left = _LEFT + (room - self.wide) / 2
+        self.left = beside + (room - self.wide) / 2
         self.ground = r.media_depth if r.media_depth is not None else r.flood + _BOARD if r.kind == "raft" else r.height
         self._water(r)
         if r.medium:

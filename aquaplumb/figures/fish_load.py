@@ -41,7 +41,8 @@ class FeedFlow(Picture):
         for name, amount, role, start in (("oxygen\nbreathed", r.oxygen, "air", 326.0), ("feed", r.feed, "warm", 196.0)):
             wide = amount * scale
             self._stream((104, start - wide / 2), (left, top - wide), wide, role)
-            self._words(98, start, f"{name}\n{self.text(MASS_RATE, amount)}", align="right")
+            said = self._oxygen(amount, "\n") if role == "air" else self.text(MASS_RATE, amount)
+            self._words(98, start, f"{name}\n{said}", align="right")
             top -= wide
         top = high
         for name, amount, role, end, where in self._outlets(r):
@@ -111,6 +112,11 @@ class FeedFlow(Picture):
     def move(self, record) -> None:
         """Nothing moves."""
 
+    def _oxygen(self, amount: float, gap: str) -> str:
+        """In the unit of the other streams and, where that is another, as it is told everywhere else."""
+        same, told = self.text(MASS_RATE, amount), self.text(OXYGEN_RATE, amount)
+        return same if same == told else f"{same}{gap}({told})"
+
     def title(self, record) -> str:
         """The finding, in a sentence."""
         r = record.si
@@ -120,11 +126,13 @@ class FeedFlow(Picture):
         """The streams in words."""
         r = record.si
 
+        breathed = self._oxygen(r.oxygen, " ")
+
         def text(amount):
             return self.text(MASS_RATE, amount)
 
         return (
-            f"{self.title(record)} Into the fish go {text(r.feed)} of feed, as it comes from the sack, and {text(r.oxygen)} of oxygen that they breathe. "
+            f"{self.title(record)} Into the fish go {text(r.feed)} of feed, as it comes from the sack, and {breathed} of oxygen that they breathe. "
             f"Out come {text(r.carbon_dioxide)} of carbon dioxide, which leaves to the air; {text(r.solids)} of dry solids, which {r.solids_go.partition(';')[0]}; "
             f"{text(r.ammonia)} of ammonia, counted as its nitrogen, which bacteria on {r.bacteria} turn to nitrate for the plants; and the rest, {text(r.rest)}, "
             "is growth and water. What goes in comes out."

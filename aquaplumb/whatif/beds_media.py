@@ -198,7 +198,7 @@ class BedsWhatIf(WhatIf):
     """Other beds, another medium, another crop, colder water."""
 
     drawn, still, page, keep_label, lent = MediaPicture, BedSection, "02", "Keep these beds", "the courtyard's bed"
-    case = {"medium": "pea gravel 12 mm"}
+    case, case_us = {"medium": "pea gravel 12 mm"}, {"media_depth": 0.3048}  # 12 in
 
     def __init__(self, build: Build):
         super().__init__(build)

@@ -142,7 +142,7 @@ class FishWhatIf(WhatIf):
     """Another stock of fish, feed and tank. Of the tank the length or diameter changes: its volume follows, and no water level moves."""
 
     drawn, still, page, keep_label, pick = StockPicture, FeedFlow, "01", "Keep this fish load", "stock"
-    case = {"density": 15.5}  # feed of 200 g a day
+    case, case_us = {"density": 15.5}, {"density": 15.35}  # feed of 200 g a day, or of 7 oz
 
     def __init__(self, build: Build):
         super().__init__(build)

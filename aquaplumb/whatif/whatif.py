@@ -48,6 +48,7 @@ class WhatIf:
     through_year = False  # whether it looks at a season's year, and not at its worst month
     guessed = LENDER  # the build that the page's guess is of
     case: dict[str, Any] = {}  # what the controls say, on the demo, of the case that the page's guess asks about
+    case_us: dict[str, Any] = {}  # … and what else to a US build, so that the picture has the round numbers of its guess
     pick = ""  # the control, if any, that says whose values the others are, such as "line": `own` then takes its value
 
     def __init__(self, build: Build, line: str | None = None):
@@ -191,7 +192,7 @@ class WhatIf:
     def sight(cls, build: Build, line: str | None = None) -> Sight:
         """The guess answered on the demo's case, and then the build's own picture, with a sentence on why they differ."""
         demo, (what_if, above) = cls(load(cls.guessed)), cls._or_lent(build, line)
-        guessed, own = demo(**{**demo.own(), **cls.case}), what_if(**what_if.own())
+        guessed, own = demo(**{**demo.own(), **cls.case, **(cls.case_us if build.units == "US" else {})}), what_if(**what_if.own())
         why = what_if.against(own, guessed, build.units)
         return Sight(demo._picture(guessed, build.units), why, what_if._picture(own, build.units, above))
 
