@@ -18,7 +18,7 @@ def last_branch(build):
 # A build -> its finding, what of the cure (or of the sentence, where that has the number) is read, and what is typed.
 CURES = {
     "carriers-that-lie-still": ("moving bed does not move", r"Blow ([\d.]+ L/min)", lambda _, air: {("vessels", "blue drum", "air_flow"): air}),
-    "swirl-filter-overrun": ("solids rise with the water", r"round, ([\d.]+ ft) across", lambda _, wide: {("vessels", "cone", "diameter"): wide}),
+    "swirl-filter-overrun": ("solids rise with the water", r"round, ([\d /]+ ft [\d /]+ in) across", lambda _, wide: {("vessels", "cone", "diameter"): wide}),
     "dirt-between-the-roots": (
         "nothing takes out solids", r'kind = "(\w+)", does = "(\w+)"',
         lambda _, kind, does: {("vessels", "first barrel", "kind"): kind, ("vessels", "first barrel", "does"): does},

@@ -378,6 +378,7 @@ BOTH_SIDES = [
     ("pump short at real head", "stop", "courtyard", {PUMP: "demo mains 8 W submersible"}, {}),  # it lifts 1.3 m
     ("pump short at real head", "stop", *ALL_SHUT, {}),
     ("pump short at real head", "note", "courtyard", {WANTED: "3750 L/h"}, {WANTED: "3400 L/h"}),  # 95 %: 3,560 and 3,230
+    ("unusual value", "note", "courtyard", {SALT: "40 g/kg"}, {}),  # data/ranges.csv
     ("pump outside its curve", "fix", "courtyard", HIGH_UP, LESS_HIGH_UP),  # 85 % of 4.5 m is 3.83 m: 3.85, 3.75
     ("pump outside its curve", "fix", "courtyard", {("vessels", "sump", "floor"): "2 m"}, {("vessels", "sump", "floor"): "0 m"}),
     ("pump far too strong", "note", "courtyard", {WANTED: "1400 L/h"}, {WANTED: "1500 L/h"}),  # 2.6 and 2.4 times
@@ -759,6 +760,7 @@ def things(build):
         "fish tank",
         "battery",
         "heater",
+        *(" › ".join(key for key in keys if isinstance(key, str)) for keys in build.unusual),
     }
 
 
@@ -769,7 +771,7 @@ def test_a_finding_says_what_where_and_how(base, changes):
         assert f.severity in SEVERITIES
         assert f.where in things(build)
         assert re.search(r"\d", f.sentence) or f.where in f.sentence or f.where == kinds_in_words(build.growing), f.sentence
-        assert f.sentence.endswith(".") and f.cure.endswith("."), f
+        assert f.sentence.endswith("?" if "Did you mean" in f.sentence else ".") and f.cure.endswith("."), f
         assert (
             f.sentence[0].isupper()
             or f.sentence[0].isdigit()
@@ -778,6 +780,15 @@ def test_a_finding_says_what_where_and_how(base, changes):
         assert re.fullmatch(r"0\d|1[0-3]", f.notebook)
         assert not re.search(r"\bnan\b|\binf\b|None|\de[-+]?\d", f.sentence + f.cure), f
         assert len(f.sentence) < 260
+
+
+def _without_the_files_words(told):
+    """A review as text; what is odd about a number says it in the unit that the file has."""
+    text = str(told)
+    for odd in told.build.unusual.values():
+        assert odd in text
+        text = text.replace(odd, "")
+    return text
 
 
 @pytest.mark.parametrize(("base", "changes"), ALL.values(), ids=ALL)
@@ -793,7 +804,7 @@ def test_units_are_the_builds_own(base, changes):
         said[units] = re.sub(
             r"[\d /]+ (?:mm|in) (?:(?:Sch|SDR|PN) ?\d+|cable duct|PVC conduit)|(?:stone|disc|tube|ring)s?(?: disc)? \d+ mm",
             "a size",
-            str(told),
+            _without_the_files_words(told),
         )
     us, metric = said["US"], said["metric"]
     assert not SI.findall(us.replace(about, ""))

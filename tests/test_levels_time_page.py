@@ -11,7 +11,7 @@ from aquaplumb.figures.levels_time import over_rim
 from aquaplumb.questions import levels_time as questions
 from aquaplumb.review import review
 from aquaplumb.system import levels
-from aquaplumb.system.failures import CHECK, HOUR, NO_TOP_UP, OUTLET, POWER, RAINING, STRAINER, after_days, what_can_fail
+from aquaplumb.system.failures import CHECK, HOUR, LEAK, LOOSE, NO_TOP_UP, OUTLET, POWER, RAINING, STRAINER, after_days, what_can_fail
 from aquaplumb.system.levels import Event, simulate
 from aquaplumb.units import VOLUME, DesignError, lasting, u
 from aquaplumb.whatif import levels_time
@@ -40,13 +40,14 @@ EVERY = [row for demo in [*WALKED, "terrace"] for row in stories_of(demo)]
 
 
 def test_all_that_the_tool_promises_can_be_chosen():
-    """Power fails and returns, a pump, a check valve, a siphon both ways, a drain or screen by a part, a valve, rain, no top-up."""
+    """Power fails and returns, a pump, a check valve, a siphon both ways, a drain or screen by a part, a valve, a loose pipe, a leak, rain, no top-up."""
     kinds = what_can_fail(load("courtyard"))
     assert list(kinds) == [
         "nothing fails", POWER, CHECK, "a pump stops", "a siphon fails to start", "a siphon does not stop", OUTLET, STRAINER,
-        "a valve is shut", RAINING, NO_TOP_UP,
+        "a valve is shut", LOOSE, LEAK, RAINING, NO_TOP_UP,
     ]  # fmt: skip
     assert set(kinds[OUTLET]) == set(load("courtyard").falling)
+    assert kinds[LOOSE] == ["riser"] and kinds[LEAK] == ["bed 1", "bed 2"]
     assert kinds["a valve is shut"] == ["to the tank", "to bed 1", "to bed 2"]
     assert "a siphon fails to start" not in what_can_fail(load("greenhouse"))
 

@@ -6,7 +6,7 @@ import itertools
 from collections.abc import Sequence
 
 from aquaplumb.build.falling_records import FallingLine, FallingTree
-from aquaplumb.build.layout_plan import INCH, Loop, Plan
+from aquaplumb.build.layout_plan import INCH, Loop, Plan, up
 from aquaplumb.build.vessels import Vessel
 from aquaplumb.units import AIR_FLOW, BODY_MASS, CONCENTRATION, MASS, RATE, STOCKING, VOLUME, Bare
 
@@ -185,6 +185,9 @@ def _pumped(p: Plan, loop: Loop) -> list[str]:
     if loop.on_float:
         on, off = (_length(p, p.kit.m("dosing", place)) for place in (2, 3))
         rows.append(("control", f'{{ kind = "float", on_depth = {on}, off_depth = {off} }}'))
+    elif loop.source.si.kind == "fish tank":  # a pipe that comes off its pump is to leave the fish half of their water
+        low = _length(p, up(loop.source.si.working_depth / 2, p.kit.step))
+        rows.append(("control", f'{{ kind = "always", cut_out_depth = {low} }}', "a low-level switch: a loose pipe leaves the fish half"))
     name = _named("lines", loop.name)
     lines = [f"# --- {loop.what} ---", "", *_section(f"[{name}]", rows)]
     for s in (pipe.si for pipe in loop.pipe):
