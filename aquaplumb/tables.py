@@ -134,7 +134,7 @@ def _read(name: str) -> dict[str, Row]:
     return Fixed({row.si.name: row for row in rows})
 
 
-def rows_of(cls: type[_R], path: Path) -> list[_R]:
+def _rows_of(cls: type[_R], path: Path) -> list[_R]:
     """The rows of a file that is no table by itself, as records of a class."""
     return [cast(_R, _record(cls, raw, f"{path.name} line {line}")) for line, raw in _rows(path)]
 

@@ -19,6 +19,7 @@ from aquaplumb.workshop.as_built import AsBuilt
 from aquaplumb.workshop.line_plan import LinePlan
 from aquaplumb.workshop.parts import parts_list
 from aquaplumb.workshop.sheet import sheet, web_page
+from cures import LONG
 
 DUCT, FROST = ("conduits", "garden duct"), ("site", "frost_depth")
 HEADER = ("lines", "riser", "pipe", "header")
@@ -227,7 +228,7 @@ def test_a_mains_cable_is_well_at_the_depth_that_is_named():
 def test_a_pipe_is_well_at_the_depth_that_is_named(name, units):
     made = build(buried="20 cm").changed({FROST: "47 cm" if "frost" in name else "0 cm", ("units",): units})
     [told] = found(made, name)
-    depth = re.search(r"Bury it under ([\d.]+ (?:cm|in))", told.cure)[1]
+    depth = re.search(rf"Bury it under ({LONG})", told.cure)[1]
     assert not found(made.changed({(*HEADER, "buried"): depth}), name)
 
 

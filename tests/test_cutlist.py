@@ -251,6 +251,10 @@ def test_parts_of_a_stretch_add_up_and_none_is_a_stub(length):
 
 def test_a_stretch_of_no_home_system_is_refused():
     with pytest.raises(DesignError, match="Check its length"):
+        cut_list._pieces(200e3, 5.0, "tank overflow")
+    with pytest.raises(
+        DesignError, match="tank overflow › length: 200 km is above 10 km, the most for a stretch of pipe .*did you mean 200 m"
+    ):
         cut_list.cut_list(load("courtyard").changed({("lines", "tank overflow", "length"): "200 km"}))
 
 

@@ -155,7 +155,7 @@ def test_several_kinds_are_named_together():
         (("vessels", "bed 1", "crop"), {"lettuce": True}, "lettuce"),
         (("vessels", "bed 1", "slope"), "2 %", "only a channel has a slope"),
         (("vessels", "bed 1", "count"), 1.5, "a whole number"),
-        (("vessels", "bed 1", "sites"), 0.5, "how many plants"),
+        (("vessels", "bed 1", "sites"), 0.5, "bed 1 › sites: 0.5 is below 1, the least for the plants in one vessel"),
         (("vessels", "bed 1", "kind"), "raft", "boards over open water"),
         (("vessels", "bed 1", "kind"), "tower", "sites = 8"),
         (("vessels", "bed 1", "working_depth"), None, "working_depth is missing"),

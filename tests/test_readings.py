@@ -204,7 +204,7 @@ def test_latin_1_is_read_and_said(log_of):
         (b"date,pH\n2026-04-01,\x007\n", "not plain text"),
         (b"\xff\xfeodd", "not plain text"),
         (b"date,pH\n2026-04-01,7\xb0\x01\n", "not plain text"),
-        (b"x" * 5_000_001, "5 MB"),
+        (b"x" * 5_000_001, "has 5.0 MB; a log of a line a day"),
     ],
     ids=["xlsx", "xls", "NUL", "broken UTF-16", "control signs", "big"],
 )

@@ -10,6 +10,7 @@ from aquaplumb.plumbing import pumps
 from aquaplumb.review import findings, review
 from aquaplumb.system.steady import Steady
 from aquaplumb.units import DesignError
+from cures import LONG
 
 LINE = ("lines", "main")
 PIPE = (*LINE, "suction", "suction pipe")
@@ -75,8 +76,8 @@ def test_the_pumps_own_npsh_decides_where_it_asks_for_more_than_print():
 def test_too_little_water_over_a_mouth_is_cured_in_each_way_that_is_named():
     shallow = {**OPEN, (*LINE, "inlet_depth"): "10 in"}
     [finding] = told("inlet too near the surface", shallow)
-    deeper = re.search(r"sump ([\d.]+ \w+) deep", finding.cure).group(1)
-    lower = re.search(r"mouth to ([\d.]+ \w+) over", finding.cure).group(1)
+    deeper = re.search(rf"sump ({LONG}) deep", finding.cure).group(1)
+    lower = re.search(rf"mouth to ({LONG}) over", finding.cure).group(1)
     wider = re.search(r"mouth of ([\d/ ]+ in) Sch 40", finding.cure).group(1)
     for cure in ({("vessels", "sump", "working_depth"): deeper}, {(*LINE, "inlet_depth"): lower}, {(*PIPE, "size"): wider}):
         assert not told("inlet too near the surface", {**shallow, **cure}), cure
@@ -111,7 +112,8 @@ def test_a_demo_with_its_pumps_in_the_water_hears_nothing_of_suction():
 
 def test_a_pump_higher_than_the_air_can_push_is_refused_in_one_sentence():
     with pytest.raises(
-        DesignError, match=r"main › pump_height: the pump stands 34\.\d ft over the water of sump; the air pushes water up 31\.8 ft at most"
+        DesignError,
+        match=r"main › pump_height: the pump stands 34 ft 9 in over the water of sump; the air pushes water up 31 ft 9 3/8 in at most",
     ):
         load("suction-throttled").changed({(*LINE, "pump_height"): "35 ft"})  # 9.69 m, see above
 
@@ -123,7 +125,7 @@ def test_a_pump_higher_than_the_air_can_push_is_refused_in_one_sentence():
         ({("lines", "riser", "pipe", "to the tank", "break_hole"): "0.9 m"}, "the hole at 0.9 m is lower than the pipe's end at 1.05 m"),
         (
             {("lines", "bed 1 siphon", "siphon"): {"vent": "0.88 m"}},
-            "bed 1 siphon › siphon: its vent at 0.88 m is not below its lip at 0.87 m",
+            "bed 1 siphon › siphon › vent: its vent at 0.88 m is not below its lip at 0.87 m",
         ),
     ],
 )

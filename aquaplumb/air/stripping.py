@@ -50,7 +50,7 @@ def stripping_flow(air_flow: AirFlow, standard_transfer: MassRate, *, temperatur
     >>> from aquaplumb import air, u
     >>> stones = air.stone_transfer(40 * u.L / u.min, 0.8 * u.m)
     >>> print(round(air.stripping_flow(40 * u.L / u.min, stones).to("L/h"), 0))
-    724 L/h
+    721 L/h
     """
     check_range(alpha, 0.0, 1.5, NUMBER, "stripping_flow: alpha", "the ratio of transfer in tank water to that in clean water")
     most = np.multiply(air_flow, carbon_dioxide_in_air.si(temperature))

@@ -191,7 +191,7 @@ class Reader(OwnReader, LineReader, MeasuredReader):
             try:
                 self.ranged(
                     (*keys, name),
-                    float(count),
+                    float(si_value(count, NUMBER, "it")),
                     count,
                     NUMBER,
                     ranges.row(f"{'conduits' if keys[0] == 'conduits' else 'lines'}.*.{field}.*"),

@@ -29,7 +29,7 @@ class MeasuredSiphon(tables.Row):
 @functools.cache
 def measured_siphons() -> tuple[MeasuredSiphon, ...]:
     """Every row there is, the invented example too."""
-    return tuple(tables.rows_of(MeasuredSiphon, tables.folder("data") / "measured" / "siphons.csv"))
+    return tuple(tables._rows_of(MeasuredSiphon, tables.folder("data") / "measured" / "siphons.csv"))
 
 
 def start_numbers(rows=None) -> tuple[float, float]:
