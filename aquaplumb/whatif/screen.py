@@ -80,7 +80,7 @@ _STYLE = """
 .ap-panel .widget-checkbox label { white-space: normal; line-height: 1.4; width: auto; }
 .ap-panel .widget-label, .ap-panel .widget-html-content { color: var(--ap-ink); line-height: 1.4; }
 .ap-panel .ap-try .widget-label { font-style: italic; }
-.ap-panel .widget-html, .ap-panel .widget-html-content { height: auto; overflow: visible; margin: 0; }
+.ap-panel .widget-html, .ap-panel .widget-html-content { height: auto; overflow: visible; margin: 0; min-width: 0; max-width: 100%; }
 .ap-panel .widget-html { width: auto; }
 .ap-panel .ap-result { font-size: 15px; min-height: 42px; margin: 2px 0 0; }
 .ap-panel .ap-above { margin: 2px 0 4px; font-style: italic; }

@@ -249,7 +249,12 @@ class Notebook:
 # What is not as it should be in panels and questions: a thing over another, words that do not fit, a lost button, a short slider.
 _UNTIDY = """() => {
   const faults = [], shown = e => e.offsetParent && e.getClientRects().length, words = e => e.textContent.trim().slice(0, 40);
+  const scrolls = e => ['auto', 'scroll'].includes(getComputedStyle(e).overflowX);
   const place = e => { const r = document.createRange(); r.selectNodeContents(e);
+    if (e.matches('.ap-frame img')) { // what can be seen of it in its frame
+      const a = e.getBoundingClientRect(), b = e.closest('.ap-frame').getBoundingClientRect();
+      return scrolls(e.closest('.ap-frame')) ? {left: Math.max(a.left, b.left), right: Math.min(a.right, b.right),
+        top: Math.max(a.top, b.top), bottom: Math.min(a.bottom, b.bottom)} : a; }
     return e.matches('label, .widget-label') && words(e) ? r.getBoundingClientRect() : e.getBoundingClientRect(); };
   for (const box of document.querySelectorAll('.ap-panel, .ap-quiz')) {
     const all = [...box.querySelectorAll('label, .widget-label, select, input, button, .noUi-target, img')]
@@ -261,7 +266,7 @@ _UNTIDY = """() => {
         faults.push(`${words(one) || one.tagName} lies over ${words(other) || other.tagName}`);
     }));
     for (const e of box.querySelectorAll('.widget-html-content, .widget-label, label, button, p, li, .ap-result, .ap-frame, .widget-radio-box'))
-      if (shown(e) && e.clientWidth && e.scrollWidth > e.clientWidth + 1) faults.push(`${words(e)}: ${e.scrollWidth} in ${e.clientWidth}`);
+      if (shown(e) && e.clientWidth && e.scrollWidth > e.clientWidth + 1 && !(e.matches('.ap-frame') && scrolls(e))) faults.push(`${words(e)}: ${e.scrollWidth} in ${e.clientWidth}`);
     for (const e of box.querySelectorAll('input[type=radio]'))
       if (shown(e) && e.getBoundingClientRect().width < 10) faults.push(`no button: ${words(e.closest('label'))}`);
     for (const e of box.querySelectorAll('.noUi-target'))
@@ -271,6 +276,10 @@ _UNTIDY = """() => {
     if (shown(e) && getComputedStyle(e).wordBreak === 'break-all') faults.push(`breaks words: ${words(e)}`);
   for (const e of document.querySelectorAll('.ap-gallery'))
     if (shown(e) && e.getBoundingClientRect().right > e.closest('.jp-OutputArea-output').getBoundingClientRect().right + 1) faults.push('the gallery is cut');
+  for (const e of document.querySelectorAll('.ap-panel .ap-frame')) {
+    const a = e.getBoundingClientRect(), b = e.closest('.ap-panel').getBoundingClientRect();
+    if (shown(e) && (a.right > b.right + 1 || a.left < b.left - 1)) faults.push(`a frame of ${a.width} in a panel of ${b.width}`);
+  }
   const page = document.querySelector('.jp-WindowedPanel-outer') ?? document.documentElement;
   if (page.scrollWidth > page.clientWidth + 1) faults.push(`the page is ${page.scrollWidth} wide in ${page.clientWidth}`);
   return [...new Set(faults)]; }"""

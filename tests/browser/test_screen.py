@@ -70,9 +70,15 @@ def test_keys_stay_in_the_control(page):
 def test_a_narrow_page(page):
     page.page.set_viewport_size({"width": 760, "height": 3000})
     page.page.wait_for_timeout(300)
-    panel, picture = page.page.locator(PANEL).bounding_box(), page.picture().bounding_box()
-    assert panel["width"] < 450 and picture["width"] <= panel["width"]
-    assert page.sliders().first.bounding_box()["y"] > picture["y"] + picture["height"] - 1
+    panel, frame = page.page.locator(PANEL).bounding_box(), page.page.locator(f"{PANEL} .ap-frame").bounding_box()
+    assert panel["width"] < 450 and panel["x"] <= frame["x"] and frame["x"] + frame["width"] <= panel["x"] + panel["width"] + 1
+    assert page.sliders().first.bounding_box()["y"] > frame["y"] + frame["height"] - 1
+    size = page.picture().evaluate("e => [e.getBoundingClientRect().width, Number(e.getAttribute('width'))]")
+    assert size[0] == size[1] > panel["width"], "a picture keeps its size, or its words cannot be read"
+    assert (
+        page.page.locator(f"{PANEL} .ap-frame").evaluate("e => { e.scrollLeft = 9999; return e.scrollLeft + e.clientWidth; }")
+        >= size[0] - 1
+    )
     assert untidy(page.page) == []
     page.see("screen-narrow")
     page.page.set_viewport_size({"width": 1280, "height": 2400})

@@ -39,8 +39,8 @@ def plan(build: Build) -> Chapter:
         picture: SheetDrawing | Words = SheetDrawing("Plan from above", drawn.svg(), drawn.alt())
     except DesignError as wrong:
         picture = Words(str(wrong))
-    blocks = [picture, Grid("places", "Where each stands: along and across from the yard's corner, to its middle", columns, rows)]
-    return Chapter("plan", "Plan from above", (*blocks, *([Words(one) for one in said]), Points(_MIND)))
+    places = Grid("places", "Where each stands: along and across from the yard's corner, to its middle", columns, rows)
+    return Chapter("plan", "Plan from above", (places, *([Words(one) for one in said]), Points(_MIND), picture))  # a wide page ends it
 
 
 _MIND = (
