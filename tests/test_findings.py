@@ -787,7 +787,7 @@ def test_a_finding_says_what_where_and_how(base, changes):
 def _without_the_files_words(told):
     """A review as text; what is odd about a number says it in the unit that the file has."""
     text = str(told)
-    for odd in told.build.unusual.values():
+    for odd in set(told.build.unusual.values()):
         assert odd in text
         text = text.replace(odd, "")
     return text
