@@ -97,7 +97,7 @@ def test_it_prints_whole_on_paper(printed, made, name, paper):
     assert all(len(p.get_contents().get_data()) > 5_000 for p in document.pages), "no page is all but empty"
     assert min(len(p.get_contents().get_data()) for p in wide) > 20_000, "a wide page has its drawing (words in it are outlines)"
     drawings = [b for chapter in made[name].chapters if chapter.key != "wall" for b in chapter.blocks if isinstance(b, SheetDrawing)]
-    assert len(wide) == len(drawings) >= 3, "each drawing but the wall's lies on a wide page, and nothing else does"
+    assert 2 <= len(wide) <= len(drawings), "drawings but the wall's lie on wide pages, and nothing else does; two small ones may share"
     whole = " ".join(texts)
     for chapter in made[name].chapters:
         assert chapter.title in whole or chapter.key == "wall"  # the page for the wall has the sheet's own title alone
