@@ -25,8 +25,8 @@ from aquaplumb.whatif import WALK
 
 ROOT = Path(__file__).resolve().parents[1]
 PAGE = (ROOT / "notebooks" / "teachers.md").read_text(encoding="utf-8")
-COMMANDS = re.findall(r"```sh\n(.+?)\n```", PAGE)
-KEY, PAPER, MAKE, USE, SHOW = COMMANDS
+COMMANDS = re.findall(r"```sh\n *(.+?)\n *```", PAGE)
+KEY, PAPER, PLAIN, MAKE, USE, ROOM, SHOW = COMMANDS
 BOOKS = sorted(path.name for path in (ROOT / "notebooks").glob("[01]*.ipynb"))
 NO_INDEX = {"PIP_INDEX_URL": "http://127.0.0.1:9/simple", "PIP_DISABLE_PIP_VERSION_CHECK": "1", "PIP_NO_INPUT": "1"}
 
@@ -221,6 +221,30 @@ def test_the_teachers_commands_are_ones_that_we_have(command, tmp_path, here):
     assert (python, flag, module) == (".venv/bin/python", "-m", "aquaplumb")
     done = here(rest[0], "08", *rest[1:], cwd=tmp_path)  # one page stands for all
     assert done.returncode == 0 and (tmp_path / rest[2]).exists()
+
+
+def test_the_command_for_plain_pages_writes_what_the_page_says(tmp_path, here, monkeypatch):
+    """The whole walk takes minutes: tests of plain pages make it. Here one page stands for all, and goes to paper as the page says."""
+    pdf = importlib.import_module("aquaplumb.workshop.sheet.pdf")
+    plain = importlib.import_module("aquaplumb.teaching.plain")
+    every = plain.pages
+    monkeypatch.setattr(plain, "pages", lambda: every()[8:9])
+    monkeypatch.setattr(pdf, "browser", lambda: "one")
+    monkeypatch.setattr(pdf, "printed", lambda html: html.encode())
+    *_, module, command, folder, flag = PLAIN.split()
+    assert (module, command, flag) == ("aquaplumb", "pages", "--pdf")
+    done = here(command, folder, flag, cwd=tmp_path)
+    assert done.returncode == 0, done.stderr
+    made = {path.name for path in (tmp_path / folder).iterdir()}
+    assert made == {"index.html", "walk.pdf", "08-pump-choice.html"}
+    assert "folder `pages`: open `index.html`" in PAGE and "`walk.pdf`" in PAGE
+
+
+@pytest.mark.parametrize("command", [ROOM, ".venv/bin/python -m aquaplumb open"], ids=["room", "open"])
+def test_the_commands_that_serve_are_ones_that_we_have(command, tmp_path, here):
+    *_, module, name = command.removesuffix(" my-class").split()
+    assert module == "aquaplumb" and command in PAGE
+    assert here(name, "--help", cwd=tmp_path).returncode == 0
 
 
 @pytest.mark.parametrize("place", range(len(WALK)), ids=WALK)
