@@ -69,3 +69,16 @@ def test_the_reference_pages_show_what_is_public(tmp_path):
     text = page.read_text(encoding="utf-8")
     assert "Colebrook" in text and 'id="friction_head"' in text
     assert "Annotated[" not in re.sub("<[^>]+>", "", text)
+
+
+MADE_TO_BE_THROWN_AWAY = {  # in a folder that goes again, or a program's own log
+    "classroom/running.py", "teaching/copies.py", "walk.py", "workshop/sheet/pdf.py",
+}  # fmt: skip
+
+
+def test_what_a_person_keeps_is_written_in_one_step():
+    """Half a file is worse than none: all else goes through `aquaplumb.files.write`."""
+    package = ROOT / "aquaplumb"
+    plain = re.compile(r"""\.write_(?:text|bytes)\(|\bopen\([^)]*["'][wax]b?\+?["']""")
+    found = {str(path.relative_to(package)) for path in package.rglob("*.py") if plain.search(path.read_text(encoding="utf-8"))}
+    assert found == MADE_TO_BE_THROWN_AWAY

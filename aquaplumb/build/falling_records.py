@@ -6,11 +6,10 @@ from typing import ClassVar
 
 from aquaplumb.build.records import PipePiece
 from aquaplumb.plumbing.falls import ENTRIES
+from aquaplumb.plumbing.siphon_rows import BY_TRIAL
 from aquaplumb.ranges import Told
 from aquaplumb.records import FieldError, said
 from aquaplumb.units import LENGTH, Area, Bore, Flow, Head, Number
-
-BY_TRIAL = 0.10  # part of a flow that was found by opening a valve bit by bit: common practice, no source
 
 
 class Siphon(Told):

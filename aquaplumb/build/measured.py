@@ -22,9 +22,10 @@ from collections.abc import Callable
 from typing import Any, ClassVar
 
 from aquaplumb import tables
-from aquaplumb.build.falling_records import BY_TRIAL, FallingLine
+from aquaplumb.build.falling_records import FallingLine
 from aquaplumb.build.records import PumpedLine
 from aquaplumb.kinds import FLOW, LENGTH, POWER, TIME, VOLTAGE, VOLUME
+from aquaplumb.plumbing.siphon_rows import BY_TRIAL
 from aquaplumb.sentences import as_given
 from aquaplumb.units import DesignError, Flow, Kind, Length, Power, Quantity, Record, Time, Voltage, Volume, quantity, si_value
 
@@ -38,6 +39,7 @@ _MARK, _THUMB = 0.02, 0.7  # part of the bucket by which its mark is off; s by w
 _SURE = {FLOW: 0.04, POWER: 0.03, TIME: 0.03, VOLTAGE: 0.01}  # part of the value, where nothing more is said of it
 _TAPE = 0.005  # m: a tape in moving water
 _WRITTEN = {"volume": "volume", "seconds": "time"}  # in the file
+BUCKETS = {"metric": "10 L", "US": "2 gal"}  # what a flow is timed with
 _LONGEST = 3600.0  # s: nobody holds a bucket for longer
 
 

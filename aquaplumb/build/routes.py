@@ -12,7 +12,7 @@ from typing import Any, NamedTuple
 
 from aquaplumb.plumbing import fittings
 from aquaplumb.sentences import as_given
-from aquaplumb.units import BORE, LENGTH, Bare, DesignError, quantity
+from aquaplumb.units import LENGTH, Bare, DesignError, quantity
 
 NEAR = 0.005  # m, or a hundredth: how well legs add up to a length; nobody measures pipe better (common practice, no source)
 _LEG = re.compile(r"(?:(up|down|along)\s+)?(-?[\d.,]+\s*\S+.*)", re.IGNORECASE)
@@ -117,11 +117,6 @@ def check(stretch: Bare, units: str) -> None:
         loose = fittings.fitting(name).si.group in _AT_ENDS or name in _JOINS
         if max(here, 0) != wanted and not (loose and here <= wanted) and not (name in _IMPLIED and not wanted):
             raise DesignError(f'it has {max(here, 0)} × "{name}", and fittings says {wanted:g}; mend one of them, or leave fittings out.')
-
-
-def leg_words(step: Step, units: str) -> str:
-    """A leg as a person says it: "up 1,200 mm"."""
-    return {1.0: "up ", -1.0: "down "}.get(step.up, "") + BORE.text(step.length, units)
 
 
 TOUCHED = ("length", "fittings", "valve")

@@ -63,11 +63,6 @@ class Standing:
         """All footprints of a name: one, or as many as its count."""
         return [piece for piece in self.pieces if piece.name == name]
 
-    def bearing(self, name: str, to: str) -> float:
-        """The direction from a vessel to another [rad], anticlockwise from along."""
-        (ax, ay), (bx, by) = self[name].middle, self[to].middle
-        return math.atan2(by - ay, bx - ax)
-
 
 @functools.lru_cache(maxsize=16)
 def standing(build: Build) -> Standing:

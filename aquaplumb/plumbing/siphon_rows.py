@@ -12,7 +12,7 @@ from aquaplumb.plumbing.full_pipe import FULL, MAY_FILL, froude
 from aquaplumb.units import Bore, Flow
 
 _FEWEST = 3  # rows that make a band: of two nobody knows which is odd; common practice, no source
-_BY_TRIAL = 0.10  # part of a flow that was found by opening a valve bit by bit; common practice, no source
+BY_TRIAL = 0.10  # part of a flow that was found by opening a valve bit by bit; common practice, no source
 
 
 class MeasuredSiphon(tables.Row):
@@ -46,4 +46,4 @@ def start_numbers(rows=None) -> tuple[float, float]:
     ]
     if len(seen) < _FEWEST:
         return MAY_FILL, FULL
-    return (1 - _BY_TRIAL) * min(seen), (1 + _BY_TRIAL) * max(seen)
+    return (1 - BY_TRIAL) * min(seen), (1 + BY_TRIAL) * max(seen)

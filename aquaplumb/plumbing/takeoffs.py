@@ -16,7 +16,7 @@ from aquaplumb.plumbing import pipe_sizes
 from aquaplumb.plumbing.fittings import fitting
 from aquaplumb.units import Bore, DesignError, takes_quantities
 
-_AS_WIDE = 0.03  # of an outside diameter: as near as the label of another standard may be
+AS_WIDE = 0.03  # of an outside diameter: as near as the label of another standard may be
 _KINDS = {"tee run": "tee", "tee branch": "tee", "hose barb": "adapter", "foot valve, hinged": "adapter", "foot valve, poppet": "adapter"}
 _BY_GROUP = {"valve": "valve", "check valve": "check valve", "bend": "elbow 90", "straight": "coupling"}
 
@@ -75,7 +75,7 @@ def _ours(size: str, standard: str) -> SocketSize | None:
     inch = "Sch 80" if pipe.standard == "Sch 80" else "Sch 40"
     labelled = inch if pipe.size.endswith("in") else "metric"
     rows = [r for r in tables.table(SocketSize).values() if r.si.system in (inch, "metric")]
-    near = [r for r in rows if abs(r.si.outside_diameter / pipe.outside_diameter - 1.0) <= _AS_WIDE]
+    near = [r for r in rows if abs(r.si.outside_diameter / pipe.outside_diameter - 1.0) <= AS_WIDE]
     return min(near, key=lambda r: (r.si.system != labelled, abs(r.si.outside_diameter - pipe.outside_diameter)), default=None)
 
 

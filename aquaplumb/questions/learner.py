@@ -49,8 +49,8 @@ def keep_guess(prompt: str, answer: str) -> None:
     """Keep a guess for the next run of its page; where no file can be written, it holds for this run only."""
     if not _in_a_kernel():
         return
-    with contextlib.suppress(OSError):
-        Path(GUESSES).write_text(json.dumps({**_guesses(), _key(prompt): answer}, ensure_ascii=False, indent=0), encoding="utf-8")
+    with contextlib.suppress(OSError, DesignError):
+        write(Path(GUESSES), json.dumps({**_guesses(), _key(prompt): answer}, ensure_ascii=False, indent=0))
 
 
 def _guesses() -> dict[str, str]:

@@ -29,7 +29,7 @@ CUTS = (*SUPPLIES, CHECK)
 # All common practice, no source.
 RAINS = 2 * HOUR  # how long heavy rain lasts
 _APART, _MOMENTS = 420.0, 6  # s: a power cut is tried at so many moments of the beds' round, since they differ
-LEAKS = 0.06 / HOUR  # m³/s: a litre a minute, as through a cracked fitting
+LEAKS = 0.06 / HOUR  # m³/s: a litre a minute, as through a cracked fitting; common practice, no source
 USUAL = {"power_off": 8 * HOUR, "blocked": 1.0, "rain": 0.030 / HOUR, "days": 7 * 86400.0}
 HOW_MUCH = {"power_off": CUTS, "blocked": (OUTLET, STRAINER), "rain": (RAINING,), "days": (NO_TOP_UP,)}  # what each has to do with
 

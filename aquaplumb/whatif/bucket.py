@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import base64
 import html
-import os
 import re
 from collections.abc import Callable, Mapping
 from datetime import datetime
@@ -16,6 +15,7 @@ from datetime import datetime
 import ipywidgets as widgets
 
 from aquaplumb.build import Build, load
+from aquaplumb.build.measured import BUCKETS
 from aquaplumb.figures.bucket import BandRow, BandsPicture
 from aquaplumb.figures.style import plain
 from aquaplumb.measured import Bucket, bucket, days_of
@@ -26,10 +26,10 @@ from aquaplumb.system.steady import solved
 from aquaplumb.tables import unknown
 from aquaplumb.units import FLOW, DesignError
 from aquaplumb.whatif.base import rich
+from aquaplumb.whatif.pressed import pressed
 from aquaplumb.whatif.screen import beside
 
 _NONE, _AS_READ = "none", "whatever it was: take the values"
-_BUCKETS = {"metric": "10 L", "US": "2 gal"}
 _SECONDS = re.compile(r"\d+(?:\.\d+)?(?:\s*s)?")
 _POUR = re.compile(r"(.+?)\s+in\s+(.+)")
 _SAY = {
@@ -69,7 +69,7 @@ class BucketForm:
     @property
     def bucket(self) -> str:
         """The bucket whose seconds are meant."""
-        return _BUCKETS[self.build.units]
+        return BUCKETS[self.build.units]
 
     # --- for code ---
 
@@ -124,17 +124,15 @@ class BucketForm:
 
     def _guarded(self, action: Callable[[], str]) -> None:
         """Do something to the file as it is now on disk, then show; what is wrong is said in place, and what was typed stays."""
-        try:
+
+        def done() -> str:
             if self.build.path is not None and self._on_disk:
                 self.build = load(self.build.path)  # another panel, or a hand, may have changed it
-            self.kept = f"✔ {said}" if (said := action()) else ""
+            said = action()
             self._show()
-        except DesignError as wrong:
-            self.kept = f"✖ {wrong}"
-        except Exception as fault:
-            self.kept = f"✖ this is a fault in aquaplumb: {type(fault).__name__}: {fault}"
-            if os.environ.get("AQUAPLUMB_STRICT"):
-                raise
+            return said
+
+        self.kept = pressed(done, file=self.build.name).said
         bad = self.kept.startswith("✖")
         self._note.value = (
             f'<div role="status" aria-live="polite"{" class=ap-bad" if bad else ""}>{rich(self.kept)}</div>' if self.kept else ""
@@ -156,7 +154,8 @@ class BucketForm:
         )
         words = html.escape(plain(picture.alt(picture.record)))
         source = base64.b64encode(self._png).decode()
-        self._picture.value = f'<img alt="{words}" width="{picture.width}" height="{picture.height}" src="data:image/png;base64,{source}">'
+        image = f'<img alt="{words}" width="{picture.width}" height="{picture.height}" src="data:image/png;base64,{source}">'
+        self._picture.value = f'<div class="ap-frame">{image}</div>'
         why = rest[len(self.seen.rows) :] if self.seen else []
         self._why.value = "".join(f'<p style="margin: 2px 12px">{rich(line.strip())}</p>' for line in why if line.strip())
 

@@ -7,10 +7,11 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from aquaplumb.build import Build, load
+from aquaplumb.build.measured import BUCKETS
 from aquaplumb.files import write
 from aquaplumb.review.compare import comparison
 from aquaplumb.system.steady import solved
-from aquaplumb.units import VOLUME, DesignError, rounded
+from aquaplumb.units import VOLUME, DesignError, rounded, si_value
 from aquaplumb.workshop.cut_list import shown_name
 from aquaplumb.workshop.parts import parts_list
 from aquaplumb.workshop.sheet import adjusting
@@ -52,7 +53,7 @@ def shopping(build: Build) -> Table:
 
 def settings(build: Build) -> Table:
     """How far each valve of the pumped lines stands open so that every end gets its share, and how fast it then fills a bucket."""
-    bucket = adjusting.BUCKETS[build.units]
+    bucket = si_value(BUCKETS[build.units], VOLUME, "bucket")
     rows = []
     for name, found in adjusting.settings(solved(build)).items():
         if isinstance(found, str):

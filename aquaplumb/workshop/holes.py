@@ -24,7 +24,6 @@ from aquaplumb.units import Bare, Bore
 
 CLEAR = 0.02  # m from a flange to a rim, floor, corner, rib or the next flange, so that its ring lies flat; common practice, no source
 _BENT = 0.005  # m by which a round wall may bend away under a flange before its ring no longer seals; common practice, no source
-_AS_WIDE = 0.03
 
 
 @tables.table_type("tankfittings")
@@ -137,7 +136,7 @@ def _row(pipe: Bare) -> TankFitting | None:
     rows = tables.table(TankFitting).values()
     socket = takeoffs.socket_row(pipe.size, pipe.standard) if pipe.size and pipe.standard else None
     wide = socket.si.outside_diameter if socket else pipe.bore
-    near = [row for row in rows if abs(row.si.outside_diameter / wide - 1) <= _AS_WIDE]
+    near = [row for row in rows if abs(row.si.outside_diameter / wide - 1) <= takeoffs.AS_WIDE]
     label = (socket.si.size if socket else "").endswith("mm")
     return min(near, key=lambda row: row.si.name.endswith("mm") != label, default=None)
 

@@ -59,6 +59,8 @@ def named_bore(say, bore: float, pipe) -> float:
 
 def lower_end(fall, bore: float, say) -> str:
     """How much lower a siphon of a bore has to end, so that it is sure to stop; nothing where it ends low enough."""
+    from scipy.optimize import brentq
+
     f = fall.line.si
     if fall.whole is not None:  # what its branches cost hangs on its bore: only a new look can tell
         return ""
@@ -69,12 +71,9 @@ def lower_end(fall, bore: float, say) -> str:
 
     if carries(max(0.0, vent - fall.bottom)) >= wanted:
         return ""
-    low, high = 0.0, _HIGHEST
-    if carries(high) < wanted:
+    if carries(_HIGHEST) < wanted:
         return "send it less water"
-    while high - low > _NEAR:
-        middle = (low + high) / 2
-        low, high = (low, middle) if carries(middle) >= wanted else (middle, high)
+    high = brentq(lambda drop: carries(drop) - wanted, 0.0, _HIGHEST, xtol=_NEAR / 2) + _NEAR / 2
     end = vent - high
     if end >= fall.to.level and end > fall.to.si.floor:
         return f"let it come out at {at_most(say, HEAD, end)} or lower (outlet)"

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import numpy as np
 
+from aquaplumb.build.measured import BUCKETS
 from aquaplumb.plumbing import fittings, lines, siphons
 from aquaplumb.tables import BANDS
-from aquaplumb.units import DEPTH, FLOW, TIME, VOLUME, DesignError
+from aquaplumb.units import DEPTH, FLOW, TIME, VOLUME, DesignError, si_value
 from aquaplumb.workshop.as_built_words import water_levels
 from aquaplumb.workshop.sheet.records import Chapter, Grid, Points, Words, amount, count, pen, words
 
-BUCKETS = {"metric": 0.010, "US": 2 * 0.003785411784}  # m³: 10 L, 2 US gallons
 _QUICK = 5.0  # s: nobody times a bucket better than to half a second; common practice, no source
 
 
@@ -114,7 +114,7 @@ def _handle(kind: str, opening: float) -> str:
 def bucket(system) -> tuple:
     """The blocks of the bucket test: how many seconds each branch takes."""
     units = system.build.units
-    volume = BUCKETS[units]
+    volume = si_value(BUCKETS[units], VOLUME, "bucket")
     size, rows, quick = VOLUME.text(volume, units), [], []
     for name, found in settings(system).items():
         state = system.pumped[name]

@@ -9,7 +9,7 @@ from __future__ import annotations
 from aquaplumb.plumbing import lines
 from aquaplumb.system.failures import LEAKS
 from aquaplumb.system.loose_pipes import loose_pipes, spare_water
-from aquaplumb.units import BORE, FLOW, SHARE, VOLUME
+from aquaplumb.units import DEPTH, FLOW, SHARE, VOLUME
 from aquaplumb.workshop.sheet.records import Block, Grid, NumberedSteps, Words, amount, count, pen, words
 
 
@@ -24,7 +24,7 @@ def loose(system) -> list[Block]:
     ]  # fmt: skip
     columns = (
         words("pump of"), words("draws from"), amount("throws out of it", VOLUME, units), count("in", "min", 1), words("fish tank"),
-        amount("depth in use", BORE, units, deep), amount("left", BORE, units, deep), words("what decides"), pen(),
+        amount("depth in use", DEPTH, units, deep), amount("left", DEPTH, units, deep), words("what decides"), pen(),
     )  # fmt: skip
     return [
         NumberedSteps((
@@ -37,7 +37,7 @@ def loose(system) -> list[Block]:
 
 
 def _depth(si: float, units: str) -> float:
-    return round(float(BORE.shown(si, units)), 6)
+    return round(float(DEPTH.shown(si, units)), 6)
 
 
 def leak(system) -> list[Block]:
