@@ -92,7 +92,7 @@ _R = TypeVar("_R", bound=Row)
 _HOMES = {  # where each table's record stands; the room is opened when the table is asked for
     "airpumps": "air.air_pumps", "airstones": "air.stones", "bases": "water.bases", "batteries": "power.battery_kinds",
     "cables": "plumbing.conduits", "cement": "workshop.cement", "conduits": "plumbing.conduits", "crops": "fish.beds", "feeding": "fish.feeding", "fittings": "plumbing.fittings", "growth": "fish.growth",
-    "media": "fish.nitrification", "pipes": "plumbing.pipe_sizes", "pumps": "plumbing.pumps", "ranges": "ranges", "species": "fish.feeding",
+    "media": "fish.nitrification", "pipes": "plumbing.pipe_sizes", "pumps": "plumbing.pumps", "plausible": "plausible", "species": "fish.feeding",
     "sockets": "plumbing.takeoffs", "stock": "workshop.pipe_stock", "supports": "workshop.supports", "takeoffs": "plumbing.takeoffs", "tankfittings": "workshop.holes", "upkeep": "water.upkeep", "wires": "power.wire_sizes",
 }  # fmt: skip
 

@@ -380,7 +380,7 @@ BOTH_SIDES = [
     ("pump short at real head", "stop", "courtyard", {PUMP: "demo mains 8 W submersible"}, {}),  # it lifts 1.3 m
     ("pump short at real head", "stop", *ALL_SHUT, {}),
     ("pump short at real head", "note", "courtyard", {WANTED: "3750 L/h"}, {WANTED: "3400 L/h"}),  # 95 %: 3,560 and 3,230
-    ("unusual value", "note", "courtyard", {SALT: "40 g/kg"}, {}),  # data/ranges.csv
+    ("unusual value", "note", "courtyard", {SALT: "40 g/kg"}, {}),  # data/plausible.csv
     ("pump outside its curve", "fix", "courtyard", HIGH_UP, LESS_HIGH_UP),  # 85 % of 4.5 m is 3.83 m: 3.85, 3.75
     ("pump outside its curve", "fix", "courtyard", PAST_ITS_LAST_POINT, {PUMP: "demo mains 280 W external"}),
     ("pump far too strong", "note", "courtyard", {WANTED: "1400 L/h"}, {WANTED: "1500 L/h"}),  # 2.6 and 2.4 times

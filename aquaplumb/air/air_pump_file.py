@@ -17,7 +17,7 @@ import csv
 import itertools
 from pathlib import Path
 
-from aquaplumb import ranges, tables
+from aquaplumb import plausible, tables
 from aquaplumb.air.air_pumps import AirPump
 from aquaplumb.plumbing.pump_file import plain_text
 from aquaplumb.tables import OwnName
@@ -102,6 +102,6 @@ def _value(text: str, kind, where: str, name: str) -> float:
         value = si_value(quantity(text, kind), kind, where)
     except DesignError as wrong:
         raise DesignError(f"{where}: {wrong}") from None
-    if odd := ranges.row(f"air pump file.{name}").refused(value, kind, text):
-        raise DesignError(ranges.about(where, odd))
+    if odd := plausible.row(f"air pump file.{name}").refused(value, kind, text):
+        raise DesignError(plausible.about(where, odd))
     return value

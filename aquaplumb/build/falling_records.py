@@ -5,9 +5,9 @@ from __future__ import annotations
 from typing import ClassVar
 
 from aquaplumb.build.records import PipePiece
+from aquaplumb.plausible import Told
 from aquaplumb.plumbing.falls import ENTRIES
 from aquaplumb.plumbing.siphon_rows import BY_TRIAL
-from aquaplumb.ranges import Told
 from aquaplumb.records import FieldError, said
 from aquaplumb.units import LENGTH, Area, Bore, Flow, Head, Number
 

@@ -6,7 +6,7 @@ import functools
 from pathlib import Path
 from typing import Any, NoReturn
 
-from aquaplumb import ranges, tables
+from aquaplumb import plausible, tables
 from aquaplumb.build import file_text, likes, own_rows, stocks
 from aquaplumb.build.line_reader import LineReader
 from aquaplumb.build.measured import MeasuredReader
@@ -170,7 +170,7 @@ class Reader(OwnReader, LineReader, MeasuredReader):
             self.refuse(keys, f"is {value!r:.60}; it needs text in quotes.")
         return self.named_row(field, value)
 
-    def ranged(self, keys: tuple, number: float, said, kind: Kind, span: ranges.Span | None) -> FromFile:
+    def ranged(self, keys: tuple, number: float, said, kind: Kind, span: plausible.Span | None) -> FromFile:
         """A number that knows its place; refused outside its hard range, kept in mind outside its usual one."""
         if span and (wrong := span.refused(number, kind, said)):
             raise DesignError(wrong)
@@ -194,7 +194,7 @@ class Reader(OwnReader, LineReader, MeasuredReader):
                     float(si_value(count, NUMBER, "it")),
                     count,
                     NUMBER,
-                    ranges.row(f"{'conduits' if keys[0] == 'conduits' else 'lines'}.*.{field}.*"),
+                    plausible.row(f"{'conduits' if keys[0] == 'conduits' else 'lines'}.*.{field}.*"),
                 )
             except DesignError as wrong:
                 self.refuse((*keys, name), str(wrong))

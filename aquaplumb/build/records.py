@@ -7,9 +7,9 @@ from __future__ import annotations
 
 from typing import Any, ClassVar
 
+from aquaplumb.plausible import Told
 from aquaplumb.plumbing.fittings import fitting
 from aquaplumb.plumbing.line_records import Stretch
-from aquaplumb.ranges import Told
 from aquaplumb.units import (
     Angle,
     AreaRate,

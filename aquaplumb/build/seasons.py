@@ -14,8 +14,8 @@ from aquaplumb.build.records import Site, Stock
 from aquaplumb.build.vessels import Vessel, water_volume
 from aquaplumb.fish.feeding import WEIGHED, feeding_rate
 from aquaplumb.fish.growth import growth_coefficient
+from aquaplumb.plausible import Told
 from aquaplumb.power import solar
-from aquaplumb.ranges import Told
 from aquaplumb.units import MONTH_DAYS, MONTHS, BodyMass, DesignError, Insolation, Number, Temperature, Time
 
 if TYPE_CHECKING:

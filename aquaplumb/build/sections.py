@@ -6,9 +6,9 @@ from typing import ClassVar
 
 from aquaplumb.air.air_pumps import air_pump
 from aquaplumb.air.stones import air_stone
+from aquaplumb.plausible import Told
 from aquaplumb.power import PLACES, wire_sizes
 from aquaplumb.power.battery_kinds import battery_kind
-from aquaplumb.ranges import Told
 from aquaplumb.units import (
     VOLTAGE,
     Angle,

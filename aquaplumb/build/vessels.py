@@ -15,7 +15,7 @@ import numpy as np
 from aquaplumb import tables
 from aquaplumb.build import shapes
 from aquaplumb.given import takes_things
-from aquaplumb.ranges import Told
+from aquaplumb.plausible import Told
 from aquaplumb.records import FieldError, said
 from aquaplumb.units import (
     AREA,

@@ -10,6 +10,7 @@ import tornado.template
 import tornado.web
 
 from aquaplumb.classroom.pages import books, downloads, title
+from aquaplumb.classroom.register import Taken, Waits
 from aquaplumb.units import DesignError
 
 if TYPE_CHECKING:
@@ -81,16 +82,15 @@ class Join(Screen):
         try:
             if not self.room.doorkeeper.lets_in(device, code):
                 raise DesignError("That is not the code on the wall. It has six digits.")
-            try:
-                learner = self.room.register.join(name, number)
-            except DesignError:
-                if number.strip():
-                    self.room.doorkeeper.wrong(device)
-                raise
+            learner = self.room.register.join(name, number)
         except DesignError as wrong:
-            self.set_status(429 if "Wait" in str(wrong) else 403)
-            taken = "your number" in str(wrong) or bool(number.strip())
-            return self.show("join.html", said=str(wrong), name=name[:60], code=_shown_code(code), onward=onward, number=taken)
+            taken = isinstance(wrong, Taken)
+            if taken and number.strip():
+                self.room.doorkeeper.wrong(device)
+            self.set_status(429 if isinstance(wrong, Waits) else 403)
+            return self.show(
+                "join.html", said=str(wrong), name=name[:60], code=_shown_code(code), onward=onward, number=taken or bool(number.strip())
+            )
         self.room.greet(self, learner)
         self.redirect(onward or "/")
 

@@ -29,6 +29,14 @@ _LONGEST_WAIT = 60.0  # s
 _ROOM_FREE = 60  # wrong codes a minute from all devices together
 
 
+class Taken(DesignError):
+    """A name that somebody has, without their number or with another."""
+
+
+class Waits(DesignError):
+    """A device that guessed too often."""
+
+
 @dataclass
 class Learner:
     """One learner: `ident` is what the cookie has, `number` what brings them back on another device."""
@@ -101,9 +109,9 @@ class Register:
             for one in same:
                 if hmac.compare_digest(one.number.encode(), number.strip().encode()):
                     return one
-            raise DesignError(f"Nobody called {called} has that number here. It stands on the first page of who joined before.")
+            raise Taken(f"Nobody called {called} has that number here. It stands on the first page of who joined before.")
         if same:
-            raise DesignError(
+            raise Taken(
                 f"There is a {same[0].name} in the room already. Are you somebody else? Then add a letter or a number, such as "
                 f"{called} K. Is it you, from another device? Then give your number too; it stands on your first page there."
             )
@@ -200,7 +208,7 @@ class Doorkeeper:
             Where the device has to wait: then the code was not looked at.
         """
         if wait := self.wait(device):
-            raise DesignError(f"That was wrong a few times. Wait {wait:.0f} seconds, then read the code from the wall again.")
+            raise Waits(f"That was wrong a few times. Wait {wait:.0f} seconds, then read the code from the wall again.")
         said = re.sub(r"[\s-]", "", code)[:64]
         if hmac.compare_digest(said.encode(), self._code.encode()):
             self._wrong.pop(device, None)

@@ -11,7 +11,7 @@ from pathlib import Path
 
 import numpy as np
 
-from aquaplumb import ranges, tables
+from aquaplumb import plausible, tables
 from aquaplumb.files import contents
 from aquaplumb.plumbing.hammer import WATER_DENSITY
 from aquaplumb.units import FLOW, GRAVITY, HEAD, POWER, TIME, VOLTAGE, DesignError, quantity, si_value
@@ -288,8 +288,8 @@ def _said(lines: list[list[str]], where: str) -> tuple[dict, list[list[str]]]:
             raise DesignError(f"{at}: {wrong}") from None
         if (allowed := _WORDS.get(name)) and rest[0] not in allowed:
             raise DesignError(f"{at}: {name} is '{rest[0]}'; write {' or '.join(allowed)}.")
-        if kind is not None and (odd := ranges.row(f"pump file.{name}").refused(says[name], kind, rest[0])):
-            raise DesignError(f"{at}: {ranges.about(name, odd)}")
+        if kind is not None and (odd := plausible.row(f"pump file.{name}").refused(says[name], kind, rest[0])):
+            raise DesignError(f"{at}: {plausible.about(name, odd)}")
     return says, []
 
 
@@ -326,6 +326,6 @@ def _number(cell: str, unit: str, name: str, where: str):
         value = si_value(quantity(f"{cell} {unit}", kind), kind, name)
     except DesignError as wrong:
         raise DesignError(f"{where}: {name}: {wrong}") from None
-    if odd := ranges.row(f"pump file.{name}").refused(value, kind, f"{cell} {unit}"):
-        raise DesignError(f"{where}: {ranges.about(name, odd)}")
+    if odd := plausible.row(f"pump file.{name}").refused(value, kind, f"{cell} {unit}"):
+        raise DesignError(f"{where}: {plausible.about(name, odd)}")
     return value

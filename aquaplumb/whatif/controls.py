@@ -11,7 +11,7 @@ import math
 from dataclasses import dataclass
 from typing import Any
 
-from aquaplumb import ranges
+from aquaplumb import plausible
 from aquaplumb.tables import unknown
 from aquaplumb.units import NUMBER, DesignError, Kind, si_value
 from aquaplumb.whatif.rows import ChoiceRow, SliderRow, SwitchRow, without_drift
@@ -83,8 +83,8 @@ class Slider:
 
     def refused(self, si: float, given) -> str:
         """Why the file would refuse a bare value, in its sentence; nothing where it would not. `given` is how it was said."""
-        wrong = ranges.row(self.key).refused(si, self.kind, given) if self.key else ""
-        return ranges.about(self.label, wrong) if wrong else ""
+        wrong = plausible.row(self.key).refused(si, self.kind, given) if self.key else ""
+        return plausible.about(self.label, wrong) if wrong else ""
 
     def marks(self, system: str, low: float, high: float) -> tuple[float, float, float]:
         """Low, high and step of the slider in the builder's unit; never outside `low` to `high` (bare SI)."""

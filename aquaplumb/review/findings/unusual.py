@@ -8,7 +8,7 @@ from aquaplumb.review.findings.base import finding, note
 
 @finding("unusual value", notebook="00")
 def unusual_value(system, say):
-    """A number outside what is usual, in `data/ranges.csv`; those that are alike are told once."""
+    """A number outside what is usual, in `data/plausible.csv`; those that are alike are told once."""
     alike = {}
     for keys, odd in system.build.unusual.items():
         alike.setdefault((keys[0], [key for key in keys if isinstance(key, str)][-1], odd), []).append(keys)

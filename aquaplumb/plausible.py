@@ -1,4 +1,4 @@
-"""What each number of a build file can be, and what it usually is: `data/ranges.csv`, for the file, the panels and the docs.
+"""What each number of a build file can be, and what it usually is: `data/plausible.csv`, for the file, the panels and the docs.
 
 A row is named after its section and key, `vessels.*.floor`; a `Told` record names the sections in which its fields are
 looked up. What lies outside the hard range is refused, what lies outside the usual one is worth a note; both sentences
@@ -35,7 +35,7 @@ _SWAPS = {
 _FACTORS = (0.001, 1000.0, 0.01, 100.0, 0.1, 10.0)
 
 
-@tables.table_type("ranges")
+@tables.table_type("plausible")
 class Span(tables.Row):
     """What a number of the build file can be (hard) and what it usually is, as text in `unit`.
 

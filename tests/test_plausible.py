@@ -4,7 +4,7 @@ import re
 
 import pytest
 
-from aquaplumb import ranges, tables
+from aquaplumb import plausible, tables
 from aquaplumb.air import air_pump_file
 from aquaplumb.build import Build, layouts, load
 from aquaplumb.build.records import Stock, Wanted
@@ -14,10 +14,10 @@ from aquaplumb.review import review
 from aquaplumb.units import BODY_MASS, LENGTH, NUMBER, STOCKING, TEMPERATURE, DesignError, pint_unit
 from aquaplumb.whatif import fish_load, warmth
 
-ROWS = tables.table(ranges.Span)
+ROWS = tables.table(plausible.Span)
 
 
-def told(cls=ranges.Told):
+def told(cls=plausible.Told):
     """Every record of the build file."""
     for one in cls.__subclasses__():
         yield one
@@ -113,8 +113,8 @@ def test_what_can_never_be_is_refused_with_its_place_its_range_and_a_guess(key, 
     (40, NUMBER, "water.removal", "40 %"), ("15000 kg/m3", STOCKING, "fish.density", "15 kg/m3"), ("12 kg", BODY_MASS, "fish.body_mass", "12 g"),
 ])  # fmt: skip
 def test_a_guess_is_one_slip_away_and_usual(given, kind, name, meant):
-    row = ranges.row(name)
-    value = given if isinstance(given, (int, float)) else kind and ranges.si_value(given, kind, name)
+    row = plausible.row(name)
+    value = given if isinstance(given, (int, float)) else kind and plausible.si_value(given, kind, name)
     if not meant:
         assert not row.refused(value, kind, given) and not row.unusual(value, kind, given)
     else:
@@ -208,8 +208,8 @@ def test_a_boxs_key_is_a_row_and_its_slider_within_what_can_be():
 
 
 def test_the_reference_of_the_build_file_has_its_ranges_from_the_table():
-    """Written anew with ``python -c "from aquaplumb import ranges; print(ranges.as_list())"``."""
-    assert ranges.as_list() in (tables.folder("data") / "builds" / "README.md").read_text(encoding="utf-8")
+    """Written anew with ``python -c "from aquaplumb import plausible; print(plausible.as_list())"``."""
+    assert plausible.as_list() in (tables.folder("data") / "builds" / "README.md").read_text(encoding="utf-8")
 
 
 def test_a_vessel_given_in_code_says_its_own_words():
