@@ -94,6 +94,24 @@ def test_a_full_pipe_empties_a_tank_as_a_solver_of_differential_equations():
     np.testing.assert_allclose(run.depth[: len(deep), 0], exact.sol(deep)[0], atol=5e-4)
 
 
+def test_a_tank_that_empties_into_a_brimful_box_does_so_against_its_rim():
+    """The box's way out is blocked, so that all spills at its rim: A dh/dt = q − pipe(h − rim), by scipy's solver. It once took 166,000 steps."""
+    build = made(
+        vessel("tank", depth=0.9), vessel("box", "sump", area=0.05, height=0.5), vessel("pit", "sump", area=8.0, **DEEP),
+        fall("drain", "tank", "box", lip=0.0, outlet=0.0, bore=0.05, length=10.0),
+        fall("way on", "box", "pit", lip=0.45, outlet=-0.9, bore=0.05, length=1.5),
+    )  # fmt: skip
+
+    def change(_, h):
+        return [0.001 - full_pipe.full_bore_flow.si(h[0] - 0.5, 0.05, 10.0, k=1.5, temperature=T)]
+
+    run = simulate(build, "2 h", events=[Event("drain blocks", "way on"), tap("60 L/min")], start={"box": "50 cm"})
+    exact = solve_ivp(change, (0, 7200), [0.9], rtol=1e-9, atol=1e-9, dense_output=True)
+    np.testing.assert_allclose(run.depth[:, 0], exact.sol(run.time)[0], atol=5e-4)
+    assert run.vessel("box").si.spilled == pytest.approx(0.9 + 7.2 - run.depth[-1, 0], rel=1e-6)
+    assert len(run.time) < 100
+
+
 def test_a_cone_empties_as_the_closed_form():
     """A(h) = A (h/H)², out of a hole at its tip: t = ∫ A(h)/(c √h) dh = 2A/(5 c H²) (h1^2.5 − h2^2.5)."""
     build = made(

@@ -136,14 +136,15 @@ class Stepper:
         h = np.minimum(np.minimum(self.step, self.longest), np.minimum(room, limit))
         h = np.where(live, np.maximum(h, np.minimum(_LEAST, room)), 0.0)
         force = flow @ self.flows.spread + still
-        new, error = self._extrapolated(force, still, self.flows.solver(_PARTS * h[:, None, None], rise, drop, give))
+        rising = give
+        if np.count_nonzero(brimful := (level >= self.net.rim - self.near) & (force > 0)):  # what comes to a full vessel spills
+            rising = np.where(brimful, 0.0, give)
+        new, error = self._extrapolated(force, still, self.flows.solver(_PARTS * h[:, None, None], rise, drop, rising))
         after, gives = self._levels(new)
-        speed = force * give
+        speed = force * rising
         straight = level + speed * h[:, None]
-        if np.count_nonzero(brimful := level >= self.net.rim - self.near):  # what comes to a full vessel spills
-            straight = np.where(brimful, np.minimum(straight, self.net.rim), straight)
         bow = np.abs(after - straight) / 4  # how far a straight line between the two is off
-        off = np.maximum(error * give, bow * (self.error / self.straight)) * self.strict
+        off = np.maximum(error * rising, bow * (self.error / self.straight)) * self.strict
         most = np.maximum.reduce(off, axis=1)
         self.held_up += off >= most[:, None]
         following, good, crossed = self._judged(h, level, new, after, most, speed)
