@@ -25,7 +25,8 @@ class LineFlows:
 
     def __init__(self, network: Network, now, rows: int):
         self.net, self.now, n = network, now, network
-        self.rows, self.ends = np.arange(rows)[:, None], np.arange(len(n.ends))
+        self.ends = np.arange(len(n.ends))
+        self.side_by_side(rows)
         self.start_of = np.concatenate([n.fall_from, n.line_from[n.end_line], n.way_far]).astype(int)
         self.end_of = np.concatenate([n.fall_to, n.end_to, n.way_to]).astype(int)
         self.tables: Callable = n.fallen if n.falls else _nothing  # of what falls
@@ -37,7 +38,11 @@ class LineFlows:
         self._scatter = self._scattered(count, len(n.names))
         self._parted = None if len(n.names) <= implicit.DENSE else implicit.Parted(self.start_of, self.end_of, len(n.names), self._scatter)
         self._ever_back = bool(falls) and bool((n.rim[n.fall_to] > n.lip).any())  # a line whose lower vessel can stand over its lip
-        self._first_piece = np.arange(rows)[:, None] * (len(n.ends) * (SOURCE - 1)) + self.ends * (SOURCE - 1)
+
+    def side_by_side(self, rows: int) -> None:
+        """So many stories."""
+        self.rows = np.arange(rows)[:, None]
+        self._first_piece = self.rows * (len(self.ends) * (SOURCE - 1)) + self.ends * (SOURCE - 1)
 
     def _scattered(self, count: int, vessels: int):
         """The matrix from slopes (at each line's start, then at its end) to the cells of the Jacobian."""

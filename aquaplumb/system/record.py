@@ -49,3 +49,56 @@ class Steps:
             parts += [kept[begun : one.end], cycles.reshape(one.times * (one.end - one.first), *kept.shape[1:])]
             begun = one.end
         return np.concatenate([*parts, kept[begun:]])
+
+
+class Records:
+    """The record of all stories while they are stepped. Where some are left behind, a new part of it begins."""
+
+    def __init__(self, stories: int):
+        self.count = np.zeros(stories, int)  # rows of each
+        self.again: list[list[Again]] = [[] for _ in range(stories)]
+        self.balance = np.zeros(stories)
+        self.numbers = 0  # in a row
+        self._parts: list[tuple[np.ndarray, list]] = []
+
+    def go_on(self, stories: np.ndarray) -> np.ndarray:
+        """From here on it is kept of these, in this order."""
+        self._parts.append((stories, []))
+        return stories
+
+    def keep(self, fresh: np.ndarray, one: dict[str, np.ndarray]) -> None:
+        """A row of each story that has moved; `one` has a row for all."""
+        stories, kept = self._parts[-1]
+        kept.append((fresh, one))
+        self.count[stories] += fresh
+        self.numbers = self.numbers or sum(np.size(values) for values in one.values()) // len(stories)
+
+    def told_again(self, story: int) -> int:
+        """How many rows of a story are told again."""
+        return sum((one.end - one.first) * one.times for one in self.again[story])
+
+    def column(self, name: str, story: int, since: int = 0) -> np.ndarray:
+        """A column of a story's record, from one of its rows on."""
+        found: list[np.ndarray] = []
+        wanted = self.count[story] - since
+        for stories, kept in reversed(self._parts):
+            at = int(np.flatnonzero(stories == story)[0])
+            for fresh, one in reversed(kept):
+                if len(found) == wanted:
+                    break
+                if fresh[at]:
+                    found.append(one[name][at])
+        return np.array(found[::-1])
+
+    def steps(self) -> list[Steps]:
+        """The record of each story."""
+        parts: list[list[dict]] = [[] for _ in self.count]
+        for stories, kept in self._parts:
+            if not kept:
+                continue
+            taken = np.array([fresh for fresh, _ in kept])
+            stacked = {name: np.array([one[name] for _, one in kept]) for name in kept[0][1]}
+            for at, story in enumerate(stories):
+                parts[story].append({name: values[taken[:, at], at] for name, values in stacked.items()})
+        whole = [{name: np.concatenate([part[name] for part in mine]) for name in mine[0]} for mine in parts]
+        return [Steps(**each, balance=float(balance), again=again) for each, balance, again in zip(whole, self.balance, self.again)]

@@ -12,11 +12,13 @@ Source: Hairer & Wanner, Solving Ordinary Differential Equations II, section IV.
 
 from __future__ import annotations
 
+from dataclasses import fields
+
 import numpy as np
 
 from aquaplumb.system.flow_tables import FILM, Network
 from aquaplumb.system.line_flows import FILLS, RUNS, LineFlows
-from aquaplumb.system.record import Again, Steps
+from aquaplumb.system.record import Again, Records, Steps
 from aquaplumb.system.repeats import SKIPPED, Start, clear_of, skip
 from aquaplumb.system.stories import Endless, Story, gathered, thrown_out
 from aquaplumb.system.switches import Switches, Water, part_to
@@ -31,6 +33,7 @@ _LEAST, _FIRST, _MOST = 1e-3, 2.0, 600.0  # s: the shortest step, that after a s
 _KEPT = 25e6  # numbers that a run may keep, 200 MB: with one story some 400,000 steps
 _TOLD = 3e6  # numbers that one story may tell, what happened again and again counted as often
 _TRIES, _PACE = 3000, 1.5  # when quick: the most steps, and as many more for each second of simulated time
+_LIVE = 0.75  # of the rows: where no more are under way, those that are over are left behind
 _ROUND = 50  # steps: what goes round in fewer than these, all in all, is what holds a run up
 _SHRINKS, _TWICE = 0.02, 0.3  # of a step that was off by too much, the next one: at least; at most, where that happens again
 _PARTS = np.array([1.0, 0.5, 1.0 / 3.0])[:, None, None, None]  # of a step, for the three goes at it
@@ -57,7 +60,7 @@ class Stepper:
         n, rows = network, len(changes)
         self.net, self.changes, self.duration = network, changes, np.broadcast_to(np.asarray(duration, float), (rows,))
         self.longest = min(longest or _MOST, _MOST)
-        self.quick, self.tries = quick, 0
+        self.quick, self.tries, self.stepped = quick, 0, 0
         self.error, self.near, self.straight, self.skipped = (_QUICK if quick else 1.0) * np.array([_ERROR, _NEAR, _STRAIGHT, SKIPPED])
         self.stories = [Story(network) for _ in range(rows)]
         self.next_change, self.next_time = np.zeros(rows, int), np.full(rows, np.inf)
@@ -75,10 +78,9 @@ class Stepper:
         self.strict = np.where(np.arange(len(n.names)) < n.count, 1.0, tee)
         self.bad = np.zeros(rows, bool)  # whose last step was off by too much
         self.held_up = np.zeros((rows, len(n.names)), int)  # how often each vessel set the step
-        self.kept: list[tuple] = []  # which stories moved, and the record of all
-        self.count = np.zeros(rows, int)  # rows of each story's record
+        self.record = Records(rows)
+        self.rows = self.record.go_on(np.arange(rows))  # the stories that are stepped
         self.starts: list[list[Start]] = [[] for _ in range(rows)]  # since something else happened to it
-        self.again: list[list[Again]] = [[] for _ in range(rows)]
         self._begin()
 
     def _begin(self) -> None:
@@ -120,13 +122,31 @@ class Stepper:
         while True:
             flow, rise, drop = self.flows(level, self.inputs)
             if np.count_nonzero(self.fresh):
-                self.kept.append((self.fresh, self._snapshot(level, flow)))
-                self.count += self.fresh
+                self.record.keep(self.fresh, self._snapshot(level, flow))
             live = self.time < self.duration - 1e-9
-            if not np.count_nonzero(live):
-                return self._sorted()
+            left = np.count_nonzero(live)
+            if left <= _LIVE * len(live):
+                self.record.balance[self.rows] = self._whole() - self.whole
+                if not left:
+                    return self.record.steps()
+                self._only(live)
+                level, give, live = level[live], give[live], live[live]
+                flow, rise, drop = self.flows(level, self.inputs)
             self._bounded(live)
             level, give = self._advance(live, level, give, flow, rise, drop)
+
+    def _only(self, live) -> None:
+        """Go on with the stories that are not over."""
+        water = self.water
+        self.rows = self.record.go_on(self.rows[live])
+        for name in ("duration", "next_change", "next_time", "time", "step", "bad", "held_up", "whole", "active", "fresh"):
+            setattr(self, name, getattr(self, name)[live])
+        for name in ("changes", "stories", "start_flow", "starts"):
+            setattr(self, name, [each for each, lives in zip(getattr(self, name), live) if lives])
+        self.water = Water(**{field.name: getattr(water, field.name)[live] for field in fields(Water)})
+        self.now.only(live)
+        self.flows.side_by_side(len(self.rows))
+        self.inputs = gathered(self.stories, self.net)
 
     def _advance(self, live, level, give, flow, rise, drop):
         """One step of each story that is not over; (levels, 1 / areas) after it."""
@@ -283,7 +303,7 @@ class Stepper:
             goes_on = {"time": self.time, "volume": water.vessels, "spilled": water.spilled, "added": water.added, "air": water.air}
             self.starts[row].append(
                 Start(
-                    int(self.count[row]), float(self.time[row]), now.told_of(row), np.concatenate([water.lines[row], water.siphons[row]]),
+                    int(self.record.count[self.rows[row]]), float(self.time[row]), now.told_of(row), np.concatenate([water.lines[row], water.siphons[row]]),
                     {name: np.array(values[row]) for name, values in goes_on.items()} | {"level": level},
                 )
             )  # fmt: skip
@@ -291,27 +311,20 @@ class Stepper:
             found = skip(self.starts[row], give, room, self.skipped)
             if found is None:
                 continue
-            seen = np.array([one["level"][row] for fresh, one in self.kept[self._since(row, found.since) :] if fresh[row]])
+            story = int(self.rows[row])
+            seen = self.record.column("level", story, found.since)
             times = clear_of(found, seen, now.watched, now.bar[row], self.skipped)
             self.starts[row].clear()
             if times <= 0:
                 continue
             found.moved["level"][now.turns_in(row, seen.min(axis=0), seen.max(axis=0), self.near)] = 0.0
-            self.again[row].append(Again(found.since, int(self.count[row]), times, found.period, found.moved))
+            self.record.again[story].append(Again(found.since, int(self.record.count[story]), times, found.period, found.moved))
             self.time[row] += times * found.period
             now.on_since[row] += times * found.period
             for name, where in (("volume", "vessels"), ("spilled", "spilled"), ("added", "added"), ("air", "air")):
                 held = getattr(water, where).copy()  # the record has the old one
                 held[row] += times * found.moved[name]
                 setattr(water, where, held)
-
-    def _since(self, row: int, first: int) -> int:
-        """The place in the record of a story's row."""
-        left, place = int(self.count[row]) - first, len(self.kept)
-        while left:
-            place -= 1
-            left -= int(self.kept[place][0][row])
-        return place
 
     def _over_the_rim(self) -> None:
         """What stands over a rim is spilled. A dry vessel after the shortest step is made good from the same book: rounding."""
@@ -324,24 +337,21 @@ class Stepper:
 
     def _bounded(self, live) -> None:
         """Refuse a run that would not end: by its steps, never by the clock, so that it is the same on each machine."""
-        self.tries += 1
-        slowest = int(np.where(live, self.time, np.inf).argmin())
-        if self.tries == 1:
-            self.numbers = sum(np.size(one) for one in self.kept[0][1].values())  # of a step
-        rows, told = len(self.count), max(sum((a.end - a.first) * a.times for a in story) for story in self.again)
-        if told * self.numbers > _TOLD * rows:
-            slowest = max(range(rows), key=lambda row: sum((a.end - a.first) * a.times for a in self.again[row]))
-            raise self._endless(slowest, [one for fresh, one in self.kept if fresh[slowest]])
-        if self.numbers * self.tries > _KEPT or (self.quick and self.tries > _TRIES + _PACE * self.time[slowest]):
-            raise self._endless(slowest, [one for fresh, one in self.kept if fresh[slowest]])
+        self.tries, self.stepped = self.tries + 1, self.stepped + len(self.rows)
+        slowest, numbers = int(np.where(live, self.time, np.inf).argmin()), self.record.numbers
+        told = [self.record.told_again(story) for story in self.rows.tolist()]
+        if max(told) * numbers > _TOLD:
+            raise self._endless(told.index(max(told)))
+        if numbers * self.stepped > _KEPT or (self.quick and self.tries > _TRIES + _PACE * self.time[slowest]):
+            raise self._endless(slowest)
 
-    def _endless(self, row: int, kept: list) -> Endless:
+    def _endless(self, row: int) -> Endless:
         """What holds a story up, from its record: a pump, a siphon, or a vessel whose level will not keep still."""
-        n, units = self.net, self.net.build.units
+        n, units, story = self.net, self.net.build.units, int(self.rows[row])
         took = TIME.text(self.time[row], units)
-        on, runs = np.array([one["on"][row] for one in kept]), np.array([one["siphon"][row] for one in kept]) == RUNS
+        on, runs = self.record.column("on", story), self.record.column("siphon", story) == RUNS
         often = np.ones(len(on), int)
-        for one in self.again[row]:
+        for one in self.record.again[story]:
             often[one.first : one.end] += one.times
         turns = often[1:] @ (np.diff(np.concatenate([on, runs], axis=1).astype(int), axis=0) > 0)
         most = int(turns.argmax())
@@ -384,16 +394,3 @@ class Stepper:
             "time": self.time, "level": level, "volume": w.vessels, "flow": flow, "on": now.on, "dry": short, "siphon": now.siphon.copy(),
             "spilled": w.spilled, "added": w.added, "air": w.air, "pipes": w.lines.sum(axis=1) + w.siphons.sum(axis=1),
         }  # fmt: skip
-
-    def _sorted(self) -> list[Steps]:
-        taken = np.array([fresh for fresh, _ in self.kept])
-        stacked = {name: np.array([one[name] for _, one in self.kept]) for name in self.kept[0][1]}
-        whole = self._whole()
-        return [
-            Steps(
-                balance=float(whole[row] - self.whole[row]),
-                again=self.again[row],
-                **{name: values[taken[:, row], row] for name, values in stacked.items()},
-            )
-            for row in range(len(self.changes))
-        ]

@@ -124,6 +124,11 @@ class Switches:
             active[:, p["tap off"]] = ball & self.tap_on
         return active
 
+    def only(self, live) -> None:
+        """Leave the other stories behind."""
+        for name in ("float_on", "cut", "on", "pumping", "on_since", "siphon", "primed", "tap_on", "bar"):
+            setattr(self, name, getattr(self, name)[live])
+
     def waits(self, time):
         """How long floats that are low already must still let their pumps run [s], by story; infinite where none does."""
         left = self.on_since + self.least_run - time[:, None]
