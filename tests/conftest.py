@@ -53,9 +53,16 @@ def _warm(config) -> list[str]:
 
 
 def pytest_collection_finish():
-    """Thousands of collected tests are there to stay: a tenth of the time went into looking for garbage among what is none."""
+    """A tenth of the time went into looking for garbage among what is there to stay: collected tests, and later what is kept of builds."""
     gc.freeze()
-    gc.set_threshold(100_000, 10, 10)
+    gc.set_threshold(100_000, 10, 1_000_000)  # all of it only after a file
+
+
+@pytest.fixture(scope="module", autouse=True)
+def _garbage_is_looked_for_after_a_file():
+    yield
+    gc.collect()
+    gc.freeze()
 
 
 @pytest.hookimpl(optionalhook=True)
