@@ -150,7 +150,7 @@ class Elevation(Picture):
         ]
         for place, (words, look) in enumerate(kinds):
             y, x = (0.03, 0.01 + 0.25 * place) if self.crowded else (0.155 - 0.055 * place, 0.01)
-            self.axes.plot([x, x + 0.035], [y, y], transform=self.axes.transAxes, scalex=False, scaley=False, **look)
+            self._line([x, x + 0.035], [y, y], transform=self.axes.transAxes, **look)
             self.axes.text(
                 x + 0.043, y, words, transform=self.axes.transAxes, va="center", fontsize=FONT - 1, color=COLOURS["ink"],
                 bbox={"facecolor": "white", "edgecolor": "none", "pad": 1},
@@ -194,11 +194,9 @@ class Elevation(Picture):
             self.axes.add_patch(wall)
         for stroke in strokes(vessel, v.floor + v.working_depth):
             across = [place.left + x * (place.right - place.left) for x, _ in stroke]
-            self.axes.plot(
-                across, [self._y(y) for _, y in stroke], color=COLOURS["faint"], linewidth=0.9, zorder=5.5, scalex=False, scaley=False
-            )
+            self._line(across, [self._y(y) for _, y in stroke], color=COLOURS["faint"], linewidth=0.9, zorder=5.5)
         xs, ys = zip(*self._corners(v, place, v.height))
-        self.axes.plot(xs, ys, color=COLOURS["ink"], linewidth=1.8, zorder=6, solid_capstyle="round")
+        self._line(xs, ys, color=COLOURS["ink"], linewidth=1.8, zorder=6, solid_capstyle="round")
         words = self._words(v)
         if self.crowded:
             return self._upright(v, place, ", ".join(words))
@@ -241,12 +239,15 @@ class Elevation(Picture):
         """The outline of the vessel up to a depth, from its upper left corner, going down."""
         return [(place.left + x * (place.right - place.left), self._y(y)) for x, y in outline(v, depth)]
 
+    def _line(self, xs, ys, **look) -> Line2D:
+        """A line on the drawing. `plot` would scale the axes for each, which takes longer than the line."""
+        return self.axes.add_artist(Line2D(xs, ys, **look))
+
     def _path(self, name: str, points, **look) -> None:
         """A pipe, kept under the name of its line (of a pumped one's end: "line › end", as `levels` names them)."""
         xs, ys = zip(*points)
-        self.ways.setdefault(name, []).extend(
-            self.axes.plot(xs, [self._y(y) for y in ys], solid_joinstyle="round", solid_capstyle="round", **look)
-        )
+        line = self._line(xs, [self._y(y) for y in ys], solid_joinstyle="round", solid_capstyle="round", **look)
+        self.ways.setdefault(name, []).append(line)
 
     def _pumped(self, line, high: float, place: int) -> None:
         p = line.si
@@ -273,8 +274,8 @@ class Elevation(Picture):
             target = self.build.vessels[end.to]
             outlet = target.rim if end.outlet is None else end.outlet
             self._path(f"{p.name} › {end.name}", [(start, lane), (x, lane), (x, max(outlet, target.si.floor))], **look)
-            self.mouths += self.axes.plot([x], [self._y(outlet)], marker="v", color=COLOURS["water"], markersize=6, zorder=7)
-        [disc] = self.axes.plot(
+            self.mouths.append(self._line([x], [self._y(outlet)], marker="v", color=COLOURS["water"], markersize=6, zorder=7))
+        disc = self._line(
             [start], [self._y(bottom)], marker="o", color="white", markeredgecolor=COLOURS["water"], markersize=12, markeredgewidth=1.6, zorder=9
         )  # fmt: skip
         letter = self.axes.annotate(
@@ -330,4 +331,5 @@ class Elevation(Picture):
         self.runs.append((min(start, end), max(start, end), lane))
         look = {**(_EMERGENCY if f.emergency else _FALLS), "zorder": 2}
         self._path(f.name, [(end, f.outlet), (end, lane), (start, lane), (start, f.lip)], **look)  # from its end, where dashes then agree
-        self.mouths += self.axes.plot([start], [self._y(f.lip)], marker="_", color=look["color"], markersize=9, markeredgewidth=2, zorder=7)
+        mouth = self._line([start], [self._y(f.lip)], marker="_", color=look["color"], markersize=9, markeredgewidth=2, zorder=7)
+        self.mouths.append(mouth)

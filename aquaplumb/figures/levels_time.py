@@ -138,7 +138,7 @@ class LevelsPicture(Elevation):
         """The depth at which a float or a low-level switch acts, as a short line in its vessel."""
         place, floor = self.places[vessel], self.build.vessels[vessel].si.floor
         y, wide = self._y(floor + depth), 0.2 * (place.right - place.left)
-        self.axes.plot([place.left, place.left + wide], [y, y], color=COLOURS["ink"], linewidth=1.2, zorder=8)
+        self._line([place.left, place.left + wide], [y, y], color=COLOURS["ink"], linewidth=1.2, zorder=8)
         self.axes.annotate(
             word,
             (place.left, y),
