@@ -2,11 +2,13 @@
 
 import os
 import re
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
 
-api = pytest.importorskip("mypy.api")
+pytest.importorskip("mypy")
 ROOT = Path(__file__).resolve().parents[1]
 
 # What somebody who uses the library may write, and what mypy has to say of it.
@@ -37,10 +39,21 @@ def said(tmp_path_factory):
         "from aquaplumb.plumbing import pipes, pumps",
     ]
     (folder / "seen.py").write_text("\n".join([*lines, *SEEN]) + "\n", encoding="utf-8")
-    with pytest.MonkeyPatch.context() as patch:
-        patch.chdir(ROOT)
-        patch.setenv("MYPYPATH", os.pathsep.join([str(ROOT), str(folder)]))
-        out, fault, _ = api.run(["--config-file", "pyproject.toml", "--no-pretty", "--no-error-summary", "-p", "aquaplumb", "-m", "seen"])
+    asked = [
+        "--config-file",
+        "pyproject.toml",
+        "--no-pretty",
+        "--no-error-summary",
+        "--cache-dir",
+        os.devnull,
+        "-p",
+        "aquaplumb",
+        "-m",
+        "seen",
+    ]
+    env = os.environ | {"MYPYPATH": os.pathsep.join([str(ROOT), str(folder)])}
+    done = subprocess.run([sys.executable, "-m", "mypy", *asked], cwd=ROOT, env=env, capture_output=True, encoding="utf-8", check=False)
+    out, fault = done.stdout, done.stderr
     assert not fault, fault
     found = {line: "" for line in SEEN}
     others = []

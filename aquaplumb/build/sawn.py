@@ -112,6 +112,7 @@ class _Planner:
     def __init__(self, build: Build):
         self.build = build
         self.labels: set[str] = set()
+        self._fitting = functools.cache(lambda name: fittings.fitting(name).si)  # each name is asked for several times
 
     def runs(self):
         for name, line in self.build.pumped.items():
@@ -150,7 +151,7 @@ class _Planner:
         return (0.0, False) if found is None else (found, True)
 
     def _joint(self, name: str, side: _Side) -> Joint:
-        row = fittings.fitting(name).si
+        row = self._fitting(name)
         off, known = self._taken(row.name, side)
         return Joint(row.name, off, off, side.depth, side.depth, known, bend=row.group == "bend")
 
@@ -177,7 +178,7 @@ class _Planner:
 
     def _union(self, pipe: Bare) -> tuple[Joint, ...]:
         side = self._side(pipe)
-        named = any(fittings.fitting(name).si.name == "union" and count for name, count in pipe.fittings.items())
+        named = any(self._fitting(name).name == "union" and count for name, count in pipe.fittings.items())
         return () if side is None or named else (self._joint("union", side),)
 
     def _meeting(self, before: Bare, pipe: Bare) -> tuple[Joint, ...]:
@@ -274,10 +275,10 @@ class _Planner:
         """The fittings that stand between a stretch's ends, valves and unions first."""
         found: list[Joint] = []
         rest: list[Joint] = []
-        at_start = {fittings.fitting("adapter").si.name, "bulkhead fitting"} & {j.name for j in start}
+        at_start = {self._fitting("adapter").name, "bulkhead fitting"} & {j.name for j in start}
         teed = any(j.name.startswith("tee") for j in start)
         for name, count in pipe.fittings.items():
-            row = fittings.fitting(name).si
+            row = self._fitting(name)
             many = int(count)
             if row.name in _SKIPPED or (row.group == "end" and row.name != "bulkhead fitting") or row.name == "reducer":
                 continue

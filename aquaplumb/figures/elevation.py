@@ -241,7 +241,9 @@ class Elevation(Picture):
 
     def _line(self, xs, ys, **look) -> Line2D:
         """A line on the drawing. `plot` would scale the axes for each, which takes longer than the line."""
-        return self.axes.add_artist(Line2D(xs, ys, **look))
+        line = Line2D(xs, ys, **look)
+        self.axes.add_artist(line)
+        return line
 
     def _path(self, name: str, points, **look) -> None:
         """A pipe, kept under the name of its line (of a pumped one's end: "line › end", as `levels` names them)."""
