@@ -38,21 +38,13 @@ else:
     c.LocalAuthenticator.allowed_groups = {"pupils"}
     c.JupyterHub.spawner_class = "jupyterhub.spawner.LocalProcessSpawner"
 
-# As the pupil: copy the walk, never over their changes, and go on even where that failed. Kernels speak through files in a
-# folder of the pupil's own; at a port, others on the machine could listen. Its name is short, as a socket's has to be.
-START = """
-umask 077
-export JUPYTER_RUNTIME_DIR="$(mktemp -d)"
-"$0" -m aquaplumb open --only-copy my-aquaplumb
-exec "$0" -m jupyterhub.singleuser --KernelManager.transport=ipc "$@"
-"""
-c.Spawner.cmd = ["/bin/sh", "-c", START, sys.executable]
+c.Spawner.cmd = [sys.executable, str(HERE / "pupil.py")]
+c.Spawner.args = ["--KernelManager.transport=ipc", "--LanguageServerManager.autodetect=False"]  # which asks npm, at each start
 c.Spawner.notebook_dir = "~/my-aquaplumb"
 c.Spawner.default_url = "/doc/tree/00-start-here.ipynb"
 c.Spawner.env_keep = ["LANG", "LC_ALL", "PATH", "PYTHONPATH"]
 c.Spawner.environment = {"JUPYTER_CONFIG_PATH": str(HERE), "OPENBLAS_NUM_THREADS": "1"}  # no news over a page; cores are shared
 c.Spawner.start_timeout = c.Spawner.http_timeout = STARTS
-c.Spawner.args = ["--LanguageServerManager.autodetect=False"]  # it asks npm, at each pupil's start
 if password and os.geteuid() == 0:
     c.Spawner.args.append("--allow-root")  # in a container there is no other user
 

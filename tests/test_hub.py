@@ -320,7 +320,7 @@ def test_a_server_that_nobody_uses_is_ended_and_its_folder_stays(again, ama):
     ama.open()
     began = {one: one.cmdline() for one in after.below()}
     (service,) = (one for one, said in began.items() if "jupyterhub_idle_culler" in said)
-    servers = [one for one, said in began.items() if "jupyterhub.singleuser" in said]
+    servers = [one for one, said in began.items() if str(CONFIGURATION.with_name("pupil.py")) in said]
     hasty = [*began[service][:3], "--timeout=1", "--cull-every=1"]
     culler = subprocess.Popen(hasty, env=service.environ(), stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
     try:
