@@ -19,7 +19,7 @@ c = get_config()  # noqa: F821
 
 HERE, KEPT = Path(__file__).resolve().parent, Path("my-hub").resolve()
 IDLE = 3600  # s after which a server that nobody uses is ended; the pupil's folder stays
-STARTS = 120  # s that a server has to start: thirty pupils ask for theirs at once
+STARTS = 300  # s that a server has to start: thirty pupils ask for theirs at once
 
 KEPT.mkdir(mode=0o700, exist_ok=True)
 c.JupyterHub.bind_url = "http://127.0.0.1:8000"

@@ -13,7 +13,7 @@ os.umask(0o077)  # what is made here is for the pupil alone
 try:
     print(*copy_walk(Path.home() / "my-aquaplumb"), flush=True)
 except DesignError as wrong:
-    print(wrong, flush=True)  # a full disk, say: what they have opens all the same
+    print(f"{Path.home().name}: {wrong}", flush=True)  # a full disk, say: what they have opens all the same
 # Kernels speak through files in a folder of the pupil's own: at a port, others on the machine could listen. Its name is
 # short, as a socket's has to be.
 with tempfile.TemporaryDirectory(prefix="hub-") as folder:
