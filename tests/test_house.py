@@ -17,7 +17,7 @@ from aquaplumb.units import KINDS, Record
 PACKAGE = Path(aquaplumb.__file__).parent
 HOUSE = PACKAGE.parent
 ALLOWED = {"README.md", "DEVELOPERS.md", "pyproject.toml", "notebooks", "aquaplumb", "data", "tests"}
-ALLOWED_DOTTED = {".ci", ".binder", ".github", ".gitignore", ".gitattributes", ".pre-commit-config.yaml"}
+ALLOWED_DOTTED = {".ci", ".binder", ".github", ".hub", ".gitignore", ".gitattributes", ".pre-commit-config.yaml"}
 
 MODULES = sorted(PACKAGE.rglob("*.py"))
 FOLDERS = {p.parent.name for p in PACKAGE.glob("*/__init__.py")}

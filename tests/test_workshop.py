@@ -26,7 +26,7 @@ from aquaplumb.whatif import WALK
 ROOT = Path(__file__).resolve().parents[1]
 PAGE = (ROOT / "notebooks" / "teachers.md").read_text(encoding="utf-8")
 COMMANDS = re.findall(r"```sh\n *(.+?)\n *```", PAGE)
-KEY, PAPER, PLAIN, MAKE, USE, ROOM, SHOW = COMMANDS
+KEY, PAPER, PLAIN, MAKE, USE, ROOM, *_HUB, SHOW = COMMANDS  # tests/test_hub.py has those of the hub
 BOOKS = sorted(path.name for path in (ROOT / "notebooks").glob("[01]*.ipynb"))
 NO_INDEX = {"PIP_INDEX_URL": "http://127.0.0.1:9/simple", "PIP_DISABLE_PIP_VERSION_CHECK": "1", "PIP_NO_INPUT": "1"}
 
