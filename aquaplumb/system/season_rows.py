@@ -31,8 +31,20 @@ def month_rows(run: SeasonRun, air: Sequence[HeatPlan] = ()) -> Iterator[tuple[s
             ("fish to take out", NUMBER, sum(one.count for one in out.get(month, [])), "the build file", "the build file"),
             ("their mass", MASS, sum(one.count * one.last_mass for one in out.get(month, [])), "count × mass of one", grown),
             *_to_air(air[month] if air else None),
+            *_of_plants(run, month),
             ("plants to cut", NUMBER, math.floor(run.plants_cut[month]), "plants × days / days of a crop", "definition"),
         ]  # fmt: skip
+
+
+def _of_plants(run: SeasonRun, month: int) -> list[tuple]:
+    """What a month's air and sun leave of the plants' growth."""
+    if not run.by_weather:
+        return []
+    share, takes = run.mean_of(run.grows)[month], run.mean_of(run.takes)[month]
+    return [
+        ("plants grow", SHARE, share, "air over its base, sun over enough: the least", "data/cropgrowth.csv"),
+        ("feed they can take", MASS_RATE, takes, "area × feed per area × that share", "FAO 589 (2014) §2.1.4, §8.1; Rakocy 2007"),
+    ]
 
 
 def _to_air(plan: HeatPlan | None) -> list[tuple]:
