@@ -144,7 +144,7 @@ def _kind(name: str) -> type[Row]:
     if name not in _TYPES and name in _HOMES:
         importlib.import_module(f"aquaplumb.{_HOMES[name]}")
     if name not in _TYPES:
-        raise DesignError(f"there is no table '{name}'; there are {', '.join(sorted(_HOMES))}.")
+        raise DesignError(f"there is no table '{name:.40}'; there are {', '.join(sorted(_HOMES))}.")
     return _TYPES[name]
 
 

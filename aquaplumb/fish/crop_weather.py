@@ -5,7 +5,6 @@ from __future__ import annotations
 import numpy as np
 
 from aquaplumb import tables
-from aquaplumb.fish.beds import Crop
 from aquaplumb.units import Insolation, Number, Temperature, takes_quantities
 
 
@@ -46,8 +45,8 @@ def crop_growth(crop: str, *, air: Temperature | None = None, sun: Insolation | 
     >>> print(round(fish.crop_growth("lettuce", air="10 degC", sun="3 kWh/m2/d"), 2))
     0.52
     """
-    known, own = tables.table(CropGrowth), tables.row(Crop, crop).si
-    row = (known.get(own.name) or known.get(own.group) or known["leafy"]).si
+    known, own = {one.si.name: one.si for one in tables.table("cropgrowth").values()}, tables.row("crops", crop).si
+    row = known.get(own.name) or known.get(own.group) or known["leafy"]
     warmth = 1.0 if air is None else (np.asarray(air) - row.base) / (row.best - row.base)
     light = 1.0 if sun is None else np.asarray(sun) / getattr(row, f"sun_{band}")
     return np.clip(np.minimum(warmth, light), 0.0, 1.0)[()]
