@@ -165,6 +165,8 @@ def test_slower_plants_stand_longer_and_take_less(together):
     usual, slow = run_of(weeks, count=300), run_of(weeks + MILD + "\n" + DIM, count=300)
     # half the sun is half the growth, and so twice the time; sunshine enough for lettuce is 1.98 kWh/m²/d
     half = run_of(weeks + 'sunshine = { January = "0.99 kWh/m2/d", July = "0.99 kWh/m2/d" }', count=300)
+    told = review(Build(text(stock(), more=weeks + 'sunshine = { January = "0.99 kWh/m2/d", July = "0.99 kWh/m2/d" }')))
+    assert told["season April.a crop stands"].value == pytest.approx(70 * DAY)
     many = Balance(Build(text(stock()))).beds.plants
     cut = half.plants_cut.sum() / many
     assert cut == pytest.approx(365 // 70 if together else 365 / 70)

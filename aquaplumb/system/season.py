@@ -99,6 +99,7 @@ class SeasonRun:
     turned: np.ndarray  #: … and can turn [kg/s]
     nitrogen: NitrogenYear
     plants_cut: np.ndarray  #: by month
+    stands: float | None  #: how long a crop stands where it grows as usual [s]
     by_weather: bool  #: whether the season tells its air or its sun
     grows: np.ndarray  #: part of their usual growth that plants have; none where nothing grows
     takes: np.ndarray  #: feed that they can take up what becomes of [kg/s]
@@ -170,7 +171,7 @@ def season_run(system: Balance) -> SeasonRun:
         water=temperature, cold=cold, warm=warm, cohorts=cohorts, tanks=tanks, biomass=_whole(cohorts, lambda one: one.biomass),
         feed=feed, ammonia=ammonia, living=living, turned=turned,
         nitrogen=nitrogen_year(brought, ammonia, system.beds.area, grows, season, volume=system.water, change=change),
-        plants_cut=plants_cut(system.beds.plants, grows, season), by_weather=bool(season.air or season.sunshine), grows=grows,
+        plants_cut=plants_cut(system.beds.plants, grows, season), stands=season.replant, by_weather=bool(season.air or season.sunshine), grows=grows,
         takes=system.beds.area * system.beds.feed_per_area * grows, month=int(MONTH_OF[day]), day=day, what=what, tank=tank,
     )  # fmt: skip
 
