@@ -91,7 +91,7 @@ _TYPES: dict[str, type[Row]] = {}
 _R = TypeVar("_R", bound=Row)
 _HOMES = {  # where each table's record stands; the room is opened when the table is asked for
     "airpumps": "air.air_pumps", "airstones": "air.stones", "bases": "water.bases", "batteries": "power.battery_kinds",
-    "cables": "plumbing.conduits", "cement": "workshop.cement", "conduits": "plumbing.conduits", "crops": "fish.beds", "feeding": "fish.feeding", "fittings": "plumbing.fittings", "growth": "fish.growth",
+    "cables": "plumbing.conduits", "cement": "workshop.cement", "conduits": "plumbing.conduits", "cropgrowth": "fish.crop_weather", "crops": "fish.beds", "feeding": "fish.feeding", "fittings": "plumbing.fittings", "growth": "fish.growth",
     "media": "fish.nitrification", "pipes": "plumbing.pipe_sizes", "pumps": "plumbing.pumps", "plausible": "plausible", "species": "fish.feeding",
     "sockets": "plumbing.takeoffs", "stock": "workshop.pipe_stock", "supports": "workshop.supports", "takeoffs": "plumbing.takeoffs", "tankfittings": "workshop.holes", "upkeep": "water.upkeep", "wires": "power.wire_sizes",
 }  # fmt: skip
@@ -144,7 +144,7 @@ def _kind(name: str) -> type[Row]:
     if name not in _TYPES and name in _HOMES:
         importlib.import_module(f"aquaplumb.{_HOMES[name]}")
     if name not in _TYPES:
-        raise DesignError(f"there is no table '{name}'; there are {', '.join(sorted(_HOMES))}.")
+        raise DesignError(f"there is no table '{name:.40}'; there are {', '.join(sorted(_HOMES))}.")
     return _TYPES[name]
 
 

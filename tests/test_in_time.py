@@ -10,11 +10,16 @@ import pytest
 
 from aquaplumb.build import load
 from aquaplumb.review import findings, review
+from aquaplumb.review.sweep import sweep
 from aquaplumb.system import settling
 from aquaplumb.system.drills import drills
 from aquaplumb.system.failures import NOTHING
 from aquaplumb.system.levels import simulate
 from aquaplumb.system.steady import Steady
+from aquaplumb.units import rounded
+from aquaplumb.whatif import pipe_size, pump, water_flow
+from aquaplumb.whatif.base import short
+from aquaplumb.workshop.sheet import sheet
 from levels_builds import fall, made, pumped, vessel
 from test_network import any_build, siphon_bed
 from test_repeats import CHECK, bucket
@@ -149,3 +154,66 @@ def test_what_a_siphon_lets_into_a_tee_is_no_more_than_it_carries():
     most = seen.falling["bell › stem"].siphon.si.flow_at_full
     for branch in ("bell › to left barrels", "bell › to right barrels"):
         assert seen.falling[branch].load == pytest.approx(most / 2, rel=0.05)
+
+
+# --- one number, wherever it is told ------------------------------------------------------------------
+
+
+def timed(build, line, on, off):
+    return build.changed({("lines", line, "control"): {"kind": "timer", "on": on, "off": off}})
+
+
+SWITCHED = {
+    "greenhouse, by a float": lambda: load("greenhouse"),
+    "greenhouse, by a timer and a float": lambda: timed(load("greenhouse"), "tank loop", "45 min", "15 min"),
+    "courtyard, by a timer into siphons": lambda: timed(load("courtyard"), "riser", "30 min", "30 min"),
+    "two floats of a faulty build": lambda: load("upper-sump-with-one-way-out"),
+    "a chattering bucket": bucket,
+    "a roomy pit": lambda: roomy(0.1),
+    **{f"at random, {seed}": lambda seed=seed: any_build(seed) for seed in (3, 8)},
+}
+
+
+@pytest.mark.parametrize("made_of", SWITCHED.values(), ids=SWITCHED)
+def test_share_cost_and_load_are_one_number_wherever_they_are_told(made_of):
+    """The review's, on the sheet, in a sweep with nothing drawn, and on pages 03, 04 and 08 as they open."""
+    build = made_of()
+    seen, drawn = review(build), sweep(build, {}, 1, seed=0).results
+    printed = str(sheet(build))
+    for name, line in seen.system.pumped.items():
+        kind = line.line.si.control.si.kind
+        if kind != "always":
+            assert f"{rounded(100 * line.duty)} % of the time, by a {kind}" in printed
+        assert (f"line {name}.cost" in drawn) == (line.cost is not None)
+        if line.cost is not None:
+            assert drawn[f"line {name}.cost"][0] == pytest.approx(line.cost, rel=1e-6)
+            assert pump.choice(build, name).cost == pytest.approx(line.cost, rel=1e-6)
+            assert pump.ranking(build, name).loc[short(line.pump.si.name), "cost a year"] == rounded(line.cost)
+        shown = {one.name: one.duty for one in water_flow.needs(build, name).si.lines}
+        assert shown[name] == pytest.approx(line.duty, rel=1e-6)
+    for name, one in seen.system.falling.items():
+        assert drawn[f"fall {name}.has to carry"][0] == pytest.approx(one.load, rel=1e-4, abs=1e-9), name
+    told = [(f.name, f.where, f.sentence) for f in findings.found(seen.system)]
+    for page in (pipe_size.SizeWhatIf.as_built(build), *(pump.choice(build, name) for name in build.pumped)):
+        assert [(f.name, f.where, f.sentence) for f in page.si.findings] == told
+
+
+@pytest.mark.parametrize("change", [{"speed": 1.05}, {"pump": "demo mains 120 W submersible"}, {"pump": "demo mains 250 W submersible"}])
+@pytest.mark.parametrize(("name", "line"), [("greenhouse", "bed loop"), ("upper-sump-with-one-way-out", "bed line")])
+def test_a_moved_slider_is_within_a_hundredth_of_its_own_run(name, line, change):
+    """Cross-check: the run of the changed build, which is too dear for a move. What a drain has to carry is not below it."""
+    build = load(name)
+    other = build.replaced(lines=[build.pumped[line].with_si(**{"voltage": None, **change})])
+    moved, run = Steady(build).changed(other), Steady(other).in_time
+    assert moved.pumped[line].duty == pytest.approx(run.pumped[line].duty, abs=0.01)
+    for drain in run.falling:
+        assert moved.falling[drain].load >= 0.98 * run.falling[drain].load
+
+
+def test_a_weak_pump_runs_all_the_time_on_a_slider_too():
+    """The float of the bed loop asks for 86 % of the time; a pump of a third of the flow is never done."""
+    build = load("greenhouse")
+    panel = pump.panel(build, "bed loop")
+    panel.set(pump="demo mains 20 W submersible")
+    record = panel.record.si
+    assert record.cost == pytest.approx(record.power / 1000 * 8760 * build.site.si.power_price, rel=1e-6)

@@ -9,12 +9,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.integrate import quad, solve_ivp
 
-from aquaplumb import fish, jets, tables
+from aquaplumb import air, fish, jets, tables
 from aquaplumb.build import demos, load
 from aquaplumb.plumbing import lines
 from aquaplumb.plumbing.hammer import WATER_DENSITY
 from aquaplumb.review import review
 from aquaplumb.review.findings import found
+from aquaplumb.system.plunging import plunges
 from aquaplumb.system.steady import Steady
 from aquaplumb.system.turning import BAND, CLEAN, with_nozzles
 from aquaplumb.units import BORE, GRAVITY, DesignError, u
@@ -360,3 +361,46 @@ def test_a_pump_at_rest_pushes_nothing():
 
 def test_gravity_is_the_one_we_mean():
     assert jets.jet_head.si(1.0) == pytest.approx(1 / (2 * GRAVITY))
+
+
+# --- a jet that plunges -------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("flow", [300, 1000, 3000, 8000])
+@pytest.mark.parametrize("fall", [0.2, 0.5, 1.0])
+def test_a_plunging_jet_brings_about_what_print_has_for_a_fall(flow, fall):
+    """Cross-check: Gameson's weirs (1957) in clean water, a = 1.8; the lack of the same water is r times smaller after the fall."""
+    ratio = air.deficit_ratio(fall * u.m, cleanness=1.8)
+    printed = flow * (1 - 1 / ratio)  # water that as good as comes full, L/h
+    speed = np.sqrt(2 * 9.80665 * fall) * u("m/s")
+    low, typical, high = (jets.plunging_transfer(flow * u("L/h"), speed, band=band).m_as("L/h") for band in jets.PLUNGING)
+    assert low <= printed <= high
+    assert (low, high) == pytest.approx((typical / 2, typical * 2))
+
+
+def test_a_slow_jet_takes_no_air_down_and_two_take_more_than_one():
+    """About 1 m/s: Cummings and Chanson (1997), from memory. The power 0.65: n jets of a part each bring n^0.35 times as much."""
+    assert jets.plunging_transfer("2000 L/h", "0.95 m/s").magnitude == 0
+    one, four = (jets.plunging_transfer("2000 L/h", "2 m/s", nozzles=n) for n in (1, 4))
+    assert four / one == pytest.approx(4**0.35)
+    with pytest.raises(DesignError, match="number of nozzles"):
+        jets.plunging_transfer("2000 L/h", "2 m/s", nozzles=0)
+    with pytest.raises(DesignError, match="middling"):
+        jets.plunging_transfer("2000 L/h", "2 m/s", band="middling")
+
+
+def test_what_an_inlet_brings_is_told_and_counted_nowhere():
+    """The courtyard's inlet, 18 cm over its water: by hand; under water it is gone, and nothing else changes but the flow."""
+    build = load("courtyard")
+    seen = review(build)
+    (one,) = plunges(seen.system)
+    end = next(o for o in seen.system.pumped["riser"].outlets if o.name == one.name)
+    leaves = end.flow / (np.pi / 4 * end.pipe.si.bore**2)
+    strikes = np.sqrt(leaves**2 + 2 * 9.80665 * one.fall)
+    lack = seen.system.need.saturation - build.water.si.outlet_oxygen
+    assert one.speed == pytest.approx(strikes, rel=1e-6) and one.fall == pytest.approx(0.185, abs=0.002)
+    assert one.low == pytest.approx(0.5 * 9e-5 * (500 * end.flow * strikes**2) ** 0.65 * lack, rel=2e-3)
+    assert "counted nowhere" in str(seen)
+    lower = build.changed({("lines", "riser", "pipe", one.name, "outlet"): f"{build.vessels[one.tank].level - 0.1} m"})
+    assert not plunges(Steady(lower)) and "counted nowhere" not in str(review(lower))
+    assert Steady(lower).need.oxygen == seen.system.need.oxygen

@@ -100,23 +100,23 @@ def test_each_design_is_what_the_steady_system_says_of_it(name, tmp_path, exact)
     """Cross-check: some designs rebuilt as builds, one by one, 1e-9 of each number; in water with some salt."""
     build = load(name).changed({("water", "salinity"): "3 g/kg"})
     ranges = {name: band for name, band in default_ranges(build).items() if not name.startswith(FACTORS_NOT_IN_A_FILE)}
-    sure = sweep(build, ranges, 5, seed=3)
+    sure, whole = sweep(build, ranges, 5, seed=3), Steady(build)
     for i in range(sure.n):
         value = {one: float(values[i]) for one, values in sure.unknowns.items()}
-        seen = balanced(rebuilt(build, sure.plan, value, tmp_path))
+        seen = near(whole, rebuilt(build, sure.plan, value, tmp_path))
         told = [one for one in sure.results if one in seen.results and one != "beds.surface needed"]
         assert len(told) >= 8
         for one in told:  # a stretch of a tree scales what it carries in the build
-            near = 0.03 if one.startswith("fall") and sure.plan.branches else 1e-9
-            assert sure.results[one][i] == pytest.approx(seen.results[one].value, rel=near, abs=1e-12), one
+            off = 0.03 if one.startswith("fall") and sure.plan.branches else 1e-9
+            assert sure.results[one][i] == pytest.approx(seen.results[one].value, rel=off, abs=1e-12), one
         if value[WARMTH] <= 302.15:
             rate = value["nitrification rate"] * film(value[WARMTH])
             assert sure.results["beds.surface needed"][i] == pytest.approx(seen.system.fish.ammonia / rate, rel=1e-9)
 
 
-def balanced(build):
-    """The numbers of a build's balance, which a sweep keeps to; a review shows those of its run where it has another peak or share."""
-    system = Steady(build)
+def near(whole, build):
+    """The numbers of a design: of its balance, off by what the run of the whole build shows, as on a slider."""
+    system = whole.changed(build)
     return SimpleNamespace(system=system, results={one.name: one for one in results(system)})
 
 
@@ -290,7 +290,7 @@ def test_a_falling_pipe_that_ends_under_water_loses_the_head_below_it():
 @pytest.mark.parametrize("name", [*demos(), *demos(faulty=True)])
 def test_with_nothing_uncertain_a_chance_is_0_or_1_and_the_numbers_are_the_reviews(name, exact):
     build = load(name)
-    sure, seen = sweep(build, {}, 3, seed=0), balanced(build)
+    sure, seen = sweep(build, {}, 3, seed=0), review(build)
     assert set(sure.chances.values()) <= {0.0, 1.0}
     for one in sure.results:
         if one in seen.results:

@@ -24,6 +24,7 @@ if TYPE_CHECKING:
 
 BEGINS = tuple(sum(MONTH_DAYS[:n]) for n in range(12))  # the day of the year on which each month begins, from 0
 YEAR = 365
+_MIDDLES = np.array([begin + (length - 1) / 2 for begin, length in zip(BEGINS, MONTH_DAYS)])
 LONGEST = 3  # years that a stock stays at most
 NEXT = " next year"
 AGE = ", year "  # between a stock's name and how old it is, where it is kept for longer than a year
@@ -68,6 +69,7 @@ class Season(Told):
     """A year: `temperature` of the water in the middle of each month [K], its cohorts, and when plants stand in the beds.
 
     `air` is the month's mean [K], `sunshine` what comes down on level ground on its mean day [W/m²]; both empty where nobody says.
+    `light_share` of it reaches the plants: all in the open, less under glass or film.
     `replant` is how long a crop stands until it is harvested and planted anew, `together` whether all beds are planted on one
     day, and not a part of them each week; in the months of `bare` nothing grows.
     """
@@ -81,6 +83,7 @@ class Season(Told):
     bare: tuple = ()
     air: tuple = ()
     sunshine: tuple = ()
+    light_share: Number = 1.0
 
 
 class _Weather(Told):
@@ -96,8 +99,10 @@ def read(reader: Reader, vessels: dict[str, Vessel]) -> Season | None:
     """The season of a file, or None; each refusal names the key and its line."""
     if "season" not in reader.doc:
         return None
-    given = reader.values(("season",), reader.doc["season"], ("temperature", "air", "sunshine", "stocks", "replant", "together", "bare"))
-    plain = {key: given[key] for key in ("replant", "together") if key in given}
+    given = reader.values(
+        ("season",), reader.doc["season"], ("temperature", *_WEATHER, "light_share", "stocks", "replant", "together", "bare")
+    )
+    plain = {key: given[key] for key in ("replant", "together", "light_share") if key in given}
     same = reader.record(("season",), plain, Season, temperature=(), cohorts=(), bare=()).si
     bare = given.get("bare", [])
     if not isinstance(bare, list):
@@ -118,6 +123,7 @@ def read(reader: Reader, vessels: dict[str, Vessel]) -> Season | None:
         cohorts=cohorts,
         replant=same.replant,
         together=same.together,
+        light_share=same.light_share,
         bare=months,
         **{key: _monthly(reader, given, key, _Weather, key) for key in _WEATHER if key in given},
     )
@@ -154,6 +160,12 @@ def stock_of(cohort, name: str, body_mass: float, vessels: dict[str, Vessel], ra
 
 
 # --- days and months ------------------------------------------------------------------------------
+
+
+def by_day(months) -> np.ndarray:
+    """What is said of the middle of each month, for each day of the year: straight from one to the next."""
+    own = np.asarray(months)
+    return np.interp(np.arange(YEAR), np.r_[_MIDDLES[-1] - YEAR, _MIDDLES, _MIDDLES[0] + YEAR], np.r_[own[-1], own, own[0]])
 
 
 def day_text(day: int) -> str:

@@ -34,13 +34,13 @@ class SeasonPicture(Picture):
             plane.axes.set_xticks([begin + length / 2 for begin, length in zip(BEGINS, MONTH_DAYS)], [month[:3] for month in MONTHS])
             plane.axes.tick_params(axis="x", length=0)
             plane.axes.grid(False, axis="x")
-        self.fish, self.over = fish.curve("water"), fish.word("ink")
+        self.fish, self.over, self.lean = fish.curve("water"), fish.word("ink"), fish.word("plants")
         asked.curve("needed", dashed=True, still=True).put([0.0, float(YEAR)], [1.0, 1.0])
         asked.word("ink", still=True).put(4.0, 1.02, "all that can be done")
         self.beds, self.beds_word = asked.curve("plants"), asked.word("ink")
         self.air, self.air_word = asked.curve("air"), asked.word("ink")
         self.worst = asked.dot("good")
-        for word in (self.beds_word, self.air_word, self.over):
+        for word in (self.beds_word, self.air_word, self.over, self.lean):
             word.artist.set_bbox(_PAPER)
 
     def move(self, record) -> None:
@@ -51,6 +51,12 @@ class SeasonPicture(Picture):
             self.over.put(float(days[np.argmax(r.biomass)]), 0.9 * self.end, f"{self.text(MASS, float(r.biomass.max()))}, past this ruler")
         else:
             self.over.hide()
+        if r.lean and r.biomass.max() <= self.end:
+            month = MONTHS.index(r.lean)
+            self.lean.put(BEGINS[month] + MONTH_DAYS[month] / 2, 0.88 * self.end, "plants take least")
+            self.lean.artist.set_ha("left" if month < 2 else "right" if month > 9 else "center")
+        else:
+            self.lean.hide()
         self.beds.put(days, np.minimum(r.beds, _MOST))
         self.air.put(days, np.minimum(r.air, _MOST))
         self._name(r, days)

@@ -6,6 +6,7 @@ Ammonia is always *as nitrogen* (N), alkalinity always *as calcium carbonate* (C
 
 from __future__ import annotations
 
+from aquaplumb.fish.crop_weather import CropGrowth, crop_growth
 from aquaplumb.fish.feeding import Feeding, FeedingRate, Species, appetite, feeding_rate
 from aquaplumb.fish.growth import Growth, GrowthCoefficient, growing_degrees, grown_mass, growth_coefficient, measured_growth
 from aquaplumb.fish.limits import WasteLimits, waste_limits
@@ -30,8 +31,8 @@ from aquaplumb.units import (
 )
 
 __all__ = [
-    "Feeding", "FeedingRate", "Growth", "GrowthCoefficient", "Species", "WasteLimits", "alkalinity_use", "ammonia_by_balance", "ammonia_production", "appetite",
-    "body_length", "carbon_dioxide_production", "daily_feed", "dirt_oxygen", "feeding_rate", "fish_oxygen", "growing_degrees", "grown_mass", "growth_coefficient", "measured_growth", "nitrification_oxygen",
+    "CropGrowth", "Feeding", "FeedingRate", "Growth", "GrowthCoefficient", "Species", "WasteLimits", "alkalinity_use", "ammonia_by_balance", "ammonia_production", "appetite",
+    "body_length", "carbon_dioxide_production", "crop_growth", "daily_feed", "dirt_oxygen", "feeding_rate", "fish_oxygen", "growing_degrees", "grown_mass", "growth_coefficient", "measured_growth", "nitrification_oxygen",
     "solids_production", "standing_biomass", "swimming_limit", "waste_limits",
 ]  # fmt: skip
 

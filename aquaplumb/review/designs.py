@@ -296,7 +296,7 @@ def _tell_pumped(
         if p.power is not None:
             results[f"line {name}.power"] = p.power
             if bill := billed(plan.build, plan.pumps[name]):
-                one = pumps.annual_cost.si(p.power * bill, plan.build.site.si.power_price, duty=water.duty[name])
+                one = pumps.annual_cost.si(p.power * bill, plan.build.site.si.power_price, duty=water.runs[name])
                 results[f"line {name}.cost"] = one
                 costs.append(one)
         with np.errstate(divide="ignore", invalid="ignore"):

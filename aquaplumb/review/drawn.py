@@ -37,6 +37,12 @@ class SweptBuild:
         self.ways = {name: fall.way for name, fall in system.falling.items()}
         self.level, self.near = system.means.usual.level, system.means.levels
         self.timers = np.array([self.duty[name] for name in system.network.lines])
+        # What the build's run shows beside its balance, which each design is off by as much: peaks, and floats' shares of the time.
+        seen = system.in_time
+        self.peaks = {
+            what: (getattr(system.means, f"{what}_most"), getattr(seen.means, f"{what}_most")) for what in ("comes", "fall", "spilled")
+        }
+        self.shares_shown = {name: (line.duty, seen.pumped[name].duty) for name, line in system.pumped.items()}
         self.branches = {  # of each stretch of a tree: what it carries, and as a siphon at a full bed and at its vent [m³/s]
             name: (fall.capacity, fall.siphon_flow or 0.0, fall.siphon.si.flow_at_vent if fall.siphon else 0.0)
             for name, fall in system.falling.items()

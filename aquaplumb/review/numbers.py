@@ -13,10 +13,10 @@ from dataclasses import dataclass
 from aquaplumb.review.upkeep_numbers import daily_nitrogen_rows, mineral_rows, upkeep_rows
 from aquaplumb.system.air_advice import air_rows
 from aquaplumb.system.heat_plan import heat_rows
+from aquaplumb.system.plunging import inlet_cells
 from aquaplumb.system.power_plan import power_rows
 from aquaplumb.system.season_rows import month_rows, nitrogen_rows
 from aquaplumb.system.steady import Steady
-from aquaplumb.system.turning import turning_rows
 from aquaplumb.units import (
     AIR_FLOW,
     AREA,
@@ -102,7 +102,8 @@ def results(s: Steady):
     for line in s.pumped.values():
         yield from _pumped(line, s)
     yield from _drippers(s)
-    yield from _turning(s)
+    for section, name, thing, cells in inlet_cells(s, s.turning):
+        yield from _cells(section, name, thing, cells)
     yield from _vessels(s)
     for fall in sorted(s.falling.values(), key=lambda f: f.siphon is not None):
         yield from _falling(fall, s)
@@ -338,11 +339,6 @@ def _pumped(p, s: Steady):
             cells.append(("share", SHARE, into[name].share, "flow / flow of the line", "definition"))
             cells.append(("wanted share", SHARE, into[name].wanted_share, "the build file, else an even split", "definition"))
         yield from _cells(section, f"line {p.name} › {name}", name, cells)
-
-
-def _turning(s: Steady):
-    for t in s.turning.values():
-        yield from _cells("Round tanks, while the pumps run", f"tank {t.tank}", t.tank, turning_rows(t))
 
 
 def _vessels(s: Steady):

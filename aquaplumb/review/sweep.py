@@ -12,6 +12,8 @@ What is drawn, and how:
   with their sources); 2,048 designs at a time fill each unknown's range evenly (a Latin hypercube).
 * One water temperature for a whole design, somewhere between the coldest and the warmest: a day of the year, not the
   worst day. For the worst day give it as ("22 degC", "22 degC", "22 degC").
+* Water settles in each design as in its balance; how long floats let pumps run, and what each line has to carry, is off that as
+  much as the build's own run is (`aquaplumb.review.waters`), so that with nothing drawn it is what the review says.
 * Fittings of one kind are off together; pumps, outlets and valves each by itself.
 * A chance counts designs. It is as good as the ranges are: what nobody thought of is not in it. A bucket and a watch
   on the real thing are worth more.

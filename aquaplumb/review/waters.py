@@ -1,5 +1,8 @@
 """The water of many designs: where it settles in each, by the balance of `aquaplumb.system.settling`. Part of `aquaplumb.review.designs`.
 
+What each line has to carry, and how long floats let pumps run, is off that balance as much as the build's own run is off its own
+(`Steady.changed`): where nothing is drawn, it is what the review says.
+
 Each design has its own pumped flows, levels that its owner keeps up, mouths and pipes. A pipe's table is the build's own,
 times what this design's pipe carries over it at the head at which the build runs: right there, and within a per cent or
 two elsewhere, since fittings, roughness and warmth change the friction a little with the flow. Bare SI numbers.
@@ -14,7 +17,9 @@ import numpy as np
 from aquaplumb.plumbing import full_pipe, pipes
 from aquaplumb.review.drawn import Draw, SweptBuild, drawn_start, off_typical
 from aquaplumb.review.ranges import OVERFLOWS, ROUGHNESS, SIPHON_START, SIPHONS, WARMTH
+from aquaplumb.system.means import off_as
 from aquaplumb.system.settling import DesignLinks, Solver, loads
+from aquaplumb.system.steady import as_shown
 from aquaplumb.units import GRAVITY
 
 _MOUTH_RULES = 3.0  # a pipe that carries so many times what its mouth lets in does not matter
@@ -26,7 +31,8 @@ class Waters:
     """The water of each design, by name."""
 
     comes: dict[str, np.ndarray]  #: into each vessel and tee, over the hour [m³/s]
-    duty: dict[str, np.ndarray]  #: part of the time that each pump runs
+    duty: dict[str, np.ndarray]  #: part of the time that each pump runs, by the balance
+    runs: dict[str, np.ndarray]  #: … as the run has it
     loads: dict[str, np.ndarray]  #: what each falling line has to carry [m³/s]
 
 
@@ -45,9 +51,11 @@ def waters(plan: SweptBuild, d: Draw, flows: dict[str, np.ndarray], ends: dict[t
     )  # fmt: skip
     usual, most = Solver(n, links).reckoned(plan.timers, {}, plan.near)
     emergency = np.array([plan.build.falling[name].si.emergency for name in n.falls], bool)
-    carried = loads(n, emergency, most.comes, most.fall, most.spilled)
+    carried = loads(n, emergency, *(off_as(getattr(most, what), *both) for what, both in plan.peaks.items()))
+    duty = {name: usual.share[:, i] for i, name in enumerate(n.lines)}
     return Waters(
-        comes={name: usual.comes[:, i] for i, name in enumerate(n.names)}, duty={name: usual.share[:, i] for i, name in enumerate(n.lines)},
+        comes={name: usual.comes[:, i] for i, name in enumerate(n.names)}, duty=duty,
+        runs={name: as_shown(share, *plan.shares_shown[name]) for name, share in duty.items()},
         loads={name: carried[:, i] for i, name in enumerate(n.falls)},
     )  # fmt: skip
 

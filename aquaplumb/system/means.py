@@ -29,6 +29,12 @@ _OFF, _TRICKLE = 0.05, 1e-6  # of a flow, m³/s: what balance and run may differ
 _APART, _OVER = 0.005, 1e-3  # m: … in a level; how far a spill stands over a rim
 
 
+def off_as(flow, reckoned, shown):
+    """A flow as many times what it is as the one shown is of the one reckoned; where that is next to nothing, as much more."""
+    known = np.abs(reckoned) > _TRICKLE
+    return flow * np.where(known, shown / np.where(known, reckoned, 1.0), 1.0) + np.where(known, 0.0, shown - reckoned)
+
+
 @dataclass(frozen=True)
 class Means:
     """A build's water when nothing changes but what switches by itself."""
@@ -104,6 +110,16 @@ class Means:
             comes_most=np.maximum(comes, self.usual.comes),
             highest=of(self.highest, highest, _APART), spilled_most=of(self.spilled_most, spilled, _TRICKLE), fall_most=np.maximum(fall, self.usual.fall),
         )  # fmt: skip
+        other = object.__new__(Means)
+        vars(other).update(vars(self) | known)
+        return other
+
+    def off_as(self, reckoned: Means, shown: Means) -> Means:
+        """The same, its peaks off as much as those that a run has `shown` are off those `reckoned` of a build much like it."""
+        known = {
+            name: off_as(getattr(self, name), getattr(reckoned, name), getattr(shown, name))
+            for name in ("comes_most", "fall_most", "spilled_most")
+        } | {"highest": self.highest + shown.highest - reckoned.highest}
         other = object.__new__(Means)
         vars(other).update(vars(self) | known)
         return other

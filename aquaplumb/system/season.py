@@ -20,7 +20,7 @@ from aquaplumb import air, fish, tables, water
 from aquaplumb.air import breathing
 from aquaplumb.air.tank_oxygen import OxygenBudget
 from aquaplumb.build import Build, Stock
-from aquaplumb.build.seasons import AGE, BEGINS, MONTH_DAYS, MONTHS, YEAR, stock_of
+from aquaplumb.build.seasons import AGE, BEGINS, MONTH_DAYS, MONTHS, YEAR, by_day, stock_of
 from aquaplumb.build.vessels import open_area
 from aquaplumb.fish import beds
 from aquaplumb.fish.feeding import WEIGHED
@@ -28,14 +28,13 @@ from aquaplumb.system.air_plan import air_plans
 from aquaplumb.system.balance import Balance
 from aquaplumb.system.blown import TYPICAL, hung
 from aquaplumb.system.inflow import into_tanks
-from aquaplumb.system.season_nitrogen import NitrogenYear, nitrogen_year, plants_cut
+from aquaplumb.system.season_nitrogen import NitrogenYear, nitrogen_year, plants_cut, weather_share
 from aquaplumb.system.stock_loads import strictest
 from aquaplumb.units import DAY, Bare, DesignError
 
 AIR = "the air"
 _DAYS = np.arange(YEAR)
 MONTH_OF = np.repeat(np.arange(12), MONTH_DAYS)  # the month of each day of the year, from 0
-_MIDDLES = np.array([begin + (length - 1) / 2 for begin, length in zip(BEGINS, MONTH_DAYS)])
 _NOTHING = 1e-15
 
 
@@ -100,6 +99,10 @@ class SeasonRun:
     turned: np.ndarray  #: … and can turn [kg/s]
     nitrogen: NitrogenYear
     plants_cut: np.ndarray  #: by month
+    stands: float | None  #: how long a crop stands where it grows as usual [s]
+    by_weather: bool  #: whether the season tells its air or its sun
+    grows: np.ndarray  #: part of their usual growth that plants have; none where nothing grows
+    takes: np.ndarray  #: feed that they can take up what becomes of [kg/s]
     month: int  #: in which most is asked of beds or air, from 0
     day: int  #: … on which day of the year
     what: str  #: … of which
@@ -119,6 +122,20 @@ class SeasonRun:
         """… in the worst month."""
         return float(max(strain[self.day] for strain in self.strain.values()))
 
+    def mean_of(self, days: np.ndarray) -> np.ndarray:
+        """The mean of each month."""
+        return np.add.reduceat(days, BEGINS) / MONTH_DAYS
+
+    @property
+    def lean(self) -> tuple[int, float] | None:
+        """The month, from 0, in which plants can take the least part of the feed, and that part; None where nobody says the air or the sun."""
+        feed, takes = self.mean_of(self.feed), self.mean_of(self.takes)
+        if not self.by_weather or not takes.any() or not feed.any():
+            return None
+        part = np.where(feed > _NOTHING, takes / np.maximum(feed, _NOTHING), np.inf)
+        month = int(np.argmin(part))
+        return month, min(1.0, float(part[month]))
+
     def by_month(self, days: np.ndarray) -> np.ndarray:
         """The most of each month."""
         return np.maximum.reduceat(days, BEGINS)
@@ -132,7 +149,7 @@ def season_run(system: Balance) -> SeasonRun:
     site, season = build.all_year.si, build.season.si
     mean = np.array(season.temperature)
     down, up = max(0.0, mean.min() - site.coldest_water), max(0.0, site.warmest_water - mean.max())
-    temperature = np.interp(_DAYS, np.r_[_MIDDLES[-1] - YEAR, _MIDDLES, _MIDDLES[0] + YEAR], np.r_[mean[-1], mean, mean[0]])
+    temperature = by_day(mean)
     cold, warm = temperature - down, temperature + up
     cohorts = tuple(_grown(one.si, temperature, warm, build) for one in season.cohorts) or _all_year(system, temperature, warm)
     tanks = _tanks(system, cohorts, warm)
@@ -141,7 +158,7 @@ def season_run(system: Balance) -> SeasonRun:
     own = build.water.si.nitrification_rate
     usual = np.minimum(*(beds.nitrification_rate.si(t).si.typical for t in (cold, warm))) if own is None else np.full(YEAR, own)
     turned = system.living.surface["typical"] * usual
-    growing = ~np.isin(MONTH_OF, season.bare)
+    grows = weather_share(system.beds, season) * ~np.isin(MONTH_OF, season.bare)
     brought = _whole(cohorts, lambda one: one.feed * one.protein)
     change = (build.upkeep.si.water_change if build.upkeep else 0.0) / DAY
     living = f"the {system.living.words}"
@@ -153,8 +170,9 @@ def season_run(system: Balance) -> SeasonRun:
     return SeasonRun(
         water=temperature, cold=cold, warm=warm, cohorts=cohorts, tanks=tanks, biomass=_whole(cohorts, lambda one: one.biomass),
         feed=feed, ammonia=ammonia, living=living, turned=turned,
-        nitrogen=nitrogen_year(brought, ammonia, system.beds.area, growing, season, volume=system.water, change=change),
-        plants_cut=plants_cut(system.beds.plants, growing, season), month=int(MONTH_OF[day]), day=day, what=what, tank=tank,
+        nitrogen=nitrogen_year(brought, ammonia, system.beds.area, grows, season, volume=system.water, change=change),
+        plants_cut=plants_cut(system.beds.plants, grows, season), stands=season.replant, by_weather=bool(season.air or season.sunshine), grows=grows,
+        takes=system.beds.area * system.beds.feed_per_area * grows, month=int(MONTH_OF[day]), day=day, what=what, tank=tank,
     )  # fmt: skip
 
 

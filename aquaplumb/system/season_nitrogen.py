@@ -7,11 +7,14 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from aquaplumb.build.seasons import BEGINS, YEAR
+from aquaplumb.build.seasons import BEGINS, MONTH_DAYS, YEAR, by_day
+from aquaplumb.fish.crop_weather import crop_growth
 from aquaplumb.fish.waste import NITROGEN_IN_PROTEIN
+from aquaplumb.system.states import Growing
 from aquaplumb.units import DAY, Bare
 from aquaplumb.water.build_up import KEPT, UPTAKE
 
+_ROUNDED = 1e-6  # of a day
 _GROWN = 0.5  # of a crop's time until it takes up as much as a full bed: before, straight up from nothing; common practice, no source
 
 
@@ -35,15 +38,16 @@ class NitrogenYear:
 
 
 def nitrogen_year(
-    brought: np.ndarray, ammonia: np.ndarray, area: float, growing: np.ndarray, season: Bare, *, volume: float, change: float
+    brought: np.ndarray, ammonia: np.ndarray, area: float, grows: np.ndarray, season: Bare, *, volume: float, change: float
 ) -> NitrogenYear:
     """The nitrogen of a year's days of protein brought and ammonia given off [kg/s]; `change` is of water [m³/s].
 
-    As `startup.nitrogen_balance` has it, but that plants also take what was left before, and young ones take less.
+    As `startup.nitrogen_balance` has it, but that plants also take what was left before, and young ones take less, and all of them where
+    they have but a part of their usual growth (`grows`).
 
     Source: FAO Technical Paper 589, App. 4; Graber and Junge (2009); mass balance.
     """
-    want = UPTAKE * area * DAY * growing * leaf(growing, season)
+    want = UPTAKE * area * DAY * grows * leaf(grows, season)
     out = -math.expm1(-change * DAY / volume)
     there, taken, changed, left = 0.0, np.zeros(YEAR), np.zeros(YEAR), np.zeros(YEAR)
     for day, made in enumerate((ammonia * DAY).tolist()):
@@ -62,36 +66,46 @@ def nitrogen_year(
     )  # fmt: skip
 
 
-def leaf(growing: np.ndarray, season: Bare) -> np.ndarray:
+def weather_share(beds: Growing, season: Bare) -> np.ndarray:
+    """The part of their usual growth that the air and the sun of each day let plants have; all of it where nobody says them."""
+    air = by_day(season.air) if season.air else None
+    sun = season.light_share * by_day(season.sunshine) if season.sunshine else None
+    stand = [(one.area * share, crop) for one in beds.each.values() for crop, share in one.crops.items() if one.area * share > 0]
+    if not stand or (air is None and sun is None):
+        return np.ones(YEAR)
+    return sum(area * crop_growth.si(crop, air=air, sun=sun) for area, crop in stand) / sum(area for area, _ in stand)
+
+
+def leaf(grows: np.ndarray, season: Bare) -> np.ndarray:
     """How much of what a full bed takes up the plants of each day take: all where the season does not say when they are replanted."""
     if season.replant is None:
         return np.ones(YEAR)
     if not season.together:  # a part of the beds each week: all ages stand side by side
         return np.full(YEAR, 1 - _GROWN / 2)
-    return np.minimum(_age(growing, season) / (_GROWN * season.replant / DAY), 1.0)
+    return np.minimum(_age(grows, season)[0] / (_GROWN * season.replant / DAY), 1.0)
 
 
-def plants_cut(plants: float, growing: np.ndarray, season: Bare) -> np.ndarray:
-    """The plants to cut in each month: all beds at the end of each crop, or a part of them every day."""
+def plants_cut(plants: float, grows: np.ndarray, season: Bare) -> np.ndarray:
+    """The plants to cut in each month: all beds at the end of each crop, or a part of them every day; the slower they grow, the fewer."""
     if season.replant is None:
         return np.zeros(12)
-    length = season.replant / DAY
-    if not season.together:
-        return np.add.reduceat(plants * growing / length, BEGINS)
-    age = _age(growing, season)
-    done = growing & (age >= math.ceil(length) - 1)
-    return np.add.reduceat(plants * done.astype(float), BEGINS)
+    cut = _age(grows, season)[1] if season.together else grows * DAY / season.replant
+    return np.add.reduceat(plants * cut, BEGINS)
 
 
-def _age(growing: np.ndarray, season: Bare) -> np.ndarray:
-    """Since how many days the plants of each day stand, where all are planted together: on the first day on which any grow, and anew when cut."""
-    length, age, ages = max(1, math.ceil(season.replant / DAY)), 0, np.zeros(YEAR)
-    begins = np.flatnonzero(growing & ~np.roll(growing, 1))
+def _age(grows: np.ndarray, season: Bare) -> tuple[np.ndarray, np.ndarray]:
+    """How many days of usual growth the plants of each day have had, where all are planted together, and on which days they are cut.
+
+    They are planted on the first day after bare months, and anew when cut; what still stands when those begin is lost, and in cold or dark
+    it waits.
+    """
+    bare = np.isin(np.repeat(np.arange(12), MONTH_DAYS), season.bare)
+    length, age, ages, cut = max(1, math.ceil(season.replant / DAY)), 0.0, np.zeros(YEAR), np.zeros(YEAR)
+    begins = np.flatnonzero(~bare & np.roll(bare, 1))
     first = int(begins[0]) if len(begins) else 0
     for day in (np.arange(YEAR) + first) % YEAR:
-        if not growing[day]:
-            age = 0
-            continue
         ages[day] = age
-        age = (age + 1) % length
-    return ages
+        age = 0.0 if bare[day] else age + grows[day]
+        if age > length - _ROUNDED:
+            age, cut[day] = 0.0, 1.0
+    return ages, cut

@@ -9,7 +9,9 @@ from aquaplumb.build.seasons import MONTHS
 from aquaplumb.system.heat_plan import HeatPlan
 from aquaplumb.system.season import MONTH_OF, SeasonRun
 from aquaplumb.system.season_nitrogen import NitrogenYear
-from aquaplumb.units import CONCENTRATION, MASS, MASS_RATE, NUMBER, POWER, SHARE, TEMPERATURE, VOLUME
+from aquaplumb.units import CONCENTRATION, DAYS, MASS, MASS_RATE, NUMBER, POWER, SHARE, TEMPERATURE, VOLUME
+
+_STILL = 0.02  # of usual growth: under it nobody waits for a crop
 
 
 def month_rows(run: SeasonRun, air: Sequence[HeatPlan] = ()) -> Iterator[tuple[str, list[tuple]]]:
@@ -31,8 +33,24 @@ def month_rows(run: SeasonRun, air: Sequence[HeatPlan] = ()) -> Iterator[tuple[s
             ("fish to take out", NUMBER, sum(one.count for one in out.get(month, [])), "the build file", "the build file"),
             ("their mass", MASS, sum(one.count * one.last_mass for one in out.get(month, [])), "count × mass of one", grown),
             *_to_air(air[month] if air else None),
+            *_of_plants(run, month),
             ("plants to cut", NUMBER, math.floor(run.plants_cut[month]), "plants × days / days of a crop", "definition"),
         ]  # fmt: skip
+
+
+def _of_plants(run: SeasonRun, month: int) -> list[tuple]:
+    """What a month's air and sun leave of the plants' growth."""
+    if not run.by_weather:
+        return []
+    share, takes = run.mean_of(run.grows)[month], run.mean_of(run.takes)[month]
+    stands = (
+        [("a crop stands", DAYS, run.stands / share, "its usual time / that share", "definition")] if run.stands and share > _STILL else []
+    )
+    return [
+        ("plants grow", SHARE, share, "air over its base, sun over enough: the least", "data/cropgrowth.csv"),
+        ("feed they can take", MASS_RATE, takes, "area × feed per area × that share", "FAO 589 (2014) §2.1.4, §8.1; Rakocy 2007"),
+        *stands,
+    ]
 
 
 def _to_air(plan: HeatPlan | None) -> list[tuple]:

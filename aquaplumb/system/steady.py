@@ -15,12 +15,15 @@ from collections.abc import Mapping
 from dataclasses import dataclass, fields
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from aquaplumb.build import Air, Build, Heat, Supply, Upkeep
 from aquaplumb.system.air_plan import AirPlan, air_plans, first_in_danger
 from aquaplumb.system.balance import Balance
 from aquaplumb.system.drippers import Drippers, drippers
 from aquaplumb.system.filtering import FilterLoop, FilterWork, filter_works, loops
 from aquaplumb.system.heat_plan import HeatPlan, heat_plan, heat_through_year
+from aquaplumb.system.means import Means
 from aquaplumb.system.power_plan import PowerPlan, power_plan, power_year
 from aquaplumb.system.raft_air import RaftAir, rafts_air
 from aquaplumb.system.season import SeasonRun, in_worst_month
@@ -37,6 +40,17 @@ _OF_WATER, _OF_DUTIES = (
     ("filters", "loops", "turning"),
     ("power", "year", "airs", "air"),
 )  # plans that read peaks; that read shares of the time
+
+
+def as_shown(share, reckoned: float, shown: float):
+    """A float's share of the time in a build much like one whose balance has `reckoned` one, and whose run has `shown` another.
+
+    At the float's real levels a pump brings more or less than at that of its balance, and runs the less or the more, in
+    proportion; all the time where more comes than it can bring.
+    """
+    if shown == reckoned:
+        return share
+    return np.where((np.asarray(share) >= 1.0) & (reckoned < 1.0), 1.0, np.minimum(1.0, share * (shown / reckoned)))
 
 
 @dataclass(frozen=True, eq=False, init=False)
@@ -85,18 +99,40 @@ class Steady(Balance):
         """
         if self.running is None or self.means.asked:
             return self
+        floats = {name: self.running.pumps[name] for name, p in self.pumped.items() if p.line.si.control.si.kind == "float"}
+        shares = {name: one.share for name, one in floats.items() if math.isfinite(one.between)}
+        other = self._seen(self.means.shown(self.running), shares, shown=self.running)
+        vars(other)["in_time"] = other
+        return other
+
+    def changed(self, build: Build) -> Steady:
+        """A build much like this one, at once, as a slider's move or a try asks for it: its balance, off as much as this one's run is off its own.
+
+        That goes for peaks, levels and floats' shares of the time (`as_shown`).
+        """
+        other, seen = Steady(build), self.in_time
+        if seen is self:
+            return other
+        shares = {
+            name: float(as_shown(p.duty, self.pumped[name].duty, seen.pumped[name].duty))
+            for name, p in other.pumped.items()
+            if p.line.si.control.si.kind == "float"
+        }
+        return other._seen(other.means.off_as(self.means, seen.means), shares)
+
+    def _seen(self, means: Means, shares: Mapping[str, float], **known) -> Steady:
+        """The same with other peaks, and floats' pumps at work for other shares of the time."""
         other = object.__new__(Steady)
-        known = vars(other)
-        known.update(vars(self))  # each plan that was worked out, too
+        new = vars(other)
+        new.update(vars(self))  # each plan that was worked out, too
         for plan in _OF_WATER:
-            known.pop(plan, None)
-        known["in_time"], known["shown"], known["means"] = other, self.running, self.means.shown(self.running)
-        known["vessels"], known["falling"] = other._vessels(), other._fallen()
-        at_work = {name: self.running.pumps[name] for name, p in self.pumped.items() if p.line.si.control.si.kind == "float"}
-        if shares := {name: one.share for name, one in at_work.items() if math.isfinite(one.between)}:
-            known["pumped"] = {name: p.at_work(shares.get(name, p.duty)) for name, p in self.pumped.items()}
+            new.pop(plan, None)
+        new.update(known, means=means)
+        new["vessels"], new["falling"] = other._vessels(), other._fallen()
+        if shares:
+            new["pumped"] = {name: p.at_work(shares.get(name, p.duty)) for name, p in self.pumped.items()}
             for plan in _OF_DUTIES:
-                known.pop(plan, None)
+                new.pop(plan, None)
         return other
 
     @functools.cached_property

@@ -16,7 +16,7 @@ from aquaplumb.build import Build
 from aquaplumb.figures.pipe_size import LinePicture, PipeMap, good_speed
 from aquaplumb.plumbing import pipe_sizes, pipes
 from aquaplumb.review.findings import found
-from aquaplumb.system.steady import Steady, solved
+from aquaplumb.system.steady import solved
 from aquaplumb.units import (
     BORE,
     FLOW,
@@ -195,7 +195,8 @@ class SizeWhatIf(WhatIf):
         if stretch is None or size is None:
             raise DesignError("choose a stretch and a size.")
         bore = self.bore(stretch, size, standard)
-        system = Steady(self.changed(stretch, bore, size, standard, length, temperature))
+        moved = self.moved({"stretch": stretch, "size": size, "standard": standard, "length": length, "temperature": temperature})
+        system = self.start.changed(self.changed(stretch, bore, size, standard, length, temperature)) if moved else self.start.in_time
         state = system.pumped[stretch[0]]
         slope = float(pipes.friction_head.si(flow, bore, 1.0, temperature=temperature))
         sizes = [(name, pipe_sizes.bore.si(name, standard)) for name in self.sizes[standard]] if standard != _OWN else [(size, bore)]

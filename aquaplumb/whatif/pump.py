@@ -20,7 +20,7 @@ from aquaplumb.build import Build
 from aquaplumb.figures.pump import PumpPicture
 from aquaplumb.plumbing import lines, pumps
 from aquaplumb.review.findings import found
-from aquaplumb.system.steady import Steady, solved
+from aquaplumb.system.steady import solved
 from aquaplumb.system.supplies import billed
 from aquaplumb.units import FLOW, HEAD, NUMBER, POWER, SHARE, Flow, Head, Number, Power, Record, rounded
 from aquaplumb.whatif.base import Choice, Slider, alike, listed, named, short, three_figures
@@ -99,7 +99,8 @@ class _Chooser:
 
     def __init__(self, build: Build, line: str):
         self.build, self.name, self.line = build, line, build.pumped[line]
-        self.state = solved(build).pumped[line]
+        self.start = solved(build)
+        self.state = self.start.in_time.pumped[line]  # a float's share of the time as the review has it
         file = self.line.si.pump_file
         self.chosen = Path(file).stem if file else self.line.si.pump  # as the menu has it
         self.files = own_files(build)
@@ -131,7 +132,16 @@ class _Chooser:
         return tuple(self.pumps[name] for name in picked[:_FAINT])
 
     def __call__(self, pump: str, wanted: float, lift: float, speed: float, blocked: float, price: float) -> PumpChoice:
-        system = Steady(self.build.replaced(lines=[self.changed(pump, speed, wanted, lift, blocked)]))
+        own = self.own()
+        still = all(
+            alike(value, own[name])
+            for name, value in (("pump", pump), ("speed", speed), ("wanted", wanted), ("lift", lift), ("blocked", blocked))
+        )
+        system = (
+            self.start.in_time
+            if still
+            else self.start.changed(self.build.replaced(lines=[self.changed(pump, speed, wanted, lift, blocked)]))
+        )
         state = system.pumped[self.name]
         curve = lines.system_curve.si(state.tree, self.grid).si
         running = state.pump
@@ -257,7 +267,11 @@ def ranking(build: Build, line: str | None = None):
     what_if = _Chooser(build, named(line, build.pumped, next(iter(build.pumped))))
     state, system = what_if.state, build.units
     curve = lines.system_curve.si(state.tree, what_if.grid)
-    ranked = pumps.ranking.si(list(what_if.pumps.values()), curve, what_if.aim, duty=state.duty, price=build.site.si.power_price)
+    ranked = pumps.ranking.si(list(what_if.pumps.values()), curve, what_if.aim, duty=state.duty)
+    own = {name: value for name, value in what_if.own().items() if name not in ("line", "pump")}
+    costs = {
+        pump.si.name: what_if(pump=name, **own).si.cost for name, pump in what_if.pumps.items()
+    }  # a strong one rests the longer by its float
     rows = [
         {
             f"pump on {what_if.name}": short(c.name),
@@ -265,7 +279,7 @@ def ranking(build: Build, line: str | None = None):
             "margin": f"{c.margin:+.0%}",
             f"half clogged [{FLOW.unit(system)}]": FLOW.text(c.clogged_flow, system).split()[0],
             "power [W]": "" if c.power is None else rounded(c.power),
-            "cost a year": "" if c.cost is None else rounded(c.cost),
+            "cost a year": "" if costs[c.name] is None else rounded(costs[c.name]),
             "what to watch": c.reason,
         }
         for c in (candidate.si for candidate in ranked)

@@ -63,6 +63,8 @@ class Year(Record):
     nitrate: Concentration
     out: Mass
     plants: Number
+    lean: str
+    lean_share: Number
     works: bool
     ruler: Mass
     findings: tuple = ()
@@ -74,9 +76,11 @@ class Year(Record):
         lead = "" if r.works else "**Too much.** "
         ripe = "" if r.ripe else ", short of their harvest mass"
         plants = f" and {r.plants:,.0f} plants" if r.plants else ""
+        part = SHARE.text(r.lean_share) if r.lean_share >= 0.005 else "none"
+        lean = f" In **{r.lean}** plants can take **{part}** of the feed, the least of the year." if r.lean else ""
         return (
             f"{lead}In **{r.month}** {r.what} {are} asked for **{SHARE.text(r.most)}** of what can be done, the most of the year. "
-            f"{r.stock} weigh {BODY_MASS.text(r.last_mass, system)} on {r.goes}{ripe}; a year brings {MASS.text(r.out, system)} of fish{plants}."
+            f"{r.stock} weigh {BODY_MASS.text(r.last_mass, system)} on {r.goes}{ripe}; a year brings {MASS.text(r.out, system)} of fish{plants}.{lean}"
         )
 
 
@@ -139,10 +143,11 @@ class SeasonWhatIf(WhatIf):
         one = next(one for one in run.cohorts if one.name == stock)
         air = np.max([strain for what, strain in run.strain.items() if what != run.living], axis=0)
         what = run.what if run.what == run.living or len(run.tanks) == 1 else f"{AIR} of {run.tank}"
+        month, part = run.lean or (0, 1.0)
         return Year.from_si(
             stock=one.species.name[:1].upper() + one.species.name[1:] + (f" ({stock})" if stock != "fish" else ""), biomass=run.biomass, beds=run.strain[run.living], air=air, month=MONTHS[run.month], day=float(run.day), most=run.most,
             what=what, living=run.living, last_mass=one.last_mass, goes=day_text(one.goes), ripe=one.ripe, density=max(float(t.density.max()) for t in run.tanks.values()),
-            nitrate=float(run.nitrogen.nitrate.max()), out=_taken_out(run), plants=float(run.plants_cut.sum()), works=run.most <= 1.0,
+            nitrate=float(run.nitrogen.nitrate.max()), out=_taken_out(run), plants=float(run.plants_cut.sum()), lean=MONTHS[month] if run.lean else "", lean_share=part, works=run.most <= 1.0,
             ruler=self.ruler, findings=tuple(f for f in found(system) if f.notebook == "01"),
         )  # fmt: skip
 

@@ -18,7 +18,7 @@ from aquaplumb.build import Build, Control
 from aquaplumb.figures.water_flow import TANK, FlowPicture
 from aquaplumb.fish import waste_limits
 from aquaplumb.review.findings import found
-from aquaplumb.system.steady import Steady, solved
+from aquaplumb.system.steady import solved
 from aquaplumb.units import (
     CONCENTRATION,
     FLOW,
@@ -126,10 +126,9 @@ class FlowWhatIf(WhatIf):
     def __init__(self, build: Build, line: str | None = None):
         super().__init__(build)
         self.name = named(line, build.pumped, _timed(build))
-        start = solved(build)
+        self.start = start = solved(build)
         self.gills = min(waste_limits.si(s.si.species, body_mass=s.si.body_mass).si.unionised for s in build.stocks.values())
-        self.runs = {name: p.duty for name, p in start.in_time.pumped.items() if p.line.si.control.si.kind == "float"}
-        self.minutes = HOUR * self.runs.get(self.name, start.pumped[self.name].duty)
+        self.minutes = HOUR * start.in_time.pumped[self.name].duty  # a float's as the review has it
         flows = [
             start.need.turnover,
             start.need.oxygen,
@@ -146,7 +145,7 @@ class FlowWhatIf(WhatIf):
     def __call__(self, minutes: float, warmest: float, altitude: float, **asked: float) -> WaterFlow:
         """All bare SI; `minutes` [s] is how long the pump runs in each hour."""
         old = self.build
-        system = Steady(
+        system = self.start.changed(
             old.replaced(
                 water=old.water.with_si(**asked),
                 site=old.site.with_si(warmest_water=warmest, altitude=altitude),
@@ -154,7 +153,6 @@ class FlowWhatIf(WhatIf):
             )
         )
         need = system.need
-        runs = self.runs if abs(minutes - self.minutes) < _UNMOVED else {}  # floats run as the review has it while no timer is moved
         tank = {"turnover": need.turnover, "oxygen": need.oxygen, "carbon dioxide": need.carbon_dioxide}
         governs, most = max(tank.items(), key=lambda item: item[1])
         return WaterFlow.from_si(
@@ -163,7 +161,7 @@ class FlowWhatIf(WhatIf):
             bed_flow=system.living_flow(), beds=system.living.words, governs=governs, warm=warmest, aerated=asked["aerated_share"],
             inlet_oxygen=need.inlet_oxygen, outlet_oxygen=asked["outlet_oxygen"], limit=asked["ammonia_limit"],
             unionised=water.unionised_ammonia.si(asked["ammonia_limit"], asked["ph"], warmest), harm=self.gills, ph=asked["ph"], line=self.name,
-            lines=tuple(Brings(p.name, p.wanted, p.wanted_why, p.flow, runs.get(p.name, p.duty)) for p in system.pumped.values()),
+            lines=tuple(Brings(p.name, p.wanted, p.wanted_why, p.flow, p.duty) for p in system.pumped.values()),
             first=self.first, tank="the tank" if len(system.tanks) == 1 else "the tanks", findings=tuple(found(system)),
         )  # fmt: skip
 

@@ -13,7 +13,19 @@ from aquaplumb.review.findings.flows import _STOP_OXYGEN
 from aquaplumb.review.findings.stock import _CARRIERS, _HALF, AIRED_LIMIT, UNAIRED_LIMIT
 from aquaplumb.system.season import AIR, MONTH_OF, on_day
 from aquaplumb.system.steady import Steady
-from aquaplumb.units import BODY_MASS, CONCENTRATION, MASS_RATE, OXYGEN_RATE, POWER, SHARE, STOCKING, SURFACE, TEMPERATURE, VOLUME
+from aquaplumb.units import (
+    BODY_MASS,
+    CONCENTRATION,
+    INSOLATION,
+    MASS_RATE,
+    OXYGEN_RATE,
+    POWER,
+    SHARE,
+    STOCKING,
+    SURFACE,
+    TEMPERATURE,
+    VOLUME,
+)
 
 _SPARED = 0.98  # of what may come: so that rounding does not eat it
 _LEAN = 1.0  # feed over gain: below, the growth coefficient promises more than the feed can carry; dry feed over wet fish, FAO 589 has 1.4 to 1.8
@@ -190,9 +202,21 @@ def nitrate_gathers(system, say):
     net = (n.ammonia - n.plants)[month] / np.count_nonzero(month == MONTH_OF)
     yield fix(
         "fish tank",
-        f"Nitrate (as N) passes the {say(CONCENTRATION, limit)} that {system.strictest('nitrate_limit').name} bears by the end of {over[0]}, and gathers to {say(CONCENTRATION, n.nitrate.max())}: the plants take {say(SHARE, n.plants.sum() / n.ammonia.sum())} of it.",
+        f"Nitrate (as N) passes the {say(CONCENTRATION, limit)} that {system.strictest('nitrate_limit').name} bears by the end of {over[0]}, and gathers to {say(CONCENTRATION, n.nitrate.max())}: the plants take {say(SHARE, n.plants.sum() / n.ammonia.sum())} of it.{_lean(system, say)}",
         f"Plant more, replant sooner, keep fewer fish, or change {say(VOLUME, 1.05 * net / limit)} of water a day (water_change in [upkeep]).",
     )
+
+
+def _lean(system, say) -> str:
+    """The month in which air and sun let plants take the least of the feed, as a sentence more."""
+    run, season = system.season, system.build.season.si
+    if run.lean is None:
+        return ""
+    month, part = run.lean
+    weather = [f"air of {say(TEMPERATURE, season.air[month])}"] if season.air else []
+    weather += [f"sun of {say(INSOLATION, season.light_share * season.sunshine[month])} on them"] if season.sunshine else []
+    much = f"no more than {say(SHARE, part)}" if part >= 0.005 else "none"
+    return f" In {MONTHS[month]} they can take {much} of the feed, in {' and '.join(weather)}."
 
 
 @finding("heater short in a month", notebook="11")
