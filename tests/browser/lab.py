@@ -224,6 +224,11 @@ class Notebook:
         """The entry box that carries this label, found as a screen reader finds it."""
         return self.page.get_by_label(label, exact=True)
 
+    def choose(self, box, option: str) -> None:
+        """Choose an option of a menu by its words, which ipywidgets joins by spaces that do not break."""
+        words = [text.replace("\xa0", " ") for text in box.locator("option").all_text_contents()]
+        box.select_option(index=words.index(option))
+
     def type(self, label: str, text: str) -> None:
         """Type a value into a labelled box."""
         self.box(label).fill(text)

@@ -21,7 +21,7 @@ STATE = (
 
 
 def choose(label, option):
-    return lambda page: page.page.locator(PANEL).first.get_by_label(label, exact=True).select_option(label=option)
+    return lambda page: page.choose(page.page.locator(PANEL).first.get_by_label(label, exact=True), option)
 
 
 def enter(label, text):
@@ -163,7 +163,7 @@ def test_a_kept_pump_is_there_when_the_page_is_opened_again(opened, file):
     file.unlink(missing_ok=True)
     page = opened("08-pump-choice")
     show(page)
-    page.page.get_by_label("pump", exact=True).select_option(label="mains 180 W external")
+    page.choose(page.box("pump"), "mains 180 W external")
     page.page.wait_for_function("() => /5,\\d\\d\\d L/.test(document.querySelector('.ap-result').innerText)")
     page.page.get_by_role("button", name="Keep this pump in my build").click()
     page.page.wait_for_function("() => document.body.innerText.includes('Kept in my-build.toml')")
