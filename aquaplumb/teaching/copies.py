@@ -38,6 +38,7 @@ _AT_A_PANEL = re.compile(  # what is said of boxes, buttons and sliders
 )
 _PANEL = re.compile(r"\b(\w+)\.panel\((?:build|my_build\(\))\)")
 _RUN_THIS = re.compile(r"\n?\(Run this cell to [a-z ]+\.\)")
+_COPIED = re.compile(r" There is no \S+ here: this is (.+?), and the first Keep copies it\.")  # nothing is kept on paper
 _COLOURS = 64  # of a picture: fifty shades stand in a curve's edges, and what is drawn has a dozen
 _NOT_FOR_PAPER = re.compile(r"<(style|script)\b.*?</\1>", re.DOTALL | re.IGNORECASE)
 _SAME_IN_WORDS = re.compile(r"<details>\s*<summary>The same in words</summary>.*?</details>", re.DOTALL)
@@ -184,7 +185,7 @@ class _Cells:
 
     def _output(self, output: dict, panel: str) -> list[Block]:
         if output["output_type"] == "stream":
-            return [Block("text", _joined(output["text"]))]
+            return [Block("text", _COPIED.sub(r" This is \1.", _joined(output["text"])))]
         if output["output_type"] == "error":
             return [Block("text", f"✖ {output['evalue']}")]
         data, text = output.get("data", {}), _joined(output.get("data", {}).get("text/plain", ""))
@@ -207,7 +208,7 @@ class _Cells:
             return [Block("html", ours(shown.replace("<details>", "<details open>")))] if shown.strip() else []
         if text.rstrip().endswith("(Run this cell to press them.)"):  # buttons that nobody can press here
             return []
-        text = _RUN_THIS.sub("", text)
+        text = _COPIED.sub(r" This is \1.", _RUN_THIS.sub("", text))
         return [Block("text", text)] if text.strip() else []
 
 

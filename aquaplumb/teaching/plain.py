@@ -26,7 +26,8 @@ from aquaplumb.teaching.sealed import script, sealed
 TITLE = "Plan the water of a small fish-and-plant system"
 INDEX, WALK_PDF = "index.html", "walk.pdf"
 _EMPTY_HEAD = re.compile(r"<th\b[^>]*>\s*</th>")  # the corner of a table heads nothing
-_FRAME = '<div class="wide" role="region" aria-label="table {}" tabindex="0">'
+_FRAME = '<div class="wide" role="region" aria-label="{} {}" tabindex="0">'
+_PICTURE = re.compile(r'<img class="picture"[^>]*>')
 _DECIDES = re.compile(r"\*\*You decide\*\* (.+?\.) \*\*Time:\*\*", re.DOTALL)
 
 
@@ -109,14 +110,17 @@ class Walk:
 
 
 def _on_screen(page: Page, found: list[Block]) -> list[Block]:
-    """A page's blocks for a screen: folds shut, wide tables in a frame of their own, questions with what their script needs."""
+    """A page's blocks for a screen: folds shut, tables and pictures in frames of their own, which scroll on a phone, questions with what their script needs."""
     made: list[Block] = []
-    tables = count(1)  # regions are told apart by their names
+    tables, pictures = count(1), count(1)  # regions are told apart by their names
     for block in found:
         if block.kind == "html":
             shown = str(block.what).replace("<details open>", "<details>")
             shown = _EMPTY_HEAD.sub("<td></td>", shown)
-            shown = re.sub("<table", lambda _found: f"{_FRAME.format(next(tables))}<table", shown).replace("</table>", "</table></div>")
+            shown = re.sub("<table", lambda _found: f"{_FRAME.format('table', next(tables))}<table", shown).replace(
+                "</table>", "</table></div>"
+            )
+            shown = _PICTURE.sub(lambda found: f"{_FRAME.format('picture', next(pictures))}{found[0]}</div>", shown)
             made.append(Block("html", ours(shown)))
         elif block.kind == "question":
             asked, salt = block.what.asked, f"{page.number}-{len(made)}"

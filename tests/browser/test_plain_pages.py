@@ -77,6 +77,8 @@ def test_a_page_answers_as_the_library_does_and_asks_nobody(browser, written):
                 states.add(meant.state)
         assert {"right", "wrong"} <= states and tab.evaluate("document.querySelector('details.rest').open") is True
         assert tab.evaluate("document.documentElement.scrollWidth <= innerWidth"), "wider than a phone"
+        wide = tab.evaluate("[...document.querySelectorAll('.wide > img.picture')].map(i => [i.clientWidth, i.parentElement.clientWidth])")
+        assert wide and all(picture >= 500 > frame for picture, frame in wide), "a picture's letters are read by scrolling in its frame"
     assert all(url.startswith(("file:", "data:")) for url in asked_for) and faults == []
     tab.close()
 
