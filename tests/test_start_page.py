@@ -20,6 +20,7 @@ from aquaplumb.teaching.glossary import glossary
 from aquaplumb.teaching.sums import texts
 from aquaplumb.units import SYSTEMS, DesignError, quantity, u
 from aquaplumb.whatif import found, gallery, start
+from pages import panel_of
 
 PAGES = sorted(tables.folder("notebooks").glob("[0-9][0-9]-*.ipynb"))
 
@@ -549,3 +550,10 @@ def test_a_build_kept_where_it_does_not_suit_still_says_so(tmp_path, monkeypatch
     panel.set(may_dig=True)
     panel._press_keep()
     assert not any("it needs a pit" in text for _, text in panel.reviewed)
+
+
+def test_the_units_of_the_file_are_chosen_first():
+    """On the page that makes the file they are a choice for all pages; elsewhere they stand at the foot of the controls."""
+    first, later = (panel_of(name, "courtyard") for name in ("start", "pump"))
+    for panel, at_top in ((first, True), (later, False)):
+        assert (panel.widget.children[1].children[0].children[0] is panel._units) is at_top

@@ -79,11 +79,13 @@ class Panel:
         What to try, one at a time: `aquaplumb.whatif.tries.Try`.
     pick : str
         The control that says whose values the others are: "Start again" goes back to the values of the one that is shown.
+    units_first : bool
+        Whether the menu of units stands over the controls, not at their foot.
     """
 
     def __init__(self, controls, compute, picture: Picture, sentence=None, *, findings=None, keep=None,
                  keep_label: str = "Keep this in my build", system: str = "metric", start: dict | None = None,
-                 follow: dict | None = None, slow=None, above: str = "", tries=(), pick: str = ""):  # fmt: skip
+                 follow: dict | None = None, slow=None, above: str = "", tries=(), pick: str = "", units_first: bool = False):  # fmt: skip
         self._rows: dict[str, ControlRow] = {spec.name: spec.row() for spec in controls}
         self._follow: dict = {}
         self._slow, self.above, self._pick = slow, above, pick
@@ -100,7 +102,7 @@ class Panel:
         self.reviewed: list[tuple[str, str]] | None = None  # what the review says of what was kept last; None before
         self._png = b""
         self._system = _checked_system(system)
-        self._keep_label = keep_label
+        self._keep_label, self._units_first = keep_label, units_first
         self._lay_out(keep_label)
         for row in self._rows.values():
             row.heard = self._heard
@@ -344,7 +346,7 @@ class Panel:
         self._units = widgets.Dropdown(options=list(SYSTEMS), value=self._system, description="units")
         self._units.observe(self._switched, "value")
         self._note = widgets.HTML()
-        foot: list = [self._units]
+        head, foot = ([self._units], []) if self._units_first else ([], [self._units])  # where they are chosen for good
         self.keep_button: Any = None  # none where there is nothing to keep
         if self._keep:
             self.keep_button = widgets.Button(description=keep_label, icon="check")
@@ -361,7 +363,7 @@ class Panel:
         above = [widgets.HTML(f'<div class="ap-above">{rich(self.above)}</div>')] if self.above else []
         usual = [row.line for row in rows if not row.spec.rare]
         self.widget = beside(
-            [*usual, *(self._more.parts if self._more else []), self.tries.widget, *foot, self._note],
+            [*head, *usual, *(self._more.parts if self._more else []), self.tries.widget, *foot, self._note],
             [*above, self._result, self._picture],
             [self._found, twin, self._words],
             self.picture.width,

@@ -113,6 +113,7 @@ class FirstWhatIf(WhatIf):
     """Choose a layout, the beds and your site, and keep it as your first build file; it starts at what is most like a build."""
 
     keep_label = "Keep this as my first build"
+    makes_file = True
 
     def __init__(self, build: Build):
         super().__init__(build)

@@ -44,6 +44,7 @@ class WhatIf:
     still: type[Picture] | None = None  # what shows a build as it stands, where that is another picture
     page = ""  # its notebook, such as "08": findings of that one come first
     keep_label = "Keep this in my build"
+    makes_file = False  # and with it chooses the units of all pages
     lent = ""  # what a build that lacks what is asked for practises on, such as "the courtyard's bed"
     through_year = False  # whether it looks at a season's year, and not at its worst month
     guessed = LENDER  # the build that the page's guess is of
@@ -222,5 +223,6 @@ class WhatIf:
             slow=lambda **values: opened.now.slow(**values),
             tries=opened.now.to_try(),
             pick=opened.now.pick,
+            units_first=opened.now.makes_file,
         )
         return opened.shown(panel)
