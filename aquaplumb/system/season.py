@@ -33,6 +33,7 @@ from aquaplumb.system.stock_loads import strictest
 from aquaplumb.units import DAY, Bare, DesignError
 
 AIR = "the air"
+HARDLY = 0.005  # of the feed: less is told as none (rounding)
 _DAYS = np.arange(YEAR)
 MONTH_OF = np.repeat(np.arange(12), MONTH_DAYS)  # the month of each day of the year, from 0
 _NOTHING = 1e-15
