@@ -123,6 +123,8 @@ def test_growth_is_within_0_and_1_and_the_shorter_of_the_two_decides():
         warm, light, both = fish.crop_growth(crop, air=air), fish.crop_growth(crop, sun=sun), fish.crop_growth(crop, air=air, sun=sun)
         assert both == pytest.approx(np.minimum(warm, light)) and both.min() == 0 and both.max() == 1
         assert np.all(np.diff(warm) >= 0) and np.all(np.diff(light) >= 0)
+    with pytest.raises(DesignError, match="middling"):
+        fish.crop_growth("lettuce", sun="2 kWh/m2/d", band="middling")
     with pytest.raises(DesignError, match="letuce"):
         fish.crop_growth("letuce", air="10 degC")
 
