@@ -217,6 +217,17 @@ def test_the_month_in_which_plants_take_the_least_is_named():
     assert "of the feed" not in found(plain, "nitrate gathers through the year")[0].sentence
 
 
+def test_where_it_is_too_cold_all_year_the_month_of_the_most_feed_is_named():
+    run = run_of('air = { January = "-20 degC", July = "-5 degC" }')
+    assert run.lean == (int(np.argmax(run.mean_of(run.feed))), 0.0)
+    assert (
+        "of the feed, in air of"
+        in found(Build(text(stock(count=70), more='air = { January = "-20 degC", July = "-5 degC" }')), "nitrate gathers through the year")[
+            0
+        ].sentence
+    )
+
+
 def test_nitrate_of_a_dark_year_clears_with_the_water_that_is_named():
     build = Build(text(stock(count=70), more=MILD + "\n" + DIM))
     litres = found(build, "nitrate gathers through the year")[0].cure.split("change ")[1].split(" of water")[0]
