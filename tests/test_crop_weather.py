@@ -123,6 +123,8 @@ def test_growth_is_within_0_and_1_and_the_shorter_of_the_two_decides():
         warm, light, both = fish.crop_growth(crop, air=air), fish.crop_growth(crop, sun=sun), fish.crop_growth(crop, air=air, sun=sun)
         assert both == pytest.approx(np.minimum(warm, light)) and both.min() == 0 and both.max() == 1
         assert np.all(np.diff(warm) >= 0) and np.all(np.diff(light) >= 0)
+    with pytest.raises(DesignError, match="middling"):
+        fish.crop_growth("lettuce", sun="2 kWh/m2/d", band="middling")
     with pytest.raises(DesignError, match="letuce"):
         fish.crop_growth("letuce", air="10 degC")
 
@@ -213,6 +215,17 @@ def test_the_month_in_which_plants_take_the_least_is_named():
     plain = Build(text(stock(leaves='leaves = "31 March next year"', count=120)))
     assert "plants can take" not in what_if.year(plain).sentence()
     assert "of the feed" not in found(plain, "nitrate gathers through the year")[0].sentence
+
+
+def test_where_it_is_too_cold_all_year_the_month_of_the_most_feed_is_named():
+    run = run_of('air = { January = "-20 degC", July = "-5 degC" }')
+    assert run.lean == (int(np.argmax(run.mean_of(run.feed))), 0.0)
+    assert (
+        "of the feed, in air of"
+        in found(Build(text(stock(count=70), more='air = { January = "-20 degC", July = "-5 degC" }')), "nitrate gathers through the year")[
+            0
+        ].sentence
+    )
 
 
 def test_nitrate_of_a_dark_year_clears_with_the_water_that_is_named():

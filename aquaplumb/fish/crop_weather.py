@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from aquaplumb import tables
-from aquaplumb.units import Insolation, Number, Temperature, takes_quantities
+from aquaplumb.units import DesignError, Insolation, Number, Temperature, takes_quantities
 
 
 @tables.table_type("cropgrowth")
@@ -45,6 +45,8 @@ def crop_growth(crop: str, *, air: Temperature | None = None, sun: Insolation | 
     >>> print(round(fish.crop_growth("lettuce", air="10 degC", sun="3 kWh/m2/d"), 2))
     0.52
     """
+    if band not in tables.BANDS:
+        raise DesignError(tables.unknown("list of bands", band, tables.BANDS))
     known, own = {one.si.name: one.si for one in tables.table("cropgrowth").values()}, tables.row("crops", crop).si
     row = known.get(own.name) or known.get(own.group) or known["leafy"]
     warmth = 1.0 if air is None else (np.asarray(air) - row.base) / (row.best - row.base)

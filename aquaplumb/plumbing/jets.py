@@ -131,7 +131,7 @@ def plunging_transfer(flow: Flow, speed: Speed, *, nozzles: Number = 1.0, band: 
         raise DesignError("plunging_transfer: the number of nozzles has to be more than 0, such as 1 for an open pipe.")
     if band not in PLUNGING:
         raise DesignError(unknown("list of bands", band, PLUNGING))
-    each = 0.5 * WATER_DENSITY * np.asarray(flow) / nozzles * np.square(speed)
+    each = 0.5 * WATER_DENSITY * np.maximum(flow, 0.0) / nozzles * np.square(speed)
     return np.where(np.asarray(speed) < PLUNGES, 0.0, PLUNGING[band] * 9e-5 * nozzles * each**0.65)[()]
 
 

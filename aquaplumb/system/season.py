@@ -33,6 +33,7 @@ from aquaplumb.system.stock_loads import strictest
 from aquaplumb.units import DAY, Bare, DesignError
 
 AIR = "the air"
+HARDLY = 0.005  # of the feed: less is told as none (rounding)
 _DAYS = np.arange(YEAR)
 MONTH_OF = np.repeat(np.arange(12), MONTH_DAYS)  # the month of each day of the year, from 0
 _NOTHING = 1e-15
@@ -100,7 +101,7 @@ class SeasonRun:
     nitrogen: NitrogenYear
     plants_cut: np.ndarray  #: by month
     stands: float | None  #: how long a crop stands where it grows as usual [s]
-    by_weather: bool  #: whether the season tells its air or its sun
+    by_weather: bool  #: whether there are plants, and the season tells their air or their sun
     grows: np.ndarray  #: part of their usual growth that plants have; none where nothing grows
     takes: np.ndarray  #: feed that they can take up what becomes of [kg/s]
     month: int  #: in which most is asked of beds or air, from 0
@@ -128,12 +129,12 @@ class SeasonRun:
 
     @property
     def lean(self) -> tuple[int, float] | None:
-        """The month, from 0, in which plants can take the least part of the feed, and that part; None where nobody says the air or the sun."""
+        """The month, from 0, in which plants can take the least part of the feed, and that part; None where nobody says the air or the sun, or nobody eats."""
         feed, takes = self.mean_of(self.feed), self.mean_of(self.takes)
-        if not self.by_weather or not takes.any() or not feed.any():
+        if not self.by_weather or not feed.any():
             return None
         part = np.where(feed > _NOTHING, takes / np.maximum(feed, _NOTHING), np.inf)
-        month = int(np.argmin(part))
+        month = int(np.lexsort((-feed, part))[0])
         return month, min(1.0, float(part[month]))
 
     def by_month(self, days: np.ndarray) -> np.ndarray:
@@ -171,7 +172,7 @@ def season_run(system: Balance) -> SeasonRun:
         water=temperature, cold=cold, warm=warm, cohorts=cohorts, tanks=tanks, biomass=_whole(cohorts, lambda one: one.biomass),
         feed=feed, ammonia=ammonia, living=living, turned=turned,
         nitrogen=nitrogen_year(brought, ammonia, system.beds.area, grows, season, volume=system.water, change=change),
-        plants_cut=plants_cut(system.beds.plants, grows, season), stands=season.replant, by_weather=bool(season.air or season.sunshine), grows=grows,
+        plants_cut=plants_cut(system.beds.plants, grows, season), stands=season.replant, by_weather=bool((season.air or season.sunshine) and system.beds.area > 0), grows=grows,
         takes=system.beds.area * system.beds.feed_per_area * grows, month=int(MONTH_OF[day]), day=day, what=what, tank=tank,
     )  # fmt: skip
 

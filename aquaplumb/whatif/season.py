@@ -17,7 +17,7 @@ from aquaplumb.build.file_text import written
 from aquaplumb.build.seasons import BEGINS, MONTHS, NEXT, YEAR, Cohort, Season, day_text
 from aquaplumb.figures.season import SeasonPicture
 from aquaplumb.review.findings import found
-from aquaplumb.system.season import AIR, SeasonRun
+from aquaplumb.system.season import AIR, HARDLY, SeasonRun
 from aquaplumb.system.steady import Steady, solved
 from aquaplumb.units import (
     BODY_MASS,
@@ -76,7 +76,7 @@ class Year(Record):
         lead = "" if r.works else "**Too much.** "
         ripe = "" if r.ripe else ", short of their harvest mass"
         plants = f" and {r.plants:,.0f} plants" if r.plants else ""
-        part = SHARE.text(r.lean_share) if r.lean_share >= 0.005 else "none"
+        part = SHARE.text(r.lean_share) if r.lean_share >= HARDLY else "none"
         lean = f" In **{r.lean}** plants can take **{part}** of the feed, the least of the year." if r.lean else ""
         return (
             f"{lead}In **{r.month}** {r.what} {are} asked for **{SHARE.text(r.most)}** of what can be done, the most of the year. "

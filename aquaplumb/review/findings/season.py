@@ -11,7 +11,7 @@ from aquaplumb.review.findings.air import time_short
 from aquaplumb.review.findings.base import finding, fix, note, stop
 from aquaplumb.review.findings.flows import _STOP_OXYGEN
 from aquaplumb.review.findings.stock import _CARRIERS, _HALF, AIRED_LIMIT, UNAIRED_LIMIT
-from aquaplumb.system.season import AIR, MONTH_OF, on_day
+from aquaplumb.system.season import AIR, HARDLY, MONTH_OF, on_day
 from aquaplumb.system.steady import Steady
 from aquaplumb.units import (
     BODY_MASS,
@@ -215,7 +215,7 @@ def _lean(system, say) -> str:
     month, part = run.lean
     weather = [f"air of {say(TEMPERATURE, season.air[month])}"] if season.air else []
     weather += [f"sun of {say(INSOLATION, season.light_share * season.sunshine[month])} on them"] if season.sunshine else []
-    much = f"no more than {say(SHARE, part)}" if part >= 0.005 else "none"
+    much = f"no more than {say(SHARE, part)}" if part >= HARDLY else "none"
     return f" In {MONTHS[month]} they can take {much} of the feed, in {' and '.join(weather)}."
 
 
