@@ -294,6 +294,14 @@ def test_a_build_is_compared_with_the_copy_of_its_last_sheet(tmp_path):
     assert "The older copy, my-build.before.toml, cannot be compared:" in sheet_tables.since_then(my_build())
 
 
+def test_a_valve_that_shares_with_none_stands_as_the_build_has_it():
+    """The page reckons with it: a line of one end has no shares, and wide open would be another flow than that of page and review."""
+    build = load("terrace")
+    changed = build.changed({("lines", "riser", "pipe", "inlet", "opening"): 0.6})
+    ((_, _, valve, seconds),) = sheet_tables.settings(changed).rows
+    assert valve == "60 % open" and seconds == f"{10e-3 / Steady(changed).pumped['riser'].outlets[0].flow:.0f} s"
+
+
 @pytest.mark.parametrize("name", demos())
 def test_valves_set_as_told_bring_each_end_its_share(name):
     """An identity: the openings put into the file, and the review solved anew; and the bucket's time is its volume over the flow."""

@@ -45,9 +45,7 @@ class Table:
 
 def shopping(build: Build) -> Table:
     """What to buy, a row each, without the reasons; what is needed, and what to take to spare."""
-    rows = [
-        (p.group, p.what, p.size, f"{rounded(p.amount)} {p.unit}".strip(), rounded(p.spare) if p.spare else "") for p in parts_list(build)
-    ]
+    rows = [(p.group, p.what, p.size, p.needed, rounded(p.spare) if p.spare else "") for p in parts_list(build)]
     return Table(("", "what", "size", "needed", "spare"), rows)
 
 

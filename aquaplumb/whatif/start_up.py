@@ -42,6 +42,7 @@ from aquaplumb.water.start_alkalinity import dosed_run
 from aquaplumb.water.two_step import PIECES
 from aquaplumb.whatif.base import Choice, Slider
 from aquaplumb.whatif.found import in_words
+from aquaplumb.whatif.sheet_tables import Table
 from aquaplumb.whatif.start_up_tries import of_start, start_differs, start_look
 from aquaplumb.whatif.tries import Try
 from aquaplumb.whatif.whatif import Values, WhatIf
@@ -131,7 +132,7 @@ class StartUpWeeks(Record):
         if not self.with_fish:
             mass = "" if short else f", {BODY_MASS.text(r.dose_mass, system)} of ammonium chloride,"
             told = (
-                f"**{weeks} until the first fish**, until a dose of {CONCENTRATION.text(r.dose, system)} (as N){mass} is gone within a day."
+                f"**{weeks} until the first fish**: then a dose of {CONCENTRATION.text(r.dose, system)} (as N){mass} is gone within a day."
             )
             part = "all" if r.dose_share >= 1 else f"{r.dose_share:.0%}"
             return told if short else f"{told} The bacteria then carry {part} of your fish. Your test kit says when."
@@ -289,10 +290,8 @@ def tasks(build: Build):
 
     Returns
     -------
-    pandas.DataFrame
+    Table
     """
-    import pandas as pd
-
     plan = sorted(upkeep_tasks(solved(build)), key=lambda task: task.every)
-    return pd.DataFrame({"every": [span(task.every).removeprefix("a ") for task in plan], "do": [task.name for task in plan],
-                         "never": [task.never.replace("; ", ", never ") for task in plan]}).set_index("every")  # fmt: skip
+    rows = [(span(task.every).removeprefix("a "), task.name, task.never.replace("; ", ", never ")) for task in plan]
+    return Table(("every", "do", "never"), rows)

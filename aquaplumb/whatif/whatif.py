@@ -191,7 +191,7 @@ class WhatIf:
     @classmethod
     def sight(cls, build: Build, line: str | None = None) -> Sight:
         """The guess answered on the demo's case, and then the build's own picture, with a sentence on why they differ."""
-        demo, (what_if, above) = cls(load(cls.guessed)), cls._or_lent(build, line)
+        demo, (what_if, above) = cls(load(cls.guessed, units=build.units)), cls._or_lent(build, line)
         guessed, own = demo(**{**demo.own(), **cls.case, **(cls.case_us if build.units == "US" else {})}), what_if(**what_if.own())
         why = what_if.against(own, guessed, build.units)
         return Sight(demo._picture(guessed, build.units), why, what_if._picture(own, build.units, above))
