@@ -55,6 +55,10 @@ def test_the_form_asks_in_the_learner_s_units_and_for_the_yes_only_once_there_is
     assert "5 gal in 41 s" in said and "20 L" not in said
     shown = " ".join(field.placeholder for field in us.fields.values())
     assert "in" in shown and not re.search(r"\d (cm|L/h)\b", shown)
+    assert us._value("power", "104") == form._value("power", "104") == "104 W"  # a bare number is in the unit that its box shows
+    assert (
+        us._value("rest", "17 1/2") == "17 1/2 in" and form._value("rest", "45.5") == "45.5 cm" and form._value("stops", "300") == "300 L/h"
+    )
     assert us._value("flow", "5 gal in 41 s") == {"volume": "5 gal", "time": "41 s"}
     assert form.true.layout.display == form.keep_button.layout.display == "none"
     written(form, flow={"to bed 2": "43"})

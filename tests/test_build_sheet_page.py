@@ -200,7 +200,7 @@ def test_notes_tell_what_to_mend(yard):
     panel = build_sheet.panel(load("siphon-that-never-stops"))
     assert ("note", "siphons stop: none. Mend the build before you buy.") in panel.found
     assert "In none" in panel.said
-    assert panel.said.startswith("Mend first what the review has 1 to fix;")
+    assert panel.said.startswith("Mend first: the review has 1 to fix;")
     assert build_sheet.panel(yard).found == []
 
 
@@ -211,7 +211,7 @@ def test_a_build_with_something_to_stop_for_is_never_told_to_be_ready(name):
     count = sum(f.severity == "stop" for f in seen.findings)
     record = build_sheet.sureness(load(name))
     assert count and record.everything == 1
-    assert record.sentence().startswith(f"**Mend first** what the review has {count} to stop for")
+    assert record.sentence().startswith(f"**Mend first:** the review has {count} to stop for")
     assert f"{count} to stop for" in SurePicture(record).alt(record)
 
 

@@ -612,6 +612,7 @@ def test_keep_a_start_with_fish(tmp_path):
     panel.set(start="with fish", first_share=0.1, ramp="56 days", seed=0.2, temperature="26 degC")
     panel._press_keep()
     assert panel.kept.startswith("✔ Kept in my-build.toml: start with fish")
+    assert "old media 20 %, fish on the first day 10 %" in panel.kept and "seed" not in panel.kept
     assert new_lines(tmp_path / "my-build.toml") == ['start = "with fish"', "seed = 0.2", "first_share = 0.1", 'ramp = "56 days"']
     again = start_up.panel(my_build())
     assert again.record.si.first_share == pytest.approx(0.1)

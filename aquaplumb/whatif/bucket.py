@@ -31,13 +31,14 @@ from aquaplumb.whatif.screen import beside
 
 _NONE, _AS_READ = "none", "unknown: as read"
 _SUCH_AS = {  # what a box shows until it is written in, so that nobody asks for the unit
-    "flow": ("31", "31"), "power": ("104 W", "104 W"), "running": ("45 cm", "17 1/2 in"), "rest": ("45 cm", "17 1/2 in"),
+    "flow": ("31 s", "31 s"), "power": ("104 W", "104 W"), "running": ("45 cm", "17 1/2 in"), "rest": ("45 cm", "17 1/2 in"),
     "starts": ("300 L/h", "80 gal/h"), "stops": ("300 L/h", "80 gal/h"), "voltage": ("11.8 V", "11.8 V"),
 }  # fmt: skip
+_NUMBER = re.compile(r"\d+(?:\.\d+)?(?: \d+/\d+)?")
 _SECONDS = re.compile(r"\d+(?:\.\d+)?(?:\s*s)?")
 _POUR = re.compile(r"(.+?)\s+in\s+(.+)")
 _SAY = {
-    "flow": "{}: seconds or flow", "power": "power of {}", "running": "depth of {}, running", "rest": "depth of {}, at rest",
+    "flow": "{}: seconds", "power": "power of {}", "running": "depth of {}, running", "rest": "depth of {}, at rest",
     "starts": "{} starts at", "stops": "{} stops at", "voltage": "volts at the pump of {}",
 }  # fmt: skip
 
@@ -58,7 +59,7 @@ class BucketForm:
         asked = [("flow", outlets), ("power", list(build.pumped)), ("voltage", direct), ("running", sources), ("rest", sources), ("starts", siphons), ("stops", siphons)]  # fmt: skip
         us = build.units == "US"
         self.fields = {
-            (what, of): widgets.Text(description=_SAY[what].format(of), placeholder=f"such as {_SUCH_AS[what][us]}")
+            (what, of): widgets.Text(description=_SAY[what].format(of), placeholder=_SUCH_AS[what][us])
             for what, names in asked for of in names
         }  # fmt: skip
         self.date = widgets.Text(value=f"{clock():%Y-%m-%d}", description="day")
@@ -103,6 +104,8 @@ class BucketForm:
             return {"volume": self.bucket, "time": text if text.endswith("s") else f"{text} s"}
         if what == "flow" and (pour := _POUR.fullmatch(text)):
             return {"volume": pour[1], "time": pour[2]}
+        if _NUMBER.fullmatch(text):  # in the unit that the box shows
+            return f"{text} {_SUCH_AS[what][self.build.units == 'US'].rpartition(' ')[2]}"
         return text
 
     def _write(self) -> str:

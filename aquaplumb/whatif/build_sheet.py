@@ -78,7 +78,7 @@ class Sureness(Record):
 
     def sentence(self, system: str = "metric") -> str:
         """The outcome in two or three sentences."""
-        first = f"**Mend first** what the review has {self.si.unmended}; not all of it is seen here. " if self.si.unmended else ""
+        first = f"**Mend first:** the review has {self.si.unmended}; not all of it is seen here. " if self.si.unmended else ""
         return first + self._outcome()
 
     def _outcome(self) -> str:

@@ -213,7 +213,7 @@ class NightWhatIf(WhatIf):
         return [
             *which(self.build),
             Choice("fails", "what fails at 3:00", fails, kept=False),
-            Slider("temperature", "warmest water", TEMPERATURE, f"{coldest:.4g} degC", f"{max(36.0, coldest + 4):.4g} degC", "0.5 degC",
+            Slider("temperature", self.warm_water, TEMPERATURE, f"{coldest:.4g} degC", f"{max(36.0, coldest + 4):.4g} degC", "0.5 degC",
                    tip="in the hottest week", key="site.warmest_water"),
             Slider("altitude", "height above the sea", HEAD, "0 m", "3000 m", "20 m", us=("0 ft", "9800 ft", "50 ft"), tip="high up, water holds less oxygen",
                    rare=True, key="site.altitude"),

@@ -40,7 +40,7 @@ from aquaplumb.units import (
 from aquaplumb.water import startup
 from aquaplumb.water.start_alkalinity import dosed_run
 from aquaplumb.water.two_step import PIECES
-from aquaplumb.whatif.base import Choice, Slider
+from aquaplumb.whatif.base import Choice, Slider, listed
 from aquaplumb.whatif.found import in_words
 from aquaplumb.whatif.sheet_tables import Table
 from aquaplumb.whatif.start_up_tries import of_start, start_differs, start_look
@@ -170,6 +170,9 @@ def _weeks(time: float) -> str:
     return f"{max(1, round(time / DAY / 7))}"
 
 
+_SHARES = {"seed": "old media", "first_share": "fish on the first day"}  # what a Keep says of the file's keys
+
+
 class StartWhatIf(WhatIf):
     """Start with fish or with ammonia, warmer, seeded, slower; and keep how you will start.
 
@@ -267,6 +270,10 @@ class StartWhatIf(WhatIf):
             kept["alkalinity_held"] = CONCENTRATION.text(self.plan.alkalinity)  # the plan that the page shows, week by week
         moved = self.moved(values)
         return {("upkeep", name): value for name, value in kept.items() if self.build.upkeep is None or name in moved}
+
+    def told(self, new: dict, values: Values) -> str:
+        shares = {key: SHARE.text(float(value)) for key, value in new.items() if key[-1] in _SHARES and value is not None}
+        return listed({(*key[:-1], _SHARES.get(key[-1], key[-1])): shares.get(key, value) for key, value in new.items()})
 
     def tries(self) -> list[Try]:
         return of_start(self, WITH_FISH, WITH_AMMONIA)

@@ -127,8 +127,14 @@ class WhatIf:
         return worst(record, self.page, known=self.before | {("", "")}, count=count)
 
     def reviewed(self) -> list[tuple[str, str]]:
-        """What the review says of the build as it was kept last, for this page."""
-        return on_page(self.keeper.seen.findings, self.page) if self.keeper.seen else []
+        """What the review says of the build as it was kept last, for this page, and what was kept here has brought about."""
+        known = self.began.before | {("", "")} if self.began.before is not None else ()
+        return on_page(self.keeper.seen.findings, self.page, known=known) if self.keeper.seen else []
+
+    @property
+    def warm_water(self) -> str:
+        """What the water's highest warmth is called: by its month, where a season rules it."""
+        return f"water in {self.build.month.split()[0].strip(',')}" if self.build.month else "warmest water"
 
     def slow(self, **values) -> bool:
         """Whether these values take a while to compute."""
