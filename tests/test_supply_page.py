@@ -401,6 +401,16 @@ def test_the_guess_is_answered_on_its_own_build_and_then_yours(name):
     assert ("AWG" in sight.why) == (build.units == "US")
 
 
+def test_what_a_keep_leaves_to_fix_is_told_in_full(tmp_path, monkeypatch):
+    """The page's own pump stands dry, which only its review after the keep says: not "to fix: page 05", where nothing sets it."""
+    monkeypatch.chdir(tmp_path)
+    panel = supply.panel(my_build())
+    assert "external" in panel.record.si.pump
+    panel._press_keep()
+    told = panel.reviewed
+    assert [severity for severity, _ in told if severity == "fix"] == ["fix"] and "Write its suction pipe" in told[0][1]
+
+
 def test_the_tries_of_a_wire():
     """What a mains year costs; thin, long and nearly flat take flow, the battery more than a good wire; both at once stop the pump."""
     panel = supply.panel(load("courtyard"))

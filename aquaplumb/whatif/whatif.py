@@ -127,9 +127,11 @@ class WhatIf:
         return worst(record, self.page, known=self.before | {("", "")}, count=count)
 
     def reviewed(self) -> list[tuple[str, str]]:
-        """What the review says of the build as it was kept last, for this page, and what was kept here has brought about."""
-        known = self.began.before | {("", "")} if self.began.before is not None else ()
-        return on_page(self.keeper.seen.findings, self.page, known=known) if self.keeper.seen else []
+        """What the review says of the build as it was kept last, for this page; and what is to fix since the panel was opened."""
+        seen = self.keeper.seen.findings if self.keeper.seen else ()
+        notes = {(f.name, f.where) for f in seen if f.severity == "note"}
+        known = self.began.before | notes | {("", "")} if self.began.before is not None else ()
+        return on_page(seen, self.page, known=known)
 
     @property
     def warm_water(self) -> str:
