@@ -426,3 +426,15 @@ def test_no_answer_breaks_a_question(given):
 
 def test_93_per_cent_is_one_in_fourteen():
     assert round(1 / 0.07) == 14
+
+
+@pytest.mark.parametrize("name", ["courtyard", "bell-wire-to-the-pump"])
+def test_the_last_review_sends_nobody_into_the_file(name):
+    """Each finding is there, in the words of the pages: no section in brackets, no key of the file; and what no review sees."""
+    build = load(name)
+    seen, table = review(build), sheet_tables.reviewed(build)
+    assert seen.verdict in table.heads[2]
+    assert [row[1] for row in table.rows[: len(seen.findings)]] == [f.where for f in seen.findings]
+    for *_, words in table.rows:
+        assert not re.search(r"\[[a-z]|\b[a-z]+_[a-z]+\b", words), words
+    assert table.rows[-1][0] == "not seen" and "leaks" in table.rows[-1][2]
