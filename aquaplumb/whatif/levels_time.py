@@ -39,7 +39,7 @@ from aquaplumb.system.failures import (
 from aquaplumb.system.outcome import SAFE, STILL, outcome, run_out
 from aquaplumb.units import DAYS, DEPTH, HOURS, LENGTH, RAIN, SHARE, TIME, VOLUME, DesignError, Record, Time, lasting
 from aquaplumb.whatif.base import Choice, Slider, alike, listed, written_length
-from aquaplumb.whatif.levels_tries import differs, minutes_that_matter, of_levels, seen_in, topped_up
+from aquaplumb.whatif.levels_tries import differs, minutes_that_matter, of_levels, risen, seen_in, topped_up
 from aquaplumb.whatif.tries import Try
 from aquaplumb.whatif.whatif import Values, WhatIf
 
@@ -393,4 +393,4 @@ def story(build: Build, failure: str = "", where: str = "", **how_much) -> Level
 
 
 picture, panel, sight = LevelsWhatIf.picture, LevelsWhatIf.panel, LevelsWhatIf.sight
-top_up = topped_up
+as_built, top_up, rise = LevelsWhatIf.as_built, topped_up, risen
