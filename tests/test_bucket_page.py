@@ -1,8 +1,10 @@
 """The form of page 13 in which a builder writes down what was measured, and what the page says after each press."""
 
+import re
 from datetime import datetime
 from pathlib import Path
 
+import ipywidgets as widgets
 import pytest
 
 from aquaplumb.build import load, my_build
@@ -40,6 +42,27 @@ def test_before_anything_is_measured_it_tells_what_to_expect(form, home):
     assert not list(home.iterdir())
     form.keep_button.click()
     assert "nothing is measured yet" in form.kept and not list(home.iterdir())
+
+
+def inside(one):
+    """A widget and all in it."""
+    return [one, *(part for child in getattr(one, "children", ()) for part in inside(child))]
+
+
+def test_the_form_asks_in_the_learner_s_units_and_for_the_yes_only_once_there_is_something_to_say_yes_to(form):
+    us = bucket.form(my_build("mine.toml", demo="greenhouse"), clock=lambda: NOW)
+    said = " ".join(one.value for one in inside(us.widget) if isinstance(one, widgets.HTML))
+    assert "5 gal in 41 s" in said and "20 L" not in said
+    shown = " ".join(field.placeholder for field in us.fields.values())
+    assert "in" in shown and not re.search(r"\d (cm|L/h)\b", shown)
+    assert us._value("power", "104") == form._value("power", "104") == "104 W"  # a bare number is in the unit that its box shows
+    assert (
+        us._value("rest", "17 1/2") == "17 1/2 in" and form._value("rest", "45.5") == "45.5 cm" and form._value("stops", "300") == "300 L/h"
+    )
+    assert us._value("flow", "5 gal in 41 s") == {"volume": "5 gal", "time": "41 s"}
+    assert form.true.layout.display == form.keep_button.layout.display == "none"
+    written(form, flow={"to bed 2": "43"})
+    assert form.true.layout.display is None and form.keep_button.layout.display is None
 
 
 def test_written_down_it_stands_in_the_file_and_speaks(form):

@@ -200,7 +200,7 @@ def test_notes_tell_what_to_mend(yard):
     panel = build_sheet.panel(load("siphon-that-never-stops"))
     assert ("note", "siphons stop: none. Mend the build before you buy.") in panel.found
     assert "In none" in panel.said
-    assert panel.said.startswith("Mend first what the review has 1 to fix;")
+    assert panel.said.startswith("Mend first: the review has 1 to fix;")
     assert build_sheet.panel(yard).found == []
 
 
@@ -211,7 +211,7 @@ def test_a_build_with_something_to_stop_for_is_never_told_to_be_ready(name):
     count = sum(f.severity == "stop" for f in seen.findings)
     record = build_sheet.sureness(load(name))
     assert count and record.everything == 1
-    assert record.sentence().startswith(f"**Mend first** what the review has {count} to stop for")
+    assert record.sentence().startswith(f"**Mend first:** the review has {count} to stop for")
     assert f"{count} to stop for" in SurePicture(record).alt(record)
 
 
@@ -292,6 +292,14 @@ def test_a_build_is_compared_with_the_copy_of_its_last_sheet(tmp_path):
     assert "riser › pump: demo mains 120 W submersible → demo mains 180 W external" in told and "riser: flow" in told
     (tmp_path / "my-build.before.toml").write_text("no build", encoding="utf-8")
     assert "The older copy, my-build.before.toml, cannot be compared:" in sheet_tables.since_then(my_build())
+
+
+def test_a_valve_that_shares_with_none_stands_as_the_build_has_it():
+    """The page reckons with it: a line of one end has no shares, and wide open would be another flow than that of page and review."""
+    build = load("terrace")
+    changed = build.changed({("lines", "riser", "pipe", "inlet", "opening"): 0.6})
+    ((_, _, valve, seconds),) = sheet_tables.settings(changed).rows
+    assert valve == "60 % open" and seconds == f"{10e-3 / Steady(changed).pumped['riser'].outlets[0].flow:.0f} s"
 
 
 @pytest.mark.parametrize("name", demos())
@@ -418,3 +426,15 @@ def test_no_answer_breaks_a_question(given):
 
 def test_93_per_cent_is_one_in_fourteen():
     assert round(1 / 0.07) == 14
+
+
+@pytest.mark.parametrize("name", ["courtyard", "bell-wire-to-the-pump"])
+def test_the_last_review_sends_nobody_into_the_file(name):
+    """Each finding is there, in the words of the pages: no section in brackets, no key of the file; and what no review sees."""
+    build = load(name)
+    seen, table = review(build), sheet_tables.reviewed(build)
+    assert seen.verdict in table.heads[2]
+    assert [row[1] for row in table.rows[: len(seen.findings)]] == [f.where for f in seen.findings]
+    for *_, words in table.rows:
+        assert not re.search(r"\[[a-z]|\b[a-z]+_[a-z]+\b", words), words
+    assert table.rows[-1][0] == "not seen" and "leaks" in table.rows[-1][2]

@@ -236,7 +236,7 @@ def test_the_drawing_says_what_each_vessel_gets():
     assert "far bed 136 L/h, 3.6% of it, 76% short" in alt
     two_into_one = flow_share.picture(load("greenhouse"), "tank loop")
     assert "fish tank" in two_into_one.alt(two_into_one.record)
-    assert "100% of it, which is its share" in two_into_one.alt(two_into_one.record)
+    assert "100% of it, within a tenth of its share" in two_into_one.alt(two_into_one.record)
 
 
 def test_the_guess_and_the_faulty_build():

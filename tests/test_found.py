@@ -23,7 +23,7 @@ def test_its_own_first_and_the_rest_counted():
     own, later, earlier = finding("fix", "05"), finding("fix", "10"), finding("note", "01")
     told = found.on_page([earlier, later, own], "05")
     assert told[0] == ("fix", f"{own.sentence} Do this.")
-    assert told[1:] == [("note", "And 1 more, for later pages; 1 more, of earlier pages. To fix: page 10.")]
+    assert told[1:] == [("note", "And 1 more for later pages, 1 more of earlier pages. To fix: page 10.")]
     assert found.on_page([own], "05") == told[:1] and found.on_page([], "05") == []
 
 
@@ -35,7 +35,7 @@ def test_what_says_stop_is_told_on_every_page():
 def test_what_the_panel_has_brought_about_is_told():
     old, new = finding("fix", "06"), finding("fix", "06")
     told = found.on_page([old, new], "08", known={(old.name, old.where)})
-    assert told == [("fix", f"{new.sentence} Do this."), ("note", "And 1 more, of earlier pages. To fix: page 06.")]
+    assert told == [("fix", f"{new.sentence} Do this."), ("note", "And 1 more of earlier pages. To fix: page 06.")]
 
 
 @pytest.mark.parametrize("count", [1, 3, 7])
@@ -80,14 +80,14 @@ def test_page_00_shows_as_many_as_it_counts(demo):
         int(number)
         for _, text in panel.found
         if text.startswith(("And ", "Nothing for"))
-        for number in re.findall(r"(\d+)(?: more)?,", text)
+        for number in re.findall(r"(\d+) (?:more|for|of)\b", text)
     )
     assert len(shown) + more == len(seen.findings) and seen.verdict in panel.said
 
 
 def test_more_is_said_of_nothing_only_where_something_stands():
     later = [finding("note", "01"), finding("note", "02")]
-    assert found.on_page(later, "00") == [("note", "Nothing for this page; 2, for later pages.")]
+    assert found.on_page(later, "00") == [("note", "Nothing for this page; 2 for later pages.")]
 
 
 def test_a_stop_of_another_page_is_told_where_it_is_brought_about():

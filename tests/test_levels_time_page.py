@@ -5,7 +5,8 @@ import re
 import numpy as np
 import pytest
 
-from aquaplumb.build import demos, load, my_build
+from aquaplumb.build import Build, demos, load, my_build
+from aquaplumb.build.layouts import first_build
 from aquaplumb.build.vessels import plan_area, water_volume
 from aquaplumb.figures.levels_time import over_rim
 from aquaplumb.questions import levels_time as questions
@@ -387,7 +388,7 @@ def test_against_print():
     by_hand = 0.005 * open_water + 0.002 * 2 * 2.2
     assert review(build)["upkeep.make-up"].value == pytest.approx(by_hand, rel=1e-3)
     assert levels_time.top_up(build) == "25.5 L a day, 1.07 % of 2,380 L"
-    assert "5 mm evaporating from open water and 2 mm drunk by plants" in PROSE and "**1.5 % a day**" in PROSE
+    assert "5 mm a day evaporate from open water and plants drink 2 mm" in PROSE and "**1.5 % a day**" in PROSE
 
 
 @pytest.mark.parametrize("name", demos())
@@ -441,7 +442,9 @@ def test_the_tries_show_a_spill_and_what_a_switch_saves(courtyard):
         courtyard.set(**{n: v if isinstance(v, str) else courtyard.control(n).spec.kind.quantity(v) for n, v in one.to.items()})
         said.append(courtyard.tries.said()[place])
         courtyard.set(**start)
-    small, blocked, rain, stuck, dry, saved = said
+    small, blocked, rain, stuck, loose, leak, dry, saved = said
+    assert loose.startswith("**A pump runs dry:** riser") and "have run out on the ground" in loose
+    assert "By the end **300 L** have run out on the ground" in leak  # 60 L/h, from 1 h to 6 h
     assert "**It spills:**" in small and "**It spills:**" in rain
     assert blocked.startswith("**Nothing spills") and "fish tank rises to" in blocked
     assert stuck.startswith("**Nothing spills")
@@ -449,9 +452,23 @@ def test_the_tries_show_a_spill_and_what_a_switch_saves(courtyard):
     assert saved.startswith("**Nothing spills, no pump runs dry.**") and saved.endswith("the switch saves the pump, not the fish.")
 
 
-def test_the_cut_by_hand_comes_while_both_siphons_run():
-    run = simulate(load("courtyard"), "1 h")
-    assert run.running[-1].all()
+@pytest.mark.parametrize("system", ["metric", "US"])
+def test_the_sum_by_hand_the_cell_and_the_picture_tell_one_rise(system):
+    """25 cm by hand (the demo's beds full, 1.5 cm over the lip); the cell's number stands in the picture's words, to the last figure."""
+    record = levels_time.as_built(load("courtyard"))
+    told = levels_time.rise(record, system).partition("a rise of ")[2]
+    assert f"Sump rises by {told} and has" in levels_time.sight(load("courtyard", units=system)).guessed.look
+    begin = record.si.bands[0][0]
+    before = record.si.run.depth_at(begin)
+    assert all(before[bed] == pytest.approx(0.265, abs=2e-3) for bed in ("bed 1", "bed 2"))
+    assert record.si.run.vessel("sump").si.highest - before["sump"] == pytest.approx(0.25, abs=0.005)
+
+
+def test_a_sump_that_is_all_but_empty_is_told_in_small_measures():
+    panel = levels_time.panel(Build(first_build("one loop", beds=3, drains="plain")))
+    panel.set(failure="no top-up", days="28 d")
+    told = panel.record.sentence("metric")
+    assert "sump is all but empty, with **" in told and not re.search(r"\b0 m\b|0\.00\d", told)
 
 
 def test_the_faulty_build_shows_what_the_answer_says():

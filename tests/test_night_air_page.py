@@ -8,7 +8,8 @@ import pytest
 from matplotlib.colors import same_color
 
 from aquaplumb import air, water
-from aquaplumb.build import demos, load, my_build
+from aquaplumb.build import Build, demos, load, my_build
+from aquaplumb.build.layouts import first_build
 from aquaplumb.figures.style import COLOURS
 from aquaplumb.questions import night_air as questions
 from aquaplumb.review import review
@@ -17,6 +18,7 @@ from aquaplumb.system.steady import Steady
 from aquaplumb.units import clock, roughly, u
 from aquaplumb.whatif import night_air
 from pages import WALKED, new_lines, prose
+from test_tries import literally
 
 MG, G_H, LMIN, MINUTE, C0 = 1e-3, 1e-3 / 3600, 1 / 60000, 60.0, 273.15
 PROSE = prose("10")
@@ -492,3 +494,16 @@ def test_fewer_fish_are_named_in_number_and_that_is_enough():
     density = float(re.search(r"Keep ([\d.]+) kg/m³ or fewer", told.cure)[1])
     held = Steady(crowded.changed({("fish", "density"): f"{density} kg/m3"})).air
     assert 11 <= air_advice.spare_needed(held).stones[0] <= air_advice.most_stones(held) == 12
+
+
+@pytest.mark.parametrize("units", ["metric", "US"])
+def test_who_has_no_air_yet_is_led_to_a_night_that_ends_well(units):
+    """A first build says nothing of air: the tries say when somebody comes, too late, and then a spare that lasts until then."""
+    build = Build(first_build("one loop", units=units, drains="plain"))
+    panel = night_air.panel(build)
+    said = []
+    for place, one in enumerate(panel.tries.tries[:2]):
+        literally(panel, one)
+        said.append(panel.tries.said()[place])
+    assert "**too late**" in said[0] and said[1].endswith("**in time**.")
+    assert "Nobody has said" not in said[0] + said[1]

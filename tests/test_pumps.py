@@ -359,7 +359,7 @@ def test_ranking_groups_before_energy():
     energies = [c.si.energy_per_volume for c in order]
     assert energies == sorted(energies, reverse=True)
     assert [c.suitable for c in order] == [True, True, True, False, False]
-    words = ["", "short with high ones", "more than twice", "last point", "of the flow needed"]
+    words = ["", "short by poor ones", "more than twice", "last point", "of the flow needed"]
     assert all(word in c.reason for word, c in zip(words, order)) and order[0].reason == ""
     assert order[0].si.flow_low >= 1500 * LH > order[1].si.flow_low
 

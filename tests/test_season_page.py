@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 
 from aquaplumb.build import Build, load
+from aquaplumb.build.seasons import MONTHS
 from aquaplumb.figures.season import SeasonPicture
 from aquaplumb.review import review
 from aquaplumb.system.season import AIR, season_run
@@ -92,6 +93,10 @@ def test_other_pages_open_in_the_worst_month_and_leave_the_seasons_water(mine):
     assert "the season's" in panel.kept
     assert load(mine).site == build.site
     assert next(one for one in load(mine).season.si.cohorts if one.si.name == name).si.protein == pytest.approx(0.4)
+    month = worst.build.month.split()[0].strip(",")
+    for one, control in ((fish_load, "warm"), (night_air, "temperature"), (water_flow, "warmest")):
+        assert one.panel(load(mine)).control(control).spec.label == f"water in {month}" in [f"water in {name}" for name in MONTHS]
+        assert one.panel(load("courtyard")).control(control).spec.label == "warmest water"
     for one in (night_air, water_flow, water_care, start_up, warmth):
         assert one.panel(load(mine)).record is not None
     assert warmth.panel(load(mine)).values["keep_at"].to("K").m == pytest.approx(build.site.si.coldest_water) or load(mine).heat.si.keep_at

@@ -498,9 +498,10 @@ def test_a_log_of_one_reading_has_a_picture(tmp_path):
 def test_the_care_plan():
     """A table, the oftenest first; no "never" reaches over a semicolon."""
     table = start_up.tasks(load("courtyard"))
-    text = table.to_string()
-    assert len(table) == 6 and "mat" not in text and "trap" not in text  # a bed alone has neither to clean
-    assert table.index[0] == "1 day" and table["do"].iloc[0] == "feed and watch the fish" and table.index[-1] == "year"
+    text = table._repr_html_()
+    assert len(table.rows) == 6 and "mat" not in text and "trap" not in text  # a bed alone has neither to clean
+    assert table.rows[0][:2] == ("1 day", "feed and watch the fish") and table.rows[-1][0] == "year"
+    assert "…" not in text and "..." not in text  # nothing is cut
     assert "wash more than a third" in text and "never let it dry" in text and "trust one" in text
 
 
@@ -611,6 +612,7 @@ def test_keep_a_start_with_fish(tmp_path):
     panel.set(start="with fish", first_share=0.1, ramp="56 days", seed=0.2, temperature="26 degC")
     panel._press_keep()
     assert panel.kept.startswith("✔ Kept in my-build.toml: start with fish")
+    assert "old media 20 %, fish on the first day 10 %" in panel.kept and "seed" not in panel.kept
     assert new_lines(tmp_path / "my-build.toml") == ['start = "with fish"', "seed = 0.2", "first_share = 0.1", 'ramp = "56 days"']
     again = start_up.panel(my_build())
     assert again.record.si.first_share == pytest.approx(0.1)

@@ -390,11 +390,25 @@ def test_the_guess_is_answered_on_its_own_build_and_then_yours(name):
     build = load(name)
     sight = supply.sight(build)
     case, own = sight.guessed.record.si, sight.own.record.si
-    assert (case.flow + case.lost) / LH == pytest.approx(1590, abs=5) and case.length == pytest.approx(14)
+    assert (case.flow + case.lost) / LH == pytest.approx(1590, abs=5) and case.length == pytest.approx(
+        14 if build.units == "metric" else 55 * 0.3048
+    )
+    others = [case.wire, *(wire for wire, _ in case.others)]  # the sizes of a learner's own shop
+    assert all(("AWG" in wire) == (build.units == "US") for wire in others), others
     assert case.flow / (case.flow + case.lost) == pytest.approx(0.7, abs=0.03)
     assert own.flow > 0 and ("is there to try" in sight.why) == own.tried
     assert not re.search(r"\d (gal|in|ft)\b" if build.units == "metric" else r"\d (L|mm|m)\b", sight.why + sight.own.look)
     assert ("AWG" in sight.why) == (build.units == "US")
+
+
+def test_what_a_keep_leaves_to_fix_is_told_in_full(tmp_path, monkeypatch):
+    """The page's own pump stands dry, which only its review after the keep says: not "to fix: page 05", where nothing sets it."""
+    monkeypatch.chdir(tmp_path)
+    panel = supply.panel(my_build())
+    assert "external" in panel.record.si.pump
+    panel._press_keep()
+    told = panel.reviewed
+    assert [severity for severity, _ in told if severity == "fix"] == ["fix"] and "Write its suction pipe" in told[0][1]
 
 
 def test_the_tries_of_a_wire():

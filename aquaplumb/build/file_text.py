@@ -192,7 +192,7 @@ def written(value):
     """An amount as it stands in a build file: text that `aquaplumb.units.quantity` reads back, a pure number as it is."""
     if isinstance(value, str):
         return value
-    number, unit = (value.m, f"{value.units:~P}") if isinstance(value, Quantity) else (value, "")
+    number, unit = (value.m, f"{value.units:~P}".replace("A·h", "Ah")) if isinstance(value, Quantity) else (value, "")
     return f"{number:.12g} {unit}" if unit else float(f"{number:.12g}")
 
 

@@ -92,7 +92,7 @@ class BandsPicture(Picture):
         """How many lie outside, and how much narrower the bands would be."""
         read = [row for row in record if row.value is not None]
         if not read:
-            return "What to expect: time a bucket at each outlet."
+            return "What to expect. Time a bucket at each outlet."
         out = [row.label for row in read if row.outside]
         first = f"Outside its band: {', '.join(out)}." if out else f"All {len(read)} inside their bands."
         both = [(row.before, row.after) for row in read if row.after]

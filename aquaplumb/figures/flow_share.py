@@ -68,7 +68,7 @@ class SharesDrawing(Elevation):
     def alt(self, record) -> str:
         """The shares in words, then the drawing."""
         brought = "; ".join(
-            f"{name} {flow}, {share} of it, {words.replace('✔', 'which is its share').lstrip('▲▼ ')}"
+            f"{name} {flow}, {share} of it, {words.replace('✔', 'within a tenth of its share').lstrip('▲▼ ')}"
             for name, (flow, share, words, _) in self._brought(record).items()
         )
         return f"{self.title(record)} Seen from the side, with what {record.si.line} brings: {brought}."

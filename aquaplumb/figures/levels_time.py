@@ -317,7 +317,7 @@ class LevelsPicture(Elevation):
             said = f"{name}: {self.text(LENGTH, v.lowest)} to {self.text(LENGTH, v.highest)} deep, of {self.text(LENGTH, height)}"
             said += f"; spills {self.text(VOLUME, v.spilled)} from {lasting(v.first_spill)} on" if v.spilled > SPILL else ""
             parts.append(said + ".")
-        now = "; ".join(f"{name} {self.text(LENGTH, depths[name])}" for name in run.vessels)
+        now = "; ".join(f"{name}: {self.text(LENGTH, depths[name])}" for name in run.vessels)
         pumps = "; ".join(
             f"{name} {'draws air' if state.dry[name] and state.on[name] else 'runs' if state.on[name] else 'stands still'}"
             for name in run.pumps

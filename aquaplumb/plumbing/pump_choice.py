@@ -291,7 +291,7 @@ def _candidate(pump: Pump, point, needed: Flow, duty, price):
     elif flow > 2 * needed:
         group, reason = 2, "more than twice the flow needed"
     elif low < needed:
-        group, reason = 1, "enough with typical fitting losses, short with high ones"
+        group, reason = 1, "enough by typical fittings, short by poor ones"
     else:
         group, reason = 0, ""
     known = point.power is not None

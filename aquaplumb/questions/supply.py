@@ -13,7 +13,7 @@ _SUN, _THROUGH = 2.5, 0.6  # hours of full sun in a December day; part of the la
 def guess(learner: str = "", units: str = "metric") -> Pick:
     """To answer before looking."""
     return Pick(
-        f"Right at its 12 V battery a pump brings {'420 gal/h' if units == 'US' else '1,590 L/h'}. Now battery and panel move to the shed, and {'46 ft' if units == 'US' else '14 m'} of the thin wire of a "
+        f"Right at its 12 V battery a pump brings {'420 gal/h' if units == 'US' else '1,590 L/h'}. Now battery and panel move to the shed, and {'55 ft' if units == 'US' else '14 m'} of the thin wire of a "
         "door bell lead to the pump. How much does it bring?",
         {
             "as much as before: wire is wire": "Hold on to that guess until you have moved the wire's length in the what-if below.",
@@ -111,7 +111,7 @@ def quiz(learner: str = "", units: str = "metric") -> Quiz:
                 learner=learner,
             ),
             Pick(
-                "A cold night, open water, thin walls, little money. What first?",
+                "A cold night. The walls have their foam, the water lies open, and money is short. What first?",
                 {
                     "a lid on the water": "",
                     "a heater twice as large": "It pays for the loss every night; a lid ends it.",

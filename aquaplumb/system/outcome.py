@@ -57,6 +57,14 @@ def spills(run: Run, since: float = 0.0) -> dict[str, tuple[float, float]]:
     return found
 
 
+def run_out(run: Run) -> float:
+    """What ran out through a leak or a loose pipe [m³]; what went over a rim, or dries up everywhere, is none of it."""
+    if not any(event.si.kind == "pipe comes off" or (event.si.kind == "evaporation" and event.si.where) for event in run.events):
+        return 0.0
+    held = run.volume.sum(axis=1) + run.pipes
+    return float(held[0] - held[-1] - run.spilled[-1].sum())
+
+
 def run_back(run: Run, line: str) -> dict[str, float]:
     """What runs back through one pumped line that stands still [m³], by the vessel that it leaves."""
     start = f"{line}, back from "

@@ -29,7 +29,12 @@ from aquaplumb.whatif.base import rich
 from aquaplumb.whatif.pressed import pressed
 from aquaplumb.whatif.screen import beside
 
-_NONE, _AS_READ = "none", "whatever it was: take the values"
+_NONE, _AS_READ = "none", "unknown: as read"
+_SUCH_AS = {  # what a box shows until it is written in, so that nobody asks for the unit
+    "flow": ("31 s", "31 s"), "power": ("104 W", "104 W"), "running": ("45 cm", "17 1/2 in"), "rest": ("45 cm", "17 1/2 in"),
+    "starts": ("300 L/h", "80 gal/h"), "stops": ("300 L/h", "80 gal/h"), "voltage": ("11.8 V", "11.8 V"),
+}  # fmt: skip
+_NUMBER = re.compile(r"\d+(?:\.\d+)?(?: \d+/\d+)?")
 _SECONDS = re.compile(r"\d+(?:\.\d+)?(?:\s*s)?")
 _POUR = re.compile(r"(.+?)\s+in\s+(.+)")
 _SAY = {
@@ -52,7 +57,11 @@ class BucketForm:
         direct = [name for name, line in solved(build).pumped.items() if line.pump.si.supply == "DC"]
         siphons = [name for name, line in build.lines.items() if name not in build.pumped and line.si.siphon]
         asked = [("flow", outlets), ("power", list(build.pumped)), ("voltage", direct), ("running", sources), ("rest", sources), ("starts", siphons), ("stops", siphons)]  # fmt: skip
-        self.fields = {(what, of): widgets.Text(description=_SAY[what].format(of)) for what, names in asked for of in names}
+        us = build.units == "US"
+        self.fields = {
+            (what, of): widgets.Text(description=_SAY[what].format(of), placeholder=_SUCH_AS[what][us])
+            for what, names in asked for of in names
+        }  # fmt: skip
         self.date = widgets.Text(value=f"{clock():%Y-%m-%d}", description="day")
         valves = [labels[line.si.name, p.si.name] for line in build.pumped.values() for p in line.si.pipe if p.si.valve]
         self.shut = widgets.Dropdown(options=[_NONE, *valves], description="valve shut meanwhile")
@@ -60,7 +69,9 @@ class BucketForm:
         self.write_button = self._button("Write down", "pencil", self._write)
         self.keep_button = self._button("Make it my build's own", "check", self._keep)
         self._note, self._top, self._picture, self._why = (widgets.HTML() for _ in range(4))
-        hint = widgets.HTML(f"Seconds for a bucket of {self.bucket}, or “20 L in 41 s”, or a flow. Leave blank what you did not measure.")
+        hint = widgets.HTML(
+            f"Seconds for a bucket of {self.bucket}, or “{'5 gal in 41 s' if us else '20 L in 41 s'}”, or a flow. Leave blank what you did not measure."
+        )
         left = widgets.VBox([hint, self.date, self.shut, *self.fields.values(), self.write_button, self.true, self.keep_button, self._note])
         left.add_class("ap-form")
         self.widget = beside([left], [self._top], [self._picture, self._why], 700)
@@ -93,6 +104,8 @@ class BucketForm:
             return {"volume": self.bucket, "time": text if text.endswith("s") else f"{text} s"}
         if what == "flow" and (pour := _POUR.fullmatch(text)):
             return {"volume": pour[1], "time": pour[2]}
+        if _NUMBER.fullmatch(text):  # in the unit that the box shows
+            return f"{text} {_SUCH_AS[what][self.build.units == 'US'].rpartition(' ')[2]}"
         return text
 
     def _write(self) -> str:
@@ -144,14 +157,14 @@ class BucketForm:
         self.seen = bucket(self.build) if days_of(self.build) else None
         picture = BandsPicture(self._rows(), self.build.units)
         self._png = picture.png()
-        first, *rest = str(self.seen).split("\n") if self.seen else ["Nothing is measured yet. The bars show what to expect."]
+        first, *rest = str(self.seen).split("\n") if self.seen else ["Nothing is measured yet."]
         self.said = "\n".join([first, *rest])
         causes = [f"{line}: {one.name}" for line in (self.seen.fits if self.seen else ()) if self.seen and self.seen.asks(line)
                   for group in self.seen.causes(line) for one in group]  # fmt: skip
         self.true.options = [_AS_READ, *causes]
-        self._top.value = (
-            f'<div class="ap-result" role="status" aria-live="polite"><b>{rich(first)}</b> {rich(picture.title(picture.record))}</div>'
-        )
+        for one in (self.true, self.keep_button):
+            one.layout.display = None if self.seen else "none"
+        self._top.value = f'<div class="ap-result" role="status" aria-live="polite"><b>{rich(first)}</b></div>'
         words = html.escape(plain(picture.alt(picture.record)))
         source = base64.b64encode(self._png).decode()
         image = f'<img alt="{words}" width="{picture.width}" height="{picture.height}" src="data:image/png;base64,{source}">'

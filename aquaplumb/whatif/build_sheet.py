@@ -12,6 +12,7 @@ over: `shopping`, `settings`, `drawing`, `how_sure` and `commands`.
 from __future__ import annotations
 
 import math
+import re
 from pathlib import Path
 
 import numpy as np
@@ -77,14 +78,16 @@ class Sureness(Record):
 
     def sentence(self, system: str = "metric") -> str:
         """The outcome in two or three sentences."""
-        first = f"**Mend first** what the review has {self.si.unmended}; not all of it is seen here. " if self.si.unmended else ""
+        first = f"**Mend first:** the review has {self.si.unmended}; not all of it is seen here. " if self.si.unmended else ""
         return first + self._outcome()
 
     def _outcome(self) -> str:
         r = self.si
         place = r.names.index(r.weakest)
         measure = (
-            f" It hangs most on {r.hangs_on}{': measure that first' if r.hangs_on.startswith(_MEASURED) else ''}." if r.hangs_on else ""
+            f" It hangs most on {_named(r.hangs_on)}{': measure that first' if r.hangs_on.startswith(_MEASURED) else ''}."
+            if r.hangs_on
+            else ""
         )
         if r.everything >= 1:
             least = r.low[place]
@@ -106,7 +109,7 @@ class Sureness(Record):
         place = int(np.argmax(by))
         if by[place] < 0.02:
             return "Hardly a bar moves."
-        return f"The bar of **{r.names[place]}** moves most: it begins at {rounded(r.low[place])} times what is needed, where it was {rounded(before.low[place])}."
+        return f"The bar “**{r.names[place]}**” moves most: it begins at {rounded(r.low[place])} times what is needed, where it was {rounded(before.low[place])}."
 
     def notes(self) -> list[tuple[str, str]]:
         """The promises that fail too often to buy on."""
@@ -116,6 +119,11 @@ class Sureness(Record):
             ("note", f"{r.names[i]}: {said(r.chance[i], r.designs)}. " + ("Mend the build before you buy." if r.chance[i] < 0.5 else "Measure, or leave it more to spare."))
             for i in order if r.chance[i] < _SURE
         ][:4]  # fmt: skip
+
+
+def _named(unknown: str) -> str:
+    """An unknown in a sentence: the name of a stretch, such as "to bed 1", in marks of its own."""
+    return re.sub(r"^valve of (.+)$", r"the valve in “\1”", unknown)
 
 
 def promises(margins: dict[str, np.ndarray]) -> dict[str, np.ndarray]:
@@ -207,7 +215,7 @@ class SureWhatIf(WhatIf):
         )  # fmt: skip
 
     def own(self) -> dict:
-        return OFF
+        return {**OFF, "lift": 0.0508} if self.build.units == "US" else OFF  # 2 in, as the guess says
 
     def controls(self) -> list:
         def off(name: str, kind: Kind, high: str, step: str, tip: str) -> Slider:
@@ -242,7 +250,7 @@ class SureWhatIf(WhatIf):
         return f"{told} {_sheet(self.keeper.build)} {copied(self.keeper.build)}".strip()
 
     def tries(self) -> list[Try]:
-        first = self(**OFF)
+        first = self(**self.own())
 
         def than(record: Sureness, system: str) -> str:
             return f"{record.moved_from(first)} {record._outcome()}"
@@ -264,7 +272,7 @@ class SureWhatIf(WhatIf):
         theirs = f"the demo's holds in {said(d.everything, d.designs)}"
         if r.everything >= 1:
             return f"Yours holds in **all** designs too, as the demo's does; closest: {r.weakest}."
-        hangs = f", and that hangs most on {r.hangs_on}" if r.hangs_on else ""
+        hangs = f", and that hangs most on {_named(r.hangs_on)}" if r.hangs_on else ""
         place = r.names.index(r.weakest)
         return f"Yours holds in **{said(r.everything, r.designs)}**; {theirs}. What fails most often in yours: {r.weakest} ({said(r.chance[place], r.designs)} hold){hangs}."
 

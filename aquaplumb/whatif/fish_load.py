@@ -180,7 +180,7 @@ class FishWhatIf(WhatIf):
             Slider("body_mass", "mass of a fish", BODY_MASS, "20 g", "1500 g", "10 g", tip="at harvest", kept=told, key="fish.body_mass"),
             Slider("feeding_rate", "feeding rate", RATE, "0.2 %/d", "5 %/d", "0.1 %/d", tip="feed a day as a share of the fish's mass", kept=told, key="fish.feeding_rate"),
             Slider("protein", "protein in feed", SHARE, "20 %", "55 %", "1 %", tip="the sack says it", key="fish.protein"),
-            Slider("warm", "warmest water", TEMPERATURE, f"{coldest:g} degC", f"{max(36.0, coldest + 2):g} degC", "0.5 degC", tip="in the hottest week", key="site.warmest_water"),
+            Slider("warm", self.warm_water, TEMPERATURE, f"{coldest:g} degC", f"{max(36.0, coldest + 2):g} degC", "0.5 degC", tip="in the hottest week", key="site.warmest_water"),
             Slider("size", f"tank {' or '.join(sides)}", LENGTH, "0.5 m", "3 m", "0.05 m", tip="its water depth stays"),
         ]  # fmt: skip
 

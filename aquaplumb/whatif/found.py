@@ -54,12 +54,10 @@ def _spoken(text: str) -> str:
 def _more(rest: list, page: str, some: bool) -> str:
     """How many findings are not told here, beside `some` that are, and where they belong."""
     groups = [[f for f in rest if f.notebook == page], [f for f in rest if f.notebook > page], [f for f in rest if f.notebook < page]]
-    words = [
-        f"{len(group)}{' more' * some}{where}" for group, where in zip(groups, ("", ", for later pages", ", of earlier pages")) if group
-    ]
+    words = [f"{len(group)}{' more' * some}{where}" for group, where in zip(groups, ("", " for later pages", " of earlier pages")) if group]
     fix = sorted({f.notebook for f in rest if f.severity == "fix"})
     mend = f" To fix: {'page' if len(fix) == 1 else 'pages'} {', '.join(fix)}." if fix else ""
-    return f"{'And' if some else 'Nothing for this page;'} {'; '.join(words)}.{mend}"
+    return f"{'And' if some else 'Nothing for this page;'} {', '.join(words)}.{mend}"
 
 
 def plain_finding(one) -> tuple[str, str]:

@@ -36,16 +36,18 @@ from aquaplumb.system.failures import (
     sump_of,
     what_can_fail,
 )
-from aquaplumb.system.outcome import SAFE, STILL, outcome
+from aquaplumb.system.outcome import SAFE, STILL, outcome, run_out
 from aquaplumb.units import DAYS, DEPTH, HOURS, LENGTH, RAIN, SHARE, TIME, VOLUME, DesignError, Record, Time, lasting
 from aquaplumb.whatif.base import Choice, Slider, alike, listed, written_length
-from aquaplumb.whatif.levels_tries import differs, minutes_that_matter, of_levels, seen_in, topped_up
+from aquaplumb.whatif.levels_tries import differs, minutes_that_matter, of_levels, risen, seen_in, topped_up
 from aquaplumb.whatif.tries import Try
 from aquaplumb.whatif.whatif import Values, WhatIf
 
 AT = HOUR  # when it fails
 LONG, SHORT = 12 * HOUR, 6 * HOUR  # how long it is watched: a power cut, all else
 _KEPT = 60  # runs kept
+_PUDDLE = 0.01  # m³, less than which is no word worth
+_EMPTY = 0.02  # m of water, in which no pump draws
 
 
 class Levels(Record):
@@ -101,7 +103,9 @@ def _sentence(r, system: str, short: bool) -> str:
     *others, sump = [(o.stories[name], LENGTH.text(r.build.vessels[name].si.height, system)) for name in r.watched]
     rises = [f"{story.name} rises to **{LENGTH.text(story.highest, system)}** of its {height}; " for story, height in others]
     story, height = sump
-    told += f" {_first(r.words)}: {''.join(rises)}{story.name} stands between {LENGTH.text(story.lowest, system)} and **{LENGTH.text(story.highest, system)}** of its {height}."
+    told += f" {_first(r.words)}: {''.join(rises)}{_stands(story, system)} of its {height}."
+    if (lost := run_out(r.run)) > _PUDDLE:
+        told += f" By the end **{VOLUME.text(lost, system)}** have run out on the ground."
     if not short:
         for tank in o.tanks:
             if tank.gap:
@@ -111,6 +115,13 @@ def _sentence(r, system: str, short: bool) -> str:
         if o.waits and not any(tank.gap for tank in o.tanks):
             told += f" No new water reaches {together(list(o.waits))} for {lasting(max(o.waits.values()))}."
     return told
+
+
+def _stands(story, system: str) -> str:
+    """How low and how high the water of a vessel stands; what is all but empty is told in small measures."""
+    if story.highest < _EMPTY:
+        return f"{story.name} is all but empty, with **{DEPTH.text(round(story.highest, 3), system)}** at most"
+    return f"{story.name} stands between {LENGTH.text(story.lowest, system)} and **{LENGTH.text(story.highest, system)}**"
 
 
 def _how_long(r, name: str, dry: float) -> str:
@@ -382,4 +393,4 @@ def story(build: Build, failure: str = "", where: str = "", **how_much) -> Level
 
 
 picture, panel, sight = LevelsWhatIf.picture, LevelsWhatIf.panel, LevelsWhatIf.sight
-top_up = topped_up
+as_built, top_up, rise = LevelsWhatIf.as_built, topped_up, risen

@@ -10,9 +10,9 @@ import numpy as np
 from aquaplumb.build import Build
 from aquaplumb.build.shapes import SIZES
 from aquaplumb.build.vessels import kinds_in_words, plan_area
-from aquaplumb.system.failures import CHECK, NO_TOP_UP, OUTLET, RAINING
+from aquaplumb.system.failures import CHECK, LEAK, LOOSE, NO_TOP_UP, OUTLET, RAINING
 from aquaplumb.system.steady import solved
-from aquaplumb.units import AREA, DAY, DEPTH, SHARE, VOLUME, lasting
+from aquaplumb.units import AREA, DAY, DEPTH, LENGTH, SHARE, VOLUME, lasting
 from aquaplumb.whatif.tries import Try
 
 if TYPE_CHECKING:
@@ -45,7 +45,7 @@ def _moving(run, at: float, until: float) -> list[float]:
 
 
 def of_levels(levels: LevelsWhatIf) -> list[Try]:
-    """A sump too small, a way out blocked, rain, weeks without top-up, and the switch that saves the pump then."""
+    """A sump too small, a way out blocked, rain, a pipe off, a leak, weeks without top-up, and the switch that saves the pump then."""
     own, build = levels.own(), levels.build
     first = levels(**own).si
     sump = build.vessels[levels.sump]
@@ -74,6 +74,9 @@ def of_levels(levels: LevelsWhatIf) -> list[Try]:
         tries.append(
             Try("Now **{failure}** while the power is off: **{where}**.", {"failure": CHECK, "where": levels.kinds[CHECK][0]}, told)
         )
+    for kind in (LOOSE, LEAK):
+        if kind in levels.kinds:
+            tries.append(Try("Now **{failure}**: **{where}**.", {"failure": kind, "where": levels.kinds[kind][0]}, told))
     dry = {"failure": NO_TOP_UP, "days": _WEEKS}
     tries.append(Try("Nobody is there: **{failure}** for **{days}**.", dry, told))
     cut = _OVER + (build.pumped[levels.switched].si.inlet_depth or 0.1)
@@ -113,7 +116,7 @@ def seen_in(r, system: str) -> str:
     before, after = _rise(r)
     begin = r.bands[0][0]
     when = " The cut comes at the worst moment of the beds' round." if any(line.si.siphon for line in r.build.falling.values()) else ""
-    rise = f" {r.watched[-1].capitalize()} rises by {DEPTH.text(after - before, system)} in it" if after > before + _STILL else ""
+    rise = f" {r.watched[-1].capitalize()} rises by {DEPTH.text(after - before, system)}" if after > before + _STILL else ""
     still = r.stories[r.watched[-1]]
     room = r.build.vessels[r.watched[-1]].si.height - still.highest
     left = f" and has {DEPTH.text(room, system)} left to its rim." if room > 0 else " and runs over."
@@ -136,6 +139,12 @@ def differs(r, d, system: str) -> str:
     kinds = kinds_in_words(r.build.growing) or "vessels"
     why = "" if ours else f" Their beds empty by siphons; your {kinds} keep their water."
     return f"Your {r.watched[-1]} rises by **{rise}**: {volume} come down into {area}. In the guess {came_down} come down into {wide}, and it rises by {theirs}.{why}"
+
+
+def risen(record: Levels, system: str) -> str:
+    """How far the water of the lowest vessel rises when it fails, in words: the one number of picture, sentence and sum."""
+    before, after = _rise(record.si)
+    return f"from {LENGTH.text(before, system)} to {LENGTH.text(after, system)}: a rise of {DEPTH.text(after - before, system)}"
 
 
 def topped_up(build: Build) -> str:

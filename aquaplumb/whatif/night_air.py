@@ -113,7 +113,8 @@ class Night(Record):
         if r.spare:
             told += " With the spare " + ("it does not come" if not math.isfinite(r.lasts) else f"it comes in **{roughly(r.lasts)}**")
             if not short and r.least < 0.9 * min(r.lasts, 86400.0):
-                told += f"; with the poorest stones in print in {roughly(r.least)} (without it in {roughly(r.bare_least)})"
+                bare = "" if roughly(r.bare_least) == roughly(r.left) else f" (without it in {roughly(r.bare_least)})"
+                told += f"; with the poorest stones in print in {roughly(r.least)}{bare}"
             told += f"; its battery is flat after {roughly(r.ends)}." if not short and math.isfinite(r.ends) else "."
         elif r.has_spare and not short:
             told += f" The spare {r.idle}."
@@ -212,7 +213,7 @@ class NightWhatIf(WhatIf):
         return [
             *which(self.build),
             Choice("fails", "what fails at 3:00", fails, kept=False),
-            Slider("temperature", "warmest water", TEMPERATURE, f"{coldest:.4g} degC", f"{max(36.0, coldest + 4):.4g} degC", "0.5 degC",
+            Slider("temperature", self.warm_water, TEMPERATURE, f"{coldest:.4g} degC", f"{max(36.0, coldest + 4):.4g} degC", "0.5 degC",
                    tip="in the hottest week", key="site.warmest_water"),
             Slider("altitude", "height above the sea", HEAD, "0 m", "3000 m", "20 m", us=("0 ft", "9800 ft", "50 ft"), tip="high up, water holds less oxygen",
                    rare=True, key="site.altitude"),
@@ -274,7 +275,7 @@ class NightWhatIf(WhatIf):
         return listed(new, "nothing new", gone=_NONE)
 
     def tries(self) -> list[Try]:
-        return of_night(self, _NONE)
+        return of_night(self, _NONE, HELP)
 
     def look(self, record: Night, system: str) -> str:
         return seen_in(record.si, system)
@@ -383,6 +384,8 @@ def _breathed(build: Build, one: StockLoad, warm: float, dirt: float) -> str:
     fish = f"{stock.species} of {BODY_MASS.text(stock.body_mass, units)} at {TEMPERATURE.text(warm, units)}"
     fit = f"by {r.fit} they take {told(r.by_fit)}, fed or hungry" if r.fit else "no fit of their size is known here"
     more = f" Their dirt takes {OXYGEN_RATE.text(dirt, units)} more in the tank." if dirt > 0 else ""
+    if not r.fit and one.respiration.governs() == one.respiration.governs(fed=True) == "by their feed":
+        return f"{fish}: by their feed they take {told(r.by_feed)}, and {told(peak * r.by_feed)} after a meal; {fit}.{more}"
     return (
         f"{fish}: by their feed they take {told(r.by_feed)}, and {told(peak * r.by_feed)} after a meal; {fit}.\n"
         f"The larger counts: {told(r.usual)} in a usual hour, {one.respiration.governs()}, and {told(r.fed)} after a meal, "

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from typing import TYPE_CHECKING
 
@@ -14,11 +15,14 @@ from aquaplumb.whatif.tries import Try
 if TYPE_CHECKING:
     from aquaplumb.whatif.night_air import Night, NightWhatIf
 
+_STEP, _LATER, _LATEST = 300.0, 1.5, 5 * 3600.0  # s, of the slider; times the minutes without a spare; where it ends
+_STONES, _BATTERIES = (2, 4, 6, 8), (7 * 3600.0, 12 * 3600.0, 20 * 3600.0, 40 * 3600.0, 80 * 3600.0)  # of a spare; A s
+_BETTER = 0.3e-3  # kg/m³ more of oxygen
 _WARMER, _SHARE = 6.0, 0.5  # K more; of the depth, and of the battery that lasts until somebody comes
 
 
-def of_night(night: NightWhatIf, none: str) -> list[Try]:
-    """No spare (or a first one), hotter water, more fish, a dead water pump, shallow stones, a small battery."""
+def of_night(night: NightWhatIf, none: str, help: str) -> list[Try]:
+    """No spare (or one that lasts until somebody comes), a first air pump, hotter water, more fish, a dead water pump, shallow stones, a small battery."""
     own = night.own()
     f = night(**own).si
     spares = [name for name in night.spares if name != none and air_pump(name).si.supply == "battery"]
@@ -51,6 +55,17 @@ def of_night(night: NightWhatIf, none: str) -> list[Try]:
     tries = [Try("Take the spare away: set *{spare.label}* to **{spare}**.", {"spare": none}, told)]
     if own["spare"] == none:
         tries = [Try("Give it a spare: set *{spare.label}* to **{spare}**.", {"spare": name}, told) for name in spares[1:2] or spares]
+    if f.response is None and math.isfinite(f.left):
+        comes = {"help": help, "response": min(_STEP * math.ceil(_LATER * f.left / _STEP), _LATEST)}
+        tries.insert(0, Try("Say when somebody comes: *{help.label}* **{help}**, *{response.label}* **{response}**.", comes, told))
+        if good := _lasting(night, {**own, **comes}, spares):
+            ask = (
+                "Now a spare that lasts until then: *{spare.label}* **{spare}**, *{battery.label}* **{battery}**, and under *more …* "
+                "*{spare_stones.label}* **{spare_stones}**."
+            )
+            tries[1:] = [Try(ask, {**comes, **good}, told)]
+    if own["pump"] == none and (name := _first_air(night, own, none)):
+        tries.append(Try("Air every day: set *{pump.label}* to **{pump}**.", {"pump": name}, more))
     hot = min(own["temperature"] + _WARMER, max(TEMPERATURE.from_shown(36.0), night.build.site.si.coldest_water + 4))
     crowded = min(2 * own["density"], STOCKING.from_shown(60.0))
     if hot > own["temperature"] + 1:
@@ -66,6 +81,27 @@ def of_night(night: NightWhatIf, none: str) -> list[Try]:
         if small >= 3600.0:
             tries.append(Try("A smaller battery: set *{battery.label}* to **{battery}**.", {"battery": small}, told))
     return tries
+
+
+def _lasting(night: NightWhatIf, own: dict, spares: list[str]) -> dict:
+    """The smallest spare, fewest stones and smallest battery with which the fish live until somebody comes, by poor stones too."""
+    for name, stones in itertools.product(spares, _STONES):
+        spare = {"spare": name, "spare_stones": stones}
+        if not _lives(night(**{**own, **spare, "battery": _BATTERIES[-1]}).si):
+            continue
+        battery = next(size for size in _BATTERIES if _lives(night(**{**own, **spare, "battery": size}).si))
+        return {**spare, "battery": battery}
+    return {}
+
+
+def _lives(r) -> bool:
+    return r.least >= r.response
+
+
+def _first_air(night: NightWhatIf, own: dict, none: str) -> str:
+    """The smallest air pump with which the night begins plainly better."""
+    before = night(**own).si.start
+    return next((name for name in night.pumps if name != none and night(**{**own, "pump": name}).si.start > before + _BETTER), "")
 
 
 def seen_in(r, system: str) -> str:

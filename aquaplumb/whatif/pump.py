@@ -207,7 +207,7 @@ class PumpWhatIf(WhatIf):
         r = record.si
         settles = f"They cross at {FLOW.text(r.flow, system)}: there it settles." if r.flow > 0 else "They do not cross: no water comes."
         return (
-            f"*Your line* asks for {HEAD.text(r.asked[0], system)} before any water moves: the lift, and what a check valve needs to open. The pale band "
+            f"The line asks for {HEAD.text(r.asked[0], system)} before any water moves: the lift, and what a check valve needs to open. The pale band "
             f"says how far printed tables of fittings disagree. The pump's own curve falls. {settles} A cross instead of a dot: it falls short. "
             "Faint curves are other pumps; all demo pumps are invented: take your maker's curve before you buy."
         )

@@ -69,7 +69,9 @@ _STYLE = """
   height: auto; width: auto; align-items: baseline; gap: 0 8px; }
 .ap-panel .widget-inline-hbox .widget-label { flex: 1 1 auto; width: auto; max-width: 100%; height: auto; margin: 0; text-align: left;
   white-space: normal; overflow: visible; }
-.ap-panel .ap-form .widget-text input { flex: 1 1 90px; min-width: 0; }
+.ap-panel .ap-form .widget-text { flex-wrap: nowrap; }
+.ap-panel .ap-form .widget-text .widget-label { flex: 1 1 0; min-width: 0; }
+.ap-panel .ap-form .widget-text input { flex: 0 0 112px; width: 112px; min-width: 0; }
 .ap-panel .ap-row .widget-text { flex-wrap: nowrap; }
 .ap-panel .ap-row .widget-text .widget-label { flex: 1 1 0; min-width: 0; }
 .ap-panel .ap-row .widget-text input { flex: 0 0 84px; width: 84px; }

@@ -46,7 +46,11 @@ def of_shares(what_if: SharesWhatIf, balanced: str) -> list[Try]:
     for end in with_valve[-1:]:
         key = keys[what_if.last[end]]
         for place, part in enumerate(_QUARTERS):
-            ask = f"Turn one valve a quarter towards shut: *{{{key}.label}}* **{{{key}}}**." if not place else f"And on, to **{{{key}}}**."
+            ask = (
+                f"Turn one valve a quarter towards shut: *{{{key}.label}}* **{{{key}}}**."
+                if not place
+                else f"Turn it on, to **{{{key}}}**."
+            )
             tries.append(Try(ask, {key: part * own[key]}, one(end)))
     if len(with_valve) < 2:
         return tries
@@ -55,8 +59,8 @@ def of_shares(what_if: SharesWhatIf, balanced: str) -> list[Try]:
     end = what_if.ends[-1]
     thin = _thinner(what_if, end)
     for to, ask in (
-        ({"set": balanced}, "Now let them be **{set}**."),
-        ({"branch": end, "size": thin, "set": balanced}, "Thinner pipe {branch}, of **{size}**, and the valves **{set}**."),
+        ({"set": balanced}, "*{set.label}*: **{set}**."),
+        ({"branch": end, "size": thin, "set": balanced}, "Thinner pipe {branch}, *{size.label}* **{size}**, and *{set.label}*: **{set}**."),
     ):
         try:
             what_if.balanced(to.get("branch", own["branch"]), to.get("size", ""))

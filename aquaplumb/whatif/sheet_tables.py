@@ -9,9 +9,11 @@ from pathlib import Path
 from aquaplumb.build import Build, load
 from aquaplumb.build.measured import BUCKETS
 from aquaplumb.files import write
+from aquaplumb.review import not_seen, review
 from aquaplumb.review.compare import comparison
 from aquaplumb.system.steady import solved
 from aquaplumb.units import VOLUME, DesignError, rounded, si_value
+from aquaplumb.whatif.found import SIGNS, told
 from aquaplumb.workshop.cut_list import shown_name
 from aquaplumb.workshop.parts import parts_list
 from aquaplumb.workshop.sheet import adjusting
@@ -43,11 +45,21 @@ class Table:
         return "\n".join("  ".join(f"{cell:<{width}}" for cell, width in zip(line, wide)).rstrip() for line in lines)
 
 
+def reviewed(build: Build) -> Table:
+    """What the review says, worst first, in the words of the pages: which of them sets what it names; and what no review sees."""
+    seen = review(build)
+    rows = [(SIGNS[f.severity], f.where, told(f, "13")) for f in seen.findings]
+    rows += [
+        (f"accepted ({one.finding.severity})", one.finding.where, f"{one.finding.sentence} {one.said}")
+        for one in seen.accepted
+        if not one.back
+    ]
+    return Table(("", "where", f"{build.title or build.name}: {seen.verdict}"), [*rows, ("not seen", "", " ".join(not_seen(build)))])
+
+
 def shopping(build: Build) -> Table:
     """What to buy, a row each, without the reasons; what is needed, and what to take to spare."""
-    rows = [
-        (p.group, p.what, p.size, f"{rounded(p.amount)} {p.unit}".strip(), rounded(p.spare) if p.spare else "") for p in parts_list(build)
-    ]
+    rows = [(p.group, p.what, p.size, p.needed, rounded(p.spare) if p.spare else "") for p in parts_list(build)]
     return Table(("", "what", "size", "needed", "spare"), rows)
 
 

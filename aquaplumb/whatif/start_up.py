@@ -40,8 +40,9 @@ from aquaplumb.units import (
 from aquaplumb.water import startup
 from aquaplumb.water.start_alkalinity import dosed_run
 from aquaplumb.water.two_step import PIECES
-from aquaplumb.whatif.base import Choice, Slider
+from aquaplumb.whatif.base import Choice, Slider, listed
 from aquaplumb.whatif.found import in_words
+from aquaplumb.whatif.sheet_tables import Table
 from aquaplumb.whatif.start_up_tries import of_start, start_differs, start_look
 from aquaplumb.whatif.tries import Try
 from aquaplumb.whatif.whatif import Values, WhatIf
@@ -131,7 +132,7 @@ class StartUpWeeks(Record):
         if not self.with_fish:
             mass = "" if short else f", {BODY_MASS.text(r.dose_mass, system)} of ammonium chloride,"
             told = (
-                f"**{weeks} until the first fish**, until a dose of {CONCENTRATION.text(r.dose, system)} (as N){mass} is gone within a day."
+                f"**{weeks} until the first fish**: then a dose of {CONCENTRATION.text(r.dose, system)} (as N){mass} is gone within a day."
             )
             part = "all" if r.dose_share >= 1 else f"{r.dose_share:.0%}"
             return told if short else f"{told} The bacteria then carry {part} of your fish. Your test kit says when."
@@ -167,6 +168,9 @@ def _weeks(time: float) -> str:
     if not math.isfinite(time):
         return f"more than {WEEKS}"
     return f"{max(1, round(time / DAY / 7))}"
+
+
+_SHARES = {"seed": "old media", "first_share": "fish on the first day"}  # what a Keep says of the file's keys
 
 
 class StartWhatIf(WhatIf):
@@ -267,6 +271,10 @@ class StartWhatIf(WhatIf):
         moved = self.moved(values)
         return {("upkeep", name): value for name, value in kept.items() if self.build.upkeep is None or name in moved}
 
+    def told(self, new: dict, values: Values) -> str:
+        shares = {key: SHARE.text(float(value)) for key, value in new.items() if key[-1] in _SHARES and value is not None}
+        return listed({(*key[:-1], _SHARES.get(key[-1], key[-1])): shares.get(key, value) for key, value in new.items()})
+
     def tries(self) -> list[Try]:
         return of_start(self, WITH_FISH, WITH_AMMONIA)
 
@@ -289,10 +297,8 @@ def tasks(build: Build):
 
     Returns
     -------
-    pandas.DataFrame
+    Table
     """
-    import pandas as pd
-
     plan = sorted(upkeep_tasks(solved(build)), key=lambda task: task.every)
-    return pd.DataFrame({"every": [span(task.every).removeprefix("a ") for task in plan], "do": [task.name for task in plan],
-                         "never": [task.never.replace("; ", ", never ") for task in plan]}).set_index("every")  # fmt: skip
+    rows = [(span(task.every).removeprefix("a "), task.name, task.never.replace("; ", ", never ")) for task in plan]
+    return Table(("every", "do", "never"), rows)

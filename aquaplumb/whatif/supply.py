@@ -105,8 +105,9 @@ class Wiring(Record):
             return told
         old = f" On mains, {r.own} brings {FLOW.text(r.own_flow, system)}." if r.tried and not short else ""
         if r.stands:
-            least = f"; it needs {VOLTAGE.text(r.lowest)}" if r.lowest is not None else ""
-            return f"**The pump stands.** {VOLTAGE.text(r.running_voltage)} of {VOLTAGE.text(r.supply)} would arrive{least}.{old}"
+            arrives, least = VOLTAGE.text(r.running_voltage), VOLTAGE.text(r.lowest) if r.lowest is not None else ""
+            under, needs = "Just under " if arrives == least else "", f"; it needs {least}" if least else ""
+            return f"**The pump stands.** {under}{arrives} of {VOLTAGE.text(r.supply)} would arrive{needs}.{old}"
         if r.flow <= 0:
             return f"**No water.** {VOLTAGE.text(r.voltage)} arrive, and the pump does not lift the water that high.{old}"
         told = (
@@ -125,6 +126,7 @@ class WireWhatIf(WhatIf):
 
     drawn, page, keep_label, pick = SupplyPicture, "11", "Keep this pump and wire", "line"
     guessed = "bell-wire-to-the-pump"
+    case_us = {"wire": "AWG 18 stranded", "length": 16.764}  # 55 ft: such wire is sold by AWG there, and keeps as much
 
     def __init__(self, build: Build, line: str | None = None):
         super().__init__(build)

@@ -187,7 +187,7 @@ class FlowWhatIf(WhatIf):
             Slider("ph", "pH", NUMBER, 6.0, 9.0, 0.1, tip="the higher, the more of the ammonia is poison", key="water.ph"),
             Slider("removal", "taken out in one pass", SHARE, "10 %", "90 %", "5 %", tip=f"of the ammonia, by the {solved(self.build).living.words}", rare=True, key="water.removal"),
             Slider("minutes", "pump on in each hour", TIME, "5 min", "60 min", "1 min", tip=f"for {self.name}"),
-            Slider("warmest", "warmest water", TEMPERATURE, f"{coldest:.4g} degC", f"{TEMPERATURE.shown(self.warmest):.4g} degC", "0.5 degC",
+            Slider("warmest", self.warm_water, TEMPERATURE, f"{coldest:.4g} degC", f"{TEMPERATURE.shown(self.warmest):.4g} degC", "0.5 degC",
                    tip="in the hottest week", key="site.warmest_water"),
             Slider("altitude", "height above the sea", HEAD, "0 m", "3000 m", "20 m", us=("0 ft", "9800 ft", "50 ft"), tip="high up, water holds less oxygen",
                    rare=True, key="site.altitude"),

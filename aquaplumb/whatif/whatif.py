@@ -128,8 +128,16 @@ class WhatIf:
         return worst(record, self.page, known=self.before | {("", "")}, count=count)
 
     def reviewed(self) -> list[tuple[str, str]]:
-        """What the review says of the build as it was kept last, for this page."""
-        return on_page(self.keeper.seen.findings, self.page) if self.keeper.seen else []
+        """What the review says of the build as it was kept last, for this page; and what is to fix since the panel was opened."""
+        seen = self.keeper.seen.findings if self.keeper.seen else ()
+        notes = {(f.name, f.where) for f in seen if f.severity == "note"}
+        known = self.began.before | notes | {("", "")} if self.began.before is not None else ()
+        return on_page(seen, self.page, known=known)
+
+    @property
+    def warm_water(self) -> str:
+        """What the water's highest warmth is called: by its month, where a season rules it."""
+        return f"water in {self.build.month.split()[0].strip(',')}" if self.build.month else "warmest water"
 
     def slow(self, **values) -> bool:
         """Whether these values take a while to compute."""
@@ -192,7 +200,7 @@ class WhatIf:
     @classmethod
     def sight(cls, build: Build, line: str | None = None) -> Sight:
         """The guess answered on the demo's case, and then the build's own picture, with a sentence on why they differ."""
-        demo, (what_if, above) = cls(load(cls.guessed)), cls._or_lent(build, line)
+        demo, (what_if, above) = cls(load(cls.guessed, units=build.units)), cls._or_lent(build, line)
         guessed, own = demo(**{**demo.own(), **cls.case, **(cls.case_us if build.units == "US" else {})}), what_if(**what_if.own())
         why = what_if.against(own, guessed, build.units)
         return Sight(demo._picture(guessed, build.units), why, what_if._picture(own, build.units, above))

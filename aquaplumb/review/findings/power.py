@@ -277,7 +277,7 @@ def panel_short(system, say):
 def more_sun(panel: float | None, capacity: float | None, both: tuple[float, float] | None, say) -> str:
     """What keeps a battery from going flat: the panel or the battery, bare SI, that stood all invented years when tried."""
     ways = [f"a panel of {say(POWER, panel)}"] if panel else []
-    ways += [f"with the panel you have a battery of {say(CHARGE, capacity)}"] if capacity else []
+    ways += [f"with this panel a battery of {say(CHARGE, capacity)}"] if capacity else []
     ways += [f"a panel of {say(POWER, both[0])} with a battery of {say(CHARGE, both[1])}"] if both else []
     sized = (
         f"{' or '.join(ways)} stood all {len(SEEDS)} of those years; "

@@ -47,10 +47,16 @@ class Part:
     def text(self) -> str:
         """The amount as a person reads it, such as "4 + 1 pieces"."""
         spare = f" + {rounded(self.spare)}" if self.spare else ""
-        many = self.amount + self.spare != 1
+        return f"{rounded(self.amount, 4)}{spare} {self._counted(self.amount + self.spare)}"
+
+    @property
+    def needed(self) -> str:
+        """The amount without its spare, such as "4 pieces"."""
+        return f"{rounded(self.amount)} {self._counted(self.amount)}".strip()
+
+    def _counted(self, amount: float) -> str:
         first, *rest = self.unit.split(" ", 1)
-        unit = " ".join([first + "s" if many and first in ("piece", "length", "can", "roll", "pack") else first, *rest])
-        return f"{rounded(self.amount, 4)}{spare} {unit}"
+        return " ".join([first + "s" if amount != 1 and first in ("piece", "length", "can", "roll", "pack") else first, *rest])
 
 
 @dataclass

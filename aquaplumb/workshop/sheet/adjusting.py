@@ -15,11 +15,18 @@ _QUICK = 5.0  # s: nobody times a bucket better than to half a second; common pr
 
 
 def settings(system) -> dict:
-    """The valve settings of each pumped line that bring every end its share, or the sentence that says why there are none."""
+    """The valve settings of each pumped line that bring every end its share, or the sentence that says why there are none.
+
+    A line with one end has nothing to share out: its valve stays as the build has it."""
     found = {}
     for name, state in system.pumped.items():
         try:
-            found[name] = lines.valve_settings.si(state.tree, state.pump).si
+            settings = lines.valve_settings.si(state.tree, state.pump)
+            if len(state.outlets) == 1 and (at := settings.si.valves[0]):
+                flow = state.outlets[0].flow
+                opening = next(pipe.si.opening for pipe in (*state.line.si.suction, *state.line.si.pipe) if pipe.si.name == at)
+                settings = settings.with_si(flow=flow, end_flow=np.array([flow]), opening=np.array([opening]))
+            found[name] = settings.si
         except DesignError as wrong:
             found[name] = str(wrong)
     return found
