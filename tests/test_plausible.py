@@ -9,6 +9,7 @@ import pytest
 from aquaplumb import plausible, tables, whatif
 from aquaplumb.air import air_pump_file
 from aquaplumb.build import Build, layouts, load
+from aquaplumb.build.measured import WHAT
 from aquaplumb.build.records import Stock, Wanted
 from aquaplumb.build.vessels import Vessel
 from aquaplumb.plumbing import pump_file, pumps
@@ -41,7 +42,12 @@ def test_every_number_of_a_build_file_has_its_range_and_every_range_its_number()
     assert len(found) > 120
     assert [f"{cls.__name__}.{field}" for (cls, field), row in found.items() if row is None] == []
     files = {f"{kind}.{name}" for kind, module in (("pump file", pump_file), ("air pump file", air_pump_file)) for name in (*module._COLUMNS, *(n for n, k in module._SAYS.items() if k))}  # fmt: skip
-    used = {row.si.name for row in found.values()} | files | {"lines.*.fittings.*", "conduits.*.cables.*"}
+    used = (
+        {row.si.name for row in found.values()}
+        | files
+        | {"lines.*.fittings.*", "conduits.*.cables.*"}
+        | {f"measured.{what}" for what in (*WHAT, "volume", "time")}
+    )
     assert used == set(ROWS)
 
 
