@@ -146,6 +146,12 @@ def test_an_old_workbook_that_would_fill_the_memory_is_left_alone(tmp_path, monk
     assert book.stat().st_size < 50_000 and not saving.is_ours(book)
 
 
+@pytest.mark.parametrize("place", [".", "./", "/", "..", "../"])
+def test_tables_are_not_strewn_into_a_folder_that_is_not_their_own(place):
+    with pytest.raises(DesignError, match="a folder of their own"):
+        saving.target(place)
+
+
 def test_a_title_with_an_equals_sign_stands_on_the_sheet():
     for title in ("Season one = trial", "onset = trial", "javascript: a joke"):
         drawn = web_page._Drawn()(
