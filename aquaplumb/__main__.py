@@ -10,6 +10,7 @@ import os
 import sys
 import threading
 from pathlib import Path
+from typing import NoReturn
 
 from aquaplumb import __version__
 
@@ -291,5 +292,16 @@ def _open(folder: Path, only_copy: bool) -> int:
     return SOUND if only_copy else open_lab(folder)
 
 
+def command() -> NoReturn:
+    """`main`, as it is typed. What was stopped ends at once: a library that was stopped while it loads may not bear being taken down."""
+    code = main()
+    if code == STOPPED:
+        with contextlib.suppress(OSError, ValueError):
+            sys.stdout.flush()
+            sys.stderr.flush()
+        os._exit(code)
+    sys.exit(code)
+
+
 if __name__ == "__main__":
-    sys.exit(main())
+    command()

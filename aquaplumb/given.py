@@ -23,7 +23,7 @@ from typing import Any, ParamSpec, TypeVar
 import numpy as np
 
 from aquaplumb.files import named_file
-from aquaplumb.kinds import ANGLE, KINDS, SALINITY, SHARE, DesignError, Kind, Quantity, pint_unit, u
+from aquaplumb.kinds import ANGLE, KINDS, NEVER_NEGATIVE, SALINITY, SHARE, DesignError, Kind, Quantity, pint_unit, u
 from aquaplumb.sentences import an, as_given
 from aquaplumb.signatures import Call, annotated
 
@@ -354,6 +354,13 @@ def needed_value(value, kind: Kind, where: str):
     if value is None:
         raise DesignError(f"{where} is None; it needs {kind.noun} such as {kind.example}.")
     return si_value(value, kind, where)
+
+
+def at_least_nothing(value, kind: Kind, where: str):
+    """A bare SI value, refused where it is less than nothing and its kind never is: a time, a mass, an area, an amount in water …"""
+    if kind in NEVER_NEGATIVE and value is not None and np.any(np.less(value, 0.0)):
+        raise DesignError(f"{where} is {kind.text(float(np.min(value)))}, below zero; it needs 0 or more, such as {kind.example}.")
+    return value
 
 
 def kind_in(hint) -> Kind | None:

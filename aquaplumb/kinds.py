@@ -297,6 +297,11 @@ NUMBER = Kind("a plain number", "", "", "", "0.4")
 SHARE = Kind("a plain number", "", "%", "%", "40 %")  # a pure number that people read in hundredths
 Number = Annotated[float | Any, NUMBER]  # a pure number, or an array of them; "32 %" serves as well as 0.32
 
+# What nobody can have less of than nothing, wherever it is given (flows, heads and lengths go both ways).
+NEVER_NEGATIVE = frozenset((
+    AREA, VOLUME, MASS, BODY_MASS, STOCKING, BULK_DENSITY, CONCENTRATION, SURFACE, AREA_RATE, RATE, TURNOVER, TIME, DAYS, HOURS, VISCOSITY,
+    DYNAMIC_VISCOSITY, PLANTING, CHARGE, WIRE_RESISTANCE, WIRE_AREA, RESPIRATION, AIR_FLOW, RAIN, SALINITY, MASS_RATE, OXYGEN_RATE,
+))  # fmt: skip
 KINDS = tuple(k for k in list(globals().values()) if isinstance(k, Kind))
 
 

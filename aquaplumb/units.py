@@ -18,7 +18,7 @@ from typing import Any, Generic, ParamSpec, TypeVar
 
 import numpy as np
 
-from aquaplumb.given import kind_in, kind_of, needed_value, noun, quantity, si_value, thing
+from aquaplumb.given import at_least_nothing, kind_in, kind_of, needed_value, noun, quantity, si_value, thing
 from aquaplumb.kinds import *  # noqa: F403
 from aquaplumb.kinds import KINDS, NUMBER, SYSTEMS, DesignError, Kind, Quantity, pint_unit, rounded, u
 from aquaplumb.records import Bare, Columned, Lines, Record, check_range, html_table
@@ -115,7 +115,8 @@ def takes_quantities(function: Callable[_Given, _Got]) -> Door[_Given, _Got]:
         for name, value in given.items():
             where = f"{function.__name__}: {name}"
             if name in kinds:
-                given[name] = needed_value(value, kinds[name], where) if name not in optional else si_value(value, kinds[name], where)
+                read = needed_value if name not in optional else si_value
+                given[name] = at_least_nothing(read(value, kinds[name], where), kinds[name], where)
             elif name in things:
                 given[name] = things[name].read(value, where)
         try:

@@ -102,7 +102,7 @@ def test_zero_and_arrays():
         (lambda: battery.battery_time("0 Ah", "20 W", "12 V"), "the battery has 0 Ah; give the capacity on its label"),
         (lambda: battery.battery_time([0, 100] * u.Ah, "20 W", "12 V"), "the battery has 0 Ah"),
         (lambda: battery.battery_capacity("-1 W", "2 d", "12 V"), "power is -1 W, below zero"),
-        (lambda: battery.battery_capacity("20 W", "-1 h", "12 V"), "below zero; give hours or days"),
+        (lambda: battery.battery_capacity("20 W", "-1 h", "12 V"), "-60 min, below zero"),
         (lambda: battery.battery_capacity("20 W", "2 d", "0 V"), "voltage is 0 V"),
         (lambda: battery.battery_capacity("20 W", "2 d", "12 V", depth=0), "depth of discharge is 0"),
         (lambda: battery.battery_capacity("20 W", "2 d", "12 V", depth=1.2), "depth of discharge is 1.2"),

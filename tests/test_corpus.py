@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 import corpus
 from aquaplumb.build import Build, demos, load
-from corpus import builds
+from corpus import builds, slips
 
 CASES = corpus.cases()
 
@@ -90,11 +90,11 @@ def edited(draw) -> str:
 
 
 def _retyped(draw, value: str, how: str) -> str:
+    if how == "rescale" and (old := slips.scaled(value, 1)):
+        new = slips.scaled(value, draw(st.sampled_from(slips.FACTORS)))
+        return value if new == old else new
     if how == "rescale":
-        text = value.strip('"')
-        number = float(text) if re.fullmatch(r"-?\d+(\.\d+)?", text) and value == text else None
-        new = builds.scaled(text if number is None else number, draw(st.sampled_from(builds.FACTORS)))
-        return value if new is None else f'"{new}"' if number is None else f"{new:.10g}"
+        return value
     typed = draw(
         st.one_of(
             st.text(st.characters(blacklist_characters='"\\\n\r', blacklist_categories=("Cs", "Cc")), max_size=20),

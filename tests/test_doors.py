@@ -10,8 +10,9 @@ import numpy as np
 import pytest
 
 import aquaplumb
-from aquaplumb import lines, power, u
+from aquaplumb import air, lines, power, u
 from aquaplumb.build import load
+from aquaplumb.kinds import NEVER_NEGATIVE
 from aquaplumb.units import DesignError, Flow, Length, Number, endless, pint_unit, quantity, takes_quantities
 
 PUMP, WIRE = "demo mains 45 W submersible", "2.5 mm2 flexible"
@@ -23,6 +24,7 @@ SOUND = {
     "line": LINE, "pump": PUMP, "system": CURVE, "pumps": [PUMP], "build": YARD, "old": YARD, "new": YARD, "size": "25 mm", "standard": "PN16",
     "kind": "ball valve", "name": "elbow 90", "fittings": ["elbow 90"], "wire": WIRE, "base": "baking soda", "form": "NO3", "species": "Nile tilapia",
     "end": "bed", "openings": {"bed": 0.5}, "supply": "12 V", "path": "none.csv", "sun": power.sunshine("45 deg"), "reynolds": 1000.0, "seed": 1,
+    "budget": air.OxygenBudget(volume="1000 L", use="3 g/h", inflow="1000 L/h", inflow_oxygen="8 mg/L"),
     "vessel": YARD.vessels["sump"], "temperature": "24 degC", "air": "10 degC", "lowest": "12 degC", "outside": "10 degC", "log": "courtyard-spring",
 }  # fmt: skip
 ODD = {
@@ -122,6 +124,30 @@ def test_whatever_is_given_ends_as_right_or_as_one_sentence(name, tmp_path, monk
             else:
                 assert finite(answer, function), (case, answer)
                 assert parameter not in kinds or not is_truth(given), (case, answer)
+
+
+@pytest.mark.parametrize("name", PUBLIC)
+def test_less_than_nothing_of_what_cannot_be_less_is_refused(name):
+    """A time, a mass, an area or an amount in water; `dose_days` of -3 was taken for a run without a dose."""
+    function = PUBLIC[name]
+    parameters, kinds = inspect.signature(function).parameters, getattr(function, "kinds", {})
+    base = {
+        p: SOUND.get(p, kinds[p].example if p in kinds and kinds[p].si else 0.4)
+        for p, one in parameters.items()
+        if one.default is one.empty
+    }
+    base |= (
+        {"end": "400 g"}
+        if name == "fish.measured_growth"
+        else {"pump": "demo mains 4 W air pump"}
+        if name.startswith("air.") and "pump" in base
+        else {}
+    )
+    for parameter, kind in kinds.items():
+        if kind in NEVER_NEGATIVE:
+            for given in (-quantity(kind.example, kind), quantity(kind.example, kind) * np.array([1.0, -1.0])):
+                with pytest.raises(DesignError, match=rf"{function.__name__}: {parameter} is -.*, below zero"):
+                    function(**{**base, parameter: given})
 
 
 def as_text(given) -> str:

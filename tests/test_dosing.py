@@ -403,7 +403,7 @@ REFUSED = [
     (lambda: startup.ph_after_base("10 mg/L", "KOH", alkalinity="50 mg/L", ph=10), "5 to 9"),
     (lambda: startup.ph_after_base("10 mg/L", "KOH", alkalinity="2000 mg/L", ph=7), "1,000 mg/L"),
     (lambda: startup.ph_after_base("10 mg/L", "KOH", alkalinity="50 mg/L", ph=7, temperature="50 degC"), "0 to 40 °C"),
-    (lambda: startup.ph_after_base("-10 mg/L", "KOH", **KOH), "0 to 1,000"),
+    (lambda: startup.ph_after_base("-10 mg/L", "KOH", **KOH), "-10 mg/L, below zero"),
     (lambda: startup.daily_lot("1000 L", "KOH", ph_rise=3, **KOH), "pH rise"),
     (lambda: startup.base_a_day("6 g/d", "lye"), "table of bases"),
     (lambda: startup.alkalinity_time("60 mg/L", "0 L", "6 g/d"), "more than 0"),

@@ -779,7 +779,7 @@ def test_a_finding_says_what_where_and_how(base, changes):
             or f.sentence[0].isdigit()
             or any(f.sentence.startswith(t) for t in things(build) | {build.pumped[n].si.pump for n in build.pumped})
         )
-        assert re.fullmatch(r"0\d|1[0-3]", f.notebook)
+        assert re.fullmatch(r"0\d|1[0-3]", f.notebook) or (f.name, f.notebook) == ("unusual value", "")
         assert not re.search(r"\bnan\b|\binf\b|None|\de[-+]?\d", f.sentence + f.cure), f
         assert len(f.sentence) < 260
 

@@ -1,16 +1,20 @@
 """What each number of a build file can be: one table for the file, the panels and the docs; a slip is refused where it stands."""
 
+import itertools
+import json
 import re
 
 import pytest
 
-from aquaplumb import plausible, tables
+from aquaplumb import plausible, tables, whatif
 from aquaplumb.air import air_pump_file
 from aquaplumb.build import Build, layouts, load
+from aquaplumb.build.measured import WHAT
 from aquaplumb.build.records import Stock, Wanted
 from aquaplumb.build.vessels import Vessel
 from aquaplumb.plumbing import pump_file, pumps
 from aquaplumb.review import review
+from aquaplumb.review.findings import unusual
 from aquaplumb.units import BODY_MASS, LENGTH, NUMBER, STOCKING, TEMPERATURE, DesignError, pint_unit
 from aquaplumb.whatif import fish_load, warmth
 
@@ -38,7 +42,12 @@ def test_every_number_of_a_build_file_has_its_range_and_every_range_its_number()
     assert len(found) > 120
     assert [f"{cls.__name__}.{field}" for (cls, field), row in found.items() if row is None] == []
     files = {f"{kind}.{name}" for kind, module in (("pump file", pump_file), ("air pump file", air_pump_file)) for name in (*module._COLUMNS, *(n for n, k in module._SAYS.items() if k))}  # fmt: skip
-    used = {row.si.name for row in found.values()} | files | {"lines.*.fittings.*", "conduits.*.cables.*"}
+    used = (
+        {row.si.name for row in found.values()}
+        | files
+        | {"lines.*.fittings.*", "conduits.*.cables.*"}
+        | {f"measured.{what}" for what in (*WHAT, "volume", "time")}
+    )
     assert used == set(ROWS)
 
 
@@ -127,6 +136,52 @@ def test_an_unusual_number_is_a_note_that_can_be_accepted():
     assert (found.severity, found.where) == ("note", "water › ph") and "5 to 9.5" in found.sentence
     text += '[accepted."unusual value · water › ph"]\nreason = "soda lake"\nkind = "note"\nsaid = "' + found.sentence + '"\n'
     assert "unusual value" not in [one.name for one in review(Build(text)).findings]
+
+
+def kept_keys():
+    """{row of the table: pages after 00 with a control that keeps it}, as the pages' own panels have them."""
+    found = {}
+    for path in sorted((tables.folder("data").parent / "notebooks").glob("[01][0-9]-*.ipynb")):
+        code = "\n".join(
+            "".join(cell["source"]) for cell in json.loads(path.read_text(encoding="utf-8"))["cells"] if cell["cell_type"] == "code"
+        )
+        for module, demo in itertools.product(re.findall(r"(\w+)\.panel\(", code), ("courtyard", "greenhouse", "balcony")):
+            try:
+                panel = getattr(whatif, module).panel(load(demo))
+            except DesignError:
+                continue  # a page for builds of another sort
+            for one in (row.spec for row in panel._rows.values()):
+                if getattr(one, "key", "") and one.kept and path.name[:2] != "00":
+                    found.setdefault(one.key, set()).add(path.name[:2])
+    return found
+
+
+def test_the_note_names_the_first_page_that_changes_the_number():
+    build, found, named = load("greenhouse"), kept_keys(), set()
+    assert len(found) > 50
+    for name, pages in found.items():
+        section, *_, last = name.split(".")
+        line = "tank overflow" if last == "outlet" else "bed loop"
+        keys = ("lines", line, "pipe", 0, last) if section == "lines" and line == "bed loop" else (section, line, last)
+        page = unusual.page_of(build, keys)
+        assert page == min(pages), name
+        named.add((page, last))
+    assert named == {(page, key.split(".")[1]) for page, several in unusual.PAGES.items() for key in several.split()}
+
+
+def test_a_number_that_no_page_changes_sends_to_none():
+    assert (
+        unusual.page_of(load("greenhouse"), ("vessels", "sump", "empty_mass"))
+        == unusual.page_of(load("greenhouse"), ("lines", "tank overflow", "length"))
+        == ""
+    )
+    text = courtyard_with("altitude", '"4500 m"')
+    found = review(Build(text)).finding("unusual value")
+    assert found.notebook == "03" and str(found).endswith("(notebook 03)")
+    found = review(
+        Build(text.replace('altitude = "4500 m"', 'altitude = "450 m"').replace('empty_mass = "40 kg"', 'empty_mass = "4000 kg"'))
+    ).finding("unusual value")
+    assert found.notebook == "" and "notebook" not in str(found) and found.cure.endswith("accept this note.")
 
 
 def test_a_nought_that_means_none_is_not_unusual():

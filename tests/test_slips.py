@@ -5,7 +5,6 @@ import datetime
 import json
 import os
 import pickle
-import random
 import re
 import signal
 import subprocess
@@ -27,7 +26,6 @@ from aquaplumb.units import DesignError, quantity
 from aquaplumb.workshop.sheet import pdf, saving, web_page
 from aquaplumb.workshop.sheet.records import SheetDrawing
 from pages import HEARING
-from slips import bounded, slips
 
 HOUSE = Path(__file__).resolve().parents[1]
 ODD = {
@@ -146,6 +144,12 @@ def test_an_old_workbook_that_would_fill_the_memory_is_left_alone(tmp_path, monk
     monkeypatch.setattr(saving, "_LARGEST", 50_000)
     monkeypatch.setattr(saving, "cells_fingerprint", lambda data: pytest.fail("it was unpacked"))
     assert book.stat().st_size < 50_000 and not saving.is_ours(book)
+
+
+@pytest.mark.parametrize("place", [".", "./", "/", "..", "../"])
+def test_tables_are_not_strewn_into_a_folder_that_is_not_their_own(place):
+    with pytest.raises(DesignError, match="a folder of their own"):
+        saving.target(place)
 
 
 def test_a_title_with_an_equals_sign_stands_on_the_sheet():
@@ -282,15 +286,3 @@ def test_a_value_that_knows_its_place_is_a_number_like_any_other():
     again = pickle.loads(pickle.dumps(heat))
     assert (again, again.said, again.place()) == (heat, heat.said, heat.place())
     assert type(heat + 1.0) is float and json.dumps(heat) == json.dumps(float(heat)) and f"{heat:g}" == f"{float(heat):g}"
-
-
-@pytest.mark.skipif(not hasattr(os, "fork"), reason="each case needs a process of its own")
-@pytest.mark.parametrize("demo", ["courtyard", "greenhouse", "raft-hall"])
-def test_a_slip_of_a_unit_ends_as_a_review_or_in_one_sentence_with_its_place(demo):
-    """A dozen of each demo's slips, others with each new key; all of them: ``python tests/slips.py``."""
-    every = slips(demo)
-    assert len(every) > 300
-    for slip in random.Random(len(every)).sample(every, 12):
-        how, told = bounded(slip)
-        assert how in ("refused with its place", "finding", "note", "nothing new"), (slip.now, how, told)
-        assert not how.startswith("refused") or len(told) <= 400, told

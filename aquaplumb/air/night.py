@@ -12,6 +12,7 @@ import numpy as np
 
 from aquaplumb.air.tank_oxygen import OxygenBudget, changed, gain_and_rate, level_after, steady_oxygen
 from aquaplumb.air.time_left import fall_time
+from aquaplumb.sentences import as_given
 from aquaplumb.units import (
     DAY,
     NUMBER,
@@ -55,6 +56,9 @@ def _pairs(given, where: str):
 
 def _within(time, pairs) -> bool:
     return any(start <= time < end for start, end in pairs)
+
+
+_MOST_POINTS = 100_000  # moments of a run: a minute each of two months
 
 
 def _daily(times, first, last):
@@ -126,6 +130,8 @@ def oxygen_run(
         raise DesignError(
             "oxygen_run: the backup's delay and how long it lasts are 0 or more, a meal lasts 0 to 24 h, and light has two times, such as [6, 18] h."
         )
+    if not 2 <= points <= _MOST_POINTS:
+        raise DesignError(f"oxygen_run: points is {as_given(points)}; it is how many moments to show, 2 to {_MOST_POINTS:,}.")
     pump_off, air_off = _pairs(pump_off, "pump off"), _pairs(air_off, "air off")
     any_off = pump_off + air_off
     eaten = [m for m in _daily(meals, begin, end) if not _within(m, any_off)]
@@ -134,7 +140,7 @@ def oxygen_run(
     changes = [t for pair in any_off for t in pair] + [t for s, _ in any_off for t in (s + backup_delay, s + backup_delay + backup_lasts)]
     changes += [t for m in eaten for t in (m, m + meal_length)] + list(_daily((dawn, dusk), begin, end))
     turns = np.unique([begin, end, *(t for t in changes if begin < t < end)])
-    moments = np.linspace(begin, end, max(int(points), 2))
+    moments = np.linspace(begin, end, int(points))
 
     known: dict[tuple, tuple] = {}
 

@@ -7,7 +7,7 @@ from collections.abc import Callable
 from typing import Any
 
 from aquaplumb import tables
-from aquaplumb.build import between, routes
+from aquaplumb.build import beside, between, routes
 from aquaplumb.build.falling_records import FallingLine, FallingTree, Leg, Siphon
 from aquaplumb.build.records import Conduit, Control, Pipe, PumpedLine, Site
 from aquaplumb.plumbing import conduits, pipe_sizes, pumps
@@ -20,6 +20,7 @@ class LineReader:
 
     doc: dict
     name: str
+    unusual: dict
     pipe_defaults: dict
     refuse: Callable[..., Any]
     known: Callable[..., None]
@@ -88,6 +89,7 @@ class LineReader:
             if isinstance(result[name], PumpedLine):
                 self.drawn(keys, result[name].si, vessels, site.si)
         between.checked(self, vessels, result)
+        beside.noted(self, vessels, result)
         return result
 
     def drawn(self, keys: tuple, line, vessels: dict, site) -> None:

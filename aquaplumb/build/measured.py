@@ -21,7 +21,7 @@ import math
 from collections.abc import Callable
 from typing import Any, ClassVar
 
-from aquaplumb import tables
+from aquaplumb import plausible, tables
 from aquaplumb.build.falling_records import FallingLine
 from aquaplumb.build.records import PumpedLine
 from aquaplumb.kinds import FLOW, LENGTH, POWER, TIME, VOLTAGE, VOLUME
@@ -38,9 +38,7 @@ _FIELD = {FLOW: "flow", LENGTH: "depth", POWER: "power", TIME: "time", VOLTAGE: 
 _MARK, _THUMB = 0.02, 0.7  # part of the bucket by which its mark is off; s by which the thumb on the watch is
 _SURE = {FLOW: 0.04, POWER: 0.03, TIME: 0.03, VOLTAGE: 0.01}  # part of the value, where nothing more is said of it
 _TAPE = 0.005  # m: a tape in moving water
-_WRITTEN = {"volume": "volume", "seconds": "time"}  # in the file
 BUCKETS = {"metric": "10 L", "US": "2 gal"}  # what a flow is timed with
-_LONGEST = 3600.0  # s: nobody holds a bucket for longer
 
 
 class Measured(Record):
@@ -102,6 +100,7 @@ class MeasuredReader:
     """The part of `aquaplumb.build.reader.Reader` that reads what was measured."""
 
     doc: dict
+    unusual: dict
     refuse: Callable[..., Any]
     values: Callable[..., dict]
 
@@ -152,10 +151,13 @@ class MeasuredReader:
         if of not in known[what]:
             self.refuse(keys, tables.unknown(_WHERE[what], of, known[what]) if known[what] else f"this build has no {_NONE[what]}.")
         try:
-            return measured(what, of, value)
+            found = measured(what, of, value)
         except DesignError as wrong:
             self.refuse(keys, str(wrong))
             raise
+        if odd := plausible.row(f"measured.{what}").unusual(found.value, found.kind, found.text() if isinstance(value, dict) else value):
+            self.unusual[keys] = odd
+        return found
 
 
 _WHERE = {
@@ -173,22 +175,21 @@ def measured(what: str, of: str, value) -> Measured:
             bucket = '{ volume = "10 L", time = "31 s" }'
             raise DesignError(f'is {_bits(value)}; a flow is {bucket}, or one amount such as "{FLOW.example}".' if kind is FLOW
                               else f'is {_bits(value)}; it is one amount, {kind.noun} such as "{kind.example}".')  # fmt: skip
-        more = {"volume": _amount(value["volume"], VOLUME), "seconds": _amount(value["time"], TIME)}
-        for field, unit in (("volume", VOLUME), ("seconds", TIME)):
-            if not more[field] > 0:
-                raise DesignError(
-                    f"the bucket's {'time' if unit is TIME else 'volume'} is {as_given(value[_WRITTEN[field]])}; it has to be more than nothing."
-                )
-        if more["seconds"] > _LONGEST:
-            raise DesignError(f"the bucket took {TIME.text(more['seconds'])}; nobody holds one for so long: is the unit right?")
+        more = {"volume": _ranged("volume", value["volume"], VOLUME), "seconds": _ranged("time", value["time"], TIME)}
         number = more["volume"] / more["seconds"]
+        if wrong := plausible.row(f"measured.{what}").refused(number, kind, kind.text(number)):
+            raise DesignError(wrong)
     else:
-        number = _amount(value, kind)
-    if number < 0 or (what in ("starts", "stops", "empties", "voltage") and not number > 0):
-        least = "nothing" if number < 0 else "0"
-        why = {"starts": "a siphon starts at a flow of more than that", "stops": "a siphon stops at a flow of more than that"}
-        raise DesignError(f"is {as_given(value)}; {why.get(what, f'{kind.noun} of {least} or less cannot have been measured')}.")
+        number = _ranged(what, value, kind)
     return Measured.from_si(what=what, of=of, **{_FIELD[kind]: number}, **more)
+
+
+def _ranged(name: str, value, kind: Kind) -> float:
+    """An amount that lies in its range of `data/plausible.csv`."""
+    number = _amount(value, kind)
+    if wrong := plausible.row(f"measured.{name}").refused(number, kind, value):
+        raise DesignError(plausible.about(f"the bucket's {name}", wrong) if name in ("volume", "time") else wrong)
+    return number
 
 
 def _bits(value: dict) -> str:

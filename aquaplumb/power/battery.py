@@ -19,7 +19,6 @@ from aquaplumb.power.battery_kinds import RATED_AT, BatteryKind, usable_share
 from aquaplumb.units import (
     CHARGE,
     POWER,
-    TIME,
     VOLTAGE,
     Charge,
     DesignError,
@@ -34,11 +33,9 @@ from aquaplumb.units import (
 )
 
 
-def _usable(power=0.0, voltage=1.0, time=0.0) -> None:
+def _usable(power=0.0, voltage=1.0) -> None:
     if np.any(np.less(power, 0)):
         raise DesignError(f"the power is {POWER.text(np.min(power))}, below zero; give what is drawn, such as 20 W.")
-    if np.any(np.less(time, 0)):
-        raise DesignError(f"the time is {TIME.text(np.min(time))}, below zero; give hours or days to bridge, such as 24 h.")
     if not np.all(np.greater(voltage, 0)):
         raise DesignError(f"the voltage is {VOLTAGE.text(np.min(voltage))}; give the battery's, such as 12 V.")
 
@@ -72,7 +69,7 @@ def battery_capacity(
     >>> print(round(battery_capacity("20 W", "2 d", "12 V", ageing=1).to("Ah")))
     160 Ah
     """
-    _usable(power, voltage, time)
+    _usable(power, voltage)
     return power * time / voltage / usable_share.si(kind=kind, depth=depth, ageing=ageing, temperature=temperature, band=band)
 
 

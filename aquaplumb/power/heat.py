@@ -91,7 +91,6 @@ def wall_loss(area: Area, temperature: Temperature, *, outside: Temperature, tra
     >>> print(heat.wall_loss(5.6 * u.m**2, 25 * u.degC, outside=10 * u.degC, transfer="8 W/m2/K").to("W"))
     672 W
     """
-    not_below_zero(area, "wall_loss: area", "5 m2")
     not_below_zero(transfer, "wall_loss: transfer", HEAT_TRANSFER.example)
     return area * transfer * (temperature - outside)
 
@@ -141,7 +140,6 @@ def cooled_temperature(volume: Volume, temperature: Temperature, *, air: Tempera
     >>> print(round(left.to("degC"), 1))
     21.3 °C
     """
-    not_below_zero(time, "cooled_temperature: time", "6 h")
     return air + (temperature - air) * np.exp(-time * _pace(volume, temperature, air, loss, "cooled_temperature"))
 
 

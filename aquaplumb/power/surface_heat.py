@@ -128,7 +128,6 @@ def evaporation(
 def _evaporative(area, temperature, air, humidity, wind, stirring, covered, where: str):
     """W that evaporation takes."""
     _weather(temperature, air, humidity, wind, where)
-    not_below_zero(area, f"{where}: area", "1.5 m2")
     check_range(stirring, 0.3, 2.0, NUMBER, f"{where}: stirring", "the evaporation formula")
     check_range(covered, 0.0, 1.0, NUMBER, f"{where}: covered", "a share")
     thirst = water.vapour_pressure.si(temperature) - vapour_in_air.si(air, humidity)

@@ -196,7 +196,7 @@ class Review:
         tables = [
             html_table(part, [(r.what, r.shown(self.build.units)) for r in self.results.values() if r.section == part]) for part in parts
         ]
-        found = [(f.severity, f"{f.name} · {f.where}", f.sentence, f"{f.cure} (notebook {f.notebook})") for f in self.findings]
+        found = [(f.severity, f"{f.name} · {f.where}", f.sentence, f.then) for f in self.findings]
         wrong = html_table("Findings", found, ("", "what", "how", "cure")) if found else ""
         quiet = [(a.finding.severity, f"{a.finding.name} · {a.finding.where}", a.finding.sentence, a.said) for a in self.accepted]
         wrong += html_table("Accepted", quiet, ("", "what", "how", "why")) if quiet else ""
@@ -264,7 +264,7 @@ class Review:
     def _said(self) -> list[str]:
         lines = ["", f"Findings: {self.verdict}"]
         for f in self.findings:
-            lines += [f"  {f.severity:<4}  {f.name} · {f.where}", f"        {f.sentence}", f"        → {f.cure} (notebook {f.notebook})"]
+            lines += [f"  {f.severity:<4}  {f.name} · {f.where}", f"        {f.sentence}", f"        → {f.then}"]
             lines += [f"        {one.said}" for one in self.accepted if one.finding is f]
         for one in self.accepted:
             if not one.back:

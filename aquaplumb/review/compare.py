@@ -176,7 +176,7 @@ class Comparison:
         for word, ones in (("gone", self.went), ("new", self.came)):
             for f in ones:
                 lines += [f"  {word:<6} {f.severity:<4}  {quoted(f.name)} · {quoted(f.where)}", _wrapped(f.sentence)]
-                lines += [_wrapped(f"→ {f.cure} (notebook {f.notebook})")] if word == "new" else []
+                lines += [_wrapped(f"→ {f.then}")] if word == "new" else []
         for k in self.stayed:
             was = f" (was: {k.before})" if k.before != k.finding.severity else ""
             lines.append(f"  stays  {k.finding.severity:<4}  {quoted(k.finding.name)} · {quoted(k.finding.where)}{was}")

@@ -29,7 +29,7 @@ def on_page(findings: Iterable, page: str, *, known: Collection = (), count: int
     it tells how many, and for which pages.
     """
     order, every = list(SIGNS), list(findings)
-    here = [f for f in every if f.notebook == page or f.severity == "stop" or (known and (f.name, f.where) not in known)]
+    here = [f for f in every if (f.notebook or "00") == page or f.severity == "stop" or (known and (f.name, f.where) not in known)]
     here = sorted(here, key=lambda f: (order.index(f.severity), f.notebook != page))[:count]
     rest = [f for f in every if f not in here]
     return [(f.severity, told(f, page)) for f in here] + ([("note", _more(rest, page, bool(here)))] if rest else [])
@@ -37,7 +37,9 @@ def on_page(findings: Iterable, page: str, *, known: Collection = (), count: int
 
 def told(finding, page: str) -> str:
     """A finding and what to do about it, in the words of a page: not which line of the file to write, where a page sets it."""
-    sets = "The controls of this page set it." if finding.notebook == page else f"Page {finding.notebook} sets it."
+    sets = "The build file sets it."
+    if finding.notebook:
+        sets = "The controls of this page set it." if finding.notebook == page else f"Page {finding.notebook} sets it."
     return f"{_spoken(finding.sentence)} {in_words(finding.cure, sets)}"
 
 

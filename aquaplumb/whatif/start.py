@@ -192,7 +192,7 @@ class FirstWhatIf(WhatIf):
     def reviewed(self) -> list[tuple[str, str]]:
         """All of it, since this page teaches what a finding is."""
         found = sorted(review(load(self.path)).findings, key=lambda one: list(SIGNS).index(one.severity))
-        return self.place + [(one.severity, f"{told(one, '00')} (Page {one.notebook}.)") for one in found]
+        return self.place + [(one.severity, f"{told(one, '00')}{one.notebook and f' (Page {one.notebook}.)'}") for one in found]
 
     def kept_build(self) -> Build:
         return self.build  # another first build may be kept over it: the panel stays what it is

@@ -1,13 +1,12 @@
 """A corpus of what is typed, sent and unplugged by mistake. Each case says how it may end, and none ends otherwise.
 
     python tests/corpus                    what the suite runs, and how each group ended
-    python tests/corpus --all              every case: all factors, all keys, all odd values (some ten minutes)
+    python tests/corpus --all              every case: all factors, all keys, all odd values (an hour, most of it slips)
     python tests/corpus --all slips keep   those groups alone
 
-Groups are in `texts` (files, parser, pump points, air pump points, prices, logs), `builds` (structure, values, nonsense, slips, names,
-edits) and `saving` (keep, paths, kills and full disks, surroundings, another user); keys come from the records and from the demos, so that
-new ones fall under it by themselves. The doors of the library have a file of their own, `test_doors.py`, and the panels' boxes are
-in `builds`.
+Groups are in `texts` (files, parser, pump points, air pump points, prices, logs), `builds` (structure, values, nonsense, names, the
+panels' boxes), `slips` (of a unit) and `saving` (keep, paths, kills and full disks, surroundings, another user); keys come from the
+records and from the demos, so that new ones fall under it by themselves. The doors of the library have a file of their own, `test_doors.py`.
 """
 
 from __future__ import annotations

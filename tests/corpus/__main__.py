@@ -13,6 +13,8 @@ import corpus  # noqa: E402  (its folder has to be on the path first)
 
 def main(arguments: list[str]) -> int:
     """Prints a line a group, and each case that ended wrongly."""
+    if "--silent" in arguments:
+        return silent([one for one in arguments if not one.startswith("-")])
     every, wanted = "--all" in arguments, [one for one in arguments if not one.startswith("-")]
     if strange := sorted(set(wanted) - corpus.groups().keys()):
         print(f"there is no group {strange[0]}; there are {', '.join(corpus.groups())}.")
@@ -33,6 +35,18 @@ def main(arguments: list[str]) -> int:
         spent = count.pop("ms")
         print(f"{group:20} {sum(count.values()):6} cases  {dict(count)}  {spent / 1000:.1f} s")
     return int(wrong > 0)
+
+
+def silent(demos: list[str]) -> int:
+    """Prints each slip by ten or by a tenth of which a person is told nothing."""
+    from corpus import slips
+
+    for demo in demos:
+        several = list(slips.silent(demo))
+        for slip in several:
+            print(f"{demo}, line {slip.line}: {slip.now}")
+        print(f"{demo}: {len(several)} of {len(slips.slips(demo, (10, 0.1)))} in silence", flush=True)
+    return 0
 
 
 if __name__ == "__main__":

@@ -5,8 +5,6 @@ from __future__ import annotations
 import copy
 import datetime
 import functools
-import itertools
-import re
 import tomllib
 from collections.abc import Iterable
 from functools import partial
@@ -18,7 +16,7 @@ from aquaplumb.build.reader import SECTIONS
 from aquaplumb.build.sections import OPTIONAL
 from aquaplumb.review import review
 from aquaplumb.units import DesignError, Record, quantity
-from corpus import ANY, RIGHT, SENTENCE, Case
+from corpus import ANY, RIGHT, SENTENCE, Case, slips
 
 EITHER, REFUSED, TAKEN = (RIGHT, SENTENCE), (SENTENCE,), (RIGHT,)
 
@@ -59,11 +57,6 @@ def read(demo: str, keys: tuple, value, _folder=None):
     Build(put(demo, keys, value))
 
 
-def seen(demo: str, keys: tuple, value, _folder=None):
-    """Its review."""
-    return looked_at(Build(put(demo, keys, value)))
-
-
 def looked_at(build: Build):
     """A review, told in full."""
     found = review(build)
@@ -93,6 +86,8 @@ def _each_once() -> dict[tuple, tuple[str, tuple, object]]:
 
 def _example(record: type[Record], field: str):
     kind = record._kinds[field]
+    if isinstance(default := record._defaults.get(field), bool):
+        return default
     return "text" if kind is None else kind.example if kind.si else 0.4
 
 
@@ -168,31 +163,6 @@ def _alike(was: str, odd: str) -> bool:
         return False
 
 
-FACTORS = (1000, 100, 10, 0.1, 0.01, 0.001, -1, 0)
-
-
-def scaled(value, factor: float):
-    """A value of a file times a factor; None where it is no number."""
-    if isinstance(value, bool):
-        return None
-    if isinstance(value, (int, float)):
-        return type(value)(value * factor) if float(value * factor).is_integer() else value * factor
-    found = re.fullmatch(r"(-?\d+(?:\.\d+)?)( ?[^\d\s].*|)", value) if isinstance(value, str) and _is_quantity(value) else None
-    return f"{float(found[1]) * factor:.10g}{found[2]}" if found else None
-
-
-def slips() -> Iterable[Case]:
-    """Each number of each demo off by each factor, and what its review says."""
-    found = [
-        Case("slips", f"{demo}: {shown(keys)} × {factor:g}", partial(seen, demo, keys, new))
-        for demo in demos()
-        for keys, value in leaves(values(demo))
-        for factor in FACTORS
-        if (new := scaled(value, factor)) is not None and new != value
-    ]
-    return itertools.chain(found[3::7], *(found[n::7] for n in (0, 1, 2, 4, 5, 6)))  # so that an even choice has all factors
-
-
 NAMES = {
     "markup": "<script>alert(1)</script>", "quotes": "bed \"one'", "a formula": "=1+1", "a command": "$(rm -rf ~)", "a path": "../../bed", "escape codes": "\x1b[2Jbed",
     "turned": "bed \u202e1", "joined": "bed\u200d1", "picture": "🐟🐟", "Arabic": "سرير", "Chinese": "床" * 20, "accents": "be" + "\u0301" * 60 + "d", "long": "bed " * 45,
@@ -242,5 +212,5 @@ def panels() -> Iterable[Case]:
 
 
 GROUPS = {
-    "structure": (structure, 90), "values": (odd_values, 180), "nonsense": (nonsense, 120), "slips": (slips, 60), "names": (names, 16), "panels": (panels, 60),
+    "structure": (structure, 90), "values": (odd_values, 180), "nonsense": (nonsense, 120), "slips": (slips.cases, 60), "names": (names, 16), "panels": (panels, 60),
 }  # fmt: skip

@@ -99,7 +99,10 @@ def found(system, *, through_time: bool = False) -> list[Finding]:
         if needs_time and not through_time:
             continue
         try:
-            new = [Finding(name, severity, where, sentence, cure, notebook) for severity, where, sentence, cure in check(system, say)]
+            new = [
+                Finding(name, severity, where, sentence, cure, *(page or [notebook]))
+                for severity, where, sentence, cure, *page in check(system, say)
+            ]
         except Endless:  # "failures not run through" says it
             continue
         for one in new:

@@ -35,10 +35,15 @@ class Finding:
     where: str  # the vessel or line
     sentence: str  # what is wrong, with its numbers
     cure: str  # what to change
-    notebook: str  # the page of the walk that explains it
+    notebook: str  # the page of the walk that explains it; "" where none does
+
+    @property
+    def then(self) -> str:
+        """The cure, and the page."""
+        return f"{self.cure} (notebook {self.notebook})" if self.notebook else self.cure
 
     def __str__(self) -> str:
-        return f"{self.severity}: {self.sentence} {self.cure} (notebook {self.notebook})"
+        return f"{self.severity}: {self.sentence} {self.then}"
 
 
 def finding(name: str, *, notebook: str, through_time: bool = False):
@@ -61,9 +66,9 @@ def fix(where: str, sentence: str, cure: str) -> tuple:
     return "fix", where, sentence, cure
 
 
-def note(where: str, sentence: str, cure: str) -> tuple:
-    """Worth knowing."""
-    return "note", where, sentence, cure
+def note(where: str, sentence: str, cure: str, *page: str) -> tuple:
+    """Worth knowing; with a page of its own where it is not that of the check."""
+    return "note", where, sentence, cure, *page
 
 
 def at_least(say, kind, value: float) -> str:

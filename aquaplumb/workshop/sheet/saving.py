@@ -141,6 +141,8 @@ def target(out: str, *, force: bool = False) -> tuple[str, Path]:
     end = path.suffix.lower()
     if out.endswith(("/", "\\")) or end == ".csv" or path.is_dir():
         folder = path.with_suffix("") if end == ".csv" and not path.is_dir() else path
+        if folder.name in ("", ".."):  # "." too: tables would lie strewn among what else is there
+            raise DesignError(f"tables go into a folder of their own, and {out!r:.60} is none; name one, such as sheet/.")
         _check_folder(folder)
         return "csv", folder
     if end not in (".html", ".htm", ".pdf", ".xlsx"):
