@@ -85,7 +85,7 @@ def column(grid, name):
 def test_the_chapters_stand_in_the_order_in_which_they_are_needed(made):
     keys = [c.key for c in made("courtyard").chapters]
     assert keys == [
-        "wall", "decisions", "cautions", "order", "plan", "drawing", "parts", "cuts", "holes", "heights", "valves", "drills", "upkeep",
+        "wall", "decisions", "cautions", "order", "drawing", "plan", "parts", "cuts", "holes", "heights", "valves", "drills", "upkeep",
         "sure", "sources",
     ]  # fmt: skip
 
