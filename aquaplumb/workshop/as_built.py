@@ -77,7 +77,8 @@ class AsBuilt(AsBuiltPlaces, LinesAsBuilt):
             if k % 2 == 0:
                 self.area([(x, under + 4), (x, self.height - head), (end, self.height - head), (end, under + 4)], _SKY, order=0)
         self._ruler()
-        runs, self.ways = self._levels_of_lanes(), {}
+        runs = self._levels_of_lanes()
+        self.ways: dict[str, list[tuple[float, float]]] = {}
         for name, fall in self.drops.items():
             self._fall(fall.si, runs[name])
         for fall in self.stubs.values():

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import itertools
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 from matplotlib.lines import Line2D
@@ -28,7 +28,7 @@ class Labels:
         self.drawn, self.low, self.high = drawn, low, high
         self.taken = np.array([*_boxes(drawn)]).reshape(-1, 4)
 
-    def along(self, way: list[tuple[float, float]], run: Assembly, number: str, behind: list[tuple[float, ...]]) -> None:
+    def along(self, way: list[tuple[float, float]], run: Assembly, number: str, behind: Sequence[tuple[float, float, float, float]]) -> None:
         """Each piece of a stretch beside its part of the way: its label, else the line's `number` and its own, else nothing.
 
         behind: Boxes (left, low, right, high) behind which the way is not seen.
@@ -39,7 +39,7 @@ class Labels:
             before += piece.leg
             any(self._put(words, start, end, behind) for words in (labelled(piece), f"{number}-{piece.number}"))
 
-    def _put(self, words: str, at: np.ndarray, leg: np.ndarray, behind: list[tuple[float, ...]]) -> bool:
+    def _put(self, words: str, at: np.ndarray, leg: np.ndarray, behind: Sequence[tuple[float, float, float, float]]) -> bool:
         """Words beside a place on a leg, moved along it where need be; whether there was room."""
         wide, tall, upright = self.drawn.measured(words), ROW - 1.0, leg[0][0] == leg[1][0]
         low, high = leg.min(axis=0), leg.max(axis=0)
@@ -79,11 +79,12 @@ def _boxes(drawn: Drawing) -> Iterator[tuple[float, float, float, float]]:
     for one in drawn.axes.get_children():
         if isinstance(one, Text) and one.get_text():
             x, y = one.get_position()
-            wide = drawn.measured(one.get_text(), one.get_fontsize())
-            left = x - {"left": 0.0, "center": wide / 2, "right": wide}[one.get_ha()]
+            wide = drawn.measured(one.get_text(), float(one.get_fontsize()))
+            left = x - {"left": 0.0, "center": wide / 2, "right": wide}[one.get_horizontalalignment()]
             yield left - 1, y - SIZE / 2 - 1, left + wide + 1, y + SIZE / 2 + 1
         elif isinstance(one, Line2D) and one.get_zorder() > _BACKGROUND:
-            points, mark = np.column_stack(one.get_data()), one.get_markersize() / 2 if len(one.get_xdata()) == 1 else 0.6
+            points = np.asarray(one.get_xydata(), float)
+            mark = one.get_markersize() / 2 if len(points) == 1 else 0.6
             for a, b in itertools.pairwise(points) if len(points) > 1 else [(points[0], points[0])]:
                 (left, low), (right, high) = np.minimum(a, b), np.maximum(a, b)
                 yield left - mark, low - mark, right + mark, high + mark
