@@ -28,7 +28,9 @@ class Labels:
         self.drawn, self.low, self.high = drawn, low, high
         self.taken = np.array([*_boxes(drawn)]).reshape(-1, 4)
 
-    def along(self, way: list[tuple[float, float]], run: Assembly, number: str, behind: Sequence[tuple[float, float, float, float]]) -> None:
+    def along(
+        self, way: list[tuple[float, float]], run: Assembly, number: str, behind: Sequence[tuple[float, float, float, float]]
+    ) -> None:
         """Each piece of a stretch beside its part of the way: its label, else the line's `number` and its own, else nothing.
 
         behind: Boxes (left, low, right, high) behind which the way is not seen.
