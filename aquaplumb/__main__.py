@@ -100,6 +100,7 @@ def _run(arguments: list[str] | None) -> int:
         "--prices", metavar="FILE", help="your own prices, a CSV file; where there is none, an empty form is saved to fill in"
     )
     page.add_argument("--start", metavar="DAY", default="", help="the day on which the work begins, such as 2027-03-01, for the calendar")
+    page.add_argument("--all", action="store_true", help="print every number with its source too, some pages more")
     page.add_argument("--force", action="store_true", help="replace a file that is no sheet, or that somebody has written in")
     walk = commands.add_parser("open", help="copy the notebooks to a folder of yours and open JupyterLab there")
     walk.add_argument("folder", nargs="?", default="my-aquaplumb", help="where to (default: %(default)s)")
@@ -154,7 +155,7 @@ def _done(asked: argparse.Namespace) -> int:
     if asked.command == "siphons":
         return _siphons(asked.build)
     if asked.command == "sheet":
-        return _sheet(asked.build, asked.out, asked.paper, asked.force, asked.prices, asked.start)
+        return _sheet(asked.build, asked.out, asked.paper, asked.force, asked.prices, asked.start, asked.all)
     if asked.command == "key":
         return _key(asked)
     if asked.command == "paper":
@@ -205,7 +206,7 @@ def _siphons(build: str) -> int:
     return SOUND
 
 
-def _sheet(build: str, out: str, paper: str, force: bool, prices: str | None, start: str = "") -> int:
+def _sheet(build: str, out: str, paper: str, force: bool, prices: str | None, start: str, whole: bool) -> int:
     from aquaplumb.sentences import in_a_line
     from aquaplumb.workshop.sheet.saving import saved, target
 
@@ -218,7 +219,7 @@ def _sheet(build: str, out: str, paper: str, force: bool, prices: str | None, st
         parts_list(build).price_form(prices)
         print(in_a_line(f"Saved: {prices}, an empty form. Fill in what your shop asks, and write the sheet anew."))
         prices = None
-    made = sheet(build, prices=prices, dated=f"{datetime.date.today():%Y-%m-%d}", start=start)
+    made = sheet(build, prices=prices, dated=f"{datetime.date.today():%Y-%m-%d}", start=start, whole=whole)
     print(in_a_line(saved(made, out, paper=paper, force=force)))
     print(in_a_line(f"{made.title}: {made.verdict}."))
     return SOUND if made.sound else TO_MEND

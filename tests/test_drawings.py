@@ -3,6 +3,7 @@
 import functools
 import io
 import itertools
+import math
 import re
 import xml.etree.ElementTree as ET
 from types import SimpleNamespace
@@ -237,6 +238,24 @@ def test_switches_close_together_are_told_apart(quick):
     for words in ("draws air 100 mm", "cut-out 120 mm", "float off 130 mm", "cut-in 140 mm", "float on 160 mm"):
         assert words in said
         assert words.replace(" 1", " at 1") + " deep" in made.alt()
+
+
+@pytest.mark.parametrize("name", ["courtyard", "greenhouse", "raft-hall"])
+def test_a_piece_of_a_falling_line_has_its_label_once_beside_its_pipe(name):  # identity: the cut list, and the places of pipes
+    made = AsBuilt(built(name))
+    said = [text for text in words_of(made) if re.fullmatch(r".+-\d+", text.get_text())]
+    assert len(said) >= 6 and len({text.get_text() for text in said}) == len(said)
+    whole = {f"{line}-{piece.number}": line for line in made.made for piece in made.made[line].pieces}
+    short = {f"{made.numbers[line]}-{piece.number}": line for line in made.made for piece in made.made[line].pieces}
+    for text in said:
+        way = made.ways[{**short, **whole}[text.get_text()]]
+        (x, y), wide = text.get_position(), made.measured(text.get_text())
+        gaps = [
+            math.hypot(max(min(a[0], b[0]) - x - wide, x - max(a[0], b[0]), 0), max(min(a[1], b[1]) - y, y - max(a[1], b[1]), 0))
+            for a, b in itertools.pairwise(way)
+        ]
+        assert min(gaps) < 8
+    assert all(label in made.alt() for label in whole)
 
 
 @pytest.mark.parametrize("name", demos())

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from aquaplumb import load
-from aquaplumb.system import failures, levels
+from aquaplumb.system import failures, implicit, levels
 from aquaplumb.system.loose_pipes import loose_pipes, spare_water
 from aquaplumb.system.steady import Steady
 from aquaplumb.units import TIME
@@ -68,6 +68,20 @@ def test_the_run_through_time_agrees_with_the_heights(run):
     assert np.all(loose.flow[loose.time > 1801][:, ends] == 0)
     gone = loose.volume[0].sum() - loose.volume[-1].sum()
     assert gone > one.lost  # what falls back from tank and beds goes, too
+
+
+@pytest.mark.parametrize("dense", [implicit.DENSE, 0], ids=["solved whole", "solved in parts"])
+def test_a_loose_pipe_throws_out_what_its_pump_gives_freely(monkeypatch, dense):
+    """Cross-check: the last point of the pump's curve, for as long as there is water over its inlet; then steps are long again."""
+    monkeypatch.setattr(implicit, "DENSE", dense)
+    build = load("courtyard")
+    (loose,) = levels.runs(build, [TIME.quantity(6 * 3600.0)], [failures.failure(build, failures.LOOSE, "riser").events(1800.0)])
+    free = float(Steady(build).pumped["riser"].pump.si.flow[-1])
+    early = np.interp([1810.0, 1870.0], loose.time, loose.evaporated)
+    assert np.diff(early)[0] == pytest.approx(60 * free, rel=1e-3)
+    drawn = loose.volume[0].sum() + loose.pipes[0] - loose.volume[-1].sum() - loose.pipes[-1]
+    assert drawn == pytest.approx(loose.evaporated[-1] - loose.evaporated[0], abs=1e-6)
+    assert np.diff(loose.time[loose.time > 5 * 3600]).max() > 60
 
 
 def test_a_leak_takes_its_litres_from_where_the_pump_draws(run):

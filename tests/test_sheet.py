@@ -4,6 +4,7 @@ The build files are read here with `tomllib`, not with the library, so that noth
 """
 
 import csv
+import dataclasses
 import datetime
 import html.parser
 import io
@@ -85,7 +86,7 @@ def column(grid, name):
 def test_the_chapters_stand_in_the_order_in_which_they_are_needed(made):
     keys = [c.key for c in made("courtyard").chapters]
     assert keys == [
-        "wall", "decisions", "cautions", "order", "plan", "drawing", "parts", "cuts", "holes", "heights", "valves", "drills", "upkeep",
+        "wall", "decisions", "cautions", "order", "drawing", "plan", "parts", "cuts", "holes", "heights", "valves", "drills", "upkeep",
         "sure", "sources",
     ]  # fmt: skip
 
@@ -357,6 +358,19 @@ def test_a_drawing_that_would_run_something_is_not_put_in():
     for bad in ("<svg><script>x</script></svg>", '<svg onload="x"></svg>', "<svg><foreignObject/></svg>"):
         with pytest.raises(ValueError, match="no place"):
             drawn(SheetDrawing("a", bad, "b"))
+
+
+def test_a_long_narrow_table_goes_into_two_columns_and_a_wide_one_does_not(made):
+    text = web_page.html(made("courtyard"))
+    assert re.search(r'<div class="two">\s*<table id="table-cuts"', text)
+    assert not re.search(r'<div class="two">\s*<table id="table-(parts|packs|bucket)"', text)
+
+
+def test_sources_are_printed_where_they_are_asked_for(made):
+    left_out = "section.sources > :not(h2, .instead) { display: none; }"
+    page = made("courtyard")
+    assert left_out in web_page.html(page) and left_out not in web_page.html(dataclasses.replace(page, whole=True))
+    assert 'id="table-sources"' in web_page.html(page), "a screen has it all the same"
 
 
 def test_the_paper_of_a_page(made):

@@ -3,6 +3,9 @@
 Nothing failed, siphons starting late and early; the first start with dry beds; the power, or each supply, off for 8 h and back (at several moments of the beds' round, since what falls into the sump
 depends on it); each pump stopped; each check valve stuck open in a power cut; each siphon failed both ways; each
 outlet in use blocked. `Drills` runs them once and keeps the runs by name.
+
+Not among them: a loose pipe and a valve left shut. Run for all demos and faulty builds they told nothing that the heights
+(`loose_pipes`) or a stopped pump do not; page 09 runs them.
 """
 
 from __future__ import annotations

@@ -103,14 +103,15 @@ class Event(Record):
 def changes_of(net: Network, events: tuple, duration: float) -> list:
     """(time, what it does to a `Story`), in order of time: the events, and the timers of pumps."""
     changes: list[tuple[float, Callable[[Story], None]]] = []
-    happens = []
+    happens, kinds = [], set()
     for event in events:
         if not isinstance(event, Event):
             raise DesignError(f'{event!r} is not an event; write Event("power fails", at="1 h").')
+        kinds.add(event.si.kind)
         happens.append((_what(net, event), event.si.at, np.inf if event.si.until is None else event.si.until))
     for moment in sorted({time for _, *times in happens for time in times if time < np.inf}):
         now = [what for what, begins, ends in happens if begins <= moment < ends]
-        changes.append((moment, InForce(now, tap=any(event.si.kind == "top-up" for event in events))))
+        changes.append((moment, InForce(now, tap="top-up" in kinds, loose="pipe comes off" in kinds)))
     for p, line in enumerate(net.build.pumped.values()):
         c = line.si.control.si
         if c.kind == "timer" and c.off > 0:
@@ -136,6 +137,7 @@ class InForce:
 
     now: list[Callable[[Story], None]]
     tap: bool  #: whether the story ever tops up
+    loose: bool  #: whether a pipe ever comes off its pump
 
     def __call__(self, story: Story) -> None:
         story.reset()

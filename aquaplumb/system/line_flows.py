@@ -1,7 +1,7 @@
 """The flow of every line at given levels, with its slopes: what `aquaplumb.system.stepping` steps.
 
 Bare SI numbers only. Levels are [..., stories, vessels]; any axes before are tried side by side. Lines are in the
-order: what falls, the ends of pumped lines, the ways back through pumps that stand still.
+order: what falls, the ends of pumped lines, the ways back through pumps that stand still; then, where a pipe may come off, what each pump throws out.
 """
 
 from __future__ import annotations
@@ -21,20 +21,23 @@ def _nothing(head, places):
 
 
 class LineFlows:
-    """Flows of a network's lines; `now` is the state of its pumps and siphons (`aquaplumb.system.switches.Switches`)."""
+    """Flows of a network's lines; `now` is the state of its pumps and siphons (`aquaplumb.system.switches.Switches`); `loose`: a pipe may come off."""
 
-    def __init__(self, network: Network, now, rows: int):
+    def __init__(self, network: Network, now, rows: int, *, loose: bool = False):
         self.net, self.now, n = network, now, network
         self.ends = np.arange(len(n.ends))
         self.side_by_side(rows)
-        self.start_of = np.concatenate([n.fall_from, n.line_from[n.end_line], n.way_far]).astype(int)
-        self.end_of = np.concatenate([n.fall_to, n.end_to, n.way_to]).astype(int)
+        off = n.line_from if loose else n.line_from[:0]  # it ends on the floor: its end is its start, and counts for nothing
+        self.start_of = np.concatenate([n.fall_from, n.line_from[n.end_line], n.way_far, off]).astype(int)
+        self.end_of = np.concatenate([n.fall_to, n.end_to, n.way_to, off]).astype(int)
+        self.arrives = 1.0 * (np.arange(len(self.end_of)) < len(self.end_of) - len(off))
         self.tables: Callable = n.fallen if n.falls else _nothing  # of what falls
         falls, pumped, count = len(n.falls), len(n.falls) + len(n.ends), len(self.start_of)
-        self.falls, self.pumped, self.ways = slice(0, falls), slice(falls, pumped), slice(pumped, count)
+        self.falls, self.pumped, self.ways = slice(0, falls), slice(falls, pumped), slice(pumped, count - len(off))
+        self.thrown = slice(count - len(off), count)
         self.spread = np.zeros((count, len(n.names)))  # from flows to changes of volume
         self.spread[np.arange(count), self.start_of] -= 1.0
-        self.spread[np.arange(count), self.end_of] += 1.0
+        self.spread[np.arange(count), self.end_of] += self.arrives
         self._scatter = self._scattered(count, len(n.names))
         self._parted = None if len(n.names) <= implicit.DENSE else implicit.Parted(self.start_of, self.end_of, len(n.names), self._scatter)
         self._ever_back = bool(falls) and bool((n.rim[n.fall_to] > n.lip).any())  # a line whose lower vessel can stand over its lip
@@ -48,11 +51,10 @@ class LineFlows:
         """The matrix from slopes (at each line's start, then at its end) to the cells of the Jacobian."""
         from scipy.sparse import coo_array
 
-        lines = np.arange(count)
-        cells = [(lines, self.start_of, self.start_of, -1.0), (lines, self.end_of, self.start_of, 1.0),
-                 (count + lines, self.start_of, self.end_of, -1.0), (count + lines, self.end_of, self.end_of, 1.0)]  # fmt: skip
-        line, row, column = (np.concatenate([c[i] for c in cells]) for i in range(3))
-        sign = np.concatenate([np.full(count, c[3]) for c in cells])
+        lines, goes = np.arange(count), np.full(count, -1.0)
+        cells = [(lines, self.start_of, self.start_of, goes), (lines, self.end_of, self.start_of, self.arrives),
+                 (count + lines, self.start_of, self.end_of, goes), (count + lines, self.end_of, self.end_of, self.arrives)]  # fmt: skip
+        line, row, column, sign = (np.concatenate([c[i] for c in cells]) for i in range(4))
         whole = coo_array((sign, (row * vessels + column, line)), shape=(vessels * vessels, 2 * count)).tocsr()
         return whole.toarray().T if vessels <= implicit.DENSE else whole
 
@@ -77,6 +79,8 @@ class LineFlows:
             self._lifted(level, flow, rise, drop)
             if inputs.ways and not self.now.on.all():
                 self._backwards(level, flow, rise, drop, wet)
+        if self.thrown.start < self.thrown.stop:
+            self._thrown_out(level, flow, rise)
         return flow, rise, drop
 
     def fallen(self, level, flow, rise, drop, wet) -> None:
@@ -148,6 +152,14 @@ class LineFlows:
             rise[..., part] += q * np.where(now.pumping & (share < 1) & (share > 0), 1 / FILM, 0.0)[..., to_end]
         if held is not None:
             drop[..., part] = held * runs
+
+    def _thrown_out(self, level, flow, rise) -> None:
+        """What pumps throw on the floor whose pipe has come off, down to their inlets."""
+        share = (level.take(self.net.line_from, axis=-1) - self.net.inlet) * (1 / FILM)
+        most = np.where(self.now.on, self.inputs.loose, 0.0)
+        flow[..., self.thrown] = most * np.clip(share, 0.0, 1.0)
+        if rise is not None:
+            rise[..., self.thrown] = most * ((share > 0) & (share < 1)) * (1 / FILM)
 
     def _drown(self, one, level, over, place, q, held) -> None:
         """Add what it changes that a vessel stands over its pipes' ends."""

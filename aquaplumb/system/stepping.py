@@ -20,7 +20,7 @@ from aquaplumb.system.flow_tables import FILM, Network
 from aquaplumb.system.line_flows import FILLS, RUNS, LineFlows
 from aquaplumb.system.record import Again, Records, Steps
 from aquaplumb.system.repeats import SKIPPED, Start, clear_of, skip
-from aquaplumb.system.stories import Endless, Story, gathered, thrown_out
+from aquaplumb.system.stories import Endless, Story, gathered
 from aquaplumb.system.switches import Switches, Water, part_to
 from aquaplumb.units import AREA, DEPTH, LENGTH, TIME
 
@@ -37,6 +37,11 @@ _LIVE = 0.75  # of the rows: where no more are under way, those that are over ar
 _ROUND = 50  # steps: what goes round in fewer than these, all in all, is what holds a run up
 _SHRINKS, _TWICE = 0.02, 0.3  # of a step that was off by too much, the next one: at least; at most, where that happens again
 _PARTS = np.array([1.0, 0.5, 1.0 / 3.0])[:, None, None, None]  # of a step, for the three goes at it
+
+
+def _ever(what: str, changes: list[list]) -> bool:
+    """Whether any story ever has a tap, or a pipe that comes loose."""
+    return any(getattr(change, what, False) for story in changes for _, change in story)
 
 
 class Stepper:
@@ -71,8 +76,8 @@ class Stepper:
             added=np.zeros(rows), air=np.zeros(rows),
         )  # fmt: skip
         self.start_flow = [n.starts[band] for band in starts]
-        self.now = Switches(n, rows, any(getattr(change, "tap", False) for story in changes for _, change in story))
-        self.flows = LineFlows(n, self.now, rows)
+        self.now = Switches(n, rows, _ever("tap", changes))
+        self.flows = LineFlows(n, self.now, rows, loose=_ever("loose", changes))
         self.waits = bool(self.now.least_run.any())
         tee = _TEE * (_QUICK if quick else 1.0)  # it holds no water worth a word; coarser, one with no way out swings and never settles
         self.strict = np.where(np.arange(len(n.names)) < n.count, 1.0, tee)
@@ -174,14 +179,15 @@ class Stepper:
             column = move[:, None]
             new, after, gives = np.where(column, new, water.vessels), np.where(column, after, level), np.where(column, gives, give)
             h = np.where(move, h, 0.0)
+        if np.count_nonzero(self.inputs.loose):  # lines bring what they take: what is gone is on the floor
+            gone = still.sum(axis=1) * h - (new - water.vessels).sum(axis=1)
+            water.air = water.air + np.where(self.inputs.loose.any(axis=1), gone, 0.0)
         water.vessels = new
         self._over_the_rim()
         self.time = self.time + h
         if now.filling:
             water.lines = water.lines + fill[0] * h[:, None]
             water.siphons = water.siphons + fill[1] * h[:, None]
-        if np.count_nonzero(self.inputs.loose):
-            water.air = water.air + self.on_floor * h
         if self.inputs.weather:
             water.added, water.air = water.added + self.inflow * h, water.air + self.outflow * h
         due = move & (self.time >= self.next_time - 1e-9)
@@ -214,8 +220,6 @@ class Stepper:
                         limit = np.minimum(limit, np.where(flow > 0, left / flow, np.inf).min(axis=1))
         if self.waits:
             limit = np.minimum(limit, now.waits(self.time))
-        if np.count_nonzero(g.loose):
-            self.on_floor, limit = thrown_out(g, n, now.on, level, still, limit)
         if g.weather:
             wet = np.clip((level - n.floor) / FILM, 0.0, 1.0)
             gone = np.minimum(g.evaporation * wet, np.maximum(water.vessels, 0.0) / (2 * _MOST))
@@ -391,6 +395,6 @@ class Stepper:
         n, now, w = self.net, self.now, self.water
         short = now.on & (level[:, n.line_from] < n.inlet + 0.98 * FILM)
         return {
-            "time": self.time, "level": level, "volume": w.vessels, "flow": flow, "on": now.on, "dry": short, "siphon": now.siphon.copy(),
+            "time": self.time, "level": level, "volume": w.vessels, "flow": flow[:, : self.flows.ways.stop], "on": now.on, "dry": short, "siphon": now.siphon.copy(),
             "spilled": w.spilled, "added": w.added, "air": w.air, "pipes": w.lines.sum(axis=1) + w.siphons.sum(axis=1),
         }  # fmt: skip

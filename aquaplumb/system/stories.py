@@ -9,10 +9,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from aquaplumb.system.flow_tables import FILM, SOURCE, Network
+from aquaplumb.system.flow_tables import SOURCE, Network
 from aquaplumb.units import DesignError
 
-_LOOSE = 15.0  # s: the longest step while a loose pipe empties a vessel
 NEVER = 1e9  # m: a level that is never reached
 
 
@@ -97,14 +96,3 @@ def gathered(stories: list[Story], network: Network) -> Inputs:
         base_slope=slope, base_start=base[:, :, :-1] - slope * (n.grid[n.end_line][:, None] * np.arange(SOURCE - 1)),
         loose=np.array([one.loose for one in stories]) * n.free_flow, open=open_, back=back, ways=bool(back.any() or n.way_forth.any()), drains=~n.checked | stuck,
     )  # fmt: skip
-
-
-def thrown_out(inputs: Inputs, n: Network, on, level, still, limit) -> tuple:
-    """(what pumps throw on the floor whose pipe has come off, the longest step then); it goes out of `still`, down to each pump's inlet."""
-    over = level[:, n.line_from] - n.inlet
-    lost = np.where(on, inputs.loose * np.clip(over / FILM, 0.0, 1.0), 0.0)
-    lost = np.minimum(lost, np.maximum(over, 0.0) * n.area[n.line_from] / (2 * _LOOSE))
-    for p, vessel in enumerate(n.line_from.tolist()):
-        still[:, vessel] -= lost[:, p]
-    whole = lost.sum(axis=1)
-    return whole, np.where(whole > 0, np.minimum(limit, _LOOSE), limit)

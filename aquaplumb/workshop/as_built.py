@@ -11,6 +11,7 @@ from typing import Any
 
 from aquaplumb.figures.vessel_signs import outline, sides, strokes
 from aquaplumb.units import HEAD
+from aquaplumb.workshop.as_built_pieces import Labels
 from aquaplumb.workshop.as_built_places import APART, MARGIN, AsBuiltPlaces
 from aquaplumb.workshop.as_built_tables import NOTES, LinesAsBuilt
 from aquaplumb.workshop.as_built_words import SWINGS
@@ -77,6 +78,7 @@ class AsBuilt(AsBuiltPlaces, LinesAsBuilt):
                 self.area([(x, under + 4), (x, self.height - head), (end, self.height - head), (end, under + 4)], _SKY, order=0)
         self._ruler()
         runs = self._levels_of_lanes()
+        self.ways: dict[str, list[tuple[float, float]]] = {}
         for name, fall in self.drops.items():
             self._fall(fall.si, runs[name])
         for fall in self.stubs.values():
@@ -90,6 +92,17 @@ class AsBuilt(AsBuiltPlaces, LinesAsBuilt):
             self._line_tables(self._pumped_rows(), self._falling_rows(), under)
         else:
             self._notes()
+        self._pieces(low)
+
+    def _pieces(self, low: float) -> None:
+        """What is sawn for each falling line, by the labels of the cut list; of one with branches the list alone tells."""
+        labels = Labels(self, low, self.high)
+        for name in filter(self.made.__contains__, self.ways):
+            ends = (self.drops[name].si.source, self.drops[name].si.to)
+            others = [v for v in self.shown if v.si.name not in ends]
+            places = [(self.places[v.si.name], v) for v in others]
+            behind = [(at.left, self._y(v.si.floor), at.right, self._y(v.rim)) for at, v in places]
+            labels.along(self.ways[name], self.made[name], self.numbers[name], behind)
 
     def _head(self) -> None:
         top = self.height - 10
@@ -181,6 +194,7 @@ class AsBuilt(AsBuiltPlaces, LinesAsBuilt):
         source, to = self.places[f.source], self.places[f.to]
         right = end >= start
         leaves, comes = (source.right, to.left) if right else (source.left, to.right)
+        self.ways[f.name] = [(start, lip), (start, lane), (end, lane), (end, outlet)]
         within = self._y(self.build.vessels[f.source].si.floor) < lane
         self.line([(start, lip), (start, lane), *([(leaves, lane)] if within else [])], order=6, **look)
         self.line([(leaves if within else start, lane), (comes, lane)], order=2, **look)

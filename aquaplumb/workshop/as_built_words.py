@@ -6,13 +6,14 @@ from dataclasses import dataclass
 
 from aquaplumb.build import Build
 from aquaplumb.build.laid import COVER, Laid, laid
+from aquaplumb.build.sawn import sawn
 from aquaplumb.build.vessels import KINDS
 from aquaplumb.system.drills import OFF, drills
 from aquaplumb.system.failures import NOTHING
 from aquaplumb.system.outcome import SPILL
 from aquaplumb.system.steady import solved
 from aquaplumb.units import DEPTH, FLOW, VOLUME, Bare
-from aquaplumb.workshop.cut_list import pipe_of
+from aquaplumb.workshop.cut_list import labelled, pipe_of
 from aquaplumb.workshop.paper import Drawing, tidy
 
 _SAID = {"run": "running", "rest": "at rest, pumps off", "cut": "highest in a power cut"}
@@ -97,6 +98,7 @@ class AsBuiltWords(Drawing):
         self.shown, self.drawn = self.vessels, self.levels  # what a sheet shows of them
         self.letters = {name: _letter(i) for i, name in enumerate(build.pumped)}
         self.numbers = {name: str(i + 1) for i, name in enumerate(build.drops)}
+        self.made = {run.name: run for run in sawn(build) if run.name in build.drops and run.stretch is build.drops[run.name].si}
         self.laid = {id(one.pipe): one for one in laid(build)}
 
     def title(self) -> str:
@@ -243,6 +245,7 @@ class AsBuiltWords(Drawing):
             words += f"; dry, would have to carry {self._flow(fall.load)}" if f.emergency else f"; carries {self._flow(fall.load)}"
             words += f", can carry {self._flow(self._most(fall))}" + (": too little" if self._most(fall) < fall.load else "")
             words += f"; {tidy(lies)}" if (lies := self._lies(f)) else ""
+            words += f"; pieces {', '.join(map(labelled, self.made[name].pieces))}" if name in self.made else ""
             said.append(words + ".")
         return " ".join(said)
 

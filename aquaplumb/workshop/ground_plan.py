@@ -58,9 +58,9 @@ class PlanFromAbove(Drawing):
 
     def draw(self) -> None:
         """The yard, what stands in it, what runs between, and a scale to read it by."""
-        self.height = HIGH
         self.points = 1 / (self.scale * _POINT)  # for a metre
         along, across = self.plan.size
+        self.height = min(HIGH, _TOP + _FOOT + max(across * self.points, 2.2 * ROW * (len(self.build.vessels) + 1)))
         self.left, self.low, self.keyed = _MARGIN, _FOOT, 0
         self.word(4, self.height - 10, self.title(), room=self.width - 8, size=10, weight="bold")
         style = "-" if self.plan.yard else DASHED

@@ -40,7 +40,7 @@ from aquaplumb.workshop.parts import parts_list
 from aquaplumb.workshop.sheet import placing, sawing
 from aquaplumb.workshop.sheet.adjusting import heights, valves
 from aquaplumb.workshop.sheet.cautions import cautions
-from aquaplumb.workshop.sheet.drawing import drawing
+from aquaplumb.workshop.sheet.drawing import drawing, pipes
 from aquaplumb.workshop.sheet.laying import laying
 from aquaplumb.workshop.sheet.records import (
     Block,
@@ -73,6 +73,7 @@ def sheet(
     prices: str | Path | None = None,
     dated: str = "",
     start: str = "",
+    whole: bool = False,
 ) -> Sheet:
     """The sheet of a build.
 
@@ -82,6 +83,7 @@ def sheet(
     prices: Your own price file, as `PartsList.priced` takes it.
     dated: The day of the print, to stand on it.
     start: The day on which the work begins, "2027-03-01"; without it the calendar counts days.
+    whole: Print the last chapter too, which has every number with its source.
     raises: Where the build cannot be read or solved, or a day is none.
 
     Source: each number names its own in the last chapter.
@@ -99,10 +101,10 @@ def sheet(
         _decisions(seen),
         Chapter("cautions", "Cautions", (Points(cautions(build.units)),)),
         order(system, cuts, first),
-        placing.plan(build),
         drawing(seen),
+        placing.plan(build),
         sawing.shopping(parts if prices is None else parts.priced(prices)),
-        sawing.cuts(cuts),
+        sawing.cuts(cuts, pipes(system)),
         *laying(build),
         placing.drilling(build),
         heights(system),
@@ -116,7 +118,7 @@ def sheet(
     tidied = names.tidied(chapters)
     return Sheet(
         names(title, longest=80), names(build.about or "", longest=600), build.units, seen.verdict, seen.sound, tidied,
-        file=names(build.path.name, longest=60) if build.path else "", dated=dated, mark=mark(tidied),
+        file=names(build.path.name, longest=60) if build.path else "", dated=dated, mark=mark(tidied), whole=whole,
     )  # fmt: skip
 
 

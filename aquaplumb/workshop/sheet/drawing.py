@@ -1,4 +1,4 @@
-"""The chapter of a build sheet with its drawings."""
+"""The chapter of a build sheet with its drawings, and its table of every pipe."""
 
 from __future__ import annotations
 
@@ -12,12 +12,17 @@ from aquaplumb.workshop.sheet.records import Chapter, Grid, SheetDrawing, Words,
 
 
 def drawing(seen: Review) -> Chapter:
-    """The whole from the side, each line's plan, and every pipe."""
-    build, units = seen.build, seen.build.units
+    """The whole from the side, and each line's plan."""
+    build = seen.build
     blocks: list = _pictures(AsBuilt, "The whole, from the side", build)
     for name in build.pumped:
         blocks += _pictures(LinePlan, f"Line plan: {name}", build, name)
-    rows = []
+    return Chapter("drawing", "Drawing", tuple(blocks))
+
+
+def pipes(system) -> Grid:
+    """Every stretch with its pieces, its pipe and what flows in it."""
+    build, units, rows = system.build, system.build.units, []
     for (name, stretch), made in zip(stretches(build), sawn(build), strict=True):
         _, size, standard, _ = pipe_of(stretch, units)
         first, last = labelled(made.pieces[0]), labelled(made.pieces[-1])
@@ -28,7 +33,7 @@ def drawing(seen: Review) -> Chapter:
                 size,
                 standard or "by its bore",
                 float(LENGTH.shown(stretch.si.length, units)),
-                *_flowing(seen.system, stretch),
+                *_flowing(system, stretch),
             )
         )
     columns = (
@@ -40,8 +45,7 @@ def drawing(seen: Review) -> Chapter:
         amount("flow", FLOW, units),
         amount("speed", SPEED, units, 2),
     )
-    blocks.append(Grid("pipes", "Pipe by pipe", columns, tuple(rows)))
-    return Chapter("drawing", "Drawing", tuple(blocks))
+    return Grid("pipes", "Pipe by pipe", columns, tuple(rows))
 
 
 def _flowing(system, stretch) -> tuple:

@@ -40,7 +40,7 @@ def plan(build: Build) -> Chapter:
     except DesignError as wrong:
         picture = Words(str(wrong))
     places = Grid("places", "Where each stands: along and across from the yard's corner, to its middle", columns, rows)
-    return Chapter("plan", "Plan from above", (places, *([Words(one) for one in said]), Points(_MIND), picture))  # a wide page ends it
+    return Chapter("plan", "Plan from above", (picture, places, *([Words(one) for one in said]), Points(_MIND)))
 
 
 _MIND = (

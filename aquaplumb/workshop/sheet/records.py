@@ -152,7 +152,8 @@ class Chapter:
 class Sheet:
     """A build's whole sheet: its title, the verdict, whether it is sound, and the chapters in order.
 
-    `file` is the build file's name, `dated` the day of the print, `mark` six letters that change with what the sheet says.
+    `file` is the build file's name, `dated` the day of the print, `mark` six letters that change with what the sheet says;
+    `whole` that the table of sources is printed too.
     """
 
     title: str
@@ -164,6 +165,7 @@ class Sheet:
     file: str = ""
     dated: str = ""
     mark: str = ""
+    whole: bool = False
 
     @property
     def told_apart(self) -> str:

@@ -75,8 +75,8 @@ def _costs(found: PartsList):
         yield f"Your price file names what this list does not have: {', '.join(found.unmatched)}."
 
 
-def cuts(cuts: CutList) -> Chapter:
-    """What to saw from which length, and how each stretch goes together."""
+def cuts(cuts: CutList, pipes: Grid) -> Chapter:
+    """Every pipe, what to saw from which length, and how each stretch goes together."""
     units, rows = cuts.units, []
     us = units == "US"
 
@@ -106,6 +106,7 @@ def cuts(cuts: CutList) -> Chapter:
         "cuts",
         "Cut list",
         (
+            pipes,
             Grid("cuts", "What to saw from which length", columns, tuple(rows), grouped=True),
             Points((*cuts.remarks, *hints)),
             *_packs(cuts),

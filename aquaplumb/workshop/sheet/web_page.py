@@ -16,6 +16,8 @@ from aquaplumb.workshop.sheet.records import OPEN, SHUT, Grid, Sheet, SheetDrawi
 
 PAPERS = {"A4": "A4", "letter": "letter"}
 _SHORT = 14  # letters of a word that need not be broken
+_TICKS = ("have", "sawn", "drilled", "packed")  # columns that want a tick and no more
+_NARROW, _MANY = 62, 12  # letters of a row for which half the paper's width is enough; rows from which it pays
 _METADATA = re.compile(r"<metadata>.*?</metadata>", re.DOTALL)
 _IDS = re.compile(r'(\bid="|url\(#|href="#)')
 _NEVER = re.compile(  # within a tag only: between tags stand the names and titles, as escaped text
@@ -71,6 +73,7 @@ def _template():
         "drawn": _Drawn(),
         "css": _css,
     }
+    place.tests["narrow"] = _narrow
     return place.from_string(Path(__file__).with_name("sheet.html").read_text(encoding="utf-8"))
 
 
@@ -105,7 +108,7 @@ def _looks(grid: Grid) -> list:
         cells = [row[place] for row in grid.rows if place < len(row) and isinstance(row[place], str)]
         longest = max((len(word) for cell in cells for word in cell.split()), default=0)
         name = (
-            ("tick" if column.name in ("have", "sawn") else "pen")
+            ("tick" if column.name in _TICKS else "pen")
             if column.pen
             else "number"
             if column.number
@@ -115,6 +118,15 @@ def _looks(grid: Grid) -> list:
         )
         found.append(Markup(f' class="{name}"') if name else Markup(""))
     return found
+
+
+def _narrow(grid: Grid) -> bool:
+    """Whether a long table is printed in two columns."""
+    wide = 0
+    for place, column in enumerate(grid.columns[1 if grid.grouped else 0 :], start=1 if grid.grouped else 0):
+        cells = [bare(column.text(row[place])) for row in grid.rows if place < len(row)]
+        wide += 2 + max(map(len, [*cells, *column.headline.split()]))
+    return len(grid.rows) >= _MANY and wide <= _NARROW
 
 
 def _groups(grid: Grid) -> list[tuple[str, list]]:
