@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 import aquaplumb
-from aquaplumb.__main__ import main
+from aquaplumb.__main__ import command as typed
 
 pytest.importorskip("hatchling")
 ROOT = Path(__file__).resolve().parents[1]
@@ -58,4 +58,4 @@ def test_a_wheel_carries_its_licence_version_and_command(installed):
     assert own.version == aquaplumb.__version__
     (command,) = own.entry_points
     assert (command.name, command.group) == ("aquaplumb", "console_scripts")
-    assert command.load() is main
+    assert command.load() is typed

@@ -26,7 +26,7 @@ from aquaplumb.units import DesignError, Quantity
 _LARGEST = 1_000_000  # bytes; a build of a hundred beds has 60,000
 MOST = {"vessels": 200, "lines": 600, "conduits": 200}  # a review of so many takes ten seconds and 0.6 GB
 _SLOW = 100_000  # bytes over which what is wrong is told in fewer words: of 1 MB of quotation marks the words take a minute
-_NAME, _NESTED = 10_000, 40  # letters of a name; names of a key with dots in it
+LONGEST_NAME, _NESTED = 10_000, 40  # letters of a name; names of a key with dots in it
 _HALF = re.compile("[\ud800-\udfff]")
 _PART = r"""(?:(?<![\w-])[\w-]++|"[^"\n]*+"|'[^'\n]*+')"""
 _DEEP = re.compile(rf"{_PART}(?:[ \t]*+\.[ \t]*+{_PART}){{{_NESTED}}}")
@@ -110,8 +110,8 @@ def _counted(doc: dict, name: str) -> None:
     while here:
         one = here.pop()
         if isinstance(one, dict):
-            for long in (key for key in one if len(key) > _NAME):
-                raise DesignError(f"{name}: '{long[:40]}…' is a name of {len(long):,} letters; {_NAME:,} are the most.")
+            for long in (key for key in one if len(key) > LONGEST_NAME):
+                raise DesignError(f"{name}: '{long[:40]}…' is a name of {len(long):,} letters; {LONGEST_NAME:,} are the most.")
         here.extend(inside for inside in (one.values() if isinstance(one, dict) else one) if isinstance(inside, (dict, list)))
 
 

@@ -19,7 +19,6 @@ from aquaplumb.records import FromFile
 from aquaplumb.sentences import as_given
 from aquaplumb.units import LENGTH, NUMBER, DesignError, Kind, quantity, si_value
 
-_LONGEST_NAME = 80  # letters: what a sheet shows of one
 # Fields whose kind is looked after here because a record field of that name means something else to Python.
 _RENAMED = {"from": "source"}
 SECTIONS = {"site": Site, "fish": Stock, "plants": Plants, "water": Wanted}
@@ -169,8 +168,8 @@ class Reader(OwnReader, LineReader, MeasuredReader):
             return self.counted(keys, value, conduits.cable, field, "low voltage 2 x 2.5 mm2")
         if not isinstance(default, bool) and field not in ("siphon", "control", "pipe", "suction") and not isinstance(value, str):
             self.refuse(keys, f"is {value!r:.60}; it needs text in quotes.")
-        if field == "name" and len(value) > _LONGEST_NAME:
-            self.refuse(keys, f"has {len(value):,} letters; a name has {_LONGEST_NAME} at most.")
+        if field == "name" and len(value) > file_text.LONGEST_NAME:
+            self.refuse(keys, f"has {len(value):,} letters; a name has {file_text.LONGEST_NAME:,} at most.")
         return self.named_row(field, value)
 
     def ranged(self, keys: tuple, number: float, said, kind: Kind, span: plausible.Span | None) -> FromFile:
