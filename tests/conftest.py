@@ -28,8 +28,8 @@ IN_JUPYTERLAB = (
 
 
 def pytest_xdist_auto_num_workers():
-    """Two workers more than there are cores: those of browsers and servers wait for them nearly half of their time."""
-    return (os.cpu_count() or 1) + 2
+    """One worker more than there are cores: that of the browser waits for it nearly half of its time."""
+    return (os.cpu_count() or 1) + 1
 
 
 def pytest_collection_modifyitems(config, items):

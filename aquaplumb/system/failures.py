@@ -15,7 +15,7 @@ from aquaplumb.system import levels, supplies
 from aquaplumb.system.levels import Event
 from aquaplumb.system.steady import solved
 from aquaplumb.system.supplies import DARK, FLAT, fed_by
-from aquaplumb.units import DAYS, FLOW, HOUR, LENGTH, SHARE, in_hours, lasting
+from aquaplumb.units import DAYS, HOUR, LENGTH, SHARE, in_hours, lasting
 
 NOTHING, CHECK, PUMP = "nothing fails", "a check valve sticks open", "a pump stops"
 POWER, MAINS = supplies.POWER_FAILS, supplies.MAINS_FAIL
@@ -120,7 +120,7 @@ def failure(build: Build, kind: str, where: str = "", **how_much: float) -> Fail
         )
     if kind == LEAK:
         rate = LEAKS / plan_area.si(build.vessels[where])
-        words = f"{where} leaks {FLOW.text(LEAKS, build.units)}, as through a cracked fitting"
+        words = f"{where} leaks, as through a cracked fitting"
         return Failure(kind, where, words, f"{where} leaks", lambda at: [_event("evaporation", where, at, rate=rate)])
     if kind == NO_TOP_UP:
         words = f"after {DAYS.text(much['days'])} without top-up"
