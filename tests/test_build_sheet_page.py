@@ -218,7 +218,6 @@ def test_a_build_with_something_to_stop_for_is_never_told_to_be_ready(name):
 # --- the picture ------------------------------------------------------------------------------------------
 
 
-@pytest.mark.wide(2)
 @pytest.mark.parametrize("system", SYSTEMS)
 @pytest.mark.parametrize("name", [*demos(), "siphon-that-never-stops", "pipe-end-under-water"])
 def test_no_words_overlap_and_none_is_cut_off(name, system):

@@ -49,7 +49,6 @@ def test_each_layout_has_a_demo():
     }
 
 
-@pytest.mark.wide(3)
 @pytest.mark.parametrize("demo", demos())
 @pytest.mark.parametrize("name", PANELS)
 def test_each_panel_opens_draws_and_speaks(name, demo):

@@ -125,7 +125,6 @@ def drawings(build, system=None):
 # --- nothing on anything else -----------------------------------------------------------------------------
 
 
-@pytest.mark.wide(2)
 @pytest.mark.parametrize("system", ["metric", "US"])
 @pytest.mark.parametrize("name", [*demos(), *SPILLING])
 def test_no_word_stands_on_another(name, system):
@@ -133,7 +132,6 @@ def test_no_word_stands_on_another(name, system):
         assert_apart(made)
 
 
-@pytest.mark.wide(3)
 @pytest.mark.parametrize("name", demos(faulty=True))
 def test_no_word_stands_on_another_in_a_faulty_build(name, quick):
     for made in drawings(built(name)):

@@ -25,8 +25,6 @@ def ends(control):
     return [spec.kind.quantity(low) if spec.kind.si else low, spec.kind.quantity(high) if spec.kind.si else high]
 
 
-@pytest.mark.wide(2)
-@pytest.mark.wide(2)
 @pytest.mark.parametrize("demo", [*WALKED, "raft-hall"])
 @pytest.mark.parametrize("name", WALK)
 def test_every_end_of_every_control_in_both_systems(name, demo, monkeypatch):

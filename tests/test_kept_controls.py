@@ -93,8 +93,6 @@ def same(one, other):
     )
 
 
-@pytest.mark.wide(3)
-@pytest.mark.wide(3)
 @pytest.mark.parametrize("demo", [*WALKED, "terrace"])
 @pytest.mark.parametrize("name", PANELS)
 def test_what_is_kept_is_where_the_next_panel_starts(name, demo, build_file, unseen):
@@ -132,7 +130,6 @@ def test_what_is_kept_is_where_the_next_panel_starts(name, demo, build_file, uns
                 )
 
 
-@pytest.mark.wide(2)
 @pytest.mark.parametrize("demo", WALKED)
 @pytest.mark.parametrize("name", PANELS)
 def test_what_is_not_kept_says_so(name, demo, build_file, unseen):

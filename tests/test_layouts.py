@@ -47,7 +47,6 @@ def reviewed(layout, beds, units, site=USUAL):
     return review(Build(made(layout, beds, units, site)))
 
 
-@pytest.mark.wide(2)
 @pytest.mark.parametrize("site", SITES)
 @pytest.mark.parametrize("units", SYSTEMS)
 @pytest.mark.parametrize("layout", LAYOUTS)
@@ -77,7 +76,6 @@ def wished(layout, beds, units, **wish):
     return seen
 
 
-@pytest.mark.wide(2)
 @pytest.mark.parametrize("units", SYSTEMS)
 @pytest.mark.parametrize("layout", LAYOUTS)
 def test_a_tank_holds_what_was_wished_and_the_system_is_sound(layout, units):
@@ -89,7 +87,6 @@ def test_a_tank_holds_what_was_wished_and_the_system_is_sound(layout, units):
         assert wish * (1 - 1e-9) <= water <= 1.2 * wish, f"{beds} beds"
 
 
-@pytest.mark.wide(2)
 @pytest.mark.parametrize("units", SYSTEMS)
 @pytest.mark.parametrize("layout", [name for name, kind in KINDS.items() if kind.siphons_to])
 def test_beds_drain_as_was_wished_and_the_system_is_sound(layout, units):

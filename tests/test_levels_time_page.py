@@ -53,7 +53,6 @@ def test_all_that_the_tool_promises_can_be_chosen():
     assert "a siphon fails to start" not in what_can_fail(load("greenhouse"))
 
 
-@pytest.mark.wide(2)
 @pytest.mark.parametrize(("demo", "kind", "where"), EVERY, ids=[" · ".join(row) for row in EVERY])
 def test_each_failure_is_said_and_drawn_and_no_water_is_lost(demo, kind, where):
     record = story(load(demo), kind, where)
@@ -239,7 +238,6 @@ def test_a_spill_is_drawn_while_it_runs_and_told_after_it():
     assert over_rim(record.si.run).max() > 0
 
 
-@pytest.mark.wide(3)
 @pytest.mark.parametrize("demo", [*demos(), *demos(faulty=True)])
 def test_no_names_overlap_and_none_is_cut_off(demo):
     build = load(demo)

@@ -261,7 +261,6 @@ def test_where_no_battery_pump_is_strong_enough_a_mains_one_on_an_inverter_holds
     assert min(plan.failures[plan.cut].lasts.min() for plan in bare.values()) < a.response_time
 
 
-@pytest.mark.wide(3)
 @pytest.mark.parametrize("name", NAMES)
 @pytest.mark.usefixtures("strict")
 def test_each_page_opens_draws_and_speaks(name):

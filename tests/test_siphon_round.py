@@ -162,7 +162,6 @@ def test_a_long_round_is_followed_to_its_end(courtyard):
 # --- the panel --------------------------------------------------------------------------------------------
 
 
-@pytest.mark.wide(2)
 @pytest.mark.parametrize("demo", [*WALKED, "barrel-yard"])
 def test_every_end_of_every_control_in_both_systems(demo):
     panel = siphon_round.panel(load(demo))

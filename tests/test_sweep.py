@@ -287,7 +287,6 @@ def test_a_falling_pipe_that_ends_under_water_loses_the_head_below_it():
 # --- limits: nothing uncertain ----------------------------------------------------------------------
 
 
-@pytest.mark.wide(2)
 @pytest.mark.parametrize("name", [*demos(), *demos(faulty=True)])
 def test_with_nothing_uncertain_a_chance_is_0_or_1_and_the_numbers_are_the_reviews(name, exact):
     build = load(name)
@@ -766,7 +765,6 @@ def test_no_flow_is_enough_is_said_and_counted():
 # --- the picture -------------------------------------------------------------------------------------
 
 
-@pytest.mark.wide(2)
 @pytest.mark.parametrize("system", ["metric", "US"])
 @pytest.mark.parametrize("name", demos())
 def test_no_words_of_the_picture_overlap_and_none_is_cut_off(name, system):

@@ -221,7 +221,6 @@ def test_a_tree_shares_its_water_by_heights_pipes_and_valves():
     assert run.vessels == list(build.vessels)  # nobody hears of the tees
 
 
-@pytest.mark.wide(2)
 @pytest.mark.parametrize("first", range(0, 200, 50))
 def test_any_tree_settles_where_its_tees_do(first):
     for seed in range(first, first + 50):

@@ -56,7 +56,6 @@ def read(row, shown):
     return float(shown.replace(",", "")) if row.spec.kind is NUMBER else shown.replace(",", "")
 
 
-@pytest.mark.wide(2)
 @pytest.mark.parametrize("build", BUILDS)
 @pytest.mark.parametrize("name", PANELS)
 @pytest.mark.usefixtures("unseen")

@@ -13,7 +13,6 @@ from pages import panel_of
 pytestmark = pytest.mark.usefixtures("strict")
 
 
-@pytest.mark.wide(3)
 @pytest.mark.parametrize("demo", demos())
 @pytest.mark.parametrize("name", [name for name in WALK if name != "start"])  # 00 makes a build of its own
 @pytest.mark.usefixtures("unseen")

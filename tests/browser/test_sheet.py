@@ -82,7 +82,6 @@ def test_no_table_and_no_drawing_is_wider_than_the_paper(page, width):
     assert wide == []
 
 
-@pytest.mark.wide(2)
 @pytest.mark.parametrize("name", DEMOS)
 @pytest.mark.parametrize("paper", POINTS)
 def test_it_prints_whole_on_paper(printed, made, name, paper):
