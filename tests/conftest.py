@@ -32,22 +32,8 @@ def pytest_xdist_auto_num_workers():
     return (os.cpu_count() or 1) + 1
 
 
-def pytest_collection_modifyitems(config, items):
-    """Of a `wide` test one case in so many, unless ``ALL_TESTS`` is set, as it is once a week: each value of each parameter has its turn."""
-    if os.environ.get("ALL_TESTS"):
-        return
-    wide = [(item, item.get_closest_marker("wide")) for item in items]
-    later = [item for item, mark in wide if mark and sum(item.callspec.indices.values()) % mark.args[0]]
-    if later:
-        items[:] = [item for item in items if item not in set(later)]
-        config.hook.pytest_deselected(items=later)
-
-
 def pytest_configure(config):
     """The notebooks' kernels come from a process that has loaded what they load first, as those of the browser tests do."""
-    config.addinivalue_line(
-        "markers", "wide(one_in): a sweep over many builds or panels, of which each run takes a part (see DEVELOPERS.md)"
-    )
     if sys.platform == "linux":  # elsewhere a process that has loaded so much does not fork safely
         plain = ipykernel.kernelspec.get_kernel_dict
         ipykernel.kernelspec.get_kernel_dict = lambda: plain() | {"argv": [*_warm(config), "{connection_file}"]}
