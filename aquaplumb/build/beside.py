@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import heapq
 import math
+import re
 from collections import Counter, defaultdict
 from collections.abc import Iterable
 from typing import TYPE_CHECKING, Any
@@ -26,6 +27,7 @@ _FLAT = 0.2  # of half the width: what falls on such a cone lies there
 _HOLDS = ("fish tank", "settling tank", "buffer tank", "raft", "sump")
 _SLIPS = {10: ("ten times", "a tenth of"), 100: ("a hundred times", "a hundredth of"), 1000: ("a thousand times", "a thousandth of")}
 _PARTS = ("suction", "pipe")
+_BEGINS = re.compile(r"\s*[-+]?\.?\d")  # not read: the file's reader has read each number already
 _ALIKE = 3  # other numbers that two have in common, at least
 
 
@@ -90,12 +92,12 @@ def _sections(doc: dict) -> Iterable[tuple[tuple, dict]]:
 
 
 def _numbers(found: dict, path: tuple = ()) -> dict[tuple, Any]:
-    """Each number of a section as it is written, by its path."""
+    """Each number of a section as it is written, by its path; of what only begins as one `_slip` finds nothing."""
     numbers: dict[tuple, Any] = {}
     for key, value in found.items():
         if isinstance(value, dict):
             numbers |= _numbers(value, (*path, key))
-        elif not isinstance(value, (bool, list)) and _read(value) is not None:
+        elif isinstance(value, (int, float)) or (isinstance(value, str) and _BEGINS.match(value)):
             numbers[*path, key] = value
     return numbers
 

@@ -57,6 +57,7 @@ class Records:
     def __init__(self, stories: int):
         self.count = np.zeros(stories, int)  # rows of each
         self.again: list[list[Again]] = [[] for _ in range(stories)]
+        self.told = np.zeros(stories, int)  # … that are told again
         self.balance = np.zeros(stories)
         self.numbers = 0  # in a row
         self._parts: list[tuple[np.ndarray, list]] = []
@@ -73,9 +74,10 @@ class Records:
         self.count[stories] += fresh
         self.numbers = self.numbers or sum(np.size(values) for values in one.values()) // len(stories)
 
-    def told_again(self, story: int) -> int:
-        """How many rows of a story are told again."""
-        return sum((one.end - one.first) * one.times for one in self.again[story])
+    def tell_again(self, story: int, one: Again) -> None:
+        """Its last rows happened again and again."""
+        self.again[story].append(one)
+        self.told[story] += (one.end - one.first) * one.times
 
     def column(self, name: str, story: int, since: int = 0) -> np.ndarray:
         """A column of a story's record, from one of its rows on."""

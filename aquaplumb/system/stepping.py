@@ -322,7 +322,7 @@ class Stepper:
             if times <= 0:
                 continue
             found.moved["level"][now.turns_in(row, seen.min(axis=0), seen.max(axis=0), self.near)] = 0.0
-            self.record.again[story].append(Again(found.since, int(self.record.count[story]), times, found.period, found.moved))
+            self.record.tell_again(story, Again(found.since, int(self.record.count[story]), times, found.period, found.moved))
             self.time[row] += times * found.period
             now.on_since[row] += times * found.period
             for name, where in (("volume", "vessels"), ("spilled", "spilled"), ("added", "added"), ("air", "air")):
@@ -343,9 +343,9 @@ class Stepper:
         """Refuse a run that would not end: by its steps, never by the clock, so that it is the same on each machine."""
         self.tries, self.stepped = self.tries + 1, self.stepped + len(self.rows)
         slowest, numbers = int(np.where(live, self.time, np.inf).argmin()), self.record.numbers
-        told = [self.record.told_again(story) for story in self.rows.tolist()]
-        if max(told) * numbers > _TOLD:
-            raise self._endless(told.index(max(told)))
+        told = self.record.told[self.rows]
+        if told.max() * numbers > _TOLD:
+            raise self._endless(int(told.argmax()))
         if numbers * self.stepped > _KEPT or (self.quick and self.tries > _TRIES + _PACE * self.time[slowest]):
             raise self._endless(slowest)
 

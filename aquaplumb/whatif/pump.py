@@ -20,7 +20,8 @@ from aquaplumb.build import Build
 from aquaplumb.figures.pump import PumpPicture
 from aquaplumb.plumbing import lines, pumps
 from aquaplumb.review.findings import found
-from aquaplumb.system.steady import solved
+from aquaplumb.system.states import PumpedState
+from aquaplumb.system.steady import Steady, solved
 from aquaplumb.system.supplies import billed
 from aquaplumb.units import FLOW, HEAD, NUMBER, POWER, SHARE, Flow, Head, Number, Power, Record, rounded
 from aquaplumb.whatif.base import Choice, Slider, alike, listed, named, short, three_figures
@@ -131,17 +132,20 @@ class _Chooser:
                 picked.append(name)
         return tuple(self.pumps[name] for name in picked[:_FAINT])
 
-    def __call__(self, pump: str, wanted: float, lift: float, speed: float, blocked: float, price: float) -> PumpChoice:
+    def solved(self, **moved) -> Steady:
+        """The system with the sliders' choices in it; unmoved, as the review has it."""
         own = self.own()
-        still = all(
-            alike(value, own[name])
-            for name, value in (("pump", pump), ("speed", speed), ("wanted", wanted), ("lift", lift), ("blocked", blocked))
-        )
-        system = (
-            self.start.in_time
-            if still
-            else self.start.changed(self.build.replaced(lines=[self.changed(pump, speed, wanted, lift, blocked)]))
-        )
+        if all(alike(value, own[name]) for name, value in moved.items()):
+            return self.start.in_time
+        return self.start.changed(self.build.replaced(lines=[self.changed(**moved)]))
+
+    def cost(self, state: PumpedState, price: float) -> float | None:
+        """What the line's power costs in a year."""
+        bill = billed(self.build, state.pump)
+        return None if state.power is None or not bill else pumps.annual_cost.si(state.power * bill, price, duty=state.duty)
+
+    def __call__(self, pump: str, wanted: float, lift: float, speed: float, blocked: float, price: float) -> PumpChoice:
+        system = self.solved(pump=pump, wanted=wanted, lift=lift, speed=speed, blocked=blocked)
         state = system.pumped[self.name]
         curve = lines.system_curve.si(state.tree, self.grid).si
         running = state.pump
@@ -151,7 +155,7 @@ class _Chooser:
         return PumpChoice.from_si(
             line=self.name, name=running.si.name, flow=state.flow, head=state.head, flow_low=state.low,
             flow_high=state.high, wanted=state.wanted, why=state.wanted_why, lift=state.lift, asked_lift=lift, power=state.power,
-            cost=None if state.power is None or not (bill := billed(self.build, running)) else pumps.annual_cost.si(state.power * bill, price, duty=state.duty), works=works, reason="",
+            cost=self.cost(state, price), works=works, reason="",
             flows=self.grid, asked=curve.typical, asked_low=curve.low, asked_high=curve.high,
             pump_flows=flows, pump_heads=pumps.curve(running)(flows)[0], pump_full=self.pumps[pump], others=self.others,
             first_wanted=min(self.state.wanted, 2 * last), first_lift=self.state.lift,
@@ -268,10 +272,11 @@ def ranking(build: Build, line: str | None = None):
     state, system = what_if.state, build.units
     curve = lines.system_curve.si(state.tree, what_if.grid)
     ranked = pumps.ranking.si(list(what_if.pumps.values()), curve, what_if.aim, duty=state.duty)
-    own = {name: value for name, value in what_if.own().items() if name not in ("line", "pump")}
-    costs = {
-        pump.si.name: what_if(pump=name, **own).si.cost for name, pump in what_if.pumps.items()
-    }  # a strong one rests the longer by its float
+    own = {name: what_if.own()[name] for name in ("wanted", "lift", "speed", "blocked")}
+    costs = {  # a strong one rests the longer by its float
+        pump.si.name: what_if.cost(what_if.solved(pump=name, **own).pumped[what_if.name], build.site.si.power_price)
+        for name, pump in what_if.pumps.items()
+    }
     rows = [
         {
             f"pump on {what_if.name}": short(c.name),
@@ -279,7 +284,7 @@ def ranking(build: Build, line: str | None = None):
             "margin": f"{c.margin:+.0%}",
             f"half clogged [{FLOW.unit(system)}]": FLOW.text(c.clogged_flow, system).split()[0],
             "power [W]": "" if c.power is None else rounded(c.power),
-            "cost a year": "" if costs[c.name] is None else rounded(costs[c.name]),
+            "cost a year": "" if (cost := costs[c.name]) is None else rounded(cost),
             "what to watch": c.reason,
         }
         for c in (candidate.si for candidate in ranked)
