@@ -35,6 +35,7 @@ _TOLD = 3e6  # numbers that one story may tell, what happened again and again co
 _TRIES, _PACE = 3000, 1.5  # when quick: the most steps, and as many more for each second of simulated time
 _LIVE = 0.75  # of the rows: where no more are under way, those that are over are left behind
 _ROUND = 50  # steps: what goes round in fewer than these, all in all, is what holds a run up
+_GROWS = 10.0  # of a step, the next one at most: what switches asks for steps of hundredths of a second, and rest for minutes
 _SHRINKS, _TWICE = 0.02, 0.3  # of a step that was off by too much, the next one: at least; at most, where that happens again
 _PARTS = np.array([1.0, 0.5, 1.0 / 3.0])[:, None, None, None]  # of a step, for the three goes at it
 
@@ -245,7 +246,7 @@ class Stepper:
     def _judged(self, h, level, new, after, error, speed):
         """(the next step of each story, whether this one is taken, whether it met a watched level)."""
         now, tiny = self.now, h <= _LEAST * 1.000001
-        following = h * np.minimum(np.maximum(0.85 * np.cbrt(self.error / np.maximum(error, 1e-15)), _SHRINKS), 5.0)
+        following = h * np.minimum(np.maximum(0.85 * np.cbrt(self.error / np.maximum(error, 1e-15)), _SHRINKS), _GROWS)
         good = (error <= self.error) | tiny
         if np.minimum.reduce(new, axis=None) < -1e-12:
             dry = (new < -1e-12).any(axis=1)
