@@ -34,13 +34,13 @@ import zlib
 from typing import Any
 
 import numpy as np
-from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.patches import Polygon
 from matplotlib.text import Text
 from matplotlib.ticker import ScalarFormatter
 
+from aquaplumb.figures.canvas import Canvas
 from aquaplumb.units import Kind, quantity, si_value
 
 # Colours by role, from the set of Okabe and Ito (2008), which people with any kind of colour vision can tell apart.
@@ -99,7 +99,7 @@ class Picture:
     def __init__(self, record=None, *, system: str = "metric"):
         self.record, self.system = record, system
         self.figure = Figure()
-        self._canvas = FigureCanvasAgg(self.figure)
+        self._canvas = Canvas(self.figure)
         self._moving: list = []
         self._drawn: tuple | None = None
         self._background: Any = None
