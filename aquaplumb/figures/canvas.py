@@ -34,21 +34,21 @@ class Pen(RendererAgg):
             super().draw_text(gc, x, y, s, prop, angle, ismath, mtext)
             return
         key = self._key(s, prop)
-        image, right, down, descent = _images.get(key) or _kept(_images, key, self._imaged(s, prop))
-        turn = math.radians(angle)
-        place = round(x + right + descent * math.sin(turn)), round(y + down + descent * math.cos(turn)) + 1
-        self._renderer.draw_text_image(image, *place, angle, gc)
+        image, right, descent = _images.get(key) or _kept(_images, key, self._imaged(s, prop))
+        cos, sin = math.cos(math.radians(angle)), math.sin(math.radians(angle))
+        corner = round(x + right * cos + (descent + 1) * sin), round(y - right * sin + (descent + 1) * cos)  # the row under it
+        self._renderer.draw_text_image(image, *corner, angle, gc)
 
     def _key(self, s: str, prop) -> tuple:
         return s, hash(prop), self.dpi, rcParams["text.hinting"]
 
-    def _imaged(self, s: str, prop) -> tuple[np.ndarray, float, float, float]:
-        """(the image of a text, how far it reaches off its corner to the right and down, how deep below its baseline), in pixels."""
+    def _imaged(self, s: str, prop) -> tuple[np.ndarray, float, float]:
+        """(the image of a text, how far from its start it begins, how deep it reaches below its baseline), in pixels."""
         font = self._prepare_font(prop)
         font.set_text(s, 0.0, flags=get_hinting_flag())
         font.draw_glyphs_to_bitmap(antialiased=True)
-        right, down = font.get_bitmap_offset()
-        return np.array(font.get_image()), right / 64, down / 64, font.get_descent() / 64
+        right, _ = font.get_bitmap_offset()
+        return np.array(font.get_image()), right / 64, font.get_descent() / 64
 
     def get_text_width_height_descent(self, s, prop, ismath):
         """Its size in pixels: width, height, and how deep below its baseline."""

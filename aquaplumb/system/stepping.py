@@ -35,8 +35,7 @@ _TOLD = 3e6  # numbers that one story may tell, what happened again and again co
 _TRIES, _PACE = 3000, 1.5  # when quick: the most steps, and as many more for each second of simulated time
 _LIVE = 0.75  # of the rows: where no more are under way, those that are over are left behind
 _ROUND = 50  # steps: what goes round in fewer than these, all in all, is what holds a run up
-_GROWS = 10.0  # of a step, the next one at most: what switches asks for steps of hundredths of a second, and rest for minutes
-_SHRINKS, _TWICE = 0.02, 0.3  # of a step that was off by too much, the next one: at least; at most, where that happens again
+_GROWS, _SHRINKS, _TWICE = 10.0, 0.02, 0.3  # of a step, the next: at most; after too large an error at least; after a second at most
 _PARTS = np.array([1.0, 0.5, 1.0 / 3.0])[:, None, None, None]  # of a step, for the three goes at it
 
 
