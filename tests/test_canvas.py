@@ -9,7 +9,7 @@ from packaging.version import Version
 
 from aquaplumb.figures import canvas
 
-TURNED = 1.0 if Version(matplotlib.__version__) >= Version("3.11") else 2.5  # pixels: until then matplotlib put turned texts off by so much
+TURNED = 1.0 if Version(matplotlib.__version__) >= Version("3.11") else 3.5  # pixels: until then matplotlib put turned texts off by so much
 TEXTS = ["1,140 L/h", "Ångström, ½ m³/h", "two\nlines", "bed 2"]
 
 
