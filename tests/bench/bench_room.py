@@ -131,6 +131,8 @@ async def room(learners: int, seconds: float) -> None:
             before = processor(server.pid)
             report(await first_pictures(browsers))
             tell("… of it the server's own processor time, a page", f"{(processor(server.pid) - before) / learners:.2f} s")
+            kernels = [processor(pid) for pid in family(server.pid)[2:]]
+            tell("… and its kernel's", f"{statistics.mean(kernels):.2f} s")
             tell("memory in all, shared parts counted once", f"{memory(server.pid):.2f} GB", f"{AIMS['memory']} GB")
             report_moves(await moves(browsers, seconds))
             before = memory(server.pid)
