@@ -191,7 +191,7 @@ class Picture:
         words = " ".join(filter(None, [self.above, plain(self.alt(self.record))]))
         scale, self.scale = self.scale, 2.0 * type(self).scale
         try:
-            image = self.png(compression=9)
+            image = self.png(compression=6)
         finally:
             self.scale = scale
         return {"image/png": image, "text/plain": words}, {"image/png": {"alt": words, "width": self.width, "height": self.height}}
