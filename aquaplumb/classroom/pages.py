@@ -197,6 +197,7 @@ class _Filtered(ZMQChannelsWebsocketConnection):
 
     def handle_incoming_message(self, incoming_msg: Any) -> None:
         if self.passes(incoming_msg):
+            self.multi_kernel_manager.active(self.kernel_id)
             super().handle_incoming_message(incoming_msg)
 
     def passes(self, said: Any) -> bool:

@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import Any
 
 import tornado.web
+from jupyter_server._tz import utcnow
 from jupyter_server.auth import IdentityProvider, User
 from jupyter_server.services.kernels.kernelmanager import AsyncMappingKernelManager
 from voila.app import Voila
@@ -58,6 +59,17 @@ class Kernels(AsyncMappingKernelManager):
 
     nursery: Nursery
     when_gone: Any
+
+    def start_watching_activity(self, kernel_id: str) -> None:
+        """What is moved on a page is noted as it comes from the browser (`pages`): all that a kernel says is not read a second time."""
+        self._kernels[kernel_id].reason = ""
+        self.active(kernel_id)
+
+    def active(self, kernel_id: str) -> None:
+        """Note that somebody is at a page now."""
+        if kernel := self._kernels.get(kernel_id):
+            kernel.execution_state = "idle"
+            self.last_kernel_activity = kernel.last_activity = utcnow()
 
     def adopt(self, ident: str, kernel_id: str) -> list[str]:
         """Note whose a kernel is; returns those of the same learner that are too many."""
