@@ -21,6 +21,7 @@ from typing import Any
 from aquaplumb.classroom.guard import lock, readable
 from aquaplumb.classroom.told import listen
 
+_CONTROL = "jupyter.widget.control"  # on which a browser asks for all widgets
 _TICK = 0.1  # s, within which an ended kernel is noticed
 
 
@@ -53,6 +54,32 @@ def warm() -> tuple[str, ...]:
     return readable()
 
 
+def hush(its: Any) -> None:
+    """Let a kernel say nothing of widgets until a page's browser asks for all of them, as they then are.
+
+    A page has some 250. While it runs each would be a message: made here, read twice by the server, and seen by nobody.
+    """
+    import comm
+    from ipykernel.comm.comm import BaseComm
+
+    class Line(BaseComm):
+        """A widget's line to the browser."""
+
+        kernel, heard = its, False
+
+        def publish_msg(self, *arguments: Any, **words: Any) -> None:
+            if Line.heard:
+                super().publish_msg(*arguments, **words)
+
+    def asked(control: Any, message: dict) -> None:
+        Line.heard = True
+        tell(control, message)
+
+    tell = its.comm_manager.targets[_CONTROL]
+    its.comm_manager.register_target(_CONTROL, asked)
+    comm.create_comm = Line
+
+
 def become(asked: dict[str, str], room: str, read: tuple[str, ...]) -> None:
     """Be the kernel of one learner's page, until it is told to end."""
     from ipykernel.kernelapp import IPKernelApp
@@ -70,6 +97,7 @@ def become(asked: dict[str, str], room: str, read: tuple[str, ...]) -> None:
             f"--IPKernelApp.parent_handle={os.getppid()}",
         ]
     )
+    hush(app.kernel)
     listen(asked["folder"], asked["page"])
     lock(asked["folder"], shut=room, read=read)
     app.start()
