@@ -21,20 +21,23 @@ from typing import Any
 from aquaplumb.classroom.guard import lock, readable
 from aquaplumb.classroom.told import listen
 
+# What a kernel loads as it starts.
+_KERNEL = ("ipykernel.ipkernel", "ipykernel.kernelapp", "ipykernel.debugger", "IPython.core.completerlib", "IPython.core.debugger",
+           "IPython.core.oinspect", "IPython.extensions.storemagic", "faulthandler", "tornado.platform.asyncio")  # fmt: skip
 _CONTROL = "jupyter.widget.control"  # on which a browser asks for all widgets
 _TICK = 0.1  # s, within which an ended kernel is noticed
 
 
 def warm() -> tuple[str, ...]:
     """Load what pages load, review a demo and draw each page's picture of it; returns the folders that kernels read from."""
-    import ipykernel.ipkernel
-    import ipykernel.kernelapp  # noqa: F401
+    sys.modules["debugpy"] = None  # type: ignore[assignment]  # no page is debugged, and each kernel would load a hundred modules for it
 
     from aquaplumb import whatif
     from aquaplumb.build import load
     from aquaplumb.review import review
 
     for name in (
+        *_KERNEL,
         "aquaplumb.questions.screen",
         "aquaplumb.teaching.glossary",
         "pandas",
