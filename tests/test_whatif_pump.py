@@ -232,3 +232,8 @@ def test_what_is_just_short_is_not_called_enough_with_a_minus():
     assert "Enough: +11% on" in panel.said
     panel.set(wanted=f"{flow * 3.6e6 * 1.2} L/h")
     assert "Short: \u221217% on" in panel.said
+
+
+def test_of_a_ranking_as_many_rows_come_as_are_asked_for():
+    build = load("courtyard")
+    assert pump.ranking(build, most=6).equals(pump.ranking(build).head(6))
