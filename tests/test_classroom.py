@@ -6,6 +6,7 @@ import os
 import subprocess
 import sys
 import uuid
+from concurrent.futures import ThreadPoolExecutor
 
 import pytest
 
@@ -180,6 +181,12 @@ def test_the_rooms_folder_cannot_be_a_file(tmp_path):
 # --- whose turn it is ---------------------------------------------------------------------------------------
 
 
+def played_out(work):
+    """In a thread of its own: where browser tests have run before, this one has an event loop already."""
+    with ThreadPoolExecutor(1) as aside:
+        aside.submit(asyncio.run, asyncio.wait_for(work, 60)).result()
+
+
 def test_pages_are_run_a_few_at_a_time_in_the_order_in_which_they_were_opened():
     async def played():
         turns, log = rendering.Turns(2), []
@@ -206,7 +213,7 @@ def test_pages_are_run_a_few_at_a_time_in_the_order_in_which_they_were_opened():
             turns.leave(name)
         assert turns.before == 0
 
-    asyncio.run(played())
+    played_out(played())
 
 
 def test_a_page_that_never_ends_does_not_hold_up_the_others(monkeypatch):
@@ -217,7 +224,7 @@ def test_a_page_that_never_ends_does_not_hold_up_the_others(monkeypatch):
         await turns.take("endless")
         await turns.take("next")
 
-    asyncio.run(asyncio.wait_for(played(), 60))
+    played_out(played())
 
 
 # --- what a page may say to its kernel -------------------------------------------------------------------
