@@ -1,10 +1,12 @@
 """A room of learners, without a server: who is let in, what is kept, what a kernel may touch, what a page may say to it."""
 
+import asyncio
 import json
 import os
 import subprocess
 import sys
 import uuid
+from concurrent.futures import ThreadPoolExecutor
 
 import pytest
 
@@ -12,7 +14,7 @@ pytest.importorskip("voila")
 
 from jupyter_server.services.kernels.connection.base import serialize_msg_to_ws_v1
 
-from aquaplumb.classroom import told
+from aquaplumb.classroom import rendering, told
 from aquaplumb.classroom.board import Board
 from aquaplumb.classroom.pages import _Filtered, books
 from aquaplumb.classroom.register import Doorkeeper, Register, good_name
@@ -174,6 +176,55 @@ def test_the_rooms_folder_cannot_be_a_file(tmp_path):
     with pytest.raises(DesignError, match="cannot be used.*Name another folder"):
         run(tmp_path / "room")
     assert (tmp_path / "room").read_text() == "mine"
+
+
+# --- whose turn it is ---------------------------------------------------------------------------------------
+
+
+def played_out(work):
+    """In a thread of its own: where browser tests have run before, this one has an event loop already."""
+    with ThreadPoolExecutor(1) as aside:
+        aside.submit(asyncio.run, asyncio.wait_for(work, 60)).result()
+
+
+def test_pages_are_run_a_few_at_a_time_in_the_order_in_which_they_were_opened():
+    async def played():
+        turns, log = rendering.Turns(2), []
+
+        async def page(name):
+            before = turns.before
+            await turns.take(name)
+            log.append((name, before))
+
+        await asyncio.gather(page("a"), page("b"))
+        later = [asyncio.ensure_future(page(name)) for name in "cde"]
+        await asyncio.sleep(0)
+        assert log == [("a", 0), ("b", 0)]
+        later[0].cancel()  # c's learner has left
+        turns.leave("b")
+        await later[1]
+        turns.leave("b")  # once is enough
+        await asyncio.sleep(0)
+        assert not later[2].done()
+        turns.leave("a")
+        await later[2]
+        assert log[2:] == [("d", 3), ("e", 4)]
+        for name in "de":
+            turns.leave(name)
+        assert turns.before == 0
+
+    played_out(played())
+
+
+def test_a_page_that_never_ends_does_not_hold_up_the_others(monkeypatch):
+    monkeypatch.setattr(rendering, "_LONGEST_TURN", 0)
+
+    async def played():
+        turns = rendering.Turns(1)
+        await turns.take("endless")
+        await turns.take("next")
+
+    played_out(played())
 
 
 # --- what a page may say to its kernel -------------------------------------------------------------------

@@ -232,3 +232,22 @@ def test_what_is_just_short_is_not_called_enough_with_a_minus():
     assert "Enough: +11% on" in panel.said
     panel.set(wanted=f"{flow * 3.6e6 * 1.2} L/h")
     assert "Short: \u221217% on" in panel.said
+
+
+def test_what_a_page_shows_is_drawn_once_and_anew_with_another_table_beside_it(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    build = my_build()
+    assert my_build() is build and pump.picture(build) is pump.picture(build)
+    assert pump.sight(build).guessed is pump.sight(load("courtyard")).guessed
+    shown = pump.picture(build)
+    image = shown._repr_mimebundle_()[0]["image/png"]
+    assert shown._repr_mimebundle_()[0]["image/png"] is image
+    own_pump.form(build).make()
+    assert pump.picture(build) is not shown
+    shown.record = pump.choice(load("greenhouse"), "bed loop")
+    assert shown._repr_mimebundle_()[0]["image/png"] != image
+
+
+def test_of_a_ranking_as_many_rows_come_as_are_asked_for():
+    build = load("courtyard")
+    assert pump.ranking(build, most=6).equals(pump.ranking(build).head(6))

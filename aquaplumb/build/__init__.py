@@ -327,8 +327,6 @@ def load(path: str | Path, *, units: str | None = None) -> Build:
     >>> load("courtyard").of_kind("fish tank")[0].kind
     'fish tank'
     """
-    if units is not None:
-        return load(path).changed({("units",): units})
     path = Path(path)
     if path.suffix == "" and not path.exists():
         demo = tables.folder("data") / "builds" / f"{path.name}.toml"
@@ -336,14 +334,19 @@ def load(path: str | Path, *, units: str | None = None) -> Build:
         found = demo if demo.exists() else faulty
         if not found.exists():
             raise DesignError(tables.unknown("set of demo builds", path.name, demos()) + " Your own file ends in .toml.")
-        return _demo(found, found.stat().st_mtime_ns)
-    return Build(file_text.text_of(path), path)
+        return _demo(found, found.stat().st_mtime_ns, units)
+    return _in_units(Build(file_text.text_of(path), path), units)
+
+
+def _in_units(build: Build, units: str | None) -> Build:
+    return build if units is None else build.changed({("units",): units})
 
 
 @functools.lru_cache(maxsize=64)
-def _demo(path: Path, changed: int) -> Build:
+def _demo(path: Path, changed: int, units: str | None) -> Build:
     """The demo in a file that was last changed then; read once, since a build does not change."""
-    return Build(file_text.text_of(path), None)
+    build = Build(file_text.text_of(path), None) if units is None else _demo(path, changed, None)
+    return build if units == build.units else _in_units(build, units)
 
 
 @takes_things
@@ -362,5 +365,10 @@ def my_build(path: str | Path = MINE, demo: str = "courtyard") -> Build:
     file = Path(path)
     if file.exists():
         return load(file)
-    start = load(demo)
-    return Build(start.text, file)
+    return lent(load(demo), file)
+
+
+@functools.lru_cache(maxsize=8)
+def lent(demo: Build, file: Path) -> Build:
+    """A demo as one's own, while nothing is kept in that file: read once, since a build does not change."""
+    return Build(demo.text, file)

@@ -7,7 +7,6 @@ import contextlib
 import json
 import os
 import re
-from collections.abc import AsyncIterator
 from html import escape
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -15,11 +14,10 @@ from typing import TYPE_CHECKING, Any
 import tornado.web
 import tornado.websocket
 from jupyter_core.utils import ensure_async
-from jupyter_server.base.handlers import APIHandler
+from jupyter_server.base.handlers import APIHandler, JupyterHandler
 from jupyter_server.services.kernels.connection.base import deserialize_msg_from_ws_v1
 from jupyter_server.services.kernels.connection.channels import ZMQChannelsWebsocketConnection
 from jupyter_server.services.kernels.handlers import KernelHandler
-from voila.tornado.handler import TornadoVoilaHandler
 from voila.tornado.kernel_websocket_handler import VoilaKernelWebsocketHandler
 
 from aquaplumb.tables import folder as packaged
@@ -36,6 +34,8 @@ _LINES = {"jupyter.widget.control"}
 _PARTS = (6, 70)  # ends of the channel and of four parts of a message, and of up to 64 more in which pictures and files come
 _FROM_ELSEWHERE = re.compile(r"<link[^>]+https?://[^>]*>")
 _SCRIPT = '<link rel="stylesheet" href="/room/static/page.css"><script src="/room/static/page.js" defer></script>'
+_TOGETHER = 0.05  # s
+_WAYS = '<p><a href="/">All pages</a></p>'
 
 
 class OpenPages:
@@ -81,89 +81,114 @@ class _Owned:
             raise tornado.web.HTTPError(404)
 
 
-class _OfLearner:
-    """The room's kernels as one learner's page sees them: it starts in the learner's folder, and is theirs."""
-
-    notebook_data: dict[str, Any] = {}
-    _ending: set[asyncio.Future] = set()
-
-    def __init__(self, room: Room, learner: Learner, page: str):
-        self._room, self._learner, self._page = room, learner, page
-
-    def get_pool_size(self, notebook: str) -> int:
-        return 0
-
-    def get_kernel(self, kernel_id: str) -> Any:
-        return self._room.kernel_manager.get_kernel(kernel_id)
-
-    async def start_kernel(self, *, kernel_name: str, path: str, env: dict[str, str]) -> str:
-        kernels = self._room.kernel_manager
-        folder = self._room.register.place(self._learner)
-        kept = {key: value for key, value in env.items() if key in os.environ}
-        kernel_id = await kernels.start_kernel(kernel_name=kernel_name, cwd=str(folder), env={**kept, "AQUAPLUMB_PAGE": self._page})
-        for old in kernels.adopt(self._learner.ident, kernel_id):
-            self._room.links.gone(old)
-            task = asyncio.ensure_future(_ended(kernels, old))
-            self._ending.add(task)
-            task.add_done_callback(self._ending.discard)
-        return kernel_id
-
-
-async def _ended(kernels: Any, kernel_id: str) -> None:
+async def ended(room: Room, kernel_id: str) -> None:
+    """End a page's kernel."""
     with contextlib.suppress(Exception):  # it may have ended by itself meanwhile
-        await kernels.shutdown_kernel(kernel_id, now=True)
-    kernels.owners.pop(kernel_id, None)
+        await room.kernel_manager.shutdown_kernel(kernel_id, now=True)
+    room.kernel_manager.owners.pop(kernel_id, None)
 
 
-class LearnersPage(_Owned, TornadoVoilaHandler):
+class LearnersPage(_Owned, JupyterHandler):
     """One page of the walk."""
 
-    @property
-    def kernel_manager(self) -> Any:
-        learner = self.room.learner_of(self)
-        assert learner
-        return _OfLearner(self.room, learner, str(self.path_args[0])[:2])
+    _coming: asyncio.Task | None = None
+    _flushing: asyncio.TimerHandle | None = None
 
     @tornado.web.authenticated
-    async def get(self, path: str = "") -> None:
-        if path not in books().values():
+    async def get(self, book: str) -> None:
+        if book not in books().values():
             raise tornado.web.HTTPError(404)
         learner = self.room.learner_of(self)
         assert learner
         folder = self.room.register.place(learner)
         folder.mkdir(exist_ok=True)  # somebody may have tidied up between two days
-        self.room.board.opened(learner, path[:2])
+        self.room.board.opened(learner, book[:2])
+        self.set_header("Cache-Control", "no-store")
+        self._coming = asyncio.ensure_future(self._sent(learner, book))
         try:
-            async for html in self.get_generator(path=path):
-                self.write(html)
-                await self.flush()
-        except (DesignError, OSError, TimeoutError) as wrong:  # a full disk, or nothing that a page could come from
-            self.log.exception("%s", path)
-            raise tornado.web.HTTPError(503, str(wrong)) from None
+            await self._coming
+        except asyncio.CancelledError:
+            pass  # who asked has left
+        except (DesignError, OSError, RuntimeError) as wrong:  # a full disk, or nothing that a page could come from
+            self.log.exception("%s", book)
+            if not self._headers_written:
+                raise tornado.web.HTTPError(503, str(wrong)) from None
+            self.write(_instead(f"{_sorry(wrong)}{_WAYS}"))
+
+    async def _sent(self, learner: Learner, book: str) -> None:
+        """Send Voilà's page as it is rendered, with our script and nothing from elsewhere."""
+        page, turns, kernels = await self.room.renderer.page(self, book), self.room.renderer.turns, self.room.kernel_manager
+        started: list[asyncio.Task[str]] = []
+
+        async def begin() -> tuple[str, Any]:
+            if before := turns.before:
+                self._send(_instead(f"Your page is being made ready. {before} {'was' if before == 1 else 'were'} opened before it."))
+            await turns.take(page)
+            started.append(asyncio.ensure_future(self._started(learner, book)))
+            kernel_id = await asyncio.shield(started[0])
+            return kernel_id, kernels.get_kernel(kernel_id)
+
+        page.begin, asked = begin, False
+        try:
+            async for html, _ in page.generate_content_generator():
+                html = _FROM_ELSEWHERE.sub("", html)
+                if not asked and "</head>" in html:
+                    asked, html = True, html.replace("</head>", f"{_SCRIPT}</head>", 1)
+                self._send(html)
+        except BaseException:
+            for one in started:
+                one.add_done_callback(self._not_wanted)
+            raise
+        finally:
+            turns.leave(page)
+
+    def _not_wanted(self, started: asyncio.Task[str]) -> None:
+        """End the kernel of a page that nobody waits for any more."""
+        if not started.cancelled() and not started.exception():
+            self.room.end(started.result())
+
+    async def _started(self, learner: Learner, book: str) -> str:
+        """A kernel in the learner's folder, which is theirs."""
+        kernels, folder = self.room.kernel_manager, self.room.register.place(learner)
+        env = {**os.environ, "AQUAPLUMB_PAGE": book[:2]}
+        kernel_id = await kernels.start_kernel(kernel_name="python3", cwd=str(folder), env=env)
+        for old in kernels.adopt(learner.ident, kernel_id):
+            self.room.links.gone(old)
+            self.room.end(old)
+        return kernel_id
+
+    def _send(self, html: str) -> None:
+        """Write a piece; what comes within a moment is squeezed and sent together."""
+        self.write(html)
+        if self._flushing is None:
+            self._flushing = asyncio.get_running_loop().call_later(_TOGETHER, self._flush)
+
+    def _flush(self) -> None:
+        self._flushing = None
+        if not self._finished:
+            self.flush()
+
+    def on_connection_close(self) -> None:
+        """Who asked has left, or loads the page anew: nothing more is made of it."""
+        if self._coming:
+            self._coming.cancel()
 
     def write_error(self, status_code: int, **words: Any) -> None:
         """One sentence and a way on, in place of Jupyter's own."""
         wrong = words.get("exc_info", (None, None))[1]
         said = "There is no such page in this room."
         if status_code != 404:
-            why = escape(str(getattr(wrong, "log_message", "") or "")) if status_code == 503 else ""
-            said = f"This page cannot be opened just now; tell the teacher. What you kept is safe. {why}"
-        self.finish(
-            f'<!doctype html><meta name="viewport" content="width=device-width"><title>The room</title><p>{said}</p><p><a href="/">All pages</a></p>'
-        )
+            said = _sorry(getattr(wrong, "log_message", "") or "" if status_code == 503 else "")
+        self.finish(f'<!doctype html><meta name="viewport" content="width=device-width"><title>The room</title><p>{said}</p>{_WAYS}')
 
-    async def get_generator(self, path: str | None = None) -> AsyncIterator[str]:
-        """Voilà's page, with our script and nothing from elsewhere."""
-        asked = False
-        async for html in super().get_generator(path=path):
-            html = _FROM_ELSEWHERE.sub("", html)
-            if not asked and "</head>" in html:
-                asked, html = True, html.replace("</head>", f"{_SCRIPT}</head>", 1)
-            yield html
 
-    def get_argument(self, name: str, *default: Any, **words: Any) -> Any:
-        """A page is what it is: no template or theme is picked by its address."""
-        return (default or (None,))[0] if name in ("template", "theme") else super().get_argument(name, *default, **words)
+def _sorry(why: object) -> str:
+    return f"This page cannot be opened just now; tell the teacher. What you kept is safe. {escape(str(why))}"
+
+
+def _instead(html: str) -> str:
+    """What a page whose head is there says while there is no more of it."""
+    return f"<script>window.update_loading_text(0, 0, {json.dumps(html)})</script>"
 
 
 class KernelModel(_Owned, KernelHandler):
@@ -187,7 +212,7 @@ class Closed(_Owned, APIHandler):
     @tornado.web.authenticated
     async def post(self, kernel_id: str) -> None:
         self.check(kernel_id)
-        await _ended(self.room.kernel_manager, kernel_id)
+        await ended(self.room, kernel_id)
         self.set_status(204)
         await self.finish()
 
@@ -197,6 +222,7 @@ class _Filtered(ZMQChannelsWebsocketConnection):
 
     def handle_incoming_message(self, incoming_msg: Any) -> None:
         if self.passes(incoming_msg):
+            self.multi_kernel_manager.active(self.kernel_id)
             super().handle_incoming_message(incoming_msg)
 
     def passes(self, said: Any) -> bool:

@@ -5,6 +5,7 @@ What of Voilà is not named here is not served: no list of files, no contents, n
 
 from __future__ import annotations
 
+import asyncio
 import re
 import secrets
 import socket
@@ -13,6 +14,7 @@ from pathlib import Path
 from typing import Any
 
 import tornado.web
+from jupyter_server._tz import utcnow
 from jupyter_server.auth import IdentityProvider, User
 from jupyter_server.services.kernels.kernelmanager import AsyncMappingKernelManager
 from voila.app import Voila
@@ -22,6 +24,7 @@ from aquaplumb.classroom import board, joining, pages
 from aquaplumb.classroom.library import lightened
 from aquaplumb.classroom.nursery import LearnerKernel, Nursery
 from aquaplumb.classroom.register import Doorkeeper, Learner, Register
+from aquaplumb.classroom.rendering import Renderer
 from aquaplumb.tables import folder as packaged
 
 COOKIE = "aquaplumb-learner"
@@ -59,6 +62,17 @@ class Kernels(AsyncMappingKernelManager):
     nursery: Nursery
     when_gone: Any
 
+    def start_watching_activity(self, kernel_id: str) -> None:
+        """What is moved on a page is noted as it comes from the browser (`pages`): all that a kernel says is not read a second time."""
+        self._kernels[kernel_id].reason = ""
+        self.active(kernel_id)
+
+    def active(self, kernel_id: str) -> None:
+        """Note that somebody is at a page now."""
+        if kernel := self._kernels.get(kernel_id):
+            kernel.execution_state = "idle"
+            self.last_kernel_activity = kernel.last_activity = utcnow()
+
     def adopt(self, ident: str, kernel_id: str) -> list[str]:
         """Note whose a kernel is; returns those of the same learner that are too many."""
         self.owners[kernel_id] = ident
@@ -78,7 +92,9 @@ class Room(Voila):
     teacher: str
     board: board.Board
     links: pages.OpenPages
+    renderer: Renderer
     address = ""
+    _ending: set[asyncio.Future] = set()
 
     @classmethod
     def made(cls, register: Register, nursery: Nursery) -> Room:
@@ -95,7 +111,7 @@ class Room(Voila):
         room.setup_template_dirs()
         room.register, room.nursery, room.doorkeeper = register, nursery, Doorkeeper(register.code)
         room.teacher, room.board = secrets.token_urlsafe(24), board.Board(register)
-        room.links = pages.OpenPages()
+        room.links, room.renderer = pages.OpenPages(), Renderer(room)
         return room
 
     def application(self) -> tornado.web.Application:
@@ -127,13 +143,12 @@ class Room(Voila):
 
     def init_handlers(self) -> list:
         served = [lightened(one) for one in super().init_handlers() if str(one[0]).startswith(_LIBRARY_FILES)]
-        voila = {"template_paths": self.template_paths, "config": self.config, "voila_configuration": self.voila_configuration}
         return [
             *served,
             (rf"/api/kernels/{_ID}", pages.KernelModel),
             (rf"/api/kernels/{_ID}/channels", pages.Channels),
             (rf"/voila/api/shutdown/{_ID}", pages.Closed),
-            (r"/voila/render/([0-9a-z-]+\.ipynb)", pages.LearnersPage, voila),
+            (r"/voila/render/([0-9a-z-]+\.ipynb)", pages.LearnersPage),
             (rf"/room/link/{_ID}", pages.Link),
             *joining.HANDLERS,
             *board.HANDLERS,
@@ -154,6 +169,12 @@ class Room(Voila):
             kernel = self.kernel_manager.get_kernel(kernel_id)
             if kernel.provisioner and kernel.provisioner.pid == pid:
                 self.links.gone(kernel_id)
+
+    def end(self, kernel_id: str) -> None:
+        """End a page's kernel, soon."""
+        task = asyncio.ensure_future(pages.ended(self, kernel_id))
+        self._ending.add(task)
+        task.add_done_callback(self._ending.discard)
 
     async def close(self) -> None:
         """End all kernels and what they came from."""

@@ -8,6 +8,7 @@ a few such processes wait ready. It holds no thread and no ZeroMQ context while 
 from __future__ import annotations
 
 import contextlib
+import ctypes
 import gc
 import importlib
 import importlib.util
@@ -16,41 +17,104 @@ import os
 import select
 import signal
 import sys
+from collections.abc import Callable, Iterator
+from pathlib import Path
 from typing import Any
 
 from aquaplumb.classroom.guard import lock, readable
 from aquaplumb.classroom.told import listen
 
+# What a kernel loads as it starts.
+_KERNEL = ("ipykernel.ipkernel", "ipykernel.kernelapp", "ipykernel.debugger", "IPython.core.completerlib", "IPython.core.debugger",
+           "IPython.core.oinspect", "IPython.extensions.storemagic", "faulthandler", "tornado.platform.asyncio")  # fmt: skip
+_CONTROL = "jupyter.widget.control"  # on which a browser asks for all widgets
 _TICK = 0.1  # s, within which an ended kernel is noticed
 
 
 def warm() -> tuple[str, ...]:
-    """Load what pages load, review a demo and draw each page's picture of it; returns the folders that kernels read from."""
-    import ipykernel.ipkernel
-    import ipykernel.kernelapp  # noqa: F401
+    """Load what pages load, and review the demo that everybody begins with; returns the folders that kernels read from."""
+    sys.modules["debugpy"] = None  # type: ignore[assignment]  # no page is debugged, and each kernel would load a hundred modules for it
 
     from aquaplumb import whatif
-    from aquaplumb.build import load
+    from aquaplumb.build import MINE, lent, load
     from aquaplumb.review import review
 
     for name in (
+        *_KERNEL,
         "aquaplumb.questions.screen",
         "aquaplumb.teaching.glossary",
+        "aquaplumb.teaching.sums",
         "pandas",
+        "pandas.io.formats.html",
         "pvlib",
         *(f"aquaplumb.whatif.{one}" for one in dir(whatif) if one.islower()),
+        *(f"aquaplumb.questions.{one}" for one in whatif.WALK if importlib.util.find_spec(f"aquaplumb.questions.{one}")),
     ):
         importlib.import_module(name)
-    build = load("courtyard")
-    str(review(build))
-    for name in whatif.WALK:
-        if importlib.util.find_spec(f"aquaplumb.questions.{name}"):
-            importlib.import_module(f"aquaplumb.questions.{name}")
-        with contextlib.suppress(Exception):  # its page will say what is wrong
-            importlib.import_module(f"aquaplumb.whatif.{name}").picture(build)._repr_mimebundle_()
-    gc.collect()
-    gc.freeze()
+    str(review(lent(load("courtyard"), Path(MINE))))
+    _keep()
     return readable()
+
+
+def drawn() -> Iterator[None]:
+    """Draw, one after another, the pictures that are the same for everybody: what the guesses ask about, and the demo's own."""
+    from aquaplumb import whatif
+    from aquaplumb.build import MINE, lent, load
+    from aquaplumb.units import SYSTEMS
+    from aquaplumb.whatif import gallery, start
+
+    def draw(picture: Callable[..., Any], of: Any) -> None:
+        with contextlib.suppress(Exception):  # its page will say what is wrong
+            shown = picture(of)
+            getattr(shown, "own", shown)._repr_mimebundle_()
+        gc.collect()  # a figure is a ring of parts, ten megabytes of it
+
+    mine, pages = lent(load("courtyard"), Path(MINE)), [importlib.import_module(f"aquaplumb.whatif.{name}") for name in whatif.WALK]
+    for page in pages:
+        draw(page.sight, mine)
+        yield
+    for system in SYSTEMS:
+        gallery.pictures(system)
+        yield
+        draw(start.picture, load("case 08", units=system))  # somebody else's build on page 00
+        for page in pages:
+            draw(getattr(page.sight, "__self__", page).guess, system)
+            yield
+    _keep()
+
+
+def _keep() -> None:
+    """Give back what is not used, and let no child look through the rest for what it could throw away: it would copy what it looks at."""
+    gc.collect()
+    with contextlib.suppress(OSError, AttributeError, TypeError):  # another C library than Linux's gives back by itself
+        ctypes.CDLL(None).malloc_trim(0)
+    gc.freeze()
+
+
+def hush(its: Any) -> None:
+    """Let a kernel say nothing of widgets until a page's browser asks for all of them, as they then are.
+
+    A page has some 250. While it runs each would be a message: made here, read twice by the server, and seen by nobody.
+    """
+    import comm
+    from ipykernel.comm.comm import BaseComm
+
+    class Line(BaseComm):
+        """A widget's line to the browser."""
+
+        kernel, heard = its, False
+
+        def publish_msg(self, *arguments: Any, **words: Any) -> None:
+            if Line.heard:
+                super().publish_msg(*arguments, **words)
+
+    def asked(control: Any, message: dict) -> None:
+        Line.heard = True
+        tell(control, message)
+
+    tell = its.comm_manager.targets[_CONTROL]
+    its.comm_manager.register_target(_CONTROL, asked)
+    comm.create_comm = Line
 
 
 def become(asked: dict[str, str], room: str, read: tuple[str, ...]) -> None:
@@ -70,6 +134,7 @@ def become(asked: dict[str, str], room: str, read: tuple[str, ...]) -> None:
             f"--IPKernelApp.parent_handle={os.getppid()}",
         ]
     )
+    hush(app.kernel)
     listen(asked["folder"], asked["page"])
     lock(asked["folder"], shut=room, read=read)
     app.start()
@@ -97,10 +162,12 @@ def _born(line: bytes, room: str, read: tuple[str, ...]) -> int:
 
 
 def _fork_for_each(room: str, read: tuple[str, ...]) -> None:
-    waiting = b""
+    waiting, more = b"", drawn()
     while True:
         ready, _, _ = select.select([0], [], [], _TICK)
-        if ready:
+        if not ready:
+            next(more, None)
+        else:
             got = os.read(0, 65536)
             if not got:
                 return  # the server has gone, and its kernels end with their parent

@@ -24,13 +24,12 @@ matplotlib's pyplot is never used: its global state and settings stay as the rea
 
 from __future__ import annotations
 
+import copy
 import html
 import math
 import re
-import struct
 import textwrap
 import warnings
-import zlib
 from typing import Any
 
 import numpy as np
@@ -41,6 +40,7 @@ from matplotlib.text import Text
 from matplotlib.ticker import ScalarFormatter
 
 from aquaplumb.figures.canvas import Canvas
+from aquaplumb.figures.png import as_png
 from aquaplumb.units import Kind, quantity, si_value
 
 # Colours by role, from the set of Okabe and Ito (2008), which people with any kind of colour vision can tell apart.
@@ -98,6 +98,11 @@ class Picture:
 
     def __init__(self, record=None, *, system: str = "metric"):
         self.record, self.system = record, system
+        self._page: tuple | None = None  # as it was displayed last, and of what
+        self._begin()
+
+    def _begin(self) -> None:
+        """Begin with an empty figure."""
         self.figure = Figure()
         self._canvas = Canvas(self.figure)
         self._moving: list = []
@@ -156,7 +161,7 @@ class Picture:
         with warnings.catch_warnings():
             warnings.filterwarnings("ignore", message="Glyph .* missing")  # a person's own names may hold any sign
             pixels = self._pixels(record)
-        return _as_png(pixels[:, :, :3], compression)
+        return as_png(pixels[:, :, :3], compression)
 
     def _pixels(self, record) -> np.ndarray:
         wanted = (self.system, self.titled, self.scale, self.key(record))
@@ -189,38 +194,36 @@ class Picture:
 
     def _repr_mimebundle_(self, include=None, exclude=None):
         words = " ".join(filter(None, [self.above, plain(self.alt(self.record))]))
-        scale, self.scale = self.scale, 2.0 * type(self).scale
-        try:
-            image = self.png(compression=9)
-        finally:
-            self.scale = scale
+        image = self._displayed()
         return {"image/png": image, "text/plain": words}, {"image/png": {"alt": words, "width": self.width, "height": self.height}}
 
+    def _displayed(self) -> bytes:
+        """The picture for a page: drawn once as long as it is of the same record, since one on a page does not move."""
+        wanted = (self.record, self.system, self.titled)
+        if self._page is None or any(one is not other for one, other in zip(self._page[0], wanted, strict=True)):
+            once = copy.copy(self)  # its frame and all that is on it, some ten megabytes, go with it
+            once._begin()
+            once.scale = 2.0 * type(self).scale
+            self._page = wanted, once.png(compression=6)
+        return self._page[1]
+
     def _ipython_display_(self):
-        """The picture, and below it the same in words: a static picture's alt text is not read by JupyterLab."""
+        self.display(self.look)
+
+    def display(self, look: str) -> None:
+        """The picture, and below it what to see and the same in words: a static picture's alt text is not read by JupyterLab."""
         from IPython.display import publish_display_data
 
         data, metadata = self._repr_mimebundle_()
         if self.above:
             publish_display_data({"text/html": f"<p><i>{html.escape(self.above)}</i></p>", "text/plain": self.above})
         publish_display_data(data, metadata)
-        look = f"<details><summary>What to see</summary><p>{rich(self.look)}</p></details>" if self.look else ""
+        seen = f"<details><summary>What to see</summary><p>{rich(look)}</p></details>" if look else ""
         words = f"<details><summary>The same in words</summary><p>{html.escape(data['text/plain'])}</p></details>"
-        publish_display_data({"text/html": look + words, "text/plain": ""})
+        publish_display_data({"text/html": seen + words, "text/plain": ""})
 
     def __repr__(self):
         return plain(self.alt(self.record)) if self.record is not None else f"{type(self).__name__}()"
-
-
-def _as_png(pixels: np.ndarray, compression: int) -> bytes:
-    """Red, green and blue as PNG, no row filter: on flat drawings half the time of an imaging library, and smaller."""
-    high, wide = pixels.shape[:2]
-    rows = np.zeros((high, 1 + 3 * wide), np.uint8)  # each row begins with its filter, 0
-    rows[:, 1:] = pixels.reshape(high, -1)
-    packed = zlib.compress(rows.data, compression)
-    chunks = ((b"IHDR", struct.pack(">IIBBBBB", wide, high, 8, 2, 0, 0, 0)), (b"IDAT", packed), (b"IEND", b""))
-    made = (struct.pack(">I", len(data)) + kind + data + struct.pack(">I", zlib.crc32(kind + data)) for kind, data in chunks)
-    return b"\x89PNG\r\n\x1a\n" + b"".join(made)
 
 
 def _held(text: str) -> str:

@@ -46,7 +46,7 @@ class SmallElevation(Elevation):
 def pictures(units: str) -> dict[str, bytes]:
     """The small drawing of each layout with two of what it grows in, as PNG, by the layout's name."""
     builds = {layout: Build(first_build.si(layout, beds=2, units=units), Path(MINE)) for layout in KINDS}
-    return {layout: SmallElevation(build, system=units).png(compression=9) for layout, build in builds.items()}
+    return {layout: SmallElevation(build, system=units).png(compression=6) for layout, build in builds.items()}
 
 
 class Gallery:

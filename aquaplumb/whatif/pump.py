@@ -259,8 +259,8 @@ class PumpWhatIf(WhatIf):
         return " and ".join([f"{values.get('line', self.begin)} has {values['pump']}", *also])
 
 
-def ranking(build: Build, line: str | None = None):
-    """All demo pumps (and your own) on a line, the best first, as a table to read.
+def ranking(build: Build, line: str | None = None, *, most: int | None = None):
+    """All demo pumps (and your own) on a line, or the `most` best of them, the best first, as a table to read.
 
     Returns
     -------
@@ -271,11 +271,12 @@ def ranking(build: Build, line: str | None = None):
     what_if = _Chooser(build, named(line, build.pumped, next(iter(build.pumped))))
     state, system = what_if.state, build.units
     curve = lines.system_curve.si(state.tree, what_if.grid)
-    ranked = pumps.ranking.si(list(what_if.pumps.values()), curve, what_if.aim, duty=state.duty)
+    ranked = pumps.ranking.si(list(what_if.pumps.values()), curve, what_if.aim, duty=state.duty)[:most]
     own = {name: what_if.own()[name] for name in ("wanted", "lift", "speed", "blocked")}
     costs = {  # a strong one rests the longer by its float
         pump.si.name: what_if.cost(what_if.solved(pump=name, **own).pumped[what_if.name], build.site.si.power_price)
         for name, pump in what_if.pumps.items()
+        if pump.si.name in {candidate.si.name for candidate in ranked}
     }
     rows = [
         {

@@ -214,24 +214,35 @@ class FirstWhatIf(WhatIf):
 panel = FirstWhatIf.panel
 
 
+@functools.lru_cache(maxsize=8)
 def picture(build: Build) -> Elevation:
     """The build from the side, as it stands; display it in a notebook."""
     return Elevation(build)
 
 
-def sight(build: Build) -> Sight:
-    """The build of the guess, one loop with two beds, and then the build as it stands, with a sentence on its pumps."""
+@functools.lru_cache(maxsize=2)
+def guess(units: str) -> Elevation:
+    """The build of the guess, one loop with two beds."""
     site = load(LENDER).site.si
     text = first_build.si(
-        LAYOUTS[0], beds=2, units=build.units, altitude=site.altitude, coldest_water=site.coldest_water, warmest_water=site.warmest_water
+        LAYOUTS[0], beds=2, units=units, altitude=site.altitude, coldest_water=site.coldest_water, warmest_water=site.warmest_water
     )
-    case = Build(text, Path(MINE))
+    return Elevation(Build(text, Path(MINE)))
+
+
+@functools.lru_cache(maxsize=8)
+def _stands(build: Build) -> Elevation:
     own = Elevation(build)
     own.look = (
         "Heights are true to the ruler at the left. Follow the strong line up from each pump (P), and the pale ones down: none climbs. Each pipe runs by itself, "
         "even where two are drawn on one line. The vessel that a pump draws from has room left on purpose: when the pump stops, water comes down into it."
     )
-    return Sight(Elevation(case), _draws(build), own)
+    return own
+
+
+def sight(build: Build) -> Sight:
+    """The build of the guess, and then the build as it stands, with a sentence on its pumps."""
+    return Sight(guess(build.units), _draws(build), _stands(build))
 
 
 def _draws(build: Build) -> str:

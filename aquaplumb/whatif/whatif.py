@@ -5,9 +5,12 @@ A module ends with ``picture, panel = PumpWhatIf.picture, PumpWhatIf.panel``; th
 
 from __future__ import annotations
 
+import functools
+import os
+from pathlib import Path
 from typing import Any
 
-from aquaplumb.build import Build, load
+from aquaplumb.build import MINE, Build, load
 from aquaplumb.figures.style import Picture
 from aquaplumb.system.season import in_worst_month
 from aquaplumb.units import DesignError
@@ -194,16 +197,33 @@ class WhatIf:
     @classmethod
     def picture(cls, build: Build, line: str | None = None) -> Picture:
         """The picture of a build as it stands, or of what it practises on; display it in a notebook."""
+        return cls._stands(build, line, _tables(build))[2]
+
+    @classmethod
+    @functools.lru_cache(maxsize=32)
+    def _stands(cls, build: Build, line: str | None, _beside: tuple) -> tuple[WhatIf, Any, Picture]:
+        """The what-if of a build as it stands, its record and its picture; the last few that were asked about are kept."""
         what_if, above = cls._or_lent(build, line)
-        return what_if._picture(what_if(**what_if.own()), build.units, above)
+        record = what_if(**what_if.own())
+        return what_if, record, what_if._picture(record, build.units, above)
 
     @classmethod
     def sight(cls, build: Build, line: str | None = None) -> Sight:
         """The guess answered on the demo's case, and then the build's own picture, with a sentence on why they differ."""
-        demo, (what_if, above) = cls(load(cls.guessed, units=build.units)), cls._or_lent(build, line)
-        guessed, own = demo(**{**demo.own(), **cls.case, **(cls.case_us if build.units == "US" else {})}), what_if(**what_if.own())
-        why = what_if.against(own, guessed, build.units)
-        return Sight(demo._picture(guessed, build.units), why, what_if._picture(own, build.units, above))
+        guessed, (what_if, own, picture) = cls.guess(build.units), cls._stands(build, line, _tables(build))
+        return Sight(guessed, what_if.against(own, guessed.record, build.units), picture)
+
+    @classmethod
+    def guess(cls, system: str) -> Picture:
+        """The picture of the case that the page's guess asks about: the same for everybody, and drawn once."""
+        demo = load(cls.guessed, units=system)
+        return cls._guess(demo, system, _tables(demo))
+
+    @classmethod
+    @functools.lru_cache(maxsize=32)
+    def _guess(cls, build: Build, system: str, _beside: tuple) -> Picture:
+        demo = cls(build)
+        return demo._picture(demo(**{**demo.own(), **cls.case, **(cls.case_us if system == "US" else {})}), system)
 
     def _picture(self, record, system: str, above: str = "") -> Picture:
         picture = (self.still or self.drawn)(record, system=system)
@@ -234,3 +254,12 @@ class WhatIf:
             units_first=opened.now.makes_file,
         )
         return opened.shown(panel)
+
+
+def _tables(build: Build) -> tuple:
+    """The tables that lie beside a build, with when they were written: what it is practised on may be in one."""
+    try:
+        with os.scandir(Path(build.path or MINE).absolute().parent) as found:
+            return tuple(sorted((one.name, one.stat().st_mtime_ns) for one in found if one.name.endswith(".csv")))
+    except OSError:
+        return ()

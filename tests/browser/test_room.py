@@ -195,6 +195,27 @@ def test_no_code_runs_that_the_page_does_not_hold(ama, room, loop, kind, channel
     assert not list(room.folder.rglob("ran.txt"))
 
 
+def test_a_page_that_is_left_before_it_is_there_leaves_no_kernel_behind(room, loop):
+    """Who is impatient loads a page anew; what was begun for them would hold up the others."""
+
+    async def tried():
+        hasty = RoomBrowser(room.address)
+        assert (await hasty.join(room.code, "Hasty")).code == 302
+        folder = next(room.folder.glob("hasty-*"))
+        _, line = await asyncio.open_connection(*room.address.removeprefix("http://").split(":"))
+        line.write(f"GET /voila/render/{BOOK} HTTP/1.1\r\nHost: 127.0.0.1\r\nCookie: {hasty.headers['Cookie']}\r\n\r\n".encode())
+        while not kernels_of(folder):
+            await asyncio.sleep(0.01)
+        line.close()
+        hasty.close()
+        end = time.monotonic() + 60
+        while kernels_of(folder) and time.monotonic() < end:
+            await asyncio.sleep(0.05)
+        return kernels_of(folder)
+
+    assert loop.run(tried()) == []
+
+
 def test_a_kernel_is_its_learners_alone(ama, ben, loop):
     async def tried():
         with pytest.raises(HTTPClientError, match="404"):
@@ -264,7 +285,7 @@ def test_a_phone_keeps_reloads_and_survives_its_kernel(room, browser, loop):
     lab_tools.seen(page, "room-phone")
 
     page.evaluate("window.before = true")
-    os.kill(kernel_of(folder), signal.SIGKILL)
+    os.kill(kernels_of(folder)[0], signal.SIGKILL)
     page.wait_for_function("() => !window.before && document.querySelector('.ap-quiz input[type=radio]')")  # it has loaded anew by itself
     page.wait_for_function("() => !document.querySelector('#ap-link')?.textContent")
     assert (folder / "my-build.toml").read_text() == kept
@@ -290,9 +311,9 @@ def test_a_phone_keeps_reloads_and_survives_its_kernel(room, browser, loop):
     board.context.close()
 
 
-def kernel_of(folder):
-    """The process of a learner's kernel, by the folder in which it stands."""
-    return next(int(place.parent.name) for place in Path("/proc").glob("[0-9]*/cwd") if _leads_to(place, folder))
+def kernels_of(folder):
+    """The processes of a learner's kernels, by the folder in which they stand."""
+    return [int(place.parent.name) for place in Path("/proc").glob("[0-9]*/cwd") if _leads_to(place, folder)]
 
 
 def _leads_to(link, folder):
