@@ -192,7 +192,13 @@ class FirstWhatIf(WhatIf):
     def reviewed(self) -> list[tuple[str, str]]:
         """All of it, since this page teaches what a finding is."""
         found = sorted(review(load(self.path)).findings, key=lambda one: list(SIGNS).index(one.severity))
-        return self.place + [(one.severity, f"{told(one, '00')}{one.notebook and f' (Page {one.notebook}.)'}") for one in found]
+        return self.place + [(one.severity, self._with_page(one)) for one in found]
+
+    @staticmethod
+    def _with_page(one) -> str:
+        """A finding, and the page that it belongs to where its cure does not name it."""
+        said = told(one, "00")
+        return said if not one.notebook or f"Page {one.notebook} " in said else f"{said} (Page {one.notebook}.)"
 
     def kept_build(self) -> Build:
         return self.build  # another first build may be kept over it: the panel stays what it is
