@@ -12,7 +12,7 @@ from aquaplumb.build import Build
 from aquaplumb.build.falling_records import FallingLine
 from aquaplumb.build.layout_kinds import KINDS, counted
 from aquaplumb.build.layouts import LAYOUTS, Wishes, planned
-from aquaplumb.build.placing import GroundPlan, set_out, stood_over
+from aquaplumb.build.placing import GroundPlan, set_out, stood_over, takes
 from aquaplumb.build.vessels import Vessel
 from aquaplumb.units import LENGTH, DesignError
 
