@@ -498,6 +498,12 @@ def test_an_answered_gate_stays_open_when_its_page_is_run_again(tmp_path, monkey
     view([other], None)
     assert again.opened and again.given == "nothing changes" and "ap-shut" not in shown.children[1]._dom_classes
     assert other.opened and other.given is None and not unseen.opened
+    entry, check = shown.children[1].children[1].children[:2]
+    entry.value = "it never starts again"  # changed once the page is open
+    check.click()
+    changed = drain_siphon.guess()
+    view([changed], None)
+    assert changed.given == "it never starts again" and "Right" in shown.children[1].children[2].value
     (tmp_path / learner.GUESSES).write_text("[not what we wrote", encoding="utf-8")
     spoilt = drain_siphon.guess()
     view([spoilt], None)
