@@ -233,7 +233,7 @@ def _borrowed(build: Build) -> bool:
 def so_far(build: Build) -> str:
     """The build that you have, in a line; where there is none, that this page makes one."""
     if _borrowed(build):
-        return f"There is no {build.path.name} here: this is {copy_of(build)}, and this page makes the file."
+        return f"There is no {Path(build.path or MINE).name} here: this is {copy_of(build)}, and this page makes the file."
     return review(build).so_far
 
 
