@@ -144,7 +144,7 @@ class Round(Record):
                 )
             )
         if r.tried:
-            told.append(("note", "In your build this drain keeps the water at one height. Keep the siphon only if you build it."))
+            told.append(("note", "As it stands, this drain keeps the water at one height. Keep the siphon only if you build it."))
         if r.runs_share < 0.98:
             told.append(("note", f"Your pumps bring this water {r.runs_share:.0%} of the time; here it comes all the time."))
         return told
