@@ -42,6 +42,11 @@ class DesignError(ValueError):
         return [f"✖ {self}"]
 
 
+def pipe_in_words(name: str) -> str:
+    """The name of a stretch of pipe in a sentence: one called "to bed 1" is the pipe to bed 1."""
+    return f"the pipe {name}" if name.startswith("to ") else name
+
+
 def an(word: str) -> str:
     """The word with its article."""
     return f"{'an' if word[0] in 'aeiouAEIOU' else 'a'} {word}"

@@ -157,7 +157,7 @@ def first_air(build, told, f):
 
 
 def more_air(build, told, f):
-    count = int(read(f.cure, r"\((\d+) of this kind with")[0])
+    count = int(read(f.cure, r"\((\d+) like yours with")[0])
     if named := re.search(r"from an air pump such as (.+)\), more water", f.cure):
         return air(build, pump=named.group(1), stones=count)
     return blown_through(build, count)
@@ -265,7 +265,7 @@ def open_top(build, told, f):
 
 
 def air_while_it_rests(build, told, f):
-    count = int(read(f.cure, r"(\d+) of this kind with .* hold it meanwhile")[0])
+    count = int(read(f.cure, r"(\d+) air stones like yours, with .* hold it meanwhile")[0])
     return blown_through(build, count)
 
 

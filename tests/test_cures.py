@@ -184,8 +184,8 @@ def test_pipe_too_fast_is_cured_by_the_size_that_is_named():
 def test_one_shut_valve_of_several_is_told_to_be_opened():
     shut = {("lines", "riser", "pipe", "to bed 2", "opening"): 0}
     [finding] = told("bed shares uneven", shut)
-    assert finding.severity == "stop" and "the valve of to bed 2 is shut" in finding.sentence
-    assert finding.cure.startswith("Open the valve of to bed 2") and "pump" not in finding.cure
+    assert finding.severity == "stop" and "the valve of the pipe to bed 2 is shut" in finding.sentence
+    assert finding.cure.startswith("Open the valve of the pipe to bed 2") and "pump" not in finding.cure
     assert not [f for f in told("bed shares uneven", {("lines", "riser", "pipe", "to bed 2", "opening"): 1.0}) if f.severity == "stop"]
 
 

@@ -5,7 +5,8 @@ import re
 
 import pytest
 
-from aquaplumb.build import demos, load, my_build
+from aquaplumb.build import Build, demos, load, my_build
+from aquaplumb.build.layouts import first_build
 from aquaplumb.figures.drain_siphon import DEEPEST
 from aquaplumb.plumbing import drains, pipes
 from aquaplumb.questions import drain_siphon as questions
@@ -348,3 +349,11 @@ def test_more_water_is_tried_where_the_slider_does_not_reach_twice():
         fall.own = lambda line=None, comes=comes: {**own, "inflow": comes}
         one = next(one for one in drain_tries.of_fall(fall, "tank overflow") if list(one.to) == ["inflow"])
         assert one.ask.startswith(word) and one.to["inflow"] == pytest.approx(min(2 * comes, 6000 / 3.6e6))
+
+
+def test_the_flow_axis_keeps_its_name_on_the_picture():
+    """Four beds' overflow takes 10,000 L/h: the ruler's numbers are wide, and pushed "flow" off the left edge."""
+    picture = drain_siphon.picture(Build(first_build("one loop", beds=4, drains="plain")))
+    picture.png()
+    named = [axes.yaxis.label for axes in picture.figure.axes if axes.yaxis.label.get_text()]
+    assert named and all(label.get_window_extent().x0 >= 0 for label in named)

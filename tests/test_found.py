@@ -98,3 +98,20 @@ def test_a_stop_of_another_page_is_told_where_it_is_brought_about():
     assert new and not [f for f in new if f.sentence in " ".join(before)]
     assert any(f.sentence in text for f in new for _, text in panel.found)
     assert load("courtyard").title
+
+
+def test_a_page_is_called_a_page():
+    build = load("courtyard")
+    told = [found.told(one, "05") for one in review(build.changed({("site", "floor_rating"): None})).findings]
+    assert told and not re.search(r"\bnotebook \d", " ".join(told))
+    assert found.told(finding("fix", "07", "Set it as notebook 07 shows."), "05").endswith("Set it as page 07 shows.")
+
+
+def test_what_no_control_sets_is_not_said_to_be_set_by_one():
+    bare = review(load("courtyard").changed({("site", "floor_rating"): None})).finding("load over floor rating")
+    assert "fill in the file's line floor rating" in found.told(bare, "02") and "controls" not in found.told(bare, "02")
+
+
+def test_a_page_s_own_that_are_not_told_are_counted_as_here():
+    told = found.on_page([finding("fix", "05") for _ in range(6)], "05")
+    assert told[-1] == ("note", "And 2 more here.")

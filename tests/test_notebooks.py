@@ -305,4 +305,6 @@ def test_what_a_page_prints_twice_it_prints_alike(book):
         for said in re.findall(pattern, text):
             found += 1
             assert said == known[name], f"{pattern} is {said}; the review says {known[name]} ({name})"
-    assert found >= 4, "each page begins with the flow, the tank, the fish and the feed of its build"
+    if "this page makes the file" in text:
+        return  # 00, where nobody has a build yet
+    assert found >= 4, "each later page begins with the flow, the tank, the fish and the feed of its build"

@@ -5,7 +5,8 @@ import math
 import fluids
 import pytest
 
-from aquaplumb.build import demos, load, my_build
+from aquaplumb.build import Build, demos, load, my_build
+from aquaplumb.build.layouts import first_build
 from aquaplumb.figures.pipe_size import good_speed
 from aquaplumb.plumbing import drains, pipes
 from aquaplumb.questions import pipe_size as questions
@@ -265,3 +266,34 @@ def test_flows_are_said_as_the_review_says_them():
     build = load("greenhouse")
     panel = pipe_size.panel(build)
     assert FLOW.text(review(build)["line tank loop.flow"].value, "US") in panel.said
+
+
+@pytest.mark.parametrize(
+    ("build", "much", "times"), [("courtyard", "Twice the water", "Twice the flow"), ("four beds", "More water", "1.8 times the flow")]
+)
+def test_as_many_times_the_flow_as_the_slider_lets_one_try(build, much, times):
+    """The slider ends at 12,000 L/h: of the 6,530 L/h of four beds that is 1.8 times, of the courtyard's 3,630 L/h twice is there."""
+    panel = pipe_size.panel(Build(first_build("one loop", beds=4, drains="plain")) if build == "four beds" else load(build))
+    place = next(place for place, one in enumerate(panel.tries.tries) if "flow" in one.to)
+    assert panel.tries.asks()[place].startswith(much)
+    assert times in done(panel)[place]
+
+
+COHORT = {
+    "tank": "fish tank",
+    "species": "Nile tilapia",
+    "arrives": "1 May",
+    "count": 40,
+    "body_mass": "40 g",
+    "harvest_mass": "400 g",
+    "protein": "32 %",
+}
+
+
+def test_one_loss_for_one_stretch_in_a_build_with_a_year():
+    """The panel and the picture over it reckon with the water of the same month."""
+    year = {"temperature": ["22 degC"] * 6 + ["28 degC"] * 6, "stocks": {"fish": COHORT}}
+    build = load("courtyard").changed({("fish",): None, ("season",): year})
+    rows, record = pipe_size.speeds(build).si.stretches, pipe_size.panel(build).record.si
+    assert record.temperature > 273.15 + 27
+    assert next(row.loss for row in rows if row.name == record.stretch) == pytest.approx(record.loss)

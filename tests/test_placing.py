@@ -7,7 +7,7 @@ import pytest
 
 from aquaplumb.build import Build, demos, load
 from aquaplumb.build.layouts import LAYOUTS, MOST_BEDS, first_build
-from aquaplumb.build.placing import PATH, set_out, stood_over
+from aquaplumb.build.placing import PATH, set_out, stood_over, takes
 from aquaplumb.build.vessels import Vessel
 from aquaplumb.units import SYSTEMS
 
@@ -99,3 +99,28 @@ def test_the_pit_is_as_deep_as_the_lowest_floor():
     build = Build(first_build("one loop"))
     assert ground_of(build, 6.0, 5.0).pit == pytest.approx(-build.vessels["sump"].si.floor)
     assert math.isclose(ground_of(Build(first_build("bed above the tank")), 6.0, 5.0).pit, 0.0)
+
+
+def test_beds_stand_in_two_rows_past_a_wide_tank():
+    """Pencil: a tank of 2.05 m with its paths is 3.25 m; past it two rows of two beds of 2 by 1.1 m, 2 + 0.1 + 2 + 0.6 m long and 3 × 0.6 + 2 × 1.1 m wide.
+
+    In one row behind the tank they would take 2.05 + 0.1 + 8.4 - 0.1 + 0.6 m and more.
+    """
+    tank = Vessel.from_si(name="tank", kind="fish tank", shape="round", diameter=2.05, height=0.85, floor=0.0, working_depth=0.7)
+    beds = [bed(f"bed {place}", 2.0, 1.1) for place in range(1, 5)]
+    for place in ((8.0, 4.0), (4.0, 8.0)):
+        ground = set_out([tank, *beds], *place)
+        assert ground.fits and sorted((ground.length, ground.width)) == pytest.approx([4.0, 7.95])
+    assert not set_out([tank, *beds], 7.9, 4.0).fits
+
+
+def test_narrow_places_keep_each_vessel_whole():
+    for layout, beds in itertools.product(LAYOUTS, (2, 5)):
+        build = Build(first_build(layout, beds=beds))
+        for place in ((10.0, 4.0), (4.5, 9.0)):
+            check(build, ground_of(build, *place))
+
+
+def test_room_is_told_as_one_paces_it_out():
+    assert takes(5.76, "metric") == "5.8 m" and takes(5.75, "metric") == "5.75 m"
+    assert takes(11.99 * 0.3048, "US") == "12 ft"

@@ -235,7 +235,7 @@ def test_steps_that_may_stand_in_either_order():
     assert said(question, ["dig", "lay pipe", "lay cable", "fill in"]).startswith("✔")
     assert said(question, ["dig", "lay cable", "lay pipe", "fill in"]).startswith("✔")
     assert "The first 2 are right" in said(question, ["dig", "lay cable", "fill in", "lay pipe"])
-    assert "lay pipe and (in any order) lay cable" in said(question, ["dig", "lay pipe", "lay cable", "fill in"])
+    assert "in any order: lay pipe; and lay cable" in said(question, ["dig", "lay pipe", "lay cable", "fill in"])
     for place in range(40):
         other = Order("?", ["one", ("two", "three")], learner=f"learner {place}")
         assert said(other, other.options).startswith("✖"), "never shown already solved"
@@ -498,6 +498,12 @@ def test_an_answered_gate_stays_open_when_its_page_is_run_again(tmp_path, monkey
     view([other], None)
     assert again.opened and again.given == "nothing changes" and "ap-shut" not in shown.children[1]._dom_classes
     assert other.opened and other.given is None and not unseen.opened
+    entry, check = shown.children[1].children[1].children[:2]
+    entry.value = "it never starts again"  # changed once the page is open
+    check.click()
+    changed = drain_siphon.guess()
+    view([changed], None)
+    assert changed.given == "it never starts again" and "Right" in shown.children[1].children[2].value
     (tmp_path / learner.GUESSES).write_text("[not what we wrote", encoding="utf-8")
     spoilt = drain_siphon.guess()
     view([spoilt], None)

@@ -6,7 +6,7 @@ import pytest
 
 from aquaplumb.build import load, my_build
 from aquaplumb.review import review
-from aquaplumb.whatif import build_sheet
+from aquaplumb.whatif import build_sheet, fish_load, season, start
 
 pytestmark = pytest.mark.usefixtures("strict")
 
@@ -157,3 +157,23 @@ def test_panels_of_another_file_are_left_alone(folder):
     mine.set(pump="demo mains 180 W external")
     keep(mine)
     assert other._result.value == before and not other._note.value
+
+
+def test_the_first_page_says_that_it_makes_the_file(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    assert (
+        start.so_far(my_build()) == "There is no my-build.toml here: this is the demo “Courtyard, one pump”, and this page makes the file."
+    )
+    assert start._draws(my_build()).startswith("You have no build yet; in the demo “Courtyard, one pump” the pump of “riser” draws from")
+    start.panel(my_build())._press_keep()
+    assert start.so_far(my_build()) == review(my_build()).so_far and start._draws(my_build()).startswith("In your build the pump of")
+
+
+def test_the_review_of_what_was_kept_goes_when_another_panel_keeps(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    first, second = fish_load.panel(my_build()), season.panel(my_build())
+    first.set(density="12 kg/m3")
+    first._press_keep()
+    assert first.reviewed
+    second._press_keep()
+    assert second.reviewed and first.reviewed is None

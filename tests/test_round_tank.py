@@ -109,7 +109,7 @@ def test_another_inlet_brings_its_own_values(greenhouse):
     greenhouse.set(branch="inlet")
     alone = round_tank.panel(load("greenhouse"), "inlet")
     assert greenhouse.said == alone.said
-    assert greenhouse.said.startswith("A nozzle is tried on inlet.")
+    assert greenhouse.said.startswith("A nozzle is tried at the end of inlet.")
     with pytest.raises(DesignError, match="stirring jets"):
         round_tank.panel(load("greenhouse"), "bed riser")
 

@@ -107,3 +107,23 @@ def test_the_review_tells_the_year_as_a_table(mine):
     assert seen["season July.fish"].value == pytest.approx(seen.system.season.by_month(seen.system.season.biomass)[6])
     assert seen[f"season {seen.system.build.month}.asked of {AIR}"].value == pytest.approx(seen.system.season.most)
     assert sum(seen[f"season {month}.fish to take out"].value for month in ("July", "October")) == 70
+
+
+@pytest.mark.parametrize("count", [20, 60, 150])
+@pytest.mark.parametrize("comes", ["1 January", "1 April", "1 September"])
+def test_a_name_lies_on_no_curve_and_not_on_the_worst_day(comes, count):
+    """Each name's box, as drawn, holds no point of a curve nor of the dot."""
+    picture = SeasonPicture(season.year(Build(text(stock(arrives=comes, count=count)))))
+    picture.png()
+    canvas = picture.figure.canvas.get_renderer()
+    named = 0
+    for word in (picture.beds_word, picture.air_word):
+        if not word.artist.get_visible():
+            continue
+        named += 1
+        box = word.artist.get_window_extent(canvas)
+        for curve in (picture.beds, picture.air, picture.worst):
+            axes = word.artist.axes
+            points = axes.transData.transform(np.column_stack(curve.artist.get_data()))
+            assert not any(box.contains(*point) for point in points), word.artist.get_text()
+    assert named

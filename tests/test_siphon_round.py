@@ -8,7 +8,8 @@ import numpy as np
 import pytest
 from scipy.integrate import solve_ivp
 
-from aquaplumb.build import demos, load, my_build
+from aquaplumb.build import Build, demos, load, my_build
+from aquaplumb.build.layouts import first_build
 from aquaplumb.plumbing import siphons
 from aquaplumb.system.levels import Event, simulate
 from aquaplumb.system.steady import Steady
@@ -317,3 +318,27 @@ def test_keep_of_a_siphon_that_was_tried(tmp_path):
     assert drained.si.siphon
     others = [line for name, line in my_build().falling.items() if name != "bed 2 drain"]
     assert all(line.si.siphon is None for line in others)
+
+
+def tried_out(panel, place):
+    """Do a try, and what there was to see."""
+    one = panel.tries.tries[place]
+    reached = panel.tries.reached(one)
+    panel.set(
+        **{name: panel.control(name).spec.kind.quantity(value) if isinstance(value, float) else value for name, value in reached.items()}
+    )
+    return panel.tries.said()[place]
+
+
+def test_a_siphon_that_would_not_start_gets_water_enough_before_its_vent_is_tried():
+    """Four beds on plain drains get 530 L/h each: at that a siphon of 25 mm pipe dribbles, whatever its vent."""
+    panel = siphon_round.panel(Build(first_build("one loop", beds=4, drains="plain")))
+    assert "never starts" in panel.said
+    assert "rounds an hour" in tried_out(panel, 0)
+    assert "rounds an hour**, where it was" in tried_out(panel, 1)
+
+
+def test_a_us_build_practises_on_pipe_of_its_own_kind():
+    panel = siphon_round.panel(Build(first_build("rafts", beds=1, units="US")))
+    assert panel.above == "Your build has rafts, and no bed with a drain: practise on the kitchen garden's siphon; nothing here is kept."
+    assert all(size.endswith("Sch 40") for size in panel.control("size").all) and "mm" not in repr(panel.tries)

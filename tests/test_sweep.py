@@ -449,8 +449,8 @@ def test_the_usual_ranges_rise_lie_round_the_build_and_name_a_source(name):
 @pytest.mark.parametrize(
     ("unknown", "sign"),
     [(f"K of {kind}", -1) for kind in ("bends", "tees", "joints", "check valves", "strainers")]
-    + [("pipe roughness", -1), ("lift of riser", -1), ("outlet of to bed 1", -1), ("pump flow of riser", 1), ("pump head of riser", 1),
-       ("valve of to the tank", 1), ("water level in sump", 1), (WARMTH, 1)],
+    + [("pipe roughness", -1), ("lift of riser", -1), ("outlet of the pipe to bed 1", -1), ("pump flow of riser", 1), ("pump head of riser", 1),
+       ("valve of the pipe to the tank", 1), ("water level in sump", 1), (WARMTH, 1)],
 )  # fmt: skip
 def test_more_of_it_means_more_or_less_flow_without_exception(unknown, sign):
     build = load("courtyard")
@@ -677,8 +677,8 @@ def test_an_interrupt_keeps_what_is_done(pool):
         ({"K of bends": (0.0, float("nan"), 1.0)}, "not a finite number"),
         ({"pump flow of riser": (0, 1, 2)}, "20 % to 500 %"),
         ({WARMTH: ("-1 degC", "20 degC", "25 degC")}, "0 °C to 40 °C"),
-        ({"valve of to bed 1": (0.5, 0.9, 1.2)}, "0 to 1"),
-        ({"valve of to bed 2": (0.5, 0.9, 1.0)}, "no 'valve of to bed 2'"),
+        ({"valve of the pipe to bed 1": (0.5, 0.9, 1.2)}, "0 to 1"),
+        ({"valve of the pipe to bed 2": (0.5, 0.9, 1.0)}, "no 'valve of the pipe to bed 2'"),
         ({"water level in sump": ("0 cm", "10 cm", "1 m")}, "water level in sump"),
         (["lift of riser"], "ranges is a list; it needs names with a value each"),
     ],

@@ -7,7 +7,6 @@ import pytest
 from aquaplumb.build import demos, load, my_build
 from aquaplumb.review import review
 from aquaplumb.whatif import WALK, found
-from aquaplumb.whatif.whatif import LENDER
 from pages import panel_of
 
 pytestmark = pytest.mark.usefixtures("strict")
@@ -18,7 +17,9 @@ pytestmark = pytest.mark.usefixtures("strict")
 @pytest.mark.usefixtures("unseen")
 def test_as_it_opens_no_finding_is_against_the_review(name, demo):
     panel = panel_of(name, demo)
-    known = {found.told(f, panel.opened.now.page) for f in review(load(LENDER if panel.above else demo)).findings}
+    known = {
+        found.told(f, panel.opened.now.page) for f in review(load(panel.opened.kind._lender(load(demo)) if panel.above else demo)).findings
+    }
     assert not panel.stale
     told = {text for severity, text in panel.found if severity in ("stop", "fix")}
     assert told <= known

@@ -8,14 +8,17 @@ All numbers are bare SI. What is set out is a proposal: the build file does not 
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from aquaplumb.build.falling_records import FallingLine
 from aquaplumb.build.vessels import Vessel
+from aquaplumb.units import LENGTH
 
 # Common practice, no source.
 PATH = {"metric": 0.6, "US": 2 * 0.3048}  # m beside each row and round one end of it, for a person with a bucket
+_STEP = {"metric": 0.05, "US": 0.0254}  # m
 _GAP = 0.1  # m between neighbours in a row, for pipe
 _TOWERS = 0.5  # m from one tower to the next, for light
 _TABLE, _CHANNELS = 1.2, 0.05  # m of channels side by side that can be reached from both paths; between two of them
@@ -66,17 +69,39 @@ class GroundPlan:
         return max([0.0, *(-piece.floor for piece in self.pieces)])
 
 
+def takes(length: float, units: str) -> str:
+    """How much room something takes, as one paces it out: up to the next 5 cm or inch."""
+    step = _STEP[units]
+    return LENGTH.text(step * math.ceil(length / step - 1e-6), units)
+
+
 def set_out(vessels: Sequence[Vessel], length: float, width: float, *, below: Sequence[str] = (), units: str = "metric") -> GroundPlan:
     """The vessels in rows on a place, along its length or else along its width; those `below` stand under the others.
 
-    Where they do not fit either way, it is the way that is the least too large, and runs over the place's edge.
+    Where they fit neither way, what plants grow in stands in rows beyond the rest, which stands across: a wide tank takes no row
+    of beds its width. Where that does not fit, it is the way that is the least too large, and runs over the place's edge.
     """
     path = PATH[units]
     ways = [GroundPlan(*_rows(vessels, length, below, path), (length, width), path)]
     if not ways[0].fits:
-        pieces, wide, long = _rows(vessels, width, below, path)
-        ways.append(GroundPlan(tuple(piece.turned for piece in pieces), long, wide, (length, width), path))
+        ways.append(_turned(GroundPlan(*_rows(vessels, width, below, path), (width, length), path)))
+    if not below and len({v.grows for v in vessels}) == 2 and not any(way.fits for way in ways):
+        ways += [_parted(vessels, length, width, path), _turned(_parted(vessels, width, length, path))]
     return min(ways, key=lambda way: (not way.fits, max(way.length / length, way.width / width)))
+
+
+def _turned(plan: GroundPlan) -> GroundPlan:
+    """The same with x and y changed round."""
+    return GroundPlan(tuple(piece.turned for piece in plan.pieces), plan.width, plan.length, plan.place[::-1], plan.path)
+
+
+def _parted(vessels: Sequence[Vessel], length: float, width: float, path: float) -> GroundPlan:
+    """Tanks in rows across the place's near end, and past them what plants grow in, in rows along it."""
+    first = [v for v in vessels if not v.grows]
+    tanks, across, deep = _rows(first, width, (), path)
+    beds, along, wide = _rows([v for v in vessels if v.grows], length - deep, (), path)
+    pieces = (*(piece.turned for piece in tanks), *(replace(piece, x=piece.x + deep) for piece in beds))
+    return GroundPlan(pieces, deep + along, max(across, wide), (length, width), path)
 
 
 def stood_over(vessels: dict[str, Vessel], falls: Sequence[FallingLine]) -> list[str]:

@@ -41,7 +41,7 @@ class DrainPicture(Picture):
 
     def _pipe_frame(self, r) -> None:
         self.end = max(1.5 * r.first_load, 1.3 * r.quiet, min(max(1.12 * r.may_fill, 1.25 * r.capacity), 6.0 * r.first_load))
-        plane = self.plane(("depth of water over the lip", DEPTH, 0.0, DEEPEST), ("flow", FLOW, 0.0, self.end), box=(0.015, 0, 0.865, 1))
+        plane = self.plane(("depth of water over the lip", DEPTH, 0.0, DEEPEST), ("flow", FLOW, 0.0, self.end), box=(0.035, 0, 0.845, 1))
         low = 0.0
         zones = zip(("quiet", "gulps", "may fill", "runs full"), (r.quiet, r.may_fill, r.full, self.end), (0.05, 0.16, 0.27, 0.38))
         for name, high, shade in zones:

@@ -10,6 +10,7 @@ from aquaplumb.units import MASS, NUMBER, SHARE
 
 _MOST = 1.5  # of what can be done: the end of the lower ruler
 _WORD = 0.13  # of what can be done: how high a word stands
+_LETTER = 4.6  # days: how wide a letter is
 _PAPER = {"facecolor": "white", "alpha": 0.8, "linewidth": 0, "pad": 1.0}
 
 
@@ -29,16 +30,18 @@ class SeasonPicture(Picture):
         """Axes with the months, and the line of all that can be done."""
         self.end = round_up(record.si.ruler)
         fish = self.plane(("", NUMBER, 0.0, float(YEAR)), ("fish", MASS, 0.0, self.end), box=(0.0, 0.5, 1.0, 0.5))
-        asked = self.plane(("", NUMBER, 0.0, float(YEAR)), ("asked of it", SHARE, 0.0, _MOST), box=(0.0, 0.0, 1.0, 0.54))
+        asked = self.plane(("", NUMBER, 0.0, float(YEAR)), ("in use", SHARE, 0.0, _MOST), box=(0.0, 0.0, 1.0, 0.54))
         for plane in (fish, asked):
             plane.axes.set_xticks([begin + length / 2 for begin, length in zip(BEGINS, MONTH_DAYS)], [month[:3] for month in MONTHS])
-            plane.axes.tick_params(axis="x", length=0)
+            plane.axes.tick_params(axis="x", length=0, pad=12)
+            for month in plane.axes.get_xticklabels():
+                month.set_verticalalignment("baseline")
             plane.axes.grid(False, axis="x")
         self.fish, self.over, self.lean = fish.curve("water"), fish.word("ink"), fish.word("plants")
         asked.curve("needed", dashed=True, still=True).put([0.0, float(YEAR)], [1.0, 1.0])
         asked.word("ink", still=True).put(4.0, 1.02, "all that can be done")
-        self.beds, self.beds_word = asked.curve("plants"), asked.word("ink")
-        self.air, self.air_word = asked.curve("air"), asked.word("ink")
+        self.beds, self.beds_word = asked.curve("plants"), asked.word("plants")
+        self.air, self.air_word = asked.curve("air"), asked.word("air")
         self.worst = asked.dot("good")
         for word in (self.beds_word, self.air_word, self.over, self.lean):
             word.artist.set_bbox(_PAPER)
@@ -63,25 +66,34 @@ class SeasonPicture(Picture):
         self.worst.put(r.day + 0.5, min(r.most, _MOST), works=r.works)
 
     def _name(self, r, days) -> None:
-        """Each curve's name beside it, on no line: the upper one's over it; the lower one's between them, or under it, where there is room."""
-        living = (self.beds_word, r.beds, r.living.removeprefix("the "))
-        upper, lower = sorted((living, (self.air_word, r.air, "air")), key=lambda one: one[1].max(), reverse=True)
-        at = int(np.argmax(np.where(days < 0.8 * YEAR, upper[1], -1.0)))
-        high, low = (float(min(values[at], _MOST)) for _, values, _ in (upper, lower))
-        x, align = (float(days[at]), "right" if days[at] > 0.6 * YEAR else "left")
-        beside = low + 0.05 if high - low > _WORD + 0.08 else low - _WORD - 0.02 if low > _WORD + 0.04 else None
-        if beside is None:
-            lower[0].hide()
-        else:
-            lower[0].put(x, beside, lower[2])
-        upper[0].put(x, min(high + 0.03, _MOST - _WORD), upper[2] if beside is not None else f"{upper[2]}, {lower[2]}")
-        for word in (self.beds_word, self.air_word):
-            word.artist.set_ha(align)
+        """Each curve's name on it or past its end, on no curve and not on the worst day, as near to that as can be; none where there is no room."""
+        living = (self.beds_word, np.minimum(r.beds, _MOST), r.living.removeprefix("the "))
+        air = (self.air_word, np.minimum(r.air, _MOST), "oxygen")
+        taken: list[tuple[float, float, float, float]] = [(r.day - 12, r.day + 13, min(r.most, _MOST) - 0.09, min(r.most, _MOST) + 0.09)]
+        for (word, own, name), other in ((air, living[1]), (living, air[1])):
+            wide = _LETTER * len(name)
+            places = [
+                (abs(x + wide / 2 - r.day), x, y)
+                for x in range(3, int(YEAR - wide), 3)
+                for span in [slice(x, int(x + wide) + 1)]
+                if own[max(0, x - 6)] > 0.0 or own[min(YEAR - 1, int(x + wide) + 6)] > 0.0
+                for y in (float(own[span].max()) + 0.04, float(own[span].min()) - _WORD - 0.03)
+                if 0.0 < y < _MOST - _WORD
+                and (other[span].min() > y + _WORD or other[span].max() < y - 0.02)
+                and not y - 0.02 < 1.0 < y + _WORD
+                and not any(x < right and x + wide > left and y < top and y + _WORD > low for left, right, low, top in taken)
+            ]
+            if not places:
+                word.hide()
+                continue
+            _, x, y = min(places)
+            taken.append((x, x + wide, y, y + _WORD))
+            word.put(float(x), y, name)
 
     def title(self, record) -> str:
         """The finding, in a sentence."""
         r = record.si
-        return f"{'Too much: ' if not r.works else ''}{r.month} asks the most, {SHARE.text(r.most)} of what {r.what} can do."
+        return f"{'Too much: ' if not r.works else ''}{r.month} asks the most: {record.asked(self.system).replace('**', '')}."
 
     def alt(self, record) -> str:
         """What the picture says, in words."""
@@ -92,5 +104,5 @@ class SeasonPicture(Picture):
         ]
         return (
             f"{record.sentence(self.system)} The most fish of each month: {', '.join(months)}. "
-            f"At most, {r.living} are asked for {SHARE.text(float(r.beds.max()))} and the air for {SHARE.text(float(r.air.max()))} of what they can do."
+            f"At most, {r.living} do {SHARE.text(float(r.beds.max()))} of what they can, and fish use {SHARE.text(float(r.air.max()))} of the oxygen that can come in."
         )

@@ -7,7 +7,7 @@ from typing import Any
 
 from matplotlib.patches import Ellipse, Rectangle
 
-from aquaplumb.build.placing import GroundPlan, Placed
+from aquaplumb.build.placing import GroundPlan, Placed, takes
 from aquaplumb.figures.elevation import Elevation
 from aquaplumb.figures.style import COLOURS, FONT, WRITTEN
 from aquaplumb.units import LENGTH
@@ -67,7 +67,7 @@ class StartPicture(Elevation):
         self._from_above(record.si.ground)
 
     def _size(self, length: float, width: float) -> str:
-        return f"{self.text(LENGTH, length)} by {self.text(LENGTH, width)}"
+        return f"{takes(length, self.system)} by {takes(width, self.system)}"
 
     # --- from above
 
@@ -83,17 +83,18 @@ class StartPicture(Elevation):
         for piece in sorted(ground.pieces, key=lambda piece: not piece.below):
             out = piece.x + piece.length > ground.place[0] + 1e-9 or piece.y + piece.width > ground.place[1] + 1e-9
             axes.add_patch(_shape(piece, out))
-            if piece.name not in named:
-                named[piece.name] = self._name(axes, piece, metre, len([mark for mark in named.values() if mark]) + 1)
+            number = named.get(piece.name) or str(len([mark for mark in named.values() if mark]) + 1)
+            mark = self._name(axes, piece, metre, number)
+            named.setdefault(piece.name, mark)
         numbered = [f"{mark} {name}" for name, mark in named.items() if mark]
         self._bar(axes, metre)
         self._beside(ground, long * metre, numbered)
 
-    def _name(self, axes, piece: Placed, metre: float, number: int) -> str:
+    def _name(self, axes, piece: Placed, metre: float, number: str) -> str:
         """A vessel's name on it, where it has room; else a number, which is handed back."""
         lines = textwrap.wrap(piece.name, max(1, int(piece.length * metre / _LETTER)), break_long_words=False)
         fits = len(lines) * _LINE <= piece.width * metre and max(map(len, lines)) * _LETTER <= piece.length * metre
-        mark = "" if fits and not piece.below else str(number)
+        mark = "" if fits and not piece.below else number
         x, y = piece.middle
         if piece.below:  # under what stands over it: at its edge
             y = piece.y + 6 / metre

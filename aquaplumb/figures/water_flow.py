@@ -60,7 +60,7 @@ class FlowPicture(Picture):
     def _short_of(self, need: float, comes: float) -> str:
         if need <= comes * (1 + 1e-9):
             return ""
-        return f"✖ short of {self.text(FLOW, need - comes)}" if need < math.inf else "✖ no flow is enough"
+        return f"✖ short by {self.text(FLOW, need - comes)}" if need < math.inf else "✖ no flow is enough"
 
     def _poison(self, r) -> str:
         poison = self.text(CONCENTRATION, float(f"{r.unionised:.2g}"))

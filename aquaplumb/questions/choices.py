@@ -115,7 +115,8 @@ class Order(Asked):
         return max(places) if len(places) == len(self._orders) else None
 
     def _answer_text(self) -> str:
-        return ", then ".join(" and (in any order) ".join(part) for part in self._orders[0])
+        apart = "; then " if any("," in step for step in self._steps) else ", then "
+        return apart.join(f"{'in any order: ' * (len(part) > 1)}{'; and '.join(part)}" for part in self._orders[0])
 
     def _answer_as_shown(self) -> str:
         return f"{' '.join(str(self.options.index(step) + 1) for step in self._steps)}: {self._answer_text()}"

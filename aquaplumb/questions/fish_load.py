@@ -44,7 +44,7 @@ def quiz(learner: str = "", units: str = "metric") -> Quiz:
                 learner=learner,
             ),
             Question(
-                "{count} fish of {body} each eat {rate} of their mass a day. How much feed is that?",
+                "{count} fish of {body} each are fed {rate} (of their mass, a day). How much feed is that?",
                 answer=lambda count, body, rate: (count * body * rate).to(feed),
                 draw={"count": (30, 60, 5), "body": ("10 oz", "20 oz", "2 oz") if us else ("300 g", "500 g", "50 g"), "rate": ["1 %/d", "1.5 %/d", "2 %/d"]},
                 hint="First the mass of all fish together; a per cent is a hundredth.",

@@ -150,6 +150,8 @@ class _Shown:
 
     def _check(self, _button=None) -> None:
         self._say(self.question.reply(self.entry.value))
+        if self.question.gate and self.question.given is not None:
+            keep_guess(self.question.prompt, as_text(self.question.given))  # a guess may be changed: the last one is there again
         self.told()
 
     def _say(self, text: str) -> None:

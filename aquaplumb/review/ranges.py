@@ -21,6 +21,7 @@ from aquaplumb.fish import beds
 from aquaplumb.given import takes_things
 from aquaplumb.plumbing import fittings, full_pipe, pipes
 from aquaplumb.plumbing.siphon_rows import start_numbers
+from aquaplumb.sentences import pipe_in_words
 from aquaplumb.system.each_line import MEASURED_LOSS, MEASURED_PUMP
 from aquaplumb.system.season import in_worst_month
 from aquaplumb.tables import unknown
@@ -117,10 +118,10 @@ class Ranges(dict):
 
 
 def stretch_labels(build: Build) -> dict[tuple[str, str], str]:
-    """The name of each stretch of each pumped line, with its line where another line has one of the same name."""
+    """The name of each stretch of each pumped line in words, with its line where another line has one of the same name."""
     every = [(line.si.name, p.si.name) for line in build.pumped.values() for p in (*line.si.suction, *line.si.pipe)]
     names = [name for _, name in every]
-    return {(line, name): name if names.count(name) == 1 else f"{line} › {name}" for line, name in every}
+    return {(line, name): pipe_in_words(name) if names.count(name) == 1 else f"{line} › {name}" for line, name in every}
 
 
 def feeding_of(build: Build, stock: str) -> str:

@@ -38,7 +38,9 @@ _AT_A_PANEL = re.compile(  # what is said of boxes, buttons and sliders
 )
 _PANEL = re.compile(r"\b(\w+)\.panel\((?:build|my_build\(\))\)")
 _RUN_THIS = re.compile(r"\n?\(Run this cell to [a-z ]+\.\)")
-_COPIED = re.compile(r" There is no \S+ here: this is (.+?), and the first Keep copies it\.")  # nothing is kept on paper
+_COPIED = re.compile(
+    r" ?There is no \S+ here: this is (.+?), and (?:the first Keep copies it|this page makes the file)\."
+)  # nothing is kept on paper
 _COLOURS = 64  # of a picture: fifty shades stand in a curve's edges, and what is drawn has a dozen
 _NOT_FOR_PAPER = re.compile(r"<(style|script)\b.*?</\1>", re.DOTALL | re.IGNORECASE)
 _SAME_IN_WORDS = re.compile(r"<details>\s*<summary>The same in words</summary>.*?</details>", re.DOTALL)

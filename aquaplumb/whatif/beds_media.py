@@ -197,7 +197,7 @@ def _trouble(seen: tuple, where: set, bare: bool) -> str:
 class BedsWhatIf(WhatIf):
     """Other beds, another medium, another crop, colder water."""
 
-    drawn, still, page, keep_label, lent = MediaPicture, BedSection, "02", "Keep these beds", "the courtyard's bed"
+    drawn, still, page, keep_label, lent = MediaPicture, BedSection, "02", "Keep these beds", "bed"
     case, case_us = {"medium": "pea gravel 12 mm"}, {"media_depth": 0.3048}  # 12 in
 
     def __init__(self, build: Build):

@@ -31,7 +31,7 @@ def of_beds(beds: BedsWhatIf) -> list[Try]:
         lead = f"**{r.trouble}** " if r.trouble else ""
         return (
             f"{lead}The media weigh {_times(r.mass_media, f.mass_media)}, the whole {r.kind} {_times(r.mass, f.mass)}: {MASS.text(r.mass, system)}, where it was "
-            f"{MASS.text(f.mass, system)}. Its floor bears {FLOOR_LOAD.text(r.load, system)}."
+            f"{MASS.text(f.mass, system)}. Its floor has to bear {FLOOR_LOAD.text(r.load, system)}."
         )
 
     def smooth(record: BedsMedia, system: str) -> str:

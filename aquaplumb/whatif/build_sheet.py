@@ -122,8 +122,8 @@ class Sureness(Record):
 
 
 def _named(unknown: str) -> str:
-    """An unknown in a sentence: the name of a stretch, such as "to bed 1", in marks of its own."""
-    return re.sub(r"^valve of (.+)$", r"the valve in “\1”", unknown)
+    """An unknown in a sentence."""
+    return re.sub(r"^valve of ", "the valve of ", unknown)
 
 
 def promises(margins: dict[str, np.ndarray]) -> dict[str, np.ndarray]:

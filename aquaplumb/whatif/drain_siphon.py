@@ -203,10 +203,10 @@ class FallWhatIf(WhatIf):
 
     def against(self, record: Fall, demo: Fall, system: str) -> str:
         r, d = record.si, demo.si
-        theirs = f"the wide pipe of the guess, with a bore of {BORE.text(d.bore, system)}, needs {FLOW.text(d.sure, system)}"
+        theirs = f"the wide pipe of the guess, with a bore of {BORE.text(d.bore, system)}, needs {FLOW.text(d.sure, system)} to start"
         if r.siphon:
             return f"Your {r.line} has a bore of {BORE.text(r.bore, system)}: it is sure to start from {FLOW.text(r.sure, system)}, where {theirs}."
-        return f"Your {r.line} is no siphon: nothing has to start. It has only to carry {FLOW.text(r.load, system)}, where {theirs}."
+        return f"Your {r.line} is no siphon: nothing has to start, and {theirs}. It has only to carry {FLOW.text(r.load, system)}."
 
     def changes(self, values: Values) -> dict[tuple, object]:
         return self.kept(self.lines[values["line"]], **values)

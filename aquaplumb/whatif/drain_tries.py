@@ -75,7 +75,8 @@ def _of_pipe(fall: FallWhatIf, first: Fall, own: dict) -> list[Try]:
         r = record.si
         if r.room <= 0 or r.load <= 0:
             return f"**{r.verdict}** {FLOW.text(r.load, system)} comes."
-        brim = f"It takes {FLOW.text(r.capacity, system)} up to the brim, where it was {FLOW.text(f.capacity, system)}"
+        was = "as before" if r.capacity == f.capacity else f"where it was {FLOW.text(f.capacity, system)}"
+        brim = f"It takes {FLOW.text(r.capacity, system)} up to the brim, {was}"
         return f"**{r.verdict}** {brim}; {FLOW.text(r.load, system)} comes."
 
     def shut(record: Fall, system: str) -> str:
@@ -108,7 +109,8 @@ def of_round(rounds: RoundWhatIf, line: str) -> list[Try]:
     band, at_vent = siphons.siphon_starting_band.si(bore).si, falls(**falls.own(line)).si.at_vent
 
     def half(record: Round, system: str) -> str:
-        r, first = record.si, rounds(**own).si
+        r = record.si
+        first = rounds(**{**own, "inflow": r.inflow}).si
         if not (r.per_hour and first.per_hour):
             return record.sentence(system)
         swing = f"the level swings by {DEPTH.text(r.highest - r.lowest, system)}, not {DEPTH.text(first.highest - first.lowest, system)}"
@@ -119,9 +121,19 @@ def of_round(rounds: RoundWhatIf, line: str) -> list[Try]:
         return f"{record.sentence(system)} {cure}".strip()
 
     much = _MUCH * at_vent
-    tries = [
-        Try("Halve the height between vent and lip: set *{vent.label}* to **{vent}**.", {"vent": 0.5 * own["vent"]}, half),
-        Try("Little water: set *{inflow.label}* to **{inflow}**.", {"inflow": _LITTLE * band.may}, said),
+    enough = (band.sure * at_vent / siphons.MARGIN) ** 0.5
+    if rounds(**own).works:
+        tries = [
+            Try("Halve the height between vent and lip: set *{vent.label}* to **{vent}**.", {"vent": 0.5 * own["vent"]}, half),
+            Try("Little water: set *{inflow.label}* to **{inflow}**.", {"inflow": _LITTLE * band.may}, said),
+        ]
+    else:
+        tries = [
+            Try("As much water as it likes: set *{inflow.label}* to **{inflow}**.", {"inflow": enough}, said),
+            Try("With that, **{inflow}**, halve the height between vent and lip: *{vent.label}* **{vent}**.",
+                {"inflow": enough, "vent": 0.5 * own["vent"]}, half),
+        ]  # fmt: skip
+    tries += [
         Try("A little more: **{inflow}**.", {"inflow": (band.may * band.sure) ** 0.5}, said),
         Try("Much water: **{inflow}**.", {"inflow": much}, said),
     ]

@@ -88,7 +88,7 @@ def of_year(season: SeasonWhatIf) -> list[Try]:
     def twice(record: Year, system: str) -> str:
         r = record.si
         lead = "" if r.works else "**Too much.** "
-        return f"{lead}Twice the fish ask for twice as much: {SHARE.text(r.most)} of what can be done, in {r.month}, where it was {SHARE.text(first.most)}."
+        return f"{lead}Twice the fish ask for twice as much: in {r.month} {record.asked(system)}, where it was {SHARE.text(first.most)}."
 
     def later(record: Year, system: str) -> str:
         r = record.si
@@ -97,15 +97,14 @@ def of_year(season: SeasonWhatIf) -> list[Try]:
 
     def lighter(record: Year, system: str) -> str:
         r = record.si
-        eased = f"{SHARE.text(r.most)} of what can be done, not {SHARE.text(first.most)}"
-        return f"They leave on {r.goes}: at the most {eased}. The year brings {MASS.text(r.out, system)} of fish, where it was {MASS.text(first.out, system)}."
+        return f"They leave on {r.goes}: at the most {record.asked(system)}, where it was {SHARE.text(first.most)}. The year brings {MASS.text(r.out, system)} of fish, where it was {MASS.text(first.out, system)}."
 
     comes = next(day for day in range(YEAR) if day_text(day) == own["arrives"])
     month = next(place for place in reversed(range(12)) if BEGINS[place] <= comes)
     tries = [
         Try("Twice as many: set *{count.label}* to **{count}**.", {"count": 2 * own["count"]}, twice),
-        Try("Half a year later: at *{arrives.label}* choose **{arrives}**.", {"arrives": f"1 {MONTHS[(month + 6) % 12]}"}, later),
+        Try("Half a year later: set *{arrives.label}* to **{arrives}**.", {"arrives": f"1 {MONTHS[(month + 6) % 12]}"}, later),
     ]
     if own["leaves"] == "when they weigh enough":
-        tries.append(Try("Take them out sooner: at *{harvest.label}* put **{harvest}**.", {"harvest": _LIGHTER * own["harvest"]}, lighter))
+        tries.append(Try("Take them out sooner: set *{harvest.label}* to **{harvest}**.", {"harvest": _LIGHTER * own["harvest"]}, lighter))
     return tries

@@ -13,6 +13,7 @@ _LINE = r"\[\w|\bsection\b|\b\w+ = "  # for who writes the build file by hand: a
 _WORD = r"\b[a-z]+(?:_[a-z]+)+\b"  # … or a key of it
 _IN_A_FILE = re.compile(_LINE)
 _KEY = rf"{_LINE}|{_WORD}"
+_NOTEBOOK = re.compile(r"\bnotebook(?= \d\d\b)")
 _SENTENCE = re.compile(r"(?<=[.!?;]) (?=[A-Z])")
 _ASIDE = re.compile(rf" \([^()]*(?:{_KEY})[^()]*\)|,? and write (?:it|that) as [^,.;]+")
 
@@ -50,14 +51,16 @@ def in_words(text: str, sets: str) -> str:
 
 
 def _spoken(text: str) -> str:
-    return re.sub(_WORD, lambda key: key[0].replace("_", " "), _ASIDE.sub("", text))
+    return re.sub(_WORD, lambda key: key[0].replace("_", " "), _ASIDE.sub("", _NOTEBOOK.sub("page", text)))
 
 
 def _more(rest: list, page: str, some: bool) -> str:
     """How many findings are not told here, beside `some` that are, and where they belong."""
     groups = [[f for f in rest if f.notebook == page], [f for f in rest if f.notebook > page], [f for f in rest if f.notebook < page]]
-    words = [f"{len(group)}{' more' * some}{where}" for group, where in zip(groups, ("", " for later pages", " of earlier pages")) if group]
-    fix = sorted({f.notebook for f in rest if f.severity == "fix"})
+    words = [
+        f"{len(group)}{' more' * some}{where}" for group, where in zip(groups, (" here", " for later pages", " of earlier pages")) if group
+    ]
+    fix = sorted({f.notebook for f in rest if f.severity == "fix"} - {page})
     mend = f" To fix: {'page' if len(fix) == 1 else 'pages'} {', '.join(fix)}." if fix else ""
     return f"{'And' if some else 'Nothing for this page;'} {', '.join(words)}.{mend}"
 

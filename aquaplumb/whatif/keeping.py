@@ -62,7 +62,11 @@ def listed(changes: dict[tuple, object], nothing: str = "unchanged", *, gone: st
     flat: dict[tuple, object] = {}
     for keys, value in changes.items():
         flat |= {(*keys, key): part for key, part in value.items()} if isinstance(value, dict) else {keys: value}
-    return ", ".join(f"{keys[-1].replace('_', ' ')} {gone if value is None else value}" for keys, value in flat.items()) or nothing
+    said = {keys[-1].replace("_", " "): gone if value is None else value for keys, value in flat.items()}
+    return (
+        ", ".join(f"{'' if value else 'not '}{key}" if isinstance(value, bool) else f"{key} {value}" for key, value in said.items())
+        or nothing
+    )
 
 
 def keys_of(changes: dict[tuple, object]) -> str:

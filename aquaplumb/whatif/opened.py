@@ -70,6 +70,7 @@ class Opened:
         self.panel.reviewed = self.now.reviewed()
         build = self.now.kept_build()
         for other in [one for one in _OPEN if one.file == self.file and one is not self]:
+            other.panel.reviewed = None  # of an older build
             other.read_anew(build, here=False)
         self.read_anew(build, here=True)
         return said

@@ -16,6 +16,7 @@ from aquaplumb.build import Build
 from aquaplumb.figures.pipe_size import LinePicture, PipeMap, good_speed
 from aquaplumb.plumbing import pipe_sizes, pipes
 from aquaplumb.review.findings import found
+from aquaplumb.sentences import pipe_in_words
 from aquaplumb.system.steady import solved
 from aquaplumb.units import (
     BORE,
@@ -73,7 +74,7 @@ class SizedStretch(Record):
         r = self.si
         what = r.size if r.standard == _OWN else f"{r.size} {r.standard}"
         told = (
-            f"With {FLOW.text(r.flow, system)} in it, {r.stretch} ({what}) runs at **{SPEED.text(r.speed, system)}**: {self.verdict}. "
+            f"With {FLOW.text(r.flow, system)} in it, {pipe_in_words(r.stretch)} ({what}) runs at **{SPEED.text(r.speed, system)}**: {self.verdict}. "
             f"It loses **{lost(r.loss, system)}** of head in {LENGTH.text(r.length, system)}."
         )
         if short:
@@ -300,7 +301,7 @@ def speeds(build: Build, line: str | None = None) -> LineSpeeds:
     rows = []
     for label, place in work.places.items():
         pipe, flow = work.pipe(place), work.flow(place)
-        loss = float(pipes.friction_head.si(flow, pipe.bore, pipe.length, temperature=build.site.si.coldest_water))
+        loss = float(pipes.friction_head.si(flow, pipe.bore, pipe.length, temperature=work.start.build.site.si.coldest_water))
         size = pipe.size or f"bore {BORE.text(pipe.bore, build.units)}"
         rows.append(StretchSpeed(label, size, flow, float(pipes.speed.si(flow, pipe.bore)), loss))
     return LineSpeeds.from_si(stretches=tuple(rows))

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from aquaplumb.plumbing import pipe_sizes, pipes
+from aquaplumb.sentences import pipe_in_words
 from aquaplumb.units import BORE, FLOW, HEAD, TEMPERATURE
 from aquaplumb.whatif.tries import Try
 
@@ -23,6 +24,10 @@ def _begun(words: str) -> str:
     """Words as a sentence begins, its bold marks aside."""
     marks = len(words) - len(words.lstrip("*"))
     return words[:marks] + words[marks : marks + 1].upper() + words[marks + 1 :]
+
+
+def _times(ratio: float) -> str:
+    return "Twice" if abs(ratio - 2) < 0.05 else f"{ratio:.1f} times"
 
 
 def of_stretch(sizes: SizeWhatIf, place: tuple) -> list[Try]:
@@ -55,7 +60,7 @@ def of_stretch(sizes: SizeWhatIf, place: tuple) -> list[Try]:
     def doubled(record: SizedStretch, system: str) -> str:
         r = record.si
         was = before(record, own["flow"], r.temperature)
-        return f"{_begun(record.verdict)}. Twice the flow loses {lost(r.loss, system)}, where it was {lost(was, system)}: {r.loss / was:.1f} times as much."
+        return f"{_begun(record.verdict)}. {_times(r.flow / own['flow'])} the flow loses {lost(r.loss, system)}, where it was {lost(was, system)}: {r.loss / was:.1f} times as much."
 
     def warmed(record: SizedStretch, system: str) -> str:
         r = record.si
@@ -72,7 +77,15 @@ def of_stretch(sizes: SizeWhatIf, place: tuple) -> list[Try]:
     if standard and other:
         tries.append(Try("The same label with another wall: *{standard.label}* **{standard}**.", {"standard": other[0]}, walled))
     if own["flow"] > 0:
-        tries.append(Try(f"Twice the water in {name}: set *{{flow.label}}* to **{{flow}}**.", {"flow": 2 * own["flow"]}, doubled))
+        most = next(control for control in sizes.controls() if control.name == "flow").ends()[1]
+        much = "Twice the" if 2 * own["flow"] <= most else "More"
+        tries.append(
+            Try(
+                f"{much} water in {pipe_in_words(name)}: set *{{flow.label}}* to **{{flow}}**.",
+                {"flow": min(2 * own["flow"], most)},
+                doubled,
+            )
+        )
     water = max(_COLD, _WARM, key=lambda t: abs(t - own["temperature"]))
     tries.append(Try("Other water: **{temperature}**.", {"temperature": water}, warmed))
     return tries

@@ -20,6 +20,7 @@ from aquaplumb.figures.round_tank import RoundTankPicture
 from aquaplumb.figures.style import round_up
 from aquaplumb.plumbing import jets
 from aquaplumb.review.findings import found
+from aquaplumb.sentences import pipe_in_words
 from aquaplumb.system.steady import Steady
 from aquaplumb.system.turning import CLEAN, by_bore
 from aquaplumb.units import (
@@ -86,9 +87,9 @@ class RoundTank(Record):
     def sentence(self, system: str = "metric", short: bool = False) -> str:
         """The outcome in a sentence or two; `short` leaves out the band."""
         r = self.si
-        told = f"A nozzle is tried on {r.branch}. " if r.tried else ""
+        told = f"A nozzle is tried at the end of {pipe_in_words(r.branch)}. " if r.tried else ""
         if r.flow <= 0:
-            return f"{told}**No water:** {r.branch} is dry."
+            return f"{told}**No water:** {pipe_in_words(r.branch)} is dry."
         slow = "Slow" if r.swept else "Gentle"
         word = "Good" if r.speed >= _ABOUT * r.wanted else slow
         if r.fast > r.limit:
@@ -113,7 +114,7 @@ class RoundTank(Record):
         told = f"{FLOW.text(r.flow, system)} leave at {SPEED.text(r.jet, system)}, which takes {head} of head."
         if r.jet > r.limit:
             reach = float(jets.jet_reach.si(r.jet, math.sqrt(jets.HOLE) * r.bore, r.limit))
-            told += f" Under water the jet is faster than its fish bear for {LENGTH.text(reach, system)} from the nozzle: leave them room."
+            told += f" For {LENGTH.text(reach, system)} from the nozzle it is faster under water than the fish can stand: leave them room."
         return [("note", told)]
 
 
@@ -121,7 +122,7 @@ class RoundTankWhatIf(WhatIf):
     """Bore, number and angle of the nozzles that turn a round tank, and keep them."""
 
     drawn, page, keep_label, pick = RoundTankPicture, "05", "Keep these nozzles in my build", "branch"
-    lent = "the courtyard's tank"
+    lent = "tank"
 
     def __init__(self, build: Build, line: str | None = None):
         super().__init__(build)

@@ -72,16 +72,22 @@ class Year(Record):
     def sentence(self, system: str = "metric") -> str:
         """The outcome: the worst month, and what is taken out."""
         r = self.si
-        are = "are" if r.what == r.living else "is"
         lead = "" if r.works else "**Too much.** "
         ripe = "" if r.ripe else ", short of their harvest mass"
         plants = f" and {r.plants:,.0f} plants" if r.plants else ""
         part = SHARE.text(r.lean_share) if r.lean_share >= HARDLY else "none"
         lean = f" In **{r.lean}** plants can take **{part}** of the feed, the least of the year." if r.lean else ""
         return (
-            f"{lead}In **{r.month}** {r.what} {are} asked for **{SHARE.text(r.most)}** of what can be done, the most of the year. "
+            f"{lead}**{r.month}** asks the most: {self.asked(system)}. "
             f"{r.stock} weigh {BODY_MASS.text(r.last_mass, system)} on {r.goes}{ripe}; a year brings {MASS.text(r.out, system)} of fish{plants}.{lean}"
         )
+
+    def asked(self, system: str = "metric") -> str:
+        """What the worst month asks of beds or air, in words."""
+        r, part = self.si, f"**{SHARE.text(self.si.most)}**"
+        if r.what == r.living:
+            return f"{r.living} have to turn {part} of the ammonia that they can"
+        return f"fish use {part} of the oxygen that can come in{r.what.removeprefix(AIR).replace(' of ', ' to ', 1)}"
 
 
 class SeasonWhatIf(WhatIf):

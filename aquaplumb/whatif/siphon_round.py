@@ -144,7 +144,7 @@ class Round(Record):
                 )
             )
         if r.tried:
-            told.append(("note", "In your build this drain keeps the water at one height. Keep the siphon only if you build it."))
+            told.append(("note", "As it stands, this drain keeps the water at one height. Keep the siphon only if you build it."))
         if r.runs_share < 0.98:
             told.append(("note", f"Your pumps bring this water {r.runs_share:.0%} of the time; here it comes all the time."))
         return told
@@ -161,7 +161,7 @@ def _minutes(time: float) -> str:
 class RoundWhatIf(WhatIf):
     """See a bed's level go up and down, and keep the siphon's size, vent and outlet."""
 
-    drawn, page, keep_label, pick, lent = RoundPicture, "06", "Keep this siphon in my build", "line", "the courtyard's siphon"
+    drawn, page, keep_label, pick, lent, lender_us = RoundPicture, "06", "Keep this siphon in my build", "line", "siphon", "kitchen-garden"
 
     def __init__(self, build: Build, line: str | None = None):
         super().__init__(build)

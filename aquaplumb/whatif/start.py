@@ -17,11 +17,12 @@ from aquaplumb.build import MINE, Build, load
 from aquaplumb.build.file_text import text_of
 from aquaplumb.build.layout_kinds import KINDS, tank_water, usual_water
 from aquaplumb.build.layouts import DRAINS, LAYOUTS, MOST_BEDS, first_build
+from aquaplumb.build.placing import takes
 from aquaplumb.build.vessels import water_volume
 from aquaplumb.figures.elevation import Elevation
 from aquaplumb.figures.start import StartPicture
 from aquaplumb.files import alone, write
-from aquaplumb.review import review
+from aquaplumb.review import copy_of, review
 from aquaplumb.units import (
     AREA,
     CONCENTRATION,
@@ -74,7 +75,7 @@ class FirstBuild(Record):
             f"**{loops}, {many}**: {VOLUME.text(fish.tank_volume, system)} in the fish tank, {MASS.text(fish.biomass, system)} of {r.build.fish.species}, "
             f"{MASS_RATE.text(fish.feed, system)} of feed, {AREA.text(beds.area, system)} to plant. At {TEMPERATURE.text(site.coldest_water, system)} "
             f"to {TEMPERATURE.text(site.warmest_water, system)} and {LENGTH.text(site.altitude, system)} up, water holds {CONCENTRATION.text(r.oxygen)} "
-            f"of oxygen at its warmest. With paths it takes {LENGTH.text(r.ground.length, system)} by {LENGTH.text(r.ground.width, system)}"
+            f"of oxygen at its warmest. With paths it takes {takes(r.ground.length, system)} by {takes(r.ground.width, system)}"
             f"{', and a pit ' + LENGTH.text(r.ground.pit, system) + ' deep' if r.ground.pit else ', and no pit'}. "
             f"First review: **{r.verdict}**. It suits: {kind.suits}"
         )
@@ -170,12 +171,12 @@ class FirstWhatIf(WhatIf):
         drains = {layout: list(DRAINS) if kind.siphons_to else [] for layout, kind in KINDS.items()}
         return [
             Choice("layout", "layout", list(LAYOUTS), tip="where the pump stands, and what it feeds"),
-            Count("beds", "how many", 1, MOST_BEDS, tip="beds, or what else it grows in; a bed has about 2 m² (22 ft²)"),
+            Count("beds", "how many of them", 1, MOST_BEDS, tip="beds, or what else it grows in; a bed has about 2 m² (22 ft²)"),
             Slider("tank", "fish tank, at least", VOLUME, _SMALLEST, "3300 L", "100 L", us=("40 gal", "850 gal", "25 gal"), of="layout",
                    highs=largest, tip="of water; of two tanks the larger", on_release=True),
             Choice("drains", "beds drain by", drains, of="layout", tip="a plain drain is always open; a siphon empties the bed now and again"),
-            Slider("length", "your place, length", LENGTH, "2 m", "20 m", "0.5 m", us=("6 ft", "65 ft", "1 ft"), kept=False, on_release=True),
-            Slider("width", "its width", LENGTH, "2 m", "20 m", "0.5 m", us=("6 ft", "65 ft", "1 ft"), kept=False, on_release=True),
+            Slider("length", "length of place", LENGTH, "2 m", "20 m", "0.5 m", us=("6 ft", "65 ft", "1 ft"), kept=False, on_release=True),
+            Slider("width", "width of place", LENGTH, "2 m", "20 m", "0.5 m", us=("6 ft", "65 ft", "1 ft"), kept=False, on_release=True),
             Switch("may_dig", "a pit may be dug there", tip="not in rock, on a roof, or over pipes and cables", kept=False),
             Slider("altitude", "height above sea", HEAD, "0 m", "3000 m", "50 m", tip="high up, water holds less oxygen", key="site.altitude"),
             Slider("coldest", "coldest water", TEMPERATURE, *_COLDEST, "1 degC", tip="of the year, not of the air", key="site.coldest_water"),
@@ -192,7 +193,13 @@ class FirstWhatIf(WhatIf):
     def reviewed(self) -> list[tuple[str, str]]:
         """All of it, since this page teaches what a finding is."""
         found = sorted(review(load(self.path)).findings, key=lambda one: list(SIGNS).index(one.severity))
-        return self.place + [(one.severity, f"{told(one, '00')}{one.notebook and f' (Page {one.notebook}.)'}") for one in found]
+        return self.place + [(one.severity, self._with_page(one)) for one in found]
+
+    @staticmethod
+    def _with_page(one) -> str:
+        """A finding, and the page that it belongs to where its cure does not name it."""
+        said = told(one, "00")
+        return said if not one.notebook or f"Page {one.notebook} " in said else f"{said} (Page {one.notebook}.)"
 
     def kept_build(self) -> Build:
         return self.build  # another first build may be kept over it: the panel stays what it is
@@ -220,6 +227,17 @@ def picture(build: Build) -> Elevation:
     return Elevation(build)
 
 
+def _borrowed(build: Build) -> bool:
+    return build.path is not None and not build.path.exists()
+
+
+def so_far(build: Build) -> str:
+    """The build that you have, in a line; where there is none, that this page makes one."""
+    if build.path is not None and _borrowed(build):
+        return f"There is no {build.path.name} here: this is {copy_of(build)}, and this page makes the file."
+    return review(build).so_far
+
+
 @functools.lru_cache(maxsize=2)
 def guess(units: str) -> Elevation:
     """The build of the guess, one loop with two beds."""
@@ -227,7 +245,7 @@ def guess(units: str) -> Elevation:
     text = first_build.si(
         LAYOUTS[0], beds=2, units=units, altitude=site.altitude, coldest_water=site.coldest_water, warmest_water=site.warmest_water
     )
-    return Elevation(Build(text, Path(MINE)))
+    return Elevation(Build(text, Path(MINE)).changed({("title",): "One loop, two beds"}))
 
 
 @functools.lru_cache(maxsize=8)
@@ -248,12 +266,13 @@ def sight(build: Build) -> Sight:
 def _draws(build: Build) -> str:
     """From where each pump of a build draws, in a sentence, and which vessel is the lowest."""
     lowest = min(build.vessels.values(), key=lambda vessel: vessel.si.floor).si.name
-    sources = {name: line.si.source for name, line in build.pumped.items()}
+    sources = {f"the pump of “{name}”": line.si.source for name, line in build.pumped.items()}
+    where = f"You have no build yet; in {copy_of(build)}" if _borrowed(build) else "In your build"
     if set(sources.values()) == {lowest}:
-        return f"In your build {' and '.join(sources)} {'draws' if len(sources) == 1 else 'draw'} from the lowest vessel, {lowest}."
-    each = " and ".join(f"{name} draws from {source}" for name, source in sources.items())
+        return f"{where} {' and '.join(sources)} {'draws' if len(sources) == 1 else 'draw'} from the lowest vessel, {lowest}."
+    each = " and ".join(f"{pump} draws from {source}" for pump, source in sources.items())
     others = " and ".join(dict.fromkeys(source for source in sources.values() if source != lowest))
-    return f"In your build {each}. The lowest vessel is {lowest}; what falls to {others} is lifted from there once more."
+    return f"{where} {each}. The lowest vessel is {lowest}; what falls to {others} is lifted from there once more."
 
 
 def layouts(build: Build) -> Gallery:

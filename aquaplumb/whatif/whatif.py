@@ -21,7 +21,7 @@ from aquaplumb.whatif.opened import Opened
 from aquaplumb.whatif.sight import Sight
 from aquaplumb.whatif.tries import Try
 
-LENDER = "courtyard"  # the demo that lends what a build has not
+LENDER = "courtyard"  # the demo that lends what a build has not: to a US build too, where its pipes do not matter
 
 
 class Values(dict):
@@ -48,7 +48,8 @@ class WhatIf:
     page = ""  # its notebook, such as "08": findings of that one come first
     keep_label = "Keep this in my build"
     makes_file = False  # and with it chooses the units of all pages
-    lent = ""  # what a build that lacks what is asked for practises on, such as "the courtyard's bed"
+    lent = ""  # what a build that lacks what is asked for practises on, such as "bed"
+    lender_us = LENDER  # … and the demo that lends it to a US build
     through_year = False  # whether it looks at a season's year, and not at its worst month
     guessed = LENDER  # the build that the page's guess is of
     case: dict[str, Any] = {}  # what the controls say, on the demo, of the case that the page's guess asks about
@@ -57,7 +58,9 @@ class WhatIf:
 
     def __init__(self, build: Build, line: str | None = None):
         if lack := self.lack(build):
-            raise DesignError(f"this build has {lack}, so there is nothing to try here; its panel practises on {self.lent}.")
+            raise DesignError(
+                f"this build has {lack}, so there is nothing to try here; its panel practises on the {self._lender(build)}'s {self.lent}."
+            )
         self.build, self.keeper = build, Keeper(build)
         self.before: set[tuple[str, str]] | None = None  # the findings of the build as it stands, from the first record on
         self.began: WhatIf = self  # as the panel was opened: what is turned back to that is as it was in the file
@@ -186,7 +189,12 @@ class WhatIf:
         lack = cls.lack(build)
         if not lack:
             return cls._of(build, line), ""
-        return cls(load(LENDER)), f"Your build has {lack}: practise on {cls.lent}; nothing here is kept."
+        lender = cls._lender(build)
+        return cls(load(lender)), f"Your build has {lack}: practise on the {lender.replace('-', ' ')}'s {cls.lent}; nothing here is kept."
+
+    @classmethod
+    def _lender(cls, build: Build) -> str:
+        return cls.lender_us if build.units == "US" else LENDER
 
     @classmethod
     def as_built(cls, build: Build, line: str | None = None):

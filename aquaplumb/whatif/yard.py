@@ -12,7 +12,7 @@ from aquaplumb.build import Build
 from aquaplumb.build.falling_records import FallingLine
 from aquaplumb.build.layout_kinds import KINDS, counted
 from aquaplumb.build.layouts import LAYOUTS, Wishes, planned
-from aquaplumb.build.placing import GroundPlan, set_out, stood_over
+from aquaplumb.build.placing import GroundPlan, set_out, stood_over, takes
 from aquaplumb.build.vessels import Vessel
 from aquaplumb.units import LENGTH, DesignError
 
@@ -89,14 +89,14 @@ def unsuited(layout: str, count: int, units: str, site: tuple[float, float, floa
         return ""
 
     def size(length: float, width: float) -> str:
-        return f"{LENGTH.text(length, units)} by {LENGTH.text(width, units)}"
+        return f"{takes(length, units)} by {takes(width, units)}"
 
     wrong = []
     if ground.pit and not yard.may_dig:
         wrong.append(f"it needs a pit {LENGTH.text(ground.pit, units)} deep")
     if not ground.fits:
-        takes = f"with paths of {LENGTH.text(ground.path, units)} it takes {size(ground.length, ground.width)}"
-        wrong.append(f"{takes}, and the place is {size(yard.length, yard.width)}")
+        room = f"with paths of {LENGTH.text(ground.path, units)} it takes {size(ground.length, ground.width)}"
+        wrong.append(f"{room}, and the place is {size(yard.length, yard.width)}")
     other = instead(layout, count, units, site, yard)
     cure = f"What would suit: {other}." if other else "No layout here would; find a larger place, or ground that may be dug."
     return f"This does not suit the place: {'; '.join(wrong)}. {cure}"

@@ -77,7 +77,7 @@ def _so_much(system, say) -> str:
         return ""
     pump = pump_choice(plans[0], need, plans[0].depth, "mains")
     such = f" from an air pump such as {pump.name}" if pump else ""
-    return f" ({need.stones[LEAST]:.0f} of this kind with {at_least(say, AIR_FLOW, need.air_flow[LEAST])}{such})"
+    return f" ({need.stones[LEAST]:.0f} like yours with {at_least(say, AIR_FLOW, need.air_flow[LEAST])}{such})"
 
 
 def _of(system, p) -> str:
@@ -146,7 +146,7 @@ def _alone(system, say) -> str:
     p, share = system.air, system.build.water.si.aerated_share
     critical, warm = say(CONCENTRATION, p.critical), say(TEMPERATURE, p.temperature)
     named = (
-        f" The stones that shall bring {say(SHARE, share)} of it (aerated_share) have no air pump, and are not counted."
+        f" The air stones that are to bring {say(SHARE, share)} of it (aerated_share) have no air pump, and are not counted."
         if share > 0
         else ""
     )

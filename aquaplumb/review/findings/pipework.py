@@ -5,6 +5,7 @@ from __future__ import annotations
 from aquaplumb.build.records import way_to
 from aquaplumb.plumbing import fittings, hammer, pipe_sizes, pipes, valves
 from aquaplumb.review.findings.base import finding, fix, note, stop, wide_enough
+from aquaplumb.sentences import pipe_in_words
 from aquaplumb.units import FLOW, HEAD, LENGTH, PRESSURE, SPEED
 
 _FAST, _TOO_FAST = pipes.SPEED_HIGH, 2.4  # m/s: PVC at most 1.5 (UF/IFAS AE066); where it is to be mended, common practice, no source
@@ -83,8 +84,8 @@ def shares_uneven(system, say):
             if shut:
                 yield stop(
                     least.to,
-                    f"{spoken(least.name, least.to, ends)} runs dry: the valve of {shut[0]} is shut.",
-                    f"Open the valve of {' and of '.join(shut)}, then set it as notebook 07 shows.",
+                    f"{spoken(least.name, least.to, ends)} runs dry: the valve of {pipe_in_words(shut[0])} is shut.",
+                    f"Open the valve of {' and of '.join(map(pipe_in_words, shut))}, then set it as notebook 07 shows.",
                 )
                 continue
             height = next(s.si.outlet for s in line.tree.si.stretches if s.si.name == least.name)
@@ -126,7 +127,7 @@ def valve_nearly_shut(system, say):
         if pipe.valve and 0 < pipe.opening < _NEARLY_SHUT:
             yield fix(
                 pipe.name,
-                f"The valve of {pipe.name} is {pipe.opening:.0%} open; so near shut a hair's turn doubles the flow and solids block it.",
+                f"The valve of {pipe_in_words(pipe.name)} is {pipe.opening:.0%} open; so near shut a hair's turn doubles the flow and solids block it.",
                 "Open it, and use a smaller pipe there or a bigger one on the other branches.",
             )
 

@@ -335,7 +335,9 @@ def _held_by(p, say) -> str:
     """How many stones hold the oxygen of a tank while no water flows; nothing where none do."""
     need = spare_needed(p)
     stones, flow = need.stones[air_plan.LEAST], need.air_flow[air_plan.LEAST]
-    return f" {stones:.0f} of this kind with {at_least(say, AIR_FLOW, flow)} hold it meanwhile." if stones <= most_stones(p) else ""
+    return (
+        f" {stones:.0f} air stones like yours, with {at_least(say, AIR_FLOW, flow)}, hold it meanwhile." if stones <= most_stones(p) else ""
+    )
 
 
 @finding("lithium battery in the frost", notebook="11")

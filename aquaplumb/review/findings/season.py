@@ -46,11 +46,15 @@ def worst_month(system, say):
     if run is None:
         return
     lives = run.what == run.living
-    what = run.what if lives or len(run.tanks) == 1 else f"{run.what} of {run.tank}"
-    done = "are asked for" if lives else "is asked for"
+    asks = (
+        f"{run.living} have to turn {say(SHARE, run.most)} of the ammonia that they can"
+        if lives
+        else f"fish use {say(SHARE, run.most)} of the oxygen that can come in"
+    )
+    where = "" if lives or len(run.tanks) == 1 else f" to {run.tank}"
     yield note(
         "fish tank",
-        f"This review is of {MONTHS[run.month]}: then {what} {done} {say(SHARE, run.most)} of what {'they' if lives else 'it'} can do, the most of the year.",
+        f"This review is of {MONTHS[run.month]}, which asks the most of the year: {asks}{where}.",
         "It has the fish, the feed and the water of that time; page 01 shows the other months.",
     )
 
