@@ -11,8 +11,23 @@ from aquaplumb.build.vessels import plan_area, water_volume
 from aquaplumb.figures.levels_time import over_rim
 from aquaplumb.questions import levels_time as questions
 from aquaplumb.review import review
+from aquaplumb.review.compare import power_cut
+from aquaplumb.review.sweep import sweep
 from aquaplumb.system import levels
-from aquaplumb.system.failures import CHECK, HOUR, LEAK, LOOSE, NO_TOP_UP, OUTLET, POWER, RAINING, STRAINER, after_days, what_can_fail
+from aquaplumb.system.failures import (
+    CHECK,
+    HOUR,
+    LEAK,
+    LOOSE,
+    NO_TOP_UP,
+    OUTLET,
+    POWER,
+    RAINING,
+    STRAINER,
+    after_days,
+    siphons_start,
+    what_can_fail,
+)
 from aquaplumb.system.levels import Event, simulate
 from aquaplumb.units import VOLUME, DesignError, lasting, u
 from aquaplumb.whatif import levels_time
@@ -389,6 +404,19 @@ def test_against_print():
     assert review(build)["upkeep.make-up"].value == pytest.approx(by_hand, rel=1e-3)
     assert levels_time.top_up(build) == "25.5 L a day, 1.07 % of 2,380 L"
     assert "5 mm a day evaporate from open water and plants drink 2 mm" in PROSE and "**1.5 % a day**" in PROSE
+
+
+def test_a_siphon_that_may_start_comes_down_in_the_power_cut():
+    """Wider siphons may start and are not sure to: then full beds stand over the sump until the cut, and came down on the floor alone.
+
+    Cross-check: at rest all that stands over lips and vents is down, whoever started (`review.power_cut`)."""
+    wide = load("courtyard").changed({("lines", f"bed {n} siphon", "size"): "25 mm" for n in (1, 2)})
+    assert siphons_start(wide) == ("sure", "may") and siphons_start(load("courtyard")) == ("sure",)
+    record = story(wide)
+    assert "and the siphons do start, which is not sure" in record.sentence()
+    [at_rest] = sweep(wide, {}, 1, seed=0).results["vessel sump.after a power cut"]
+    assert record.si.run.vessel("sump").si.highest == pytest.approx(at_rest, abs=0.005)
+    assert power_cut(wide)["sump"][0] == pytest.approx(at_rest, abs=0.005)  # the review's drills, the sheet and the comparison
 
 
 @pytest.mark.parametrize("name", demos())
