@@ -430,8 +430,8 @@ def test_the_guess_is_answered_on_the_demo_and_then_yours(name):
     assert rise == pytest.approx(0.25, abs=0.01)
     low = own.watched[-1]
     came = (own.run.vessel(low).si.highest - own.run.depth_at(own.bands[0][0])[low]) * plan_area.si(build.vessels[low])
-    assert VOLUME.text(came, build.units) in sight.why
-    assert ("too:" in sight.why) == (name == "courtyard")
+    assert (VOLUME.text(came, build.units) in sight.why) == (name != "courtyard")  # there the sum by hand has said it
+    assert (" too." in sight.why) == (name == "courtyard")
     assert ("keep their water" in sight.why) == (not any(line.si.siphon for line in build.falling.values()))
     assert not re.search(r"\d (gal|in|ft|oz|lb)\b" if build.units == "metric" else r"\d (L|mm|cm|m|g|kg)\b", sight.why + sight.own.look)
 

@@ -134,7 +134,7 @@ def differs(r, d, system: str) -> str:
     rise, volume, area = came(r)
     theirs, _, wide = came(d)
     if (rise, area) == (theirs, wide):
-        return f"Your {r.watched[-1]} rises by **{rise}** too: {volume} come down into {area}."
+        return f"Your {r.watched[-1]} rises by **{rise}** too."
     ours = any(line.si.siphon for line in r.build.falling.values())
     kinds = kinds_in_words(r.build.growing) or "vessels"
     why = "" if ours else f" Their beds empty by siphons; your {kinds} keep their water."
