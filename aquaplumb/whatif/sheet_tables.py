@@ -57,9 +57,15 @@ def reviewed(build: Build) -> Table:
     return Table(("", "where", f"{build.title or build.name}: {seen.verdict}"), [*rows, ("not seen", "", " ".join(not_seen(build)))])
 
 
+def _spare(part) -> str:
+    """What to take to spare: a count, or an amount with its unit."""
+    counted = part.unit.split(" ")[0] in ("piece", "length", "can", "roll", "pack", "pair")
+    return rounded(part.spare) if counted else f"{rounded(part.spare)} {part.unit}"
+
+
 def shopping(build: Build) -> Table:
     """What to buy, a row each, without the reasons; what is needed, and what to take to spare."""
-    rows = [(p.group, p.what, p.size, p.needed, rounded(p.spare) if p.spare else "") for p in parts_list(build)]
+    rows = [(p.group, p.what, p.size, p.needed, _spare(p) if p.spare else "") for p in parts_list(build)]
     return Table(("", "what", "size", "needed", "spare"), rows)
 
 
