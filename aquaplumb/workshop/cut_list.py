@@ -192,10 +192,11 @@ class CutList:
         return "\n".join(lines)
 
     def _repr_mimebundle_(self, include=None, exclude=None):
-        """Sentences and lines that a narrow page breaks between words."""
-        lines = [(line.strip(), 1.5 if line.startswith(" ") else 0) for line in str(self).split("\n")]
+        """Folded under its title; sentences and lines that a narrow page breaks between words."""
+        title, *rest = str(self).split("\n")
+        lines = [(line.strip(), 1.5 if line.startswith(" ") else 0) for line in rest]
         shown = "".join(f'<p style="margin:0 0 0 {left}em">{html.escape(line) or "&nbsp;"}</p>' for line, left in lines)
-        return {"text/plain": str(self), "text/html": shown}
+        return {"text/plain": str(self), "text/html": f"<details><summary>{html.escape(title)}</summary>{shown}</details>"}
 
     __repr__ = __str__
 
