@@ -74,7 +74,7 @@ def test_fish_of_no_fit_take_what_fasting_fish_take_in_print():
     for celsius, least in ((10, 100), (25, 100), (35, 200)):
         hungry = air.fish_respiration("0.1 %/d", "500 g", f"{celsius} degC", species="koi carp")
         assert hungry.si.usual / MGKGH == pytest.approx(least)
-        assert hungry.governs() == "by the least that fish take"
+        assert hungry.governs() == "by the least that any fish takes"
 
 
 @pytest.mark.parametrize(

@@ -19,6 +19,7 @@ from aquaplumb.system.steady import Steady
 from aquaplumb.units import SYSTEMS, rounded
 from aquaplumb.whatif import build_sheet, sheet_tables
 from aquaplumb.workshop import cement, cutting, supports
+from aquaplumb.workshop.cut_list import cut_list
 from aquaplumb.workshop.parts import parts_list
 from pages import prose
 
@@ -162,7 +163,7 @@ def test_the_tries_say_which_bar_moves(courtyard):
         courtyard.set(**start)
     unknown, measured, heights, feed, bacteria = said
     assert "riser brings what is wanted" in unknown and "measure that first" in unknown
-    assert "All of it holds" in measured and "Hardly a bar moves" in heights  # "heights move little"
+    assert " designs hold" in measured and "Hardly a bar moves" in heights  # "heights move little"
     assert "riser brings what is wanted" in feed and "the media suffice" in bacteria
 
 
@@ -321,12 +322,31 @@ def test_valves_set_as_told_bring_each_end_its_share(name):
         assert bucket / (outlet.share * system.pumped[line].flow) == pytest.approx(seconds, rel=0.05)
 
 
+def test_what_is_bought_by_measure_has_its_spare_with_a_unit(yard):
+    rows = sheet_tables.shopping(yard).rows
+    clay = next(row for row in rows if "clay" in row[1])
+    assert clay[3].split()[1] == clay[4].split()[1]  # "990 L", "99 L"
+    assert all(row[4].isdigit() for row in rows if "piece" in row[3] and row[4])
+
+
+def test_the_cut_list_breaks_between_words(yard):
+    told = cut_list(yard)._repr_mimebundle_()
+    assert (
+        "<pre" not in told["text/html"] and told["text/html"].count("<p ") == len(told["text/plain"].splitlines()) - 1
+    )  # the first is the fold's
+
+
 def test_what_it_hangs_on_most_is_the_pump(yard):
     sure = build_sheet.how_sure(yard)
     assert sure.n == 4000
     swings = sure.swings(build_sheet.first_flow(yard))
     assert swings.rows[0].name == "pump flow of riser"
     assert TornadoPicture(swings).png().startswith(b"\x89PNG")
+    told = sure._repr_mimebundle_()
+    assert "<pre" not in told["text/html"]  # in columns a narrow page cut off what it hangs on
+    for words in ("pump flow of riser", "siphon starts", "everything at once", "half under"):
+        assert words in told["text/html"] and words in told["text/plain"]
+    assert "starts and stops" not in told["text/plain"]  # its own two lines say it
 
 
 def test_the_commands_are_ones_that_there_are(yard):

@@ -217,3 +217,9 @@ def test_a_weak_pump_runs_all_the_time_on_a_slider_too():
     panel.set(pump="demo mains 20 W submersible")
     record = panel.record.si
     assert record.cost == pytest.approx(record.power / 1000 * 8760 * build.site.si.power_price, rel=1e-6)
+
+
+def test_the_end_of_the_watch_is_no_time_of_a_dry_pump():
+    """A blocked outlet never opens by itself: the 3 h 57 min that it once drew air were those for which the run was watched."""
+    told = review(load("sump-with-nothing-to-spare")).finding("pump runs dry").sentence
+    assert told.endswith("draws air until somebody stops it.") and "3 min later" in told

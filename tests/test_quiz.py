@@ -72,7 +72,7 @@ def flow():
         pytest.param(1.5, "○ The number is right. Now give it its unit", id="a bare number"),
         pytest.param("77", "○ 77 has no unit", id="no unit and wrong"),
         pytest.param("1,5 m3/h", "comma", id="decimal comma"),
-        pytest.param("frogs", "does not start with a number", id="no number"),
+        pytest.param("frogs", "○ frogs has no number in it; write a number and its unit, such as m³/h.", id="no number"),
         pytest.param("3 frogs", "I do not know the unit 'frogs'", id="unknown unit"),
         pytest.param("", "○ Not answered yet.", id="blank"),
         pytest.param(None, "○ Not answered yet.", id="nothing"),
@@ -81,6 +81,20 @@ def flow():
 )
 def test_replies(flow, said, told):
     assert told in flow.reply(said)
+
+
+@pytest.mark.parametrize("ask", ["In how many seconds is it full?", "How long does it take, in s?"])
+def test_a_question_that_names_the_unit_takes_the_bare_number(ask):
+    asked = Question(ask, 42 * u.s)
+    assert asked.reply("42").startswith("✔") and asked.reply("42 min").startswith("✖")
+    assert asked.reply("77").startswith("✖ Not yet. 77 is too high")
+
+
+@pytest.mark.parametrize("said", ["12 gal", "banana", "0.9 ft"])
+def test_a_reply_to_what_is_no_plain_number_shows_no_number_of_its_own(said):
+    """The example in the door's own sentence was once the right answer, 0.4."""
+    reply = Question("How far is it open?", 40 * u.percent).reply(said)
+    assert reply[0] in "○✖" and not re.search(r"\d", reply.replace(said, ""))
 
 
 def test_right_says_why(flow):

@@ -508,13 +508,12 @@ def test_the_guesses_are_right():
     assert questions.guess().reply("about seven tenths").startswith("✔")
     year = supply_year.sun_year(load("courtyard")).si
     each = year.panel_wanted / year.load  # of panel for a watt day and night
-    assert 50 * each == pytest.approx(1200, rel=0.05)
-    assert year.panel_wanted != pytest.approx(1200, rel=0.3)  # the slider does not start on the answer
+    assert each == pytest.approx(24, rel=0.05)  # a ratio: no slider and no finding of the panel beside it has it, whatever the pump
     december = power.sunshine("45 deg").low[11].m_as("kWh/m**2/day")
     assert december == pytest.approx(1.6, abs=0.05)  # "little more than an hour and a half of full sun"
-    june = power.panel_size("50 W", power.sunshine("45 deg"), sky_band="high", kind="lead-acid AGM").by_month[5]
-    assert june.m_as("W") == pytest.approx(330, rel=0.05)  # "in a bright June it just would"
-    assert questions.sun_guess().reply("about 1,200 W").startswith("✔")
+    june = power.panel_size("1 W", power.sunshine("45 deg"), sky_band="high", kind="lead-acid AGM").by_month[5]
+    assert 6 < june.m_as("W") < 7  # "in a bright June it just would"
+    assert questions.sun_guess().reply("about two dozen").startswith("✔")
 
 
 def test_the_fault_is_what_the_build_has():

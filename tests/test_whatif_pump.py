@@ -5,11 +5,13 @@ import math
 import pytest
 
 from aquaplumb.build import demos, load, my_build
+from aquaplumb.build.layouts import first_build
 from aquaplumb.questions import pump as questions
 from aquaplumb.review import review
 from aquaplumb.review.findings import found
 from aquaplumb.units import FLOW, HEAD, SYSTEMS, si_value, u
 from aquaplumb.whatif import own_pump, pump
+from aquaplumb.whatif.base import short
 from pages import changed_lines, foreign
 
 CASES = [("courtyard", "riser"), ("greenhouse", "tank loop"), ("greenhouse", "bed loop")]
@@ -192,6 +194,31 @@ def test_the_ranking_puts_what_works_first():
     assert margins[0] >= 0
     assert margins[-1] == -100
     assert len(table) == len(pump.pumps.names())
+
+
+def test_the_flow_wanted_is_one_number_whichever_pump_is_tried(tmp_path):
+    """A pump of three times the flow fills the tank higher; the page once said 459 gal/h wanted beside 499, and its table another margin."""
+    file = tmp_path / "my-build.toml"
+    file.write_text(first_build("two loops", beds=3, units="US", altitude="1200 ft"), encoding="utf-8")
+    build = load(file)
+    what_if = pump.PumpWhatIf(build)
+    for table, line in zip(pump.rankings(build), build.pumped):
+        own = what_if.own(line)
+        before = what_if(**own).si
+        for name in ("demo mains 45 W submersible", "demo mains 120 W submersible", "demo mains 250 W submersible"):
+            r = what_if(**{**own, "pump": name}).si
+            assert (r.wanted, r.why) == (before.wanted, before.why)
+            assert f"{FLOW.text(r.wanted, 'US')} wanted" in what_if(**{**own, "pump": name}).sentence("US")
+            assert pump.ranking(build, line).loc[short(name), "margin"] == f"{r.flow / r.wanted - 1:+.0%}"
+            assert not [
+                f for f in r.findings if f.where == line and "is needed" in f.sentence and FLOW.text(r.wanted, "US") not in f.sentence
+            ]
+        assert line in table.index.name and 4 <= len(table) <= 6
+
+
+def test_a_try_takes_a_pump_of_the_same_kind_where_there_is_one():
+    weaker, stronger = (one.to["pump"] for one in pump.PumpWhatIf(load("courtyard")).tries()[:2])
+    assert "mains" in weaker and "submersible" in weaker and "mains" in stronger and "submersible" in stronger
 
 
 @pytest.mark.parametrize("place", [1, 2, 3])

@@ -147,7 +147,7 @@ class FishRespiration(Record):
         r = self.si
         if r.by_fit >= (r.fed if fed else r.usual):
             return f"by {r.fit}"
-        return "by their feed" if r.by_feed >= r.least else "by the least that fish take"
+        return "by their feed" if r.by_feed >= r.least else "by the least that any fish takes"
 
 
 @takes_quantities

@@ -59,7 +59,7 @@ class StartUpPicture(Picture):
 
     def move(self, record) -> None:
         """What the sliders move."""
-        r = record.si
+        r, peaks = record.si, {"ammonia": record.si.tan_peak, "nitrite": record.si.nitrite_peak}
         for name, values in (("ammonia", r.tan), ("nitrite", r.nitrite), ("nitrate", r.nitrate)):
             most, usual = _MOST[name], values[1]
             shown = np.minimum(values, 1.1 * most)
@@ -78,7 +78,7 @@ class StartUpPicture(Picture):
                 self.overs[name].put(
                     r.time[at] + (-0.02 if late else 0.02) * self.long,
                     0.84 * most,
-                    f"to {self.text(CONCENTRATION, usual[at])}, over this ruler",
+                    f"to {self.text(CONCENTRATION, peaks[name][1])}, over this ruler",
                 )
         self._when(*(r.ready[pace] for pace in (2, 1, 0)))
 

@@ -16,13 +16,14 @@ needs no widgets; `aquaplumb.questions.screen` shows it on a screen.
 
 from __future__ import annotations
 
+import contextlib
 import math
 import re
 
 from aquaplumb.questions.asked import Asked, Verdict, as_text, bundle, cut, number_from, tidy_name
 from aquaplumb.questions.choices import Order, Pick
 from aquaplumb.questions.sums import readings
-from aquaplumb.units import NUMBER, DesignError, Quantity, noun, quantity, rounded, u
+from aquaplumb.units import NUMBER, DesignError, Quantity, noun, pint_unit, quantity, rounded, u
 
 __all__ = ["Order", "Pick", "Question", "Quiz"]
 
@@ -140,8 +141,11 @@ class Question(Asked):
         if isinstance(given, Quantity):
             return self._weighed(given, said)
         text = as_text(given)
+        if not re.search(r"\d", text):
+            asks = "a number" if self.plain else f"a number and its unit, such as {self.answer.units:~P}"
+            return Verdict("unclear", f"{said} has no number in it; write {asks}.")
         try:
-            typed = _read(text, self.plain)
+            typed = _read(text)
         except DesignError:
             found = [self._weighed(one, said) for one in readings(text)]
             best = min(found, key=lambda verdict: ("right", "wrong", "unclear").index(verdict.state), default=None)
@@ -159,6 +163,8 @@ class Question(Asked):
             return Verdict("unclear", f"{said} is not one number of a usual size.")
         if not math.isfinite(number):
             return Verdict("unclear", f"{said} is not a finite number.")
+        if not self.plain and typed.unitless and self._named():
+            typed = typed * self.answer.units
         if not self.plain and typed.unitless:
             if self._close(number, right):
                 return Verdict("unclear", f"The number is right. Now give it its unit: {said} of what?")
@@ -181,6 +187,14 @@ class Question(Asked):
         if self._close(number, right):
             return Verdict("wrong", f"The number is right, but not with the unit in {said}. Which unit belongs to it?")
         return Verdict("wrong", self._slip(value, right, said))
+
+    def _named(self) -> bool:
+        """Whether the question itself asks for the number of a unit ("in how many seconds", "in Ah?"), so that the number will do."""
+        if not (asked := re.search(r"\bin how many (second|minute)s|, in (\w+)\?$", self.prompt, re.IGNORECASE)):
+            return False
+        with contextlib.suppress(DesignError):  # a word that is no unit
+            return pint_unit(asked[2] or {"second": "s", "minute": "min"}[asked[1].lower()]) == self.answer.units
+        return False
 
     def _in_other_words(self, typed: Quantity) -> str:
         """What to say to a right answer in a measure that the question's own words suggest; nothing where it is none.
@@ -268,10 +282,8 @@ class Quiz:
 # --- numbers ------------------------------------------------------------------------------------
 
 
-def _read(text: str, plain: bool):
+def _read(text: str):
     """A person's answer as a quantity; without a unit it is a plain number."""
-    if plain:
-        return quantity(text, NUMBER)
     try:
         return quantity(text, NUMBER)
     except DesignError:

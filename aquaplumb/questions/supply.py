@@ -30,13 +30,13 @@ def guess(learner: str = "", units: str = "metric") -> Pick:
 def sun_guess(learner: str = "") -> Pick:
     """To answer before the second what-if is moved."""
     return Pick(
-        "A pump takes 50 W out of its battery, day and night, all year, at 45 degrees north, in a dull climate. How large must the panel be to pay for a day in December?",
+        "A pump runs on a battery, day and night, all year, at 45 degrees north, in a dull climate. How many watts of panel for each of its watts pay for a day in December?",
         {
-            "about 50 W": "That would do if the sun stood overhead day and night.",
-            "about 330 W": "In a bright June it just would. Try such a panel for your own pump below.",
-            "about 1,200 W": "",
+            "about one": "That would do if the sun stood overhead day and night.",
+            "six or seven": "In a bright June it just would. Try such a panel for your own pump below.",
+            "about two dozen": "",
         },
-        answer="about 1,200 W",
+        answer="about two dozen",
         why="Under dull skies a December day brings little more than an hour and a half of full sun, and the pump runs for 24.",
         learner=learner,
     )

@@ -37,7 +37,7 @@ from aquaplumb.given import takes_things
 from aquaplumb.review.designs import SweptBuild, solved_designs
 from aquaplumb.review.ranges import Ranges, Unknown, checked, default_ranges, latin_hypercube, unknowns
 from aquaplumb.tables import unknown
-from aquaplumb.units import AREA, FLOW, HEAD, LENGTH, NUMBER, POWER, SHARE, Columned, DesignError, Kind, rounded
+from aquaplumb.units import AREA, FLOW, HEAD, LENGTH, NUMBER, POWER, SHARE, DesignError, Kind, html_table
 
 __all__ = ["BLOCK", "EVERYTHING", "Ranges", "Sure", "Swing", "Swings", "default_ranges", "sweep"]
 
@@ -45,6 +45,8 @@ BLOCK = 2048  # designs drawn and solved at a time, whoever does it; part of wha
 EVERYTHING = "everything at once"
 _MOST = 1_000_000  # designs: some 1 kB each are kept
 _POLL = 0.2  # s between two looks at the executor
+_MANY, _NINE = "In how many of them", "In nine of ten designs"
+_ONLY = "A chance is as good as its ranges. Measure the first on each list, and give a narrower range for it."
 AT = (5, 25, 50, 75, 95)
 
 # What the last part of a result's name is: its kind, and how it reads.
@@ -105,7 +107,7 @@ class Swings:
         return f"{label}: {span}. It hangs most on {self.rows[0].name}."
 
 
-class Sure(Columned):
+class Sure:
     """What a sweep found, on `n` designs: chances, the spread of each number, and which unknown matters most.
 
     `unknowns`, `results` (as a review names them) and `holds` are arrays by name, one value a design, in SI units;
@@ -234,35 +236,46 @@ class Sure(Columned):
         """A chance in words: "93 %", "under 1 %", "all"."""
         return said(self.chance(name), self.n)
 
-    def __str__(self) -> str:
+    def _headline(self) -> str:
         many = f"{self.n:,} design{'s' * (self.n != 1)}" if self.whole else f"{self.n:,} of {self.asked:,} designs (stopped early)"
-        lines = [
-            f"{self.build.title or self.build.name}: how sure? {many}, {len(self.unknowns)} unknown{'s' * (len(self.unknowns) != 1)} drawn at once",
-            "",
-            "In how many of them",
-        ]
-        wide = max((len(name) for name in self.holds), default=0)
-        for name in sorted(self.holds, key=lambda name: (name == EVERYTHING, self.chance(name))):
+        return f"{self.build.title or self.build.name}: how sure? {many}, {len(self.unknowns)} unknown{'s' * (len(self.unknowns) != 1)} drawn at once"
+
+    def _chances(self) -> list[tuple[str, str, str]]:
+        """What holds, in how many designs, and what that hangs on; a siphon that starts, and that stops, has a line for each of the two."""
+        found = []
+        named = [name for name in self.holds if not name.endswith(" starts and stops")]
+        for name in sorted(named, key=lambda name: (name == EVERYTHING, self.chance(name))):
             sure = name == EVERYTHING or not 0 < self.chance(name) < 1
-            on = "" if sure else self._most(name)
-            lines.append(f"  {name:<{wide}}  {self.said(name):>11}{f'   hangs most on: {on}' if on else ''}".rstrip())
-        lines += ["", "In nine of ten designs"]
-        shown = [
-            name
-            for name in self.results
-            if name.rpartition(".")[2] in ("flow", "head", "wanted", "cost", "after a power cut") and "›" not in name
-        ]
+            found.append((name, self.said(name), "" if sure else self._most(name)))
+        return found
+
+    def _spans(self) -> list[tuple[str, str, str, str]]:
+        """Each result: between what nine of ten designs lie, under what half of them do, and what that hangs on."""
         rows = []
-        for name in shown:
+        for name in self.results:
+            if name.rpartition(".")[2] not in ("flow", "head", "wanted", "cost", "after a power cut") or "›" in name:
+                continue
             low, middle, high = (self._text(name, value) for value in np.percentile(self.results[name], (5, 50, 95), method="inverted_cdf"))
-            on = self._most(name)
-            more = f"half under {middle}{f'; hangs most on: {on}' if on else ''}"
-            rows.append((self.label(name), f"{low} to {high}", more) if low != high else (self.label(name), low, ""))
-        wide, broad = (max((len(row[i]) for row in rows), default=0) for i in (0, 1))
-        lines += [f"  {label:<{wide}}  {span:<{broad}}  {more}".rstrip() for label, span, more in rows]
-        return "\n".join(
-            [*lines, "", "A chance is as good as its ranges. Measure the first on each list, and give a narrower range for it."]
-        )
+            rows.append(
+                (self.label(name), f"{low} to {high}", middle, self._most(name)) if low != high else (self.label(name), low, "", "")
+            )
+        return rows
+
+    def __str__(self) -> str:
+        lines, chances, spans = [self._headline(), "", _MANY], self._chances(), self._spans()
+        wide = max((len(name) for name, *_ in chances), default=0)
+        lines += [f"  {name:<{wide}}  {told:>11}{f'   hangs most on: {on}' if on else ''}".rstrip() for name, told, on in chances]
+        wide, broad = (max((len(row[i]) for row in spans), default=0) for i in (0, 1))
+        lines += ["", _NINE]
+        for label, span, middle, on in spans:
+            more = f"half under {middle}{f'; hangs most on: {on}' if on else ''}" if middle else ""
+            lines.append(f"  {label:<{wide}}  {span:<{broad}}  {more}".rstrip())
+        return "\n".join([*lines, "", _ONLY])
+
+    def _repr_mimebundle_(self, include=None, exclude=None):
+        tables = html_table(f"{self._headline()}. {_MANY}:", self._chances(), ("", "", "hangs most on"))
+        tables += html_table(f"{_NINE}:", self._spans(), ("", "between", "half under", "hangs most on"))
+        return {"text/plain": str(self), "text/html": f"{tables}<p>{_ONLY}</p>"}
 
     __repr__ = __str__
 
@@ -278,7 +291,7 @@ def said(chance: float, n: int) -> str:
         return "none" if n > 1 else "no"
     if chance < 0.01:
         return "under 1 %"
-    return "over 99 %" if chance > 0.99 else f"{rounded(100 * chance, 2)} %"
+    return "over 99 %" if chance > 0.99 else f"{100 * chance:.0f} %"
 
 
 def _joined(parts: list[dict]) -> dict[str, np.ndarray]:

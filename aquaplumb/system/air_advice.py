@@ -109,7 +109,7 @@ def air_rows(p: AirPlan, peak: float, *, part: bool = False) -> list[tuple]:
     failure, need, balance = p.failures[p.cut], spare_needed(p), "mass balance of the tank's oxygen"
     r, biomass, print_ = p.tank.respiration, p.tank.biomass, "Timmons & Ebeling, Recirculating Aquaculture"
     hungry = max(r.si.by_feed, r.si.least)
-    by = "by their feed" if hungry == r.si.by_feed else "by the least that fish take"
+    by = "by their feed" if hungry == r.si.by_feed else "by the least that any fish takes"
     rows = [
         (
             "use by feed",

@@ -1,7 +1,7 @@
 """The standard failures of a build, run side by side: what a review asks of `levels`.
 
-Nothing failed, siphons starting late and early; the first start with dry beds; the power, or each supply, off for 8 h and back (at several moments of the beds' round, since what falls into the sump
-depends on it); each pump stopped; each check valve stuck open in a power cut; each siphon failed both ways; each
+Nothing failed, siphons starting late and early; the first start with dry beds; the power, or each supply, off for 8 h and back (at several moments of the beds' round, and with siphons that start late and early where one may start,
+since what falls into the sump depends on it); each pump stopped; each check valve stuck open in a power cut; each siphon failed both ways; each
 outlet in use blocked. `Drills` runs them once and keeps the runs by name.
 
 Not among them: a loose pipe and a valve left shut. Run for all demos and faulty builds they told nothing that the heights
@@ -152,8 +152,9 @@ def _standard(build: Build):
     dry_beds = {bed.si.name: LENGTH.quantity(0.0) for bed in build.growing}
     yield Failure(FIRST_START, "", "the pumps start with the beds still dry", "", lambda at: [], start=dry_beds), 0.0
     for kind in _that_stop(build):
-        for at in failures.moments(build, FAILS):
-            yield failures.failure(build, kind, power_off=OFF), at
+        for starts in failures.siphons_start(build):
+            for at in failures.moments(build, FAILS):
+                yield replace(failures.failure(build, kind, power_off=OFF), starts=starts), at
     meant = can_fail.get(NO_START, [])
     usual = [name for name, line in build.falling.items() if not line.si.emergency]
     for kind, names in ((PUMP, can_fail[PUMP]), (CHECK, can_fail.get(CHECK, [])), (NO_START, meant), (NO_STOP, meant), (OUTLET, usual)):

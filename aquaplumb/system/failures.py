@@ -79,6 +79,12 @@ def moments(build: Build, at: float) -> list[float]:
     return [at + k * _APART for k in range(_MOMENTS if goes_round else 1)]
 
 
+def siphons_start(build: Build) -> tuple[str, ...]:
+    """How siphons start in the power cuts that are tried: where one may start and is not sure to, both ways, since full beds come down if they do."""
+    unsure = any(fall.siphon and fall.siphon.si.starts == "may" for fall in solved(build).falling.values())
+    return ("sure", "may") if unsure else ("sure",)
+
+
 def failure(build: Build, kind: str, where: str = "", **how_much: float) -> Failure:
     """One failure of a build.
 

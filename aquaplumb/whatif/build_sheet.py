@@ -91,8 +91,8 @@ class Sureness(Record):
         )
         if r.everything >= 1:
             least = r.low[place]
-            ratio = f"{rounded(least)} times what is needed" if math.isfinite(least) else "far more than is needed"
-            return f"**All of it holds** in all {r.designs:,} designs. Closest: {r.weakest}; in 19 of 20 there is {ratio} or more.{measure}"
+            ratio = f"{rounded(least)} times what is needed, or more" if math.isfinite(least) else "far more than is needed"
+            return f"**All {r.designs:,} designs hold.** Closest: {r.weakest}; 19 of 20 have {ratio}.{measure}"
         many = said(r.everything, r.designs)
         first = (
             f"**In {many}** of {r.designs:,} designs all of it holds."

@@ -33,6 +33,7 @@ from aquaplumb.system.failures import (
     USUAL,
     failure,
     moments,
+    siphons_start,
     sump_of,
     what_can_fail,
 )
@@ -47,6 +48,7 @@ AT = HOUR  # when it fails
 LONG, SHORT = 12 * HOUR, 6 * HOUR  # how long it is watched: a power cut, all else
 _KEPT = 60  # runs kept
 _PUDDLE = 0.01  # m³, less than which is no word worth
+_EARLY = ", and the siphons do start, which is not sure"
 _EMPTY = 0.02  # m of water, in which no pump draws
 
 
@@ -313,22 +315,18 @@ class LevelsWhatIf(WhatIf):
         build, kind = self.changed(values), values["failure"]
         fails = failure(build, kind, values["where"], **{name: values[name] for name in USUAL})
         if kind in CUTS:
-            tries = moments(build, AT)
-            tried = levels.runs(build, TIME.quantity(LONG), [fails.events(at) for at in tries], quick=True)
-            at, run = max(zip(tries, tried), key=lambda pair: (*self._harm(pair[1], pair[0]), -pair[0]))
+            tries = [(at, starts) for starts in siphons_start(build) for at in moments(build, AT)]
+            cuts, starting = [fails.events(at) for at, _ in tries], [starts for _, starts in tries]
+            tried = levels.runs(build, TIME.quantity(LONG), cuts, starts=starting, quick=True)
+            worst = max(range(len(tries)), key=lambda i: (*self._harm(tried[i], tries[i][0]), -i))  # of equals the first
+            (at, starts), run = tries[worst], tried[worst]
         else:
-            at, run = AT, levels.simulate(build, TIME.quantity(SHORT), events=fails.events(AT), start=fails.start, quick=True)
+            at, starts = AT, "sure"
+            run = levels.simulate(build, TIME.quantity(SHORT), events=fails.events(AT), start=fails.start, quick=True)
         until = run.time[-1] if fails.lasts is None else at + fails.lasts
         bands = ((at, until, fails.brief),) if fails.brief else ()
-        return (
-            build,
-            run,
-            bands,
-            minutes_that_matter(run, bands),
-            fails.words,
-            self._switches(build),
-            outcome(run, *(bands[0][:2] if bands else ())),
-        )
+        words, came = fails.words + _EARLY * (starts == "may"), outcome(run, *(bands[0][:2] if bands else ()))
+        return build, run, bands, minutes_that_matter(run, bands), words, self._switches(build), came
 
     def _harm(self, run, at: float) -> tuple[float, ...]:
         """How bad a power cut is, to a litre and to half a centimetre in the sump; of equals that in which it rises furthest."""

@@ -132,13 +132,13 @@ def differs(r, d, system: str) -> str:
         return DEPTH.text(after - before, system), VOLUME.text(area * (after - before), system), AREA.text(area, system)
 
     rise, volume, area = came(r)
-    theirs, came_down, wide = came(d)
-    if (rise, volume, area) == (theirs, came_down, wide):
-        return f"Your {r.watched[-1]} rises by **{rise}** too: {volume} come down into {area}."
+    theirs, _, wide = came(d)
+    if (rise, area) == (theirs, wide):
+        return f"Your {r.watched[-1]} rises by **{rise}** too."
     ours = any(line.si.siphon for line in r.build.falling.values())
     kinds = kinds_in_words(r.build.growing) or "vessels"
     why = "" if ours else f" Their beds empty by siphons; your {kinds} keep their water."
-    return f"Your {r.watched[-1]} rises by **{rise}**: {volume} come down into {area}. In the guess {came_down} come down into {wide}, and it rises by {theirs}.{why}"
+    return f"Your {r.watched[-1]} rises by **{rise}**: {volume} come down into {area}. In the guess {theirs}, where it has {wide}.{why}"
 
 
 def risen(record: Levels, system: str) -> str:

@@ -61,7 +61,7 @@ _FAILS = {PUMP: "the water pump alone", AIR: "the air pump alone"}  # the suppli
 _NONE = "none"
 _STONES, _SPARE_STONES = 4, 2  # where the sliders stand for a build without air
 _COMES = 3600.0  # s: … and where nobody has said how soon somebody comes
-SILENT, HELP = "nobody has said", "somebody does"
+SILENT, HELP = "nobody has said", "somebody"
 _KEPT = 8  # solved systems to keep
 _LARGEST = 200 * 3600.0  # A s: the largest battery that the slider offers; more has to be typed
 
@@ -227,7 +227,7 @@ class NightWhatIf(WhatIf):
             Slider("delay", "spare starts after", TIME, "0 min", "120 min", "1 min", tip="0 or 1 by itself, longer by hand", of="spare", highs=delays, rare=True, key="air.backup_delay"),
             Slider("battery", "the spare's battery", CHARGE, "1 Ah", CHARGE.quantity(_LARGEST), "1 Ah", tip="its own, as its label says",
                    of="spare", highs=batteries, key="air.backup_capacity"),
-            Choice("help", "who stands at the tank", [SILENT, HELP], tip="day or night, alarm or none"),
+            Choice("help", "who comes to the tank", [SILENT, HELP], tip="day or night, alarm or none"),
             Slider("response", "help comes after", TIME, "5 min", "300 min", "5 min", tip="day or night, alarm or none", of="help", highs=comes, key="air.response_time"),
         ]  # fmt: skip
 
@@ -386,10 +386,11 @@ def _breathed(build: Build, one: StockLoad, warm: float, dirt: float) -> str:
     more = f" Their dirt takes {OXYGEN_RATE.text(dirt, units)} more in the tank." if dirt > 0 else ""
     if not r.fit and one.respiration.governs() == one.respiration.governs(fed=True) == "by their feed":
         return f"{fish}: by their feed they take {told(r.by_feed)}, and {told(peak * r.by_feed)} after a meal; {fit}.{more}"
+    usual, fed = one.respiration.governs(), one.respiration.governs(fed=True)
+    each = f", {usual}," if usual != fed else ""
     return (
         f"{fish}: by their feed they take {told(r.by_feed)}, and {told(peak * r.by_feed)} after a meal; {fit}.\n"
-        f"The larger counts: {told(r.usual)} in a usual hour, {one.respiration.governs()}, and {told(r.fed)} after a meal, "
-        f"{one.respiration.governs(fed=True)}.{more}"
+        f"The largest counts: {told(r.usual)} in a usual hour{each} and {told(r.fed)} after a meal, {fed}.{more}"
     )
 
 

@@ -25,9 +25,8 @@ _FORM = {
     "US": "supply,mains\nplacement,submersible\nflow [gal/h],head [ft],power [W]\n",
 }
 _HOW = (
-    f"Your own pump: press the first button. It makes an empty form, **{FILE}**, beside this page. Open it there and write three points or "
-    "more of your maker's curve, one a line, from no flow upwards: flow, head and power (leave that blank if you do not know it). "
-    "Save it, and press the second."
+    f"Your own pump: the first button makes an empty form, **{FILE}**, beside this page. Open it and write three points or more of your "
+    "maker's curve, one a line, from no flow upwards (power may stay blank). Save it, and press the second."
 )
 
 

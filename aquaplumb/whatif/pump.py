@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import functools
 import math
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -133,11 +134,18 @@ class _Chooser:
         return tuple(self.pumps[name] for name in picked[:_FAINT])
 
     def solved(self, **moved) -> Steady:
-        """The system with the sliders' choices in it; unmoved, as the review has it."""
+        """The system with the sliders' choices in it; unmoved, as the review has it.
+
+        The flow wanted stays that of the build as it is: a tank that a strong pump fills higher asks for no more of its turnover.
+        """
         own = self.own()
         if all(alike(value, own[name]) for name, value in moved.items()):
             return self.start.in_time
-        return self.start.changed(self.build.replaced(lines=[self.changed(**moved)]))
+        system = self.start.changed(self.build.replaced(lines=[self.changed(**moved)]))
+        if alike(moved["wanted"], own["wanted"]):
+            state = replace(system.pumped[self.name], wanted=self.state.wanted, wanted_why=self.state.wanted_why)
+            vars(system)["pumped"] = {**system.pumped, self.name: state}
+        return system
 
     def cost(self, state: PumpedState, price: float) -> float | None:
         """What the line's power costs in a year."""
@@ -291,6 +299,12 @@ def ranking(build: Build, line: str | None = None, *, most: int | None = None):
         for c in (candidate.si for candidate in ranked)
     ]
     return pd.DataFrame(rows).set_index(f"pump on {what_if.name}")
+
+
+def rankings(build: Build) -> list:
+    """The first of `ranking`, a table for each pumped line. Returns: pandas.DataFrame records."""
+    most = 6 if len(build.pumped) == 1 else 4
+    return [ranking(build, line, most=most) for line in build.pumped]
 
 
 choice, picture, panel, sight = PumpWhatIf.as_built, PumpWhatIf.picture, PumpWhatIf.panel, PumpWhatIf.sight

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from aquaplumb.plumbing.pump_curve import Pump
 from aquaplumb.units import FLOW, HEAD, POWER
 from aquaplumb.whatif.tries import Try
 
@@ -15,6 +16,10 @@ _HIGHER = {"metric": 0.5, "US": 1.6 * 0.3048}  # m of lift more
 _SHUT, _HALF, _TIRED = 0.9, 0.5, 0.9  # of a strainer's openings; of a pump's speed
 
 
+def _alike(one: Pump, other: Pump) -> bool:
+    return (one.si.supply, one.si.placement) == (other.si.supply, other.si.placement)
+
+
 def of_pump(what_if: PumpWhatIf, line: str) -> list[Try]:
     """Two other pumps, more lift, a strainer nearly shut, and a DC pump on a battery that runs flat, all on one line."""
     chooser, own = what_if.choosers[line], what_if.own(line)
@@ -22,17 +27,19 @@ def of_pump(what_if: PumpWhatIf, line: str) -> list[Try]:
     known = {(f.name, f.where) for f in before.si.findings}
     flows = {name: flow for name, flow in chooser.flows.items() if flow > 0 and name != own["pump"]}
     ranked = sorted(flows, key=lambda name: flows[name])
-    weaker = [name for name in ranked if flows[name] < _WEAK * chooser.aim and flows[name] < before.si.flow][-1:] or ranked[:1]
-    stronger = [name for name in ranked if flows[name] > _STRONG * chooser.aim and flows[name] > before.si.flow][:1] or ranked[-1:]
+    like = [name for name in ranked if _alike(chooser.pumps[name], chooser.pumps[own["pump"]])]
+    weak = [name for name in (*ranked, *like) if flows[name] < _WEAK * chooser.aim and flows[name] < before.si.flow]
+    strong = [name for name in (*like, *ranked) if flows[name] > _STRONG * chooser.aim and flows[name] > before.si.flow]
+    weaker, stronger = weak[-1:] or ranked[:1], strong[:1] or ranked[-1:]  # of its own kind where there is one
     direct = [name for name in ranked if chooser.pumps[name].si.supply == "DC"]
     enough = [name for name in direct if flows[name] >= chooser.aim][:1] or direct[-1:]
     many = {"line": line} if len(what_if.choosers) > 1 else {}
     on = " on {line}" if many else ""
 
-    def weak(record: PumpChoice, system: str) -> str:
+    def short_of(record: PumpChoice, system: str) -> str:
         return record.sentence(system, short=True)
 
-    def strong(record: PumpChoice, system: str) -> str:
+    def too_much(record: PumpChoice, system: str) -> str:
         r = record.si
         told = record.sentence(system, short=True)
         if r.power and before.si.power:
@@ -60,7 +67,7 @@ def of_pump(what_if: PumpWhatIf, line: str) -> list[Try]:
         return f"{1 - r.pump_flows[-1] / full.pump_flows[-1]:.0%} less speed, {1 - r.flow / full.flow:.0%} less water: {FLOW.text(r.flow, system)}, where it was {FLOW.text(full.flow, system)}. The lift stays, and the pump's greatest head falls with the square of its speed."
 
     tries = []
-    for names, words, seen in ((weaker, "weaker", weak), (stronger, "stronger", strong)):
+    for names, words, seen in ((weaker, "weaker", short_of), (stronger, "stronger", too_much)):
         if names:
             tries.append(Try(f"Choose a {words} pump{on}: **{{pump}}**.", {**many, "pump": names[0]}, seen))
     tries += [

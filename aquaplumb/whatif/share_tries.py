@@ -46,11 +46,7 @@ def of_shares(what_if: SharesWhatIf, balanced: str) -> list[Try]:
     for end in with_valve[-1:]:
         key = keys[what_if.last[end]]
         for place, part in enumerate(_QUARTERS):
-            ask = (
-                f"Turn one valve a quarter towards shut: *{{{key}.label}}* **{{{key}}}**."
-                if not place
-                else f"Turn it on, to **{{{key}}}**."
-            )
+            ask = f"Turn one valve a quarter towards shut: *{{{key}.label}}* **{{{key}}}**." if not place else f"Further, to **{{{key}}}**."
             tries.append(Try(ask, {key: part * own[key]}, one(end)))
     if len(with_valve) < 2:
         return tries

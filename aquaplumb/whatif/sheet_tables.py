@@ -22,10 +22,10 @@ MOST = 15  # numbers of a comparison that a page shows
 
 
 class Table:
-    """A table on a page: what stands in the first column is told once for the rows under it that share it."""
+    """A table on a page: what stands in the first column is told once for the rows under it that share it. A long one is folded under a `title`."""
 
-    def __init__(self, heads: tuple[str, ...], rows: Sequence[tuple[str, ...]]):
-        self.heads, self.rows = heads, rows
+    def __init__(self, heads: tuple[str, ...], rows: Sequence[tuple[str, ...]], title: str = ""):
+        self.heads, self.rows, self.title = heads, rows, title
 
     def _told(self) -> list[tuple[str, ...]]:
         """The rows, what repeats left out."""
@@ -37,7 +37,8 @@ class Table:
         rows = "".join(
             "<tr>" + "".join(f'<td style="text-align: left">{html.escape(cell)}</td>' for cell in row) + "</tr>" for row in self._told()
         )
-        return f'<div style="overflow-x: auto"><table><thead><tr>{heads}</tr></thead><tbody>{rows}</tbody></table></div>'
+        table = f'<div style="overflow-x: auto"><table><thead><tr>{heads}</tr></thead><tbody>{rows}</tbody></table></div>'
+        return f"<details><summary>{html.escape(self.title)}</summary>{table}</details>" if self.title else table
 
     def __repr__(self) -> str:
         lines = [self.heads, *self._told()]
@@ -57,10 +58,16 @@ def reviewed(build: Build) -> Table:
     return Table(("", "where", f"{build.title or build.name}: {seen.verdict}"), [*rows, ("not seen", "", " ".join(not_seen(build)))])
 
 
+def _spare(part) -> str:
+    """What to take to spare: a count, or an amount with its unit."""
+    counted = part.unit.split(" ")[0] in ("piece", "length", "can", "roll", "pack", "pair")
+    return rounded(part.spare) if counted else f"{rounded(part.spare)} {part.unit}"
+
+
 def shopping(build: Build) -> Table:
     """What to buy, a row each, without the reasons; what is needed, and what to take to spare."""
-    rows = [(p.group, p.what, p.size, p.needed, rounded(p.spare) if p.spare else "") for p in parts_list(build)]
-    return Table(("", "what", "size", "needed", "spare"), rows)
+    rows = [(p.group, p.what, p.size, p.needed, _spare(p) if p.spare else "") for p in parts_list(build)]
+    return Table(("", "what", "size", "needed", "spare"), rows, title=f"What to buy: {len(rows)} things")
 
 
 def settings(build: Build) -> Table:

@@ -10,6 +10,7 @@ supposed: together they are right, each by itself is marked in place before it i
 
 from __future__ import annotations
 
+import html
 import math
 import re
 
@@ -22,7 +23,6 @@ from aquaplumb.units import (
     BORE,
     LENGTH,
     Bore,
-    Columned,
     DesignError,
     Length,
     Number,
@@ -118,7 +118,7 @@ class SizeCuts(Record):
         return f"If each piece may be {saw} shorter, {self.trimmed:.0f} do: see whether the fittings leave you that much."
 
 
-class CutList(Columned):
+class CutList:
     """What to saw from what: `sizes`, one `SizeCuts` for each kind of pipe, in the build's units."""
 
     def __init__(self, title: str, units: str, kerf: float, sizes: list[SizeCuts], runs: tuple[Assembly, ...] = ()):
@@ -146,7 +146,9 @@ class CutList(Columned):
         """What to mind when sawing."""
         saw = "no width for the saw" if self.kerf == 0 else f"{tape(self.kerf, self.units)} for each cut"
         supposed = (
-            "Where your file tells no route the legs are supposed: saw those pieces last, each marked in place. " if self.supposed else ""
+            "Where your file does not say how a pipe goes its pieces are guessed: saw those last, each marked in place. "
+            if self.supposed
+            else ""
         )
         return (
             f"Lengths are of each piece from end to end: from middle to middle of its fittings, less what they take up, and what goes into their sockets; {saw}.",
@@ -188,6 +190,13 @@ class CutList(Columned):
                 cuts = " + ".join(f"{tape(cut.si.length, self.units)} ({cut.si.name})" for cut in bar.si.cuts)
                 lines.append(f"  {cuts}" if one.loose else f"  {number}: {cuts}; left {tape(bar.si.offcut, self.units)}")
         return "\n".join(lines)
+
+    def _repr_mimebundle_(self, include=None, exclude=None):
+        """Folded under its title; sentences and lines that a narrow page breaks between words."""
+        title, *rest = str(self).split("\n")
+        lines = [(line.strip(), 1.5 if line.startswith(" ") else 0) for line in rest]
+        shown = "".join(f'<p style="margin:0 0 0 {left}em">{html.escape(line) or "&nbsp;"}</p>' for line, left in lines)
+        return {"text/plain": str(self), "text/html": f"<details><summary>{html.escape(title)}</summary>{shown}</details>"}
 
     __repr__ = __str__
 

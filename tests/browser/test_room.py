@@ -321,3 +321,23 @@ def _leads_to(link, folder):
         return os.readlink(link) == str(folder)
     except OSError:
         return False
+
+
+def test_the_next_page_comes_though_the_one_before_has_ended(room, browser):
+    """A new page ends the kernel of the one before, which is still on the screen while the new one is slow: once it loaded itself anew, and the next page never came."""
+    phone = browser.new_context(viewport={"width": 400, "height": 800})
+    page = phone.new_page()
+    page.set_default_timeout(90_000)
+    page.goto(f"{room.address}/?code={room.code}")
+    page.get_by_label("Your name").fill("Dalia")
+    page.get_by_role("button", name="Join").click()
+    page.get_by_role("link", name="Does each bed get its share").click()
+    page.wait_for_selector(".ap-quiz input[type=radio]", state="attached")
+    page.wait_for_function("() => document.querySelector('#ap-link')?.textContent === ''")  # its line to the room stands
+    asked = []
+    page.on("request", lambda request: asked.append(request.url) if request.is_navigation_request() else None)
+    page.route("**/voila/render/08-*", lambda route: route.fulfill(response=route.fetch(timeout=90_000)))  # nothing of it before all of it
+    page.evaluate("() => { location.href = '/voila/render/08-pump-choice.ipynb'; }")
+    page.get_by_role("heading", name="08 Which pump").wait_for()
+    assert [url.rpartition("/")[2] for url in asked] == ["08-pump-choice.ipynb"]
+    phone.close()

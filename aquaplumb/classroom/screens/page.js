@@ -4,7 +4,8 @@
   const CUT_OFF = "The teacher's machine is out of reach. What you kept is safe there; this page goes on when it is back.";
   const AGAIN = "This page starts again, with your build as you kept it last.";
   const data = () => document.getElementById("jupyter-config-data");
-  let line, wasOpen = false, leaving = false, tries = 0;
+  const SLOW = 90000; // ms in which another page that was asked for comes, else it will not
+  let line, wasOpen = false, leaving = false, asked = 0, tries = 0;
   const sign = () => {
     let box = document.getElementById("ap-link");
     if (!box) {
@@ -18,6 +19,8 @@
   const say = (text) => { sign().textContent = text; };
   const again = () => {
     if (leaving) return;
+    // The next page ends the kernel of this one before it shows: to load this one anew would call that one off.
+    if (Date.now() < asked + SLOW) { setTimeout(again, 1000); return; }
     leaving = true;
     say(AGAIN);
     setTimeout(() => location.reload(), 300 + Math.random() * 700);
@@ -41,6 +44,7 @@
       setTimeout(join, Math.min(1000 * tries, 4000));
     };
   };
+  addEventListener("beforeunload", () => { asked = Date.now(); });
   addEventListener("pagehide", () => { leaving = true; });
   addEventListener("pageshow", (event) => { if (event.persisted) location.reload(); });
   addEventListener("DOMContentLoaded", () => {

@@ -42,7 +42,7 @@ def pump_short(system, say):
                 "Choose a pump with more head: its highest point well above the lift.",
             )
         elif math.isfinite(line.wanted) and line.flow < ENOUGH * line.wanted:
-            box = f" The {say(FLOW, largest)} of its top rating holds at no lift." if largest >= line.wanted else ""
+            box = f" The {say(FLOW, largest)} on its box hold at no lift." if largest >= line.wanted else ""
             severity = stop if line.flow < _HALF * line.wanted else fix
             yield severity(
                 line.name,

@@ -109,16 +109,21 @@ def dry_on_start(system, say):
             lost = sum(volume for volume, _ in _spills(worst).values())
             yield fix(
                 line.name,
-                f"When {_BACK_AGAIN[worst.kind]}, the pump of {line.name} has {line.source.name} down at its inlet {_after(when - worst.at - OFF)} and draws air for {lasting(dry)}"
+                f"When {_BACK_AGAIN[worst.kind]}, the pump of {line.name} has {line.source.name} down at its inlet {_after(when - worst.at - OFF)} and draws air {_so_long(worst.run, dry, when)}"
                 + (f": {say(VOLUME, lost)} are on the floor." if lost else "."),
                 _switch(line, say) + (" Mend the spill first: what is lost is missing at the start." if lost else ""),
             )
-        elif (dry := first.longest_dry(line.name)[0]) > max(DRY, _LONGER * usual):
+        elif (stretch := first.longest_dry(line.name))[0] > max(DRY, _LONGER * usual):
             yield note(
                 line.name,
-                f"Started with dry {beds}, the pump of {line.name} draws air for {lasting(dry)}: the {beds} take {say(VOLUME, _beds_take(first))} before any comes back.",
+                f"Started with dry {beds}, the pump of {line.name} draws air {_so_long(first, *stretch)}: the {beds} take {say(VOLUME, _beds_take(first))} before any comes back.",
                 f"Fill the {beds} with a hose until they run over, and only then switch on.",
             )
+
+
+def _so_long(run, dry: float, when: float) -> str:
+    """How long a pump draws air [s]; where it still does at the end of the run, that end says nothing of it."""
+    return f"for {lasting(dry)}" if when + dry < float(run.time[-1]) - DRY else "until somebody stops it"
 
 
 def _switch(line, say) -> str:
@@ -280,13 +285,13 @@ def runs_dry(system, say):
         if drill.kind == NOTHING:
             yield stop(
                 line.name,
-                f"With nothing broken, the pump of {line.name} has {line.source.name} down at its inlet after {lasting(when)} and draws air for {lasting(dry)}.",
+                f"With nothing broken, the pump of {line.name} has {line.source.name} down at its inlet after {lasting(when)} and draws air {_so_long(drill.run, dry, when)}.",
                 f"Put in more water, or let more come back. {_switch(line, say)}",
             )
         else:
             yield fix(
                 line.name,
-                f"When {drill.words}, the pump of {line.name} has {line.source.name} down at its inlet {_after(max(0.0, when - drill.at))} and draws air for {lasting(dry)}.",
+                f"When {drill.words}, the pump of {line.name} has {line.source.name} down at its inlet {_after(max(0.0, when - drill.at))} and draws air {_so_long(drill.run, dry, when)}.",
                 _switch(line, say),
             )
 
