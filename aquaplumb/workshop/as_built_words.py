@@ -6,7 +6,8 @@ from dataclasses import dataclass
 
 from aquaplumb.build import Build
 from aquaplumb.build.laid import COVER, Laid, laid
-from aquaplumb.build.sawn import sawn
+from aquaplumb.build.records import PumpedLine
+from aquaplumb.build.sawn import Assembly, sawn
 from aquaplumb.build.vessels import KINDS
 from aquaplumb.system.drills import OFF, drills
 from aquaplumb.system.failures import NOTHING
@@ -98,12 +99,24 @@ class AsBuiltWords(Drawing):
         self.shown, self.drawn = self.vessels, self.levels  # what a sheet shows of them
         self.letters = {name: _letter(i) for i, name in enumerate(build.pumped)}
         self.numbers = {name: str(i + 1) for i, name in enumerate(build.drops)}
-        self.made = {run.name: run for run in sawn(build) if run.name in build.drops and run.stretch is build.drops[run.name].si}
+        fallen = {
+            id(one.si) for line in build.lines.values() if not isinstance(line, PumpedLine) for one in getattr(line.si, "pipe", (line,))
+        }
+        self.made = {run.name: run for run in sawn(build) if id(run.stretch) in fallen}
         self.laid = {id(one.pipe): one for one in laid(build)}
 
     def title(self) -> str:
         """Whose drawing it is."""
         return f"Elevation as built: {tidy(self.build.title) or 'your build'}"
+
+    def runs_of(self, name: str) -> list[Assembly]:
+        """What is sawn for a falling line, from its lip to its end: of one with branches each stretch on the way."""
+        whole = self.build.line_of(name)
+        after = {f"{whole} › {leg.si.name}": leg.si.after for leg in getattr(self.build.lines[whole].si, "pipe", ())}
+        way = [name]
+        while before := after.get(way[0]):
+            way.insert(0, f"{whole} › {before}")
+        return [self.made[one] for one in way if one in self.made]
 
     # --- values as they are said
 
@@ -245,7 +258,8 @@ class AsBuiltWords(Drawing):
             words += f"; dry, would have to carry {self._flow(fall.load)}" if f.emergency else f"; carries {self._flow(fall.load)}"
             words += f", can carry {self._flow(self._most(fall))}" + (": too little" if self._most(fall) < fall.load else "")
             words += f"; {tidy(lies)}" if (lies := self._lies(f)) else ""
-            words += f"; pieces {', '.join(map(labelled, self.made[name].pieces))}" if name in self.made else ""
+            pieces = [piece for run in self.runs_of(name) for piece in run.pieces]
+            words += f"; pieces {', '.join(map(labelled, pieces))}" if pieces else ""
             said.append(words + ".")
         return " ".join(said)
 
