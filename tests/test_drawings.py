@@ -17,6 +17,7 @@ from matplotlib.text import Text
 from PIL import Image
 
 from aquaplumb.build import Build, demos, load
+from aquaplumb.review import review
 from aquaplumb.units import DesignError
 from aquaplumb.workshop import as_built, as_built_words, paper
 from aquaplumb.workshop.as_built import AsBuilt, spread
@@ -262,6 +263,12 @@ def test_a_piece_of_a_falling_line_has_its_label_once_beside_its_pipe(name):  # 
     assert all(label in made.alt() for label in whole)
     for tree in (line for line in made.build.lines.values() if hasattr(line.si, "pipe") and line.si.name not in made.build.pumped):
         assert any(text.get_text().startswith(tuple(leg.si.name for leg in tree.si.pipe)) for text in said)
+
+
+@pytest.mark.parametrize("name", demos())
+def test_a_sound_build_shows_no_line_that_carries_too_little(name):  # identity: the review says that every demo is sound, and one drawing says no other thing
+    assert review(name).sound
+    assert not [row for row in AsBuilt(built(name))._falling_rows() if row[-1].endswith("!")]
 
 
 def test_print_on_letter_paper_is_seven_points_or_more():

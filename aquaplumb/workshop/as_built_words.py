@@ -207,8 +207,8 @@ class AsBuiltWords(Drawing):
             f, solved = line.si, self.steady.falling[name]
             flow = f"({self._flow(solved.load)})" if f.emergency else self._flow(solved.load)
             vent = self.at(f.siphon.si.vent) if f.siphon else "open top" if f.vented else ""
-            most = self._most(solved)
-            carries = self._flow(most) + (" !" if most < solved.load else "")
+            most = self._most(name)
+            carries = self._flow(most) + (" !" if most < 0.999 * solved.load else "")
             lip, outlet = self.at(f.lip), self.at(f.outlet)
             rows.append([self.numbers[name], tidy(name), tidy(f.to), self._size(line), lip, outlet, vent, flow, carries])
             if f.intake is not None and f.intake < f.lip:
@@ -219,9 +219,12 @@ class AsBuiltWords(Drawing):
                 )
         return rows
 
-    @staticmethod
-    def _most(solved) -> float:
-        return max(solved.siphon_flow or 0.0, solved.capacity)
+    def _most(self, name: str) -> float:
+        """What a falling line carries; each end of a siphon with branches its part of what the whole carries while it runs."""
+        solved, whole = self.steady.falling[name], self.build.line_of(name)
+        ends = [self.steady.falling[one].load for one in self.build.drops if self.build.line_of(one) == whole]
+        flows = [fall.siphon_flow for one, fall in self.steady.falling.items() if self.build.line_of(one) == whole and fall.siphon_flow]
+        return max(*(float(flow * solved.load / sum(ends)) for flow in flows if sum(ends)), solved.capacity, 0.0)
 
     # --- in words
 
@@ -256,7 +259,7 @@ class AsBuiltWords(Drawing):
             words += ", open at the top" if f.vented else ""
             words += f", vent at {self.at(f.siphon.si.vent)}" if f.siphon else ""
             words += f"; dry, would have to carry {self._flow(fall.load)}" if f.emergency else f"; carries {self._flow(fall.load)}"
-            words += f", can carry {self._flow(self._most(fall))}" + (": too little" if self._most(fall) < fall.load else "")
+            words += f", can carry {self._flow(self._most(name))}" + (": too little" if self._most(name) < 0.999 * fall.load else "")
             words += f"; {tidy(lies)}" if (lies := self._lies(f)) else ""
             pieces = [piece for run in self.runs_of(name) for piece in run.pieces]
             words += f"; pieces {', '.join(map(labelled, pieces))}" if pieces else ""
