@@ -266,7 +266,9 @@ def test_a_piece_of_a_falling_line_has_its_label_once_beside_its_pipe(name):  # 
 
 
 @pytest.mark.parametrize("name", demos())
-def test_a_sound_build_shows_no_line_that_carries_too_little(name):  # identity: the review says that every demo is sound, and one drawing says no other thing
+def test_a_sound_build_shows_no_line_that_carries_too_little(
+    name,
+):  # identity: the review says that every demo is sound, and one drawing says no other thing
     assert review(name).sound
     assert not [row for row in AsBuilt(built(name))._falling_rows() if row[-1].endswith("!")]
 

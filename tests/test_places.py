@@ -12,11 +12,12 @@ from aquaplumb.build import demos, load
 from aquaplumb.build.placing import set_out
 from aquaplumb.build.standing import Footprint, apart, from_point, overlap, standing
 from aquaplumb.build.vessels import Vessel
+from aquaplumb.plumbing.tank_fittings import CLEAR, TankFitting
 from aquaplumb.review import review
 from aquaplumb.workshop import cement
 from aquaplumb.workshop.cut_list import cut_list, high, tape
 from aquaplumb.workshop.ground_plan import PlanFromAbove
-from aquaplumb.workshop.holes import CLEAR, TankFitting, holes
+from aquaplumb.workshop.holes import holes
 from aquaplumb.workshop.sheet.wall import mark, wall
 from aquaplumb.workshop.sheet.working import order
 

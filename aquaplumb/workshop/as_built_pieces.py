@@ -9,7 +9,7 @@ import numpy as np
 from matplotlib.lines import Line2D
 from matplotlib.text import Text
 
-from aquaplumb.build.sawn import Assembly
+from aquaplumb.build.joints import Assembly, Sawn
 from aquaplumb.workshop.cut_list import labelled
 from aquaplumb.workshop.paper import ROW, SIZE, Drawing
 
@@ -48,10 +48,7 @@ class Labels:
         """
         legs = [np.array(ends) for other in others for ends in itertools.pairwise(other)]
         self.others = np.array([[*leg.min(axis=0), *leg.max(axis=0)] for leg in legs]).reshape(-1, 4)
-        whole, before = sum(piece.leg for run in runs for piece in run.pieces), 0.0
-        for piece in (piece for run in runs for piece in run.pieces):
-            start, end = _leg_at(way, (before + piece.leg / 2) / whole)
-            before += piece.leg
+        for piece, start, end in _places(way, runs):
             if piece.label not in self.told:
                 self.told.add(piece.label)
                 short = [f"{number}-{piece.number}"] if piece in runs[-1].pieces else []
@@ -87,11 +84,26 @@ def _crossed(boxes: np.ndarray, box: np.ndarray) -> bool:
     return bool(((boxes[:, 0] < box[2]) & (boxes[:, 2] > box[0]) & (boxes[:, 1] < box[3]) & (boxes[:, 3] > box[1])).any())
 
 
-def _leg_at(way: list[tuple[float, float]], part: float) -> tuple[np.ndarray, np.ndarray]:
+def _places(way: list[tuple[float, float]], runs: Sequence[Assembly]) -> Iterator[tuple[Sawn, np.ndarray, np.ndarray]]:
+    """Each piece with the place of its middle and the leg that it is on: upright ones on what is upright, where a run says how they lie."""
+    pieces = [piece for run in runs for piece in run.pieces]
+    legs = list(itertools.pairwise(way))
+    upright = [leg for leg in legs if leg[0][0] == leg[1][0]]
+    level = [leg for leg in legs if leg not in upright]
+    lies = len(runs) == 1 and upright and level and any(piece.up for piece in pieces)
+    for kind in (True, False) if lies else (None,):
+        own = [piece for piece in pieces if kind is None or bool(piece.up) == kind]
+        whole, before = sum(piece.leg for piece in own), 0.0
+        for piece in own:
+            part, before = (before + piece.leg / 2) / whole, before + piece.leg
+            yield piece, *_leg_at(legs if kind is None else upright if kind else level, part)
+
+
+def _leg_at(ways: Sequence[tuple], part: float) -> tuple[np.ndarray, np.ndarray]:
     """The place at a part of a way of square turns, and the two ends of the leg that it is on."""
-    legs = [np.array(ends) for ends in itertools.pairwise(way)]
+    legs = [np.array(ends) for ends in ways]
     ends = np.cumsum([float(np.abs(leg[1] - leg[0]).sum()) for leg in legs])
-    k = int(np.searchsorted(ends, part * ends[-1]))
+    k = min(int(np.searchsorted(ends, part * ends[-1])), len(legs) - 1)
     leg, long = legs[k], float(np.abs(legs[k][1] - legs[k][0]).sum())
     return leg[1] + (leg[0] - leg[1]) * ((ends[k] - part * ends[-1]) / long if long else 0.0), leg
 

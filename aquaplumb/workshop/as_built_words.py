@@ -5,9 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from aquaplumb.build import Build
+from aquaplumb.build.joints import Assembly
 from aquaplumb.build.laid import COVER, Laid, laid
 from aquaplumb.build.records import PumpedLine
-from aquaplumb.build.sawn import Assembly, sawn
+from aquaplumb.build.sawn import sawn
 from aquaplumb.build.vessels import KINDS
 from aquaplumb.system.drills import OFF, drills
 from aquaplumb.system.failures import NOTHING

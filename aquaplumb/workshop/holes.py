@@ -13,33 +13,17 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
-from aquaplumb import tables
 from aquaplumb.build import Build
 from aquaplumb.build.falling_records import FallingTree
+from aquaplumb.build.mouths import AT_FOOT, IN_FLOOR, LOWEST, mouth, stands_in_floor
 from aquaplumb.build.records import PumpedLine
-from aquaplumb.build.sawn import stands_in_floor
+from aquaplumb.build.sawn import sawn
 from aquaplumb.build.standing import Footprint, standing
-from aquaplumb.plumbing import takeoffs
-from aquaplumb.units import Bare, Bore
+from aquaplumb.plumbing.tank_fittings import CLEAR, tank_fitting
+from aquaplumb.units import Bare
 
-CLEAR = 0.02  # m from a flange to a rim, floor, corner, rib or the next flange, so that its ring lies flat; common practice, no source
+COMES_IN = "water comes in here, through the wall"
 _BENT = 0.005  # m by which a round wall may bend away under a flange before its ring no longer seals; common practice, no source
-
-
-@tables.table_type("tankfittings")
-class TankFitting(tables.Row):
-    """The hole that a tank fitting of a size goes through, and its flange.
-
-    Source: ``data/tankfittings.csv``, each row with its own.
-    """
-
-    outside_diameter: Bore
-    thread: str
-    hole_low: Bore
-    hole_typical: Bore
-    hole_high: Bore
-    flange: Bore
-    grommet_hole: Bore | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,6 +73,7 @@ def holes(build: Build) -> list[Hole]:
 
 def _wanted(build: Build) -> Iterator[tuple[Hole, str]]:
     """Each hole with the vessel that its pipe goes to."""
+    made = {run.name: run for run in sawn(build) if hasattr(run.stretch, "lip")}
     for name, line in build.lines.items():
         if isinstance(line, PumpedLine):
             if line.si.suction:
@@ -103,46 +88,21 @@ def _wanted(build: Build) -> Iterator[tuple[Hole, str]]:
         if f.lip > source.rim:
             continue  # over the rim, no hole
         if stands_in_floor(f, source) or f.entry == "bottom":
-            yield _hole(build, f.source, name, pipe, source.si.floor, IN_FLOOR, floor=True), to
-            continue
-        centre, how = _centre(f, pipe, source, build)
-        yield _hole(build, f.source, name, pipe, centre, how, floor=how == AT_FOOT), to
+            centre = source.si.floor
+            yield _hole(build, f.source, name, pipe, centre, IN_FLOOR, floor=True), to
+        else:
+            centre, how = mouth(f, pipe, source, build.own)
+            yield _hole(build, f.source, name, pipe, centre, how, floor=how == AT_FOOT), to
         if f.kind == "joint" and not tree and f.to in build.vessels:
             end = build.vessels[f.to]
             yield _hole(build, f.to, name, pipe, max(f.outlet, end.si.floor) + pipe.bore / 2, LOWEST), f.source
-
-
-IN_FLOOR = "in the floor: an upright pipe in it has the lip at its top"
-AT_FOOT = "in the floor or the end, as low as it goes"
-LOWEST = "the lowest point of its bore is the lip"
-LOOKS_UP = "an elbow inside looks up: its mouth is the lip, turn it to trim"
-
-
-def _centre(f: Bare, pipe: Bare, source, build: Build) -> tuple[float, str]:
-    """The elevation of a hole's centre, and how its water goes in."""
-    row = takeoffs.socket_row(pipe.size, pipe.standard, build.own)
-    off = takeoffs.taken("elbow 90", pipe.size, pipe.standard, build.own) if row else None
-    inside = f.lip - (off + row.si.depth) if row and off is not None else f.lip
-    tank = _row(pipe)
-    least = source.si.floor + (tank.si.flange / 2 if tank else pipe.bore) + CLEAR
-    if f.entry == "side" or f.kind == "joint" or f.intake is not None or inside == f.lip or inside < least:
-        if f.kind == "bed drain" and f.lip + pipe.bore / 2 < least:
-            return source.si.floor, AT_FOOT
-        return f.lip + pipe.bore / 2, LOWEST
-    return inside, LOOKS_UP
-
-
-def _row(pipe: Bare) -> TankFitting | None:
-    rows = tables.table(TankFitting).values()
-    socket = takeoffs.socket_row(pipe.size, pipe.standard) if pipe.size and pipe.standard else None
-    wide = socket.si.outside_diameter if socket else pipe.bore
-    near = [row for row in rows if abs(row.si.outside_diameter / wide - 1) <= takeoffs.AS_WIDE]
-    label = (socket.si.size if socket else "").endswith("mm")
-    return min(near, key=lambda row: row.si.name.endswith("mm") != label, default=None)
+        elif not tree and name in made and made[name].into is not None:
+            first = f.lip if made[name].joints[0].name == "open end" else centre
+            yield _hole(build, f.to, name, pipe, first - made[name].into, COMES_IN), f.source
 
 
 def _hole(build: Build, vessel: str, line: str, pipe: Bare, centre: float, how: str, *, floor: bool = False) -> Hole:
-    v, row = build.vessels[vessel], _row(pipe)
+    v, row = build.vessels[vessel], tank_fitting(pipe)
     s = row.si if row else None
     return Hole(
         vessel, line, pipe.size or "hose", s.hole_typical if s else None, s.hole_low if s else None, s.hole_high if s else None,
