@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from aquaplumb import DesignError, tables
 from aquaplumb.build import demos, load
 from aquaplumb.build.placing import set_out
-from aquaplumb.build.standing import Footprint, apart, from_point, overlap, standing
+from aquaplumb.build.standing import Footprint, apart, from_point, overlap, standing, unreached
 from aquaplumb.build.vessels import Vessel
 from aquaplumb.plumbing.tank_fittings import CLEAR, TankFitting
 from aquaplumb.review import review
@@ -18,6 +18,7 @@ from aquaplumb.workshop import cement
 from aquaplumb.workshop.cut_list import cut_list, high, tape
 from aquaplumb.workshop.ground_plan import PlanFromAbove
 from aquaplumb.workshop.holes import holes
+from aquaplumb.workshop.sheet.placing import plan
 from aquaplumb.workshop.sheet.wall import mark, wall
 from aquaplumb.workshop.sheet.working import order
 
@@ -204,3 +205,24 @@ def test_a_mark_tells_two_sheets_apart():
     one, other = wall(seen), wall(review(load("balcony")))
     assert mark((one,)) == mark((wall(seen),)) != mark((other,))
     assert len(mark((one,))) == 6 and mark((one,)).isalpha() and mark((one,)).isupper()
+
+
+# --- the proposal, and what pipe there is -------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    "name, left", [("courtyard", 0), ("barrel-yard", 0), ("terrace", 0), ("raft-hall", 2), ("side-alley", 1), ("kitchen-garden", 5)]
+)
+def test_a_proposal_stands_what_short_pipes_join_side_by_side(name, left):
+    # identity: what a pipe reaches is its length less its fall, and no farther apart do its vessels stand; in rows with paths not all can be neighbours,
+    # and the sheet names those that are too short
+    build = load(name)
+    found = unreached(build)
+    assert len(found) <= left
+    said = str(plan(build))
+    assert all(pipe.name in said for pipe, _ in found) and ("too short along walls" in said) == bool(found)
+    for line in build.drops.values():
+        f = line.si
+        gap = min(apart(a, b) for a in standing(build).of(f.source) for b in standing(build).of(f.to))
+        if f.name not in {pipe.name for pipe, _ in found}:
+            assert gap <= max(f.length - (f.lip - f.outlet), 0.1) + 0.02 + 1e-9

@@ -20,6 +20,8 @@ _SPLASH = (
 
 
 def _told(system) -> list[Footprint]:
+    if not any(vessel.si.at for vessel in system.build.vessels.values()):
+        return []  # a proposal takes time, and none is asked for
     return [piece for piece in standing(system.build).pieces if piece.told]
 
 
@@ -32,9 +34,9 @@ def _number(pieces: list[Footprint], piece: Footprint) -> str:
 @finding("vessel outside the yard", notebook="13")
 def outside_the_yard(system, say):
     """A vessel that stands over the edge of the yard."""
-    plan = standing(system.build)
     pieces = _told(system)
-    for piece in pieces if plan.yard else []:
+    plan = standing(system.build) if pieces else None
+    for piece in pieces if plan and plan.yard else []:
         over = max(max(-value, value - plan.size[k]) for corner in piece.corners for k, value in enumerate(corner))
         if over > _EDGE:
             yield fix(
@@ -60,8 +62,8 @@ def two_in_one_place(system, say):
 @finding("pipe shorter than its way", notebook="13")
 def pipe_too_short(system, say):
     """A pipe that cannot reach from where its vessel stands to the other."""
-    build, plan = system.build, standing(system.build)
-    told = {piece.name: plan.of(piece.name) for piece in _told(system)}
+    build, pieces = system.build, _told(system)
+    told = {name: [piece for piece in pieces if piece.name == name] for name in {piece.name for piece in pieces}}
 
     def short(name, source, to, length, rise):
         if source not in told or to not in told or source == to:
@@ -119,9 +121,9 @@ def out_of_reach(system, say):
 @finding("vessel before the door", notebook="13")
 def before_the_door(system, say):
     """A vessel that stands in the way of the door."""
-    door, plan, pieces = system.build.site.si.door, standing(system.build), _told(system)
+    door, pieces = system.build.site.si.door, _told(system)
     for piece in pieces if door else []:
-        gap = from_point(door, piece)
+        gap, plan = from_point(door, piece), standing(system.build)
         if gap < plan.path - _EDGE and piece.high > 0:
             yield fix(
                 piece.name,

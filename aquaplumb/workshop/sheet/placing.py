@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from aquaplumb.build import Build
-from aquaplumb.build.standing import standing
+from aquaplumb.build.standing import standing, unreached
 from aquaplumb.units import LENGTH, DesignError
 from aquaplumb.workshop.cut_list import tape
 from aquaplumb.workshop.ground_plan import PlanFromAbove
@@ -28,6 +28,11 @@ def plan(build: Build) -> Chapter:
             "Your file does not say where all of it stands: this is one way to set it out, with paths. Write at = [along, across] into each vessel, and the review checks pipes, paths and sockets against it."
         ]
     )
+    short = [f"{pipe.name} by {LENGTH.text(missing, units)}" for pipe, missing in unreached(build)]
+    if short:
+        said.append(
+            f"As they stand here these pipes are too short along walls and square corners: {'; '.join(short)}. Set those vessels nearer before you saw, or buy as much more and write it into your file (length)."
+        )
     columns = (
         words("vessel"),
         words("where"),
@@ -40,12 +45,21 @@ def plan(build: Build) -> Chapter:
     except DesignError as wrong:
         picture = Words(str(wrong))
     places = Grid("places", "Where each stands: along and across from the yard's corner, to its middle", columns, rows)
-    return Chapter("plan", "Plan from above", (picture, places, *([Words(one) for one in said]), Points(_MIND)))
+    return Chapter(
+        "plan",
+        "Plan from above",
+        (
+            picture,
+            places,
+            *([Words(one) for one in said]),
+            Points(tuple(one.format(weighs="100 gal weigh 834 lb" if units == "US" else "1,000 L weigh a tonne") for one in _MIND)),
+        ),
+    )
 
 
 _MIND = (
     "Mark the middle of each vessel and its outline on the ground with string before anything is carried in; walk the paths with a bucket.",
-    "A full tank is never moved: 1,000 L weigh a tonne. Set it level, on ground or a base that carries it, before a pipe touches it.",
+    "A full tank is never moved: {weighs}. Set it level, on ground or a base that carries it, before a pipe touches it.",
     "Keep sockets high, covered and out of reach from the water, behind a residual-current device; local rules and your electrician come first.",
 )  # common practice, no source
 
