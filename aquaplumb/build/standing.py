@@ -79,13 +79,12 @@ def standing(build: Build) -> Standing:
     s, path = build.site.si, PATH[build.units]
     yard = s.yard_length is not None and s.yard_width is not None
     vessels = list(build.vessels.values())
-    placed = [v for v in vessels if v.si.at]
     rest = [v for v in vessels if not v.si.at]
-    pieces = [foot for v in placed for foot in _told(v)]
+    pieces = told(build)
     over = stood_over(build.vessels, list(build.drops.values()))
     size: tuple[float, ...] = (s.yard_length, s.yard_width) if yard else _usual(vessels)
     if rest:
-        pipes = reaches({v.si.name: v for v in rest}, list(build.pumped.values()), list(build.drops.values()))
+        pipes = reaches(build.vessels, list(build.pumped.values()), list(build.drops.values()))
         places = [size] if yard else [(part * size[0], _WIDER * size[1]) for part in _PARTS]
         ways = [set_out(rest, *place, below=over, units=build.units, pipes=pipes) for place in places]
         ground = min(ways, key=lambda way: round(sum(pipe.missing(way.pieces) for pipe in pipes), 3))
@@ -95,6 +94,14 @@ def standing(build: Build) -> Standing:
     elif not yard:
         size = tuple(max(foot[k] for one in pieces for foot in one.corners) + path for k in (0, 1))
     return Standing(tuple(pieces), (float(size[0]), float(size[1])), not rest, yard, path)
+
+
+def told(build: Build) -> list[Footprint]:
+    """The vessels of which the file says where they stand; a proposal for the rest takes longer (`standing`).
+
+    Source: the build file.
+    """
+    return [foot for v in build.vessels.values() for foot in _told(v)]
 
 
 def unreached(build: Build) -> list[tuple[Reach, float]]:

@@ -23,6 +23,7 @@ from aquaplumb.plumbing.tank_fittings import CLEAR, tank_fitting
 from aquaplumb.units import Bare
 
 COMES_IN = "water comes in here, through the wall"
+BENT = "the round wall bends away under its flange: a wider tank, a smaller pipe, or a rubber grommet there"
 _BENT = 0.005  # m by which a round wall may bend away under a flange before its ring no longer seals; common practice, no source
 
 
@@ -167,7 +168,7 @@ def _near(build: Build, hole: Hole, before: list[Hole], *, others: bool = False)
         return "the floor"
     wide = v.si.diameter if v.si.shape in ("round", "cone-bottomed") else None
     if wide and half**2 / wide > _BENT:
-        return "flatness: the round wall bends away under its flange"
+        return BENT
     return ""
 
 
