@@ -18,7 +18,8 @@ from aquaplumb.workshop import cement
 from aquaplumb.workshop.cut_list import cut_list, high, tape
 from aquaplumb.workshop.ground_plan import PlanFromAbove
 from aquaplumb.workshop.holes import holes
-from aquaplumb.workshop.sheet.placing import plan
+from aquaplumb.workshop.parts import parts_list
+from aquaplumb.workshop.sheet.placing import drilling, plan
 from aquaplumb.workshop.sheet.wall import mark, wall
 from aquaplumb.workshop.sheet.working import order
 
@@ -103,6 +104,15 @@ def test_the_courtyards_holes_by_hand():
     # the bed's siphon: through the floor, 20 mm, G 3/4 is 26.44 mm
     assert found["bed 1 siphon"].floor and found["bed 1 siphon"].saw == pytest.approx(0.028)
     assert len(found) == 6
+
+
+def test_where_a_hole_in_a_floor_is_what_drips_and_what_is_joined_are_told():
+    # side-alley: 16 towers of a drain in the floor, and 16 drippers of 4 mm; courtyard: a flange of 40 mm (the table), once and a half of it is 60
+    alley, yard = str(drilling(load("side-alley"))), str(drilling(load("courtyard")))
+    assert "Of the 16 towers" in alley and "16 holes for its drippers, 4 mm wide" in alley and "joined" not in yard
+    assert "60 mm in from the middle of the" in yard and "on the side of sump" in yard
+    note = next(n for n in parts_list("side-alley").notes if "are joined" in n)
+    assert "16 “towers”" in note and not any("are joined" in n for n in parts_list("courtyard").notes)
 
 
 @pytest.mark.parametrize("name", demos())

@@ -32,7 +32,7 @@ class Hole:
     """One hole: the `saw` that it takes and its `flange`, the height of its centre over the inside floor and under the rim [m].
 
     `turn` is the way round a round vessel from its mark, clockwise from above [rad]; `wall` and `along` (from that wall's left end, seen
-    from outside) of a square one. `floor` is in the floor. `wrong` says what is too near.
+    from outside) of a square one. `floor` is in the floor, `towards` the vessel that its pipe goes to or comes from. `wrong` says what is too near.
     """
 
     vessel: str
@@ -51,6 +51,7 @@ class Hole:
     how: str = ""
     wrong: str = ""
     grommet: float | None = None
+    towards: str = ""
 
 
 def holes(build: Build) -> list[Hole]:
@@ -121,7 +122,7 @@ def _placed(build: Build, hole: Hole, to: str, before: list[Hole]) -> Hole:
         math.atan2(*reversed([b - a for a, b in zip(foot.middle, plan[to].middle)])) if to in build.vessels and to != hole.vessel else 0.0
     )
     if hole.floor:
-        return hole
+        return replace(hole, towards=to, wall="" if foot.radius else _wall(foot, towards)[0])
     if foot.radius:
         turn = -towards % (2 * math.pi)
         step = 1.02 * (hole.flange + CLEAR) / foot.radius

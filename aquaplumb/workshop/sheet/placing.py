@@ -64,6 +64,9 @@ _MIND = (
 )  # common practice, no source
 
 
+_IN = 1.5  # flanges from a wall to the middle of a hole in the floor, so that a hand with a wrench has room; common practice, no source
+
+
 def drilling(build: Build) -> Chapter:
     """The holes of each vessel, from the lowest up."""
     units, found = build.units, holes(build)
@@ -81,12 +84,23 @@ def drilling(build: Build) -> Chapter:
         words("where round it"), words("how the water goes in"), pen("drilled"),
     )  # fmt: skip
     flange = "; ".join(dict.fromkeys(f"{hole.size} {tape(hole.flange, units)}" for hole in found))
-    said = (
+    said: tuple[str, ...] = (
         f"Between a flange and a rim, floor, corner, rib or the next flange leave {tape(CLEAR, units)} or more, so that its ring lies flat (common practice). Flanges taken: {flange}. A tank with ribs: move the hole along to a smooth place, at the same height.",
         "The way round is from the plan: clockwise from above, from the mark that looks along the yard; of a square one from the left end of its wall, seen from outside. Near, right, far and left are as the plan lies before you. It may move, the height may not.",
         "The hole in brackets is what makers differ by: measure over the thread of yours. A rubber grommet in place of a tank fitting is for pipe without pressure, low and thin walls; its hole is its maker’s"
         + _grommets(found, units)
         + ".",
+    )
+    several = [name for name in dict.fromkeys(hole.vessel for hole in found) if build.vessels[name].si.count > 1]
+    said += tuple(
+        f"Of the {build.vessels[name].si.count:.0f} {name} the one nearest the other end has these holes. The rest are joined to it low down, at one level: a hole for the joining pipe in each, as wide as the widest pipe here, is not on this list."
+        for name in several
+    )
+    said += tuple(
+        f"{end.si.name}: {end.si.nozzles:.0f} holes for its drippers, {tape(end.si.nozzle_bore, units)} wide or as their maker says, in the pipe itself, one over each of the {end.si.to}: drill them once the pipe hangs, pump off."
+        for line in build.pumped.values()
+        for end in line.si.pipe
+        if end.si.to and end.si.nozzle_bore and build.vessels[end.si.to].si.kind == "tower"
     )
     steps = (
         "Dry: mark every centre on the outside with level and tape from the inside floor, and look at all of them together before you drill. Try hole saw and fitting on a scrap.",
@@ -124,7 +138,12 @@ def _saw(hole: Hole, units: str) -> str:
 
 def _round(build: Build, hole: Hole, units: str) -> str:
     if hole.floor:
-        return "clear of corners and ribs"
+        at = (
+            f"{tape(_IN * hole.flange, units)} in from the middle of the {hole.wall} wall"
+            if hole.wall
+            else "half-way from its middle to its wall"
+        )
+        return f"{at}{f', on the side of {hole.towards}' if hole.towards else ''}; clear of ribs"
     if hole.turn is not None:
         round_ = hole.turn * build.vessels[hole.vessel].si.diameter / 2
         return f"{math.degrees(hole.turn):.0f}° from the mark, {tape(round_, units)} round the wall"
