@@ -106,6 +106,12 @@ def test_the_courtyards_holes_by_hand():
     assert len(found) == 6
 
 
+def test_a_drain_under_a_vessel_on_the_ground_is_said():
+    # raft-hall's rafts stand on the ground, and their drain goes out through the floor; courtyard's beds stand 0.62 m over it
+    wrong = {hole.vessel: hole.wrong for hole in holes(load("raft-hall")) if hole.line == "rafts drain"}
+    assert "trench" in wrong["rafts"] and not any(hole.wrong for hole in holes(load("courtyard")))
+
+
 def test_where_a_hole_in_a_floor_is_what_drips_and_what_is_joined_are_told():
     # side-alley: 16 towers of a drain in the floor, and 16 drippers of 4 mm; courtyard: a flange of 40 mm (the table), once and a half of it is 60
     alley, yard = str(drilling(load("side-alley"))), str(drilling(load("courtyard")))

@@ -24,6 +24,8 @@ from aquaplumb.units import Bare
 
 COMES_IN = "water comes in here, through the wall"
 BENT = "the round wall bends away under its flange: a wider tank, a smaller pipe, or a rubber grommet there"
+UNDER = "little room under this floor: raise the vessel, or lay the pipe in a trench before it stands"
+_ROOM_UNDER = 0.15  # m over the zero mark, for a tank fitting's nut and an elbow; common practice, no source
 _BENT = 0.005  # m by which a round wall may bend away under a flange before its ring no longer seals; common practice, no source
 
 
@@ -161,7 +163,9 @@ def _near(build: Build, hole: Hole, before: list[Hole], *, others: bool = False)
             gap = _gap(build, hole, one)
             if gap is not None and gap < half + one.flange / 2 + CLEAR - 1e-9:
                 return f"the hole of {one.line}"
-    if others or hole.floor:
+    if hole.floor and not others:
+        return UNDER if v.si.floor < _ROOM_UNDER else ""
+    if others:
         return ""
     if hole.under_rim < half:
         return "the rim"

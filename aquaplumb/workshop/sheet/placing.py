@@ -9,7 +9,7 @@ from aquaplumb.build.standing import standing, unreached
 from aquaplumb.units import LENGTH, DesignError
 from aquaplumb.workshop.cut_list import tape
 from aquaplumb.workshop.ground_plan import PlanFromAbove
-from aquaplumb.workshop.holes import BENT, CLEAR, Hole, holes
+from aquaplumb.workshop.holes import BENT, CLEAR, UNDER, Hole, holes
 from aquaplumb.workshop.sheet.records import Caution, Chapter, Grid, NumberedSteps, Points, SheetDrawing, Words, amount, pen, words
 
 
@@ -75,7 +75,7 @@ def drilling(build: Build) -> Chapter:
     rows = tuple(
         (
             hole.vessel, str(number), hole.line, hole.size, _saw(hole, units), tape(max(hole.height, 0.0), units) if not hole.floor else "floor",
-            tape(hole.under_rim, units) if not hole.floor else "", _round(build, hole, units), hole.how + (f"; MIND: {'' if hole.wrong == BENT else 'too near '}{hole.wrong}" if hole.wrong else ""),
+            tape(hole.under_rim, units) if not hole.floor else "", _round(build, hole, units), hole.how + (f"; MIND: {'' if hole.wrong in (BENT, UNDER) else 'too near '}{hole.wrong}" if hole.wrong else ""),
         )
         for number, hole in enumerate(found, start=1)
     )  # fmt: skip
