@@ -68,7 +68,7 @@ class Labels:
                 middle = y if upright else y + side * (_OFF + tall / 2)
                 box = np.array([left, middle - tall / 2, left + wide, middle + tall / 2])
                 if self._free(box) and not _crossed(self.others, box + np.array([-_OTHER, 0.0, _OTHER, 0.0])):
-                    self.taken = np.vstack([self.taken, box])
+                    self.taken = np.vstack([self.taken, box + np.array([-_OTHER, 0.0, _OTHER, 0.0])])
                     self.drawn.word(left, middle, words, room=wide + 1)
                     return True
         return False
