@@ -93,7 +93,7 @@ _HOMES = {  # where each table's record stands; the room is opened when the tabl
     "airpumps": "air.air_pumps", "airstones": "air.stones", "bases": "water.bases", "batteries": "power.battery_kinds",
     "cables": "plumbing.conduits", "cement": "workshop.cement", "conduits": "plumbing.conduits", "cropgrowth": "fish.crop_weather", "crops": "fish.beds", "feeding": "fish.feeding", "fittings": "plumbing.fittings", "growth": "fish.growth",
     "media": "fish.nitrification", "pipes": "plumbing.pipe_sizes", "pumps": "plumbing.pumps", "plausible": "plausible", "species": "fish.feeding",
-    "sockets": "plumbing.takeoffs", "stock": "workshop.pipe_stock", "supports": "workshop.supports", "takeoffs": "plumbing.takeoffs", "tankfittings": "workshop.holes", "upkeep": "water.upkeep", "wires": "power.wire_sizes",
+    "sockets": "plumbing.takeoffs", "stock": "workshop.pipe_stock", "supports": "workshop.supports", "takeoffs": "plumbing.takeoffs", "tankfittings": "plumbing.tank_fittings", "upkeep": "water.upkeep", "wires": "power.wire_sizes",
 }  # fmt: skip
 
 

@@ -6,10 +6,14 @@ import pytest
 
 from aquaplumb import DesignError, tables
 from aquaplumb.build import Build, demos, load
+from aquaplumb.build.joints import ELBOW_UP, GAP, OPEN_TEE, THROUGH
+from aquaplumb.build.mouths import mouth
 from aquaplumb.build.routes import rise
-from aquaplumb.build.sawn import GAP, sawn
+from aquaplumb.build.sawn import sawn
 from aquaplumb.plumbing import takeoffs
 from aquaplumb.review import review
+from aquaplumb.workshop.holes import holes
+from aquaplumb.workshop.parts import parts_list
 
 # ASTM D2466 (Schedule 40) and D2467 (Schedule 80), least socket length [in]: as printed in the table of socket dimensions of a pipe
 # maker's installation guide, page 15. To a hundredth of a millimetre, as the table here is written.
@@ -137,10 +141,43 @@ def test_a_siphons_pipe_by_hand():
 
 def test_a_drain_through_the_floor_with_its_route_by_hand():
     # balcony, bed 1 drain, 50 mm: lip 1.25, the bed's floor 1.00 m, so a standpipe of 250 − 10 + 31 = 271 (tank fitting 10, socket 31); then
-    # 570 − 250 = 320 down: − 10 − 26 + 62 = 346; then level 830 − 26 + 31 = 835, open.
+    # 570 − 250 = 320 down: − 10 − 26 + 62 = 346; then level 830: the tee that lets
+    # air in (take-off 26) stands close behind the elbow, 26 + 26 + 5 from middle to middle, a piece of 5 + 62 = 67; the rest, 830 − 57 = 773, ends
+    # 0.68 m high, under the tank's rim at 0.80, so in a tank fitting in its wall: 773 − 26 − 10 + 62 = 799.
     drain = run(load("balcony"), "bed 1 drain")
-    assert drain.told and [j.name for j in drain.joints] == ["open end", "bulkhead fitting", "elbow 90", "open end"]
-    assert lengths(drain) == [271.0, 346.0, 835.0]
+    assert drain.told and [j.name for j in drain.joints] == ["open end", "bulkhead fitting", "elbow 90", OPEN_TEE, f"{THROUGH} fish tank"]
+    assert lengths(drain) == [271.0, 346.0, 67.0, 799.0]
+
+
+def test_an_emergency_overflow_that_names_no_bend_by_hand():
+    # courtyard, bed 1 emergency overflow, 50 mm: lip 0.91 m; the elbow inside that looks up takes 26 + 31 = 57, so the hole is at 0.853 m, and the
+    # pipe's 1.2 m end at 0. From elbow to tank fitting 26 + 10 + 5 = 41, a piece of 5 + 62 = 67. It cannot go down without a bend: 853 upright,
+    # a piece of 853 − 26 + 31 = 858; level 1200 − 41 − 853 = 306, a piece of 306 − 10 − 26 + 62 = 332.
+    build = load("courtyard")
+    emergency = run(build, "bed 1 emergency overflow")
+    assert [j.name for j in emergency.joints] == [ELBOW_UP, "bulkhead fitting", "elbow 90", "open end"]
+    assert lengths(emergency) == [67.0, 332.0, 858.0]
+    found = {(p.what, p.size): p for p in parts_list(build)}
+    assert found["elbow 90", "50 mm"].amount == 4 == found["elbow 90", "50 mm"].implied  # two beds: one inside, one where it turns down
+
+
+@pytest.mark.parametrize("name", demos())
+def test_what_falls_can_be_put_together(name):
+    # identities: the legs of a run are its pipe; those that are upright bring it from its hole or lip to its end; and no level leg that ends under
+    # the rim of what it falls into lacks its hole there
+    build = load(name)
+    drilled = {(hole.line, hole.vessel) for hole in holes(build)}
+    for one in sawn(build):
+        if not hasattr(one.stretch, "lip") or one.stretch.kind == "joint":
+            continue
+        f, to = one.stretch, build.vessels[one.stretch.to]
+        assert sum(piece.leg for piece in one.pieces) == pytest.approx(f.length), one.name
+        if any(piece.up for piece in one.pieces):
+            start = f.lip if one.joints[0].name == "open end" else mouth(f, f, build.vessels[f.source], build.own)[0]
+            assert start + sum(piece.leg * piece.up for piece in one.pieces) == pytest.approx(f.outlet), one.name
+        assert (one.joint(THROUGH) is not None) == ((one.name, f.to) in drilled), one.name
+        if one.pieces[-1].up == 0 and f.outlet < to.rim:
+            assert one.joint(THROUGH) is not None, one.name
 
 
 @pytest.mark.parametrize("name", [*demos(), *demos(faulty=True)])

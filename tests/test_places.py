@@ -10,13 +10,16 @@ from hypothesis import strategies as st
 from aquaplumb import DesignError, tables
 from aquaplumb.build import demos, load
 from aquaplumb.build.placing import set_out
-from aquaplumb.build.standing import Footprint, apart, from_point, overlap, standing
+from aquaplumb.build.standing import Footprint, apart, from_point, overlap, standing, unreached
 from aquaplumb.build.vessels import Vessel
+from aquaplumb.plumbing.tank_fittings import CLEAR, TankFitting
 from aquaplumb.review import review
 from aquaplumb.workshop import cement
 from aquaplumb.workshop.cut_list import cut_list, high, tape
 from aquaplumb.workshop.ground_plan import PlanFromAbove
-from aquaplumb.workshop.holes import CLEAR, TankFitting, holes
+from aquaplumb.workshop.holes import holes
+from aquaplumb.workshop.parts import parts_list
+from aquaplumb.workshop.sheet.placing import drilling, plan
 from aquaplumb.workshop.sheet.wall import mark, wall
 from aquaplumb.workshop.sheet.working import order
 
@@ -101,6 +104,21 @@ def test_the_courtyards_holes_by_hand():
     # the bed's siphon: through the floor, 20 mm, G 3/4 is 26.44 mm
     assert found["bed 1 siphon"].floor and found["bed 1 siphon"].saw == pytest.approx(0.028)
     assert len(found) == 6
+
+
+def test_a_drain_under_a_vessel_on_the_ground_is_said():
+    # raft-hall's rafts stand on the ground, and their drain goes out through the floor; courtyard's beds stand 0.62 m over it
+    wrong = {hole.vessel: hole.wrong for hole in holes(load("raft-hall")) if hole.line == "rafts drain"}
+    assert "trench" in wrong["rafts"] and not any(hole.wrong for hole in holes(load("courtyard")))
+
+
+def test_where_a_hole_in_a_floor_is_what_drips_and_what_is_joined_are_told():
+    # side-alley: 16 towers of a drain in the floor, and 16 drippers of 4 mm; courtyard: a flange of 40 mm (the table), once and a half of it is 60
+    alley, yard = str(drilling(load("side-alley"))), str(drilling(load("courtyard")))
+    assert "Of the 16 towers" in alley and "16 holes for its drippers, 4 mm wide" in alley and "joined" not in yard
+    assert "60 mm in from the middle of the" in yard and "on the side of sump" in yard
+    note = next(n for n in parts_list("side-alley").notes if "are joined" in n)
+    assert "16 “towers”" in note and not any("are joined" in n for n in parts_list("courtyard").notes)
 
 
 @pytest.mark.parametrize("name", demos())
@@ -203,3 +221,24 @@ def test_a_mark_tells_two_sheets_apart():
     one, other = wall(seen), wall(review(load("balcony")))
     assert mark((one,)) == mark((wall(seen),)) != mark((other,))
     assert len(mark((one,))) == 6 and mark((one,)).isalpha() and mark((one,)).isupper()
+
+
+# --- the proposal, and what pipe there is -------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    "name, left", [("courtyard", 0), ("barrel-yard", 0), ("terrace", 0), ("raft-hall", 2), ("side-alley", 1), ("kitchen-garden", 5)]
+)
+def test_a_proposal_stands_what_short_pipes_join_side_by_side(name, left):
+    # identity: what a pipe reaches is its length less its fall, and no farther apart do its vessels stand; in rows with paths not all can be neighbours,
+    # and the sheet names those that are too short
+    build = load(name)
+    found = unreached(build)
+    assert len(found) <= left
+    said = str(plan(build))
+    assert all(pipe.name in said for pipe, _ in found) and ("too short along walls" in said) == bool(found)
+    for line in build.drops.values():
+        f = line.si
+        gap = min(apart(a, b) for a in standing(build).of(f.source) for b in standing(build).of(f.to))
+        if f.name not in {pipe.name for pipe, _ in found}:
+            assert gap <= max(f.length - (f.lip - f.outlet), 0.1) + 0.02 + 1e-9

@@ -360,6 +360,18 @@ def test_a_drawing_that_would_run_something_is_not_put_in():
             drawn(SheetDrawing("a", bad, "b"))
 
 
+def test_paper_has_a_length_in_feet_and_inches_once(made):
+    text = web_page.html(made("greenhouse"))
+    table = text[text.index('id="table-cuts"') :]
+    heads = re.findall(r"<th scope=\"col\"([^>]*)>([^<]*)<", table[: table.index("</thead>")])
+    hidden = [head for looks, head in heads if "twice" in looks]
+    assert hidden == ["cut [in]", "left over [in]"] and {"on the tape", "left, on the tape"} <= {
+        head for looks, head in heads if "twice" not in looks
+    }
+    assert ".twice { display: none; }" in text[text.index("@media print") :]
+    assert not re.search(r'class="[^"]*twice', web_page.html(made("courtyard")))  # millimetres are told once
+
+
 def test_a_long_narrow_table_goes_into_two_columns_and_a_wide_one_does_not(made):
     text = web_page.html(made("courtyard"))
     assert re.search(r'<div class="two">\s*<table id="table-cuts"', text)

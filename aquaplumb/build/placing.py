@@ -8,11 +8,16 @@ All numbers are bare SI. What is set out is a proposal: the build file does not 
 
 from __future__ import annotations
 
+import functools
+import itertools
 import math
-from collections.abc import Sequence
+import random
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 from aquaplumb.build.falling_records import FallingLine
+from aquaplumb.build.records import PumpedLine, way_to
 from aquaplumb.build.vessels import Vessel
 from aquaplumb.units import LENGTH
 
@@ -21,6 +26,7 @@ PATH = {"metric": 0.6, "US": 2 * 0.3048}  # m beside each row and round one end 
 _STEP = {"metric": 0.05, "US": 0.0254}  # m
 _GAP = 0.1  # m between neighbours in a row, for pipe
 _TOWERS = 0.5  # m from one tower to the next, for light
+_TRIES = 400  # plans that are tried for one in which every pipe reaches
 _TABLE, _CHANNELS = 1.2, 0.05  # m of channels side by side that can be reached from both paths; between two of them
 
 
@@ -69,25 +75,84 @@ class GroundPlan:
         return max([0.0, *(-piece.floor for piece in self.pieces)])
 
 
+class Reach(NamedTuple):
+    """A pipe seen from above: its name, the vessels at its ends, and how far apart they may stand [m], along square ways."""
+
+    name: str
+    source: str
+    to: str
+    most: float
+
+    def missing(self, pieces: Sequence[Placed]) -> float:
+        """How much too far its vessels stand apart [m]; of several alike the nearest count."""
+        ends = [[piece for piece in pieces if piece.name == name] for name in (self.source, self.to)]
+        return max(0.0, min((_apart(a, b) for a in ends[0] for b in ends[1]), default=0.0) - self.most)
+
+
+def reaches(vessels: dict[str, Vessel], pumped: Sequence[PumpedLine], falls: Sequence[FallingLine]) -> list[Reach]:
+    """Of each pipe between two vessels what is left of it beside its rise or fall."""
+    found = []
+    for line in pumped:
+        for end in (p.si for p in line.si.pipe if p.si.to in vessels and p.si.to != line.si.source):
+            outlet = vessels[end.to].rim if end.outlet is None else end.outlet
+            long = sum(p.si.length for p in way_to(line.si, next(p for p in line.si.pipe if p.si is end)))
+            found.append(Reach(end.name, line.si.source, end.to, long - max(0.0, outlet - vessels[line.si.source].si.floor)))
+    for f in (line.si for line in falls):
+        if f.source in vessels and f.to in vessels:
+            found.append(Reach(f.name, f.source, f.to, f.length - max(0.0, f.lip - f.outlet)))
+    return [replaced._replace(most=max(replaced.most, _GAP)) for replaced in found]
+
+
+def _apart(one: Placed, other: Placed) -> float:
+    """The ground between two pieces [m]."""
+    if one.round and other.round:
+        return max(0.0, math.dist(one.middle, other.middle) - one.length / 2 - other.length / 2)
+    if one.round or other.round:
+        disc, box = (one, other) if one.round else (other, one)
+        x, y = disc.middle
+        near = (min(max(x, box.x), box.x + box.length), min(max(y, box.y), box.y + box.width))
+        return max(0.0, math.dist((x, y), near) - disc.length / 2)
+    gaps = (max(a, b, 0.0) for a, b in (
+        (other.x - one.x - one.length, one.x - other.x - other.length), (other.y - one.y - one.width, one.y - other.y - other.width)
+    ))  # fmt: skip
+    return math.hypot(*gaps)
+
+
 def takes(length: float, units: str) -> str:
     """How much room something takes, as one paces it out: up to the next 5 cm or inch."""
     step = _STEP[units]
     return LENGTH.text(step * math.ceil(length / step - 1e-6), units)
 
 
-def set_out(vessels: Sequence[Vessel], length: float, width: float, *, below: Sequence[str] = (), units: str = "metric") -> GroundPlan:
+def set_out(
+    vessels: Sequence[Vessel],
+    length: float,
+    width: float,
+    *,
+    below: Sequence[str] = (),
+    units: str = "metric",
+    pipes: Sequence[Reach] = (),
+) -> GroundPlan:
     """The vessels in rows on a place, along its length or else along its width; those `below` stand under the others.
 
     Where they fit neither way, what plants grow in stands in rows beyond the rest, which stands across: a wide tank takes no row
-    of beds its width. Where that does not fit, it is the way that is the least too large, and runs over the place's edge.
+    of beds its width. Where that does not fit, it is the way that is the least too large, and runs over the place's edge. With
+    `pipes` they change places until each pipe reaches, or as many of them as the search finds.
     """
-    path = PATH[units]
-    ways = [GroundPlan(*_rows(vessels, length, below, path), (length, width), path)]
-    if not ways[0].fits:
-        ways.append(_turned(GroundPlan(*_rows(vessels, width, below, path), (width, length), path)))
-    if not below and len({v.grows for v in vessels}) == 2 and not any(way.fits for way in ways):
-        ways += [_parted(vessels, length, width, path), _turned(_parted(vessels, width, length, path))]
-    return min(ways, key=lambda way: (not way.fits, max(way.length / length, way.width / width)))
+    path, place = PATH[units], (length, width)
+    blocks, grow = _first(vessels, below), {v.si.name for v in vessels if v.grows}
+    ways: list[_Way] = [functools.partial(_along, place=place, path=path, turned=False)]
+    if not ways[0](blocks).fits:
+        ways.append(functools.partial(_along, place=place, path=path, turned=True))
+    if not below and 0 < len(grow) < len(vessels) and not any(way(blocks).fits for way in ways):
+        ways += [functools.partial(_parted, place=place, path=path, turned=turned, grow=grow) for turned in (False, True)]
+
+    def large(way: _Way) -> tuple[bool, float]:
+        plan = way(blocks)
+        return not plan.fits, max(plan.length / length, plan.width / width)
+
+    best = min(ways, key=large)
+    return _nearer(best, blocks, pipes) if pipes else best(blocks)
 
 
 def _turned(plan: GroundPlan) -> GroundPlan:
@@ -95,13 +160,61 @@ def _turned(plan: GroundPlan) -> GroundPlan:
     return GroundPlan(tuple(piece.turned for piece in plan.pieces), plan.width, plan.length, plan.place[::-1], plan.path)
 
 
-def _parted(vessels: Sequence[Vessel], length: float, width: float, path: float) -> GroundPlan:
-    """Tanks in rows across the place's near end, and past them what plants grow in, in rows along it."""
-    first = [v for v in vessels if not v.grows]
-    tanks, across, deep = _rows(first, width, (), path)
-    beds, along, wide = _rows([v for v in vessels if v.grows], length - deep, (), path)
+def _along(blocks: Sequence[_Block], place: tuple[float, float], path: float, turned: bool) -> GroundPlan:
+    """Blocks in rows along a place's length, or along its width."""
+    here = place[::-1] if turned else place
+    plan = GroundPlan(*_rows(blocks, here[0], path), here, path)
+    return _turned(plan) if turned else plan
+
+
+def _parted(blocks: Sequence[_Block], place: tuple[float, float], path: float, turned: bool, grow: set[str]) -> GroundPlan:
+    """Tanks in rows across the place's near end, and past them what plants grow in, in rows along it; or with the place's sides changed round."""
+    length, width = place[::-1] if turned else place
+    tanks, across, deep = _rows([block for block in blocks if block.pieces[0].name not in grow], width, path)
+    beds, along, wide = _rows([block for block in blocks if block.pieces[0].name in grow], length - deep, path)
     pieces = (*(piece.turned for piece in tanks), *(replace(piece, x=piece.x + deep) for piece in beds))
-    return GroundPlan(pieces, deep + along, max(across, wide), (length, width), path)
+    plan = GroundPlan(pieces, deep + along, max(across, wide), (length, width), path)
+    return _turned(plan) if turned else plan
+
+
+def _nearer(way: _Way, blocks: list[_Block], pipes: Sequence[Reach]) -> GroundPlan:
+    """The plan after blocks have changed places, two at a time, as long as that brings what pipes join nearer to each other; from several orders at the start."""
+
+    def worse(plan: GroundPlan) -> tuple[float, float]:
+        return round(sum(pipe.missing(plan.pieces) for pipe in pipes), 6), plan.length * plan.width
+
+    first = found = way(blocks)
+    least, tries, dice = worse(first), 0, random.Random(1)
+    order = list(blocks)
+    while least[0] > 0 and tries < _TRIES:
+        plan, best, moved = way(order), (math.inf, 0.0), True
+        while moved:
+            moved = False
+            for i, j in itertools.combinations(range(len(order)), 2):
+                if order[i].like(order[j]):
+                    continue
+                for other in (_swapped(order, i, j), _moved(order, i, j), _moved(order, j, i)):
+                    tries += 1
+                    tried = way(other)
+                    if (tried.fits or not first.fits) and worse(tried) < best:
+                        plan, order, best, moved = tried, other, worse(tried), True
+            moved = moved and tries < _TRIES
+        if best < least:
+            found, least = plan, best
+        order = sorted(blocks, key=lambda _: dice.random())
+    return found
+
+
+def _swapped(blocks: list[_Block], i: int, j: int) -> list[_Block]:
+    other = list(blocks)
+    other[i], other[j] = other[j], other[i]
+    return other
+
+
+def _moved(blocks: list[_Block], i: int, j: int) -> list[_Block]:
+    other = list(blocks)
+    other.insert(j, other.pop(i))
+    return other
 
 
 def stood_over(vessels: dict[str, Vessel], falls: Sequence[FallingLine]) -> list[str]:
@@ -110,11 +223,15 @@ def stood_over(vessels: dict[str, Vessel], falls: Sequence[FallingLine]) -> list
     return sorted({to.si.name for bed, to in ends if bed.grows and to.si.floor >= 0 and bed.si.floor >= to.rim})
 
 
-def _rows(vessels: Sequence[Vessel], limit: float, below: Sequence[str], path: float) -> tuple[tuple[Placed, ...], float, float]:
+def _first(vessels: Sequence[Vessel], below: Sequence[str]) -> list[_Block]:
+    """The blocks in the order in which they are set out first: the widest before the others, what stands under others last."""
+    return sorted((block for v in vessels for block in _blocks(v, v.si.name in below)), key=lambda block: (block.below, -block.width))
+
+
+def _rows(blocks: Sequence[_Block], limit: float, path: float) -> tuple[tuple[Placed, ...], float, float]:
     """The pieces in rows no longer than a limit with the path round their end, and what they take: along the rows, across them."""
-    blocks = sorted((block for v in vessels for block in _blocks(v, v.si.name in below)), key=lambda block: -block.width)
     rows: list[list[_Block]] = []
-    for block in sorted(blocks, key=lambda block: block.below):  # what stands under others comes last, into the rows there are
+    for block in sorted(blocks, key=lambda block: block.below):  # what stands under others goes into the rows there are
         row = next((row for row in rows if _used(row, block.below) + block.length + path <= limit + 1e-9), None)
         if row is None:
             rows.append(row := [])
@@ -139,6 +256,13 @@ class _Block:
     width: float
     below: bool
     pieces: tuple[Placed, ...]
+
+    def like(self, other: _Block) -> bool:
+        """Whether another is of the same vessel and as large."""
+        return self.pieces[0].name == other.pieces[0].name and (self.length, self.width) == (other.length, other.width)
+
+
+_Way = Callable[[Sequence[_Block]], GroundPlan]  # of setting blocks out
 
 
 def _used(row: Sequence[_Block], below: bool) -> float:

@@ -13,84 +13,18 @@ from __future__ import annotations
 import functools
 import itertools
 from collections.abc import Iterator
-from dataclasses import dataclass
-from typing import NamedTuple
 
 from aquaplumb.build import Build
 from aquaplumb.build.falling_records import FallingTree
+from aquaplumb.build.joints import ELBOW_UP, GAP, OPEN_TEE, THROUGH, Assembly, Joint, Sawn, Side
+from aquaplumb.build.mouths import AT_FOOT, LOOKS_UP, mouth, stands_in_floor
 from aquaplumb.build.records import PumpedLine
 from aquaplumb.build.routes import Step, adds_up
 from aquaplumb.plumbing import fittings, pipe_sizes, takeoffs
 from aquaplumb.units import Bare
 
-GAP = 0.005  # m of pipe to be seen between two sockets that stand close; common practice, no source
-_HAIR = 1e-6  # m
+_STEEP = 0.1  # of its length: what falls more goes down through a bend; common practice, no source
 _SKIPPED = ("strainer", "hose bend")  # what is no joint in a run of pipe: it sits on an end
-
-
-class Joint(NamedTuple):
-    """What two pieces meet in: its `name`, the take-offs and socket depths on the side `before` and `after` it [m]."""
-
-    name: str
-    before: float = 0.0
-    after: float = 0.0
-    into: float = 0.0  # socket depth of the side before
-    out: float = 0.0  # of the side after
-    known: bool = True  # whether a table has its take-off
-    bend: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class Sawn:
-    """One piece of pipe: the `number` in what it is `of`, its `length` from end to end, the `leg` from middle to middle, its sockets [m]."""
-
-    of: str
-    number: int
-    length: float
-    leg: float
-    sockets: float
-    up: float = 0.0
-
-    @property
-    def label(self) -> str:
-        """What is written on it."""
-        return f"{self.of}-{self.number}"
-
-    @property
-    def short(self) -> bool:
-        """Whether its two sockets would meet before it is home."""
-        return self.length < self.sockets - _HAIR
-
-
-@dataclass(frozen=True, slots=True)
-class Assembly:
-    """A stretch as it is put together: `joints`, and between each two of them a piece.
-
-    `told` says that the file has its route; else the legs are supposed. `whole` is pipe that no table has sockets for: one piece
-    of the whole length. `missing` is what its fittings take up beyond its length [m], 0 where it is long enough.
-    """
-
-    name: str  # as shown
-    stretch: Bare
-    joints: tuple[Joint, ...]
-    pieces: tuple[Sawn, ...]
-    told: bool = False
-    whole: bool = False
-    missing: float = 0.0
-
-    @property
-    def unknown(self) -> list[str]:
-        """The fittings that no table has a take-off for."""
-        return list(dict.fromkeys(j.name for j in self.joints if not j.known))
-
-
-class _Side(NamedTuple):
-    """A pipe as its fittings know it."""
-
-    size: str
-    standard: str
-    depth: float
-    outside: float
 
 
 @functools.lru_cache(maxsize=16)
@@ -139,18 +73,18 @@ class _Planner:
 
     # --- what a fitting takes up
 
-    def _side(self, pipe: Bare) -> _Side | None:
+    def _side(self, pipe: Bare) -> Side | None:
         row = takeoffs.socket_row(pipe.size, pipe.standard, self.build.own)
         if row is None:
             return None
         size = pipe_sizes.pipe_size(pipe.size, pipe.standard).si
-        return _Side(size.size, size.standard, row.si.depth, size.outside_diameter)
+        return Side(size.size, size.standard, row.si.depth, size.outside_diameter)
 
-    def _taken(self, name: str, side: _Side) -> tuple[float, bool]:
+    def _taken(self, name: str, side: Side) -> tuple[float, bool]:
         found = takeoffs.taken(name, side.size, side.standard, self.build.own)
         return (0.0, False) if found is None else (found, True)
 
-    def _joint(self, name: str, side: _Side) -> Joint:
+    def _joint(self, name: str, side: Side) -> Joint:
         row = self._fitting(name)
         off, known = self._taken(row.name, side)
         return Joint(row.name, off, off, side.depth, side.depth, known, bend=row.group == "bend")
@@ -240,7 +174,19 @@ class _Planner:
             return (Joint("open end"),)
         if stands_in_floor(line, source):
             return (Joint("open end"), *self._through_floor(pipe))
-        return self._fitted("bulkhead fitting", pipe)
+        side, how = self._side(pipe), mouth(line, pipe, source, self.build.own)[1]
+        if side is None:
+            return self._fitted("bulkhead fitting", pipe)
+        tee = [self._named(OPEN_TEE, "tee", side)] if line.vented and not self._tees(pipe) and how != AT_FOOT else []
+        if how != LOOKS_UP:
+            return (*self._fitted("bulkhead fitting", pipe), *tee)
+        elbow = self._named(ELBOW_UP, "elbow 90", side)._replace(before=0.0, into=0.0)
+        return (elbow, self._joint("bulkhead fitting", side), *tee)
+
+    def _named(self, name: str, fitting: str, side: Side) -> Joint:
+        """A fitting under a name that says how it stands."""
+        off, known = self._taken(fitting, side)
+        return Joint(name, off, off, side.depth, side.depth, known)
 
     def _through_floor(self, pipe: Bare) -> tuple[Joint, ...]:
         side = self._side(pipe)
@@ -261,17 +207,20 @@ class _Planner:
             return Assembly(name, pipe, (start[0], end[-1]), whole, whole=True)
         told, missing = bool(pipe.route) and adds_up(pipe), 0.0
         if told:
-            joints, legs = self._by_route(pipe, side, start, end)
+            joints, legs = self._opened(pipe, side, *self._by_route(pipe, side, start, end))
+            known = True
         else:
             joints = [*start, *self._inline(pipe, side, start), *end]
-            legs, missing = self._shared(pipe, joints)
+            legs, missing, known = self._shared(pipe, joints)
+        if known and hasattr(pipe, "lip"):
+            joints, legs = self._into(pipe, side, joints, legs)
         pieces = tuple(
             Sawn(label, n, leg - a.after - b.before + a.out + b.into, leg, a.out + b.into, up)
             for n, ((leg, up), (a, b)) in enumerate(zip(legs, itertools.pairwise(joints)), start=1)
         )
         return Assembly(name, pipe, tuple(joints), pieces, told=told, missing=missing)
 
-    def _inline(self, pipe: Bare, side: _Side, start: tuple[Joint, ...]) -> list[Joint]:
+    def _inline(self, pipe: Bare, side: Side, start: tuple[Joint, ...]) -> list[Joint]:
         """The fittings that stand between a stretch's ends, valves and unions first."""
         found: list[Joint] = []
         rest: list[Joint] = []
@@ -291,10 +240,56 @@ class _Planner:
             if not any(j.name == "union" for j in (*found, *start)):
                 found.append(self._joint("union", side))
             found.append(self._joint(pipe_valve, side))
+        if not rest and not pipe.route and self._turns_down(pipe, start):
+            rest.append(self._joint("elbow 90", side))
+        if rest and self._opens_below(pipe, start):
+            rest.insert(1, self._named(OPEN_TEE, "tee", side))
         return [*sorted(found, key=lambda j: j.name != "union"), *rest]
 
-    def _shared(self, pipe: Bare, joints: list[Joint]) -> tuple[list[tuple[float, float]], float]:
-        """The legs of a stretch without a route: what shuts or parts stands close, the rest is shared out; and what is missing [m]."""
+    def _turns_down(self, pipe: Bare, start: tuple[Joint, ...]) -> bool:
+        """Whether a falling pipe without a bend leaves through a wall and ends far lower: then it wants one, though nobody counts it."""
+        if not hasattr(pipe, "lip") or pipe.kind == "joint" or not any(j.name == "bulkhead fitting" for j in start):
+            return False
+        centre, how = self._centre(pipe)
+        return start[0].name != "open end" and how != AT_FOOT and centre - pipe.outlet > _STEEP * pipe.length
+
+    def _centre(self, pipe: Bare) -> tuple[float, str]:
+        return mouth(pipe, pipe, self.build.vessels[pipe.source], self.build.own)
+
+    def _opens_below(self, pipe: Bare, start: tuple[Joint, ...]) -> bool:
+        """Whether the tee that lets air into a pipe stands behind its first bend: of one that leaves through a floor."""
+        return hasattr(pipe, "lip") and pipe.vented and not self._tees(pipe) and not any(j.name == OPEN_TEE for j in start)
+
+    def _opened(self, pipe: Bare, side: Side, joints: list[Joint], legs: list) -> tuple[list[Joint], list]:
+        """A told run with the tee that lets air in, where no fitting of its route is one."""
+        bend = next((k for k, j in enumerate(joints) if j.bend), None)
+        if bend is None or not self._opens_below(pipe, tuple(joints)):
+            return joints, legs
+        tee = self._named(OPEN_TEE, "tee", side)
+        close = joints[bend].after + tee.before + GAP
+        leg, up = legs[bend]
+        return [*joints[: bend + 1], tee, *joints[bend + 1 :]], [*legs[:bend], (close, up), (leg - close, up), *legs[bend + 1 :]]
+
+    def _into(self, pipe: Bare, side: Side, joints: list[Joint], legs: list) -> tuple[list[Joint], list]:
+        """A run whose last level leg is lower than the rim of what it falls into, with the tank fitting that takes it through the wall."""
+        to = self.build.vessels.get(pipe.to)
+        if to is None:
+            return joints, legs
+        over = pipe.lip > self.build.vessels[pipe.source].rim or stands_in_floor(pipe, self.build.vessels[pipe.source])
+        heights = list(itertools.accumulate((leg * up for leg, up in legs), initial=pipe.lip if over else self._centre(pipe)[0]))
+        last = max((k for k, (_, up) in enumerate(legs) if up == 0.0), default=None)
+        if last is None or heights[last] >= to.rim or heights[last] <= to.si.floor:
+            return joints, legs
+        tank = self._named(f"{THROUGH} {pipe.to}", "bulkhead fitting", side)
+        if last == len(legs) - 1:
+            return [*joints[:-1], tank._replace(after=0.0, out=0.0)], legs
+        close, (leg, _) = tank.after + joints[last + 1].before + GAP, legs[last]
+        if leg - close < joints[last].after + tank.before:
+            return joints, legs
+        return [*joints[: last + 1], tank, *joints[last + 1 :]], [*legs[:last], (leg - close, 0.0), (close, 0.0), *legs[last + 1 :]]
+
+    def _shared(self, pipe: Bare, joints: list[Joint]) -> tuple[list[tuple[float, float]], float, bool]:
+        """The legs of a stretch without a route: what shuts or parts stands close, the rest is shared out; what is missing [m]; whether heights say how they lie."""
         gaps = list(itertools.pairwise(joints))
         fixed: dict[int, tuple[float, float]] = {}
         for k, (a, b) in enumerate(gaps):
@@ -308,29 +303,38 @@ class _Planner:
         taken = sum(gaps[k][0].after + gaps[k][1].before for k in free)
         left = pipe.length - sum(leg for leg, _ in fixed.values()) - taken
         each = max(left, 0.0) / len(free)
-        fixed |= self._upright(pipe, joints, free, left, fixed)
+        upright = self._upright(pipe, joints, free, left, fixed)
+        fixed |= upright
         found = [fixed.get(k, (each + a.after + b.before, 0.0)) for k, (a, b) in enumerate(gaps)]
-        return found, max(0.0, -left)
+        return found, max(0.0, -left), bool(upright)
 
     def _upright(self, pipe: Bare, joints: list[Joint], free: list[int], left: float, fixed: dict) -> dict[int, tuple[float, float]]:
         """The legs of a falling pipe with one or two bends, as its heights have them: what is upright, and what is left beside it."""
-        if not hasattr(pipe, "lip") or pipe.crown is not None or len(free) not in (2, 3) or left <= 0:
+        if not hasattr(pipe, "lip") or pipe.crown is not None or len(free) > 3 or left <= 0:
             return {}
-        floor = any(up < 0 for _, up in fixed.values())  # its standpipe is a leg already
-        drop = pipe.lip - pipe.outlet - (fixed[0][0] if floor else 0.0)
+        stands = any(up < 0 for _, up in fixed.values())  # its standpipe is a leg already
+        centre, how = self._centre(pipe)
+        floor = stands or how == AT_FOOT
+        low = self.build.vessels[pipe.source].si.floor if stands else pipe.lip if joints[0].name == "open end" else centre
+        drop = low - pipe.outlet
         level = pipe.length - sum(leg for leg, _ in fixed.values()) - drop
+        if len(free) == 1:
+            straight = level + drop
+            return {free[0]: (straight, -1.0 if floor else 0.0)} if floor or pipe.kind == "joint" or drop <= _STEEP * pipe.length else {}
+        to = self.build.vessels.get(pipe.to)
+        down = to is None or pipe.outlet < to.rim  # into it from above, not through its wall
         order = {(True, 2): ((drop, -1.0), (level, 0.0)), (False, 2): ((level, 0.0), (drop, -1.0))}.get(
-            (floor, len(free)), ((level / 2, 0.0), (drop, -1.0), (level / 2, 0.0))
+            (floor, len(free)), ((level / 2, 0.0), *(((level / 2, 0.0), (drop, -1.0)) if down else ((drop, -1.0), (level / 2, 0.0))))
         )
         ends = [(joints[k].after, joints[k + 1].before) for k in free]
         if (floor and len(free) == 3) or any(leg < a + b for (leg, _), (a, b) in zip(order, ends)):
             return {}
         return dict(zip(free, order))
 
-    def _by_route(self, pipe: Bare, side: _Side, start, end) -> tuple[list[Joint], list[tuple[float, float]]]:
+    def _by_route(self, pipe: Bare, side: Side, start, end) -> tuple[list[Joint], list[tuple[float, float]]]:
         """The joints and legs as the file tells them; what it does not place stands close behind the start, within the first leg."""
         named = [step.fitting for step in pipe.route if step.fitting]
-        unplaced = self._inline(pipe, side, start)
+        unplaced = [joint for joint in self._inline(pipe, side, start) if joint.name != OPEN_TEE]
         for name in named:
             if placed := next((j for j in unplaced if j.name == name), None):
                 unplaced.remove(placed)
@@ -366,11 +370,3 @@ class _Planner:
                 length, up = length + step.length, step.up
         if length:
             yield length, up, ""
-
-
-def stands_in_floor(line: Bare, source) -> bool:
-    """Whether a falling line goes in by an upright pipe through its vessel's floor: a bed's drain or siphon, a channel's foot.
-
-    Source: common practice, no source.
-    """
-    return line.kind == "bed drain" and line.entry == "upright" and line.intake is None and line.lip > source.si.floor + 0.05

@@ -17,11 +17,13 @@ from dataclasses import dataclass
 import numpy as np
 
 from aquaplumb.build import Build
-from aquaplumb.build.placing import PATH, set_out, stood_over
+from aquaplumb.build.placing import PATH, Reach, reaches, set_out, stood_over
 from aquaplumb.build.vessels import Vessel
 
+_FINGER = 0.02  # m; common practice, no source
 _ROUND = 24  # corners that a round vessel is reckoned with
 _HAIR = 1e-6  # m
+_PARTS, _WIDER = (1.0, 0.75, 1.25, 1.6), 1.5  # of the usual length and width of a place, tried in this order
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,19 +79,42 @@ def standing(build: Build) -> Standing:
     s, path = build.site.si, PATH[build.units]
     yard = s.yard_length is not None and s.yard_width is not None
     vessels = list(build.vessels.values())
-    placed = [v for v in vessels if v.si.at]
     rest = [v for v in vessels if not v.si.at]
-    pieces = [foot for v in placed for foot in _told(v)]
+    pieces = told(build)
     over = stood_over(build.vessels, list(build.drops.values()))
     size: tuple[float, ...] = (s.yard_length, s.yard_width) if yard else _usual(vessels)
     if rest:
-        ground = set_out(rest, *size, below=over, units=build.units)
+        pipes = reaches(build.vessels, list(build.pumped.values()), list(build.drops.values()))
+        places = [size] if yard else [(part * size[0], _WIDER * size[1]) for part in _PARTS]
+        ways = [set_out(rest, *place, below=over, units=build.units, pipes=pipes) for place in places]
+        ground = min(ways, key=lambda way: round(sum(pipe.missing(way.pieces) for pipe in pipes), 3))
         beside = max((x for foot in pieces for x, _ in foot.corners), default=0.0)
         pieces += [_proposed(p, build.vessels[p.name], beside) for p in ground.pieces]
         size = size if yard else (beside + ground.length, max(ground.width, *(y for foot in pieces for _, y in foot.corners)))
     elif not yard:
         size = tuple(max(foot[k] for one in pieces for foot in one.corners) + path for k in (0, 1))
     return Standing(tuple(pieces), (float(size[0]), float(size[1])), not rest, yard, path)
+
+
+def told(build: Build) -> list[Footprint]:
+    """The vessels of which the file says where they stand; a proposal for the rest takes longer (`standing`).
+
+    Source: the build file.
+    """
+    return [foot for v in build.vessels.values() for foot in _told(v)]
+
+
+def unreached(build: Build) -> list[tuple[Reach, float]]:
+    """The pipes that are too short for where their vessels stand, along square ways, and by how much [m]; a finger's breadth is none.
+
+    Source: the build file and `standing`.
+    """
+    plan, found = standing(build), []
+    for pipe in reaches(build.vessels, list(build.pumped.values()), list(build.drops.values())):
+        gap = min(apart(a, b) for a in plan.of(pipe.source) for b in plan.of(pipe.to))
+        if gap - pipe.most > _FINGER:
+            found.append((pipe, gap - pipe.most))
+    return found
 
 
 def _usual(vessels: Sequence[Vessel]) -> tuple[float, float]:

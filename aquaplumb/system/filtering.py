@@ -142,18 +142,23 @@ def upkeep_tasks(system: Balance) -> list[Bare]:
     if feed <= 0:
         return []
     does = {one for v in system.build.vessels.values() for one in v.cleans}
+    slimy = [
+        *(["air stones"] if _stones(system.build) else []),
+        *(["siphon pipes"] if any(f.siphon for f in system.falling.values()) else []),
+    ]
     there = {
         "",
         *({"trap"} if does & set(SETTLES) else ()),
         *(does & {"mat", "brushes"}),
         *({"media"} if media > 0 else ()),
         *({"drippers"} if system.build.of_kind("tower") else ()),
-        *({"stones or siphons"} if _stones(system.build) or any(f.siphon for f in system.falling.values()) else ()),
+        *({"stones or siphons"} if slimy else ()),
         *({"spare air"} if system.build.air and system.build.air.si.backup_pump else ()),
     }
     water = system.build.water.si
     plan = startup.upkeep_plan.si(feed, media if media > 0 else feed / USUAL_FEED, water=water.disinfectant or water.origin)
-    return [task.si for task in plan if task.si.of in there]
+    tasks = [task for task in plan if task.si.of in there]
+    return [(task.with_si(name=f"clean {' and '.join(slimy)}") if task.si.of == "stones or siphons" else task).si for task in tasks]
 
 
 def _stones(build: Build) -> bool:

@@ -95,14 +95,15 @@ class AsBuilt(AsBuiltPlaces, LinesAsBuilt):
         self._pieces(low)
 
     def _pieces(self, low: float) -> None:
-        """What is sawn for each falling line, by the labels of the cut list; of one with branches the list alone tells."""
+        """What is sawn for each falling line, by the labels of the cut list."""
         labels = Labels(self, low, self.high)
-        for name in filter(self.made.__contains__, self.ways):
+        for name in self.ways:
             ends = (self.drops[name].si.source, self.drops[name].si.to)
             others = [v for v in self.shown if v.si.name not in ends]
             places = [(self.places[v.si.name], v) for v in others]
             behind = [(at.left, self._y(v.si.floor), at.right, self._y(v.rim)) for at, v in places]
-            labels.along(self.ways[name], self.made[name], self.numbers[name], behind)
+            apart = [way for other, way in self.ways.items() if self.build.line_of(other) != self.build.line_of(name)]
+            labels.along(self.ways[name], self.runs_of(name), self.numbers[name], behind, apart)
 
     def _head(self) -> None:
         top = self.height - 10

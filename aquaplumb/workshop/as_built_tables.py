@@ -7,7 +7,7 @@ from aquaplumb.workshop.paper import HIGH, ROW, SIZE, WIDE
 
 MARGIN = 4.0  # points of the paper's edge
 NOTES = (
-    "Heights to scale, widths not. Heights count from the zero mark; depths of switches from the vessel's inside bottom. Pieces of falling lines: their labels, or 1-2 for the second of line 1, where there is room; all under Cut list.",
+    "Heights to scale, widths not, from the zero mark; depths of switches from the vessel's inside bottom. Pieces of falling lines: labels, or 1-2 for the second of line 1; all under Cut list.",
     "Running, lowest (a thin line): where the level goes up and down. Highest in a power cut: at any moment of 8 h, for several moments at which it begins; at rest: at its end.",
     "Flow in brackets: only while another way out is blocked. Can carry: with the water at its freeboard; of a siphon, while it runs; ! is too little.",
 )  # fmt: skip

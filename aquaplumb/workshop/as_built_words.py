@@ -5,7 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from aquaplumb.build import Build
+from aquaplumb.build.joints import Assembly
 from aquaplumb.build.laid import COVER, Laid, laid
+from aquaplumb.build.records import PumpedLine
 from aquaplumb.build.sawn import sawn
 from aquaplumb.build.vessels import KINDS
 from aquaplumb.system.drills import OFF, drills
@@ -98,12 +100,24 @@ class AsBuiltWords(Drawing):
         self.shown, self.drawn = self.vessels, self.levels  # what a sheet shows of them
         self.letters = {name: _letter(i) for i, name in enumerate(build.pumped)}
         self.numbers = {name: str(i + 1) for i, name in enumerate(build.drops)}
-        self.made = {run.name: run for run in sawn(build) if run.name in build.drops and run.stretch is build.drops[run.name].si}
+        fallen = {
+            id(one.si) for line in build.lines.values() if not isinstance(line, PumpedLine) for one in getattr(line.si, "pipe", (line,))
+        }
+        self.made = {run.name: run for run in sawn(build) if id(run.stretch) in fallen}
         self.laid = {id(one.pipe): one for one in laid(build)}
 
     def title(self) -> str:
         """Whose drawing it is."""
         return f"Elevation as built: {tidy(self.build.title) or 'your build'}"
+
+    def runs_of(self, name: str) -> list[Assembly]:
+        """What is sawn for a falling line, from its lip to its end: of one with branches each stretch on the way."""
+        whole = self.build.line_of(name)
+        after = {f"{whole} › {leg.si.name}": leg.si.after for leg in getattr(self.build.lines[whole].si, "pipe", ())}
+        way = [name]
+        while before := after.get(way[0]):
+            way.insert(0, f"{whole} › {before}")
+        return [self.made[one] for one in way if one in self.made]
 
     # --- values as they are said
 
@@ -194,8 +208,8 @@ class AsBuiltWords(Drawing):
             f, solved = line.si, self.steady.falling[name]
             flow = f"({self._flow(solved.load)})" if f.emergency else self._flow(solved.load)
             vent = self.at(f.siphon.si.vent) if f.siphon else "open top" if f.vented else ""
-            most = self._most(solved)
-            carries = self._flow(most) + (" !" if most < solved.load else "")
+            most = self._most(name)
+            carries = self._flow(most) + (" !" if most < 0.999 * solved.load else "")
             lip, outlet = self.at(f.lip), self.at(f.outlet)
             rows.append([self.numbers[name], tidy(name), tidy(f.to), self._size(line), lip, outlet, vent, flow, carries])
             if f.intake is not None and f.intake < f.lip:
@@ -206,9 +220,12 @@ class AsBuiltWords(Drawing):
                 )
         return rows
 
-    @staticmethod
-    def _most(solved) -> float:
-        return max(solved.siphon_flow or 0.0, solved.capacity)
+    def _most(self, name: str) -> float:
+        """What a falling line carries; each end of a siphon with branches its part of what the whole carries while it runs."""
+        solved, whole = self.steady.falling[name], self.build.line_of(name)
+        ends = [self.steady.falling[one].load for one in self.build.drops if self.build.line_of(one) == whole]
+        flows = [fall.siphon_flow for one, fall in self.steady.falling.items() if self.build.line_of(one) == whole and fall.siphon_flow]
+        return max(*(float(flow * solved.load / sum(ends)) for flow in flows if sum(ends)), solved.capacity, 0.0)
 
     # --- in words
 
@@ -243,9 +260,10 @@ class AsBuiltWords(Drawing):
             words += ", open at the top" if f.vented else ""
             words += f", vent at {self.at(f.siphon.si.vent)}" if f.siphon else ""
             words += f"; dry, would have to carry {self._flow(fall.load)}" if f.emergency else f"; carries {self._flow(fall.load)}"
-            words += f", can carry {self._flow(self._most(fall))}" + (": too little" if self._most(fall) < fall.load else "")
+            words += f", can carry {self._flow(self._most(name))}" + (": too little" if self._most(name) < 0.999 * fall.load else "")
             words += f"; {tidy(lies)}" if (lies := self._lies(f)) else ""
-            words += f"; pieces {', '.join(map(labelled, self.made[name].pieces))}" if name in self.made else ""
+            pieces = [piece for run in self.runs_of(name) for piece in run.pieces]
+            words += f"; pieces {', '.join(map(labelled, pieces))}" if pieces else ""
             said.append(words + ".")
         return " ".join(said)
 

@@ -17,7 +17,8 @@ import re
 import numpy as np
 
 from aquaplumb.build import Build, load
-from aquaplumb.build.sawn import Assembly, Sawn, sawn
+from aquaplumb.build.joints import Assembly, Sawn
+from aquaplumb.build.sawn import sawn
 from aquaplumb.plumbing import pipe_sizes
 from aquaplumb.units import (
     BORE,

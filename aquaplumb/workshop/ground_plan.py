@@ -140,7 +140,7 @@ class PlanFromAbove(Drawing):
             self.word(x, y - 5, str(k) + (f" {word}" if k == many else ""), room=30, align="center")
         self.line([(self.left, y), (self.left + many * unit * self.points, y)], width=0.7)
         said = (
-            f"1 : {self.scale} on A4 printed at 100 %; on other paper go by the ruler. Along is to the right, across is up; the yard's corner is at the lower left.",
+            f"Go by the ruler; printed at 100 % on A4 it is 1 : {self.scale}. Along is to the right, across is up; the yard's corner is at the lower left.",
             "Heights from the zero mark: inside floor to rim. A mark ◂ is what the way round counts from, clockwise from above.",
             "Dark blue runs are pumped, light ones fall, dashed ones are for emergencies; each square way is a proposal.",
         )

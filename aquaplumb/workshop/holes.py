@@ -13,33 +13,20 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
-from aquaplumb import tables
 from aquaplumb.build import Build
 from aquaplumb.build.falling_records import FallingTree
+from aquaplumb.build.mouths import AT_FOOT, IN_FLOOR, LOWEST, mouth, stands_in_floor
 from aquaplumb.build.records import PumpedLine
-from aquaplumb.build.sawn import stands_in_floor
+from aquaplumb.build.sawn import sawn
 from aquaplumb.build.standing import Footprint, standing
-from aquaplumb.plumbing import takeoffs
-from aquaplumb.units import Bare, Bore
+from aquaplumb.plumbing.tank_fittings import CLEAR, tank_fitting
+from aquaplumb.units import Bare
 
-CLEAR = 0.02  # m from a flange to a rim, floor, corner, rib or the next flange, so that its ring lies flat; common practice, no source
+COMES_IN = "water comes in here, through the wall"
+BENT = "the round wall bends away under its flange: a wider tank, a smaller pipe, or a rubber grommet there"
+UNDER = "little room under this floor: raise the vessel, or lay the pipe in a trench before it stands"
+_ROOM_UNDER = 0.15  # m over the zero mark, for a tank fitting's nut and an elbow; common practice, no source
 _BENT = 0.005  # m by which a round wall may bend away under a flange before its ring no longer seals; common practice, no source
-
-
-@tables.table_type("tankfittings")
-class TankFitting(tables.Row):
-    """The hole that a tank fitting of a size goes through, and its flange.
-
-    Source: ``data/tankfittings.csv``, each row with its own.
-    """
-
-    outside_diameter: Bore
-    thread: str
-    hole_low: Bore
-    hole_typical: Bore
-    hole_high: Bore
-    flange: Bore
-    grommet_hole: Bore | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,7 +34,7 @@ class Hole:
     """One hole: the `saw` that it takes and its `flange`, the height of its centre over the inside floor and under the rim [m].
 
     `turn` is the way round a round vessel from its mark, clockwise from above [rad]; `wall` and `along` (from that wall's left end, seen
-    from outside) of a square one. `floor` is in the floor. `wrong` says what is too near.
+    from outside) of a square one. `floor` is in the floor, `towards` the vessel that its pipe goes to or comes from. `wrong` says what is too near.
     """
 
     vessel: str
@@ -66,6 +53,7 @@ class Hole:
     how: str = ""
     wrong: str = ""
     grommet: float | None = None
+    towards: str = ""
 
 
 def holes(build: Build) -> list[Hole]:
@@ -89,6 +77,7 @@ def holes(build: Build) -> list[Hole]:
 
 def _wanted(build: Build) -> Iterator[tuple[Hole, str]]:
     """Each hole with the vessel that its pipe goes to."""
+    made = {run.name: run for run in sawn(build) if hasattr(run.stretch, "lip")}
     for name, line in build.lines.items():
         if isinstance(line, PumpedLine):
             if line.si.suction:
@@ -103,46 +92,21 @@ def _wanted(build: Build) -> Iterator[tuple[Hole, str]]:
         if f.lip > source.rim:
             continue  # over the rim, no hole
         if stands_in_floor(f, source) or f.entry == "bottom":
-            yield _hole(build, f.source, name, pipe, source.si.floor, IN_FLOOR, floor=True), to
-            continue
-        centre, how = _centre(f, pipe, source, build)
-        yield _hole(build, f.source, name, pipe, centre, how, floor=how == AT_FOOT), to
+            centre = source.si.floor
+            yield _hole(build, f.source, name, pipe, centre, IN_FLOOR, floor=True), to
+        else:
+            centre, how = mouth(f, pipe, source, build.own)
+            yield _hole(build, f.source, name, pipe, centre, how, floor=how == AT_FOOT), to
         if f.kind == "joint" and not tree and f.to in build.vessels:
             end = build.vessels[f.to]
             yield _hole(build, f.to, name, pipe, max(f.outlet, end.si.floor) + pipe.bore / 2, LOWEST), f.source
-
-
-IN_FLOOR = "in the floor: an upright pipe in it has the lip at its top"
-AT_FOOT = "in the floor or the end, as low as it goes"
-LOWEST = "the lowest point of its bore is the lip"
-LOOKS_UP = "an elbow inside looks up: its mouth is the lip, turn it to trim"
-
-
-def _centre(f: Bare, pipe: Bare, source, build: Build) -> tuple[float, str]:
-    """The elevation of a hole's centre, and how its water goes in."""
-    row = takeoffs.socket_row(pipe.size, pipe.standard, build.own)
-    off = takeoffs.taken("elbow 90", pipe.size, pipe.standard, build.own) if row else None
-    inside = f.lip - (off + row.si.depth) if row and off is not None else f.lip
-    tank = _row(pipe)
-    least = source.si.floor + (tank.si.flange / 2 if tank else pipe.bore) + CLEAR
-    if f.entry == "side" or f.kind == "joint" or f.intake is not None or inside == f.lip or inside < least:
-        if f.kind == "bed drain" and f.lip + pipe.bore / 2 < least:
-            return source.si.floor, AT_FOOT
-        return f.lip + pipe.bore / 2, LOWEST
-    return inside, LOOKS_UP
-
-
-def _row(pipe: Bare) -> TankFitting | None:
-    rows = tables.table(TankFitting).values()
-    socket = takeoffs.socket_row(pipe.size, pipe.standard) if pipe.size and pipe.standard else None
-    wide = socket.si.outside_diameter if socket else pipe.bore
-    near = [row for row in rows if abs(row.si.outside_diameter / wide - 1) <= takeoffs.AS_WIDE]
-    label = (socket.si.size if socket else "").endswith("mm")
-    return min(near, key=lambda row: row.si.name.endswith("mm") != label, default=None)
+        elif not tree and name in made and made[name].into is not None:
+            first = f.lip if made[name].joints[0].name == "open end" else centre
+            yield _hole(build, f.to, name, pipe, first - made[name].into, COMES_IN), f.source
 
 
 def _hole(build: Build, vessel: str, line: str, pipe: Bare, centre: float, how: str, *, floor: bool = False) -> Hole:
-    v, row = build.vessels[vessel], _row(pipe)
+    v, row = build.vessels[vessel], tank_fitting(pipe)
     s = row.si if row else None
     return Hole(
         vessel, line, pipe.size or "hose", s.hole_typical if s else None, s.hole_low if s else None, s.hole_high if s else None,
@@ -160,7 +124,7 @@ def _placed(build: Build, hole: Hole, to: str, before: list[Hole]) -> Hole:
         math.atan2(*reversed([b - a for a, b in zip(foot.middle, plan[to].middle)])) if to in build.vessels and to != hole.vessel else 0.0
     )
     if hole.floor:
-        return hole
+        return replace(hole, towards=to, wall="" if foot.radius else _wall(foot, towards)[0])
     if foot.radius:
         turn = -towards % (2 * math.pi)
         step = 1.02 * (hole.flange + CLEAR) / foot.radius
@@ -199,7 +163,9 @@ def _near(build: Build, hole: Hole, before: list[Hole], *, others: bool = False)
             gap = _gap(build, hole, one)
             if gap is not None and gap < half + one.flange / 2 + CLEAR - 1e-9:
                 return f"the hole of {one.line}"
-    if others or hole.floor:
+    if hole.floor and not others:
+        return UNDER if v.si.floor < _ROOM_UNDER else ""
+    if others:
         return ""
     if hole.under_rim < half:
         return "the rim"
@@ -207,7 +173,7 @@ def _near(build: Build, hole: Hole, before: list[Hole], *, others: bool = False)
         return "the floor"
     wide = v.si.diameter if v.si.shape in ("round", "cone-bottomed") else None
     if wide and half**2 / wide > _BENT:
-        return "flatness: the round wall bends away under its flange"
+        return BENT
     return ""
 
 

@@ -107,7 +107,7 @@ class LinePlan(Drawing):
         s, lies = stretch.si, self._lies(stretch)
         where = tidy(lies.where(self.system)) if lies else ""
         made = self.made.get(id(s))
-        many = f"pieces 1 to {len(made.pieces)}" if made and len(made.pieces) > 1 else ""
+        many = (f"pieces 1 to {len(made.pieces)}" if len(made.pieces) > 1 else "piece 1") if made else ""
         return [words for words in (where, many, fitted_with(s.fittings), opened(s.valve, s.opening) if s.valve else "") if words]
 
     def _control(self) -> list[str]:

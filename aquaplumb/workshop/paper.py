@@ -28,7 +28,7 @@ from aquaplumb.build import Build
 from aquaplumb.figures.style import COLOURS
 from aquaplumb.units import HEAD, LENGTH
 
-SIZE = 7.0  # points: small print that is read on paper
+SIZE = 7.5  # points: small print that is read on paper; letter paper takes a drawing at 0.94 of its size, which leaves 7
 _LARGER = 1.5  # pixels of a screen for a point, so that it is read there too
 ROW = 9.6  # points from one line of words to the next
 WIDE, HIGH = 785.0, 476.0  # points: A4 on its side, 10 mm kept free all round, and 20 mm for what is written over a drawing

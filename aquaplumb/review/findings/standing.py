@@ -5,8 +5,9 @@ from __future__ import annotations
 import itertools
 import math
 
+from aquaplumb.build.placing import PATH
 from aquaplumb.build.records import way_to
-from aquaplumb.build.standing import Footprint, apart, from_point, overlap, standing
+from aquaplumb.build.standing import Footprint, apart, from_point, overlap, told
 from aquaplumb.review.findings.base import finding, fix, note
 from aquaplumb.units import HEAD, LENGTH
 
@@ -20,7 +21,7 @@ _SPLASH = (
 
 
 def _told(system) -> list[Footprint]:
-    return [piece for piece in standing(system.build).pieces if piece.told]
+    return told(system.build)
 
 
 def _number(pieces: list[Footprint], piece: Footprint) -> str:
@@ -32,14 +33,14 @@ def _number(pieces: list[Footprint], piece: Footprint) -> str:
 @finding("vessel outside the yard", notebook="13")
 def outside_the_yard(system, say):
     """A vessel that stands over the edge of the yard."""
-    plan = standing(system.build)
-    pieces = _told(system)
-    for piece in pieces if plan.yard else []:
-        over = max(max(-value, value - plan.size[k]) for corner in piece.corners for k, value in enumerate(corner))
+    pieces, site = _told(system), system.build.site.si
+    size = (site.yard_length, site.yard_width)
+    for piece in pieces if None not in size else []:
+        over = max(max(-value, value - size[k]) for corner in piece.corners for k, value in enumerate(corner))
         if over > _EDGE:
             yield fix(
                 piece.name,
-                f"{_number(pieces, piece)} stands {say(LENGTH, over)} over the edge of the yard, which is {say(LENGTH, plan.size[0])} by {say(LENGTH, plan.size[1])}.",
+                f"{_number(pieces, piece)} stands {say(LENGTH, over)} over the edge of the yard, which is {say(LENGTH, size[0])} by {say(LENGTH, size[1])}.",
                 "Measure at from the yard's corner to the middle of the vessel, along first, and turned as seen from above; or mend yard_length and yard_width.",
             )
 
@@ -60,13 +61,13 @@ def two_in_one_place(system, say):
 @finding("pipe shorter than its way", notebook="13")
 def pipe_too_short(system, say):
     """A pipe that cannot reach from where its vessel stands to the other."""
-    build, plan = system.build, standing(system.build)
-    told = {piece.name: plan.of(piece.name) for piece in _told(system)}
+    build, pieces = system.build, _told(system)
+    stands = {name: [piece for piece in pieces if piece.name == name] for name in {piece.name for piece in pieces}}
 
     def short(name, source, to, length, rise):
-        if source not in told or to not in told or source == to:
+        if source not in stands or to not in stands or source == to:
             return None
-        gap = min(apart(a, b) for a in told[source] for b in told[to])
+        gap = min(apart(a, b) for a in stands[source] for b in stands[to])
         least = math.hypot(gap, rise)
         if length >= least - _EDGE:
             return None
@@ -99,7 +100,7 @@ def path_too_narrow(system, say):
             yield note(
                 one.name,
                 f"Between {_number(pieces, one)} and {_number(pieces, other)} there are {say(LENGTH, gap)}: too little for a person with a bucket.",
-                f"Leave {say(LENGTH, standing(system.build).path)} for a path (common practice), or set them side by side.",
+                f"Leave {say(LENGTH, PATH[system.build.units])} for a path (common practice), or set them side by side.",
             )
 
 
@@ -119,14 +120,14 @@ def out_of_reach(system, say):
 @finding("vessel before the door", notebook="13")
 def before_the_door(system, say):
     """A vessel that stands in the way of the door."""
-    door, plan, pieces = system.build.site.si.door, standing(system.build), _told(system)
+    door, pieces = system.build.site.si.door, _told(system)
     for piece in pieces if door else []:
-        gap = from_point(door, piece)
-        if gap < plan.path - _EDGE and piece.high > 0:
+        gap, path = from_point(door, piece), PATH[system.build.units]
+        if gap < path - _EDGE and piece.high > 0:
             yield fix(
                 piece.name,
                 f"{_number(pieces, piece)} stands {say(LENGTH, gap)} from the middle of the door: nobody gets in with a bucket, or out in a hurry.",
-                f"Keep {say(LENGTH, plan.path)} free before the door (common practice), more where it opens inwards.",
+                f"Keep {say(LENGTH, path)} free before the door (common practice), more where it opens inwards.",
             )
 
 

@@ -45,6 +45,10 @@ def _vessels(system: Steady, tally: Tally) -> None:
         tally.add(
             "Vessels", v.kind, size, int(v.count), quoted(name), why="food-safe; what carries it, and the floor under it, are not counted"
         )
+        if v.count > 1:
+            tally.note(
+                f"The {v.count:.0f} {quoted(name)} stand at one level and are joined: the pipe from one to the next, and its tank fittings, are not counted."
+            )
     tally.note("What water touches is plastic or stainless steel: copper, brass and zinc poison fish and plants (common practice).")
 
 

@@ -6,7 +6,9 @@ from dataclasses import dataclass
 
 from aquaplumb.build import Build
 from aquaplumb.build.falling_records import FallingLine, FallingTree, Leg
+from aquaplumb.build.joints import ELBOW_UP, OPEN_TEE, THROUGH, Assembly
 from aquaplumb.build.records import Pipe, PumpedLine
+from aquaplumb.build.sawn import sawn
 from aquaplumb.build.trees import pieces
 from aquaplumb.plumbing import fittings
 from aquaplumb.units import BORE, Bare, rounded
@@ -25,6 +27,7 @@ _TEES = ("tee run", "tee branch")
 def piping(build: Build, pumps_: dict, tally: Tally, *, warmest: float) -> None:
     """Count everything on the lines of a build; `pumps_` holds each pumped line's pump, `warmest` is in K."""
     shown = {id(stretch): f"“{name}”" for name, stretch in stretches(build)}
+    made = {id(run.stretch): run for run in sawn(build)}
     for name, line in build.pumped.items():
         pipes = [_piece(s, shown[id(s)], build) for s in line.si.pipe]
         suction = [_piece(s, shown[id(s)], build) for s in line.si.suction]
@@ -35,7 +38,7 @@ def piping(build: Build, pumps_: dict, tally: Tally, *, warmest: float) -> None:
         _branches(pipes, tally)
         _in_a_row(suction, tally)
         _at_the_pump(pumps_[name], quoted(name), suction, pipes, tally)
-    _ends(build, shown, tally)
+    _ends(build, shown, made, tally)
     for fallen in build.lines.values():
         if isinstance(fallen, PumpedLine):
             continue
@@ -52,7 +55,9 @@ def piping(build: Build, pumps_: dict, tally: Tally, *, warmest: float) -> None:
             _own_tees(whole[0], whole[0].tees, tally)
             _reducers_left(whole[0], 0, tally)
         first = next(fall for fall in falls if fall.si.source == fallen.si.source)
-        _falls(_piece(first, shown[id(first)], build), build, tally)
+        _falls(_piece(first, shown[id(first)], build), build, tally, made.get(id(first.si)))
+        if not isinstance(fallen, FallingTree):
+            _turned(whole[0], made[id(fallen.si)], tally)
 
 
 @dataclass(frozen=True, slots=True)
@@ -238,7 +243,7 @@ def _at_the_pump(pump, line: str, suction: list[Piece], pipes: list[Piece], tall
             _add(tally, piece, FITTINGS, "union", 1, f"at the {side} of the pump of {line}", implied=True)
 
 
-def _falls(piece: Piece, build: Build, tally: Tally) -> None:
+def _falls(piece: Piece, build: Build, tally: Tally, run: Assembly | None) -> None:
     """What a falling line needs at its upper end: a tank fitting, a vent, a screen, a siphon's bell."""
     f, source = piece.si, build.vessels[piece.si.source]
 
@@ -248,7 +253,7 @@ def _falls(piece: Piece, build: Build, tally: Tally) -> None:
     vessel = quoted(f.source)
     if f.lip <= source.rim and not piece.fittings.get("bulkhead fitting"):
         _add(tally, piece, FITTINGS, "bulkhead fitting", 1, f"where {piece.where} leaves {vessel}", implied=True)
-    if f.vented and not piece.tees:
+    if f.vented and not piece.tees and (run is None or run.whole or run.joint(OPEN_TEE) is not None):
         _add(tally, piece, FITTINGS, "tee", 1, f"open at the top of {piece.where}, to let air in", implied=True)
     if f.screen_open_area:
         tally.add(ENDS, "screen", f"{_small_area(f.screen_open_area, piece.units)} open, on {piece.size}", 1, f"over {piece.where}")
@@ -260,10 +265,25 @@ def _falls(piece: Piece, build: Build, tally: Tally) -> None:
         end("media guard", "round", "a wide pipe with slots, to keep media out", where="round the upper end of")
 
 
-def _ends(build: Build, shown: dict, tally: Tally) -> None:
+def _turned(piece: Piece, run: Assembly, tally: Tally) -> None:
+    """The elbows and the tank fitting that a falling pipe asks for by its heights (`build.sawn`), and the file does not count."""
+    f = piece.si
+    if run.joint(ELBOW_UP) is not None:
+        where = f"inside {quoted(f.source)}, looking up, on {piece.where}"
+        tally.add(FITTINGS, "elbow 90", piece.size, 1, where, implied=True)
+        tally.join(piece.cement, 2)  # its own, and that of the tank fitting inside
+    if sum(joint.bend for joint in run.joints) > sum(n for name, n in piece.fittings.items() if fittings.fitting(name).si.group == "bend"):
+        _add(tally, piece, FITTINGS, "elbow 90", 1, f"where {piece.where} turns down", implied=True)
+    through = run.joint(THROUGH)
+    if through is not None and piece.fittings.get("bulkhead fitting", 0) < 2:
+        _add(tally, piece, FITTINGS, "bulkhead fitting", 1, f"where {piece.where} goes into {quoted(f.to)}", implied=True)
+        tally.join(piece.cement, int(through < len(run.joints) - 1))  # a bend inside hangs on it
+
+
+def _ends(build: Build, shown: dict, made: dict, tally: Tally) -> None:
     """A note on the pipes that end below the rim of what they feed; into a sump, water falls from above."""
     ends = [pipe for line in build.pumped.values() for pipe in line.si.pipe if pipe.si.to]
-    ends += [line for line in build.falling.values() if line.si.to in build.vessels]
+    ends += [line for line in build.falling.values() if line.si.to in build.vessels and id(line.si) not in made]
     low = [
         shown[id(e)]
         for e in ends

@@ -5,11 +5,11 @@ from __future__ import annotations
 import math
 
 from aquaplumb.build import Build
-from aquaplumb.build.standing import standing
+from aquaplumb.build.standing import standing, unreached
 from aquaplumb.units import LENGTH, DesignError
 from aquaplumb.workshop.cut_list import tape
 from aquaplumb.workshop.ground_plan import PlanFromAbove
-from aquaplumb.workshop.holes import CLEAR, Hole, holes
+from aquaplumb.workshop.holes import BENT, CLEAR, UNDER, Hole, holes
 from aquaplumb.workshop.sheet.records import Caution, Chapter, Grid, NumberedSteps, Points, SheetDrawing, Words, amount, pen, words
 
 
@@ -28,6 +28,11 @@ def plan(build: Build) -> Chapter:
             "Your file does not say where all of it stands: this is one way to set it out, with paths. Write at = [along, across] into each vessel, and the review checks pipes, paths and sockets against it."
         ]
     )
+    short = [f"{pipe.name} by {LENGTH.text(missing, units)}" for pipe, missing in unreached(build)]
+    if short:
+        said.append(
+            f"As they stand here these pipes are too short along walls and square corners: {'; '.join(short)}. Set those vessels nearer before you saw, or buy as much more and write it into your file (length)."
+        )
     columns = (
         words("vessel"),
         words("where"),
@@ -40,14 +45,26 @@ def plan(build: Build) -> Chapter:
     except DesignError as wrong:
         picture = Words(str(wrong))
     places = Grid("places", "Where each stands: along and across from the yard's corner, to its middle", columns, rows)
-    return Chapter("plan", "Plan from above", (picture, places, *([Words(one) for one in said]), Points(_MIND)))
+    return Chapter(
+        "plan",
+        "Plan from above",
+        (
+            picture,
+            places,
+            *([Words(one) for one in said]),
+            Points(tuple(one.format(weighs="100 gal weigh 834 lb" if units == "US" else "1,000 L weigh a tonne") for one in _MIND)),
+        ),
+    )
 
 
 _MIND = (
     "Mark the middle of each vessel and its outline on the ground with string before anything is carried in; walk the paths with a bucket.",
-    "A full tank is never moved: 1,000 L weigh a tonne. Set it level, on ground or a base that carries it, before a pipe touches it.",
+    "A full tank is never moved: {weighs}. Set it level, on ground or a base that carries it, before a pipe touches it.",
     "Keep sockets high, covered and out of reach from the water, behind a residual-current device; local rules and your electrician come first.",
 )  # common practice, no source
+
+
+_IN = 1.5  # flanges from a wall to the middle of a hole in the floor, so that a hand with a wrench has room; common practice, no source
 
 
 def drilling(build: Build) -> Chapter:
@@ -58,7 +75,7 @@ def drilling(build: Build) -> Chapter:
     rows = tuple(
         (
             hole.vessel, str(number), hole.line, hole.size, _saw(hole, units), tape(max(hole.height, 0.0), units) if not hole.floor else "floor",
-            tape(hole.under_rim, units) if not hole.floor else "", _round(build, hole, units), hole.how + (f"; MIND: too near {hole.wrong}" if hole.wrong else ""),
+            tape(hole.under_rim, units) if not hole.floor else "", _round(build, hole, units), hole.how + (f"; MIND: {'' if hole.wrong in (BENT, UNDER) else 'too near '}{hole.wrong}" if hole.wrong else ""),
         )
         for number, hole in enumerate(found, start=1)
     )  # fmt: skip
@@ -67,12 +84,23 @@ def drilling(build: Build) -> Chapter:
         words("where round it"), words("how the water goes in"), pen("drilled"),
     )  # fmt: skip
     flange = "; ".join(dict.fromkeys(f"{hole.size} {tape(hole.flange, units)}" for hole in found))
-    said = (
+    said: tuple[str, ...] = (
         f"Between a flange and a rim, floor, corner, rib or the next flange leave {tape(CLEAR, units)} or more, so that its ring lies flat (common practice). Flanges taken: {flange}. A tank with ribs: move the hole along to a smooth place, at the same height.",
         "The way round is from the plan: clockwise from above, from the mark that looks along the yard; of a square one from the left end of its wall, seen from outside. Near, right, far and left are as the plan lies before you. It may move, the height may not.",
         "The hole in brackets is what makers differ by: measure over the thread of yours. A rubber grommet in place of a tank fitting is for pipe without pressure, low and thin walls; its hole is its maker’s"
         + _grommets(found, units)
         + ".",
+    )
+    several = [name for name in dict.fromkeys(hole.vessel for hole in found) if build.vessels[name].si.count > 1]
+    said += tuple(
+        f"Of the {build.vessels[name].si.count:.0f} {name} the one nearest the other end has these holes. The rest are joined to it low down, at one level: a hole for the joining pipe in each, as wide as the widest pipe here, is not on this list."
+        for name in several
+    )
+    said += tuple(
+        f"{end.si.name}: {end.si.nozzles:.0f} holes for its drippers, {tape(end.si.nozzle_bore, units)} wide or as their maker says, in the pipe itself, one over each of the {end.si.to}: drill them once the pipe hangs, pump off."
+        for line in build.pumped.values()
+        for end in line.si.pipe
+        if end.si.to and end.si.nozzle_bore and build.vessels[end.si.to].si.kind == "tower"
     )
     steps = (
         "Dry: mark every centre on the outside with level and tape from the inside floor, and look at all of them together before you drill. Try hole saw and fitting on a scrap.",
@@ -110,7 +138,12 @@ def _saw(hole: Hole, units: str) -> str:
 
 def _round(build: Build, hole: Hole, units: str) -> str:
     if hole.floor:
-        return "clear of corners and ribs"
+        at = (
+            f"{tape(_IN * hole.flange, units)} in from the middle of the {hole.wall} wall"
+            if hole.wall
+            else "half-way from its middle to its wall"
+        )
+        return f"{at}{f', on the side of {hole.towards}' if hole.towards else ''}; clear of ribs"
     if hole.turn is not None:
         round_ = hole.turn * build.vessels[hole.vessel].si.diameter / 2
         return f"{math.degrees(hole.turn):.0f}° from the mark, {tape(round_, units)} round the wall"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import itertools
 
-from aquaplumb.build.sawn import Assembly, Joint
+from aquaplumb.build.joints import Assembly, Joint
 from aquaplumb.units import BORE
 from aquaplumb.workshop.cut_list import CutList, labelled, shown_name, tape
 from aquaplumb.workshop.parts import PartsList

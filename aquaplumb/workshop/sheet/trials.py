@@ -80,7 +80,13 @@ def _flush(system):
     media = system.living.media > 0
     yield Heading("Step 1: flush")
     lines = ["Only when every joint has cured (below). Blow or brush out saw dust; rinse pipes, tanks and screens."]
-    lines += ["Rinse the media until the water runs clear, outside of the system: dust clogs pump and siphons."] if media else []
+    lines += (
+        [
+            f"Rinse the media until the water runs clear, outside of the system: dust clogs {'pump and siphons' if any(f.siphon for f in system.falling.values()) else 'the pump'}."
+        ]
+        if media
+        else []
+    )
     lines += [
         "Fill with tap water, run every pump for an hour, and throw all of it away where no fish, pond or plant meets it: it holds what cement, primer and factory left.",
         "Clean the strainers. Fill again.",

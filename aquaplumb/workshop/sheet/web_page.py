@@ -17,7 +17,7 @@ from aquaplumb.workshop.sheet.records import OPEN, SHUT, Grid, Sheet, SheetDrawi
 PAPERS = {"A4": "A4", "letter": "letter"}
 _SHORT = 14  # letters of a word that need not be broken
 _TICKS = ("have", "sawn", "drilled", "packed")  # columns that want a tick and no more
-_NARROW, _MANY = 62, 12  # letters of a row for which half the paper's width is enough; rows from which it pays
+_NARROW, _MANY = 84, 12  # letters of a row for which half the paper's width is enough; rows from which it pays
 _METADATA = re.compile(r"<metadata>.*?</metadata>", re.DOTALL)
 _IDS = re.compile(r'(\bid="|url\(#|href="#)')
 _NEVER = re.compile(  # within a tag only: between tags stand the names and titles, as escaped text
@@ -116,14 +116,22 @@ def _looks(grid: Grid) -> list:
             if longest <= _SHORT
             else ""
         )
+        name += " twice" if _twice(grid, place) else ""
         found.append(Markup(f' class="{name}"') if name else Markup(""))
     return found
+
+
+def _twice(grid: Grid, place: int) -> bool:
+    """Whether a column of decimals is told once more beside it as a tape has it: on paper the tape is enough."""
+    return place + 1 < len(grid.columns) and grid.columns[place + 1].name.endswith("on the tape")
 
 
 def _narrow(grid: Grid) -> bool:
     """Whether a long table is printed in two columns."""
     wide = 0
     for place, column in enumerate(grid.columns[1 if grid.grouped else 0 :], start=1 if grid.grouped else 0):
+        if _twice(grid, place):
+            continue
         cells = [bare(column.text(row[place])) for row in grid.rows if place < len(row)]
         wide += 2 + max(map(len, [*cells, *column.headline.split()]))
     return len(grid.rows) >= _MANY and wide <= _NARROW

@@ -72,7 +72,7 @@ def order(system: Steady, cuts: CutList, start: datetime.date | None = None) -> 
     cautions += (
         [
             Caution(
-                "Pits and trenches: have gas, power and water lines marked before you dig; shore or slope what is deeper than 1.2 m (4 ft); cover and fence it each evening."
+                f"Pits and trenches: have gas, power and water lines marked before you dig; shore or slope what is deeper than {'4 ft' if build.units == 'US' else '1.2 m'}; cover and fence it each evening."
             )
         ]
         if _pit(build) > 0 or laid(build)
