@@ -10,6 +10,7 @@ from aquaplumb.plumbing import full_pipe
 from aquaplumb.plumbing.fittings import fitting
 from aquaplumb.plumbing.siphon_rows import start_numbers
 from aquaplumb.review.ranges import KINDS_OF_FITTING, SIPHON_START, stretch_labels, unknowns
+from aquaplumb.sentences import pipe_in_words
 from aquaplumb.system import each_line
 from aquaplumb.system.flow_tables import Network
 from aquaplumb.system.steady import Steady
@@ -21,7 +22,7 @@ class SweptBuild:
     def __init__(self, build):
         system = Steady(build)  # refuses what cannot be solved at all
         self.build = build = system.build
-        self.said = stretch_labels(build)
+        self.said = {key: pipe_in_words(label) for key, label in stretch_labels(build).items()}
         self.nominal = {one.name: one.nominal for one in unknowns(build).values()}
         self.trees = {name: line.tree for name, line in system.pumped.items()}
         self.pumps = {name: line.pump for name, line in system.pumped.items()}

@@ -118,10 +118,10 @@ class Ranges(dict):
 
 
 def stretch_labels(build: Build) -> dict[tuple[str, str], str]:
-    """The name of each stretch of each pumped line in words, with its line where another line has one of the same name."""
+    """The name of each stretch of each pumped line, with its line where another line has one of the same name."""
     every = [(line.si.name, p.si.name) for line in build.pumped.values() for p in (*line.si.suction, *line.si.pipe)]
     names = [name for _, name in every]
-    return {(line, name): pipe_in_words(name) if names.count(name) == 1 else f"{line} › {name}" for line, name in every}
+    return {(line, name): name if names.count(name) == 1 else f"{line} › {name}" for line, name in every}
 
 
 def feeding_of(build: Build, stock: str) -> str:
@@ -185,11 +185,27 @@ def _pipework(build: Build):
             if s.valve and 0 < s.opening < 1:
                 low, high = max(0.02, s.opening - _TURN), min(1.0, s.opening + _TURN)
                 yield Unknown(
-                    f"valve of {labels[n, s.name]}", NUMBER, s.opening, low, s.opening, high, f"a handle set by eye ({PRACTICE})", 0.0, 1.0
+                    f"valve of {pipe_in_words(labels[n, s.name])}",
+                    NUMBER,
+                    s.opening,
+                    low,
+                    s.opening,
+                    high,
+                    f"a handle set by eye ({PRACTICE})",
+                    0.0,
+                    1.0,
                 )
             if s.to:
                 yield Unknown(
-                    f"outlet of {labels[n, s.name]}", DEPTH, 0.0, -_OUTLET, 0.0, _OUTLET, f"tape and spirit level ({PRACTICE})", -10.0, 10.0
+                    f"outlet of {pipe_in_words(labels[n, s.name])}",
+                    DEPTH,
+                    0.0,
+                    -_OUTLET,
+                    0.0,
+                    _OUTLET,
+                    f"tape and spirit level ({PRACTICE})",
+                    -10.0,
+                    10.0,
                 )
 
 
