@@ -162,7 +162,7 @@ def _shown(kind: Kind, si: float, units: str):
 
 
 def _pipework(build: Build):
-    labels = stretch_labels(build)
+    labels = {key: pipe_in_words(label) for key, label in stretch_labels(build).items()}
     found = {fittings.fitting(name).si.group for counts in _all_fittings(build) for name, count in counts.items() if count}
     for group, name in KINDS_OF_FITTING.items():
         if group in found:
@@ -185,27 +185,11 @@ def _pipework(build: Build):
             if s.valve and 0 < s.opening < 1:
                 low, high = max(0.02, s.opening - _TURN), min(1.0, s.opening + _TURN)
                 yield Unknown(
-                    f"valve of {pipe_in_words(labels[n, s.name])}",
-                    NUMBER,
-                    s.opening,
-                    low,
-                    s.opening,
-                    high,
-                    f"a handle set by eye ({PRACTICE})",
-                    0.0,
-                    1.0,
+                    f"valve of {labels[n, s.name]}", NUMBER, s.opening, low, s.opening, high, f"a handle set by eye ({PRACTICE})", 0.0, 1.0
                 )
             if s.to:
                 yield Unknown(
-                    f"outlet of {pipe_in_words(labels[n, s.name])}",
-                    DEPTH,
-                    0.0,
-                    -_OUTLET,
-                    0.0,
-                    _OUTLET,
-                    f"tape and spirit level ({PRACTICE})",
-                    -10.0,
-                    10.0,
+                    f"outlet of {labels[n, s.name]}", DEPTH, 0.0, -_OUTLET, 0.0, _OUTLET, f"tape and spirit level ({PRACTICE})", -10.0, 10.0
                 )
 
 
