@@ -20,6 +20,7 @@ from aquaplumb.units import BODY_MASS, CONCENTRATION, DAY, SYSTEMS, DesignError,
 from aquaplumb.water import startup
 from aquaplumb.water.bases import base_row
 from aquaplumb.whatif import start_up, water_care
+from aquaplumb.whatif.found import told
 from pages import new_lines
 
 pytestmark = pytest.mark.usefixtures("strict")
@@ -229,7 +230,7 @@ def test_the_panel_and_the_review_judge_a_start_alike(courtyard):
             build = load("courtyard").changed(
                 {("upkeep", "start"): "with fish", ("upkeep", "first_share"): first, ("upkeep", "seed"): seed}
             )
-            of_review = [(f.severity, f"{f.sentence} {f.cure}") for f in found(Steady(build)) if f.name == TOO_MANY]
+            of_review = [(f.severity, told(f, "12")) for f in found(Steady(build)) if f.name == TOO_MANY]
             assert [one for one in courtyard.found if "fish start on" in one[1] or "on the first day" in one[1]] == of_review
             assert courtyard.record.surely or of_review or courtyard.record.notes() == courtyard.found[-1:]
     courtyard.set(first_share=0.2, seed=0.1, temperature="5 degC", water_change=0.0)  # a season that no build file has
