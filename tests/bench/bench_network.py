@@ -54,7 +54,16 @@ def ring(count: int, *, floats: bool):
     for i, name in enumerate(names):
         to = names[i + 2] if i + 2 < count else "pit"
         parts.append(
-            fall(f"over {i}", name, to, lip=1.75 - 0.03 * i, outlet=1.5 if to != "pit" else 0.0, bore=0.06, length=0.6, vented=True)
+            fall(
+                f"over {i}",
+                name,
+                to,
+                lip=1.75 - 0.03 * i,
+                outlet=1.5 if to != "pit" else 0.0,
+                bore=0.06,
+                length=0.6 if to != "pit" else 2.0,
+                vented=True,
+            )
         )
     control = {"kind": "float", "on_depth": "0.2 m", "off_depth": "0.19 m"} if floats else None
     parts += [
