@@ -104,7 +104,7 @@ def time_short(system, p, say):
     if not p.told:
         short = p.steady[TYPICAL] < p.critical  # the flow alone does not do
         such = (
-            _so_much(system, say).replace("this kind", f"{p.stone.si.name}, {say(LENGTH, p.depth)} deep,")
+            _so_much(system, say).replace("like yours", f"of {p.stone.si.name}, {say(LENGTH, p.depth)} deep,")
             if p.steady[TYPICAL] < p.minimum
             else ""
         )
