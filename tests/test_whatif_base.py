@@ -18,6 +18,7 @@ from aquaplumb.build import Build, load
 from aquaplumb.figures.style import COLOURS, WRITTEN, Picture
 from aquaplumb.review import review
 from aquaplumb.units import BORE, DEPTH, FLOW, KINDS, LENGTH, SYSTEMS, TEMPERATURE, DesignError, pint_unit, si_value, u
+from aquaplumb.whatif import screen
 from aquaplumb.whatif.base import Choice, Keeper, Panel, Slider, keys_of, listed, named, rich, written
 
 _spec = importlib.util.spec_from_file_location("toy_what_if", Path(__file__).parent / "browser" / "toy.py")
@@ -597,3 +598,11 @@ def test_pyplot_is_not_used():
     checkout = Path(aquaplumb.__file__).parents[1]
     shown = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, cwd=checkout, check=True)
     assert shown.stdout.strip() == "False"
+
+
+def test_only_a_dark_theme_turns_a_picture():
+    """A rule that turns colours over, or changes a menu's arrow, is for a dark page: none on a light one."""
+    rules = [rule.strip() for style in (screen._PAGE, screen._STYLE) for rule in re.sub(r"/\*.*?\*/", "", style).split("}")]
+    turning = [rule for rule in rules if "invert(" in rule or "dropdown-arrow" in rule]
+    assert len(turning) >= 3
+    assert all(re.match(r"DARK (?!DARK)", part.strip()) for rule in turning for part in rule.partition("{")[0].split(",\n"))

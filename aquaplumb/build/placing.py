@@ -93,14 +93,16 @@ def reaches(vessels: dict[str, Vessel], pumped: Sequence[PumpedLine], falls: Seq
     """Of each pipe between two vessels what is left of it beside its rise or fall."""
     found = []
     for line in pumped:
-        for end in (p.si for p in line.si.pipe if p.si.to in vessels and p.si.to != line.si.source):
-            outlet = vessels[end.to].rim if end.outlet is None else end.outlet
-            long = sum(p.si.length for p in way_to(line.si, next(p for p in line.si.pipe if p.si is end)))
-            found.append(Reach(end.name, line.si.source, end.to, long - max(0.0, outlet - vessels[line.si.source].si.floor)))
+        for pipe in line.si.pipe:
+            end = pipe.si
+            if end.to in vessels and end.to != line.si.source:
+                outlet = vessels[end.to].rim if end.outlet is None else end.outlet
+                long = sum(p.si.length for p in way_to(line.si, pipe))
+                found.append((end.name, line.si.source, end.to, long - max(0.0, outlet - vessels[line.si.source].si.floor)))
     for f in (line.si for line in falls):
         if f.source in vessels and f.to in vessels:
-            found.append(Reach(f.name, f.source, f.to, f.length - max(0.0, f.lip - f.outlet)))
-    return [replaced._replace(most=max(replaced.most, _GAP)) for replaced in found]
+            found.append((f.name, f.source, f.to, f.length - max(0.0, f.lip - f.outlet)))
+    return [Reach(name, source, to, max(most, _GAP)) for name, source, to, most in found]
 
 
 def _apart(one: Placed, other: Placed) -> float:

@@ -91,8 +91,7 @@ _STYLE = """
 .ap-panel img { display: block; max-width: 100%; height: auto; background: white; }
 DARK .ap-panel { --jp-widgets-dropdown-arrow: url("data:image/svg+xml,%3Csvg xmlns='http://www.w3.org/2000/svg' viewBox='0 0 18 18'%3E%3Cpath d='M5 7l4 4 4-4' fill='none' stroke='%23ddd' stroke-width='2'/%3E%3C/svg%3E"); }
 .ap-panel .ap-old img { opacity: .25; filter: grayscale(1); }
-DARK DARK .ap-panel { --jp-widgets-dropdown-arrow: url("data:image/svg+xml,%3Csvg xmlns='http://www.w3.org/2000/svg' viewBox='0 0 18 18'%3E%3Cpath d='M5 7l4 4 4-4' fill='none' stroke='%23ddd' stroke-width='2'/%3E%3C/svg%3E"); }
-.ap-panel .ap-old img { filter: invert(.9) grayscale(1); }
+DARK .ap-panel .ap-old img { filter: invert(.9) grayscale(1); }
 .ap-panel .ap-old::after { content: "out of date"; left: 45%; top: 45%; }
 .ap-panel .ap-busy img, .ap-panel .ap-busy .ap-result, .ap-panel .ap-busy .ap-list { opacity: .35; }
 .ap-panel .ap-busy .ap-frame::after { content: "computing …"; left: 45%; top: 30%; }

@@ -25,7 +25,7 @@ class Sight:
         yours = f"**And yours?** {self.why}"
         publish_display_data({"text/html": f"<p>{rich(yours)}</p>", "text/plain": plain(yours)})
         if not self.alike:
-            self.own.display(self.own.look)
+            self.own._ipython_display_()
 
     def __repr__(self):
         return "\n".join([repr(self.guessed), f"And yours? {self.why}", *([] if self.alike else [repr(self.own)])])

@@ -69,15 +69,15 @@ def oxygen_low(system, say):
         )
 
 
-def _so_much(system, say) -> str:
-    """How much air, through how many stones, holds what the fish of all tanks need after a meal; nothing where no stones do."""
+def _so_much(system, say, stones: str = "like yours") -> str:
+    """How much air, through how many `stones`, holds what the fish of all tanks need after a meal; nothing where no stones do."""
     plans = list(system.airs.values())
     need = all_running(plans, system.build)
     if need is None:
         return ""
     pump = pump_choice(plans[0], need, plans[0].depth, "mains")
     such = f" from an air pump such as {pump.name}" if pump else ""
-    return f" ({need.stones[LEAST]:.0f} like yours with {at_least(say, AIR_FLOW, need.air_flow[LEAST])}{such})"
+    return f" ({need.stones[LEAST]:.0f} {stones} with {at_least(say, AIR_FLOW, need.air_flow[LEAST])}{such})"
 
 
 def _of(system, p) -> str:
@@ -103,11 +103,8 @@ def time_short(system, p, say):
     oxygen = f"the oxygen{_of(system, p)}"
     if not p.told:
         short = p.steady[TYPICAL] < p.critical  # the flow alone does not do
-        such = (
-            _so_much(system, say).replace("like yours", f"of {p.stone.si.name}, {say(LENGTH, p.depth)} deep,")
-            if p.steady[TYPICAL] < p.minimum
-            else ""
-        )
+        stones = f"of {p.stone.si.name}, {say(LENGTH, p.depth)} deep,"
+        such = _so_much(system, say, stones) if p.steady[TYPICAL] < p.minimum else ""
         yield (fix if short else note)(p.tank.name, f"The file says nothing of air. {_alone(system, say)}", _TELL.format(such))
         return
     if p.start[TYPICAL] <= p.critical:  # it is in danger without any failure
