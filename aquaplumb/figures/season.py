@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from aquaplumb.build.seasons import BEGINS, MONTH_DAYS, MONTHS, YEAR
-from aquaplumb.figures.style import Picture, round_up
+from aquaplumb.figures.style import Picture, plain, round_up
 from aquaplumb.units import MASS, NUMBER, SHARE
 
 _MOST = 1.5  # of what can be done: the end of the lower ruler
@@ -93,7 +93,7 @@ class SeasonPicture(Picture):
     def title(self, record) -> str:
         """The finding, in a sentence."""
         r = record.si
-        return f"{'Too much: ' if not r.works else ''}{r.month} asks the most: {record.asked(self.system).replace('**', '')}."
+        return f"{'Too much: ' if not r.works else ''}{r.month} asks the most: {plain(r.asks)}."
 
     def alt(self, record) -> str:
         """What the picture says, in words."""

@@ -118,6 +118,12 @@ class SeasonRun:
             **{named(name): _over(tank.asks, tank.can) for name, tank in self.tanks.items()},
         }
 
+    def asks(self, part: str) -> str:
+        """What the worst month asks of what the bacteria live on, or of a tank's air, in words; `part` is how much of what they can."""
+        if self.what == self.living:
+            return f"{self.living} have to turn {part} of the ammonia that they can"
+        return f"fish use {part} of the oxygen that can come in{f' to {self.tank}' if len(self.tanks) > 1 else ''}"
+
     @property
     def most(self) -> float:
         """… in the worst month."""

@@ -88,7 +88,7 @@ def of_year(season: SeasonWhatIf) -> list[Try]:
     def twice(record: Year, system: str) -> str:
         r = record.si
         lead = "" if r.works else "**Too much.** "
-        return f"{lead}Twice the fish ask for twice as much: in {r.month} {record.asked(system)}, where it was {SHARE.text(first.most)}."
+        return f"{lead}Twice the fish ask for twice as much: in {r.month} {r.asks}, where it was {SHARE.text(first.most)}."
 
     def later(record: Year, system: str) -> str:
         r = record.si
@@ -97,7 +97,7 @@ def of_year(season: SeasonWhatIf) -> list[Try]:
 
     def lighter(record: Year, system: str) -> str:
         r = record.si
-        return f"They leave on {r.goes}: at the most {record.asked(system)}, where it was {SHARE.text(first.most)}. The year brings {MASS.text(r.out, system)} of fish, where it was {MASS.text(first.out, system)}."
+        return f"They leave on {r.goes}: at the most {r.asks}, where it was {SHARE.text(first.most)}. The year brings {MASS.text(r.out, system)} of fish, where it was {MASS.text(first.out, system)}."
 
     comes = next(day for day in range(YEAR) if day_text(day) == own["arrives"])
     month = next(place for place in reversed(range(12)) if BEGINS[place] <= comes)

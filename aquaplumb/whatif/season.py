@@ -17,7 +17,7 @@ from aquaplumb.build.file_text import written
 from aquaplumb.build.seasons import BEGINS, MONTHS, NEXT, YEAR, Cohort, Season, day_text
 from aquaplumb.figures.season import SeasonPicture
 from aquaplumb.review.findings import found
-from aquaplumb.system.season import AIR, HARDLY, SeasonRun
+from aquaplumb.system.season import HARDLY, SeasonRun
 from aquaplumb.system.steady import Steady, solved
 from aquaplumb.units import (
     BODY_MASS,
@@ -45,7 +45,7 @@ _MOST_FISH = 500
 
 class Year(Record):
     """A year of a build; arrays hold its days. `beds` and `air` are what is asked over what can be done, of
-    what the bacteria live on (`living`, in words) and of the air."""
+    what the bacteria live on (`living`, in words) and of the air; `asks` says in words what the worst month does."""
 
     stock: str
     biomass: Mass
@@ -54,7 +54,7 @@ class Year(Record):
     month: str
     day: Number
     most: Number
-    what: str
+    asks: str
     living: str
     last_mass: BodyMass
     goes: str
@@ -78,16 +78,9 @@ class Year(Record):
         part = SHARE.text(r.lean_share) if r.lean_share >= HARDLY else "none"
         lean = f" In **{r.lean}** plants can take **{part}** of the feed, the least of the year." if r.lean else ""
         return (
-            f"{lead}**{r.month}** asks the most: {self.asked(system)}. "
+            f"{lead}**{r.month}** asks the most: {r.asks}. "
             f"{r.stock} weigh {BODY_MASS.text(r.last_mass, system)} on {r.goes}{ripe}; a year brings {MASS.text(r.out, system)} of fish{plants}.{lean}"
         )
-
-    def asked(self, system: str = "metric") -> str:
-        """What the worst month asks of beds or air, in words."""
-        r, part = self.si, f"**{SHARE.text(self.si.most)}**"
-        if r.what == r.living:
-            return f"{r.living} have to turn {part} of the ammonia that they can"
-        return f"fish use {part} of the oxygen that can come in{r.what.removeprefix(AIR).replace(' of ', ' to ', 1)}"
 
 
 class SeasonWhatIf(WhatIf):
@@ -148,11 +141,10 @@ class SeasonWhatIf(WhatIf):
         assert run is not None
         one = next(one for one in run.cohorts if one.name == stock)
         air = np.max([strain for what, strain in run.strain.items() if what != run.living], axis=0)
-        what = run.what if run.what == run.living or len(run.tanks) == 1 else f"{AIR} of {run.tank}"
         month, part = run.lean or (0, 1.0)
         return Year.from_si(
             stock=one.species.name[:1].upper() + one.species.name[1:] + (f" ({stock})" if stock != "fish" else ""), biomass=run.biomass, beds=run.strain[run.living], air=air, month=MONTHS[run.month], day=float(run.day), most=run.most,
-            what=what, living=run.living, last_mass=one.last_mass, goes=day_text(one.goes), ripe=one.ripe, density=max(float(t.density.max()) for t in run.tanks.values()),
+            asks=run.asks(f"**{SHARE.text(run.most)}**"), living=run.living, last_mass=one.last_mass, goes=day_text(one.goes), ripe=one.ripe, density=max(float(t.density.max()) for t in run.tanks.values()),
             nitrate=float(run.nitrogen.nitrate.max()), out=_taken_out(run), plants=float(run.plants_cut.sum()), lean=MONTHS[month] if run.lean else "", lean_share=part, works=run.most <= 1.0,
             ruler=self.ruler, findings=tuple(f for f in found(system) if f.notebook == "01"),
         )  # fmt: skip

@@ -45,16 +45,9 @@ def worst_month(system, say):
     run = system.season
     if run is None:
         return
-    lives = run.what == run.living
-    asks = (
-        f"{run.living} have to turn {say(SHARE, run.most)} of the ammonia that they can"
-        if lives
-        else f"fish use {say(SHARE, run.most)} of the oxygen that can come in"
-    )
-    where = "" if lives or len(run.tanks) == 1 else f" to {run.tank}"
     yield note(
         "fish tank",
-        f"This review is of {MONTHS[run.month]}, which asks the most of the year: {asks}{where}.",
+        f"This review is of {MONTHS[run.month]}, which asks the most of the year: {run.asks(say(SHARE, run.most))}.",
         "It has the fish, the feed and the water of that time; page 01 shows the other months.",
     )
 
