@@ -142,11 +142,7 @@ def _alone(system, say) -> str:
     """What comes of fish whose file names no air pump."""
     p, share = system.air, system.build.water.si.aerated_share
     critical, warm = say(CONCENTRATION, p.critical), say(TEMPERATURE, p.temperature)
-    named = (
-        f" The air stones that are to bring {say(SHARE, share)} of it (aerated_share) have no air pump, and are not counted."
-        if share > 0
-        else ""
-    )
+    named = f" The air stones for {say(SHARE, share)} of it (aerated_share) have no air pump, and are not counted." if share > 0 else ""
     if p.steady[TYPICAL] < p.minimum:
         other = "is" if p.badly == p.in_danger else f"{p.in_danger} is"
         return (
