@@ -76,12 +76,18 @@ class GroundPlan:
 
 
 class Reach(NamedTuple):
-    """A pipe seen from above: its name, the vessels at its ends, and how far apart they may stand [m], along square ways."""
+    """A pipe seen from above: its name, the vessels at its ends, and how long it is beside the height between its ends [m]."""
 
     name: str
     source: str
     to: str
-    most: float
+    length: float
+    height: float
+
+    @property
+    def most(self) -> float:
+        """How far apart its vessels may stand [m], along walls and square corners."""
+        return max(self.length - self.height, _GAP)
 
     def missing(self, pieces: Sequence[Placed]) -> float:
         """How much too far its vessels stand apart [m]; of several alike the nearest count."""
@@ -90,19 +96,20 @@ class Reach(NamedTuple):
 
 
 def reaches(vessels: dict[str, Vessel], pumped: Sequence[PumpedLine], falls: Sequence[FallingLine]) -> list[Reach]:
-    """Of each pipe between two vessels what is left of it beside its rise or fall."""
+    """Each pipe between two vessels; a pumped one begins at its pump, on its vessel's floor where that does not stand dry."""
     found = []
-    for line in pumped:
-        for pipe in line.si.pipe:
+    for line in (one.si for one in pumped):
+        start = vessels[line.source].si.floor if line.pump_height is None else line.pump_height
+        for pipe in line.pipe:
             end = pipe.si
-            if end.to in vessels and end.to != line.si.source:
+            if end.to in vessels and end.to != line.source:
                 outlet = vessels[end.to].rim if end.outlet is None else end.outlet
-                long = sum(p.si.length for p in way_to(line.si, pipe))
-                found.append((end.name, line.si.source, end.to, long - max(0.0, outlet - vessels[line.si.source].si.floor)))
+                long = sum(p.si.length for p in way_to(line, pipe))
+                found.append(Reach(end.name, line.source, end.to, long, max(0.0, outlet - start)))
     for f in (line.si for line in falls):
         if f.source in vessels and f.to in vessels:
-            found.append((f.name, f.source, f.to, f.length - max(0.0, f.lip - f.outlet)))
-    return [Reach(name, source, to, max(most, _GAP)) for name, source, to, most in found]
+            found.append(Reach(f.name, f.source, f.to, f.length, max(0.0, f.lip - f.outlet)))
+    return found
 
 
 def _apart(one: Placed, other: Placed) -> float:

@@ -5,8 +5,7 @@ from __future__ import annotations
 import itertools
 import math
 
-from aquaplumb.build.placing import PATH
-from aquaplumb.build.records import way_to
+from aquaplumb.build.placing import PATH, reaches
 from aquaplumb.build.standing import Footprint, apart, from_point, overlap, told
 from aquaplumb.review.findings.base import finding, fix, note
 from aquaplumb.units import HEAD, LENGTH
@@ -60,34 +59,16 @@ def two_in_one_place(system, say):
 
 @finding("pipe shorter than its way", notebook="13")
 def pipe_too_short(system, say):
-    """A pipe that cannot reach from where its vessel stands to the other."""
+    """A pipe that cannot reach from where its vessel stands to the other, not even straight."""
     build, pieces = system.build, _told(system)
-    stands = {name: [piece for piece in pieces if piece.name == name] for name in {piece.name for piece in pieces}}
-
-    def short(name, source, to, length, rise):
-        if source not in stands or to not in stands or source == to:
-            return None
-        gap = min(apart(a, b) for a in stands[source] for b in stands[to])
-        least = math.hypot(gap, rise)
-        if length >= least - _EDGE:
-            return None
-        return fix(
-            name,
-            f"{name} has {say(LENGTH, length)} of pipe, and from {source} to {to} it is {say(LENGTH, least)} in a straight line ({say(LENGTH, gap)} of ground and {say(LENGTH, rise)} of height).",
-            f"Along walls and square corners it takes about {say(LENGTH, gap + rise)}: mend length, or where they stand.",
-        )
-
-    for line in build.pumped.values():
-        for end in (p for p in line.si.pipe if p.si.to):
-            outlet = build.vessels[end.si.to].rim if end.si.outlet is None else end.si.outlet
-            length = sum(p.si.length for p in way_to(line.si, end))
-            rise = max(0.0, outlet - build.vessels[line.si.source].level)
-            if found := short(end.si.name, line.si.source, end.si.to, length, rise):
-                yield found
-    for name, drop in build.drops.items():
-        d = drop.si
-        if found := short(name, d.source, d.to, d.length, max(0.0, d.lip - d.outlet)):
-            yield found
+    for pipe in reaches(build.vessels, list(build.pumped.values()), list(build.drops.values())) if pieces else []:
+        between = [apart(a, b) for a in pieces if a.name == pipe.source for b in pieces if b.name == pipe.to]
+        if between and math.hypot(gap := min(between), pipe.height) > pipe.length + _EDGE:
+            yield fix(
+                pipe.name,
+                f"{pipe.name} has {say(LENGTH, pipe.length)} of pipe, and from {pipe.source} to {pipe.to} it is {say(LENGTH, math.hypot(gap, pipe.height))} in a straight line ({say(LENGTH, gap)} of ground and {say(LENGTH, pipe.height)} of height).",
+                f"Along walls and square corners it takes about {say(LENGTH, gap + pipe.height)}: mend length, or where they stand.",
+            )
 
 
 @finding("path too narrow", notebook="13")
