@@ -377,4 +377,3 @@ def _tell_falling(d: Draw, falling: dict[str, FallingDesigns], loads: dict[str, 
         begins, ends = load / np.maximum(start, 1e-12), at_vent / np.maximum(load, 1e-12)
         _chance(told, f"{name} starts", starts, begins)
         _chance(told, f"{name} stops", stops, ends)
-        _chance(told, f"{name} starts and stops", starts & stops, np.minimum(begins, ends))

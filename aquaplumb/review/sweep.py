@@ -241,10 +241,9 @@ class Sure:
         return f"{self.build.title or self.build.name}: how sure? {many}, {len(self.unknowns)} unknown{'s' * (len(self.unknowns) != 1)} drawn at once"
 
     def _chances(self) -> list[tuple[str, str, str]]:
-        """What holds, in how many designs, and what that hangs on; a siphon that starts, and that stops, has a line for each of the two."""
+        """What holds, in how many designs, and what that hangs on."""
         found = []
-        named = [name for name in self.holds if not name.endswith(" starts and stops")]
-        for name in sorted(named, key=lambda name: (name == EVERYTHING, self.chance(name))):
+        for name in sorted(self.holds, key=lambda name: (name == EVERYTHING, self.chance(name))):
             sure = name == EVERYTHING or not 0 < self.chance(name) < 1
             found.append((name, self.said(name), "" if sure else self._most(name)))
         return found

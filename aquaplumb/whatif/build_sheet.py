@@ -138,8 +138,6 @@ def promises(margins: dict[str, np.ndarray]) -> dict[str, np.ndarray]:
     rests = sum(name.endswith(" holds a power cut") for name in margins)
     with np.errstate(divide="ignore"):
         for name, margin in margins.items():
-            if name.endswith(" starts and stops"):
-                continue
             ratio, told = margin, name
             if " gets its share" in name:
                 ratio = np.minimum(margin / (1 - SHARE_OFF), (1 + SHARE_OFF) / margin)

@@ -209,7 +209,7 @@ class AsBuiltWords(Drawing):
             flow = f"({self._flow(solved.load)})" if f.emergency else self._flow(solved.load)
             vent = self.at(f.siphon.si.vent) if f.siphon else "open top" if f.vented else ""
             most = self._most(name)
-            carries = self._flow(most) + (" !" if most < 0.999 * solved.load else "")
+            carries = self._flow(most) + (" !" if self._chokes(name) else "")
             lip, outlet = self.at(f.lip), self.at(f.outlet)
             rows.append([self.numbers[name], tidy(name), tidy(f.to), self._size(line), lip, outlet, vent, flow, carries])
             if f.intake is not None and f.intake < f.lip:
@@ -226,6 +226,10 @@ class AsBuiltWords(Drawing):
         ends = [self.steady.falling[one].load for one in self.build.drops if self.build.line_of(one) == whole]
         flows = [fall.siphon_flow for one, fall in self.steady.falling.items() if self.build.line_of(one) == whole and fall.siphon_flow]
         return max(*(float(flow * solved.load / sum(ends)) for flow in flows if sum(ends)), solved.capacity, 0.0)
+
+    def _chokes(self, name: str) -> bool:
+        """Whether it carries less than comes, beyond what sums are apart."""
+        return self._most(name) < 0.999 * self.steady.falling[name].load
 
     # --- in words
 
@@ -260,7 +264,7 @@ class AsBuiltWords(Drawing):
             words += ", open at the top" if f.vented else ""
             words += f", vent at {self.at(f.siphon.si.vent)}" if f.siphon else ""
             words += f"; dry, would have to carry {self._flow(fall.load)}" if f.emergency else f"; carries {self._flow(fall.load)}"
-            words += f", can carry {self._flow(self._most(name))}" + (": too little" if self._most(name) < 0.999 * fall.load else "")
+            words += f", can carry {self._flow(self._most(name))}" + (": too little" if self._chokes(name) else "")
             words += f"; {tidy(lies)}" if (lies := self._lies(f)) else ""
             pieces = [piece for run in self.runs_of(name) for piece in run.pieces]
             words += f"; pieces {', '.join(map(labelled, pieces))}" if pieces else ""
