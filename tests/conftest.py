@@ -104,15 +104,25 @@ def here(monkeypatch, capsys):
 
 
 @pytest.fixture
-def strict(monkeypatch, tmp_path):
-    """A fault in a callback is an error here, not a line in the panel; what is kept lands in a folder of the test's own."""
+def strict(request, monkeypatch, tmp_path):
+    """A fault in a callback is an error here, not a line in the panel; what is kept lands in a folder of the test's own.
+
+    Panels draw nothing of themselves, a third of their time, but for a test that looks: it asks for `drawn`.
+    """
     monkeypatch.setenv("AQUAPLUMB_STRICT", "1")
     monkeypatch.chdir(tmp_path)
+    if "drawn" not in request.fixturenames:
+        request.getfixturevalue("unseen")
+
+
+@pytest.fixture
+def drawn():
+    """For a test that looks at what a panel draws."""
 
 
 @pytest.fixture
 def unseen(monkeypatch):
     """Panels draw nothing of themselves: for tests of what they compute, say and keep. Gives the function that draws all the same."""
-    drawn = Picture.png
+    draws = Picture.png
     monkeypatch.setattr(Picture, "png", lambda *_, **__: b"")
-    return lambda panel: drawn(panel.picture, panel.record, panel.system)
+    return lambda panel: draws(panel.picture, panel.record, panel.system)

@@ -43,6 +43,33 @@ def panel_of(name: str, demo: str):
     return importlib.import_module(f"aquaplumb.whatif.{name}").panel(load(demo))
 
 
+def _ends(control):
+    """What a control can be set to: both ends of a slider, all options, yes and no."""
+    spec = control.spec
+    if hasattr(control, "options"):
+        return list(control.options.values())
+    if not hasattr(spec, "kind"):
+        return [False, True]
+    low, high = spec.ends()
+    return [spec.kind.quantity(low) if spec.kind.si else low, spec.kind.quantity(high) if spec.kind.si else high]
+
+
+def every_end(panel):
+    """Move each control of a panel to each of its ends, one after another, and then all back; gives its name and the end each time."""
+    start, back = panel.values, {}
+    for key, control in panel._rows.items():
+        for end in _ends(control):
+            panel.set(**{**back, key: end})
+            back = {}
+            assert panel.fault is None
+            yield key, end
+        back = {key: start[key]}  # a slider goes back with the next one's first end: one drawing less
+        if hasattr(control, "options"):  # what others may depend on
+            panel.set(**back)
+    panel.set(**start)  # all at once: some follow others, and a menu says so when a slider is moved by hand
+    assert {name: str(value) for name, value in panel.values.items()} == {name: str(value) for name, value in start.items()}
+
+
 def foreign(question, units: str) -> list[str]:
     """What a question says in units that a build of these does not use."""
     other = r"\d (?:gal|in|ft|oz|lb|psi)\b(?:/\w+)?" if units == "metric" else r"\d (?:L|mm|cm|m|g|kg)\b(?:/\w+)?"

@@ -172,6 +172,7 @@ def test_a_rate_that_is_not_counted_on_changes_no_finding():
     assert panel.found == before
 
 
+@pytest.mark.usefixtures("drawn")
 def test_too_little_media_is_said_and_hatched():
     panel = beds_media.panel(load("courtyard"))
     panel.set(medium="bottle caps", media_depth="100 mm", length="0.5 m", rate="low")
@@ -215,6 +216,7 @@ def test_a_build_without_media_is_told_so():
 
 
 @pytest.mark.parametrize("name", [*DEMOS, "gravel-bed-on-a-deck", "too-little-media"])
+@pytest.mark.usefixtures("drawn")
 def test_the_section_is_to_scale_and_says_what_it_weighs(name):
     picture = beds_media.picture(load(name))
     picture.png()
@@ -231,6 +233,7 @@ def test_the_section_is_to_scale_and_says_what_it_weighs(name):
     assert record.heavy in picture.alt(picture.record).replace(record.heavy.capitalize(), record.heavy)
 
 
+@pytest.mark.usefixtures("drawn")
 def test_a_flooded_top_is_shown_as_wrong():
     build = load("courtyard").changed({("vessels", "bed 1", "media_depth"): "22 cm"})
     picture = BedSection(beds_media.outcome_of(build.changed({("vessels", "bed 2", "media_depth"): "21 cm"})))
@@ -348,6 +351,7 @@ def test_the_guess_of_a_us_build_is_drawn_with_its_own_round_number():
 
 
 @pytest.mark.parametrize("depth", ["11 13/16 in", "300 mm", "22 9/16 in"])
+@pytest.mark.usefixtures("drawn")
 def test_no_label_of_the_bed_runs_over_the_edge(depth):
     build = load("courtyard").changed(
         {("units",): "US", ("vessels", "bed 1", "height"): "0.6 m", ("vessels", "bed 1", "media_depth"): depth}

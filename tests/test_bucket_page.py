@@ -35,6 +35,7 @@ def written(form, **cells):
     return form
 
 
+@pytest.mark.usefixtures("drawn")
 def test_before_anything_is_measured_it_tells_what_to_expect(form, home):
     assert "Nothing is measured yet" in form.said and form.seen is None and form._png
     assert {key for key in form.fields if key[0] == "flow"} == {("flow", "to the tank"), ("flow", "to bed 1"), ("flow", "to bed 2")}
@@ -110,6 +111,7 @@ def test_the_yes_is_kept_and_the_bands_grow_narrower(form):
 
 
 @pytest.mark.parametrize("demo", ["kitchen-garden", "balcony", "greenhouse"])
+@pytest.mark.usefixtures("drawn")
 def test_the_picture_of_each_build_keeps_its_words_apart(demo):
     """Rulers and words: no name runs into the plane, no number off the picture."""
     form = bucket.form(my_build("mine.toml", demo=demo), clock=lambda: NOW)

@@ -195,6 +195,7 @@ def test_two_crops_grow_by_their_areas():
     assert run.grows[104] == pytest.approx(sum(parts) / sum(one.area for one in beds.values()), abs=0.01)
 
 
+@pytest.mark.usefixtures("drawn")
 def test_the_month_in_which_plants_take_the_least_is_named():
     build = Build(text(stock(leaves='leaves = "31 March next year"', count=120), more=MILD + "\n" + DIM))
     run = season_run(Balance(build))

@@ -351,6 +351,7 @@ def test_more_water_is_tried_where_the_slider_does_not_reach_twice():
         assert one.ask.startswith(word) and one.to["inflow"] == pytest.approx(min(2 * comes, 6000 / 3.6e6))
 
 
+@pytest.mark.usefixtures("drawn")
 def test_the_flow_axis_keeps_its_name_on_the_picture():
     """Four beds' overflow takes 10,000 L/h: the ruler's numbers are wide, and pushed "flow" off the left edge."""
     picture = drain_siphon.picture(Build(first_build("one loop", beds=4, drains="plain")))

@@ -37,6 +37,7 @@ def test_the_panel_starts_as_the_review_has_it(name):
 
 
 @pytest.mark.parametrize("name", DEMOS)
+@pytest.mark.usefixtures("drawn")
 def test_the_streams_add_up(name):
     """In: feed and oxygen. Out: carbon dioxide, solids, ammonia (as N), and a rest that has room for growth and water.
 

@@ -1,7 +1,4 @@
-"""Every control of every what-if is either kept by the keep button or said, where it stands, not to be kept.
-
-A file of its own, since it takes long.
-"""
+"""Every control of every what-if is either kept by the keep button or said, where it stands, not to be kept."""
 
 import importlib
 import pkgutil
@@ -13,6 +10,7 @@ from aquaplumb import whatif
 from aquaplumb.build import load
 from aquaplumb.whatif import build_sheet, supply
 from pages import WALKED, panel_of
+from weekly import crossed
 
 pytestmark = pytest.mark.usefixtures("strict")
 
@@ -93,8 +91,7 @@ def same(one, other):
     )
 
 
-@pytest.mark.parametrize("demo", [*WALKED, "terrace"])
-@pytest.mark.parametrize("name", PANELS)
+@pytest.mark.parametrize(("name", "demo"), crossed(PANELS, [*WALKED, "terrace"]))
 def test_what_is_kept_is_where_the_next_panel_starts(name, demo, build_file, unseen):
     before = build_file.read_text(encoding="utf-8") if build_file.exists() else ""
     panel = opened(name, build_file) if before else panel_of(name, demo)
@@ -130,8 +127,7 @@ def test_what_is_kept_is_where_the_next_panel_starts(name, demo, build_file, uns
                 )
 
 
-@pytest.mark.parametrize("demo", WALKED)
-@pytest.mark.parametrize("name", PANELS)
+@pytest.mark.parametrize(("name", "demo"), crossed(PANELS, WALKED, each=2))
 def test_what_is_not_kept_says_so(name, demo, build_file, unseen):
     panel = opened(name, build_file) if build_file.exists() else panel_of(name, demo)
     if all(row.spec.kept for row in panel._rows.values()):

@@ -1,6 +1,7 @@
 """First builds: every layout, number of beds, unit system and kind of site gives a sound review."""
 
 import functools
+import itertools
 import math
 
 import pytest
@@ -13,6 +14,7 @@ from aquaplumb.build.vessels import water_volume
 from aquaplumb.review import review
 from aquaplumb.system.levels import Event, simulate
 from aquaplumb.units import SYSTEMS, DesignError, u
+from weekly import crossed, weekly
 
 SITES = {
     "warm, at the sea": ("0 m", "22 degC", "28 degC"),
@@ -47,23 +49,35 @@ def reviewed(layout, beds, units, site=USUAL):
     return review(Build(made(layout, beds, units, site)))
 
 
-@pytest.mark.parametrize("site", SITES)
-@pytest.mark.parametrize("units", SYSTEMS)
+# Each number of beds at the usual site, in both unit systems; elsewhere the least, the most, and one between that goes round with the sites.
+NUMBERS = [
+    *((beds, units, USUAL) for beds, units in zip(range(1, MOST_BEDS + 1), itertools.cycle(SYSTEMS))),
+    *weekly(*((beds, units, USUAL) for beds, units in zip(range(1, MOST_BEDS + 1), itertools.cycle(SYSTEMS[::-1])))),
+    *weekly(
+        *(
+            (beds, units, site)
+            for place, site in enumerate(SITES)
+            if site != USUAL
+            for units in SYSTEMS
+            for beds in (1, 2 + place, MOST_BEDS)
+        )
+    ),
+]
+
+
+@pytest.mark.parametrize(("beds", "units", "site"), NUMBERS)
 @pytest.mark.parametrize("layout", LAYOUTS)
-def test_every_number_of_beds_is_sound(layout, units, site):
-    """Each number at the usual site, in both unit systems; elsewhere the least, the most, and one between that goes round with the sites."""
-    some = {1, MOST_BEDS, 2 + list(SITES).index(site)} if site != USUAL else range(1, MOST_BEDS + 1)
-    for beds in sorted(some):
-        seen = reviewed(layout, beds, units, site)
-        assert seen.sound, f"{beds} beds: {seen.advice}"
-        assert sum(v.si.count for v in seen.build.vessels.values() if v.grows) == beds * KINDS[layout].each
-        assert len(seen.build.pumped) == (2 if layout == "two loops" else 1)
-        # No note either that says a pump, a pipe, a valve or a drain is doubtful: only the site's and the floor's.
-        # Then: how long fish last with no air section in the file, and beds to be filled before the first start.
-        known = KNOWN | OF_LAYOUT.get(layout, set())
-        if layout == "flush tank" and beds == 1:
-            known |= {"pump far too strong"}  # a bell asks for more than two small barrels need
-        assert {f.name for f in seen.findings} <= known, f"{beds} beds: {seen.advice}"
+def test_every_number_of_beds_is_sound(layout, beds, units, site):
+    seen = reviewed(layout, beds, units, site)
+    assert seen.sound, seen.advice
+    assert sum(v.si.count for v in seen.build.vessels.values() if v.grows) == beds * KINDS[layout].each
+    assert len(seen.build.pumped) == (2 if layout == "two loops" else 1)
+    # No note either that says a pump, a pipe, a valve or a drain is doubtful: only the site's and the floor's.
+    # Then: how long fish last with no air section in the file, and beds to be filled before the first start.
+    known = KNOWN | OF_LAYOUT.get(layout, set())
+    if layout == "flush tank" and beds == 1:
+        known |= {"pump far too strong"}  # a bell asks for more than two small barrels need
+    assert {f.name for f in seen.findings} <= known, seen.advice
 
 
 def wished(layout, beds, units, **wish):
@@ -76,8 +90,7 @@ def wished(layout, beds, units, **wish):
     return seen
 
 
-@pytest.mark.parametrize("units", SYSTEMS)
-@pytest.mark.parametrize("layout", LAYOUTS)
+@pytest.mark.parametrize(("layout", "units"), crossed(LAYOUTS, SYSTEMS, each=2))
 def test_a_tank_holds_what_was_wished_and_the_system_is_sound(layout, units):
     """At both ends of what is offered; rounding a round tank up to a whole step (5 cm or 2 in across) adds up to a fifth to a small one."""
     for beds, end in ((1, 0), (1, 1), (5, 1), (MOST_BEDS, 0)):
@@ -87,8 +100,7 @@ def test_a_tank_holds_what_was_wished_and_the_system_is_sound(layout, units):
         assert wish * (1 - 1e-9) <= water <= 1.2 * wish, f"{beds} beds"
 
 
-@pytest.mark.parametrize("units", SYSTEMS)
-@pytest.mark.parametrize("layout", [name for name, kind in KINDS.items() if kind.siphons_to])
+@pytest.mark.parametrize(("layout", "units"), crossed([name for name, kind in KINDS.items() if kind.siphons_to], SYSTEMS, each=2))
 def test_beds_drain_as_was_wished_and_the_system_is_sound(layout, units):
     most = KINDS[layout].siphons_to
     for beds in range(1, most + 1):

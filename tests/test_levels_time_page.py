@@ -33,6 +33,7 @@ from aquaplumb.units import VOLUME, DesignError, lasting, u
 from aquaplumb.whatif import levels_time
 from aquaplumb.whatif.levels_time import story
 from pages import WALKED, changed_lines, prose
+from weekly import thinned
 
 PROSE = prose("09")
 pytestmark = pytest.mark.usefixtures("strict")
@@ -141,7 +142,6 @@ def test_a_gap_without_new_water_is_told():
     assert "of its usual water" in story(load("courtyard"), STRAINER, "riser", blocked=0.95).sentence()
 
 
-@pytest.mark.usefixtures("unseen")
 def test_a_switch_that_saves_the_pump_does_not_promise_that_the_fish_are_well(courtyard):
     courtyard.set(failure=NO_TOP_UP, days="28 d")
     assert courtyard.said.startswith("A pump runs dry")
@@ -151,7 +151,6 @@ def test_a_switch_that_saves_the_pump_does_not_promise_that_the_fish_are_well(co
     assert [severity for severity, _ in courtyard.found] == ["note"]
 
 
-@pytest.mark.usefixtures("unseen")
 def test_a_low_switch_above_the_usual_level_is_a_fault_of_its_own(courtyard):
     """The water never comes back to it: the pump stays off, though nothing has failed."""
     courtyard.set(failure="nothing fails", cut="500 mm")
@@ -160,7 +159,6 @@ def test_a_low_switch_above_the_usual_level_is_a_fault_of_its_own(courtyard):
     assert not courtyard.found
 
 
-@pytest.mark.usefixtures("unseen")
 def test_a_faulty_sump_is_found_as_the_review_finds_it():
     build = load("sump-with-nothing-to-spare")
     panel = levels_time.panel(build)
@@ -180,6 +178,7 @@ def test_a_build_without_a_pump_gets_a_sentence():
 # --- moving through the hours --------------------------------------------------------------------------------
 
 
+@pytest.mark.usefixtures("drawn")
 def test_moving_the_moment_does_not_simulate_again(courtyard, monkeypatch):
     monkeypatch.setattr(levels, "runs", lambda *a, **k: pytest.fail("it simulates"))
     monkeypatch.setattr(levels, "simulate", lambda *a, **k: pytest.fail("it simulates"))
@@ -193,7 +192,6 @@ def test_moving_the_moment_does_not_simulate_again(courtyard, monkeypatch):
     assert frames == []
 
 
-@pytest.mark.usefixtures("unseen")
 def test_a_failure_seen_before_comes_back_without_a_run(courtyard, monkeypatch):
     courtyard.set(failure=OUTLET)
     courtyard.set(failure=POWER)
@@ -203,7 +201,6 @@ def test_a_failure_seen_before_comes_back_without_a_run(courtyard, monkeypatch):
     assert not courtyard.stale
 
 
-@pytest.mark.usefixtures("unseen")
 def test_only_sliders_that_have_to_do_with_the_failure_are_shown(courtyard):
     shown = {
         POWER: {"power_off"}, CHECK: {"power_off", "where"}, OUTLET: {"blocked", "where"}, STRAINER: {"blocked", "where"}, RAINING: {"rain"}, NO_TOP_UP: {"days"},
@@ -218,6 +215,7 @@ def test_only_sliders_that_have_to_do_with_the_failure_are_shown(courtyard):
     assert not courtyard.control("moment").spec.on_release
 
 
+@pytest.mark.usefixtures("drawn")
 def test_the_picture_at_a_moment_is_the_simulations(courtyard):
     r = courtyard.record.si
     assert r.depths == r.run.depth_at(2 * HOUR)
@@ -240,6 +238,7 @@ def test_moved_picture_is_the_same_as_one_drawn_afresh(courtyard):
     assert fresh.png(courtyard.record) == courtyard.picture.png(courtyard.record)
 
 
+@pytest.mark.usefixtures("drawn")
 def test_a_spill_is_drawn_while_it_runs_and_told_after_it():
     build = load("courtyard")
     record = story(build, RAINING)
@@ -253,7 +252,8 @@ def test_a_spill_is_drawn_while_it_runs_and_told_after_it():
     assert over_rim(record.si.run).max() > 0
 
 
-@pytest.mark.parametrize("demo", [*demos(), *demos(faulty=True)])
+@pytest.mark.parametrize("demo", thinned([*demos(), *demos(faulty=True)]))
+@pytest.mark.usefixtures("drawn")
 def test_no_names_overlap_and_none_is_cut_off(demo):
     build = load(demo)
     picture = levels_time.picture(build)
@@ -267,6 +267,7 @@ def test_no_names_overlap_and_none_is_cut_off(demo):
         assert not any(one.y0 + 2 < other.y1 - 2 and other.y0 + 2 < one.y1 - 2 for other in names[:place])
 
 
+@pytest.mark.usefixtures("drawn")
 def test_beds_that_keep_together_are_one_line():
     record = story(load("greenhouse"))
     picture = levels_time.LevelsPicture(record, system="US")
@@ -284,7 +285,6 @@ def test_how_a_time_is_said(seconds, said):
 # --- keeping ------------------------------------------------------------------------------------------------
 
 
-@pytest.mark.usefixtures("unseen")
 def test_keep_writes_the_sump_and_not_the_failure(tmp_path):
     panel = levels_time.panel(my_build())
     panel.set(failure=OUTLET, across="1.8 m")
@@ -296,7 +296,6 @@ def test_keep_writes_the_sump_and_not_the_failure(tmp_path):
     assert again.said == panel.said
 
 
-@pytest.mark.usefixtures("unseen")
 def test_keep_writes_a_low_level_switch_and_takes_it_out_again(tmp_path):
     panel = levels_time.panel(my_build())
     panel.set(cut="150 mm")
@@ -312,7 +311,6 @@ def test_keep_writes_a_low_level_switch_and_takes_it_out_again(tmp_path):
     assert my_build().pumped["riser"].si.control.si.cut_out_depth is None
 
 
-@pytest.mark.usefixtures("unseen")
 def test_keep_of_floats_in_us_units(tmp_path):
     path = tmp_path / "my-build.toml"
     path.write_text(load("greenhouse").text, encoding="utf-8")
@@ -325,7 +323,6 @@ def test_keep_of_floats_in_us_units(tmp_path):
     assert len(changed_lines(path, "greenhouse")) == 1
 
 
-@pytest.mark.usefixtures("unseen")
 def test_keep_unchanged_changes_nothing(tmp_path):
     panel = levels_time.panel(my_build())
     panel._press_keep()
@@ -366,7 +363,6 @@ def test_the_number_by_hand():
     assert run.vessel("fish tank").si.highest - run.vessel("fish tank").si.lowest == pytest.approx(0.015, abs=0.002)
 
 
-@pytest.mark.usefixtures("unseen")
 def test_what_the_failures_of_the_demo_come_to(courtyard):
     run, begin = courtyard.record.si.run, courtyard.record.si.bands[0][0]
     place = run.vessels.index("bed 1")
@@ -453,7 +449,6 @@ def test_play_begins_just_before_the_cut_and_skips_what_stands_still(name):
     assert panel.values["moment"].m_as("s") == pytest.approx(r.stops[1])
 
 
-@pytest.mark.usefixtures("unseen")
 def test_each_tried_failure_is_played_from_just_before_it(courtyard):
     before = courtyard.record.si.stops
     courtyard.control("moment").play.value = 7
@@ -463,7 +458,6 @@ def test_each_tried_failure_is_played_from_just_before_it(courtyard):
     assert r.stops[0] < r.bands[0][0] < r.stops[4]
 
 
-@pytest.mark.usefixtures("unseen")
 def test_the_tries_show_a_spill_and_what_a_switch_saves(courtyard):
     said, start = [], courtyard.values
     for place, one in enumerate(courtyard.tries.tries):
@@ -560,7 +554,6 @@ def test_a_float_runs_as_long_as_the_question_says():
     assert np.mean(lasts) == pytest.approx(between / (np.mean(out) - comes), rel=0.06)
 
 
-@pytest.mark.usefixtures("unseen")
 def test_the_beds_are_down_before_the_oxygen_is_gone(courtyard):
     """15 kg/m³ of tilapia at 0.3 g/kg/h (SRAC 452: 0.2 to 0.5, from memory) take 4 mg/L in more than 40 minutes; the beds take a quarter of an hour at most."""
     run, begin = courtyard.record.si.run, courtyard.record.si.bands[0][0]

@@ -16,6 +16,7 @@ from aquaplumb.workshop.as_built import AsBuilt
 from aquaplumb.workshop.line_plan import LinePlan
 from many_vessels import chained, twenty
 from test_drawings import assert_apart, words_of, working_levels
+from weekly import crossed
 
 A4 = (297 - 20) / 25.4 * 72, (210 - 22 - 20) / 25.4 * 72  # points inside margins of 10 and 12 mm, 20 mm for what stands over a drawing
 
@@ -44,8 +45,7 @@ BUILDS = {
 }
 
 
-@pytest.mark.parametrize("system", ["metric", "US"])
-@pytest.mark.parametrize("made", BUILDS.values(), ids=BUILDS)
+@pytest.mark.parametrize(("made", "system"), crossed(BUILDS.values(), ["metric", "US"], each=2))
 def test_letters_are_seven_points_on_a4_and_none_stands_on_another(made, system):
     for drawing in sheets(made(), system):
         figure = drawing.figure()

@@ -19,6 +19,7 @@ from aquaplumb.units import clock, roughly, u
 from aquaplumb.whatif import night_air
 from pages import WALKED, new_lines, prose
 from test_tries import literally
+from weekly import weekly
 
 MG, G_H, LMIN, MINUTE, C0 = 1e-3, 1e-3 / 3600, 1 / 60000, 60.0, 273.15
 PROSE = prose("10")
@@ -123,6 +124,7 @@ def test_a_build_without_a_section_gets_no_more_than_a_note():
         assert Steady(load(name)).air.told is False
 
 
+@pytest.mark.usefixtures("drawn")
 def test_stones_without_an_air_pump_bring_nothing_and_help_that_nobody_told_is_not_in_time():
     """Definition: a pump called none blows no air, whatever share [water] lets its stones bring."""
     build = load("riser-too-thin")
@@ -253,10 +255,11 @@ def test_the_guess_is_answered_on_the_demo_and_then_yours(name):
     assert not re.search(r"\d (gal|in|ft|oz|lb)\b" if build.units == "metric" else r"\d (L|mm|cm|m|g|kg)\b", sight.why + sight.own.look)
 
 
-def test_what_the_advice_names_can_be_chosen():
+@pytest.mark.parametrize("start", [0, *weekly(1, 2, 3)])
+def test_what_the_advice_names_can_be_chosen(start):
     """Stones, depth, spare and battery of each cure are within the sliders' reach, in every build with such a finding."""
     named = 0
-    for name in [*demos(), *demos(faulty=True)]:
+    for name in [*demos(), *demos(faulty=True)][start::4]:
         build = load(name)
         panel = None
         for f in review(build).findings:

@@ -45,13 +45,17 @@ def test_what_nobody_has_said_of_rain_is_not_taken_to_be_tap_water(origin):
     ]
 
 
+@pytest.fixture(scope="module")
+def usual():
+    return [row[1] for row in sheet("courtyard", designs=20).grid("upkeep").rows]
+
+
 @pytest.mark.parametrize(("water", "task"), [
     ({ORIGIN: "tap", PUT_IN: "chlorine"}, "treat the make-up water"), ({ORIGIN: "tap", PUT_IN: "chloramine"}, "take the chloramine out of the make-up water"),
     ({ORIGIN: "well"}, "air the well water"), ({ORIGIN: "rain"}, "look after the rain water"), ({ORIGIN: "reverse osmosis"}, "give minerals to the make-up water"),
 ])  # fmt: skip
-def test_the_calendar_has_the_task_of_that_water_and_of_no_other(water, task):
-    rows = [row[1] for row in sheet(load("courtyard").changed(water), designs=50).grid("upkeep").rows]
-    usual = [row[1] for row in sheet("courtyard", designs=50).grid("upkeep").rows]
+def test_the_calendar_has_the_task_of_that_water_and_of_no_other(usual, water, task):
+    rows = [row[1] for row in sheet(load("courtyard").changed(water), designs=20).grid("upkeep").rows]
     assert task not in usual and set(rows) == {*usual, task}
 
 

@@ -44,6 +44,7 @@ def shown(form):
     return html.unescape(" ".join(w.value for w in (form._top, form._found, form._unread)))
 
 
+@pytest.mark.usefixtures("drawn")
 def test_without_a_log_a_demos_stands_there_judged_by_the_demos_build(home):
     (home / "my-build.toml").write_text(load("courtyard").changed({"fish.species": "rainbow trout"}).text, encoding="utf-8")
     form = opened()

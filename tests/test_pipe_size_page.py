@@ -156,6 +156,7 @@ def test_another_standard_and_back_keeps_the_size():
 
 
 @pytest.mark.parametrize("system", SYSTEMS)
+@pytest.mark.usefixtures("drawn")
 def test_far_ends_stay_on_the_map(system):
     panel = pipe_size.panel(load("courtyard"))
     panel.system = system

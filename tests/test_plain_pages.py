@@ -84,7 +84,7 @@ def test_what_is_sealed_is_what_the_script_needs():
 
 
 @pytest.mark.parametrize("name", ["pump", "drain_siphon", "beds_media", "start"])
-@pytest.mark.usefixtures("unseen", "strict")
+@pytest.mark.usefixtures("strict")
 def test_a_worked_try_is_what_the_sliders_would_say(name):
     worked = panel_of(name, "courtyard").worked()
     panel = panel_of(name, "courtyard")

@@ -12,6 +12,7 @@ from aquaplumb.system import stepping
 from aquaplumb.system.drills import drills
 from aquaplumb.system.levels import Event, simulate
 from levels_builds import fall, made, pumped, vessel
+from weekly import crossed
 
 CHECK = {"swing check valve": 1}
 
@@ -76,8 +77,7 @@ def same(found, whole, pump="p", *, levels=2e-3):
     assert conserved(found)
 
 
-@pytest.mark.parametrize("quick", [True, False])
-@pytest.mark.parametrize("check", [True, False], ids=["check valve", "none"])
+@pytest.mark.parametrize(("check", "quick"), crossed([True, False], [True, False], each=2))
 def test_a_bucket_that_chatters_runs_as_if_each_start_was_stepped(stepped, check, quick):
     build = bucket(check=check)
     found, whole = (way(build, "40 min", quick=quick) for way in (simulate, stepped))

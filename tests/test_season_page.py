@@ -70,6 +70,7 @@ def test_twice_the_fish_ask_for_twice_as_much():
     assert panel.found[0][0] == "stop"
 
 
+@pytest.mark.usefixtures("drawn")
 def test_the_picture_says_in_words_what_it_shows():
     record = season.year(Build(text(stock())))
     words = SeasonPicture(record).alt(record)
@@ -111,6 +112,7 @@ def test_the_review_tells_the_year_as_a_table(mine):
 
 @pytest.mark.parametrize("count", [20, 60, 150])
 @pytest.mark.parametrize("comes", ["1 January", "1 April", "1 September"])
+@pytest.mark.usefixtures("drawn")
 def test_a_name_lies_on_no_curve_and_not_on_the_worst_day(comes, count):
     """Each name's box, as drawn, holds no point of a curve nor of the dot."""
     picture = SeasonPicture(season.year(Build(text(stock(arrives=comes, count=count)))))

@@ -1,5 +1,6 @@
 """Notebook 00: its panel, its keep button, its numbers, its questions and its glossary."""
 
+import functools
 import html
 import re
 from itertools import pairwise
@@ -21,6 +22,7 @@ from aquaplumb.teaching.sums import texts
 from aquaplumb.units import SYSTEMS, DesignError, quantity, u
 from aquaplumb.whatif import found, gallery, start
 from pages import panel_of
+from weekly import crossed
 
 PAGES = sorted(tables.folder("notebooks").glob("[0-9][0-9]-*.ipynb"))
 
@@ -222,6 +224,7 @@ def test_the_sump_has_room_for_the_beds_water():
     assert room > sum(water_volume.si(bed, bed.si.working_depth) for bed in beds_)
 
 
+@pytest.mark.usefixtures("drawn")
 def test_each_falling_pipe_has_a_lane_of_its_own_where_there_is_room():
     picture = Elevation(load("courtyard"))
     picture.png()
@@ -232,6 +235,7 @@ def test_each_falling_pipe_has_a_lane_of_its_own_where_there_is_room():
     assert all(falls[name].si.outlet < lane < falls[name].si.lip for name, lane in picture.lanes.items())
 
 
+@pytest.mark.usefixtures("drawn")
 def test_no_name_stands_on_a_pipe_that_runs_level():
     for name in ("one-way-out", *demos()):
         picture = Elevation(load(name))
@@ -266,6 +270,7 @@ def test_the_faulty_drawing_shows_what_the_question_asks():
 
 @pytest.mark.parametrize("count", [1, 6])
 @pytest.mark.parametrize("layout", ["one loop", "two loops"])
+@pytest.mark.usefixtures("drawn")
 def test_no_names_overlap_in_the_drawing(layout, count):
     panel = start.panel(load("courtyard"))
     panel.set(layout=layout, beds=count)
@@ -349,8 +354,12 @@ def test_the_glossary_is_in_order_and_each_entry_is_a_sentence():
 
 @pytest.mark.parametrize("term", [term for term, _ in GLOSSARY])
 def test_each_term_is_used_on_some_page(term):
-    text = "\n".join(prose(page) + shown(page) for page in PAGES).casefold()
-    assert re.search(rf"\b{re.escape(term.casefold())}(?:s|es)?\b", text)
+    assert re.search(rf"\b{re.escape(term.casefold())}(?:s|es)?\b", whole_text())
+
+
+@functools.cache
+def whole_text():
+    return "\n".join(prose(page) + shown(page) for page in PAGES).casefold()
 
 
 @pytest.mark.parametrize("page", PAGES, ids=[page.stem for page in PAGES])
@@ -382,6 +391,7 @@ def test_a_folder_is_no_build_file(tmp_path):
 
 
 @pytest.mark.parametrize("demo", ["courtyard", "greenhouse"])
+@pytest.mark.usefixtures("drawn")
 def test_each_layout_is_shown_with_its_name_and_whom_it_suits(demo):
     """A picture of its own with words for who cannot see it, in the build's units, and nothing fetched from anywhere."""
     build = load(demo)
@@ -399,6 +409,7 @@ def test_each_layout_is_shown_with_its_name_and_whom_it_suits(demo):
     assert all(f"{name}: For {kind.suits}" in data["text/plain"] for name, kind in KINDS.items())
 
 
+@pytest.mark.usefixtures("drawn")
 def test_the_layouts_are_drawn_once():
     """A second look costs nothing: the page is opened again and again."""
     assert gallery.pictures("metric") is gallery.pictures("metric")
@@ -478,8 +489,10 @@ def test_start_again_goes_back_to_where_it_all_stood():
     assert not panel.stale
 
 
-@pytest.mark.parametrize("wish", [{"drains": "plain"}, {"tank": "1600 L"}, {"tank": "800 L"}, {"layout": "two tanks", "drains": "siphon"}, {"layout": "two tanks", "tank": "900 L"}])  # fmt: skip
-@pytest.mark.parametrize("units", SYSTEMS)
+WISHES = [{"drains": "plain"}, {"tank": "1600 L"}, {"tank": "800 L"}, {"layout": "two tanks", "drains": "siphon"}, {"layout": "two tanks", "tank": "900 L"}]  # fmt: skip
+
+
+@pytest.mark.parametrize(("wish", "units"), crossed(WISHES, SYSTEMS, each=2))
 def test_what_is_kept_is_what_the_file_says_and_may_be_replaced(tmp_path, units, wish):
     panel = start.panel(my_build())
     panel.system = units
@@ -493,6 +506,7 @@ def test_what_is_kept_is_what_the_file_says_and_may_be_replaced(tmp_path, units,
 
 
 @pytest.mark.parametrize("units", SYSTEMS)
+@pytest.mark.usefixtures("drawn")
 def test_the_plan_from_above_is_to_scale_and_says_what_it_shows(units):
     panel = start.panel(load("courtyard"))
     panel.system = units

@@ -21,7 +21,8 @@ from aquaplumb.water import startup
 from aquaplumb.water.bases import base_row
 from aquaplumb.whatif import start_up, water_care
 from aquaplumb.whatif.found import told
-from pages import new_lines
+from pages import every_end, new_lines
+from weekly import crossed
 
 pytestmark = pytest.mark.usefixtures("strict")
 
@@ -289,6 +290,7 @@ def test_the_guess_is_right_for_the_start_that_it_speaks_of():
     assert questions.guess().reply("nitrite has taken its place").startswith("✔")
 
 
+@pytest.mark.usefixtures("drawn")
 def test_the_picture_of_a_start_says_where_rulers_end(courtyard):
     courtyard.set(start="with fish", first_share=1.0, ramp="0 days", water_change=0.0)
     words = courtyard.picture.alt(courtyard.record)
@@ -358,19 +360,13 @@ def test_water_without_alkalinity_gets_a_lot_and_water_with_plenty_gets_none(car
     assert not any("no base now" in text for _, text in care.found)
 
 
-@pytest.mark.parametrize("name", demos())
-@pytest.mark.parametrize("system", SYSTEMS)
+@pytest.mark.parametrize(("name", "system"), crossed(demos(), SYSTEMS, each=4))
 def test_every_end_of_every_control_of_the_day(name, system):
     panel = water_care.panel(load(name))
     panel.system = system
-    for key, control in panel._rows.items():
-        before = panel.values[key]
-        ends = list(control.options.values()) if hasattr(control, "options") else [control.spec.low, control.spec.high]
-        for end in ends:
-            panel.set(**{key: end})
-            assert panel.fault is None and not panel.stale
-            assert "nan" not in panel.picture.alt(panel.record) and "inf" not in panel.picture.alt(panel.record)
-        panel.set(**{key: before})
+    for _key, _end in every_end(panel):
+        assert not panel.stale
+        assert "nan" not in panel.picture.alt(panel.record) and "inf" not in panel.picture.alt(panel.record)
 
 
 def test_the_day_starts_as_the_build_has_it():
@@ -476,6 +472,7 @@ def test_an_own_log_is_judged_by_its_own_build_whatever_its_name(tmp_path):
 
 
 @pytest.mark.parametrize("name", demos())
+@pytest.mark.usefixtures("drawn")
 def test_the_picture_of_a_log(name):
     build = load(name)
     picture = LogPicture(readings.own_log(build), build)
@@ -487,6 +484,7 @@ def test_the_picture_of_a_log(name):
     assert about["image/png"]["alt"] == data["text/plain"]
 
 
+@pytest.mark.usefixtures("drawn")
 def test_a_log_of_one_reading_has_a_picture(tmp_path):
     file = tmp_path / "short.csv"
     file.write_text("date,pH\n2026-05-01,6.9\n", encoding="utf-8")
@@ -520,7 +518,6 @@ def test_the_guess_is_answered_on_the_demo_and_then_yours(name):
     assert own.si.species in sight.own.look
 
 
-@pytest.mark.usefixtures("unseen")
 def test_the_tries_of_a_start_show_what_helps(courtyard):
     start, said, weeks = courtyard.values, [], []
     first = courtyard.record.si.ready[1]

@@ -25,6 +25,7 @@ from aquaplumb.system.drills import drills
 from aquaplumb.system.failures import POWER
 from aquaplumb.system.steady import Steady
 from aquaplumb.units import DesignError, u
+from weekly import crossed, thinned
 
 FACTORS_NOT_IN_A_FILE = ("K of ", "pipe roughness", "overflow capacity", "siphon flow", "siphon start", "media surface")
 LIFT = {"lift of riser": ("-5 cm", "0 cm", "5 cm")}
@@ -87,14 +88,16 @@ def rebuilt(build, plan, value, folder):
 
 @pytest.mark.parametrize(
     "name",
-    [
-        *demos(),
-        "timer-too-short",
-        "siphon-that-never-stops",
-        "far-bed-starved",
-        "nothing-stops-the-second-pump",
-        "pump-chosen-at-zero-head",
-    ],
+    thinned(
+        [
+            *demos(),
+            "timer-too-short",
+            "siphon-that-never-stops",
+            "far-bed-starved",
+            "nothing-stops-the-second-pump",
+            "pump-chosen-at-zero-head",
+        ]
+    ),
 )
 def test_each_design_is_what_the_steady_system_says_of_it(name, tmp_path, exact):
     """Cross-check: some designs rebuilt as builds, one by one, 1e-9 of each number; in water with some salt."""
@@ -765,8 +768,7 @@ def test_no_flow_is_enough_is_said_and_counted():
 # --- the picture -------------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("system", ["metric", "US"])
-@pytest.mark.parametrize("name", demos())
+@pytest.mark.parametrize(("name", "system"), crossed(demos(), ["metric", "US"], each=4))
 def test_no_words_of_the_picture_overlap_and_none_is_cut_off(name, system):
     sure = sweep(name, None, 400, seed=1)
     for result in {one.rpartition(".")[2]: one for one in sure.results}.values():  # one of each sort

@@ -191,6 +191,7 @@ def test_the_faulty_build_is_what_the_page_makes_of_it():
     assert "Forty minutes" in fault.reply(fault.answer)
 
 
+@pytest.mark.usefixtures("drawn")
 def test_the_ruler_has_commas_and_the_poison_is_told():
     """Of 1 mg/L at pH 6.9 and 28 °C some 0.55 % is un-ionised (Emerson 1975: pKa 9.156 at 28 °C)."""
     picture = water_flow.picture(load("courtyard"))

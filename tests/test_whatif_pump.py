@@ -261,6 +261,7 @@ def test_what_is_just_short_is_not_called_enough_with_a_minus():
     assert "Short: \u221217% on" in panel.said
 
 
+@pytest.mark.usefixtures("drawn")
 def test_what_a_page_shows_is_drawn_once_and_anew_with_another_table_beside_it(tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
     build = my_build()

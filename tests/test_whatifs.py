@@ -8,13 +8,12 @@ from aquaplumb.build import demos, load, my_build
 from aquaplumb.review import review
 from aquaplumb.whatif import WALK, found
 from pages import panel_of
+from weekly import crossed
 
 pytestmark = pytest.mark.usefixtures("strict")
 
 
-@pytest.mark.parametrize("demo", demos())
-@pytest.mark.parametrize("name", [name for name in WALK if name != "start"])  # 00 makes a build of its own
-@pytest.mark.usefixtures("unseen")
+@pytest.mark.parametrize(("name", "demo"), crossed([name for name in WALK if name != "start"], demos()))  # 00 makes a build of its own
 def test_as_it_opens_no_finding_is_against_the_review(name, demo):
     panel = panel_of(name, demo)
     known = {
@@ -26,7 +25,6 @@ def test_as_it_opens_no_finding_is_against_the_review(name, demo):
 
 
 @pytest.mark.parametrize("name", WALK)
-@pytest.mark.usefixtures("unseen")
 def test_every_control_has_a_label_and_every_slider_a_box_with_its_unit(name):
     panel = panel_of(name, "courtyard")
     for control in panel._rows.values():
@@ -38,6 +36,7 @@ def test_every_control_has_a_label_and_every_slider_a_box_with_its_unit(name):
 
 
 @pytest.mark.parametrize("name", WALK)
+@pytest.mark.usefixtures("drawn")
 def test_each_slider_matters_where_it_starts(name):
     """One press of a key changes the picture or the words (the browser test does it with a real key)."""
     panel = panel_of(name, "courtyard")
@@ -96,6 +95,7 @@ def test_what_is_kept_and_turned_back_is_as_it_was(name, tmp_path):
 
 
 @pytest.mark.parametrize("name", WALK)
+@pytest.mark.usefixtures("drawn")
 def test_the_picture_at_the_build_has_a_title_and_words(name):
     picture = importlib.import_module(f"aquaplumb.whatif.{name}").picture(load("greenhouse"))
     data, about = picture._repr_mimebundle_()
