@@ -18,6 +18,7 @@ import aquaplumb.review.findings
 from aquaplumb.build import demos, load
 from aquaplumb.build.vessels import kinds_in_words
 from aquaplumb.review import findings, review
+from aquaplumb.review.findings.base import CHECKS
 from aquaplumb.system.steady import Steady
 from growing_builds import BEDS, CHANNELS, RAFTS, TOWERS, filtered
 from weekly import thinned
@@ -653,7 +654,7 @@ FAULTY = {
 }  # fmt: skip
 
 
-_SEEN, _AT_ONCE = {}, {}
+_SEEN = {}
 
 
 def seen(base, changes):
@@ -667,17 +668,15 @@ def seen(base, changes):
 THROUGH_TIME = findings.names(through_time=True)
 
 
-def at_once(told):
-    """What a review finds without running water through time; looked for once."""
-    if told not in _AT_ONCE:
-        _AT_ONCE[told] = findings.found(told.system)
-    return _AT_ONCE[told]
-
-
 def severities(base, changes, name):
     """Of one finding; water is run through time only for those that need it."""
     told = seen(base, changes)
-    return {f.severity for f in (told.findings if name in THROUGH_TIME else at_once(told)) if f.name == name}
+    if name in THROUGH_TIME:
+        return {f.severity for f in told.findings if f.name == name}
+    checks = [check for check in CHECKS if check.name == name]
+    return {
+        severity for check in checks for severity, *_ in check.look(told.system, lambda kind, value: kind.text(value, told.build.units))
+    }
 
 
 def row_id(row):

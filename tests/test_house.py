@@ -98,14 +98,15 @@ def test_the_map_has_every_room():
     assert len(flat) <= 12, f"a room for each: {flat}"  # records left units, and sentences kinds, which had grown over 400 lines
 
 
-@pytest.mark.parametrize("path", MODULES, ids=dotted)
-def test_imports_run_one_way(path):
-    own, order = dotted(path), ["", *rooms()]
-    for name, _ in imports(path):
-        if not is_ours(name) or own in FRONT_DOOR - {"__init__"}:
-            continue
-        assert name not in FRONT_DOOR, f"{own} asks the front door for {name}"
-        assert order.index(room(name)) <= order.index(room(own)), f"{own} imports {name}, from a room below it"
+def test_imports_run_one_way():
+    order = ["", *rooms()]
+    for path in MODULES:
+        own = dotted(path)
+        for name, _ in imports(path):
+            if not is_ours(name) or own in FRONT_DOOR - {"__init__"}:
+                continue
+            assert name not in FRONT_DOOR, f"{own} asks the front door for {name}"
+            assert order.index(room(name)) <= order.index(room(own)), f"{own} imports {name}, from a room below it"
 
 
 def test_no_modules_import_each_other():
@@ -134,26 +135,26 @@ def test_one_name_means_one_class():
     assert {name: where for name, where in places.items() if len(where) > 1} == {}
 
 
-@pytest.mark.parametrize("path", MODULES, ids=dotted)
-def test_a_module_holds_one_subject_on_a_few_pages(path):
-    assert len(path.read_text(encoding="utf-8").splitlines()) <= 400, "part it in two by subject"
+def test_a_module_holds_one_subject_on_a_few_pages():
+    for path in MODULES:
+        assert len(path.read_text(encoding="utf-8").splitlines()) <= 400, f"part {dotted(path)} in two by subject"
 
 
-@pytest.mark.parametrize("path", MODULES, ids=dotted)
-def test_heavy_libraries_stay_in_their_rooms(path):
-    own = room(dotted(path))
-    for name, top in imports(path):
-        library = name.split(".")[0]
-        if library in ("ipywidgets", "traitlets"):
-            assert own in ("whatif", "questions"), f"{path.name}: widgets belong to whatif and questions"
-        if library == "IPython":  # a picture shows itself in a notebook; nothing else needs it
-            assert own in ("whatif", "questions") or (own in ("figures", "workshop") and not top), (
-                f"{path.name}: what a notebook shows belongs to whatif"
-            )
-        if library == "matplotlib":
-            assert own in ("figures", "whatif", "workshop"), f"{path.name}: plots belong to figures"
-        if library in ("pandas", "scipy", "fluids"):
-            assert not top or name == "scipy.special", f"{path.name}: import {name} in the function that needs it"
+def test_heavy_libraries_stay_in_their_rooms():
+    for path in MODULES:
+        own = room(dotted(path))
+        for name, top in imports(path):
+            library = name.split(".")[0]
+            if library in ("ipywidgets", "traitlets"):
+                assert own in ("whatif", "questions"), f"{path.name}: widgets belong to whatif and questions"
+            if library == "IPython":  # a picture shows itself in a notebook; nothing else needs it
+                assert own in ("whatif", "questions") or (own in ("figures", "workshop") and not top), (
+                    f"{path.name}: what a notebook shows belongs to whatif"
+                )
+            if library == "matplotlib":
+                assert own in ("figures", "whatif", "workshop"), f"{path.name}: plots belong to figures"
+            if library in ("pandas", "scipy", "fluids"):
+                assert not top or name == "scipy.special", f"{path.name}: import {name} in the function that needs it"
 
 
 @pytest.mark.parametrize(

@@ -156,6 +156,7 @@ def kept_keys():
     return found
 
 
+@pytest.mark.usefixtures("unseen")
 def test_the_note_names_the_first_page_that_changes_the_number():
     build, found, named = load("greenhouse"), kept_keys(), set()
     assert len(found) > 50

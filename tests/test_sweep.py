@@ -349,7 +349,6 @@ def test_the_chance_that_a_siphon_starts_is_the_chance_that_its_threshold_is_low
         # A Latin hypercube counts such a chance to one design in each block.
         assert sure.chance(f"{bed} starts") == pytest.approx(triang(1.5, 2.4, 3.5).cdf(number), abs=1 / BLOCK + 1e-9)
         assert 0.1 < sure.chance(f"{bed} starts") < 0.9
-        assert sure.chance(f"{bed} starts and stops") <= min(sure.chance(f"{bed} starts"), sure.chance(f"{bed} stops"))
 
 
 def test_the_chance_that_a_siphon_stops_is_the_chance_that_it_carries_more_than_comes():

@@ -11,8 +11,8 @@ from __future__ import annotations
 
 import functools
 import math
-from collections.abc import Mapping
-from dataclasses import dataclass, fields
+from collections.abc import Collection, Mapping
+from dataclasses import dataclass, fields, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -105,20 +105,24 @@ class Steady(Balance):
         vars(other)["in_time"] = other
         return other
 
-    def changed(self, build: Build) -> Steady:
+    def changed(self, build: Build, *, wants: Collection[str] = ()) -> Steady:
         """A build much like this one, at once, as a slider's move or a try asks for it: its balance, off as much as this one's run is off its own.
 
-        That goes for peaks, levels and floats' shares of the time (`as_shown`).
+        That goes for peaks, levels and floats' shares of the time (`as_shown`). The lines that it `wants` go on wanting the flow
+        that they want here: a tank that a strong pump fills higher asks for no more of its turnover.
         """
         other, seen = Steady(build), self.in_time
-        if seen is self:
-            return other
-        shares = {
-            name: float(as_shown(p.duty, self.pumped[name].duty, seen.pumped[name].duty))
-            for name, p in other.pumped.items()
-            if p.line.si.control.si.kind == "float"
-        }
-        return other._seen(other.means.off_as(self.means, seen.means), shares)
+        if seen is not self:
+            shares = {
+                name: float(as_shown(p.duty, self.pumped[name].duty, seen.pumped[name].duty))
+                for name, p in other.pumped.items()
+                if p.line.si.control.si.kind == "float"
+            }
+            other = other._seen(other.means.off_as(self.means, seen.means), shares)
+        same = {name: {"wanted": seen.pumped[name].wanted, "wanted_why": seen.pumped[name].wanted_why} for name in wants}
+        if same:
+            vars(other)["pumped"] = {name: replace(p, **same[name]) if name in same else p for name, p in other.pumped.items()}
+        return other
 
     def _seen(self, means: Means, shares: Mapping[str, float], **known) -> Steady:
         """The same with other peaks, and floats' pumps at work for other shares of the time."""

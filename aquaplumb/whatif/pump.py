@@ -11,7 +11,6 @@ from __future__ import annotations
 
 import functools
 import math
-from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -134,18 +133,12 @@ class _Chooser:
         return tuple(self.pumps[name] for name in picked[:_FAINT])
 
     def solved(self, **moved) -> Steady:
-        """The system with the sliders' choices in it; unmoved, as the review has it.
-
-        The flow wanted stays that of the build as it is: a tank that a strong pump fills higher asks for no more of its turnover.
-        """
+        """The system with the sliders' choices in it; unmoved, as the review has it."""
         own = self.own()
         if all(alike(value, own[name]) for name, value in moved.items()):
             return self.start.in_time
-        system = self.start.changed(self.build.replaced(lines=[self.changed(**moved)]))
-        if alike(moved["wanted"], own["wanted"]):
-            state = replace(system.pumped[self.name], wanted=self.state.wanted, wanted_why=self.state.wanted_why)
-            vars(system)["pumped"] = {**system.pumped, self.name: state}
-        return system
+        wants = [self.name] if alike(moved["wanted"], own["wanted"]) else []
+        return self.start.changed(self.build.replaced(lines=[self.changed(**moved)]), wants=wants)
 
     def cost(self, state: PumpedState, price: float) -> float | None:
         """What the line's power costs in a year."""
