@@ -51,7 +51,7 @@ def test_each_layout_has_a_demo():
     }
 
 
-@pytest.mark.parametrize(("name", "demo"), crossed(PANELS, demos()))
+@pytest.mark.parametrize(("name", "demo"), crossed(PANELS, demos(), each=5))
 @pytest.mark.usefixtures("drawn")
 def test_each_panel_opens_draws_and_speaks(name, demo):
     panel = opened(name, demo)

@@ -654,14 +654,18 @@ FAULTY = {
 }  # fmt: skip
 
 
-_SEEN = {}
+def made(base, changes):
+    return load(base).changed(changes) if changes else load(base)
+
+
+_SEEN, _SOLVED = {}, {}
 
 
 def seen(base, changes):
     """The review of a build with changes; made once."""
     key = (base, repr(changes))
     if key not in _SEEN:
-        _SEEN[key] = review(load(base).changed(changes) if changes else load(base))
+        _SEEN[key] = review(made(base, changes))
     return _SEEN[key]
 
 
@@ -669,14 +673,13 @@ THROUGH_TIME = findings.names(through_time=True)
 
 
 def severities(base, changes, name):
-    """Of one finding; water is run through time only for those that need it."""
-    told = seen(base, changes)
+    """Of one finding; water is run through time only for those that need it, as on a page while a slider moves."""
     if name in THROUGH_TIME:
-        return {f.severity for f in told.findings if f.name == name}
-    checks = [check for check in CHECKS if check.name == name]
-    return {
-        severity for check in checks for severity, *_ in check.look(told.system, lambda kind, value: kind.text(value, told.build.units))
-    }
+        return {f.severity for f in seen(base, changes).findings if f.name == name}
+    key = (base, repr(changes))
+    system = _SOLVED[key] = _SOLVED.get(key) or Steady(made(base, changes))
+    looks = [check.look for check in CHECKS if check.name == name]
+    return {severity for look in looks for severity, *_ in look(system, lambda kind, value: kind.text(value, system.build.units))}
 
 
 def row_id(row):

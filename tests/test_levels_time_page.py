@@ -69,7 +69,7 @@ def test_all_that_the_tool_promises_can_be_chosen():
     assert "a siphon fails to start" not in what_can_fail(load("greenhouse"))
 
 
-@pytest.mark.parametrize(("demo", "kind", "where"), EVERY, ids=[" · ".join(row) for row in EVERY])
+@pytest.mark.parametrize(("demo", "kind", "where"), thinned(EVERY), ids=[" · ".join(row) for row in EVERY])
 def test_each_failure_is_said_and_drawn_and_no_water_is_lost(demo, kind, where):
     record = story(load(demo), kind, where)
     run, said = record.si.run, record.sentence()
@@ -82,7 +82,7 @@ def test_each_failure_is_said_and_drawn_and_no_water_is_lost(demo, kind, where):
     assert where in record.si.words
 
 
-@pytest.mark.parametrize("demo", demos())
+@pytest.mark.parametrize("demo", thinned(demos()))
 def test_a_power_cut_is_the_simulations_own_and_its_worst_moment(demo):
     build = load(demo)
     record = story(build).si

@@ -22,7 +22,7 @@ from aquaplumb.teaching.sums import texts
 from aquaplumb.units import SYSTEMS, DesignError, quantity, u
 from aquaplumb.whatif import found, gallery, start
 from pages import panel_of
-from weekly import crossed
+from weekly import crossed, thinned
 
 PAGES = sorted(tables.folder("notebooks").glob("[0-9][0-9]-*.ipynb"))
 
@@ -160,7 +160,7 @@ def test_keep_writes_the_first_build_and_the_next_page_reads_it(tmp_path):
     assert again.system == "US"
 
 
-@pytest.mark.parametrize("units", SYSTEMS)
+@pytest.mark.parametrize("units", thinned(SYSTEMS))
 def test_an_untouched_first_build_may_be_replaced(units):
     panel = start.panel(my_build())
     panel.system = units
@@ -505,7 +505,7 @@ def test_what_is_kept_is_what_the_file_says_and_may_be_replaced(tmp_path, units,
     assert start.untouched(kept)
 
 
-@pytest.mark.parametrize("units", SYSTEMS)
+@pytest.mark.parametrize("units", thinned(SYSTEMS))
 @pytest.mark.usefixtures("drawn")
 def test_the_plan_from_above_is_to_scale_and_says_what_it_shows(units):
     panel = start.panel(load("courtyard"))
