@@ -119,9 +119,12 @@ class Steady(Balance):
                 if p.line.si.control.si.kind == "float"
             }
             other = other._seen(other.means.off_as(self.means, seen.means), shares)
-        same = {name: {"wanted": seen.pumped[name].wanted, "wanted_why": seen.pumped[name].wanted_why} for name in wants}
-        if same:
-            vars(other)["pumped"] = {name: replace(p, **same[name]) if name in same else p for name, p in other.pumped.items()}
+        as_here = {name: seen.pumped[name] for name in wants}
+        if as_here:
+            vars(other)["pumped"] = {
+                name: replace(p, wanted=as_here[name].wanted, wanted_why=as_here[name].wanted_why) if name in as_here else p
+                for name, p in other.pumped.items()
+            }
         return other
 
     def _seen(self, means: Means, shares: Mapping[str, float], **known) -> Steady:
