@@ -421,6 +421,30 @@ def test_a_name_says_where_it_is_kept(folder):
     assert learner.remembered() == ""
 
 
+def test_one_question_is_shown_after_another(folder):
+    quiz = Quiz("One page", [drawn(), Pick("Which?", ["a", "b"], "a"), Pick("And?", ["c", "d"], "d")])
+    *_, one, two, three, following, _line = view(quiz.questions, quiz).children
+
+    def seen():
+        return [part.layout.display is None for part in (one, two, three, following)]
+
+    def check(part, answer):
+        part.children[1].children[0].value = answer
+        part.children[1].children[1].click()
+
+    assert seen() == [True, False, False, True] and following.description == "Question 2 of 3"
+    check(one, "1 frog")
+    assert seen() == [True, False, False, True]  # one may try again
+    following.click()  # or go on
+    assert seen() == [True, True, False, True]
+    check(two, "a")
+    assert seen() == [True, True, False, True]  # the first is not answered yet
+    check(one, str(quiz[1].answer))
+    assert seen() == [True, True, True, False]
+    again = view(quiz.questions, quiz).children  # a page that is opened again: what is answered stands there
+    assert [part.layout.display is None for part in again[-5:-1]] == [True, True, True, False]
+
+
 def press_enter(box, text):
     """What the front end does: it says that Enter was pressed, and then what is new in the box."""
     box._handle_custom_msg({"event": "submit"}, [])

@@ -37,7 +37,7 @@ _SHUT = "<style>.jp-Cell:has(.ap-shut) ~ .jp-Cell, div:has(> .jp-Cell .ap-shut) 
 
 
 def view(questions: list[Asked], quiz: Quiz | None):
-    """The widget of some questions; with a quiz also the learner's name and the results line."""
+    """The widget of some questions; with a quiz also the learner's name and the results line, and its questions one after another."""
     if quiz is not None:
         quiz.learner = quiz.learner or remembered()  # before anything is shown: the name draws the numbers
     asked = [_Shown(question, place) for place, question in enumerate(questions, 1)]
@@ -57,13 +57,44 @@ def view(questions: list[Asked], quiz: Quiz | None):
             tell()
 
         name.observe(named, "value")
+        following = _Following(asked)
+
+        def checked() -> None:
+            tell()
+            following.answered()
+
         for shown in asked:
-            shown.told = tell
+            shown.told = checked
         tell()
-        parts = [widgets.HTML(f"<b>{rich(quiz.title)}</b>"), name, kept, *parts, line]
+        parts = [widgets.HTML(f"<b>{rich(quiz.title)}</b>"), name, kept, *parts, following.button, line]
     box = widgets.VBox(parts)
     box.add_class("ap-quiz")
     return box
+
+
+class _Following:
+    """Shows one question after another: the next once those before are answered, rightly or for the learner, or its button is pressed."""
+
+    def __init__(self, asked: list[_Shown]):
+        self.asked, self.open = asked, 1
+        self.button = widgets.Button(tooltip="show the next question", layout=widgets.Layout(width="140px"))
+        self.button.on_click(lambda _button: self._show(self.open + 1))
+        self._show(1)
+        self.answered()
+
+    def _show(self, many: int) -> None:
+        self.open = many
+        for shown in self.asked:
+            shown.widget.layout.display = None if shown.place <= many else "none"
+        self.button.layout.display = None if many < len(self.asked) else "none"
+        self.button.description = f"Question {many + 1} of {len(self.asked)}"
+
+    def answered(self) -> None:
+        """Look again at what is answered."""
+        over = [shown.question.solved or shown.question.shown for shown in self.asked]
+        done = over.index(False) if False in over else len(over)
+        if self.open <= done < len(over):
+            self._show(done + 1)
 
 
 class _Shown:

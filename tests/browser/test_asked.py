@@ -36,6 +36,11 @@ def test_blank_questions_are_quiet(page):
     page.see("asked")
 
 
+def test_the_next_question_waits_for_the_one_before(page):
+    assert page.box("answer 1").is_visible() and not page.box("answer 3").is_visible()
+    assert page.page.get_by_role("button", name="Question 2 of 3").is_visible()
+
+
 def test_a_typed_answer_is_judged(page):
     page.type("your name", "Ada <b>")
     page.page.wait_for_selector(".ap-quiz >> text=Ada <b> · How much water · 0 of 3 right")
@@ -49,7 +54,7 @@ def test_a_typed_answer_is_judged(page):
 def test_leaving_a_box_does_not_check_it(page):
     """Judged by what comes after: the reply to the answer before still stands when the button is pressed."""
     page.box("answer 1").fill("8 frogs")
-    page.box("answer 3").focus()
+    page.box("your name").focus()
     page.page.wait_for_timeout(1500)
     assert "I do not know the unit 'frogs'" not in page.page.locator(".ap-quiz").inner_text()
     page.box("answer 1").press("Enter")  # nothing new in the box: what stands there is checked
@@ -68,6 +73,7 @@ def test_right_answers_count(page):
     page.page.get_by_label("its flow at no lift").check()
     page.page.get_by_role("button", name="Check").nth(1).click()
     page.page.wait_for_selector(".ap-quiz >> text=2 of 3 right")
+    page.box("answer 3").wait_for(state="visible")  # each comes once the one before is answered
     page.type("answer 3", "1 2 3 4")
     page.see("asked-answered")
     assert page.errors() == []
