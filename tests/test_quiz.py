@@ -486,7 +486,7 @@ def test_view_answers_and_escapes(folder):
     questions = [ALL[0](), Pick("<i>Which?</i>", ["one", "<u>two</u>"], "one"), ALL[3]()]
     quiz = Quiz("<script>", questions)
     box = view(questions, quiz)
-    _title, name, _kept, _style, *shown, line = box.children
+    _title, name, _kept, _style, *shown, _following, line = box.children
     assert "&lt;script&gt;" in _title.value
     first, second, _third = shown
     press_enter(first.children[1].children[0], "900 L/h")
