@@ -120,9 +120,20 @@ def drawn():
     """For a test that looks at what a panel draws."""
 
 
+class _NotDrawn(bytes):
+    """No picture: nobody may take two of them for one and the same."""
+
+    __hash__ = bytes.__hash__
+
+    def __eq__(self, other):
+        raise AssertionError("this test looks at a picture that is not drawn: have it use the fixture `drawn`")
+
+    __ne__ = startswith = __eq__
+
+
 @pytest.fixture
 def unseen(monkeypatch):
     """Panels draw nothing of themselves: for tests of what they compute, say and keep. Gives the function that draws all the same."""
     draws = Picture.png
-    monkeypatch.setattr(Picture, "png", lambda *_, **__: b"")
+    monkeypatch.setattr(Picture, "png", lambda *_, **__: _NotDrawn())
     return lambda panel: draws(panel.picture, panel.record, panel.system)

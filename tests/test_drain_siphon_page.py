@@ -49,6 +49,7 @@ def test_the_panel_starts_as_the_review_has_it(name, line):
 
 
 @pytest.mark.parametrize(("name", "line", "system"), [(*case, SYSTEMS[place % 2]) for place, case in enumerate(LINES[:10])])
+@pytest.mark.usefixtures("drawn")
 def test_choosing_a_line_is_the_same_as_starting_with_it(name, line, system):
     panel, other = drain_siphon.panel(load(name)), drain_siphon.panel(load(name), line)
     panel.system = other.system = system

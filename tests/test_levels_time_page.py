@@ -230,6 +230,7 @@ def test_the_picture_at_a_moment_is_the_simulations(courtyard):
         assert max(y for _, y in water.get_xy()) == pytest.approx(vessel.floor + r.depths[name])
 
 
+@pytest.mark.usefixtures("drawn")
 def test_moved_picture_is_the_same_as_one_drawn_afresh(courtyard):
     for moment in ("90 min", "600 min", "100 min"):
         courtyard.set(moment=moment)

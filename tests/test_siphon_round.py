@@ -173,6 +173,7 @@ def test_every_end_of_every_control(demo, system):
         assert panel.said in panel.picture.alt(panel.record).replace("**", "")
 
 
+@pytest.mark.usefixtures("drawn")
 def test_choosing_a_siphon_is_the_same_as_starting_with_it():
     panel, other = siphon_round.panel(load("courtyard")), siphon_round.panel(load("courtyard"), "bed 2 siphon")
     panel.set(line="bed 2 siphon")

@@ -360,7 +360,7 @@ def test_water_without_alkalinity_gets_a_lot_and_water_with_plenty_gets_none(car
     assert not any("no base now" in text for _, text in care.found)
 
 
-@pytest.mark.parametrize(("name", "system"), crossed(demos(), SYSTEMS, each=4))
+@pytest.mark.parametrize(("name", "system"), crossed(demos(), SYSTEMS, each=2))
 def test_every_end_of_every_control_of_the_day(name, system):
     panel = water_care.panel(load(name))
     panel.system = system

@@ -20,5 +20,6 @@ def thinned(cases, each=3):
 
 def crossed(some, others, each=3):
     """All pairs of two lists, the week's marked: with each push every one of `some` meets another of `others`, all of which have their turn."""
+    assert each <= len(others), "some would meet none"
     pairs = itertools.product(enumerate(some), enumerate(others))
     return [(a, b) if (i + j) % each == 0 else weekly((a, b))[0] for (i, a), (j, b) in pairs]

@@ -73,12 +73,12 @@ def view(questions: list[Asked], quiz: Quiz | None):
 
 
 class _Following:
-    """Shows one question after another: the next once those before are answered, rightly or for the learner, or its button is pressed."""
+    """Shows one question after another: the next once those before are answered rightly or shown, or its button is pressed."""
 
     def __init__(self, asked: list[_Shown]):
         self.asked, self.open = asked, 1
         self.button = widgets.Button(tooltip="show the next question", layout=widgets.Layout(width="140px"))
-        self.button.on_click(lambda _button: self._show(self.open + 1))
+        self.button.on_click(self._press)
         self._show(1)
         self.answered()
 
@@ -88,6 +88,11 @@ class _Following:
             shown.widget.layout.display = None if shown.place <= many else "none"
         self.button.layout.display = None if many < len(self.asked) else "none"
         self.button.description = f"Question {many + 1} of {len(self.asked)}"
+
+    def _press(self, _button) -> None:
+        """Show one more; who works by keys stands in its box, not behind it at the button."""
+        self._show(self.open + 1)
+        self.asked[self.open - 1].entry.focus()
 
     def answered(self) -> None:
         """Look again at what is answered."""

@@ -187,7 +187,8 @@ def test_us_units_and_back_and_a_question_answers_whatever_is_typed(opened, file
     assert page.box("lift [ft]").input_value() == f"{float(lift) / 0.3048:.3g}"  # three figures, where the slider has no such step
     page.changed(lambda: page.page.get_by_label("units", exact=True).select_option("metric"))
     assert page.box("lift [m]").input_value() == lift
-    page.page.get_by_role("button", name="Question 2 of 4").click()
+    page.page.get_by_role("button", name="Question 2 of 4").press("Enter")
+    page.page.wait_for_function("() => document.activeElement.closest('.widget-text')?.innerText.includes('answer 2')")
     page.box("answer 2").first.fill("1 parsec <b>")
     page.page.get_by_role("button", name="Check").nth(2).click()
     page.page.wait_for_function("() => document.body.innerText.includes('parsec')")
