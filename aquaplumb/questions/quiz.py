@@ -269,8 +269,9 @@ class Quiz:
     def results_line(self) -> str:
         """One line to show a teacher; it counts as right only what was right before the answer was shown."""
         right = sum(question.solved and not question.shown for question in self.questions)
-        each = "; ".join(f"{place}: {question.standing}" for place, question in enumerate(self.questions, 1))
-        return f"{self.learner or 'No name'} · {self.title} · {right} of {len(self.questions)} right ({each})"
+        tried = [(place, q) for place, q in enumerate(self.questions, 1) if q.solved or q.shown or q.misses]
+        each = "; ".join(f"{place}: {question.standing}" for place, question in tried)
+        return f"{self.learner or 'No name'} · {self.title} · {right} of {len(self.questions)} right" + (f" ({each})" if each else "")
 
     def __repr__(self):
         return "\n".join([self.title, *(f"{place}. {question!r}" for place, question in enumerate(self.questions, 1))])
