@@ -52,6 +52,22 @@ def _warm(config) -> list[str]:
     return [*command, door]
 
 
+@pytest.hookimpl(tryfirst=True)  # before pytest leaves out what is marked `weekly`
+def pytest_collection_modifyitems(items):
+    """Of a test that is marked `sweep(many)` so many cases run with each push, spread over all of them; the others are the week's."""
+    sweeps: dict[str, list] = {}
+    for item in items:
+        if item.get_closest_marker("sweep"):
+            sweeps.setdefault(item.nodeid.split("[")[0], []).append(item)
+    for cases in sweeps.values():
+        many = min(cases[0].get_closest_marker("sweep").args[0], len(cases))
+        # One of each stretch of the list, now near its start and now near its end: of crossed lists not always the same of the inner one.
+        pushed = {int((turn + turn * 0.618 % 1) * len(cases) / many) for turn in range(many)}
+        for place, case in enumerate(cases):
+            if place not in pushed:
+                case.add_marker("weekly")
+
+
 def pytest_collection_finish():
     """A tenth of the time went into looking for garbage among what is there to stay: collected tests, and later what is kept of builds."""
     gc.freeze()

@@ -22,7 +22,6 @@ from aquaplumb.workshop import cement, cutting, supports
 from aquaplumb.workshop.cut_list import cut_list
 from aquaplumb.workshop.parts import parts_list
 from pages import prose
-from weekly import crossed
 
 PROSE = prose("13")
 pytestmark = pytest.mark.usefixtures("strict")
@@ -71,6 +70,7 @@ def test_against_print():
 # --- the promises -----------------------------------------------------------------------------------------
 
 
+@pytest.mark.sweep(5)
 @pytest.mark.parametrize(
     "name", [*demos(), "siphon-that-never-stops", "too-little-media", "valve-nearly-shut", "timer-too-short", "sump-with-nothing-to-spare"]
 )
@@ -144,6 +144,7 @@ def test_what_you_should_have_seen(courtyard, yard):
     assert row(courtyard, "bed 2 gets its share")[1] > start["bed 2 gets its share"][1]  # "bed 2 comes less close"
 
 
+@pytest.mark.sweep(3)
 @pytest.mark.parametrize("name", demos())
 def test_the_guess_is_answered_on_the_demo_and_then_yours(name):
     build = load(name)
@@ -219,7 +220,9 @@ def test_a_build_with_something_to_stop_for_is_never_told_to_be_ready(name):
 # --- the picture ------------------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize(("name", "system"), crossed([*demos(), "siphon-that-never-stops", "pipe-end-under-water"], SYSTEMS, each=2))
+@pytest.mark.sweep(3)
+@pytest.mark.parametrize("system", SYSTEMS)
+@pytest.mark.parametrize("name", [*demos(), "siphon-that-never-stops", "pipe-end-under-water"])
 @pytest.mark.usefixtures("drawn")
 def test_no_words_overlap_and_none_is_cut_off(name, system):
     panel = build_sheet.panel(load(name))

@@ -20,7 +20,6 @@ from aquaplumb.workshop.line_plan import LinePlan
 from aquaplumb.workshop.parts import parts_list
 from aquaplumb.workshop.sheet import sheet, web_page
 from cures import LONG
-from weekly import thinned
 
 DUCT, FROST = ("conduits", "garden duct"), ("site", "frost_depth")
 HEADER = ("lines", "riser", "pipe", "header")
@@ -340,9 +339,8 @@ def test_the_drawings_say_and_show_where_pipe_lies():
     assert dashes(whole) > dashes(AsBuilt(build()))
 
 
-@pytest.mark.parametrize(
-    "name", thinned(["<script>alert(1)</script>", "x" * 300, "\u05de\u05d9\u05db\u05dc \u202e12", "two\nlines"], each=4)
-)
+@pytest.mark.sweep(1)
+@pytest.mark.parametrize("name", ["<script>alert(1)</script>", "x" * 300, "\u05de\u05d9\u05db\u05dc \u202e12", "two\nlines"])
 def test_a_conduits_name_is_text_and_nothing_else(name):
     made = build(conduit=None).changed({
         ("conduits", name): {"size": "63 mm cable duct", "length": "2 m", "buried": "70 cm"}, (*HEADER, "conduit"): name,

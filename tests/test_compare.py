@@ -18,7 +18,6 @@ from aquaplumb.review.file_changes import changes, quoted
 from aquaplumb.system.drills import drills
 from aquaplumb.system.failures import POWER
 from aquaplumb.units import DesignError
-from weekly import thinned
 
 HOUSE = Path(aquaplumb.__file__).parents[1]
 PUMP = ("lines", "riser", "pump")
@@ -47,7 +46,8 @@ def said(old, new):
 # --- the files --------------------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("name", thinned([*demos(), "second-pump-in-the-fish-tank"]))
+@pytest.mark.sweep(4)
+@pytest.mark.parametrize("name", [*demos(), "second-pump-in-the-fish-tank"])
 def test_the_same_build_twice(name):
     build = load(name)
     seen = comparison(build, Build(build.text))

@@ -17,6 +17,7 @@ from corpus import builds, slips
 CASES = corpus.cases()
 
 
+@pytest.mark.sweep(250)
 @pytest.mark.parametrize("case", CASES, ids=lambda case: f"{case.group} · {ascii(case.name)[:80]}")
 def test_each_case_ends_as_it_may(case, tmp_path):
     corpus.ended(case, tmp_path)

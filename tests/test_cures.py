@@ -145,6 +145,7 @@ def test_a_siphon_too_wide_is_cured_by_the_size_that_is_named():
     assert not told("siphon never starts", {("lines", SIPHON, "size"): size}, where=SIPHON)
 
 
+@pytest.mark.sweep(3)
 @pytest.mark.parametrize("outlet", ["0.52 m", "0.66 m", "0.85 m"])
 @pytest.mark.parametrize("bore", ["17 mm", "26 mm", "40 mm"])
 def test_a_siphon_with_a_small_fall_is_told_one_thing_and_its_cure_lets_it_start_and_stop(bore, outlet):

@@ -12,7 +12,6 @@ from aquaplumb import whatif
 from aquaplumb.build import demos, load
 from aquaplumb.build.layout_kinds import KINDS
 from aquaplumb.review import review
-from weekly import crossed
 
 pytestmark = pytest.mark.usefixtures("strict")
 
@@ -51,7 +50,9 @@ def test_each_layout_has_a_demo():
     }
 
 
-@pytest.mark.parametrize(("name", "demo"), crossed(PANELS, demos(), each=5))
+@pytest.mark.sweep(14)
+@pytest.mark.parametrize("demo", demos())
+@pytest.mark.parametrize("name", PANELS)
 @pytest.mark.usefixtures("drawn")
 def test_each_panel_opens_draws_and_speaks(name, demo):
     panel = opened(name, demo)
@@ -75,6 +76,7 @@ def test_who_has_none_practises_on_the_demos():
     assert picture._repr_mimebundle_()[0]["text/plain"].startswith(panel.above)
 
 
+@pytest.mark.sweep(1)
 @pytest.mark.parametrize("demo", WITHOUT_BEDS)
 def test_what_has_no_bed_is_not_called_one(demo):
     assert not of_beds(str(seen(demo)))

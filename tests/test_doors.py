@@ -101,6 +101,7 @@ def is_bool(held) -> bool:
     return isinstance(held, bool) or getattr(getattr(held, "dtype", None), "kind", "") == "b"
 
 
+@pytest.mark.sweep(125)
 @pytest.mark.parametrize("name", PUBLIC)
 def test_whatever_is_given_ends_as_right_or_as_one_sentence(name, tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)

@@ -31,6 +31,7 @@ def courtyard():
 # --- the panel ------------------------------------------------------------------------------------------
 
 
+@pytest.mark.sweep(5)
 @pytest.mark.parametrize(("name", "line"), LINES)
 def test_the_panel_starts_as_the_review_has_it(name, line):
     build = load(name)
@@ -48,6 +49,7 @@ def test_the_panel_starts_as_the_review_has_it(name, line):
     assert FLOW.text(record.load, build.units) in panel.said
 
 
+@pytest.mark.sweep(3)
 @pytest.mark.parametrize(("name", "line", "system"), [(*case, SYSTEMS[place % 2]) for place, case in enumerate(LINES[:10])])
 @pytest.mark.usefixtures("drawn")
 def test_choosing_a_line_is_the_same_as_starting_with_it(name, line, system):

@@ -26,7 +26,6 @@ from aquaplumb.workshop.cut_list import labelled
 from aquaplumb.workshop.line_plan import LinePlan, fitted_with, opened
 from aquaplumb.workshop.paper import SIZE, WIDE
 from aquaplumb.workshop.sheet import web_page
-from weekly import crossed, thinned
 
 SPILLING = [
     "pipe-end-under-water",
@@ -131,18 +130,22 @@ def drawings(build, system=None):
 # --- nothing on anything else -----------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize(("name", "system"), crossed([*demos(), *SPILLING], ["metric", "US"], each=2))
+@pytest.mark.sweep(4)
+@pytest.mark.parametrize("system", ["metric", "US"])
+@pytest.mark.parametrize("name", [*demos(), *SPILLING])
 def test_no_word_stands_on_another(name, system):
     for made in drawings(built(name), system):
         assert_apart(made)
 
 
-@pytest.mark.parametrize("name", thinned(demos(faulty=True), each=4))
+@pytest.mark.sweep(4)
+@pytest.mark.parametrize("name", demos(faulty=True))
 def test_no_word_stands_on_another_in_a_faulty_build(name, quick):
     for made in drawings(built(name)):
         assert_apart(made)
 
 
+@pytest.mark.sweep(1)
 @pytest.mark.parametrize("system", ["metric", "US"])
 @pytest.mark.parametrize("count", [8, 12])
 def test_no_word_stands_on_another_with_many_beds(count, system, quick):
@@ -152,7 +155,8 @@ def test_no_word_stands_on_another_with_many_beds(count, system, quick):
         assert_apart(made)
 
 
-@pytest.mark.parametrize("name", thinned(HOSTILE.values(), each=4), ids=HOSTILE)
+@pytest.mark.sweep(2)
+@pytest.mark.parametrize("name", HOSTILE.values(), ids=HOSTILE)
 def test_hostile_names_are_plain_words(name, quick):
     build = named(name)
     shown = paper.tidy(next(v.si.name for v in build.of_kind("bed")))
@@ -173,6 +177,7 @@ def test_hostile_names_are_plain_words(name, quick):
 # --- true ---------------------------------------------------------------------------------------------------
 
 
+@pytest.mark.sweep(3)
 @pytest.mark.parametrize("name", demos())
 def test_heights_are_to_scale(name):  # identity: a straight line through (height, place on the paper)
     build, made = built(name), AsBuilt(built(name))
@@ -281,6 +286,7 @@ def test_print_on_letter_paper_is_seven_points_or_more():
         assert min(text.get_fontsize() for text in words_of(made)) >= SIZE
 
 
+@pytest.mark.sweep(3)
 @pytest.mark.parametrize("name", demos())
 def test_the_words_of_levels_that_are_alike_are_words(name):
     """Where the three levels lie within a centimetre their words stand on one row: two word spaces apart, or they read as one."""

@@ -1,21 +1,20 @@
 """Both ends of every slider and every option of every what-if, in both unit systems."""
 
+import itertools
+
 import pytest
 
 from aquaplumb.whatif import WALK
 from pages import every_end, panel_of
-from weekly import crossed, weekly
 
 pytestmark = pytest.mark.usefixtures("strict")
 
-
-CASES = [
-    *crossed(WALK, [("courtyard", "metric"), ("greenhouse", "US")], each=2),
-    *weekly(*((name, of) for name in WALK for of in (("courtyard", "US"), ("greenhouse", "metric"), ("raft-hall", "metric")))),
-]
+BUILDS = [*itertools.product(("courtyard", "greenhouse"), ("metric", "US")), ("raft-hall", "metric")]
 
 
-@pytest.mark.parametrize(("name", "of"), CASES, ids=str)
+@pytest.mark.sweep(5)
+@pytest.mark.parametrize("of", BUILDS, ids=str)
+@pytest.mark.parametrize("name", WALK)
 @pytest.mark.usefixtures("drawn")
 def test_every_end_of_every_control_in_both_systems(name, of):
     demo, system = of

@@ -21,7 +21,6 @@ from aquaplumb.review import findings, review
 from aquaplumb.review.findings.base import CHECKS
 from aquaplumb.system.steady import Steady
 from growing_builds import BEDS, CHANNELS, RAFTS, TOWERS, filtered
-from weekly import thinned
 
 SEVERITIES = findings.SEVERITIES
 
@@ -746,7 +745,7 @@ def test_a_faulty_build_does_not_tell_its_fault(name):
 # --- how they are said -----------------------------------------------------------------------------
 
 ALL = [(name, {}) for name in (*demos(), *FAULTY)]
-ALL += thinned([(row[2], row[3]) for row in BOTH_SIDES], each=4)
+ALL += [(row[2], row[3]) for row in BOTH_SIDES]
 IDS = [*demos(), *FAULTY, *(f"{row_id(row)} {place}" for place, row in enumerate(BOTH_SIDES))]
 SI = re.compile(r"\d (?:m|mm|cm|m/s|L|L/h|kg|g|kPa|m²|cm²|kN/m²|m²/m³|°C|kg/m³|g/m²/d)(?![\w/²³])")
 US = re.compile(r"\d (?:ft|in|ft/s|gal|gal/h|lb|oz|oz/d|psi|ft²|in²|psf|ft²/ft³|°F|lb/gal|oz/ft²/d)(?![\w/²³])")
@@ -769,6 +768,7 @@ def things(build):
     }
 
 
+@pytest.mark.sweep(100)
 @pytest.mark.parametrize(("base", "changes"), ALL, ids=IDS)
 def test_a_finding_says_what_where_and_how(base, changes):
     build = seen(base, changes).build
@@ -796,6 +796,7 @@ def _without_the_files_words(told):
     return text
 
 
+@pytest.mark.sweep(100)
 @pytest.mark.parametrize(("base", "changes"), ALL, ids=IDS)
 def test_units_are_the_builds_own(base, changes):
     said, about = {}, seen(base, changes).build.about  # a person's own words may hold any unit

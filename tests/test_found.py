@@ -62,6 +62,7 @@ def test_a_cure_is_told_in_the_page_s_words(cure, here, elsewhere):
     assert found.told(one, "10") == f"{one.sentence} {here}" and found.told(one, "08") == f"{one.sentence} {elsewhere}"
 
 
+@pytest.mark.sweep(5)
 @pytest.mark.parametrize("name", WALK)
 def test_no_panel_sends_its_reader_into_the_file(name):
     """On a faulty build as well: neither a section in brackets nor a key of the file in what a panel shows."""
@@ -71,6 +72,7 @@ def test_no_panel_sends_its_reader_into_the_file(name):
             assert not re.search(r"\[[a-z]|\b[a-z]+_[a-z]+\b", text), text
 
 
+@pytest.mark.sweep(3)
 @pytest.mark.parametrize("demo", demos())
 def test_page_00_shows_as_many_as_it_counts(demo):
     panel = panel_of("start", demo)

@@ -183,6 +183,7 @@ def test_every_kind_that_grows_has_a_word_and_a_number():
 # --- page 02 ----------------------------------------------------------------------------------------
 
 
+@pytest.mark.sweep(1)
 @pytest.mark.parametrize("kind", KINDS)
 def test_page_02_knows_what_holds_no_medium(kind, tmp_path):
     path = tmp_path / "my-build.toml"

@@ -23,7 +23,6 @@ from aquaplumb.workshop.sheet import sheet
 from levels_builds import fall, made, pumped, vessel
 from test_network import any_build, siphon_bed
 from test_repeats import CHECK, bucket
-from weekly import thinned
 
 
 def test_a_float_pump_without_a_check_valve_starts_as_its_run_does():
@@ -87,6 +86,7 @@ def test_what_a_demos_run_shows_is_what_its_balance_says(name):
         assert one.peak >= 0.95 * system.falling[line].peak
 
 
+@pytest.mark.sweep(4)
 @pytest.mark.parametrize("seed", range(12))
 def test_no_drain_and_no_level_is_reckoned_with_less_than_its_run_shows(seed):
     build = any_build(seed)
@@ -175,7 +175,8 @@ SWITCHED = {
 }
 
 
-@pytest.mark.parametrize("made_of", thinned(SWITCHED.values(), each=2), ids=SWITCHED)
+@pytest.mark.sweep(1)
+@pytest.mark.parametrize("made_of", SWITCHED.values(), ids=SWITCHED)
 def test_share_cost_and_load_are_one_number_wherever_they_are_told(made_of):
     """The review's, on the sheet, in a sweep with nothing drawn, and on pages 03, 04 and 08 as they open."""
     build = made_of()

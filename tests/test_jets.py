@@ -310,6 +310,7 @@ SCENES = {
 }  # fmt: skip
 
 
+@pytest.mark.sweep(4)
 @pytest.mark.parametrize("changes", SCENES.values(), ids=SCENES)
 def test_a_cure_done_as_said_mends_it(changes):
     """One cure for each fault that the build has; then none is left and none came up."""

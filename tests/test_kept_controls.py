@@ -10,7 +10,6 @@ from aquaplumb import whatif
 from aquaplumb.build import load
 from aquaplumb.whatif import build_sheet, supply
 from pages import WALKED, panel_of
-from weekly import crossed
 
 pytestmark = pytest.mark.usefixtures("strict")
 
@@ -91,7 +90,9 @@ def same(one, other):
     )
 
 
-@pytest.mark.parametrize(("name", "demo"), crossed(PANELS, [*WALKED, "terrace"]))
+@pytest.mark.sweep(7)
+@pytest.mark.parametrize("demo", [*WALKED, "terrace"])
+@pytest.mark.parametrize("name", PANELS)
 def test_what_is_kept_is_where_the_next_panel_starts(name, demo, build_file, unseen):
     before = build_file.read_text(encoding="utf-8") if build_file.exists() else ""
     panel = opened(name, build_file) if before else panel_of(name, demo)
@@ -127,7 +128,9 @@ def test_what_is_kept_is_where_the_next_panel_starts(name, demo, build_file, uns
                 )
 
 
-@pytest.mark.parametrize(("name", "demo"), crossed(PANELS, WALKED, each=2))
+@pytest.mark.sweep(7)
+@pytest.mark.parametrize("demo", WALKED)
+@pytest.mark.parametrize("name", PANELS)
 def test_what_is_not_kept_says_so(name, demo, build_file, unseen):
     panel = opened(name, build_file) if build_file.exists() else panel_of(name, demo)
     if all(row.spec.kept for row in panel._rows.values()):

@@ -1,7 +1,6 @@
 """First builds: every layout, number of beds, unit system and kind of site gives a sound review."""
 
 import functools
-import itertools
 import math
 
 import pytest
@@ -14,7 +13,6 @@ from aquaplumb.build.vessels import water_volume
 from aquaplumb.review import review
 from aquaplumb.system.levels import Event, simulate
 from aquaplumb.units import SYSTEMS, DesignError, u
-from weekly import crossed, weekly
 
 SITES = {
     "warm, at the sea": ("0 m", "22 degC", "28 degC"),
@@ -51,20 +49,12 @@ def reviewed(layout, beds, units, site=USUAL):
 
 # Each number of beds at the usual site, in both unit systems; elsewhere the least, the most, and one between that goes round with the sites.
 NUMBERS = [
-    *((beds, units, USUAL) for beds, units in zip(range(1, MOST_BEDS + 1), itertools.cycle(SYSTEMS))),
-    *weekly(*((beds, units, USUAL) for beds, units in zip(range(1, MOST_BEDS + 1), itertools.cycle(SYSTEMS[::-1])))),
-    *weekly(
-        *(
-            (beds, units, site)
-            for place, site in enumerate(SITES)
-            if site != USUAL
-            for units in SYSTEMS
-            for beds in (1, 2 + place, MOST_BEDS)
-        )
-    ),
+    *((beds, units, USUAL) for units in SYSTEMS for beds in range(1, MOST_BEDS + 1)),
+    *((beds, units, site) for place, site in enumerate(SITES) if site != USUAL for units in SYSTEMS for beds in (1, 2 + place, MOST_BEDS)),
 ]
 
 
+@pytest.mark.sweep(12)
 @pytest.mark.parametrize(("beds", "units", "site"), NUMBERS)
 @pytest.mark.parametrize("layout", LAYOUTS)
 def test_every_number_of_beds_is_sound(layout, beds, units, site):
@@ -90,7 +80,9 @@ def wished(layout, beds, units, **wish):
     return seen
 
 
-@pytest.mark.parametrize(("layout", "units"), crossed(LAYOUTS, SYSTEMS, each=2))
+@pytest.mark.sweep(3)
+@pytest.mark.parametrize("units", SYSTEMS)
+@pytest.mark.parametrize("layout", LAYOUTS)
 def test_a_tank_holds_what_was_wished_and_the_system_is_sound(layout, units):
     """At both ends of what is offered; rounding a round tank up to a whole step (5 cm or 2 in across) adds up to a fifth to a small one."""
     for beds, end in ((1, 0), (1, 1), (5, 1), (MOST_BEDS, 0)):
@@ -100,7 +92,9 @@ def test_a_tank_holds_what_was_wished_and_the_system_is_sound(layout, units):
         assert wish * (1 - 1e-9) <= water <= 1.2 * wish, f"{beds} beds"
 
 
-@pytest.mark.parametrize(("layout", "units"), crossed([name for name, kind in KINDS.items() if kind.siphons_to], SYSTEMS, each=2))
+@pytest.mark.sweep(1)
+@pytest.mark.parametrize("units", SYSTEMS)
+@pytest.mark.parametrize("layout", [name for name, kind in KINDS.items() if kind.siphons_to])
 def test_beds_drain_as_was_wished_and_the_system_is_sound(layout, units):
     most = KINDS[layout].siphons_to
     for beds in range(1, most + 1):
@@ -119,6 +113,7 @@ def test_a_smaller_tank_than_there_is_becomes_the_smallest():
     assert first_build("one loop", tank="50 L") == first_build("one loop", tank=f"{1000 * least} L")
 
 
+@pytest.mark.sweep(6)
 @pytest.mark.parametrize("units", SYSTEMS)
 @pytest.mark.parametrize("layout", LAYOUTS)
 def test_sizes_grow_with_the_beds(layout, units):

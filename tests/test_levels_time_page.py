@@ -33,7 +33,6 @@ from aquaplumb.units import VOLUME, DesignError, lasting, u
 from aquaplumb.whatif import levels_time
 from aquaplumb.whatif.levels_time import story
 from pages import WALKED, changed_lines, prose
-from weekly import thinned
 
 PROSE = prose("09")
 pytestmark = pytest.mark.usefixtures("strict")
@@ -69,7 +68,8 @@ def test_all_that_the_tool_promises_can_be_chosen():
     assert "a siphon fails to start" not in what_can_fail(load("greenhouse"))
 
 
-@pytest.mark.parametrize(("demo", "kind", "where"), thinned(EVERY), ids=[" · ".join(row) for row in EVERY])
+@pytest.mark.sweep(10)
+@pytest.mark.parametrize(("demo", "kind", "where"), EVERY, ids=[" · ".join(row) for row in EVERY])
 def test_each_failure_is_said_and_drawn_and_no_water_is_lost(demo, kind, where):
     record = story(load(demo), kind, where)
     run, said = record.si.run, record.sentence()
@@ -82,7 +82,8 @@ def test_each_failure_is_said_and_drawn_and_no_water_is_lost(demo, kind, where):
     assert where in record.si.words
 
 
-@pytest.mark.parametrize("demo", thinned(demos()))
+@pytest.mark.sweep(4)
+@pytest.mark.parametrize("demo", demos())
 def test_a_power_cut_is_the_simulations_own_and_its_worst_moment(demo):
     build = load(demo)
     record = story(build).si
@@ -253,7 +254,8 @@ def test_a_spill_is_drawn_while_it_runs_and_told_after_it():
     assert over_rim(record.si.run).max() > 0
 
 
-@pytest.mark.parametrize("demo", thinned([*demos(), *demos(faulty=True)]))
+@pytest.mark.sweep(5)
+@pytest.mark.parametrize("demo", [*demos(), *demos(faulty=True)])
 @pytest.mark.usefixtures("drawn")
 def test_no_names_overlap_and_none_is_cut_off(demo):
     build = load(demo)
@@ -416,6 +418,7 @@ def test_a_siphon_that_may_start_comes_down_in_the_power_cut():
     assert power_cut(wide)["sump"][0] == pytest.approx(at_rest, abs=0.005)  # the review's drills, the sheet and the comparison
 
 
+@pytest.mark.sweep(3)
 @pytest.mark.parametrize("name", demos())
 def test_the_guess_is_answered_on_the_demo_and_then_yours(name):
     """The demo's rise is that of the sum by hand, 25 cm; a build's own is the volume that came down, over its sump's area."""

@@ -16,7 +16,6 @@ from aquaplumb.workshop.as_built import AsBuilt
 from aquaplumb.workshop.line_plan import LinePlan
 from many_vessels import chained, twenty
 from test_drawings import assert_apart, words_of, working_levels
-from weekly import crossed
 
 A4 = (297 - 20) / 25.4 * 72, (210 - 22 - 20) / 25.4 * 72  # points inside margins of 10 and 12 mm, 20 mm for what stands over a drawing
 
@@ -45,7 +44,9 @@ BUILDS = {
 }
 
 
-@pytest.mark.parametrize(("made", "system"), crossed(BUILDS.values(), ["metric", "US"], each=2))
+@pytest.mark.sweep(1)
+@pytest.mark.parametrize("system", ["metric", "US"])
+@pytest.mark.parametrize("made", BUILDS.values())
 def test_letters_are_seven_points_on_a4_and_none_stands_on_another(made, system):
     for drawing in sheets(made(), system):
         figure = drawing.figure()
@@ -56,6 +57,7 @@ def test_letters_are_seven_points_on_a4_and_none_stands_on_another(made, system)
         assert_apart(drawing)
 
 
+@pytest.mark.sweep(2)
 @pytest.mark.parametrize("made", BUILDS.values(), ids=BUILDS)
 def test_every_vessel_and_line_is_on_some_sheet(made):
     build = made()

@@ -404,6 +404,7 @@ def any_build(seed):
     return made(*parts)
 
 
+@pytest.mark.sweep(5)
 @pytest.mark.parametrize("seed", range(16))
 def test_any_build_settles_where_its_run_does_and_keeps_its_water(seed):
     build = any_build(seed)
@@ -497,6 +498,7 @@ def balances(system):
         assert m.usual.comes[i] == pytest.approx(drawn + out + m.usual.spilled[i], rel=1e-9, abs=1e-12), name
 
 
+@pytest.mark.sweep(1)
 @pytest.mark.parametrize("first", range(0, 200, 50))
 def test_the_water_of_any_build_settles(first):
     for seed in range(first, first + 50):

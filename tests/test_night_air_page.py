@@ -19,7 +19,6 @@ from aquaplumb.units import clock, roughly, u
 from aquaplumb.whatif import night_air
 from pages import WALKED, new_lines, prose
 from test_tries import literally
-from weekly import weekly
 
 MG, G_H, LMIN, MINUTE, C0 = 1e-3, 1e-3 / 3600, 1 / 60000, 60.0, 273.15
 PROSE = prose("10")
@@ -255,7 +254,8 @@ def test_the_guess_is_answered_on_the_demo_and_then_yours(name):
     assert not re.search(r"\d (gal|in|ft|oz|lb)\b" if build.units == "metric" else r"\d (L|mm|cm|m|g|kg)\b", sight.why + sight.own.look)
 
 
-@pytest.mark.parametrize("start", [0, *weekly(1, 2, 3)])
+@pytest.mark.sweep(1)
+@pytest.mark.parametrize("start", range(4))
 def test_what_the_advice_names_can_be_chosen(start):
     """Stones, depth, spare and battery of each cure are within the sliders' reach, in every build with such a finding."""
     named = 0

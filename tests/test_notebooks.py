@@ -182,6 +182,7 @@ def above_the_fault(book):
     return text
 
 
+@pytest.mark.sweep(5)
 def test_pages_call_builds_with_a_mistake_by_number_only(book):
     questions, seen = questions_of(book), "\n".join(cell.source for cell in code(book))
     assert not [name for name in demos(faulty=True) if name in nbformat.writes(book)]

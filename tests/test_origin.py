@@ -50,6 +50,7 @@ def usual():
     return [row[1] for row in sheet("courtyard", designs=20).grid("upkeep").rows]
 
 
+@pytest.mark.sweep(2)
 @pytest.mark.parametrize(("water", "task"), [
     ({ORIGIN: "tap", PUT_IN: "chlorine"}, "treat the make-up water"), ({ORIGIN: "tap", PUT_IN: "chloramine"}, "take the chloramine out of the make-up water"),
     ({ORIGIN: "well"}, "air the well water"), ({ORIGIN: "rain"}, "look after the rain water"), ({ORIGIN: "reverse osmosis"}, "give minerals to the make-up water"),

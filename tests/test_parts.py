@@ -268,6 +268,7 @@ def test_air_heat_and_water_by_hand():
 # --- what holds for every build ------------------------------------------------------------------------
 
 
+@pytest.mark.sweep(22)
 @pytest.mark.parametrize("name", [*demos(), *demos(faulty=True)])
 def test_every_build_has_a_sound_list(name):
     build = load(name)

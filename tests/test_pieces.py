@@ -161,6 +161,7 @@ def test_an_emergency_overflow_that_names_no_bend_by_hand():
     assert found["elbow 90", "50 mm"].amount == 4 == found["elbow 90", "50 mm"].implied  # two beds: one inside, one where it turns down
 
 
+@pytest.mark.sweep(3)
 @pytest.mark.parametrize("name", demos())
 def test_what_falls_can_be_put_together(name):
     # identities: the legs of a run are its pipe; those that are upright bring it from its hole or lip to its end; and no level leg that ends under

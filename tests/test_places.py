@@ -55,6 +55,7 @@ def test_a_proposal_never_sets_two_vessels_on_one_another(sizes, length, width):
     assert not any(overlap(a, b) for k, a in enumerate(pieces) for b in pieces[k + 1 :])
 
 
+@pytest.mark.sweep(3)
 @pytest.mark.parametrize("name", demos())
 def test_a_demos_plan_is_a_proposal_without_overlap_and_to_scale(name):
     build = load(name)

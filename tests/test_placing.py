@@ -37,6 +37,7 @@ def check(build, ground):
     assert max(piece.y + piece.width for piece in ground.pieces) <= ground.width + 1e-9
 
 
+@pytest.mark.sweep(18)
 @pytest.mark.parametrize(("layout", "beds", "units"), BUILDS)
 def test_first_builds_are_set_out_whole(layout, beds, units):
     build = Build(first_build(layout, beds=beds, units=units))

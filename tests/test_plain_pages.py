@@ -83,6 +83,7 @@ def test_what_is_sealed_is_what_the_script_needs():
     assert '"gal"' in script() and "0.003785" in script()  # m³: the US gallon of 231 cubic inches, NIST Handbook 44, appendix C
 
 
+@pytest.mark.sweep(1)
 @pytest.mark.parametrize("name", ["pump", "drain_siphon", "beds_media", "start"])
 @pytest.mark.usefixtures("strict")
 def test_a_worked_try_is_what_the_sliders_would_say(name):

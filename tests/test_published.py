@@ -20,7 +20,6 @@ from aquaplumb.build.vessels import plan_area, water_volume
 from aquaplumb.review import findings, review
 from aquaplumb.system.steady import Steady
 from aquaplumb.units import HEAD, STOCKING
-from weekly import crossed, thinned
 
 HERE = Path(__file__).parent / "published"
 NAMES = sorted(path.stem for path in HERE.glob("*.toml"))
@@ -235,6 +234,7 @@ def mended(name):
     return cures.mended(build(name), at_once=name == "four-tanks")
 
 
+@pytest.mark.sweep(3)
 @pytest.mark.parametrize("name", NAMES)
 def test_its_own_cures_make_it_sound(name):
     """Each cure is done as it says, and its finding goes; `cures.mended` looks after each. In the end nothing is left to stop for or fix."""
@@ -262,7 +262,9 @@ def test_where_no_battery_pump_is_strong_enough_a_mains_one_on_an_inverter_holds
     assert min(plan.failures[plan.cut].lasts.min() for plan in bare.values()) < a.response_time
 
 
-@pytest.mark.parametrize(("page", "name"), crossed(PANELS, NAMES, each=5))
+@pytest.mark.sweep(14)
+@pytest.mark.parametrize("name", NAMES)
+@pytest.mark.parametrize("page", PANELS)
 @pytest.mark.usefixtures("strict")
 @pytest.mark.usefixtures("drawn")
 def test_each_panel_opens_draws_and_speaks(page, name):
@@ -272,7 +274,8 @@ def test_each_panel_opens_draws_and_speaks(page, name):
     assert panel.said.strip().endswith((".", "!", "?")), panel.said
 
 
-@pytest.mark.parametrize("name", thinned(["rafts", "few-fish", "four-tanks", "film", "towers"], each=2))
+@pytest.mark.sweep(1)
+@pytest.mark.parametrize("name", ["rafts", "few-fish", "four-tanks", "film", "towers"])
 @pytest.mark.usefixtures("strict")
 def test_without_beds_nobody_speaks_of_beds(name):
     names = {f.name for f in told(name).findings}

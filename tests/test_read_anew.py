@@ -54,6 +54,7 @@ def as_one_opened_now(panel, name):
     return fresh.si, fresh.said
 
 
+@pytest.mark.sweep(5)
 @pytest.mark.parametrize("name", MOVES)
 def test_what_is_kept_is_what_the_panel_and_another_of_the_page_show(name):
     panel, beside = opened(name), opened(name)

@@ -12,7 +12,6 @@ from aquaplumb.system import stepping
 from aquaplumb.system.drills import drills
 from aquaplumb.system.levels import Event, simulate
 from levels_builds import fall, made, pumped, vessel
-from weekly import crossed
 
 CHECK = {"swing check valve": 1}
 
@@ -77,7 +76,10 @@ def same(found, whole, pump="p", *, levels=2e-3):
     assert conserved(found)
 
 
-@pytest.mark.parametrize(("check", "quick"), crossed([True, False], [True, False], each=2))
+@pytest.mark.weekly
+@pytest.mark.sweep(4)
+@pytest.mark.parametrize("quick", [True, False])
+@pytest.mark.parametrize("check", [True, False])
 def test_a_bucket_that_chatters_runs_as_if_each_start_was_stepped(stepped, check, quick):
     build = bucket(check=check)
     found, whole = (way(build, "40 min", quick=quick) for way in (simulate, stepped))
@@ -117,6 +119,7 @@ def test_a_pump_that_has_to_run_for_a_while_does_so_each_time():
     np.testing.assert_allclose(ends - begins[: len(ends)], 5.0, atol=0.05)
 
 
+@pytest.mark.weekly
 def test_a_bucket_that_chatters_is_reviewed_and_its_starts_are_told():
     """With no check valve its riser drains back at each stop; it was refused as too often to follow. Closed form: what comes is what goes."""
     for check in (True, False):
@@ -126,6 +129,7 @@ def test_a_bucket_that_chatters_is_reviewed_and_its_starts_are_told():
         assert "failures not run through" not in names and "float chatters" in names
 
 
+@pytest.mark.sweep(2)
 @pytest.mark.parametrize("quick", [True, False])
 @pytest.mark.parametrize("name", ["courtyard", "greenhouse", "barrel-yard"])
 def test_a_demo_is_moved_on_to_its_end_as_if_stepped(stepped, name, quick):

@@ -14,7 +14,6 @@ from aquaplumb.system.steady import Steady
 from aquaplumb.units import ANGLE, SPEED, SYSTEMS, DesignError
 from aquaplumb.whatif import round_tank
 from pages import WALKED, every_end, new_lines, prose
-from weekly import crossed
 
 pytestmark = pytest.mark.usefixtures("strict")
 
@@ -84,7 +83,9 @@ def test_the_page_says_how_far_a_speed_holds():
     assert slow / typical == pytest.approx(0.68, abs=0.05)
 
 
-@pytest.mark.parametrize(("demo", "system"), crossed([*WALKED, "balcony"], SYSTEMS, each=2))
+@pytest.mark.sweep(4)
+@pytest.mark.parametrize("system", SYSTEMS)
+@pytest.mark.parametrize("demo", [*WALKED, "balcony"])
 def test_every_end_of_every_control(demo, system):
     panel = round_tank.panel(load(demo))
     panel.system = system

@@ -103,6 +103,7 @@ def mine(tmp_path_factory):
     return path
 
 
+@pytest.mark.sweep(5)
 @pytest.mark.parametrize("name", [name for name in WALK if name != "start"])
 @pytest.mark.usefixtures("unseen")
 def test_every_page_opens_on_a_build_with_a_season(name, mine):

@@ -110,6 +110,7 @@ def test_the_review_tells_the_year_as_a_table(mine):
     assert sum(seen[f"season {month}.fish to take out"].value for month in ("July", "October")) == 70
 
 
+@pytest.mark.sweep(3)
 @pytest.mark.parametrize("count", [20, 60, 150])
 @pytest.mark.parametrize("comes", ["1 January", "1 April", "1 September"])
 @pytest.mark.usefixtures("drawn")

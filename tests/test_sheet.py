@@ -32,7 +32,6 @@ from aquaplumb.workshop.parts import parts_list
 from aquaplumb.workshop.sheet import pdf, saving, web_page, workbook
 from aquaplumb.workshop.sheet.drawing import _pictures
 from aquaplumb.workshop.sheet.records import OPEN, SHUT, Grid, GridColumn, Names, SheetDrawing, Words, bare
-from weekly import thinned
 
 HOUSE = Path(aquaplumb.__file__).parents[1]
 DEMOS = ("courtyard", "greenhouse")
@@ -92,7 +91,8 @@ def test_the_chapters_stand_in_the_order_in_which_they_are_needed(made):
     ]  # fmt: skip
 
 
-@pytest.mark.parametrize("name", thinned([*DEMOS, *FAULTY]))
+@pytest.mark.sweep(4)
+@pytest.mark.parametrize("name", [*DEMOS, *FAULTY])
 def test_every_finding_of_the_review_is_on_it_with_its_cure(made, name):
     sheet, seen = made(name), review(load(name))
     rows = sheet.grid("findings").rows
@@ -515,6 +515,7 @@ def test_a_column_of_numbers_has_its_unit_in_the_header(made):
                     assert re.search(r"\[.+\]$", c.header), f"{grid.key}: {c.header}"
 
 
+@pytest.mark.weekly
 def test_the_same_build_gives_the_same_bytes_in_another_process(made, tmp_path):
     code = (
         "import hashlib, sys; from aquaplumb import sheet; from aquaplumb.workshop.sheet import web_page, workbook;"

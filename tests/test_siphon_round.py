@@ -16,7 +16,6 @@ from aquaplumb.system.steady import Steady
 from aquaplumb.units import FLOW, SYSTEMS, DesignError, u
 from aquaplumb.whatif import drain_siphon, siphon_round
 from pages import WALKED, every_end, new_lines
-from weekly import crossed
 
 pytestmark = pytest.mark.usefixtures("strict")
 
@@ -164,7 +163,9 @@ def test_a_long_round_is_followed_to_its_end(courtyard):
 # --- the panel --------------------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize(("demo", "system"), crossed([*WALKED, "barrel-yard"], SYSTEMS, each=2))
+@pytest.mark.sweep(1)
+@pytest.mark.parametrize("system", SYSTEMS)
+@pytest.mark.parametrize("demo", [*WALKED, "barrel-yard"])
 def test_every_end_of_every_control(demo, system):
     panel = siphon_round.panel(load(demo))
     panel.system = system
@@ -262,6 +263,7 @@ def test_names_beside_the_ruler_keep_apart(courtyard, system):
         assert not any(one.overlaps(other) for i, one in enumerate(boxes) for other in boxes[:i])
 
 
+@pytest.mark.sweep(3)
 @pytest.mark.parametrize("demo", demos())
 def test_the_picture_has_a_title_and_words(demo):
     picture = siphon_round.picture(load(demo))

@@ -22,7 +22,6 @@ from aquaplumb.teaching.sums import texts
 from aquaplumb.units import SYSTEMS, DesignError, quantity, u
 from aquaplumb.whatif import found, gallery, start
 from pages import panel_of
-from weekly import crossed, thinned
 
 PAGES = sorted(tables.folder("notebooks").glob("[0-9][0-9]-*.ipynb"))
 
@@ -59,6 +58,7 @@ def test_the_panel_starts_from_the_builds_own_choices(demo):
         assert getattr(made.site.si, name) == pytest.approx(getattr(build.site.si, name), abs=0.2), name
 
 
+@pytest.mark.sweep(1)
 @pytest.mark.parametrize("units", SYSTEMS)
 def test_no_first_build_is_unsound_and_the_panel_says_what_its_review_says(units):
     panel = start.panel(load("courtyard"))
@@ -114,6 +114,7 @@ def test_what_a_layout_beds_height_and_cold_water_bring():
     assert panel.record.si.build.fish.species == "rainbow trout"
 
 
+@pytest.mark.sweep(1)
 @pytest.mark.parametrize("name", ["courtyard", "greenhouse", "lean-to"])
 def test_the_tries_say_what_each_choice_brings(name):
     panel = start.panel(load(name))
@@ -160,7 +161,8 @@ def test_keep_writes_the_first_build_and_the_next_page_reads_it(tmp_path):
     assert again.system == "US"
 
 
-@pytest.mark.parametrize("units", thinned(SYSTEMS))
+@pytest.mark.sweep(1)
+@pytest.mark.parametrize("units", SYSTEMS)
 def test_an_untouched_first_build_may_be_replaced(units):
     panel = start.panel(my_build())
     panel.system = units
@@ -268,6 +270,7 @@ def test_the_faulty_drawing_shows_what_the_question_asks():
     assert [line for line in build.falling.values() if line.si.source == bed and line.si.emergency]
 
 
+@pytest.mark.sweep(1)
 @pytest.mark.parametrize("count", [1, 6])
 @pytest.mark.parametrize("layout", ["one loop", "two loops"])
 @pytest.mark.usefixtures("drawn")
@@ -492,7 +495,9 @@ def test_start_again_goes_back_to_where_it_all_stood():
 WISHES = [{"drains": "plain"}, {"tank": "1600 L"}, {"tank": "800 L"}, {"layout": "two tanks", "drains": "siphon"}, {"layout": "two tanks", "tank": "900 L"}]  # fmt: skip
 
 
-@pytest.mark.parametrize(("wish", "units"), crossed(WISHES, SYSTEMS, each=2))
+@pytest.mark.sweep(2)
+@pytest.mark.parametrize("units", SYSTEMS)
+@pytest.mark.parametrize("wish", WISHES)
 def test_what_is_kept_is_what_the_file_says_and_may_be_replaced(tmp_path, units, wish):
     panel = start.panel(my_build())
     panel.system = units
@@ -505,7 +510,8 @@ def test_what_is_kept_is_what_the_file_says_and_may_be_replaced(tmp_path, units,
     assert start.untouched(kept)
 
 
-@pytest.mark.parametrize("units", thinned(SYSTEMS))
+@pytest.mark.sweep(1)
+@pytest.mark.parametrize("units", SYSTEMS)
 @pytest.mark.usefixtures("drawn")
 def test_the_plan_from_above_is_to_scale_and_says_what_it_shows(units):
     panel = start.panel(load("courtyard"))

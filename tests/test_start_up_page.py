@@ -22,7 +22,6 @@ from aquaplumb.water.bases import base_row
 from aquaplumb.whatif import start_up, water_care
 from aquaplumb.whatif.found import told
 from pages import every_end, new_lines
-from weekly import crossed
 
 pytestmark = pytest.mark.usefixtures("strict")
 
@@ -360,7 +359,9 @@ def test_water_without_alkalinity_gets_a_lot_and_water_with_plenty_gets_none(car
     assert not any("no base now" in text for _, text in care.found)
 
 
-@pytest.mark.parametrize(("name", "system"), crossed(demos(), SYSTEMS, each=2))
+@pytest.mark.sweep(4)
+@pytest.mark.parametrize("system", SYSTEMS)
+@pytest.mark.parametrize("name", demos())
 def test_every_end_of_every_control_of_the_day(name, system):
     panel = water_care.panel(load(name))
     panel.system = system
@@ -471,6 +472,7 @@ def test_an_own_log_is_judged_by_its_own_build_whatever_its_name(tmp_path):
     assert readings.judge(log, trout) is trout and "rainbow trout bears" in readings.next_steps(log, trout)
 
 
+@pytest.mark.sweep(3)
 @pytest.mark.parametrize("name", demos())
 @pytest.mark.usefixtures("drawn")
 def test_the_picture_of_a_log(name):

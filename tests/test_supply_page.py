@@ -384,6 +384,7 @@ def performed(panel):
     return said, records
 
 
+@pytest.mark.sweep(3)
 @pytest.mark.parametrize("name", demos())
 def test_the_guess_is_answered_on_its_own_build_and_then_yours(name):
     """71 % of the flow is left over the wire of a door bell (the guess says seven tenths); then the learner's own wire."""

@@ -25,7 +25,6 @@ from aquaplumb.system.drills import drills
 from aquaplumb.system.failures import POWER
 from aquaplumb.system.steady import Steady
 from aquaplumb.units import DesignError, u
-from weekly import crossed, thinned
 
 FACTORS_NOT_IN_A_FILE = ("K of ", "pipe roughness", "overflow capacity", "siphon flow", "siphon start", "media surface")
 LIFT = {"lift of riser": ("-5 cm", "0 cm", "5 cm")}
@@ -86,18 +85,17 @@ def rebuilt(build, plan, value, folder):
     return other
 
 
+@pytest.mark.sweep(2)
 @pytest.mark.parametrize(
     "name",
-    thinned(
-        [
-            *demos(),
-            "timer-too-short",
-            "siphon-that-never-stops",
-            "far-bed-starved",
-            "nothing-stops-the-second-pump",
-            "pump-chosen-at-zero-head",
-        ]
-    ),
+    [
+        *demos(),
+        "timer-too-short",
+        "siphon-that-never-stops",
+        "far-bed-starved",
+        "nothing-stops-the-second-pump",
+        "pump-chosen-at-zero-head",
+    ],
 )
 def test_each_design_is_what_the_steady_system_says_of_it(name, tmp_path, exact):
     """Cross-check: some designs rebuilt as builds, one by one, 1e-9 of each number; in water with some salt."""
@@ -151,6 +149,7 @@ def test_roughness_is_that_of_the_line_solver(exact):
         assert flow == pytest.approx(lines.flows.si(tree, line.pump).si.flow, rel=1e-9)
 
 
+@pytest.mark.sweep(4)
 @pytest.mark.parametrize(
     "name", [*demos(), "far-bed-starved", "riser-too-thin", "second-pump-in-the-fish-tank", "upper-sump-with-one-way-out"]
 )
@@ -290,6 +289,7 @@ def test_a_falling_pipe_that_ends_under_water_loses_the_head_below_it():
 # --- limits: nothing uncertain ----------------------------------------------------------------------
 
 
+@pytest.mark.sweep(20)
 @pytest.mark.parametrize("name", [*demos(), *demos(faulty=True)])
 def test_with_nothing_uncertain_a_chance_is_0_or_1_and_the_numbers_are_the_reviews(name, exact):
     build = load(name)
@@ -617,6 +617,7 @@ def test_processes_started_afresh_give_the_same_answer(here):
     assert len(told) == 3
 
 
+@pytest.mark.weekly
 @pytest.mark.parametrize("processes", [False, True], ids=["in this process", "in others"])
 def test_a_dask_cluster_gives_the_same_answer(here, processes):
     distributed = pytest.importorskip("distributed")
@@ -767,7 +768,9 @@ def test_no_flow_is_enough_is_said_and_counted():
 # --- the picture -------------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize(("name", "system"), crossed(demos(), ["metric", "US"], each=2))
+@pytest.mark.sweep(2)
+@pytest.mark.parametrize("system", ["metric", "US"])
+@pytest.mark.parametrize("name", demos())
 def test_no_words_of_the_picture_overlap_and_none_is_cut_off(name, system):
     sure = sweep(name, None, 400, seed=1)
     for result in {one.rpartition(".")[2]: one for one in sure.results}.values():  # one of each sort

@@ -10,7 +10,6 @@ from aquaplumb.whatif.tries import Try
 from pages import panel_of
 from test_kept_controls import PANELS
 from test_whatif_base import toy
-from weekly import crossed
 
 pytestmark = pytest.mark.usefixtures("strict")
 
@@ -57,7 +56,9 @@ def read(row, shown):
     return float(shown.replace(",", "")) if row.spec.kind is NUMBER else shown.replace(",", "")
 
 
-@pytest.mark.parametrize(("name", "build"), crossed(PANELS, BUILDS, each=4))
+@pytest.mark.sweep(6)
+@pytest.mark.parametrize("build", BUILDS)
+@pytest.mark.parametrize("name", PANELS)
 def test_every_try_names_what_its_panel_offers(name, build):
     panel = panel_of(name, build)
     assert len(panel.tries.tries) >= FEW.get(name, 0)

@@ -14,7 +14,6 @@ from aquaplumb.review.findings import found
 from aquaplumb.units import FLOW, u
 from aquaplumb.whatif import supply, water_flow
 from pages import new_lines
-from weekly import thinned
 
 L_H = 1 / 3.6e6
 
@@ -97,7 +96,8 @@ def done(panel):
     return said
 
 
-@pytest.mark.parametrize("name", thinned(demos()))
+@pytest.mark.sweep(1)
+@pytest.mark.parametrize("name", demos())
 def test_the_last_try_mends_what_the_one_before_it_broke(name):
     warm, air, timed, alkaline, safe = done(water_flow.panel(load(name)))
     assert "holds less" in warm and "asks for the most" in air and "while the pump is on" in timed

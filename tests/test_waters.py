@@ -18,6 +18,7 @@ from test_network import any_build, ring
 LPH = 1 / 3.6e6
 
 
+@pytest.mark.sweep(6)
 @pytest.mark.parametrize("seed", range(24))
 def test_with_nothing_drawn_any_builds_loads_are_those_of_the_build(seed):
     """Two to four vessels in a ring, several ways out of each, joints, timers: the batch is the build itself, to its tolerance of 1e-10."""
@@ -27,6 +28,7 @@ def test_with_nothing_drawn_any_builds_loads_are_those_of_the_build(seed):
         assert told.results[f"fall {name}.has to carry"] == pytest.approx(one.load, rel=1e-8, abs=1e-12), name
 
 
+@pytest.mark.sweep(4)
 @pytest.mark.parametrize("seed", range(0, 24, 2))
 def test_a_design_of_any_build_is_that_build_with_its_pump_and_water(seed, tmp_path):
     """Other pumped flows, levels and warmth, several ways out: within 1 % of the flow of the build that a person would write for it.

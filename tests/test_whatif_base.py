@@ -366,6 +366,7 @@ def test_keep_gets_quantities(panel):
 # --- what is kept -------------------------------------------------------------------------------------------
 
 
+@pytest.mark.sweep(50)
 @pytest.mark.parametrize("system", SYSTEMS)
 @pytest.mark.parametrize("kind", KINDS, ids=[f"{kind.noun} [{kind.unit()}]" for kind in KINDS])
 @given(number=st.floats(-1e12, 1e12, allow_subnormal=False).filter(lambda number: number == 0 or abs(number) > 1e-12))

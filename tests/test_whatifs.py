@@ -8,12 +8,13 @@ from aquaplumb.build import demos, load, my_build
 from aquaplumb.review import review
 from aquaplumb.whatif import WALK, found
 from pages import panel_of
-from weekly import crossed
 
 pytestmark = pytest.mark.usefixtures("strict")
 
 
-@pytest.mark.parametrize(("name", "demo"), crossed([name for name in WALK if name != "start"], demos()))  # 00 makes a build of its own
+@pytest.mark.sweep(14)
+@pytest.mark.parametrize("demo", demos())
+@pytest.mark.parametrize("name", [name for name in WALK if name != "start"])
 def test_as_it_opens_no_finding_is_against_the_review(name, demo):
     panel = panel_of(name, demo)
     known = {
@@ -24,6 +25,7 @@ def test_as_it_opens_no_finding_is_against_the_review(name, demo):
     assert told <= known
 
 
+@pytest.mark.sweep(5)
 @pytest.mark.parametrize("name", WALK)
 def test_every_control_has_a_label_and_every_slider_a_box_with_its_unit(name):
     panel = panel_of(name, "courtyard")
@@ -35,6 +37,7 @@ def test_every_control_has_a_label_and_every_slider_a_box_with_its_unit(name):
     assert panel.keep_button.description.startswith("Keep")
 
 
+@pytest.mark.sweep(4)
 @pytest.mark.parametrize("name", WALK)
 @pytest.mark.usefixtures("drawn")
 def test_each_slider_matters_where_it_starts(name):
@@ -76,6 +79,7 @@ def sorted_keys(text):
     return sorted(line.split("#")[0].rstrip() for line in text.split("\n"))
 
 
+@pytest.mark.sweep(3)
 @pytest.mark.parametrize("name", TURNED)
 def test_what_is_kept_and_turned_back_is_as_it_was(name, tmp_path):
     """The file has what the panel shows: moved and kept, then back and kept, it says what the demo's file says."""
@@ -94,6 +98,7 @@ def test_what_is_kept_and_turned_back_is_as_it_was(name, tmp_path):
     assert sorted_keys(file.read_text(encoding="utf-8")) == sorted_keys(load("courtyard").text)
 
 
+@pytest.mark.sweep(7)
 @pytest.mark.parametrize("name", WALK)
 @pytest.mark.usefixtures("drawn")
 def test_the_picture_at_the_build_has_a_title_and_words(name):

@@ -12,6 +12,7 @@ import aquaplumb
 from aquaplumb.__main__ import command as typed
 
 pytest.importorskip("hatchling")
+pytestmark = pytest.mark.weekly  # each push builds and tries the wheel on three systems (`.github/workflows/tests.yml`)
 ROOT = Path(__file__).resolve().parents[1]
 
 

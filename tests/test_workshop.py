@@ -202,6 +202,7 @@ def test_mains_near_water_is_told_in_both_worlds_words():
         assert words in section("What to pack")
 
 
+@pytest.mark.weekly
 def test_the_letters_check_of_python_works(tmp_path):
     first, second = re.search(r"```text\n> (.+?)\n> (.+?)\n", PAGE).groups()
     assert second == first.replace("python3", "py -3").replace(" &&", ";")

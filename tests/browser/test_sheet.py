@@ -9,7 +9,6 @@ import pytest
 from aquaplumb.build import load
 from aquaplumb.workshop.sheet import pdf, sheet, web_page
 from aquaplumb.workshop.sheet.records import SheetDrawing
-from weekly import crossed
 
 pypdf = pytest.importorskip("pypdf")
 POINTS = {"A4": (595, 842), "letter": (612, 792)}  # ISO 216, ANSI/ASME Y14.1: 210 × 297 mm, 8.5 × 11 in
@@ -48,6 +47,7 @@ def page(request, browser, made, tmp_path_factory):
     tab.close()
 
 
+@pytest.mark.sweep(1)
 def test_it_opens_without_asking_for_anything(page):
     assert page.asked == [page.url] and page.said == []
     assert page.title().startswith(page.sheet.title)
@@ -83,7 +83,9 @@ def test_no_table_and_no_drawing_is_wider_than_the_paper(page, width):
     assert wide == []
 
 
-@pytest.mark.parametrize(("name", "paper"), crossed(DEMOS, POINTS, each=2))
+@pytest.mark.sweep(2)
+@pytest.mark.parametrize("paper", POINTS)
+@pytest.mark.parametrize("name", DEMOS)
 def test_it_prints_whole_on_paper(printed, made, name, paper):
     document = pypdf.PdfReader(io.BytesIO(printed(name, paper)))
     sizes = [sorted((float(p.mediabox.width), float(p.mediabox.height))) for p in document.pages]

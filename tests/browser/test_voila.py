@@ -119,6 +119,7 @@ def test_on_a_phone_the_picture_stays_in_view_over_its_controls(page):
     assert lab_tools.untidy(page) == []
 
 
+@pytest.mark.weekly
 def test_only_icons_are_missed_without_a_network(page):
     """All of the above ran cut off from the net; Voilà asks for nothing there but a style sheet of icons."""
     assert [url for url in page.cut_off if "fontawesome" not in url] == []
