@@ -7,6 +7,7 @@ import pytest
 
 from aquaplumb import tables
 from aquaplumb.build import demos, load, my_build
+from aquaplumb.build.layouts import first_build
 from aquaplumb.figures.beds_media import BedSection, _grain
 from aquaplumb.fish import beds
 from aquaplumb.questions import beds_media as questions
@@ -159,7 +160,7 @@ def test_what_the_tries_show():
     assert cold.minimum / first.minimum == pytest.approx(5, abs=0.2)
     assert cold.media > 5 * cold.minimum
     tomato = now(rate="typical", cold="22 degC", crop="tomato")
-    assert "Print gives tomato 50 to 80 g/m²/d." in panel.said
+    assert "Print gives tomato in beds 50 to 80 g/m²/d." in panel.said
     tomato = now(feed_per_area="65 g/m2/d")
     assert "Print gives" not in panel.said
     assert tomato.area_needed < first.area_needed
@@ -275,7 +276,7 @@ def test_keep_writes_what_was_changed_and_nothing_else(tmp_path):
     panel = beds_media.panel(my_build())
     panel.set(length="1.8 m", medium="pumice 8-20 mm", crop="basil", rate="low")
     panel._press_keep()
-    assert panel.kept.startswith("✔ Kept in my-build.toml: crop, medium, length.")
+    assert panel.kept.startswith("✔ Kept in my-build.toml: crop basil, medium pumice 8-20 mm, length 1.8 m.")
     assert [after for _, after in changed_lines(tmp_path / "my-build.toml")] == [
         'crop = "basil"', *['length = "1.8 m"', 'medium = "pumice 8-20 mm"'] * 2,
     ]  # fmt: skip
@@ -327,6 +328,27 @@ def test_the_faulty_build_has_the_numbers_that_the_question_quotes():
     assert questions.fault().reply("the bed is too heavy for where it stands").startswith("✔")
     light = load(questions.FAULTY).changed({("vessels", "berry bed", "medium"): "expanded clay 8-16 mm"})
     assert "load over floor rating" not in {f.name for f in review(light).findings}  # "expanded clay would be lighter"
+
+
+def test_what_print_gives_is_of_what_plants_grow_in():
+    """Rafts 60 to 100 g/m²/d (Rakocy 2007, Ten guidelines for aquaponics), of which a bed's 40 to 50 for lettuce (FAO 589) are no part."""
+    panel = beds_media.panel(load("raft-hall"))
+    assert "Print gives" not in panel.said and panel.record.si.area > panel.record.si.area_high
+    assert "more than it can feed" in panel.said and "more than it can feed" not in beds_media.panel(load("courtyard")).said
+    panel.set(feed_per_area="45 g/m2/d")
+    assert "Print gives lettuce in rafts 60 to 100 g/m²/d." in panel.said
+
+
+def test_a_length_of_a_us_build_is_kept_in_whole_inches(tmp_path):
+    (tmp_path / "my-build.toml").write_text(first_build("rafts", beds=2, units="US"), encoding="utf-8")
+    panel = beds_media.panel(my_build())
+    row = panel.control("length")
+    for steps in (1, 3):
+        row._slid(row._snapped(8 + steps / 6))
+        panel._press_keep()
+        assert f"length {96 + 2 * steps} in" in panel.kept and my_build().vessels["rafts"].si.length == pytest.approx(
+            (96 + 2 * steps) * 0.0254
+        )
 
 
 @pytest.mark.parametrize("system", SYSTEMS)

@@ -9,7 +9,7 @@ from aquaplumb.figures.season import SeasonPicture
 from aquaplumb.review import review
 from aquaplumb.system.season import AIR, season_run
 from aquaplumb.system.steady import Steady
-from aquaplumb.whatif import fish_load, night_air, season, start_up, warmth, water_care, water_flow
+from aquaplumb.whatif import beds_media, fish_load, night_air, season, start_up, warmth, water_care, water_flow
 from test_season import stock, text
 
 pytestmark = pytest.mark.usefixtures("strict")
@@ -95,9 +95,20 @@ def test_other_pages_open_in_the_worst_month_and_leave_the_seasons_water(mine):
     assert load(mine).site == build.site
     assert next(one for one in load(mine).season.si.cohorts if one.si.name == name).si.protein == pytest.approx(0.4)
     month = worst.build.month.split()[0].strip(",")
-    for one, control in ((fish_load, "warm"), (night_air, "temperature"), (water_flow, "warmest")):
+    for one, control, usual in (
+        (fish_load, "warm", "warmest water"), (night_air, "temperature", "warmest water"), (water_flow, "warmest", "warmest water"),
+        (beds_media, "cold", "coldest water"),
+    ):  # fmt: skip
         assert one.panel(load(mine)).control(control).spec.label == f"water in {month}" in [f"water in {name}" for name in MONTHS]
-        assert one.panel(load("courtyard")).control(control).spec.label == "warmest water"
+        assert one.panel(load("courtyard")).control(control).spec.label == usual
+    beds = beds_media.panel(load(mine))
+    row = beds.control("cold")
+    assert row.box.value == pytest.approx(row.value - 273.15, abs=0.06) and row.box.value == round(
+        row.box.value, 1
+    )  # the day's is no round one
+    beds.set(cold="12 degC", media_depth="200 mm")
+    beds._press_keep()
+    assert "the season's" in beds.kept and load(mine).site == build.site
     for one in (night_air, water_flow, water_care, start_up, warmth):
         assert one.panel(load(mine)).record is not None
     assert warmth.panel(load(mine)).values["keep_at"].to("K").m == pytest.approx(build.site.si.coldest_water) or load(mine).heat.si.keep_at

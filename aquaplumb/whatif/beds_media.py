@@ -42,7 +42,7 @@ from aquaplumb.units import (
     Volume,
     rounded,
 )
-from aquaplumb.whatif.base import Choice, Slider, keys_of
+from aquaplumb.whatif.base import Choice, Slider, listed
 from aquaplumb.whatif.beds_tries import of_beds
 from aquaplumb.whatif.tries import Try
 from aquaplumb.whatif.whatif import Values, WhatIf
@@ -114,10 +114,11 @@ class BedsMedia(Record):
         return f"Bacteria live on **{AREA.text(r.surface, system)}**, {many}"
 
     def feeds(self, system: str = "metric") -> str:
-        """What the feed supports, and the band that print has for it."""
+        """What the feed supports, the band that print has for it, and whether the area to plant lies in that."""
         r = self.si
         low, high = AREA.text(r.area_low, system), AREA.text(r.area_high, system)
-        return f"the feed supports {AREA.text(r.area_needed, system)} of {r.crop}, by print {low} to {high}"
+        room = "more than it can feed" if r.area > r.area_high else "in that band" if r.area >= r.area_low else "too little"
+        return f"the feed supports {AREA.text(r.area_needed, system)} of {r.crop}, by print {low} to {high}: {room}"
 
     def sentence(self, system: str = "metric") -> str:
         """The outcome in a few short sentences."""
@@ -128,7 +129,7 @@ class BedsMedia(Record):
             f"Full to the rim, {r.heavy} would weigh {MASS.text(r.mass, system)}."
         )
         if not r.crop_low * 0.999 <= r.feed_per_area <= r.crop_high * 1.001:
-            said += f" Print gives {r.crop} {rounded(AREA_RATE.shown(r.crop_low, system))} to {AREA_RATE.text(r.crop_high, system)}."
+            said += f" Print gives {r.crop} in {r.words} {rounded(AREA_RATE.shown(r.crop_low, system))} to {AREA_RATE.text(r.crop_high, system)}."
         return said
 
 
@@ -158,7 +159,8 @@ def _outcome(system: Steady, rate: str, first: dict | None = None) -> BedsMedia:
     others = live.surface["typical"] - sum(one.surface["typical"] for one in holding)  # what lives in filters, on boards and walls
     minimum = {band: beds.media_volume.si(max(area - others, 0.0), specific) for band, area in live.surface_needed.items()}
     seen = tuple(found(system))
-    low, high = (getattr(crop, f"feed_per_area_{band}") or crop.feed_per_area_typical for band in ("low", "high"))
+    feed, (least, most) = system.fish.feed, b.area_band  # of print, for what it grows in: rafts and channels have bands of their own
+    low, high = (feed / most, feed / least) if least > 0 else (b.feed_per_area, b.feed_per_area)
     box, media, water = system.masses(heavy)
     record = {
         "crop": crop.name, "medium": v.medium, "rate": rate, "feed_per_area": b.feed_per_area, "crop_low": low, "crop_high": high,
@@ -241,7 +243,7 @@ class BedsWhatIf(WhatIf):
             *([Choice("medium", "medium", self.build.choice("media"))] if self.media else []),
             *([Slider("media_depth", "media depth", DEPTH, "100 mm", f"{lowest!r} m", "10 mm", tip="up to the rim of the bed", key="vessels.*.media_depth")] if self.media else []),
             Choice("rate", "bacteria's rate", RATES, tip="print has a band of a factor of five", kept=False),
-            Slider("cold", "coldest water", TEMPERATURE, "5 degC", f"{max(warmest, 6):g} degC", "0.5 degC", tip="bacteria slow down in the cold", key="site.coldest_water"),
+            Slider("cold", self.cold_water, TEMPERATURE, "5 degC", f"{max(warmest, 6):g} degC", "0.5 degC", tip="bacteria slow down in the cold", key="site.coldest_water"),
         ]  # fmt: skip
 
     def tries(self) -> list[Try]:
@@ -285,7 +287,7 @@ class BedsWhatIf(WhatIf):
         return {key: values.text(name) for name in keys if name in moved for key in keys[name]}
 
     def told(self, new: dict, values: Values) -> str:
-        return keys_of(new)
+        return listed(new, "nothing new")
 
 
 outcome_of, picture, panel, sight = BedsWhatIf.as_built, BedsWhatIf.picture, BedsWhatIf.panel, BedsWhatIf.sight

@@ -23,8 +23,7 @@ def of_beds(beds: BedsWhatIf) -> list[Try]:
 
     def sized(record: BedsMedia, system: str) -> str:
         r = record.si
-        room = "more than it can feed" if r.area > r.area_high else "in that band" if r.area >= r.area_low else "too little"
-        return f"{AREA.text(r.area, system)} to plant in {r.words}; {record.feeds(system)}: {room}. {record.lives(system)}."
+        return f"{AREA.text(r.area, system)} to plant in {r.words}; {record.feeds(system)}. {record.lives(system)}."
 
     def weighed(record: BedsMedia, system: str) -> str:
         r = record.si

@@ -153,6 +153,8 @@ class SliderRow(ControlRow):
         if self.spec.kind is NUMBER:
             return self.value
         unit = self.spec.kind.unit(system)
+        if self.spec.kind.tape and unit == "ft":  # steps of inches are no round parts of a foot
+            return quantity(f"{float(f'{12 * self._number(12):.10g}')!r} in", self.spec.kind)
         return quantity(f"{self._number(12)!r} {unit}", self.spec.kind) if unit else self.spec.kind.quantity(self.value)
 
     def text(self, system: str) -> str:
@@ -168,7 +170,12 @@ class SliderRow(ControlRow):
         if self.taped:
             return self.spec.kind.text(self.value, self.system)
         number = self._number(12)
-        return number if number == self._snapped(number) else self._number(3)
+        return number if number == self._snapped(number) and number == round(number, self._digits()) else self._number(3)
+
+    def _digits(self) -> int:
+        """The decimals of its step: an end that a build has moved lies on none."""
+        _low, _high, step = self.spec.marks(self.system, self.low, self.high)
+        return next((digits for digits in range(6) if without_drift(step) == round(step, digits)), 6)
 
     def _show(self, system: str) -> None:
         self.system = system

@@ -21,6 +21,7 @@ from aquaplumb.whatif.opened import Opened
 from aquaplumb.whatif.sight import Sight
 from aquaplumb.whatif.tries import Try
 
+_WARMTHS = ("site", "coldest_water"), ("site", "warmest_water")  # of all year: what a season's month has is not to be written there
 LENDER = "courtyard"  # the demo that lends what a build has not: to a US build too, where its pipes do not matter
 
 
@@ -143,7 +144,15 @@ class WhatIf:
     @property
     def warm_water(self) -> str:
         """What the water's highest warmth is called: by its month, where a season rules it."""
-        return f"water in {self.build.month.split()[0].strip(',')}" if self.build.month else "warmest water"
+        return self._water_of_month() or "warmest water"
+
+    @property
+    def cold_water(self) -> str:
+        """What the water's lowest warmth is called: by its month, too."""
+        return self._water_of_month() or "coldest water"
+
+    def _water_of_month(self) -> str:
+        return f"water in {self.build.month.split()[0].strip(',')}" if self.build.month else ""
 
     def slow(self, **values) -> bool:
         """Whether these values take a while to compute."""
@@ -156,7 +165,7 @@ class WhatIf:
     def keep(self, panel: Panel) -> str:
         """Write what the panel shows to the build; returns what was done, in a sentence."""
         values, changes = Values(panel), self.changes(Values(panel))
-        theirs = [key for key in changes if self.build.month and key == ("site", "warmest_water")]
+        theirs = [key for key in changes if self.build.month and key in _WARMTHS]
         for key in theirs:
             del changes[key]
         still = None if self.began is self else self.began.changes(self.in_full(values))
