@@ -157,11 +157,27 @@ def test_one_elbow_in_print_lies_about_our_band():
     assert elbow.k_typical == pytest.approx(0.69, rel=0.02)
 
 
+@pytest.mark.parametrize("system, speed", [("metric", "(1.1 m/s)²"), ("US", "(2.5 ft/s)²")])
+def test_a_speed_is_squared_with_its_unit(system, speed):
+    """By hand: 7 × 0.7 × 1.1² / (2 × 9.81) = 0.302 m; "1.1 m/s²" would be an acceleration."""
+    question = questions.quiz(units=system).questions[0]
+    said = [question.reply(f"{wrong} ft") for wrong in (7, 8, 9)]
+    assert speed in said[-1]
+
+
+@pytest.mark.parametrize("counts, words", [
+    ({"strainer": 1, "elbow 90": 3}, "1 strainer, 3 elbows of 90°"), ({"sweep elbow 90": 1, "union": 2}, "1 sweep elbow of 90°, 2 unions"),
+    ({"tee branch": 2, "foot valve, hinged": 1}, "2 tee branches, 1 foot valve, hinged"), ({}, "no fittings"),
+])  # fmt: skip
+def test_fittings_are_counted_in_words(counts, words):
+    assert line_head.fittings_in_words(counts) == words
+
+
 def test_keep_writes_the_fittings_and_the_head_and_nothing_else(tmp_path):
     panel = line_head.panel(my_build())
     panel.set(check="spring check valve", elbows=3, lift="3 m", length="9 m", blocked=0.5)
     panel._press_keep()
-    assert panel.kept.startswith("✔ Kept in my-build.toml: riser has 1 strainer, 3 elbow 90, 1 union, 1 spring check valve; ")
+    assert panel.kept.startswith("✔ Kept in my-build.toml: riser has 1 strainer, 3 elbows of 90°, 1 union, 1 spring check valve; ")
     new = new_lines(tmp_path / "my-build.toml")
     assert len(new) == 3
     assert "chosen_head" in new[0]

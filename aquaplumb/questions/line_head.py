@@ -63,7 +63,7 @@ def quiz(learner: str = "", units: str = "metric") -> Quiz:
                 slips=[(lambda speed, count: (0.7 * speed**2 / (2 * _G)).to(small), "That is one elbow."),
                        (lambda speed, count: (count * 0.7 * speed**2 / _G).to(small), "Twice g stands below the line: v² / 2g.")],
                 hint=f"Each costs K times the speed head, v² / 2g, with g = {g}.",
-                worked=f"{{count}} × 0.7 × {{speed}}² / (2 × {g}) = {{answer}}.",
+                worked=f"{{count}} × 0.7 × ({{speed}})² / (2 × {g}) = {{answer}}.",
                 why="At half the speed they would cost a quarter: elbows are seldom the trouble, fast water is.",
                 learner=learner,
             ),

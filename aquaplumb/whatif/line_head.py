@@ -272,10 +272,23 @@ class HeadWhatIf(WhatIf):
 
     def told(self, new: dict, values: Values) -> str:
         asker = self.askers[values.get("line", self.begin)]
-        counted = ", ".join(f"{n:g} {name}" for name, n in asker.fitted(values["elbows"], values["check"]).items()) or "no fittings"
+        counted = fittings_in_words(asker.fitted(values["elbows"], values["check"]))
         flow = FLOW.text(values["flow"], self.build.units)
         told = f"{asker.first.si.name} has {counted}; {asker.chosen_head(values)} is the head to ask of a pump at {flow}"
-        return ", ".join([told, *(listed({keys: value}) for keys, value in new.items() if keys[-1] in ("length", "wanted"))])
+        return ", ".join([told, *(listed({keys: value}) for keys, value in new.items() if keys[-1] == "length")])
+
+
+def fittings_in_words(counts: dict) -> str:
+    """So many fittings as one says them: "1 strainer, 3 elbows of 90°"."""
+
+    def said(name: str, count: float) -> str:
+        what, _, rest = name.partition(",")
+        words, _, angle = what.rpartition(" ")
+        words, angle = (words, f" of {angle}°") if words and angle.isdigit() else (what, "")
+        many = "" if count == 1 or words.endswith("s") else "es" if words.endswith("ch") else "s"
+        return f"{count:g} {words}{many}{angle}{',' if rest else ''}{rest}"
+
+    return ", ".join(said(name, count) for name, count in counts.items()) or "no fittings"
 
 
 def _inline(counts: dict):

@@ -114,7 +114,9 @@ class RoundTank(Record):
         told = f"{FLOW.text(r.flow, system)} leave at {SPEED.text(r.jet, system)}, which takes {head} of head."
         if r.jet > r.limit:
             reach = float(jets.jet_reach.si(r.jet, math.sqrt(jets.HOLE) * r.bore, r.limit))
-            told += f" For {LENGTH.text(reach, system)} from the nozzle it is faster under water than the fish can stand: leave them room."
+            told += (
+                f" Within {LENGTH.text(reach, system)} of the nozzle, under water, that is faster than the fish can stand: leave them room."
+            )
         return [("note", told)]
 
 
