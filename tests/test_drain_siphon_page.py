@@ -95,7 +95,7 @@ def test_a_verdict_and_a_cross_go_with_the_findings_of_that_line():
     told = {
         "siphon-that-dribbles": "It dribbles for ever.",
         "siphon-that-never-stops": "It never stops.",
-        "drain-no-wider-than-the-riser": "Hardly enough.",
+        "drain-no-wider-than-the-riser": "Not enough.",
         "overflow-that-sucks-the-tank-down": "It can siphon.",
         "screen-that-pins-fish": "It pins fish.",
     }

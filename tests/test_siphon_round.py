@@ -314,6 +314,18 @@ def test_keep_of_a_siphon_that_was_tried(tmp_path):
     assert all(line.si.siphon is None for line in others)
 
 
+def test_a_drain_is_not_kept_as_a_siphon_that_cannot_start_on_its_own_water(tmp_path):
+    """Four beds on plain drains: what is sure to start at 3,000 L/h dribbles on the 530 L/h or so that the pump brings."""
+    path = tmp_path / "my-build.toml"
+    path.write_text(first_build("one loop", beds=4, drains="plain"), encoding="utf-8")
+    before = path.read_text(encoding="utf-8")
+    panel = siphon_round.panel(my_build())
+    panel.set(inflow="3000 L/h")
+    panel._press_keep()
+    assert panel.kept.startswith("✖ Not kept: on the ") and "never starts" in panel.kept
+    assert path.read_text(encoding="utf-8") == before
+
+
 def tried_out(panel, place):
     """Do a try, and what there was to see."""
     one = panel.tries.tries[place]

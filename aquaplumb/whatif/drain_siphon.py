@@ -269,8 +269,8 @@ class FallWhatIf(WhatIf):
             return "No fall."
         for place, severity in enumerate(("stop", "fix")):
             for name, words in _VERDICTS.items():
-                if (severity, name) in wrong:
-                    return words[place]
+                if (severity, name) in wrong:  # a fix too where an emergency overflow takes the rest
+                    return "Not enough." if name == "drain short" and place and fall.capacity < fall.load else words[place]
         if fall.siphon:
             c = fall.siphon.si
             return (

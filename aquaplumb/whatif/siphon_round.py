@@ -109,18 +109,8 @@ class Round(Record):
     def notes(self, system: str = "metric") -> list[tuple[str, str]]:
         """What the round means for roots and sump, or what to change."""
         r, told = self.si, []
-        cures = {
-            "no fall": ("stop", "Set its outlet lower."),
-            "spills": (
-                "stop",
-                "More water comes than all ways out of this bed carry. Send it less, or give it a wider emergency overflow.",
-            ),
-            "never starts": ("fix", "Roots stay under water all day, with little air. Send it more water, or use a narrower standpipe."),
-            "never stops": ("fix", "Send it less water, use a wider standpipe, or give it more fall."),
-            "may go round": ("note", "Try it twenty times with a bucket before you trust it. No measured starting flow is in print."),
-        }
-        if r.outcome in cures:
-            severity, cure = cures[r.outcome]
+        if r.outcome in _CURES:
+            severity, cure = _CURES[r.outcome]
             told.append(("note", f"Tried as a siphon. {cure}") if r.tried and severity == "fix" else (severity, cure))
         if self.works and r.fill is not None and r.empty is not None:
             swing = DEPTH.text(r.highest - r.lowest, system)
@@ -144,12 +134,19 @@ class Round(Record):
                 )
             )
         if r.tried:
-            told.append(("note", "As it stands, this drain keeps the water at one height. Keep the siphon only if you build it."))
+            told.append(("note", "As it stands, this drain keeps the water at one height. A siphon that you keep has to be built."))
         if r.runs_share < 0.98:
             told.append(("note", f"Your pumps bring this water {r.runs_share:.0%} of the time; here it comes all the time."))
         return told
 
 
+_CURES = {  # of an outcome: how bad it is, and what to do
+    "no fall": ("stop", "Set its outlet lower."),
+    "spills": ("stop", "More water comes than all ways out of this bed carry. Send it less, or give it a wider emergency overflow."),
+    "never starts": ("fix", "Roots stay under water all day, with little air. Send it more water, or use a narrower standpipe."),
+    "never stops": ("fix", "Send it less water, use a wider standpipe, or give it more fall."),
+    "may go round": ("note", "Try it twenty times with a bucket before you trust it. No measured starting flow is in print."),
+}
 OUTCOMES = ("goes round", "may go round", "never starts", "never stops", "spills", "no fall")
 
 
@@ -231,6 +228,13 @@ class RoundWhatIf(WhatIf):
     def keep(self, panel: Panel) -> str:
         name = panel.si["line"]
         only_tried = not self.keeper.build.falling[name].si.siphon
+        if only_tried:  # a sound drain does not give way to a siphon that cannot work; the water tried is not kept, so the pumps' own
+            seen = self(**{**panel.si, "inflow": self.own(name)["inflow"]}).si
+            if seen.outcome not in ("goes round", "may go round"):
+                cure = _CURES[seen.outcome][1]
+                raise DesignError(
+                    f"on the {FLOW.text(seen.inflow, panel.system)} that your pumps bring, a siphon on {name}: {seen.outcome}. {cure}"
+                )
         told = super().keep(panel)
         return f"{name} is a siphon now. {told}" if only_tried else told
 
