@@ -282,10 +282,13 @@ class Balance:
         """The flow that a line has to bring while its pump runs, and what for, as the end of a sentence."""
         if line.line.si.wanted is not None:
             return line.line.si.wanted, "as you asked"
-        needs = [(set(t.vessels), self.needs[name].tank, self._tank_reason(name)) for name, t in self.tanks.items()]
-        needs.append((set(self.living.first), self.need.ammonia, "for the ammonia"))
+        needs = [
+            (set(t.vessels), self.needs[name].tank, self._tank_reason(name), name if len(self.tanks) > 1 else "the tank")
+            for name, t in self.tanks.items()
+        ]
+        needs.append((set(self.living.first), self.need.ammonia, "for the ammonia", f"the {self.living.words}"))
         best, why = 0.0, "for nothing in particular"
-        for asks, need, reason in needs:
+        for asks, need, reason, where in needs:
             own = [o for o in line.outlets if self.reaches(o.to, asks)]
             share = sum(o.wanted_share for o in own)
             if share <= 0:
@@ -295,7 +298,7 @@ class Balance:
             part = brought / inflow if inflow > 0 and brought > 0 else 1.0
             if need * part / share > best:
                 best = need * part / share
-                why = reason if share > 0.995 else f"{reason} at its {share:.0%} share"
+                why = reason if share > 0.995 else f"{reason} ({share:.0%} is for {where})"
         control = line.line.si.control.si.kind
         comes = self.vessels[line.line.si.source].mean
         if control == "float" and comes > best and not self.feeds_itself(line):
