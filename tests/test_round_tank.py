@@ -1,11 +1,15 @@
 """The round tank of page 05: its panel agrees with the review, what the page says is so, what it keeps, and its picture."""
 
 import importlib
+from itertools import combinations
 
 import numpy as np
 import pytest
+from matplotlib.text import Text
 
-from aquaplumb.build import demos, load, my_build
+from aquaplumb.build import Build, demos, load, my_build
+from aquaplumb.build.layouts import first_build
+from aquaplumb.figures.round_tank import RoundTankPicture
 from aquaplumb.plumbing import jets
 from aquaplumb.questions import line_head as questions
 from aquaplumb.review import review
@@ -183,3 +187,19 @@ def test_rulers_stay_while_sliders_move(greenhouse):
 
 def test_it_is_reached_from_the_what_ifs():
     assert importlib.import_module("aquaplumb.whatif").round_tank is round_tank
+
+
+@pytest.mark.usefixtures("drawn")
+def test_no_word_lies_over_another():
+    """A strainer's openings beside what fish bear; a speed just under that which carries solids."""
+    panel = round_tank.panel(Build(first_build("two loops", beds=3)))
+    panel.set(slot="1.5 mm", nozzles=4, bore="23.5 mm", angle="15 deg")
+    picture = RoundTankPicture(panel.record)
+    picture.png()
+    assert 0.5 < panel.record.si.speed / panel.record.si.wanted < 0.8
+    canvas = picture.figure.canvas.get_renderer()
+    words = [picture.clean_word.artist, picture.bear_word.artist, picture.word.artist]
+    words += [one for one in picture.figure.findobj(Text) if one.get_text() == "strainer's openings"]
+    places = [word.get_window_extent(canvas) for word in words]
+    assert len(places) == 4
+    assert not [(one, other) for one, other in combinations(places, 2) if one.overlaps(other)]

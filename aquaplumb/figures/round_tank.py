@@ -54,8 +54,10 @@ class RoundTankPicture(Picture):
             )
         else:
             self.bear.hide()
-            self.bear_word.put(
-                0.012 * self.widest, 0.93 * self.top, f"above here: fish of {self.text(LENGTH, r.length)} bear {self.text(SPEED, r.limit)}"
+            self.bear_word.put(  # under the word of the strainer, where there is one
+                0.012 * self.widest,
+                (0.84 if r.slot else 0.93) * self.top,
+                f"above here: fish of {self.text(LENGTH, r.length)} bear {self.text(SPEED, r.limit)}",
             )
         if r.slot:
             self.slot.put(min(r.slot, self.widest), "strainer's openings")
@@ -64,9 +66,12 @@ class RoundTankPicture(Picture):
         turn = r.bore > 0.7 * self.widest
         self.point.put(r.bore, min(r.speed, self.top), works=record.works)
         self.word.artist.set_ha("right" if turn else "left")
+        over = r.speed + 0.035 * self.top if r.speed < 0.9 * self.top else 0.82 * self.top
+        if abs(over - (r.wanted - 0.075 * self.top)) < 0.06 * self.top:  # where the word of the line below it stands
+            over = r.speed - 0.085 * self.top
         self.word.put(
             r.bore + (-0.015 if turn else 0.015) * self.widest,
-            r.speed + 0.035 * self.top if r.speed < 0.9 * self.top else 0.82 * self.top,
+            over,
             self.text(SPEED, r.speed),
         )
 

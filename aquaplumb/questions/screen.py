@@ -20,7 +20,7 @@ STYLE = """
 .ap-quiz .widget-hbox { flex-flow: row wrap; align-items: flex-end; gap: 2px 12px; }
 .ap-quiz .widget-hbox > * { margin: 2px 0; }
 .ap-quiz .widget-text, .ap-quiz .widget-radio { flex: 0 1 auto; width: auto; max-width: 100%; height: auto; }
-.ap-quiz .widget-text { width: min(340px, 100%); }
+.ap-quiz .widget-text { width: min(340px, 100%); margin: 2px 0; }
 .ap-quiz .widget-text input { min-width: 0; }
 .ap-quiz .widget-radio { display: flex; flex-flow: row wrap; gap: 2px 8px; align-items: baseline; }
 .ap-quiz .widget-label { flex: 0 0 auto; width: auto; min-width: 70px; color: var(--jp-ui-font-color1, #26323c); text-align: left; }
