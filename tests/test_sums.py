@@ -15,11 +15,11 @@ from aquaplumb.teaching import sums
 IN_US = {
     "00": ["143 psf", "8.34 lb/gal, 40 psf: 7 11/16 in"],  # 40 / 62.4 ft is 7.69 in
     "01": ["31.8 lb, 6.11 oz/d, 0.18 oz/d", "8,820 lb, 2,116 oz/d, 77.88 oz/d"],
-    "02": ["plants 41.6 ft² · film 117 ft²", "9.57 gal 45.8 gal 311 gal", "here 0.02 to 0.10 g/ft²/d"],
+    "02": ["plants 41.6 ft² · film 117 ft²", "least 9.57 gal · by the rule 45.8 gal · in the beds 311 gal", "here 0.02 to 0.10 g/ft²/d"],
     "03": ["220 gal/h, after a meal 308 gal/h"],
     "04": ["bore 1.03 in, speed 3.21 ft/s"],
     "05": ["3.5 in", "420 ft"],
-    "06": ["sure to start from 279 gal/h", "23 gal/min, 67 gal/min"],
+    "06": ["sure to start from 279 gal/h", "67 gal/min, 23 gal/min"],
     "07": ["225 gal/h; the bucket fills in 32 s", "6.38 5.75 5.56"],
     "08": ["head 6.3 ft, power in the water 12.5 W, 17%", "194.3 gal/min at 29.7 ft"],
     "10": ["40 min"],
