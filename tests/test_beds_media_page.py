@@ -6,7 +6,7 @@ from itertools import pairwise
 import pytest
 
 from aquaplumb import tables
-from aquaplumb.build import demos, load, my_build
+from aquaplumb.build import Build, demos, load, my_build
 from aquaplumb.build.layouts import first_build
 from aquaplumb.figures.beds_media import BedSection, _grain
 from aquaplumb.fish import beds
@@ -337,6 +337,16 @@ def test_what_print_gives_is_of_what_plants_grow_in():
     assert "more than it can feed" in panel.said and "more than it can feed" not in beds_media.panel(load("courtyard")).said
     panel.set(feed_per_area="45 g/m2/d")
     assert "Print gives lettuce in rafts 60 to 100 g/m²/d." in panel.said
+
+
+def test_towers_are_tried_by_their_sites():
+    """A wider tower has no more sites; 4 tomatoes stand on a square metre where 22 heads of lettuce do (`data/crops.csv`)."""
+    panel = beds_media.panel(Build(first_build("towers", beds=2)))
+    one, *_, last = panel.tries.tries
+    panel._take(dict(one.to))
+    assert "As many sites as before" in panel.tries.said()[0]
+    panel._take(dict(panel.tries.reached(last)))
+    assert "On the same sites its plants take" in panel.tries.said()[len(panel.tries.tries) - 1]
 
 
 def test_a_length_of_a_us_build_is_kept_in_whole_inches(tmp_path):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING
 
 from aquaplumb import tables
@@ -23,7 +24,8 @@ def of_beds(beds: BedsWhatIf) -> list[Try]:
 
     def sized(record: BedsMedia, system: str) -> str:
         r = record.si
-        return f"{AREA.text(r.area, system)} to plant in {r.words}; {record.feeds(system)}. {record.lives(system)}."
+        same = "As many sites as before, so as many plants. " if math.isclose(r.area, f.area, rel_tol=1e-6) else ""
+        return f"{same}{AREA.text(r.area, system)} to plant in {r.words}; {record.feeds(system)}. {record.lives(system)}."
 
     def weighed(record: BedsMedia, system: str) -> str:
         r = record.si
@@ -46,9 +48,12 @@ def of_beds(beds: BedsWhatIf) -> list[Try]:
     def grown(record: BedsMedia, system: str) -> str:
         r = record.si
         more = "more" if r.feed_per_area > f.feed_per_area else "less"
+        stand = ""  # in towers and channels plants stand as wide as the crop wants, on the same sites
+        if not math.isclose(r.area, f.area, rel_tol=1e-3):
+            stand = f" On the same sites its plants take {AREA.text(r.area, system)}, where it was {AREA.text(f.area, system)}."
         return (
             f"{r.crop[:1].upper()}{r.crop[1:]} takes {more} feed on each piece of ground: your feed supports {AREA.text(r.area_needed, system)} of it, where it was "
-            f"{AREA.text(f.area_needed, system)} of {f.crop}."
+            f"{AREA.text(f.area_needed, system)} of {f.crop}.{stand}"
         )
 
     size = beds.sizes[0]
