@@ -322,7 +322,7 @@ def test_a_drain_is_not_kept_as_a_siphon_that_cannot_start_on_its_own_water(tmp_
     panel = siphon_round.panel(my_build())
     panel.set(inflow="3000 L/h")
     panel._press_keep()
-    assert panel.kept.startswith("✖ Not kept: on the ") and "never starts" in panel.kept
+    assert panel.kept.startswith("✖ Not kept: on the ") and "a siphon on bed 1 drain never starts. Roots" in panel.kept
     assert path.read_text(encoding="utf-8") == before
 
 

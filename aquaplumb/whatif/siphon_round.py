@@ -231,10 +231,8 @@ class RoundWhatIf(WhatIf):
         if only_tried:  # a sound drain does not give way to a siphon that cannot work; the water tried is not kept, so the pumps' own
             seen = self(**{**panel.si, "inflow": self.own(name)["inflow"]}).si
             if seen.outcome not in ("goes round", "may go round"):
-                cure = _CURES[seen.outcome][1]
-                raise DesignError(
-                    f"on the {FLOW.text(seen.inflow, panel.system)} that your pumps bring, a siphon on {name}: {seen.outcome}. {cure}"
-                )
+                cure, does = _CURES[seen.outcome][1], "has no fall" if seen.outcome == "no fall" else seen.outcome
+                raise DesignError(f"on the {FLOW.text(seen.inflow, panel.system)} that your pumps bring, a siphon on {name} {does}. {cure}")
         told = super().keep(panel)
         return f"{name} is a siphon now. {told}" if only_tried else told
 
