@@ -27,6 +27,24 @@ def test_its_own_first_and_the_rest_counted():
     assert found.on_page([own], "05") == told[:1] and found.on_page([], "05") == []
 
 
+def test_a_panel_does_not_count_what_it_does_not_look_at():
+    """It leaves out what takes hours of run: its count was another than that of the page's first line."""
+
+    class Record:
+        si = type("Si", (), {"findings": (finding("fix", "05"), finding("fix", "10"), finding("note", "01"))})
+
+    assert found.worst(Record, "05")[1:] == [("note", "And more for later pages, more of earlier pages. To fix: page 10.")]
+    assert found.worst(Record, "06") == [
+        ("note", "Nothing for this page; some for later pages, some of earlier pages. To fix: pages 05, 10.")
+    ]
+
+
+def test_a_page_does_not_send_to_itself():
+    one = Finding(name="n", severity="fix", where="", sentence="It rises (notebook 12 shows how far).", cure="Wait.", notebook="12")
+    assert found.told(one, "12") == "It rises (this page shows how far). Wait."
+    assert found.told(one, "00") == "It rises (page 12 shows how far). Wait."
+
+
 def test_what_says_stop_is_told_on_every_page():
     stop, own = finding("stop", "09"), finding("note", "05")
     assert [text for _, text in found.on_page([own, stop], "05")] == [f"{stop.sentence} Do this.", f"{own.sentence} Do this."]

@@ -14,26 +14,27 @@ _WORD = r"\b[a-z]+(?:_[a-z]+)+\b"  # … or a key of it
 _IN_A_FILE = re.compile(_LINE)
 _KEY = rf"{_LINE}|{_WORD}"
 _NOTEBOOK = re.compile(r"\bnotebook(?= \d\d\b)")
+_AND, _NOTHING = "And", "Nothing for this page;"
 _SENTENCE = re.compile(r"(?<=[.!?;]) (?=[A-Z])")
 _ASIDE = re.compile(rf" \([^()]*(?:{_KEY})[^()]*\)|,? and write (?:it|that) as [^,.;]+")
 
 
 def worst(record, page: str, *, known: Collection = (), count: int = 4) -> list[tuple[str, str]]:
-    """What a panel shows of a record's findings; see `on_page`."""
-    return on_page(record.si.findings, page, known=known, count=count)
+    """What a panel shows of a record's findings; see `on_page`. It looks at fewer than a review does, so others are not counted."""
+    return on_page(record.si.findings, page, known=known, count=count, counted=False)
 
 
-def on_page(findings: Iterable, page: str, *, known: Collection = (), count: int = 4) -> list[tuple[str, str]]:
+def on_page(findings: Iterable, page: str, *, known: Collection = (), count: int = 4, counted: bool = True) -> list[tuple[str, str]]:
     """What a page tells of findings, worst first: its own, each that says stop, and those of other pages that are not `known`.
 
     `known` has the (name, where) of those that the build had before: a page is not the place for them. Of all that is left
-    it tells how many, and for which pages.
+    it tells how many, and for which pages; where they are not `counted`, of other pages only that there are some.
     """
     order, every = list(SIGNS), list(findings)
     here = [f for f in every if (f.notebook or "00") == page or f.severity == "stop" or (known and (f.name, f.where) not in known)]
     here = sorted(here, key=lambda f: (order.index(f.severity), f.notebook != page))[:count]
     rest = [f for f in every if f not in here]
-    return [(f.severity, told(f, page)) for f in here] + ([("note", _more(rest, page, bool(here)))] if rest else [])
+    return [(f.severity, told(f, page)) for f in here] + ([("note", _more(rest, page, bool(here), counted))] if rest else [])
 
 
 def told(finding, page: str) -> str:
@@ -41,7 +42,7 @@ def told(finding, page: str) -> str:
     sets = "The build file sets it."
     if finding.notebook:
         sets = "The controls of this page set it." if finding.notebook == page else f"Page {finding.notebook} sets it."
-    return f"{_spoken(finding.sentence)} {in_words(finding.cure, sets)}"
+    return f"{_spoken(finding.sentence).replace(f'(page {page} ', '(this page ')} {in_words(finding.cure, sets)}"
 
 
 def in_words(text: str, sets: str) -> str:
@@ -54,15 +55,25 @@ def _spoken(text: str) -> str:
     return re.sub(_WORD, lambda key: key[0].replace("_", " "), _ASIDE.sub("", _NOTEBOOK.sub("page", text)))
 
 
-def _more(rest: list, page: str, some: bool) -> str:
+def _more(rest: list, page: str, some: bool, counted: bool) -> str:
     """How many findings are not told here, beside `some` that are, and where they belong."""
     groups = [[f for f in rest if f.notebook == page], [f for f in rest if f.notebook > page], [f for f in rest if f.notebook < page]]
-    words = [
-        f"{len(group)}{' more' * some}{where}" for group, where in zip(groups, (" here", " for later pages", " of earlier pages")) if group
-    ]
+    wheres = (" here", " for later pages", " of earlier pages")
+
+    def many(group: list, where: str) -> str:
+        if counted or where == wheres[0]:
+            return f"{len(group)}{' more' * some}"
+        return "more" if some else "some"
+
+    words = [f"{many(group, where)}{where}" for group, where in zip(groups, wheres) if group]
     fix = sorted({f.notebook for f in rest if f.severity == "fix"} - {page})
     mend = f" To fix: {'page' if len(fix) == 1 else 'pages'} {', '.join(fix)}." if fix else ""
-    return f"{'And' if some else 'Nothing for this page;'} {', '.join(words)}.{mend}"
+    return f"{_AND if some else _NOTHING} {', '.join(words)}.{mend}"
+
+
+def not_said(found: list[tuple[str, str]], reviewed: list[tuple[str, str]]) -> list[tuple[str, str]]:
+    """What a panel shows of its controls beside the review of what is kept: what that does not say, and not how many more there are."""
+    return [one for one in found if one not in reviewed and not one[1].startswith((f"{_AND} ", f"{_NOTHING} "))]
 
 
 def plain_finding(one) -> tuple[str, str]:
