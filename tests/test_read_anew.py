@@ -119,6 +119,7 @@ def test_the_review_of_what_is_kept_stands_under_the_panel():
     assert "The review of what is kept" in panel._found.value
     own = [f for f in seen.findings if f.notebook == "01" and f.severity != "note"]
     assert own and all(any(f.sentence in text for _, text in panel.reviewed) for f in own[:3])
+    assert panel._found.value.count(own[0].sentence) == 1, "not once for the sliders and once for the file"
     panel.set(density="10 kg/m3")
     assert "The review of what is kept" in panel._found.value, "it is of the file, not of the slider"
     keep(panel)

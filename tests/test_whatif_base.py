@@ -17,7 +17,7 @@ import aquaplumb
 from aquaplumb.build import Build, load
 from aquaplumb.figures.style import COLOURS, WRITTEN, Picture
 from aquaplumb.review import review
-from aquaplumb.units import BORE, DEPTH, FLOW, KINDS, LENGTH, SYSTEMS, TEMPERATURE, DesignError, pint_unit, si_value, u
+from aquaplumb.units import BORE, DEPTH, FLOW, KINDS, LENGTH, STOCKING, SYSTEMS, TEMPERATURE, DesignError, pint_unit, si_value, u
 from aquaplumb.whatif import screen
 from aquaplumb.whatif.base import Choice, Keeper, Panel, Slider, keys_of, listed, named, rich, written
 
@@ -302,6 +302,31 @@ def test_half_a_degree_is_half_a_degree():
     slider = Slider("t", "water", TEMPERATURE, "0 degC", "40 degC", "0.5 degC")
     assert slider.marks("metric", *slider.ends()) == (0, 40, 0.5)
     assert slider.marks("US", *slider.ends()) == (32, 104, 1)
+
+
+@pytest.mark.parametrize(
+    ("kind", "low", "high", "step", "us"),
+    [
+        pytest.param(STOCKING, "2 kg/m3", "60 kg/m3", "0.5 kg/m3", ("0.02 lb/gal", "0.5 lb/gal", "0.005 lb/gal"), id="density"),
+        pytest.param(TEMPERATURE, "5 degC", "32 degC", "0.5 degC", ("41 degF", "89 degF", "1 degF"), id="warmth"),
+    ],
+)
+def test_a_us_slider_stands_on_round_numbers(kind, low, high, step, us):
+    """A press of an arrow went from 0.12 to 0.126690808904 lb/gal, and from 70 to 71.0000000001 °F: the range began at 2 kg/m³."""
+    slider = Slider("x", "x", kind, low, high, step, us=us)
+    assert slider.marks("US", *slider.ends()) == tuple(float(end.split()[0]) for end in us)
+    least, most, _ = slider.marks("US", 0.5 * slider.ends()[0], 2 * slider.ends()[1])
+    assert least < float(us[0].split()[0]) and most > float(us[1].split()[0]), "a build with less or more widens it"
+
+
+def test_findings_stand_worst_first(panel):
+    panel._findings = lambda record: [("note", "c"), ("fix", "b"), ("stop", "a"), ("note", "d")]
+    panel.set(flow="900 L/h")
+    assert [text for _, text in panel.found] == ["a", "b", "c", "d"]
+
+
+def test_what_is_kept_is_told_in_few_figures():
+    assert listed({("air", "depth"): "1.83333333334 ft", ("fish", "density"): "0.125 lb/gal"}) == "depth 1.833 ft, density 0.125 lb/gal"
 
 
 def test_impossible_design_is_said_and_nothing_old_stands(panel):

@@ -29,7 +29,7 @@ from aquaplumb.figures.style import Picture, plain, rich
 from aquaplumb.tables import unknown
 from aquaplumb.units import SYSTEMS, DesignError
 from aquaplumb.whatif.controls import Choice, Count, Slider, Switch, alike, form, named, short, three_figures
-from aquaplumb.whatif.found import as_list, plain_finding, worst
+from aquaplumb.whatif.found import SIGNS, as_list, not_said, plain_finding, worst
 from aquaplumb.whatif.keeping import Keeper, keys_of, listed, written, written_length
 from aquaplumb.whatif.pressed import pressed
 from aquaplumb.whatif.rows import NOT_KEPT, ControlRow, SliderRow
@@ -270,7 +270,7 @@ class Panel:
             png = self.picture.png(record, self._system)
             words = plain(self.picture.alt(record))
             said = self._sentence(record, self._system) if self._sentence else self.picture.title(record)
-            found = [plain_finding(one) for one in self._findings(record)] if self._findings else []
+            found = sorted(map(plain_finding, self._findings(record)), key=lambda one: list(SIGNS).index(one[0])) if self._findings else []
             self.tries.heard(record, self._system)
         except DesignError as wrong:
             self._show_stale(str(wrong))
@@ -321,9 +321,10 @@ class Panel:
         self._picture.value = f'<div class="ap-frame{" ap-old" if self.stale else ""}">{image}</div>'
 
     def _found_html(self) -> str:
-        shown = "" if self._findings is None else as_list(self.found, "No fault among those that this panel looks for.")
         if self.reviewed is None:
-            return shown
+            return "" if self._findings is None else as_list(self.found, "No fault among those that this panel looks for.")
+        beside = not_said(self.found, self.reviewed)
+        shown = as_list(beside, "") if beside else ""
         return f'{shown}<p class="ap-kept"><b>The review of what is kept:</b></p>{as_list(self.reviewed, "Nothing found.")}'
 
     def _press_keep(self, _button=None) -> None:

@@ -90,8 +90,10 @@ class Slider:
         """Low, high and step of the slider in the builder's unit; never outside `low` to `high` (bare SI)."""
         shown = self.kind.shown
         if system == "US" and self.us:
-            least, most, step = (shown(self.si(t), "US") for t in self.us)
-            return min(least, shown(low, "US")), max(most, shown(high, "US")), step
+            least, most, step = (without_drift(shown(self.si(t), "US")) for t in self.us)
+            narrow = 1e-9 * (high - low)  # only a range that was widened goes past its round ends, or no step would be round
+            wider = low < self.si(self.low) - narrow, high > self.si(self.high) + narrow
+            return min(least, shown(low, "US")) if wider[0] else least, max(most, shown(high, "US")) if wider[1] else most, step
         step = shown(self.si(self.step), "metric")  # so that a step of 0.5 degC is half a degree, not 273.65 K
         if self.kind.unit(system) == self.kind.unit("metric"):
             return without_drift(shown(low)), without_drift(shown(high)), without_drift(step)

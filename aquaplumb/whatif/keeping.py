@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Collection
 from pathlib import Path
 
@@ -10,6 +11,8 @@ from aquaplumb.build.file_text import written
 from aquaplumb.review import Review, copy_of, review
 
 __all__ = ["Keeper", "keys_of", "listed", "written", "written_length"]
+
+_LONG = re.compile(r"\b\d+\.\d{5,}")  # a number of a file with many decimals, such as a tape's 1.83333333334 ft
 
 
 class Keeper:
@@ -62,11 +65,16 @@ def listed(changes: dict[tuple, object], nothing: str = "unchanged", *, gone: st
     flat: dict[tuple, object] = {}
     for keys, value in changes.items():
         flat |= {(*keys, key): part for key, part in value.items()} if isinstance(value, dict) else {keys: value}
-    said = {keys[-1].replace("_", " "): gone if value is None else value for keys, value in flat.items()}
+    said = {keys[-1].replace("_", " "): gone if value is None else _short(value) for keys, value in flat.items()}
     return (
         ", ".join(f"{'' if value else 'not '}{key}" if isinstance(value, bool) else f"{key} {value}" for key, value in said.items())
         or nothing
     )
+
+
+def _short(value):
+    """A value as it is told: what has more decimals than anybody measures is rounded, in the words alone."""
+    return _LONG.sub(lambda number: f"{float(number[0]):.4g}", value) if isinstance(value, str) else value
 
 
 def keys_of(changes: dict[tuple, object]) -> str:
