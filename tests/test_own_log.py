@@ -175,6 +175,12 @@ def test_every_field_has_its_label(home):
     assert all(isinstance(field, widgets.Text) and field.description for field in form.fields.values())
 
 
+def test_a_demo_s_advice_is_folded(home):
+    """It is of other fish than the reader's; what an own log asks for is not (below)."""
+    form = own_log.form(my_build())
+    assert form.log.demo and form._found.value.startswith("<details") and "What the demo's readings ask for" in form._found.value
+
+
 def test_all_advice_that_presses_is_unfolded(home):
     form = added(begun(), temperature="40", pH="5.2", ammonia="20", nitrite="9", oxygen="1", alkalinity="3")
     unfolded = form._found.value.partition("<details")[0]

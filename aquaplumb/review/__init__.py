@@ -218,7 +218,7 @@ class Review:
         """The numbers of the sections whose heading starts so, such as "Pumped line"; where there are none, that in a sentence."""
         told = "\n".join(self._numbers(start)).strip("\n")
         lines = Lines(told or f"{start}: no numbers yet, for the build file says nothing of it.\nThe panels of this page can put it there.")
-        lines.table = "".join(self._tables(start))
+        lines.table = "".join(self._tables(start)) if told else f"<p>{lines}</p>"
         return lines
 
     def _tables(self, start: str):

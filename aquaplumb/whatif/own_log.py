@@ -174,12 +174,14 @@ class LogForm:
         first, *problems = str(log).split("\n")
         listed = "".join(f"<li>{rich(problem.strip())}</li>" for problem in problems)
         self._top.value = f'<div class="ap-result" role="status" aria-live="polite"><b>{rich(first)}</b> {rich(told.whose or stale)}</div>'
-        about = f'<p style="margin: 4px 12px"><b>The biofilter.</b> {rich(told.about)}</p>'
-        self._unread.value = about + (f'<p style="margin: 4px 12px"><b>Of its cells and rows.</b></p><ul>{listed}</ul>' if problems else "")
+        about = _folded("The biofilter, as these readings have it", f"<p>{rich(told.about)}</p>")
+        cells = f'<p style="margin: 4px 12px"><b>Of its cells and rows.</b></p><ul>{listed}</ul>' if problems else ""
+        self._unread.value = about + (_folded("Of its cells and rows", f"<ul>{listed}</ul>") if log.demo and problems else cells)
         words = html.escape(plain(picture.alt(log)))
         source = base64.b64encode(self._png).decode()
         self._picture.value = f'<div class="ap-frame"><img alt="{words}" width="{picture.width}" height="{picture.height}" src="data:image/png;base64,{source}"></div>'
-        self._found.value = _advice(told)
+        advice = _advice(told)
+        self._found.value = _folded("What the demo's readings ask for", advice) if log.demo else advice
 
     def _stale(self, log: Log) -> str:
         """That the log's end is too old to say anything of today's water, if so."""
@@ -197,6 +199,11 @@ class LogForm:
         return {**self.widget._repr_mimebundle_(), **saved, "text/plain": words}, {"image/png": {"alt": words}} if saved else {}
 
 
+def _folded(title: str, words: str) -> str:
+    """Some markup under a line that opens it."""
+    return f'<details style="margin: 4px 12px"><summary>{title}</summary>{words}</details>'
+
+
 def _advice(told: NextSteps) -> str:
     """The advice as a list, the most urgent first; what does not press is folded."""
     if not told.asked:
@@ -207,11 +214,7 @@ def _advice(told: NextSteps) -> str:
     ]
     count = len(told.shown(_OPEN))
     rest = "".join(items[count:])
-    more = (
-        f'<details style="margin-left: 12px"><summary>{len(items) - count} more</summary><ul class="ap-list">{rest}</ul></details>'
-        if rest
-        else ""
-    )
+    more = _folded(f"{len(items) - count} more", f'<ul class="ap-list">{rest}</ul>') if rest else ""
     return f'<ul class="ap-list">{"".join(items[:count])}</ul>{more}'
 
 
