@@ -53,6 +53,8 @@ _SHOWN = {
     "US": ("AWG 18 stranded", "AWG 14 stranded", "AWG 10 stranded"),
 }
 _POINTS = 61  # along the wire
+# Findings of which the page's two other panels, just below, say the same of the build as it is kept.
+BELOW = ("panel short in the dark weeks", "battery short", "heater short", "heaters need more than one socket")
 
 
 class Wiring(Record):
@@ -96,7 +98,7 @@ class Wiring(Record):
         """The outcome in a sentence or two; `short` leaves out the old pump and the fuse."""
         r = self.si
         if r.mains:
-            told = f"**On mains** {r.pump} brings **{FLOW.text(r.flow, system)}**."
+            told = f"**On mains,** {r.pump} brings **{FLOW.text(r.flow, system)}**."
             if r.energy is not None and r.cost is not None and not short:
                 told += (
                     f" It takes {POWER.text(r.power)}: {rounded(r.energy * 8.76)} kWh a year, which cost {rounded(r.cost)} at {rounded(r.price)} a kWh. "
@@ -227,7 +229,11 @@ class WireWhatIf(WhatIf):
         return wire_differs(record, demo, system)
 
     def findings(self, record, system: str) -> list[tuple[str, str]]:
-        return self.page_findings(record, count=3)
+        told = self.page_findings(record, count=3)
+        below = [f for f in record.si.findings if f.name in BELOW and (f.name, f.where) in (self.before or ())]
+        if record.si.stands or not below:  # without a pump that runs the panel below has nothing to say
+            return told
+        return self.page_findings(record.with_si(findings=tuple(f for f in record.si.findings if f not in below)), count=3)
 
     def about(self, values: Values) -> tuple:
         key = ("lines", values.get("line", self.begin))
