@@ -15,7 +15,7 @@ _QUARTERS = (0.75, 0.5, 0.25)  # of how far a valve stands open now
 
 
 def of_shares(what_if: SharesWhatIf, balanced: str) -> list[Try]:
-    """One valve down by quarters, the first end's half way, then all balanced, and balanced with a thinner branch."""
+    """One valve down by quarters, the first end's to half, then all balanced, and balanced with a thinner branch."""
     own = what_if.own()
     keys = {pipe.name: key for key, pipe in what_if.valves.items()}
     with_valve = [end for end in what_if.ends if what_if.last[end] in keys and what_if.valves[keys[what_if.last[end]]].opening > 0]
@@ -51,7 +51,9 @@ def of_shares(what_if: SharesWhatIf, balanced: str) -> list[Try]:
     if len(with_valve) < 2:
         return tries
     first = keys[what_if.last[with_valve[0]]]
-    tries.append(Try(f"Another one half way: *{{{first}.label}}* **{{{first}}}**.", {first: 0.5 * own[first]}, one(with_valve[0])))
+    tries.append(
+        Try(f"Another one, to half of its opening: *{{{first}.label}}* **{{{first}}}**.", {first: 0.5 * own[first]}, one(with_valve[0]))
+    )
     end = what_if.ends[-1]
     thin = _thinner(what_if, end)
     for to, ask in (

@@ -110,7 +110,7 @@ class StartUpWeeks(Record):
         """What the run adds where no finding says it: that fish might be harmed after all, or that alkalinity runs out."""
         if self.si.put_back:
             return [self.si.put_back]
-        if self.surely or any(one.name == TOO_MANY for one in self.si.findings):
+        if self.surely or any(one.name == TOO_MANY and (one.severity == "stop" or not self.deadly) for one in self.si.findings):
             return []
         severity, peaks = (
             ("stop", "pass what fish survive")
@@ -134,7 +134,7 @@ class StartUpWeeks(Record):
             told = (
                 f"**{weeks} until the first fish**: then a dose of {CONCENTRATION.text(r.dose, system)} (as N){mass} is gone within a day."
             )
-            part = "all" if r.dose_share >= 1 else f"{r.dose_share:.0%}"
+            part = "all" if r.dose_share >= 0.995 else f"{r.dose_share:.0%}"
             return told if short else f"{told} The bacteria then carry {part} of your fish. Your test kit says when."
         tan, nitrite = (CONCENTRATION.text(peak[TYPICAL], system) for peak in (r.tan_peak, r.nitrite_peak))
         begins = (

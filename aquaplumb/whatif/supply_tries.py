@@ -116,7 +116,7 @@ def of_warmth(warmth: WarmthWhatIf) -> list[Try]:
     def than(record: ColdNight, system: str) -> str:
         r = record.si
         cold = (
-            f" A power cut lasts {r.time / 3600:.0f} hours until the fish are too cold, where it was {first.time / 3600:.0f}."
+            f" In a power cut the fish are too cold after {r.time / 3600:.0f} hours, where it was {first.time / 3600:.0f}."
             if math.isfinite(r.time) and math.isfinite(first.time)
             else ""
         )

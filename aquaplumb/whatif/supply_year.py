@@ -152,7 +152,7 @@ class SunYear(Record):
             told.append(
                 (
                     "note",
-                    f"Over the day it moves {FLOW.text(r.mean_flow, system)}, of {FLOW.text(r.flow_wanted, system)} wanted. See that air stones carry the fish through the rests, at night above all (notebook 10), and that the filter bears it (notebook 03).",
+                    f"Over the day it moves {FLOW.text(r.mean_flow, system)}, of {FLOW.text(r.flow_wanted, system)} wanted. See that air stones carry the fish through the rests, at night above all (page 10), and that the filter bears it (page 03).",
                 )
             )
         return told
@@ -360,7 +360,7 @@ class YearWhatIf(WhatIf):
         return {("power", keys.get(name, name)): text for name, text in texts.items()}
 
     def told(self, new: dict, values: Values) -> str:
-        timer = "; set your timer to the minutes (notebook 03)" if {"day", "night"} & {*self.moved(values)} else ""
+        timer = "; set your timer to the minutes (page 03)" if {"day", "night"} & {*self.moved(values)} else ""
         return f"{values['battery']} of {values.text('capacity')} and a panel of {values.text('panel')}{timer}"
 
 

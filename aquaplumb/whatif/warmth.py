@@ -89,7 +89,7 @@ class ColdNight(Record):
         """What is short, and how long the fish bear a power cut."""
         r, told = self.si, []
         if r.tried:
-            told.append(("note", "Your build has no [heat] section yet: keep this, and the review reckons with it."))
+            told.append(("note", "Your build says nothing of heat yet: keep this, and the review reckons with it."))
         if r.loss > 0 and r.own < r.loss:
             told.append(("fix", "Cover and insulate before you buy a larger heater: that costs once, heat costs every night."))
         if over := sockets(r.own, r.units, lambda kind, value: kind.text(value, system)):
