@@ -332,4 +332,12 @@ def test_a_part_is_a_table_on_the_screen_and_says_so_where_it_has_no_numbers():
     for one in seen.results.values():
         if one.section.startswith("Pumped line"):
             assert one.shown("US") in html.unescape(shown["text/html"])
-    assert "no numbers yet" in seen.part("No such part")
+    none = seen.part("No such part")
+    assert "no numbers yet" in none and "<pre" not in none._repr_mimebundle_()["text/html"], "a phone does not wrap it"
+    folded = seen.part("Pumped line", under="Its numbers")
+    page = folded._repr_mimebundle_()["text/html"]
+    assert (
+        page.startswith("<details><summary>Its numbers</summary>")
+        and shown["text/html"] in page
+        and str(folded) == str(seen.part("Pumped line"))
+    )

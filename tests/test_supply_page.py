@@ -361,7 +361,7 @@ def test_what_the_page_says_of_the_sun():
     start = panel.values
     assert start["panel"].m_as("W") == 2200 and start["capacity"].m_as("Ah") == 280
     assert flat() == pytest.approx(455, abs=1)
-    assert any("clouds are assumed" in text for _, text in panel.found)
+    assert any("of a clear sky's sun is assumed" in text for _, text in panel.found)
     assert panel.record.si.panel_wanted == pytest.approx(2160, abs=5)
     assert flat(panel="4400 W") == pytest.approx(455 / 10, rel=0.1)  # "leaves a tenth of them"
     assert flat(panel="2200 W", capacity="560 Ah") == pytest.approx(455 / 2, rel=0.1)  # "twice the battery, half"

@@ -214,11 +214,16 @@ class Review:
         """The verdict and the findings, without the numbers."""
         return "\n".join([*self._headline()[:1], *self._said()])
 
-    def part(self, start: str) -> Lines:
-        """The numbers of the sections whose heading starts so, such as "Pumped line"; where there are none, that in a sentence."""
+    def part(self, start: str, *, under: str = "") -> Lines:
+        """The numbers of the sections whose heading starts so, such as "Pumped line"; where there are none, that in a sentence.
+
+        under: In a notebook they are folded under a line of these words, if any.
+        """
         told = "\n".join(self._numbers(start)).strip("\n")
         lines = Lines(told or f"{start}: no numbers yet, for the build file says nothing of it.\nThe panels of this page can put it there.")
         lines.table = "".join(self._tables(start)) if told else f"<p>{lines}</p>"
+        if told and under:
+            lines.table = f"<details><summary>{html.escape(under)}</summary>{lines.table}</details>"
         return lines
 
     def _tables(self, start: str):
