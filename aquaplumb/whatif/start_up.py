@@ -285,6 +285,11 @@ class StartWhatIf(WhatIf):
         return start_differs(record, demo, system)
 
 
+def _whole(time: float) -> float:
+    """A time as whole days, never later: nobody empties a trap each 2.1 days. Within a day it stays."""
+    return DAY * math.floor(time / DAY * (1 + 1e-9)) if time >= DAY else time
+
+
 start, picture, panel, sight = StartWhatIf.as_built, StartWhatIf.picture, StartWhatIf.panel, StartWhatIf.sight
 
 
@@ -300,5 +305,5 @@ def tasks(build: Build):
     Table
     """
     plan = sorted(upkeep_tasks(solved(build)), key=lambda task: task.every)
-    rows = [(span(task.every).removeprefix("a "), task.name, task.never.replace("; ", ", never ")) for task in plan]
+    rows = [(span(_whole(task.every)).removeprefix("a "), task.name, task.never.replace("; ", ", never ")) for task in plan]
     return Table(("every", "do", "never"), rows)
