@@ -510,3 +510,4 @@ def test_who_has_no_air_yet_is_led_to_a_night_that_ends_well(units):
         said.append(panel.tries.said()[place])
     assert "**too late**" in said[0] and said[1].endswith("**in time**.")
     assert "Nobody has said" not in said[0] + said[1]
+    assert not [text for _, text in panel.found if "does not say what battery" in text], "the panel says 7 Ah, and its Keep writes it"

@@ -171,11 +171,16 @@ class NightWhatIf(WhatIf):
             "pump": "" if pump == _NONE else pump, "stones": 0.0 if pump == _NONE else float(stones), "depth": depth,
             "backup_pump": "" if spare == _NONE else spare, "backup_stones": 0.0 if spare == _NONE else float(spare_stones),
             "backup_delay": delay, "response_time": response,
-            "backup_capacity": None if spare == _NONE and not self.section.keeps_on else self.section.backup_capacity if alike(battery, self.own()["battery"]) else battery,
+            "backup_capacity": None if spare == _NONE and not self.section.keeps_on else battery if self._told(battery, spare) else self.section.backup_capacity,
         }  # fmt: skip
         if all(alike(value, getattr(self.section, name)) for name, value in new.items()):
             return self.build.air
         return Air.from_si(**{**vars(self.section), **new})
+
+    def _told(self, battery: float, spare: str) -> bool:
+        """Whether a Keep writes the spare's battery: another one, or that of a spare which the build did not have."""
+        fresh = not self.section.backup_pump and spare != _NONE and air_pump(spare).si.supply == "battery"
+        return fresh or not alike(battery, self.own()["battery"])
 
     def system(self, temperature: float, altitude: float, density: float, stock: str = "") -> Steady:
         """The build solved for other fish in another place; a handful are kept."""
@@ -258,7 +263,7 @@ class NightWhatIf(WhatIf):
         if values["spare"] == _NONE:
             if self.section.backup_capacity is not None and not self.section.keeps_on:
                 new["air", "backup_capacity"] = None  # a battery that drives nothing
-        elif "battery" in moved or (own["spare"] == _NONE and air_pump(values["spare"]).si.supply == "battery"):
+        elif self._told(values["battery"], values["spare"]):
             new["air", "backup_capacity"] = values.text("battery")
         if values["help"] == SILENT:
             if "help" in moved:
