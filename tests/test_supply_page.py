@@ -8,7 +8,8 @@ import numpy as np
 import pytest
 
 from aquaplumb import power
-from aquaplumb.build import Heat, Supply, demos, load, my_build
+from aquaplumb.build import Build, Heat, Supply, demos, load, my_build
+from aquaplumb.build.layouts import first_build
 from aquaplumb.plumbing import lines, pumps
 from aquaplumb.questions import supply as questions
 from aquaplumb.review import review
@@ -575,3 +576,26 @@ def test_what_a_panel_knows_already_is_what_the_plan_works_out():
         f"{f.sentence} {f.cure}" for f in found(Steady(build.changed({("power", "wire_length"): "20 m"}))) if f.name == "wire drop"
     ]
     assert told == worked_out != []
+
+
+def test_the_first_panel_leaves_to_the_others_what_they_say():
+    """What is short of sun and battery stood in both, and the frost that ruins a lithium battery was only counted."""
+    supplied = {
+        "voltage": "12 V",
+        "wire": "2.5 mm2 flexible",
+        "wire_length": "9 m",
+        "battery": "LiFePO4",
+        "capacity": "100 Ah",
+        "panel": "300 W",
+    }
+    text = first_build("film channels", beds=1).replace('pump = "demo mains 45 W submersible"', 'pump = "demo 12 V 40 W submersible"')
+    keys = {("power", key): value for key, value in supplied.items()} | {
+        ("power", "latitude"): "47 deg",
+        ("heat", "coldest_air"): "-4 degC",
+    }
+    build = Build(text).changed(keys)
+    here, below = supply.panel(build), supply_year.panel(build)
+    assert any("charged below 0 °C is ruined" in text for _, text in here.found)
+    assert "stop" in [word for word, _ in below.found] and not any("is flat for" in text for _, text in here.found)
+    here.set(wire="0.5 mm2 flexible", length="30 m")
+    assert here.record.si.stands and any("stands" in text or "keep" in text for _, text in here.found)
