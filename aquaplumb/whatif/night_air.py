@@ -361,8 +361,9 @@ def sources(build: Build):
             **({"their dirt takes": -terms.dirt} if np.any(dead.si.dirt) else {}),
             "left over": terms.net,
         }
-        numbers = {way: float(np.broadcast_to(value, 3)[TYPICAL]) for way, value in ways.items()}
-        told = {f"{way} [{OXYGEN_RATE.unit(system)}]": _signed(OXYGEN_RATE.shown(value, system)) for way, value in numbers.items()}
+        numbers = {way: OXYGEN_RATE.shown(float(np.broadcast_to(value, 3)[TYPICAL]), system) for way, value in ways.items()}
+        signed = {way: f"{n:+.3g}".replace("-", "\u2212") if abs(n) > 1e-6 else "0" for way, n in numbers.items()}
+        told = {f"{way} [{OXYGEN_RATE.unit(system)}]": words for way, words in signed.items()}
         table[name] = {f"at an oxygen of [{CONCENTRATION.unit(system)}]": f"{CONCENTRATION.shown(level, system):.3g}", **told}
     if len(solution.tanks) > 1:
         table = {f"{p.tank.name}: {name}": column for name, column in table.items()}
@@ -397,7 +398,3 @@ def _breathed(build: Build, one: StockLoad, warm: float, dirt: float) -> str:
         f"{fish}: by their feed they take {told(r.by_feed)}, and {told(peak * r.by_feed)} after a meal; {fit}.\n"
         f"The largest counts: {told(r.usual)} in a usual hour{each} and {told(r.fed)} after a meal, {fed}.{more}"
     )
-
-
-def _signed(number: float) -> str:
-    return f"{number:+.3g}".replace("-", "\u2212") if abs(number) > 1e-6 else "0"

@@ -160,7 +160,7 @@ class RoundTankWhatIf(WhatIf):
         widest = max(end.si.bore for _, end in self.ends.values())
         return [
             Choice("branch", "which inlet", list(self.ends)),
-            Slider("bore", "bore of each nozzle", BORE, "3 mm", BORE.quantity(max(widest, 0.006)), "0.5 mm", us=("0.1 in", "1 in", "0.05 in"), key="lines.*.pipe.nozzle_bore"),
+            Slider("bore", "bore of each nozzle", BORE, "3 mm", BORE.quantity(max(widest, 0.006)), "0.5 mm", us=("0.1 in", BORE.quantity(max(widest, 0.0254)), "0.05 in"), key="lines.*.pipe.nozzle_bore"),
             Count("nozzles", "nozzles", 1, 8, tip="drilled holes with sharp edges", key="lines.*.pipe.nozzles"),
             Slider("angle", "angle off the wall", ANGLE, "0 deg", "180 deg", "5 deg", tip="90: to the middle; 180: along the wall the other way round", key="lines.*.pipe.nozzle_angle"),
             Slider("slot", "strainer's openings", BORE, "0 mm", "15 mm", "0.5 mm", us=("0 in", "0.6 in", "0.05 in"), tip="their width; 0 if you do not know it", key="lines.*.strainer_slot"),
