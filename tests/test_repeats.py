@@ -77,7 +77,6 @@ def same(found, whole, pump="p", *, levels=2e-3):
 
 
 @pytest.mark.weekly
-@pytest.mark.sweep(4)
 @pytest.mark.parametrize("quick", [True, False])
 @pytest.mark.parametrize("check", [True, False])
 def test_a_bucket_that_chatters_runs_as_if_each_start_was_stepped(stepped, check, quick):

@@ -14,7 +14,7 @@ _WORD = r"\b[a-z]+(?:_[a-z]+)+\b"  # … or a key of it
 _IN_A_FILE = re.compile(_LINE)
 _KEY = rf"{_LINE}|{_WORD}"
 _NOTEBOOK = re.compile(r"\bnotebook(?= \d\d\b)")
-_AND, _NOTHING = "And", "Nothing for this page;"
+_MORE = re.compile(r"(?:And|Nothing for this page;) (?:\d+|some|more)\b")  # how `_more` begins, and no finding
 _SENTENCE = re.compile(r"(?<=[.!?;]) (?=[A-Z])")
 _ASIDE = re.compile(rf" \([^()]*(?:{_KEY})[^()]*\)|,? and write (?:it|that) as [^,.;]+")
 
@@ -68,12 +68,12 @@ def _more(rest: list, page: str, some: bool, counted: bool) -> str:
     words = [f"{many(group, where)}{where}" for group, where in zip(groups, wheres) if group]
     fix = sorted({f.notebook for f in rest if f.severity == "fix"} - {page})
     mend = f" To fix: {'page' if len(fix) == 1 else 'pages'} {', '.join(fix)}." if fix else ""
-    return f"{_AND if some else _NOTHING} {', '.join(words)}.{mend}"
+    return f"{'And' if some else 'Nothing for this page;'} {', '.join(words)}.{mend}"
 
 
 def not_said(found: list[tuple[str, str]], reviewed: list[tuple[str, str]]) -> list[tuple[str, str]]:
     """What a panel shows of its controls beside the review of what is kept: what that does not say, and not how many more there are."""
-    return [one for one in found if one not in reviewed and not one[1].startswith((f"{_AND} ", f"{_NOTHING} "))]
+    return [one for one in found if one not in reviewed and not _MORE.match(one[1])]
 
 
 def plain_finding(one) -> tuple[str, str]:

@@ -171,13 +171,13 @@ class NightWhatIf(WhatIf):
             "pump": "" if pump == _NONE else pump, "stones": 0.0 if pump == _NONE else float(stones), "depth": depth,
             "backup_pump": "" if spare == _NONE else spare, "backup_stones": 0.0 if spare == _NONE else float(spare_stones),
             "backup_delay": delay, "response_time": response,
-            "backup_capacity": None if spare == _NONE and not self.section.keeps_on else battery if self._told(battery, spare) else self.section.backup_capacity,
+            "backup_capacity": None if spare == _NONE and not self.section.keeps_on else battery if self._new_battery(battery, spare) else self.section.backup_capacity,
         }  # fmt: skip
         if all(alike(value, getattr(self.section, name)) for name, value in new.items()):
             return self.build.air
         return Air.from_si(**{**vars(self.section), **new})
 
-    def _told(self, battery: float, spare: str) -> bool:
+    def _new_battery(self, battery: float, spare: str) -> bool:
         """Whether a Keep writes the spare's battery: another one, or that of a spare which the build did not have."""
         fresh = not self.section.backup_pump and spare != _NONE and air_pump(spare).si.supply == "battery"
         return fresh or not alike(battery, self.own()["battery"])
@@ -263,7 +263,7 @@ class NightWhatIf(WhatIf):
         if values["spare"] == _NONE:
             if self.section.backup_capacity is not None and not self.section.keeps_on:
                 new["air", "backup_capacity"] = None  # a battery that drives nothing
-        elif self._told(values["battery"], values["spare"]):
+        elif self._new_battery(values["battery"], values["spare"]):
             new["air", "backup_capacity"] = values.text("battery")
         if values["help"] == SILENT:
             if "help" in moved:

@@ -229,7 +229,7 @@ class WireWhatIf(WhatIf):
         return wire_differs(record, demo, system)
 
     def findings(self, record, system: str) -> list[tuple[str, str]]:
-        told = self.page_findings(record, count=3)
+        told = self.page_findings(record, count=3)  # of all: the first call has what the build had before
         below = [f for f in record.si.findings if f.name in BELOW and (f.name, f.where) in (self.before or ())]
         if record.si.stands or not below:  # without a pump that runs the panel below has nothing to say
             return told
