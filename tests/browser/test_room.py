@@ -18,6 +18,7 @@ pytest.importorskip("segno")
 
 from tornado.httpclient import HTTPClientError
 
+from aquaplumb.build import load
 from room_browser import RoomBrowser
 
 lab_tools = sys.modules["browser_lab"]
@@ -341,3 +342,65 @@ def test_the_next_page_comes_though_the_one_before_has_ended(room, browser):
     page.get_by_role("heading", name="08 Which pump").wait_for()
     assert [url.rpartition("/")[2] for url in asked] == ["08-pump-choice.ipynb"]
     phone.close()
+
+
+FIVE = {  # three phones and two laptops: how wide, and which layout its learner takes
+    "Efua": (360, "one loop"),
+    "Farah": (400, "two loops"),
+    "Goro": (430, "rafts"),
+    "Hana": (1280, "film channels"),
+    "Ivan": (1366, "towers"),
+}
+PICTURE = f"{PANEL} .ap-frame img"
+SHOWS = "() => { const i = document.querySelector(%r); return i && i.complete && i.naturalWidth > 0 && i.getAttribute('src') !== window.before; }"
+
+
+@pytest.mark.weekly
+def test_three_phones_and_two_laptops_at_once(room, browser):
+    """Pages 00, 06 and 09, opened by all five at the same time, each with a build of its own."""
+    pages, faults = {}, []
+    for name, (width, _) in FIVE.items():
+        phone = width < 500
+        context = browser.new_context(viewport={"width": width, "height": 800}, is_mobile=phone, has_touch=phone)
+        pages[name] = page = context.new_page()
+        page.set_default_timeout(120_000)
+        page.on("pageerror", lambda error, name=name: faults.append(f"{name}: {error}"))
+        page.goto(f"{room.address}/?code={room.code}")
+        page.get_by_label("Your name").fill(name)
+        page.get_by_role("button", name="Join").click()
+        page.get_by_role("heading", name=name).wait_for()
+
+    def opened(book):
+        """The page in all five browsers, asked for before any of them has it, past its guess and with its first picture."""
+        for page in pages.values():
+            page.goto(f"{room.address}/voila/render/{book}.ipynb", wait_until="commit")
+        for name, page in pages.items():
+            page.get_by_role("button", name="Show me").click()
+            page.wait_for_function(SHOWS % PICTURE)
+            assert lab_tools.untidy(page) == [], (name, book)
+            assert page.evaluate("document.documentElement.scrollWidth") <= FIVE[name][0], (name, book)
+
+    opened("00-start-here")
+    for name, page in pages.items():
+        menu = page.locator(PANEL).first.get_by_label("layout", exact=True)
+        words = [text.replace("\xa0", " ") for text in menu.locator("option").all_text_contents()]
+        menu.select_option(index=words.index(FIVE[name][1]))
+    for page in pages.values():
+        page.locator(PANEL).first.get_by_role("button", name="Keep").click()
+        page.wait_for_function("() => document.body.innerText.includes('✔ Kept')")
+    titles = {name: load(next(room.folder.glob(f"{name.lower()}-*")) / "my-build.toml").title for name in FIVE}
+    assert [FIVE[name][1] in title for name, title in titles.items()] == [True] * 5, titles
+    for book in ("06-drains-and-siphons", "09-levels-and-power-cuts"):
+        opened(book)
+        for name, page in pages.items():
+            assert titles[name] in page.locator("body").inner_text(), (name, book)
+            page.evaluate("picture => { window.before = document.querySelector(picture).getAttribute('src'); }", PICTURE)
+            handle = page.locator(PANEL).first.locator(".noUi-handle").filter(visible=True).first
+            at_end = handle.get_attribute("aria-valuenow") == handle.get_attribute("aria-valuemax")
+            handle.focus()
+            page.keyboard.press("ArrowLeft" if at_end else "ArrowRight")
+        for page in pages.values():
+            page.wait_for_function(SHOWS % PICTURE)
+    assert not faults
+    for page in pages.values():
+        page.context.close()
