@@ -245,13 +245,26 @@ def html_table(caption: str, rows: Iterable[tuple[str, ...]], heads: tuple[str, 
     return f"<table><caption{left}>{html.escape(caption)}</caption>{top}{''.join(lines)}</table>"
 
 
+def folded(title: str, shown: str) -> str:
+    """HTML under a line of these words, which opens it; in a copy on paper it is open."""
+    return f"<details><summary>{html.escape(title, quote=False)}</summary>{shown}</details>"
+
+
 class Lines(str):
     """Text in columns, which a narrow screen scrolls sideways and does not break; or the same as the HTML of a `table`, where it has one."""
 
     table = ""
 
+    def under(self, title: str) -> Lines:
+        """The same; in a notebook it is folded under a line of these words."""
+        self.table = folded(title, self._html())
+        return self
+
+    def _html(self) -> str:
+        return self.table or f'<pre class="ap-wide">{html.escape(self)}</pre>'
+
     def _repr_mimebundle_(self, include=None, exclude=None):
-        return {"text/plain": str(self), "text/html": self.table or f'<pre class="ap-wide">{html.escape(self)}</pre>'}
+        return {"text/plain": str(self), "text/html": self._html()}
 
 
 class Columned:

@@ -21,7 +21,7 @@ import numpy as np
 from aquaplumb.given import at_least_nothing, kind_in, kind_of, needed_value, noun, quantity, si_value, thing
 from aquaplumb.kinds import *  # noqa: F403
 from aquaplumb.kinds import KINDS, NUMBER, SYSTEMS, DesignError, Kind, Quantity, pint_unit, rounded, u
-from aquaplumb.records import Bare, Columned, Lines, Record, check_range, html_table
+from aquaplumb.records import Bare, Columned, Lines, Record, check_range, folded, html_table
 from aquaplumb.sentences import as_given
 from aquaplumb.signatures import Call, annotated
 
@@ -39,6 +39,7 @@ __all__ = [  # beside the kinds, which are reached from here as well
     "check_range",
     "clock",
     "endless",
+    "folded",
     "html_table",
     "in_hours",
     "kind_of",

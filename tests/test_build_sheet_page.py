@@ -462,3 +462,20 @@ def test_the_last_review_sends_nobody_into_the_file(name):
     for *_, words in table.rows:
         assert not re.search(r"\[[a-z]|\b[a-z]+_[a-z]+\b", words), words
     assert table.rows[-1][0] == "not seen" and "leaks" in table.rows[-1][2]
+
+
+@pytest.mark.parametrize("name", ["courtyard", "bell-wire-to-the-pump", "sump-with-nothing-to-spare"])
+def test_only_notes_are_folded(name):
+    """What says stop or fix stands open, also where it is accepted: nobody has to look for a danger."""
+    build = load(name)
+    page = sheet_tables.reviewed(build)._repr_html_()
+    open_part, _, folded = page.partition("<details>")
+    assert review(build).verdict in page.partition("</summary>")[0]
+    for f in review(build).findings:
+        first = html.escape(sheet_tables.told(f, "13"))
+        assert first in (folded if f.severity == "note" else open_part) and first not in (open_part if f.severity == "note" else folded)
+    assert "leaks" in folded
+    worst = [f for f in review(build).findings if f.severity != "note"]
+    if worst:
+        again = sheet_tables.reviewed(review(build).accept(worst[0].name, worst[0].where, reason="looked at on the day"))._repr_html_()
+        assert worst[0].sentence in html.unescape(again.partition("<details>")[0])

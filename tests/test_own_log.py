@@ -178,7 +178,11 @@ def test_every_field_has_its_label(home):
 def test_a_demo_s_advice_is_folded(home):
     """It is of other fish than the reader's; what an own log asks for is not (below)."""
     form = own_log.form(my_build())
-    assert form.log.demo and form._found.value.startswith("<details") and "What the demo's readings ask for" in form._found.value
+    assert (
+        form.log.demo
+        and form._found.value.startswith('<div style="margin: 4px 12px"><details>')
+        and "What the demo's readings ask for" in form._found.value
+    )
 
 
 def test_all_advice_that_presses_is_unfolded(home):

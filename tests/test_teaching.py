@@ -10,6 +10,7 @@ from aquaplumb import tables
 from aquaplumb.build import load
 from aquaplumb.figures.formula import formula
 from aquaplumb.questions.quiz import Order, Pick, Quiz
+from aquaplumb.teaching import copies as copying
 from aquaplumb.teaching.copies import copies
 from aquaplumb.teaching.key import key
 from aquaplumb.teaching.pages import pages
@@ -162,6 +163,14 @@ def test_a_copy_of_ones_own_build_has_its_numbers_and_units():
     assert "Søren's <yard>" in said and "<yard>" not in page
     assert "959 gal/h" not in words(copies(["8"])["08-pump-choice.html"])
     assert re.search(r"riser brings [\d,]+ gal/h", said) and "size: letter" in page and "✖" not in said
+
+
+def test_a_copy_opens_every_fold_a_styled_one_too():
+    """Nobody can press a line on paper."""
+    shown = copying._opened(
+        '<details style="margin: 4px"><summary>a</summary>b</details><details><summary>c</summary>d</details><details open>e</details>'
+    )
+    assert shown.count("<details open") == 3 and shown.count("open") == 3 and 'style="margin: 4px"' in shown
 
 
 def test_a_formula_that_cannot_be_set_is_said():

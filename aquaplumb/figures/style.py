@@ -41,7 +41,7 @@ from matplotlib.ticker import ScalarFormatter
 
 from aquaplumb.figures.canvas import Canvas
 from aquaplumb.figures.png import as_png
-from aquaplumb.units import Kind, quantity, si_value
+from aquaplumb.units import Kind, folded, quantity, si_value
 
 # Colours by role, from the set of Okabe and Ito (2008), which people with any kind of colour vision can tell apart.
 # Never colour alone: a role also has its own width, dashes, marker or word.
@@ -218,8 +218,8 @@ class Picture:
         if self.above:
             publish_display_data({"text/html": f"<p><i>{html.escape(self.above)}</i></p>", "text/plain": self.above})
         publish_display_data(data, metadata)
-        seen = f"<details><summary>What to see</summary><p>{rich(look)}</p></details>" if look else ""
-        words = f"<details><summary>The same in words</summary><p>{html.escape(data['text/plain'])}</p></details>"
+        seen = folded("What to see", f"<p>{rich(look)}</p>") if look else ""
+        words = folded("The same in words", f"<p>{html.escape(data['text/plain'])}</p>")
         publish_display_data({"text/html": seen + words, "text/plain": ""})
 
     def __repr__(self):

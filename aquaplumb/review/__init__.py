@@ -25,7 +25,7 @@ from aquaplumb.review.findings import Finding
 from aquaplumb.review.numbers import Result
 from aquaplumb.system.steady import Steady, solved
 from aquaplumb.tables import unknown
-from aquaplumb.units import AREA, FLOW, MASS, MASS_RATE, VOLUME, DesignError, Lines, html_table
+from aquaplumb.units import AREA, FLOW, MASS, MASS_RATE, VOLUME, DesignError, Lines, folded, html_table
 
 __all__ = ["Result", "Review", "copy_of", "not_seen", "review"]
 
@@ -201,7 +201,7 @@ class Review:
         quiet = [(a.finding.severity, f"{a.finding.name} · {a.finding.where}", a.finding.sentence, a.said) for a in self.accepted]
         wrong += html_table("Accepted", quiet, ("", "what", "how", "why")) if quiet else ""
         head, *about = (f"<p>{html.escape(line)}</p>" for line in self._headline())
-        numbers = f"<details><summary>The numbers</summary>{''.join(tables)}</details>"
+        numbers = folded("The numbers", "".join(tables))
         return f"<div>{head}{''.join(about)}{wrong}{numbers}<p>{html.escape(' '.join(not_seen(self.build)))}</p></div>"
 
     def __str__(self) -> str:
@@ -222,9 +222,7 @@ class Review:
         told = "\n".join(self._numbers(start)).strip("\n")
         lines = Lines(told or f"{start}: no numbers yet, for the build file says nothing of it.\nThe panels of this page can put it there.")
         lines.table = "".join(self._tables(start)) if told else f"<p>{lines}</p>"
-        if told and under:
-            lines.table = f"<details><summary>{html.escape(under)}</summary>{lines.table}</details>"
-        return lines
+        return lines.under(under) if told and under else lines
 
     def _tables(self, start: str):
         """The same as tables of HTML."""

@@ -26,6 +26,7 @@ from __future__ import annotations
 
 import concurrent.futures
 import functools
+import html
 import operator
 from dataclasses import dataclass
 from typing import Any
@@ -37,7 +38,7 @@ from aquaplumb.given import takes_things
 from aquaplumb.review.designs import SweptBuild, solved_designs
 from aquaplumb.review.ranges import Ranges, Unknown, checked, default_ranges, latin_hypercube, unknowns
 from aquaplumb.tables import unknown
-from aquaplumb.units import AREA, FLOW, HEAD, LENGTH, NUMBER, POWER, SHARE, DesignError, Kind, html_table
+from aquaplumb.units import AREA, FLOW, HEAD, LENGTH, NUMBER, POWER, SHARE, DesignError, Kind, folded, html_table
 
 __all__ = ["BLOCK", "EVERYTHING", "Ranges", "Sure", "Swing", "Swings", "default_ranges", "sweep"]
 
@@ -272,9 +273,12 @@ class Sure:
         return "\n".join([*lines, "", _ONLY])
 
     def _repr_mimebundle_(self, include=None, exclude=None):
-        tables = html_table(f"{self._headline()}. {_MANY}:", self._chances(), ("", "", "hangs most on"))
-        tables += html_table(f"{_NINE}:", self._spans(), ("", "between", "half under", "hangs most on"))
-        return {"text/plain": str(self), "text/html": f"{tables}<p>{_ONLY}</p>"}
+        """In a notebook the two tables are folded; how often everything holds is told over them."""
+        chances = html_table(f"{_MANY}:", self._chances(), ("", "", "hangs most on"))
+        spans = html_table(f"{_NINE}:", self._spans(), ("", "between", "half under", "hangs most on"))
+        head = f"{self._headline()}. Everything at once holds in: {self.said(EVERYTHING)}."
+        tables = folded("What holds in how many of them", chances) + folded("Flows, heads and levels in nine of ten", spans)
+        return {"text/plain": str(self), "text/html": f"<p>{html.escape(head)}</p>{tables}<p>{_ONLY}</p>"}
 
     __repr__ = __str__
 

@@ -44,6 +44,7 @@ _COPIED = re.compile(
 _COLOURS = 64  # of a picture: fifty shades stand in a curve's edges, and what is drawn has a dozen
 _NOT_FOR_PAPER = re.compile(r"<(style|script)\b.*?</\1>", re.DOTALL | re.IGNORECASE)
 _SAME_IN_WORDS = re.compile(r"<details>\s*<summary>The same in words</summary>.*?</details>", re.DOTALL)
+_FOLD = re.compile(r"<details(?! open)\b")
 _PATIENCE = 120  # s for a cell
 
 
@@ -207,7 +208,7 @@ class _Cells:
             )
         if "text/html" in data:
             shown = _SAME_IN_WORDS.sub("", _NOT_FOR_PAPER.sub("", _joined(data["text/html"])))
-            return [Block("html", ours(shown.replace("<details>", "<details open>")))] if shown.strip() else []
+            return [Block("html", ours(_opened(shown)))] if shown.strip() else []
         if text.rstrip().endswith("(Run this cell to press them.)"):  # buttons that nobody can press here
             return []
         text = _COPIED.sub(r" This is \1.", _RUN_THIS.sub("", text))
@@ -254,11 +255,14 @@ def _markdown(source: str):
     """A text cell as HTML: formulas as pictures, folds open, links to the other pages' copies."""
     from nbconvert.filters.markdown_mistune import IPythonRenderer, MarkdownWithMath
 
-    tidy = _FORMULA.sub(lambda found: _set(found[1]), _AT_A_PANEL.sub("", _ON_SCREEN.sub("", source))).replace(
-        "<details>", "<details open>"
-    )
+    tidy = _opened(_FORMULA.sub(lambda found: _set(found[1]), _AT_A_PANEL.sub("", _ON_SCREEN.sub("", source))))
     html = MarkdownWithMath(renderer=IPythonRenderer(escape=False, exclude_anchor_links=True)).render(tidy)
     return ours(html.replace('.ipynb"', '.html"'))
+
+
+def _opened(shown: str) -> str:
+    """With each fold open, a styled one too: nobody can press it on paper."""
+    return _FOLD.sub(r"<details open", shown)
 
 
 def _set(tex: str) -> str:

@@ -6,6 +6,7 @@ import html
 import re
 
 from aquaplumb import tables
+from aquaplumb.units import folded
 
 
 class Glossary:
@@ -19,7 +20,7 @@ class Glossary:
 
     def _repr_html_(self) -> str:
         rows = "".join(f"<dt><b>{html.escape(term)}</b></dt><dd>{html.escape(meaning)}</dd>" for term, meaning in self.terms.items())
-        return f"<details><summary>{self!r}</summary><dl>{rows}</dl></details>"
+        return folded(repr(self), f"<dl>{rows}</dl>")
 
 
 def glossary() -> Glossary:

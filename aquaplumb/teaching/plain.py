@@ -115,7 +115,7 @@ def _on_screen(page: Page, found: list[Block]) -> list[Block]:
     tables, pictures = count(1), count(1)  # regions are told apart by their names
     for block in found:
         if block.kind == "html":
-            shown = str(block.what).replace("<details open>", "<details>")
+            shown = str(block.what).replace("<details open", "<details")
             shown = _EMPTY_HEAD.sub("<td></td>", shown)
             shown = re.sub("<table", lambda _found: f"{_FRAME.format('table', next(tables))}<table", shown).replace(
                 "</table>", "</table></div>"

@@ -24,7 +24,7 @@ from aquaplumb.review.readings.log import Log
 from aquaplumb.review.readings.logbook import NEW, Logbook, add, begin
 from aquaplumb.review.readings.own import CALM, FORMS, NextSteps, log_path, steps
 from aquaplumb.tables import unknown
-from aquaplumb.units import DesignError
+from aquaplumb.units import DesignError, folded
 from aquaplumb.whatif.base import rich
 from aquaplumb.whatif.pressed import pressed
 from aquaplumb.whatif.screen import beside
@@ -200,8 +200,8 @@ class LogForm:
 
 
 def _folded(title: str, words: str) -> str:
-    """Some markup under a line that opens it."""
-    return f'<details style="margin: 4px 12px"><summary>{title}</summary>{words}</details>'
+    """As far from the edge as the rest of the form."""
+    return f'<div style="margin: 4px 12px">{folded(title, words)}</div>'
 
 
 def _advice(told: NextSteps) -> str:

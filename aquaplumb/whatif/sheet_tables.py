@@ -12,7 +12,7 @@ from aquaplumb.files import write
 from aquaplumb.review import not_seen, review
 from aquaplumb.review.compare import comparison
 from aquaplumb.system.steady import solved
-from aquaplumb.units import VOLUME, DesignError, rounded, si_value
+from aquaplumb.units import VOLUME, DesignError, folded, rounded, si_value
 from aquaplumb.whatif.found import SIGNS, told
 from aquaplumb.workshop.cut_list import shown_name
 from aquaplumb.workshop.parts import parts_list
@@ -22,40 +22,49 @@ MOST = 15  # numbers of a comparison that a page shows
 
 
 class Table:
-    """A table on a page: what stands in the first column is told once for the rows under it that share it. A long one is folded under a `title`."""
+    """A table on a page: what stands in the first column is told once for the rows under it that share it. With a `title` those after the first `seen` are folded under it."""
 
-    def __init__(self, heads: tuple[str, ...], rows: Sequence[tuple[str, ...]], title: str = ""):
-        self.heads, self.rows, self.title = heads, rows, title
+    def __init__(self, heads: tuple[str, ...], rows: Sequence[tuple[str, ...]], *, title: str = "", seen: int = 0):
+        self.heads, self.rows, self.title, self.seen = heads, rows, title, seen if title else len(rows)
 
-    def _told(self) -> list[tuple[str, ...]]:
-        """The rows, what repeats left out."""
-        above = ["", *(row[0] for row in self.rows)]
-        return [("" if row[0] == before else row[0], *row[1:]) for row, before in zip(self.rows, above)]
+    def _html(self, rows: Sequence[tuple[str, ...]]) -> str:
+        heads = "".join(f'<th scope="col" style="text-align: left">{html.escape(head)}</th>' for head in self.heads)
+        cells = "".join(
+            "<tr>" + "".join(f'<td style="text-align: left">{html.escape(cell)}</td>' for cell in row) + "</tr>" for row in _told(rows)
+        )
+        return f'<div style="overflow-x: auto"><table><thead><tr>{heads}</tr></thead><tbody>{cells}</tbody></table></div>'
 
     def _repr_html_(self) -> str:
-        heads = "".join(f'<th scope="col" style="text-align: left">{html.escape(head)}</th>' for head in self.heads)
-        rows = "".join(
-            "<tr>" + "".join(f'<td style="text-align: left">{html.escape(cell)}</td>' for cell in row) + "</tr>" for row in self._told()
-        )
-        table = f'<div style="overflow-x: auto"><table><thead><tr>{heads}</tr></thead><tbody>{rows}</tbody></table></div>'
-        return f"<details><summary>{html.escape(self.title)}</summary>{table}</details>" if self.title else table
+        first, rest = self.rows[: self.seen], self.rows[self.seen :]
+        return (self._html(first) if first else "") + (folded(self.title, self._html(rest)) if rest else "")
 
     def __repr__(self) -> str:
-        lines = [self.heads, *self._told()]
+        lines = [self.heads, *_told(self.rows)]
         wide = [max(len(line[place]) for line in lines) for place in range(len(self.heads))]
         return "\n".join("  ".join(f"{cell:<{width}}" for cell, width in zip(line, wide)).rstrip() for line in lines)
 
 
+def _told(rows: Sequence[tuple[str, ...]]) -> list[tuple[str, ...]]:
+    """Rows, what repeats in the first column left out."""
+    return [("" if row[0] == before else row[0], *row[1:]) for row, before in zip(rows, ["", *(row[0] for row in rows)])]
+
+
 def reviewed(build: Build) -> Table:
-    """What the review says, worst first, in the words of the pages: which of them sets what it names; and what no review sees."""
+    """What the review says, worst first, in the words of the pages: which of them sets what it names; and what no review sees.
+
+    Notes are folded, and what no review sees; what says stop or fix never is, accepted or not.
+    """
     seen = review(build)
-    rows = [(SIGNS[f.severity], f.where, told(f, "13")) for f in seen.findings]
-    rows += [
-        (f"accepted ({one.finding.severity})", one.finding.where, f"{one.finding.sentence} {one.said}")
+    said = [(f.severity, (SIGNS[f.severity], f.where, told(f, "13"))) for f in seen.findings]
+    said += [
+        (one.finding.severity, (f"accepted ({one.finding.severity})", one.finding.where, f"{one.finding.sentence} {one.said}"))
         for one in seen.accepted
         if not one.back
     ]
-    return Table(("", "where", f"{build.title or build.name}: {seen.verdict}"), [*rows, ("not seen", "", " ".join(not_seen(build)))])
+    loud, quiet = ([row for severity, row in said if (severity == "note") is soft] for soft in (False, True))
+    head = f"{build.title or build.name}: {seen.verdict}"
+    rows = [*loud, *quiet, ("not seen", "", " ".join(not_seen(build)))]
+    return Table(("", "where", head), rows, title="Notes, and what no review sees" if loud else head, seen=len(loud))
 
 
 def _spare(part) -> str:
@@ -82,7 +91,8 @@ def settings(build: Build) -> Table:
             stands = f"{round(100 * float(opening))} % open" if valve else "no valve"
             stands += "; nearly shut: take narrower pipe there" if end in found.nearly_shut else ""
             rows.append((shown_name(name), shown_name(end), stands, f"{bucket / flow:.0f} s"))
-    return Table(("line", "to", "valve", f"a bucket of {VOLUME.text(bucket, build.units)} takes"), rows)
+    heads = ("line", "to", "valve", f"a bucket of {VOLUME.text(bucket, build.units)} takes")
+    return Table(heads, rows, title="How far to open each valve")
 
 
 def older_copy(build: Build) -> Path | None:

@@ -29,6 +29,7 @@ from aquaplumb.units import (
     Number,
     Record,
     Time,
+    folded,
     on_tape,
     quantity,
     rounded,
@@ -197,7 +198,7 @@ class CutList:
         title, *rest = str(self).split("\n")
         lines = [(line.strip(), 1.5 if line.startswith(" ") else 0) for line in rest]
         shown = "".join(f'<p style="margin:0 0 0 {left}em">{html.escape(line) or "&nbsp;"}</p>' for line, left in lines)
-        return {"text/plain": str(self), "text/html": f"<details><summary>{html.escape(title)}</summary>{shown}</details>"}
+        return {"text/plain": str(self), "text/html": folded(title, shown)}
 
     __repr__ = __str__
 
