@@ -365,6 +365,33 @@ def test_findings_say_their_severity_in_a_word(panel):
     assert panel.found == [] and "No fault among those that this panel looks for" in panel._found.value
 
 
+def test_several_notes_stand_behind_a_button_and_nothing_worse_does(panel):
+    panel._findings = lambda record: [
+        ("note", "one"),
+        ("stop", "a flood"),
+        ("note", "two"),
+        ("fix", "slow"),
+        ("note", "And 2 more, 1 for later pages."),
+    ]
+    panel.set(flow="900 L/h")
+    button, box = panel._notes.parts
+    assert [words in panel._found.value for words in ("a flood", "slow", "And 2 more", "one", "two")] == [True, True, True, False, False]
+    assert button.description == "2 notes" and button.layout.display is None and box.layout.display == "none"
+    assert "one" in panel._quiet.value and "two" in panel._quiet.value
+    button.value = True
+    panel.set(flow="1000 L/h")
+    assert box.layout.display is None, "opened, it stays open when a slider moves"
+    panel.reviewed = [("note", "three"), ("note", "two")]
+    panel.set(flow="1100 L/h")
+    assert (
+        button.value and "three" in panel._quiet.value and panel._quiet.value.count("two") == 1 and "Nothing to mend." in panel._found.value
+    )
+    panel.reviewed = None
+    panel._findings = lambda record: [("note", "one")]
+    panel.set(flow="900 L/h")
+    assert "one" in panel._found.value and button.layout.display == box.layout.display == "none"
+
+
 @pytest.mark.parametrize(
     ("wrong", "told"),
     [

@@ -27,9 +27,9 @@ import ipywidgets as widgets
 
 from aquaplumb.figures.style import Picture, plain, rich
 from aquaplumb.tables import unknown
-from aquaplumb.units import SYSTEMS, DesignError
+from aquaplumb.units import SYSTEMS, DesignError, folded
 from aquaplumb.whatif.controls import Choice, Count, Slider, Switch, alike, form, named, short, three_figures
-from aquaplumb.whatif.found import SIGNS, as_list, not_said, plain_finding, worst
+from aquaplumb.whatif.found import SIGNS, as_list, parted, plain_finding, worst
 from aquaplumb.whatif.keeping import Keeper, keys_of, listed, written, written_length
 from aquaplumb.whatif.pressed import pressed
 from aquaplumb.whatif.rows import NOT_KEPT, ControlRow, SliderRow
@@ -311,6 +311,7 @@ class Panel:
         self._result.value = f'<div class="ap-result" role="status" aria-live="polite"><div class="ap-bad">✖ {rich(message)}</div></div>'
         self._show_picture(f"Out of date, since there is no result: {message}")
         self._found.value = ""
+        self._notes.offer("")
         self._words.value = f"<p>{rich(message)}</p>"
 
     def _show_picture(self, words: str) -> None:
@@ -321,11 +322,10 @@ class Panel:
         self._picture.value = f'<div class="ap-frame{" ap-old" if self.stale else ""}">{image}</div>'
 
     def _found_html(self) -> str:
-        if self.reviewed is None:
-            return "" if self._findings is None else as_list(self.found, "No fault among those that this panel looks for.")
-        beside = not_said(self.found, self.reviewed)
-        shown = as_list(beside, "") if beside else ""
-        return f'{shown}<p class="ap-kept"><b>The review of what is kept:</b></p>{as_list(self.reviewed, "Nothing found.")}'
+        shown, notes = parted(self.found, self.reviewed, looked=self._findings is not None)
+        self._quiet.value = as_list(notes, "") if notes else ""
+        self._notes.offer(f"{len(notes)} notes" if notes else "")
+        return shown
 
     def _press_keep(self, _button=None) -> None:
         if self.stale:
@@ -357,8 +357,9 @@ class Panel:
                 for line in to_try:
                     line.add_class("ap-try")
                 foot.append(widgets.HTML(f"<i>Slanted</i>: only to try, {NOT_KEPT}"))
-        self._result, self._picture, self._found, self._words = (widgets.HTML() for _ in range(4))
-        twin = widgets.HTML("<details><summary>The same in words and numbers</summary></details>")
+        self._result, self._picture, self._found, self._quiet, self._words = (widgets.HTML() for _ in range(5))
+        self._notes = Fold([self._quiet], "")
+        twin = widgets.HTML(folded("The same in words and numbers", ""))
         twin.add_class("ap-twin")
         self._words.add_class("ap-words")
         above = [widgets.HTML(f'<div class="ap-above">{rich(self.above)}</div>')] if self.above else []
@@ -366,7 +367,7 @@ class Panel:
         self.widget = beside(
             [*head, *usual, *(self._more.parts if self._more else []), self.tries.widget, *foot, self._note],
             [*above, self._result, self._picture],
-            [self._found, twin, self._words],
+            [self._found, *self._notes.parts, twin, self._words],
             self.picture.width,
         )
 
@@ -384,8 +385,7 @@ class Panel:
     # --- display ---
 
     def __repr__(self):
-        settings = ", ".join(self._row_texts())
-        return "\n".join(filter(None, [f"What if? {settings}.", self.above, self.said, repr(self.tries)]))
+        return "\n".join(filter(None, [f"What if? {', '.join(self._row_texts())}.", self.above, self.said, repr(self.tries)]))
 
     def _repr_mimebundle_(self, include=None, exclude=None):
         bundle = self.widget._repr_mimebundle_()

@@ -76,6 +76,24 @@ def not_said(found: list[tuple[str, str]], reviewed: list[tuple[str, str]]) -> l
     return [one for one in found if one not in reviewed and not _MORE.match(one[1])]
 
 
+def parted(found: list[tuple[str, str]], kept: list[tuple[str, str]] | None, *, looked: bool) -> tuple[str, list[tuple[str, str]]]:
+    """What a panel shows of its controls, and of what is `kept` once something is, as HTML; and the notes that need not be seen at first.
+
+    Those are notes where there are several. What stops or is to be fixed is never among them, nor that there is more on other pages.
+    """
+    beside = found if kept is None else not_said(found, kept)
+    notes = [one for one in [*beside, *(kept or [])] if one[0] == "note" and not _MORE.match(one[1])]
+    notes = notes if len(notes) > 1 else []
+    loud, loud_kept = ([one for one in every if one not in notes] for every in (beside, kept or []))
+    if kept is None:
+        return as_list(loud, "No fault among those that this panel looks for.") if looked else "", notes
+    nothing = "Nothing to mend." if notes else "Nothing found."
+    return (
+        f'{as_list(loud, "") if loud else ""}<p class="ap-kept"><b>The review of what is kept:</b></p>{as_list(loud_kept, nothing)}',
+        notes,
+    )
+
+
 def plain_finding(one) -> tuple[str, str]:
     """A finding as its severity and its sentence, checked."""
     severity, text = one if isinstance(one, tuple) else (one.severity, getattr(one, "text", None) or str(one))

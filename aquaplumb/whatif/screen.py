@@ -134,9 +134,10 @@ def beside(controls: list, head: list, rest: list, wide: int) -> Any:
 
 
 class Fold:
-    """Rarer controls behind a button; `open` shows them."""
+    """Rarer controls, or what need not be read at once, behind a button; `open` shows them, `offer` says what is there."""
 
-    def __init__(self, lines: list):
+    def __init__(self, lines: list, words: str = "more …"):
+        self._words = words
         self._box = widgets.VBox(lines)
         self._box.add_class("ap-more")
         self._button = widgets.ToggleButton(icon="chevron-down")
@@ -148,7 +149,13 @@ class Fold:
         """Show the rarer controls."""
         self._button.value = True
 
+    def offer(self, words: str) -> None:
+        """What stands on the button; without words there is no button, and nothing behind it."""
+        self._words = words
+        self._show()
+
     def _show(self) -> None:
         seen = self._button.value
-        self._button.description, self._button.icon = ("less", "chevron-up") if seen else ("more …", "chevron-down")
-        self._box.layout.display = None if seen else "none"
+        self._button.description, self._button.icon = ("less", "chevron-up") if seen else (self._words, "chevron-down")
+        self._button.layout.display = None if self._words else "none"
+        self._box.layout.display = None if self._words and seen else "none"

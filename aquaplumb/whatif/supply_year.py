@@ -110,7 +110,7 @@ class SunYear(Record):
         """What is short, and what would do."""
         r, told = self.si, []
         if r.tried:
-            told.append(("note", f"Tried with {r.pump}, which takes {POWER.text(r.load)}: your build is on mains."))
+            told.append(("note", f"Tried with {r.pump}, {POWER.text(r.load)}: your build is on mains."))
         if r.hours < r.wanted:
             word = "stop" if r.hours < HALF * r.wanted else "fix"
             told.append((word, f"The battery shall last {in_hours(r.wanted)}: that takes {CHARGE.text(r.capacity_wanted)}."))
@@ -123,7 +123,7 @@ class SunYear(Record):
                 )
             )
         if r.assumed:
-            told.append(("note", "Your build does not say how dull your climate is: 40 % of a clear sky's sun is assumed, the dull end."))
+            told.append(("note", "Your build does not say how dull your climate is: 40 % of a clear sky's sun is assumed."))
         if r.battery == "car starting battery":
             told.append(
                 ("fix", "A car battery is made to crank an engine for seconds; emptied like this it lasts some weeks (50 to 70 times).")
