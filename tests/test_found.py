@@ -43,6 +43,9 @@ def test_a_page_does_not_send_to_itself():
     one = Finding(name="n", severity="fix", where="", sentence="It rises (notebook 12 shows how far).", cure="Wait.", notebook="12")
     assert found.told(one, "12") == "It rises (this page shows how far). Wait."
     assert found.told(one, "00") == "It rises (page 12 shows how far). Wait."
+    other = Finding(name="n", severity="note", where="", sentence="It is May.", cure="page 01 shows the other months.", notebook="01")
+    assert found.told(other, "01") == "It is May. this page shows the other months."
+    assert found.told(other, "13") == "It is May. page 01 shows the other months."
 
 
 def test_what_says_stop_is_told_on_every_page():

@@ -304,6 +304,7 @@ def test_keep_writes_a_low_level_switch_and_takes_it_out_again(tmp_path):
     panel.set(cut="150 mm")
     panel._press_keep()
     assert panel.kept.startswith("✔"), panel.kept
+    assert "low switch 0.150 m" in panel.kept, "in the panel's words, not those of the file"
     control = my_build().pumped["riser"].si.control.si
     assert (control.kind, control.cut_out_depth) == ("always", pytest.approx(0.15))
     assert [p.si.name for p in my_build().pumped["riser"].si.pipe] == [p.si.name for p in load("courtyard").pumped["riser"].si.pipe]

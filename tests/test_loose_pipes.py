@@ -53,7 +53,10 @@ def run():
     build = load("courtyard")
     stories = [failures.failure(build, failures.LOOSE, "riser"), failures.failure(build, failures.LEAK, "bed 1")]
     found = levels.runs(build, [TIME.quantity(2 * 3600.0)] * 2, [one.events(1800.0) for one in stories])
-    assert stories[0].words == "the pipe of riser comes off its pump" and stories[1].words == "bed 1 leaks, as through a cracked fitting"
+    assert (
+        stories[0].words == "the pipe of riser comes off its pump"
+        and stories[1].words == "water leaks out of bed 1, as through a cracked fitting"
+    )
     return found
 
 

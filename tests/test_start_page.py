@@ -541,7 +541,7 @@ def test_a_tank_that_is_typed_stays_and_what_goes_with_it_is_told():
     panel.control("tank").box.value = 300.0
     assert panel.si["beds"] == 2 and panel.values["tank"].m_as("gal") == pytest.approx(300)
     assert panel.control("tank").box.value == 300.0
-    assert "Changed with it: how many of them 2" in panel._note.value
+    assert "Changed with it: how many to plant in 2" in panel._note.value
     panel.control("beds").box.value = 3
     assert "fish tank, at least" in panel._note.value
     panel.control("layout").menu.value = LAYOUTS[1]

@@ -126,7 +126,7 @@ def failure(build: Build, kind: str, where: str = "", **how_much: float) -> Fail
         )
     if kind == LEAK:
         rate = LEAKS / plan_area.si(build.vessels[where])
-        words = f"{where} leaks, as through a cracked fitting"
+        words = f"water leaks out of {where}, as through a cracked fitting"
         return Failure(kind, where, words, f"{where} leaks", lambda at: [_event("evaporation", where, at, rate=rate)])
     if kind == NO_TOP_UP:
         words = f"after {DAYS.text(much['days'])} without top-up"

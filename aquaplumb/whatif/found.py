@@ -42,7 +42,8 @@ def told(finding, page: str) -> str:
     sets = "The build file sets it."
     if finding.notebook:
         sets = "The controls of this page set it." if finding.notebook == page else f"Page {finding.notebook} sets it."
-    return f"{_spoken(finding.sentence).replace(f'(page {page} ', '(this page ')} {in_words(finding.cure, sets)}"
+    said = f"{_spoken(finding.sentence)} {in_words(finding.cure, sets)}"
+    return re.sub(rf"(?<=\()page {page}(?= )|\bpage {page}(?= shows)", "this page", said)
 
 
 def in_words(text: str, sets: str) -> str:

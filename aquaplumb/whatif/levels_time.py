@@ -173,7 +173,7 @@ def _findings(r, system: str) -> list[tuple[str, str]]:
             found.append(
                 (
                     "note",
-                    f"For {lasting(tank.gap)} {tank.name} gets no fresh oxygen from the water flow, and what it holds may last an hour or less: notebook 10 tells your minutes. Fit air on a battery of its own before the fish.",
+                    f"For {lasting(tank.gap)} {tank.name} gets no fresh oxygen from the water flow, and what it holds may last an hour or less: page 10 has your minutes. Fit air on a battery of its own before the fish.",
                 )
             )
     return found
@@ -365,7 +365,10 @@ class LevelsWhatIf(WhatIf):
         return differs(record.si, demo.si, system)
 
     def told(self, new: dict, values: Values) -> str:
-        return ", ".join(f"{keys[1]}: {listed({keys: value})}" for keys, value in new.items()) or "nothing changed"
+        return (
+            ", ".join(f"{keys[1]}: {listed({keys: value}).replace('cut out depth', 'low switch')}" for keys, value in new.items())
+            or "nothing changed"
+        )
 
 
 def _running(build: Build, state) -> frozenset:

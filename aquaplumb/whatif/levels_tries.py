@@ -137,7 +137,7 @@ def differs(r, d, system: str) -> str:
         return f"Your {r.watched[-1]} rises by **{rise}** too."
     ours = any(line.si.siphon for line in r.build.falling.values())
     kinds = kinds_in_words(r.build.growing) or "vessels"
-    why = "" if ours else f" Their beds empty by siphons; your {kinds} keep their water."
+    why = "" if ours else f" Their beds empty by siphons; your {kinds} keep their water, but for what stands over a lip."
     return f"Your {r.watched[-1]} rises by **{rise}**: {volume} come down into {area}. In the guess {theirs}, where it has {wide}.{why}"
 
 

@@ -75,7 +75,7 @@ class SizedStretch(Record):
         what = r.size if r.standard == _OWN else f"{r.size} {r.standard}"
         told = (
             f"With {FLOW.text(r.flow, system)} in it, {pipe_in_words(r.stretch)} ({what}) runs at **{SPEED.text(r.speed, system)}**: {self.verdict}. "
-            f"It loses **{lost(r.loss, system)}** of head in {LENGTH.text(r.length, system)}."
+            f"It loses **{lost(r.loss, system)}** of head over {LENGTH.text(r.length, system)}."
         )
         if short:
             return told
@@ -84,7 +84,8 @@ class SizedStretch(Record):
         here = f"; {FLOW.text(r.gets, system)} of it run here." if part else "."
         brings = FLOW.text(r.brings, system) + (" in all" if part else "")
         if abs(change) < 0.005 * r.brought:
-            return f"{told} The pump brings {brings}, as it does now{here}"
+            same = FLOW.text(r.brings, system) == FLOW.text(r.brought, system)
+            return f"{told} The pump brings {brings}, {'as it does' if same else 'about as much as'} now{here}"
         return f"{told} The pump then brings {brings}, {FLOW.text(abs(change), system)} {'more' if change > 0 else 'less'} than now{here}"
 
     @property

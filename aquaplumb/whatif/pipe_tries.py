@@ -87,5 +87,5 @@ def of_stretch(sizes: SizeWhatIf, place: tuple) -> list[Try]:
             )
         )
     water = max(_COLD, _WARM, key=lambda t: abs(t - own["temperature"]))
-    tries.append(Try("Other water: **{temperature}**.", {"temperature": water}, warmed))
+    tries.append(Try("Other water: set *{temperature.label}* to **{temperature}**.", {"temperature": water}, warmed))
     return tries

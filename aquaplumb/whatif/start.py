@@ -171,7 +171,7 @@ class FirstWhatIf(WhatIf):
         drains = {layout: list(DRAINS) if kind.siphons_to else [] for layout, kind in KINDS.items()}
         return [
             Choice("layout", "layout", list(LAYOUTS), tip="where the pump stands, and what it feeds"),
-            Count("beds", "how many of them", 1, MOST_BEDS, tip="beds, or what else it grows in; a bed has about 2 m² (22 ft²)"),
+            Count("beds", "how many to plant in", 1, MOST_BEDS, tip="beds, or what else it grows in; a bed has about 2 m² (22 ft²)"),
             Slider("tank", "fish tank, at least", VOLUME, _SMALLEST, "3300 L", "100 L", us=("40 gal", "850 gal", "25 gal"), of="layout",
                    highs=largest, tip="of water; of two tanks the larger", on_release=True),
             Choice("drains", "beds drain by", drains, of="layout", tip="a plain drain is always open; a siphon empties the bed now and again"),
@@ -266,7 +266,7 @@ def sight(build: Build) -> Sight:
 def _draws(build: Build) -> str:
     """From where each pump of a build draws, in a sentence, and which vessel is the lowest."""
     lowest = min(build.vessels.values(), key=lambda vessel: vessel.si.floor).si.name
-    sources = {f"the pump of “{name}”": line.si.source for name, line in build.pumped.items()}
+    sources = {f"the pump of the line “{name}”": line.si.source for name, line in build.pumped.items()}
     where = f"You have no build yet; in {copy_of(build)}" if _borrowed(build) else "In your build"
     if set(sources.values()) == {lowest}:
         return f"{where} {' and '.join(sources)} {'draws' if len(sources) == 1 else 'draw'} from the lowest vessel, {lowest}."
