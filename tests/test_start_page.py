@@ -140,6 +140,18 @@ def test_the_guess_is_answered_on_one_loop_and_then_yours(name):
     assert all(line in sight.why for line in build.pumped) and all(line.si.source in sight.why for line in build.pumped.values())
 
 
+def test_a_build_that_has_to_be_made_first_says_that_it_computes():
+    """Six rafts took four seconds on the machine it was written on, and nothing on the screen said so; what was made is back at once."""
+    panel, busy = start.panel(load("courtyard")), []
+    compute = panel._compute
+    panel._compute = lambda **values: busy.append("ap-busy" in panel._picture._dom_classes) or compute(**values)
+    panel.set(beds=3)
+    panel.set(length="9 m")
+    panel.set(beds=2)
+    panel.set(beds=3)
+    assert busy[:2] == [True, False] and not busy[-1]
+
+
 # --- keeping ----------------------------------------------------------------------------------------------
 
 

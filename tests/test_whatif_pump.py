@@ -65,7 +65,7 @@ def test_each_line_has_its_own_pump_and_keeps_it(tmp_path):
     assert panel.said == alone.said and panel.values["pump"] == alone.values["pump"]
     panel.set(pump="demo mains 180 W external", price=0.25)
     panel._press_keep()
-    assert panel.kept.startswith("✔ Kept in my-build.toml: bed loop has demo mains 180 W external")
+    assert panel.kept.startswith("✔ Kept in my-build.toml: bed loop has demo mains 180 W external, price of a kWh 0.25")
     panel.set(line="tank loop")
     tank = panel.values["pump"]
     panel._press_keep()

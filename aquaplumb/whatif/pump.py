@@ -24,7 +24,7 @@ from aquaplumb.system.states import PumpedState
 from aquaplumb.system.steady import Steady, solved
 from aquaplumb.system.supplies import billed
 from aquaplumb.units import FLOW, HEAD, NUMBER, POWER, SHARE, Flow, Head, Number, Power, Record, rounded
-from aquaplumb.whatif.base import Choice, Slider, alike, listed, named, short, three_figures
+from aquaplumb.whatif.base import Choice, Slider, alike, named, short, three_figures
 from aquaplumb.whatif.line_head import least_lift, lifted
 from aquaplumb.whatif.own_pump import beside, own_files
 from aquaplumb.whatif.pump_tries import of_pump
@@ -256,8 +256,9 @@ class PumpWhatIf(WhatIf):
         return changes
 
     def told(self, new: dict, values: Values) -> str:
-        also = [listed({keys: value}) for keys, value in new.items() if keys[-1] in ("wanted", "speed", "power_price")]
-        return " and ".join([f"{values.get('line', self.begin)} has {values['pump']}", *also])
+        labels = {"speed": ("speed", "pump speed"), "wanted": ("wanted", "flow wanted"), "power_price": ("price", "price of a kWh")}
+        also = [f"{labels[keys[-1]][1]} {values.text(labels[keys[-1]][0])}" for keys in new if keys[-1] in labels]
+        return ", ".join([f"{values.get('line', self.begin)} has {values['pump']}", *also])
 
 
 def ranking(build: Build, line: str | None = None, *, most: int | None = None):

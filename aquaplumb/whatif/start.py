@@ -120,6 +120,7 @@ class FirstWhatIf(WhatIf):
         super().__init__(build)
         self.shown = StartPicture(system=build.units)
         self.path = build.path or Path(MINE)
+        self.made: set[tuple] = set()  # choices whose build is there already
         self.place: list[tuple[str, str]] = []  # what of the build kept last does not suit the place it was tried in
 
     def drawing(self) -> StartPicture:
@@ -147,10 +148,18 @@ class FirstWhatIf(WhatIf):
         """All bare SI; the file is written in the units that the panel shows. Where it is to stand is not in the file."""
         coldest, warmest = sorted((coldest, warmest))  # never a dead end while one of the two is being set
         system = self.shown.system
-        made = _made(layout, beds, system, tank, drains, altitude, coldest, warmest)
+        choices = layout, beds, system, tank, drains, altitude, coldest, warmest
+        made = _made(*choices)
+        self.made.add(choices)
         yard = Yard(length, width, may_dig)
         ground = ground_of(made.si.build, yard)
         return made.with_si(ground=ground, unsuited=unsuited(layout, beds, system, (altitude, coldest, warmest), yard, ground))
+
+    def slow(self, **values) -> bool:
+        """Whether these choices have to be made a build of first, which takes a second or more."""
+        cold, warm = sorted((values["coldest"], values["warmest"]))
+        rest = (values["layout"], values["beds"], self.shown.system, values["tank"], values["drains"], values["altitude"])
+        return (*rest, cold, warm) not in self.made
 
     def follow(self) -> dict:
         """The tank and the drains go with what it grows in, and the number with a tank that is too large or small for it."""

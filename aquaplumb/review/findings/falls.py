@@ -15,7 +15,7 @@ from aquaplumb.review.findings.base import at_least, at_most, finding, fix, note
 from aquaplumb.review.findings.branches import DIRTIER, TRICKLE, carry_more
 from aquaplumb.review.findings.siphon_cures import cure_for_a_dribble, cure_for_one_that_runs_on, fits_no_flow
 from aquaplumb.system.balance import AS_SAID
-from aquaplumb.units import FLOW, HEAD, LENGTH, SPEED, Kind
+from aquaplumb.units import FLOW, LENGTH, SPEED, Kind
 
 COMES = 0.01  # of the usual flow: less is only what still runs down
 _LITTLE = 0.1  # of the water's depth: a lip so much lower does not change the vessel; common practice, no source
@@ -164,11 +164,11 @@ def _cure_for_a_small_drain(system, fall, say) -> str:
     lower = (
         ""
         if lip is None
-        else f"set its lip at {at_most(say, HEAD, lip)} or lower" + ("" if line.emergency else " (the water then stands lower)")
+        else f"set its lip at {at_most(say, LENGTH, lip)} or lower" + ("" if line.emergency else " (the water then stands lower)")
     )
     at = line.lip
     if fall.room <= 0 and lip is None:
-        at, lower = fall.source.level, f"set its lip at {at_most(say, HEAD, fall.source.level)} or lower"
+        at, lower = fall.source.level, f"set its lip at {at_most(say, LENGTH, fall.source.level)} or lower"
     wider = next((f"use {size} {standard} or wider" for size, bore in offered if _carries(system, fall, bore, at) >= need), "")
     most = _carries(system, fall, offered[-1][1], at)
     if not wider and most > 0 and lip is None:
@@ -195,7 +195,7 @@ def emergency_in_use(system, say):
             f"{fall.name} carries up to {say(FLOW, fall.peak)} with nothing blocked: its lip at {say(LENGTH, fall.line.si.lip)} is below the water that {lowest.name} needs to take all. When one of the two blocks, nothing is left.",
             f"Use {wider} for {lowest.name}."
             if wider
-            else f"Set its lip at {at_least(say, HEAD, above)}"
+            else f"Set its lip at {at_least(say, LENGTH, above)}"
             + (", " if above < fall.source.rim - fall.source.si.freeboard else f" and the rim higher, or the lip of {lowest.name} lower, ")
             + f"and let {lowest.name} carry what comes.",
         )
