@@ -349,6 +349,12 @@ def si_value(value, kind: Kind, where: str):
     return real(value, where, needs)
 
 
+@functools.lru_cache(maxsize=10_000)
+def text_value(text: str, kind: Kind) -> float:
+    """The bare SI number that a text says, each text once: a build of hundreds is read anew for each number of it that changes."""
+    return si_value(quantity(text, kind), kind, "it")
+
+
 def needed_value(value, kind: Kind, where: str):
     """As `si_value`, of what may not be left out."""
     if value is None:

@@ -116,7 +116,7 @@ def test_links_lead_somewhere(book):
             assert (FOLDER / target.split("#")[0]).exists(), target
 
 
-@pytest.mark.parametrize(("page", "after"), zip(BOOKS, [*BOOKS[1:], None]), ids=[path.stem for path in BOOKS])
+@pytest.mark.parametrize(("page", "after"), list(zip(BOOKS, [*BOOKS[1:], None])), ids=[path.stem for path in BOOKS])
 def test_next_leads_to_the_next_page(page, after):
     """The last one ends the walk: it leads back into it, not on."""
     told = prose(nbformat.read(page, as_version=4)).split("**Next:**")[-1]

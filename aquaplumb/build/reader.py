@@ -14,6 +14,7 @@ from aquaplumb.build.own_reader import OwnReader
 from aquaplumb.build.records import Plants, Site, Stock, Wanted
 from aquaplumb.build.sections import OPTIONAL
 from aquaplumb.build.vessels import FILTERS, Vessel
+from aquaplumb.given import text_value
 from aquaplumb.plumbing import conduits, fittings
 from aquaplumb.records import FromFile
 from aquaplumb.sentences import as_given
@@ -149,7 +150,11 @@ class Reader(OwnReader, LineReader, MeasuredReader):
             if kind is not None:
                 if kind is NUMBER and (isinstance(value, bool) or not isinstance(value, (str, int, float))):
                     raise DesignError(f"is {as_given(value)}; it needs a plain number of 0 or more, such as 0.4.")
-                number = si_value(quantity(value, kind) if isinstance(value, str) or kind is not NUMBER else value, kind, "it")
+                number = (
+                    text_value(value, kind)
+                    if isinstance(value, str)
+                    else si_value(value if kind is NUMBER else quantity(value, kind), kind, "it")
+                )
                 return self.ranged(keys, number, value, kind, cls.range_of(field))
         except DesignError as wrong:
             self.refuse(keys, str(wrong))

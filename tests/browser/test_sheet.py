@@ -54,6 +54,7 @@ def test_it_opens_without_asking_for_anything(page):
     assert page.locator("h2").count() == len(page.sheet.chapters)
 
 
+@pytest.mark.sweep(1)
 def test_a_checker_of_accessibility_finds_nothing(page):
     """axe-core, an outside judge of WCAG 2.1; the page's own ban on scripts is lifted for it alone."""
     axe = pytest.importorskip("axe_playwright_python.sync_playwright")

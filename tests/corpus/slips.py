@@ -55,6 +55,7 @@ def numbers(text: str):
         place += len(said) + 1
 
 
+@functools.cache  # the same few values stand in all demos
 def scaled(value: str, factor: float) -> str:
     """A value as a file has it, times a factor; nothing where it is no number."""
     if not value.startswith('"'):
