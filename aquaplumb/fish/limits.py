@@ -11,10 +11,14 @@ from aquaplumb.units import BodyMass, Concentration, Record, takes_quantities
 GILL_DAMAGE = 0.05e-3  # kg/m³ of un-ionised ammonia as N, grown warm-water fish: see `waste_limits`
 FRY_DAMAGE = 0.025e-3  # the same for cold-water fish and for fry
 FRY = 1e-3  # kg: a fish under this is fry; common practice, no source
+_DANGER_TAN, _DANGER_NITRITE = 3.0, 5.0  # times what a fish bears, past which it may die: common practice, no source
+_DEADLY_NITRITE = 5e-3  # kg/m³ as N, at which tilapia begin to die: SRAC 282
 
 
 class WasteLimits(Record):
     """The most that fish bear for good, as N: a blank in the species table leaves that one unknown (None).
+
+    Past ``tan_danger`` and ``nitrite_danger`` they may die.
 
     Source: `waste_limits`.
     """
@@ -23,6 +27,8 @@ class WasteLimits(Record):
     unionised: Concentration
     nitrite: Concentration | None
     nitrate: Concentration | None
+    tan_danger: Concentration | None
+    nitrite_danger: Concentration
 
 
 @takes_quantities
@@ -43,6 +49,8 @@ def waste_limits(species: str = "Nile tilapia", *, body_mass: BodyMass | None = 
     tilapia well at 500 mg/L as N (Monsees et al. 2017). Trout: 75 mg/L as N, the low end of what harmed them (75 to
     100 mg/L: Davidson et al. at the Freshwater Institute). Un-ionised ammonia: gills are hurt above 0.05 mg/L (UF/IFAS FA-16); Environment
     Agency limits are 0.050 mg/L for carp waters and 0.025 mg/L for salmon and trout waters (quoted by Reynolds Bauhm).
+    Danger: nitrite of 5 mg/L as N, SRAC 282 (tilapia begin to die), or five times what the fish bears where that is less, and
+    three times the ammonia: common practice, no source.
 
     >>> from aquaplumb import fish
     >>> limits = fish.waste_limits("rainbow trout")
@@ -56,4 +64,6 @@ def waste_limits(species: str = "Nile tilapia", *, body_mass: BodyMass | None = 
         unionised=min(row.unionised_limit or GILL_DAMAGE, FRY_DAMAGE) if fry else row.unionised_limit or GILL_DAMAGE,
         nitrite=row.nitrite_limit,
         nitrate=row.nitrate_limit,
+        tan_danger=None if row.tan_limit is None else _DANGER_TAN * row.tan_limit,
+        nitrite_danger=_DEADLY_NITRITE if row.nitrite_limit is None else min(_DANGER_NITRITE * row.nitrite_limit, _DEADLY_NITRITE),
     )

@@ -132,6 +132,6 @@ def fault(learner: str = "") -> Pick:
         answer="the ammonia of all the fish, day by day, on beds without bacteria",
         hint="What does the ammonia reach on the second day? This species bears 2 mg/L.",
         worked="2.2 mg/L a day passes 2 mg/L within the first day, and bacteria take weeks.",
-        why="A fifth of them at first, and the rest over six weeks or more; or no fish at all until ammonia out of a bottle is gone within a day.",
+        why="No fish at all until ammonia out of a bottle is gone within a day; or a good part of a healthy system's old media, half of the fish at first, and the rest over six weeks.",
         learner=learner,
     )

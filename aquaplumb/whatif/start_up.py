@@ -9,7 +9,6 @@ A run of `aquaplumb.water.cycling` through twelve weeks at each move: a shape wi
 
 from __future__ import annotations
 
-import functools
 import math
 from typing import Any
 
@@ -18,9 +17,9 @@ import numpy as np
 from aquaplumb.build import Build, Upkeep
 from aquaplumb.figures.start_up import WEEKS, StartUpPicture
 from aquaplumb.review.findings import found
-from aquaplumb.review.findings.upkeep import TOO_MANY, start_need, start_words, week_words
-from aquaplumb.review.readings import bands
+from aquaplumb.review.findings.upkeep import FATES, start_findings, start_need, start_words, week_words
 from aquaplumb.system.filtering import upkeep_tasks
+from aquaplumb.system.first_fish import CHANGED, SLOW, TYPICAL, bears, first_fish, usual_warmth
 from aquaplumb.system.steady import solved
 from aquaplumb.units import (
     BODY_MASS,
@@ -37,7 +36,6 @@ from aquaplumb.units import (
     Time,
     span,
 )
-from aquaplumb.water import startup
 from aquaplumb.water.start_alkalinity import dosed_run
 from aquaplumb.water.two_step import PIECES
 from aquaplumb.whatif.base import Choice, Slider, listed
@@ -48,9 +46,8 @@ from aquaplumb.whatif.tries import Try
 from aquaplumb.whatif.whatif import Values, WhatIf
 
 WITH_FISH, WITH_AMMONIA = "with fish", "with ammonia"
-_RUN = WEEKS * 7 * DAY
 _MORNINGS = slice(PIECES, None, PIECES + 1)  # the rows at each day's end: what a kit reads before the next dose or change
-SLOW, TYPICAL, FAST = range(3)
+FAST = 2
 
 
 class StartUpWeeks(Record):
@@ -65,8 +62,6 @@ class StartUpWeeks(Record):
     first_share: Number
     tan_limit: Concentration
     nitrite_limit: Concentration
-    tan_danger: Concentration
-    nitrite_danger: Concentration
     time: Time
     tan: Concentration
     nitrite: Concentration
@@ -74,6 +69,8 @@ class StartUpWeeks(Record):
     tan_peak: Concentration
     nitrite_peak: Concentration
     ready: Time
+    severity: str = ""  # how bad it is for fish that are in it
+    slow: Number = 0  # whether it is only where the bacteria are slow
     findings: tuple = ()
     put_back: tuple = ()  # how bad it is, and what to put back of the alkalinity that the start eats
 
@@ -85,46 +82,23 @@ class StartUpWeeks(Record):
     @property
     def works(self) -> bool:
         """Whether no fish is harmed as things usually go: none is there, or both peaks stay within what the species bears."""
-        r = self.si
-        return not self.with_fish or (r.tan_peak[TYPICAL] <= r.tan_limit and r.nitrite_peak[TYPICAL] <= r.nitrite_limit)
+        return self.si.severity not in ("stop", "fix")
 
     @property
     def deadly(self) -> bool:
         """Whether a peak goes past what fish survive."""
-        r = self.si
-        return self.with_fish and (r.tan_peak[TYPICAL] > r.tan_danger or r.nitrite_peak[TYPICAL] > r.nitrite_danger)
+        return self.si.severity == "stop"
 
     @property
     def surely(self) -> bool:
         """Whether none is harmed with slow bacteria either."""
-        r = self.si
-        return not self.with_fish or (r.tan_peak[SLOW] <= r.tan_limit and r.nitrite_peak[SLOW] <= r.nitrite_limit)
+        return not self.si.severity
 
     @property
     def weeks(self) -> str:
         """How long until it is ready, in words."""
         words = _band(self.si.ready).rstrip(",")
         return words[:1].lower() + words[1:]
-
-    def notes(self) -> list[tuple[str, str]]:
-        """What the run adds where no finding says it: that fish might be harmed after all, or that alkalinity runs out."""
-        if self.si.put_back:
-            return [self.si.put_back]
-        if self.surely or any(one.name == TOO_MANY and (one.severity == "stop" or not self.deadly) for one in self.si.findings):
-            return []
-        severity, peaks = (
-            ("stop", "pass what fish survive")
-            if self.deadly
-            else ("note", "may pass what the fish bear")
-            if self.works
-            else ("fix", "pass what the fish bear")
-        )
-        return [
-            (
-                severity,
-                f"The peaks {peaks}. Start with ammonia and without fish; or warm the water, bring more old, living media along, and change more water.",
-            )
-        ]
 
     def sentence(self, system: str = "metric", short: bool = False) -> str:
         """The outcome in two or three short sentences; `short` leaves out what the species bears and what is weighed out."""
@@ -136,17 +110,9 @@ class StartUpWeeks(Record):
             )
             part = "all" if r.dose_share >= 0.995 else f"{r.dose_share:.0%}"
             return told if short else f"{told} The bacteria then carry {part} of your fish. Your test kit says when."
-        tan, nitrite = (CONCENTRATION.text(peak[TYPICAL], system) for peak in (r.tan_peak, r.nitrite_peak))
-        begins = (
-            "Fish may die"
-            if self.deadly
-            else "Fish are harmed"
-            if not self.works
-            else "Fish bear it"
-            if self.surely
-            else "Fish may be harmed"
-        )
-        told = f"**{begins}:** ammonia comes to {tan}, nitrite to {nitrite} (as N)"
+        tan, nitrite = (CONCENTRATION.text(peak[SLOW if r.slow else TYPICAL], system) for peak in (r.tan_peak, r.nitrite_peak))
+        begins = FATES.get(r.severity, "fish bear it").capitalize()
+        told = f"**{begins}:** {'with slow bacteria ' * bool(r.slow)}ammonia comes to {tan}, nitrite to {nitrite} (as N)"
         if not short:
             told += f"; {r.species} bears {CONCENTRATION.text(r.tan_limit, system)} and {CONCENTRATION.text(r.nitrite_limit, system)}"
         return f"{told}. **{weeks} until the water is safe for all of them.**"
@@ -185,14 +151,13 @@ class StartWhatIf(WhatIf):
     def __init__(self, build: Build):
         super().__init__(build)
         self.system = solved(build)
-        self.plan, self.bands = self.system.upkeep, bands(build)
-        self.change_above = min(1e-3, self.bands["ammonia"].high, self.bands["nitrite"].high)  # FAO 589: 1 mg/L; the species' own limits
-        self._run = functools.lru_cache(maxsize=32)(self._run_of)
+        self.plan, self.bears = self.system.upkeep, bears(self.system)
+        self.change_above = first_fish(self.system, first_share=1.0, ramp=0.0, seed=0.0).change_above
 
     def own(self) -> dict:
         s = self.plan.section
-        return {"start": s.start, "temperature": min(max(self.system.cold, 278.15), 308.15), "dose": s.dose, "first_share": s.first_share,
-                "ramp": s.ramp, "seed": s.seed, "water_change": 0.25}  # fmt: skip
+        return {"start": s.start, "temperature": usual_warmth(self.system.cold), "dose": s.dose, "first_share": s.first_share,
+                "ramp": s.ramp, "seed": s.seed, "water_change": CHANGED}  # fmt: skip
 
     def __call__(
         self,
@@ -206,39 +171,32 @@ class StartWhatIf(WhatIf):
     ) -> StartUpWeeks:
         """All bare SI; `water_change` is the part changed on a morning with more ammonia or nitrite than the fish bear."""
         fish = start == WITH_FISH
-        run = self._run(start, temperature, seed, *((0.0, first_share, ramp, water_change) if fish else (dose, 0.0, 0.0, 0.0))).si
+        begun = first_fish(self.system, first_share=first_share, ramp=ramp, seed=seed, temperature=temperature, water_change=water_change)
+        run = begun.run if fish else dosed_run(dose, temperature, seed).si
+        worst = begun.worst if fish else None
         section = (self.build.upkeep or Upkeep()).with_si(start=start, seed=seed, dose=dose, first_share=first_share, ramp=ramp)
         system = self.system.with_sections(upkeep=section)
-        plan, whose = system.upkeep, {self.bands[name].whose for name in ("ammonia", "nitrite")}
+        plan, (tan, nitrite) = system.upkeep, self.bears
+        findings = [one for one in found(system) if one.notebook == "12"] + (start_findings(begun, self._say) if fish else [])
         return StartUpWeeks.from_si(
-            start=start, species=whose.pop() if len(whose) == 1 else "the weakest of your fish", temperature=temperature, dose=dose, dose_mass=plan.dose_mass, dose_share=plan.dose_share,
-            first_share=first_share, tan_limit=self.bands["ammonia"].high, nitrite_limit=self.bands["nitrite"].high,
-            tan_danger=self.bands["ammonia"].danger_high, nitrite_danger=self.bands["nitrite"].danger_high, time=run.time[_MORNINGS],
+            start=start, species=tan.whose if tan.whose == nitrite.whose else "the weakest of your fish", temperature=temperature, dose=dose, dose_mass=plan.dose_mass,
+            dose_share=plan.dose_share, first_share=first_share, tan_limit=tan.limit, nitrite_limit=nitrite.limit, time=run.time[_MORNINGS],
             tan=run.tan[:, _MORNINGS], nitrite=run.nitrite[:, _MORNINGS], nitrate=run.nitrate[:, _MORNINGS], tan_peak=run.tan_peak, nitrite_peak=run.nitrite_peak, ready=run.ready,
-            findings=tuple(one for one in found(system) if one.notebook == "12"), put_back=() if fish else self._put_back(plan, temperature),
+            severity=worst.severity if worst else "", slow=int(worst.slow) if worst else 0, findings=tuple(findings), put_back=() if fish else self._put_back(plan, temperature),
         )  # fmt: skip
+
+    def _say(self, kind, value) -> str:
+        return kind.text(value, self.build.units)
 
     def _put_back(self, plan, temperature: float) -> tuple:
         """How bad it is that the start eats alkalinity, and the base for it, in words; nothing where it lasts."""
         held = plan.section.alkalinity_held
         need = start_need(plan, temperature, held)
-
-        def say(kind, value):
-            return kind.text(value, self.build.units)
-
         if np.isnan(need.runs_out).all():
             return ()
         if held is not None and need.test_every > 0:
-            return "note", week_words(plan, need, held, say)
-        return "fix", " ".join(start_words(plan, need, held, say))
-
-    def _run_of(self, start, temperature, seed, dose, first_share, ramp, water_change):
-        if start == WITH_AMMONIA:
-            return dosed_run(dose, temperature, seed)
-        return startup.stocked_start.si(
-            self.plan.ammonia, self.plan.water, first_share=first_share, ramp=ramp, temperature=temperature, seed=seed, days=_RUN, water_change=water_change,
-            change_above=self.change_above,
-        )  # fmt: skip
+            return "note", week_words(plan, need, held, self._say)
+        return "fix", " ".join(start_words(plan, need, held, self._say))
 
     def controls(self) -> list:
         def only(start: str, high: str) -> dict[str, Any]:
@@ -256,7 +214,8 @@ class StartWhatIf(WhatIf):
         ]  # fmt: skip
 
     def findings(self, record, system: str) -> list[tuple[str, str]]:
-        return super().findings(record, system) + [(word, in_words(text, "Keep writes it.")) for word, text in record.notes()]
+        told = [record.si.put_back] if record.si.put_back else []
+        return super().findings(record, system) + [(word, in_words(text, "Keep writes it.")) for word, text in told]
 
     def slow(self, **values) -> bool:
         return True

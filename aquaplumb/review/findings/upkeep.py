@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import math
-
 import numpy as np
 
-from aquaplumb.review.findings.base import finding, fix, note, stop
+from aquaplumb.review.findings.base import Finding, finding, fix, note, stop
+from aquaplumb.system.first_fish import FirstFish, first_fish
 from aquaplumb.system.upkeep_plan import FLOOR, SALT, USUAL_ALKALINITY
 from aquaplumb.units import BODY_MASS, CONCENTRATION, DAY, SALINITY, SHARE, VOLUME, span
 from aquaplumb.water.bases import base_row
@@ -16,14 +15,12 @@ from aquaplumb.water.start_alkalinity import RUN, start_alkalinity
 
 RESERVE, LAST = 3 * DAY, DAY  # of alkalinity: over a weekend that nobody tests; until tomorrow. Common practice, no source
 CHRONIC, ACUTE = 11e-6, 19e-6  # kg/m³ of chlorine: harms fish in days; in an hour. US EPA 1984, freshwater criteria
-FIRST_FISH = 0.2  # of the stock: Kentucky State University, Aquaponics Production Manual 2021 §6.6
 LEAST_RISE = 5e-3  # kg/m³ of alkalinity: a lot for water that has none; common practice, no source
 MILD = ("NaHCO3", "KHCO3", "CaCO3")
 _WEEKS = 6  # told one by one
-_SOME = 0.05  # of a finished biofilm: worth a word
-_HALF = 0.5  # of the stock on new media: common practice, no source
+_SOME = 5e-3  # of a finished biofilm: worth a word
 TOO_MANY = "start with too many fish"
-SHORTEST_RAMP = 28 * DAY  # until all fish are in: print has 6 to 8 weeks (KSU 2021); common practice, no source
+FATES = {"stop": "fish may die", "fix": "fish are harmed", "note": "fish may be harmed"}
 
 
 def _upkeep(system):
@@ -199,39 +196,58 @@ def chlorine_in_tap_water(system, say):
     )
 
 
-@finding(TOO_MANY, notebook="12")
+@finding(TOO_MANY, notebook="12", through_time=True)
 def too_many_fish_at_first(system, say):
-    """More fish on the first days than new media can keep alive."""
+    """A start with fish whose weeks come to more ammonia or nitrite than they bear."""
     p = _upkeep(system)
     if p is None or p.section.start != "with fish":
         return
-    first, ramp, seed = p.section.first_share, p.section.ramp, p.section.seed
-    cure = (
-        "Start with ammonia, without fish. Or bring living media from a healthy system along, "
-        f"begin with {say(SHARE, FIRST_FISH)} of the fish or less, bring the rest over six weeks or more as the test kit allows, and have water ready to change."
+    s = p.section
+    yield from first_fish_words(first_fish(system, first_share=s.first_share, ramp=s.ramp, seed=s.seed), say)
+
+
+def start_findings(start: FirstFish, say) -> list[Finding]:
+    """The same of a start that no build file has yet: that of a panel."""
+    return [Finding(TOO_MANY, *told, "12") for told in first_fish_words(start, say)]
+
+
+def first_fish_words(start: FirstFish, say) -> list[tuple[str, str, str, str]]:
+    """How bad a start with fish is: severity, where, what its weeks come to, and a start that the fish bear; nothing where they bear this one."""
+    worst = start.worst
+    if worst is None:
+        return []
+    if start.first_share >= 1 or start.ramp < DAY:
+        fish = "All the fish on the first day"
+    else:
+        fish = f"{say(SHARE, start.first_share)} of the fish on the first day, all after {span(start.ramp)}"
+    media = "new media" if start.seed < _SOME else f"media with {say(SHARE, start.seed)} of a finished biofilm"
+    changed = (
+        f"even with {say(SHARE, start.water_change)} of the water changed when needed"
+        if start.water_change > 0
+        else "with no water changed"
     )
-    species = system.strictest("tan_limit")
-    limit = species.tan_limit or math.inf
-    passes = limit / (p.ammonia_rise * DAY) if p.ammonia_rise > 0 else math.inf
-    harm = (
-        f"it passes what {species.name} bears, {say(CONCENTRATION, limit)}, in {span(passes * DAY)}"
-        if math.isfinite(passes)
-        else "no bed turns it yet"
-    )
-    bacteria = "hardly any bacteria"
-    if seed >= _SOME:
-        bacteria, harm = f"{say(SHARE, seed)} of the bacteria of a finished biofilm", "they have no time to follow"
-    if first > max(FIRST_FISH, seed):
-        yield (stop if first > max(_HALF, seed) else fix)(
+    whose, dies = worst.bears.whose, f", and may die past {say(CONCENTRATION, worst.bears.danger)}" * (worst.severity == "stop")
+    return [
+        (
+            worst.severity,
             "fish tank",
-            f"{say(SHARE, first)} of the fish on the first day make ammonia rise by {say(CONCENTRATION, p.ammonia_rise * DAY)} a day (as N) on media with {bacteria}: {harm}.",
-            cure,
+            f"{fish}, on {media}: {FATES[worst.severity]}. {worst.what.capitalize()} comes to {say(CONCENTRATION, worst.value)} (as N)"
+            f"{' with slow bacteria' * worst.slow}, {changed}; {whose} bears {say(CONCENTRATION, worst.bears.limit)}{dies}.",
+            f"Start with ammonia and no fish.{_borne_words(start, say)}",
         )
-    elif ramp < SHORTEST_RAMP and seed < _HALF:
-        yield fix("fish tank", f"All the fish are in after {span(ramp)}; new bacteria take {span(SHORTEST_RAMP)} and more to follow.", cure)
-    elif seed < _SOME and first > 0:
-        yield fix(
-            "fish tank",
-            f"{say(SHARE, first)} of the fish start on media with hardly any bacteria. That is within a usual rule, but nitrite rises for weeks, and can pass what {system.strictest('nitrite_limit').name} bears (notebook 12 shows how far).",
-            "Start with ammonia and no fish, or bring living media from a healthy system; else test each morning and have water ready to change.",
-        )
+    ]
+
+
+def _borne_words(start: FirstFish, say) -> str:
+    """What to do for a start with fish that they bear; nothing where none is known."""
+    borne = start.borne
+    if borne is None:
+        return ""
+    do = []
+    if borne.seed > start.seed:
+        in_all = " in all" * (start.seed >= _SOME)
+        do.append(f"bring old, living media of a healthy system along, {say(SHARE, borne.seed)} of a finished biofilm{in_all}")
+    if (borne.first_share, borne.ramp) != (start.first_share, start.ramp):
+        do.append(f"begin with {say(SHARE, borne.first_share)} of the fish and bring in the rest over {span(borne.ramp)}")
+    change = f", and change {say(SHARE, start.water_change)} of the water when there is over {say(CONCENTRATION, start.change_above)} of ammonia or nitrite"
+    return f" Or {', '.join(do)}: the fish then bear it. Test each morning{change * (start.water_change > 0)}."

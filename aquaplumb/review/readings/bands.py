@@ -103,13 +103,13 @@ def _bands(stock: Bare) -> dict[str, Band]:
         return inf if value is None else value
 
     limits = waste_limits.si(s.name, body_mass=stock.body_mass).si
-    nitrite, gills = high(limits.nitrite), limits.unionised
+    gills = limits.unionised
     rows = (
         Band("temperature", low(s.feeding_stops), high(s.best_high), low(s.survive_low), high(s.survive_high), table),
         Band("pH", 6.0, 8.5, 5.5, 9.0, "FAO Technical Paper 589 table 3.1; danger: common practice"),
-        Band("ammonia", no, high(limits.tan), no, 3 * high(limits.tan), f"{table}; danger at three times that: common practice"),
+        Band("ammonia", no, high(limits.tan), no, high(limits.tan_danger), f"{table}; danger at three times that: common practice"),
         Band("un-ionised ammonia", no, gills, no, 10 * gills, f"{table}, fry half; danger at ten times that: common practice"),
-        Band("nitrite", no, nitrite, no, min(5 * nitrite, 5e-3), f"{table}; danger: SRAC 282"),
+        Band("nitrite", no, high(limits.nitrite), no, limits.nitrite_danger, f"{table}; danger: SRAC 282"),
         Band("nitrate", no, high(limits.nitrate), no, inf, table),
         Band("oxygen", low(s.oxygen_minimum), inf, low(s.oxygen_critical), inf, table),
         Band("alkalinity", 60e-3, inf, 20e-3, inf, "common practice, no source"),
