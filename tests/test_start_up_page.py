@@ -6,14 +6,14 @@ import re
 import numpy as np
 import pytest
 
-from aquaplumb import water
+from aquaplumb import tables, water
 from aquaplumb.build import demos, load, my_build
 from aquaplumb.build.vessels import water_volume
 from aquaplumb.figures.own_log import LogPicture
 from aquaplumb.questions import start_up as questions
 from aquaplumb.review import readings, review
 from aquaplumb.review.findings import Finding
-from aquaplumb.review.findings.upkeep import TOO_MANY, too_many_fish_at_first
+from aquaplumb.review.findings.upkeep import MILD, TOO_MANY, start_need, too_many_fish_at_first, week_words
 from aquaplumb.system import films
 from aquaplumb.system.first_fish import first_fish
 from aquaplumb.system.steady import Steady
@@ -286,6 +286,37 @@ def test_a_season_that_no_build_file_has_is_judged_too(courtyard):
     assert courtyard.found == []
     courtyard.set(seed=0.1, temperature="5 degC", water_change=0.0)
     assert courtyard.found[0][0] == "stop" and "with no water changed" in courtyard.found[0][1]
+
+
+@pytest.mark.sweep(12)
+@pytest.mark.parametrize("base", tables.names("bases"))
+@pytest.mark.parametrize(("name", "alkalinity"), [*((name, None) for name in demos()), ("courtyard", "10 mg/L")])
+def test_the_lots_of_a_start_add_up_to_its_weeks(name, alkalinity, base):
+    """118 g were asked for in a week whose lots came to 38: what is told for a week can be given in it, as what puts back what is eaten.
+
+    Alkalinity of a gram by molar masses: 50.04 g of CaCO3 for a mole of charge, so 0.4999 of KHCO3 (100.115 g/mol)."""
+    build = load(name).changed({("upkeep", "base"): base} | ({("upkeep", "alkalinity"): alkalinity} if alkalinity else {}))
+    system = Steady(build)
+    p = system.upkeep
+    need = start_need(p, system.cold, p.section.alkalinity_held)
+    told = week_words(p, need, 0.1, lambda kind, value: kind.text(value, "metric"))
+    weeks = [float(mass.replace(",", "")) for mass in re.findall(r"([\d.,]+) g (?:in|a) week", told)]
+    given = re.search(r"\bof (\w+ \w+) about|^Give (\w+ \w+) day by day", told)
+    given = given[1] or given[2]
+    gram = 0.4999 if given == "potassium bicarbonate" else base_row(given).alkalinity
+    eaten = np.array([*need.base[:6], *([need.after] if len(need.base) <= 6 else [])]) * base_row(base).alkalinity
+    assert np.array(weeks) * gram == pytest.approx(eaten * 1e3, rel=0.01)
+    if base_row(given).formula in MILD:
+        assert ("in lots of" not in told and given == base) or (alkalinity and "cannot keep up" in told)
+        return
+    lot, lots = re.search(r"in lots of ([\d.]+) g at most, (?:up to (\d)|one) a day", told).groups()
+    most, a_week, lots = 1e3 * max(*need.base, need.after), 7 * float(lot), int(lots or 1)
+    assert lots * a_week >= 0.99 * max(most, *weeks) and (lots - 1) * a_week < 1.01 * most and lots <= 6
+    rise = 1e-3 * float(lot) * gram / p.water
+    after = startup.ph_after_base.si(rise, base, alkalinity=p.alkalinity, ph=build.water.si.ph, temperature=system.cold).si
+    assert max(after.at_once, after.settled) - build.water.si.ph <= 0.3 + 5e-3  # FAO 589: 0.3 in 12 to 24 h stresses fish
+    times = float(re.search(r"([\d.]+) times as much potassium bicarbonate", told)[1])
+    assert times == pytest.approx(gram / 0.4999, rel=0.05)
 
 
 def test_the_verdicts_of_a_start(courtyard):

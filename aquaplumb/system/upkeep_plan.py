@@ -24,7 +24,7 @@ BARE_ALKALINITY = 0.01  # kg/m³ as CaCO3: rain and water of reverse osmosis; co
 USUAL_ALKALINITY = 0.1  # kg/m³ as CaCO3: DeLong and Losordo, SRAC 4502, 100 to 150 mg/L at the start
 SALT = "CaCl2·2H2O"  # flakes of calcium chloride: plants bear calcium better than sodium
 _TRACE = 1e-3  # kg/m³ as CaCO3: water with none at all holds no pH, whatever the file says of it
-_MOST_LOTS = 6  # lots of base a day that anybody gives by hand: common practice, no source
+MOST_LOTS = 6  # lots of base a day that anybody gives by hand: common practice, no source
 
 
 @dataclass(frozen=True)
@@ -152,7 +152,7 @@ def base_plan(ammonia: float, water: float, base: str, *, alkalinity: float, ph:
     known = min(max(ph, 5.0), 9.0)
     most = float(startup.daily_lot.si(water, base, alkalinity=min(alkalinity, 1.0), ph=known, temperature=temperature))
     lots = math.ceil(daily * DAY / most - 1e-9) if most > 0 else 0
-    lots = lots if lots <= _MOST_LOTS else 0
+    lots = lots if lots <= MOST_LOTS else 0
     return BasePlan(base=base, base_daily=daily, largest_lot=most, lots=lots, lot=daily * DAY / lots if lots else most)
 
 

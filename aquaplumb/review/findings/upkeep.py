@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 
 from aquaplumb.review.findings.base import Finding, finding, fix, note, stop
 from aquaplumb.system.first_fish import FirstFish, first_fish
-from aquaplumb.system.upkeep_plan import FLOOR, SALT, USUAL_ALKALINITY
+from aquaplumb.system.upkeep_plan import FLOOR, MOST_LOTS, SALT, USUAL_ALKALINITY
 from aquaplumb.units import BODY_MASS, CONCENTRATION, DAY, SALINITY, SHARE, VOLUME, span
 from aquaplumb.water.bases import base_row
 from aquaplumb.water.build_up import CHLORIDE_MOST, LETTUCE_CHLORIDE, SALT_MOST, SODIUM_MOST
@@ -17,6 +19,7 @@ RESERVE, LAST = 3 * DAY, DAY  # of alkalinity: over a weekend that nobody tests;
 CHRONIC, ACUTE = 11e-6, 19e-6  # kg/m³ of chlorine: harms fish in days; in an hour. US EPA 1984, freshwater criteria
 LEAST_RISE = 5e-3  # kg/m³ of alkalinity: a lot for water that has none; common practice, no source
 MILD = ("NaHCO3", "KHCO3", "CaCO3")
+_MILDEST = "potassium bicarbonate"
 _WEEKS = 6  # told one by one
 _SOME = 5e-3  # of a finished biofilm: worth a word
 TOO_MANY = "start with too many fish"
@@ -84,18 +87,29 @@ def start_words(p, need, held: float | None, say) -> tuple[str, str]:
 
 
 def week_words(p, need, target: float, say) -> str:
-    """The base of a start, week by week, and how often to test."""
-    weeks = ", ".join(f"{say(BODY_MASS, mass)} in week {week}" for week, mass in enumerate(need.base[:_WEEKS], 1))
-    after = f", then about {say(BODY_MASS, need.after)} a week" if len(need.base) <= _WEEKS else ", and so on"
-    mild = (
-        ""
-        if base_row(p.base).formula in MILD
-        else f" {p.base[:1].upper()}{p.base[1:]} only in lots of {say(BODY_MASS, p.largest_lot)} a day; a bicarbonate is easier."
-    )
+    """The base of a start, week by week, and how often to test; of a base that makes the pH leap, in lots that add up to its weeks."""
+    row, most = base_row(p.base), max(*need.base, need.after) / 7  # of a day
+    test = f"Test the alkalinity every {span(need.test_every)} or oftener, and bring it back to {say(CONCENTRATION, target)} each time: of"
+    if row.formula in MILD:
+        return f"{test} {p.base} about {_weeks(need, 1.0, say)}."
+    times = row.alkalinity / base_row(_MILDEST).alkalinity
+    if most > MOST_LOTS * p.largest_lot:
+        small = f"{p.base[:1].upper()}{p.base[1:]} cannot keep up, in lots that move the pH little."
+        return f"{test} {_MILDEST} about {_weeks(need, times, say)}. {small}"
+    lots = math.ceil(most / p.largest_lot - 1e-9)
+    daily = "one a day" if lots == 1 else f"up to {lots} a day, hours apart"
     return (
-        f"Test the alkalinity every {span(need.test_every)} or oftener, and bring it back to {say(CONCENTRATION, target)} each time: "
-        f"of {p.base} about {weeks}{after}, until the fish come.{mild}"
+        f"Give {p.base} day by day, in lots of {say(BODY_MASS, p.largest_lot)} at most, {daily}: about {_weeks(need, 1.0, say)}. "
+        f"Test the alkalinity every {span(need.test_every)} or oftener; it should stand near {say(CONCENTRATION, target)}. "
+        f"{times:.2g} times as much {_MILDEST} is easier: after each test, at once."
     )
+
+
+def _weeks(need, times: float, say) -> str:
+    """So many times the base of a start, week by week."""
+    weeks = ", ".join(f"{say(BODY_MASS, times * mass)} in week {week}" for week, mass in enumerate(need.base[:_WEEKS], 1))
+    after = f", then about {say(BODY_MASS, times * need.after)} a week" if len(need.base) <= _WEEKS else ", and so on"
+    return f"{weeks}{after}, until the fish come"
 
 
 def base_words(p, say) -> str:
