@@ -1,6 +1,7 @@
 """A siphon through time: against closed forms and an equation solver, its panel, what it keeps, and its picture."""
 
 import copy
+import re
 from itertools import pairwise
 
 import fluids
@@ -312,6 +313,26 @@ def test_keep_of_a_siphon_that_was_tried(tmp_path):
     assert drained.si.siphon
     others = [line for name, line in my_build().falling.items() if name != "bed 2 drain"]
     assert all(line.si.siphon is None for line in others)
+
+
+def test_a_kept_siphon_has_no_remark_beside_it_that_it_cannot_be_one(tmp_path):
+    """Our own remark goes with what it says; what a person wrote stays."""
+    path = tmp_path / "my-build.toml"
+    remark, mine = "# a tee, open at the top: it cannot siphon", "# asked at the shop"
+    beds = [f"bed {n} drain" for n in (1, 2)]
+    ours = load("kitchen-garden").text
+    first, rest = ours.split(f'[lines."{beds[1]}"]')
+    path.write_text(f'{first}[lines."{beds[1]}"]{rest.replace(remark, mine, 1)}', encoding="utf-8")
+    for name in beds:
+        panel = siphon_round.panel(my_build()) if name == beds[0] else drain_siphon.panel(my_build(), name)
+        panel.set(vented=False) if name == beds[1] else None
+        panel._press_keep()
+        assert not my_build().falling[name].si.vented
+    kept = path.read_text(encoding="utf-8").split("[lines.")
+    one, two = (next(part for part in kept if part.startswith(f'"{name}"]')) for name in beds)
+    assert "vented = false\n" in one and remark not in one
+    assert re.search(rf"vented = false +{mine}\n", two)
+    assert sum(part.count(remark) for part in kept) == ours.count(remark) - 2
 
 
 def test_a_drain_is_not_kept_as_a_siphon_that_cannot_start_on_its_own_water(tmp_path):

@@ -13,9 +13,11 @@ import re
 import tomllib
 from collections.abc import Mapping
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import tomlkit
+from tomlkit.container import Container
 from tomlkit.exceptions import TOMLKitError
 
 from aquaplumb.build import likes
@@ -27,6 +29,7 @@ _LARGEST = 1_000_000  # bytes; a build of a hundred beds has 60,000
 MOST = {"vessels": 200, "lines": 600, "conduits": 200}  # a review of so many takes ten seconds and 0.6 GB
 _SLOW = 100_000  # bytes over which what is wrong is told in fewer words: of 1 MB of quotation marks the words take a minute
 LONGEST_NAME, _NESTED = 10_000, 40  # letters of a name; names of a key with dots in it
+REMARKS = {"vented": "a tee, open at the top: it cannot siphon"}  # our own words beside what is true
 _HALF = re.compile("[\ud800-\udfff]")
 _PART = r"""(?:(?<![\w-])[\w-]++|"[^"\n]*+"|'[^'\n]*+')"""
 _DEEP = re.compile(rf"{_PART}(?:[ \t]*+\.[ \t]*+{_PART}){{{_NESTED}}}")
@@ -263,6 +266,15 @@ def set_at(doc, keys: tuple, value) -> None:
         here[keys[-1]] = item
     else:
         here[keys[-1]] = value
+        if value is False and keys[-1] in REMARKS:
+            _unsay(here, keys[-1])
+
+
+def _unsay(here, key: str) -> None:
+    """Take away our own remark, which says that it is so; what a person wrote stays."""
+    item: Any = (here if isinstance(here, Container) else here.value).item(key)
+    if item.trivia.comment.lstrip("# ") == REMARKS[key]:
+        item.trivia.comment_ws = item.trivia.comment = ""
 
 
 def _step(here, key):

@@ -6,6 +6,7 @@ import itertools
 from collections.abc import Sequence
 
 from aquaplumb.build.falling_records import FallingLine, FallingTree
+from aquaplumb.build.file_text import REMARKS
 from aquaplumb.build.layout_plan import INCH, Loop, Plan, up
 from aquaplumb.build.vessels import Vessel
 from aquaplumb.units import AIR_FLOW, BODY_MASS, CONCENTRATION, MASS, RATE, STOCKING, VOLUME, Bare
@@ -221,7 +222,7 @@ def _fall(p: Plan, fall: FallingLine | FallingTree) -> list[str]:
     lip = ("lip", _length(p, f.lip), "height at which water goes in")
     rows += [lip] if tree else [("to", f'"{f.to}"'), lip, *_pipe(p, f, "height of its lower end")]
     if f.vented:
-        rows.append(("vented", "true", "a tee, open at the top: it cannot siphon"))
+        rows.append(("vented", "true", REMARKS["vented"]))
     if f.emergency:
         rows.append(("emergency", "true", "dry unless the usual way is blocked"))
     if f.siphon:
