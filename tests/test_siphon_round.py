@@ -367,5 +367,10 @@ def test_a_siphon_that_would_not_start_gets_water_enough_before_its_vent_is_trie
 
 def test_a_us_build_practises_on_pipe_of_its_own_kind():
     panel = siphon_round.panel(Build(first_build("rafts", beds=1, units="US")))
-    assert panel.above == "Your build has rafts, and no bed with a drain: practise on the kitchen garden's siphon; nothing here is kept."
+    assert (
+        panel.above
+        == "Your build has rafts, and no bed with a drain: practise on the kitchen garden's bed drain, with a siphon tried on it; nothing here is kept."
+    )
+    assert panel.record.si.tried and not any(f.si.siphon for f in load("kitchen-garden").falling.values())  # it has plain drains
+    assert not siphon_round.bed_round(load("courtyard")).si.tried  # "the courtyard's siphon" is one
     assert all(size.endswith("Sch 40") for size in panel.control("size").all) and "mm" not in repr(panel.tries)

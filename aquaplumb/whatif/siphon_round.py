@@ -158,7 +158,8 @@ def _minutes(time: float) -> str:
 class RoundWhatIf(WhatIf):
     """See a bed's level go up and down, and keep the siphon's size, vent and outlet."""
 
-    drawn, page, keep_label, pick, lent, lender_us = RoundPicture, "06", "Keep this siphon in my build", "line", "siphon", "kitchen-garden"
+    drawn, page, keep_label, pick, lent = RoundPicture, "06", "Keep this siphon in my build", "line", "siphon"
+    lender_us, lent_us = "kitchen-garden", "bed drain, with a siphon tried on it"
 
     def __init__(self, build: Build, line: str | None = None):
         super().__init__(build)

@@ -50,7 +50,7 @@ class WhatIf:
     keep_label = "Keep this in my build"
     makes_file = False  # and with it chooses the units of all pages
     lent = ""  # what a build that lacks what is asked for practises on, such as "bed"
-    lender_us = LENDER  # … and the demo that lends it to a US build
+    lender_us, lent_us = LENDER, ""  # … and the demo that lends it to a US build, or another thing
     through_year = False  # whether it looks at a season's year, and not at its worst month
     guessed = LENDER  # the build that the page's guess is of
     case: dict[str, Any] = {}  # what the controls say, on the demo, of the case that the page's guess asks about
@@ -59,9 +59,7 @@ class WhatIf:
 
     def __init__(self, build: Build, line: str | None = None):
         if lack := self.lack(build):
-            raise DesignError(
-                f"this build has {lack}, so there is nothing to try here; its panel practises on the {self._lender(build)}'s {self.lent}."
-            )
+            raise DesignError(f"this build has {lack}, so there is nothing to try here; its panel practises on {self._borrowed(build)}.")
         self.build, self.keeper = build, Keeper(build)
         self.before: set[tuple[str, str]] | None = None  # the findings of the build as it stands, from the first record on
         self.began: WhatIf = self  # as the panel was opened: what is turned back to that is as it was in the file
@@ -198,8 +196,12 @@ class WhatIf:
         lack = cls.lack(build)
         if not lack:
             return cls._of(build, line), ""
-        lender = cls._lender(build)
-        return cls(load(lender)), f"Your build has {lack}: practise on the {lender.replace('-', ' ')}'s {cls.lent}; nothing here is kept."
+        return cls(load(cls._lender(build))), f"Your build has {lack}: practise on {cls._borrowed(build)}; nothing here is kept."
+
+    @classmethod
+    def _borrowed(cls, build: Build) -> str:
+        """What a build that lacks it practises on, and whose it is."""
+        return f"the {cls._lender(build).replace('-', ' ')}'s {(build.units == 'US' and cls.lent_us) or cls.lent}"
 
     @classmethod
     def _lender(cls, build: Build) -> str:
