@@ -291,6 +291,7 @@ def test_keep_writes_what_was_changed_and_nothing_else(tmp_path):
     assert kept.vessels["bed 2"].media_depth.to("mm").magnitude == pytest.approx(280)
     assert kept.plants.feed_per_area.to("g/m²/d").magnitude == pytest.approx(48)
     assert kept.site.coldest_water.to("degC").magnitude == pytest.approx(21)
+    assert 'feed_per_area = "48 g/m2/d"' in kept.text and "feed per area 48 g/m²/d" in panel.kept  # as the demo has "45 g/m2/d"
 
 
 @pytest.mark.parametrize("name", ["", "Ama", "Ben"])

@@ -14,7 +14,7 @@ import pytest
 
 from aquaplumb.build import Build, demos, file_text, load, my_build
 from aquaplumb.system.steady import Steady
-from aquaplumb.units import DesignError, u
+from aquaplumb.units import KINDS, SYSTEMS, DesignError, Quantity, pint_unit, quantity, u
 
 COURTYARD = load("courtyard").text
 
@@ -190,6 +190,17 @@ def test_a_comment_behind_a_changed_value_stays(tmp_path):
     path.write_text(COURTYARD, encoding="utf-8")
     load(path).keep({("water", "turnovers"): "1.5 /h"})
     assert 'turnovers = "1.5 /h"             # tank volumes each hour' in path.read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_an_amount_is_written_in_signs_of_any_keyboard_and_said_as_on_a_page(system):
+    """As the demos have theirs: "15 kg/m3", "28 degC", "45 g/m2/d"; it reads back as what it was."""
+    for kind in KINDS:
+        if unit := kind.unit(system):
+            kept = file_text.written(Quantity(48.0, pint_unit(unit)))
+            assert kept.isascii() and file_text.as_said(kept) == f"48 {unit}"
+            assert quantity(kept, kind).m_as(pint_unit(unit)) == pytest.approx(48)
+    assert file_text.as_said("6 mm2 flexible") == "6 mm2 flexible" and file_text.as_said("50 mm") == "50 mm"
 
 
 def test_two_notebooks_do_not_lose_each_others_change(tmp_path):

@@ -213,7 +213,7 @@ def test_keep_writes_what_was_changed_and_nothing_else(tmp_path):
     panel._press_keep()
     assert panel.kept.startswith("✔ Kept in my-build.toml: species, density, warmest water, diameter.")
     assert [after.split("#")[0].rstrip() for _, after in changed_lines(tmp_path / "my-build.toml")] == [
-        'warmest_water = "29 °C"', 'species = "common carp"', 'density = "12 kg/m³"', 'diameter = "1.5 m"',
+        'warmest_water = "29 degC"', 'species = "common carp"', 'density = "12 kg/m3"', 'diameter = "1.5 m"',
     ]  # fmt: skip
     again = fish_load.panel(my_build())
     assert again.values["species"] == "common carp"

@@ -17,7 +17,7 @@ from aquaplumb.figures.style import rich
 from aquaplumb.questions import asked, learner, screen
 from aquaplumb.questions.quiz import Order, Pick, Question, Quiz
 from aquaplumb.questions.screen import view
-from aquaplumb.units import SYSTEMS, DesignError, u
+from aquaplumb.units import FLOW, SYSTEMS, DesignError, u
 from pages import one_sided
 
 
@@ -81,6 +81,16 @@ def flow():
 )
 def test_replies(flow, said, told):
     assert told in flow.reply(said)
+
+
+def test_an_answer_is_said_as_pages_say_a_number_and_typed_back_is_right():
+    tank = Question(
+        "{tank} an hour?", answer=lambda tank: tank / u.h, draw={"tank": ["1600 L"]}, slips=[("2500 L/h", "That is the other tank.")]
+    )
+    assert tank.prompt == "1600 L an hour?" and FLOW.text(1.6 / 3600) == "1,600 L/h"
+    assert tank.solution.answer == "1,600 L/h" and tank.reply(tank.solution.answer) == "✔ Right: 1,600 L/h."
+    assert tank.solution.wrong == [("2,500 L/h", "That is the other tank.")]
+    assert tank.verdict("2,500 L/h").text == "That is the other tank." == tank.verdict("2500 L/h").text
 
 
 @pytest.mark.parametrize("ask", ["In how many seconds is it full?", "How long does it take, in s?"])

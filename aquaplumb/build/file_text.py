@@ -23,13 +23,15 @@ from tomlkit.exceptions import TOMLKitError
 from aquaplumb.build import likes
 from aquaplumb.files import contents
 from aquaplumb.sentences import as_given
-from aquaplumb.units import DesignError, Quantity
+from aquaplumb.units import KINDS, SYSTEMS, DesignError, Quantity, pint_unit
 
 _LARGEST = 1_000_000  # bytes; a build of a hundred beds has 60,000
 MOST = {"vessels": 200, "lines": 600, "conduits": 200}  # a review of so many takes ten seconds and 0.6 GB
 _SLOW = 100_000  # bytes over which what is wrong is told in fewer words: of 1 MB of quotation marks the words take a minute
 LONGEST_NAME, _NESTED = 10_000, 40  # letters of a name; names of a key with dots in it
 REMARKS = {"vented": "a tee, open at the top: it cannot siphon"}  # our own words beside what is true
+_TYPED = str.maketrans({"²": "2", "³": "3", "°": "deg", "·": " ", "Ω": "ohm"})
+_AMOUNT, _POWER = re.compile(r"-?[\d.,]+ \S+"), re.compile(r"(?<=[mtn])[23]\b")
 _HALF = re.compile("[\ud800-\udfff]")
 _PART = r"""(?:(?<![\w-])[\w-]++|"[^"\n]*+"|'[^'\n]*+')"""
 _DEEP = re.compile(rf"{_PART}(?:[ \t]*+\.[ \t]*+{_PART}){{{_NESTED}}}")
@@ -192,11 +194,25 @@ def text_from(sections: Mapping, name: str) -> str:
 
 
 def written(value):
-    """An amount as it stands in a build file: text that `aquaplumb.units.quantity` reads back, a pure number as it is."""
+    """An amount as it stands in a build file, in signs of any keyboard, such as "48 g/m2/d"; a pure number as it is."""
     if isinstance(value, str):
         return value
-    number, unit = (value.m, f"{value.units:~P}".replace("A·h", "Ah")) if isinstance(value, Quantity) else (value, "")
-    return f"{number:.12g} {unit}" if unit else float(f"{number:.12g}")
+    number, unit = (value.m, _units_written().get(value.units) or f"{value.units:~P}") if isinstance(value, Quantity) else (value, "")
+    return f"{number:.12g} {unit.translate(_TYPED)}" if unit else float(f"{number:.12g}")
+
+
+@functools.cache
+def _units_written() -> dict:
+    """Each unit that a kind of quantity has, as a build file says it: in a builder's order of its parts."""
+    units = (kind.unit(system) for kind in reversed(KINDS) for system in SYSTEMS)
+    return {pint_unit(unit): unit for unit in units if unit}
+
+
+def as_said(text: str) -> str:
+    """Such an amount as a page says it: "48 g/m²/d", "29 °C"; any other text as it is."""
+    if not _AMOUNT.fullmatch(text):
+        return text
+    return _POWER.sub(lambda power: "²³"[int(power[0]) - 2], text).replace("degC", "°C").replace("degF", "°F")
 
 
 def _plain(value, keys: tuple):

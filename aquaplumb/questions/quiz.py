@@ -94,7 +94,7 @@ class Question(Asked):
 
     def _filled(self, text: str) -> str:
         for name, value in self.numbers.items():
-            text = text.replace(f"{{{name}}}", _said(value))
+            text = text.replace(f"{{{name}}}", _said(value).replace(",", ""))
         return text.replace("{answer}", self._answer_text())
 
     def _answer_text(self) -> str:
@@ -149,7 +149,8 @@ class Question(Asked):
         except DesignError:
             found = [self._weighed(one, said) for one in readings(text)]
             best = min(found, key=lambda verdict: ("right", "wrong", "unclear").index(verdict.state), default=None)
-            if best is None or ("," in text and best.state != "right"):
+            foreseen = best is not None and (best.state == "right" or best.text in [words for _, words in self.slips])
+            if best is None or ("," in text and not foreseen):
                 raise
             return best
         return self._weighed(typed, said)
@@ -292,10 +293,10 @@ def _read(text: str):
 
 
 def _said(value) -> str:
-    """A number as a sentence says it, with no comma for thousands: it can be typed back as it stands."""
+    """A number as all pages say it, with a comma for thousands; in a prompt, whose numbers go into sums, it has none."""
     if not isinstance(value, Quantity):
-        return rounded(value).replace(",", "") if isinstance(value, (int, float)) else str(value)
-    return f"{rounded(value.magnitude).replace(',', '')} {value.units:~P}".strip()
+        return rounded(value) if isinstance(value, (int, float)) else str(value)
+    return f"{rounded(value.magnitude)} {value.units:~P}".strip()
 
 
 def _offset(value) -> bool:

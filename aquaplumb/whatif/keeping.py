@@ -7,7 +7,7 @@ from collections.abc import Callable, Collection
 from pathlib import Path
 
 from aquaplumb.build import MINE, Build, file_text
-from aquaplumb.build.file_text import written
+from aquaplumb.build.file_text import as_said, written
 from aquaplumb.review import Review, copy_of, review
 
 __all__ = ["Keeper", "keys_of", "listed", "written", "written_length"]
@@ -74,7 +74,7 @@ def listed(changes: dict[tuple, object], nothing: str = "unchanged", *, gone: st
 
 def _short(value):
     """A value as it is told: what has more decimals than anybody measures is rounded, in the words alone."""
-    return _LONG.sub(lambda number: f"{float(number[0]):.4g}", value) if isinstance(value, str) else value
+    return as_said(_LONG.sub(lambda number: f"{float(number[0]):.4g}", value)) if isinstance(value, str) else value
 
 
 def keys_of(changes: dict[tuple, object]) -> str:
