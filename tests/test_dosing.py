@@ -407,6 +407,8 @@ REFUSED = [
     (lambda: startup.daily_lot("1000 L", "KOH", ph_rise=3, **KOH), "pH rise"),
     (lambda: startup.base_a_day("6 g/d", "lye"), "table of bases"),
     (lambda: startup.alkalinity_time("60 mg/L", "0 L", "6 g/d"), "more than 0"),
+    (lambda: startup.ph_weeks("0 L", "2 g/d", alkalinity="100 mg/L", ph=7.0, given_back="7 g/d"), "ph_weeks: volume is 0 or less"),
+    (lambda: startup.gathered("30 d", "2000 L", "5 g/d", changed="-50 L/d"), "changed is below zero"),
     (lambda: startup.dechlorinator_needed("1 mg/L", "100 L", "charcoal"), "ascorbic acid"),
     (lambda: startup.dechlorinator_needed("100 mg/L", "100 L"), "0 to 10 mg/L"),
     (lambda: startup.chloramine_ammonia("1 mg/L", tap_water="200 L", volume="100 L"), "more than the volume"),

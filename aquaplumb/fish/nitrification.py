@@ -24,6 +24,7 @@ from aquaplumb.units import (
     Surface,
     Temperature,
     Volume,
+    below,
     check_range,
     not_above,
     takes_quantities,
@@ -45,6 +46,12 @@ def above_zero(value, where: str, example: str) -> None:
     """Refuse what is not above zero, quickly for a single number. Source: the caller's; this only compares."""
     if not (isinstance(value, float) and value > 0) and not_above(value, 0):
         raise DesignError(f"{where} is 0 or less; it must be more than 0, such as {example}.")
+
+
+def not_below_zero(value, where: str, example: str) -> None:
+    """Refuse what is below zero. Source: the caller's; this only compares."""
+    if below(value, 0):
+        raise DesignError(f"{where} is below zero; give it as 0 or more, such as {example}.")
 
 
 @tables.table_type("media")

@@ -14,13 +14,8 @@ import math
 
 import numpy as np
 
-from aquaplumb.power.surface_heat import (
-    SurfaceLoss,
-    evaporation,
-    not_below_zero,
-    surface_loss,
-    vapour_in_air,
-)
+from aquaplumb.fish.nitrification import not_below_zero
+from aquaplumb.power.surface_heat import SurfaceLoss, evaporation, surface_loss, vapour_in_air
 from aquaplumb.tables import unknown
 from aquaplumb.units import (
     HEAT_TRANSFER,

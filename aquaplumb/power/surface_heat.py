@@ -8,13 +8,13 @@ from __future__ import annotations
 import numpy as np
 
 from aquaplumb import water
+from aquaplumb.fish.nitrification import not_below_zero
 from aquaplumb.units import (
     HEAT_TRANSFER,
     NUMBER,
     SPEED,
     TEMPERATURE,
     Area,
-    DesignError,
     HeatTransfer,
     MassRate,
     Number,
@@ -23,7 +23,6 @@ from aquaplumb.units import (
     Record,
     Speed,
     Temperature,
-    below,
     check_range,
     takes_quantities,
 )
@@ -53,12 +52,6 @@ def _weather(temperature, air, humidity, wind, where: str) -> None:
     check_range(air, 243.15, 313.15, TEMPERATURE, f"{where}: air", "this heat sum")
     check_range(humidity, 0.0, 1.0, NUMBER, f"{where}: humidity (55 % is 0.55)", "a share")
     check_range(wind, 0.0, 5.0, SPEED, f"{where}: wind", "the evaporation formula")
-
-
-def not_below_zero(value, where: str, example: str) -> None:
-    """Refuse what is below zero. Source: the caller's; this only compares."""
-    if below(value, 0):
-        raise DesignError(f"{where} is below zero; give it as 0 or more, such as {example}.")
 
 
 def _latent(temperature):

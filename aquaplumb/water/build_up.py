@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from aquaplumb.fish.nitrification import above_zero
+from aquaplumb.fish.nitrification import above_zero, not_below_zero
 from aquaplumb.fish.waste import NITROGEN_IN_PROTEIN, ammonia_production
 from aquaplumb.units import Area, AreaRate, Concentration, Flow, Mass, MassRate, Number, Record, Time, Volume, takes_quantities
 
@@ -157,6 +157,7 @@ def gathered(
     52.8 mg/L
     """
     above_zero(volume, "gathered: volume", "2000 L")
+    not_below_zero(changed, "gathered: changed", "50 L/d")
     turns = np.asarray(changed * time / volume, float)
     net = np.maximum(given - taken, 0.0) * time / volume
     share = np.divide(-np.expm1(-turns), turns, out=np.ones_like(turns), where=turns > 1e-12)

@@ -217,6 +217,7 @@ def ph_weeks(
     >>> print([round(float(ph), 1) for ph in weeks.ph_alone], [round(float(ph), 1) for ph in weeks.ph_given])
     [7.0, 6.7, 4.8] [7.0, 6.9, 6.7]
     """
+    above_zero(volume, "ph_weeks: volume", "2000 L")
     week = np.arange(int(weeks) + 1.0)
     time = week * 7 * 86400
     where = {"alkalinity": alkalinity, "ph": ph, "temperature": temperature}
