@@ -37,6 +37,21 @@ def pytest_configure(config):
     if sys.platform == "linux":  # elsewhere a process that has loaded so much does not fork safely
         plain = ipykernel.kernelspec.get_kernel_dict
         ipykernel.kernelspec.get_kernel_dict = lambda: plain() | {"argv": [*_warm(config), "{connection_file}"]}
+    import nbval.kernel
+
+    nbval.kernel.start_new_kernel = _begun(nbval.kernel.start_new_kernel)
+
+
+def _begun(start):
+    """A notebook's kernel; one that does not answer in half a minute, which was seen once, is begun once more."""
+
+    def twice(*arguments, **words):
+        try:
+            return start(*arguments, **words | {"startup_timeout": 30})
+        except RuntimeError:
+            return start(*arguments, **words)
+
+    return twice
 
 
 @functools.cache

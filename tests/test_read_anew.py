@@ -166,7 +166,9 @@ def test_the_first_page_says_that_it_makes_the_file(tmp_path, monkeypatch):
     assert (
         start.so_far(my_build()) == "There is no my-build.toml here: this is the demo “Courtyard, one pump”, and this page makes the file."
     )
-    assert start._draws(my_build()).startswith("You have no build yet; in the demo “Courtyard, one pump” the pump of “riser” draws from")
+    assert start._draws(my_build()).startswith(
+        "You have no build yet; in the demo “Courtyard, one pump” the pump of the line “riser” draws from"
+    )
     start.panel(my_build())._press_keep()
     assert start.so_far(my_build()) == review(my_build()).so_far and start._draws(my_build()).startswith("In your build the pump of")
 

@@ -453,7 +453,7 @@ def test_kept_says_the_file_what_is_new_and_the_verdict(tmp_path):
     own = keeper(tmp_path)
     told = own.keep({DENSITY: "12 kg/m3", STONES: 6}, listed)
     assert (
-        told == "Kept in mine.toml: density 12 kg/m3, stones 6. " + COPIED + f"Its review: {review(load(tmp_path / 'mine.toml')).verdict}."
+        told == "Kept in mine.toml: density 12 kg/m³, stones 6. " + COPIED + f"Its review: {review(load(tmp_path / 'mine.toml')).verdict}."
     )
     assert own.build.fish.si.density == pytest.approx(12)
     assert "mine.toml: stones 7." in own.keep({DENSITY: "12 kg/m3", STONES: 7}, listed)
