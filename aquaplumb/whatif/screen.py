@@ -55,7 +55,7 @@ _STYLE = """
   .ap-panel .ap-shown { display: contents; }
   .ap-panel .ap-head { order: 0; position: sticky; top: 0; z-index: 2; background: var(--ap-ground); padding-bottom: 4px; }
   .ap-panel .ap-controls { order: 1; flex: 0 0 auto; width: 100%; max-width: 480px; }
-  .ap-panel .ap-head .ap-result { min-height: 0; max-height: 105px; overflow-y: auto; }
+  .ap-panel .ap-head .ap-result { min-height: 0; max-height: 127px; overflow-y: auto; }
   .ap-panel .ap-rest { order: 2; }
   .ap-panel .ap-frame { overflow: auto; max-height: 46vh; }
   .ap-panel .ap-frame img { max-width: none; }
