@@ -30,11 +30,9 @@ def test_its_own_first_and_the_rest_counted():
 def test_a_panel_does_not_count_what_it_does_not_look_at():
     """It leaves out what takes hours of run: its count was another than that of the page's first line."""
 
-    class Record:
-        si = type("Si", (), {"findings": (finding("fix", "05"), finding("fix", "10"), finding("note", "01"))})
-
-    assert found.worst(Record, "05")[1:] == [("note", "And more for later pages, more of earlier pages. To fix: page 10.")]
-    assert found.worst(Record, "06") == [
+    seen = [finding("fix", "05"), finding("fix", "10"), finding("note", "01")]
+    assert found.on_page(seen, "05", counted=False)[1:] == [("note", "And more for later pages, more of earlier pages. To fix: page 10.")]
+    assert found.on_page(seen, "06", counted=False) == [
         ("note", "Nothing for this page; some for later pages, some of earlier pages. To fix: pages 05, 10.")
     ]
 

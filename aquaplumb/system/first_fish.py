@@ -16,9 +16,9 @@ from aquaplumb.fish import waste_limits
 from aquaplumb.system.balance import Balance
 from aquaplumb.units import DAY, Bare
 from aquaplumb.water.cycling import stocked_start
+from aquaplumb.water.start_alkalinity import RUN
+from aquaplumb.water.two_step import SLOW, TYPICAL
 
-SLOW, TYPICAL = 0, 1  # of slow, typical and fast bacteria
-RUN = 84 * DAY
 CHANGED = 0.25  # of the water, on each morning that asks for it: common practice, no source
 _CHANGE_ABOVE = 1e-3  # kg/m³ of ammonia or nitrite: FAO 589, 1 mg/L; or what the fish bear, where that is less
 _LONGEST = 365 * DAY  # that a run's ramp is
@@ -66,7 +66,7 @@ class FirstFish:
     @property
     def change_above(self) -> float:
         """The ammonia or nitrite of a morning on which water is changed."""
-        return min(_CHANGE_ABOVE, self.tan.limit, self.nitrite.limit)
+        return change_above(self.tan, self.nitrite)
 
     @functools.cached_property
     def run(self) -> Bare:
@@ -125,6 +125,11 @@ def first_fish(
             ramp=min(ramp, _LONGEST), temperature=usual_warmth(system.cold) if temperature is None else temperature, seed=seed, water_change=water_change,
         )
     )  # fmt: skip
+
+
+def change_above(*waste: Bears) -> float:
+    """The ammonia or nitrite of a morning on which water is changed, for fish that bear so much."""
+    return min(_CHANGE_ABOVE, *(one.limit for one in waste))
 
 
 def usual_warmth(cold: float) -> float:

@@ -13,11 +13,10 @@ from aquaplumb.units import DAY, BodyMass, Concentration, Number, Record, Temper
 from aquaplumb.water.bases import base_row
 from aquaplumb.water.chemistry import base_needed
 from aquaplumb.water.cycling import dosed_start
-from aquaplumb.water.two_step import PIECES
+from aquaplumb.water.two_step import PIECES, TYPICAL
 
 FLOOR = 0.02  # kg/m³ as CaCO3: below it the pH swings by the hour (see `dosing.alkalinity_time`)
 RUN = 84 * DAY
-_TYPICAL = 1  # of slow, typical and fast bacteria
 _TESTS = (4, 3, 2, 1)  # days between tests: who tests less often does not see the pH fall; common practice, no source
 
 
@@ -81,14 +80,14 @@ def start_alkalinity(
     room = max(alkalinity - FLOOR, 0.0)
     first = np.array([np.interp(room, eaten, run.time, right=np.inf) for eaten in used])
     runs_out = np.where(first < until, first, np.nan)
-    weeks = int(np.ceil(until[_TYPICAL] / DAY / 7))
-    ends = mornings[_TYPICAL, 7 * np.arange(weeks + 1)]
+    weeks = int(np.ceil(until[TYPICAL] / DAY / 7))
+    ends = mornings[TYPICAL, 7 * np.arange(weeks + 1)]
     often = next((days for days in _TESTS if np.max(mornings[:, days:] - mornings[:, :-days]) <= held - FLOOR), 0)
     formula = base_row(base).formula
-    week = mornings[_TYPICAL, -1] - mornings[_TYPICAL, -8]
+    week = mornings[TYPICAL, -1] - mornings[TYPICAL, -8]
     return StartAlkalinity.from_si(
         runs_out=runs_out,
-        eaten=float(np.interp(until[_TYPICAL], run.time, used[_TYPICAL])),
+        eaten=float(np.interp(until[TYPICAL], run.time, used[TYPICAL])),
         base=base_needed.si(np.diff(ends), volume, formula),
         after=base_needed.si(week, volume, formula),
         test_every=often * DAY,

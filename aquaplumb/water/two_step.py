@@ -33,6 +33,7 @@ from aquaplumb.units import (
 )
 
 PACE: Any = (0.16, 0.5, 1.0)  # slow, typical, fast: see cycling.dosed_start
+SLOW, TYPICAL, FAST = range(3)  # their places in what a run gives
 _NITRITE_ACTIVATION = 44e3 / 8.314462618  # K: the nitrite oxidisers' activation energy over the gas constant
 _DECAY_WARMTH = 1.08  # for a degree up to the best temperature, from memory
 PIECES = 6  # rows kept of a day, and one more, so that a dose shows as a step

@@ -29,7 +29,7 @@ from aquaplumb.figures.style import Picture, plain, rich
 from aquaplumb.tables import unknown
 from aquaplumb.units import SYSTEMS, DesignError, folded
 from aquaplumb.whatif.controls import Choice, Count, Slider, Switch, alike, form, named, short, three_figures
-from aquaplumb.whatif.found import SIGNS, as_list, parted, plain_finding, worst
+from aquaplumb.whatif.found import SIGNS, as_list, parted, plain_finding
 from aquaplumb.whatif.keeping import Keeper, keys_of, listed, written, written_length
 from aquaplumb.whatif.pressed import pressed
 from aquaplumb.whatif.rows import NOT_KEPT, ControlRow, SliderRow
@@ -37,7 +37,7 @@ from aquaplumb.whatif.screen import Fold, beside
 from aquaplumb.whatif.tries import Tries
 
 __all__ = [
-    "Choice", "Count", "Keeper", "Panel", "Slider", "Switch", "alike", "keys_of", "listed", "named", "rich", "short", "three_figures", "worst", "written",
+    "Choice", "Count", "Keeper", "Panel", "Slider", "Switch", "alike", "keys_of", "listed", "named", "rich", "short", "three_figures", "written",
     "written_length",
 ]  # fmt: skip
 

@@ -19,16 +19,12 @@ _SENTENCE = re.compile(r"(?<=[.!?;]) (?=[A-Z])")
 _ASIDE = re.compile(rf" \([^()]*(?:{_KEY})[^()]*\)|,? and write (?:it|that) as [^,.;]+")
 
 
-def worst(record, page: str, *, known: Collection = (), count: int = 4) -> list[tuple[str, str]]:
-    """What a panel shows of a record's findings; see `on_page`. It looks at fewer than a review does, so others are not counted."""
-    return on_page(record.si.findings, page, known=known, count=count, counted=False)
-
-
 def on_page(findings: Iterable, page: str, *, known: Collection = (), count: int = 4, counted: bool = True) -> list[tuple[str, str]]:
     """What a page tells of findings, worst first: its own, each that says stop, and those of other pages that are not `known`.
 
     `known` has the (name, where) of those that the build had before: a page is not the place for them. Of all that is left
-    it tells how many, and for which pages; where they are not `counted`, of other pages only that there are some.
+    it tells how many, and for which pages; where they are not `counted`, of other pages only that there are some: a panel looks at
+    fewer than a review does.
     """
     order, every = list(SIGNS), list(findings)
     here = [f for f in every if (f.notebook or "00") == page or f.severity == "stop" or (known and (f.name, f.where) not in known)]

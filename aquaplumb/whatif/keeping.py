@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Collection
+from collections.abc import Callable, Collection, Mapping
 from pathlib import Path
 
 from aquaplumb.build import MINE, Build, file_text
@@ -60,12 +60,12 @@ class Keeper:
         return f"Kept in {self.build.name}: {words}.{copied} Its review: {self.seen.verdict}."
 
 
-def listed(changes: dict[tuple, object], nothing: str = "unchanged", *, gone: str = "taken out") -> str:
-    """Changes in words, such as "size 25 mm, outlet 0.100 m"; `nothing` where there are none, `gone` for a key that goes."""
+def listed(changes: dict[tuple, object], nothing: str = "unchanged", *, gone: str = "taken out", names: Mapping[str, str] = {}) -> str:
+    """Changes in words, such as "size 25 mm, outlet 0.100 m"; `nothing` where there are none, `gone` for a key that goes, `names` of keys that a page calls otherwise."""
     flat: dict[tuple, object] = {}
     for keys, value in changes.items():
         flat |= {(*keys, key): part for key, part in value.items()} if isinstance(value, dict) else {keys: value}
-    said = {keys[-1].replace("_", " "): gone if value is None else _short(value) for keys, value in flat.items()}
+    said = {names.get(keys[-1], keys[-1].replace("_", " ")): gone if value is None else _short(value) for keys, value in flat.items()}
     return (
         ", ".join(f"{'' if value else 'not '}{key}" if isinstance(value, bool) else f"{key} {value}" for key, value in said.items())
         or nothing

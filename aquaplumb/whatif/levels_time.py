@@ -365,10 +365,8 @@ class LevelsWhatIf(WhatIf):
         return differs(record.si, demo.si, system)
 
     def told(self, new: dict, values: Values) -> str:
-        return (
-            ", ".join(f"{keys[1]}: {listed({keys: value}).replace('cut out depth', 'low switch')}" for keys, value in new.items())
-            or "nothing changed"
-        )
+        names = {"cut_out_depth": "low switch"}
+        return ", ".join(f"{keys[1]}: {listed({keys: value}, names=names)}" for keys, value in new.items()) or "nothing changed"
 
 
 def _running(build: Build, state) -> frozenset:

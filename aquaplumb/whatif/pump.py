@@ -256,8 +256,8 @@ class PumpWhatIf(WhatIf):
         return changes
 
     def told(self, new: dict, values: Values) -> str:
-        labels = {"speed": ("speed", "pump speed"), "wanted": ("wanted", "flow wanted"), "power_price": ("price", "price of a kWh")}
-        also = [f"{labels[keys[-1]][1]} {values.text(labels[keys[-1]][0])}" for keys in new if keys[-1] in labels]
+        controls = {"speed": "speed", "wanted": "wanted", "power_price": "price"}
+        also = [values.said(controls[keys[-1]]) for keys in new if keys[-1] in controls]
         return ", ".join([f"{values.get('line', self.begin)} has {values['pump']}", *also])
 
 

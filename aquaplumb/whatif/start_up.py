@@ -19,7 +19,7 @@ from aquaplumb.figures.start_up import WEEKS, StartUpPicture
 from aquaplumb.review.findings import found
 from aquaplumb.review.findings.upkeep import FATES, start_findings, start_need, start_words, week_words
 from aquaplumb.system.filtering import upkeep_tasks
-from aquaplumb.system.first_fish import CHANGED, SLOW, TYPICAL, bears, first_fish, usual_warmth
+from aquaplumb.system.first_fish import CHANGED, bears, change_above, first_fish, usual_warmth
 from aquaplumb.system.steady import solved
 from aquaplumb.units import (
     BODY_MASS,
@@ -37,7 +37,7 @@ from aquaplumb.units import (
     span,
 )
 from aquaplumb.water.start_alkalinity import dosed_run
-from aquaplumb.water.two_step import PIECES
+from aquaplumb.water.two_step import FAST, PIECES, SLOW, TYPICAL
 from aquaplumb.whatif.base import Choice, Slider, listed
 from aquaplumb.whatif.found import in_words
 from aquaplumb.whatif.sheet_tables import Table
@@ -47,7 +47,6 @@ from aquaplumb.whatif.whatif import Values, WhatIf
 
 WITH_FISH, WITH_AMMONIA = "with fish", "with ammonia"
 _MORNINGS = slice(PIECES, None, PIECES + 1)  # the rows at each day's end: what a kit reads before the next dose or change
-FAST = 2
 
 
 class StartUpWeeks(Record):
@@ -152,7 +151,7 @@ class StartWhatIf(WhatIf):
         super().__init__(build)
         self.system = solved(build)
         self.plan, self.bears = self.system.upkeep, bears(self.system)
-        self.change_above = first_fish(self.system, first_share=1.0, ramp=0.0, seed=0.0).change_above
+        self.change_above = change_above(*self.bears)
 
     def own(self) -> dict:
         s = self.plan.section
@@ -214,8 +213,8 @@ class StartWhatIf(WhatIf):
         ]  # fmt: skip
 
     def findings(self, record, system: str) -> list[tuple[str, str]]:
-        told = [record.si.put_back] if record.si.put_back else []
-        return super().findings(record, system) + [(word, in_words(text, "Keep writes it.")) for word, text in told]
+        put_back = [(word, in_words(text, "Keep writes it.")) for word, text in filter(None, [record.si.put_back])]
+        return super().findings(record, system) + put_back
 
     def slow(self, **values) -> bool:
         return True
@@ -232,7 +231,7 @@ class StartWhatIf(WhatIf):
 
     def told(self, new: dict, values: Values) -> str:
         shares = {key: SHARE.text(float(value)) for key, value in new.items() if key[-1] in _SHARES and value is not None}
-        return listed({(*key[:-1], _SHARES.get(key[-1], key[-1])): shares.get(key, value) for key, value in new.items()})
+        return listed(new | shares, names=_SHARES)
 
     def tries(self) -> list[Try]:
         return of_start(self, WITH_FISH, WITH_AMMONIA)

@@ -229,11 +229,8 @@ class WireWhatIf(WhatIf):
         return wire_differs(record, demo, system)
 
     def findings(self, record, system: str) -> list[tuple[str, str]]:
-        told = self.page_findings(record, count=3)  # of all: the first call has what the build had before
-        below = [f for f in record.si.findings if f.name in BELOW and (f.name, f.where) in (self.before or ())]
-        if record.si.stands or not below:  # without a pump that runs the panel below has nothing to say
-            return told
-        return self.page_findings(record.with_si(findings=tuple(f for f in record.si.findings if f not in below)), count=3)
+        # Without a pump that runs the panels below have nothing to say.
+        return self.page_findings(record, count=3, below=() if record.si.stands else BELOW)
 
     def about(self, values: Values) -> tuple:
         key = ("lines", values.get("line", self.begin))

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import functools
 import os
+from collections.abc import Collection
 from pathlib import Path
 from typing import Any
 
@@ -15,7 +16,7 @@ from aquaplumb.figures.style import Picture
 from aquaplumb.system.season import in_worst_month
 from aquaplumb.units import DesignError
 from aquaplumb.whatif.base import Panel, alike
-from aquaplumb.whatif.found import on_page, worst
+from aquaplumb.whatif.found import on_page
 from aquaplumb.whatif.keeping import Keeper, listed, written
 from aquaplumb.whatif.opened import Opened
 from aquaplumb.whatif.sight import Sight
@@ -30,11 +31,15 @@ class Values(dict):
 
     def __init__(self, panel: Panel):
         super().__init__(panel.si)
-        self.system, self._shown = panel.system, panel.values
+        self.system, self._shown, self._panel = panel.system, panel.values, panel
 
     def text(self, name: str):
         """A value in the unit shown, as a build file has it."""
         return written(self._shown[name])
+
+    def said(self, name: str) -> str:
+        """The same with the control's name before it."""
+        return f"{self._panel.control(name).spec.label} {self.text(name)}"
 
 
 class WhatIf:
@@ -126,11 +131,15 @@ class WhatIf:
         """What is wrong, worst first: pairs of a severity and a sentence."""
         return self.page_findings(record)
 
-    def page_findings(self, record, count: int = 4) -> list[tuple[str, str]]:
-        """Of a record's findings what belongs to this page, what the controls have brought about, and how many more there are."""
+    def page_findings(self, record, count: int = 4, *, below: Collection[str] = ()) -> list[tuple[str, str]]:
+        """Of a record's findings what belongs to this page, what the controls have brought about, and how many more there are.
+
+        below: Names of those that another panel of the page tells of the build as it stands.
+        """
         if self.before is None:
             self.before = {(f.name, f.where) for f in record.si.findings}
-        return worst(record, self.page, known=self.before | {("", "")}, count=count)
+        findings = [f for f in record.si.findings if f.name not in below or (f.name, f.where) not in self.before]
+        return on_page(findings, self.page, known=self.before | {("", "")}, count=count, counted=False)
 
     def reviewed(self) -> list[tuple[str, str]]:
         """What the review says of the build as it was kept last, for this page; and what is to fix since the panel was opened."""
