@@ -6,6 +6,7 @@ import math
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from matplotlib.text import Text
 
 from aquaplumb import DesignError, tables
 from aquaplumb.build import demos, load
@@ -68,6 +69,13 @@ def test_a_demos_plan_is_a_proposal_without_overlap_and_to_scale(name):
     drawn.figure()
     assert plan.size[0] * drawn.points <= drawn.width and plan.size[1] * drawn.points <= drawn.height
     assert drawn.points * 0.0254 / 72 * drawn.scale == pytest.approx(1.0)
+
+
+@pytest.mark.parametrize("units", ["metric", "US"])
+def test_the_plan_cuts_no_height_short_and_names_a_scale_only_for_its_paper(units):
+    drawn = PlanFromAbove(load("courtyard", units=units))
+    said = [text.get_text() for text in drawn.figure().findobj(Text)]
+    assert not any("…" in one for one in said) and any("on A4" in one for one in said) == (units == "metric")
 
 
 def told(**places):
@@ -192,6 +200,21 @@ def test_the_cement_waits_as_long_as_its_table_says_and_the_calendar_counts_it()
     assert first == sorted(first)
 
 
+def test_foam_goes_under_vessels_before_they_are_set_and_round_them_after_the_leak_test():
+    def whats(build):
+        system = review(build).system
+        return [row[1] for b in order(system, cut_list(build)).blocks if hasattr(b, "rows") for row in b.rows]
+
+    yard = load("courtyard")  # 30 mm of foam, lids over 80 %
+    found = [
+        next(k for k, what in enumerate(whats(yard)) if what.startswith(word)) for word in ("Foam under", "Set the", "Leak", "Foam round")
+    ]
+    assert found == sorted(found)
+    bare = whats(yard.changed({("heat", "insulation"): None}))
+    assert "Lids on" in bare and not any("oam" in what for what in bare)
+    assert not any("oam" in what or "ids on" in what for what in whats(load("terrace")))
+
+
 def test_what_is_not_there_is_no_work():
     system = review(load("terrace")).system
     whats = " ".join(row[1] for b in order(system, cut_list("terrace")).blocks if hasattr(b, "rows") for row in b.rows)
@@ -215,6 +238,18 @@ def test_the_wall_has_heights_valves_and_three_dangers(name):
         high(v.rim, seen.build.units),
         tape(v.si.working_depth, seen.build.units),
     )
+
+
+def test_the_wall_tells_of_a_pipe_that_comes_off_where_that_takes_most_water():
+    # balcony: the pump stands in the fish tank, 0.10 m over its floor, and throws 0.5 m of a round tank 1.1 m wide out of a loose pipe
+    rows = {
+        name: next(b for b in wall(review(load(name))).blocks if getattr(b, "key", "") == "dangers").rows
+        for name in ("balcony", "courtyard")
+    }
+    lost = next(row for row in rows["balcony"] if "loses its water" in row[0])
+    assert "comes off its pump" in lost[0] and "down to 100 mm" in lost[1] and "sump" not in lost[2]  # it has none
+    lost = next(row for row in rows["courtyard"] if "loses its water" in row[0])
+    assert "no lower than 700 mm" in lost[1] and "from the sump" in lost[2]
 
 
 def test_a_mark_tells_two_sheets_apart():

@@ -373,6 +373,19 @@ def test_paper_has_a_length_in_feet_and_inches_once(made):
     assert not re.search(r'class="[^"]*twice', web_page.html(made("courtyard")))  # millimetres are told once
 
 
+def test_a_piece_is_as_long_in_its_bag_as_in_the_cut_list(made):
+    chapter = next(c for c in made("courtyard").chapters if c.key == "cuts")
+    cuts, packs = (next(b for b in chapter.blocks if getattr(b, "key", "") == key) for key in ("cuts", "packs"))
+    text = " · ".join(row[1] for row in packs.rows) + " ·"
+    assert all(f"{row[2]}: {cuts.columns[3].text(row[3])} mm ·" in text for row in cuts.rows)
+
+
+def test_a_table_of_long_rows_may_go_on_over_the_page(made):
+    page = web_page.html(made("courtyard"))
+    assert '<table id="table-valves" class="small">' in page
+    assert '<table id="table-packs">' in page  # 11 rows of up to three lines each: kept whole they left half a page white
+
+
 def test_a_long_narrow_table_goes_into_two_columns_and_a_wide_one_does_not(made):
     text = web_page.html(made("courtyard"))
     assert re.search(r'<div class="two">\s*<table id="table-cuts"', text)

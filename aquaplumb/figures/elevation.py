@@ -71,7 +71,7 @@ class Elevation(Picture):
 
     def place(self) -> tuple[float, float, float, float]:
         """Where in the figure the drawing stands: left, bottom, width, height, as parts of the figure."""
-        left, bottom, roof = 62 / self.width, 14 / self.height, (48 if self.titled else 8) / self.height
+        left, bottom, roof = 70 / self.width, 14 / self.height, (48 if self.titled else 8) / self.height
         return left, bottom, 1 - left - 12 / self.width, 1 - bottom - roof
 
     def frame(self, record) -> None:

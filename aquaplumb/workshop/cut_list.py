@@ -214,7 +214,7 @@ def tape(length: float, system: str = "metric") -> str:
     ('2,345 mm', '7 ft 8 5/16 in')
     """
     if system != "US":
-        return f"{round(1000 * length):,} mm"
+        return f"{round(1000 * length, 4):,.0f} mm"  # as a column of millimetres rounds a half
     return on_tape(length)
 
 

@@ -91,7 +91,8 @@ class PlanFromAbove(Drawing):
         heights = f"{high(vessel.si.floor, self.system)} to {high(vessel.rim, self.system)}"
         room = max(one for one, _ in ring) - min(one for one, _ in ring) - 8
         tall = max(one for _, one in ring) - min(one for _, one in ring)
-        if room < _SMALL or tall < 2.5 * ROW:
+        told = self.wrapped(heights, room, 2)
+        if room < _SMALL or tall < (1.5 + len(told)) * ROW or any(line.endswith("…") for line in told):
             self.keyed += 1
             self.tag(x, y, str(self.keyed))
             top, at = self.height - _TOP - (self.keyed - 1) * 2.2 * ROW, self.width - _KEY
@@ -100,10 +101,9 @@ class PlanFromAbove(Drawing):
             self.word(at + 10, top - ROW, heights, room=_KEY - 12)
             return
         lines = self.wrapped(name, room, 2, weight="bold")
-        y += 0.5 * len(lines) * ROW + (0.9 * ROW if piece.below else 0.0)
-        for k, one in enumerate(lines):
-            self.word(x, y - k * ROW, one, room=room, align="center", weight="bold", paper=True)
-        self.word(x, y - len(lines) * ROW, heights, room=room, align="center", paper=True)
+        y += 0.5 * (len(lines) + len(told) - 1) * ROW + (0.9 * ROW if piece.below else 0.0)
+        for k, one in enumerate([*lines, *told]):
+            self.word(x, y - k * ROW, one, room=room, align="center", weight="bold" if k < len(lines) else "normal", paper=True)
 
     def _pipes(self) -> None:
         """The way of each line, square: along first, then across."""
@@ -139,8 +139,9 @@ class PlanFromAbove(Drawing):
             self.line([(x, y), (x, y + 4)], width=0.7)
             self.word(x, y - 5, str(k) + (f" {word}" if k == many else ""), room=30, align="center")
         self.line([(self.left, y), (self.left + many * unit * self.points, y)], width=0.7)
+        printed = "" if self.system == "US" else f"; printed at 100 % on A4 it is 1 : {self.scale}"
         said = (
-            f"Go by the ruler; printed at 100 % on A4 it is 1 : {self.scale}. Along is to the right, across is up; the yard's corner is at the lower left.",
+            f"Go by the ruler{printed}. Along is to the right, across is up; the yard's corner is at the lower left.",
             "Heights from the zero mark: inside floor to rim. A mark ◂ is what the way round counts from, clockwise from above.",
             "Dark blue runs are pumped, light ones fall, dashed ones are for emergencies; each square way is a proposal.",
         )

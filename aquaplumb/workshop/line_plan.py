@@ -204,10 +204,14 @@ class LinePlan(Drawing):
         for n in self.nodes:
             self._node(n, self._block(n), x)
         self._fork(x, self.first, middle)
-        note = "Not to scale. Flow and speed at the pump's working point; heights count from the zero mark."
-        if any(self._lies(s) for s in (*suction, *self.solved.line.si.pipe)):
-            note += " Dashed: in the ground (under the hatched line) or in a conduit (between two thin lines)."
-        self.word(_MARGIN, 0.7 * ROW, note, room=self.width - 2 * _MARGIN)
+        every = (*suction, *self.solved.line.si.pipe)
+        notes = ["Not to scale. Flow and speed at the pump's working point; heights count from the zero mark."]
+        if any(s.si.valve for s in every):
+            notes[0] += " Valves are open as your file has them; the sheet's valve settings are where to begin."
+        if any(self._lies(s) for s in every):
+            notes.append("Dashed: in the ground (under the hatched line) or in a conduit (between two thin lines).")
+        for k, note in enumerate(reversed(notes)):
+            self.word(_MARGIN, (0.7 + k) * ROW, note, room=self.width - 2 * _MARGIN)
 
     def _y(self, node: Node) -> float:
         """How high a node stands [points]; over or under the paper where it stands on another sheet."""

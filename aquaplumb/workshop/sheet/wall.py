@@ -11,6 +11,7 @@ from aquaplumb.figures.elevation import Elevation
 from aquaplumb.review import Review
 from aquaplumb.system.air_plan import TYPICAL
 from aquaplumb.system.drills import drills
+from aquaplumb.system.loose_pipes import loose_pipes
 from aquaplumb.units import DesignError, roughly
 from aquaplumb.workshop.cut_list import high, tape
 from aquaplumb.workshop.paper import svg_text
@@ -113,9 +114,9 @@ def _air(system):
 
 
 def _lost(system):
-    """The failure that takes most water out of a fish tank."""
+    """The failure that takes most water out of a fish tank; a pipe that comes off its pump is one."""
     build = system.build
-    worst = None
+    found: list[tuple[float, str, str, float]] = []  # part left, tank, what fails, seconds
     try:
         every = drills(build).every
     except DesignError:
@@ -126,21 +127,29 @@ def _lost(system):
             after = drill.run.time >= drill.at
             depth = drill.run.depth[after, i]
             part = float(depth.min()) / build.vessels[name].si.working_depth
-            if worst is None or part < worst[0]:
-                worst = part, name, drill, float(drill.run.time[after][int(np.argmin(depth))] - drill.at)
-    if worst is None:
+            found.append((part, name, drill.words, float(drill.run.time[after][int(np.argmin(depth))] - drill.at)))
+    found += [
+        (one.left / build.vessels[one.tank].si.working_depth, one.tank, f"the pipe of {one.line} comes off its pump", 60 * one.minutes)
+        for one in loose_pipes(system)
+    ]
+    if not found:
         return
-    part, name, drill, time = worst
+    part, name, fails, time = min(found, key=lambda one: one[0])
     deep = tape(part * build.vessels[name].si.working_depth, build.units)
     lost = part < _LOW
-    what = f"{name} loses its water" + (f": {drill.words}" if lost else "")
+    what = f"{name} loses its water" + (f": {fails}" if lost else "")
     soon = f"down to {deep} in {roughly(time)}" if time > 0 and lost else f"no lower than {deep} in any failure tried"
+    refill = (
+        "fill from the sump, not from the tap"
+        if build.of_kind("sump")
+        else "fill with water that its chlorine is out of, as warm as theirs"
+    )
     yield (
         (time if lost else 5e7),
         (
             what,
             soon,
-            "Pull the pump's plug. Shut the valve or lift the pipe that takes water out; then fill from the sump, not from the tap.",
+            f"Pull the pump's plug. Shut the valve or lift the pipe that takes water out; then {refill}.",
             "Set-up and test drills",
         ),
     )

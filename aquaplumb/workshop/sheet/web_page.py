@@ -18,6 +18,7 @@ PAPERS = {"A4": "A4", "letter": "letter"}
 _SHORT = 14  # letters of a word that need not be broken
 _TICKS = ("have", "sawn", "drilled", "packed")  # columns that want a tick and no more
 _NARROW, _MANY = 84, 12  # letters of a row for which half the paper's width is enough; rows from which it pays
+_SAID = 1500  # letters of a table that fills a third of a page
 _METADATA = re.compile(r"<metadata>.*?</metadata>", re.DOTALL)
 _IDS = re.compile(r'(\bid="|url\(#|href="#)')
 _NEVER = re.compile(  # within a tag only: between tags stand the names and titles, as escaped text
@@ -73,7 +74,7 @@ def _template():
         "drawn": _Drawn(),
         "css": _css,
     }
-    place.tests["narrow"] = _narrow
+    place.tests |= {"narrow": _narrow, "small": _small}
     return place.from_string(Path(__file__).with_name("sheet.html").read_text(encoding="utf-8"))
 
 
@@ -116,7 +117,7 @@ def _looks(grid: Grid) -> list:
             if longest <= _SHORT
             else ""
         )
-        name += " twice" if _twice(grid, place) else ""
+        name += " twice" if _twice(grid, place) else " tape" if column.name.endswith("on the tape") else ""
         found.append(Markup(f' class="{name}"') if name else Markup(""))
     return found
 
@@ -135,6 +136,12 @@ def _narrow(grid: Grid) -> bool:
         cells = [bare(column.text(row[place])) for row in grid.rows if place < len(row)]
         wide += 2 + max(map(len, [*cells, *column.headline.split()]))
     return len(grid.rows) >= _MANY and wide <= _NARROW
+
+
+def _small(grid: Grid) -> bool:
+    """Whether a table is kept whole on one page: of few rows, none of them long."""
+    written = sum(len(column.text(cell)) for row in grid.rows for column, cell in zip(grid.columns, row))
+    return not grid.grouped and len(grid.rows) < _MANY and written < _SAID
 
 
 def _groups(grid: Grid) -> list[tuple[str, list]]:

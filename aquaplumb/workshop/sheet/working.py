@@ -136,6 +136,15 @@ def _tasks(system: Steady, cuts: CutList) -> Iterator[WorkStep]:
             0.3 * drilled,
             0.8 * drilled,
         )
+    heat = build.heat.si if build.heat else None
+    if heat and heat.insulation > 0:
+        yield WorkStep(
+            "Foam under each vessel, only of a kind that is made to bear it full",
+            "no edge of a vessel stands over it, and the level still lies true",
+            1,
+            0.1 * many,
+            0.4 * many,
+        )
     yield WorkStep("Set the vessels", "each stands on its mark, level, rim at its height", 2, 0.25 * many, 0.75 * many)
     pieces = sum(len(run.pieces) for run in cuts.runs)
     yield WorkStep(
@@ -165,6 +174,15 @@ def _tasks(system: Steady, cuts: CutList) -> Iterator[WorkStep]:
     )
     yield WorkStep("Flush: fill with tap water, pumps run without strainers only over clean water, throw it away", "it runs clear", 1, 2, 4)
     yield WorkStep("Leak test: fill, pumps off", "no level has fallen but by what the sun takes", 1, 0.5, 2, 24)
+    if heat and (heat.insulation > 0 or heat.covered > 0):
+        warm = [words for words, there in (("foam round the walls", heat.insulation > 0), ("lids on", heat.covered > 0)) if there]
+        yield WorkStep(
+            ", ".join(warm).capitalize(),
+            "no joint is hidden that was not dry for a day, air finds a way in, and each lid lifts with one hand",
+            1,
+            0.2 * many,
+            0.8 * many,
+        )
     if media := system.living.media:
         yield WorkStep("Rinse and fill in the media", "the last rinse is clear", 2, 8 * media, 20 * media)
     yield WorkStep("Valves, bucket, drills, alarms", "every number on this sheet has yours beside it", 2, 3, 8)
