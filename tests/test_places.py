@@ -2,6 +2,7 @@
 
 import datetime
 import math
+import tomllib
 
 import pytest
 from hypothesis import given, settings
@@ -56,12 +57,19 @@ def test_a_proposal_never_sets_two_vessels_on_one_another(sizes, length, width):
     assert not any(overlap(a, b) for k, a in enumerate(pieces) for b in pieces[k + 1 :])
 
 
-@pytest.mark.sweep(3)
-@pytest.mark.parametrize("name", demos())
-def test_a_demos_plan_is_a_proposal_without_overlap_and_to_scale(name):
+def unplaced(name):
+    """A demo as it would be if its file did not say where its vessels stand."""
     build = load(name)
+    return build.changed({("vessels", vessel, "at"): None for vessel in build.vessels})
+
+
+@pytest.mark.sweep(6)
+@pytest.mark.parametrize("told", [True, False])
+@pytest.mark.parametrize("name", demos())
+def test_a_demos_plan_is_without_overlap_and_to_scale_as_told_and_as_proposed(name, told):
+    build = load(name) if told else unplaced(name)
     plan = standing(build)
-    assert plan.told == (name == "balcony")  # whose file says it
+    assert plan.told == told
     on_the_ground = [p for p in plan.pieces if not p.below]
     assert not any(overlap(a, b) for k, a in enumerate(on_the_ground) for b in on_the_ground[k + 1 :])
     drawn = PlanFromAbove(build)
@@ -268,7 +276,7 @@ def test_a_mark_tells_two_sheets_apart():
 def test_a_proposal_stands_what_short_pipes_join_side_by_side(name, left):
     # identity: what a pipe reaches is its length less its fall, and no farther apart do its vessels stand; in rows with paths not all can be neighbours,
     # and the sheet names those that are too short
-    build = load(name)
+    build = unplaced(name)
     found = unreached(build)
     assert len(found) <= left
     said = str(plan(build))
@@ -278,3 +286,49 @@ def test_a_proposal_stands_what_short_pipes_join_side_by_side(name, left):
         gap = min(apart(a, b) for a in standing(build).of(f.source) for b in standing(build).of(f.to))
         if f.name not in {pipe.name for pipe, _ in found}:
             assert gap <= max(f.length - (f.lip - f.outlet), 0.1) + 0.02 + 1e-9
+
+
+@pytest.mark.parametrize("name", demos())
+def test_a_demo_stands_where_every_pipe_reaches_and_a_bucket_passes(name):
+    build = load(name)
+    assert standing(build).told and not unreached(build)
+    told = (
+        "vessel outside the yard",
+        "two in one place",
+        "pipe shorter than its way",
+        "path too narrow",
+        "bed out of reach",
+        "route misses its heights",
+    )
+    assert not [f for f in review(build).findings if f.name in told]
+
+
+def test_a_path_is_asked_for_between_neighbours_and_not_across_what_stands_between():
+    # lean-to: four channels of 8 in side by side, 2 in apart; from the first to the third it is 12 in, and the second stands there
+    def narrow(build):
+        return [f for f in review(build).findings if f.name == "path too narrow"]
+
+    alike = load("lean-to")
+    places = [list(map(str, place)) for place in tomllib.loads(alike.text)["vessels"]["channels"]["at"]]
+    assert not narrow(alike)
+    places[1] = ["207 in", "60 in"]  # the second taken out of the row: 12 in are open
+    assert narrow(alike.changed({("vessels", "channels", "at"): places}))
+
+
+def test_as_many_more_as_a_page_keeps_take_the_places_out_of_the_file():
+    hall = load("raft-hall")  # its file says where three stand
+    more = hall.changed({("vessels", "rafts", "count"): 4})
+    assert len(hall.vessels["rafts"].si.at) == 3 and not more.vessels["rafts"].si.at and more.vessels["sump"].si.at
+    assert hall.changed({("vessels", "rafts", "count"): 3}).vessels["rafts"].si.at  # nothing changed
+
+
+def test_ground_between_round_ones_is_exact():
+    # 3-4-5: middles 5 m apart, radii 1 and 1.5 m; and a circle of 1 m beside a square's corner, 3 along and 4 across from it
+    def disc(x, y, r):
+        ring = tuple((x + r * math.cos(a), y + r * math.sin(a)) for a in (k * math.pi / 12 for k in range(24)))
+        return Footprint("disc", ring, (x, y), r)
+
+    assert apart(disc(0, 0, 1), disc(3, 4, 1.5)) == pytest.approx(2.5)
+    assert apart(square("s", 0, 0, 2, 1), disc(4, 4.5, 1)) == pytest.approx(4.0)
+    assert overlap(disc(0, 0, 1), disc(0, 1.9, 1)) and not overlap(disc(0, 0, 1), disc(0, 2.0, 1))
+    assert overlap(square("s", 0, 0, 2, 1), disc(0, 0, 0.1)) and apart(square("s", 0, 0, 2, 1), disc(0, 0, 0.1)) == 0.0

@@ -271,7 +271,7 @@ class Build:
         return Build(doc.as_string(), self.path)
 
     def _with_routes(self, changes: Mapping[Any, object]) -> dict[tuple, object]:
-        """Changes by their paths, with the routes of pipe taken out that they make untrue."""
+        """Changes by their paths, with the routes of pipe and the places of vessels taken out that they make untrue."""
         paths = file_text.as_changes(changes)
         if not any(keys and keys[-1] in routes.TOUCHED for keys in paths):
             return paths

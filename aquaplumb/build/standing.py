@@ -1,7 +1,7 @@
 """Where the vessels of a build stand, seen from above: as the file says (`at`, `turned`), or as a proposal.
 
     plan = standing(load("courtyard"))
-    plan.told                      # False: the file does not say it, and this is a proposal
+    plan.told                      # True: the file says where each stands; else this is a proposal
     plan["sump"].middle
 
 Along is x, across is y, from the corner of the yard that you choose. Bare SI numbers.
@@ -74,7 +74,7 @@ def standing(build: Build) -> Standing:
 
     >>> from aquaplumb.build import load
     >>> standing(load("courtyard")).told
-    False
+    True
     """
     s, path = build.site.si, PATH[build.units]
     yard = s.yard_length is not None and s.yard_width is not None
@@ -153,8 +153,11 @@ def _footprint(name, x, y, long, wide, turned, is_round, low, high, *, told=Fals
 # --- how far apart -------------------------------------------------------------------------------------
 
 
+@functools.lru_cache(maxsize=1024)  # each move of a slider looks at the same pairs
 def overlap(one: Footprint, other: Footprint) -> bool:
-    """Whether two footprints take the same ground (by their separating lines)."""
+    """Whether two footprints take the same ground (square ones by their separating lines)."""
+    if one.radius or other.radius:
+        return _between(one, other) < -_HAIR
     a, b = np.array(one.corners), np.array(other.corners)
     for corners in (a, b):
         edges = np.roll(corners, -1, axis=0) - corners
@@ -165,8 +168,11 @@ def overlap(one: Footprint, other: Footprint) -> bool:
     return True
 
 
+@functools.lru_cache(maxsize=1024)
 def apart(one: Footprint, other: Footprint) -> float:
     """The ground between two footprints [m]; 0 where they touch or overlap."""
+    if one.radius or other.radius:
+        return max(0.0, _between(one, other))
     if overlap(one, other):
         return 0.0
     return min(
@@ -175,6 +181,14 @@ def apart(one: Footprint, other: Footprint) -> float:
         for point in a.corners
         for edge in zip(b.corners, (*b.corners[1:], b.corners[0]))
     )
+
+
+def _between(one: Footprint, other: Footprint) -> float:
+    """The ground between two footprints of which one is round, or both [m]; below 0 where they overlap."""
+    if one.radius and other.radius:
+        return math.dist(one.middle, other.middle) - one.radius - other.radius
+    disc, box = (one, other) if one.radius else (other, one)
+    return from_point(disc.middle, box) - disc.radius
 
 
 def from_point(point: tuple[float, float], foot: Footprint) -> float:

@@ -77,12 +77,22 @@ def path_too_narrow(system, say):
     pieces = _told(system)
     for one, other in itertools.combinations(pieces, 2):
         gap = apart(one, other)
-        if _TOUCH < gap < _PASS and one.high > 0 and other.high > 0:
+        if _TOUCH < gap < _PASS and one.high > 0 and other.high > 0 and not _filled(pieces, one, other):
             yield note(
                 one.name,
                 f"Between {_number(pieces, one)} and {_number(pieces, other)} there are {say(LENGTH, gap)}: too little for a person with a bucket.",
                 f"Leave {say(LENGTH, PATH[system.build.units])} for a path (common practice), or set them side by side.",
             )
+
+
+def _filled(pieces: list[Footprint], one: Footprint, other: Footprint) -> bool:
+    """Whether a third stands between two, near enough to both: channels of a table, the middle one of three tanks."""
+    return any(
+        max(apart(one, third), apart(other, third)) <= _TOUCH
+        and apart(one, third) + apart(other, third) + third.narrow <= apart(one, other) + _EDGE
+        for third in pieces
+        if third is not one and third is not other
+    )
 
 
 @finding("bed out of reach", notebook="13")
