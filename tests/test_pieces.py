@@ -181,6 +181,40 @@ def test_what_falls_can_be_put_together(name):
             assert one.joint(THROUGH) is not None, one.name
 
 
+def lowered():
+    """The terrace with its tank's tree under the beds' rims, at 0.46 m; one end names no bend."""
+    pipe = ("lines", "tank drain", "pipe")
+    ends = {"stem": "0.42 m", "header 1": "0.42 m", "to bed 1": "0.40 m", "to bed 2": "0.20 m", "to bed 3": "0.42 m"}
+    changes = {(*pipe, name, "outlet"): height for name, height in ends.items()}
+    return load("terrace").changed({**changes, (*pipe, "to bed 2", "fittings"): {"tee branch": 1}})
+
+
+def test_an_end_of_a_branched_line_goes_through_the_wall_by_hand():
+    # 32 mm: tee and elbow 17, socket 22; union 10, valve 45, tank fitting 10, and 5 between two that stand close. From the tee at 0.42 m down to
+    # 0.20: the bend that nobody counts. Legs 17 + 10 + 5 = 32 and 10 + 45 + 5 = 60, down 220, and of 1,000 mm 688 are left, level, to the wall.
+    # Pieces: 32 − 27 + 44, 60 − 55 + 44, 220 − 45 − 17 + 44, 688 − 17 − 10 + 44.
+    build = lowered()
+    end = run(build, "tank drain › to bed 2")
+    assert [j.name for j in end.joints] == ["tee", "union", "ball valve", "elbow 90", f"{THROUGH} bed 2"]
+    assert lengths(end) == [49.0, 49.0, 202.0, 705.0]
+    found = {hole.line: hole for hole in holes(build)}
+    assert found["tank drain › to bed 2"].vessel == "bed 2"
+    assert [found[f"tank drain › to bed {k}"].height for k in (1, 2, 3)] == pytest.approx(
+        [0.30, 0.10, 0.32]
+    )  # the beds' floor is at 0.10 m
+    parts = {(p.what, p.size): p for p in parts_list(build)}
+    assert parts["bulkhead fitting", "32 mm"].amount == 3 and "“tank drain › to bed 2” turns down" in parts["elbow 90", "32 mm"].reason
+    assert not any("neither is counted" in note for note in parts_list(build).notes)
+
+
+def test_an_end_of_a_branched_line_comes_from_above_where_it_begins_over_the_rim():
+    # its tee at 0.62 m is over the bed's rim at 0.46: along, and down 0.22 m into it; as the file has it, over the rim, it stays as it was
+    over = run(load("terrace").changed({("lines", "tank drain", "pipe", "to bed 1", "outlet"): "0.40 m"}), "tank drain › to bed 1")
+    assert over.joint(THROUGH) is None and over.pieces[-1].up == -1.0 and over.pieces[-1].leg == pytest.approx(0.22)
+    assert all(one.joint(THROUGH) is None for one in sawn(load("terrace")) if one.name.startswith("tank drain"))
+    assert not any(hole.line.startswith("tank drain ›") for hole in holes(load("terrace")))
+
+
 @pytest.mark.parametrize("name", [*demos(), *demos(faulty=True)])
 def test_no_demo_has_a_piece_too_short(name):
     assert all(one.missing == 0 and (one.whole or all(p.length > 0 for p in one.pieces)) for one in sawn(load(name)))

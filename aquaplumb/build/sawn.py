@@ -69,7 +69,9 @@ class _Planner:
             for leg in line.si.pipe:
                 before = next((p.si for p in line.si.pipe if p.si.name == leg.si.after), None)
                 start = self._branch(before, leg.si, line.si.pipe) if before else self._mouth(line.si, leg.si)
-                yield self._run(f"{line.si.name} › {leg.si.name}", leg.si, start, self._end(leg.si, line.si.pipe), "", short=leg.si.name)
+                high = before.outlet if before and leg.si.to in self.build.vessels and line.si.kind != "joint" else None
+                name = f"{line.si.name} › {leg.si.name}"
+                yield self._run(name, leg.si, start, self._end(leg.si, line.si.pipe), "", short=leg.si.name, high=high)
 
     # --- what a fitting takes up
 
@@ -199,7 +201,18 @@ class _Planner:
         self.labels.add(label)
         return label
 
-    def _run(self, name: str, pipe: Bare, start: tuple[Joint, ...], end: tuple[Joint, ...], line: str, *, short: str = "") -> Assembly:
+    def _run(
+        self,
+        name: str,
+        pipe: Bare,
+        start: tuple[Joint, ...],
+        end: tuple[Joint, ...],
+        line: str,
+        *,
+        short: str = "",
+        high: float | None = None,
+    ) -> Assembly:
+        """A stretch put together; `high` is where the last leg of a falling line with branches begins [m]."""
         label, side = self._label(short or name, line), self._side(pipe)
         end = end or (Joint("open end"),)
         if side is None:
@@ -210,17 +223,21 @@ class _Planner:
             joints, legs = self._opened(pipe, side, *self._by_route(pipe, side, start, end))
             known = True
         else:
-            joints = [*start, *self._inline(pipe, side, start), *end]
-            legs, missing, known = self._shared(pipe, joints)
+            joints = [*start, *self._inline(pipe, side, start, high), *end]
+            legs, missing, known = self._shared(pipe, joints, high)
         if known and hasattr(pipe, "lip"):
-            joints, legs = self._into(pipe, side, joints, legs)
+            source = self.build.vessels[pipe.source]
+            over = pipe.lip > source.rim or stands_in_floor(pipe, source)
+            high = pipe.lip if over else self._centre(pipe)[0]
+        if known and high is not None:
+            joints, legs = self._into(pipe, side, joints, legs, high)
         pieces = tuple(
             Sawn(label, n, leg - a.after - b.before + a.out + b.into, leg, a.out + b.into, up)
             for n, ((leg, up), (a, b)) in enumerate(zip(legs, itertools.pairwise(joints)), start=1)
         )
         return Assembly(name, pipe, tuple(joints), pieces, told=told, missing=missing)
 
-    def _inline(self, pipe: Bare, side: Side, start: tuple[Joint, ...]) -> list[Joint]:
+    def _inline(self, pipe: Bare, side: Side, start: tuple[Joint, ...], high: float | None = None) -> list[Joint]:
         """The fittings that stand between a stretch's ends, valves and unions first."""
         found: list[Joint] = []
         rest: list[Joint] = []
@@ -240,7 +257,7 @@ class _Planner:
             if not any(j.name == "union" for j in (*found, *start)):
                 found.append(self._joint("union", side))
             found.append(self._joint(pipe_valve, side))
-        if not rest and not pipe.route and self._turns_down(pipe, start):
+        if not rest and not pipe.route and (self._turns_down(pipe, start) or (high is not None and self._drops(pipe, high))):
             rest.append(self._joint("elbow 90", side))
         if rest and self._opens_below(pipe, start):
             rest.insert(1, self._named(OPEN_TEE, "tee", side))
@@ -252,6 +269,10 @@ class _Planner:
             return False
         centre, how = self._centre(pipe)
         return start[0].name != "open end" and how != AT_FOOT and centre - pipe.outlet > _STEEP * pipe.length
+
+    def _drops(self, pipe: Bare, high: float) -> bool:
+        """Whether the last leg of a falling line with branches ends under its vessel's rim, and far lower than it begins."""
+        return pipe.outlet < self.build.vessels[pipe.to].rim and high - pipe.outlet > _STEEP * pipe.length
 
     def _centre(self, pipe: Bare) -> tuple[float, str]:
         return mouth(pipe, pipe, self.build.vessels[pipe.source], self.build.own)
@@ -270,13 +291,12 @@ class _Planner:
         leg, up = legs[bend]
         return [*joints[: bend + 1], tee, *joints[bend + 1 :]], [*legs[:bend], (close, up), (leg - close, up), *legs[bend + 1 :]]
 
-    def _into(self, pipe: Bare, side: Side, joints: list[Joint], legs: list) -> tuple[list[Joint], list]:
+    def _into(self, pipe: Bare, side: Side, joints: list[Joint], legs: list, high: float) -> tuple[list[Joint], list]:
         """A run whose last level leg is lower than the rim of what it falls into, with the tank fitting that takes it through the wall."""
         to = self.build.vessels.get(pipe.to)
         if to is None:
             return joints, legs
-        over = pipe.lip > self.build.vessels[pipe.source].rim or stands_in_floor(pipe, self.build.vessels[pipe.source])
-        heights = list(itertools.accumulate((leg * up for leg, up in legs), initial=pipe.lip if over else self._centre(pipe)[0]))
+        heights = list(itertools.accumulate((leg * up for leg, up in legs), initial=high))
         last = max((k for k, (_, up) in enumerate(legs) if up == 0.0), default=None)
         if last is None or heights[last] >= to.rim or heights[last] <= to.si.floor:
             return joints, legs
@@ -288,7 +308,7 @@ class _Planner:
             return joints, legs
         return [*joints[: last + 1], tank, *joints[last + 1 :]], [*legs[:last], (leg - close, 0.0), (close, 0.0), *legs[last + 1 :]]
 
-    def _shared(self, pipe: Bare, joints: list[Joint]) -> tuple[list[tuple[float, float]], float, bool]:
+    def _shared(self, pipe: Bare, joints: list[Joint], high: float | None = None) -> tuple[list[tuple[float, float]], float, bool]:
         """The legs of a stretch without a route: what shuts or parts stands close, the rest is shared out; what is missing [m]; whether heights say how they lie."""
         gaps = list(itertools.pairwise(joints))
         fixed: dict[int, tuple[float, float]] = {}
@@ -303,10 +323,30 @@ class _Planner:
         taken = sum(gaps[k][0].after + gaps[k][1].before for k in free)
         left = pipe.length - sum(leg for leg, _ in fixed.values()) - taken
         each = max(left, 0.0) / len(free)
-        upright = self._upright(pipe, joints, free, left, fixed)
+        if high is None:
+            upright = self._upright(pipe, joints, free, left, fixed)
+            known = bool(upright)
+        else:
+            upright, known = self._last_leg(pipe, joints, free, left, fixed, high)
         fixed |= upright
         found = [fixed.get(k, (each + a.after + b.before, 0.0)) for k, (a, b) in enumerate(gaps)]
-        return found, max(0.0, -left), bool(upright)
+        return found, max(0.0, -left), known
+
+    def _last_leg(self, pipe: Bare, joints: list[Joint], free: list[int], left: float, fixed: dict, high: float) -> tuple[dict, bool]:
+        """The same of the last leg of a falling line with branches, where it ends under its vessel's rim: through the wall, or over the rim and down."""
+        rim, drop = self.build.vessels[pipe.to].rim, high - pipe.outlet
+        if pipe.outlet >= rim or left <= 0:
+            return {}, False
+        if not self._drops(pipe, high):
+            return {}, True  # all of it level
+        level = pipe.length - sum(leg for leg, _ in fixed.values()) - drop
+        down, along, half = (drop, -1.0), (level, 0.0), (level / 2, 0.0)
+        over = high > rim
+        order = {2: (along, down) if over else (down, along), 3: (half, half, down) if over else (half, down, half)}.get(len(free), ())
+        ends = [(joints[k].after, joints[k + 1].before) for k in free]
+        if len(order) != len(free) or any(leg < a + b for (leg, _), (a, b) in zip(order, ends)):
+            return {}, False
+        return dict(zip(free, order)), True
 
     def _upright(self, pipe: Bare, joints: list[Joint], free: list[int], left: float, fixed: dict) -> dict[int, tuple[float, float]]:
         """The legs of a falling pipe with one or two bends, as its heights have them: what is upright, and what is left beside it."""

@@ -77,7 +77,7 @@ def holes(build: Build) -> list[Hole]:
 
 def _wanted(build: Build) -> Iterator[tuple[Hole, str]]:
     """Each hole with the vessel that its pipe goes to."""
-    made = {run.name: run for run in sawn(build) if hasattr(run.stretch, "lip")}
+    made = {run.name: run for run in sawn(build) if hasattr(run.stretch, "crown")}  # all that falls
     for name, line in build.lines.items():
         if isinstance(line, PumpedLine):
             if line.si.suction:
@@ -100,7 +100,11 @@ def _wanted(build: Build) -> Iterator[tuple[Hole, str]]:
         if f.kind == "joint" and not tree and f.to in build.vessels:
             end = build.vessels[f.to]
             yield _hole(build, f.to, name, pipe, max(f.outlet, end.si.floor) + pipe.bore / 2, LOWEST), f.source
-        elif not tree and name in made and made[name].into is not None:
+        elif tree:
+            for leg in (one.si for one in f.pipe):
+                if made[whole := f"{name} › {leg.name}"].into is not None:
+                    yield _hole(build, leg.to, whole, leg, leg.outlet, COMES_IN), f.source
+        elif name in made and made[name].into is not None:
             first = f.lip if made[name].joints[0].name == "open end" else centre
             yield _hole(build, f.to, name, pipe, first - made[name].into, COMES_IN), f.source
 

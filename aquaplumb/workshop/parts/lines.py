@@ -56,8 +56,8 @@ def piping(build: Build, pumps_: dict, tally: Tally, *, warmest: float) -> None:
             _reducers_left(whole[0], 0, tally)
         first = next(fall for fall in falls if fall.si.source == fallen.si.source)
         _falls(_piece(first, shown[id(first)], build), build, tally, made.get(id(first.si)))
-        if not isinstance(fallen, FallingTree):
-            _turned(whole[0], made[id(fallen.si)], tally)
+        for record, fall in zip(records, falls):
+            _turned(_piece(fall, shown[id(fall)], build), made[id(record.si)], tally)
 
 
 @dataclass(frozen=True, slots=True)
@@ -283,7 +283,13 @@ def _turned(piece: Piece, run: Assembly, tally: Tally) -> None:
 def _ends(build: Build, shown: dict, made: dict, tally: Tally) -> None:
     """A note on the pipes that end below the rim of what they feed; into a sump, water falls from above."""
     ends = [pipe for line in build.pumped.values() for pipe in line.si.pipe if pipe.si.to]
-    ends += [line for line in build.falling.values() if line.si.to in build.vessels and id(line.si) not in made]
+    ends += [
+        fall
+        for line in build.lines.values()
+        if isinstance(line, FallingTree)
+        for record, fall in zip(line.si.pipe, pieces(line).values())
+        if fall.si.to in build.vessels and made[id(record.si)].whole
+    ]
     low = [
         shown[id(e)]
         for e in ends
