@@ -25,7 +25,8 @@ def alike():
 
 def test_one_that_is_like_another_is_the_same_but_for_its_own_keys(alike):
     before, after = load("courtyard"), Build(alike)
-    assert after.vessels == before.vessels and after.lines == before.lines
+    elsewhere = before.changed({("vessels", "bed 2", "at"): None})  # two do not stand in one place: that is nobody else's
+    assert after.vessels == elsewhere.vessels and after.lines == before.lines
     assert str(review(after)) == str(review(before))
     assert after.value("vessels", "bed 2", "length") == "2.0 m"
 
@@ -34,7 +35,8 @@ def test_four_equal_beds_are_four_lines():
     text = load("courtyard").text
     more = "".join(f'\n[vessels."{bed}"]\nlike = "bed 1"\n' for bed in FOUR[2:])
     build = Build(text + more + '\n[vessels."bed 5"]\nlike = "bed 4"\nlength = "1.5 m"\n')
-    assert all(build.vessels[bed].with_si(name="x") == build.vessels["bed 1"].with_si(name="x") for bed in FOUR)
+    assert all(build.vessels[bed].with_si(name="x", at=()) == build.vessels["bed 1"].with_si(name="x", at=()) for bed in FOUR)
+    assert [bool(build.vessels[bed].si.at) for bed in FOUR] == [True, True, False, False]
     assert build.vessels["bed 5"].si.length == 1.5 and build.vessels["bed 5"].si.width == 1.1
 
 
@@ -51,6 +53,13 @@ def test_a_key_of_its_own_is_written_into_the_one_that_is_alike(alike, tmp_path)
     assert kept.vessels["bed 2"].si.length == 1.8 and kept.vessels["bed 1"].si.length == 2.0
     assert 'like = "bed 1"   # from the same shop' in kept.text
     assert kept.vessels["bed 2"].si.width == 1.1
+
+
+def test_where_the_model_stands_moves_nobody_else(alike, tmp_path):
+    kept = saved(tmp_path, alike, {("vessels", "bed 1", "at"): ["2 m", "3 m"]})
+    assert kept.vessels["bed 1"].si.at == ((2.0, 3.0),) and kept.vessels["bed 2"].si.at == () and 'like = "bed 1"' in kept.text
+    kept = saved(tmp_path, alike, {("vessels", "bed 2", "at"): ["5 m", "3 m"]})
+    assert kept.vessels["bed 2"].si.at == ((5.0, 3.0),) and kept.vessels["bed 2"].si.width == 1.1
 
 
 def test_a_change_of_the_model_changes_nobody_else(alike, tmp_path):

@@ -1,4 +1,4 @@
-"""`like = "bed 1"` in a section of a vessel or a line: all keys of that one, but for those that the section has itself.
+"""`like = "bed 1"` in a section of a vessel or a line: all keys of that one, but for those that the section has itself, and where it stands.
 
 What is saved stays what it was for everybody else: a change of the model is written down, as it was, in those that are like it and
 are not changed with it; a key that is inherited and taken away, or changed inside, becomes the section's own.
@@ -13,7 +13,7 @@ from typing import Any
 from aquaplumb import tables
 from aquaplumb.units import DesignError
 
-LIKE = "like"
+LIKE, PLACE = "like", "at"  # … and the key that nobody gets of another: two do not stand in one place
 SECTIONS = ("vessels", "lines")
 
 
@@ -47,6 +47,7 @@ def _filled(section: str, entries: Mapping, name: str, seen: tuple = ()) -> Any:
     filled = _filled(section, entries, model, (*seen, name))
     if not isinstance(filled, Mapping):
         raise LikeError(keys, f"{model} is no section of keys.")
+    filled = {key: value for key, value in filled.items() if key != PLACE}
     return {**filled, **{key: value for key, value in own.items() if key != LIKE}}
 
 
@@ -58,7 +59,7 @@ def settle(doc, keys_changed) -> None:
     changed = [keys for keys in keys_changed if len(keys) > 2 and keys[0] in SECTIONS]
     for section, name, key, *inside in changed:
         entries = doc.get(section)
-        if entries is None or name not in entries:
+        if entries is None or name not in entries or key == PLACE:
             continue
         giver = _from(entries, name, key)
         for other in entries:
@@ -82,7 +83,10 @@ def detach(entries, name: str, key: str = "") -> None:
     """Give a section all that it inherits as its own, but for one key, and let it be like nobody."""
     own = entries[name]
     given = {
-        one: _copied(entries[model][one]) for model in reversed(_models(entries, name)) for one in entries[model] if one not in (LIKE, key)
+        one: _copied(entries[model][one])
+        for model in reversed(_models(entries, name))
+        for one in entries[model]
+        if one not in (LIKE, PLACE, key)
     }
     own.pop(LIKE)
     for one, value in given.items():
@@ -100,7 +104,7 @@ def _models(entries, name: str) -> list[str]:
 
 def _from(entries, name: str, key: str) -> str | None:
     """Whose key a section has, its own name first; None where nobody has it."""
-    return next((one for one in (name, *_models(entries, name)) if key in entries[one]), None)
+    return next((one for one in (name, *(_models(entries, name) if key != PLACE else ())) if key in entries[one]), None)
 
 
 def _copied(item):

@@ -107,7 +107,7 @@ class AsBuiltPlaces(AsBuiltWords):
 
     def _looks(self, name: str) -> str:
         """All of a vessel and of its lines that a drawing shows, without their names."""
-        v = {key: value for key, value in vars(self.build.vessels[name].si).items() if key not in ("name", "crop")}
+        v = {key: value for key, value in vars(self.build.vessels[name].si).items() if key not in ("name", "crop", "at", "turned")}
         falls = [
             (
                 f.source == name,
