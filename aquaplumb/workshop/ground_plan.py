@@ -88,11 +88,12 @@ class PlanFromAbove(Drawing):
             self.sign(x + wide, y, "<", size=4.5)
         many = len(self.plan.of(piece.name))
         name = tidy(piece.name) + (f" (1 of {many} alike)" if many > 1 else "")
-        heights = f"{high(vessel.si.floor, self.system)} to {high(vessel.rim, self.system)}"
+        ends = high(vessel.si.floor, self.system), high(vessel.rim, self.system)
+        heights = " to ".join(ends)
         room = max(one for one, _ in ring) - min(one for one, _ in ring) - 8
         tall = max(one for _, one in ring) - min(one for _, one in ring)
-        told = self.wrapped(heights, room, 2)
-        if room < _SMALL or tall < (1.5 + len(told)) * ROW or any(line.endswith("…") for line in told):
+        told = [heights] if self.measured(heights) <= room else [f"{ends[0]} to", ends[1]]
+        if room < _SMALL or tall < (1.5 + len(told)) * ROW or any(self.measured(line) > room for line in told):
             self.keyed += 1
             self.tag(x, y, str(self.keyed))
             top, at = self.height - _TOP - (self.keyed - 1) * 2.2 * ROW, self.width - _KEY
