@@ -125,6 +125,7 @@ TOUCHED = {
     "valve": "route",
     "lip": "route",
     "outlet": "route",
+    "entry": "route",
     "count": "at",
 }  # key: what it makes untrue
 
