@@ -7,7 +7,7 @@ legs stand the names of the fittings, and of the valve.
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from typing import Any, NamedTuple
 
 from aquaplumb.plumbing import fittings
@@ -59,6 +59,19 @@ def read(given: Any, named=lambda name: name) -> tuple[Step, ...]:
     if not any(step.length for step in steps):
         raise DesignError('it has no leg; write the length between two fittings, such as "0.6 m".')
     return tuple(steps)
+
+
+def legs_of(route: tuple[Step, ...]) -> Iterator[tuple[float, float, str]]:
+    """(leg, up, the fitting at its end) of a route; legs without a fitting between them are one."""
+    length, up = 0.0, 0.0
+    for step in route:
+        if step.fitting:
+            yield length, up, step.fitting
+            length, up = 0.0, 0.0
+        else:
+            length, up = length + step.length, step.up
+    if length:
+        yield length, up, ""
 
 
 def length(route: tuple[Step, ...]) -> float:

@@ -12,14 +12,13 @@ from __future__ import annotations
 
 import functools
 import itertools
-from collections.abc import Iterator
 
 from aquaplumb.build import Build
 from aquaplumb.build.falling_records import FallingTree
 from aquaplumb.build.joints import ELBOW_UP, GAP, OPEN_TEE, THROUGH, Assembly, Joint, Sawn, Side
 from aquaplumb.build.mouths import AT_FOOT, LOOKS_UP, mouth, stands_in_floor
 from aquaplumb.build.records import PumpedLine
-from aquaplumb.build.routes import Step, adds_up
+from aquaplumb.build.routes import adds_up, legs_of
 from aquaplumb.plumbing import fittings, pipe_sizes, takeoffs
 from aquaplumb.units import Bare
 
@@ -384,7 +383,7 @@ class _Planner:
             legs[0] = (pipe.lip - self.build.vessels[pipe.source].si.floor, -1.0)
         spent = sum(leg for leg, _ in legs)
         steps = pipe.route[1:] if pipe.route[0].fitting == start[0].name else pipe.route
-        for length, up, name in self._steps(steps):
+        for length, up, name in legs_of(steps):
             joint = self._joint(name, side) if name else end[0]
             close = joints[-1].after + joint.before + GAP
             legs.append((length - spent if length else close, up))
@@ -397,16 +396,3 @@ class _Planner:
             legs.append((joints[-1].after + joint.before + GAP, 0.0))
             joints.append(joint)
         return joints, legs
-
-    @staticmethod
-    def _steps(route: tuple[Step, ...]) -> Iterator[tuple[float, float, str]]:
-        """(leg, up, the fitting at its end) of a route; legs without a fitting between them are one."""
-        length, up = 0.0, 0.0
-        for step in route:
-            if step.fitting:
-                yield length, up, step.fitting
-                length, up = 0.0, 0.0
-            else:
-                length, up = length + step.length, step.up
-        if length:
-            yield length, up, ""
