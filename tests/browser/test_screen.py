@@ -8,6 +8,10 @@ import pytest
 untidy = sys.modules["browser_lab"].untidy
 PANEL = ".ap-panel:has(.ap-frame)"
 ACTIVE = "() => window.jupyterapp.shell.currentWidget.content.activeCellIndex"
+LAID_OUT = """([panel, most]) => {
+    const [whole, frame] = [panel, panel + ' .ap-frame'].map(one => document.querySelector(one)?.getBoundingClientRect());
+    return frame && frame.height > 0 && whole.width < most;
+}"""  # JupyterLab takes a page apart when its width changes, and puts it together again
 CELLS = "() => window.jupyterapp.shell.currentWidget.content.widgets.map(cell => cell.model.type)"
 
 
@@ -71,9 +75,9 @@ def test_keys_stay_in_the_control(page):
 
 def test_a_narrow_page(page):
     page.page.set_viewport_size({"width": 760, "height": 3000})
-    page.page.wait_for_timeout(300)
+    page.page.wait_for_function(LAID_OUT, arg=[PANEL, 450])
     panel, frame = page.page.locator(PANEL).bounding_box(), page.page.locator(f"{PANEL} .ap-frame").bounding_box()
-    assert panel["width"] < 450 and panel["x"] <= frame["x"] and frame["x"] + frame["width"] <= panel["x"] + panel["width"] + 1
+    assert panel["x"] <= frame["x"] and frame["x"] + frame["width"] <= panel["x"] + panel["width"] + 1
     assert page.sliders().first.bounding_box()["y"] > frame["y"] + frame["height"] - 1
     size = page.picture().evaluate("e => [e.getBoundingClientRect().width, Number(e.getAttribute('width'))]")
     assert size[0] == size[1] > panel["width"], "a picture keeps its size, or its words cannot be read"
