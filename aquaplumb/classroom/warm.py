@@ -62,6 +62,7 @@ def drawn() -> Iterator[None]:
     from aquaplumb.build import MINE, lent, load
     from aquaplumb.units import SYSTEMS
     from aquaplumb.whatif import gallery, start
+    from aquaplumb.whatif.whatif import draw_ahead
 
     def draw(picture: Callable[..., Any], of: Any) -> None:
         with contextlib.suppress(Exception):  # its page will say what is wrong
@@ -79,6 +80,12 @@ def drawn() -> Iterator[None]:
         draw(start.picture, load("case 08", units=system))  # somebody else's build on page 00
         for page in pages:
             draw(getattr(page.sight, "__self__", page).guess, system)
+            yield
+    for name in (name for name in dir(whatif) if name.islower()):
+        if panel := getattr(importlib.import_module(f"aquaplumb.whatif.{name}"), "panel", None):
+            with contextlib.suppress(Exception):
+                draw_ahead(mine, panel)
+            gc.collect()
             yield
     _keep()
 

@@ -20,7 +20,6 @@ from aquaplumb.build import Build
 from aquaplumb.figures.pump import PumpPicture
 from aquaplumb.plumbing import lines, pumps
 from aquaplumb.review.findings import found
-from aquaplumb.system.states import PumpedState
 from aquaplumb.system.steady import Steady, solved
 from aquaplumb.system.supplies import billed
 from aquaplumb.units import FLOW, HEAD, NUMBER, POWER, SHARE, Flow, Head, Number, Power, Record, rounded
@@ -140,10 +139,18 @@ class _Chooser:
         wants = [self.name] if alike(moved["wanted"], own["wanted"]) else []
         return self.start.changed(self.build.replaced(lines=[self.changed(**moved)]), wants=wants)
 
-    def cost(self, state: PumpedState, price: float) -> float | None:
+    def cost(self, pump: pumps.Pump, power: float | None, duty: float, price: float) -> float | None:
         """What the line's power costs in a year."""
-        bill = billed(self.build, state.pump)
-        return None if state.power is None or not bill else pumps.annual_cost.si(state.power * bill, price, duty=state.duty)
+        bill = billed(self.build, pump)
+        return None if power is None or not bill else pumps.annual_cost.si(power * bill, price, duty=duty)
+
+    def cost_of(self, pump: str, power: float | None) -> float | None:
+        """The same with another pump, at this power; a strong one rests the longer by its float."""
+        duty = self.state.duty
+        if self.line.si.control.si.kind == "float":
+            own = {name: value for name, value in self.own().items() if name not in ("line", "price")}
+            duty = self.solved(**{**own, "pump": pump}).pumped[self.name].duty
+        return self.cost(self.pumps[pump], power, duty, self.build.site.si.power_price)
 
     def __call__(self, pump: str, wanted: float, lift: float, speed: float, blocked: float, price: float) -> PumpChoice:
         system = self.solved(pump=pump, wanted=wanted, lift=lift, speed=speed, blocked=blocked)
@@ -156,7 +163,7 @@ class _Chooser:
         return PumpChoice.from_si(
             line=self.name, name=running.si.name, flow=state.flow, head=state.head, flow_low=state.low,
             flow_high=state.high, wanted=state.wanted, why=state.wanted_why, lift=state.lift, asked_lift=lift, power=state.power,
-            cost=self.cost(state, price), works=works, reason="",
+            cost=self.cost(running, state.power, state.duty, price), works=works, reason="",
             flows=self.grid, asked=curve.typical, asked_low=curve.low, asked_high=curve.high,
             pump_flows=flows, pump_heads=pumps.curve(running)(flows)[0], pump_full=self.pumps[pump], others=self.others,
             first_wanted=min(self.state.wanted, 2 * last), first_lift=self.state.lift,
@@ -274,12 +281,8 @@ def ranking(build: Build, line: str | None = None, *, most: int | None = None):
     state, system = what_if.state, build.units
     curve = lines.system_curve.si(state.tree, what_if.grid)
     ranked = pumps.ranking.si(list(what_if.pumps.values()), curve, what_if.aim, duty=state.duty)[:most]
-    own = {name: what_if.own()[name] for name in ("wanted", "lift", "speed", "blocked")}
-    costs = {  # a strong one rests the longer by its float
-        pump.si.name: what_if.cost(what_if.solved(pump=name, **own).pumped[what_if.name], build.site.si.power_price)
-        for name, pump in what_if.pumps.items()
-        if pump.si.name in {candidate.si.name for candidate in ranked}
-    }
+    names = {pump.si.name: name for name, pump in what_if.pumps.items()}
+    costs = {c.name: what_if.cost_of(names[c.name], c.power) for c in (candidate.si for candidate in ranked)}
     rows = [
         {
             f"pump on {what_if.name}": short(c.name),

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import functools
 import os
-from collections.abc import Collection
+from collections.abc import Callable, Collection
 from pathlib import Path
 from typing import Any
 
@@ -23,6 +23,7 @@ from aquaplumb.whatif.sight import Sight
 from aquaplumb.whatif.tries import Try
 
 _WARMTHS = ("site", "coldest_water"), ("site", "warmest_water")  # of all year: what a season's month has is not to be written there
+_DRAWN: dict[type[Picture], Picture] = {}  # those of the demo's panels, where a kernel is begun from a process that has drawn them
 LENDER = "courtyard"  # the demo that lends what a build has not: to a US build too, where its pipes do not matter
 
 
@@ -166,8 +167,8 @@ class WhatIf:
         return False
 
     def drawing(self) -> Picture:
-        """The panel's picture."""
-        return self.drawn(system=self.build.units)
+        """The panel's picture: one that is drawn already, where it waits for its panel, or a new one."""
+        return _DRAWN.pop(self.drawn, None) or self.drawn(system=self.build.units)
 
     def keep(self, panel: Panel) -> str:
         """Write what the panel shows to the build; returns what was done, in a sentence."""
@@ -282,6 +283,15 @@ class WhatIf:
             units_first=opened.now.makes_file,
         )
         return opened.shown(panel)
+
+
+def draw_ahead(build: Build, panel: Callable[[Build], Panel]) -> None:
+    """Draw a panel's picture for the next panel of its kind, whose frame is then there already if it would be the same."""
+    import ipywidgets
+
+    picture = panel(build).picture
+    _DRAWN[type(picture)] = picture
+    ipywidgets.Widget.close_all()
 
 
 def _tables(build: Build) -> tuple:
