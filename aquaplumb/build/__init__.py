@@ -16,7 +16,7 @@ from pathlib import Path
 from typing import Any
 
 from aquaplumb import files, tables
-from aquaplumb.build import file_text, likes, own_rows, routes, seasons, stocks, trees
+from aquaplumb.build import file_text, own_rows, routes, seasons, stocks, trees
 from aquaplumb.build.cases import case
 from aquaplumb.build.falling_records import FallingLine, FallingTree, Leg, Siphon
 from aquaplumb.build.measured import Measured, MeasuredDay
@@ -98,6 +98,7 @@ class Build:
     _year: Site
     month: str  # of the season whose stocks and water these are, with what makes it the worst; "" in a build as the file has it
     _stocks: dict[str, Stock]
+    _values: dict  # what stands in the file, every `like` filled in
 
     def __init__(self, text: str | Mapping, path: Path | None = None, *, own: Own | None = None):
         name = path.name if path else "the build"
@@ -111,7 +112,7 @@ class Build:
         folder = path.parent if path else Path()
         reader = Reader(file_text.values(text, name), shown, name, folder, own)  # fills in each `like`
         kept = vars(self)
-        kept.update(text=text, path=path, name=name, own=reader.own, **dict(zip(("title", "about", "units"), reader.head())))
+        kept.update(text=text, path=path, name=name, own=reader.own, _values=reader.doc, **dict(zip(("title", "about", "units"), reader.head())))
         several = "stocks" in reader.doc or bool(isinstance(reader.doc.get("season"), dict) and reader.doc["season"].get("stocks"))
         kept.update({n: reader.section(n, cls) for n, cls in SECTIONS.items() if n != "fish" or not several})
         kept.update({n: reader.optional(n, cls) for n, cls in OPTIONAL.items()})
@@ -219,8 +220,7 @@ class Build:
 
     def value(self, *keys):
         """What stands in the file at ``"lines.riser.pump"`` or ``"lines", "riser", "pump"``, or None."""
-        doc = _values(self.text, self.name)
-        return copy.deepcopy(file_text.value_at(doc, file_text.path_of(keys[0] if len(keys) == 1 else keys)))
+        return copy.deepcopy(file_text.value_at(self._values, file_text.path_of(keys[0] if len(keys) == 1 else keys)))
 
     @takes_things
     def replaced(
@@ -306,12 +306,6 @@ class Build:
 
     def __repr__(self) -> str:
         return f"Build({self.title!r}: {len(self.vessels)} vessels, {len(self.pumped)} pumped and {len(self.lines) - len(self.pumped)} falling lines)"
-
-
-@functools.lru_cache(maxsize=4)
-def _values(text: str, name: str) -> dict:
-    """What stands in a file, every `like` filled in: read once, since a review asks for one thing of it after another."""
-    return likes.resolved(file_text.values(text, name))
 
 
 @takes_things
