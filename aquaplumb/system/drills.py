@@ -129,7 +129,7 @@ def _run_through(build: Build, failing) -> list[Drill]:
     found = levels.runs(
         build, [TIME.quantity(at + (WATCHED if one.lasts is None else one.lasts + AFTER)) for one, at in stories],
         [one.events(at) for one, at in stories], start=[one.start for one, _ in stories],
-        starts=[one.starts for one, _ in stories], quick=True,
+        starts=[one.starts for one, _ in stories], quick=True, rounds=[one.kind in (NOTHING, EARLY) for one, _ in stories],
     )  # fmt: skip
     return [Drill(one.kind, one.where, one.words, at, run) for (one, at), run in zip(stories, found)]
 

@@ -273,10 +273,12 @@ def runs(
     start: dict | list | None = None,
     starts: str | list[str] = "sure",
     quick: bool = False,
+    rounds: list[bool] | None = None,
 ) -> list[Run]:
     """Several stories (lists of events) of one build side by side; as `simulate`, and much faster than one by one.
 
-    `duration`, `start` and `starts` may be lists, one for each story.
+    `duration`, `start` and `starts` may be lists, one for each story. Of `rounds` a story says that it may end a little earlier: with
+    the last whole round of what it does again and again.
     """
     times = duration if isinstance(duration, (list, tuple)) else [duration] * len(stories)
     seconds = [si_value(time, TIME, "the duration") for time in times]
@@ -301,7 +303,7 @@ def runs(
     changes = [changes_of(net, tuple(events), time) for events, time in zip(stories, seconds)]
     usual = solved(build).means.start()
     first = [_start(net, usual, one or {}) for one in starting]
-    stepper = Stepper(net, changes, seconds, starts=bands, start=first, longest=longest, quick=quick)
+    stepper = Stepper(net, changes, seconds, starts=bands, start=first, longest=longest, quick=quick, rounds=rounds)
     return [Run(net, tuple(events), found) for events, found in zip(stories, stepper.run())]
 
 

@@ -48,22 +48,13 @@ class Stepper:
     """Runs stories. `changes` gives, for each story, a rising list of (time, function that changes its `Story`).
 
     `duration` [s] is one for all or one for each; `start` the volumes [m³] of each story's vessels; `starts` whether its siphons
-    start when they "may", or when they are "sure" to.
+    start when they "may", or when they are "sure" to; `rounds` whether it may end with its last whole round.
     """
 
-    def __init__(
-        self,
-        network: Network,
-        changes: list[list],
-        duration,
-        *,
-        starts: list[str],
-        start,
-        longest: float | None = None,
-        quick: bool = False,
-    ):
+    def __init__(self, network: Network, changes: list[list], duration, *, starts: list[str], start,
+                 longest: float | None = None, quick: bool = False, rounds: list[bool] | None = None):  # fmt: skip
         n, rows = network, len(changes)
-        self.net, self.changes, self.duration = network, changes, np.broadcast_to(np.asarray(duration, float), (rows,))
+        self.net, self.changes, self.duration, self.rounds = network, changes, np.zeros(rows) + duration, np.array(rounds or [False] * rows)
         self.longest = min(longest or _MOST, _MOST)
         self.quick, self.tries, self.stepped = quick, 0, 0
         self.error, self.near, self.straight, self.skipped = (_QUICK if quick else 1.0) * np.array([_ERROR, _NEAR, _STRAIGHT, SKIPPED])
@@ -144,7 +135,7 @@ class Stepper:
         """Go on with the stories that are not over."""
         water = self.water
         self.rows = self.record.go_on(self.rows[live])
-        for name in ("duration", "next_change", "next_time", "time", "step", "bad", "held_up", "whole", "active", "fresh"):
+        for name in ("duration", "rounds", "next_change", "next_time", "time", "step", "bad", "held_up", "whole", "active", "fresh"):
             setattr(self, name, getattr(self, name)[live])
         for name in ("changes", "stories", "start_flow", "starts"):
             setattr(self, name, [each for each, lives in zip(getattr(self, name), live) if lives])
@@ -325,6 +316,8 @@ class Stepper:
             self.record.tell_again(story, Again(found.since, int(self.record.count[story]), times, found.period, found.moved))
             self.time[row] += times * found.period
             now.on_since[row] += times * found.period
+            if self.rounds[row] and self.duration[row] - self.time[row] < found.period and not np.isfinite(self.next_time[row]):
+                self.duration[row] = self.time[row]
             for name, where in (("volume", "vessels"), ("spilled", "spilled"), ("added", "added"), ("air", "air")):
                 held = getattr(water, where).copy()  # the record has the old one
                 held[row] += times * found.moved[name]
