@@ -49,11 +49,11 @@ class Outcome:
 
 def spills(run: Run, since: float = 0.0) -> dict[str, tuple[float, float]]:
     """What goes over each rim after a moment [m³], and how long after it that begins [s]; only what is worth a word."""
-    before, found = max(int(np.searchsorted(run.time, since)) - 1, 0), {}
-    for i, name in enumerate(run.vessels):
-        over = run.spilled[:, i] - run.spilled[before, i]
-        if over[-1] > SPILL:
-            found[name] = float(over[-1]), max(0.0, float(run.time[np.flatnonzero(over > _DROP)[0]] - since))
+    time, spilled = run.time, run.spilled
+    found: dict[str, tuple[float, float]] = {}
+    over = spilled - spilled[max(int(np.searchsorted(time, since)) - 1, 0)]
+    for i in np.flatnonzero(over[-1] > SPILL):
+        found[run.vessels[i]] = float(over[-1, i]), max(0.0, float(time[np.flatnonzero(over[:, i] > _DROP)[0]] - since))
     return found
 
 
