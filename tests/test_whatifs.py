@@ -4,9 +4,11 @@ import importlib
 
 import pytest
 
+from aquaplumb import whatif
 from aquaplumb.build import demos, load, my_build
 from aquaplumb.review import review
 from aquaplumb.whatif import WALK, found
+from aquaplumb.whatif.whatif import draw_ahead
 from pages import panel_of
 
 pytestmark = pytest.mark.usefixtures("strict")
@@ -109,3 +111,19 @@ def test_the_picture_at_the_build_has_a_title_and_words(name):
     assert len(data["text/plain"]) > 80
     assert picture.title(picture.record).strip()
     assert picture.width <= 720
+
+
+@pytest.mark.usefixtures("drawn")
+@pytest.mark.sweep(3)
+@pytest.mark.parametrize("name", WALK)
+def test_a_picture_that_is_drawn_ahead_shows_what_a_new_one_does(name):
+    """Of the demo that it was drawn for, of another build, and of what is tried then."""
+    panel = getattr(whatif, name).panel
+    for build in (load("courtyard"), load("kitchen-garden", units="US")):
+        draw_ahead(load("courtyard"), panel)
+        ahead, new = panel(build), panel(build)
+        assert ahead.picture is not new.picture and ahead._png == new._png
+        row = next((one for one, made in new._rows.items() if made.offered and hasattr(made, "slider")), None)
+        for one in (ahead, new) if row else ():
+            one.control(row).slider.value = one.control(row).slider.min
+        assert ahead._png == new._png
