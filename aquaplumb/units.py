@@ -42,6 +42,7 @@ __all__ = [  # beside the kinds, which are reached from here as well
     "folded",
     "html_table",
     "in_hours",
+    "in_percent",
     "kind_of",
     "lasting",
     "needed_value",
@@ -191,6 +192,11 @@ def in_hours(seconds: float) -> str:
     """A time that is told in hours, however long, beside others that are: "36 hours"."""
     hours = seconds / HOUR
     return f"{hours:.3g} hours" if hours < 100 else f"{hours:,.0f} hours"
+
+
+def in_percent(share: float, places: int = 0, *, sign: bool = False) -> str:
+    """A share in whole per cent, written as every other share is: "70 %"; with its `sign`, "+70 %"."""
+    return f"{100 * share:{'+' if sign else ''}.{places}f} %"
 
 
 def span(seconds: float) -> str:

@@ -100,9 +100,9 @@ def test_the_tries_say_what_they_show():
     assert 1 - quarter.flow[2] / full.flow[2] < 0.1  # the guess: "less than a tenth"
     assert 1 - half.flow[2] / full.flow[2] == pytest.approx(0.5, abs=0.06)
     assert 1 - three.flow[2] / full.flow[2] == pytest.approx(0.9, abs=0.02)
-    assert (three.flow[:2] > full.flow[:2]).all() and three.total > 0.97 * full.total and "89% less" in three_said
+    assert (three.flow[:2] > full.flow[:2]).all() and three.total > 0.97 * full.total and "89 % less" in three_said
     assert tank.flow[0] < 0.5 * full.flow[0]
-    assert "Every end is within 1%" in even_said
+    assert "Every end is within 1 %" in even_said
     assert (thin.opening[:2] < full.opening[:2]).all()  # the others are throttled more
     assert (thin.flow < full.flow).all() and thin.total > 0.9 * full.total
     assert "Before, it was 3,630 L/h" in thin_said
@@ -219,8 +219,8 @@ def test_a_shut_valve_a_starved_end_and_no_valve_are_told_apart_in_words():
     assert "no valve of its own" in flow_share.panel(load("far-bed-starved")).picture.alt(flow_share.outcome(load("far-bed-starved")))
     assert verdict(0.0, 0.0, 0.5) == ("dry", False)
     assert verdict(1.0, 0.549, 0.5) == ("✔", True)
-    assert verdict(1.0, 0.56, 0.5) == ("▲ 12% over", True)
-    assert verdict(1.0, 0.2, 0.5) == ("▼ 60% short", False)
+    assert verdict(1.0, 0.56, 0.5) == ("▲ 12 % over", True)
+    assert verdict(1.0, 0.2, 0.5) == ("▼ 60 % short", False)
 
 
 def test_the_handle_turns_a_quarter():
@@ -233,10 +233,10 @@ def test_the_handle_turns_a_quarter():
 def test_the_drawing_says_what_each_vessel_gets():
     words = flow_share.picture(load("far-bed-starved"))
     alt = words.alt(words.record)
-    assert "far bed 136 L/h, 3.6% of it, 76% short" in alt
+    assert "far bed 136 L/h, 3.6 % of it, 76 % short" in alt
     two_into_one = flow_share.picture(load("greenhouse"), "tank loop")
     assert "fish tank" in two_into_one.alt(two_into_one.record)
-    assert "100% of it, within a tenth of its share" in two_into_one.alt(two_into_one.record)
+    assert "100 % of it, within a tenth of its share" in two_into_one.alt(two_into_one.record)
 
 
 def test_the_guess_and_the_faulty_build():

@@ -92,7 +92,7 @@ def test_the_guess_is_answered_on_the_demo_and_then_yours(name):
     seen, mine = line_head.sight(build), line_head.outcome(build)
     asked = seen.guessed.record.si
     assert asked.lift / asked.total == pytest.approx(0.75, abs=0.03) and HEAD.text(asked.lift, "US") == "4.27 ft"
-    assert f"On your {mine.line}" in seen.why and f"{mine.si.parts[0] / mine.si.total:.0%}" in seen.own.look
+    assert f"On your {mine.line}" in seen.why and f"{100 * mine.si.parts[0] / mine.si.total:.0f} %" in seen.own.look
     assert set(seen.own.record.si.names) <= set(mine.si.names) and (seen.own.record.si.parts[1:] > 0).all()
 
 

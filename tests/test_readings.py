@@ -596,7 +596,7 @@ def test_biofilter_by_hand(log_of, courtyard, seen):
     assert found.share_of_load == pytest.approx(160e-3 / (seen["fish.feed"].value * DAY))
     assert found.nitrate_rise is None and not found.at_least
     assert biofilter(log_of(steady(0.5, 160)), courtyard) == found
-    assert f"does {found.share:.0%} of what the build assumes" in str(found)
+    assert f"does {100 * found.share:.0f} % of what the build assumes" in str(found)
 
 
 def test_biofilter_that_does_what_the_build_assumes(log_of, seen):

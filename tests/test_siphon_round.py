@@ -203,7 +203,7 @@ def test_a_build_without_a_siphon_gets_one_to_try():
     )
     share = Steady(build).in_time.pumped["bed loop"].duty  # its float lets the pump rest now and then
     assert 0 < share < 0.98
-    assert any(f"this water {share:.0%} of the time" in text for _, text in panel.found)
+    assert any(f"this water {100 * share:.0f} % of the time" in text for _, text in panel.found)
 
 
 def test_a_build_with_no_bed_drain_practises_on_the_demos():

@@ -74,7 +74,7 @@ def test_no_first_build_is_unsound_and_the_panel_says_what_its_review_says(units
         panel.set(**changes)
         seen = review(panel.record.si.build)
         assert seen.sound
-        assert f"First review: {seen.verdict}. It suits: " in panel.said
+        assert f"First review: {seen.verdict}." in panel.said
         assert panel.found == found.on_page(seen.findings, "00")
 
 
@@ -227,7 +227,7 @@ def test_the_sum_by_hand():
     brimming = (3.14159 / 4 * 1.4**2 * 0.85 * 1000 + 40) * 9.81 / (3.14159 / 4 * 1.4**2)  # pencil: all of its 0.85 m, and the tank
     assert brimming == pytest.approx(8600, abs=50)
     assert seen["beds.load fish tank"].value == pytest.approx(brimming, rel=2e-3)
-    assert "it is 8.6" in text
+    assert "with the tank itself, 8.6" in text
 
 
 def test_the_sump_has_room_for_the_beds_water():
@@ -553,7 +553,7 @@ def test_a_tank_that_is_typed_stays_and_what_goes_with_it_is_told():
     panel.control("tank").box.value = 300.0
     assert panel.si["beds"] == 2 and panel.values["tank"].m_as("gal") == pytest.approx(300)
     assert panel.control("tank").box.value == 300.0
-    assert "Changed with it: how many to plant in 2" in panel._note.value
+    assert "Changed with it: number of beds, rafts or towers 2" in panel._note.value
     panel.control("beds").box.value = 3
     assert "fish tank, at least" in panel._note.value
     panel.control("layout").menu.value = LAYOUTS[1]

@@ -14,16 +14,16 @@ from aquaplumb.teaching import sums
 # By hand, from the US words in data/sums.md; conversions by NIST SP 811, page 06 and 11 by the tables of pipe and wire.
 IN_US = {
     "00": ["143 psf", "8.34 lb/gal, 40 psf: 7 11/16 in"],  # 40 / 62.4 ft is 7.69 in
-    "01": ["31.8 lb, 6.11 oz/d, 0.18 oz/d", "8,820 lb, 2,116 oz/d, 77.88 oz/d"],
+    "01": ["31.8 lb, 6.11 oz/d, 0.18 oz/d", "8,820 lb, 132.3 lb/d, 4.868 lb/d"],
     "02": ["plants 41.6 ft² · film 117 ft²", "least 9.57 gal · by the rule 45.8 gal · in the beds 311 gal", "here 0.02 to 0.10 g/ft²/d"],
     "03": ["220 gal/h, after a meal 308 gal/h"],
     "04": ["bore 1.03 in, speed 3.21 ft/s"],
     "05": ["3.5 in", "420 ft"],
     "06": ["sure to start from 279 gal/h", "67 gal/min, 23 gal/min"],
     "07": ["225 gal/h; the bucket fills in 32 s", "6.38 5.75 5.56"],
-    "08": ["head 6.3 ft, power in the water 12.5 W, 17%", "194.3 gal/min at 29.7 ft"],
+    "08": ["head 6.3 ft, power in the water 12.5 W, 17 %", "194.3 gal/min at 29.7 ft"],
     "10": ["40 min"],
-    "11": ["0.48 V, 228 Ah", "3.14 Ω, 14.08%"],
+    "11": ["0.48 V, 228 Ah", "3.14 Ω, 14.08 %"],
     "12": ["17.1 mg/L a day", "0.94 g"],
     "13": ["8 lengths; 4 if", "1 qt, 15 min, 24 h", "5 ft, 3 ft"],
 }

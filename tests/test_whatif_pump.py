@@ -53,7 +53,7 @@ def test_the_tries_say_what_they_show():
     assert dirty.flow < 0.75 * first.flow and "3,550 L/h" in dirty_said
     panel.set(pump="24 V 100 W external")
     full = panel.record.si
-    assert 1 - tired.flow / full.flow == pytest.approx(0.15, abs=0.01) and "15% less water" in tired_said
+    assert 1 - tired.flow / full.flow == pytest.approx(0.15, abs=0.01) and "15 % less water" in tired_said
     assert tired.lift == full.lift
     assert tired.pump_heads[0] / full.pump_heads[0] == pytest.approx(0.9**2)  # "with the square of its speed"
 
@@ -209,7 +209,7 @@ def test_the_flow_wanted_is_one_number_whichever_pump_is_tried(tmp_path):
             r = what_if(**{**own, "pump": name}).si
             assert (r.wanted, r.why) == (before.wanted, before.why)
             assert f"{FLOW.text(r.wanted, 'US')} wanted" in what_if(**{**own, "pump": name}).sentence("US")
-            assert pump.ranking(build, line).loc[short(name), "margin"] == f"{r.flow / r.wanted - 1:+.0%}"
+            assert pump.ranking(build, line).loc[short(name), "margin"] == f"{100 * (r.flow / r.wanted - 1):+.0f} %"
             assert not [
                 f for f in r.findings if f.where == line and "is needed" in f.sentence and FLOW.text(r.wanted, "US") not in f.sentence
             ]
@@ -256,9 +256,9 @@ def test_what_is_just_short_is_not_called_enough_with_a_minus():
     panel.set(wanted=f"{flow * 3.6e6 * 1.01} L/h")
     assert panel.record.si.works and "and nothing to spare" in panel.said and "\u2212" not in panel.said
     panel.set(wanted=f"{flow * 3.6e6 * 0.9} L/h")
-    assert "Enough: +11% on" in panel.said
+    assert "Enough: +11 % on" in panel.said
     panel.set(wanted=f"{flow * 3.6e6 * 1.2} L/h")
-    assert "Short: \u221217% on" in panel.said
+    assert "Short: \u221217 % on" in panel.said
 
 
 @pytest.mark.usefixtures("drawn")

@@ -18,7 +18,7 @@ from aquaplumb.given import text_value
 from aquaplumb.plumbing import conduits, fittings
 from aquaplumb.records import FromFile
 from aquaplumb.sentences import as_given
-from aquaplumb.units import LENGTH, NUMBER, DesignError, Kind, quantity, si_value
+from aquaplumb.units import LENGTH, NUMBER, DesignError, Kind, in_percent, quantity, si_value
 
 # Fields whose kind is looked after here because a record field of that name means something else to Python.
 _RENAMED = {"from": "source"}
@@ -223,7 +223,7 @@ class Reader(OwnReader, LineReader, MeasuredReader):
             except DesignError as wrong:
                 self.refuse((*keys, name), str(wrong))
         if min(read.values()) <= 0 or abs(sum(read.values()) - 1.0) > 0.005:
-            told = " and ".join(f"{share:.0%}" for share in read.values())
+            told = " and ".join(in_percent(share) for share in read.values())
             self.refuse(keys, f"its shares are {told}; each is more than nothing, and together they make 100 %.")
         return read
 

@@ -9,7 +9,7 @@ from matplotlib.patches import Rectangle
 
 from aquaplumb.figures.elevation import Elevation
 from aquaplumb.figures.style import COLOURS, FONT, Picture
-from aquaplumb.units import FLOW, NUMBER, SHARE
+from aquaplumb.units import FLOW, NUMBER, SHARE, in_percent
 
 SHARE_OFF, STARVED = 0.10, 0.5  # of a share: as the finding "bed shares uneven" has it; common practice, no source
 
@@ -21,7 +21,7 @@ def verdict(flow: float, share: float, wanted: float) -> tuple[str, bool]:
     odds = share / wanted - 1 if wanted > 0 else 0.0
     if abs(odds) <= SHARE_OFF:
         return "✔", True
-    return (f"▲ {odds:.0%} over", True) if odds > 0 else (f"▼ {-odds:.0%} short", share >= STARVED * wanted)
+    return (f"▲ {in_percent(odds)} over", True) if odds > 0 else (f"▼ {in_percent(-odds)} short", share >= STARVED * wanted)
 
 
 class SharesDrawing(Elevation):
@@ -47,7 +47,7 @@ class SharesDrawing(Elevation):
             at = [i for i, to in enumerate(r.to) if to == vessel]
             flow, share, wanted = (sum(float(values[i]) for i in at) for values in (r.flow, r.share, r.wanted))
             words, fine = verdict(flow, share, wanted)
-            told[vessel] = (self.text(FLOW, flow), f"{100 * share:.1f}".removesuffix(".0") + "%", words, fine)
+            told[vessel] = (self.text(FLOW, flow), f"{100 * share:.1f}".removesuffix(".0") + " %", words, fine)
         return told
 
     def frame(self, record) -> None:

@@ -6,7 +6,7 @@ import numpy as np
 
 from aquaplumb.figures.style import COLOURS, Picture
 from aquaplumb.power.solar import DAYS, MONTHS
-from aquaplumb.units import INSOLATION, NUMBER, SHARE
+from aquaplumb.units import INSOLATION, NUMBER, SHARE, in_percent
 
 FORTNIGHT, BEFORE, SHOWN = 14, 7, 28  # days: of dark, of the lower plane before it, of the lower plane in all
 TOP = 1.2  # of the charge, where the rulers end: words stand over 1
@@ -103,8 +103,8 @@ class YearPicture(Picture):
         flat = int((r.flat > 0.02).sum())
         return " ".join([
             record.sentence(self.system),
-            f"The least charge of each day through a year of invented weather; by month from January: {', '.join(f'{low:.0%}' for low in least)}.",
+            f"The least charge of each day through a year of invented weather; by month from January: {', '.join(f'{in_percent(low)}' for low in least)}.",
             f"The pump stands for part of {flat} days." if flat else "The pump never stands.",
             f"The dark fortnight begins on day {r.dark_start} of the year and brings {self.text(INSOLATION, r.dark_insolation)}; "
-            f"below, its weeks hour by hour: the charge falls to {float(r.dark_charge.min()):.0%}.",
+            f"below, its weeks hour by hour: the charge falls to {in_percent(float(r.dark_charge.min()))}.",
         ])  # fmt: skip

@@ -7,7 +7,7 @@ import math
 from matplotlib.patches import Rectangle
 
 from aquaplumb.figures.style import COLOURS, FONT, WRITTEN, Picture, round_up
-from aquaplumb.units import CONCENTRATION, FLOW, NUMBER
+from aquaplumb.units import CONCENTRATION, FLOW, NUMBER, in_percent
 
 TANK = ("turnover", "oxygen", "carbon dioxide")  # the needs that are met through the fish tank
 _BAR = 0.56  # of a row's height
@@ -75,7 +75,7 @@ class FlowPicture(Picture):
         r = record.si
         asked = ", ".join(f"{name} {self.flow(getattr(r, name.replace(' ', '_')))}" for name in TANK)
         lines = " ".join(
-            f"While it runs ({line.duty:.0%} of the time), {line.name} must bring {self.flow(line.wanted)} {line.why}; it brings {self.flow(line.flow)}."
+            f"While it runs ({in_percent(line.duty)} of the time), {line.name} must bring {self.flow(line.wanted)} {line.why}; it brings {self.flow(line.flow)}."
             for line in r.lines
         )
         return (

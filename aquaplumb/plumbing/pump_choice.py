@@ -25,6 +25,7 @@ from aquaplumb.units import (
     Record,
     below,
     check_range,
+    in_percent,
     takes_quantities,
 )
 from aquaplumb.units import NUMBER as PLAIN
@@ -285,7 +286,7 @@ def _candidate(pump: Pump, point, needed: Flow, duty, price):
     """(sort key, Candidate) from an operating point on the clean and the half clogged line."""
     flow, low = float(point.flow[0]), float(point.flow_low[0])
     if flow < needed:
-        group, reason = 4, point.reason[0] if flow <= 0 else f"only {flow / needed:.0%} of the flow needed"
+        group, reason = 4, point.reason[0] if flow <= 0 else f"only {in_percent(flow / needed)} of the flow needed"
     elif point.outside[0]:
         group, reason = 3, point.reason[0]
     elif flow > 2 * needed:

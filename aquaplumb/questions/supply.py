@@ -61,7 +61,7 @@ def quiz(learner: str = "", units: str = "metric") -> Quiz:
                 learner=learner,
             ),
             Question(
-                "A pump takes {power} out of a 12 V battery. It shall last {hours} without sun. Half of the label's capacity may be used. How large "
+                "A pump takes {power} out of a 12 V battery. It has to last {hours} without sun. Half of the label's capacity may be used. How large "
                 "must the battery be, in Ah?",
                 answer=lambda power, hours: (power * hours / (12 * u.V) / 0.5).to("A*hour"),
                 draw={"power": ("12 W", "36 W", "6 W"), "hours": ("12 hour", "36 hour", "12 hour")},

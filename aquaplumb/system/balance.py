@@ -42,7 +42,7 @@ from aquaplumb.system.states import (
 )
 from aquaplumb.system.stock_loads import all_fish, strictest, tank_loads
 from aquaplumb.system.supplies import billed
-from aquaplumb.units import GRAVITY, Bare, DesignError
+from aquaplumb.units import GRAVITY, Bare, DesignError, in_percent
 from aquaplumb.water.filters import IN_AIR
 
 if TYPE_CHECKING:
@@ -298,7 +298,7 @@ class Balance:
             part = brought / inflow if inflow > 0 and brought > 0 else 1.0
             if need * part / share > best:
                 best = need * part / share
-                why = reason if share > 0.995 else f"{reason} ({share:.0%} is for {where})"
+                why = reason if share > 0.995 else f"{reason} ({in_percent(share)} is for {where})"
         control = line.line.si.control.si.kind
         comes = self.vessels[line.line.si.source].mean
         if control == "float" and comes > best and not self.feeds_itself(line):

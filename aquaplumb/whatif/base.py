@@ -33,7 +33,7 @@ from aquaplumb.whatif.found import SIGNS, as_list, parted, plain_finding
 from aquaplumb.whatif.keeping import Keeper, keys_of, listed, written, written_length
 from aquaplumb.whatif.pressed import pressed
 from aquaplumb.whatif.rows import NOT_KEPT, ControlRow, SliderRow
-from aquaplumb.whatif.screen import Fold, beside
+from aquaplumb.whatif.screen import Fold, behind, beside
 from aquaplumb.whatif.tries import Tries
 
 __all__ = [
@@ -81,11 +81,13 @@ class Panel:
         The control that says whose values the others are: "Start again" goes back to the values of the one that is shown.
     units_first : bool
         Whether the menu of units stands over the controls, not at their foot.
+    shut : str
+        The words of a button behind which all of it stays until it is pressed: of a panel that asks about what the build does not have.
     """
 
     def __init__(self, controls, compute, picture: Picture, sentence=None, *, findings=None, keep=None,
                  keep_label: str = "Keep this in my build", system: str = "metric", start: dict | None = None,
-                 follow: dict | None = None, slow=None, above: str = "", tries=(), pick: str = "", units_first: bool = False):  # fmt: skip
+                 follow: dict | None = None, slow=None, above: str = "", tries=(), pick: str = "", units_first: bool = False, shut: str = ""):  # fmt: skip
         self._rows: dict[str, ControlRow] = {spec.name: spec.row() for spec in controls}
         self._follow: dict = {}
         self._slow, self.above, self._pick = slow, above, pick
@@ -103,6 +105,7 @@ class Panel:
         self._png = b""
         self._system = _checked_system(system)
         self._keep_label, self._units_first = keep_label, units_first
+        self._behind, self._shut = shut, None
         self._lay_out(keep_label)
         for row in self._rows.values():
             row.heard = self._heard
@@ -312,7 +315,13 @@ class Panel:
         self._show_picture(f"Out of date, since there is no result: {message}")
         self._found.value = ""
         self._notes.offer("")
+        self.unshut()
         self._words.value = f"<p>{rich(message)}</p>"
+
+    def unshut(self) -> None:
+        """Show what stood behind the button `shut`, if there is one."""
+        if self._shut:
+            self._shut.open()
 
     def _show_picture(self, words: str) -> None:
         wide, high = self.picture.width, self.picture.height
@@ -370,6 +379,8 @@ class Panel:
             [self._found, *self._notes.parts, twin, self._words],
             self.picture.width,
         )
+        if self._behind:
+            self._shut = behind(self.widget, self._behind, self._shut)
 
     def _switched(self, change) -> None:
         if change["new"] != self._system:

@@ -40,6 +40,7 @@ from aquaplumb.units import (
     Record,
     Temperature,
     Volume,
+    in_percent,
     rounded,
 )
 from aquaplumb.whatif.base import Choice, Slider, listed
@@ -108,7 +109,7 @@ class BedsMedia(Record):
         minimum = max(r.minimum, 1e-3 * r.media)  # filters may leave the beds nothing to do
         times = r.media / minimum if r.medium else r.surface / r.needed if r.needed > 0 else 0.0
         need = "the calculated minimum" if r.medium else "their need"
-        many = f"**{rounded(times, 2)} times** {need}" if times >= 1 else f"only **{times:.0%}** of {need}"
+        many = f"**{rounded(times, 2)} times** {need}" if times >= 1 else f"only **{in_percent(times)}** of {need}"
         if r.medium:
             return f"**{VOLUME.text(r.media, system)}** of media, {many}"
         return f"Bacteria live on **{AREA.text(r.surface, system)}**, {many}"

@@ -97,7 +97,13 @@ def of_year(season: SeasonWhatIf) -> list[Try]:
 
     def lighter(record: Year, system: str) -> str:
         r = record.si
-        return f"They leave on {r.goes}: at the most {r.asks}, where it was {SHARE.text(first.most)}. The year brings {MASS.text(r.out, system)} of fish, where it was {MASS.text(first.out, system)}."
+        was = SHARE.text(first.most)
+        most = (
+            f"{r.asks}, where it was {was}"
+            if SHARE.text(r.most) != was
+            else f"{r.asks}, as before, for {r.month}, the heaviest month, is over by then"
+        )
+        return f"They leave on {r.goes}: at the most {most}. The year brings {MASS.text(r.out, system)} of fish, where it was {MASS.text(first.out, system)}."
 
     comes = next(day for day in range(YEAR) if day_text(day) == own["arrives"])
     month = next(place for place in reversed(range(12)) if BEGINS[place] <= comes)

@@ -20,7 +20,7 @@ from aquaplumb.plumbing import fittings, lines, pipe_sizes
 from aquaplumb.review.findings import found
 from aquaplumb.review.findings.pipework import spoken
 from aquaplumb.system.steady import Steady, solved
-from aquaplumb.units import FLOW, SHARE, DesignError, Flow, Number, Record
+from aquaplumb.units import FLOW, SHARE, DesignError, Flow, Number, Record, in_percent
 from aquaplumb.whatif.base import Choice, Slider, named
 from aquaplumb.whatif.share_tries import of_shares
 from aquaplumb.whatif.tries import Try
@@ -56,12 +56,12 @@ class FlowShare(Record):
         name = spoken(r.ends[worst], r.to[worst], r.to)
         if not off:
             return f"{told} " + (
-                "It has one end." if len(odds) == 1 else f"**Every end is within {max(0.01, abs(odds[worst])):.0%}** of its share."
+                "It has one end." if len(odds) == 1 else f"**Every end is within {in_percent(max(0.01, abs(odds[worst])))}** of its share."
             )
         if r.flow[worst] <= 0:
             return f"{told} **{name} runs dry.**"
-        more = "" if off == 1 else f"; {off} of {len(odds)} ends are off by more than {SHARE_OFF:.0%}"
-        return f"{told} **{name} gets {abs(odds[worst]):.0%} {'more' if odds[worst] > 0 else 'less'}** than its share{more}."
+        more = "" if off == 1 else f"; {off} of {len(odds)} ends are off by more than {in_percent(SHARE_OFF)}"
+        return f"{told} **{name} gets {in_percent(abs(odds[worst]))} {'more' if odds[worst] > 0 else 'less'}** than its share{more}."
 
 
 class SharesWhatIf(WhatIf):
@@ -186,7 +186,7 @@ class SharesWhatIf(WhatIf):
         place = int(np.argmin(d.flow / d.first))
         told = (
             f"With its valve a quarter shut {d.to[place]} gets {FLOW.text(d.flow[place], system)}, where it was {FLOW.text(d.first[place], system)}: "
-            f"only {1 - d.flow[place] / d.first[place]:.0%} less."
+            f"only {in_percent(1 - d.flow[place] / d.first[place])} less."
         )
         if len(r.ends) == 1:
             return f"{told} Your {r.line} has one end: there is nothing to share, and its valve only holds all of it back."

@@ -9,9 +9,11 @@ from pathlib import Path
 from aquaplumb.build import MINE, Build, file_text
 from aquaplumb.build.file_text import as_said, written
 from aquaplumb.review import Review, copy_of, review
+from aquaplumb.units import on_tape
 
 __all__ = ["Keeper", "keys_of", "listed", "written", "written_length"]
 
+_INCHES = re.compile(r"(-?\d+(?:\.\d+)?) in")  # of a foot and more a panel's box shows feet, so that a Keep says them too
 _LONG = re.compile(r"\b\d+\.\d{5,}")  # a number of a file with many decimals, such as a tape's 1.83333333334 ft
 
 
@@ -74,6 +76,8 @@ def listed(changes: dict[tuple, object], nothing: str = "unchanged", *, gone: st
 
 def _short(value):
     """A value as it is told: what has more decimals than anybody measures is rounded, in the words alone."""
+    if isinstance(value, str) and (inches := _INCHES.fullmatch(value)) and abs(float(inches[1])) >= 12:
+        return on_tape(0.0254 * float(inches[1]))
     return as_said(_LONG.sub(lambda number: f"{float(number[0]):.4g}", value)) if isinstance(value, str) else value
 
 

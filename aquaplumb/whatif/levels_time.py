@@ -86,7 +86,7 @@ class Levels(Record):
 def _sentence(r, system: str, short: bool) -> str:
     """The outcome: first the verdict, then how high the sump and how low the fish tank."""
     o = r.outcome
-    low = [t for t in o.tanks if t.left < SAFE]
+    low, lost = [t for t in o.tanks if t.left < SAFE], run_out(r.run)
     if o.spills:
         over = "; ".join(
             f"**{VOLUME.text(s.spilled, system)}** over the rim of {s.name}, from {lasting(s.first_spill)} on" for s in o.spills
@@ -100,13 +100,15 @@ def _sentence(r, system: str, short: bool) -> str:
             + "; ".join(f"{name} draws air **{_how_long(r, name, dry)}**, from {lasting(when)} on" for name, (dry, when) in o.dry.items())
             + "."
         )
+    elif lost > _PUDDLE:
+        told = f"**{VOLUME.text(lost, system)} run out on the ground** by the end; no pump runs dry."
     else:
         told = "**Nothing spills, no pump runs dry.**"
     *others, sump = [(o.stories[name], LENGTH.text(r.build.vessels[name].si.height, system)) for name in r.watched]
     rises = [f"{story.name} rises to **{LENGTH.text(story.highest, system)}** of its {height}; " for story, height in others]
     story, height = sump
     told += f" {_first(r.words)}: {''.join(rises)}{_stands(story, system)} of its {height}."
-    if (lost := run_out(r.run)) > _PUDDLE:
+    if lost > _PUDDLE and (o.spills or low or o.dry):
         told += f" By the end **{VOLUME.text(lost, system)}** have run out on the ground."
     if not short:
         for tank in o.tanks:
@@ -159,6 +161,13 @@ def _findings(r, system: str) -> list[tuple[str, str]]:
             (
                 "fix",
                 f"The pump of {name} draws air {_how_long(r, name, dry)}, and wears out or burns. A low-level switch stops it in time; more water in its vessel keeps it running.",
+            )
+        )
+    if (lost := run_out(r.run)) > _PUDDLE:
+        found.append(
+            (
+                "note",
+                f"{VOLUME.text(lost, system)} are gone by then, and more each hour: nothing in the build stops it but who sees it. Walk round once a day, and hang an alarm for low water in {r.watched[-1]}.",
             )
         )
     for tank in o.tanks:

@@ -20,7 +20,7 @@ from aquaplumb.figures.line_head import HeadBars, LineHeadPicture
 from aquaplumb.plumbing import fittings, lines, pumps
 from aquaplumb.review.findings import found
 from aquaplumb.system.steady import Steady, solved
-from aquaplumb.units import FLOW, HEAD, LENGTH, SHARE, Flow, Head, Record
+from aquaplumb.units import FLOW, HEAD, LENGTH, SHARE, Flow, Head, Record, in_percent
 from aquaplumb.whatif.base import Choice, Count, Slider, alike, listed, named, short, three_figures
 from aquaplumb.whatif.head_tries import of_head
 from aquaplumb.whatif.tries import Try
@@ -235,7 +235,7 @@ class HeadWhatIf(WhatIf):
         low, high = (f"{HEAD.shown(si, system):.2f} {HEAD.unit(system)}" for si in (r.total_low, r.total_high))
         name, most = record.costliest()
         return (
-            f"Each bar starts where the one above it ends, so the last one is all of them. The first is the lift, {r.parts[0] / r.total:.0%} of it. "
+            f"Each bar starts where the one above it ends, so the last one is all of them. The first is the lift, {in_percent(r.parts[0] / r.total)} of it. "
             f"Of the losses {name} costs most, {HEAD.shown(most, system):.2f} {HEAD.unit(system)}. The thin line at the end says how far printed tables of "
             f"fittings disagree: {low} to {high}."
         )
@@ -245,7 +245,7 @@ class HeadWhatIf(WhatIf):
 
         def shares(one) -> str:
             lift, rest = (f"{HEAD.shown(si, system):.2f} {HEAD.unit(system)}" for si in (one.parts[0], one.total - one.parts[0]))
-            return f"{one.parts[0] / one.total:.0%} of the head is lift: {lift}, with {rest} of losses"
+            return f"{in_percent(one.parts[0] / one.total)} of the head is lift: {lift}, with {rest} of losses"
 
         yours = "it is as much" if shares(r) == shares(d) else shares(r)
         return f"In the guess {shares(d)}. On your {r.line} {yours}."

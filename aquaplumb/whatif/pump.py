@@ -22,7 +22,7 @@ from aquaplumb.plumbing import lines, pumps
 from aquaplumb.review.findings import found
 from aquaplumb.system.steady import Steady, solved
 from aquaplumb.system.supplies import billed
-from aquaplumb.units import FLOW, HEAD, NUMBER, POWER, SHARE, Flow, Head, Number, Power, Record, rounded
+from aquaplumb.units import FLOW, HEAD, NUMBER, POWER, SHARE, Flow, Head, Number, Power, Record, in_percent, rounded
 from aquaplumb.whatif.base import Choice, Slider, alike, named, short, three_figures
 from aquaplumb.whatif.line_head import least_lift, lifted
 from aquaplumb.whatif.own_pump import beside, own_files
@@ -79,7 +79,7 @@ class PumpChoice(Record):
         if r.works and over < 0:
             told += f" Just about {wanted}, and nothing to spare."
         else:
-            told += f" {'Enough' if r.works else 'Short'}: {over:+.0%} on {wanted}."
+            told += f" {'Enough' if r.works else 'Short'}: {in_percent(over, sign=True)} on {wanted}."
         if r.power is not None and not short:
             told += f" It draws {POWER.text(r.power)}" + (
                 ", from sun and battery." if r.cost is None else f", which costs {rounded(r.cost)} a year."
@@ -226,7 +226,7 @@ class PumpWhatIf(WhatIf):
 
     def against(self, record: PumpChoice, demo: PumpChoice, system: str) -> str:
         r, d = record.si, demo.si
-        told = f"Of the {FLOW.text(d.pump_flows[-1], system)} on its box the pump of the guess brings {FLOW.text(d.flow, system)}, {d.flow / d.pump_flows[-1]:.0%}"
+        told = f"Of the {FLOW.text(d.pump_flows[-1], system)} on its box the pump of the guess brings {FLOW.text(d.flow, system)}, {in_percent(d.flow / d.pump_flows[-1])}"
         name, box = short(r.name), FLOW.text(r.pump_flows[-1], system)
         if r.flow <= 0:
             return f"{told}. Your {name} has {box} on its box, and brings nothing: your line asks for more head than it has."
@@ -236,7 +236,7 @@ class PumpWhatIf(WhatIf):
 
         return (
             f"{told}: its line asks for {asks(d)}. Your {name} brings {FLOW.text(r.flow, system)} of the {box} on its box, "
-            f"{r.flow / r.pump_flows[-1]:.0%}: your line asks for {asks(r)}."
+            f"{in_percent(r.flow / r.pump_flows[-1])}: your line asks for {asks(r)}."
         )
 
     def about(self, values: Values) -> tuple:
@@ -269,7 +269,7 @@ class PumpWhatIf(WhatIf):
 
 
 def ranking(build: Build, line: str | None = None, *, most: int | None = None):
-    """All demo pumps (and your own) on a line, or the `most` best of them, the best first, as a table to read.
+    """All demo pumps (and your own) on a line, or the `most` best of them and the line's own, the best first, as a table to read.
 
     Returns
     -------
@@ -280,18 +280,19 @@ def ranking(build: Build, line: str | None = None, *, most: int | None = None):
     what_if = _Chooser(build, named(line, build.pumped, next(iter(build.pumped))))
     state, system = what_if.state, build.units
     curve = lines.system_curve.si(state.tree, what_if.grid)
-    ranked = pumps.ranking.si(list(what_if.pumps.values()), curve, what_if.aim, duty=state.duty)[:most]
+    ranked, mine = pumps.ranking.si(list(what_if.pumps.values()), curve, what_if.aim, duty=state.duty), what_if.own()["pump"]
+    ranked = ranked[:most] + [one for one in ranked[len(ranked[:most]) :] if one.si.name == mine]
     names = {pump.si.name: name for name, pump in what_if.pumps.items()}
     costs = {c.name: what_if.cost_of(names[c.name], c.power) for c in (candidate.si for candidate in ranked)}
     rows = [
         {
             f"pump on {what_if.name}": short(c.name),
             f"flow [{FLOW.unit(system)}]": FLOW.text(c.flow, system).split()[0],
-            "margin": f"{c.margin:+.0%}",
+            "margin": in_percent(c.margin, sign=True),
             f"half clogged [{FLOW.unit(system)}]": FLOW.text(c.clogged_flow, system).split()[0],
             "power [W]": "" if c.power is None else rounded(c.power),
             "cost a year": "" if (cost := costs[c.name]) is None else rounded(cost),
-            "what to watch": c.reason,
+            "what to watch": "; ".join(filter(None, ["yours as it is" * (c.name == mine), c.reason])),
         }
         for c in (candidate.si for candidate in ranked)
     ]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from aquaplumb.plumbing.pump_curve import Pump
-from aquaplumb.units import FLOW, HEAD, POWER
+from aquaplumb.units import FLOW, HEAD, POWER, in_percent
 from aquaplumb.whatif.tries import Try
 
 if TYPE_CHECKING:
@@ -51,7 +51,7 @@ def of_pump(what_if: PumpWhatIf, line: str) -> list[Try]:
         r, b = record.si, before.si
         if r.flow <= 0 or b.flow <= 0:
             return record.sentence(system, short=True)
-        return f"{FLOW.text(r.flow, system)}, where it was {FLOW.text(b.flow, system)}: {1 - r.flow / b.flow:.0%} less for {HEAD.text(r.lift - b.lift, system)} more of lift. It hurts a pump most that is near its greatest head, {HEAD.text(r.pump_heads[0], system)}."
+        return f"{FLOW.text(r.flow, system)}, where it was {FLOW.text(b.flow, system)}: {in_percent(1 - r.flow / b.flow)} less for {HEAD.text(r.lift - b.lift, system)} more of lift. It hurts a pump most that is near its greatest head, {HEAD.text(r.pump_heads[0], system)}."
 
     def dirty(record: PumpChoice, system: str) -> str:
         r, half = record.si, what_if(**{**own, "blocked": _HALF}).si
@@ -64,7 +64,7 @@ def of_pump(what_if: PumpWhatIf, line: str) -> list[Try]:
         r, full = record.si, what_if(**{**own, "pump": enough[0], "speed": 1.0}).si
         if r.flow <= 0 or full.flow <= 0:
             return record.sentence(system, short=True)
-        return f"{1 - r.pump_flows[-1] / full.pump_flows[-1]:.0%} less speed, {1 - r.flow / full.flow:.0%} less water: {FLOW.text(r.flow, system)}, where it was {FLOW.text(full.flow, system)}. The lift stays, and the pump's greatest head falls with the square of its speed."
+        return f"{in_percent(1 - r.pump_flows[-1] / full.pump_flows[-1])} less speed, {in_percent(1 - r.flow / full.flow)} less water: {FLOW.text(r.flow, system)}, where it was {FLOW.text(full.flow, system)}. The lift stays, and the pump's greatest head falls with the square of its speed."
 
     tries = []
     for names, words, seen in ((weaker, "weaker", short_of), (stronger, "stronger", too_much)):

@@ -62,6 +62,8 @@ _STYLE = """
 }
 .ap-panel :is(.ap-controls, .ap-more, .ap-form) > * { width: 100%; margin: 2px 0; overflow: visible; }
 .ap-panel .ap-more { border-left: 2px solid var(--ap-edge); padding-left: 8px; }
+.ap-panel > .widget-toggle-button { width: auto; max-width: 100%; }
+.ap-panel .ap-behind { width: 100%; overflow: visible; }
 .ap-panel .ap-row { display: flex; flex-flow: column; align-items: stretch; }
 .ap-panel .ap-row > * { width: auto; margin: 0; }
 .ap-panel .ap-row { padding-bottom: 4px; }
@@ -133,13 +135,23 @@ def beside(controls: list, head: list, rest: list, wide: int) -> Any:
     return panel
 
 
+def behind(panel: Any, words: str, before: Fold | None = None) -> Fold:
+    """Put all of a panel behind a button with these words; where there was one `before`, it stays as that was."""
+    style, cols = panel.children
+    fold = Fold([cols], words, name="ap-behind")
+    panel.children = [style, *fold.parts]
+    if before and before.opened:
+        fold.open()
+    return fold
+
+
 class Fold:
     """Rarer controls, or what need not be read at once, behind a button; `open` shows them, `offer` says what is there."""
 
-    def __init__(self, lines: list, words: str = "more …"):
+    def __init__(self, lines: list, words: str = "more …", *, name: str = "ap-more"):
         self._words = words
         self._box = widgets.VBox(lines)
-        self._box.add_class("ap-more")
+        self._box.add_class(name)
         self._button = widgets.ToggleButton(icon="chevron-down")
         self._button.observe(lambda _: self._show(), "value")
         self.parts = [self._button, self._box]
@@ -148,6 +160,11 @@ class Fold:
     def open(self) -> None:
         """Show the rarer controls."""
         self._button.value = True
+
+    @property
+    def opened(self) -> bool:
+        """Whether it shows what is behind the button."""
+        return self._button.value
 
     def offer(self, words: str) -> None:
         """What stands on the button; without words there is no button, and nothing behind it."""

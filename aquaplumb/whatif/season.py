@@ -146,7 +146,7 @@ class SeasonWhatIf(WhatIf):
             stock=one.species.name[:1].upper() + one.species.name[1:] + (f" ({stock})" if stock != "fish" else ""), biomass=run.biomass, beds=run.strain[run.living], air=air, month=MONTHS[run.month], day=float(run.day), most=run.most,
             asks=run.asks(f"**{SHARE.text(run.most)}**"), living=run.living, last_mass=one.last_mass, goes=day_text(one.goes), ripe=one.ripe, density=max(float(t.density.max()) for t in run.tanks.values()),
             nitrate=float(run.nitrogen.nitrate.max()), out=_taken_out(run), plants=float(run.plants_cut.sum()), lean=MONTHS[month] if run.lean else "", lean_share=part, works=run.most <= 1.0,
-            ruler=self.ruler, findings=tuple(f for f in found(system) if f.notebook == "01"),
+            ruler=self.ruler, findings=tuple(f for f in found(system) if f.notebook == "01" and f.name != "worst month of the year"),
         )  # fmt: skip
 
     def controls(self) -> list:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from aquaplumb.plumbing import pipe_sizes
-from aquaplumb.units import FLOW, SHARE, DesignError
+from aquaplumb.units import FLOW, SHARE, DesignError, in_percent
 from aquaplumb.whatif.tries import Try
 
 if TYPE_CHECKING:
@@ -26,13 +26,13 @@ def of_shares(what_if: SharesWhatIf, balanced: str) -> list[Try]:
         def seen(record: FlowShare, system: str) -> str:
             r = record.si
             flow, was = float(r.flow[place]), float(r.first[place])
-            lost = f"{1 - flow / was:.0%} less" if flow < was else "no less"
+            lost = f"{in_percent(1 - flow / was)} less" if flow < was else "no less"
             told = f"**{r.to[place]}** gets {FLOW.text(flow, system)}, where it was {FLOW.text(was, system)}: **{lost}**."
             if len(r.ends) == 1:
                 return told
             fall = 1 - r.total / r.first.sum()
             gain = "The other end gains" if len(r.ends) == 2 else "The others gain"
-            return f"{told} {gain}, and the whole {'hardly falls' if fall < 0.015 else f'falls by {fall:.0%}'}."
+            return f"{told} {gain}, and the whole {'hardly falls' if fall < 0.015 else f'falls by {in_percent(fall)}'}."
 
         return seen
 

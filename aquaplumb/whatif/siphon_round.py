@@ -21,7 +21,24 @@ from aquaplumb.figures.siphon_round import HOURS, RoundPicture
 from aquaplumb.plumbing import pipe_sizes, siphons
 from aquaplumb.system import levels
 from aquaplumb.system.steady import Steady, solved
-from aquaplumb.units import DEPTH, FLOW, HEAD, LENGTH, TIME, VOLUME, Bore, DesignError, Flow, Head, Length, Number, Record, Time, Volume
+from aquaplumb.units import (
+    DEPTH,
+    FLOW,
+    HEAD,
+    LENGTH,
+    TIME,
+    VOLUME,
+    Bore,
+    DesignError,
+    Flow,
+    Head,
+    Length,
+    Number,
+    Record,
+    Time,
+    Volume,
+    in_percent,
+)
 from aquaplumb.whatif.base import Choice, Panel, Slider, listed, named
 from aquaplumb.whatif.drain_siphon import FallWhatIf
 from aquaplumb.whatif.drain_tries import of_round
@@ -114,7 +131,9 @@ class Round(Record):
             told.append(("note", f"Tried as a siphon. {cure}") if r.tried and severity == "fix" else (severity, cure))
         if self.works and r.fill is not None and r.empty is not None:
             swing = DEPTH.text(r.highest - r.lowest, system)
-            told.append(("note", f"The level swings by {swing}; it stands over half way from vent to lip {r.over_half:.0%} of the time."))
+            told.append(
+                ("note", f"The level swings by {swing}; it stands over half way from vent to lip {in_percent(r.over_half)} of the time.")
+            )
             out = VOLUME.text(r.inflow * (r.fill + r.empty), system)
             told.append(
                 ("note", f"It lets go up to {FLOW.text(r.biggest, system)}, {r.biggest / r.inflow:.1f} times what comes in; {out} a round.")
@@ -136,7 +155,7 @@ class Round(Record):
         if r.tried:
             told.append(("note", "As it stands, this drain keeps the water at one height. A siphon that you keep has to be built."))
         if r.runs_share < 0.98:
-            told.append(("note", f"Your pumps bring this water {r.runs_share:.0%} of the time; here it comes all the time."))
+            told.append(("note", f"Your pumps bring this water {in_percent(r.runs_share)} of the time; here it comes all the time."))
         return told
 
 

@@ -73,11 +73,10 @@ class FirstBuild(Record):
         many = f"{r.count:g} {kind.grows_in}" if r.count > 1 else kind.one
         return (
             f"**{loops}, {many}**: {VOLUME.text(fish.tank_volume, system)} in the fish tank, {MASS.text(fish.biomass, system)} of {r.build.fish.species}, "
-            f"{MASS_RATE.text(fish.feed, system)} of feed, {AREA.text(beds.area, system)} to plant. At {TEMPERATURE.text(site.coldest_water, system)} "
-            f"to {TEMPERATURE.text(site.warmest_water, system)} and {LENGTH.text(site.altitude, system)} up, water holds {CONCENTRATION.text(r.oxygen)} "
-            f"of oxygen at its warmest. With paths it takes {takes(r.ground.length, system)} by {takes(r.ground.width, system)}"
+            f"{MASS_RATE.text(fish.feed, system)} of feed, {AREA.text(beds.area, system)} to plant. At {TEMPERATURE.text(site.warmest_water, system)} and "
+            f"{LENGTH.text(site.altitude, system)} up, full water holds {CONCENTRATION.text(r.oxygen)} of oxygen. With paths it takes {takes(r.ground.length, system)} by {takes(r.ground.width, system)}"
             f"{', and a pit ' + LENGTH.text(r.ground.pit, system) + ' deep' if r.ground.pit else ', and no pit'}. "
-            f"First review: **{r.verdict}**. It suits: {kind.suits}"
+            f"First review: **{r.verdict}**."
         )
 
 
@@ -180,7 +179,7 @@ class FirstWhatIf(WhatIf):
         drains = {layout: list(DRAINS) if kind.siphons_to else [] for layout, kind in KINDS.items()}
         return [
             Choice("layout", "layout", list(LAYOUTS), tip="where the pump stands, and what it feeds"),
-            Count("beds", "how many to plant in", 1, MOST_BEDS, tip="beds, or what else it grows in; a bed has about 2 m² (22 ft²)"),
+            Count("beds", "number of beds, rafts or towers", 1, MOST_BEDS, tip="beds, or what else it grows in; a bed has about 2 m² (22 ft²)"),
             Slider("tank", "fish tank, at least", VOLUME, _SMALLEST, "3300 L", "100 L", us=("40 gal", "850 gal", "25 gal"), of="layout",
                    highs=largest, tip="of water; of two tanks the larger", on_release=True),
             Choice("drains", "beds drain by", drains, of="layout", tip="a plain drain is always open; a siphon empties the bed now and again"),

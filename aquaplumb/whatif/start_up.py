@@ -34,6 +34,7 @@ from aquaplumb.units import (
     Record,
     Temperature,
     Time,
+    in_percent,
     span,
 )
 from aquaplumb.water.start_alkalinity import dosed_run
@@ -107,7 +108,7 @@ class StartUpWeeks(Record):
             told = (
                 f"**{weeks} until the first fish**: then a dose of {CONCENTRATION.text(r.dose, system)} (as N){mass} is gone within a day."
             )
-            part = "all" if r.dose_share >= 0.995 else f"{r.dose_share:.0%}"
+            part = "all" if r.dose_share >= 0.995 else in_percent(r.dose_share)
             return told if short else f"{told} The bacteria then carry {part} of your fish. Your test kit says when."
         tan, nitrite = (CONCENTRATION.text(peak[SLOW if r.slow else TYPICAL], system) for peak in (r.tan_peak, r.nitrite_peak))
         begins = FATES.get(r.severity, "fish bear it").capitalize()

@@ -46,12 +46,12 @@ def of_wire(wires: WireWhatIf, line: str) -> list[Try]:
 
     tries = [Try("What a year on mains costs: set *{pump.label}* to **{pump}**.", {"pump": mains}, year)] if mains in wires.mains else []
     if first.flow > 0 and thin != own["wire"]:
-        tries.append(Try("A thin wire: **{wire}**.", {"wire": thin}, than))
+        tries.append(Try("A thin wire: set *{wire.label}* to **{wire}**.", {"wire": thin}, than))
     if long > own["length"] + 1:
         tries.append(Try("A long one: set *{length.label}* to **{length}**.", {"length": long}, than))
     tries.append(Try("A battery nearly flat: set *{voltage.label}* to **{voltage}**.", {"voltage": _FLAT * own["voltage"]}, flat))
     worst = {"wire": by_size[-1], "length": wires.reach}
-    tries.append(Try("Too thin and too long: **{wire}**, **{length}**.", worst, than))
+    tries.append(Try("Too thin and too long: *{wire.label}* **{wire}**, *{length.label}* **{length}**.", worst, than))
     return tries
 
 
@@ -73,11 +73,11 @@ def wire_differs(record: Wiring, demo: Wiring, system: str) -> str:
     theirs = f"{SHARE.text(d.flow / (d.flow + d.lost))} of the flow is left over {_along(d.length, system)} of that wire, which keeps {SHARE.text(d.drop_share)} of {VOLTAGE.text(d.supply)}"
     if r.mains:
         return f"In the guess {theirs}. Yours is on mains: its speed does not follow the wire."
-    tried = f" (yours is on mains; {r.pump} is there to try)" if r.tried else ""
+    yours = f"Yours is on mains; {r.pump}, to try in its place," if r.tried else "Yours"
     if r.stands or r.flow <= 0:
-        return f"In the guess {theirs}. Yours{tried} does not lift the water on this supply."
+        return f"In the guess {theirs}. {yours} does not lift the water on this supply."
     mine = f"{SHARE.text(r.flow / (r.flow + r.lost))} over {_along(r.length, system)} of {r.wire}, which keeps {SHARE.text(r.drop_share)} of {VOLTAGE.text(r.supply)}"
-    return f"In the guess {theirs}. Yours has **{mine}**{tried}."
+    return f"In the guess {theirs}. {yours} has **{mine}**."
 
 
 def of_year(years: YearWhatIf) -> list[Try]:

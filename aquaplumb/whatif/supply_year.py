@@ -104,16 +104,15 @@ class SunYear(Record):
             if math.isfinite(r.hours)
             else "Nothing draws from the battery."
         )
-        return f"{told} {lasts}"
+        tried = f"Your build is on mains; this is with {r.pump}. " if r.tried and not short else ""
+        return f"{tried}{told} {lasts}"
 
     def notes(self, system: str = "metric") -> list[tuple[str, str]]:
         """What is short, and what would do."""
         r, told = self.si, []
-        if r.tried:
-            told.append(("note", f"Tried with {r.pump}, {POWER.text(r.load)}: your build is on mains."))
         if r.hours < r.wanted:
             word = "stop" if r.hours < HALF * r.wanted else "fix"
-            told.append((word, f"The battery shall last {in_hours(r.wanted)}: that takes {CHARGE.text(r.capacity_wanted)}."))
+            told.append((word, f"The battery is to last {in_hours(r.wanted)}: that takes {CHARGE.text(r.capacity_wanted)}."))
         if r.hours_empty >= 1:
             word = "stop" if r.hours_empty > STANDS_LONG * 8760 else "fix"
             told.append(
@@ -165,7 +164,7 @@ class SunYear(Record):
         return [
             (
                 word,
-                f"In the pump's longest rest the oxygen falls to {CONCENTRATION.text(level, system)} after a meal{stones}; below {CONCENTRATION.text(r.critical, system)} the fish are in danger. {REST_CURE}",
+                f"In the pump's longest rest the oxygen falls to {CONCENTRATION.text(level, system)} after a meal{stones}; below {CONCENTRATION.text(r.critical, system)} the fish are in danger. {REST_CURE.replace('notebook', 'page')}",
             )
         ]
 
@@ -184,6 +183,7 @@ class YearWhatIf(WhatIf):
         plan = system.power
         known = plan.lines.get(self.line) if plan else None
         self.tried = known is None
+        self.shut = "Battery and panel: more …" if self.tried else ""
         run = known.run if known else None
         if run is None:
             pump = self.wirer.pumps[self.pump]

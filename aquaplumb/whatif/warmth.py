@@ -122,6 +122,7 @@ class WarmthWhatIf(WhatIf):
     def __init__(self, build: Build):
         super().__init__(build)
         self.system = solved(build)
+        self.shut = "" if build.heat else "Lid, foam, heater: more …"
         self.first = build.heat or Heat.from_si(coldest_air=COLDEST_TRIED)
         uncovered = self._plan(covered=0.0)
         self.ruler = max(1.3 * max(uncovered.ways.values()), 50.0)

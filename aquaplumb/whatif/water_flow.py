@@ -34,6 +34,7 @@ from aquaplumb.units import (
     Number,
     Record,
     Temperature,
+    in_percent,
 )
 from aquaplumb.whatif.base import Slider, listed, named
 from aquaplumb.whatif.flow_tries import of_flow
@@ -103,7 +104,7 @@ class WaterFlow(Record):
         )
         if short or not math.isfinite(line.wanted):
             return told
-        runs = "day and night" if line.duty > 0.999 else f"{line.duty:.0%} of the time"
+        runs = "day and night" if line.duty > 0.999 else f"{in_percent(line.duty)} of the time"
         return f"{told} Running {runs}, {r.line} must bring **{FLOW.text(line.wanted, system)}** {line.why}; it brings {FLOW.text(line.flow, system)}."
 
 

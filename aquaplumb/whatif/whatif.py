@@ -61,6 +61,7 @@ class WhatIf:
     guessed = LENDER  # the build that the page's guess is of
     case: dict[str, Any] = {}  # what the controls say, on the demo, of the case that the page's guess asks about
     case_us: dict[str, Any] = {}  # … and what else to a US build, so that the picture has the round numbers of its guess
+    shut = ""  # the words of a button behind which the panel waits, where it tries what the build does not have: nothing of that is to mend
     pick = ""  # the control, if any, that says whose values the others are, such as "line": `own` then takes its value
 
     def __init__(self, build: Build, line: str | None = None):
@@ -281,6 +282,7 @@ class WhatIf:
             tries=opened.now.to_try(),
             pick=opened.now.pick,
             units_first=opened.now.makes_file,
+            shut=opened.now.shut,
         )
         return opened.shown(panel)
 

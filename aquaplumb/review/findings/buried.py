@@ -7,7 +7,7 @@ import math
 from aquaplumb.build.laid import COVER, filled, laid
 from aquaplumb.plumbing import conduits
 from aquaplumb.review.findings.base import finding, fix, note, stop
-from aquaplumb.units import ANGLE, BORE, LENGTH
+from aquaplumb.units import ANGLE, BORE, LENGTH, in_percent
 
 UNDER_FROST = 0.3048  # m: 12 in under the local frost depth, California Plumbing Code 609.1 (quoted at greenyplace.com)
 SPADE = 0.3048  # m: the least cover of a water pipe, 12 in, the same
@@ -75,7 +75,7 @@ def conduit_too_full(system, say):
             count = len(f.outsides)
             yield fix(
                 f.conduit.name,
-                f"What lies in “{f.conduit.name}” fills {f.fill:.0%} of it; {count} thing{'s' * (count > 1)} may fill {f.limit:.0%} (NEC chapter 9, for cables; for pipe, whose sockets are wider, the same is taken).",
+                f"What lies in “{f.conduit.name}” fills {in_percent(f.fill)} of it; {count} thing{'s' * (count > 1)} may fill {in_percent(f.limit)} (NEC chapter 9, for cables; for pipe, whose sockets are wider, the same is taken).",
                 (f"Use a {wide}, {say(BORE, least)} or more inside" if wide else f"Use a bore of {say(BORE, least)} or more")
                 + (", or part what lies in it over two conduits." if count > 1 else "."),
             )

@@ -15,7 +15,7 @@ from aquaplumb.review.findings.base import at_least, at_most, finding, fix, note
 from aquaplumb.review.findings.branches import DIRTIER, TRICKLE, carry_more
 from aquaplumb.review.findings.siphon_cures import cure_for_a_dribble, cure_for_one_that_runs_on, fits_no_flow
 from aquaplumb.system.balance import AS_SAID
-from aquaplumb.units import FLOW, LENGTH, SPEED, Kind
+from aquaplumb.units import FLOW, LENGTH, SPEED, Kind, in_percent
 
 COMES = 0.01  # of the usual flow: less is only what still runs down
 _LITTLE = 0.1  # of the water's depth: a lip so much lower does not change the vessel; common practice, no source
@@ -250,7 +250,7 @@ def drain_no_fall(system, say):
             enough = max(_USUAL_FALL, _scouring(fall))
             yield fix(
                 fall.name,
-                f"Water runs down {fall.name} at {say(SPEED, speed)}, a fall of {fall.slope:.1%}; under {say(SPEED, SCOUR_SPEED)} what fish leave settles there.",
+                f"Water runs down {fall.name} at {say(SPEED, speed)}, a fall of {in_percent(fall.slope, 1)}; under {say(SPEED, SCOUR_SPEED)} what fish leave settles there.",
                 f"Let it fall {at_least(say, LENGTH, enough * f.length)} from end to end: a higher lip, or a lower outlet."
                 if enough < 1
                 else "So little water moves no solids: send more through it, use a thinner pipe, let it come in flushes as a siphon or a float does, or flush it by hand.",

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from aquaplumb.review.findings.base import finding, fix, note, stop
-from aquaplumb.units import CONCENTRATION, FLOW, TEMPERATURE
+from aquaplumb.units import CONCENTRATION, FLOW, TEMPERATURE, in_percent
 
 # Common practice, no source: _NEARLY and _ABOUT are rounding and what a bucket and a watch can tell.
 _NEARLY, _ABOUT = 0.98, 0.95
@@ -88,7 +88,7 @@ def timer_too_short(system, say):
             minutes = min(60, math.ceil(60.0 * all_day * slack / line.flow))
             yield fix(
                 line.name,
-                f"{line.name} runs {line.duty:.0%} of the time; to move the hour's water it must bring {say(FLOW, line.wanted)} while it runs, and it brings {say(FLOW, line.flow)}.",
+                f"{line.name} runs {in_percent(line.duty)} of the time; to move the hour's water it must bring {say(FLOW, line.wanted)} while it runs, and it brings {say(FLOW, line.flow)}.",
                 f"Run it for {minutes} minutes of each hour or more, or choose a stronger pump.",
             )
 

@@ -6,7 +6,7 @@ from aquaplumb.build.records import way_to
 from aquaplumb.plumbing import fittings, hammer, pipe_sizes, pipes, valves
 from aquaplumb.review.findings.base import finding, fix, note, stop, wide_enough
 from aquaplumb.sentences import pipe_in_words
-from aquaplumb.units import FLOW, HEAD, LENGTH, PRESSURE, SPEED
+from aquaplumb.units import FLOW, HEAD, LENGTH, PRESSURE, SPEED, in_percent
 
 _FAST, _TOO_FAST = pipes.SPEED_HIGH, 2.4  # m/s: PVC at most 1.5 (UF/IFAS AE066); where it is to be mended, common practice, no source
 _CHOSEN = 1.2  # m/s that a wider pipe is chosen for: common practice, no source
@@ -101,7 +101,7 @@ def shares_uneven(system, say):
         severity = fix if starved else note
         yield severity(
             worst.to,
-            f"{spoken(worst.name, worst.to, ends)} gets {say(FLOW, worst.flow)}, {abs(odds):.0%} {'more' if odds > 0 else 'less'} than its share of '{line.name}'.",
+            f"{spoken(worst.name, worst.to, ends)} gets {say(FLOW, worst.flow)}, {in_percent(abs(odds))} {'more' if odds > 0 else 'less'} than its share of '{line.name}'.",
             "Set the valves as notebook 07 shows, or change the size of that branch.",
         )
 
@@ -115,7 +115,7 @@ def shares_off(system, say):
         if said and (whole > 1 + _SLACK or (len(said) == len(line.outlets) and whole < 1 - _SLACK)):
             yield note(
                 line.name,
-                f"The shares of {line.name} add up to {whole:.0%}; they are read in proportion.",
+                f"The shares of {line.name} add up to {in_percent(whole)}; they are read in proportion.",
                 "Make them add up to 100 %, or leave one out: it gets the rest.",
             )
 
@@ -127,7 +127,7 @@ def valve_nearly_shut(system, say):
         if pipe.valve and 0 < pipe.opening < _NEARLY_SHUT:
             yield fix(
                 pipe.name,
-                f"The valve of {pipe_in_words(pipe.name)} is {pipe.opening:.0%} open; so near shut a hair's turn doubles the flow and solids block it.",
+                f"The valve of {pipe_in_words(pipe.name)} is {in_percent(pipe.opening)} open; so near shut a hair's turn doubles the flow and solids block it.",
                 "Open it, and use a smaller pipe there or a bigger one on the other branches.",
             )
 
@@ -157,7 +157,7 @@ def check_valve_costly(system, say):
             if line.head > 0 and loss > _COSTLY * line.head:
                 yield note(
                     pipe.name,
-                    f"The {name} in {pipe.name} costs {say(HEAD, loss)}, {loss / line.head:.0%} of the pump's head, since the flow hardly holds it open.",
+                    f"The {name} in {pipe.name} costs {say(HEAD, loss)}, {in_percent(loss / line.head)} of the pump's head, since the flow hardly holds it open.",
                     "A swing check costs less; so does no check valve, with the pipe's end (or a hole in it for air) above the tank's usual water.",
                 )
 

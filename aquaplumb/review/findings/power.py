@@ -248,7 +248,7 @@ def battery_short(system, say):
         severity = stop if plan.hours < HALF * plan.wanted else fix
         yield severity(
             "battery",
-            f"A full battery of {say(CHARGE, plan.supply.si.capacity)} ({plan.battery}) lasts {in_hours(plan.hours)} at {say(POWER, plan.most)}; it shall last {in_hours(plan.wanted)}.",
+            f"A full battery of {say(CHARGE, plan.supply.si.capacity)} ({plan.battery}) lasts {in_hours(plan.hours)} at {say(POWER, plan.most)}; it has to last {in_hours(plan.wanted)}.",
             f"Take {say(CHARGE, plan.capacity_wanted)} or more, or let the pump rest part of each hour.",
         )
 

@@ -12,7 +12,7 @@ from aquaplumb.plumbing import fittings, pipe_sizes, pumps
 from aquaplumb.review.findings.base import at_least, at_most, finding, fix, note, stop
 from aquaplumb.system.loose_pipes import loose_pipes
 from aquaplumb.system.outcome import SAFE, safe_depth
-from aquaplumb.units import DEPTH, HEAD, LENGTH, TIME
+from aquaplumb.units import DEPTH, HEAD, LENGTH, TIME, in_percent
 
 _WIDE_OPEN, _SUCTION_LOSS, _MARGIN = 0.95, 0.5, 0.5  # part open, m, m: common practice, no source
 _PLAIN, _PLAIN_MOST = 2.0, 4.0  # m: a plain pump of unknown NPSH lifts "2 to 4 m" (BPMA, suction lift with non self-priming pumps)
@@ -143,7 +143,7 @@ def suction_throttled(system, say):
         if throttled:
             yield fix(
                 throttled[0].name,
-                f"The valve of {throttled[0].name} stands {throttled[0].opening:.0%} open before the pump, and the suction side costs {say(HEAD, loss)}; a pump starved there is noisy and wears.",
+                f"The valve of {throttled[0].name} stands {in_percent(throttled[0].opening)} open before the pump, and the suction side costs {say(HEAD, loss)}; a pump starved there is noisy and wears.",
                 "Keep valves before the pump wide open; throttle after it.",
             )
         elif loss > _SUCTION_LOSS:

@@ -9,7 +9,7 @@ import numpy as np
 from aquaplumb.plumbing import jets
 from aquaplumb.review.findings.base import finding, fix, note
 from aquaplumb.system.turning import BAND, CLEAN, Jet, Turning, by_bore, opening
-from aquaplumb.units import ANGLE, BORE, FLOW, LENGTH, SPEED
+from aquaplumb.units import ANGLE, BORE, FLOW, LENGTH, SPEED, in_percent
 
 _ABOUT = 0.9  # of a speed that holds to a half anyway: common practice, no source
 _ALONG = 0.98  # of all its push: 11 degrees off the wall; common practice, no source
@@ -119,7 +119,7 @@ def jets_against(system, say):
             names = " and ".join(jet.name for jet in against)
             yield fix(
                 t.tank,
-                f"{names[:1].upper()}{names[1:]} push{'es' if len(against) == 1 else ''} against the other jets of {t.tank}: {lost / all_push:.0%} of the push is spent on "
+                f"{names[:1].upper()}{names[1:]} push{'es' if len(against) == 1 else ''} against the other jets of {t.tank}: {in_percent(lost / all_push)} of the push is spent on "
                 f"undoing the rest, and the water turns at {say(SPEED, t.speed)}.",
                 f"Turn {turned}.",
             )

@@ -20,7 +20,7 @@ from aquaplumb.review.readings.cells import COLUMNS
 from aquaplumb.review.readings.latest import OLD, Latest
 from aquaplumb.review.readings.log import Log
 from aquaplumb.system.upkeep_plan import FLOOR, SALT, chloride_plan, needs_most_chloride
-from aquaplumb.units import BODY_MASS, CONCENTRATION, DAY, TEMPERATURE, VOLUME, DesignError, rounded, span
+from aquaplumb.units import BODY_MASS, CONCENTRATION, DAY, TEMPERATURE, VOLUME, DesignError, in_percent, rounded, span
 from aquaplumb.water import chemistry, startup
 
 URGENCIES = ("now", "today", "this week", "watch")
@@ -335,8 +335,8 @@ class _Advice:
         f = self.filter
         if f is not None and not f.at_least and f.share < _WEAK:
             yield Action("watch", "biofilter",
-                f"Your readings say that the biofilter does {f.share:.0%} of what the build assumes: a pass takes out {f.removal:.0%} of the ammonia, not {f.assumed:.0%}.",
-                f"{self.say(CONCENTRATION, f.ammonia)} stands in the water at {f.share_of_load:.0%} of the heaviest day's ammonia.",
+                f"Your readings say that the biofilter does {in_percent(f.share)} of what the build assumes: a pass takes out {in_percent(f.removal)} of the ammonia, not {in_percent(f.assumed)}.",
+                f"{self.say(CONCENTRATION, f.ammonia)} stands in the water at {in_percent(f.share_of_load)} of the heaviest day's ammonia.",
                 f"Do not feed more yet. Look at the flow over the {self.living}, at dirt in {self.dirty}, at pH and oxygen; it may be young or cold.")  # fmt: skip
 
     def _top_up(self):
@@ -348,7 +348,7 @@ class _Advice:
             return
         share = float(self.log.si["top-up"][late].sum()) / span / self.water
         if share > _LEAKY:
-            yield Action("this week", "top-up", f"You add {self.say(VOLUME, share * self.water)} a day, {share:.1%} of the water.",
+            yield Action("this week", "top-up", f"You add {self.say(VOLUME, share * self.water)} a day, {in_percent(share, 1)} of the water.",
                 "Plants and evaporation take 1 to 3 % (Rakocy; Quevedo and Álvarez 2005).", "Unless you change water on purpose, look for a leak: mark the level, pump off, overnight.")  # fmt: skip
 
     def _log(self):

@@ -15,7 +15,7 @@ from aquaplumb.review import Review, review
 from aquaplumb.review.readings.bands import line_through
 from aquaplumb.review.readings.log import Log
 from aquaplumb.system.steady import solved
-from aquaplumb.units import CONCENTRATION, MASS_RATE, DesignError
+from aquaplumb.units import CONCENTRATION, MASS_RATE, DesignError, in_percent
 
 LEAST = 0.05e-3  # kg/m³ as N: a home kit tells no less from nothing (common practice)
 FEWEST = 4  # readings of feed and of ammonia
@@ -78,13 +78,13 @@ class Biofilter:
         least = "at least " if self.at_least else ""
         sentences = [
             f"{first} to {last}: {MASS_RATE.text(self.feed, system)} of feed makes {MASS_RATE.text(self.made, system)} of ammonia (as N), "
-            f"{self.share_of_load:.0%} of the build's heaviest day, and {CONCENTRATION.text(self.ammonia, system)} of it stands in the water.",
-            f"So a pass through the {self.living} takes out {least}{self.removal:.0%} of the ammonia where the build assumes {self.assumed:.0%}: "
-            f"your readings say that the biofilter does {least}{self.share:.0%} of what the build assumes.",
+            f"{in_percent(self.share_of_load)} of the build's heaviest day, and {CONCENTRATION.text(self.ammonia, system)} of it stands in the water.",
+            f"So a pass through the {self.living} takes out {least}{in_percent(self.removal)} of the ammonia where the build assumes {in_percent(self.assumed)}: "
+            f"your readings say that the biofilter does {least}{in_percent(self.share)} of what the build assumes.",
         ]
         if self.nitrate_share is not None:
             sentences.append(
-                f"Nitrate rises by {MASS_RATE.text(self.nitrate_rise, system)} (as N), {self.nitrate_share:.0%} of the ammonia turned; plants and water changes take the rest."
+                f"Nitrate rises by {MASS_RATE.text(self.nitrate_rise, system)} (as N), {in_percent(self.nitrate_share)} of the ammonia turned; plants and water changes take the rest."
             )
         sentences.append(
             "It rests on the build's flow, the feed's protein and a kit that reads in steps: good to a third either way at best."
