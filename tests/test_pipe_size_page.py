@@ -138,9 +138,14 @@ def test_the_guess_is_answered_on_the_demo_and_then_yours(name):
     seen = pipe_size.sight(build)
     asked, now = seen.guessed.record.si, pipe_size.SizeWhatIf(load("courtyard")).own()
     before = pipes.friction_head.si(now["flow"], 0.034, now["length"], temperature=now["temperature"])
-    assert asked.loss / before == pytest.approx(10, rel=0.05)  # "about ten times as much"
-    assert asked.speed / (now["flow"] / (math.pi / 4 * 0.034**2)) == pytest.approx(2.5, abs=0.1)  # "two and a half times as fast"
-    assert (round(asked.bore, 4), FLOW.text(asked.flow), FLOW.text(asked.flow, "US")) == (0.0212, "3,630 L/h", "959 gal/h")
+    us = build.units == "US"
+    assert asked.loss / before == pytest.approx(11 if us else 10, rel=0.05)  # "about ten times as much"
+    times, words = (2.8, "nearly three times as fast") if us else (2.5, "two and a half times as fast")
+    assert asked.speed / (now["flow"] / (math.pi / 4 * 0.034**2)) == pytest.approx(times, abs=0.1)
+    assert words in questions.guess(units=build.units).reply("about ten times as much")
+    assert (FLOW.text(asked.flow), FLOW.text(asked.flow, "US")) == ("3,630 L/h", "959 gal/h")
+    assert asked.bore == pytest.approx(0.804 * 0.0254 if us else 0.0212, abs=1e-5)  # the hole of the question
+    assert [size for size, _ in asked.sizes if size == asked.size] and ("mm" in asked.size) != us  # the sizes of a learner's own shop
     assert "959 gal/h" in questions.guess(units="US").prompt and "3,630 L/h" in questions.guess().prompt
     own = pipe_size.SizeWhatIf(build)
     assert FLOW.text(asked.flow, build.units) in seen.guessed.look

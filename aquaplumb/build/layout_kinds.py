@@ -299,44 +299,44 @@ def _fed_from_the_sump(p: Plan, count: int, grows: Vessel, asks: float, outlet: 
 
 KINDS: dict[str, Layout] = {
     "one loop": Layout(
-        "a yard where a hole can be dug, and somebody who wants one pump to look after.",
+        "a yard where a hole can be dug, and one pump to look after.",
         "one pump in the lowest sump feeds the fish tank and the beds; everything falls back", "beds", "one bed", _one_loop, siphons_to=4,
     ),
     "two loops": Layout(
-        "more fish, whose dirt is to be kept out of the beds.",
+        "more fish, whose dirt is kept out of the beds.",
         "one pump keeps the fish tank turning, a second on a float switch feeds the beds", "beds", "one bed", _two_loops,
     ),
     "bed above the tank": Layout(
-        "a place where no hole can be dug and room is short: the beds stand over the fish, on a strong frame.",
+        "a place without a pit or much room: beds over the fish, on a strong frame.",
         "the pump in the fish tank feeds the beds above it, and they fall back into it", "beds", "one bed", _bed_above,
         least=1.0,
     ),
     "gravity from the tank": Layout(
-        "a yard where a hole can be dug, and somebody who wants to share the water out by hand, with valves.",
+        "a yard where a hole can be dug, and water shared out by hand, with valves.",
         "one pump lifts all water to the fish tank; from there it falls through one pipe with branches to the beds, and on to the sump", "beds", "one bed", _gravity,
     ),
     "flush tank": Layout(
-        "many small beds, such as halved barrels, watered in a rush and drained again by themselves.",
+        "many small beds, such as halved barrels, watered in a rush.",
         "a flush tank fills slowly, and empties by a bell siphon onto halved barrels; a branch of the same pump keeps the fish tank turning",
         "pairs of barrels", "one pair of barrels", _flush_tank, 2, water=_BARRELS,
     ),
     "two tanks": Layout(
-        "fish to eat all the year round: young ones grow up beside those that are harvested, and two crops stand in the beds.",
+        "fish to eat all the year: young ones grow up beside those that are harvested.",
         "one pump in the lowest sump feeds the beds and two fish tanks that are joined at one level; both tanks run over by one overflow",
         "beds", "one bed", _two_tanks, siphons_to=4, water=LARGE,
     ),
     "rafts": Layout(
-        "much lettuce and leaf on flat ground, and somebody who keeps air blowing day and night.",
+        "much leaf on flat ground, where air blows into the water day and night.",
         "one pump lifts all water to the fish tank; it falls through a swirl filter and a moving bed to rafts, and on to the sump",
         "rafts", "one raft", _rafts,
     ),
     "film channels": Layout(
-        "leaf and herbs at the height of a table, with little water, where power hardly ever fails.",
+        "leaf and herbs at table height, with little water, where power hardly ever fails.",
         "the fish tank's water falls through a swirl filter and a tank of media to the sump; its pump feeds tank and channels",
         "rows of four channels", "one row of four channels", _channels, 4,
     ),
     "towers": Layout(
-        "a narrow yard, a wall or a greenhouse: leaf and strawberries in columns, where power hardly ever fails.",
+        "a narrow yard or a wall: leaf in columns, where power hardly ever fails.",
         "the fish tank's water falls through a swirl filter and a tank of media to the sump; its pump feeds tank and towers",
         "rows of eight towers", "one row of eight towers", _towers, 8,
     ),

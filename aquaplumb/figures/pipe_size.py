@@ -16,6 +16,8 @@ _LOSSES = (0.0002, 0.5)  # m in a metre
 _LABEL = 0.4  # m/s: where on its curve a size is named
 _STEPS = [lead * 10.0**power for power in range(-3, 6) for lead in (1, 2, 5)]
 _BORES = np.geomspace(0.004, 0.2, 30)  # for the edges of the bands
+# The good speeds as the page says them: `pipes.SPEED_LOW` and `SPEED_HIGH` in round numbers.
+GOOD = {"metric": "0.6 to 1.5 m/s", "US": "2 to 5 ft/s"}
 
 
 class PipeMap(Picture):
@@ -65,8 +67,6 @@ class PipeMap(Picture):
 
     def _says(self, plane, r) -> None:
         """What the places of the map mean, in words on it."""
-        speeds = " to ".join(self.text(SPEED, v).split()[0] for v in (pipes.SPEED_LOW, pipes.SPEED_HIGH))
-        unit = SPEED.unit(self.system)
         for x, y, text, align in (
             (0.03, 0.93, "too fast: noise, hammer, lost head", "left"),
             (0.97, 0.04, "too slow: dirt settles", "right"),
@@ -76,7 +76,7 @@ class PipeMap(Picture):
         middle = 2 * _FLOWS[0]  # where no size's curve runs through the band
         bore = np.sqrt(4 * middle / np.pi / np.sqrt(pipes.SPEED_LOW * pipes.SPEED_HIGH))
         word = plane.word("ink")
-        word.put(_FLOWS[0] * 1.2, self._loss(r, middle, bore), f"good: {speeds} {unit}")
+        word.put(_FLOWS[0] * 1.2, self._loss(r, middle, bore), f"good: {GOOD[self.system]}")
         word.artist.set(va="center", weight="bold")
         word.artist.set_bbox({"facecolor": "#D9F0E9", "edgecolor": "none", "pad": 1})
         word = plane.word("ink")
@@ -122,7 +122,6 @@ class PipeMap(Picture):
     def alt(self, record) -> str:
         """What the picture says, in words."""
         r = record.si
-        low, high = (self.text(SPEED, v) for v in (pipes.SPEED_LOW, pipes.SPEED_HIGH))
         sizes = "; ".join(
             f"{size} {self.text(SPEED, pipes.speed.si(r.flow, bore))}, {_hundred(self._loss(r, r.flow, bore))} of its length"
             for size, bore in [(r.size, r.bore), *_neighbours(r)]
@@ -132,7 +131,7 @@ class PipeMap(Picture):
         )
         return (
             f"{record.sentence(self.system)} A map of head lost against flow, with rising curves for this size and the next ones of {r.standard}. "
-            f"The bore of {r.size} is {self.text(BORE, r.bore)}; the flow is {regime} (Reynolds number {r.reynolds:,.0f}). Good speed is {low} to {high}. "
+            f"The bore of {r.size} is {self.text(BORE, r.bore)}; the flow is {regime} (Reynolds number {r.reynolds:,.0f}). Good speed is {GOOD[self.system]}. "
             f"At {self.text(FLOW, r.flow)} the sizes have: {sizes}."
         )
 
@@ -204,8 +203,7 @@ class LinePicture(Picture):
             f"{s.name}, {s.size}: {self.text(FLOW, s.flow)} at {self.text(SPEED, s.speed)}, {self.text(BORE, s.loss)} lost"
             for s in record.si.stretches
         )
-        low, high = (self.text(SPEED, v) for v in (pipes.SPEED_LOW, pipes.SPEED_HIGH))
-        return f"{self.title(record)} A dot for the speed in each stretch (good from {low} to {high}) and a bar for the head lost in its pipe. {each}."
+        return f"{self.title(record)} A dot for the speed in each stretch (good: {GOOD[self.system]}) and a bar for the head lost in its pipe. {each}."
 
 
 def _neighbours(r) -> list[tuple[str, float]]:

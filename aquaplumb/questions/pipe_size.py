@@ -9,7 +9,7 @@ FAULTY = "riser-too-thin"  # the build of "What is wrong here?"; the page calls 
 
 def guess(learner: str = "", units: str = "metric") -> Pick:
     """To answer before looking."""
-    flow, wide, narrow = ("959 gal/h", "1.34 in", "0.83 in") if units == "US" else ("3,630 L/h", "34 mm", "21.2 mm")
+    flow, wide, narrow = ("959 gal/h", "1.34 in", "0.804 in") if units == "US" else ("3,630 L/h", "34 mm", "21.2 mm")
     return Pick(
         f"A riser's hole is {wide} wide, and {flow} rise in it. You have narrower pipe left over, with a hole of {narrow}, and build the riser "
         "from that. The water rubs along its wall, which costs height. For the same flow, how much more?",
@@ -19,7 +19,7 @@ def guess(learner: str = "", units: str = "metric") -> Pick:
             "about ten times as much": "",
         },
         answer="about ten times as much",
-        why="The water runs two and a half times as fast, and in a narrow pipe more of it rubs.",
+        why=f"The water runs {'nearly three' if units == 'US' else 'two and a half'} times as fast, and in a narrow pipe more of it rubs.",
         learner=learner,
         gate=True,
     )

@@ -21,6 +21,7 @@ from aquaplumb.system.steady import solved
 from aquaplumb.units import (
     BORE,
     FLOW,
+    HEAD,
     LENGTH,
     SPEED,
     TEMPERATURE,
@@ -83,6 +84,8 @@ class SizedStretch(Record):
         part = r.gets < 0.995 * r.brings
         here = f"; {FLOW.text(r.gets, system)} of it run here." if part else "."
         brings = FLOW.text(r.brings, system) + (" in all" if part else "")
+        if abs(change) < 0.005 * r.brought and abs(r.flow - r.gets) > 0.02 * r.gets:
+            return f"{told} That flow is only tried: your pump brings {FLOW.text(r.gets, system)} here, as it does now."
         if abs(change) < 0.005 * r.brought:
             same = FLOW.text(r.brings, system) == FLOW.text(r.brought, system)
             return f"{told} The pump brings {brings}, {'as it does' if same else 'about as much as'} now{here}"
@@ -155,6 +158,7 @@ class SizeWhatIf(WhatIf):
 
     drawn, page, keep_label, pick = PipeMap, "04", "Keep this size in my build", "stretch"
     case = {"size": "25 mm"}
+    case_us = {"size": "3/4 in", "standard": "Sch 40"}  # what a US shop sells nearest to it
 
     def __init__(self, build: Build, line: str | None = None):
         super().__init__(build)
@@ -250,9 +254,10 @@ class SizeWhatIf(WhatIf):
 
     def against(self, record: SizedStretch, demo: SizedStretch, system: str) -> str:
         r, d = record.si, demo.si
-        narrow = f"The narrow riser of the guess, with a bore of {BORE.text(d.bore, system)}, loses {lost(d.loss, system)} along {LENGTH.text(d.length, system)}"
+        said = BORE if min(r.loss, d.loss) < 0.5 else HEAD  # one unit for two that are compared
+        narrow = f"The narrow riser of the guess, with a bore of {BORE.text(d.bore, system)}, loses {said.text(d.loss, system)} along {LENGTH.text(d.length, system)}"
         return (
-            f"{narrow}. Your {r.stretch}, with a bore of {BORE.text(r.bore, system)}, loses {lost(r.loss, system)} along {LENGTH.text(r.length, system)}: "
+            f"{narrow}. Your {r.stretch}, with a bore of {BORE.text(r.bore, system)}, loses {said.text(r.loss, system)} along {LENGTH.text(r.length, system)}: "
             f"its water runs at {SPEED.text(r.speed, system)}, not at {SPEED.text(d.speed, system)}."
         )
 
