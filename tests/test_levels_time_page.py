@@ -475,6 +475,9 @@ def test_the_tries_show_a_spill_and_what_a_switch_saves(courtyard):
     small, blocked, rain, stuck, loose, leak, dry, saved = said
     assert loose.startswith("**A pump runs dry:** riser") and "have run out on the ground" in loose
     assert leak.startswith("**300 L run out on the ground**")  # 60 L/h, from 1 h to 6 h
+    courtyard.set(failure=LEAK)
+    assert courtyard.found[0][0] == "note" and "300 L are gone by then" in courtyard.found[0][1]
+    courtyard.set(**start)
     assert "**It spills:**" in small and "**It spills:**" in rain
     assert blocked.startswith("**Nothing spills") and "fish tank rises to" in blocked
     assert stuck.startswith("**Nothing spills")

@@ -84,6 +84,13 @@ def test_it_is_short_and_simple(book):
         assert not any(re.match(r"\s*(def|class|for|while|import os|!|%)", line) for line in lines)
 
 
+def test_a_per_cent_is_written_one_way(book):
+    """ "70%" stood beside "15 %"."""
+    outputs = [output for cell in code(book) for output in cell.outputs]
+    said = [output.get("text", "") + output.get("data", {}).get("text/plain", "") for output in outputs]
+    assert not [found for text in said for found in re.findall(r".{20}\d%", text)]
+
+
 @pytest.mark.parametrize("units", SYSTEMS)
 def test_no_line_of_it_measures_in_the_other_units_alone(book, units):
     """A page is one text for all: what it measures, it measures in both systems."""

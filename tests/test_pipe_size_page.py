@@ -14,6 +14,7 @@ from aquaplumb.review import review
 from aquaplumb.review.findings import found
 from aquaplumb.units import FLOW, SYSTEMS
 from aquaplumb.whatif import pipe_size
+from aquaplumb.whatif.keeping import listed
 from pages import changed_lines, foreign, prose
 
 CASES = [(name, label) for name in ("courtyard", "greenhouse") for label in pipe_size._places(load(name), None)]
@@ -151,6 +152,24 @@ def test_the_guess_is_answered_on_the_demo_and_then_yours(name):
     assert FLOW.text(asked.flow, build.units) in seen.guessed.look
     assert f"Your {own.begin[2]}" in seen.why
     assert questions.guess().reply("about ten times as much").startswith("✔")
+
+
+def test_a_flow_that_is_only_tried_is_told_apart_from_the_pumps():
+    """ "With 1,260 gal/h in it … The pump brings 631 gal/h, as it does now", in one breath."""
+    panel = pipe_size.panel(load("courtyard"))
+    assert panel.said.endswith("The pump brings 3,630 L/h, as it does now.")
+    panel.set(flow="6000 L/h")
+    assert panel.said.endswith("That flow is only tried: your pump brings 3,630 L/h here, as it does now.")
+
+
+def test_a_us_keep_says_a_length_as_its_box_does(tmp_path):
+    path = tmp_path / "my-build.toml"
+    path.write_text(first_build("two loops", units="US"), encoding="utf-8")
+    panel = pipe_size.panel(load(path))
+    panel.set(length="8 ft")
+    panel._press_keep()
+    assert "length 8 ft" in panel.kept, panel.kept
+    assert listed({("length",): "102 in", ("vent",): "9.5 in"}) == "length 8 ft 6 in, vent 9.5 in"
 
 
 def test_the_band_is_the_one_in_print():

@@ -70,6 +70,23 @@ def test_twice_the_fish_ask_for_twice_as_much():
     assert panel.found[0][0] == "stop"
 
 
+def test_which_month_is_the_heaviest_is_said_once():
+    panel = season.panel(Build(text(stock())))
+    assert "asks the most" in panel.said and not [said for _, said in panel.found if "asks the most" in said]
+
+
+def test_fish_that_leave_after_the_heaviest_month_do_not_change_it():
+    """The try said "at the most 27.3 %, where it was 27.3 %"."""
+    panel = season.panel(load("courtyard"))
+    [one] = [one for one in panel.tries.tries if "sooner" in one.ask]
+    first = panel.record.si
+    panel.set(harvest="390 g")
+    r = panel.record.si
+    assert r.most == pytest.approx(first.most, rel=1e-3) and r.month == first.month
+    said = one.seen(panel.record, "metric")
+    assert "as before" in said and f"for {r.month}, the heaviest month, is over by then" in said
+
+
 @pytest.mark.usefixtures("drawn")
 def test_the_picture_says_in_words_what_it_shows():
     record = season.year(Build(text(stock())))

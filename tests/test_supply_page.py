@@ -3,6 +3,7 @@
 import math
 import re
 from itertools import pairwise
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -286,6 +287,22 @@ def test_from_mains_to_the_sun_kept_step_by_step(tmp_path):
     assert my_build().heat.covered == pytest.approx(0.95)
     assert my_build().heat.insulation.m_as("mm") == pytest.approx(50)
     assert my_build().heat.heater.m_as("W") == 1100
+
+
+def test_what_a_build_does_not_have_waits_behind_a_button_until_it_has_it():
+    """A build on mains was met by "✖ Stop: Each flat hour the pump stands", of a battery that nobody has."""
+    Path("my-build.toml").write_text(first_build("one loop"), encoding="utf-8")
+    build = my_build()
+    wire, year, warm = supply.panel(build), supply_year.panel(build), warmth.panel(build)
+    panels = wire, year, warm
+    assert [panel.shut.closed for panel in panels] == [False, True, True]
+    assert year.said.startswith("Your build is on mains; this is with demo ")
+    wire.set(pump=DC, wire="4 mm2 flexible", length="8 m")
+    wire._press_keep()
+    assert [panel.shut.closed for panel in panels] == [False, False, True] and year.said.startswith(("Flat for", "Never flat")), year.said
+    kept = my_build()
+    assert not supply_year.panel(kept).shut.closed and warmth.panel(kept).shut.closed
+    assert not warmth.panel(kept.changed({("heat", "coldest_air"): "5 degC"})).shut.closed
 
 
 def test_staying_on_mains_may_be_kept_and_a_year_without_dc_not():

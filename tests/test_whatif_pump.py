@@ -4,7 +4,7 @@ import math
 
 import pytest
 
-from aquaplumb.build import demos, load, my_build
+from aquaplumb.build import Build, demos, load, my_build
 from aquaplumb.build.layouts import first_build
 from aquaplumb.questions import pump as questions
 from aquaplumb.review import review
@@ -194,6 +194,14 @@ def test_the_ranking_puts_what_works_first():
     assert margins[0] >= 0
     assert margins[-1] == -100
     assert len(table) == len(pump.pumps.names())
+
+
+def test_the_tables_show_the_pump_that_a_line_has():
+    """Also where it is not among the best: "which of these is mine?"."""
+    build = Build(first_build("two loops", beds=3, units="US", altitude="1200 ft"))
+    for table, line in zip(pump.rankings(build), build.pumped.values()):
+        assert list(table.index[table["what to watch"].str.startswith("yours")]) == [short(line.si.pump)]
+    assert len(pump.rankings(build)[1]) == 5  # the best four, and the bed loop's own
 
 
 def test_the_flow_wanted_is_one_number_whichever_pump_is_tried(tmp_path):

@@ -33,7 +33,7 @@ from aquaplumb.whatif.found import SIGNS, as_list, parted, plain_finding
 from aquaplumb.whatif.keeping import Keeper, keys_of, listed, written, written_length
 from aquaplumb.whatif.pressed import pressed
 from aquaplumb.whatif.rows import NOT_KEPT, ControlRow, SliderRow
-from aquaplumb.whatif.screen import Fold, behind, beside
+from aquaplumb.whatif.screen import Fold, beside
 from aquaplumb.whatif.tries import Tries
 
 __all__ = [
@@ -102,10 +102,8 @@ class Panel:
         self.stale, self.said, self.kept = True, "", ""
         self.widget: Any = None
         self.reviewed: list[tuple[str, str]] | None = None  # what the review says of what was kept last; None before
-        self._png = b""
-        self._system = _checked_system(system)
-        self._keep_label, self._units_first = keep_label, units_first
-        self._behind, self._shut = shut, None
+        self._png, self._system = b"", _checked_system(system)
+        self._keep_label, self._units_first, self.shut = keep_label, units_first, Fold([], shut)
         self._lay_out(keep_label)
         for row in self._rows.values():
             row.heard = self._heard
@@ -234,11 +232,8 @@ class Panel:
     def _went(self, name: str, before: dict[str, str]) -> str:
         """What else has changed with a control, in a sentence, from what the controls said before; nothing where nothing has."""
         rows = {other: row for other, row in self._rows.items() if other != name}
-        now = [
-            row.text(self._system)
-            for other, row in rows.items()
-            if row.offered and before.get(other, row.text(self._system)) != row.text(self._system)
-        ]
+        texts = {other: row.text(self._system) for other, row in rows.items() if row.offered}
+        now = [text for other, text in texts.items() if before.get(other, text) != text]
         gone = [row.spec.label for other, row in rows.items() if other in before and not row.offered]
         said = [f"Changed with it: {'; '.join(text.replace(': ', ' ', 1) for text in now)}."] * bool(now) + [
             f"Not to choose with it: {', '.join(gone)}."
@@ -315,13 +310,8 @@ class Panel:
         self._show_picture(f"Out of date, since there is no result: {message}")
         self._found.value = ""
         self._notes.offer("")
-        self.unshut()
+        self.shut.open()
         self._words.value = f"<p>{rich(message)}</p>"
-
-    def unshut(self) -> None:
-        """Show what stood behind the button `shut`, if there is one."""
-        if self._shut:
-            self._shut.open()
 
     def _show_picture(self, words: str) -> None:
         wide, high = self.picture.width, self.picture.height
@@ -379,8 +369,7 @@ class Panel:
             [self._found, *self._notes.parts, twin, self._words],
             self.picture.width,
         )
-        if self._behind:
-            self._shut = behind(self.widget, self._behind, self._shut)
+        self.shut = self.shut.over(self.widget)
 
     def _switched(self, change) -> None:
         if change["new"] != self._system:

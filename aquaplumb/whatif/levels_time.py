@@ -163,13 +163,9 @@ def _findings(r, system: str) -> list[tuple[str, str]]:
                 f"The pump of {name} draws air {_how_long(r, name, dry)}, and wears out or burns. A low-level switch stops it in time; more water in its vessel keeps it running.",
             )
         )
-    if (lost := run_out(r.run)) > _PUDDLE:
-        found.append(
-            (
-                "note",
-                f"{VOLUME.text(lost, system)} are gone by then, and more each hour: nothing in the build stops it but who sees it. Walk round once a day, and hang an alarm for low water in {r.watched[-1]}.",
-            )
-        )
+    if (lost := run_out(r.run)) > _PUDDLE:  # common practice, no source
+        gone = f"{VOLUME.text(lost, system)} are gone by then, and more each hour: nothing in the build stops it but who sees it. Walk round once a day, and hang an alarm for low water in {r.watched[-1]}."
+        found.append(("note", gone))
     for tank in o.tanks:
         if tank.gap:
             if r.words == NOTHING:

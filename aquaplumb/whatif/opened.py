@@ -92,7 +92,7 @@ class Opened:
             chosen = [value for control in controls if control.name == pick for value in dict(_named(control.options)).values()]
             self.panel.read_anew(controls, self.own(at) if at in chosen else self.own(), self.follow(), now.to_try(), here=here)
             if not now.shut:
-                self.panel.unshut()  # the build has it now
+                self.panel.shut.open()  # the build has it now
         except DesignError as wrong:
             self.panel._show_stale(f"The build was kept in another panel, and this one cannot go on from it: {wrong} Run its cell anew.")
 

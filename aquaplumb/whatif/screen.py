@@ -135,16 +135,6 @@ def beside(controls: list, head: list, rest: list, wide: int) -> Any:
     return panel
 
 
-def behind(panel: Any, words: str, before: Fold | None = None) -> Fold:
-    """Put all of a panel behind a button with these words; where there was one `before`, it stays as that was."""
-    style, cols = panel.children
-    fold = Fold([cols], words, name="ap-behind")
-    panel.children = [style, *fold.parts]
-    if before and before.opened:
-        fold.open()
-    return fold
-
-
 class Fold:
     """Rarer controls, or what need not be read at once, behind a button; `open` shows them, `offer` says what is there."""
 
@@ -162,9 +152,20 @@ class Fold:
         self._button.value = True
 
     @property
-    def opened(self) -> bool:
-        """Whether it shows what is behind the button."""
-        return self._button.value
+    def closed(self) -> bool:
+        """Whether something is behind the button that is not shown."""
+        return bool(self._words) and not self._button.value
+
+    def over(self, panel: Any) -> Fold:
+        """The same over all of a panel; without words the panel stays as it is."""
+        if not self._words:
+            return self
+        style, cols = panel.children
+        fold = Fold([cols], self._words, name="ap-behind")
+        panel.children = [style, *fold.parts]
+        if self._button.value:
+            fold.open()
+        return fold
 
     def offer(self, words: str) -> None:
         """What stands on the button; without words there is no button, and nothing behind it."""

@@ -73,8 +73,9 @@ class FirstBuild(Record):
         many = f"{r.count:g} {kind.grows_in}" if r.count > 1 else kind.one
         return (
             f"**{loops}, {many}**: {VOLUME.text(fish.tank_volume, system)} in the fish tank, {MASS.text(fish.biomass, system)} of {r.build.fish.species}, "
-            f"{MASS_RATE.text(fish.feed, system)} of feed, {AREA.text(beds.area, system)} to plant. At {TEMPERATURE.text(site.warmest_water, system)} and "
-            f"{LENGTH.text(site.altitude, system)} up, full water holds {CONCENTRATION.text(r.oxygen)} of oxygen. With paths it takes {takes(r.ground.length, system)} by {takes(r.ground.width, system)}"
+            f"{MASS_RATE.text(fish.feed, system)} of feed, {AREA.text(beds.area, system)} to plant. Its water, {TEMPERATURE.text(site.coldest_water, system)} "
+            f"to {TEMPERATURE.text(site.warmest_water, system)} at {LENGTH.text(site.altitude, system)} up, holds {CONCENTRATION.text(r.oxygen)} "
+            f"of oxygen at its warmest. With paths it takes {takes(r.ground.length, system)} by {takes(r.ground.width, system)}"
             f"{', and a pit ' + LENGTH.text(r.ground.pit, system) + ' deep' if r.ground.pit else ', and no pit'}. "
             f"First review: **{r.verdict}**."
         )

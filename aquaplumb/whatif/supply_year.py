@@ -183,7 +183,7 @@ class YearWhatIf(WhatIf):
         plan = system.power
         known = plan.lines.get(self.line) if plan else None
         self.tried = known is None
-        self.shut = "Battery and panel: more …" if self.tried else ""
+        self.shut = "If you want sun: battery and panel, more …" if self.tried else ""
         run = known.run if known else None
         if run is None:
             pump = self.wirer.pumps[self.pump]

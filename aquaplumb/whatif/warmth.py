@@ -72,7 +72,8 @@ class ColdNight(Record):
         r = self.si
         if r.loss <= 0:
             return f"**No heat is lost:** air of {TEMPERATURE.text(r.air, system)} warms the water. The heater, {POWER.text(r.own)}, rests."
-        told = f"**{POWER.text(r.loss)}** go on the coldest night. " + (
+        tried = f"Your build says nothing of heat; this is with air of {TEMPERATURE.text(r.air, system)}. " if r.tried and not short else ""
+        told = f"{tried}**{POWER.text(r.loss)}** go on the coldest night. " + (
             f"The heater, {POWER.text(r.own)}, holds that."
             if r.own >= r.loss
             else f"**The heater, {POWER.text(r.own)}, is short:** take {POWER.text(r.heater)}, in two pieces."
@@ -88,8 +89,6 @@ class ColdNight(Record):
     def notes(self, system: str = "metric") -> list[tuple[str, str]]:
         """What is short, and how long the fish bear a power cut."""
         r, told = self.si, []
-        if r.tried:
-            told.append(("note", "Your build says nothing of heat yet: keep this, and the review reckons with it."))
         if r.loss > 0 and r.own < r.loss:
             told.append(("fix", "Cover and insulate before you buy a larger heater: that costs once, heat costs every night."))
         if over := sockets(r.own, r.units, lambda kind, value: kind.text(value, system)):
@@ -122,7 +121,7 @@ class WarmthWhatIf(WhatIf):
     def __init__(self, build: Build):
         super().__init__(build)
         self.system = solved(build)
-        self.shut = "" if build.heat else "Lid, foam, heater: more …"
+        self.shut = "" if build.heat else "If your water needs warmth: lid, foam, heater, more …"
         self.first = build.heat or Heat.from_si(coldest_air=COLDEST_TRIED)
         uncovered = self._plan(covered=0.0)
         self.ruler = max(1.3 * max(uncovered.ways.values()), 50.0)
