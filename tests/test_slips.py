@@ -22,6 +22,7 @@ from filelock import FileLock
 from aquaplumb.build import Build, load
 from aquaplumb.review import review
 from aquaplumb.review.readings import read
+from aquaplumb.system.steady import solved
 from aquaplumb.units import DesignError, quantity
 from aquaplumb.workshop.sheet import pdf, saving, web_page
 from aquaplumb.workshop.sheet.records import SheetDrawing
@@ -289,3 +290,31 @@ def test_a_value_that_knows_its_place_is_a_number_like_any_other():
     again = pickle.loads(pickle.dumps(heat))
     assert (again, again.said, again.place()) == (heat, heat.said, heat.place())
     assert type(heat + 1.0) is float and json.dumps(heat) == json.dumps(float(heat)) and f"{heat:g}" == f"{float(heat):g}"
+
+
+# --- slips that the weekly corpus brought -----------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    "demo, keys, value, said",
+    [
+        ("courtyard", "water.ammonia_limit", "0 mg/L", "water › ammonia_limit: 0 mg/L is below"),
+        ("kitchen-garden", "water.removal", "0 %", "water › removal: 0 % is below"),
+        ("kitchen-garden", "vessels.small tank.working_depth", "0 in", "small tank: working depth is 0"),
+    ],
+)
+def test_a_nought_that_nothing_can_be_is_refused_where_it_stands(demo, keys, value, said):
+    with pytest.raises(DesignError, match=said):
+        load(demo).changed({keys: value})
+
+
+def test_a_stretch_without_fittings_between_two_tees_is_a_pipe_like_any():
+    build = load("terrace").changed({("lines", "tank drain", "pipe", 1, "fittings"): {"tee run": 0}})
+    assert not [one for one in review(build).findings if one.severity == "stop"]
+
+
+def test_water_that_never_gets_to_the_beds_asks_for_no_pump_without_end():
+    build = load("terrace").changed({"vessels.fish tank.floor": "2.5 mm"})
+    (line,) = solved(build).pumped.values()
+    assert line.wanted < 1e-3
+    assert "flow short of ammonia need" in str(review(build))

@@ -112,7 +112,9 @@ class Build:
         folder = path.parent if path else Path()
         reader = Reader(file_text.values(text, name), shown, name, folder, own)  # fills in each `like`
         kept = vars(self)
-        kept.update(text=text, path=path, name=name, own=reader.own, _values=reader.doc, **dict(zip(("title", "about", "units"), reader.head())))
+        kept.update(
+            text=text, path=path, name=name, own=reader.own, _values=reader.doc, **dict(zip(("title", "about", "units"), reader.head()))
+        )
         several = "stocks" in reader.doc or bool(isinstance(reader.doc.get("season"), dict) and reader.doc["season"].get("stocks"))
         kept.update({n: reader.section(n, cls) for n, cls in SECTIONS.items() if n != "fish" or not several})
         kept.update({n: reader.optional(n, cls) for n, cls in OPTIONAL.items()})

@@ -125,6 +125,8 @@ class Vessel(Told):
                 "working_depth",
                 f"{v.name}: working depth is {said(v.working_depth, LENGTH)}; it lies between 0 and the height, {said(v.height, LENGTH)}.",
             )
+        if v.kind == "fish tank" and v.working_depth == 0:
+            raise FieldError("working_depth", f"{v.name}: working depth is 0; fish need water to swim in.")
         if v.media_depth is not None and not 0 < v.media_depth <= v.height:
             raise FieldError(
                 "media_depth",

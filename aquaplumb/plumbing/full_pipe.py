@@ -105,7 +105,7 @@ def full_bore_flow(
 
     fall: From the upper water level to the lower one, or to the end of the pipe where it ends free. At or under 0
         nothing flows.
-    k: Of all fittings with the entrance (0.5) and the exit (1.0); those two alone unless given. More than 0.
+    k: Of all fittings with the entrance (0.5) and the exit (1.0); those two alone unless given. 0 only in the midst of a longer pipe.
 
     (K + f L/D) v²/2g = fall, solved for ln v by Newton steps.
 
@@ -115,7 +115,7 @@ def full_bore_flow(
     >>> print(round(drains.full_bore_flow("1 m", "26.64 mm", "1 m").to("L/min")))
     99 L/min
     """
-    if not_above(k, 0):
+    if below(k, 0) or not_above(np.add(k, length), 0):
         raise DesignError("k has to be more than 0: the exit alone is 1.")
     sound_bore(bore)
     if below(length, 0):

@@ -50,6 +50,7 @@ if TYPE_CHECKING:
 
 # m: how far the water may stand off the working depth in a file, which is often the height of the lip; common practice, no source
 AS_SAID = 0.05
+_ARRIVES = 1e-3  # of what a line brings: where less gets on to what it is for, no stronger pump helps
 _HANGS = 0.3  # of the room in a tower: water that hangs in its roots and medium; common practice, no source
 
 
@@ -295,7 +296,7 @@ class Balance:
                 continue
             inflow = sum(v.mean for name, v in self.vessels.items() if name in asks)
             brought = sum(o.flow for o in own) * duty
-            part = brought / inflow if inflow > 0 and brought > 0 else 1.0
+            part = brought / inflow if inflow > _ARRIVES * brought > 0 else 1.0
             if need * part / share > best:
                 best = need * part / share
                 why = reason if share > 0.995 else f"{reason} ({in_percent(share)} is for {where})"

@@ -280,9 +280,9 @@ def ranking(build: Build, line: str | None = None, *, most: int | None = None):
     what_if = _Chooser(build, named(line, build.pumped, next(iter(build.pumped))))
     state, system = what_if.state, build.units
     curve = lines.system_curve.si(state.tree, what_if.grid)
-    ranked, mine = pumps.ranking.si(list(what_if.pumps.values()), curve, what_if.aim, duty=state.duty), what_if.own()["pump"]
-    ranked = ranked[:most] + [one for one in ranked[len(ranked[:most]) :] if one.si.name == mine]
     names = {pump.si.name: name for name, pump in what_if.pumps.items()}
+    ranked, mine = pumps.ranking.si(list(what_if.pumps.values()), curve, what_if.aim, duty=state.duty), what_if.own()["pump"]
+    ranked = ranked[:most] + [one for one in ranked[len(ranked[:most]) :] if names[one.si.name] == mine]
     costs = {c.name: what_if.cost_of(names[c.name], c.power) for c in (candidate.si for candidate in ranked)}
     rows = [
         {
@@ -292,7 +292,7 @@ def ranking(build: Build, line: str | None = None, *, most: int | None = None):
             f"half clogged [{FLOW.unit(system)}]": FLOW.text(c.clogged_flow, system).split()[0],
             "power [W]": "" if c.power is None else rounded(c.power),
             "cost a year": "" if (cost := costs[c.name]) is None else rounded(cost),
-            "what to watch": "; ".join(filter(None, ["yours as it is" * (c.name == mine), c.reason])),
+            "what to watch": "; ".join(filter(None, ["yours as it is" * (names[c.name] == mine), c.reason])),
         }
         for c in (candidate.si for candidate in ranked)
     ]
