@@ -116,5 +116,5 @@ def made(*parts: str) -> Build:
     """The build of these parts."""
     text = "\n".join((HEAD, *parts))
     if 'kind = "fish tank"' not in text:
-        text += "\n" + vessel("spare fish tank", floor=50.0, depth=0.0)
+        text += "\n" + vessel("spare fish tank", floor=50.0, depth=0.001)
     return Build(text, None)

@@ -318,3 +318,15 @@ def test_water_that_never_gets_to_the_beds_asks_for_no_pump_without_end():
     (line,) = solved(build).pumped.values()
     assert line.wanted < 1e-3
     assert "flow short of ammonia need" in str(review(build))
+
+
+def test_a_section_that_stands_twice_with_others_between_is_refused_in_a_sentence():
+    sections = (
+        "[vessels.a]\nkind = 1",
+        "[lines.b]\nkind = 1",
+        "[vessels.c]\nkind = 1",
+        "[lines.b.siphon]\nvent = 1",
+        "[lines.b]\nkind = 2",
+    )
+    with pytest.raises(DesignError, match=r"^the build: this is not TOML \(.*twice"):
+        Build("\n".join(sections))

@@ -86,7 +86,10 @@ def values(text: str, name: str) -> dict:
     except (ValueError, RecursionError) as wrong:  # ValueError: a number of thousands of digits
         if len(text) > _SLOW:
             raise DesignError(f"{name}: this is not TOML ({wrong!s:.100}).") from None
-        doc = document(text, name).unwrap()  # which says what is wrong
+        try:
+            doc = document(text, name).unwrap()  # which says what is wrong
+        except TOMLKitError:  # each section by itself is none the worse, but not all together
+            raise DesignError(f"{name}: this is not TOML ({wrong!s:.100}).") from None
     _counted(doc, name)
     return doc
 

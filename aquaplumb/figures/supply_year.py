@@ -103,7 +103,7 @@ class YearPicture(Picture):
         flat = int((r.flat > 0.02).sum())
         return " ".join([
             record.sentence(self.system),
-            f"The least charge of each day through a year of invented weather; by month from January: {', '.join(f'{in_percent(low)}' for low in least)}.",
+            f"The least charge of each day through a year of invented weather; by month from January: {', '.join(in_percent(low) for low in least)}.",
             f"The pump stands for part of {flat} days." if flat else "The pump never stands.",
             f"The dark fortnight begins on day {r.dark_start} of the year and brings {self.text(INSOLATION, r.dark_insolation)}; "
             f"below, its weeks hour by hour: the charge falls to {in_percent(float(r.dark_charge.min()))}.",

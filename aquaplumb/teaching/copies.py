@@ -32,8 +32,8 @@ _FORMULA = re.compile(r"\$\$(.+?)\$\$", re.DOTALL)
 _KEEP = re.compile(r"^## Keep it\n.*?(?=^## |\Z)", re.DOTALL | re.MULTILINE)
 _ON_SCREEN = re.compile(r'(?m)^<span class="ap-lab">.*</span>$\n?')  # what nobody can do on paper
 _AT_A_PANEL = re.compile(  # what is said of boxes, buttons and sliders
-    r"Press \*Start again\* between two tries\.|Then try; press \*Start again\* between two\.|Let a slider go, and wait a moment\."
-    r"|Drag a slider, or type a number and press Enter; \*units\* switches to US units\.|Press ▶: it plays the minutes that matter\."
+    r"Press \*Start again\* between two tries(?:\.|; then set your own\.)|Then try; press \*Start again\* between two\.|Let a slider go, and wait a moment\."
+    r"|Choose \*units\* first\. Drag a slider, or type a number and press Enter\.|Press ▶: it plays the minutes that matter\."
     r"|Your name in the box brings [a-z ]+ numbers(?: of your own)?\.|Your name in the box brings numbers of your own\."
 )
 _PANEL = re.compile(r"\b(\w+)\.panel\((?:build|my_build\(\))\)")

@@ -116,7 +116,7 @@ def _air(system):
 def _lost(system):
     """The failure that takes most water out of a fish tank; a pipe that comes off its pump is one."""
     build = system.build
-    found: list[tuple[float, str, str, float]] = []  # part left, tank, what fails, seconds
+    found = []  # part left, tank, what fails, seconds
     try:
         every = drills(build).every
     except DesignError:
