@@ -57,7 +57,7 @@ def warm() -> tuple[str, ...]:
 
 
 def drawn() -> Iterator[None]:
-    """Draw, one after another, the pictures that are the same for everybody: what the guesses ask about, and the demo's own."""
+    """Draw, one after another, what is the same for everybody: what the guesses ask about, and the demo's own pictures and panels."""
     from aquaplumb import whatif
     from aquaplumb.build import MINE, lent, load
     from aquaplumb.units import SYSTEMS
