@@ -1,13 +1,14 @@
 """Notebook 04: what its prose, guess and questions claim, and a panel that never speaks against the review."""
 
 import math
+import re
 
 import fluids
 import pytest
 
 from aquaplumb.build import Build, demos, load, my_build
 from aquaplumb.build.layouts import first_build
-from aquaplumb.figures.pipe_size import good_speed
+from aquaplumb.figures.pipe_size import GOOD, good_speed
 from aquaplumb.plumbing import drains, pipes
 from aquaplumb.questions import pipe_size as questions
 from aquaplumb.review import review
@@ -333,3 +334,9 @@ def test_one_loss_for_one_stretch_in_a_build_with_a_year():
     rows, record = pipe_size.speeds(build).si.stretches, pipe_size.panel(build).record.si
     assert record.temperature > 273.15 + 27
     assert next(row.loss for row in rows if row.name == record.stretch) == pytest.approx(record.loss)
+
+
+@pytest.mark.parametrize("system, unit", [("metric", 1.0), ("US", 0.3048)])
+def test_the_good_speeds_in_round_numbers_are_those_that_judge(system, unit):
+    low, high = (unit * float(number) for number in re.findall(r"[\d.]+(?= )", GOOD[system]))
+    assert (low, high) == pytest.approx((pipes.SPEED_LOW, pipes.SPEED_HIGH), rel=0.02)

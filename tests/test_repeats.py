@@ -8,7 +8,7 @@ import pytest
 
 from aquaplumb.build import load
 from aquaplumb.review import review
-from aquaplumb.system import stepping
+from aquaplumb.system import levels, stepping
 from aquaplumb.system.drills import drills
 from aquaplumb.system.levels import Event, simulate
 from levels_builds import fall, made, pumped, vessel
@@ -154,3 +154,16 @@ def test_a_band_that_no_float_has_is_refused_at_once_and_told_by_its_width():
     refused = drills(bucket(band=0.0003)).refused
     assert "too often to follow" in refused.sentence and refused.where == "p"
     assert refused.cure == "Is on_depth only 0.3 mm off off_depth right? Set the two further apart, or give bucket more room."
+
+
+@pytest.mark.parametrize("name", ["courtyard", "greenhouse", "barrel-yard"])
+def test_a_run_that_may_end_with_its_last_round_tells_what_the_whole_one_does(name):
+    """By no more than a round earlier, and the same until then: each level, and each mean flow over whole rounds."""
+    build = load(name)
+    (whole,), (short,) = (levels.runs(build, "4 h", [()], quick=True, rounds=[may]) for may in (False, True))
+    end = short.time[-1]
+    starts = np.concatenate([short.time[1:][np.diff(on.astype(int)) > 0] for on in (*short.on.T, *short.running.T)])
+    assert 0 < 4 * 3600 - end < np.diff(np.unique(starts)).sum() and end > 0.8 * 4 * 3600
+    assert len(short._found.time) < len(whole._found.time)
+    shared = whole.time < end
+    np.testing.assert_array_equal(short.level[: shared.sum()], whole.level[shared])

@@ -75,7 +75,7 @@ def settle(doc, keys_changed) -> None:
 
 def take_away(entries, name: str, key: str) -> None:
     """Be without a key that is only inherited: all else becomes the section's own."""
-    if key not in entries[name] and _from(entries, name, key):
+    if key not in (*entries[name], PLACE) and _from(entries, name, key):
         detach(entries, name, key)
 
 
@@ -104,7 +104,7 @@ def _models(entries, name: str) -> list[str]:
 
 def _from(entries, name: str, key: str) -> str | None:
     """Whose key a section has, its own name first; None where nobody has it."""
-    return next((one for one in (name, *(_models(entries, name) if key != PLACE else ())) if key in entries[one]), None)
+    return next((one for one in (name, *_models(entries, name)) if key in entries[one]), None)
 
 
 def _copied(item):

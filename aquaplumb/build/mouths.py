@@ -23,6 +23,11 @@ def stands_in_floor(line: Bare, source) -> bool:
     return line.kind == "bed drain" and line.entry == "upright" and line.intake is None and line.lip > source.si.floor + 0.05
 
 
+def begins(fall: Bare, source: Vessel, own: Own | None) -> float:
+    """How high a falling pipe sets out: from its lip where that is over the rim or on an upright pipe in the floor, else from the middle of its hole."""
+    return fall.lip if fall.lip > source.rim or stands_in_floor(fall, source) else mouth(fall, fall, source, own)[0]
+
+
 def mouth(f: Bare, pipe: Bare, source: Vessel, own: Own | None) -> tuple[float, str]:
     """The elevation of a hole's centre, and how its water goes in; an elbow that looks up only where the pipe need not rise behind it."""
     row = takeoffs.socket_row(pipe.size, pipe.standard, own)

@@ -132,22 +132,15 @@ def check(stretch: Bare, units: str) -> None:
             raise DesignError(f'it has {max(here, 0)} × "{name}", and fittings says {wanted:g}; mend one of them, or leave fittings out.')
 
 
-TOUCHED = {
-    "length": "route",
-    "fittings": "route",
-    "valve": "route",
-    "lip": "route",
-    "outlet": "route",
-    "entry": "route",
-    "count": "at",
-}  # key: what it makes untrue
+TOUCHED = dict.fromkeys(("length", "fittings", "valve", "lip", "outlet", "entry"), "route") | {"count": "at"}  # what a key makes untrue
 
 
 def dropped(changes: Mapping, value_at) -> dict:
     """Changes of a file, with routes and places taken out that they make untrue; `value_at` finds what stands at some keys."""
     found = dict(changes)
     for keys, value in changes.items():
-        beside = (*keys[:-1], TOUCHED.get(keys[-1], ""))
-        if keys[-1] in TOUCHED and beside not in changes and value_at(beside) is not None and value_at(keys) != value:
-            found[beside] = None
+        if untrue := TOUCHED.get(keys[-1]):
+            beside = (*keys[:-1], untrue)
+            if beside not in changes and value_at(beside) is not None and value_at(keys) != value:
+                found[beside] = None
     return found

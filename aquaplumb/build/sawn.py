@@ -16,7 +16,7 @@ import itertools
 from aquaplumb.build import Build
 from aquaplumb.build.falling_records import FallingTree
 from aquaplumb.build.joints import ELBOW_UP, GAP, OPEN_TEE, THROUGH, Assembly, Joint, Sawn, Side
-from aquaplumb.build.mouths import AT_FOOT, LOOKS_UP, mouth, stands_in_floor
+from aquaplumb.build.mouths import AT_FOOT, LOOKS_UP, begins, mouth, stands_in_floor
 from aquaplumb.build.records import PumpedLine
 from aquaplumb.build.routes import adds_up, legs_of
 from aquaplumb.plumbing import fittings, pipe_sizes, takeoffs
@@ -225,9 +225,7 @@ class _Planner:
             joints = [*start, *self._inline(pipe, side, start, high), *end]
             legs, missing, known = self._shared(pipe, joints, high)
         if known and hasattr(pipe, "lip"):
-            source = self.build.vessels[pipe.source]
-            over = pipe.lip > source.rim or stands_in_floor(pipe, source)
-            high = pipe.lip if over else self._centre(pipe)[0]
+            high = begins(pipe, self.build.vessels[pipe.source], self.build.own)
         if known and high is not None:
             joints, legs = self._into(pipe, side, joints, legs, high)
         pieces = tuple(

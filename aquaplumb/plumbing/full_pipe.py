@@ -115,7 +115,7 @@ def full_bore_flow(
     >>> print(round(drains.full_bore_flow("1 m", "26.64 mm", "1 m").to("L/min")))
     99 L/min
     """
-    if below(k, 0) or not_above(np.add(k, length), 0):
+    if below(k, 0) or not_above(np.maximum(k, length), 0):
         raise DesignError("k has to be more than 0: the exit alone is 1.")
     sound_bore(bore)
     if below(length, 0):

@@ -50,7 +50,7 @@ if TYPE_CHECKING:
 
 # m: how far the water may stand off the working depth in a file, which is often the height of the lip; common practice, no source
 AS_SAID = 0.05
-_ARRIVES = 1e-3  # of what a line brings: where less gets on to what it is for, no stronger pump helps
+_ARRIVES = 1e-3  # of what a line brings: where less gets on to what it is for, no stronger pump helps; common practice, no source
 _HANGS = 0.3  # of the room in a tower: water that hangs in its roots and medium; common practice, no source
 
 

@@ -281,8 +281,8 @@ def ranking(build: Build, line: str | None = None, *, most: int | None = None):
     state, system = what_if.state, build.units
     curve = lines.system_curve.si(state.tree, what_if.grid)
     names = {pump.si.name: name for name, pump in what_if.pumps.items()}
-    ranked, mine = pumps.ranking.si(list(what_if.pumps.values()), curve, what_if.aim, duty=state.duty), what_if.own()["pump"]
-    ranked = ranked[:most] + [one for one in ranked[len(ranked[:most]) :] if names[one.si.name] == mine]
+    mine, every = what_if.chosen, pumps.ranking.si(list(what_if.pumps.values()), curve, what_if.aim, duty=state.duty)
+    ranked = [one for place, one in enumerate(every) if most is None or place < most or names[one.si.name] == mine]
     costs = {c.name: what_if.cost_of(names[c.name], c.power) for c in (candidate.si for candidate in ranked)}
     rows = [
         {

@@ -44,6 +44,7 @@ from aquaplumb.units import (
     in_hours,
 )
 from aquaplumb.whatif.base import Choice, Slider
+from aquaplumb.whatif.found import in_words
 from aquaplumb.whatif.supply import WireWhatIf
 from aquaplumb.whatif.supply_tries import of_year
 from aquaplumb.whatif.tries import Try
@@ -164,7 +165,7 @@ class SunYear(Record):
         return [
             (
                 word,
-                f"In the pump's longest rest the oxygen falls to {CONCENTRATION.text(level, system)} after a meal{stones}; below {CONCENTRATION.text(r.critical, system)} the fish are in danger. {REST_CURE.replace('notebook', 'page')}",
+                f"In the pump's longest rest the oxygen falls to {CONCENTRATION.text(level, system)} after a meal{stones}; below {CONCENTRATION.text(r.critical, system)} the fish are in danger. {in_words(REST_CURE, '')}",
             )
         ]
 

@@ -11,6 +11,8 @@ from collections.abc import Callable, Collection
 from pathlib import Path
 from typing import Any
 
+import ipywidgets
+
 from aquaplumb.build import MINE, Build, load
 from aquaplumb.figures.style import Picture
 from aquaplumb.system.season import in_worst_month
@@ -289,11 +291,13 @@ class WhatIf:
 
 def draw_ahead(build: Build, panel: Callable[[Build], Panel]) -> None:
     """Draw a panel's picture for the next panel of its kind, whose frame is then there already if it would be the same."""
-    import ipywidgets
-
-    picture = panel(build).picture
+    if getattr(panel, "__self__", WhatIf).drawing is not WhatIf.drawing:
+        return  # it makes its picture for itself
+    try:
+        picture = panel(build).picture
+    finally:
+        ipywidgets.Widget.close_all()
     _DRAWN[type(picture)] = picture
-    ipywidgets.Widget.close_all()
 
 
 def _tables(build: Build) -> tuple:

@@ -77,7 +77,7 @@ def holes(build: Build) -> list[Hole]:
 
 def _wanted(build: Build) -> Iterator[tuple[Hole, str]]:
     """Each hole with the vessel that its pipe goes to."""
-    made = {run.name: run for run in sawn(build) if hasattr(run.stretch, "crown")}  # all that falls
+    made = {run.name: run for run in sawn(build)}
     for name, line in build.lines.items():
         if isinstance(line, PumpedLine):
             if line.si.suction:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from aquaplumb.build.mouths import mouth, stands_in_floor
+from aquaplumb.build.mouths import begins
 from aquaplumb.build.routes import adds_up, rise
 from aquaplumb.build.sawn import sawn
 from aquaplumb.review.findings.base import finding, fix
@@ -42,9 +42,7 @@ def route_misses(system, say):
             continue
         level = sum(step.length for step in f.route if not step.up)
         drop, wanted = -rise(f.route), f.lip - f.outlet
-        source = build.vessels[f.source]
-        over = stands_in_floor(f, source) or f.lip > source.rim
-        inside = 0.0 if over else max(0.0, f.lip - mouth(f, f, source, build.own)[0])  # an elbow there lifts the water to the lip
+        inside = max(0.0, f.lip - begins(f, build.vessels[f.source], build.own))  # an elbow there lifts the water to the lip
         if not -_MISSED <= wanted - drop <= inside + _MISSED + _SLOPE * level:
             yield _missed(name, "go down", drop, "from its lip to its outlet", wanted, say)
     for line in build.pumped.values():
