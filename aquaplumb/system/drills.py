@@ -21,6 +21,7 @@ from aquaplumb.system.failures import CHECK, NO_START, NO_STOP, NOTHING, OUTLET,
 from aquaplumb.system.levels import Run
 from aquaplumb.system.steady import solved
 from aquaplumb.system.stories import Endless
+from aquaplumb.system.twins import twins
 from aquaplumb.units import HOUR, LENGTH, TIME
 
 FAILS, OFF, AFTER = 1 * HOUR, 8 * HOUR, 1 * HOUR  # when it happens; how long power is off; how long it is watched after it is back
@@ -124,14 +125,21 @@ def _that_stop(build: Build) -> list[str]:
 
 
 def _run_through(build: Build, failing) -> list[Drill]:
-    """The runs of some failures, side by side."""
+    """The runs of some failures, side by side; of what happens to one of two twins, what happened to the first."""
     stories = list(failing)
+    as_at = twins(levels.network(build)) if any(one.where in build.falling for one, _ in stories) else {}
+    own = [(one, at) for one, at in stories if one.where not in as_at]
     found = levels.runs(
-        build, [TIME.quantity(at + (WATCHED if one.lasts is None else one.lasts + AFTER)) for one, at in stories],
-        [one.events(at) for one, at in stories], start=[one.start for one, _ in stories],
-        starts=[one.starts for one, _ in stories], quick=True, rounds=[one.kind in (NOTHING, EARLY) for one, _ in stories],
+        build, [TIME.quantity(at + (WATCHED if one.lasts is None else one.lasts + AFTER)) for one, at in own],
+        [one.events(at) for one, at in own], start=[one.start for one, _ in own],
+        starts=[one.starts for one, _ in own], quick=True, rounds=[one.kind in (NOTHING, EARLY) for one, _ in own],
     )  # fmt: skip
-    return [Drill(one.kind, one.where, one.words, at, run) for (one, at), run in zip(stories, found)]
+    runs = {(one.kind, one.where, one.starts, at): run for (one, at), run in zip(own, found)}
+    for one, at in stories:
+        if one.where in as_at:
+            first, swap = as_at[one.where]
+            runs[one.kind, one.where, one.starts, at] = runs[one.kind, first, one.starts, at].at_twin(swap, one.events(at))
+    return [Drill(one.kind, one.where, one.words, at, runs[one.kind, one.where, one.starts, at]) for one, at in stories]
 
 
 def _nothing_fails(build: Build):

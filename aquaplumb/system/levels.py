@@ -36,6 +36,7 @@ from aquaplumb.system.line_flows import RUNS
 from aquaplumb.system.record import Steps
 from aquaplumb.system.steady import solved
 from aquaplumb.system.stepping import Stepper
+from aquaplumb.system.twins import Swap
 from aquaplumb.tables import unknown
 from aquaplumb.units import LENGTH, TIME, VOLUME, Columned, DesignError, Length, Number, Record, Time, si_value, takes_quantities
 
@@ -117,6 +118,10 @@ class Run(Columned):
             for p, v, far, across in zip(n.way_line, n.way_to, n.way_far, n.way_across)
         ]
         self.flows = [*n.falls, *[f"{n.lines[p]} › {name}" for p, name in zip(n.end_line, n.ends)], *ways]
+
+    def at_twin(self, swap: Swap, events: list) -> Run:
+        """The run in which the same happens to a vessel's twin."""
+        return Run(self.network, tuple(events), swap.told(self._found))
 
     time, flow, on, dry, added, evaporated = (_column(name) for name in ("time", "flow", "on", "dry", "added", "air"))
     level, volume, spilled = (_column(name, of_vessels=True) for name in ("level", "volume", "spilled"))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -35,6 +35,12 @@ class Steps:
     pipes: np.ndarray  #: in pumped pipes and siphons [m³]
     balance: float  #: water that the arithmetic has lost or found [m³]
     again: list[Again]  #: rows that happened again and again
+
+    def ordered(self, columns: dict[str, np.ndarray]) -> Steps:
+        """The same with the columns of some in another order."""
+        moved = lambda each: {name: values[..., columns[name]] if name in columns else values for name, values in each.items()}  # noqa: E731
+        again = [replace(one, moved=moved(one.moved)) for one in self.again]
+        return replace(self, **moved({name: getattr(self, name) for name in columns}), again=again)
 
     def whole(self, name: str) -> np.ndarray:
         """A column of it, with the rows that happened again as often as they did."""
