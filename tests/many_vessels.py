@@ -39,11 +39,11 @@ fittings = {{ "tee run" = 1 }}
 """
 
 
-def twenty(*, alike: bool) -> Build:
-    """The greenhouse with twelve more beds, `alike` or each an inch higher than the last."""
+def twenty(*, alike: bool, vessels: int = 20, step: float = 1.0) -> Build:
+    """The greenhouse with more beds, of twenty vessels in all twelve: `alike` or each a `step` (an inch) higher than the last."""
     text, there = load("greenhouse").text, len(load("greenhouse").vessels)
-    for k in range(5, 5 + 20 - there):
-        up, name = 0 if alike else k - 4, f"bed {k}"
+    for k in range(5, 5 + vessels - there):
+        up, name = 0 if alike else step * (k - 4), f"bed {k}"
         text += _PIPE.format(name=name, to=name, after="right header", outlet=42 + up)
         text += _BED.format(name=name, floor=24 + up, lip=33 + up, spare=35 + up)
     return Build(text)
