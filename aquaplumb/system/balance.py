@@ -112,7 +112,7 @@ class Balance:
 
     def _fallen(self) -> dict[str, FallingState]:
         usual, means, n = self.means.usual, self.means, self.network
-        emergency = np.array([self.build.falling[name].si.emergency for name in n.falls], bool)
+        emergency = np.array([line.si.emergency for line in self.build.falling.values()], bool)
         load = loads(n, emergency, means.comes_most, means.fall_most, means.spilled_most)
         return {
             name: self._falling(pipe, float(usual.fall[i]), float(means.fall_most[i]), float(load[i]))

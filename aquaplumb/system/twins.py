@@ -54,14 +54,14 @@ def _pipes(net: Network) -> list[list[tuple]]:
     n, falls, ends = net, len(net.falls), len(net.falls) + len(net.ends)
     siphon = {f: i for i, f in enumerate(n.siphons.tolist())}
     pipes: list[tuple] = []
-    for f, name in enumerate(n.falls):
+    for f, line in enumerate(n.build.falling.values()):
         stops = (i := siphon.get(f)) is not None and (
             float(n.vent[i]),
             float(n.siphon_held[i]),
             bool(n.meant[i]),
             *(float(s[i]) for s in n.starts.values()),
         )
-        emergency = n.build.falling[name].si.emergency
+        emergency = line.si.emergency
         pipes.append((f, int(n.fall_from[f]), int(n.fall_to[f]), (float(n.lip[f]), float(n.outlet[f]), float(n.clear[f]), n.fallen.ways[f], stops, emergency)))  # fmt: skip
     chains = _chains(net)
     pipes += [(falls + e, int(n.line_from[n.end_line[e]]), int(n.end_to[e]), chains[e]) for e in range(len(n.ends))]
