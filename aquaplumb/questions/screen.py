@@ -5,11 +5,10 @@ from __future__ import annotations
 import asyncio
 import contextlib
 
-import ipywidgets as widgets
-
 from aquaplumb.questions.asked import Asked, as_text
 from aquaplumb.questions.learner import guessed, keep_guess, remember, remembered
 from aquaplumb.questions.quiz import Order, Pick, Question, Quiz
+from aquaplumb.whatif import widgets
 from aquaplumb.whatif.base import rich
 from aquaplumb.whatif.screen import styled
 
@@ -85,8 +84,8 @@ class _Following:
     def _show(self, many: int) -> None:
         self.open = many
         for shown in self.asked:
-            shown.widget.layout.display = None if shown.place <= many else "none"
-        self.button.layout.display = None if many < len(self.asked) else "none"
+            widgets.shown(shown.widget, shown.place <= many)
+        widgets.shown(self.button, many < len(self.asked))
         self.button.description = f"Question {many + 1} of {len(self.asked)}"
 
     def _press(self, _button) -> None:

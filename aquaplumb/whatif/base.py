@@ -23,11 +23,10 @@ import html
 import os
 from typing import Any
 
-import ipywidgets as widgets
-
 from aquaplumb.figures.style import Picture, plain, rich
 from aquaplumb.tables import unknown
 from aquaplumb.units import SYSTEMS, DesignError, folded
+from aquaplumb.whatif import widgets
 from aquaplumb.whatif.controls import Choice, Count, Slider, Switch, alike, form, named, short, three_figures
 from aquaplumb.whatif.found import SIGNS, as_list, parted, plain_finding
 from aquaplumb.whatif.keeping import Keeper, keys_of, listed, written, written_length

@@ -12,8 +12,6 @@ import re
 from collections.abc import Callable, Mapping
 from datetime import datetime
 
-import ipywidgets as widgets
-
 from aquaplumb.build import Build, load
 from aquaplumb.build.measured import BUCKETS
 from aquaplumb.figures.bucket import BandRow, BandsPicture
@@ -25,6 +23,7 @@ from aquaplumb.review.ranges import stretch_labels
 from aquaplumb.system.steady import solved
 from aquaplumb.tables import unknown
 from aquaplumb.units import FLOW, DesignError
+from aquaplumb.whatif import widgets
 from aquaplumb.whatif.base import rich
 from aquaplumb.whatif.pressed import pressed
 from aquaplumb.whatif.screen import beside
@@ -163,7 +162,7 @@ class BucketForm:
                   for group in self.seen.causes(line) for one in group]  # fmt: skip
         self.true.options = [_AS_READ, *causes]
         for one in (self.true, self.keep_button):
-            one.layout.display = None if self.seen else "none"
+            widgets.shown(one, bool(self.seen))
         self._top.value = f'<div class="ap-result" role="status" aria-live="polite"><b>{rich(first)}</b></div>'
         words = html.escape(plain(picture.alt(picture.record)))
         source = base64.b64encode(self._png).decode()

@@ -7,12 +7,11 @@ import functools
 import html
 from pathlib import Path
 
-import ipywidgets as widgets
-
 from aquaplumb.build import MINE, Build
 from aquaplumb.build.layout_kinds import KINDS
 from aquaplumb.build.layouts import first_build
 from aquaplumb.figures.elevation import Elevation
+from aquaplumb.whatif import widgets
 
 _STYLE = """<style>
 .widget-html-content:has(> .ap-gallery) { width: 100%; min-width: 0; }

@@ -12,7 +12,6 @@ from collections.abc import Callable, Mapping
 from datetime import datetime, timedelta
 from pathlib import Path
 
-import ipywidgets as widgets
 import numpy as np
 
 from aquaplumb.build import Build, load
@@ -25,6 +24,7 @@ from aquaplumb.review.readings.logbook import NEW, Logbook, add, begin
 from aquaplumb.review.readings.own import CALM, FORMS, NextSteps, log_path, steps
 from aquaplumb.tables import unknown
 from aquaplumb.units import DesignError, folded
+from aquaplumb.whatif import widgets
 from aquaplumb.whatif.base import rich
 from aquaplumb.whatif.pressed import pressed
 from aquaplumb.whatif.screen import beside

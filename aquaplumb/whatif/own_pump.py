@@ -8,13 +8,12 @@ from __future__ import annotations
 
 from pathlib import Path
 
-import ipywidgets as widgets
-
 from aquaplumb.build import MINE, Build
 from aquaplumb.figures.style import plain
 from aquaplumb.files import alone, write
 from aquaplumb.plumbing import pumps
 from aquaplumb.units import FLOW, HEAD, DesignError
+from aquaplumb.whatif import widgets
 from aquaplumb.whatif.base import rich
 from aquaplumb.whatif.opened import look_again
 from aquaplumb.whatif.pressed import pressed

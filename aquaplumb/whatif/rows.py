@@ -8,10 +8,9 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Any
 
-import ipywidgets as widgets
-
 from aquaplumb.tables import unknown
 from aquaplumb.units import NUMBER, DesignError, quantity, rounded, si_value
+from aquaplumb.whatif import widgets
 
 if TYPE_CHECKING:
     from aquaplumb.whatif.controls import Choice, Slider, Switch
@@ -206,7 +205,7 @@ class SliderRow(ControlRow):
             low, _high, step = self._marks
             self.play.max = len(self.stops) - 1 if self.stops else round((self.slider.max - low) / step)
             self._follow()
-        self.line.layout.display = None if self.offered else "none"
+        widgets.shown(self.line, bool(self.offered))
 
     def play_through(self, stops: tuple[float, ...]) -> None:
         """Let play begin anew, and go through these values."""
@@ -321,7 +320,7 @@ class ChoiceRow(ControlRow):
         return f"{self.spec.label}: {self.menu.label}"
 
     def _show(self, system: str) -> None:
-        self.menu.layout.display = None if self.offered else "none"
+        widgets.shown(self.menu, bool(self.offered))
         if not self.offered:
             return
         if [label for label, _ in self.menu.options] != list(self.options):

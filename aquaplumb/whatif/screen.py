@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from typing import Any
 
-import ipywidgets as widgets
+from aquaplumb.whatif import widgets
 
 _DARK = ":is([data-jp-theme-light=false], .theme-dark)"  # the page's body, in JupyterLab and Voilà
 
@@ -175,5 +175,5 @@ class Fold:
     def _show(self) -> None:
         seen = self._button.value
         self._button.description, self._button.icon = ("less", "chevron-up") if seen else (self._words, "chevron-down")
-        self._button.layout.display = None if self._words else "none"
-        self._box.layout.display = None if self._words and seen else "none"
+        widgets.shown(self._button, bool(self._words))
+        widgets.shown(self._box, bool(self._words) and seen)

@@ -15,9 +15,8 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
-import ipywidgets as widgets
-
 from aquaplumb.figures.style import rich
+from aquaplumb.whatif import widgets
 from aquaplumb.whatif.rows import ChoiceRow, ControlRow, SliderRow
 
 STYLE = """<style>

@@ -1,0 +1,50 @@
+"""Widgets share what they leave as it is: less to send as a page opens, and nothing that is done to one is seen at another."""
+
+import ipywidgets
+import pytest
+
+from aquaplumb.whatif import widgets
+from aquaplumb.whatif.widgets import HTML, Button, FloatSlider, HBox, Layout, Text, VBox, shown
+from pages import panel_of
+
+
+def test_what_is_left_as_it_is_is_one():
+    parts = [HTML("a"), HTML("b"), Text(), FloatSlider(), Button(), HBox(), VBox()]
+    assert len({part.layout.model_id for part in parts}) == 1
+    assert parts[0].style is parts[1].style
+    assert type(parts[4].style) is type(ipywidgets.Button().style)
+    own = Button(layout=Layout(width="90px"))
+    assert (own.layout.width, parts[4].layout.width) == ("90px", None)
+
+
+def test_hiding_one_hides_no_other():
+    one, other = VBox(), VBox()
+    shown(one, True)
+    assert one.layout is other.layout
+    shown(one, False)
+    assert (one.layout.display, other.layout.display) == ("none", None)
+    shown(one, True)
+    assert one.layout.display is None
+
+
+def test_a_shared_one_cannot_be_changed_unseen():
+    with pytest.raises(TypeError, match="width would change for all widgets that share it"):
+        HTML().layout.width = "3px"
+    widgets._kept().clear()
+
+
+def test_after_all_are_closed_new_ones_share_a_new_one():
+    before = HTML().layout
+    ipywidgets.Widget.close_all()
+    after = HTML()
+    assert after.layout is not before
+    assert after.layout.comm is not None
+
+
+def test_a_panel_sends_few_layouts_and_styles(strict):
+    before = set(ipywidgets.widgets.widget._instances)
+    assert panel_of("fish_load", "courtyard").widget
+    made = [one for key, one in ipywidgets.widgets.widget._instances.items() if key not in before]
+    beside = [one for one in made if isinstance(one, (ipywidgets.Layout, ipywidgets.Style))]
+    assert len(made) > 20
+    assert len(beside) < len(made) / 3
