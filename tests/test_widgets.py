@@ -1,5 +1,8 @@
 """Widgets share what they leave as it is: less to send as a page opens, and nothing that is done to one is seen at another."""
 
+import os
+import sys
+
 import ipywidgets
 import pytest
 
@@ -30,7 +33,7 @@ def test_hiding_one_hides_no_other():
 def test_a_shared_one_cannot_be_changed_unseen():
     with pytest.raises(TypeError, match="width would change for all widgets that share it"):
         HTML().layout.width = "3px"
-    widgets._kept().clear()
+    widgets._kept(os.getpid()).clear()
 
 
 def test_after_all_are_closed_new_ones_share_a_new_one():
@@ -39,6 +42,17 @@ def test_after_all_are_closed_new_ones_share_a_new_one():
     after = HTML()
     assert after.layout is not before
     assert after.layout.comm is not None
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="kernels are forked where a process can be")
+def test_a_forked_kernel_shares_its_own():
+    before, (told, tells) = HTML().layout.model_id, os.pipe()
+    child = os.fork()
+    if not child:
+        os.write(tells, HTML().layout.model_id.encode())
+        os._exit(0)
+    os.waitpid(child, 0)
+    assert os.read(told, 100).decode() not in ("", before)
 
 
 def test_a_panel_sends_few_layouts_and_styles(strict):

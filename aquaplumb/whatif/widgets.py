@@ -8,6 +8,7 @@ share them: whoever wants to change one gives the widget its own, ``VBox(layout=
 from __future__ import annotations
 
 import functools
+import os
 from typing import NoReturn
 
 import ipywidgets
@@ -20,15 +21,16 @@ __all__ = [
 
 
 @functools.cache
-def _kept() -> dict[type, ipywidgets.Widget]:
+def _kept(process: int) -> dict[type, ipywidgets.Widget]:
     return {}
 
 
 def _shared(kind: type) -> ipywidgets.Widget:
-    """The one of a kind; a new one where the last was closed, as those are that were made before a kernel was forked."""
-    one = _kept().get(kind)
+    """The one of a kind in this process: a kernel that was forked has another than the one it comes from, of which its browser knows nothing."""
+    kept = _kept(os.getpid())
+    one = kept.get(kind)
     if one is None or one.comm is None:
-        one = _kept()[kind] = kind()
+        one = kept[kind] = kind()
         one.observe(_refuse, one.keys)
     return one
 
