@@ -14,6 +14,7 @@ import importlib
 import importlib.util
 import json
 import os
+import re
 import select
 import signal
 import sys
@@ -23,6 +24,7 @@ from typing import Any
 
 from aquaplumb.classroom.guard import lock, readable
 from aquaplumb.classroom.told import listen
+from aquaplumb.tables import folder as packaged
 
 # What a kernel loads as it starts.
 _KERNEL = ("ipykernel.ipkernel", "ipykernel.kernelapp", "ipykernel.debugger", "IPython.core.completerlib", "IPython.core.debugger",
@@ -60,6 +62,7 @@ def drawn() -> Iterator[None]:
     """Draw, one after another, what is the same for everybody: what the guesses ask about, and the demo's own pictures and panels."""
     from aquaplumb import whatif
     from aquaplumb.build import MINE, lent, load
+    from aquaplumb.review import review
     from aquaplumb.units import SYSTEMS
     from aquaplumb.whatif import gallery, start
     from aquaplumb.whatif.whatif import draw_ahead
@@ -87,7 +90,20 @@ def drawn() -> Iterator[None]:
                 draw_ahead(mine, panel)
             gc.collect()
             yield
+    for name in _cases():
+        with contextlib.suppress(Exception):
+            _ = review(load(name)).results
+        yield
     _keep()
+
+
+def _cases() -> list[str]:
+    """The builds with a mistake that the pages ask about: the same for everybody."""
+    return [
+        name
+        for page in sorted(packaged("notebooks").glob("*.ipynb"))
+        for name in re.findall(r'load\(\\"(case \d\d)', page.read_text("utf-8"))
+    ]
 
 
 def _keep() -> None:

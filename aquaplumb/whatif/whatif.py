@@ -290,14 +290,13 @@ class WhatIf:
 
 
 def draw_ahead(build: Build, panel: Callable[[Build], Panel]) -> None:
-    """Draw a panel's picture for the next panel of its kind, whose frame is then there already if it would be the same."""
-    if getattr(panel, "__self__", WhatIf).drawing is not WhatIf.drawing:
-        return  # it makes its picture for itself
+    """Make a panel and put it away: the next of its kind finds its build solved, and the frame of its picture drawn if it would be the same."""
     try:
         picture = panel(build).picture
     finally:
         ipywidgets.Widget.close_all()
-    _DRAWN[type(picture)] = picture
+    if getattr(panel, "__self__", WhatIf).drawing is WhatIf.drawing:  # no picture of its own
+        _DRAWN[type(picture)] = picture
 
 
 def _tables(build: Build) -> tuple:
