@@ -111,6 +111,7 @@ after = "header"
 size = "25 mm"
 length = "1.0 m"
 fittings = { "tee branch" = 1, "elbow 90" = 1 }
+route = ["0.9 m", "elbow 90", "down 0.1 m"]
 valve = "ball valve"
 opening = 0.75
 to = "bed 1"

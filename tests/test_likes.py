@@ -74,6 +74,13 @@ def test_both_changed_together_are_both_changed(alike, tmp_path):
     assert {kept.vessels[bed].si.length for bed in FOUR[:2]} == {1.8}
 
 
+def test_a_length_of_its_own_takes_away_a_route_that_is_another_s(alike, tmp_path):
+    siphon = ("lines", "bed 2 siphon")  # its route is that of bed 1's, whose legs add up to 1.1 m
+    kept = saved(tmp_path, alike, {(*siphon, "length"): "1.3 m"}).lines
+    assert kept["bed 2 siphon"].si.length == 1.3 and kept["bed 2 siphon"].si.route == ()
+    assert kept["bed 1 siphon"].si.length == 1.1 and kept["bed 1 siphon"].si.route
+
+
 def test_what_is_inherited_can_be_taken_away(alike, tmp_path):
     kept = saved(tmp_path, alike, {("vessels", "bed 2", key): None for key in ("medium", "media_depth")})
     assert kept.vessels["bed 2"].si.medium == "" and kept.vessels["bed 1"].si.medium

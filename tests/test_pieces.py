@@ -1,6 +1,7 @@
 """Pieces of pipe between fittings: sockets and take-offs against the standards, stretches by hand, and routes that a file tells."""
 
 import itertools
+import re
 
 import pytest
 
@@ -8,12 +9,16 @@ from aquaplumb import DesignError, tables
 from aquaplumb.build import Build, demos, load
 from aquaplumb.build.joints import ELBOW_UP, GAP, OPEN_TEE, THROUGH
 from aquaplumb.build.mouths import mouth
+from aquaplumb.build.records import way_to
 from aquaplumb.build.routes import rise
 from aquaplumb.build.sawn import sawn
 from aquaplumb.plumbing import takeoffs
 from aquaplumb.review import review
+from aquaplumb.workshop.cut_list import cut_list
 from aquaplumb.workshop.holes import holes
 from aquaplumb.workshop.parts import parts_list
+from aquaplumb.workshop.sheet.records import Grid
+from aquaplumb.workshop.sheet.sawing import cuts
 
 # ASTM D2466 (Schedule 40) and D2467 (Schedule 80), least socket length [in]: as printed in the table of socket dimensions of a pipe
 # maker's installation guide, page 15. To a hundredth of a millimetre, as the table here is written.
@@ -93,11 +98,20 @@ def lengths(one):
     return [round(1000 * piece.length, 2) for piece in one.pieces]
 
 
-RISER = 'size = "40 mm"\nlength = "2.2 m"\nfittings = { "strainer" = 1, "elbow 90" = 2, "union" = 1, "swing check valve" = 1 }'
+RISER = (
+    'size = "40 mm"\nlength = "2.2 m"\nfittings = { "strainer" = 1, "elbow 90" = 2, "union" = 1, "swing check valve" = 1 }\n'
+    'route = ["up 0.25 m", "union", "up 0.2 m", "swing check valve", "up 1.3 m", "elbow 90", "0.35 m", "elbow 90", "0.1 m"]'
+)
 TOLD = (
     'size = "40 mm"\nfittings = { "strainer" = 1, "elbow 90" = 2, "union" = 1, "swing check valve" = 1 }\n'
     'route = ["up 0.25 m", "union", "up 0.2 m", "swing check valve", "up 1.0 m", "elbow 90", "0.35 m", "elbow 90", "0.4 m"]'
 )
+
+
+def untold(name, *lines):
+    """A demo as it would be if its file did not tell how its pipes go, and these lines counted no bend."""
+    bare = Build(re.sub(r"(?m)^route = .*\n", "", load(name).text))
+    return bare.changed({("lines", line, "fittings"): None for line in lines})
 
 
 def told_riser(text=TOLD):
@@ -117,25 +131,25 @@ def test_a_riser_with_its_route_by_hand():
 
 
 def test_a_branch_in_inches_from_a_wider_tee_by_hand():
-    # greenhouse, to bed 1: 3 ft of 3/4 in from a tee of 1 in with a bush, union and ball valve close, an elbow, an open end.
+    # greenhouse without its routes, to bed 1: 3 ft of 3/4 in from a tee of 1 in with a bush, union and ball valve close, an elbow, an open end.
     # 1 in: tee 11/16, socket 7/8. 3/4 in: socket 23/32, elbow 9/16. The bush sits in the tee's socket, so the pipe stops 7/8 − 0.719 = 0.156 in
     # further out. Union 10 and valve 45 mm, halves (common practice).
     gap, inch = 1000 * GAP, 25.4
     tee, socket, elbow, union, valve = (11 / 16 + 0.875 - 0.719) * inch, 0.719 * inch, 9 / 16 * inch, 10.0, 45.0
     first, second = tee + union + gap, union + valve + gap  # legs of what stands close
     left = (36 * inch - first - second - valve - 2 * elbow) / 2
-    branch = run(load("greenhouse"), "to bed 1")
+    branch = run(untold("greenhouse"), "to bed 1")
     assert [j.name for j in branch.joints] == ["tee 1 in with a bush to 3/4 in", "union", "ball valve", "elbow 90", "open end"]
     assert not branch.told
     assert lengths(branch) == pytest.approx([2 * socket + gap, 2 * socket + gap, left + 2 * socket, left + socket], abs=0.02)
 
 
 def test_a_siphons_pipe_by_hand():
-    # courtyard, bed 1 siphon, 20 mm: lip at 0.87 m, the bed's floor at 0.62, outlet at 0.20, 1.1 m in all, one elbow. Socket 16, elbow 11, tank
+    # courtyard without its routes, bed 1 siphon, 20 mm: lip at 0.87 m, the bed's floor at 0.62, outlet at 0.20, 1.1 m in all, one elbow. Socket 16, elbow 11, tank
     # fitting 5 on each side (common practice). The standpipe: 250 − 5 + 16 = 261. Below, upright: 420 − 5 − 11 + 32 = 436. Then what is left
     # of 1100: 430, level: 430 − 11 + 16 = 435.
-    siphon = run(load("courtyard"), "bed 1 siphon")
-    assert [j.name for j in siphon.joints] == ["open end", "bulkhead fitting", "elbow 90", "open end"]
+    siphon = run(untold("courtyard"), "bed 1 siphon")
+    assert not siphon.told and [j.name for j in siphon.joints] == ["open end", "bulkhead fitting", "elbow 90", "open end"]
     assert lengths(siphon) == [261.0, 436.0, 435.0]
 
 
@@ -150,10 +164,10 @@ def test_a_drain_through_the_floor_with_its_route_by_hand():
 
 
 def test_an_emergency_overflow_that_names_no_bend_by_hand():
-    # courtyard, bed 1 emergency overflow, 50 mm: lip 0.91 m; the elbow inside that looks up takes 26 + 31 = 57, so the hole is at 0.853 m, and the
+    # courtyard, bed 1 emergency overflow, 50 mm, as if its file told no route and counted no bend: lip 0.91 m; the elbow inside that looks up takes 26 + 31 = 57, so the hole is at 0.853 m, and the
     # pipe's 1.2 m end at 0. From elbow to tank fitting 26 + 10 + 5 = 41, a piece of 5 + 62 = 67. It cannot go down without a bend: 853 upright,
     # a piece of 853 − 26 + 31 = 858; level 1200 − 41 − 853 = 306, a piece of 306 − 10 − 26 + 62 = 332.
-    build = load("courtyard")
+    build = untold("courtyard", "bed 1 emergency overflow", "bed 2 emergency overflow")
     emergency = run(build, "bed 1 emergency overflow")
     assert [j.name for j in emergency.joints] == [ELBOW_UP, "bulkhead fitting", "elbow 90", "open end"]
     assert lengths(emergency) == [67.0, 332.0, 858.0]
@@ -166,19 +180,68 @@ def test_an_emergency_overflow_that_names_no_bend_by_hand():
 def test_what_falls_can_be_put_together(name):
     # identities: the legs of a run are its pipe; those that are upright bring it from its hole or lip to its end; and no level leg that ends under
     # the rim of what it falls into lacks its hole there
+    # (told on a tape, to half of a sixteenth of an inch; supposed, exactly)
     build = load(name)
     drilled = {(hole.line, hole.vessel) for hole in holes(build)}
-    for one in sawn(build):
-        if not hasattr(one.stretch, "lip") or one.stretch.kind == "joint":
+    made = {one.name: one for one in sawn(build)}
+    for line, fall in build.falling.items():
+        one, f = made[line], fall.si
+        if f.kind == "joint":
             continue
-        f, to = one.stretch, build.vessels[one.stretch.to]
         assert sum(piece.leg for piece in one.pieces) == pytest.approx(f.length), one.name
         if any(piece.up for piece in one.pieces):
-            start = f.lip if one.joints[0].name == "open end" else mouth(f, f, build.vessels[f.source], build.own)[0]
-            assert start + sum(piece.leg * piece.up for piece in one.pieces) == pytest.approx(f.outlet), one.name
+            source = build.vessels.get(f.source)  # none where it follows a tee
+            start = f.lip if source is None or one.joints[0].name == "open end" else mouth(f, f, source, build.own)[0]
+            near = 0.0009 if one.told else 1e-6
+            assert start + sum(piece.leg * piece.up for piece in one.pieces) == pytest.approx(f.outlet, abs=near), one.name
+        to = build.vessels.get(f.to)
+        if to is None:
+            continue
         assert (one.joint(THROUGH) is not None) == ((one.name, f.to) in drilled), one.name
         if one.pieces[-1].up == 0 and f.outlet < to.rim:
             assert one.joint(THROUGH) is not None, one.name
+
+
+@pytest.mark.parametrize("name", demos())
+def test_a_demo_tells_the_way_of_all_its_pipe(name):
+    # who holds a demo's sheet has nothing left to suppose; and all ends of a pump, taken down along their legs, begin at one height in its water
+    build = load(name)
+    assert all(one.told for one in sawn(build))
+    sheet = str(cuts(cut_list(build), Grid("pipes", "", (), ())))
+    assert "supposed" not in sheet and "as your file tells" in sheet
+    for line in (pumped.si for pumped in build.pumped.values()):
+        low = [end.si.outlet - sum(rise(pipe.si.route) for pipe in way_to(line, end)) for end in line.pipe if end.si.to]
+        source = build.vessels[line.source]
+        assert low == pytest.approx([low[0]] * len(low), abs=0.001) and source.si.floor < low[0] < source.level, line.name
+
+
+def test_a_bells_stem_stands_in_its_tank_by_hand():
+    # barrel-yard, 1/2 in: lip 63 in, the flush tank's floor 51, so a standpipe of 12; down to 34 in, 17 more; level 41 to a tee of 1 1/4 in with a bush.
+    # Socket 11/16, elbow 1/2; 1 1/4 in: socket 15/16, tee 27/32; tank fitting 5 mm (common practice). 12 − 0.197 + 0.688; 17 − 0.197 − 0.5 + 2 × 0.688;
+    # the bush in the tee's socket stops the pipe 0.938 − 0.688 further out: 41 − 0.5 − 1.094 + 2 × 0.688.
+    for build in (load("barrel-yard"), untold("barrel-yard")):  # its standpipe stands in both
+        stem = run(build, "bell › stem")
+        assert [j.name for j in stem.joints] == ["open end", "bulkhead fitting", "elbow 90", "tee 1 1/4 in with a bush to 1/2 in"]
+        assert stem.pieces[0].length / 0.0254 == pytest.approx(12.491, abs=0.005) and stem.pieces[0].up == -1.0
+    stem = run(load("barrel-yard"), "bell › stem")
+    assert [piece.length / 0.0254 for piece in stem.pieces] == pytest.approx([12.491, 17.679, 40.782], abs=0.005)
+
+
+def test_a_pipe_that_goes_up_again_by_hand():
+    # side-alley, to towers, 25 mm (socket 18.5, elbow 13.5) from a tee of 40 mm (26, 21) with a bush: 21 + 26 − 18.5 = 28.5; union 10, valve 40 and 5 between
+    # two that stand close (common practice): 28.5 + 10 + 5 − 38.5 + 37 = 42, and 42 again. The first leg of 1,500 keeps 1,500 − 43.5 − 55 = 1,401.5, less
+    # 40 and 13.5, and 37 = 1,385. Up 300 − 27 + 37 = 310. Over the towers 1,400 − 13.5 + 18.5 = 1,405.
+    towers = run(load("side-alley"), "to towers")
+    assert [j.name for j in towers.joints][3:] == ["elbow 90", "elbow 90", "open end"]
+    assert lengths(towers) == [42.0, 42.0, 1385.0, 310.0, 1405.0] and [piece.up for piece in towers.pieces][2:] == [0.0, 1.0, 0.0]
+
+
+def test_a_stem_comes_down_between_two_elbows_by_hand():
+    # terrace, 40 mm (socket 26, elbow and tee 21, tank fitting 10): lip at 1.00 m, so the elbow inside at 0.953; 36 from there to the tank fitting and 36 to
+    # the open tee, pieces of 36 − 31 + 52 = 57. Of the first metre 928 are left: − 42 + 52. Down 333 to 0.62 m, and 117 to the tee, each − 42 + 52.
+    stem = run(load("terrace"), "tank drain › stem")
+    assert [j.name for j in stem.joints] == [ELBOW_UP, "bulkhead fitting", OPEN_TEE, "elbow 90", "elbow 90", "tee"]
+    assert lengths(stem) == [57.0, 57.0, 938.0, 343.0, 127.0]
 
 
 def lowered():

@@ -16,7 +16,7 @@ from pathlib import Path
 from typing import Any
 
 from aquaplumb import files, tables
-from aquaplumb.build import file_text, own_rows, routes, seasons, stocks, trees
+from aquaplumb.build import file_text, likes, own_rows, routes, seasons, stocks, trees
 from aquaplumb.build.cases import case
 from aquaplumb.build.falling_records import FallingLine, FallingTree, Leg, Siphon
 from aquaplumb.build.measured import Measured, MeasuredDay
@@ -277,7 +277,7 @@ class Build:
         paths = file_text.as_changes(changes)
         if not any(keys and keys[-1] in routes.TOUCHED for keys in paths):
             return paths
-        doc = file_text.values(self.text, self.name)
+        doc = likes.resolved(file_text.values(self.text, self.name))  # a route may be another section's
         return routes.dropped(paths, lambda keys: file_text.value_at(doc, keys))
 
     def keep(self, changes: Mapping[Any, object]) -> Build:

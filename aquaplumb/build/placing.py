@@ -16,10 +16,11 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from typing import NamedTuple
 
+from aquaplumb.build import routes
 from aquaplumb.build.falling_records import FallingLine
 from aquaplumb.build.records import PumpedLine, way_to
 from aquaplumb.build.vessels import Vessel
-from aquaplumb.units import LENGTH
+from aquaplumb.units import LENGTH, Bare
 
 # Common practice, no source.
 PATH = {"metric": 0.6, "US": 2 * 0.3048}  # m beside each row and round one end of it, for a person with a bucket
@@ -76,18 +77,19 @@ class GroundPlan:
 
 
 class Reach(NamedTuple):
-    """A pipe seen from above: its name, the vessels at its ends, and how long it is beside the height between its ends [m]."""
+    """A pipe seen from above: its name, the vessels at its ends, how long it is, the height between its ends, and the legs of its route that go along [m]."""
 
     name: str
     source: str
     to: str
     length: float
     height: float
+    along: float | None = None  # where the file tells its route
 
     @property
     def most(self) -> float:
         """How far apart its vessels may stand [m], along walls and square corners."""
-        return max(self.length - self.height, _GAP)
+        return max(self.length - self.height if self.along is None else self.along, _GAP)
 
     def missing(self, pieces: Sequence[Placed]) -> float:
         """How much too far its vessels stand apart [m]; of several alike the nearest count."""
@@ -104,12 +106,18 @@ def reaches(vessels: dict[str, Vessel], pumped: Sequence[PumpedLine], falls: Seq
             end = pipe.si
             if end.to in vessels and end.to != line.source:
                 outlet = vessels[end.to].rim if end.outlet is None else end.outlet
-                long = sum(p.si.length for p in way_to(line, pipe))
-                found.append(Reach(end.name, line.source, end.to, long, max(0.0, outlet - start)))
+                way = [p.si for p in way_to(line, pipe)]
+                long, along = sum(p.length for p in way), _along_told(way)
+                found.append(Reach(end.name, line.source, end.to, long, max(0.0, outlet - start), along))
     for f in (line.si for line in falls):
         if f.source in vessels and f.to in vessels:
-            found.append(Reach(f.name, f.source, f.to, f.length, max(0.0, f.lip - f.outlet)))
+            found.append(Reach(f.name, f.source, f.to, f.length, max(0.0, f.lip - f.outlet), _along_told([f])))
     return found
+
+
+def _along_told(way: Sequence[Bare]) -> float | None:
+    """How far stretches go along by their routes [m]; None where one does not tell it."""
+    return None if any(routes.untold(one) for one in way) else sum(routes.level(one.route) for one in way)
 
 
 def _apart(one: Placed, other: Placed) -> float:

@@ -89,6 +89,17 @@ def adds_up(stretch: Bare) -> bool:
     return abs(length(stretch.route) - stretch.length) <= max(NEAR, 0.01 * stretch.length)
 
 
+def untold(stretch: Bare) -> bool:
+    """Whether a stretch's route does not tell how far it climbs and how far it goes along: there is none, or it slants."""
+    slants = any("45" in step.fitting for step in stretch.route)
+    return not stretch.route or slants or not adds_up(stretch)
+
+
+def level(route: tuple[Step, ...]) -> float:
+    """All legs that are not upright together [m]."""
+    return sum(step.length for step in route if not step.up)
+
+
 def told(found: Mapping, named, units: str) -> tuple[dict, tuple[Step, ...]]:
     """A stretch of the file with what its route tells in place of what it leaves out: length and fittings; and the route.
 

@@ -64,14 +64,15 @@ class _Planner:
             if isinstance(line, PumpedLine):
                 continue
             if not isinstance(line, FallingTree):
-                yield self._run(line.si.name, line.si, self._mouth(line.si, line.si), (), "")
+                yield self._run(line.si.name, line.si, self._mouth(line.si, line.si), (), "", stand=self._stand(line.si))
                 continue
             for leg in line.si.pipe:
                 before = next((p.si for p in line.si.pipe if p.si.name == leg.si.after), None)
                 start = self._branch(before, leg.si, line.si.pipe) if before else self._mouth(line.si, leg.si)
                 high = before.outlet if before and leg.si.to in self.build.vessels and line.si.kind != "joint" else None
                 name = f"{line.si.name} › {leg.si.name}"
-                yield self._run(name, leg.si, start, self._end(leg.si, line.si.pipe), "", short=leg.si.name, high=high)
+                end, stand = self._end(leg.si, line.si.pipe), 0.0 if before else self._stand(line.si)
+                yield self._run(name, leg.si, start, end, "", short=leg.si.name, high=high, stand=stand)
 
     # --- what a fitting takes up
 
@@ -193,6 +194,11 @@ class _Planner:
         off, known = self._taken(fitting, side)
         return Joint(name, off, off, side.depth, side.depth, known)
 
+    def _stand(self, line: Bare) -> float:
+        """How high the pipe of a falling line stands over its vessel's floor [m]; 0 where it goes in otherwise."""
+        source = self.build.vessels[line.source]
+        return line.lip - source.si.floor if line.lip <= source.rim and stands_in_floor(line, source) else 0.0
+
     def _through_floor(self, pipe: Bare) -> tuple[Joint, ...]:
         side = self._side(pipe)
         return () if side is None else (self._joint("bulkhead fitting", side),)
@@ -214,8 +220,9 @@ class _Planner:
         *,
         short: str = "",
         high: float | None = None,
+        stand: float = 0.0,
     ) -> Assembly:
-        """A stretch put together; `high` is where the last leg of a falling line with branches begins [m]."""
+        """A stretch put together; `high` is where the last leg of a falling line with branches begins, `stand` how high its pipe stands over a floor [m]."""
         label, side = self._label(short or name, line), self._side(pipe)
         end = end or (Joint("open end"),)
         if side is None:
@@ -223,11 +230,11 @@ class _Planner:
             return Assembly(name, pipe, (start[0], end[-1]), whole, whole=True)
         told, missing = bool(pipe.route) and adds_up(pipe), 0.0
         if told:
-            joints, legs = self._opened(pipe, side, *self._by_route(pipe, side, start, end))
+            joints, legs = self._opened(pipe, side, *self._by_route(pipe, side, start, end, stand))
             known = True
         else:
             joints = [*start, *self._inline(pipe, side, start, high), *end]
-            legs, missing, known = self._shared(pipe, joints, high)
+            legs, missing, known = self._shared(pipe, joints, high, stand)
         if known and hasattr(pipe, "lip"):
             high = begins(pipe, self.build.vessels[pipe.source], self.build.own)
         if known and high is not None:
@@ -309,17 +316,14 @@ class _Planner:
             return joints, legs
         return [*joints[: last + 1], tank, *joints[last + 1 :]], [*legs[:last], (leg - close, 0.0), (close, 0.0), *legs[last + 1 :]]
 
-    def _shared(self, pipe: Bare, joints: list[Joint], high: float | None = None) -> tuple[list[tuple[float, float]], float, bool]:
+    def _shared(self, pipe: Bare, joints: list[Joint], high: float | None, stand: float) -> tuple[list[tuple[float, float]], float, bool]:
         """The legs of a stretch without a route: what shuts or parts stands close, the rest is shared out; what is missing [m]; whether heights say how they lie."""
         gaps = list(itertools.pairwise(joints))
         fixed: dict[int, tuple[float, float]] = {}
         for k, (a, b) in enumerate(gaps):
-            if a.name == "open end" and b.name == "bulkhead fitting":
-                source = self.build.vessels[pipe.source].si if hasattr(pipe, "source") else None
-                if source is not None and hasattr(pipe, "lip"):
-                    fixed[k] = (max(pipe.lip - source.floor, 0.0), -1.0)
-            elif not b.bend and k < len(gaps) - 1:
-                fixed[k] = (a.after + b.before + GAP, 0.0)
+            stands = a.name == "open end" and b.name == "bulkhead fitting"
+            if stands or (not b.bend and k < len(gaps) - 1):
+                fixed[k] = (stand, -1.0) if stands else (a.after + b.before + GAP, 0.0)
         free = [k for k in range(len(gaps)) if k not in fixed]
         taken = sum(gaps[k][0].after + gaps[k][1].before for k in free)
         left = pipe.length - sum(leg for leg, _ in fixed.values()) - taken
@@ -372,7 +376,7 @@ class _Planner:
             return {}
         return dict(zip(free, order))
 
-    def _by_route(self, pipe: Bare, side: Side, start, end) -> tuple[list[Joint], list[tuple[float, float]]]:
+    def _by_route(self, pipe: Bare, side: Side, start, end, stand: float) -> tuple[list[Joint], list[tuple[float, float]]]:
         """The joints and legs as the file tells them; what it does not place stands close behind the start, within the first leg."""
         named = [step.fitting for step in pipe.route if step.fitting]
         unplaced = [joint for joint in self._inline(pipe, side, start) if joint.name != OPEN_TEE]
@@ -381,8 +385,8 @@ class _Planner:
                 unplaced.remove(placed)
         joints = [start[0], *(j for j in start[1:] if j.name not in named), *unplaced]
         legs = [(a.after + b.before + GAP, 0.0) for a, b in itertools.pairwise(joints)]
-        if len(joints) > 1 and joints[0].name == "open end" and hasattr(pipe, "lip"):  # a standpipe, from the lip to the floor
-            legs[0] = (pipe.lip - self.build.vessels[pipe.source].si.floor, -1.0)
+        if stand > 0 and [joint.name for joint in joints[1:2]] == ["bulkhead fitting"]:  # a standpipe, from the lip to the floor
+            legs[0] = (stand, -1.0)
         spent = sum(leg for leg, _ in legs)
         steps = pipe.route[1:] if pipe.route[0].fitting == start[0].name else pipe.route
         for length, up, name in legs_of(steps):

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from aquaplumb.build.mouths import begins
-from aquaplumb.build.routes import adds_up, rise
+from aquaplumb.build.routes import level, rise, untold
 from aquaplumb.build.sawn import sawn
 from aquaplumb.review.findings.base import finding, fix
 from aquaplumb.units import BORE, HEAD, LENGTH
@@ -38,20 +38,22 @@ def route_misses(system, say):
     build = system.build
     for name, fall in build.falling.items():
         f = fall.si
-        if _untold(f) or f.intake is not None or f.crown is not None:
+        if untold(f) or f.intake is not None or f.crown is not None:
             continue
-        level = sum(step.length for step in f.route if not step.up)
         drop, wanted = -rise(f.route), f.lip - f.outlet
-        inside = max(0.0, f.lip - begins(f, build.vessels[f.source], build.own))  # an elbow there lifts the water to the lip
-        if not -_MISSED <= wanted - drop <= inside + _MISSED + _SLOPE * level:
-            yield _missed(name, "go down", drop, "from its lip to its outlet", wanted, say)
+        source = build.vessels.get(f.source)  # none where it follows a tee
+        inside = (
+            f.lip - begins(f, source, build.own) if source else 0.0
+        )  # an elbow there lifts the water to the lip, or the lip is the hole's lowest point
+        if not min(inside, 0.0) - _MISSED <= wanted - drop <= max(inside, 0.0) + _MISSED + _SLOPE * level(f.route):
+            yield _missed(name, "go down", drop, f"from {'its lip' if source else 'the tee before it'} to its outlet", wanted, say)
     for line in build.pumped.values():
         pipes = {p.si.name: p.si for p in line.si.pipe}
         for end in (p for p in pipes.values() if p.to):
             way = [end]
             while way[-1].after:
                 way.append(pipes[way[-1].after])
-            if any(_untold(p) for p in way):
+            if any(untold(p) for p in way):
                 continue
             climb, outlet = sum(rise(p.route) for p in way), build.vessels[end.to].rim if end.outlet is None else end.outlet
             source, dry = build.vessels[line.si.source], line.si.pump_height
@@ -62,12 +64,6 @@ def route_misses(system, say):
                     "from the pump" if dry is not None else f"from the {'floor' if outlet - climb < low else 'water'} of {source.si.name}"
                 )
                 yield _missed(end.name, "go up", climb, f"{start} to its end at {say(HEAD, outlet)}", wanted, say)
-
-
-def _untold(pipe) -> bool:
-    """Whether a stretch's route does not tell how far it climbs: there is none, or it slants."""
-    slants = any("45" in step.fitting for step in pipe.route)
-    return not pipe.route or slants or not adds_up(pipe)
 
 
 def _missed(name: str, goes: str, legs: float, between: str, wanted: float, say) -> tuple:
