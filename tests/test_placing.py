@@ -2,14 +2,20 @@
 
 import itertools
 import math
+import re
 
 import pytest
 
 from aquaplumb.build import Build, demos, load
+from aquaplumb.build.ground import PATH
 from aquaplumb.build.layouts import LAYOUTS, MOST_BEDS, first_build
-from aquaplumb.build.placing import PATH, set_out, stood_over, takes
+from aquaplumb.build.placing import set_out, stood_over, takes
+from aquaplumb.build.standing import from_point, standing, unreached
 from aquaplumb.build.vessels import Vessel
+from aquaplumb.review import review
 from aquaplumb.units import SYSTEMS
+from aquaplumb.whatif import start
+from aquaplumb.whatif.yard import roomy, set_up
 
 BUILDS = [(layout, beds, units) for layout in LAYOUTS for beds in (1, 3, MOST_BEDS) for units in SYSTEMS]
 
@@ -125,3 +131,93 @@ def test_narrow_places_keep_each_vessel_whole():
 def test_room_is_told_as_one_paces_it_out():
     assert takes(5.76, "metric") == "5.8 m" and takes(5.75, "metric") == "5.75 m"
     assert takes(11.99 * 0.3048, "US") == "12 ft"
+
+
+# --- page 00's yard, and the sheet's plan ---------------------------------------------------------------
+
+YARDS = [None, (12.0, 4.0), (5.0, 9.0), (20.0, 15.0)]  # a usual one first
+CHOICES = [(layout, beds, yard) for layout in LAYOUTS for beds in range(1, MOST_BEDS + 1) for yard in YARDS]
+SITE = (100.0, 295.15, 301.15)
+
+
+def told(build, ground):
+    """The build as if its file said where each vessel stands in a plan."""
+    changes = {}
+    for name, vessel in build.vessels.items():
+        own = [piece for piece in ground.pieces if piece.name == name]
+        places = [[f"{side:.4f} m" for side in piece.middle] for piece in own]
+        changes["vessels", name, "at"] = places[0] if len(own) == 1 else places
+        if vessel.si.length and abs(own[0].length - vessel.si.length) > 1e-6:
+            changes["vessels", name, "turned"] = "90 deg"
+    return build.changed(changes)
+
+
+def off(point, piece):
+    """How far a point is from a footprint [m]."""
+    return math.dist(point, piece.middle) - piece.radius if piece.radius else from_point(point, piece)
+
+
+def walked(plan, size):
+    """Which vessels somebody reaches who walks where half of the least passage (0.45 m, common practice) is free to both sides."""
+    step, free = 0.15, set()
+    rims = [piece for piece in plan.pieces if piece.high > 0]
+    cells = [(i, j) for i in range(-2, int(size[0] / step) + 3) for j in range(-2, int(size[1] / step) + 3)]
+    for i, j in cells:
+        if all(off((i * step, j * step), piece) >= 0.225 for piece in rims):
+            free.add((i, j))
+    reached, todo = set(), [(-2, -2)]  # the yard's corner, from outside
+    while todo:
+        here = todo.pop()
+        if here in free and here not in reached:
+            reached.add(here)
+            todo += [(here[0] + a, here[1] + b) for a, b in ((1, 0), (-1, 0), (0, 1), (0, -1))]
+    return {piece.name for piece in rims if any(off((i * step, j * step), piece) <= 0.6 for i, j in reached)}, {
+        piece.name for piece in rims
+    }
+
+
+@pytest.mark.sweep(24)
+@pytest.mark.parametrize(("layout", "beds", "yard"), CHOICES)
+def test_page_00s_yard_is_the_sheets_plan_and_all_its_pipe_reaches(layout, beds, yard):
+    # identities: one plan, whoever draws it; no pipe shorter than its way along walls; nothing on another; a path to each vessel. As if the file told it, the
+    # review finds nothing wrong with the places.
+    units = SYSTEMS[beds % 2]
+    length, width = yard or roomy(layout, beds, units, SITE)
+    made, ground = set_up(Build(first_build(layout, beds=beds, units=units)), length, width)
+    plan = standing(made)
+    assert not plan.told and plan.yard and [(p.name, p.middle) for p in plan.pieces] == [(p.name, p.middle) for p in ground.pieces]
+    check(made, ground)
+    if not ground.fits:
+        return  # the page says so; the file has the lines as they were
+    assert plan.size == pytest.approx((length, width), abs=0.01) and not unreached(made)
+    reached, all_of_them = walked(plan, plan.size)
+    assert reached == all_of_them
+    wrong = {"vessel outside the yard", "two in one place", "pipe shorter than its way", "path too narrow"}
+    alike = re.compile(
+        r"Between (.+), number \d+ and \1, number"
+    )  # nobody walks between towers of a row, or two tables of channels end to end
+    assert not [f for f in review(told(made, ground)).findings if f.name in wrong and not alike.search(str(f))]
+
+
+def test_digging_changes_what_suits_and_not_where_things_stand():
+    panel = start.panel(load("courtyard"))
+    dug = panel.record.si
+    panel.set(may_dig=False)
+    assert panel.record.si.ground == dug.ground and panel.record.si.text == dug.text and panel.record.si.unsuited and not dug.unsuited
+
+
+def test_lines_grow_where_a_narrow_yard_sets_vessels_far_apart():
+    plain = Build(first_build("one loop", beds=4))
+    made, ground = set_up(plain, 12.0, 4.0)
+    longer = {name: fall.si.length - plain.falling[name].si.length for name, fall in made.falling.items()}
+    assert ground.fits and max(longer.values()) > 0.5 and min(longer.values()) >= 0
+    assert all(more * 20 == pytest.approx(round(more * 20)) for more in longer.values())  # by 5 cm
+    assert unreached(plain.changed({("site", "yard_length"): "12 m", ("site", "yard_width"): "4 m"}))
+
+
+def test_more_rafts_than_were_planned_are_set_out_anew():
+    made, _ = set_up(Build(first_build("rafts", beds=2)), 10.0, 8.0)
+    more = made.changed(
+        {("vessels", "rafts", "count"): 4}
+    )  # the file says where none stands: nothing to be dropped, and nothing beside the rest
+    assert len(standing(more).of("rafts")) == 4 and max(x for piece in standing(more).pieces for x, _ in piece.corners) <= 10.0

@@ -12,6 +12,7 @@ from aquaplumb import tables
 from aquaplumb.build import demos, load, my_build
 from aquaplumb.build.layout_kinds import KINDS
 from aquaplumb.build.layouts import LAYOUTS, first_build
+from aquaplumb.build.standing import standing, unreached
 from aquaplumb.build.vessels import water_volume
 from aquaplumb.figures.elevation import Elevation
 from aquaplumb.fish import beds
@@ -146,10 +147,11 @@ def test_a_build_that_has_to_be_made_first_says_that_it_computes():
     compute = panel._compute
     panel._compute = lambda **values: busy.append("ap-busy" in panel._picture._dom_classes) or compute(**values)
     panel.set(beds=3)
-    panel.set(length="9 m")
+    panel.set(length="9 m")  # set out anew, and its pipe as long as it takes there
+    panel.set(may_dig=False)
     panel.set(beds=2)
     panel.set(beds=3)
-    assert busy[:2] == [True, False] and not busy[-1]
+    assert busy[:3] == [True, True, False] and not busy[-1]
 
 
 # --- keeping ----------------------------------------------------------------------------------------------
@@ -570,6 +572,18 @@ def test_the_review_of_a_first_build_names_each_finding_and_its_page(tmp_path, m
     assert findings and len(panel.reviewed) == len(findings)
     told = [text for _, text in panel.reviewed]
     assert all(sum(text.startswith(found.told(one, "00")) and text.count(f"Page {one.notebook}") == 1 for text in told) for one in findings)
+
+
+def test_what_is_kept_stands_on_its_sheet_as_on_the_page(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    panel = start.panel(my_build())
+    panel.set(beds=4, length="12 m", width="4 m")
+    panel._press_keep()
+    kept, ground = load("my-build.toml"), panel.record.si.ground
+    assert [(p.name, p.middle) for p in standing(kept).pieces] == [(p.name, p.middle) for p in ground.pieces]
+    assert standing(kept).size == pytest.approx((12.0, 4.0)) and not unreached(kept)
+    again = start.panel(kept)  # opened anew it begins with the same place, and its file is still one that this page may write over
+    assert again.record.si.ground == ground and start.untouched(kept.path)
 
 
 def test_a_build_kept_where_it_does_not_suit_still_says_so(tmp_path, monkeypatch):

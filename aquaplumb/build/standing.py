@@ -17,10 +17,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from aquaplumb.build import Build
-from aquaplumb.build.placing import PATH, Reach, reaches, set_out, stood_over
+from aquaplumb.build.ground import PATH, GroundPlan, Reach
+from aquaplumb.build.placing import reaches, set_out, stood_over
 from aquaplumb.build.vessels import Vessel
 
-_FINGER = 0.02  # m; common practice, no source
+FINGER = 0.02  # m; common practice, no source
 _ROUND = 24  # corners that a round vessel is reckoned with
 _HAIR = 1e-6  # m
 _PARTS, _WIDER = (1.0, 0.75, 1.25, 1.6), 1.5  # of the usual length and width of a place, tried in this order
@@ -76,24 +77,47 @@ def standing(build: Build) -> Standing:
     >>> standing(load("courtyard")).told
     True
     """
-    s, path = build.site.si, PATH[build.units]
-    yard = s.yard_length is not None and s.yard_width is not None
-    vessels = list(build.vessels.values())
-    rest = [v for v in vessels if not v.si.at]
+    path, yard = PATH[build.units], _yard(build)
+    rest = any(not v.si.at for v in build.vessels.values())
     pieces = told(build)
-    over = stood_over(build.vessels, list(build.drops.values()))
-    size: tuple[float, ...] = (s.yard_length, s.yard_width) if yard else _usual(vessels)
     if rest:
-        pipes = reaches(build.vessels, list(build.pumped.values()), list(build.drops.values()))
-        places = [size] if yard else [(part * size[0], _WIDER * size[1]) for part in _PARTS]
-        ways = [set_out(rest, *place, below=over, units=build.units, pipes=pipes) for place in places]
-        ground = min(ways, key=lambda way: round(sum(pipe.missing(way.pieces) for pipe in pipes), 3))
+        ground = proposal(build)
         beside = max((x for foot in pieces for x, _ in foot.corners), default=0.0)
         pieces += [_proposed(p, build.vessels[p.name], beside) for p in ground.pieces]
-        size = size if yard else (beside + ground.length, max(ground.width, *(y for foot in pieces for _, y in foot.corners)))
-    elif not yard:
-        size = tuple(max(foot[k] for one in pieces for foot in one.corners) + path for k in (0, 1))
-    return Standing(tuple(pieces), (float(size[0]), float(size[1])), not rest, yard, path)
+        over = (beside + ground.length, max(ground.width, *(y for foot in pieces for _, y in foot.corners)))
+        size = yard if yard and ground.fits and not beside else tuple(map(max, yard or (0.0, 0.0), over))
+    else:
+        size = yard or tuple(max(foot[k] for one in pieces for foot in one.corners) + path for k in (0, 1))
+    return Standing(tuple(pieces), (float(size[0]), float(size[1])), not rest, bool(yard), path)
+
+
+@functools.lru_cache(maxsize=64)
+def proposal(build: Build) -> GroundPlan:
+    """The vessels of which the file does not say where they stand, set out in its yard, or in a place of the usual size.
+
+    Source: `aquaplumb.build.placing`, whose paths are common practice.
+    """
+    vessels, pipes = list(build.vessels.values()), pipes_of(build)
+    rest, over = [v for v in vessels if not v.si.at], stood_over(build.vessels, list(build.drops.values()))
+    length, width = _usual(vessels)
+    place = _yard(build)
+    found: list[tuple[float, GroundPlan]] = []
+    for tried in [place] if place else [(part * length, _WIDER * width) for part in _PARTS]:
+        plan = set_out(rest, *tried, below=over, units=build.units, pipes=pipes)
+        found.append((round(sum(pipe.missing(plan.pieces) for pipe in pipes), 3), plan))
+        if found[-1][0] == 0:
+            break
+    return min(found, key=lambda one: one[0])[1]
+
+
+def pipes_of(build: Build) -> list[Reach]:
+    """Each pipe of a build between two vessels, and how far it reaches."""
+    return reaches(build.vessels, list(build.pumped.values()), list(build.drops.values()))
+
+
+def _yard(build: Build) -> tuple[float, float] | None:
+    s = build.site.si
+    return None if s.yard_length is None or s.yard_width is None else (s.yard_length, s.yard_width)
 
 
 def told(build: Build) -> list[Footprint]:
@@ -110,9 +134,9 @@ def unreached(build: Build) -> list[tuple[Reach, float]]:
     Source: the build file and `standing`.
     """
     plan, found = standing(build), []
-    for pipe in reaches(build.vessels, list(build.pumped.values()), list(build.drops.values())):
+    for pipe in pipes_of(build):
         gap = min(apart(a, b) for a in plan.of(pipe.source) for b in plan.of(pipe.to))
-        if gap - pipe.most > _FINGER:
+        if gap - pipe.most > FINGER:
             found.append((pipe, gap - pipe.most))
     return found
 

@@ -7,7 +7,8 @@ from typing import Any
 
 from matplotlib.patches import Ellipse, Rectangle
 
-from aquaplumb.build.placing import GroundPlan, Placed, takes
+from aquaplumb.build.ground import GroundPlan, Placed
+from aquaplumb.build.placing import takes
 from aquaplumb.figures.elevation import Elevation
 from aquaplumb.figures.style import COLOURS, FONT, WRITTEN
 from aquaplumb.units import LENGTH

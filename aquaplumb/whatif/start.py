@@ -44,9 +44,10 @@ from aquaplumb.whatif.sight import Sight
 from aquaplumb.whatif.start_tries import of_first
 from aquaplumb.whatif.tries import Try
 from aquaplumb.whatif.whatif import LENDER, WhatIf
-from aquaplumb.whatif.yard import Yard, ground_of, roomy, unsuited
+from aquaplumb.whatif.yard import Yard, roomy, set_up, unsuited
 
 _SMALLEST = "150 L"  # of a tank
+_LEAST, _MOST = 6 * 0.3048, 20.0  # m, of a place
 _COLDEST, _WARMEST = ("5 degC", "30 degC"), ("8 degC", "34 degC")
 
 
@@ -96,18 +97,31 @@ def _going_with(layout: str, beds: int, tank: float) -> int:
 
 
 @functools.lru_cache(maxsize=256)
-def _made(layout: str, beds: int, units: str, tank: float, drains: str, altitude: float, coldest: float, warmest: float) -> FirstBuild:
+def _made(
+    layout: str, beds: int, units: str, tank: float, drains: str, altitude: float, coldest: float, warmest: float, length: float, width: float
+) -> FirstBuild:  # fmt: skip
     """The first build for some choices, bare SI; a choice made before comes back at once."""
     text = first_build.si(
         layout, beds=beds, units=units, altitude=altitude, coldest_water=coldest, warmest_water=warmest, tank=tank, drains=drains
     )
-    build = Build(text, Path(MINE))
-    seen = review(build)
+    build, ground = set_up(_plain(text), length, width)
+    seen = _reviewed(build.changed({("site", "yard_length"): None, ("site", "yard_width"): None}).text)
     site = build.site.si
     return FirstBuild.from_si(
-        text=text, layout=layout, count=beds, build=build, verdict=seen.verdict, numbers=(seen.system.fish, seen.system.beds),
+        text=build.text, layout=layout, count=beds, build=build, ground=ground, verdict=seen.verdict, numbers=(seen.system.fish, seen.system.beds),
         oxygen=water.oxygen_saturation.si(site.warmest_water, altitude=site.altitude), findings=tuple(seen.findings),
     )  # fmt: skip
+
+
+@functools.lru_cache(maxsize=64)
+def _plain(text: str) -> Build:
+    return Build(text, Path(MINE))
+
+
+@functools.lru_cache(maxsize=64)
+def _reviewed(text: str):
+    """The review of a first build, which a yard in which its pipes reach does not change."""
+    return review(_plain(text))
 
 
 class FirstWhatIf(WhatIf):
@@ -132,6 +146,8 @@ class FirstWhatIf(WhatIf):
         beds = min(max(beds // KINDS[layout].each, 1), MOST_BEDS)
         altitude, coldest, warmest = max(site.altitude, 0.0), site.coldest_water, site.warmest_water
         length, width = roomy(layout, beds, self.build.units, (altitude, coldest, warmest))
+        if site.yard_length is not None and site.yard_width is not None:
+            length, width = (min(max(side, _LEAST), _MOST) for side in (site.yard_length, site.yard_width))
         least, most = tank_water(layout, beds)
         water = max([water_volume.si(v, v.si.working_depth) for v in self.build.of_kind("fish tank")], default=usual_water(layout, beds))
         siphons = any(line.si.siphon and self.build.vessels[line.si.source].si.kind == "bed" for line in self.build.falling.values())
@@ -145,21 +161,20 @@ class FirstWhatIf(WhatIf):
         self, layout: str, beds: int, tank: float, drains: str, altitude: float, coldest: float, warmest: float, length: float, width: float,
         may_dig: bool,
     ) -> FirstBuild:  # fmt: skip
-        """All bare SI; the file is written in the units that the panel shows. Where it is to stand is not in the file."""
+        """All bare SI; the file is written in the units that the panel shows. It has the size of the place, and pipe as long as it takes there."""
         coldest, warmest = sorted((coldest, warmest))  # never a dead end while one of the two is being set
         system = self.shown.system
-        choices = layout, beds, system, tank, drains, altitude, coldest, warmest
+        choices = layout, beds, system, tank, drains, altitude, coldest, warmest, length, width
         made = _made(*choices)
         self.made.add(choices)
         yard = Yard(length, width, may_dig)
-        ground = ground_of(made.si.build, yard)
-        return made.with_si(ground=ground, unsuited=unsuited(layout, beds, system, (altitude, coldest, warmest), yard, ground))
+        return made.with_si(unsuited=unsuited(layout, beds, system, (altitude, coldest, warmest), yard, made.si.ground))
 
     def slow(self, **values) -> bool:
         """Whether these choices have to be made a build of first, which takes a second or more."""
         cold, warm = sorted((values["coldest"], values["warmest"]))
         rest = (values["layout"], values["beds"], self.shown.system, values["tank"], values["drains"], values["altitude"])
-        return (*rest, cold, warm) not in self.made
+        return (*rest, cold, warm, values["length"], values["width"]) not in self.made
 
     def follow(self) -> dict:
         """The tank and the drains go with what it grows in, and the number with a tank that is too large or small for it."""
@@ -221,9 +236,9 @@ class FirstWhatIf(WhatIf):
                     f"rename it (such as my-first-try.toml) in the list of files at the left, then press Keep once more."
                 )
             write(self.path, panel.record.si.text)
-        self.place = [("fix", f"{panel.record.si.unsuited} The file knows nothing of your place: no later page says this again.")] * bool(
-            panel.record.si.unsuited
-        )
+        self.place = [
+            ("fix", f"{panel.record.si.unsuited} The file has the size of your place, but no later page says this again.")
+        ] * bool(panel.record.si.unsuited)
         return f"Kept in {self.path.name}: {panel.said.split(':')[0].lower()}. Its review: {review(load(self.path)).verdict}."
 
 

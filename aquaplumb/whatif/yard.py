@@ -6,20 +6,26 @@ All numbers are bare SI.
 from __future__ import annotations
 
 import functools
+import math
 from dataclasses import dataclass
 
 from aquaplumb.build import Build
 from aquaplumb.build.falling_records import FallingLine
+from aquaplumb.build.ground import GroundPlan
 from aquaplumb.build.layout_kinds import KINDS, counted
 from aquaplumb.build.layouts import LAYOUTS, Wishes, planned
-from aquaplumb.build.placing import GroundPlan, set_out, stood_over, takes
+from aquaplumb.build.placing import set_out, stood_over, takes
+from aquaplumb.build.standing import FINGER, pipes_of, proposal
 from aquaplumb.build.vessels import Vessel
-from aquaplumb.units import LENGTH, DesignError
+from aquaplumb.units import LENGTH, DesignError, quantity
 
 _PLACES = {
     "metric": (1.0, ((6, 5), (8, 6), (10, 8), (14, 10), (20, 15))),
     "US": (0.3048, ((20, 16), (26, 20), (32, 26), (46, 32), (65, 50))),
 }
+
+
+_ROUNDS = 6  # in which lines grow
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,12 +41,34 @@ class Yard:
         return ground.fits and (self.may_dig or not ground.pit)
 
 
-def ground_of(build: Build, yard: Yard) -> GroundPlan:
-    """A build set out in a yard."""
-    vessels = build.vessels
-    return set_out(
-        list(vessels.values()), yard.length, yard.width, below=stood_over(vessels, list(build.drops.values())), units=build.units
-    )
+@functools.lru_cache(maxsize=128)
+def set_up(build: Build, length: float, width: float) -> tuple[Build, GroundPlan]:
+    """A build with the size of its yard, and its lines as long as it takes there; and where its vessels stand, as its sheet will have it."""
+    yard = {("site", "yard_length"): LENGTH.text(length, build.units), ("site", "yard_width"): LENGTH.text(width, build.units)}
+    first = made = build.changed(yard)
+    for _ in range(_ROUNDS):  # longer pipe may be set out otherwise
+        ground = proposal(made)
+        longer = _longer(made, ground) if ground.fits else {}
+        if not longer:
+            break
+        made = made.changed(longer)
+    ground = proposal(made)
+    return (made, ground) if ground.fits else (first, proposal(first))
+
+
+def _longer(build: Build, ground: GroundPlan) -> dict[tuple, str]:
+    """The lengths of pipes that do not reach, as they have to be, by their keys."""
+    found: dict[tuple, str] = {}
+    keys = {pipe.si.name: ("lines", name, "pipe", pipe.si.name) for name, line in build.pumped.items() for pipe in line.si.pipe}
+    step = 0.0254 if build.units == "US" else 0.05
+    for pipe in pipes_of(build):
+        if (missing := pipe.missing(ground.pieces)) > FINGER / 2:
+            line, _, leg = pipe.name.rpartition(" › ")
+            key = ("lines", line, "pipe", leg) if line else keys.get(pipe.name, ("lines", pipe.name))
+            long = quantity(build.value(*key, "length"), LENGTH).m_as("m") + missing
+            steps = math.ceil(long / step - 1e-6)
+            found[(*key, "length")] = f"{steps:g} in" if build.units == "US" else f"{step * steps:.2f} m"
+    return found
 
 
 @functools.lru_cache(maxsize=256)

@@ -5,7 +5,8 @@ from __future__ import annotations
 import itertools
 import math
 
-from aquaplumb.build.placing import PATH, reaches
+from aquaplumb.build.ground import PATH
+from aquaplumb.build.placing import reaches
 from aquaplumb.build.standing import Footprint, apart, from_point, overlap, told
 from aquaplumb.review.findings.base import finding, fix, note
 from aquaplumb.units import HEAD, LENGTH
