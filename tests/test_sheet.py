@@ -380,6 +380,15 @@ def test_a_piece_is_as_long_in_its_bag_as_in_the_cut_list(made):
     assert all(f"{row[2]}: {cuts.columns[3].text(row[3])} mm ·" in text for row in cuts.rows)
 
 
+def test_a_pieces_number_stays_on_the_line_of_its_name_and_nothing_else_is_taken_for_one(made):
+    text = web_page.html(made("courtyard"))
+    assert 'tank emergency <span class="whole">overflow-4</span>' in text and ".whole { white-space: nowrap; }" in text
+    assert (
+        str(web_page._marked("on 2026-05-03 by IEC 60364-7-702, <a-1>"))
+        == 'on 2026-05-03 by IEC 60364-7-702, &lt;<span class="whole">a-1</span>&gt;'
+    )
+
+
 def test_a_table_of_long_rows_may_go_on_over_the_page(made):
     page = web_page.html(made("courtyard"))
     assert '<table id="table-valves" class="small">' in page

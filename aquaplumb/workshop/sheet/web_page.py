@@ -16,6 +16,7 @@ from aquaplumb.workshop.sheet.records import OPEN, SHUT, Grid, Sheet, SheetDrawi
 
 PAPERS = {"A4": "A4", "letter": "letter"}
 _SHORT = 14  # letters of a word that need not be broken
+_NUMBERED = re.compile(r"(?<![\w-])\w{1,24}-\d{1,2}(?![\w-])")  # "overflow-4", as a piece of pipe is labelled
 _TICKS = ("have", "sawn", "drilled", "packed")  # columns that want a tick and no more
 _NARROW, _MANY = 84, 12  # letters of a row for which half the paper's width is enough; rows from which it pays
 _SAID = 1500  # letters of a table that fills a third of a page
@@ -86,10 +87,11 @@ def _css(text: str):
 
 
 def _marked(text: str):
-    """Escaped text, the signs round names turned into elements."""
+    """Escaped text, the signs round names turned into elements; a piece's number stays on the line of the word before it."""
     from markupsafe import Markup, escape
 
-    return Markup(str(escape(text)).replace(OPEN, "<bdi>").replace(SHUT, "</bdi>"))
+    whole = _NUMBERED.sub(r'<span class="whole">\g<0></span>', str(escape(text)))
+    return Markup(whole.replace(OPEN, "<bdi>").replace(SHUT, "</bdi>"))
 
 
 def _strange(block) -> None:
