@@ -1,5 +1,7 @@
 """Notebook 05 and its what-if: what is said there is so, and the panel agrees with the review."""
 
+import re
+
 import numpy as np
 import pytest
 
@@ -200,7 +202,8 @@ def test_keep_writes_the_fittings_and_the_head_and_nothing_else(tmp_path):
 
 
 def test_keep_where_no_fittings_were_listed(tmp_path):
-    text = load("courtyard").text.replace('fittings = { "strainer" = 1, "elbow 90" = 2, "union" = 1, "swing check valve" = 1 }\n', "", 1)
+    fittings = 'fittings = { "strainer" = 1, "elbow 90" = 2, "union" = 1, "swing check valve" = 1 }\n'
+    text = re.sub(r"(?m)^route = .*\n", "", load("courtyard").text.replace(fittings, "", 1))
     (tmp_path / "my-build.toml").write_text(text, encoding="utf-8")
     panel = line_head.panel(my_build())
     panel.set(check="swing check valve")

@@ -316,6 +316,9 @@ def test_a_length_that_a_page_keeps_takes_the_route_out_of_the_file():
     build = told_riser()
     kept = build.changed({("lines", "riser", "pipe", "riser", "length"): "2.6 m"})
     assert kept.lines["riser"].si.pipe[0].si.route == () and '"swing check valve", "up 1.0 m"' not in kept.text
+    elbows = ("lines", "riser", "pipe", "riser", "fittings", "elbow 90")  # one fitting's count, as page 05 keeps it
+    bent, as_before = (load("courtyard").changed({elbows: many}).lines["riser"].si.pipe[0].si for many in (4, 2))
+    assert bent.route == () and bent.fittings["elbow 90"] == 4 and as_before.route
     lower = load("balcony").changed({("lines", "bed 1 drain", "lip"): "1.24 m"})  # its legs told 1.25 down to 0.68 m
     assert lower.lines["bed 1 drain"].si.route == () and load("balcony").lines["bed 1 drain"].si.route
     same = build.changed({("lines", "riser", "pipe", "riser", "size"): "50 mm"})

@@ -275,7 +275,7 @@ class Build:
     def _with_routes(self, changes: Mapping[Any, object]) -> dict[tuple, object]:
         """Changes by their paths, with the routes of pipe and the places of vessels taken out that they make untrue."""
         paths = file_text.as_changes(changes)
-        if not any(keys and keys[-1] in routes.TOUCHED for keys in paths):
+        if not any(routes.TOUCHED.keys() & set(keys[-2:]) for keys in paths):
             return paths
         doc = likes.resolved(file_text.values(self.text, self.name))  # a route may be another section's
         return routes.dropped(paths, lambda keys: file_text.value_at(doc, keys))

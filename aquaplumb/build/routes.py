@@ -150,8 +150,9 @@ def dropped(changes: Mapping, value_at) -> dict:
     """Changes of a file, with routes and places taken out that they make untrue; `value_at` finds what stands at some keys."""
     found = dict(changes)
     for keys, value in changes.items():
-        if untrue := TOUCHED.get(keys[-1]):
-            beside = (*keys[:-1], untrue)
+        whole = keys[:-1] if keys[-2:-1] == ("fittings",) else keys  # one fitting's count
+        if untrue := TOUCHED.get(whole[-1]):
+            beside = (*whole[:-1], untrue)
             if beside not in changes and value_at(beside) is not None and value_at(keys) != value:
                 found[beside] = None
     return found
