@@ -213,6 +213,56 @@ def test_keep_where_no_fittings_were_listed(tmp_path):
     assert 'fittings = {"swing check valve" = 1}' in (tmp_path / "my-build.toml").read_text(encoding="utf-8")
 
 
+@pytest.mark.parametrize("units, longer, words", [("metric", "2 m", "2 m long"), ("US", "6 ft", "6 ft long")])
+def test_a_pump_beside_its_water_gets_its_suction_pipe_here(tmp_path, units, longer, words):
+    """A finding says that this page sets it; a Keep writes all of it, moves it, and takes it out again."""
+    text = load("courtyard", units=units).changed({("lines", "riser", "pump"): "demo mains 180 W external"}).text
+    (tmp_path / "my-build.toml").write_text(text, encoding="utf-8")
+    panel = line_head.panel(my_build())
+    [told] = [said for severity, said in panel.found if severity == "fix" and "stands dry" in said]
+    assert "The controls of this page set it. Or take a submersible pump." in told
+    assert not panel.control("pump_height").offered  # asked once it is said what the pipe begins with
+    before = panel.record.si.total
+    panel.set(begins="with a foot valve")
+    assert panel.control("pump_height").offered and not any("stands dry" in said for _, said in panel.found)
+    assert panel.record.si.total > before  # its pipe and its fittings cost head, before the pump
+    panel._press_keep()
+    panel.set(suction_length=longer)
+    panel._press_keep()
+    assert f"suction pipe with a foot valve, {words}, the pump's inlet at {'0.1 m' if units == 'metric' else '6 in'}" in panel.kept
+    panel.set(elbows=4)
+    panel._press_keep()
+    riser = my_build().pumped["riser"].si
+    [pipe] = riser.suction
+    assert pipe.si.fittings == {"foot valve, hinged": 1, "elbow 90": 1} and pipe.length.m_as(longer.split()[1]) == pytest.approx(
+        float(longer.split()[0])
+    )
+    assert (
+        pipe.si.size == riser.pipe[0].si.size
+        and riser.pump_height > 0
+        and "suction not described" not in {f.name for f in review(my_build()).findings}
+    )
+    panel.set(begins="not yet said")
+    panel._press_keep()
+    assert not my_build().pumped["riser"].si.suction and my_build().pumped["riser"].si.pump_height is None
+
+
+def test_only_a_pump_beside_its_water_is_asked_for_a_suction_pipe(tmp_path):
+    assert "begins" not in line_head.panel(load("courtyard")).values
+    build = load("greenhouse")
+    one, other = build.pumped
+    (tmp_path / "my-build.toml").write_text(build.changed({("lines", other, "pump"): "demo mains 180 W external"}).text, encoding="utf-8")
+    panel = line_head.panel(my_build())
+    offered = []
+    for line in (one, other):
+        panel.set(line=line)
+        offered.append(panel.control("begins").offered)
+    assert offered == [False, True]
+    panel.set(begins="with a strainer")
+    panel.set(line=one)
+    assert not panel.control("pump_height").offered
+
+
 def test_a_lift_beyond_the_pump_says_so():
     panel = line_head.panel(load("courtyard"))
     panel.set(lift="5 m")

@@ -421,13 +421,17 @@ def test_the_guess_is_answered_on_its_own_build_and_then_yours(name):
 
 
 def test_what_a_keep_leaves_to_fix_is_told_in_full(tmp_path, monkeypatch):
-    """The page's own pump stands dry, which only its review after the keep says: not "to fix: page 05", where nothing sets it."""
+    """The page's own pump stands dry, which only its review after the keep says, with the page that sets its pipe."""
     monkeypatch.chdir(tmp_path)
     panel = supply.panel(my_build())
     assert "external" in panel.record.si.pump
     panel._press_keep()
     told = panel.reviewed
-    assert [severity for severity, _ in told if severity == "fix"] == ["fix"] and "Write its suction pipe" in told[0][1]
+    assert (
+        [severity for severity, _ in told if severity == "fix"] == ["fix"]
+        and "stands dry" in told[0][1]
+        and "Page 05 sets it." in told[0][1]
+    )
 
 
 def test_the_tries_of_a_wire():

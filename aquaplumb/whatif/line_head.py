@@ -23,6 +23,8 @@ from aquaplumb.system.steady import Steady, solved
 from aquaplumb.units import FLOW, HEAD, LENGTH, SHARE, Flow, Head, Record, in_percent
 from aquaplumb.whatif.base import Choice, Count, Slider, alike, listed, named, short, three_figures
 from aquaplumb.whatif.head_tries import of_head
+from aquaplumb.whatif.suction_side import SuctionSide, inline
+from aquaplumb.whatif.suction_side import controls as suction_controls
 from aquaplumb.whatif.tries import Try
 from aquaplumb.whatif.whatif import Values, WhatIf
 
@@ -105,11 +107,14 @@ class _Asker:
         self.checks = [name for name, count in counts.items() if count and fittings.fitting(name).is_check_valve]
         self.check = " and ".join(fittings.fitting(name).name for name in self.checks)
         self.least_lift = least_lift(build, self.line, self.state.source.level)
+        self.side = SuctionSide(self.line, self.pump.si.placement == "external", self.first, build.units)
         at_first = self._all_parts(lines.head_parts.si(self.state.tree, self.flow).si)
-        self.rows = tuple(name for name in _ROWS if at_first[name] > 0 or name in _TO_TRY)
+        self.rows = tuple(
+            name for name in _ROWS if at_first[name] > 0 or name in _TO_TRY or (name == "before the pump" and self.side.asked)
+        )
 
-    def __call__(self, flow: float, lift: float, elbows: int, length: float, check: str, blocked: float) -> LineHead:
-        system = Steady(self.build.replaced(lines=[self.changed(flow, lift, elbows, length, check, blocked)]))
+    def __call__(self, flow: float, lift: float, elbows: int, length: float, check: str, blocked: float, **side) -> LineHead:
+        system = Steady(self.build.replaced(lines=[self.changed(flow, lift, elbows, length, check, blocked, **side)]))
         state = system.pumped[self.name]
         curve = lines.system_curve.si(state.tree, self.grid).si
         parts = self._grouped(lines.head_parts.si(state.tree, flow).si)
@@ -131,15 +136,15 @@ class _Asker:
 
     def _all_parts(self, parts) -> dict[str, float]:
         """The head of each row there can be: what a stretch before the pump costs, then the rest by kind."""
-        before = {pipe.si.name for pipe in self.line.si.suction}
+        before = {self.side.name, *(pipe.si.name for pipe in self.line.si.suction)}
         sums = dict.fromkeys(_ROWS, 0.0)
         for where, what, head in zip(parts.where, parts.what, parts.head):
             sums["before the pump" if where in before else _row(what)] += float(head)
         return sums
 
-    def changed(self, flow: float, lift: float, elbows: int, length: float, check: str, blocked: float):
+    def changed(self, flow: float, lift: float, elbows: int, length: float, check: str, blocked: float, **side):
         """The line's record with the sliders' choices in it."""
-        new: dict[str, Any] = {"strainer_blocked": blocked}
+        new: dict[str, Any] = {"strainer_blocked": blocked, **self.side.changed(**side)}
         if not alike(flow, self.flow):
             new["wanted"] = flow
         first = self.first.with_si(length=length, fittings=self.fitted(elbows, check))
@@ -159,13 +164,14 @@ class _Asker:
         """The values that the build has."""
         return {
             "line": self.name, "flow": self.flow, "lift": self.state.lift, "elbows": self.elbows, "length": self.first.si.length,
-            "check": self.check, "blocked": self.line.si.strainer_blocked,
+            "check": self.check, "blocked": self.line.si.strainer_blocked, **self.side.own(),
         }  # fmt: skip
 
     def chosen_head(self, values: dict) -> str:
         """The head to ask of a pump. Lift and strainer were only tried: it is that of the build's own."""
         own = self.own()
-        line = self.changed(values["flow"], own["lift"], values["elbows"], values["length"], values["check"], own["blocked"])
+        side = {name: values[name] for name in self.side.own() if name in values}
+        line = self.changed(values["flow"], own["lift"], values["elbows"], values["length"], values["check"], own["blocked"], **side)
         tree = Steady(self.build.replaced(lines=[line])).pumped[self.name].tree
         head = HEAD.shown(float(lines.required_head.si(tree, values["flow"])), self.build.units)
         return f"{head:.2f} {HEAD.unit(self.build.units)}"
@@ -225,6 +231,7 @@ class HeadWhatIf(WhatIf):
             Slider("length", "length, first stretch", LENGTH, "0 m", "20 m", "0.1 m", key="lines.*.length"),
             Choice("check", "check valve", {"none": "", **{check: check for check in checks}}, tip="in the first stretch"),
             Slider("blocked", "strainer clogged", SHARE, "0 %", "90 %", "5 %", tip="the part of its openings that is shut", kept=False, key="lines.*.strainer_blocked"),
+            *suction_controls({name: asker.side for name, asker in self.askers.items()}),
         ]  # fmt: skip
 
     def tries(self) -> list[Try]:
@@ -261,21 +268,22 @@ class HeadWhatIf(WhatIf):
         stretch = (*key, "pipe", asker.first.si.name)
         changes: dict[tuple, object]
         if new and not old:
-            changes = {(*stretch, "fittings"): _inline(new)}
+            changes = {(*stretch, "fittings"): inline(new)}
         else:
             changes = {(*stretch, "fittings", name): new.get(name) for name in [*old, *new] if old.get(name, 0) != new.get(name, 0)}
         if "length" in moved:
             changes[(*stretch, "length")] = values.text("length")
         if "flow" in moved:
             changes[(*key, "wanted")] = values.text("flow")
-        return {**changes, (*key, "chosen_head"): asker.chosen_head(values)}
+        return {**changes, **asker.side.written(moved, values), (*key, "chosen_head"): asker.chosen_head(values)}
 
     def told(self, new: dict, values: Values) -> str:
         asker = self.askers[values.get("line", self.begin)]
         counted = fittings_in_words(asker.fitted(values["elbows"], values["check"]))
         flow = FLOW.text(values["flow"], self.build.units)
         told = f"{asker.first.si.name} has {counted}; {asker.chosen_head(values)} is the head to ask of a pump at {flow}"
-        return ", ".join([told, *(listed({keys: value}) for keys, value in new.items() if keys[-1] == "length")])
+        also = [listed({keys: value}) for keys, value in new.items() if keys[-1] == "length"]
+        return ", ".join([told, *also, *([asker.side.told(values)] if any(keys[-1] == "suction" and new[keys] for keys in new) else [])])
 
 
 def fittings_in_words(counts: dict) -> str:
@@ -289,15 +297,6 @@ def fittings_in_words(counts: dict) -> str:
         return f"{count:g} {words}{many}{angle}{',' if rest else ''}{rest}"
 
     return ", ".join(said(name, count) for name, count in counts.items()) or "no fittings"
-
-
-def _inline(counts: dict):
-    """A table on one line, as build files have fittings."""
-    import tomlkit
-
-    table = tomlkit.inline_table()
-    table.update(counts)
-    return table
 
 
 outcome, panel, sight = HeadWhatIf.as_built, HeadWhatIf.panel, HeadWhatIf.sight

@@ -56,7 +56,7 @@ def not_described(system, say):
         yield fix(
             line.name,
             f"The pump of {line.name} stands dry, and your file has {missing}{also} for it: whether it fills, how high it sucks and what its pipe costs were not looked at.",
-            f'Write its suction pipe ([[lines."{line.name}".suction]]) and the height of its inlet (pump_height), or take a submersible pump.',
+            f'Say what its suction pipe is, and how high its inlet stands: [[lines."{line.name}".suction]] and pump_height. Or take a submersible pump.',
         )
 
 
