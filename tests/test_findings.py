@@ -411,6 +411,12 @@ BOTH_SIDES = [
     # water over their lips 2.2 × 0.45 × 16 mm each: 23 + 396 + 32 = 450 L less what is on its way; on 1.8 m² some 23 cm over 45 cm
     ("sump overflows on power cut", "stop", "courtyard", {("vessels", "sump", "height"): "0.68 m"}, {("vessels", "sump", "height"): "0.72 m"}),
     ("pump runs dry on start", "fix", "pipe-end-under-water", {}, {pipe("to the tank", "break_hole"): "0.73 m"}),
+    # each second way out ends where the first does, and not in the sump: the dosing tank goes on filling
+    (
+        "beds get no water", "note", "greenhouse", {},
+        {fall("tank emergency overflow", "to"): "settling tank", fall("tank emergency overflow", "outlet"): "34 in",
+         fall("settling emergency overflow", "to"): "dosing tank", fall("settling emergency overflow", "outlet"): "26 in"},
+    ),
     # the beds take 4 × 2.23 m² × 0.23 m × 0.45 = 0.92 m³; over the inlet the sump has 1.86 m² × 0.30 m = 0.57 m³
     ("pump runs dry on start", "note", "greenhouse", {}, {("vessels", "sump", "width"): "9 ft"}),
     ("tank drains back through the pump line", "stop", "pipe-end-under-water", {}, {pipe("to the tank", "break_hole"): "0.73 m"}),

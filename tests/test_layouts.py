@@ -36,7 +36,10 @@ KNOWN = {
     "pump runs dry on start",
     "pipe too slow",  # a bed's own branch, behind a strainer: under the 0.61 m/s of drains
 }
-OF_LAYOUT = {  # what the file cannot know: when somebody comes
+OF_LAYOUT = {  # what the file cannot know: when somebody comes, or sees that a pipe to all beds is blocked
+    "two loops": {"beds get no water"},
+    "gravity from the tank": {"beds get no water"},
+    "flush tank": {"beds get no water"},
     "film channels": {"roots hang dry"},
     "towers": {"roots hang dry"},
 }

@@ -13,7 +13,7 @@ from aquaplumb.review.findings.base import at_least, at_most, finding, fix, note
 from aquaplumb.review.findings.siphon_cures import cure_for_a_dribble, cure_for_one_that_runs_on
 from aquaplumb.system.drills import EARLY, FIRST_START, OFF, Drill, drills
 from aquaplumb.system.failures import CHECK, DARK, FLAT, MAINS, NO_START, NO_STOP, NOTHING, OUTLET, POWER, PUMP
-from aquaplumb.system.outcome import DRY, run_back, safe_depth, spills
+from aquaplumb.system.outcome import DRY, WAIT, new_water, run_back, safe_depth, spills
 from aquaplumb.units import FLOW, HEAD, HOUR, LENGTH, VOLUME, lasting
 
 # All common practice, no source.
@@ -22,6 +22,8 @@ _OVER = 0.02  # m: a hole for air this far over the usual water stays in the air
 _ROUNDING = 1e-9  # m
 _DROP = 1e-4  # m³ on the floor that nobody sees
 _BEFORE = 0.02  # m over a pump's inlet at which a switch stops it
+_MOIST = "media keep roots moist for about a day, in hot weather for less"
+_BARE = "without a medium plants die within a few hours in hot weather"
 _LONGER = 1.5  # times as long dry as on any day, before a start is to blame
 _BACK_AGAIN = {
     POWER: "the power comes back",
@@ -294,6 +296,29 @@ def runs_dry(system, say):
                 f"When {drill.words}, the pump of {line.name} has {line.source.name} down at its inlet {_after(max(0.0, when - drill.at))} and draws air {_so_long(drill.run, dry, when)}.",
                 _switch(line, say),
             )
+
+
+@finding("beds get no water", notebook="09", through_time=True)
+def beds_get_none(system, say):
+    """A blocked outlet sends the beds' water another way for as long as nobody looks, and nothing else shows it."""
+    growing = [bed.si for bed in system.build.growing if bed.si.kind != "raft"]  # under boards the water stays
+    without: dict[tuple[str, ...], list[Drill]] = {}
+    for drill in drills(system.build).of(OUTLET):
+        dry = tuple(bed.name for bed in growing if new_water(drill.run, bed.name, drill.at)[0] > WAIT)
+        if dry and not _spills(drill):
+            without.setdefault(dry, []).append(drill)
+    for dry, drilled in sorted(without.items(), key=lambda item: -len(item[0]))[:1]:  # a branch that feeds fewer is seen at its bed
+        bare = any(bed.kind in ("channel", "tower") and not bed.medium for bed in growing if bed.name in dry)
+        beds = dry[0] if len(dry) == 1 else f"{', '.join(dry[:-1])} and {dry[-1]}"
+        first = drilled[0].where
+        source = system.falling[first].root.si.name
+        aside = " › " not in first and _ways_out(system, source) > 1
+        yield (fix if bare else note)(
+            first,
+            f"When {' or '.join(drill.words for drill in drilled)}, no water comes to {beds} until somebody sees it: {_BARE if bare else _MOIST}.",
+            "Look at it each day."
+            + (f" Or let the second way out of {source} end where {first} ends, so that the water goes on." if aside else ""),
+        )
 
 
 # --- floats and siphons -----------------------------------------------------------------------------
