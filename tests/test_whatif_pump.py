@@ -86,20 +86,14 @@ def test_a_pipe_that_ends_deeper_than_the_water_says_why_the_lift_stays():
 
 def test_a_form_for_ones_own_pump_joins_the_menu(tmp_path):
     panel, form = pump.panel(my_build()), own_pump.form(my_build())
-    assert "my-pump.csv" in repr(form)
+    assert "1200,1.6,45" in repr(form)
     form.read_button.click()
-    assert form.said.startswith("✖ there is no my-pump.csv yet")
-    form.make_button.click()
-    assert form.said.startswith("✔ my-pump.csv is made")
-    form.read_button.click()
-    assert form.said.startswith("✖")  # no points yet
+    assert form.said.startswith("✖") and not (tmp_path / "my-pump.csv").exists()  # no points yet: nothing is written
     panel.set(wanted="3000 L/h")
-    with (tmp_path / "my-pump.csv").open("a", encoding="utf-8") as file:
-        file.write("0,4,60\n2000,3,70\n4000,0.5,90\n")
-    form.make_button.click()
-    assert "stays as it is" in form.said and "4000" in (tmp_path / "my-pump.csv").read_text()
+    form.box.value += "0, 4, 60\n2000, 3, 70\n4000, 0.5, 90\n"
     form.read_button.click()
-    assert form.said == "✔ Read: 3 points, up to 4,000 L/h, 4 m at no flow. Choose my-pump as the pump above."
+    assert form.said == "✔ Read, and written to my-pump.csv: 3 points, up to 4,000 L/h, 4 m at no flow. Choose my-pump as the pump above."
+    assert own_pump.form(my_build()).box.value == (tmp_path / "my-pump.csv").read_text(encoding="utf-8")
     assert panel.values["wanted"].m_as("L/h") == pytest.approx(3000)  # what was tried stays
     panel.set(pump="my-pump")
     panel._press_keep()
@@ -109,6 +103,19 @@ def test_a_form_for_ones_own_pump_joins_the_menu(tmp_path):
     panel.set(pump="demo mains 120 W submersible")
     panel._press_keep()
     assert (my_build().lines["riser"].si.pump, my_build().lines["riser"].si.pump_file) == ("demo mains 120 W submersible", "")
+
+
+def test_a_pump_s_file_that_was_changed_elsewhere_is_not_written_over_at_once(tmp_path):
+    form, file = own_pump.form(my_build()), tmp_path / "my-pump.csv"
+    form.box.value += "0,4,\n2000,3,\n4000,0.5,\n"
+    file.write_text("flow [L/h],head [m]\n0,3\n500,2\n900,1\n", encoding="utf-8")
+    form.read_button.click()
+    assert "was changed elsewhere" in form.said and "900,1" in file.read_text(encoding="utf-8")
+    form.read_button.click()
+    assert form.said.startswith("✔ Read") and "4000,0.5" in file.read_text(encoding="utf-8")
+    form.box.value = "supply,steam\n"
+    form.read_button.click()
+    assert form.said.startswith("✖ pump file my-pump.csv, line 1") and "4000,0.5" in file.read_text(encoding="utf-8")
 
 
 @pytest.mark.parametrize("name", demos())
@@ -278,7 +285,9 @@ def test_what_a_page_shows_is_drawn_once_and_anew_with_another_table_beside_it(t
     shown = pump.picture(build)
     image = shown._repr_mimebundle_()[0]["image/png"]
     assert shown._repr_mimebundle_()[0]["image/png"] is image
-    own_pump.form(build).make()
+    own = own_pump.form(build)
+    own.box.value += "0,4,\n2000,3,\n4000,0.5,\n"
+    own.read_button.click()
     assert pump.picture(build) is not shown
     shown.record = pump.choice(load("greenhouse"), "bed loop")
     assert shown._repr_mimebundle_()[0]["image/png"] != image

@@ -284,6 +284,15 @@ def test_a_phone_keeps_reloads_and_survives_its_kernel(room, browser, loop):
     kept = (folder / "my-build.toml").read_text()
     assert page.evaluate("document.documentElement.scrollWidth") <= 400
     lab_tools.seen(page, "room-phone")
+    page.get_by_role("textbox", name="its curve").fill(
+        "flow [L/h],head [m],power [W]\n0,4,60\n2000,3,70\n4000,0.5,90"
+    )  # a phone has no file to open
+    page.get_by_role("button", name="Read my pump").click()
+    page.get_by_text("Read, and written to my-pump.csv: 3 points").wait_for()
+    assert "4000,0.5,90" in (folder / "my-pump.csv").read_text()
+    page.locator(PANEL).first.get_by_label("pump", exact=True).select_option("my-pump")
+    assert page.evaluate("document.documentElement.scrollWidth") <= 400
+    lab_tools.seen(page, "room-phone-own-pump")
 
     page.evaluate("window.before = true")
     os.kill(kernels_of(folder)[0], signal.SIGKILL)
@@ -306,6 +315,7 @@ def test_a_phone_keeps_reloads_and_survives_its_kernel(room, browser, loop):
     board.get_by_role("button", name="Uncover").click()
     board.locator("meter").wait_for()
     board.get_by_text("Chipo").wait_for()
+    assert "trusted" not in (room.folder.parent / "said.txt").read_text()  # our own pages: it would alarm who teaches
     assert "no stop" in board.inner_text("#shown") and room.teacher.split("/")[-1] not in board.content()
     lab_tools.seen(board, "room-board")
     phone.close()

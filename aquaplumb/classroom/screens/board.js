@@ -25,6 +25,7 @@
   const draw = (told) => {
     at("here").textContent = `${told.here} of ${told.joined} have a page open.`;
     at("pages").replaceChildren(...told.pages.map((one) => made("li", `${one.count} on ${one.title}`)));
+    at("none").textContent = "No guess yet.";
     at("none").hidden = told.votes.length > 0;
     at("votes").replaceChildren(...told.votes.map((vote) => {
       const box = made("section", "", made("h3", vote.title), made("p", `${vote.count} ${vote.count === 1 ? "guess" : "guesses"}`));
@@ -39,6 +40,7 @@
       box.append(button(vote.open ? "Cover" : "Uncover", "uncover", vote.page));
       return box;
     }));
+    at("hidden").textContent = "Nobody has said yes to showing a build. Each learner can, under the list of pages.";
     at("hidden").hidden = told.shown.length > 0;
     at("shown").replaceChildren(...told.shown.map((one) => {
       const words = one.kept ? (one.stops.length ? `stop: ${one.stops.join("; ")}` : "no stop") : "nothing kept yet";
