@@ -314,9 +314,8 @@ class Panel:
 
     def _show_picture(self, words: str) -> None:
         wide, high = self.picture.width, self.picture.height
-        source = base64.b64encode(self._png).decode()
-        image = f'<img alt="{html.escape(words)}" width="{wide}" height="{high}" decoding="sync"'
-        image += f' src="data:image/png;base64,{source}">' if source else ">"
+        source = f' src="data:image/png;base64,{base64.b64encode(self._png).decode()}"' if self._png else ""
+        image = f'<img alt="{html.escape(words)}" width="{wide}" height="{high}" decoding="sync"{source}>'
         self._picture.value = f'<div class="ap-frame{" ap-old" if self.stale else ""}">{image}</div>'
 
     def _found_html(self) -> str:
@@ -326,6 +325,7 @@ class Panel:
         return shown
 
     def _press_keep(self, _button=None) -> None:
+        self._say("Keeping …")
         if self.stale:
             outcome = "✖ Not kept, since there is no result to keep."
         else:
@@ -334,7 +334,7 @@ class Panel:
         self.kept = plain(outcome)
         if not self.stale:
             self._found.value = self._found_html()
-        self._note.value = f'<div role="status" aria-live="polite">{rich(outcome)}</div>'
+        self._say(outcome)
 
     # --- laying out ---
 

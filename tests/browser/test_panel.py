@@ -104,10 +104,22 @@ def test_failure_is_said_and_the_old_picture_marked(page):
     assert page.errors() == []
 
 
+# Every sentence that comes into the panel under its buttons, also one that another has replaced before anybody could ask.
+WATCH_NOTES = """() => {
+  window.notes = [];
+  new MutationObserver(found => found.forEach(one => one.addedNodes.forEach(node => {
+    if (node.getAttribute?.('role') === 'status' && !node.classList.contains('ap-result')) window.notes.push(node.textContent);
+  }))).observe(document.querySelector('.ap-panel'), {childList: true, subtree: true});
+}"""
+
+
 def test_keep_writes_the_file(page, lab):
     page.changed(lambda: page.type("flow [L/h]", "1750"))
+    page.page.evaluate(WATCH_NOTES)
     page.page.get_by_role("button", name="Keep this in my build").click()
     page.page.wait_for_selector(".ap-panel >> text=The flow in your build is now")
+    notes = page.page.evaluate("() => window.notes")
+    assert notes[0] == "Keeping …" and "The flow in your build is now" in notes[-1]  # on a busy machine a review takes seconds
     assert (lab.root / "kept.txt").read_text() == "1750 L/h"
     page.page.locator(".ap-panel summary").click()
     page.page.wait_for_selector(".ap-words p:visible")
