@@ -8,7 +8,7 @@ import pytest
 from aquaplumb.build import demos, load
 from aquaplumb.review import review
 from aquaplumb.review.findings.base import Finding
-from aquaplumb.whatif import WALK, found
+from aquaplumb.whatif import WALK, beds_media, found
 from pages import panel_of
 
 NAMES = itertools.count()
@@ -128,9 +128,41 @@ def test_a_page_is_called_a_page():
     assert found.told(finding("fix", "07", "Set it as notebook 07 shows."), "05").endswith("Set it as page 07 shows.")
 
 
-def test_what_no_control_sets_is_not_said_to_be_set_by_one():
-    bare = review(load("courtyard").changed({("site", "floor_rating"): None})).finding("load over floor rating")
-    assert "fill in the file's line floor rating" in found.told(bare, "02") and "controls" not in found.told(bare, "02")
+@pytest.mark.parametrize("system, rating", [("metric", "3 kN/m2"), ("US", "60 psf")])
+def test_what_a_page_says_that_it_sets_it_has_a_control_for(tmp_path, system, rating):
+    """What the floor carries was a line of the file to fill in; page 02 sets it now, and takes it out where it is not known."""
+    path = tmp_path / "mine.toml"
+    path.write_text(load("courtyard", units=system).changed({("site", "floor_rating"): None}).text, encoding="utf-8")
+    mine = load(path)
+    bare = review(mine).finding("load over floor rating")
+    assert "The controls of this page set it." in found.told(bare, "02") and "Page 02 sets it." in found.told(bare, "10")
+    panel = beds_media.panel(mine)
+    assert panel.values["rating"].m == 0 and panel.control("rating").spec.label in bare.sentence
+    panel.set(rating=rating)
+    panel._press_keep()
+    assert load(path).value("site.floor_rating") == rating and rating.replace("m2", "m²") in panel.kept
+    panel.set(rating=rating.replace(rating.split()[0], "0"))
+    panel._press_keep()
+    assert load(path).value("site.floor_rating") is None
+
+
+def test_advice_that_the_review_gives_too_is_given_once():
+    """Page 11, after a Keep: "Each flat hour the pump stands. A panel of 7,700 W …" over the review's own sentence with the same end."""
+    review = [
+        ("stop", "The battery is flat for 455 hours. A panel of 7,700 W stands all years."),
+        ("fix", "The tank gets too little. Send more water."),
+    ]
+    panel = [
+        ("stop", "Each flat hour the pump stands. A panel of 7,700 W stands all years."),
+        ("fix", "The gas needs more. Send more water."),
+        review[1],
+    ]
+    assert found.not_said(panel, review) == [panel[1]]  # the same cure of another thing is said
+
+
+def test_a_finding_calls_its_own_page_this_page():
+    strong = finding("note", "08", "Look for a smaller one among the pumps of notebook 08.")
+    assert found.told(strong, "08").endswith("among the pumps of this page.") and found.told(strong, "04").endswith("of page 08.")
 
 
 def test_a_page_s_own_that_are_not_told_are_counted_as_here():

@@ -217,10 +217,11 @@ class BedsWhatIf(WhatIf):
         build = self.build
         return {
             "crop": build.plants.si.crop, "feed_per_area": self.start.beds.feed_per_area, "rate": "typical", "cold": build.site.si.coldest_water,
+            "rating": build.site.si.floor_rating or 0.0,
             **{name: getattr(self.model, name) for name in (*self.sizes, *self.media)},
         }  # fmt: skip
 
-    def __call__(self, crop: str, feed_per_area: float, rate: str, cold: float, **own) -> BedsMedia:
+    def __call__(self, crop: str, feed_per_area: float, rate: str, cold: float, rating: float, **own) -> BedsMedia:
         moved = {name: own[name] for name in self.moved(own)}  # beds that differ stay so until a slider moves
         if "medium" in moved:
             moved["void"] = tables.row("media", moved["medium"]).si.void_typical
@@ -228,7 +229,7 @@ class BedsWhatIf(WhatIf):
         plants = self.build.plants
         changed = self.build.replaced(
             plants=plants.with_si(crop=crop, feed_per_area=feed_per_area) if grown else plants,
-            site=self.build.site.with_si(coldest_water=cold),
+            site=self.build.site.with_si(coldest_water=cold, floor_rating=rating or None),
             vessels=[bed.with_si(**moved) for bed in self.alike],
         )
         return _outcome(Steady(changed), rate, self.first)
@@ -245,6 +246,7 @@ class BedsWhatIf(WhatIf):
             *([Slider("media_depth", "media depth", DEPTH, "100 mm", f"{lowest!r} m", "10 mm", tip="up to the rim of the bed", key="vessels.*.media_depth")] if self.media else []),
             Choice("rate", "bacteria's rate", RATES, tip="print has a band of a factor of five", kept=False),
             Slider("cold", self.cold_water, TEMPERATURE, "5 degC", f"{max(warmest, 6):g} degC", "0.5 degC", tip="bacteria slow down in the cold", key="site.coldest_water"),
+            Slider("rating", "what the floor carries", FLOOR_LOAD, "0 kN/m2", "20 kN/m2", "0.1 kN/m2", us=("0 psf", "400 psf", "5 psf"), tip="0 if you do not know it"),
         ]  # fmt: skip
 
     def tries(self) -> list[Try]:
@@ -285,10 +287,13 @@ class BedsWhatIf(WhatIf):
             "crop": [("plants", "crop")], "feed_per_area": [("plants", "feed_per_area")], "cold": [("site", "coldest_water")],
             **{name: [("vessels", bed.si.name, name) for bed in self.alike] for name in (*self.media, *self.sizes)},
         }  # fmt: skip
-        return {key: values.text(name) for name in keys if name in moved for key in keys[name]}
+        changes: dict[tuple, object] = {key: values.text(name) for name in keys if name in moved for key in keys[name]}
+        if "rating" in moved:
+            changes["site", "floor_rating"] = values.text("rating") if values["rating"] > 0 else None
+        return changes
 
     def told(self, new: dict, values: Values) -> str:
-        return listed(new, "nothing new")
+        return listed(new, "nothing new", names=values.labels)
 
 
 outcome_of, picture, panel, sight = BedsWhatIf.as_built, BedsWhatIf.picture, BedsWhatIf.panel, BedsWhatIf.sight

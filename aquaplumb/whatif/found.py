@@ -39,7 +39,7 @@ def told(finding, page: str) -> str:
     if finding.notebook:
         sets = "The controls of this page set it." if finding.notebook == page else f"Page {finding.notebook} sets it."
     said = f"{_spoken(finding.sentence)} {in_words(finding.cure, sets)}"
-    return re.sub(rf"(?<=\()page {page}(?= )|\bpage {page}(?= shows)", "this page", said)
+    return re.sub(rf"(?<=\()page {page}(?= )|\bpage {page}(?= shows)|(?<=\bof )page {page}\b", "this page", said)
 
 
 def in_words(text: str, sets: str) -> str:
@@ -69,8 +69,14 @@ def _more(rest: list, page: str, some: bool, counted: bool) -> str:
 
 
 def not_said(found: list[tuple[str, str]], reviewed: list[tuple[str, str]]) -> list[tuple[str, str]]:
-    """What a panel shows of its controls beside the review of what is kept: what that does not say, and not how many more there are."""
-    return [one for one in found if one not in reviewed and not _MORE.match(one[1])]
+    """What a panel shows of its controls beside the review of what is kept: what that does not say, nor gives the same advice for, and not how many more there are."""
+
+    def there(severity: str, text: str) -> bool:
+        advice = _SENTENCE.split(text, maxsplit=1)[-1]
+        same = bool(re.search(r"\d", advice))  # with its numbers; "Send more water" may be said of two things
+        return (severity, text) in reviewed or (same and any(severity == other and seen.endswith(advice) for other, seen in reviewed))
+
+    return [one for one in found if not there(*one) and not _MORE.match(one[1])]
 
 
 def parted(found: list[tuple[str, str]], kept: list[tuple[str, str]] | None, *, looked: bool) -> tuple[str, list[tuple[str, str]]]:

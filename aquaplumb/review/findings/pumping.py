@@ -89,7 +89,7 @@ def pump_too_strong(system, say):
             yield note(
                 line.name,
                 f"{line.name} brings {say(FLOW, line.flow)}; {say(FLOW, line.wanted)} is needed {line.wanted_why}. The rest costs power all year.",
-                "Look at a smaller pump in notebook 08.",
+                "Look for a smaller one among the pumps of notebook 08.",
             )
 
 

@@ -301,7 +301,7 @@ def floor_load(system, say):
         yield note(
             heaviest,
             f"{heaviest} weighs {say(FLOOR_LOAD, load)} on its footprint; the file does not say what the floor carries.",
-            f"Ask what yours is built for, and fill in the file's line floor_rating, such as {'40 psf' if system.build.units == 'US' else '2 kN/m2'}. A framed floor needs an engineer.",
+            f'Ask what yours is built for. Then write it into [site], such as floor_rating = "{"40 psf" if system.build.units == "US" else "2 kN/m2"}". A framed floor needs an engineer.',
         )
 
 
