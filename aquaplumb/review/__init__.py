@@ -137,6 +137,10 @@ class Review:
     @property
     def so_far(self) -> str:
         """The system in one line, as each notebook begins with it."""
+        return self.in_a_line()
+
+    def in_a_line(self, *, pumped: bool = True) -> str:
+        """The system in one line; what its lines bring only where it is `pumped`: page 00 has no word for a riser yet."""
         f, b, units = self.system.fish, self.system.beds, self.build.units
         lines = "; ".join(f"{p.name} brings {FLOW.text(p.flow, units)}" for p in self.system.pumped.values())
         path = self.build.path
@@ -149,7 +153,7 @@ class Review:
         return (
             f"{self.build.title or 'Your system'}{f', in {month}' if (month := self.system.build.month) else ''}: "
             f"{VOLUME.text(f.tank_volume, units)} in the {tank}, {MASS.text(f.biomass, units)} of fish, "
-            f"{MASS_RATE.text(f.feed, units)} of feed, {AREA.text(b.area, units)} of {b.words}; {lines}. Its review: {self.verdict}.{borrowed}"
+            f"{MASS_RATE.text(f.feed, units)} of feed, {AREA.text(b.area, units)} of {b.words}{f'; {lines}' if pumped else ''}. Its review: {self.verdict}.{borrowed}"
         )
 
     def as_dict(self) -> dict:

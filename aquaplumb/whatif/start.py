@@ -259,7 +259,7 @@ def so_far(build: Build) -> str:
     """The build that you have, in a line; where there is none, that this page makes one."""
     if build.path is not None and _borrowed(build):
         return f"There is no {build.path.name} here: this is {copy_of(build)}, and this page makes the file."
-    return review(build).so_far
+    return review(build).in_a_line(pumped=False)
 
 
 @functools.lru_cache(maxsize=2)
@@ -290,7 +290,8 @@ def sight(build: Build) -> Sight:
 def _draws(build: Build) -> str:
     """From where each pump of a build draws, in a sentence, and which vessel is the lowest."""
     lowest = min(build.vessels.values(), key=lambda vessel: vessel.si.floor).si.name
-    sources = {f"the pump of the line “{name}”": line.si.source for name, line in build.pumped.items()}
+    single = len(build.pumped) == 1
+    sources = {"the pump" if single else f"the pump of “{name}”": line.si.source for name, line in build.pumped.items()}
     where = f"You have no build yet; in {copy_of(build)}" if _borrowed(build) else "In your build"
     if set(sources.values()) == {lowest}:
         return f"{where} {' and '.join(sources)} {'draws' if len(sources) == 1 else 'draw'} from the lowest vessel, {lowest}."
