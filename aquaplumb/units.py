@@ -185,7 +185,7 @@ def roughly(seconds: float) -> str:
         return "more than a day"
     if seconds >= 2 * HOUR - 30:
         return f"{seconds / HOUR:.2g} h"
-    return f"{seconds / 60:.0f} min"
+    return f"{seconds / 60:.0f} min" if seconds >= 30 else "less than a minute"
 
 
 def in_hours(seconds: float) -> str:

@@ -87,7 +87,7 @@ def test_an_answer_is_said_as_pages_say_a_number_and_typed_back_is_right():
     tank = Question(
         "{tank} an hour?", answer=lambda tank: tank / u.h, draw={"tank": ["1600 L"]}, slips=[("2500 L/h", "That is the other tank.")]
     )
-    assert tank.prompt == "1600 L an hour?" and FLOW.text(1.6 / 3600) == "1,600 L/h"
+    assert tank.prompt == "1,600 L an hour?" and FLOW.text(1.6 / 3600) == "1,600 L/h"
     assert tank.solution.answer == "1,600 L/h" and tank.reply(tank.solution.answer) == "✔ Right: 1,600 L/h."
     assert tank.solution.wrong == [("2,500 L/h", "That is the other tank.")]
     assert tank.verdict("2,500 L/h").text == "That is the other tank." == tank.verdict("2500 L/h").text

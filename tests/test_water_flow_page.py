@@ -74,7 +74,7 @@ def test_the_guess_is_answered_on_the_demo_and_then_yours(name):
     own = sight.own.record.si
     assert max(own.turnover, own.oxygen, own.carbon_dioxide) == own.most == getattr(own, own.governs.replace(" ", "_"))
     assert FLOW.text(own.most, build.units) in sight.why and own.governs in sight.why.lower()
-    assert ("air stones bring" in sight.why) == (own.aerated > 0)
+    assert ("air stones have to bring" in sight.why) == (own.aerated > 0)
     assert "none falls short" in sight.own.look
 
 
@@ -157,7 +157,7 @@ def test_keep_writes_only_what_was_moved(tmp_path):
     panel.set(outlet_oxygen="6 mg/L", warmest="31 degC", aerated_share=0.25, ph=7.2)
     panel._press_keep()
     assert panel.kept.startswith("✔ Kept in my-build.toml: ") and "; riser must bring " in panel.kept
-    assert "aerated share 25 %" in panel.kept and "outlet oxygen 6 mg/L" in panel.kept, "what was moved is told"
+    assert "oxygen by air stones 25 %" in panel.kept and "oxygen left in the tank 6 mg/L" in panel.kept, "what was moved is told"
     kept = my_build()
     assert kept.water.outlet_oxygen.to("mg/L").magnitude == pytest.approx(6)
     assert (kept.water.si.aerated_share, kept.water.si.ph) == pytest.approx((0.25, 7.2))

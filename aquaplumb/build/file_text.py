@@ -31,7 +31,7 @@ _SLOW = 100_000  # bytes over which what is wrong is told in fewer words: of 1 M
 LONGEST_NAME, _NESTED = 10_000, 40  # letters of a name; names of a key with dots in it
 REMARKS = {"vented": "a tee, open at the top: it cannot siphon"}  # our own words beside what is true
 _TYPED = str.maketrans({"²": "2", "³": "3", "°": "deg", "·": " ", "Ω": "ohm"})
-_AMOUNT, _POWER = re.compile(r"-?[\d.,]+ \S+"), re.compile(r"(?<=[mtn])[23]\b")
+_AMOUNT, _POWER, _THOUSANDS = re.compile(r"-?[\d.,]+ \S+"), re.compile(r"(?<=[mtn])[23]\b"), re.compile(r"(?<![\d.,])\d{4,}")
 _HALF = re.compile("[\ud800-\udfff]")
 _PART = r"""(?:(?<![\w-])[\w-]++|"[^"\n]*+"|'[^'\n]*+')"""
 _DEEP = re.compile(rf"{_PART}(?:[ \t]*+\.[ \t]*+{_PART}){{{_NESTED}}}")
@@ -212,9 +212,10 @@ def _units_written() -> dict:
 
 
 def as_said(text: str) -> str:
-    """Such an amount as a page says it: "48 g/m²/d", "29 °C"; any other text as it is."""
+    """Such an amount as a page says it: "48 g/m²/d", "29 °C", "3,600 L/h"; any other text as it is."""
     if not _AMOUNT.fullmatch(text):
         return text
+    text = _THOUSANDS.sub(lambda whole: f"{int(whole[0]):,}", text)
     return _POWER.sub(lambda power: "²³"[int(power[0]) - 2], text).replace("degC", "°C").replace("degF", "°F")
 
 

@@ -94,7 +94,7 @@ class Question(Asked):
 
     def _filled(self, text: str) -> str:
         for name, value in self.numbers.items():
-            text = text.replace(f"{{{name}}}", _said(value).replace(",", ""))
+            text = text.replace(f"{{{name}}}", _said(value))
         return text.replace("{answer}", self._answer_text())
 
     def _answer_text(self) -> str:
@@ -293,7 +293,7 @@ def _read(text: str):
 
 
 def _said(value) -> str:
-    """A number as all pages say it, with a comma for thousands; in a prompt, whose numbers go into sums, it has none."""
+    """A number as all pages say it, with a comma for thousands."""
     if not isinstance(value, Quantity):
         return rounded(value) if isinstance(value, (int, float)) else str(value)
     return f"{rounded(value.magnitude)} {value.units:~P}".strip()

@@ -60,7 +60,7 @@ def _of_siphon(fall: FallWhatIf, first: Fall, own: dict) -> list[Try]:
     return [
         Try("Make {line} wider, to be on the safe side: **{size}**.", {"line": line, "size": wide}, wider),
         Try("Less water: set *{inflow.label}* to **{inflow}**.", low, water),
-        Try("Much water: **{inflow}**.", high, water),
+        Try("Much water: *{inflow.label}* **{inflow}**.", high, water),
         Try("Less fall: raise the *{outlet.label}* to **{outlet}**.", {"outlet": outlet}, raised),
     ]  # fmt: skip
 
@@ -134,9 +134,11 @@ def of_round(rounds: RoundWhatIf, line: str) -> list[Try]:
                 {"inflow": enough, "vent": 0.5 * own["vent"]}, half),
         ]  # fmt: skip
     tries += [
-        Try("A little more: **{inflow}**.", {"inflow": (band.may * band.sure) ** 0.5}, said),
-        Try("Much water: **{inflow}**.", {"inflow": much}, said),
+        Try("Hardly enough: *{inflow.label}* **{inflow}**.", {"inflow": (band.may * band.sure) ** 0.5}, said),
+        Try("Much water: *{inflow.label}* **{inflow}**.", {"inflow": much}, said),
     ]
     if place + 1 < len(sizes):
-        tries.append(Try("With that much, **{inflow}**, a wider pipe: **{size}**.", {"inflow": much, "size": sizes[place + 1]}, said))
+        tries.append(
+            Try("With that much, **{inflow}**, a wider pipe: *{size.label}* **{size}**.", {"inflow": much, "size": sizes[place + 1]}, said)
+        )
     return tries

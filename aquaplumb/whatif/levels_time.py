@@ -39,8 +39,8 @@ from aquaplumb.system.failures import (
 )
 from aquaplumb.system.outcome import SAFE, STILL, outcome, run_out
 from aquaplumb.units import DAYS, DEPTH, HOURS, LENGTH, RAIN, SHARE, TIME, VOLUME, DesignError, Record, Time, lasting
-from aquaplumb.whatif.base import Choice, Slider, alike, listed, written_length
-from aquaplumb.whatif.levels_tries import differs, minutes_that_matter, of_levels, risen, seen_in, topped_up
+from aquaplumb.whatif.base import Choice, Slider, alike, written_length
+from aquaplumb.whatif.levels_tries import differs, kept_in_words, minutes_that_matter, of_levels, risen, seen_in, topped_up
 from aquaplumb.whatif.tries import Try
 from aquaplumb.whatif.whatif import Values, WhatIf
 
@@ -370,8 +370,7 @@ class LevelsWhatIf(WhatIf):
         return differs(record.si, demo.si, system)
 
     def told(self, new: dict, values: Values) -> str:
-        names = {"cut_out_depth": "low switch"}
-        return ", ".join(f"{keys[1]}: {listed({keys: value}, names=names)}" for keys, value in new.items()) or "nothing changed"
+        return kept_in_words(new, values.system)
 
 
 def _running(build: Build, state) -> frozenset:

@@ -12,7 +12,8 @@ from aquaplumb.build.shapes import SIZES
 from aquaplumb.build.vessels import kinds_in_words, plan_area
 from aquaplumb.system.failures import CHECK, LEAK, LOOSE, NO_TOP_UP, OUTLET, RAINING
 from aquaplumb.system.steady import solved
-from aquaplumb.units import AREA, DAY, DEPTH, LENGTH, SHARE, VOLUME, lasting
+from aquaplumb.units import AREA, DAY, DEPTH, LENGTH, SHARE, VOLUME, lasting, si_value
+from aquaplumb.whatif.keeping import listed
 from aquaplumb.whatif.tries import Try
 
 if TYPE_CHECKING:
@@ -153,3 +154,11 @@ def topped_up(build: Build) -> str:
     plan, units = system.upkeep, build.units
     day = plan.make_up * DAY
     return f"{VOLUME.text(day, units)} a day, {SHARE.text(day / plan.water)} of {VOLUME.text(plan.water, units)}"
+
+
+def kept_in_words(new: dict, system: str) -> str:
+    """What a Keep has written, each length as its box has it: the file has 0.010 m for 10 mm."""
+    kinds = {keys: DEPTH if keys[-1].endswith("_depth") else LENGTH for keys in new}
+    said = {keys: value and kinds[keys].text(si_value(str(value), LENGTH, keys[-1]), system) for keys, value in new.items()}
+    names = {"cut_out_depth": "low switch"}
+    return ", ".join(f"{keys[1]}: {listed({keys: value}, names=names)}" for keys, value in said.items()) or "nothing changed"

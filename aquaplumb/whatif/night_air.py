@@ -277,7 +277,7 @@ class NightWhatIf(WhatIf):
         return (("stocks", values["stock"]), ("site",), ("air",)) if "stock" in values else ((),)
 
     def told(self, new: dict, values: Values) -> str:
-        return listed(new, "nothing new", gone=_NONE)
+        return listed(new, "nothing new", gone=_NONE, names=values.labels)
 
     def tries(self) -> list[Try]:
         return of_night(self, _NONE, HELP)

@@ -71,7 +71,13 @@ def of_stretch(sizes: SizeWhatIf, place: tuple) -> list[Try]:
     tries = []
     for size, words in ((under[-1:], "narrower"), (over[:1], "wider")):
         if size:
-            tries.append(Try(f"Make {{stretch}} one size {words}: **{{size}}, {standard}**.", {"stretch": place, "size": size[0]}, sized))
+            tries.append(
+                Try(
+                    f"Make {{stretch}} one size {words}: *{{size.label}}* **{{size}}, {standard}**.",
+                    {"stretch": place, "size": size[0]},
+                    sized,
+                )
+            )
     other = [s for s in pipe_sizes.standards() if s != standard and own["size"] in sizes.sizes[s]]
     other = [s for s in other if abs(pipe_sizes.bore.si(own["size"], s) - bore) > 0.02 * bore]
     if standard and other:

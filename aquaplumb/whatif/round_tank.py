@@ -220,7 +220,7 @@ class RoundTankWhatIf(WhatIf):
         return new
 
     def told(self, new: dict, values: Values) -> str:
-        return f"{values['branch']}: {listed(new)}"
+        return f"{values['branch']}: {listed(new, names=values.labels)}"
 
 
 def _inlets(build: Build) -> list[tuple[str, Pipe]]:

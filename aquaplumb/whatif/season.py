@@ -165,7 +165,7 @@ class SeasonWhatIf(WhatIf):
             Slider("body_mass", "each weighs then", BODY_MASS, "1 g", "500 g", "1 g", tip="weigh thirty of them", key="fish.body_mass"),
             Choice("arrives", "they come on", arrives),
             Choice("leaves", "they leave", leaves, tip="of the next year, where that comes first"),
-            Slider("harvest", "they weigh at harvest", BODY_MASS, "20 g", "3000 g", "10 g", of="leaves", highs={RIPE: "3000 g"}, key="season.stocks.*.harvest_mass"),
+            Slider("harvest", "weight at harvest", BODY_MASS, "20 g", "3000 g", "10 g", of="leaves", highs={RIPE: "3000 g"}, key="season.stocks.*.harvest_mass"),
             Slider("cold", "coldest month's water", TEMPERATURE, *water, tip="its mean", key="site.coldest_water"),
             Slider("warm", "warmest month's water", TEMPERATURE, *water, tip="its mean", key="site.warmest_water"),
         ]  # fmt: skip

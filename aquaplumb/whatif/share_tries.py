@@ -27,7 +27,7 @@ def of_shares(what_if: SharesWhatIf, balanced: str) -> list[Try]:
             r = record.si
             flow, was = float(r.flow[place]), float(r.first[place])
             lost = f"{in_percent(1 - flow / was)} less" if flow < was else "no less"
-            told = f"**{r.to[place]}** gets {FLOW.text(flow, system)}, where it was {FLOW.text(was, system)}: **{lost}**."
+            told = f"**{r.to[place][:1].upper()}{r.to[place][1:]}** gets {FLOW.text(flow, system)}, where it was {FLOW.text(was, system)}: **{lost}**."
             if len(r.ends) == 1:
                 return told
             fall = 1 - r.total / r.first.sum()
@@ -57,7 +57,7 @@ def of_shares(what_if: SharesWhatIf, balanced: str) -> list[Try]:
     end = what_if.ends[-1]
     thin = _thinner(what_if, end)
     for to, ask in (
-        ({"set": balanced}, "*{set.label}*: **{set}**."),
+        ({"set": balanced}, "Under *{set.label}* choose **{set}**."),
         ({"branch": end, "size": thin, "set": balanced}, "Thinner pipe {branch}, *{size.label}* **{size}**, and *{set.label}*: **{set}**."),
     ):
         try:

@@ -33,14 +33,14 @@ def of_start(starts: StartWhatIf, with_fish: str, with_ammonia: str) -> list[Try
     warm, cold = min(own["temperature"] + _WARMER, _WARMEST), max(own["temperature"] - _COLDER, _COLDEST)
     tries = [
         Try("Warmer water: set *{temperature.label}* to **{temperature}**.", {"temperature": warm}, than),
-        Try("Colder: **{temperature}**.", {"temperature": cold}, than),
+        Try("Colder *{temperature.label}*: **{temperature}**.", {"temperature": cold}, than),
     ]
     if own["start"] == with_ammonia and own["dose"] < 0.9 * _BIG:
-        tries.append(Try("More in a dose: **{dose}**.", {"dose": _BIG}, told))
-    tries.append(Try("Start the other way: **{start}**.", {"start": other}, told))
+        tries.append(Try("A bigger dose: *{dose.label}* **{dose}**.", {"dose": _BIG}, told))
+    tries.append(Try("Start the other way: *{start.label}* **{start}**.", {"start": other}, told))
     if own["first_share"] < 1:
         all_at_once = {"start": with_fish, "first_share": 1.0}
-        tries.append(Try("All of them at once: **{start}**, **{first_share}** on the first day.", all_at_once, told))
+        tries.append(Try("All fish at once: start **{start}**, and *{first_share.label}* **{first_share}**.", all_at_once, told))
     if own["seed"] < 0.9 * _HALF:
         tries.append(Try("Old media of a healthy system: set *{seed.label}* to **{seed}**.", {"seed": _HALF}, than))
     return [one for one in tries if not all(alike(value, own.get(name)) for name, value in one.to.items())]

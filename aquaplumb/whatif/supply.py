@@ -215,8 +215,8 @@ class WireWhatIf(WhatIf):
             Slider("voltage", "at the battery", VOLTAGE, "9 V", highest, "0.1 V", tip="12 V at rest; 11 when nearly flat, 13.6 on charge; of a 24 V battery twice that",
                    of="pump", highs=dict.fromkeys(dc, highest), key="power.voltage"),
             Choice("wire", "wire", {name: self.wires if name in dc else [] for name in self.pumps}, tip="its size; the copper, not the coat", of="pump"),
-            Slider("length", "wire, one way", LENGTH, "0.5 m", reach, "0.5 m", us=("1 ft", reach, "1 ft"),
-                   tip="from battery to pump", of="pump", highs=dict.fromkeys(dc, reach), key="power.wire_length"),
+            Slider("length", "length of the wire", LENGTH, "0.5 m", reach, "0.5 m", us=("1 ft", reach, "1 ft"),
+                   tip="one way, from battery to pump", of="pump", highs=dict.fromkeys(dc, reach), key="power.wire_length"),
         ]  # fmt: skip
 
     def tries(self) -> list[Try]:

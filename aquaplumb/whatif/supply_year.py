@@ -17,6 +17,7 @@ import numpy as np
 
 from aquaplumb import power, tables
 from aquaplumb.build import Build, Supply
+from aquaplumb.build.file_text import as_said
 from aquaplumb.figures.supply_year import YearPicture
 from aquaplumb.power import years
 from aquaplumb.power.years import LARGEST_BATTERY, LARGEST_PANEL
@@ -350,7 +351,7 @@ class YearWhatIf(WhatIf):
 
     def changes(self, values: Values) -> dict[tuple, object]:
         if self.tried:
-            raise DesignError("this build's pump is on mains; keep a DC pump in the panel above, then run this cell anew.")
+            raise DesignError("this build's pump is on mains; keep a DC pump in the panel above first.")
         texts = {name: values.text(name) for name in ("battery", "capacity", "hours", "always", "panel", "latitude", "tilt", "sky")}
         texts["hours"] = f"{values['hours']:g} h"
         keys = {"hours": "autonomy", "sky": "sky_share"}  # in the file
@@ -358,7 +359,7 @@ class YearWhatIf(WhatIf):
 
     def told(self, new: dict, values: Values) -> str:
         timer = "; set your timer to the minutes (page 03)" if {"day", "night"} & {*self.moved(values)} else ""
-        return f"{values['battery']} of {values.text('capacity')} and a panel of {values.text('panel')}{timer}"
+        return f"{values['battery']} of {values.text('capacity')} and a panel of {as_said(values.text('panel'))}{timer}"
 
 
 sun_year, picture, panel = YearWhatIf.as_built, YearWhatIf.picture, YearWhatIf.panel

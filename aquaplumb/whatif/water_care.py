@@ -7,6 +7,8 @@ water_care.panel(build)        # with sliders
 
 from __future__ import annotations
 
+import itertools
+
 import numpy as np
 
 from aquaplumb import tables
@@ -166,7 +168,9 @@ class Day(Record):
 
         low = np.flatnonzero(w.ph_alone < _LOWEST)
         until = int(low[0]) if low.size else len(w.week) - 1
-        by_week = ", ".join(f"{ph:.1f} in week {n}" for n, ph in enumerate(w.ph_alone[1:until] if low.size else w.ph_alone[1:], 1))
+        runs = itertools.groupby(enumerate(w.ph_alone[1:until] if low.size else w.ph_alone[1:], 1), key=lambda week: f"{week[1]:.1f}")
+        alike = [(ph, [n for n, _ in weeks]) for ph, weeks in runs]
+        by_week = ", ".join(f"{ph} in week{f's {n[0]} to {n[-1]}' if len(n) > 1 else f' {n[0]}'}" for ph, n in alike)
         end = f"under {_LOWEST:g} by the end of week {until}" if low.size else ""
         told = f"With nothing put back, the pH is {', '.join(part for part in (by_week, end) if part)}"
         held = f"under {_LOWEST:g}" if w.ph_given[-1] < _LOWEST else f"{w.ph_given[-1]:.1f}"

@@ -217,7 +217,7 @@ class FlowWhatIf(WhatIf):
         water = (
             f"your water is as warm, {yours}" if abs(r.warm - d.warm) < 0.25 else f"your water reaches {yours}, that of the guess {theirs}"
         )
-        air = f"air stones bring {SHARE.text(r.aerated)} of your oxygen" if r.aerated > 0 else "you count on no air stones either"
+        air = f"air stones have to bring {SHARE.text(r.aerated)} of your oxygen" if r.aerated > 0 else "you count on no air stones either"
         most, oxygen = FLOW.text(r.most, system), FLOW.text(r.oxygen, system)
         if r.governs == "oxygen":
             return f"Oxygen asks for the most of yours too: {most}, where it is {FLOW.text(d.oxygen, system)} in the guess: {water}, and {air}."
@@ -235,7 +235,7 @@ class FlowWhatIf(WhatIf):
 
     def told(self, new: dict, values: Values) -> str:
         brings = FLOW.text(solved(self.keeper.build).pumped[self.name].wanted, self.build.units)
-        own = listed({key: value for key, value in new.items() if key[0] in ("site", "water")}, "")
+        own = listed({key: value for key, value in new.items() if key[0] in ("site", "water")}, "", names=values.labels)
         return "; ".join(words for words in ("" if new else "nothing new", own, f"{self.name} must bring {brings} while it runs") if words)
 
 

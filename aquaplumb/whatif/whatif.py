@@ -14,6 +14,7 @@ from typing import Any
 import ipywidgets
 
 from aquaplumb.build import MINE, Build, load
+from aquaplumb.build.file_text import as_said
 from aquaplumb.figures.style import Picture
 from aquaplumb.system.season import in_worst_month
 from aquaplumb.units import DesignError
@@ -42,7 +43,13 @@ class Values(dict):
 
     def said(self, name: str) -> str:
         """The same with the control's name before it."""
-        return f"{self._panel.control(name).spec.label} {self.text(name)}"
+        return f"{self._panel.control(name).spec.label} {as_said(str(self.text(name)))}"
+
+    @property
+    def labels(self) -> dict[str, str]:
+        """What the panel calls a key of the file that a slider of it moves, up to a comma: "stocking density" for "density"."""
+        specs = [self._panel.control(name).spec for name in self]
+        return {spec.key.rpartition(".")[-1]: spec.label.partition(",")[0] for spec in specs if getattr(spec, "key", "")}
 
 
 class WhatIf:
@@ -93,7 +100,7 @@ class WhatIf:
 
     def told(self, new: dict[tuple, object], values: Values) -> str:
         """What was kept, in words; `new` are the changes since the last time."""
-        return listed(new)
+        return listed(new, names=values.labels)
 
     # --- what it teaches ---
 

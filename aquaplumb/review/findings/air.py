@@ -110,9 +110,10 @@ def time_short(system, p, say):
     if p.start[TYPICAL] <= p.critical:  # it is in danger without any failure
         return
     if comes is None:
+        poorest = "" if roughly(least) == roughly(usual) else f", with the poorest stones in print {_within(least)}"
         yield fix(
             p.tank.name,
-            f"Nobody has said how soon somebody stands at the tank. When {what} after a meal at {warm}, {oxygen} is down to {critical} {_within(least)}: "
+            f"Nobody has said how soon somebody stands at the tank. When {what} after a meal at {warm}, {oxygen} is down to {critical} {_within(usual)}{poorest}: "
             "nothing is in time until that is known.",
             "Say it as response_time in [air]: by night too, with the alarm that you have or with none.",
         )
