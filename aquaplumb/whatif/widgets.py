@@ -16,7 +16,7 @@ from ipywidgets import Layout
 from traitlets import HasTraits, default
 
 __all__ = [
-    "HTML", "Button", "Checkbox", "Dropdown", "FloatSlider", "FloatText", "HBox", "Layout", "Play", "RadioButtons", "Text", "ToggleButton", "VBox", "shown",
+    "HTML", "Button", "Checkbox", "Dropdown", "FloatSlider", "FloatText", "HBox", "Layout", "Play", "RadioButtons", "Text", "Textarea", "ToggleButton", "VBox", "shown",
 ]  # fmt: skip
 
 
@@ -86,6 +86,9 @@ class RadioButtons(_Plain, ipywidgets.RadioButtons): ...
 
 
 class Text(_Plain, ipywidgets.Text): ...
+
+
+class Textarea(_Plain, ipywidgets.Textarea): ...
 
 
 class ToggleButton(_Plain, ipywidgets.ToggleButton): ...
