@@ -46,7 +46,6 @@ class _Planner:
         self.build = build
         self.labels: set[str] = set()
         self._fitting = functools.cache(lambda name: fittings.fitting(name).si)  # each name is asked for several times
-        self._sized = functools.cache(self._side_of)
 
     def runs(self):
         for name, line in self.build.pumped.items():
@@ -77,13 +76,10 @@ class _Planner:
     # --- what a fitting takes up
 
     def _side(self, pipe: Bare) -> Side | None:
-        return self._sized(pipe.size, pipe.standard)
-
-    def _side_of(self, name: str, standard: str) -> Side | None:
-        row = takeoffs.socket_row(name, standard, self.build.own)
+        row = takeoffs.socket_row(pipe.size, pipe.standard, self.build.own)
         if row is None:
             return None
-        size = pipe_sizes.pipe_size(name, standard).si
+        size = pipe_sizes.pipe_size(pipe.size, pipe.standard).si
         return Side(size.size, size.standard, row.si.depth, size.outside_diameter)
 
     def _taken(self, name: str, side: Side) -> tuple[float, bool]:
