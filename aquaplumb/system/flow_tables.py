@@ -276,6 +276,11 @@ class Network:
                 drowned.append((vessel, over[0], over[-1], change))
         return LineTables(flow, drowned)
 
+    @functools.cached_property
+    def brings(self) -> np.ndarray:
+        """1 where a falling line or a pumped end leads into a vessel: [lines, vessels]."""
+        return 1.0 * (np.concatenate([self.fall_to, self.end_to])[:, None] == np.arange(self.count))
+
     # --- ways back through a pump that stands still
 
     def _ways(self) -> None:

@@ -96,13 +96,19 @@ def outcome(run: Run, fails: float = 0.0, over: float | None = None) -> Outcome:
     )  # fmt: skip
 
 
+def without_water(run: Run, beds: list[str], fails: float) -> tuple[str, ...]:
+    """Those of some beds to which no water comes for longer than is worth a word, after a failure."""
+    usual = np.array([solved(run.build).vessels[name].mean for name in beds])
+    brings = run.network.brings[:, [run.vessels.index(name) for name in beds]]
+    least = (run.flow[run.time >= fails, : len(brings)] @ brings).min(axis=0)
+    return tuple(name for name, low in zip(beds, least < _PAUSE * usual) if low and new_water(run, name, fails)[0] > WAIT)
+
+
 def new_water(run: Run, vessel: str, fails: float = 0.0, over: float | None = None) -> tuple[float, float]:
     """(the longest time [s] in which no water comes into a vessel, what comes after the failure as a part of the usual)."""
-    build = run.build
-    ends = {f"{line.si.name} › {p.si.name}" for line in build.pumped.values() for p in line.si.pipe if p.si.to == vessel}
-    ends |= {name for name, line in build.falling.items() if line.si.to == vessel}
-    flow = run.flow[:, [i for i, name in enumerate(run.flows) if name in ends]].sum(axis=1)
-    usual = solved(build).vessels[vessel].mean
+    brings = run.network.brings[:, run.vessels.index(vessel)]
+    flow = run.flow[:, : len(brings)] @ brings
+    usual = solved(run.build).vessels[vessel].mean
     if usual < STILL:
         return 0.0, 1.0
     before, since = run.time < fails, run.time >= fails

@@ -13,7 +13,7 @@ from aquaplumb.review.findings.base import at_least, at_most, finding, fix, note
 from aquaplumb.review.findings.siphon_cures import cure_for_a_dribble, cure_for_one_that_runs_on
 from aquaplumb.system.drills import EARLY, FIRST_START, OFF, Drill, drills
 from aquaplumb.system.failures import CHECK, DARK, FLAT, MAINS, NO_START, NO_STOP, NOTHING, OUTLET, POWER, PUMP
-from aquaplumb.system.outcome import DRY, WAIT, new_water, run_back, safe_depth, spills
+from aquaplumb.system.outcome import DRY, run_back, safe_depth, spills, without_water
 from aquaplumb.units import FLOW, HEAD, HOUR, LENGTH, VOLUME, lasting
 
 # All common practice, no source.
@@ -304,7 +304,7 @@ def beds_get_none(system, say):
     growing = [bed.si for bed in system.build.growing if bed.si.kind != "raft"]  # under boards the water stays
     without: dict[tuple[str, ...], list[Drill]] = {}
     for drill in drills(system.build).of(OUTLET):
-        dry = tuple(bed.name for bed in growing if new_water(drill.run, bed.name, drill.at)[0] > WAIT)
+        dry = without_water(drill.run, [bed.name for bed in growing], drill.at)
         if dry and not _spills(drill):
             without.setdefault(dry, []).append(drill)
     for dry, drilled in sorted(without.items(), key=lambda item: -len(item[0]))[:1]:  # a branch that feeds fewer is seen at its bed
