@@ -258,7 +258,7 @@ def test_a_valve_in_the_ground_is_parted_off():
         'valve = "ball valve"\nopening = 0.75\nto = "bed 1"\noutlet = "1.05 m"\nshare = 0.235\n\n[[lines.riser.pipe]]\nname = "to bed 2"\nafter = "header"',
     )  # fmt: skip
     text = text.replace('name = "to bed 1"\nafter = "header"\nsize = "25 mm"\nlength = "1.0 m"\nfittings = { "tee branch" = 1, "elbow 90" = 1 }\n'
-                        'valve = "ball valve"\nopening = 0.75\nto = "bed 1"\noutlet = "1.05 m"\nshare = 0.235\n',
+                        'route = ["0.9 m", "elbow 90", "down 0.1 m"]\nvalve = "ball valve"\nopening = 0.75\nto = "bed 1"\noutlet = "1.05 m"\nshare = 0.235\n',
                         'name = "to bed 1"\nafter = "header"\nsize = "25 mm"\nlength = "0.7 m"\nfittings = { "tee branch" = 1, "elbow 90" = 1 }\n')  # fmt: skip
     parted = type(made)(text)
     assert "rise" in [p.si.name for p in parted.pumped["riser"].si.pipe] and laid(parted)

@@ -223,7 +223,7 @@ def test_the_log_of_a_build_without_beds_says_none_of_them(tmp_path):
 def test_the_floor_rating_to_write_is_in_the_builders_units(units, said):
     build = load("courtyard").changed({("site", "floor_rating"): None, "units": units})
     [f] = [f for f in review(build).findings if f.name == "load over floor rating"]
-    assert f"floor_rating, such as {said}" in f.cure
+    assert f'floor_rating = "{said}"' in f.cure
     assert load("courtyard").changed({("site", "floor_rating"): said}).site.si.floor_rating == pytest.approx(
         2000, rel=0.05
     )  # 40 psf are 1.9 kN/m²

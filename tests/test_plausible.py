@@ -222,7 +222,7 @@ def test_a_floor_above_the_pipe_that_ends_in_it_says_both_with_their_lines():
 
 
 def test_a_lip_over_the_rim_a_short_pipe_and_a_lip_under_the_floor_are_refused_in_the_files_unit():
-    text = load("greenhouse").text
+    text = re.sub(r"(?m)^route = .*\n", "", load("greenhouse").text)
     key = re.compile(r'(?ms)(^\[lines\."[^\n]*"\]\nkind = "overflow".*?^lip = )("[^"]*")')
     assert key.search(text)
     for value, why in (("40 ft", "is over the rim of"), ("-40 ft", "is under the floor of")):

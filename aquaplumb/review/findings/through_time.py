@@ -302,7 +302,7 @@ def runs_dry(system, say):
 def beds_get_none(system, say):
     """A blocked outlet sends the beds' water another way for as long as nobody looks, and nothing else shows it."""
     growing = [bed.si for bed in system.build.growing if bed.si.kind != "raft"]  # under boards the water stays
-    without: dict[tuple[str, ...], list[Drill]] = {}
+    without = {}
     for drill in drills(system.build).of(OUTLET):
         dry = without_water(drill.run, [bed.name for bed in growing], drill.at)
         if dry and not _spills(drill):
@@ -313,7 +313,7 @@ def beds_get_none(system, say):
         first = drilled[0].where
         source = system.falling[first].root.si.name
         aside = " › " not in first and _ways_out(system, source) > 1
-        yield (fix if bare else note)(
+        yield note(
             first,
             f"When {' or '.join(drill.words for drill in drilled)}, no water comes to {beds} until somebody sees it: {_BARE if bare else _MOIST}.",
             "Look at it each day."
