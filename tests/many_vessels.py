@@ -39,7 +39,7 @@ fittings = {{ "tee run" = 1 }}
 """
 
 
-def twenty(*, alike: bool, vessels: int = 20, step: float = 1.0) -> Build:
+def many_beds(*, alike: bool, vessels: int = 20, step: float = 1.0) -> Build:
     """The greenhouse with more beds, of twenty vessels in all twelve: `alike` or each a `step` (an inch) higher than the last."""
     text, there = load("greenhouse").text, len(load("greenhouse").vessels)
     for k in range(5, 5 + vessels - there):

@@ -14,7 +14,7 @@ from aquaplumb.figures.vessel_signs import outline, strokes
 from aquaplumb.workshop import as_built_words, paper
 from aquaplumb.workshop.as_built import AsBuilt
 from aquaplumb.workshop.line_plan import LinePlan
-from many_vessels import chained, twenty
+from many_vessels import chained, many_beds
 from test_drawings import assert_apart, words_of, working_levels
 
 A4 = (297 - 20) / 25.4 * 72, (210 - 22 - 20) / 25.4 * 72  # points inside margins of 10 and 12 mm, 20 mm for what stands over a drawing
@@ -27,7 +27,7 @@ def quick(monkeypatch):
 
 @functools.cache
 def built(alike):
-    return twenty(alike=alike)
+    return many_beds(alike=alike)
 
 
 def sheets(build, system=None):

@@ -10,10 +10,11 @@ from hypothesis import strategies as st
 from matplotlib.text import Text
 
 from aquaplumb import DesignError, tables
-from aquaplumb.build import demos, load
+from aquaplumb.build import Build, demos, load
+from aquaplumb.build.layouts import first_build
 from aquaplumb.build.placing import set_out
 from aquaplumb.build.routes import untold
-from aquaplumb.build.standing import Footprint, apart, from_point, overlap, standing, unreached
+from aquaplumb.build.standing import Footprint, apart, from_point, overlap, proposal, standing, unreached
 from aquaplumb.build.vessels import Vessel
 from aquaplumb.plumbing.tank_fittings import CLEAR, TankFitting
 from aquaplumb.review import review
@@ -315,6 +316,17 @@ def test_a_path_is_asked_for_between_neighbours_and_not_across_what_stands_betwe
     assert not narrow(alike)
     places[1] = ["207 in", "60 in"]  # the second taken out of the row: 12 in are open
     assert narrow(alike.changed({("vessels", "channels", "at"): places}))
+
+
+def test_towers_in_a_row_stand_apart_for_light_and_nobody_has_to_pass():
+    build = Build(first_build("towers", beds=4, units="metric"))
+    places = {name: [] for name in build.vessels}
+    for piece in proposal(build).pieces:
+        places[piece.name].append([f"{where:.3f} m" for where in piece.middle])
+    told = build.changed({("vessels", name, "at"): spots if len(spots) > 1 else spots[0] for name, spots in places.items()})
+    rows = {name: spots for name, spots in places.items() if build.vessels[name].si.kind == "tower"}
+    assert standing(told).told and all(len(spots) > 1 for spots in rows.values()) and rows
+    assert not [f for f in review(told).findings if f.name == "path too narrow"]
 
 
 def test_as_many_more_as_a_page_keeps_take_the_places_out_of_the_file():

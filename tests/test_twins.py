@@ -5,13 +5,14 @@ import pytest
 
 from aquaplumb.build import Build, load
 from aquaplumb.build.layouts import first_build
+from aquaplumb.review import review
 from aquaplumb.system import levels
 from aquaplumb.system.drills import drills
 from aquaplumb.system.failures import failure
 from aquaplumb.system.twins import twins
 from aquaplumb.units import TIME
 from levels_builds import fall, made, pumped, vessel
-from many_vessels import twenty
+from many_vessels import many_beds
 
 
 def beds(second: dict | None = None, drain: dict | None = None, feed: dict | None = None, *, lower: float = -0.2) -> Build:
@@ -41,7 +42,7 @@ BUILDS = {
     "beds in pairs": lambda: load("greenhouse"),
     "barrels joined": lambda: load("barrel-yard"),
     "beds filled at once": flush_tank,
-    "sixteen beds": lambda: twenty(alike=True),
+    "sixteen beds": lambda: many_beds(alike=True),
 }
 
 
@@ -75,8 +76,8 @@ def test_a_twins_run_is_its_own(made_of):
 
 
 def test_sixteen_beds_are_told_by_few():
-    assert len(set(first_of(twenty(alike=True)).values())) <= 8  # the drains and emergency overflows of the few that differ
-    assert not {name for name in first_of(twenty(alike=False)) if name.startswith(("bed 5", "bed 6"))}
+    assert len(set(first_of(many_beds(alike=True)).values())) <= 8  # the drains and emergency overflows of the few that differ
+    assert not {name for name in first_of(many_beds(alike=False)) if name.startswith(("bed 5", "bed 6"))}
 
 
 OTHER = {
@@ -111,9 +112,35 @@ def test_where_it_stands_and_what_it_is_called_do_not_matter():
     assert first_of(beds({"at": ["3 m", "1 m"], "turned": "90 deg"}, {}, {"name": "the long way round"})) == {"drain 2": "drain 1"}
 
 
+def test_a_pipe_in_common_is_not_one_for_each_end():
+    """Two ends on each bed: one bed has a pipe of its own for each, the other one pipe for both."""
+    build = beds()
+    leg = '[[lines."feed".pipe]]\nname = "{}"\nafter = "{}"\nbore = "0.02 m"\nlength = "0.5 m"\n'
+    end = 'to = "bed {}"\noutlet = "0.9 m"\n'
+    text = build.text[: build.text.index('[[lines."feed".pipe]]\nname = "feed to bed 1"')]
+    text += "".join(leg.format(f"own {k}", "feed riser") + leg.format(f"spout {k}", f"own {k}") + end.format(1) for k in (1, 2))
+    rest = build.text[build.text.index('[vessels."spare fish tank"]') :]
+
+    def with_second(pipes: int) -> Build:
+        more = "".join(leg.format(f"shared {k}", "feed riser") for k in range(pipes))
+        spouts = "".join(leg.format(f"out {k}", f"shared {k % pipes}") + end.format(2) for k in (0, 1))
+        return Build(text + more + spouts + rest, None)
+
+    assert first_of(with_second(2)) == {"drain 2": "drain 1"}
+    assert not first_of(with_second(1))
+
+
 def test_what_hangs_on_one_alone_is_no_twin():
     build = beds()
     spare = fall("spare", "bed 2", "sump", lip=0.70, outlet=-0.2)
     assert not first_of(Build(build.text + "\n" + spare, None))
     both = spare + "\n" + fall("spare of the first", "bed 1", "sump", lip=0.70, outlet=-0.2)
     assert first_of(Build(build.text + "\n" + both, None)) == {"drain 2": "drain 1", "spare": "spare of the first"}
+
+
+def test_a_hundred_beds_are_told_in_a_few_words():
+    build = many_beds(alike=True, vessels=104)
+    seen = review(build)
+    assert max(len(f.sentence) for f in seen.findings) <= 259  # as those of every other build
+    [told] = [f for f in seen.findings if f.name == "beds get no water"]
+    assert "more until somebody sees it" in told.sentence

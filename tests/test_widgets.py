@@ -1,11 +1,14 @@
 """Widgets share what they leave as it is: less to send as a page opens, and nothing that is done to one is seen at another."""
 
 import os
+import re
 import sys
+from pathlib import Path
 
 import ipywidgets
 import pytest
 
+import aquaplumb
 from aquaplumb.whatif import widgets
 from aquaplumb.whatif.widgets import HTML, Button, FloatSlider, HBox, Layout, Text, VBox, shown
 from pages import panel_of
@@ -33,7 +36,7 @@ def test_hiding_one_hides_no_other():
 def test_a_shared_one_cannot_be_changed_unseen():
     with pytest.raises(TypeError, match="width would change for all widgets that share it"):
         HTML().layout.width = "3px"
-    widgets._kept(os.getpid()).clear()
+    widgets._SHARED.clear()
 
 
 def test_after_all_are_closed_new_ones_share_a_new_one():
@@ -62,3 +65,13 @@ def test_a_panel_sends_few_layouts_and_styles(strict):
     beside = [one for one in made if isinstance(one, (ipywidgets.Layout, ipywidgets.Style))]
     assert len(made) > 20
     assert len(beside) < len(made) / 3
+
+
+def test_all_widgets_come_from_here():
+    folder = Path(aquaplumb.__file__).parent
+    takes = {
+        path.relative_to(folder).as_posix()
+        for path in folder.rglob("*.py")
+        if re.search(r"(?m)^(import|from) ipywidgets", path.read_text("utf-8"))
+    }
+    assert takes == {"whatif/widgets.py", "whatif/whatif.py"}  # the other closes them all

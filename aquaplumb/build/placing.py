@@ -22,7 +22,7 @@ from aquaplumb.build.records import PumpedLine, way_to
 from aquaplumb.build.vessels import Vessel
 from aquaplumb.units import LENGTH, Bare
 
-_STEP = {"metric": 0.05, "US": 0.0254}  # m; common practice, no source
+STEP = {"metric": 0.05, "US": 0.0254}  # m; common practice, no source
 _TRIES = 400  # plans in rows that are tried for one in which every pipe reaches
 
 
@@ -51,7 +51,7 @@ def _along_told(way: Sequence[Bare]) -> float | None:
 
 def takes(length: float, units: str) -> str:
     """How much room something takes, as one paces it out: up to the next 5 cm or inch."""
-    step = _STEP[units]
+    step = STEP[units]
     return LENGTH.text(step * math.ceil(length / step - 1e-6), units)
 
 

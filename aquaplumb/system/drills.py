@@ -127,7 +127,7 @@ def _that_stop(build: Build) -> list[str]:
 def _run_through(build: Build, failing) -> list[Drill]:
     """The runs of some failures, side by side; of what happens to one of two twins, what happened to the first."""
     stories = list(failing)
-    as_at = twins(levels.network(build)) if any(one.where in build.falling for one, _ in stories) else {}
+    as_at = twins(levels.network(build)) if any(one.where for one, _ in stories) else {}
     own = [(one, at) for one, at in stories if one.where not in as_at]
     found = levels.runs(
         build, [TIME.quantity(at + (WATCHED if one.lasts is None else one.lasts + AFTER)) for one, at in own],

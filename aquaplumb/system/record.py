@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 
@@ -38,7 +39,10 @@ class Steps:
 
     def ordered(self, columns: dict[str, np.ndarray]) -> Steps:
         """The same with the columns of some in another order."""
-        moved = lambda each: {name: values[..., columns[name]] if name in columns else values for name, values in each.items()}  # noqa: E731
+
+        def moved(each: dict[str, np.ndarray]) -> dict[str, Any]:
+            return {name: values[..., columns[name]] if name in columns else values for name, values in each.items()}
+
         again = [replace(one, moved=moved(one.moved)) for one in self.again]
         return replace(self, **moved({name: getattr(self, name) for name in columns}), again=again)
 

@@ -35,7 +35,7 @@ from aquaplumb.units import Bare
 if TYPE_CHECKING:
     from aquaplumb.system.running import Running
 
-_SOLVED = 16  # builds that are kept solved, by `solved`
+_SOLVED = 20  # builds that are kept solved, by `solved`
 _OF_WATER, _OF_DUTIES = (
     ("filters", "loops", "turning"),
     ("power", "year", "airs", "air"),

@@ -85,8 +85,9 @@ def _chains(net: Network) -> list[tuple]:
         ends = [pipe for pipe in line.si.pipe if pipe.si.to]
         ways = [way_to(line.si, end)[len(line.si.suction) :] for end in ends]
         leads_to = Counter(name for name, _ in {(pipe.si.name, end.si.to) for way, end in zip(ways, ends) for pipe in way})
+        feeds = Counter(pipe.si.name for way in ways for pipe in way)  # ends; two of one vessel may have a pipe in common, or each its own
         for way in ways:
-            own = tuple(p.with_si(name="", after="", to="", route=()) for p in way if leads_to[p.si.name] == 1)
+            own = tuple((p.with_si(name="", after="", to="", route=()), feeds[p.si.name]) for p in way if leads_to[p.si.name] == 1)
             found.append((line.si.name, own, tuple(p.si.name for p in way if leads_to[p.si.name] > 1)))
     return found
 

@@ -1,13 +1,11 @@
 """The widgets of `ipywidgets`, with one layout and one style for all that leave theirs as they are.
 
 Each widget sends a layout and mostly a style of its own to the browser, which is more than half of what a page sends as it opens. Those of ours
-share them: whoever wants to change one gives the widget its own, ``VBox(layout=Layout())``;
-`shown` does, where it hides one.
+share them: whoever wants to change one gives the widget its own, ``VBox(layout=Layout())``; `shown` does, where it hides one.
 """
 
 from __future__ import annotations
 
-import functools
 import os
 from typing import NoReturn
 
@@ -15,24 +13,16 @@ import ipywidgets
 from ipywidgets import Layout
 from traitlets import HasTraits, default
 
-__all__ = [
-    "HTML", "Button", "Checkbox", "Dropdown", "FloatSlider", "FloatText", "HBox", "Layout", "Play", "RadioButtons", "Text", "Textarea", "ToggleButton", "VBox", "shown",
-]  # fmt: skip
-
-
-@functools.cache
-def _kept(process: int) -> dict[type, ipywidgets.Widget]:
-    return {}
+_SHARED: dict[tuple[int, type], ipywidgets.Widget] = {}  # by process: a forked kernel's browser knows none of before
 
 
 def _shared(kind: type) -> ipywidgets.Widget:
-    """The one of a kind in this process: a kernel that was forked has another than the one it comes from, of which its browser knows nothing."""
-    kept = _kept(os.getpid())
-    one = kept.get(kind)
-    if one is None or one.comm is None:
-        one = kept[kind] = kind()
-        one.observe(_refuse, one.keys)
-    return one
+    """The one of a kind; another where it was closed."""
+    mine = os.getpid(), kind
+    if mine not in _SHARED or _SHARED[mine].comm is None:
+        _SHARED[mine] = kind()
+        _SHARED[mine].observe(_refuse, _SHARED[mine].keys)
+    return _SHARED[mine]
 
 
 def _refuse(change) -> NoReturn:
@@ -58,40 +48,17 @@ class _Plain(HasTraits):
         return _shared(self.traits()["style"].klass)
 
 
+# fmt: off
 class HTML(_Plain, ipywidgets.HTML): ...
-
-
 class Button(_Plain, ipywidgets.Button): ...
-
-
 class Checkbox(_Plain, ipywidgets.Checkbox): ...
-
-
 class Dropdown(_Plain, ipywidgets.Dropdown): ...
-
-
 class FloatSlider(_Plain, ipywidgets.FloatSlider): ...
-
-
 class FloatText(_Plain, ipywidgets.FloatText): ...
-
-
 class HBox(_Plain, ipywidgets.HBox): ...
-
-
 class Play(_Plain, ipywidgets.Play): ...
-
-
 class RadioButtons(_Plain, ipywidgets.RadioButtons): ...
-
-
 class Text(_Plain, ipywidgets.Text): ...
-
-
 class Textarea(_Plain, ipywidgets.Textarea): ...
-
-
 class ToggleButton(_Plain, ipywidgets.ToggleButton): ...
-
-
 class VBox(_Plain, ipywidgets.VBox): ...

@@ -14,7 +14,7 @@ from aquaplumb.build.falling_records import FallingLine
 from aquaplumb.build.ground import GroundPlan
 from aquaplumb.build.layout_kinds import KINDS, counted
 from aquaplumb.build.layouts import LAYOUTS, Wishes, planned
-from aquaplumb.build.placing import set_out, stood_over, takes
+from aquaplumb.build.placing import STEP, set_out, stood_over, takes
 from aquaplumb.build.standing import FINGER, pipes_of, proposal
 from aquaplumb.build.vessels import Vessel
 from aquaplumb.units import LENGTH, DesignError, quantity
@@ -60,7 +60,7 @@ def _longer(build: Build, ground: GroundPlan) -> dict[tuple, str]:
     """The lengths of pipes that do not reach, as they have to be, by their keys."""
     found: dict[tuple, str] = {}
     keys = {pipe.si.name: ("lines", name, "pipe", pipe.si.name) for name, line in build.pumped.items() for pipe in line.si.pipe}
-    step = 0.0254 if build.units == "US" else 0.05
+    step = STEP[build.units]
     for pipe in pipes_of(build):
         if (missing := pipe.missing(ground.pieces)) > FINGER / 2:
             line, _, leg = pipe.name.rpartition(" › ")

@@ -18,7 +18,7 @@ from aquaplumb.system.means import Means  # noqa: E402
 from aquaplumb.system.running import running  # noqa: E402
 from aquaplumb.system.steady import Steady, solved  # noqa: E402
 from levels_builds import fall, made, pumped, vessel  # noqa: E402
-from many_vessels import twenty  # noqa: E402
+from many_vessels import many_beds  # noqa: E402
 from test_repeats import bucket  # noqa: E402
 
 AIMS = {"still": 10e-3, "goes round": 60e-3, "means": 10e-3, "review": 0.5, "twenty": 3.0, "hundred": 3.0}
@@ -95,7 +95,7 @@ def main() -> None:
         what = "a review of a bucket with a band of 1 cm" + ("" if check else ", no check valve")
         told(what, least(lambda b=build: (forgotten(), str(review(b))), 1), AIMS["twenty"])
     for alike in (True, False):
-        build = twenty(alike=alike, vessels=104, step=0.1)
+        build = many_beds(alike=alike, vessels=104, step=0.1)
         what = "a review of a hundred beds, " + ("all alike" if alike else "each 0.1 in higher")
         told(what, least(lambda b=build: (forgotten(), str(review(b))), 1), AIMS["hundred"])
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -69,6 +69,12 @@ def fix(where: str, sentence: str, cure: str) -> tuple:
 def note(where: str, sentence: str, cure: str, *page: str) -> tuple:
     """Worth knowing; with a page of its own where it is not that of the check."""
     return "note", where, sentence, cure, *page
+
+
+def among(names: Sequence[str], most: int = 4) -> str:
+    """Names in words, "bed 1, bed 2 and bed 3"; of very many the first, and how many more."""
+    shown = [*names] if len(names) <= most else [*names[: most - 1], f"{len(names) - most + 1} more"]
+    return " and ".join([", ".join(shown[:-1]), shown[-1]] if len(shown) > 1 else shown)
 
 
 def at_least(say, kind, value: float) -> str:

@@ -8,7 +8,7 @@ import numpy as np
 
 from aquaplumb.build.seasons import MONTHS
 from aquaplumb.review.findings.air import time_short
-from aquaplumb.review.findings.base import finding, fix, note, stop
+from aquaplumb.review.findings.base import among, finding, fix, note, stop
 from aquaplumb.review.findings.flows import _STOP_OXYGEN
 from aquaplumb.review.findings.stock import _CARRIERS, _HALF, AIRED_LIMIT, UNAIRED_LIMIT
 from aquaplumb.system.season import AIR, HARDLY, MONTH_OF, on_day
@@ -36,7 +36,7 @@ def in_months(days: np.ndarray) -> str:
     found = [MONTHS[n] for n in range(12) if np.any(days[n == MONTH_OF])]
     if len(found) == 12:
         return "all year"
-    return f"in {' and '.join([', '.join(found[:-1]), found[-1]] if len(found) > 1 else found)}"
+    return f"in {among(found, most=11)}"
 
 
 @finding("worst month of the year", notebook="01")

@@ -9,7 +9,7 @@ import numpy as np
 
 from aquaplumb.build.vessels import plan_area
 from aquaplumb.plumbing import siphons
-from aquaplumb.review.findings.base import at_least, at_most, finding, fix, note, stop
+from aquaplumb.review.findings.base import among, at_least, at_most, finding, fix, note, stop
 from aquaplumb.review.findings.siphon_cures import cure_for_a_dribble, cure_for_one_that_runs_on
 from aquaplumb.system.drills import EARLY, FIRST_START, OFF, Drill, drills
 from aquaplumb.system.failures import CHECK, DARK, FLAT, MAINS, NO_START, NO_STOP, NOTHING, OUTLET, POWER, PUMP
@@ -24,6 +24,7 @@ _DROP = 1e-4  # m³ on the floor that nobody sees
 _BEFORE = 0.02  # m over a pump's inlet at which a switch stops it
 _MOIST = "media keep roots moist for about a day, in hot weather for less"
 _BARE = "without a medium plants die within a few hours in hot weather"
+_NAMED = 3  # blocked outlets that are told by name: the words would have no end
 _LONGER = 1.5  # times as long dry as on any day, before a start is to blame
 _BACK_AGAIN = {
     POWER: "the power comes back",
@@ -309,13 +310,12 @@ def beds_get_none(system, say):
             without.setdefault(dry, []).append(drill)
     for dry, drilled in sorted(without.items(), key=lambda item: -len(item[0]))[:1]:  # a branch that feeds fewer is seen at its bed
         bare = any(bed.kind in ("channel", "tower") and not bed.medium for bed in growing if bed.name in dry)
-        beds = dry[0] if len(dry) == 1 else f"{', '.join(dry[:-1])} and {dry[-1]}"
         first = drilled[0].where
         source = system.falling[first].root.si.name
         aside = " › " not in first and _ways_out(system, source) > 1
         yield note(
             first,
-            f"When {' or '.join(drill.words for drill in drilled)}, no water comes to {beds} until somebody sees it: {_BARE if bare else _MOIST}.",
+            f"When {' or '.join(drill.words for drill in drilled[:_NAMED])}, no water comes to {among(dry)} until somebody sees it: {_BARE if bare else _MOIST}.",
             "Look at it each day."
             + (f" Or let the second way out of {source} end where {first} ends, so that the water goes on." if aside else ""),
         )
