@@ -12,6 +12,7 @@ from aquaplumb.build.mouths import mouth
 from aquaplumb.build.records import way_to
 from aquaplumb.build.routes import rise
 from aquaplumb.build.sawn import sawn
+from aquaplumb.build.standing import from_point, standing
 from aquaplumb.plumbing import takeoffs
 from aquaplumb.review import review
 from aquaplumb.workshop.cut_list import cut_list
@@ -19,6 +20,7 @@ from aquaplumb.workshop.holes import holes
 from aquaplumb.workshop.parts import parts_list
 from aquaplumb.workshop.sheet.records import Grid
 from aquaplumb.workshop.sheet.sawing import cuts
+from walks import walked
 
 # ASTM D2466 (Schedule 40) and D2467 (Schedule 80), least socket length [in]: as printed in the table of socket dimensions of a pipe
 # maker's installation guide, page 15. To a hundredth of a millimetre, as the table here is written.
@@ -213,6 +215,26 @@ def test_a_demo_tells_the_way_of_all_its_pipe(name):
         low = [end.si.outlet - sum(rise(pipe.si.route) for pipe in way_to(line, end)) for end in line.pipe if end.si.to]
         source = build.vessels[line.source]
         assert low == pytest.approx([low[0]] * len(low), abs=0.001) and source.si.floor < low[0] < source.level, line.name
+
+
+@pytest.mark.parametrize("name", demos())
+def test_a_demos_pumped_pipe_can_be_walked_from_its_pump_to_each_vessel(name):
+    # along square ways, with the legs and turns that its file tells, every end over the vessel that it serves
+    build, plan = load(name), standing(load(name))
+    for line in (pumped.si for pumped in build.pumped.values()):
+        found = walked(build, line)
+        assert found, line.name
+        for end in (pipe.si for pipe in line.pipe if pipe.si.to):
+            assert min(from_point(found[end.name], foot) for foot in plan.of(end.to)) == 0.0, end.name
+
+
+def test_what_cannot_be_walked_is_found():
+    # greenhouse: its header's two ends are 96 in apart, and beds that are 95 in apart cannot both lie under them; a leg that lies where its pipe stands
+    house = load("greenhouse")
+    beds = {("vessels", name, "at"): [f"{155 + way * (47.5 + 48)} in", "170 in"] for name, way in (("bed 1", -1), ("bed 4", 1))}
+    assert walked(house.changed(beds), house.pumped["bed loop"].si) is None
+    lying = house.changed({("lines", "bed loop", "pipe", "to bed 1", "route"): ["34 in", "down 2 in", "elbow 90"]})
+    assert walked(lying, lying.pumped["bed loop"].si) is None
 
 
 def test_a_bells_stem_stands_in_its_tank_by_hand():
