@@ -125,6 +125,15 @@ def test_the_courtyards_holes_by_hand():
     assert len(found) == 6
 
 
+def test_holes_of_turned_vessels_are_in_the_walls_that_the_plan_shows():
+    # kitchen-garden by hand, in: the sump is turned, 125 to 179 along and 125 to 205 across. Bed 1, right of it, begins at 184 and goes from 192 to 228 across:
+    # what lies before both is 192 to 205, its middle 198.5: 73.5 from the sump's right wall's left end, seen from outside (125), 29.5 from that of the bed's left wall (228).
+    # Bed 4, turned, near of it, 154 to 190 along: 154 to 179 before both, middle 166.5: 41.5 from 125, 23.5 from 190.
+    found = {(hole.vessel, hole.line): (hole.wall, hole.along / 0.0254) for hole in holes(load("kitchen-garden")) if hole.along is not None}
+    assert found["sump", "bed 1 drain"] == ("right", pytest.approx(73.5)) and found["bed 1", "bed 1 drain"] == ("left", pytest.approx(29.5))
+    assert found["sump", "bed 4 drain"] == ("near", pytest.approx(41.5)) and found["bed 4", "bed 4 drain"] == ("far", pytest.approx(23.5))
+
+
 def test_a_drain_under_a_vessel_on_the_ground_is_said():
     # raft-hall's rafts stand on the ground, and their drain goes out through the floor; courtyard's beds stand 0.62 m over it
     wrong = {hole.vessel: hole.wrong for hole in holes(load("raft-hall")) if hole.line == "rafts drain"}
@@ -135,7 +144,7 @@ def test_where_a_hole_in_a_floor_is_what_drips_and_what_is_joined_are_told():
     # side-alley: 16 towers of a drain in the floor, and 16 drippers of 4 mm; courtyard: a flange of 40 mm (the table), once and a half of it is 60
     alley, yard = str(drilling(load("side-alley"))), str(drilling(load("courtyard")))
     assert "Of the 16 towers" in alley and "16 holes for its drippers, 4 mm wide" in alley and "joined" not in yard
-    assert "60 mm in from the middle of the" in yard and "on the side of sump" in yard
+    assert "60 mm in from the right wall, 550 mm from its left end, on the side of sump" in yard
     note = next(n for n in parts_list("side-alley").notes if "are joined" in n)
     assert "16 “towers”" in note and not any("are joined" in n for n in parts_list("courtyard").notes)
 

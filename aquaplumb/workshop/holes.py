@@ -18,7 +18,7 @@ from aquaplumb.build.falling_records import FallingTree
 from aquaplumb.build.mouths import AT_FOOT, IN_FLOOR, LOWEST, mouth, stands_in_floor
 from aquaplumb.build.records import PumpedLine
 from aquaplumb.build.sawn import sawn
-from aquaplumb.build.standing import Footprint, standing
+from aquaplumb.build.standing import Footprint, apart, standing
 from aquaplumb.plumbing.tank_fittings import CLEAR, tank_fitting
 from aquaplumb.units import Bare
 
@@ -26,6 +26,7 @@ COMES_IN = "water comes in here, through the wall"
 BENT = "the round wall bends away under its flange: a wider tank, a smaller pipe, or a rubber grommet there"
 UNDER = "little room under this floor: raise the vessel, or lay the pipe in a trench before it stands"
 _ROOM_UNDER = 0.15  # m over the zero mark, for a tank fitting's nut and an elbow; common practice, no source
+IN = 1.5  # flanges from a wall to the middle of a hole in the floor, so that a hand with a wrench has room; common practice, no source
 _BENT = 0.005  # m by which a round wall may bend away under a flange before its ring no longer seals; common practice, no source
 
 
@@ -122,13 +123,11 @@ def _hole(build: Build, vessel: str, line: str, pipe: Bare, centre: float, how: 
 
 
 def _placed(build: Build, hole: Hole, to: str, before: list[Hole]) -> Hole:
-    plan = standing(build)
-    foot = plan[hole.vessel]
-    towards = (
-        math.atan2(*reversed([b - a for a, b in zip(foot.middle, plan[to].middle)])) if to in build.vessels and to != hole.vessel else 0.0
-    )
-    if hole.floor:
-        return replace(hole, towards=to, wall="" if foot.radius else _wall(foot, towards)[0])
+    foot, other = _facing(build, hole.vessel, to)
+    ahead = [(one.middle[0] - foot.middle[0], one.middle[1] - foot.middle[1]) for one in (other,) if one]
+    towards = math.atan2(ahead[0][1], ahead[0][0]) if ahead else 0.0
+    if foot.radius and hole.floor:
+        return replace(hole, towards=to)
     if foot.radius:
         turn = -towards % (2 * math.pi)
         step = 1.02 * (hole.flange + CLEAR) / foot.radius
@@ -137,26 +136,46 @@ def _placed(build: Build, hole: Hole, to: str, before: list[Hole]) -> Hole:
             if not _near(build, replace(hole, turn=tried), before, others=True):
                 return replace(hole, turn=tried)
         return replace(hole, turn=turn)
-    wall, length, along = _wall(foot, towards)
-    edge = hole.flange / 2 + CLEAR
+    wall, length, along = _wall(foot, towards, other)
+    edge = IN * hole.flange if hole.floor else hole.flange / 2 + CLEAR
+    along = min(max(along, edge), max(edge, length - edge))
+    if hole.floor:
+        return replace(hole, towards=to, wall=wall, along=along)
     for k in range(40):
         tried = along + (-1) ** k * ((k + 1) // 2) * (hole.flange / 2 + CLEAR)
         if edge <= tried <= length - edge and not _near(build, replace(hole, wall=wall, along=tried), before, others=True):
             return replace(hole, wall=wall, along=tried)
-    return replace(hole, wall=wall, along=min(max(along, edge), max(edge, length - edge)))
+    return replace(hole, wall=wall, along=along)
 
 
-def _wall(foot: Footprint, towards: float) -> tuple[str, float, float]:
-    """(the side of a square vessel that looks a way, its length, where the way crosses it from its left end seen from outside)."""
+def _facing(build: Build, vessel: str, to: str) -> tuple[Footprint, Footprint | None]:
+    """A vessel's footprint and the other end's, of several alike the two that are nearest."""
+    plan = standing(build)
+    if to not in build.vessels or to == vessel:
+        return plan[vessel], None
+    return min(((a, b) for a in plan.of(vessel) for b in plan.of(to)), key=lambda two: apart(*two))
+
+
+def _wall(foot: Footprint, towards: float, other: Footprint | None) -> tuple[str, float, float]:
+    """(the side of a square vessel that looks a way, as the plan lies before you; its length; where a straight pipe crosses it, from its left end seen from outside)."""
     corners, sides = foot.corners, []
     for k, (start, end) in enumerate(zip(corners, (*corners[1:], corners[0]))):
         ex, ey = end[0] - start[0], end[1] - start[1]
         length = math.hypot(ex, ey)
         facing = (ey * math.cos(towards) - ex * math.sin(towards)) / length  # corners go anticlockwise, so this looks out
         sides.append((round(facing, 9), -k, length, (ex / length, ey / length)))
-    _, k, length, edge = max(sides)
-    from_middle = length / 2 + (math.cos(towards) * edge[0] + math.sin(towards) * edge[1]) * length / 2 * 0.6
-    return ("near", "right", "far", "left")[-k], length, from_middle
+    _, k, length, (ex, ey) = max(sides)
+    turned = round(math.atan2(corners[1][1] - corners[0][1], corners[1][0] - corners[0][0]) / (math.pi / 2))
+    name = ("near", "right", "far", "left")[(turned - k) % 4]
+    (sx, sy), low, high = corners[-k], 0.0, length
+    if other:
+        reach = [(x - sx) * ex + (y - sy) * ey for x, y in other.corners]
+        low, high = max(min(reach), 0.0), min(max(reach), length)
+    return (
+        name,
+        length,
+        min(max((low + high) / 2, 0.0), length),
+    )  # the middle of what lies before the other, else the end that is nearest to it
 
 
 def _near(build: Build, hole: Hole, before: list[Hole], *, others: bool = False) -> str:

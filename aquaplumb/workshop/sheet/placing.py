@@ -9,7 +9,7 @@ from aquaplumb.build.standing import standing, unreached
 from aquaplumb.units import LENGTH, DesignError
 from aquaplumb.workshop.cut_list import tape
 from aquaplumb.workshop.ground_plan import PlanFromAbove
-from aquaplumb.workshop.holes import BENT, CLEAR, UNDER, Hole, holes
+from aquaplumb.workshop.holes import BENT, CLEAR, IN, UNDER, Hole, holes
 from aquaplumb.workshop.sheet.records import Caution, Chapter, Grid, NumberedSteps, Points, SheetDrawing, Words, amount, pen, words
 
 
@@ -62,9 +62,6 @@ _MIND = (
     "A full tank is never moved: {weighs}. Set it level, on ground or a base that carries it, before a pipe touches it.",
     "Keep sockets high, covered and out of reach from the water, behind a residual-current device; local rules and your electrician come first.",
 )  # common practice, no source
-
-
-_IN = 1.5  # flanges from a wall to the middle of a hole in the floor, so that a hand with a wrench has room; common practice, no source
 
 
 def drilling(build: Build) -> Chapter:
@@ -139,7 +136,7 @@ def _saw(hole: Hole, units: str) -> str:
 def _round(build: Build, hole: Hole, units: str) -> str:
     if hole.floor:
         at = (
-            f"{tape(_IN * hole.flange, units)} in from the middle of the {hole.wall} wall"
+            f"{tape(IN * hole.flange, units)} in from the {hole.wall} wall, {tape(hole.along or 0.0, units)} from its left end"
             if hole.wall
             else "half-way from its middle to its wall"
         )
