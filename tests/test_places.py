@@ -24,6 +24,7 @@ from aquaplumb.workshop.ground_plan import PlanFromAbove
 from aquaplumb.workshop.holes import holes
 from aquaplumb.workshop.parts import parts_list
 from aquaplumb.workshop.sheet.placing import drilling, plan
+from aquaplumb.workshop.sheet.records import SheetDrawing
 from aquaplumb.workshop.sheet.wall import mark, wall
 from aquaplumb.workshop.sheet.working import order
 
@@ -88,6 +89,24 @@ def test_the_plan_cuts_no_height_short_and_names_a_scale_only_for_its_paper(unit
     assert not any("…" in one for one in said) and any("on A4" in one for one in said) == (units == "metric")
 
 
+@pytest.mark.parametrize("name", demos())
+def test_a_demos_plan_stands_upright_beside_its_places(name):
+    # A4 is 210 mm wide, 12 kept free on each side: what is drawn as large on it, to one step of the scales, needs no page of its own
+    build = load(name)
+    drawn = PlanFromAbove(build)
+    said = [text.get_text() for text in drawn.figure().findobj(Text)]
+    assert drawn.upright and drawn.width / 72 * 25.4 <= 210 - 2 * 12 + 0.5
+    assert next(block for block in plan(build).blocks if isinstance(block, SheetDrawing)).upright
+    assert all(any(word.startswith(vessel.split()[0]) for word in said) for vessel in build.vessels)  # in it, or under its number
+
+
+def test_a_long_plan_lies_on_its_side():
+    # 13 m over 165 mm of paper are 1 : 79, so 1 : 100; over 196 mm 1 : 67, so 1 : 75
+    yard = load("courtyard").changed({("site", "yard_length"): "13 m", ("site", "yard_width"): "6 m"})
+    assert not PlanFromAbove(yard).upright and PlanFromAbove(yard).scale == 75
+    assert not next(block for block in plan(yard).blocks if isinstance(block, SheetDrawing)).upright
+
+
 def told(**places):
     build = load("courtyard")
     return build.changed({("vessels", name.replace("_", " "), "at"): value for name, value in places.items()})
@@ -134,6 +153,14 @@ def test_holes_of_turned_vessels_are_in_the_walls_that_the_plan_shows():
     assert found["sump", "bed 4 drain"] == ("near", pytest.approx(41.5)) and found["bed 4", "bed 4 drain"] == ("far", pytest.approx(23.5))
 
 
+def test_a_hole_in_a_narrow_floor_is_in_its_middle():
+    # a flange of 90 mm: side-alley's towers are 160 mm wide, 80 / 2 is less than 45 + 20; lean-to's channels 8 in: 3 3/4 in of flange, 5 5/8 from a wall
+    # is over the middle of 8 in, so 4
+    assert "in its middle, on the side of sump" in str(drilling(load("side-alley")))
+    channel = next(hole for hole in holes(load("lean-to")) if hole.line == "channels drain" and hole.vessel == "channels")
+    assert channel.floor and channel.along / 0.0254 == pytest.approx(4.0)
+
+
 def test_a_drain_under_a_vessel_on_the_ground_is_said():
     # raft-hall's rafts stand on the ground, and their drain goes out through the floor; courtyard's beds stand 0.62 m over it
     wrong = {hole.vessel: hole.wrong for hole in holes(load("raft-hall")) if hole.line == "rafts drain"}
@@ -144,7 +171,7 @@ def test_where_a_hole_in_a_floor_is_what_drips_and_what_is_joined_are_told():
     # side-alley: 16 towers of a drain in the floor, and 16 drippers of 4 mm; courtyard: a flange of 40 mm (the table), once and a half of it is 60
     alley, yard = str(drilling(load("side-alley"))), str(drilling(load("courtyard")))
     assert "Of the 16 towers" in alley and "16 holes for its drippers, 4 mm wide" in alley and "joined" not in yard
-    assert "60 mm in from the right wall, 550 mm from its left end, on the side of sump" in yard
+    assert "60 mm from the right wall, 550 mm from that wall's left end, on the side of sump" in yard
     note = next(n for n in parts_list("side-alley").notes if "are joined" in n)
     assert "16 “towers”" in note and not any("are joined" in n for n in parts_list("courtyard").notes)
 

@@ -91,6 +91,11 @@ def test_the_chapters_stand_in_the_order_in_which_they_are_needed(made):
     ]  # fmt: skip
 
 
+def test_what_lies_on_its_side_is_the_drawing_and_no_more(made):
+    page = web_page.html(made("courtyard"))
+    assert re.findall(r'<section class="(\w+) lying"', page) == ["drawing"] and page.count('<figure class="upright">') == 2
+
+
 @pytest.mark.sweep(4)
 @pytest.mark.parametrize("name", [*DEMOS, *FAULTY])
 def test_every_finding_of_the_review_is_on_it_with_its_cure(made, name):
@@ -359,6 +364,23 @@ def test_a_drawing_that_would_run_something_is_not_put_in():
     for bad in ("<svg><script>x</script></svg>", '<svg onload="x"></svg>', "<svg><foreignObject/></svg>"):
         with pytest.raises(ValueError, match="no place"):
             drawn(SheetDrawing("a", bad, "b"))
+
+
+def test_a_film_of_water_is_as_deep_under_heights_as_on_the_wall(made):
+    # lean-to's channels hold 5 mm: 3/16 in on a tape, and not 0.197
+    sheet = made("lean-to")
+    grids = {grid.key: grid for chapter in sheet.chapters for grid in chapter.blocks if hasattr(grid, "rows")}
+    wall = {row[0]: row[-1] for row in grids["wall heights"].rows}["channels"]
+    grid = grids["vessels"]
+    place = next(k for k, one in enumerate(grid.columns) if one.name == "depth when filled")
+    row = next(row for row in grid.rows if row[0] == "channels")
+    assert grid.columns[place].text(row[place]) == wall == "3/16 in"
+
+
+def test_a_head_is_in_decimals_on_every_page(made):
+    # a loss is on no tape (`kinds.Kind`): greenhouse, in feet
+    said_in_words = " ".join(block.alt for c in made("greenhouse").chapters if c.key == "drawing" for block in c.blocks)
+    assert re.search(r"head (of )?[\d.]+ ft\b", said_in_words) and not re.search(r"head (of )?\d+ ft \d", said_in_words)
 
 
 def test_paper_has_a_length_in_feet_and_inches_once(made):

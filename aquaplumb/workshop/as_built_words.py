@@ -14,7 +14,7 @@ from aquaplumb.system.drills import OFF, drills
 from aquaplumb.system.failures import NOTHING
 from aquaplumb.system.outcome import SPILL
 from aquaplumb.system.steady import solved
-from aquaplumb.units import DEPTH, FLOW, VOLUME, Bare
+from aquaplumb.units import DEPTH, FLOW, HEAD, VOLUME, Bare
 from aquaplumb.workshop.cut_list import labelled, pipe_of
 from aquaplumb.workshop.paper import Drawing, tidy
 
@@ -188,7 +188,13 @@ class AsBuiltWords(Drawing):
         for name, line in self.build.pumped.items():
             solved = self.steady.pumped[name]
             rows.append(
-                [self.letters[name], tidy(name), self._size(line.si.pipe[0]), self._flow(solved.flow), f"head {self.at(solved.head)}"]
+                [
+                    self.letters[name],
+                    tidy(name),
+                    self._size(line.si.pipe[0]),
+                    self._flow(solved.flow),
+                    f"head {HEAD.text(solved.head, self.system)}",
+                ]
             )
             rows.append(["", f"draws from {tidy(line.si.source)}", "", "", ""])
             rows.append(["", tidy(line.si.pump or solved.pump.si.name), "", "", ""])

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import math
 
 from aquaplumb.build import Build
@@ -11,6 +12,9 @@ from aquaplumb.workshop.cut_list import high
 from aquaplumb.workshop.paper import DASHED, HIGH, ROW, WIDE, Drawing, tidy
 
 _MARGIN, _TOP, _FOOT, _KEY = 30.0, 34.0, 62.0, 170.0  # points; the last for the key of what is too small for its name
+_ABREAST, _TALL = 527.0, 560.0  # points: what A4 and letter have upright, 12 mm kept free beside it, and the head of a chapter over it
+_AS_LARGE = 1.25  # one step of the scales
+_COLUMNS = 3  # of the key under an upright plan
 _SMALL = 72.0  # points of width in which a name is legible
 _SCALES = (10, 20, 25, 30, 40, 50, 60, 75, 100, 150, 200, 300, 500)  # of drawings that a ruler can be laid on
 _POINT = 0.0254 / 72  # m
@@ -42,9 +46,29 @@ class PlanFromAbove(Drawing):
     @property
     def scale(self) -> int:
         """So many times smaller than the yard."""
+        return self._scales[0 if self.upright else 1]
+
+    @property
+    def upright(self) -> bool:
+        """Whether it stands on upright paper, with the rest of its chapter: where lying paper would not draw it much larger."""
+        return self._scales[0] <= _AS_LARGE * self._scales[1]
+
+    @functools.cached_property
+    def _scales(self) -> tuple[int, int]:
+        """The scale on upright paper, and on paper on its side."""
         along, across = self.plan.size
-        need = max(along / ((WIDE - 2 * _MARGIN - _KEY) * _POINT), across / ((HIGH - _TOP - _FOOT) * _POINT))
-        return next((one for one in _SCALES if one >= need), math.ceil(need))
+        rooms = (
+            (_ABREAST - 2 * _MARGIN, _TALL - _TOP - _FOOT - self._rows(len(self.build.vessels)) * 2.2 * ROW),
+            (WIDE - 2 * _MARGIN - _KEY, HIGH - _TOP - _FOOT),
+        )
+        needs = (max(along / (wide * _POINT), across / (tall * _POINT)) for wide, tall in rooms)
+        upright, lying = (next((one for one in _SCALES if one >= need), math.ceil(need)) for need in needs)
+        return upright, lying
+
+    @staticmethod
+    def _rows(keyed: int) -> int:
+        """How many lines of the key stand under an upright plan."""
+        return math.ceil(keyed / _COLUMNS)
 
     def alt(self) -> str:
         """All that it says, in words."""
@@ -60,8 +84,15 @@ class PlanFromAbove(Drawing):
         """The yard, what stands in it, what runs between, and a scale to read it by."""
         self.points = 1 / (self.scale * _POINT)  # for a metre
         along, across = self.plan.size
-        self.height = min(HIGH, _TOP + _FOOT + max(across * self.points, 2.2 * ROW * (len(self.build.vessels) + 1)))
-        self.left, self.low, self.keyed = _MARGIN, _FOOT, 0
+        first = [self.plan.of(name)[0] for name in self.build.vessels]
+        self.keyed = [piece.name for piece in first if not self._told(piece)]
+        tall = across * self.points
+        self.left, self.low = _MARGIN, _FOOT
+        if self.upright:
+            self.width, self.low = _ABREAST, _FOOT + self._rows(len(self.keyed)) * 2.2 * ROW
+        else:
+            tall = max(tall, 2.2 * ROW * (len(self.build.vessels) + 1))
+        self.height = min(_TALL if self.upright else HIGH, _TOP + self.low + tall)
         self.word(4, self.height - 10, self.title(), room=self.width - 8, size=10, weight="bold")
         style = "-" if self.plan.yard else DASHED
         self.line([self._at(*p) for p in ((0, 0), (along, 0), (along, across), (0, across), (0, 0))], colour="ink", width=1.4, style=style)
@@ -74,37 +105,60 @@ class PlanFromAbove(Drawing):
     def _at(self, x: float, y: float) -> tuple[float, float]:
         return self.left + x * self.points, self.low + y * self.points
 
-    def _vessel(self, piece: Footprint) -> None:
+    def _ring(self, piece: Footprint) -> list[tuple[float, float]]:
+        """Its outline on paper."""
         x, y = self._at(*piece.middle)
         round_ = [2 * math.pi * k / 72 for k in range(72)] if piece.radius else []
         wide = piece.radius * self.points
-        ring = [(x + wide * math.cos(a), y + wide * math.sin(a)) for a in round_] or [self._at(*corner) for corner in piece.corners]
+        return [(x + wide * math.cos(a), y + wide * math.sin(a)) for a in round_] or [self._at(*corner) for corner in piece.corners]
+
+    def _heights(self, piece: Footprint) -> tuple[str, str]:
+        vessel = self.build.vessels[piece.name]
+        return high(vessel.si.floor, self.system), high(vessel.rim, self.system)
+
+    def _room(self, piece: Footprint) -> tuple[float, float]:
+        """How wide and how tall it is on paper, for words in it."""
+        (xs, ys) = ([p[k] * self.points for p in piece.corners] for k in (0, 1))
+        return max(xs) - min(xs) - 8, max(ys) - min(ys)
+
+    def _told(self, piece: Footprint) -> list[str]:
+        """Its heights as they stand in it, in one line or two; none where it is too small for its name and goes by a number."""
+        ends, (room, tall) = self._heights(piece), self._room(piece)
+        whole = " to ".join(ends)
+        told = [whole] if self.measured(whole) <= room else [f"{ends[0]} to", ends[1]]
+        return [] if room < _SMALL or tall < (1.5 + len(told)) * ROW or any(self.measured(line) > room for line in told) else told
+
+    def _vessel(self, piece: Footprint) -> None:
+        (x, y), ring = self._at(*piece.middle), self._ring(piece)
         vessel = self.build.vessels[piece.name]
         self.area(ring, "#E3EEDD" if vessel.grows else "#DCE9F2", order=2 if piece.below else 3)
         self.line([*ring, ring[0]], width=0.8, style=DASHED if piece.below else "-", order=4)
         if piece is not self.plan.of(piece.name)[0]:
             return
         if piece.radius and vessel.si.kind != "tower":  # the mark that the ways round it count from
-            self.sign(x + wide, y, "<", size=4.5)
+            self.sign(x + piece.radius * self.points, y, "<", size=4.5)
         many = len(self.plan.of(piece.name))
         name = tidy(piece.name) + (f" (1 of {many} alike)" if many > 1 else "")
-        ends = high(vessel.si.floor, self.system), high(vessel.rim, self.system)
-        heights = " to ".join(ends)
-        room = max(one for one, _ in ring) - min(one for one, _ in ring) - 8
-        tall = max(one for _, one in ring) - min(one for _, one in ring)
-        told = [heights] if self.measured(heights) <= room else [f"{ends[0]} to", ends[1]]
-        if room < _SMALL or tall < (1.5 + len(told)) * ROW or any(self.measured(line) > room for line in told):
-            self.keyed += 1
-            self.tag(x, y, str(self.keyed))
-            top, at = self.height - _TOP - (self.keyed - 1) * 2.2 * ROW, self.width - _KEY
-            self.tag(at, top, str(self.keyed))
-            self.word(at + 10, top, name, room=_KEY - 12, weight="bold")
-            self.word(at + 10, top - ROW, heights, room=_KEY - 12)
+        told = self._told(piece)
+        if not told:
+            self._key(self.keyed.index(piece.name), (x, y), name, " to ".join(self._heights(piece)))
             return
+        room = self._room(piece)[0]
         lines = self.wrapped(name, room, 2, weight="bold")
         y += 0.5 * (len(lines) + len(told) - 1) * ROW + (0.9 * ROW if piece.below else 0.0)
         for k, one in enumerate([*lines, *told]):
             self.word(x, y - k * ROW, one, room=room, align="center", weight="bold" if k < len(lines) else "normal", paper=True)
+
+    def _key(self, place: int, spot: tuple[float, float], name: str, heights: str) -> None:
+        """A number on a vessel, and beside the plan or under its ruler what it stands for."""
+        self.tag(*spot, str(place + 1))
+        room = (self.width - 2 * self.left) / _COLUMNS if self.upright else _KEY
+        at, top = self.width - _KEY, self.height - _TOP - place * 2.2 * ROW
+        if self.upright:
+            at, top = self.left + 6 + place % _COLUMNS * room, self.low - 36 - place // _COLUMNS * 2.2 * ROW
+        self.tag(at, top, str(place + 1))
+        self.word(at + 10, top, name, room=room - 18, weight="bold")
+        self.word(at + 10, top - ROW, heights, room=room - 18)
 
     def _pipes(self) -> None:
         """The way of each line, square: along first, then across."""
@@ -134,7 +188,7 @@ class PlanFromAbove(Drawing):
         unit = 1.0 if self.system != "US" else 0.3048
         word = "m" if self.system != "US" else "ft"
         many = max(1, min(5, int(along / unit)))
-        y = _FOOT - 18.0
+        y = self.low - 18.0
         for k in range(many + 1):
             x = self.left + k * unit * self.points
             self.line([(x, y), (x, y + 4)], width=0.7)

@@ -137,8 +137,8 @@ def _placed(build: Build, hole: Hole, to: str, before: list[Hole]) -> Hole:
                 return replace(hole, turn=tried)
         return replace(hole, turn=turn)
     wall, length, along = _wall(foot, towards, other)
-    edge = IN * hole.flange if hole.floor else hole.flange / 2 + CLEAR
-    along = min(max(along, edge), max(edge, length - edge))
+    edge = min(IN * hole.flange if hole.floor else hole.flange / 2 + CLEAR, length / 2)
+    along = min(max(along, edge), length - edge)
     if hole.floor:
         return replace(hole, towards=to, wall=wall, along=along)
     for k in range(40):

@@ -15,7 +15,7 @@ from aquaplumb.build.sawn import sawn
 from aquaplumb.plumbing.fittings import valve_handle
 from aquaplumb.system.steady import solved
 from aquaplumb.tables import unknown
-from aquaplumb.units import ANGLE, BORE, DEPTH, FLOW, LENGTH, SPEED, TIME, VOLTAGE, DesignError
+from aquaplumb.units import ANGLE, BORE, DEPTH, FLOW, HEAD, LENGTH, SPEED, TIME, VOLTAGE, DesignError
 from aquaplumb.workshop.cut_list import pipe_of
 from aquaplumb.workshop.paper import DASHED, HIGH, ROW, WIDE, Drawing, tidy
 
@@ -233,7 +233,7 @@ class LinePlan(Drawing):
         return [line for said in self._ending(node.pipe) for line in self.wrapped(said, _END - 10, 2)]
 
     def _pump_words(self) -> list[str]:
-        said = [f"{FLOW.text(self.solved.flow, self.system)} at {self.at(self.solved.head)}", *self._control()]
+        said = [f"{FLOW.text(self.solved.flow, self.system)} at {HEAD.text(self.solved.head, self.system)}", *self._control()]
         return [line for one in said for line in self.wrapped(one, _PUMP - 10, 3)]
 
     def _lines(self, x: float, y: float, words: list[str], room: float) -> None:
@@ -327,7 +327,7 @@ class LinePlan(Drawing):
         said.append(
             "; ".join(
                 [
-                    f"{pump} draws from {tidy(line.source)}, water at {self.at(solved.tree.si.source)}: {FLOW.text(solved.flow, self.system)} at a head of {self.at(solved.head)}",
+                    f"{pump} draws from {tidy(line.source)}, water at {self.at(solved.tree.si.source)}: {FLOW.text(solved.flow, self.system)} at a head of {HEAD.text(solved.head, self.system)}",
                     *self._control(),
                 ]
             )

@@ -41,7 +41,7 @@ def plan(build: Build) -> Chapter:
         pen("yours"),
     )
     try:
-        picture: SheetDrawing | Words = SheetDrawing("Plan from above", drawn.svg(), drawn.alt())
+        picture: SheetDrawing | Words = SheetDrawing("Plan from above", drawn.svg(), drawn.alt(), drawn.upright)
     except DesignError as wrong:
         picture = Words(str(wrong))
     places = Grid("places", "Where each stands: along and across from the yard's corner, to its middle", columns, rows)
@@ -133,12 +133,17 @@ def _saw(hole: Hole, units: str) -> str:
     return f"{tape(hole.saw, units)}{band}"
 
 
+def _in_a_round_floor(radius: float, flange: float) -> str:
+    """Where a hole in a round floor goes: to one side, or in the middle where its flange would lie on the wall."""
+    return "half-way from its middle to its wall" if radius / 2 >= flange / 2 + CLEAR else "in its middle"
+
+
 def _round(build: Build, hole: Hole, units: str) -> str:
     if hole.floor:
         at = (
-            f"{tape(IN * hole.flange, units)} in from the {hole.wall} wall, {tape(hole.along or 0.0, units)} from its left end"
+            f"{tape(IN * hole.flange, units)} from the {hole.wall} wall, {tape(hole.along or 0.0, units)} from that wall's left end"
             if hole.wall
-            else "half-way from its middle to its wall"
+            else _in_a_round_floor(build.vessels[hole.vessel].si.diameter / 2, hole.flange)
         )
         return f"{at}{f', on the side of {hole.towards}' if hole.towards else ''}; clear of ribs"
     if hole.turn is not None:

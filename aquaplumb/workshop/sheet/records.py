@@ -11,6 +11,7 @@ import re
 from dataclasses import dataclass, replace
 
 from aquaplumb.build import Build
+from aquaplumb.kinds import on_tape
 from aquaplumb.units import Kind, rounded
 from aquaplumb.workshop.cut_list import shown_name
 
@@ -18,6 +19,12 @@ OPEN, SHUT = "\u2068", "\u2069"
 _LONGEST = 2000  # characters of a cell or paragraph
 _TURNS = re.compile("[\u061c\u200e\u200f\u202a-\u202e\u2066-\u2069]")  # signs that turn the direction of writing
 _FROM_THE_RIGHT = re.compile("[\u0590-\u08ff\ufb1d-\ufdff\ufe70-\ufeff\U00010800-\U00010fff\U0001e800-\U0001efff]")
+
+
+_HAIR, _FINE = (
+    0.0254 / 16,
+    0.0254 / 2,
+)  # m: what a tape shows at all, and below which elsewhere decimals stand; on the sheet a depth is the same everywhere
 
 
 @dataclass(frozen=True)
@@ -53,7 +60,8 @@ class GridColumn:
         if not math.isfinite(cell):
             return "not possible"
         if self.tape:
-            return self.tape.text(self.tape.from_shown(cell, "US"), "US")
+            metres = self.tape.from_shown(cell, "US")
+            return on_tape(metres) if _HAIR <= abs(metres) < _FINE else self.tape.text(metres, "US")
         if self.decimals is None:
             return rounded(cell)
         plain = f"{cell:,.{self.decimals}f}"
@@ -129,11 +137,12 @@ class Points:
 
 @dataclass(frozen=True)
 class SheetDrawing:
-    """A picture as SVG text, with its title and the same in words."""
+    """A picture as SVG text, with its title and the same in words; `upright` on the page of its chapter, else on one that lies on its side."""
 
     title: str
     svg: str
     alt: str
+    upright: bool = False
 
 
 Block = Grid | Words | Caution | Heading | NumberedSteps | Points | SheetDrawing

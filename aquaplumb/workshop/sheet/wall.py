@@ -48,7 +48,7 @@ def wall(seen: Review) -> Chapter:
         drawn = _Side(build)
         drawn.png()
         title = "From the side, heights to scale"
-        blocks.append(SheetDrawing(title, svg_text(drawn.figure, title, "wall"), drawn.alt(build)))
+        blocks.append(SheetDrawing(title, svg_text(drawn.figure, title, "wall"), drawn.alt(build), upright=True))
     except DesignError as wrong:
         blocks.append(Words(str(wrong)))
     found = list(build.vessels.values())

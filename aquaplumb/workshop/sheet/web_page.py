@@ -12,7 +12,7 @@ from pathlib import Path
 
 from aquaplumb import __version__
 from aquaplumb.units import DesignError
-from aquaplumb.workshop.sheet.records import OPEN, SHUT, Grid, Sheet, SheetDrawing, bare
+from aquaplumb.workshop.sheet.records import OPEN, SHUT, Chapter, Grid, Sheet, SheetDrawing, bare
 
 PAPERS = {"A4": "A4", "letter": "letter"}
 _SHORT = 14  # letters of a word that need not be broken
@@ -75,8 +75,13 @@ def _template():
         "drawn": _Drawn(),
         "css": _css,
     }
-    place.tests |= {"narrow": _narrow, "small": _small}
+    place.tests |= {"narrow": _narrow, "small": _small, "lying": _lying}
     return place.from_string(Path(__file__).with_name("sheet.html").read_text(encoding="utf-8"))
+
+
+def _lying(chapter: Chapter) -> bool:
+    """Whether a chapter begins on a page that lies on its side."""
+    return any(isinstance(block, SheetDrawing) and not block.upright for block in chapter.blocks)
 
 
 def _css(text: str):
