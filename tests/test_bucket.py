@@ -127,12 +127,21 @@ def test_the_check_done_the_valve_stands_alone(half_shut):
 
 @pytest.mark.parametrize("seed", [16])
 def test_hidden_faults_are_among_the_first_two(seed):
-    """A bounded sample; all 200 by ``python tests/hidden_faults.py 200``."""
+    """A bounded sample; all 200 once a week, below, and in numbers by ``python tests/hidden_faults.py 200``."""
     cases, _ = tried(20, seed)
     assert sum(one.place is not None and one.place < 2 for one in cases) >= 18
     assert sum(one.alone is not None and one.alone < 2 for one in cases) >= 17
     assert np.mean([one.members for one in cases]) < 3.5  # no victory by putting all into one group
     assert all(len({id(e) for e in group}) == len(group) for one in cases for group in one.fit.groups)
+
+
+@pytest.mark.weekly
+def test_two_hundred_hidden_faults():
+    """By group, and cause by cause once the check that is named has been done. Cause by cause before any check it was 178 of these 200: the groups say which readings alone cannot tell apart."""
+    cases, _ = tried(200, 16)
+    assert sum(one.place is not None and one.place < 2 for one in cases) >= 180
+    assert sum(one.alone is not None and one.alone < 2 for one in cases) >= 180
+    assert np.mean([one.members for one in cases]) < 2.5
 
 
 def test_two_faults_at_once_are_found_as_a_pair():

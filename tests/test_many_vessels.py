@@ -65,7 +65,7 @@ def test_every_vessel_and_line_is_on_some_sheet(made):
     first = AsBuilt(build)
     for name in build.vessels:
         group = next(many for many in first.alike.values() if name in many)
-        assert group[0] in said and (len(group) == 1 or f"{len(group) - 1} alike" in said)
+        assert group[0] in said and (len(group) == 1 or f"{len(group) - 1} more alike" in said)
         assert f"{name}: inside bottom at" in first.alt()
     for line in build.drops:
         assert line in said

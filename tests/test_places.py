@@ -187,6 +187,7 @@ def test_holes_go_from_low_to_high_and_keep_apart(name):
         v = build.vessels[hole.vessel]
         assert hole.height + hole.under_rim == pytest.approx(v.rim - v.si.floor)
         assert hole.floor or hole.wall or hole.turn is not None
+        assert hole.wrong not in ("the rim", "the floor")  # nobody can drill there, and a demo is built from its sheet
         round_ = [o for o in found if o.vessel == hole.vessel and o.turn is not None and hole.turn is not None and o is not hole]
         for other in round_ if not hole.wrong else []:
             if not other.wrong:

@@ -271,7 +271,7 @@ class AsBuilt(AsBuiltPlaces, LinesAsBuilt):
         y = top - 6
         for v, wide in zip(self.shown, room):
             many = len(self.alike[v.si.name]) - 1
-            name = tidy(v.si.name) + (f" and {many} alike" if many else "")
+            name = tidy(v.si.name) + (f" and {many} more alike" if many else "")
             words = self.wrapped(name, wide, _NAMES, SIZE, "bold")
             for k, one in enumerate(words):
                 self.word(self.places[v.si.name].left, y - (_NAMES - len(words) + k) * ROW, one, room=wide + 1, weight="bold")
