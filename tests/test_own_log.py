@@ -176,12 +176,14 @@ def test_every_field_has_its_label(home):
 
 
 def test_a_demo_s_advice_is_folded(home):
-    """It is of other fish than the reader's; what an own log asks for is not (below)."""
+    """With its picture: it is of other fish than the reader's. What an own log asks for is not folded (below)."""
     form = own_log.form(my_build())
     assert (
         form.log.demo
         and form._found.value.startswith('<div style="margin: 4px 12px"><details>')
-        and "What the demo's readings ask for" in form._found.value
+        and "A demo's log, and what it asks for" in form._found.value
+        and "<img" in form._found.value
+        and not any(part.value for part in (form._top, form._picture, form._unread))
     )
 
 

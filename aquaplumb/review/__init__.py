@@ -224,7 +224,7 @@ class Review:
         under: In a notebook they are folded under a line of these words, if any.
         """
         told = "\n".join(self._numbers(start)).strip("\n")
-        lines = Lines(told or f"{start}: no numbers yet, for the build file says nothing of it.\nThe panels of this page can put it there.")
+        lines = Lines(told or f"{start}: no numbers yet. The panels of this page set them.")
         lines.table = "".join(self._tables(start)) if told else f"<p>{lines}</p>"
         return lines.under(under) if told and under else lines
 

@@ -26,6 +26,8 @@ from aquaplumb.units import (
 from aquaplumb.water.chemistry import as_nitrogen
 from aquaplumb.water.two_step import AMMONIA_OXIDISERS, NITRITE_OXIDISERS, PACE, Ammonia, Nitrifiers, StartUp, two_steps
 
+PAUSE_ABOVE = 5e-3  # kg/m³ of ammonia or nitrite, as N: no dose on such a morning; common practice, no source
+
 
 @takes_quantities
 def dosed_start(
@@ -33,7 +35,7 @@ def dosed_start(
     *,
     top_up: bool = False,
     dose_days: Time | None = None,
-    pause_above: Concentration = 5e-3,
+    pause_above: Concentration = PAUSE_ABOVE,
     temperature: Temperature = 298.15,
     days: Time = 60 * DAY,
     seed: Number = 0.0,

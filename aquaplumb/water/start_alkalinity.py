@@ -12,7 +12,7 @@ import numpy as np
 from aquaplumb.units import DAY, BodyMass, Concentration, Number, Record, Temperature, Time, Volume, takes_quantities
 from aquaplumb.water.bases import base_row
 from aquaplumb.water.chemistry import base_needed
-from aquaplumb.water.cycling import dosed_start
+from aquaplumb.water.cycling import PAUSE_ABOVE, dosed_start
 from aquaplumb.water.two_step import PIECES, TYPICAL
 
 FLOOR = 0.02  # kg/m³ as CaCO3: below it the pH swings by the hour (see `dosing.alkalinity_time`)
@@ -31,7 +31,8 @@ class StartAlkalinity(Record):
 
     ``runs_out`` is when nothing but 20 mg/L is left with nothing put back, not a number (nan) where it lasts until the
     beds are ready. ``eaten`` is until then, with typical bacteria; ``base`` what puts it back, a mass for each week, and ``after``
-    for each week from then until fish come. ``test_every`` is the longest time between tests in which no bacteria eat
+    for each week from then until fish come; ``no_dose`` on how many mornings of each week there is too much nitrite for a dose, and so
+    little ammonia to turn. ``test_every`` is the longest time between tests in which no bacteria eat
     more than there is over 20 mg/L, 0 where even a day is too long.
 
     Source: `start_alkalinity`.
@@ -41,6 +42,7 @@ class StartAlkalinity(Record):
     eaten: Concentration
     base: BodyMass
     after: BodyMass
+    no_dose: Number
     test_every: Time
 
 
@@ -85,10 +87,12 @@ def start_alkalinity(
     often = next((days for days in _TESTS if np.max(mornings[:, days:] - mornings[:, :-days]) <= held - FLOOR), 0)
     formula = base_row(base).formula
     week = mornings[TYPICAL, -1] - mornings[TYPICAL, -8]
+    held_back = run.nitrite[TYPICAL, : 7 * weeks * day : day] > PAUSE_ABOVE
     return StartAlkalinity.from_si(
         runs_out=runs_out,
         eaten=float(np.interp(until[TYPICAL], run.time, used[TYPICAL])),
         base=base_needed.si(np.diff(ends), volume, formula),
         after=base_needed.si(week, volume, formula),
+        no_dose=held_back.reshape(weeks, 7).sum(axis=1),
         test_every=often * DAY,
     )

@@ -32,7 +32,7 @@ from aquaplumb.whatif.screen import beside
 _CLASS = {"now": "ap-stop", "today": "ap-fix", "this week": "ap-fix", "watch": "ap-note"}
 _OPEN = 4  # pieces of advice that are shown unfolded
 _WAITING = "There is a line for each day. Write what you measured, leave the rest blank, and press the button."
-_BEGINS = f"No log of yours yet: what stands here is a demo's. A log is a file, {NEW}, beside your build; say how your kit reads."
+_BEGINS = f"No log of yours yet. It is a file, {NEW}, beside your build; say how your kit reads."
 
 
 class LogForm:
@@ -176,12 +176,16 @@ class LogForm:
         self._top.value = f'<div class="ap-result" role="status" aria-live="polite"><b>{rich(first)}</b> {rich(told.whose or stale)}</div>'
         about = _folded("The biofilter, as these readings have it", f"<p>{rich(told.about)}</p>")
         cells = f'<p style="margin: 4px 12px"><b>Of its cells and rows.</b></p><ul>{listed}</ul>' if problems else ""
-        self._unread.value = about + (_folded("Of its cells and rows", f"<ul>{listed}</ul>") if log.demo and problems else cells)
+        self._unread.value = about + cells
         words = html.escape(plain(picture.alt(log)))
         source = base64.b64encode(self._png).decode()
         self._picture.value = f'<div class="ap-frame"><img alt="{words}" width="{picture.width}" height="{picture.height}" src="data:image/png;base64,{source}"></div>'
-        advice = _advice(told)
-        self._found.value = _folded("What the demo's readings ask for", advice) if log.demo else advice
+        self._found.value = _advice(told)
+        if log.demo:  # nobody's water: one looks at it to see what one's own will tell
+            parts = (self._top, self._picture, self._found, self._unread)
+            whole = "".join(part.value for part in parts)
+            self._top.value = self._picture.value = self._unread.value = ""
+            self._found.value = _folded("A demo's log, and what it asks for", whole)
 
     def _stale(self, log: Log) -> str:
         """That the log's end is too old to say anything of today's water, if so."""

@@ -253,7 +253,7 @@ start, picture, panel, sight = StartWhatIf.as_built, StartWhatIf.picture, StartW
 
 
 def tasks(build: Build):
-    """What to do and how often at the build's heaviest feed, as a table; common practice, no source.
+    """What to do and how often at the build's heaviest feed, as a folded table; common practice, no source.
 
     Parameters
     ----------
@@ -265,4 +265,4 @@ def tasks(build: Build):
     """
     plan = sorted(upkeep_tasks(solved(build)), key=lambda task: task.every)
     rows = [(span(_whole(task.every)).removeprefix("a "), task.name, task.never.replace("; ", ", never ")) for task in plan]
-    return Table(("every", "do", "never"), rows)
+    return Table(("every", "do", "never"), rows, title=f"Your care plan, {len(rows)} tasks (common practice, without a source)")

@@ -12,14 +12,14 @@ if TYPE_CHECKING:
     from aquaplumb.whatif.start_up import StartUpWeeks, StartWhatIf
     from aquaplumb.whatif.water_care import CareWhatIf, Day
 
-_WARMER, _COLDER, _WARMEST, _COLDEST = 6.0, 8.0, 308.15, 278.15  # K
+_WARMER, _WARMEST = 6.0, 308.15  # K
 _BIG, _HALF = 4e-3, 0.5  # kg/m³ of ammonia N in a dose; of the old media
 _PH, _AMMONIA, _NITRITE, _LITTLE = 8.2, 3e-3, 2e-3, 20e-3  # kg/m³
 _CAUSTIC = "potassium hydroxide"
 
 
 def of_start(starts: StartWhatIf, with_fish: str, with_ammonia: str) -> list[Try]:
-    """Warmer, colder, a bigger dose, with fish, all fish at once, and old media brought along."""
+    """Warmer, a bigger dose, the other way, all fish at once, and old media brought along."""
     own = starts.own()
     first = starts(**own)
     other = with_fish if own["start"] == with_ammonia else with_ammonia
@@ -30,15 +30,12 @@ def of_start(starts: StartWhatIf, with_fish: str, with_ammonia: str) -> list[Try
     def than(record: StartUpWeeks, system: str) -> str:
         return f"{record.sentence(system, short=True)} It was {first.weeks}."
 
-    warm, cold = min(own["temperature"] + _WARMER, _WARMEST), max(own["temperature"] - _COLDER, _COLDEST)
-    tries = [
-        Try("Warmer water: set *{temperature.label}* to **{temperature}**.", {"temperature": warm}, than),
-        Try("Colder *{temperature.label}*: **{temperature}**.", {"temperature": cold}, than),
-    ]
+    warm = min(own["temperature"] + _WARMER, _WARMEST)
+    tries = [Try("Warmer water: set *{temperature.label}* to **{temperature}**.", {"temperature": warm}, than)]
     if own["start"] == with_ammonia and own["dose"] < 0.9 * _BIG:
         tries.append(Try("A bigger dose: *{dose.label}* **{dose}**.", {"dose": _BIG}, told))
     tries.append(Try("Start the other way: *{start.label}* **{start}**.", {"start": other}, told))
-    if own["first_share"] < 1:
+    if own["start"] == with_fish and own["first_share"] < 1:  # else the page's guess has shown it
         all_at_once = {"start": with_fish, "first_share": 1.0}
         tries.append(Try("All fish at once: start **{start}**, and *{first_share.label}* **{first_share}**.", all_at_once, told))
     if own["seed"] < 0.9 * _HALF:

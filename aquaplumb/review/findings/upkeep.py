@@ -13,6 +13,7 @@ from aquaplumb.units import BODY_MASS, CONCENTRATION, DAY, SALINITY, SHARE, VOLU
 from aquaplumb.water.bases import base_row
 from aquaplumb.water.build_up import CHLORIDE_MOST, LETTUCE_CHLORIDE, SALT_MOST, SODIUM_MOST
 from aquaplumb.water.chemistry import base_needed
+from aquaplumb.water.cycling import PAUSE_ABOVE
 from aquaplumb.water.start_alkalinity import RUN, start_alkalinity
 
 RESERVE, LAST = 3 * DAY, DAY  # of alkalinity: over a weekend that nobody tests; until tomorrow. Common practice, no source
@@ -21,6 +22,7 @@ LEAST_RISE = 5e-3  # kg/m³ of alkalinity: a lot for water that has none; common
 MILD = ("NaHCO3", "KHCO3", "CaCO3")
 _MILDEST = "potassium bicarbonate"
 _WEEKS = 6  # told one by one
+_LESS = 0.8  # of the week before: one asks why
 _SOME = 5e-3  # of a finished biofilm: worth a word
 TOO_MANY = "start with too many fish"
 FATES = {"stop": "fish may die", "fix": "fish are harmed", "note": "fish may be harmed"}
@@ -77,7 +79,7 @@ def start_words(p, need, held: float | None, say) -> tuple[str, str]:
     until = "until the beds are ready" if len(need.base) * 7 * DAY < RUN else "in twelve weeks"
     on = f"on day {days[0]} to {days[-1]}" if len(days) > 1 else f"on day {days[0]}"
     told = (
-        f"The start's doses of {say(CONCENTRATION, p.section.dose)} of ammonia (as N) eat {say(CONCENTRATION, need.eaten)} of alkalinity (as CaCO3) {until}. "
+        f"The start's doses eat {say(CONCENTRATION, need.eaten)} of alkalinity (as CaCO3) {until}. "
         f"With nothing put back, {say(CONCENTRATION, p.alkalinity)} is down to {say(CONCENTRATION, FLOOR)} {on}: the pH falls and the bacteria stop."
     )
     if not need.test_every:
@@ -107,9 +109,18 @@ def week_words(p, need, target: float, say) -> str:
 
 def _weeks(need, times: float, say) -> str:
     """So many times the base of a start, week by week."""
-    weeks = ", ".join(f"{say(BODY_MASS, times * mass)} in week {week}" for week, mass in enumerate(need.base[:_WEEKS], 1))
+    *rest, last = (say(BODY_MASS, times * mass) for mass in need.base[:_WEEKS])
+    masses = f"{', '.join(mass.split()[0] for mass in rest)} and {last} in weeks 1 to {len(rest) + 1}" if rest else f"{last} in week 1"
     after = f", then about {say(BODY_MASS, times * need.after)} a week" if len(need.base) <= _WEEKS else ", and so on"
-    return f"{weeks}{after}, until the fish come"
+    return f"{masses}{after}, until the fish come{_fallen(need, say)}"
+
+
+def _fallen(need, say) -> str:
+    """Why a week of these asks for less base than the one before; nothing where none does."""
+    shown = need.base[:_WEEKS]
+    less = [week for week in range(1, len(shown)) if shown[week] < _LESS * shown[week - 1] and need.no_dose[week]]
+    over = f"nitrite is over {say(CONCENTRATION, PAUSE_ABOVE)} on"
+    return "".join(f". Less in week {week + 1}: {over} {need.no_dose[week]:.0f} mornings, so no dose goes in" for week in less)
 
 
 def base_words(p, say) -> str:
