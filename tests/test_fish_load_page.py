@@ -305,3 +305,15 @@ def test_oxygen_in_the_flow_picture_is_told_in_grams_as_elsewhere():
     grams = OXYGEN_RATE.text(shown.si.oxygen, "US")
     assert grams.endswith(" g/d") and f"({grams}) of oxygen" in seen.own.alt(seen.own.record)
     assert MASS_RATE.text(seen.guessed.record.si.feed, "US") == "7 oz/d"  # as the guess asks
+
+
+def test_a_limit_is_told_as_a_grower_says_it():
+    """20 and 60 kg/m³ (FAO 589, from memory; SRAC 4503) times 3.785 L/gal over 453.6 g/lb: 0.167 and 0.501 lb/gal, a sixth and a half."""
+    panel = fish_load.panel(load("courtyard", units="US"))
+    for density, limit in (("0.3 lb/gal", "1/6 lb/gal"), ("0.54 lb/gal", "1/2 lb/gal")):
+        panel.set(density=density)
+        [text] = [text for _, text in panel.found if text.startswith("The stocking density")]
+        assert limit in text and "0.167" not in text and "0.501" not in text
+    assert "holds about 20 kg/m³" in " ".join(
+        text for _, text in fish_load.panel(load("courtyard").changed({("fish", "density"): "25 kg/m3"})).found
+    )

@@ -10,6 +10,7 @@ from matplotlib.path import Path
 from matplotlib.ticker import MaxNLocator
 
 from aquaplumb.figures.style import COLOURS, FONT, Picture
+from aquaplumb.review.findings.stock import limit_words
 from aquaplumb.units import BODY_MASS, MASS, MASS_RATE, OXYGEN_RATE, RATE, STOCKING, TEMPERATURE, rounded
 
 _ACROSS = 150.0  # pixels that all the feed and oxygen of a day are wide
@@ -241,6 +242,6 @@ class StockPicture(Picture):
         return (
             f"{record.sentence(self.system)} Four straight lines that rise with the stocking density. At {self.text(STOCKING, r.density)}: "
             f"{self.text(MASS, r.biomass)} of fish, {self.text(MASS_RATE, r.feed)} of feed, {self.text(OXYGEN_RATE, r.oxygen)} of oxygen used, "
-            f"{self.text(MASS_RATE, r.ammonia)} of ammonia (as N). Air stones serve to {self.text(STOCKING, r.limit)}; a blower with a backup to "
-            f"{self.text(STOCKING, r.most)}; past that are too many fish. {eats}"
+            f"{self.text(MASS_RATE, r.ammonia)} of ammonia (as N). Air stones serve to {limit_words(self.text, r.limit)}; a blower with a backup to "
+            f"{limit_words(self.text, r.most)}; past that are too many fish. {eats}"
         )

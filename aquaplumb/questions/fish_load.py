@@ -40,7 +40,7 @@ def quiz(learner: str = "", units: str = "metric") -> Quiz:
                 else {"volume": ("600 L", "1400 L", "100 L"), "mass": ("9 kg", "21 kg", "1 kg")},
                 hint="Mass of fish over volume of water." if us else "Mass of fish over volume of water; 1,000 L are 1 m³.",
                 worked="{mass} over {volume} is {answer}.",
-                why=f"Up to about {'0.17 lb/gal' if us else '20 kg/m³'} air stones and a good flow serve (FAO 589, from memory).",
+                why=f"Up to about {'1/6 lb/gal' if us else '20 kg/m³'} air stones and a good flow serve (FAO 589, from memory).",
                 learner=learner,
             ),
             Question(

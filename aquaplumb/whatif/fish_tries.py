@@ -6,7 +6,8 @@ from typing import TYPE_CHECKING
 
 from aquaplumb import tables
 from aquaplumb.build.seasons import BEGINS, MONTHS, YEAR, day_text
-from aquaplumb.units import BODY_MASS, MASS, MASS_RATE, RATE, SHARE, STOCKING, TEMPERATURE, TIME
+from aquaplumb.review.findings.stock import limit_words
+from aquaplumb.units import BODY_MASS, MASS, MASS_RATE, RATE, SHARE, TEMPERATURE, TIME
 from aquaplumb.whatif.tries import Try
 
 if TYPE_CHECKING:
@@ -26,18 +27,21 @@ def of_stock(fish: FishWhatIf) -> list[Try]:
     own, first = fish.own(), fish(**{name: value for name, value in fish.own().items() if name != "stock"})
     f = first.si
 
+    def limit(most: float, system: str) -> str:
+        return limit_words(lambda kind, value: kind.text(value, system), most)
+
     def crowded(record: FishLoad, system: str) -> str:
         r = record.si
         lead = f"**{r.trouble}** " if r.trouble else ""
         times = f"all four numbers are {r.density / f.density:.1f} times what they were" if f.density > 0 else "all four numbers rise alike"
         return (
             f"{lead}Fish, feed, oxygen and ammonia go together: {times}. The fish have {TIME.text(r.minutes, system)}, where they had "
-            f"{TIME.text(f.minutes, system)}. Past {STOCKING.text(r.limit, system)} air stones no longer do."
+            f"{TIME.text(f.minutes, system)}. Past {limit(r.limit, system)} air stones no longer do."
         )
 
     def too_many(record: FishLoad, system: str) -> str:
         r = record.si
-        return f"**{r.trouble or 'Many fish.'}** Past {STOCKING.text(r.most, system)} no home system is safe: without pump and air such fish have {TIME.text(r.minutes, system)}."
+        return f"**{r.trouble or 'Many fish.'}** Past {limit(r.most, system)} no home system is safe: without pump and air such fish have {TIME.text(r.minutes, system)}."
 
     def other_feed(record: FishLoad, system: str) -> str:
         r = record.si

@@ -10,7 +10,7 @@ from aquaplumb.build.seasons import MONTHS
 from aquaplumb.review.findings.air import time_short
 from aquaplumb.review.findings.base import among, finding, fix, note, stop
 from aquaplumb.review.findings.flows import _STOP_OXYGEN
-from aquaplumb.review.findings.stock import _CARRIERS, _HALF, AIRED_LIMIT, UNAIRED_LIMIT
+from aquaplumb.review.findings.stock import _CARRIERS, _HALF, AIRED_LIMIT, UNAIRED_LIMIT, limit_words
 from aquaplumb.system.season import AIR, HARDLY, MONTH_OF, on_day
 from aquaplumb.system.steady import Steady
 from aquaplumb.units import (
@@ -126,7 +126,7 @@ def too_dense(system, say):
         if most > UNAIRED_LIMIT:
             yield (stop if most > AIRED_LIMIT else fix)(
                 name,
-                f"{name} holds more than {say(STOCKING, UNAIRED_LIMIT)} of fish {in_months(tank.density > UNAIRED_LIMIT)}, {say(STOCKING, most)} at the most.",
+                f"{name} holds more than {limit_words(say, UNAIRED_LIMIT)} of fish {in_months(tank.density > UNAIRED_LIMIT)}, {say(STOCKING, most)} at the most.",
                 f"{_fewer(most / UNAIRED_LIMIT, say)}, or take some out sooner.",
             )
 

@@ -32,6 +32,7 @@ from aquaplumb.units import (
 
 UNAIRED_LIMIT = 20.0  # kg/m³ for a home system on flow and simple air stones; FAO 589 (2014) ch. 4 and 8, from memory
 AIRED_LIMIT = 60.0  # kg/m³, food fish with real aeration; Malone, SRAC 4503 (2013)
+_IN_POUNDS = {STOCKING.text(limit, "US"): words for limit, words in ((UNAIRED_LIMIT, "1/6 lb/gal"), (AIRED_LIMIT, "1/2 lb/gal"))}
 _FINGERLING, _MOST_EATEN = 0.1, 0.03 / 86400  # kg, 1/s: from 100 g on print has 1 to 3 % a day (data/feeding.csv)
 _EATEN_AT_LEAST = 0.75  # of the low end of print's band: under it a rate is a mean, not a peak; common practice, no source
 _LEAST_MEDIA, _USUAL_MEDIA = 0.20, 0.30  # m; FAO 589 (2014) §4.3, from memory
@@ -44,6 +45,12 @@ HEEL, HEEL_AREA = 2000.0, 0.05**2  # N on 50 × 50 mm: EN 1991-1-1 table 6.2, ro
 _HALF, _DOUBLE = 0.5, 2.0  # of a need: this far off it fails or is wasted; common practice, no source
 
 
+def limit_words(say, limit: float) -> str:
+    """A limit of the stocking density as a grower says it: half a pound in a gallon, not 0.501."""
+    text = say(STOCKING, limit)
+    return _IN_POUNDS.get(text, text)
+
+
 @finding("density over limit", notebook="01")
 def density_over_limit(system, say):
     """More fish than the tank's kind of aeration can carry."""
@@ -53,7 +60,7 @@ def density_over_limit(system, say):
         if density > AIRED_LIMIT:
             yield stop(
                 name,
-                f"The stocking density{where} is {say(STOCKING, density)}; past {say(STOCKING, AIRED_LIMIT)} a tank without pure oxygen loses its fish at the first fault.",
+                f"The stocking density{where} is {say(STOCKING, density)}; past {limit_words(say, AIRED_LIMIT)} a tank without pure oxygen loses its fish at the first fault.",
                 f"With air and a spare that starts by itself, plan for {at_most(say, STOCKING, AIRED_LIMIT)} or less: {_fits(say, tank, AIRED_LIMIT)} in its {say(VOLUME, tank.volume)}. "
                 f"With simple air stones, for {at_most(say, STOCKING, UNAIRED_LIMIT)} or less: {_fits(say, tank, UNAIRED_LIMIT)}.",
             )
@@ -61,7 +68,7 @@ def density_over_limit(system, say):
             aired = _well_aired(system, name)
             yield (note if aired else fix)(
                 name,
-                f"The stocking density{where} is {say(STOCKING, density)}; a home system with simple aeration holds about {say(STOCKING, UNAIRED_LIMIT)}."
+                f"The stocking density{where} is {say(STOCKING, density)}; a home system with simple aeration holds about {limit_words(say, UNAIRED_LIMIT)}."
                 + (" These live on their air from hour to hour." if aired else ""),
                 "Test the spare and the alarm every week, and keep no more."
                 if aired
