@@ -49,7 +49,7 @@ def test_the_jet_by_hand(greenhouse):
     """939 L/h through 2 × 0.61 × 102.6 mm² (0.45 in) leave at 2.084 m/s: 2.084²/19.61 = 0.2214 m of head, 998.2 Q v = 0.543 N."""
     r = greenhouse.record.si
     assert (r.flow * 3.6e6, r.jet, r.push) == (pytest.approx(939, abs=1), pytest.approx(2.084, abs=2e-3), pytest.approx(0.543, abs=1e-3))
-    assert "8.72 in of head" in greenhouse.found[-1][1]  # 0.2214 m
+    assert "0.73 ft of head" in greenhouse.found[-1][1]  # 0.2214 m, in feet as the line's own
 
 
 @pytest.mark.parametrize("demo", WALKED)

@@ -216,6 +216,8 @@ def as_said(text: str) -> str:
     if not _AMOUNT.fullmatch(text):
         return text
     text = _THOUSANDS.sub(lambda whole: f"{int(whole[0]):,}", text)
+    if text.endswith(" 1/h"):
+        return text.removesuffix(" 1/h") + " an hour"
     return _POWER.sub(lambda power: "²³"[int(power[0]) - 2], text).replace("degC", "°C").replace("degF", "°F")
 
 

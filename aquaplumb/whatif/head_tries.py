@@ -36,8 +36,11 @@ def of_head(what_if: HeadWhatIf, line: str) -> list[Try]:
 
     def valve(record: LineHead, system: str) -> str:
         now, was = part(record, "check valve"), part(before, "check valve")
-        slow = " However slow the water, its spring or flap has to be pushed open." if now else ""
-        return f"The check valve costs **{head(now, system)}**, where it was {head(was, system)}.{slow} {brings(record, system)}"
+        if now <= 0:
+            return f"Without a check valve there is none to push open: that saves **{head(was, system)}**. {brings(record, system)}"
+        before_it = f", where it was {head(was, system)}" if was > 0 else ""
+        slow = "However slow the water, its spring or flap has to be pushed open."
+        return f"The check valve costs **{head(now, system)}**{before_it}. {slow} {brings(record, system)}"
 
     def bends(record: LineHead, system: str) -> str:
         now, was = part(record, "elbows, bends"), part(before, "elbows, bends")

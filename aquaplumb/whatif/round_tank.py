@@ -110,7 +110,7 @@ class RoundTank(Record):
         r = self.si
         if r.flow <= 0:
             return []
-        head = HEAD.text(float(jets.jet_head.si(r.jet)), system)
+        head = f"{HEAD.shown(float(jets.jet_head.si(r.jet)), system):.2f} {HEAD.unit(system)}"  # as the line's is told: never in inches
         told = f"{FLOW.text(r.flow, system)} leave at {SPEED.text(r.jet, system)}, which takes {head} of head."
         if r.jet > r.limit:
             reach = float(jets.jet_reach.si(r.jet, math.sqrt(jets.HOLE) * r.bore, r.limit))

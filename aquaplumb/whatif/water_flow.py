@@ -181,7 +181,7 @@ class FlowWhatIf(WhatIf):
     def controls(self) -> list:
         coldest = TEMPERATURE.shown(self.build.site.si.coldest_water)
         return [
-            Slider("turnovers", "tank volumes an hour", TURNOVER, "0.2 1/h", "4 1/h", "0.1 1/h", tip="how often the tank is turned over", key="water.turnovers"),
+            Slider("turnovers", "tank volumes", TURNOVER, "0.2 1/h", "4 1/h", "0.1 1/h", tip="how often the tank is turned over", key="water.turnovers"),
             Slider("outlet_oxygen", "oxygen left in the tank", CONCENTRATION, "3 mg/L", "8 mg/L", "0.1 mg/L", tip="what the fish live in", key="water.outlet_oxygen"),
             Slider("aerated_share", "oxygen by air stones", SHARE, "0 %", "100 %", "5 %", tip="the part that the flow need not bring", key="water.aerated_share"),
             Slider("ammonia_limit", "ammonia limit (as N)", CONCENTRATION, "0.1 mg/L", "3 mg/L", "0.05 mg/L", tip="total ammonia in the tank", key="water.ammonia_limit"),

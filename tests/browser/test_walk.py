@@ -37,7 +37,7 @@ CHOICES = {
     "00-start-here": [choose("layout", "two loops"), press(0)],  # three beds
     "01-fish-load": [enter("stocking density [kg/m³]", "12")],
     "02-beds-and-media": [choose("crop", "basil")],
-    "03-how-much-water": [enter("tank volumes an hour [1/h]", "0.9")],
+    "03-how-much-water": [enter("tank volumes [1/h]", "0.9")],
     "04-pipe-size": [choose("size on the label", "40 mm")],
     "05-fittings-and-lift": [enter("elbows, first stretch", "3")],
     "06-drains-and-siphons": [enter("holes of its screen [cm²]", "200")],
