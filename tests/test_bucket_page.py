@@ -40,6 +40,9 @@ def test_before_anything_is_measured_it_tells_what_to_expect(form, home):
     assert "Nothing is measured yet" in form.said and form.seen is None and form._png
     assert {key for key in form.fields if key[0] == "flow"} == {("flow", "to the tank"), ("flow", "to bed 1"), ("flow", "to bed 2")}
     assert ("voltage", "riser") not in form.fields and ("starts", "bed 1 siphon") in form.fields
+    left = [*form.widget.children[1].children[0].children[0].children]
+    assert {form.fields[key] for key in form.fields if key[0] == "flow"} <= set(left), "what a bucket tells stands open, the rest in a fold"
+    assert not {form.fields[key] for key in form.fields if key[0] != "flow"} & set(left)
     assert not list(home.iterdir())
     form.keep_button.click()
     assert "nothing is measured yet" in form.kept and not list(home.iterdir())

@@ -23,7 +23,7 @@ def test_its_own_first_and_the_rest_counted():
     own, later, earlier = finding("fix", "05"), finding("fix", "10"), finding("note", "01")
     told = found.on_page([earlier, later, own], "05")
     assert told[0] == ("fix", f"{own.sentence} Do this.")
-    assert told[1:] == [("note", "And 1 more for later pages, 1 more of earlier pages. To fix: page 10.")]
+    assert told[1:] == [("note", "And 1 more for later pages and 1 more for earlier pages. To fix: page 10.")]
     assert found.on_page([own], "05") == told[:1] and found.on_page([], "05") == []
 
 
@@ -31,10 +31,8 @@ def test_a_panel_does_not_count_what_it_does_not_look_at():
     """It leaves out what takes hours of run: its count was another than that of the page's first line."""
 
     seen = [finding("fix", "05"), finding("fix", "10"), finding("note", "01")]
-    assert found.on_page(seen, "05", counted=False)[1:] == [("note", "And more for later pages, more of earlier pages. To fix: page 10.")]
-    assert found.on_page(seen, "06", counted=False) == [
-        ("note", "Nothing for this page; some for later pages, some of earlier pages. To fix: pages 05, 10.")
-    ]
+    assert found.on_page(seen, "05", counted=False)[1:] == [("note", "And more for other pages. To fix: page 10.")]
+    assert found.on_page(seen, "06", counted=False) == [("note", "Nothing for this page; some for other pages. To fix: pages 05, 10.")]
 
 
 def test_a_page_does_not_send_to_itself():
@@ -54,7 +52,7 @@ def test_what_says_stop_is_told_on_every_page():
 def test_what_the_panel_has_brought_about_is_told():
     old, new = finding("fix", "06"), finding("fix", "06")
     told = found.on_page([old, new], "08", known={(old.name, old.where)})
-    assert told == [("fix", f"{new.sentence} Do this."), ("note", "And 1 more of earlier pages. To fix: page 06.")]
+    assert told == [("fix", f"{new.sentence} Do this."), ("note", "And 1 more for earlier pages. To fix: page 06.")]
 
 
 @pytest.mark.parametrize("count", [1, 3, 7])

@@ -394,7 +394,7 @@ def folder(tmp_path, monkeypatch):
 
 
 def name_box(quiz):
-    return view(quiz.questions, quiz).children[1]
+    return view(quiz.questions, quiz).children[0]
 
 
 def test_a_name_is_remembered_from_page_to_page(folder):
@@ -414,7 +414,7 @@ def test_what_is_asked_on_the_screen_is_what_is_graded(folder):
     assert drawn("Ada").prompt != drawn().prompt
     steps = ["first", "second", "third", "fourth"]
     quiz = Quiz("Another page", [drawn(), Order("Order?", steps)])
-    shown = [box.children[0].value for box in view(quiz.questions, quiz).children[4:6]]
+    shown = [box.children[0].value for box in view(quiz.questions, quiz).children[3:5]]
     assert rich(quiz[1].prompt) in shown[0]
     assert [shown[1].index(rich(step)) for step in quiz[2].options] == sorted(shown[1].index(rich(step)) for step in steps)
 
@@ -422,13 +422,13 @@ def test_what_is_asked_on_the_screen_is_what_is_graded(folder):
 def test_a_name_says_where_it_is_kept(folder):
     quiz = Quiz("One page", [drawn()])
     box = view(quiz.questions, quiz)
-    assert box.children[2].value == ""
-    box.children[1].value = "Ada"
-    assert "my-name.txt, beside this page and nowhere else" in box.children[2].value
+    assert box.children[1].value == ""
+    box.children[0].value = "Ada"
+    assert "my-name.txt, beside this page and nowhere else" in box.children[1].value
     (folder / learner.FILE).unlink()
     (folder / learner.FILE).mkdir()
-    box.children[1].value = "Bo"
-    assert "for this page only" in box.children[2].value and quiz.learner == "Bo"
+    box.children[0].value = "Bo"
+    assert "for this page only" in box.children[1].value and quiz.learner == "Bo"
     assert learner.remembered() == ""
 
 
@@ -497,11 +497,11 @@ def test_view_answers_and_escapes(folder):
     questions = [ALL[0](), Pick("<i>Which?</i>", ["one", "<u>two</u>"], "one"), ALL[3]()]
     quiz = Quiz("<script>", questions)
     box = view(questions, quiz)
-    _title, name, _kept, _style, *shown, _following, line = box.children
-    assert "&lt;script&gt;" in _title.value
+    name, _kept, _style, *shown, _following, line = box.children
+    assert line.value.endswith("></div>"), "nothing is told before there is something to tell"
     first, second, _third = shown
     press_enter(first.children[1].children[0], "900 L/h")
-    assert "✔ Right" in first.children[2].value and "1 of 3" in line.value
+    assert "✔ Right" in first.children[2].value and "1 of 3" in line.value and "&lt;script&gt;" in line.value
     second.children[1].children[1].click()
     assert "Not answered yet" in second.children[2].value
     second.children[1].children[0].value = "<u>two</u>"

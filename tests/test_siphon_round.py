@@ -206,6 +206,10 @@ def test_a_build_without_a_siphon_gets_one_to_try():
     assert any(f"this water {100 * share:.0f} % of the time" in text for _, text in panel.found)
 
 
+def test_a_siphon_that_is_only_tried_waits_behind_a_button():
+    assert [siphon_round.panel(load(name)).shut.closed for name in ("courtyard", "greenhouse")] == [False, True]
+
+
 def test_a_build_with_no_bed_drain_practises_on_the_demos():
     build = copy.copy(load("courtyard"))
     vars(build)["lines"] = {name: line for name, line in build.lines.items() if not name.startswith("bed")}

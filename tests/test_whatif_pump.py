@@ -93,7 +93,9 @@ def test_a_form_for_ones_own_pump_joins_the_menu(tmp_path):
     form.box.value += "0, 4, 60\n2000, 3, 70\n4000, 0.5, 90\n"
     form.read_button.click()
     assert form.said == "✔ Read, and written to my-pump.csv: 3 points, up to 4,000 L/h, 4 m at no flow. Choose my-pump as the pump above."
-    assert own_pump.form(my_build()).box.value == (tmp_path / "my-pump.csv").read_text(encoding="utf-8")
+    assert form.fold.closed, "who has no pump of his own need not read how its file is written"
+    again = own_pump.form(my_build())
+    assert again.box.value == (tmp_path / "my-pump.csv").read_text(encoding="utf-8") and not again.fold.closed
     assert panel.values["wanted"].m_as("L/h") == pytest.approx(3000)  # what was tried stays
     panel.set(pump="my-pump")
     panel._press_keep()

@@ -46,7 +46,8 @@ def view(questions: list[Asked], quiz: Quiz | None):
         kept, line = widgets.HTML(), widgets.HTML()
 
         def tell() -> None:
-            line.value = f'<div role="status" aria-live="polite">{rich(quiz.results_line())}</div>'
+            begun = quiz.learner or any(one.solved or one.shown or one.misses for one in quiz.questions)
+            line.value = f'<div role="status" aria-live="polite">{rich(quiz.results_line()) if begun else ""}</div>'
 
         def named(change) -> None:
             quiz.learner = change["new"]
@@ -65,7 +66,7 @@ def view(questions: list[Asked], quiz: Quiz | None):
         for shown in asked:
             shown.told = checked
         tell()
-        parts = [widgets.HTML(f"<b>{rich(quiz.title)}</b>"), name, kept, *parts, following.button, line]
+        parts = [name, kept, *parts, following.button, line]
     box = widgets.VBox(parts)
     box.add_class("ap-quiz")
     return box

@@ -34,7 +34,7 @@ _ON_SCREEN = re.compile(r'(?m)^<span class="ap-lab">.*</span>$\n?')  # what nobo
 _AT_A_PANEL = re.compile(  # what is said of boxes, buttons and sliders
     r"Press \*Start again\* between two tries(?:\.|; then set your own\.)|Then try; press \*Start again\* between two\.|Let a slider go, and wait a moment\."
     r"|Choose \*units\* first\. Drag a slider, or type a number and press Enter\.|Press ▶: it plays the minutes that matter\."
-    r"|Your name in the box brings [a-z ]+ numbers(?: of your own)?\.|Your name in the box brings numbers of your own\."
+    r"|Your name in the box brings [a-z ]+ numbers\."
 )
 _PANEL = re.compile(r"\b(\w+)\.panel\((?:build|my_build\(\))\)")
 _RUN_THIS = re.compile(r"\n?\(Run this cell to [a-z ]+\.\)")

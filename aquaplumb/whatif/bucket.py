@@ -26,7 +26,7 @@ from aquaplumb.units import FLOW, DesignError
 from aquaplumb.whatif import widgets
 from aquaplumb.whatif.base import rich
 from aquaplumb.whatif.pressed import pressed
-from aquaplumb.whatif.screen import beside
+from aquaplumb.whatif.screen import Fold, beside
 
 _NONE, _AS_READ = "none", "unknown: as read"
 _SUCH_AS = {  # what a box shows until it is written in, so that nobody asks for the unit
@@ -71,7 +71,9 @@ class BucketForm:
         hint = widgets.HTML(
             f"Seconds for a bucket of {self.bucket}, or “{'5 gal in 41 s' if us else '20 L in 41 s'}”, or a flow. Leave blank what you did not measure."
         )
-        left = widgets.VBox([hint, self.date, self.shut, *self.fields.values(), self.write_button, self.true, self.keep_button, self._note])
+        often, rare = ([box for (what, _), box in self.fields.items() if (what == "flow") is flow] for flow in (True, False))
+        more = Fold(rare, "power, depths, more …").parts
+        left = widgets.VBox([hint, self.date, self.shut, *often, *more, self.write_button, self.true, self.keep_button, self._note])
         left.add_class("ap-form")
         self.widget = beside([left], [self._top], [self._picture, self._why], 700)
         self._guarded(lambda: "")

@@ -54,18 +54,22 @@ def _spoken(text: str) -> str:
 
 def _more(rest: list, page: str, some: bool, counted: bool) -> str:
     """How many findings are not told here, beside `some` that are, and where they belong."""
-    groups = [[f for f in rest if f.notebook == page], [f for f in rest if f.notebook > page], [f for f in rest if f.notebook < page]]
-    wheres = (" here", " for later pages", " of earlier pages")
+    here, later, earlier = (
+        [f for f in rest if f.notebook == page], [f for f in rest if f.notebook > page], [f for f in rest if f.notebook < page]
+    )  # fmt: skip
+    wheres = {"here": here, "for later pages": later, "for earlier pages": earlier}
+    if not counted and later and earlier:
+        wheres = {"here": here, "for other pages": later + earlier}
 
-    def many(group: list, where: str) -> str:
-        if counted or where == wheres[0]:
+    def many(group: list) -> str:
+        if counted or group is here:
             return f"{len(group)}{' more' * some}"
         return "more" if some else "some"
 
-    words = [f"{many(group, where)}{where}" for group, where in zip(groups, wheres) if group]
+    words = [f"{many(group)} {where}" for where, group in wheres.items() if group]
     fix = sorted({f.notebook for f in rest if f.severity == "fix"} - {page})
     mend = f" To fix: {'page' if len(fix) == 1 else 'pages'} {', '.join(fix)}." if fix else ""
-    return f"{'And' if some else 'Nothing for this page;'} {', '.join(words)}.{mend}"
+    return f"{'And' if some else 'Nothing for this page;'} {' and '.join(words)}.{mend}"
 
 
 def not_said(found: list[tuple[str, str]], reviewed: list[tuple[str, str]]) -> list[tuple[str, str]]:
@@ -89,7 +93,7 @@ def parted(found: list[tuple[str, str]], kept: list[tuple[str, str]] | None, *, 
     notes = notes if len(notes) > 1 else []
     loud, loud_kept = ([one for one in every if one not in notes] for every in (beside, kept or []))
     if kept is None:
-        return as_list(loud, "No fault among those that this panel looks for.") if looked else "", notes
+        return as_list(loud, "This panel finds no fault.") if looked else "", notes
     nothing = "Nothing to mend." if notes else "Nothing found."
     return (
         f'{as_list(loud, "") if loud else ""}<p class="ap-kept"><b>The review of what is kept:</b></p>{as_list(loud_kept, nothing)}',

@@ -394,7 +394,7 @@ def _breathed(build: Build, one: StockLoad, warm: float, dirt: float) -> str:
         return f"{fish}: by their feed they take {told(r.by_feed)}, and {told(peak * r.by_feed)} after a meal; {fit}.{more}"
     usual, fed = one.respiration.governs(), one.respiration.governs(fed=True)
     each = f", {usual}," if usual != fed else ""
-    return (
-        f"{fish}: by their feed they take {told(r.by_feed)}, and {told(peak * r.by_feed)} after a meal; {fit}.\n"
-        f"The largest counts: {told(r.usual)} in a usual hour{each} and {told(r.fed)} after a meal, {fed}.{more}"
-    )
+    both = f"{told(r.usual)} in a usual hour{each} and {told(r.fed)} after a meal, {fed}"
+    counts = told(r.fed) if r.fit and told(r.usual) == told(r.fed) else both
+    first = f"{fish}: by their feed they take {told(r.by_feed)}, and {told(peak * r.by_feed)} after a meal; {fit}."
+    return f"{first}\nThe largest counts: {counts}.{more}"

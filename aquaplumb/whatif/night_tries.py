@@ -60,7 +60,7 @@ def of_night(night: NightWhatIf, none: str, help: str) -> list[Try]:
         tries.insert(0, Try("Say when somebody comes: *{help.label}* **{help}**, *{response.label}* **{response}**.", comes, told))
         if good := _lasting(night, {**own, **comes}, spares):
             ask = (
-                "Go on from there, without *Start again*, to a spare that lasts until then: *{spare.label}* **{spare}**, *{battery.label}* **{battery}**, and under *more …* "
+                "Then, without *Start again*, take a spare that lasts so long: *{spare.label}* **{spare}**, *{battery.label}* **{battery}**, and under *more …* "
                 "*{spare_stones.label}* **{spare_stones}**."
             )
             tries[1:] = [Try(ask, {**comes, **good}, told)]

@@ -19,6 +19,7 @@ from aquaplumb.whatif import widgets
 from aquaplumb.whatif.base import rich
 from aquaplumb.whatif.opened import look_again
 from aquaplumb.whatif.pressed import pressed
+from aquaplumb.whatif.screen import Fold
 
 FILE = "my-pump.csv"
 _FORM = {
@@ -66,7 +67,11 @@ class OwnPump:
         self.read_button = widgets.Button(description="Read my pump", icon="check", layout=widgets.Layout(width="auto"))
         self.read_button.on_click(lambda _button: self._press())
         self._note = widgets.HTML()
-        self.widget = widgets.VBox([widgets.HTML(rich(self._how)), self.box, self.read_button, self._note])
+        self.fold = Fold([widgets.HTML(rich(self._how)), self.box, self.read_button, self._note], "If you have a pump of your own: its curve …",
+                    layout=widgets.Layout(width="auto", max_width="100%"))  # fmt: skip
+        if self._seen:
+            self.fold.open()
+        self.widget = widgets.VBox(self.fold.parts)
 
     def _there(self) -> str:
         """What the file holds; nothing where there is none, or none that can be read."""

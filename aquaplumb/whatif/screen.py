@@ -136,13 +136,13 @@ def beside(controls: list, head: list, rest: list, wide: int) -> Any:
 
 
 class Fold:
-    """Rarer controls, or what need not be read at once, behind a button; `open` shows them, `offer` says what is there."""
+    """Rarer controls, or what need not be read at once, behind a button; `open` shows them, `offer` says what is there. `button` is the button's own layout."""
 
-    def __init__(self, lines: list, words: str = "more …", *, name: str = "ap-more"):
+    def __init__(self, lines: list, words: str = "more …", *, name: str = "ap-more", **button):
         self._words = words
         self._box = widgets.VBox(lines)
         self._box.add_class(name)
-        self._button = widgets.ToggleButton(icon="chevron-down")
+        self._button = widgets.ToggleButton(icon="chevron-down", **button)
         self._button.observe(lambda _: self._show(), "value")
         self.parts = [self._button, self._box]
         self._show()

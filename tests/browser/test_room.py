@@ -284,6 +284,7 @@ def test_a_phone_keeps_reloads_and_survives_its_kernel(room, browser, loop):
     kept = (folder / "my-build.toml").read_text()
     assert page.evaluate("document.documentElement.scrollWidth") <= 400
     lab_tools.seen(page, "room-phone")
+    page.get_by_role("button", name="If you have a pump of your own").click()
     page.get_by_role("textbox", name="its curve").fill(
         "flow [L/h],head [m],power [W]\n0,4,60\n2000,3,70\n4000,0.5,90"
     )  # a phone has no file to open
