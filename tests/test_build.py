@@ -198,9 +198,8 @@ def test_an_amount_is_written_in_signs_of_any_keyboard_and_said_as_on_a_page(sys
     for kind in KINDS:
         if unit := kind.unit(system):
             kept = file_text.written(Quantity(48.0, pint_unit(unit)))
-            assert kept.isascii() and file_text.as_said(kept) == f"48 {unit}"
+            assert kept.isascii() and file_text.as_said(kept) == ("48 an hour" if unit == "1/h" else f"48 {unit}")
             assert quantity(kept, kind).m_as(pint_unit(unit)) == pytest.approx(48)
-    assert file_text.as_said("1.1 1/h") == "1.1 an hour"
     assert file_text.as_said("6 mm2 flexible") == "6 mm2 flexible" and file_text.as_said("50 mm") == "50 mm"
 
 

@@ -184,7 +184,7 @@ class RoundWhatIf(WhatIf):
         super().__init__(build)
         lines = _siphons(build)
         self.tried = not lines
-        self.shut = "If you want a siphon: one tried on your bed, more …" if self.tried else ""
+        self.shut = "If you want a siphon: one on your bed …" if self.tried else ""
         steady = solved(build)
         self._pumps = steady.in_time.pumped  # of the build as it is, without a siphon that is only tried
         if self.tried:

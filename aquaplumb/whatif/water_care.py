@@ -196,7 +196,7 @@ class CareWhatIf(WhatIf):
     def __init__(self, build: Build):
         super().__init__(build)
         self.system = solved(build)
-        self.shut = "" if build.upkeep is not None else "When your kit reads something: ammonia, pH, base, more …"
+        self.shut = "" if build.upkeep is not None else "What your kit reads: ammonia, pH, nitrite …"
         self.plan, self.bands = self.system.upkeep, bands(build)
         self.gills = self.bands["un-ionised ammonia"].high
         self.ratio = startup.chloride_ratio.si(species=needs_most_chloride(build)).si.typical

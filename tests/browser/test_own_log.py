@@ -22,6 +22,7 @@ def seen(page, text):
 
 def test_a_log_is_begun_kept_and_heard(page, lab):
     assert page.errors() == []
+    page.page.get_by_text("A demo's log, and what it asks for").click()
     seen(page, "29 days of readings")
     page.see("own-log-demo")
     page.page.get_by_role("button", name="Start my log").click()
