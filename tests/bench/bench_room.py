@@ -102,6 +102,15 @@ async def moves(browsers: list[RoomBrowser], seconds: float) -> list[float]:
     return taken
 
 
+async def watched(pid: int, seconds: float) -> list[float]:
+    """The memory of a process and its children at the beginning and after each quarter of a time."""
+    held = [memory(pid)]
+    for _ in range(4):
+        await asyncio.sleep(seconds / 4)
+        held.append(memory(pid))
+    return held
+
+
 def served(command: list[str], folder: Path, word: str) -> tuple[subprocess.Popen, str]:
     """A server, and what it has said once it is ready."""
     said = folder / "said.txt"
@@ -143,7 +152,9 @@ async def room(learners: int, seconds: float, own: bool) -> None:
             report(await first_pictures(browsers))
             report_processor(processor(server.pid) - before, family(server.pid)[2:])
             tell("memory in all, shared parts counted once", f"{memory(server.pid):.2f} GB", f"{AIMS['memory']} GB")
+            held = asyncio.create_task(watched(server.pid, seconds))
             report_moves(await moves(browsers, seconds))
+            tell("… memory at each quarter of that time", " ".join(f"{one:.2f}" for one in await held) + " GB")
             before = memory(server.pid)
             kept = [browser.press(browser.find("ButtonModel", description="Keep this pump in my build")) for browser in browsers]
             start = time.monotonic()
