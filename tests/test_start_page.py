@@ -9,7 +9,7 @@ import nbformat
 import pytest
 
 from aquaplumb import tables
-from aquaplumb.build import demos, load, my_build
+from aquaplumb.build import Build, demos, load, my_build
 from aquaplumb.build.layout_kinds import KINDS
 from aquaplumb.build.layouts import LAYOUTS, first_build
 from aquaplumb.build.standing import standing, unreached
@@ -265,6 +265,14 @@ def test_no_name_stands_on_a_pipe_that_runs_level():
         for left, right, height in picture.runs:
             (x, y), (end, _) = picture.axes.transData.transform([(left, picture._y(height)), (right, picture._y(height))])
             assert not any(box.x0 < end and box.x1 > x and box.y0 < y < box.y1 for box in names), name
+
+
+@pytest.mark.usefixtures("drawn")
+def test_the_rulers_name_stands_off_the_edge():
+    for build in [*map(load, demos()), *(Build(first_build(layout)) for layout in LAYOUTS)]:
+        picture = Elevation(build, system="metric")
+        picture.png()
+        assert picture.axes.yaxis.label.get_window_extent(picture.figure.canvas.get_renderer()).x0 > 8  # pixels
 
 
 def test_against_print():

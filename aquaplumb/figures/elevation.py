@@ -12,6 +12,7 @@ from typing import Any
 
 from matplotlib.lines import Line2D
 from matplotlib.patches import Polygon, Rectangle
+from matplotlib.ticker import MaxNLocator
 
 from aquaplumb.build import Build
 from aquaplumb.build.vessels import KINDS, water_volume
@@ -83,6 +84,7 @@ class Elevation(Picture):
         axes.grid(False, axis="x")
         axes.spines["bottom"].set_visible(False)
         axes.set_xticks([])
+        axes.yaxis.set_major_locator(MaxNLocator("auto", steps=[1, 2, 5, 10]))  # a quarter of a metre would push the name off the edge
         axes.set_ylabel(f"height [{HEAD.unit(self.system)}]")
         self.axes, self.build = axes, record
         self.places = self._places(record)
