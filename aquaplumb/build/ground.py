@@ -114,10 +114,6 @@ class Cluster:
         """The same with x and y changed round."""
         return Cluster(self.width, self.length, self.below, tuple(piece.turned for piece in self.pieces))
 
-    def like(self, other: Cluster) -> bool:
-        """Whether another is of the same vessel and as large."""
-        return self.name == other.name and (self.length, self.width) == (other.length, other.width)
-
 
 def blocks(vessel, below: bool) -> list[Cluster]:
     """The blocks of one vessel (a `aquaplumb.build.vessels.Vessel`), its longer side along the row."""

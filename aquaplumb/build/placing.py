@@ -9,9 +9,7 @@ All numbers are bare SI. What is set out is a proposal: the build file does not 
 from __future__ import annotations
 
 import functools
-import itertools
 import math
-import random
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 
@@ -23,7 +21,6 @@ from aquaplumb.build.vessels import Vessel
 from aquaplumb.units import LENGTH, Bare
 
 STEP = {"metric": 0.05, "US": 0.0254}  # m; common practice, no source
-_TRIES = 400  # plans in rows that are tried for one in which every pipe reaches
 
 
 def reaches(vessels: dict[str, Vessel], pumped: Sequence[PumpedLine], falls: Sequence[FallingLine]) -> list[Reach]:
@@ -68,8 +65,7 @@ def set_out(
 
     Where they fit neither way, what plants grow in stands in rows beyond the rest, which stands across: a wide tank takes no row
     of beds its width. Where that does not fit, it is the way that is the least too large, and runs over the place's edge. With
-    `pipes` each stands next to what they join it to (`aquaplumb.build.neighbours`); where there is no room for that, in the rows,
-    and they change places there until each pipe reaches, or as many of them as the search finds.
+    `pipes` each stands next to what they join it to (`aquaplumb.build.neighbours`); in the rows where there is no room for that.
     """
     path, place = PATH[units], (length, width)
     blocks, grow = _first(vessels, below), {v.si.name for v in vessels if v.grows}
@@ -86,7 +82,7 @@ def set_out(
     best = min(ways, key=large)
     if not pipes:
         return best(blocks)
-    return neighbours.side_by_side(blocks, pipes, place, path, grow) or _nearer(best, blocks, pipes)
+    return neighbours.side_by_side(blocks, pipes, place, path, grow) or best(blocks)
 
 
 def _turned(plan: GroundPlan) -> GroundPlan:
@@ -109,46 +105,6 @@ def _parted(blocks: Sequence[Cluster], place: tuple[float, float], path: float, 
     pieces = (*(piece.turned for piece in tanks), *(replace(piece, x=piece.x + deep) for piece in beds))
     plan = GroundPlan(pieces, deep + along, max(across, wide), (length, width), path)
     return _turned(plan) if turned else plan
-
-
-def _nearer(way: _Way, blocks: list[Cluster], pipes: Sequence[Reach]) -> GroundPlan:
-    """The plan after blocks have changed places, two at a time, as long as that brings what pipes join nearer to each other; from several orders at the start."""
-
-    def worse(plan: GroundPlan) -> tuple[float, float]:
-        return round(sum(pipe.missing(plan.pieces) for pipe in pipes), 6), plan.length * plan.width
-
-    first = found = way(blocks)
-    least, tries, dice = worse(first), 0, random.Random(1)
-    order = list(blocks)
-    while least[0] > 0 and tries < _TRIES:
-        plan, best, moved = way(order), (math.inf, 0.0), True
-        while moved:
-            moved = False
-            for i, j in itertools.combinations(range(len(order)), 2):
-                if order[i].like(order[j]):
-                    continue
-                for other in (_swapped(order, i, j), _moved(order, i, j), _moved(order, j, i)):
-                    tries += 1
-                    tried = way(other)
-                    if (tried.fits or not first.fits) and worse(tried) < best:
-                        plan, order, best, moved = tried, other, worse(tried), True
-            moved = moved and tries < _TRIES
-        if best < least:
-            found, least = plan, best
-        order = sorted(blocks, key=lambda _: dice.random())
-    return found
-
-
-def _swapped(blocks: list[Cluster], i: int, j: int) -> list[Cluster]:
-    other = list(blocks)
-    other[i], other[j] = other[j], other[i]
-    return other
-
-
-def _moved(blocks: list[Cluster], i: int, j: int) -> list[Cluster]:
-    other = list(blocks)
-    other.insert(j, other.pop(i))
-    return other
 
 
 def stood_over(vessels: dict[str, Vessel], falls: Sequence[FallingLine]) -> list[str]:
