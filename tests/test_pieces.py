@@ -6,7 +6,7 @@ import re
 import pytest
 
 from aquaplumb import DesignError, tables
-from aquaplumb.build import Build, demos, load
+from aquaplumb.build import Build, demos, file_text, load
 from aquaplumb.build.joints import ELBOW_UP, GAP, OPEN_TEE, THROUGH
 from aquaplumb.build.mouths import mouth
 from aquaplumb.build.records import way_to
@@ -360,6 +360,27 @@ def test_a_maker_s_own_take_off_goes_before_ours(tmp_path):
     assert sum(p.leg for p in theirs.pieces) == pytest.approx(1.5) and sum(p.length for p in theirs.pieces) == pytest.approx(
         sum(p.length for p in ours.pieces) + 2 * 0.007
     )
+
+
+@pytest.mark.parametrize(("demo", "at", "change"), [
+    ("courtyard", ("lines", "riser", "pipe", "riser"), {("fittings", "elbow 90"): 4}),
+    ("courtyard", ("lines", "riser", "pipe", "riser"), {("fittings",): {"elbow 45": 1}}),
+    ("greenhouse", ("lines", "bed loop", "pipe", "bed riser"), {("length",): "9 ft"}),
+    ("balcony", ("lines", "bed 1 drain"), {("lip",): "1.24 m"}),
+])  # fmt: skip
+def test_what_only_a_route_told_stays_when_the_route_goes(demo, at, change):
+    def stretch(build):
+        line = build.lines[at[1]].si
+        return next(one.si for one in line.pipe if one.si.name == at[-1]) if len(at) > 2 else line
+
+    route = file_text.value_at(file_text.values(load(demo).text, demo), (*at, "route"))
+    alone = load(demo).changed({(*at, "length"): None, (*at, "fittings"): None, (*at, "route"): route})
+    kept, before = stretch(alone.changed({(*at, *key): value for key, value in change.items()})), stretch(alone)
+    [(key, value)] = change.items()
+    fittings = value if key == ("fittings",) else {**before.fittings, key[1]: value} if len(key) > 1 else before.fittings
+    assert before.route and before.fittings and not kept.route
+    assert (kept.fittings, kept.valve) == (fittings, before.valve)
+    assert kept.length == pytest.approx(2.7432 if key == ("length",) else before.length)  # 9 ft
 
 
 def test_routes_change_no_finding_of_a_sound_build():

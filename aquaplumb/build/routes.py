@@ -7,9 +7,11 @@ legs stand the names of the fittings, and of the valve.
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Iterator, Mapping
 from typing import Any, NamedTuple
 
+from aquaplumb.build import file_text
 from aquaplumb.plumbing import fittings
 from aquaplumb.sentences import as_given
 from aquaplumb.units import LENGTH, Bare, DesignError, quantity
@@ -147,12 +149,26 @@ TOUCHED = dict.fromkeys(("length", "fittings", "valve", "lip", "outlet", "entry"
 
 
 def dropped(changes: Mapping, value_at) -> dict:
-    """Changes of a file, with routes and places taken out that they make untrue; `value_at` finds what stands at some keys."""
-    found = dict(changes)
+    """Changes of a file, with routes and places taken out that they make untrue; `value_at` finds what stands at some keys.
+
+    A length and fittings that only the route told stand beside it from then on.
+    """
+    found: dict = {}
     for keys, value in changes.items():
         whole = keys[:-1] if keys[-2:-1] == ("fittings",) else keys  # one fitting's count
         if untrue := TOUCHED.get(whole[-1]):
             beside = (*whole[:-1], untrue)
             if beside not in changes and value_at(beside) is not None and value_at(keys) != value:
                 found[beside] = None
-    return found
+                alone = _told_alone(value_at(beside), value_at((*whole[:-1], "valve"))) if untrue == "route" else {}
+                found |= {(*whole[:-1], key): one for key, one in alone.items() if value_at((*whole[:-1], key)) is None}
+    return found | dict(changes)
+
+
+def _told_alone(route: list[str], valve: str | None) -> dict:
+    """What a route of the file says of its stretch, as the file would say it: length and fittings."""
+    legs = [_LEG.fullmatch(step.strip()) for step in route]
+    long = sum(quantity(leg[2], LENGTH) for leg in legs if leg)
+    counts = Counter(step.strip() for step, leg in zip(route, legs) if not leg)
+    counts[valve or ""] -= 1  # it stands beside them
+    return {"length": file_text.written(long), "fittings": dict(+counts)}
