@@ -148,9 +148,10 @@ async def room(learners: int, seconds: float, own: bool) -> None:
                 assert (await browser.join(code, f"learner {number}")).code == 302
                 if own:
                     (next((folder / "r").glob(f"learner-{number}-*")) / "my-build.toml").write_text(another(number))
-            before = processor(server.pid)
+            before, own_time = processor(server.pid), time.process_time()
             report(await first_pictures(browsers))
             report_processor(processor(server.pid) - before, family(server.pid)[2:])
+            tell("… and the clients', on the same cores, of all pages", f"{time.process_time() - own_time:.1f} s")
             tell("memory in all, shared parts counted once", f"{memory(server.pid):.2f} GB", f"{AIMS['memory']} GB")
             held = asyncio.create_task(watched(server.pid, seconds))
             report_moves(await moves(browsers, seconds))
