@@ -34,7 +34,7 @@ def middle(ink):
 def test_a_text_stands_where_matplotlib_puts_it(words, angle, dpi):
     """On whole pixels, so half a pixel off at most in each of two places. As much ink, but for its edges."""
     ours, theirs = inked(canvas.Canvas, words, angle, dpi), inked(FigureCanvasAgg, words, angle, dpi)
-    assert np.abs(middle(ours) - middle(theirs)).max() < (TURNED if angle else 1.0)
+    assert np.abs(middle(ours) - middle(theirs)).max() < (TURNED if angle else 1.001)  # pixels: matplotlib 3.8 sets whole ones
     assert ours.sum() == pytest.approx(theirs.sum(), rel=0.06)
 
 

@@ -17,6 +17,7 @@ from aquaplumb.power.panels import LOSSES, OFF_GRID, STANDARD_SUN, panel_yield
 from aquaplumb.power.year import HOUR, solar_year, year_of_light
 from aquaplumb.units import Bare
 
+_ALL = slice(None)
 SEEDS = (1, 2, 3, 4, 5)  # of the years that are looked at
 PANEL_STEP, LARGEST_PANEL = 50.0, 10_000.0  # W: as sliders have it; more is no panel on a shed, common practice, no source
 BATTERY_STEP, LARGEST_BATTERY = 36_000.0, 2_000 * 3600.0  # A s: 10 Ah; more is a room full of lead, common practice, no source
@@ -64,11 +65,11 @@ class _Years:
         self.wanted = always + load * np.tile(np.broadcast_to(np.asarray(duty, float), 24), 365)
         self.stored = battery_share(kind, "round_trip", "typical")
 
-    def net(self, panel: float, years=slice(None)) -> np.ndarray:
+    def net(self, panel: float, years: slice = _ALL) -> np.ndarray:
         net = self.light[years] * (panel * panel_yield(LOSSES, OFF_GRID) / STANDARD_SUN) - self.wanted
         return np.where(net > 0, net * (self.stored * HOUR), net * HOUR)
 
-    def lack(self, panel: float, years=slice(None)) -> np.ndarray:
+    def lack(self, panel: float, years: slice = _ALL) -> np.ndarray:
         """The most that the battery lacks of full in each year [J], each lived twice on end."""
         total = np.cumsum(self.net(panel, years), axis=1)
         gain = total[:, -1:]
