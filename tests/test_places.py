@@ -366,6 +366,17 @@ def test_towers_in_a_row_stand_apart_for_light_and_nobody_has_to_pass():
     assert not [f for f in review(told).findings if f.name == "path too narrow"]
 
 
+def test_nobody_has_to_pass_beside_a_tank_under_a_bed_where_the_next_bed_touches_it():
+    # 2 m beds 4 in apart end to end, a tank of 1.55 m under the first: 0.325 m from it to the next bed, and the first bed hangs over that
+    def narrow(apart):
+        places = {"fish tank": ["1.0 m", "1.4 m"], "bed 1": ["1.0 m", "1.4 m"], "bed 2": [f"{3.0 + apart} m", "1.4 m"]}
+        build = Build(first_build("bed above the tank", beds=2)).changed({("vessels", name, "at"): at for name, at in places.items()})
+        return [f.sentence for f in review(build).findings if f.name == "path too narrow"]
+
+    assert not narrow(0.1)
+    assert any("bed 1" in told and "bed 2" in told for told in narrow(0.3))
+
+
 def test_as_many_more_as_a_page_keeps_take_the_places_out_of_the_file():
     hall = load("raft-hall")  # its file says where three stand
     more = hall.changed({("vessels", "rafts", "count"): 4})

@@ -80,7 +80,7 @@ def path_too_narrow(system, say):
         if one.name == other.name and system.build.vessels[one.name].si.kind == "tower":
             continue  # a row of them stands apart for light
         gap = apart(one, other)
-        if _TOUCH < gap < _PASS and one.high > 0 and other.high > 0 and not _filled(pieces, one, other):
+        if _TOUCH + _EDGE < gap < _PASS and one.high > 0 and other.high > 0 and not _filled(pieces, one, other):
             yield note(
                 one.name,
                 f"Between {_number(pieces, one)} and {_number(pieces, other)} there are {say(LENGTH, gap)}: too little for a person with a bucket.",
@@ -89,13 +89,14 @@ def path_too_narrow(system, say):
 
 
 def _filled(pieces: list[Footprint], one: Footprint, other: Footprint) -> bool:
-    """Whether a third stands between two, near enough to both: channels of a table, the middle one of three tanks."""
-    return any(
-        max(apart(one, third), apart(other, third)) <= _TOUCH
-        and apart(one, third) + apart(other, third) + third.narrow <= apart(one, other) + _EDGE
-        for third in pieces
-        if third is not one and third is not other
-    )
+    """Whether a third that both touch closes what is between them: a channel of a table, a bed over one of them, or a wedge at a round tank."""
+    for third in pieces:
+        gaps = apart(one, third), apart(other, third)
+        if third is not one and third is not other and max(gaps) <= _TOUCH + _EDGE:
+            between = sum(gaps) + third.narrow <= apart(one, other) + _EDGE
+            if between or min(gaps) == 0 or one.radius or other.radius:
+                return True
+    return False
 
 
 @finding("bed out of reach", notebook="13")
