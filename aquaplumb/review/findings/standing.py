@@ -5,7 +5,7 @@ from __future__ import annotations
 import itertools
 import math
 
-from aquaplumb.build.ground import PATH
+from aquaplumb.build.ground import PATH, TOWERS
 from aquaplumb.build.placing import reaches
 from aquaplumb.build.standing import Footprint, apart, from_point, overlap, told
 from aquaplumb.review.findings.base import finding, fix, note
@@ -77,10 +77,9 @@ def path_too_narrow(system, say):
     """Two vessels that stand so near that nobody passes, and too far apart to be meant so."""
     pieces = _told(system)
     for one, other in itertools.combinations(pieces, 2):
-        if one.name == other.name and system.build.vessels[one.name].si.kind == "tower":
-            continue  # a row of them stands apart for light
-        gap = apart(one, other)
-        if _TOUCH + _EDGE < gap < _PASS and one.high > 0 and other.high > 0 and not _filled(pieces, one, other):
+        towers = sum(system.build.vessels[piece.name].si.kind == "tower" for piece in (one, other))
+        gap, near = apart(one, other), max(_TOUCH, towers * TOWERS / 2)  # half of that round each tower is for light
+        if near + _EDGE < gap < _PASS and one.high > 0 and other.high > 0 and not _filled(pieces, one, other):
             yield note(
                 one.name,
                 f"Between {_number(pieces, one)} and {_number(pieces, other)} there are {say(LENGTH, gap)}: too little for a person with a bucket.",
