@@ -88,12 +88,12 @@ def path_too_narrow(system, say):
 
 
 def _filled(pieces: list[Footprint], one: Footprint, other: Footprint) -> bool:
-    """Whether a third that both touch closes what is between them: a channel of a table, a bed over one of them, or a wedge at a round tank."""
+    """Whether a third that both touch closes what is between them: a channel of a table or of the next, a bed over one, a wedge at a round tank."""
     for third in pieces:
         gaps = apart(one, third), apart(other, third)
         if third is not one and third is not other and max(gaps) <= _TOUCH + _EDGE:
             between = sum(gaps) + third.narrow <= apart(one, other) + _EDGE
-            if between or min(gaps) == 0 or one.radius or other.radius:
+            if between or min(gaps) == 0 or one.radius or other.radius or one.name == other.name == third.name:
                 return True
     return False
 
