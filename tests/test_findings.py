@@ -17,6 +17,7 @@ import pytest
 import aquaplumb.review.findings
 from aquaplumb.build import demos, load
 from aquaplumb.build.vessels import kinds_in_words
+from aquaplumb.power import shock_protection
 from aquaplumb.review import findings, review
 from aquaplumb.review.findings.base import CHECKS
 from aquaplumb.review.findings.upkeep import TOO_MANY
@@ -850,6 +851,9 @@ def test_sockets_are_protected_as_the_country_has_it():
     for name, heater, own, other in (("courtyard", "2310 W", "RCD, 30 mA", "GFCI"), ("greenhouse", "1450 W", "class A GFCI, 5 mA", "RCD")):
         [told] = [f for f in seen(name, {("heat", "heater"): heater}).findings if f.name == "heaters need more than one socket"]
         assert own in told.cure and other not in told.cure
+        wet = {("site", "socket"): ["1 m", "1 m"], ("vessels", "fish tank", "at"): ["2 m", "2 m"]}
+        [told] = [f for f in seen(name, wet).findings if f.name == "socket within splash"]
+        assert shock_protection(load(name).units) in told.cure and other not in told.cure
 
 
 def test_shut_valves_are_not_blamed_on_the_pump():

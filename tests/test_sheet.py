@@ -242,6 +242,11 @@ def test_the_spare_air_is_drilled(made):
     assert "Have one before the fish" in said(sheets.sheet(Build(bare_build), designs=20))
 
 
+@pytest.mark.parametrize(("name", "other"), [("courtyard", "GFCI"), ("greenhouse", "RCD|residual-current")])
+def test_sockets_are_protected_by_what_the_country_calls_it(made, name, other):
+    assert not re.search(other, said(made(name)))
+
+
 @pytest.mark.parametrize(
     "word",
     [

@@ -6,6 +6,7 @@ import math
 
 from aquaplumb.build.laid import COVER, filled, laid
 from aquaplumb.plumbing import conduits
+from aquaplumb.power import shock_protection
 from aquaplumb.review.findings.base import finding, fix, note, stop
 from aquaplumb.units import ANGLE, BORE, LENGTH, in_percent
 
@@ -35,7 +36,7 @@ def mains_beside_water(system, say):
             yield stop(
                 f.conduit.name,
                 f"{f.conduit.name} holds {_listed(mains)} beside the water of {_listed(p.name for p in f.pipes)}: where a cable chafes or a joint leaks, the water is live and can kill.",
-                f"{_ALONE}, at the depth that your local code asks for, put in by a licensed electrician and behind a residual-current device (30 mA RCD, or GFCI); the US code allows no water pipe beside conductors (NEC 300.8).",
+                f"{_ALONE}, at the depth that your local code asks for, put in by a licensed electrician and behind a {shock_protection(system.build.units)}; the US code allows no water pipe beside conductors (NEC 300.8).",
             )
 
 

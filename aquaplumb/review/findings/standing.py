@@ -8,6 +8,7 @@ import math
 from aquaplumb.build.ground import PATH, TOWERS
 from aquaplumb.build.placing import reaches
 from aquaplumb.build.standing import Footprint, apart, from_point, overlap, told
+from aquaplumb.power import shock_protection
 from aquaplumb.review.findings.base import finding, fix, note
 from aquaplumb.units import HEAD, LENGTH
 
@@ -134,5 +135,5 @@ def socket_in_splash(system, say):
         yield fix(
             near[1].name,
             f"The power socket is {say(LENGTH, near[0])} from {near[1].name}, near enough to be splashed, or touched with a hand in the water, which can kill.",
-            f"Have a licensed electrician set it {say(HEAD, _SPLASH)} or more away, high and covered, behind a residual-current device (30 mA RCD, or GFCI); every cable hangs in a loop lower than its plug. Local rules come first.",
+            f"Have a licensed electrician set it {say(HEAD, _SPLASH)} or more away, high and covered, behind a {shock_protection(system.build.units)}; every cable hangs in a loop lower than its plug. Local rules come first.",
         )

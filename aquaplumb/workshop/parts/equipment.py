@@ -127,7 +127,7 @@ def _air(system: Steady, tally: Tally) -> None:
     inverted = [pump.power for pump in (system.air.usual, system.air.spare) if pump.fed == OWN and pump.supply == "mains"]
     if inverted:
         size = f"{POWER.text(math.ceil(STARTING * sum(inverted)))} or more, from {VOLTAGE.text(plan.voltage)}, sine wave"
-        why = "it makes mains voltage: an RCD (GFCI) behind it, and an electrician to fit it"
+        why = f"it makes mains voltage: behind it {shock_protection(system.build.units, brief=True)}, and an electrician to fit it"
         tally.add(group, "inverter", size, 1, f"for {name}", implied=True, why=why)
 
 

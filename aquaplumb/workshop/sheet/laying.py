@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from aquaplumb.build import Build
 from aquaplumb.build.laid import COVER, Filled, Laid, filled, laid
+from aquaplumb.power import shock_protection
 from aquaplumb.review.findings.buried import BEDDING, TRENCH
 from aquaplumb.units import ANGLE, BORE, LENGTH
 from aquaplumb.workshop.cut_list import shown_name
@@ -18,17 +19,17 @@ def laying(build: Build) -> list[Chapter]:
         return []
     digs = any(p.cover is not None for p in pipes) or any(f.conduit.buried is not None for f in ducts)
     blocks: list[Block] = [Caution(CAUTIONS[0])] if digs else []
-    blocks += _mains(ducts)
+    blocks += _mains(ducts, build.units)
     blocks += [_pipes(pipes, build.units)] if pipes else []
     blocks += [_ducts(ducts, build.units)] if ducts else []
     blocks += [Words("In this order:"), NumberedSteps(tuple(_steps(pipes, ducts, build.units, digs=digs)))]
     return [Chapter("laying", "In the ground and in conduits", tuple(blocks))]
 
 
-def _mains(ducts: tuple[Filled, ...]):
+def _mains(ducts: tuple[Filled, ...], units: str):
     if any(f.of("mains") for f in ducts):
         yield Caution(
-            "Mains cable is for a licensed electrician, by your local code: a conduit without water in it, deep enough, behind a residual-current device (30 mA RCD, or GFCI)."
+            f"Mains cable is for a licensed electrician, by your local code: a conduit without water in it, deep enough, behind a {shock_protection(units)}."
         )
 
 

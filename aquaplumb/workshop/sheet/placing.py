@@ -6,6 +6,7 @@ import math
 
 from aquaplumb.build import Build
 from aquaplumb.build.standing import standing, unreached
+from aquaplumb.power import shock_protection
 from aquaplumb.units import LENGTH, DesignError
 from aquaplumb.workshop.cut_list import tape
 from aquaplumb.workshop.ground_plan import PlanFromAbove
@@ -44,6 +45,7 @@ def plan(build: Build) -> Chapter:
         picture: SheetDrawing | Words = SheetDrawing("Plan from above", drawn.svg(), drawn.alt(), drawn.upright)
     except DesignError as wrong:
         picture = Words(str(wrong))
+    weighs = "100 gal weigh 834 lb" if units == "US" else "1,000 L weigh a tonne"
     places = Grid("places", "Where each stands: along and across from the yard's corner, to its middle", columns, rows)
     return Chapter(
         "plan",
@@ -52,7 +54,7 @@ def plan(build: Build) -> Chapter:
             picture,
             places,
             *([Words(one) for one in said]),
-            Points(tuple(one.format(weighs="100 gal weigh 834 lb" if units == "US" else "1,000 L weigh a tonne") for one in _MIND)),
+            Points(tuple(one.format(weighs=weighs, guard=shock_protection(units)) for one in _MIND)),
         ),
     )
 
@@ -60,7 +62,7 @@ def plan(build: Build) -> Chapter:
 _MIND = (
     "Mark the middle of each vessel and its outline on the ground with string before anything is carried in; walk the paths with a bucket.",
     "A full tank is never moved: {weighs}. Set it level, on ground or a base that carries it, before a pipe touches it.",
-    "Keep sockets high, covered and out of reach from the water, behind a residual-current device; local rules and your electrician come first.",
+    "Keep sockets high, covered and out of reach from the water, behind a {guard}; local rules and your electrician come first.",
 )  # common practice, no source
 
 
