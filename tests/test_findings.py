@@ -233,6 +233,7 @@ BOTH_SIDES = [
     ("drain shut", "fix", "courtyard", *({fall("tank overflow", "valve"): "ball valve", fall("tank overflow", "opening"): shut} for shut in (0.0, 1.0))),
     ("height outside its vessel", "fix", "courtyard", {fall("tank overflow", "outlet"): "-0.75 m"}, {fall("tank overflow", "outlet"): "-0.69 m"}),
     ("float never turns on", "stop", "courtyard", {CONTROL: {"kind": "float", "on_depth": "1.2 m", "off_depth": "20 cm"}}, {CONTROL: {"kind": "float", "on_depth": "45 cm", "off_depth": "20 cm"}}),
+    ("low switch stops nothing", "fix", "courtyard", *({CONTROL: {"kind": "always", "cut_out_depth": low}} for low in ("9 cm", "12 cm"))),  # the inlet draws air from 10 cm on
     # beds: 5.71 g/d of ammonia N; 396 m² of clay surface; 194 g/d of feed on 40 to 50 g/m²/d of lettuce
     ("biofilter short", "fix", "courtyard", {RATE: "0.014 g/m2/d"}, {RATE: "0.015 g/m2/d"}),  # 408 and 381 m²
     ("biofilter short", "stop", "courtyard", {RATE: "0.007 g/m2/d"}, {RATE: "0.008 g/m2/d"}),  # 816 and 714 m²

@@ -1,10 +1,11 @@
-"""Findings about a file that says two things which cannot both be: a way down that is shut, a height outside its vessel, a float that no water reaches."""
+"""Findings about a file that says two things which cannot both be: a way down that is shut, a height outside its vessel, a switch that no water reaches."""
 
 from __future__ import annotations
 
-from aquaplumb.review.findings.base import at_most, finding, fix, note, stop
+from aquaplumb.review.findings.base import at_least, at_most, finding, fix, note, stop
 from aquaplumb.units import FLOW, LENGTH
 
+_OVER = 0.02  # m of water over a pump's inlet when its low switch turns; common practice, no source
 _ROUNDED = 0.005  # m: heights that are said so near are the same; common practice, no source
 
 
@@ -66,3 +67,16 @@ def never_on(system, say):
             if highest - _ROUNDED > c.off_depth
             else f"Set off_depth under {say(LENGTH, highest)} and on_depth between the two, or put in more water.",
         )
+
+
+@finding("low switch stops nothing", notebook="09")
+def low_switch_too_low(system, say):
+    """A low-level switch that stands lower than the depth at which its pump draws air."""
+    for line in (one.si for one in system.build.pumped.values()):
+        low, air = line.control.si.cut_out_depth, line.inlet_depth
+        if low and air and low <= air - _ROUNDED:
+            yield fix(
+                line.name,
+                f"The low-level switch of {line.name} turns it off with {line.source} {say(LENGTH, low)} deep; its inlet draws air from {say(LENGTH, air)} on, so the pump runs dry before.",
+                f"Set cut_out_depth to {at_least(say, LENGTH, air + _OVER)} or more.",
+            )
