@@ -205,6 +205,17 @@ def test_the_ranking_puts_what_works_first():
     assert len(table) == len(pump.pumps.names())
 
 
+@pytest.mark.parametrize("layout, units", [("film channels", "metric"), ("two loops", "US")])
+def test_the_table_and_the_slider_mean_the_same_half_clogged_strainer(layout, units):
+    """Page 08 prints both: the column, and what the try on the strainer says of half shut."""
+    build = Build(first_build(layout, beds=3, units=units))
+    what_if = pump.PumpWhatIf(build)
+    for name, line in build.pumped.items():
+        half = what_if(**{**what_if.own(name), "blocked": 0.5})
+        column = pump.ranking(build, name).filter(like="half clogged").loc[short(line.si.pump)].item()
+        assert float(column.replace(",", "")) == pytest.approx(half.flow.m_as("gal/h" if units == "US" else "L/h"), rel=0.005)
+
+
 def test_the_tables_show_the_pump_that_a_line_has():
     """Also where it is not among the best: "which of these is mine?"."""
     build = Build(first_build("two loops", beds=3, units="US", altitude="1200 ft"))

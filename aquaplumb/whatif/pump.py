@@ -139,6 +139,14 @@ class _Chooser:
         wants = [self.name] if alike(moved["wanted"], own["wanted"]) else []
         return self.start.changed(self.build.replaced(lines=[self.changed(**moved)]), wants=wants)
 
+    def strainer_head(self) -> float:
+        """What the line's own strainer costs at the flow wanted [m]: a third of what half of it shut adds, as the slider does."""
+        own = {name: value for name, value in self.own().items() if name not in ("line", "price")}
+        half = self.solved(**{**own, "blocked": max(0.5, own["blocked"])}).pumped[self.name]
+        flows = self.aim * np.linspace(0.0, 1.0, 3)
+        clean, shut = (float(lines.system_curve.si(one.tree, flows).si.typical[-1]) for one in (self.state, half))
+        return max(0.0, (shut - clean) / 3)
+
     def cost(self, pump: pumps.Pump, power: float | None, duty: float, price: float) -> float | None:
         """What the line's power costs in a year."""
         bill = billed(self.build, pump)
@@ -281,7 +289,8 @@ def ranking(build: Build, line: str | None = None, *, most: int | None = None):
     state, system = what_if.state, build.units
     curve = lines.system_curve.si(state.tree, what_if.grid)
     names = {pump.si.name: name for name, pump in what_if.pumps.items()}
-    mine, every = what_if.chosen, pumps.ranking.si(list(what_if.pumps.values()), curve, what_if.aim, duty=state.duty)
+    every = pumps.ranking.si(list(what_if.pumps.values()), curve, what_if.aim, duty=state.duty, strainer_head=what_if.strainer_head())
+    mine = what_if.chosen
     ranked = [one for place, one in enumerate(every) if most is None or place < most or names[one.si.name] == mine]
     costs = {c.name: what_if.cost_of(names[c.name], c.power) for c in (candidate.si for candidate in ranked)}
     rows = [
