@@ -185,12 +185,12 @@ class SharesWhatIf(WhatIf):
         r, d = record.si, demo.si
         place = int(np.argmin(d.flow / d.first))
         told = (
-            f"With its valve a quarter shut {d.to[place]} gets {FLOW.text(d.flow[place], system)}, where it was {FLOW.text(d.first[place], system)}: "
+            f"In the demo, {d.to[place]} with its valve a quarter shut gets {FLOW.text(d.flow[place], system)}, where it was {FLOW.text(d.first[place], system)}: "
             f"only {in_percent(1 - d.flow[place] / d.first[place])} less."
         )
         if len(r.ends) == 1:
-            return f"{told} Your {r.line} has one end: there is nothing to share, and its valve only holds all of it back."
-        return f"{told} Your {r.line} shares {FLOW.text(r.total, system)} among {len(r.ends)} ends, as its valves stand."
+            return f"Your {r.line} has one end: there is nothing to share, and its valve only holds all of it back. {told}"
+        return f"Your {r.line} shares {FLOW.text(r.total, system)} among {len(r.ends)} ends, as its valves stand. {told}"
 
     def about(self, values: Values) -> tuple:
         key = ("lines", self.name, "pipe")  # of another branch the size stays
