@@ -511,3 +511,13 @@ def test_who_has_no_air_yet_is_led_to_a_night_that_ends_well(units):
     assert "**too late**" in said[0] and said[1].endswith("**in time**.")
     assert "Nobody has said" not in said[0] + said[1]
     assert not [text for _, text in panel.found if "does not say what battery" in text], "the panel says 7 Ah, and its Keep writes it"
+
+
+@pytest.mark.parametrize("layout, units", [("film channels", "metric"), ("two loops", "US")])
+def test_the_spare_that_is_asked_for_is_one_that_the_panel_finds_fit(layout, units):
+    """It asked for four stones, and then found each of them blown beyond its range; or for a battery that was flat too soon."""
+    what_if = night_air.NightWhatIf(Build(first_build(layout, beds=3, units=units)))
+    asked = next(one for one in what_if.tries() if "lasts so long" in one.ask)
+    done = what_if(**{**what_if.own(), **asked.to})
+    assert done.si.in_time
+    assert not {"air off the stones' range", "spare battery short"} & {f.name for f in done.si.findings}

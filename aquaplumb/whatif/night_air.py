@@ -388,7 +388,7 @@ def _breathed(build: Build, one: StockLoad, warm: float, dirt: float) -> str:
         return RESPIRATION.text(float(value), units)
 
     fish = f"{stock.species} of {BODY_MASS.text(stock.body_mass, units)} at {TEMPERATURE.text(warm, units)}"
-    fit = f"by {r.fit} they take {told(r.by_fit)}, fed or hungry" if r.fit else "no fit of their size is known here"
+    fit = f"by {r.fit} they take {told(r.by_fit)}, fed or hungry" if r.fit else "no measurement of such fish is known here"
     more = f" Their dirt takes {OXYGEN_RATE.text(dirt, units)} more in the tank." if dirt > 0 else ""
     if not r.fit and one.respiration.governs() == one.respiration.governs(fed=True) == "by their feed":
         return f"{fish}: by their feed they take {told(r.by_feed)}, and {told(peak * r.by_feed)} after a meal; {fit}.{more}"

@@ -16,7 +16,8 @@ if TYPE_CHECKING:
     from aquaplumb.whatif.night_air import Night, NightWhatIf
 
 _STEP, _LATER, _LATEST = 300.0, 1.5, 5 * 3600.0  # s, of the slider; times the minutes without a spare; where it ends
-_STONES, _BATTERIES = (2, 4, 6, 8), (7 * 3600.0, 12 * 3600.0, 20 * 3600.0, 40 * 3600.0, 80 * 3600.0)  # of a spare; A s
+_STONES, _BATTERIES = (2, 4, 6, 8, 10, 12, 16, 20), (7 * 3600.0, 12 * 3600.0, 20 * 3600.0, 40 * 3600.0, 80 * 3600.0)  # of a spare; A s
+_UNFIT = ("air off the stones' range", "spare battery short")  # findings on a spare
 _BETTER = 0.3e-3  # kg/m³ more of oxygen
 _WARMER, _SHARE = 6.0, 0.5  # K more; of the depth, and of the battery that lasts until somebody comes
 
@@ -84,7 +85,7 @@ def of_night(night: NightWhatIf, none: str, help: str) -> list[Try]:
 
 
 def _lasting(night: NightWhatIf, own: dict, spares: list[str]) -> dict:
-    """The smallest spare, fewest stones and smallest battery with which the fish live until somebody comes, by poor stones too."""
+    """The smallest spare, fewest stones and smallest battery with which the fish live until somebody comes, by poor stones too, and that suit each other."""
     for name, stones in itertools.product(spares, _STONES):
         spare = {"spare": name, "spare_stones": stones}
         if not _lives(night(**{**own, **spare, "battery": _BATTERIES[-1]}).si):
@@ -95,7 +96,7 @@ def _lasting(night: NightWhatIf, own: dict, spares: list[str]) -> dict:
 
 
 def _lives(r) -> bool:
-    return r.least >= r.response
+    return r.least >= r.response and not any(f.name in _UNFIT for f in r.findings)
 
 
 def _first_air(night: NightWhatIf, own: dict, none: str) -> str:

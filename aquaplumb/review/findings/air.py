@@ -201,7 +201,7 @@ def _cure(p, plans, build, what: str, failure, say) -> str:
             else ""
         )
         strong = f" on an air pump such as {pump.name}{apart}" if pump else ""
-        return f"{first}Hang in more stones{strong}: {say(AIR_FLOW, air_flow)} of air through {stones:.0f}{deeper} hold it with no water flow; {sooner}. A spare that waits for the mains to fail does not start."
+        return f"{first}Hang in {'more ' * bool(p.usual.flow)}stones{strong}: {say(AIR_FLOW, air_flow)} of air through {stones:.0f}{deeper} hold it with no water flow; {sooner}. A spare that waits for the mains to fail does not start."
     spare = f"{'a larger' if p.spare.name else 'a'} spare on a battery"
     such = f", such as {pump.name} with {_own_supply(p, pump, say)}" if pump else ""
     return f"{first}Hang in {spare}{such}: {say(AIR_FLOW, air_flow)} of air through {stones:.0f} such stones{deeper} hold it until that is flat, at the least that stones bring; {sooner}."
