@@ -620,3 +620,13 @@ def test_the_first_panel_leaves_to_the_others_what_they_say():
     assert "stop" in [word for word, _ in below.found] and not any("is flat for" in text for _, text in here.found)
     here.set(wire="0.5 mm2 flexible", length="30 m")
     assert here.record.si.stands and any("stands" in text or "keep" in text for _, text in here.found)
+
+
+def test_no_fuse_is_named_that_the_wire_does_not_bear():
+    """The sentence said "a fuse of 5 A" of a wire that may have 2.6 A, while the finding beside it said stop."""
+    what_if = supply.WireWhatIf(Build(first_build("one loop", beds=2)))
+    thin = what_if(**{**what_if.own(), "wire": "0.5 mm2 flexible"})
+    assert thin.si.fuse > thin.si.rating
+    assert "a fuse of 2.6 A at most" in thin.sentence()
+    assert "at the battery" not in thin.sentence()
+    assert "wire without a fuse it can carry" in [f.name for f in thin.si.findings]

@@ -119,7 +119,11 @@ class Wiring(Record):
         if short:
             return told
         if r.fuse is not None:
-            told += f" It draws {POWER.text(r.power)}, {CURRENT.text(r.current)}: a fuse of {CURRENT.text(r.fuse)}, at the battery."
+            told += f" It draws {POWER.text(r.power)}, {CURRENT.text(r.current)}: "
+            if r.rating is not None and r.fuse > r.rating:  # the finding says stop: no size is named that sets this wire on fire
+                told += f"this wire may have a fuse of {CURRENT.text(r.rating)} at most, too small for it."
+            else:
+                told += f"a fuse of {CURRENT.text(r.fuse)}, at the battery."
         return told + old
 
 
