@@ -1,6 +1,7 @@
 """Notebook 09: its panel against `levels`, what it keeps, its picture, and every number and claim of its prose."""
 
 import re
+from fractions import Fraction
 
 import numpy as np
 import pytest
@@ -436,7 +437,9 @@ def test_the_guess_is_answered_on_the_demo_and_then_yours(name):
     came = (own.run.vessel(low).si.highest - own.run.depth_at(own.bands[0][0])[low]) * plan_area.si(build.vessels[low])
     assert (VOLUME.text(came, build.units) in sight.why) == (name != "courtyard")  # there the sum by hand has said it
     assert (" too." in sight.why) == (name == "courtyard")
-    assert ("keep their water" in sight.why) == (not any(line.si.siphon for line in build.falling.values()))
+    dry = all(vessel.si.kind in ("channel", "tower") for vessel in build.growing)
+    told = "run empty" if dry else "keep their water"
+    assert (told in sight.why) == (not any(line.si.siphon for line in build.falling.values()))
     assert not re.search(r"\d (gal|in|ft|oz|lb)\b" if build.units == "metric" else r"\d (L|mm|cm|m|g|kg)\b", sight.why + sight.own.look)
 
 
@@ -583,3 +586,38 @@ def test_air_drawn_to_the_end_of_the_run_is_told_without_hours():
     panel = levels_time.panel(load("courtyard"))
     panel.set(failure=NO_TOP_UP, days="28 d")
     assert "riser draws air for as long as it lasts, from" in panel.said and "for as long as it lasts" in panel.found[0][1]
+
+
+def test_channels_run_empty_in_a_power_cut():
+    """Page 09 said that they keep their water, and its review that they are dry within minutes."""
+    build = Build(first_build("film channels", beds=3))
+    assert "your channels run empty" in levels_time.sight(build).why
+    assert "roots hang dry" in [f.name for f in review(build).findings]
+
+
+def with_siphons(beds: int = 2) -> Build:
+    """Two loops whose beds have siphons that may start; their float's pump lifts the sump's level far on a usual day."""
+    text = first_build("two loops", beds=beds, units="US")
+    drain = re.compile(r'(\nkind = "bed drain".*?)outlet = "0 in"(.*?)size = "[^"]*"(.*?)vented = true', re.DOTALL)
+    return Build(drain.sub(r'\1outlet = "8 in"\2size = "1 in"\3siphon = { vent = "26 in" }', text))
+
+
+def test_the_worst_moment_of_a_cut_is_told_by_what_the_cut_does():
+    """The highest level of a usual day is the same whenever the power fails; the picture took a moment at which nothing came down."""
+    build = with_siphons(4)
+    what_if = levels_time.LevelsWhatIf(build)
+    sump = build.vessels[what_if.sump].si
+    bed = build.vessels["bed 1"].si
+    one = plan_area.si(build.vessels["bed 1"]) * (bed.working_depth - 0.0508) * 0.4  # to the vent, 2 in over its floor; 0.4 of it is water
+    rise = re.search(r"rises by \*\*(.*?)\*\*", levels_time.sight(build).why)[1]
+    inches = float(sum(map(Fraction, rise.removesuffix(" in").split())))
+    assert 0.0254 * inches > one / (sump.length * sump.width)  # one bed of the four at the least
+
+
+def test_a_low_switch_under_the_depth_of_air_is_told():
+    """It was kept without a word: the pump draws air before the switch turns."""
+    what_if = levels_time.LevelsWhatIf(Build(first_build("one loop", beds=2)))
+    line = what_if.build.pumped[what_if.switched].si
+    for low in (line.inlet_depth - 0.03, line.inlet_depth + 0.03):
+        told = what_if.findings(what_if(**{**what_if.own(), "cut": low}), "metric")
+        assert any("stops nothing" in words for _, words in told) == (low < line.inlet_depth)

@@ -138,7 +138,12 @@ def differs(r, d, system: str) -> str:
         return f"Your {r.watched[-1]} rises by **{rise}** too."
     ours = any(line.si.siphon for line in r.build.falling.values())
     kinds = kinds_in_words(r.build.growing) or "vessels"
-    why = "" if ours else f" Their beds empty by siphons; your {kinds} keep their water, but for what stands over a lip."
+    stay = (
+        "run empty"
+        if r.build.growing and all(v.si.kind in ("channel", "tower") for v in r.build.growing)
+        else "keep their water, but for what stands over a lip"
+    )
+    why = "" if ours else f" Their beds empty by siphons; your {kinds} {stay}."
     return f"Your {r.watched[-1]} rises by **{rise}**: {volume} come down into {area}. In the guess {theirs}, where it has {wide}.{why}"
 
 
