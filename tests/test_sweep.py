@@ -26,7 +26,7 @@ from aquaplumb.system.failures import POWER
 from aquaplumb.system.steady import Steady
 from aquaplumb.units import DesignError, u
 
-FACTORS_NOT_IN_A_FILE = ("K of ", "pipe roughness", "overflow capacity", "siphon flow", "siphon start", "media surface")
+FACTORS_NOT_IN_A_FILE = ("K of ", "pipe roughness", "overflow capacity", "siphon flow", "flow that starts a siphon", "media surface")
 LIFT = {"lift of riser": ("-5 cm", "0 cm", "5 cm")}
 
 

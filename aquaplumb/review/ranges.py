@@ -48,7 +48,7 @@ KINDS_OF_FITTING = {
 }  # fmt: skip
 ROUGHNESS, WARMTH, NITRIFICATION, FEEDING = "pipe roughness", "water temperature", "nitrification rate", "feeding rate"
 MEDIA, VOIDS = "media surface", "media voids"
-OVERFLOWS, SIPHONS, SIPHON_START = "overflow capacity", "siphon flow", "siphon start"
+OVERFLOWS, SIPHONS, SIPHON_START = "overflow capacity", "siphon flow", "flow that starts a siphon"
 PRACTICE = "common practice, no source"
 
 _SLIMED = 60e-6  # m: pipe with a film of slime; common practice, no source
