@@ -39,6 +39,7 @@ from aquaplumb.system.failures import (
 )
 from aquaplumb.system.outcome import SAFE, STILL, outcome, run_out
 from aquaplumb.units import DAYS, DEPTH, HOURS, LENGTH, RAIN, SHARE, TIME, VOLUME, DesignError, Record, Time, lasting
+from aquaplumb.whatif import levels_tries
 from aquaplumb.whatif.base import Choice, Slider, alike, written_length
 from aquaplumb.whatif.levels_tries import differs, kept_in_words, minutes_that_matter, of_levels, risen, seen_in, topped_up
 from aquaplumb.whatif.tries import Try
@@ -163,11 +164,7 @@ def _findings(r, system: str) -> list[tuple[str, str]]:
                 f"The pump of {name} draws air {_how_long(r, name, dry)}, and wears out or burns. A low-level switch stops it in time; more water in its vessel keeps it running.",
             )
         )
-    for name, line in r.build.pumped.items():
-        low, air = line.si.control.si.cut_out_depth, line.si.inlet_depth
-        if low and air and low <= air:
-            late = f"The low switch of {name}, at {DEPTH.text(low, system)}, stops nothing: its pump draws air at {DEPTH.text(air, system)} already. Set it higher."
-            found.append(("fix", late))
+    found += levels_tries.too_low(r.build, system)
     if (lost := run_out(r.run)) > _PUDDLE:  # common practice, no source
         gone = f"{VOLUME.text(lost, system)} are gone by then, and more each hour: nothing in the build stops it but who sees it. Walk round once a day, and hang an alarm for low water in {r.watched[-1]}."
         found.append(("note", gone))
@@ -328,7 +325,9 @@ class LevelsWhatIf(WhatIf):
             tries = [(at, starts) for starts in siphons_start(build) for at in moments(build, AT)]
             cuts, starting = [fails.events(at) for at, _ in tries], [starts for _, starts in tries]
             tried = levels.runs(build, TIME.quantity(LONG), cuts, starts=starting, quick=True)
-            worst = max(range(len(tries)), key=lambda i: (*self._harm(tried[i], tries[i][0], fails.lasts), -i))  # of equals the first
+            worst = max(
+                range(len(tries)), key=lambda i: (*levels_tries.harm(tried[i], self.sump, tries[i][0], fails.lasts), -i)
+            )  # of equals the first
             (at, starts), run = tries[worst], tried[worst]
         else:
             at, starts = AT, "sure"
@@ -337,13 +336,6 @@ class LevelsWhatIf(WhatIf):
         bands = ((at, until, fails.brief),) if fails.brief else ()
         words, came = fails.words + _EARLY * (starts == "may"), outcome(run, *(bands[0][:2] if bands else ()))
         return build, run, bands, minutes_that_matter(run, bands), words, self._switches(build), came
-
-    def _harm(self, run, at: float, lasts: float | None) -> tuple[float, ...]:
-        """How bad a power cut is, to a litre and to half a centimetre in the sump; of equals that in which it rises furthest while it lasts."""
-        highest, depth = run.vessel(self.sump).si.highest, run.depth[:, run.vessels.index(self.sump)]
-        during = depth[(run.time >= at) & (run.time <= (run.time[-1] if lasts is None else at + lasts))]
-        before = float(np.interp(at, run.time, depth))
-        return round(float(run.spilled[-1].sum()), 3), round(200 * highest), round(100 * (float(during.max()) - before))
 
     def _switches(self, build: Build) -> tuple:
         """(vessel, depth, word) of each float and low-level switch."""

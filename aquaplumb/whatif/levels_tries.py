@@ -124,6 +124,26 @@ def seen_in(r, system: str) -> str:
     return f"{said}{when}{rise + left if rise else ''} It fails {lasting(begin)} into the picture."
 
 
+def harm(run, sump: str, at: float, lasts: float | None) -> tuple[float, ...]:
+    """How bad a power cut is, to a litre and to half a centimetre in the sump; of equals that in which it rises furthest while it lasts."""
+    highest, depth = run.vessel(sump).si.highest, run.depth[:, run.vessels.index(sump)]
+    during = depth[(run.time >= at) & (run.time <= (run.time[-1] if lasts is None else at + lasts))]
+    return round(float(run.spilled[-1].sum()), 3), round(200 * highest), round(100 * float(during.max() - np.interp(at, run.time, depth)))
+
+
+def too_low(build, system: str) -> list[tuple[str, str]]:
+    """Low switches that turn too late: the pump draws air before."""
+    heights = [(name, line.si.control.si.cut_out_depth, line.si.inlet_depth) for name, line in build.pumped.items()]
+    return [
+        (
+            "fix",
+            f"The low switch of {name}, at {DEPTH.text(low, system)}, stops nothing: its pump draws air at {DEPTH.text(air, system)} already. Set it higher.",
+        )
+        for name, low, air in heights
+        if low and air and low <= air
+    ]
+
+
 def differs(r, d, system: str) -> str:
     """Why a build's sump rises more or less than that of the guess."""
 
