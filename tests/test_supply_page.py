@@ -630,3 +630,13 @@ def test_no_fuse_is_named_that_the_wire_does_not_bear():
     assert "a fuse of 2.6 A at most" in thin.sentence()
     assert "at the battery" not in thin.sentence()
     assert "wire without a fuse it can carry" in [f.name for f in thin.si.findings]
+
+
+@pytest.mark.parametrize("units, length, said", [("metric", "8 m", "on 8 m of"), ("US", "21 ft", "on 21 ft of")])
+def test_a_keep_says_the_wire_as_long_as_its_box(units, length, said):
+    """Of 21 ft it said "252 in of AWG 12 stranded"."""
+    Path("my-build.toml").write_text(first_build("one loop", units=units), encoding="utf-8")
+    wire = supply.panel(my_build())
+    wire.set(pump=DC, length=length)
+    wire._press_keep()
+    assert said in wire.kept

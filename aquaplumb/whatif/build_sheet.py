@@ -49,6 +49,7 @@ _MEASURED = (
     "valve ",
     "water level ",
     "siphon ",
+    "flow that starts a siphon",
     "overflow ",
     FEEDING,
 )  # with a bucket, a tape, a watch or a scale
