@@ -132,7 +132,7 @@ class Order(Asked):
         if good is None:
             return Verdict("right", f"{self._answer_text()}.")
         start = (
-            "The first step is not right yet." if good == 0 else f"The first {good} {'is' if good == 1 else 'are'} right; what comes next?"
+            "The first step is not right yet." if good == 0 else f"The first {'is' if good == 1 else f'{good} are'} right; what comes next?"
         )
         return Verdict("wrong", start)
 
