@@ -181,7 +181,7 @@ def in_time(build, told, f):
         if named := re.search(rf'and an inverter of {NUMBER} W or more \(backup_inverter = true, backup_voltage = "([^"]+)"\)', f.cure):
             inverter, battery = {"backup_inverter": True, "backup_voltage": named.group(1)}, battery.partition(" and an inverter")[0]
         return changes | air(build, backup_pump=name, backup_capacity=charge, backup_battery=battery, backup_stones=int(stones), **inverter)
-    if more := re.search(r"Hang in more stones on an air pump such as (.+?)(?: that has .*)?: .* of air through (\d+)", f.cure):
+    if more := re.search(r"Hang in (?:more )?stones on an air pump such as (.+?)(?: that has .*)?: .* of air through (\d+)", f.cure):
         return changes | air(build, pump=more.group(1), stones=int(more.group(2)))
     if fewer := re.search(rf"Keep ({NUMBER} [^ ]+) or fewer", f.cure):
         return fewer_fish(build, f.where, bare(fewer.group(1), STOCKING))
