@@ -295,9 +295,9 @@ def test_the_faulty_drawing_shows_what_the_question_asks():
     assert [line for line in build.falling.values() if line.si.source == bed and line.si.emergency]
 
 
-@pytest.mark.sweep(1)
-@pytest.mark.parametrize("count", [1, 6])
-@pytest.mark.parametrize("layout", ["one loop", "two loops"])
+@pytest.mark.sweep(3)
+@pytest.mark.parametrize("count", [1, 3, 6])
+@pytest.mark.parametrize("layout", LAYOUTS)
 @pytest.mark.usefixtures("drawn")
 def test_no_names_overlap_in_the_drawing(layout, count):
     panel = start.panel(load("courtyard"))

@@ -176,7 +176,7 @@ class Elevation(Picture):
         high = max([v.rim for v in build.vessels.values()] + outlets)
         low = min([v.si.floor for v in build.vessels.values()] + [0.0])
         room = high - low
-        under = 0.2 if low < 0 else 0.34  # nothing stands in the ground: the legend goes below the names
+        under = 0.2 if low < 0 else 0.5  # nothing stands in the ground: the legend goes below the names
         if len(build.vessels) > _CROWD:
             under = 0.55  # names stand upright over it
         return low - under * room, high + (0.10 + 0.07 * len(build.pumped)) * room
