@@ -5,7 +5,8 @@ import re
 
 import pytest
 
-from aquaplumb.build import load, my_build
+from aquaplumb.build import Build, load, my_build
+from aquaplumb.build.layouts import first_build
 from aquaplumb.review import review
 from aquaplumb.whatif import build_sheet, fish_load, season, start
 
@@ -175,6 +176,13 @@ def test_the_first_page_says_that_it_makes_the_file(tmp_path, monkeypatch):
     )  # the word comes on a later page
     assert start._draws(my_build()).startswith("In your build the pump draws from the lowest")
     assert "the pump of “bed loop” draws" in start._draws(load("greenhouse"))
+    # A pump in the fish tank is what the guess calls wrong: here it is said why it may stand there
+    over = Build(first_build("bed above the tank", beds=3))
+    assert start._draws(over).endswith(
+        "fish tank. The beds stand over it, and the second way out of each keeps a blocked drain from emptying it."
+    )
+    spare = {("lines", name): None for name, line in over.falling.items() if line.si.emergency}
+    assert start._draws(over.changed(spare)).endswith("fish tank.")
 
 
 def test_the_review_of_what_was_kept_goes_when_another_panel_keeps(tmp_path, monkeypatch):

@@ -66,7 +66,7 @@ def quiz(learner: str = "", units: str = "metric") -> Quiz:
                 "Your yard is flat rock: no hole can be dug for a sump. What would you do?",
                 {
                     "stand tank and beds higher, on blocks that bear them, so that a sump on the ground is the lowest": "",
-                    "put the pump into the fish tank and do without a sump": "When a drain blocks, that pump empties the fish tank.",
+                    "put the pump into the fish tank and do without a sump": "That is for beds over the tank, each with a second way out; where they stand beside it, a blocked drain empties the tank.",
                     "let the beds drain straight to the fish tank at the same height": "Water does not run on the level: a drain needs fall.",
                     "leave the sump out and let the overflow run into the yard": "Then you pour away your fish's water, and the food in it.",
                 },

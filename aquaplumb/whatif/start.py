@@ -199,8 +199,8 @@ class FirstWhatIf(WhatIf):
             Slider("tank", "fish tank, at least", VOLUME, _SMALLEST, "3300 L", "100 L", us=("40 gal", "850 gal", "25 gal"), of="layout",
                    highs=largest, tip="of water; of two tanks the larger", on_release=True),
             Choice("drains", "beds drain by", drains, of="layout", tip="a plain drain is always open; a siphon empties the bed now and again"),
-            Slider("length", "length of place", LENGTH, "2 m", "20 m", "0.5 m", us=("6 ft", "65 ft", "1 ft"), kept=False, on_release=True),
-            Slider("width", "width of place", LENGTH, "2 m", "20 m", "0.5 m", us=("6 ft", "65 ft", "1 ft"), kept=False, on_release=True),
+            Slider("length", "length of place", LENGTH, "2 m", "20 m", "0.5 m", us=("6 ft", "65 ft", "1 ft"), on_release=True),
+            Slider("width", "width of place", LENGTH, "2 m", "20 m", "0.5 m", us=("6 ft", "65 ft", "1 ft"), on_release=True),
             Switch("may_dig", "a pit may be dug there", tip="not in rock, on a roof, or over pipes and cables", kept=False),
             Slider("altitude", "height above sea", HEAD, "0 m", "3000 m", "50 m", tip="high up, water holds less oxygen", key="site.altitude"),
             Slider("coldest", "coldest water", TEMPERATURE, *_COLDEST, "1 degC", tip="of the year, not of the air", key="site.coldest_water"),
@@ -294,7 +294,11 @@ def _draws(build: Build) -> str:
     sources = {"the pump" if single else f"the pump of “{name}”": line.si.source for name, line in build.pumped.items()}
     where = f"You have no build yet; in {copy_of(build)}" if _borrowed(build) else "In your build"
     if set(sources.values()) == {lowest}:
-        return f"{where} {' and '.join(sources)} {'draws' if len(sources) == 1 else 'draw'} from the lowest vessel, {lowest}."
+        safe = build.vessels[lowest].si.kind == "fish tank" and all(
+            sum(line.si.source == v.si.name and line.si.to == lowest for line in build.falling.values()) > 1 for v in build.growing
+        )
+        why = " The beds stand over it, and the second way out of each keeps a blocked drain from emptying it." if safe else ""
+        return f"{where} {' and '.join(sources)} {'draws' if len(sources) == 1 else 'draw'} from the lowest vessel, {lowest}.{why}"
     each = " and ".join(f"{pump} draws from {source}" for pump, source in sources.items())
     others = " and ".join(dict.fromkeys(source for source in sources.values() if source != lowest))
     return f"{where} {each}. The lowest vessel is {lowest}; what falls to {others} is lifted from there once more."
