@@ -9,6 +9,7 @@ from aquaplumb.figures.season import SeasonPicture
 from aquaplumb.review import review
 from aquaplumb.system.season import AIR, season_run
 from aquaplumb.system.steady import Steady
+from aquaplumb.units import MASS_RATE
 from aquaplumb.whatif import beds_media, fish_load, night_air, season, start_up, warmth, water_care, water_flow
 from test_season import stock, text
 
@@ -68,6 +69,21 @@ def test_twice_the_fish_ask_for_twice_as_much():
     panel.set(count=400)
     assert not panel.record.si.works and panel.said.startswith("Too much")
     assert panel.found[0][0] == "stop"
+
+
+def test_fish_that_leave_after_the_turn_of_the_year_are_told_so():
+    """Of fish that come on 1 April it said "weigh 401 g on 27 April", and meant a year later."""
+    assert "on 31 October;" in season.panel(Build(text(stock()))).said
+    assert "on 27 April of the next year" in season.panel(Build(text(stock(leaves='leaves = "27 April next year"')))).said
+
+
+def test_feed_of_one_of_several_stocks_is_not_told_as_all_of_it():
+    """In April last year's fish and this year's are there together: the panel speaks of one, and says what all eat."""
+    build = Build(text(stock(leaves='leaves = "27 April next year"')))
+    system, panel = Steady(build), fish_load.panel(build)
+    assert len(system.build.stocks) == 2 and panel.record.si.feed < 0.99 * system.fish.feed
+    assert f"all fish together eat {MASS_RATE.text(system.fish.feed)}." in panel.said
+    assert "all fish" not in fish_load.panel(load("courtyard")).said
 
 
 def test_which_month_is_the_heaviest_is_said_once():

@@ -81,6 +81,7 @@ class FishLoad(Record):
     most: Stocking
     works: bool
     trouble: str
+    all_feed: MassRate = 0.0
     solids_go: str = "settle in the beds; worms eat them"
     bacteria: str = "the media"
     first: object = None
@@ -90,8 +91,9 @@ class FishLoad(Record):
         """The outcome in two sentences."""
         r = self.si
         lead = f"**{r.trouble}** " if r.trouble else ""
+        others = f"; all fish together eat {MASS_RATE.text(r.all_feed, system)}" if r.all_feed > 1.001 * r.feed else ""
         return (
-            f"{lead}**{MASS_RATE.text(r.feed, system)} of feed** on the heaviest day, for {round(r.count):,} fish of {BODY_MASS.text(r.body_mass, system)}. "
+            f"{lead}**{MASS_RATE.text(r.feed, system)} of feed** on the heaviest day, for {round(r.count):,} fish of {BODY_MASS.text(r.body_mass, system)}{others}. "
             f"Should pump and air stop after a meal, the fish have **{TIME.text(r.minutes, system)}** at best, from water full of oxygen."
         )
 
@@ -126,6 +128,7 @@ def _load(system: Steady, first: dict | None = None) -> FishLoad:
         "rest": max(0.0, f.feed + f.oxygen - carbon_dioxide - solids - f.ammonia),  # under nothing they burn their own flesh
         "eaten_low": eaten.low, "eaten_high": eaten.high, "minutes": spare / breathed if breathed > 0 else math.inf,
         "limit": UNAIRED_LIMIT, "most": AIRED_LIMIT, "works": not trouble, "trouble": trouble, "findings": seen,
+        "all_feed": system.fish.feed,
         "solids_go": _solids_go(system), "bacteria": "the media" if any(v.media for v in system.build.growing) else "all that is wet",
     }  # fmt: skip
     return FishLoad.from_si(**record, first=first or {k: record[k] for k in ("density", "biomass", "feed", "oxygen", "ammonia")})

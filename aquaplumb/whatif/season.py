@@ -144,7 +144,7 @@ class SeasonWhatIf(WhatIf):
         month, part = run.lean or (0, 1.0)
         return Year.from_si(
             stock=one.species.name[:1].upper() + one.species.name[1:] + (f" ({stock})" if stock != "fish" else ""), biomass=run.biomass, beds=run.strain[run.living], air=air, month=MONTHS[run.month], day=float(run.day), most=run.most,
-            asks=run.asks(f"**{SHARE.text(run.most)}**"), living=run.living, last_mass=one.last_mass, goes=day_text(one.goes), ripe=one.ripe, density=max(float(t.density.max()) for t in run.tanks.values()),
+            asks=run.asks(f"**{SHARE.text(run.most)}**"), living=run.living, last_mass=one.last_mass, goes=_left(one), ripe=one.ripe, density=max(float(t.density.max()) for t in run.tanks.values()),
             nitrate=float(run.nitrogen.nitrate.max()), out=_taken_out(run), plants=float(run.plants_cut.sum()), lean=MONTHS[month] if run.lean else "", lean_share=part, works=run.most <= 1.0,
             ruler=self.ruler, findings=tuple(f for f in found(system) if f.notebook == "01" and f.name != "worst month of the year"),
         )  # fmt: skip
@@ -223,6 +223,12 @@ def _season(build: Build) -> Season:
 def _leaves(one) -> str:
     """The day on which a bare cohort leaves, and that it is in the next year where that day comes twice before."""
     return day_text(one.goes % YEAR) + (NEXT if one.goes >= YEAR and one.goes % YEAR > one.comes else "")
+
+
+def _left(one) -> str:
+    """The day on which fish of a solved year are taken out, with its year where that is not the one in which they came."""
+    years = (one.day[0] + len(one.day)) // YEAR
+    return day_text(one.goes) + (f" of the{NEXT}" if years == 1 else f", {years} years later" if years else "")
 
 
 def _taken_out(run: SeasonRun) -> float:
