@@ -83,6 +83,12 @@ def test_replies(flow, said, told):
     assert told in flow.reply(said)
 
 
+def test_a_right_number_with_our_comma_lacks_only_its_unit():
+    """Pages write 1,500 L/h: who types 1,500 was told of a decimal point."""
+    assert "The number is right. Now give it its unit: 1,500 of what?" in Question("How much?", answer="1500 L/h").reply("1,500")
+    assert "comma" in Question("How much?", answer="1.5 L/h").reply("1,5")
+
+
 def test_an_answer_is_said_as_pages_say_a_number_and_typed_back_is_right():
     tank = Question(
         "{tank} an hour?", answer=lambda tank: tank / u.h, draw={"tank": ["1600 L"]}, slips=[("2500 L/h", "That is the other tank.")]

@@ -11,7 +11,7 @@ from aquaplumb.fish import circulation
 from aquaplumb.questions import water_flow as questions
 from aquaplumb.review import review
 from aquaplumb.review.findings import found
-from aquaplumb.units import FLOW, u
+from aquaplumb.units import FLOW, SYSTEMS, u
 from aquaplumb.whatif import supply, water_flow
 from pages import new_lines
 
@@ -187,6 +187,9 @@ def test_the_faulty_build_is_what_the_page_makes_of_it():
     most = seen["vessel fish tank.over an hour"].value / 0.25  # it runs a quarter of the time
     assert most * 40 / 60 > seen["need.turnover"].value > most * 35 / 60  # "Forty minutes of each hour would do"
     assert f"{math.ceil(60 * seen['need.turnover'].value / most)} minutes" in timer.cure
+    for system in SYSTEMS:  # the table beside the question, in the same units
+        weak = questions.fault(units=system)
+        assert FLOW.text(seen["line riser.flow"].value, system) in weak.reply("the pump is too weak for its lift")
     fault = questions.fault()
     assert fault.reply(fault.answer).startswith("✔")
     assert "Forty minutes" in fault.reply(fault.answer)

@@ -149,7 +149,8 @@ class Question(Asked):
         except DesignError:
             found = [self._weighed(one, said) for one in readings(text)]
             best = min(found, key=lambda verdict: ("right", "wrong", "unclear").index(verdict.state), default=None)
-            foreseen = best is not None and (best.state == "right" or best.text in [words for _, words in self.slips])
+            told = [words for _, words in self.slips]
+            foreseen = best is not None and (best.state == "right" or best.text in told or best.text.startswith("The number is right"))
             if best is None or ("," in text and not foreseen):
                 raise
             return best

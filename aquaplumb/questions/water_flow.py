@@ -106,7 +106,7 @@ def quiz(learner: str = "", units: str = "metric") -> Quiz:
 
 def fault(learner: str = "", units: str = "metric") -> Pick:
     """What is wrong with the build named in `FAULTY`?"""
-    brings, speed = ("433 gal/h", "2.3 ft/s") if units == "US" else ("1,640 L/h", "0.7 m/s")
+    brings, speed = ("434 gal/h", "2.3 ft/s") if units == "US" else ("1,640 L/h", "0.7 m/s")
     return Pick(
         "What did the builder get wrong?",
         {
