@@ -306,6 +306,7 @@ def test_keep_of_a_siphon_that_was_tried(tmp_path):
     panel.set(vent="6 in")
     panel._press_keep()
     assert panel.kept.startswith("✔ bed 2 drain is a siphon now. Kept in my-build.toml")
+    assert "not open at its top, vent at 2 ft" in panel.kept  # it said "not vented, vent 2 ft": its key, and the height of its hole
     line = my_build().falling["bed 2 drain"].si
     assert line.siphon.si.vent == pytest.approx(line.lip - 6 * 0.0254, abs=2e-4)
     assert not line.vented

@@ -30,6 +30,9 @@ _DEPTHS = DEEPEST * np.linspace(0.0, 1.0, 70) ** 1.5  # close together where the
 _VENT = 0.2  # m under the lip: where the slider stands for a line without a siphon
 
 
+NAMES = {"vented": "open at its top", "vent": "vent at"}  # what a Keep calls keys of a falling line: its vent is a height
+
+
 class Fall(Record):
     """A falling line of a build, and what it does with the water that comes. Arrays belong to the picture."""
 
@@ -212,7 +215,7 @@ class FallWhatIf(WhatIf):
         return self.kept(self.lines[values["line"]], **values)
 
     def told(self, new: dict, values: Values) -> str:
-        return f"{values['line']}: {listed(new)}"
+        return f"{values['line']}: {listed(new, names=NAMES)}"
 
     def kept(self, had: FallingLine, line: str, **to) -> dict[tuple, object]:
         """What the sliders' choices change in the file of a build that had this line: keys and their texts."""

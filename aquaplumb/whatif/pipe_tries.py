@@ -73,7 +73,7 @@ def of_stretch(sizes: SizeWhatIf, place: tuple) -> list[Try]:
         if size:
             tries.append(
                 Try(
-                    f"Make {{stretch}} one size {words}: *{{size.label}}* **{{size}}, {standard}**.",
+                    f"Make {{stretch}} one size {words}: *{{size.label}}* **{{size}}**, {standard}.",
                     {"stretch": place, "size": size[0]},
                     sized,
                 )

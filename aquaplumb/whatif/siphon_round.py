@@ -40,7 +40,7 @@ from aquaplumb.units import (
     in_percent,
 )
 from aquaplumb.whatif.base import Choice, Panel, Slider, listed, named
-from aquaplumb.whatif.drain_siphon import FallWhatIf
+from aquaplumb.whatif.drain_siphon import NAMES, FallWhatIf
 from aquaplumb.whatif.drain_tries import of_round
 from aquaplumb.whatif.tries import Try
 from aquaplumb.whatif.whatif import Values, WhatIf
@@ -244,7 +244,7 @@ class RoundWhatIf(WhatIf):
         return self.falls.kept(self.build.falling[values["line"]], **values)
 
     def told(self, new: dict, values: Values) -> str:
-        return f"{values['line']}: {listed(new)}"
+        return f"{values['line']}: {listed(new, names=NAMES)}"
 
     def keep(self, panel: Panel) -> str:
         name = panel.si["line"]
