@@ -136,7 +136,7 @@ class Round(Record):
             )
             out = VOLUME.text(r.inflow * (r.fill + r.empty), system)
             told.append(
-                ("note", f"It lets go up to {FLOW.text(r.biggest, system)}, {r.biggest / r.inflow:.1f} times what comes in; {out} a round.")
+                ("note", f"It carries up to {FLOW.text(r.biggest, system)}, {r.biggest / r.inflow:.1f} times what comes in; {out} a round.")
             )
         if r.helps > 0.01 * r.inflow and r.outcome not in ("spills", "never stops"):
             told.append(("note", f"At its highest, {FLOW.text(r.helps, system)} goes out by another way."))
