@@ -620,4 +620,4 @@ def test_a_low_switch_under_the_depth_of_air_is_told():
     line = what_if.build.pumped[what_if.switched].si
     for low in (line.inlet_depth - 0.03, line.inlet_depth + 0.03):
         told = what_if.findings(what_if(**{**what_if.own(), "cut": low}), "metric")
-        assert any("stops nothing" in words for _, words in told) == (low < line.inlet_depth)
+        assert any("runs dry before" in words for _, words in told) == (low < line.inlet_depth)

@@ -10,7 +10,7 @@ from aquaplumb.review import review
 from aquaplumb.system.season import AIR, season_run
 from aquaplumb.system.steady import Steady
 from aquaplumb.units import MASS_RATE
-from aquaplumb.whatif import beds_media, fish_load, night_air, season, start_up, warmth, water_care, water_flow
+from aquaplumb.whatif import beds_media, fish_load, night_air, season, start, start_up, warmth, water_care, water_flow
 from test_season import stock, text
 
 pytestmark = pytest.mark.usefixtures("strict")
@@ -174,3 +174,10 @@ def test_a_name_lies_on_no_curve_and_not_on_the_worst_day(comes, count):
             points = axes.transData.transform(np.column_stack(curve.artist.get_data()))
             assert not any(box.contains(*point) for point in points), word.artist.get_text()
     assert named
+
+
+def test_page_00_shows_the_years_water_and_not_that_of_its_heaviest_month():
+    """Run again after a Keep of the year it showed April's water as coldest and warmest, and the next Keep would have written that."""
+    build = load("courtyard")
+    own, year = (start.panel(one).values for one in (build, Build(text(stock()))))
+    assert [year[key] for key in ("coldest", "warmest", "altitude")] == [own[key] for key in ("coldest", "warmest", "altitude")]

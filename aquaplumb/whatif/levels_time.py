@@ -19,6 +19,7 @@ from aquaplumb.build import Build
 from aquaplumb.build.shapes import SIZES
 from aquaplumb.build.vessels import plan_area
 from aquaplumb.figures.levels_time import LevelsPicture, over_rim, together
+from aquaplumb.review.findings.contradictions import low_switch_too_low
 from aquaplumb.system import levels
 from aquaplumb.system.failures import (
     CUTS,
@@ -164,7 +165,7 @@ def _findings(r, system: str) -> list[tuple[str, str]]:
                 f"The pump of {name} draws air {_how_long(r, name, dry)}, and wears out or burns. A low-level switch stops it in time; more water in its vessel keeps it running.",
             )
         )
-    found += levels_tries.too_low(r.build, system)
+    found += [(word, f"{told} {cure}") for word, _, told, cure in low_switch_too_low(r, lambda kind, value: kind.text(value, system))]
     if (lost := run_out(r.run)) > _PUDDLE:  # common practice, no source
         gone = f"{VOLUME.text(lost, system)} are gone by then, and more each hour: nothing in the build stops it but who sees it. Walk round once a day, and hang an alarm for low water in {r.watched[-1]}."
         found.append(("note", gone))

@@ -131,19 +131,6 @@ def harm(run, sump: str, at: float, lasts: float | None) -> tuple[float, ...]:
     return round(float(run.spilled[-1].sum()), 3), round(200 * highest), round(100 * float(during.max() - np.interp(at, run.time, depth)))
 
 
-def too_low(build, system: str) -> list[tuple[str, str]]:
-    """Low switches that turn too late: the pump draws air before."""
-    heights = [(name, line.si.control.si.cut_out_depth, line.si.inlet_depth) for name, line in build.pumped.items()]
-    return [
-        (
-            "fix",
-            f"The low switch of {name}, at {DEPTH.text(low, system)}, stops nothing: its pump draws air at {DEPTH.text(air, system)} already. Set it higher.",
-        )
-        for name, low, air in heights
-        if low and air and low <= air
-    ]
-
-
 def differs(r, d, system: str) -> str:
     """Why a build's sump rises more or less than that of the guess."""
 

@@ -141,7 +141,7 @@ class FirstWhatIf(WhatIf):
         return self.shown
 
     def own(self) -> dict:
-        site, beds = self.build.site.si, int(sum(v.si.count for v in self.build.growing))
+        site, beds = self.build.all_year.si, int(sum(v.si.count for v in self.build.growing))
         layout = next((name for name, kind in KINDS.items() if kind.about in self.build.about), LAYOUTS[len(self.build.pumped) > 1])
         beds = min(max(beds // KINDS[layout].each, 1), MOST_BEDS)
         altitude, coldest, warmest = max(site.altitude, 0.0), site.coldest_water, site.warmest_water
