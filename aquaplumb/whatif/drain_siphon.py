@@ -76,10 +76,10 @@ class Fall(Record):
         if r.siphon:
             told = f"**{r.verdict}** {flow(r.load)} comes in; {r.line} is sure to start from **{flow(r.sure)}**, and sure to stop up to **{flow(r.sure_to_stop)}**."
         elif r.room <= 0:
-            told = f"**{r.verdict}** The lip of {r.line} is not below the brim; {flow(r.load)} comes."
+            told = f"**{r.verdict}** The lip of {r.line} is not below the brim; it has to carry {flow(r.load)}."
         else:
-            told = f"**{r.verdict}** {name} takes **{flow(r.capacity)}** up to the brim; {flow(r.load)} comes"
-            told += f" and stands {DEPTH.text(r.depth, system)} over its lip." if r.depth <= r.room else "."
+            told = f"**{r.verdict}** {name} takes **{flow(r.capacity)}** up to the brim, and has to carry {flow(r.load)}"
+            told += f", which stands {DEPTH.text(r.depth, system)} over its lip." if r.depth <= r.room else "."
         if r.screen is not None and not short:
             told += f" It goes through the screen at {SPEED.text(r.screen, system)}."
         return told
