@@ -7,8 +7,9 @@ import re
 
 import pytest
 
+from aquaplumb.build import load
 from aquaplumb.review import review
-from aquaplumb.units import DesignError
+from aquaplumb.units import SYSTEMS, DesignError
 from levels_builds import PUMP, fall, made, metres, pumped, section, vessel
 
 TANK = vessel("tank", area=1.5, height=0.8, floor=0.3, depth=0.5)
@@ -97,3 +98,13 @@ def test_a_float_that_no_water_reaches_is_told_with_the_depth_that_does():
     assert told.where == "back" and told.severity in ("stop", "note")
     enough = float(re.search(r"on_depth to ([\d.]+) m or less", told.cure).group(1))
     assert enough < 0.45 and not found(build(enough), "float never turns on")
+
+
+@pytest.mark.parametrize("units", SYSTEMS)
+@pytest.mark.parametrize("more", [{}, {"cut_in_depth": "5 cm"}])
+def test_a_low_switch_that_stops_nothing_is_cured_by_what_is_named(units, more):
+    build = load("courtyard", units=units).changed({("lines", "riser", "control"): {"kind": "always", "cut_out_depth": "2 cm", **more}})
+    told = found(build, "low switch stops nothing")[0]
+    done = dict(re.findall(r"(cut_\w+_depth) to (.+?) or more", told.cure))
+    assert set(done) == {"cut_out_depth", *more}
+    assert not found(build.changed({("lines", "riser", "control", key): value for key, value in done.items()}), "low switch stops nothing")

@@ -8,9 +8,8 @@ All numbers are bare SI. What is set out is a proposal: the build file does not 
 
 from __future__ import annotations
 
-import functools
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 
 from aquaplumb.build import ground, neighbours, routes
@@ -69,20 +68,14 @@ def set_out(
     """
     path, place = PATH[units], (length, width)
     blocks, grow = _first(vessels, below), {v.si.name for v in vessels if v.grows}
-    ways: list[_Way] = [functools.partial(_along, place=place, path=path, turned=False)]
-    if not ways[0](blocks).fits:
-        ways.append(functools.partial(_along, place=place, path=path, turned=True))
-    if not below and 0 < len(grow) < len(vessels) and not any(way(blocks).fits for way in ways):
-        ways += [functools.partial(_parted, place=place, path=path, turned=turned, grow=grow) for turned in (False, True)]
-
-    def large(way: _Way) -> tuple[bool, float]:
-        plan = way(blocks)
-        return not plan.fits, max(plan.length / length, plan.width / width)
-
-    best = min(ways, key=large)
-    if not pipes:
-        return best(blocks)
-    return neighbours.side_by_side(blocks, pipes, place, path, grow) or best(blocks)
+    if pipes and (plan := neighbours.side_by_side(blocks, pipes, place, path, grow)):
+        return plan
+    plans = [_along(blocks, place, path, False)]
+    if not plans[0].fits:
+        plans.append(_along(blocks, place, path, True))
+    if not below and 0 < len(grow) < len(vessels) and not any(plan.fits for plan in plans):
+        plans += [_parted(blocks, place, path, turned, grow) for turned in (False, True)]
+    return min(plans, key=lambda plan: (not plan.fits, max(plan.length / length, plan.width / width)))
 
 
 def _turned(plan: GroundPlan) -> GroundPlan:
@@ -136,9 +129,6 @@ def _rows(blocks: Sequence[Cluster], limit: float, path: float) -> tuple[tuple[P
             x[block.below] += block.length + GAP
         y += deep + path
     return tuple(pieces), max(piece.x + piece.length for piece in pieces) + path, y
-
-
-_Way = Callable[[Sequence[Cluster]], GroundPlan]  # of setting blocks out
 
 
 def _used(row: Sequence[Cluster], below: bool) -> float:

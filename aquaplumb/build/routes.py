@@ -169,6 +169,6 @@ def _told_alone(route: list[str], valve: str | None) -> dict:
     """What a route of the file says of its stretch, as the file would say it: length and fittings."""
     legs = [_LEG.fullmatch(step.strip()) for step in route]
     long = sum(quantity(leg[2], LENGTH) for leg in legs if leg)
-    counts = Counter(step.strip() for step, leg in zip(route, legs) if not leg)
-    counts[valve or ""] -= 1  # it stands beside them
-    return {"length": file_text.written(long), "fittings": dict(+counts)}
+    names = [step.strip() for step, leg in zip(route, legs) if not leg]
+    counts = Counter(name for name in names if name.casefold() != (valve or "").casefold())  # the valve stands beside them
+    return {"length": file_text.written(long), "fittings": dict(counts)}

@@ -9,6 +9,11 @@ from aquaplumb.figures.style import COLOURS, FONT, Picture, round_up
 from aquaplumb.units import FLOW, HEAD, NUMBER
 
 
+def to_the_hundredth(head: float, system: str) -> str:
+    """A head to the centimetre (or hundredth of a foot), all in one unit, so that a column of them adds up."""
+    return f"{HEAD.shown(head, system):.2f} {HEAD.unit(system)}"
+
+
 class HeadBars(Picture):
     """One bar for each part of the head, each starting where the one above it ends; the last one is all together.
 
@@ -78,8 +83,7 @@ class HeadBars(Picture):
         self.reach.put([r.total_low, r.total_high], [last, last])
 
     def _number(self, head: float) -> str:
-        """A head to the centimetre (or hundredth of a foot), so that a column of them adds up."""
-        return f"{HEAD.shown(head, self.system):.2f} {HEAD.unit(self.system)}"
+        return to_the_hundredth(head, self.system)
 
     def title(self, record) -> str:
         """The finding, in a sentence."""

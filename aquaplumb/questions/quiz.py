@@ -147,10 +147,13 @@ class Question(Asked):
         try:
             typed = _read(text)
         except DesignError:
-            found = [self._weighed(one, said) for one in readings(text)]
+            read = list(readings(text))
+            found = [self._weighed(one, said) for one in read]
             best = min(found, key=lambda verdict: ("right", "wrong", "unclear").index(verdict.state), default=None)
-            told = [words for _, words in self.slips]
-            foreseen = best is not None and (best.state == "right" or best.text in told or best.text.startswith("The number is right"))
+            right, told = float(self.answer.magnitude), [words for _, words in self.slips]
+            foreseen = best is not None and (
+                best.state == "right" or best.text in told or any(self._close(one.magnitude, right) for one in read)
+            )
             if best is None or ("," in text and not foreseen):
                 raise
             return best

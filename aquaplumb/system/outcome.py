@@ -73,6 +73,17 @@ def run_back(run: Run, line: str) -> dict[str, float]:
     }  # fmt: skip
 
 
+def harm(run: Run, vessel: str, fails: float, lasts: float | None) -> tuple[float, ...]:
+    """How bad a failure is, to a litre spilled and to half a centimetre in a vessel; of equals that in which it rises furthest while it lasts."""
+    highest, depth = run.vessel(vessel).si.highest, run.depth[:, run.vessels.index(vessel)]
+    during = depth[(run.time >= fails) & (run.time <= (run.time[-1] if lasts is None else fails + lasts))]
+    return (
+        round(float(run.spilled[-1].sum()), 3),
+        round(200 * highest),
+        round(100 * float(during.max() - np.interp(fails, run.time, depth))),
+    )
+
+
 def safe_depth(tank, depth: float) -> float:
     """The depth [m] at which a fish tank holds as little as is safe; it stands at `depth` [m] while the system runs."""
     return water_depth.si(tank, SAFE * water_volume.si(tank, depth))

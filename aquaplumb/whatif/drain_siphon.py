@@ -202,7 +202,7 @@ class FallWhatIf(WhatIf):
             told = f"Three strips over the flow into the bed; the dashed line is the {load} that comes. Hatched are the two traps: too little, and it dribbles for ever; too much, and it never stops. "
             return told + ("At the dashed line all three are green." if r.surely else "At the dashed line not all three are green.")
         brim = f"; there it takes {FLOW.text(r.capacity, system)}" if r.room > 0 else ""
-        return f"What {r.line} takes at each depth over its lip. The dashed lines are the {load} that comes, and the brim{brim}. Paler is quieter."
+        return f"What {r.line} takes at each depth over its lip. The dashed lines are the {load} that it has to carry, and the brim{brim}. Paler is quieter."
 
     def against(self, record: Fall, demo: Fall, system: str) -> str:
         r, d = record.si, demo.si

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from aquaplumb.units import FLOW, FORCE, HEAD, SPEED
+from aquaplumb.figures.line_head import to_the_hundredth as head
+from aquaplumb.units import FLOW, FORCE, SPEED
 from aquaplumb.whatif.tries import Try
 
 if TYPE_CHECKING:
@@ -21,9 +22,6 @@ def of_head(what_if: HeadWhatIf, line: str) -> list[Try]:
     before = what_if(**own)
     many = {"line": line} if len(what_if.askers) > 1 else {}
     on = " on {line}" if many else ""
-
-    def head(si: float, system: str) -> str:
-        return f"{HEAD.shown(si, system):.2f} {HEAD.unit(system)}"
 
     def part(record: LineHead, name: str) -> float:
         return float(dict(zip(record.si.names, record.si.parts))[name])

@@ -38,9 +38,8 @@ from aquaplumb.system.failures import (
     sump_of,
     what_can_fail,
 )
-from aquaplumb.system.outcome import SAFE, STILL, outcome, run_out
+from aquaplumb.system.outcome import SAFE, STILL, harm, outcome, run_out
 from aquaplumb.units import DAYS, DEPTH, HOURS, LENGTH, RAIN, SHARE, TIME, VOLUME, DesignError, Record, Time, lasting
-from aquaplumb.whatif import levels_tries
 from aquaplumb.whatif.base import Choice, Slider, alike, written_length
 from aquaplumb.whatif.levels_tries import differs, kept_in_words, minutes_that_matter, of_levels, risen, seen_in, topped_up
 from aquaplumb.whatif.tries import Try
@@ -326,9 +325,8 @@ class LevelsWhatIf(WhatIf):
             tries = [(at, starts) for starts in siphons_start(build) for at in moments(build, AT)]
             cuts, starting = [fails.events(at) for at, _ in tries], [starts for _, starts in tries]
             tried = levels.runs(build, TIME.quantity(LONG), cuts, starts=starting, quick=True)
-            worst = max(
-                range(len(tries)), key=lambda i: (*levels_tries.harm(tried[i], self.sump, tries[i][0], fails.lasts), -i)
-            )  # of equals the first
+            harms = [harm(run, self.sump, at, fails.lasts) for run, (at, _) in zip(tried, tries)]
+            worst = harms.index(max(harms))  # of equals the first
             (at, starts), run = tries[worst], tried[worst]
         else:
             at, starts = AT, "sure"

@@ -124,13 +124,6 @@ def seen_in(r, system: str) -> str:
     return f"{said}{when}{rise + left if rise else ''} It fails {lasting(begin)} into the picture."
 
 
-def harm(run, sump: str, at: float, lasts: float | None) -> tuple[float, ...]:
-    """How bad a power cut is, to a litre and to half a centimetre in the sump; of equals that in which it rises furthest while it lasts."""
-    highest, depth = run.vessel(sump).si.highest, run.depth[:, run.vessels.index(sump)]
-    during = depth[(run.time >= at) & (run.time <= (run.time[-1] if lasts is None else at + lasts))]
-    return round(float(run.spilled[-1].sum()), 3), round(200 * highest), round(100 * float(during.max() - np.interp(at, run.time, depth)))
-
-
 def differs(r, d, system: str) -> str:
     """Why a build's sump rises more or less than that of the guess."""
 

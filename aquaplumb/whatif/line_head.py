@@ -16,7 +16,7 @@ from typing import Any
 import numpy as np
 
 from aquaplumb.build import Build, PumpedLine
-from aquaplumb.figures.line_head import HeadBars, LineHeadPicture
+from aquaplumb.figures.line_head import HeadBars, LineHeadPicture, to_the_hundredth
 from aquaplumb.plumbing import fittings, lines, pumps
 from aquaplumb.review.findings import found
 from aquaplumb.system.steady import Steady, solved
@@ -71,8 +71,8 @@ class LineHead(Record):
         """The outcome in a sentence or two; `short` leaves out the pump."""
         r = self.si
 
-        def head(si):  # all in one unit and to the hundredth, as the bars have them
-            return f"{HEAD.shown(si, system):.2f} {HEAD.unit(system)}"
+        def head(si):  # as the bars have them
+            return to_the_hundredth(si, system)
 
         name, most = self.costliest()
         over = r.total - r.parts[0]
@@ -239,11 +239,11 @@ class HeadWhatIf(WhatIf):
 
     def look(self, record: LineHead, system: str) -> str:
         r = record.si
-        low, high = (f"{HEAD.shown(si, system):.2f} {HEAD.unit(system)}" for si in (r.total_low, r.total_high))
+        low, high = (to_the_hundredth(si, system) for si in (r.total_low, r.total_high))
         name, most = record.costliest()
         return (
             f"Each bar starts where the one above it ends, so the last one is all of them. The first is the lift, {in_percent(r.parts[0] / r.total)} of it. "
-            f"Of the losses {name} costs most, {HEAD.shown(most, system):.2f} {HEAD.unit(system)}. The thin line at the end says how far printed tables of "
+            f"Of the losses {name} costs most, {to_the_hundredth(most, system)}. The thin line at the end says how far printed tables of "
             f"fittings disagree: {low} to {high}."
         )
 
@@ -251,7 +251,7 @@ class HeadWhatIf(WhatIf):
         r, d = record.si, demo.si
 
         def shares(one) -> str:
-            lift, rest = (f"{HEAD.shown(si, system):.2f} {HEAD.unit(system)}" for si in (one.parts[0], one.total - one.parts[0]))
+            lift, rest = (to_the_hundredth(si, system) for si in (one.parts[0], one.total - one.parts[0]))
             return f"{in_percent(one.parts[0] / one.total)} of the head is lift: {lift}, with {rest} of losses"
 
         yours = "it is as much" if shares(r) == shares(d) else shares(r)

@@ -173,19 +173,16 @@ class LogForm:
         self.said = f"{summary(log)}{plain(stale) and chr(10) + plain(stale)}\n\n{told.text(_OPEN)}"
         first, *problems = str(log).split("\n")
         listed = "".join(f"<li>{rich(problem.strip())}</li>" for problem in problems)
-        self._top.value = f'<div class="ap-result" role="status" aria-live="polite"><b>{rich(first)}</b> {rich(told.whose or stale)}</div>'
+        top = f'<div class="ap-result" role="status" aria-live="polite"><b>{rich(first)}</b> {rich(told.whose or stale)}</div>'
         about = _folded("The biofilter, as these readings have it", f"<p>{rich(told.about)}</p>")
         cells = f'<p style="margin: 4px 12px"><b>Of its cells and rows.</b></p><ul>{listed}</ul>' if problems else ""
-        self._unread.value = about + cells
         words = html.escape(plain(picture.alt(log)))
         source = base64.b64encode(self._png).decode()
-        self._picture.value = f'<div class="ap-frame"><img alt="{words}" width="{picture.width}" height="{picture.height}" src="data:image/png;base64,{source}"></div>'
-        self._found.value = _advice(told)
+        drawn = f'<div class="ap-frame"><img alt="{words}" width="{picture.width}" height="{picture.height}" src="data:image/png;base64,{source}"></div>'
+        parts = top, drawn, _advice(told), about + cells
         if log.demo:  # nobody's water: one looks at it to see what one's own will tell
-            parts = (self._top, self._picture, self._found, self._unread)
-            whole = "".join(part.value for part in parts)
-            self._top.value = self._picture.value = self._unread.value = ""
-            self._found.value = _folded("A demo's log, and what it asks for", whole)
+            parts = "", "", _folded("A demo's log, and what it asks for", "".join(parts)), ""
+        self._top.value, self._picture.value, self._found.value, self._unread.value = parts
 
     def _stale(self, log: Log) -> str:
         """That the log's end is too old to say anything of today's water, if so."""

@@ -16,6 +16,7 @@ from typing import Any
 import numpy as np
 
 from aquaplumb.build import Build, Pipe
+from aquaplumb.figures.line_head import to_the_hundredth
 from aquaplumb.figures.round_tank import RoundTankPicture
 from aquaplumb.figures.style import round_up
 from aquaplumb.plumbing import jets
@@ -28,7 +29,6 @@ from aquaplumb.units import (
     BORE,
     FLOW,
     FORCE,
-    HEAD,
     LENGTH,
     SPEED,
     Angle,
@@ -110,7 +110,7 @@ class RoundTank(Record):
         r = self.si
         if r.flow <= 0:
             return []
-        head = f"{HEAD.shown(float(jets.jet_head.si(r.jet)), system):.2f} {HEAD.unit(system)}"  # as the line's is told: never in inches
+        head = to_the_hundredth(float(jets.jet_head.si(r.jet)), system)  # as the line's is told
         told = f"{FLOW.text(r.flow, system)} leave at {SPEED.text(r.jet, system)}, which takes {head} of head."
         if r.jet > r.limit:
             reach = float(jets.jet_reach.si(r.jet, math.sqrt(jets.HOLE) * r.bore, r.limit))

@@ -17,7 +17,7 @@ from aquaplumb.build import MINE, Build, load
 from aquaplumb.build.file_text import text_of
 from aquaplumb.build.layout_kinds import KINDS, tank_water, usual_water
 from aquaplumb.build.layouts import DRAINS, LAYOUTS, MOST_BEDS, first_build
-from aquaplumb.build.placing import takes
+from aquaplumb.build.placing import stood_over, takes
 from aquaplumb.build.vessels import water_volume
 from aquaplumb.figures.elevation import Elevation
 from aquaplumb.figures.start import StartPicture
@@ -294,8 +294,9 @@ def _draws(build: Build) -> str:
     sources = {"the pump" if single else f"the pump of “{name}”": line.si.source for name, line in build.pumped.items()}
     where = f"You have no build yet; in {copy_of(build)}" if _borrowed(build) else "In your build"
     if set(sources.values()) == {lowest}:
-        safe = build.vessels[lowest].si.kind == "fish tank" and all(
-            sum(line.si.source == v.si.name and line.si.to == lowest for line in build.falling.values()) > 1 for v in build.growing
+        falls = list(build.falling.values())
+        safe = lowest in stood_over(build.vessels, falls) and all(
+            sum(line.si.source == v.si.name and line.si.to == lowest for line in falls) > 1 for v in build.growing
         )
         why = " The beds stand over it, and the second way out of each keeps a blocked drain from emptying it." if safe else ""
         return f"{where} {' and '.join(sources)} {'draws' if len(sources) == 1 else 'draw'} from the lowest vessel, {lowest}.{why}"

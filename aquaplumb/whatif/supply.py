@@ -263,8 +263,7 @@ class WireWhatIf(WhatIf):
         record = self(**values).si
         if record.mains:
             return f"{record.line} stays on mains"
-        units = "US" if values.text("length").endswith((" in", " ft")) else "metric"
-        return f"{record.line} has {record.pump} on {LENGTH.text(record.length, units)} of {record.wire}; {VOLTAGE.text(record.voltage)} arrive"
+        return f"{record.line} has {record.pump} on {LENGTH.text(record.length, values.system)} of {record.wire}; {VOLTAGE.text(record.voltage)} arrive"
 
     def __call__(self, pump: str, voltage: float, wire: str, length: float, line: str | None = None) -> Wiring:
         """All bare SI; `length` is one way."""

@@ -171,11 +171,8 @@ def _wall(foot: Footprint, towards: float, other: Footprint | None) -> tuple[str
     if other:
         reach = [(x - sx) * ex + (y - sy) * ey for x, y in other.corners]
         low, high = max(min(reach), 0.0), min(max(reach), length)
-    return (
-        name,
-        length,
-        min(max((low + high) / 2, 0.0), length),
-    )  # the middle of what lies before the other, else the end that is nearest to it
+    # the middle of what lies before the other, else the end that is nearest to it
+    return name, length, min(max((low + high) / 2, 0.0), length)
 
 
 def _near(build: Build, hole: Hole, before: list[Hole], *, others: bool = False) -> str:

@@ -6,6 +6,7 @@ from aquaplumb.review.findings.base import at_least, at_most, finding, fix, note
 from aquaplumb.units import FLOW, LENGTH
 
 _OVER = 0.02  # m of water over a pump's inlet when its low switch turns; common practice, no source
+_APART = 0.05  # m from where a low switch stops its pump to where it lets it start, as records.py has it
 _ROUNDED = 0.005  # m: heights that are said so near are the same; common practice, no source
 
 
@@ -73,10 +74,15 @@ def never_on(system, say):
 def low_switch_too_low(system, say):
     """A low-level switch that stands lower than the depth at which its pump draws air."""
     for line in (one.si for one in system.build.pumped.values()):
-        low, air = line.control.si.cut_out_depth, line.inlet_depth
+        low, again, air = line.control.si.cut_out_depth, line.control.si.cut_in_depth, line.inlet_depth
         if low and air and low <= air - _ROUNDED:
+            on = (
+                f", and cut_in_depth to {at_least(say, LENGTH, air + _OVER + _APART)} or more"
+                if again and again <= air + _OVER + _APART
+                else ""
+            )
             yield fix(
                 line.name,
                 f"The low-level switch of {line.name} turns it off with {line.source} {say(LENGTH, low)} deep; its inlet draws air from {say(LENGTH, air)} on, so the pump runs dry before.",
-                f"Set cut_out_depth to {at_least(say, LENGTH, air + _OVER)} or more.",
+                f"Set cut_out_depth to {at_least(say, LENGTH, air + _OVER)} or more{on}.",
             )

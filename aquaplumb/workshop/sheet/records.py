@@ -21,10 +21,8 @@ _TURNS = re.compile("[\u061c\u200e\u200f\u202a-\u202e\u2066-\u2069]")  # signs t
 _FROM_THE_RIGHT = re.compile("[\u0590-\u08ff\ufb1d-\ufdff\ufe70-\ufeff\U00010800-\U00010fff\U0001e800-\U0001efff]")
 
 
-_HAIR, _FINE = (
-    0.0254 / 16,
-    0.0254 / 2,
-)  # m: what a tape shows at all, and below which elsewhere decimals stand; on the sheet a depth is the same everywhere
+# m: what a tape shows at all, and below which elsewhere decimals stand; on the sheet a depth is the same everywhere
+_HAIR, _FINE = 0.0254 / 16, 0.0254 / 2
 
 
 @dataclass(frozen=True)
