@@ -1,6 +1,6 @@
 """Kernels that begin with what every notebook loads first, so that they are soon there: JupyterLab starts this file in their place.
 
-`python warm.py --serve SOCKET` loads the libraries that this project needs, none of its own modules, and waits.
+`python warm.py --serve SOCKET` loads the libraries that this project needs and its own modules, and waits.
 `python warm.py SOCKET CONNECTION_FILE`, which JupyterLab takes for the kernel, has it fork a process that becomes the
 kernel, and ends with it.
 """
@@ -24,6 +24,9 @@ def serve(place: str) -> None:
             "scipy.optimize", "tomlkit", "filelock",
         ):  # fmt: skip
             importlib.import_module(name)
+        for name in dir(importlib.import_module("aquaplumb.whatif")):
+            if name.islower():
+                importlib.import_module(f"aquaplumb.whatif.{name}")
         importlib.import_module("pandas").set_option("display.max_columns", 20)  # as in a kernel; it takes this process for a terminal
         signal.signal(signal.SIGCHLD, signal.SIG_IGN)  # nobody waits for a kernel here
         while True:
