@@ -1,6 +1,7 @@
 """The shape of the house: what stands at the top, which way imports run, what loads when, and the form of docstrings."""
 
 import ast
+import functools
 import importlib
 import importlib.util
 import inspect
@@ -39,15 +40,26 @@ def room(name):
     return name.split(".")[0] if name.split(".")[0] in FOLDERS else ""
 
 
+@functools.cache
 def is_module(name):
     return (PACKAGE / name.replace(".", "/")).is_dir() or (PACKAGE / f"{name.replace('.', '/')}.py").exists()
 
 
+@functools.cache
+def parsed(path):
+    return ast.parse(path.read_text(encoding="utf-8"))
+
+
+@functools.cache
 def imports(path):
     """(what is imported, whether at the top of the file), our own as "review.findings.falls", others as "numpy"."""
-    tree = ast.parse(path.read_text(encoding="utf-8"))
-    for node in ast.walk(tree):
-        top = node in tree.body
+    return list(_imports(path))
+
+
+def _imports(path):
+    at_the_top = set(parsed(path).body)
+    for node in ast.walk(parsed(path)):
+        top = node in at_the_top
         if isinstance(node, ast.Import):
             for alias in node.names:
                 yield alias.name.removeprefix("aquaplumb."), top
@@ -129,7 +141,7 @@ def test_one_name_means_one_class():
     """Two records of one name in two rooms are taken for each other, by readers and by editors."""
     places: dict[str, list[str]] = {}
     for path in MODULES:
-        for node in ast.parse(path.read_text(encoding="utf-8")).body:
+        for node in parsed(path).body:
             if isinstance(node, ast.ClassDef) and not node.name.startswith("_"):
                 places.setdefault(node.name, []).append(dotted(path))
     assert {name: where for name, where in places.items() if len(where) > 1} == {}

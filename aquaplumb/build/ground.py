@@ -89,10 +89,8 @@ def apart(one: Placed, other: Placed) -> float:
         x, y = disc.middle
         near = (min(max(x, box.x), box.x + box.length), min(max(y, box.y), box.y + box.width))
         return max(0.0, math.dist((x, y), near) - disc.length / 2)
-    gaps = (max(a, b, 0.0) for a, b in (
-        (other.x - one.x - one.length, one.x - other.x - other.length), (other.y - one.y - one.width, one.y - other.y - other.width)
-    ))  # fmt: skip
-    return math.hypot(*gaps)
+    along = max(other.x - one.x - one.length, one.x - other.x - other.length, 0.0)
+    return math.hypot(along, max(other.y - one.y - one.width, one.y - other.y - other.width, 0.0))
 
 
 @dataclass(frozen=True, slots=True)

@@ -136,19 +136,20 @@ def _best(
     if alike is None and abs(block.length - block.width) > _HAIR:
         ways.append(block.turned)
     ends = [_end(block.name, pipe, down) for pipe in pipes]
-    x0, y0, x1, y1 = _box(down)
+    bounds, edges = _box(down), _looking(down)
     for way in ways:
         for x, y in dict.fromkeys(spot for one in beside for spot in _spots(way, one, path)):
-            long, wide = max(x1, x + way.length) - min(x0, x) + path, max(y1, y + way.width) - min(y0, y) + 2 * path
-            if long > place[0] + _HAIR or wide > place[1] + _HAIR:
+            box = x, y, x + way.length, y + way.width
+            wider = min(bounds[0], box[0]), min(bounds[1], box[1]), max(bounds[2], box[2]), max(bounds[3], box[3])
+            own = [x] if grows and way.length < way.width else []
+            left, low, right, high = _with_paths(wider, edges + own, path)
+            long, wide = right - left, high - low
+            if long > place[0] + _HAIR or wide > place[1] + _HAIR or (0.0, long * wide) >= least:
                 continue
             tried = _set_down(way, x, y, grows)
             missing = round(sum(max(0.0, min(near, *_gaps(tried.pieces, others)) - most) for near, others, most in ends), 2)
-            if missing > least[0]:
-                continue
-            left, low, right, high = _taken([*down, tried], path)
-            worse = missing, (right - left) * (high - low)
-            if worse < least and right - left <= place[0] + _HAIR and all(_bears(tried, one, path) for one in down):
+            worse = missing, long * wide
+            if worse < least and all(_bears(tried, one, path) for one in down):
                 best, least = tried, worse
     return best
 
@@ -197,9 +198,17 @@ def _bears(one: _Down, other: _Down, path: float) -> bool:
 
 def _taken(down: Sequence[_Down], path: float) -> tuple[float, float, float, float]:
     """The ground that they take with their paths: along both sides of it, round one end, and round the other where a long side looks that way."""
-    x0, y0, x1, y1 = _box(down)
-    looks = any(one.grows and not one.lies and one.box[0] < x0 + path - _HAIR for one in down)
-    return x0 - (path if looks else 0.0), y0 - path, x1 + path, y1 + path
+    return _with_paths(_box(down), _looking(down), path)
+
+
+def _looking(down: Sequence[_Down]) -> list[float]:
+    """The near edges of what plants grow in with a long side that looks along x."""
+    return [one.x for one in down if one.grows and not one.lies]
+
+
+def _with_paths(box: tuple[float, float, float, float], edges: Sequence[float], path: float) -> tuple[float, float, float, float]:
+    x0, y0, x1, y1 = box
+    return x0 - (path if any(edge < x0 + path - _HAIR for edge in edges) else 0.0), y0 - path, x1 + path, y1 + path
 
 
 def _box(down: Sequence[_Down]) -> tuple[float, float, float, float]:
