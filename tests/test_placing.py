@@ -3,15 +3,17 @@
 import itertools
 import math
 
+import numpy as np
 import pytest
 
 from aquaplumb.build import Build, demos, load
 from aquaplumb.build.ground import PATH
 from aquaplumb.build.layouts import LAYOUTS, MOST_BEDS, first_build
 from aquaplumb.build.placing import set_out, stood_over, takes
-from aquaplumb.build.standing import from_point, standing, unreached
+from aquaplumb.build.standing import standing, unreached
 from aquaplumb.build.vessels import Vessel
-from aquaplumb.review import review
+from aquaplumb.review import findings
+from aquaplumb.system.steady import Steady
 from aquaplumb.units import SYSTEMS
 from aquaplumb.whatif import start
 from aquaplumb.whatif.yard import roomy, set_up
@@ -151,28 +153,32 @@ def told(build, ground):
     return build.changed(changes)
 
 
-def off(point, piece):
-    """How far a point is from a footprint [m]."""
-    return math.dist(point, piece.middle) - piece.radius if piece.radius else from_point(point, piece)
+def off(points, piece):
+    """How far points [m, …, 2] are from a footprint [m]; 0 and less inside it."""
+    x, y = (points - piece.middle).T
+    if piece.radius:
+        return np.hypot(x, y).T - piece.radius
+    (ax, ay), (bx, by), (cx, cy) = piece.corners[:3]
+    long, wide, turned = math.dist((ax, ay), (bx, by)), math.dist((bx, by), (cx, cy)), math.atan2(by - ay, bx - ax)
+    along, across = x * math.cos(turned) + y * math.sin(turned), y * math.cos(turned) - x * math.sin(turned)
+    return np.hypot(np.maximum(np.abs(along) - long / 2, 0), np.maximum(np.abs(across) - wide / 2, 0)).T
 
 
 def walked(plan, size):
     """Which vessels somebody reaches who walks where half of the least passage (0.45 m, common practice) is free to both sides."""
-    step, free = 0.15, set()
+    step = 0.15
     rims = [piece for piece in plan.pieces if piece.high > 0]
-    cells = [(i, j) for i in range(-2, int(size[0] / step) + 3) for j in range(-2, int(size[1] / step) + 3)]
-    for i, j in cells:
-        if all(off((i * step, j * step), piece) >= 0.225 for piece in rims):
-            free.add((i, j))
+    across = np.stack(np.meshgrid(*(np.arange(-2, int(side / step) + 3) for side in size), indexing="ij"), axis=-1)
+    far = {piece: off(across * step, piece) for piece in rims}
+    free = {tuple(cell) for cell in across[np.min([*far.values()], axis=0) >= 0.225].tolist()}
     reached, todo = set(), [(-2, -2)]  # the yard's corner, from outside
     while todo:
         here = todo.pop()
         if here in free and here not in reached:
             reached.add(here)
             todo += [(here[0] + a, here[1] + b) for a, b in ((1, 0), (-1, 0), (0, 1), (0, -1))]
-    return {piece.name for piece in rims if any(off((i * step, j * step), piece) <= 0.6 for i, j in reached)}, {
-        piece.name for piece in rims
-    }
+    near = {piece.name for piece in rims if any(far[piece][i + 2, j + 2] <= 0.6 for i, j in reached)}
+    return near, {piece.name for piece in rims}
 
 
 @pytest.mark.sweep(24)
@@ -192,7 +198,7 @@ def test_page_00s_yard_is_the_sheets_plan_and_all_its_pipe_reaches(layout, beds,
     reached, all_of_them = walked(plan, plan.size)
     assert reached == all_of_them
     wrong = {"vessel outside the yard", "two in one place", "pipe shorter than its way", "path too narrow"}
-    assert not [f for f in review(told(made, ground)).findings if f.name in wrong]
+    assert not [f for f in findings.found(Steady(told(made, ground))) if f.name in wrong]
 
 
 def test_digging_changes_what_suits_and_not_where_things_stand():

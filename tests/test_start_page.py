@@ -48,6 +48,7 @@ def shown(path):
 # --- the panel --------------------------------------------------------------------------------------------
 
 
+@pytest.mark.sweep(5)
 @pytest.mark.parametrize("demo", demos())
 def test_the_panel_starts_from_the_builds_own_choices(demo):
     build, panel = load(demo), start.panel(load(demo))
@@ -254,25 +255,27 @@ def test_each_falling_pipe_has_a_lane_of_its_own_where_there_is_room():
     assert all(falls[name].si.outlet < lane < falls[name].si.lip for name, lane in picture.lanes.items())
 
 
+@pytest.mark.sweep(6)
+@pytest.mark.parametrize("name", ["one-way-out", *demos()])
 @pytest.mark.usefixtures("drawn")
-def test_no_name_stands_on_a_pipe_that_runs_level():
-    for name in ("one-way-out", *demos()):
-        picture = Elevation(load(name))
-        picture.png()
-        drawn = picture.figure.canvas.get_renderer()
-        names = [text.get_window_extent(drawn) for text in picture.axes.texts if "\n" in text.get_text()]
-        assert len(names) == len(picture.build.vessels)
-        for left, right, height in picture.runs:
-            (x, y), (end, _) = picture.axes.transData.transform([(left, picture._y(height)), (right, picture._y(height))])
-            assert not any(box.x0 < end and box.x1 > x and box.y0 < y < box.y1 for box in names), name
+def test_no_name_stands_on_a_pipe_that_runs_level(name):
+    picture = Elevation(load(name))
+    picture.png()
+    drawn = picture.figure.canvas.get_renderer()
+    names = [text.get_window_extent(drawn) for text in picture.axes.texts if "\n" in text.get_text()]
+    assert len(names) == len(picture.build.vessels)
+    for left, right, height in picture.runs:
+        (x, y), (end, _) = picture.axes.transData.transform([(left, picture._y(height)), (right, picture._y(height))])
+        assert not any(box.x0 < end and box.x1 > x and box.y0 < y < box.y1 for box in names)
 
 
+@pytest.mark.sweep(6)
+@pytest.mark.parametrize("name", [*demos(), *LAYOUTS])
 @pytest.mark.usefixtures("drawn")
-def test_the_rulers_name_stands_off_the_edge():
-    for build in [*map(load, demos()), *(Build(first_build(layout)) for layout in LAYOUTS)]:
-        picture = Elevation(build, system="metric")
-        picture.png()
-        assert picture.axes.yaxis.label.get_window_extent(picture.figure.canvas.get_renderer()).x0 > 8  # pixels
+def test_the_rulers_name_stands_off_the_edge(name):
+    picture = Elevation(Build(first_build(name)) if name in LAYOUTS else load(name), system="metric")
+    picture.png()
+    assert picture.axes.yaxis.label.get_window_extent(picture.figure.canvas.get_renderer()).x0 > 8  # pixels
 
 
 def test_against_print():
@@ -477,10 +480,14 @@ def test_a_layout_that_does_not_suit_says_so_and_names_one_that_does(units, wher
     assert panel.record.si.ground.fits
 
 
-def test_a_place_for_nothing_is_said_and_a_place_for_all_says_nothing():
+def test_a_place_for_nothing_is_said():
     assert "No layout here would" in yard(length="2 m", width="2 m", beds=6).found[0][1]
-    for layout in KINDS:
-        assert not yard(layout=layout, beds=6, length="20 m", width="15 m").record.si.unsuited
+
+
+@pytest.mark.sweep(3)
+@pytest.mark.parametrize("layout", KINDS)
+def test_of_a_place_for_all_nothing_is_said(layout):
+    assert not yard(layout=layout, beds=6, length="20 m", width="15 m").record.si.unsuited
 
 
 def test_the_tank_and_the_number_go_together():
