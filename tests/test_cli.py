@@ -38,8 +38,8 @@ def refused(done):
     return done.stderr
 
 
-def test_a_sound_build(tmp_path):
-    done = run("review", "courtyard", cwd=tmp_path)
+def test_a_sound_build(tmp_path, here):
+    done = here("review", "courtyard", cwd=tmp_path)
     assert (done.returncode, done.stderr) == (0, "")
     assert "Findings" in done.stdout and "L/h" in done.stdout
 
@@ -162,8 +162,8 @@ def test_a_narrow_console_can_print_an_error(tmp_path):
     refused(run("review", "møl.toml", cwd=tmp_path, PYTHONIOENCODING="ascii"))
 
 
-def test_without_a_command_it_helps(tmp_path):
-    done = run(cwd=tmp_path)
+def test_without_a_command_it_helps(tmp_path, here):
+    done = here(cwd=tmp_path)
     assert (done.returncode, done.stderr) == (0, "")
     assert "review" in done.stdout and "open" in done.stdout and "usage" in done.stdout
 
@@ -175,8 +175,8 @@ def test_a_slip_in_the_command(tmp_path, arguments, here):
     assert "Traceback" not in done.stderr and "usage" in done.stderr
 
 
-def test_its_version(tmp_path):
-    assert run("--version", cwd=tmp_path).stdout.strip() == aquaplumb.__version__
+def test_its_version(tmp_path, here):
+    assert here("--version", cwd=tmp_path).stdout.strip() == aquaplumb.__version__
 
 
 # --- open -------------------------------------------------------------------------------------------------

@@ -756,6 +756,7 @@ def test_a_faulty_build_shows_its_fault_and_nothing_unrelated(name):
     assert shown <= {fault, *([by_nature] if isinstance(by_nature, str) else by_nature or ())}
 
 
+@pytest.mark.sweep(20)
 @pytest.mark.parametrize("name", sorted(FAULTY))
 def test_a_faulty_build_is_sound_once_its_fault_is_mended(name):
     assert [f.name for f in seen(name, FAULTY[name][2]).findings if f.severity in ("stop", "fix")] == []
@@ -797,7 +798,7 @@ def things(build):
     }
 
 
-@pytest.mark.sweep(100)
+@pytest.mark.sweep(60)
 @pytest.mark.parametrize(("base", "changes"), ALL, ids=IDS)
 def test_a_finding_says_what_where_and_how(base, changes):
     build = seen(base, changes).build
@@ -825,7 +826,7 @@ def _without_the_files_words(told):
     return text
 
 
-@pytest.mark.sweep(100)
+@pytest.mark.sweep(60)
 @pytest.mark.parametrize(("base", "changes"), ALL, ids=IDS)
 def test_units_are_the_builds_own(base, changes):
     said, about = {}, seen(base, changes).build.about  # a person's own words may hold any unit
