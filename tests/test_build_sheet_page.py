@@ -19,6 +19,7 @@ from aquaplumb.system.steady import Steady
 from aquaplumb.units import SYSTEMS, rounded
 from aquaplumb.whatif import build_sheet, sheet_tables
 from aquaplumb.workshop import cement, cutting, supports
+from aquaplumb.workshop import sheet as sheets
 from aquaplumb.workshop.cut_list import cut_list
 from aquaplumb.workshop.parts import parts_list
 from pages import prose
@@ -35,6 +36,13 @@ def yard():
 @pytest.fixture
 def courtyard(yard):
     return build_sheet.panel(yard)
+
+
+@pytest.fixture
+def few(monkeypatch):
+    """A sheet that is written draws fewer designs than a person's."""
+    sure = sheets._sure
+    monkeypatch.setattr(sheets, "_sure", lambda build, designs, seed: sure(build, 60, seed))
 
 
 def row(panel, name):
@@ -284,7 +292,7 @@ def test_a_table_shows_what_a_name_has_in_it():
     assert repr(table).splitlines()[2].strip() == "2"  # what repeats is told once
 
 
-def test_a_build_is_compared_with_the_copy_of_its_last_sheet(tmp_path):
+def test_a_build_is_compared_with_the_copy_of_its_last_sheet(tmp_path, few):
     """Keep leaves a copy; what another page then keeps is told against it, with what it did."""
     assert "no older copy" in sheet_tables.since_then(my_build())
     panel = build_sheet.panel(my_build())
@@ -363,7 +371,7 @@ def test_the_commands_are_ones_that_there_are(yard):
     assert all(f'add_parser("{line.split()[3]}"' in known for line in lines)
 
 
-def test_keep_writes_the_build_as_it_stands(tmp_path, yard):
+def test_keep_writes_the_build_as_it_stands(tmp_path, yard, few):
     panel = build_sheet.panel(my_build())
     panel.set(pump=0.35)
     panel._press_keep()

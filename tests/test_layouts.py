@@ -100,7 +100,7 @@ def test_a_tank_holds_what_was_wished_and_the_system_is_sound(layout, units):
 @pytest.mark.parametrize("layout", [name for name, kind in KINDS.items() if kind.siphons_to])
 def test_beds_drain_as_was_wished_and_the_system_is_sound(layout, units):
     most = KINDS[layout].siphons_to
-    for beds in range(1, most + 1):
+    for beds in (1, most // 2, most):
         for drains in DRAINS:
             build = wished(layout, beds, units, drains=drains).build
             lines = [line.si for line in build.falling.values() if line.si.kind == "bed drain"]

@@ -594,6 +594,7 @@ def test_the_care_plan():
     assert "wash more than a third" in text and "never let it dry" in text and "trust one" in text
 
 
+@pytest.mark.sweep(4)
 @pytest.mark.parametrize("name", demos())
 def test_the_guess_is_answered_on_the_demo_and_then_yours(name):
     """In the guess nitrite follows ammonia past what fish bear; a build's own peak and its fish, or none, stand beside it."""
