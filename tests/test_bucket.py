@@ -128,9 +128,9 @@ def test_the_check_done_the_valve_stands_alone(half_shut):
 @pytest.mark.parametrize("seed", [16])
 def test_hidden_faults_are_among_the_first_two(seed):
     """A bounded sample; all 200 once a week, below, and in numbers by ``python tests/hidden_faults.py 200``."""
-    cases, _ = tried(20, seed)
-    assert sum(one.place is not None and one.place < 2 for one in cases) >= 18
-    assert sum(one.alone is not None and one.alone < 2 for one in cases) >= 17
+    cases, _ = tried(8, seed)
+    assert sum(one.place is not None and one.place < 2 for one in cases) >= 7
+    assert sum(one.alone is not None and one.alone < 2 for one in cases) >= 7
     assert np.mean([one.members for one in cases]) < 3.5  # no victory by putting all into one group
     assert all(len({id(e) for e in group}) == len(group) for one in cases for group in one.fit.groups)
 
