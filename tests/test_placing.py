@@ -188,7 +188,7 @@ def test_page_00s_yard_is_the_sheets_plan_and_all_its_pipe_reaches(layout, beds,
     # review finds nothing wrong with the places.
     units = SYSTEMS[beds % 2]
     length, width = yard or roomy(layout, beds, units, SITE)
-    made, ground = set_up(Build(first_build(layout, beds=beds, units=units)), length, width)
+    _, made, ground = set_up(Build(first_build(layout, beds=beds, units=units)), length, width)
     plan = standing(made)
     assert not plan.told and plan.yard and [(p.name, p.middle) for p in plan.pieces] == [(p.name, p.middle) for p in ground.pieces]
     check(made, ground)
@@ -210,7 +210,7 @@ def test_digging_changes_what_suits_and_not_where_things_stand():
 
 def test_lines_grow_where_a_narrow_yard_sets_vessels_far_apart():
     plain = Build(first_build("one loop", beds=4))
-    made, ground = set_up(plain, 12.0, 4.0)
+    _, made, ground = set_up(plain, 12.0, 4.0)
     longer = {name: fall.si.length - plain.falling[name].si.length for name, fall in made.falling.items()}
     assert ground.fits and max(longer.values()) > 0.5 and min(longer.values()) >= 0
     assert all(more * 20 == pytest.approx(round(more * 20)) for more in longer.values())  # by 5 cm
@@ -218,7 +218,7 @@ def test_lines_grow_where_a_narrow_yard_sets_vessels_far_apart():
 
 
 def test_more_rafts_than_were_planned_are_set_out_anew():
-    made, _ = set_up(Build(first_build("rafts", beds=2)), 10.0, 8.0)
+    _, made, _ = set_up(Build(first_build("rafts", beds=2)), 10.0, 8.0)
     more = made.changed(
         {("vessels", "rafts", "count"): 4}
     )  # the file says where none stands: nothing to be dropped, and nothing beside the rest

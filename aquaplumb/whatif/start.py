@@ -104,8 +104,8 @@ def _made(
     text = first_build.si(
         layout, beds=beds, units=units, altitude=altitude, coldest_water=coldest, warmest_water=warmest, tank=tank, drains=drains
     )
-    build, ground = set_up(_plain(text), length, width)
-    seen = _reviewed(build.changed({("site", "yard_length"): None, ("site", "yard_width"): None}).text)
+    anywhere, build, ground = set_up(_plain(text), length, width)
+    seen = _reviewed(anywhere)
     site = build.site.si
     return FirstBuild.from_si(
         text=build.text, layout=layout, count=beds, build=build, ground=ground, verdict=seen.verdict, numbers=(seen.system.fish, seen.system.beds),
@@ -119,9 +119,9 @@ def _plain(text: str) -> Build:
 
 
 @functools.lru_cache(maxsize=64)
-def _reviewed(text: str):
+def _reviewed(build: Build):
     """The review of a first build, which a yard in which its pipes reach does not change."""
-    return review(_plain(text))
+    return review(build)
 
 
 class FirstWhatIf(WhatIf):

@@ -42,18 +42,23 @@ class Yard:
 
 
 @functools.lru_cache(maxsize=128)
-def set_up(build: Build, length: float, width: float) -> tuple[Build, GroundPlan]:
-    """A build with the size of its yard, and its lines as long as it takes there; and where its vessels stand, as its sheet will have it."""
-    yard = {("site", "yard_length"): LENGTH.text(length, build.units), ("site", "yard_width"): LENGTH.text(width, build.units)}
+def set_up(build: Build, length: float, width: float) -> tuple[Build, Build, GroundPlan]:
+    """A build with its lines as long as its yard takes, without and with the size of that yard; and where its vessels stand, as its sheet will have it."""
+    yard: dict[tuple, object] = {
+        ("site", "yard_length"): LENGTH.text(length, build.units),
+        ("site", "yard_width"): LENGTH.text(width, build.units),
+    }
     first = made = build.changed(yard)
+    long: dict[tuple, object] = {}  # all of it changes the one text that was read: to read another is the dearest part
     for _ in range(_ROUNDS):  # longer pipe may be set out otherwise
         ground = proposal(made)
         longer = _longer(made, ground) if ground.fits else {}
         if not longer:
             break
-        made = made.changed(longer)
+        long |= longer
+        made = build.changed(yard | long)
     ground = proposal(made)
-    return (made, ground) if ground.fits else (first, proposal(first))
+    return (build.changed(long) if long else build, made, ground) if ground.fits else (build, first, proposal(first))
 
 
 def _longer(build: Build, ground: GroundPlan) -> dict[tuple, str]:
@@ -99,16 +104,13 @@ def instead(layout: str, count: int, units: str, site: tuple[float, float, float
         vessels, below = _vessels(other, many, units, site)
         return bool(vessels) and yard.suits(set_out(vessels, yard.length, yard.width, below=below, units=units))
 
-    others = [
-        other
-        for other in sorted(LAYOUTS, key=lambda other: (KINDS[other].grows_in != KINDS[layout].grows_in, other != layout))
-        if suits(other, 1)
-    ]
-    found = [(other, next(many for many in range(count, 0, -1) if suits(other, many))) for other in others]
-    if not found:
-        return ""
-    best = max(found, key=lambda one: (KINDS[one[0]].grows_in == KINDS[layout].grows_in, one[1]))
-    return f"{best[0]}, with {counted(*best)}"
+    best, most = "", 0
+    for other in sorted(LAYOUTS, key=lambda other: (KINDS[other].grows_in != KINDS[layout].grows_in, other != layout)):
+        if best and KINDS[other].grows_in != KINDS[layout].grows_in == KINDS[best].grows_in:
+            break
+        if most < count and suits(other, most + 1):
+            best, most = other, next(many for many in range(count, most, -1) if suits(other, many))
+    return f"{best}, with {counted(best, most)}" if best else ""
 
 
 def unsuited(layout: str, count: int, units: str, site: tuple[float, float, float], yard: Yard, ground: GroundPlan) -> str:
