@@ -95,6 +95,14 @@ def test_water_that_no_fish_bears_gets_a_sentence():
     assert "no fish" in panel.said
 
 
+@pytest.mark.parametrize("layout", LAYOUTS)
+def test_where_no_siphon_is_to_be_had_the_panel_says_why(layout):
+    """The menu was gone without a word; rafts, channels and towers have no drains to choose."""
+    panel = start.panel(Build(first_build(layout)))
+    beds = any(vessel.si.kind == "bed" for vessel in panel.record.si.build.growing)
+    assert ("Beds with plain drains: " in panel.said) == (beds and not panel.control("drains").offered)
+
+
 def test_what_a_layout_beds_height_and_cold_water_bring():
     panel = start.panel(load("courtyard"))
     names = set(panel.record.si.build.vessels)

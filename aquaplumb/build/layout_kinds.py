@@ -64,6 +64,7 @@ class Layout:
     draw: Callable[[Plan, int], Plan]  #: from the bare plan and that number to its vessels and lines
     each: int = 1  #: vessels to plant in one of them
     siphons_to: int = 0  #: the most beds that a siphon each is offered for
+    plain: str = ""  #: why its beds have plain drains, where no siphon is offered
     least: float = 0.7  #: of that water, that its tank can do with
     water: float = 1.0  #: that its (larger) fish tank has for one of them, times that for a bed
 
@@ -305,20 +306,23 @@ KINDS: dict[str, Layout] = {
     "two loops": Layout(
         "more fish, whose dirt is kept out of the beds.",
         "one pump keeps the fish tank turning, a second on a float switch feeds the beds", "beds", "one bed", _two_loops,
+        plain="their pump, on a float, can run too strong for a siphon to stop",
     ),
     "bed above the tank": Layout(
         "a place without a pit or much room: beds over the fish, on a strong frame.",
         "the pump in the fish tank feeds the beds above it, and they fall back into it", "beds", "one bed", _bed_above,
-        least=1.0,
+        least=1.0, plain="siphons would move the fish tank's water up and down",
     ),
     "gravity from the tank": Layout(
         "a yard where a hole can be dug, and water shared out by hand, with valves.",
         "one pump lifts all water to the fish tank; from there it falls through one pipe with branches to the beds, and on to the sump", "beds", "one bed", _gravity,
+        plain="water is set by hand, and with too little a siphon does not start",
     ),
     "flush tank": Layout(
         "many small beds, such as halved barrels, watered in a rush.",
         "a flush tank fills slowly, and empties by a bell siphon onto halved barrels; a branch of the same pump keeps the fish tank turning",
         "pairs of barrels", "one pair of barrels", _flush_tank, 2, water=_BARRELS,
+        plain="the siphon is in the flush tank",
     ),
     "two tanks": Layout(
         "fish to eat all the year: young ones grow up beside those that are harvested.",

@@ -72,9 +72,10 @@ class FirstBuild(Record):
         loops = "One pump" if len(r.build.pumped) == 1 else "Two pumps"
         kind = KINDS[r.layout]
         many = f"{r.count:g} {kind.grows_in}" if r.count > 1 else kind.one
+        plain = f" Beds with plain drains: {kind.plain}." if kind.plain else ""
         return (
             f"**{loops}, {many}**: {VOLUME.text(fish.tank_volume, system)} in the fish tank, {MASS.text(fish.biomass, system)} of {r.build.fish.species}, "
-            f"{MASS_RATE.text(fish.feed, system)} of feed, {AREA.text(beds.area, system)} to plant. Its water, {TEMPERATURE.text(site.coldest_water, system)} "
+            f"{MASS_RATE.text(fish.feed, system)} of feed, {AREA.text(beds.area, system)} to plant.{plain} Its water, {TEMPERATURE.text(site.coldest_water, system)} "
             f"to {TEMPERATURE.text(site.warmest_water, system)} at {LENGTH.text(site.altitude, system)} up, holds {CONCENTRATION.text(r.oxygen)} "
             f"of oxygen at its warmest. With paths it takes {takes(r.ground.length, system)} by {takes(r.ground.width, system)}"
             f"{', and a pit ' + LENGTH.text(r.ground.pit, system) + ' deep' if r.ground.pit else ', and no pit'}. "
