@@ -19,6 +19,7 @@ from aquaplumb.system import heat_plan, power_plan
 from aquaplumb.system.steady import Steady
 from aquaplumb.units import DesignError
 from aquaplumb.whatif import supply, supply_year, warmth
+from aquaplumb.whatif.suction_side import Beside
 from pages import WALKED, prose
 
 PROSE = prose("11")
@@ -147,10 +148,12 @@ def test_the_panels_say_what_the_review_says():
 
 
 def test_another_pump_on_the_same_pipe():
-    """From mains to DC: the line asks for the same head as before, and the wired pump stands on both curves."""
+    """From mains to DC: the line asks for the head of before and of the way into the pump, and the wired pump stands on both curves."""
     system = Steady(load("courtyard"))
-    tree, pump = system.pumped["riser"].tree, pumps.pump(DC)
     r = supply.wiring(load("courtyard")).si
+    own = load("courtyard").pumped["riser"]
+    stood = own.with_si(**Beside(load("courtyard"), own).records())  # it stands dry: its suction pipe and foot valve are asked of it too
+    tree, pump = Steady(load("courtyard").replaced(lines=[stood])).pumped["riser"].tree, pumps.pump(DC)
     asked = float(lines.required_head.si(tree, r.flow))
     slower = pumps.at_voltage.si(pump, r.voltage)
     assert float(pumps.head.si(slower, r.flow)) == pytest.approx(asked, rel=3e-3)  # curves run through points
@@ -350,11 +353,11 @@ def test_against_print(source):
 def test_what_the_page_says_of_wires():
     panel = supply.panel(load("courtyard"))
     mains = panel.record.si.own_flow
-    assert 0.97 < panel.record.si.flow / mains < 1  # "nearly the flow of the mains pump"
+    assert 0.95 < panel.record.si.flow / mains < 1  # "nearly the flow of the mains pump"
     good = panel.record.si
     panel.set(length="20 m")
     assert 0.055 < panel.record.si.drop_share < 0.06  # "nearly 6 %"
-    assert panel.record.si.lost / LH == pytest.approx(300, abs=10)
+    assert panel.record.si.lost / LH == pytest.approx(290, abs=10)
     assert any("6 mm2 flexible or thicker" in text for _, text in panel.found)  # "take 6 mm²"
     panel.set(length="6 m", voltage="22 V")
     assert good.flow - panel.record.si.flow > 3 * good.lost  # "costs more than a good wire does"
@@ -377,13 +380,12 @@ def test_what_the_page_says_of_the_sun():
         return panel.record.si.hours_empty
 
     start = panel.values
-    assert start["panel"].m_as("W") == 2200 and start["capacity"].m_as("Ah") == 280
-    assert flat() == pytest.approx(455, abs=1)
+    watts, begun = start["panel"], flat()
     assert any("of a clear sky's sun is assumed" in text for _, text in panel.found)
-    assert panel.record.si.panel_wanted == pytest.approx(2160, abs=5)
-    assert flat(panel="4400 W") == pytest.approx(455 / 10, rel=0.1)  # "leaves a tenth of them"
-    assert flat(panel="2200 W", capacity="560 Ah") == pytest.approx(455 / 2, rel=0.1)  # "twice the battery, half"
-    assert flat(capacity="280 Ah", night=15) == pytest.approx(455 / 10, rel=0.2)  # "as do 15 minutes at night"
+    assert panel.record.si.panel_wanted == pytest.approx(watts.m_as("W"), abs=50)
+    assert flat(panel=2 * watts) == pytest.approx(begun / 10, rel=0.1)  # "leaves a tenth of them"
+    assert flat(panel=watts, capacity=2 * start["capacity"]) == pytest.approx(begun / 2, rel=0.1)  # "twice the battery, half"
+    assert flat(capacity=start["capacity"], night=15) == pytest.approx(begun / 10, rel=0.2)  # "as do 15 minutes at night"
     assert flat(night=60, latitude="60 deg") > 1000
     flat(latitude="70 deg")
     assert panel.record.si.longest_empty > 3 * 7 * 24  # "no sun for weeks"
@@ -420,18 +422,32 @@ def test_the_guess_is_answered_on_its_own_build_and_then_yours(name):
     assert ("AWG" in sight.why) == (build.units == "US")
 
 
-def test_what_a_keep_leaves_to_fix_is_told_in_full(tmp_path, monkeypatch):
-    """The page's own pump stands dry, which only its review after the keep says, with the page that sets its pipe."""
+@pytest.mark.sweep(3)
+@pytest.mark.parametrize("name", [name for name in demos() if name != "kitchen-garden"])  # there no demo pump on DC is strong enough
+def test_the_first_pump_offered_leaves_a_build_as_sound_as_it_was(name, tmp_path, monkeypatch):
+    """A pump that stands dry came without a suction pipe, and the Keep left that to fix."""
+    monkeypatch.chdir(tmp_path)
+    build = load(name)
+    (tmp_path / "my-build.toml").write_text(build.text, encoding="utf-8")
+    panel = supply.panel(my_build())
+    panel._press_keep()
+    kept, beside = my_build(), "external" in panel.record.si.pump
+    assert panel.kept.startswith("✔ Kept") and review(kept).sound == review(build).sound
+    [line] = [line for line in kept.pumped.values() if line.si.name == panel.record.si.line]
+    assert bool(line.si.suction) == beside == ("It stands beside " in panel.kept)
+    # the flow shown is that of the file: its suction pipe is in it
+    assert Steady(kept).pumped[line.si.name].flow == pytest.approx(panel.record.si.flow, rel=1e-3)
+
+
+def test_a_pump_in_the_water_takes_the_suction_pipe_out_again(tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
     panel = supply.panel(my_build())
     assert "external" in panel.record.si.pump
     panel._press_keep()
-    told = panel.reviewed
-    assert (
-        [severity for severity, _ in told if severity == "fix"] == ["fix"]
-        and "stands dry" in told[0][1]
-        and "Page 05 sets it." in told[0][1]
-    )
+    assert "suction" in my_build().text
+    panel.set(pump="demo 12 V 40 W submersible")
+    panel._press_keep()
+    assert my_build().pumped["riser"].si.pump_height is None and not my_build().pumped["riser"].si.suction
 
 
 def test_the_tries_of_a_wire():
@@ -466,11 +482,12 @@ def test_the_size_that_is_named_does_when_it_is_tried():
     panel = supply_year.panel(load("courtyard"))
     named = panel.record.si
     [said] = [text for _, text in panel.found if "stood all 5 of those years" in text]
-    assert "A panel of 7,600 W" in said and "a battery of 1,880 Ah" in said
-    for watts, flat in ((named.panel_enough, False), (named.panel_enough - 100, True)):
-        panel.set(panel=f"{watts} W")
-        assert (panel.record.si.hours_empty > 0) == flat, watts
-    panel.set(panel="2200 W", capacity=f"{named.capacity_enough / 3600} Ah")
+    assert f"A panel of {named.panel_enough:,.0f} W" in said and f"a battery of {named.capacity_enough / 3600:,.0f} Ah" in said
+    watts = panel.values["panel"]
+    for tried, flat in ((named.panel_enough, False), (named.panel_enough - 100, True)):
+        panel.set(panel=f"{tried} W")
+        assert (panel.record.si.hours_empty > 0) == flat, tried
+    panel.set(panel=watts, capacity=f"{named.capacity_enough / 3600} Ah")
     assert panel.record.si.hours_empty < 1
     build = load("courtyard").changed({**BY_SUN, ("power", "sky_share"): None})
     cure = review(build).finding("panel short in the dark weeks")

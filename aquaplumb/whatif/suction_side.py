@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from typing import Any
 
-from aquaplumb.build import Pipe, PumpedLine
+from aquaplumb.build import Build, Pipe, PumpedLine
+from aquaplumb.build.routes import rise, untold
 from aquaplumb.units import HEAD, LENGTH
 from aquaplumb.whatif.controls import Choice, Slider
+from aquaplumb.whatif.keeping import written_length
 
 NOT_SAID = "not yet said"
 _FITTED = {  # what it is made of beside its pipe, by what it begins with; common practice, no source
@@ -48,15 +50,55 @@ class SuctionSide:
         begins = values.get("begins", NOT_SAID)
         if not self.asked or begins == NOT_SAID or not ({"begins", "suction_length", "pump_height"} & set(moved)):
             return {}
+        return self._keys(begins, values.text("suction_length"), values.text("pump_height"))
+
+    def _keys(self, begins: str, length: str, height: str) -> dict[tuple, object]:
         first = self._first
         size = {"size": first.size, "standard": first.standard} if first.size else {"bore": LENGTH.quantity(first.bore)}
-        pipe = {"name": self.name, **size, "length": values.text("suction_length"), "fittings": inline(_FITTED[begins])}
-        return {("lines", self._line, "suction"): [pipe], ("lines", self._line, "pump_height"): values.text("pump_height")}
+        pipe = {"name": self.name, **size, "length": length, "fittings": inline(_FITTED[begins])}
+        return {("lines", self._line, "suction"): [pipe], ("lines", self._line, "pump_height"): height}
 
     def told(self, values) -> str:
         """The same in words."""
         length, height = LENGTH.text(values["suction_length"], values.system), HEAD.text(values["pump_height"], values.system)
         return f"suction pipe {values['begins']}, {length} long, the pump's inlet at {height}"
+
+
+class Beside(SuctionSide):
+    """What a pump gets that takes the place of one in the water: a short pipe with a foot valve, and its inlet as low as the old one's."""
+
+    def __init__(self, build: Build, line: PumpedLine):
+        super().__init__(line, True, next(pipe for pipe in line.si.pipe if not pipe.si.after), build.units)
+        if line.si.pump_height is None:
+            self._height = _foot(build, line)
+        self._source = line.si.source
+
+    def records(self) -> dict[str, Any]:
+        """The keys of the line's record that it changes."""
+        return self.changed("with a foot valve", self._length, self._height)
+
+    def keys(self) -> dict[tuple, object]:
+        """What a Keep writes of it."""
+        return self._keys("with a foot valve", written_length(self._length, self._units), written_length(self._height, self._units))
+
+    def said(self, system: str) -> str:
+        """The same in a sentence."""
+        return (
+            f"It stands beside {self._source}, its inlet at {HEAD.text(self._height, system)}, with a suction pipe of "
+            f"{LENGTH.text(self._length, system)} and a foot valve. Page 05 sets them."
+        )
+
+
+def _foot(build: Build, line: PumpedLine) -> float:
+    """The height at which a line's pipe begins, as its route tells; else the floor of the vessel that its pump stands in."""
+    pipes = {pipe.si.name: pipe.si for pipe in line.si.pipe}
+    for end in (pipe for pipe in pipes.values() if pipe.to):
+        way = [end]
+        while way[-1].after:
+            way.append(pipes[way[-1].after])
+        if not any(untold(pipe) for pipe in way):
+            return (build.vessels[end.to].rim if end.outlet is None else end.outlet) - sum(rise(pipe.route) for pipe in way)
+    return build.vessels[line.si.source].si.floor
 
 
 def inline(counts: dict):

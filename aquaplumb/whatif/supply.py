@@ -41,6 +41,7 @@ from aquaplumb.units import (
     rounded,
 )
 from aquaplumb.whatif.base import Choice, Slider, named, short
+from aquaplumb.whatif.suction_side import Beside
 from aquaplumb.whatif.supply_tries import of_wire, wire_differs, wire_look
 from aquaplumb.whatif.tries import Try
 from aquaplumb.whatif.whatif import Values, WhatIf
@@ -148,6 +149,8 @@ class WireWhatIf(WhatIf):
         own = [build.power.si.wire] if build.power and build.power.si.wire else []
         self.wires = list(dict.fromkeys([*power.wire_names(family), *own]))
         self.shown = [name for name in (*_SHOWN[build.units],)]
+        self.beside = {name: Beside(build, own) for name, own in build.pumped.items() if not own.si.suction}
+        self._trees: dict = {}
         self._curves: dict = {}
         self._along: dict = {}
         self.reach = max(LONGEST[build.units], 1.2 * (build.power.si.wire_length if build.power else 0.0))
@@ -190,8 +193,22 @@ class WireWhatIf(WhatIf):
         """What the line asks for, up to what the pump could bring."""
         key = line, pump.si.name
         if key not in self._curves:
-            self._curves[key] = line_curve(self.start.pumped[line].tree, pump)
+            self._curves[key] = line_curve(self._tree(line, pump), pump)
         return self._curves[key]
+
+    def _stands_beside(self, line: str, pump) -> Beside | None:
+        """How a pump would stand that is to take the place of one in the water; None where nothing of that changes."""
+        return self.beside.get(line) if pump.si.placement == "external" and pump.si.name != self.full[line].si.name else None
+
+    def _tree(self, line: str, pump):
+        """The line, with the way into a pump that is to stand beside its water."""
+        beside = self._stands_beside(line, pump)
+        if not beside:
+            return self.start.pumped[line].tree
+        if line not in self._trees:
+            changed = self.build.pumped[line].with_si(**beside.records())
+            self._trees[line] = Steady(self.build.replaced(lines=[changed])).pumped[line].tree
+        return self._trees[line]
 
     def along(self, line: str, pump, voltage: float) -> dict:
         """Flow and share lost along each wire, by its name: all wires and lengths in one go."""
@@ -234,7 +251,9 @@ class WireWhatIf(WhatIf):
 
     def findings(self, record, system: str) -> list[tuple[str, str]]:
         # Without a pump that runs the panels below have nothing to say.
-        return self.page_findings(record, count=3, below=() if record.si.stands else BELOW)
+        found = self.page_findings(record, count=3, below=() if record.si.stands else BELOW)
+        beside = self._stands_beside(record.si.line, self.pumps[record.si.pump])
+        return [*found, ("note", beside.said(system))] if beside else found
 
     def about(self, values: Values) -> tuple:
         key = ("lines", values.get("line", self.begin))
@@ -249,7 +268,12 @@ class WireWhatIf(WhatIf):
             return {} if from_file else {(*key, "pump"): record.pump, (*key, "voltage"): None}
         changes: dict[tuple, object] = {}
         if record.pump != self.full[record.line].si.name:
-            changes = {(*key, "pump"): record.pump, **({(*key, "pump_file"): None} if from_file else {})}
+            beside = self._stands_beside(record.line, self.pumps[record.pump])
+            changes = {
+                (*key, "pump"): record.pump,
+                **({(*key, "pump_file"): None} if from_file else {}),
+                **(beside.keys() if beside else {}),
+            }
         arrives = arriving(self.pumps[record.pump], record)
         return {
             **changes,
@@ -263,7 +287,9 @@ class WireWhatIf(WhatIf):
         record = self(**values).si
         if record.mains:
             return f"{record.line} stays on mains"
-        return f"{record.line} has {record.pump} on {LENGTH.text(record.length, values.system)} of {record.wire}; {VOLTAGE.text(record.voltage)} arrive"
+        said = f"{record.line} has {record.pump} on {LENGTH.text(record.length, values.system)} of {record.wire}; {VOLTAGE.text(record.voltage)} arrive"
+        beside = self._stands_beside(record.line, self.pumps[record.pump])
+        return f"{said}. {beside.said(values.system).removesuffix('.')}" if beside else said
 
     def __call__(self, pump: str, voltage: float, wire: str, length: float, line: str | None = None) -> Wiring:
         """All bare SI; `length` is one way."""
@@ -291,8 +317,8 @@ class WireWhatIf(WhatIf):
         plan = system.power
         own_wire = plan.lines[line] if plan else None  # the one plan, as review and sheet have it
         size = own_wire.fuse if own_wire and own_wire.fuse and math.isfinite(own_wire.fuse) else None
-        tried = not is_dc(own)  # a pump that the page picked: how it would stand is asked of it once it is kept, or on page 08
-        findings = [f for f in found(system) if not (stands and f.notebook != "11") and not (tried and f.name == "suction not described")]
+        tried = not is_dc(own)  # a pump that the page picked
+        findings = [f for f in found(system) if not (stands and f.notebook != "11")]
         best = max(float(flows.max()) for flows, _ in along.values())
         return Wiring.from_si(
             **told, mains=False, tried=tried, supply=voltage, voltage=run.voltage, running_voltage=run.running_voltage, lowest=chosen.si.lowest_voltage,
@@ -308,7 +334,8 @@ class WireWhatIf(WhatIf):
 
     def changed(self, line: str, pump: str, voltage: float, wire: str, length: float, run) -> Build:
         """The build with a pump on this supply; the pump gets what arrives, where it runs on it."""
-        other = {} if pump == self.full[line].si.name else {"pump": pump, "pump_file": ""}
+        beside = self._stands_beside(line, self.pumps[pump])
+        other = {} if pump == self.full[line].si.name else {"pump": pump, "pump_file": "", **(beside.records() if beside else {})}
         changed = self.build.pumped[line].with_si(**other, voltage=arriving(self.pumps[pump], run))
         return self.build.replaced(lines=[changed], power=self.supply(voltage, wire, length))
 
