@@ -926,3 +926,20 @@ def test_a_threshold_has_a_name_and_says_where_it_is_from(path):
             if isinstance(c, ast.Constant) and isinstance(c.value, float)
         ]
         assert not [b for b in bare if b not in (0.0, 1.0)], f"{path.name}, line {compare.lineno}: give the threshold a name and its source"
+
+
+@pytest.mark.parametrize("name, densities", [("courtyard", ["60 kg/m³", "20 kg/m³"]), ("greenhouse", ["0.5 lb/gal", "0.16 lb/gal"])])
+def test_a_density_that_a_cure_names_is_one_that_a_person_types(name, densities):
+    """It said 0.166 lb/gal for a sixth of a pound. Typed as it stands each clears what it is named for; the weight beside it is the same."""
+    build = load(name)
+    dense = build.changed({("fish", "density"): "61 kg/m3"})
+    [found] = [f for f in review(dense).findings if f.name == "density over limit"]
+    assert re.findall(r"([\d.]+ (?:kg/m³|lb/gal)) or less", found.cure) == densities
+    severities = [
+        [f.severity for f in review(dense.changed({("fish", "density"): typed})).findings if f.name == "density over limit"]
+        for typed in densities
+    ]
+    assert severities in ([["fix"], []], [["note"], []])
+    weights = [float(weight) for weight in re.findall(r": ([\d.]+) (?:kg|lb) \(", found.cure)]
+    volume = float(re.search(r"in its ([\d,.]+) (?:L|gal)", found.cure)[1].replace(",", "")) * (1e-3 if "kg" in found.cure else 1.0)
+    assert weights == pytest.approx([float(typed.split()[0]) * volume for typed in densities], rel=0.01)

@@ -28,6 +28,8 @@ from aquaplumb.units import (
     SURFACE,
     TEMPERATURE,
     VOLUME,
+    quantity,
+    si_value,
 )
 
 UNAIRED_LIMIT = 20.0  # kg/m³ for a home system on flow and simple air stones; FAO 589 (2014) ch. 4 and 8, from memory
@@ -51,6 +53,16 @@ def limit_words(say, limit: float) -> str:
     return _IN_POUNDS.get(text, text)
 
 
+def _typed(say, limit: float) -> str:
+    """A limit as one types it, never over it: 0.16 lb/gal for a sixth of a pound, not 0.166."""
+    number, unit = at_most(say, STOCKING, limit).split()
+    return f"{math.floor(100 * float(number)) / 100:g} {unit}"
+
+
+def _bare(text: str) -> float:
+    return si_value(quantity(text, STOCKING), STOCKING, "it")
+
+
 @finding("density over limit", notebook="01")
 def density_over_limit(system, say):
     """More fish than the tank's kind of aeration can carry."""
@@ -58,11 +70,12 @@ def density_over_limit(system, say):
     for name, tank in system.tanks.items():
         density, where = tank.density if several else system.build.fish.si.density, f" in {name}" if several else ""
         if density > AIRED_LIMIT:
+            aired, plain = (_typed(say, limit) for limit in (AIRED_LIMIT, UNAIRED_LIMIT))
             yield stop(
                 name,
                 f"The stocking density{where} is {say(STOCKING, density)}; past {limit_words(say, AIRED_LIMIT)} a tank without pure oxygen loses its fish at the first fault.",
-                f"With air and a spare that starts by itself, plan for {at_most(say, STOCKING, AIRED_LIMIT)} or less: {_fits(say, tank, AIRED_LIMIT)} in its {say(VOLUME, tank.volume)}. "
-                f"With simple air stones, for {at_most(say, STOCKING, UNAIRED_LIMIT)} or less: {_fits(say, tank, UNAIRED_LIMIT)}.",
+                f"With air and a spare that starts by itself, plan for {aired} or less: {_fits(say, tank, _bare(aired))} in its {say(VOLUME, tank.volume)}. "
+                f"With simple air stones, for {plain} or less: {_fits(say, tank, _bare(plain))}.",
             )
         elif density > UNAIRED_LIMIT:
             aired = _well_aired(system, name)
