@@ -116,7 +116,7 @@ def since_then(build: Build) -> str:
     """What has changed in a build since its sheet was written last, and what that did, in words."""
     path = older_copy(build)
     if path is None or not path.exists():
-        return "There is no older copy of your build yet: Keep above makes one. Change something on another page, run this page again, and what it did stands here."
+        return "When this page was run there was no older copy of your build: Keep above makes one. Change something on another page, run this page again, and what it did stands here."
     try:
         return comparison(load(path), build).text(MOST)
     except DesignError as wrong:
