@@ -196,7 +196,7 @@ def in_hours(seconds: float) -> str:
 
 def in_percent(share: float, places: int = 0, *, sign: bool = False) -> str:
     """A share in whole per cent, written as every other share is: "70 %"; with its `sign`, "+70 %"."""
-    return f"{100 * share:{'+' if sign else ''}.{places}f} %"
+    return f"{100 * share:{'+' if sign else ''}.{places}f} %".replace("-", "\u2212")
 
 
 def span(seconds: float) -> str:

@@ -6,10 +6,11 @@ import pytest
 
 from aquaplumb.build import Build, demos, load, my_build
 from aquaplumb.build.layouts import first_build
+from aquaplumb.figures.elevation import Elevation
 from aquaplumb.questions import pump as questions
 from aquaplumb.review import review
 from aquaplumb.review.findings import found
-from aquaplumb.units import FLOW, HEAD, SYSTEMS, si_value, u
+from aquaplumb.units import FLOW, HEAD, SYSTEMS, in_percent, si_value, u
 from aquaplumb.whatif import own_pump, pump
 from aquaplumb.whatif.base import short
 from pages import changed_lines, foreign
@@ -199,7 +200,7 @@ def test_a_pump_too_weak_shows_no_water_and_a_cross():
 
 def test_the_ranking_puts_what_works_first():
     table = pump.ranking(load("courtyard"))
-    margins = [int(m.rstrip("%")) for m in table["margin"]]
+    margins = [int(m.rstrip("%").replace("−", "-")) for m in table["margin"]]
     assert margins[0] >= 0
     assert margins[-1] == -100
     assert len(table) == len(pump.pumps.names())
@@ -224,6 +225,14 @@ def test_the_tables_show_the_pump_that_a_line_has():
     assert len(pump.rankings(build)[1]) == 5  # the best four, and the bed loop's own
 
 
+def test_a_minus_is_a_minus_in_a_table_as_in_a_sentence():
+    """Page 08 said "−46 %" over a table that said "-8 %"; page 00 has its sump's floor at −0.7 m."""
+    assert in_percent(-0.08, sign=True) == "−8 %" and in_percent(0.08, sign=True) == "+8 %"
+    [table] = pump.rankings(load("courtyard"))
+    assert any(margin.startswith("−") for margin in table["margin"]) and not any("-" in margin for margin in table["margin"])
+    assert "sump: bottom at −0.7 m" in Elevation(load("courtyard")).alt(load("courtyard"))
+
+
 def test_the_flow_wanted_is_one_number_whichever_pump_is_tried(tmp_path):
     """A pump of three times the flow fills the tank higher; the page once said 459 gal/h wanted beside 499, and its table another margin."""
     file = tmp_path / "my-build.toml"
@@ -237,7 +246,7 @@ def test_the_flow_wanted_is_one_number_whichever_pump_is_tried(tmp_path):
             r = what_if(**{**own, "pump": name}).si
             assert (r.wanted, r.why) == (before.wanted, before.why)
             assert f"{FLOW.text(r.wanted, 'US')} wanted" in what_if(**{**own, "pump": name}).sentence("US")
-            assert pump.ranking(build, line).loc[short(name), "margin"] == f"{100 * (r.flow / r.wanted - 1):+.0f} %"
+            assert pump.ranking(build, line).loc[short(name), "margin"] == f"{100 * (r.flow / r.wanted - 1):+.0f} %".replace("-", "−")
             assert not [
                 f for f in r.findings if f.where == line and "is needed" in f.sentence and FLOW.text(r.wanted, "US") not in f.sentence
             ]

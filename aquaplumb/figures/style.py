@@ -150,7 +150,7 @@ class Picture:
 
     def text(self, kind: Kind, si: float) -> str:
         """A bare SI value as the reader sees it, in the picture's unit system."""
-        return kind.text(si, self.system)
+        return kind.text(si, self.system).replace("-", "\u2212")
 
     # --- drawing ---
 

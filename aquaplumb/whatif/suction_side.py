@@ -83,8 +83,9 @@ class Beside(SuctionSide):
 
     def said(self, system: str) -> str:
         """The same in a sentence."""
+        inlet = HEAD.text(self._height, system).replace("-", "\u2212")
         return (
-            f"It stands beside {self._source}, its inlet at {HEAD.text(self._height, system)}, with a suction pipe of "
+            f"It stands beside {self._source}, its inlet at {inlet}, with a suction pipe of "
             f"{LENGTH.text(self._length, system)} and a foot valve. Page 05 sets them."
         )
 
