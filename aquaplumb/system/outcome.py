@@ -84,6 +84,18 @@ def harm(run: Run, vessel: str, fails: float, lasts: float | None) -> tuple[floa
     )
 
 
+def harm_in_use(run: Run, vessel: str, fails: float, lasts: float | None) -> tuple[float, ...]:
+    """The same of a failure in which pumps run on: after what spills come the minutes in which one draws air, and how little a fish tank keeps, to a twentieth."""
+    spilled, *risen = harm(run, vessel, fails, lasts)
+    came = outcome(run)
+    return (
+        spilled,
+        sum(round(dry / 60) for dry, _ in came.dry.values()),
+        -min((round(20 * tank.left) for tank in came.tanks), default=0),
+        *risen,
+    )
+
+
 def safe_depth(tank, depth: float) -> float:
     """The depth [m] at which a fish tank holds as little as is safe; it stands at `depth` [m] while the system runs."""
     return water_depth.si(tank, SAFE * water_volume.si(tank, depth))

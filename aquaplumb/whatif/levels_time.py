@@ -25,6 +25,8 @@ from aquaplumb.system.failures import (
     CUTS,
     HOUR,
     HOW_MUCH,
+    NO_START,
+    NO_STOP,
     NO_TOP_UP,
     NOTHING,
     OUTLET,
@@ -38,7 +40,7 @@ from aquaplumb.system.failures import (
     sump_of,
     what_can_fail,
 )
-from aquaplumb.system.outcome import SAFE, STILL, harm, outcome, run_out
+from aquaplumb.system.outcome import SAFE, STILL, harm, harm_in_use, outcome, run_out
 from aquaplumb.units import DAYS, DEPTH, HOURS, LENGTH, RAIN, SHARE, TIME, VOLUME, DesignError, Record, Time, lasting
 from aquaplumb.whatif.base import Choice, Slider, alike, written_length
 from aquaplumb.whatif.levels_tries import differs, kept_in_words, minutes_that_matter, of_levels, risen, seen_in, topped_up
@@ -170,7 +172,7 @@ def _findings(r, system: str) -> list[tuple[str, str]]:
         found.append(("note", gone))
     for tank in o.tanks:
         if tank.gap:
-            if r.words == NOTHING:
+            if r.words.startswith(NOTHING):
                 found.append(
                     (
                         "fix",
@@ -321,19 +323,17 @@ class LevelsWhatIf(WhatIf):
         """(build, run, bands, moments to play, what fails in words, switches, outcome) of the controls' values."""
         build, kind = self.changed(values), values["failure"]
         fails = failure(build, kind, values["where"], **{name: values[name] for name in USUAL})
-        if kind in CUTS:
-            tries = [(at, starts) for starts in siphons_start(build) for at in moments(build, AT)]
-            cuts, starting = [fails.events(at) for at, _ in tries], [starts for _, starts in tries]
-            tried = levels.runs(build, TIME.quantity(LONG), cuts, starts=starting, quick=True)
-            harms = [harm(run, self.sump, at, fails.lasts) for run, (at, _) in zip(tried, tries)]
-            worst = harms.index(max(harms))  # of equals the first
-            (at, starts), run = tries[worst], tried[worst]
-        else:
-            at, starts = AT, "sure"
-            run = levels.simulate(build, TIME.quantity(SHORT), events=fails.events(AT), start=fails.start, quick=True)
+        cut = kind in CUTS
+        tries = [(at, starts) for starts in siphons_start(build) for at in (moments(build, AT) if cut else [AT])]
+        stories, starting = [fails.events(at) for at, _ in tries], [starts for _, starts in tries]
+        tried = levels.runs(build, TIME.quantity(LONG if cut else SHORT), stories, start=fails.start, starts=starting, quick=True)
+        harms = [(harm if cut else harm_in_use)(run, self.sump, at, fails.lasts) for run, (at, _) in zip(tried, tries)]
+        worst = harms.index(max(harms))  # of equals the first
+        (at, starts), run = tries[worst], tried[worst]
         until = run.time[-1] if fails.lasts is None else at + fails.lasts
         bands = ((at, until, fails.brief),) if fails.brief else ()
-        words, came = fails.words + _EARLY * (starts == "may"), outcome(run, *(bands[0][:2] if bands else ()))
+        others = _EARLY.replace("the", "the other", 1) if kind in (NO_START, NO_STOP) else _EARLY
+        words, came = fails.words + others * (starts == "may"), outcome(run, *(bands[0][:2] if bands else ()))
         return build, run, bands, minutes_that_matter(run, bands), words, self._switches(build), came
 
     def _switches(self, build: Build) -> tuple:
