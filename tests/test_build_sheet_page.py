@@ -488,3 +488,18 @@ def test_only_notes_are_folded(name):
     if worst:
         again = sheet_tables.reviewed(review(build).accept(worst[0].name, worst[0].where, reason="looked at on the day"))._repr_html_()
         assert worst[0].sentence in html.unescape(again.partition("<details>")[0])
+
+
+@pytest.mark.parametrize("name", ["courtyard", "greenhouse"])
+@pytest.mark.usefixtures("drawn")
+def test_on_a_phone_each_bar_has_its_name_over_it(name):
+    """A phone of 400 pixels shows the left 376 of the picture: the names stood in a column of their own, far from their bars."""
+    picture = SurePicture(build_sheet.sureness(load(name)))
+    picture.png()
+    renderer = picture.figure.canvas.get_renderer()
+    names = [word for word in picture.words if word.get_text() not in ("just enough", "holds in")]
+    assert len(names) == len(picture.bars)
+    for word, bar, under in zip(names, picture.bars, [*names[1:], None]):
+        box, row = word.get_window_extent(renderer), bar.get_window_extent(renderer)
+        assert box.x1 < 376 + 30 and 0 <= box.y0 - row.y1 + 1 < 9  # just over its bar; in the greenhouse the longest name ends a word later
+        assert under is None or under.get_window_extent(renderer).y1 < row.y0  # name, bar, name, bar

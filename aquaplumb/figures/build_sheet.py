@@ -12,8 +12,9 @@ from aquaplumb.review.sweep import said
 from aquaplumb.units import NUMBER, rounded
 
 _FROM, _TO = 0.4, 2.0  # of what is needed: where the ruler ends
-_LEFT, _RIGHT = 0.20, 0.10  # of the width, for the names and the chances
-_THICK, _LETTERS = 0.5, 25
+_LEFT, _RIGHT = 0.02, 0.10  # of the width, for a margin and the chances
+_THICK, _LETTERS = 0.4, 60
+_OVER = 0.45  # of a row: its name stands over the middle of its bar, so that a phone, which shows the left half, has both
 
 
 class SurePicture(Picture):
@@ -33,17 +34,18 @@ class SurePicture(Picture):
         names = record.si.names
         floor = len(names) - 0.3
         plane = self.plane(
-            ("what there is, over what is needed", NUMBER, _FROM, _TO), ("", NUMBER, floor, -1.0), box=(_LEFT, 0, 1 - _LEFT - _RIGHT, 1)
+            ("what there is, over what is needed", NUMBER, _FROM, _TO), ("", NUMBER, floor, -1.25), box=(_LEFT, 0, 1 - _LEFT - _RIGHT, 1)
         )
         axes, self.plane_ = plane.axes, plane
         axes.set_yticks([])
         axes.spines["left"].set_visible(False)
         axes.grid(False, axis="y")
         axes.axvspan(_FROM, 1.0, color=COLOURS["grid"], alpha=0.6, linewidth=0, zorder=0)
-        axes.plot([1, 1], [-0.55, floor], color=COLOURS["needed"], linewidth=1.3, linestyle=(0, (5, 3)), zorder=4)
-        self.words = [self._word(1.0, -0.78, "just enough", "center"), self._word(_TO + 0.03, -0.78, "holds in", "left")]
+        axes.plot([1, 1], [-0.8, floor], color=COLOURS["needed"], linewidth=1.3, linestyle=(0, (5, 3)), zorder=4)
+        self.words = [self._word(1.0, -1.02, "just enough", "center"), self._word(_TO + 0.03, -1.02, "holds in", "left")]
         self.words += [
-            self._word(_FROM - 0.03, place, "\n".join(textwrap.wrap(name, _LETTERS)[:2]), "right") for place, name in enumerate(names)
+            self._word(_FROM + 0.02, place - _OVER, textwrap.shorten(name, _LETTERS, placeholder=" …"), "left")
+            for place, name in enumerate(names)
         ]
         self.bars: list[Rectangle] = []
         self.short: list[Rectangle] = []
