@@ -12,7 +12,7 @@ from aquaplumb.review.sweep import said
 from aquaplumb.units import NUMBER, rounded
 
 _FROM, _TO = 0.4, 2.0  # of what is needed: where the ruler ends
-_LEFT, _RIGHT = 0.02, 0.10  # of the width, for a margin and the chances
+_LEFT, _RIGHT = -0.065, 0.10  # of the width: no labels stand left of the ruler; for the chances
 _THICK, _LETTERS = 0.4, 60
 _OVER = 0.45  # of a row: its name stands over the middle of its bar, so that a phone, which shows the left half, has both
 
