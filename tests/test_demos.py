@@ -1,4 +1,4 @@
-"""Every demo build: sound, said to be invented, shown by every what-if, and called what it grows in."""
+"""Every demo build: said to be invented, shown by every what-if, and called what it grows in."""
 
 import functools
 import html
