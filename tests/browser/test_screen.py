@@ -88,6 +88,8 @@ def test_a_narrow_page(page):
     assert untidy(page.page) == []
     page.see("screen-narrow")
     page.page.set_viewport_size({"width": 1280, "height": 2400})
+    page.page.wait_for_function("panel => document.querySelector(panel)?.getBoundingClientRect().width > 700", arg=PANEL)
+    page.page.wait_for_timeout(500)  # until what was taken apart is whole again: a picture that goes away cannot be looked at
 
 
 def brightness(target) -> float:
