@@ -22,10 +22,10 @@ _LONGEST_TURN = 15  # s, after which the next page begins, whatever holds this o
 
 
 class Turns:
-    """How many pages are run at a time: one for each core, and one more, since a page also waits for who renders it."""
+    """How many pages are run at a time: one for each core, and two more, since a page also waits for the server and its browser."""
 
     def __init__(self, count: int = 0):
-        self._free = asyncio.Semaphore(count or (os.cpu_count() or 1) + 1)
+        self._free = asyncio.Semaphore(count or (os.cpu_count() or 1) + 2)
         self._taken: dict[object, asyncio.TimerHandle] = {}
         self.waiting = 0
 
