@@ -327,8 +327,9 @@ class LevelsWhatIf(WhatIf):
         tries = [(at, starts) for starts in siphons_start(build) for at in (moments(build, AT) if cut else [AT])]
         stories, starting = [fails.events(at) for at, _ in tries], [starts for _, starts in tries]
         tried = levels.runs(build, TIME.quantity(LONG if cut else SHORT), stories, start=fails.start, starts=starting, quick=True)
-        harms = [(harm if cut else harm_in_use)(run, self.sump, at, fails.lasts) for run, (at, _) in zip(tried, tries)]
-        worst = harms.index(max(harms))  # of equals the first
+        worst, told = 0, harm if cut else harm_in_use
+        if len(tries) > 1:
+            worst = max(range(len(tries)), key=lambda k: told(tried[k], self.sump, tries[k][0], fails.lasts))  # of equals the first
         (at, starts), run = tries[worst], tried[worst]
         until = run.time[-1] if fails.lasts is None else at + fails.lasts
         bands = ((at, until, fails.brief),) if fails.brief else ()

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from aquaplumb.build import Build, Pipe, PumpedLine
+from aquaplumb.build.records import way_to
 from aquaplumb.build.routes import rise, untold
 from aquaplumb.units import HEAD, LENGTH
 from aquaplumb.whatif.controls import Choice, Slider
@@ -92,13 +93,10 @@ class Beside(SuctionSide):
 
 def _foot(build: Build, line: PumpedLine) -> float:
     """The height at which a line's pipe begins, as its route tells; else the floor of the vessel that its pump stands in."""
-    pipes = {pipe.si.name: pipe.si for pipe in line.si.pipe}
-    for end in (pipe for pipe in pipes.values() if pipe.to):
-        way = [end]
-        while way[-1].after:
-            way.append(pipes[way[-1].after])
-        if not any(untold(pipe) for pipe in way):
-            return (build.vessels[end.to].rim if end.outlet is None else end.outlet) - sum(rise(pipe.route) for pipe in way)
+    for end in (pipe for pipe in line.si.pipe if pipe.si.to):
+        way = [pipe.si for pipe in way_to(line.si, end)]
+        if not any(map(untold, way)):
+            return (build.vessels[end.si.to].rim if end.si.outlet is None else end.si.outlet) - sum(rise(pipe.route) for pipe in way)
     return build.vessels[line.si.source].si.floor
 
 
